@@ -1,0 +1,144 @@
+"""The commands: one module each, loaded only when called.
+
+Takes the command line. Gives results on standard output, findings and faults on standard error, an exit status.
+Relies on every room; nobody imports this one.
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NoReturn
+
+import click
+
+from flangewise import __version__
+from flangewise.faults import Fault, Unusable
+
+# A command's name, and what `--help` says of it without loading it.
+COMMANDS = {
+    "bend": "One bend from the command line: every number a setter looks up.",
+    "flat": "The developed blank of part files; also as DXF.",
+    "plan": "Tools, bend order, stops, forces and handling of part files.",
+    "check": "Only the findings of part files.",
+    "sheet": "Setup sheets as PDF or HTML, for files and whole folders.",
+    "tryout": "The first piece: what was measured, and the corrections.",
+    "shop": "List the tables of the shop, copy them out to edit, check edited ones.",
+    "schema": "The JSON Schema of a part file or of a shop table.",
+}
+
+UNUSABLE_STATUS = 2
+INTERRUPTED_STATUS = 130
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What the options before the command say: the shop's folder (None: the built-in one), units, quiet."""
+
+    shop_folder: Path | None
+    units: str
+    quiet: bool
+
+    def say(self, line: str) -> None:
+        """A line for the person, on standard error, unless they asked for quiet."""
+        if not self.quiet:
+            click.echo(line, err=True)
+
+
+class _LazyGroup(click.Group):
+    """Lists the commands from the table above and imports the one that is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"flangewise.commands.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from flangewise.faults import name_fits
+
+            ctx.fail(f"no command {args[0]!r}, {name_fits(args[0], COMMANDS)}")
+        return super().resolve_command(ctx, args)
+
+
+@click.group(
+    cls=_LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="The numbers are for planning. The machine's manual, local rules and a competent person decide.",
+)
+@click.option(
+    "--shop", "shop", metavar="DIR", envvar="FLANGEWISE_SHOP", help="The shop's tables; else the example shop."
+)
+@click.option("--units", type=click.Choice(["mm", "inch"]), default="mm", show_default=True, help="For bare lengths.")
+@click.option("--quiet", is_flag=True, help="Say nothing on standard error but faults.")
+@click.version_option(__version__, prog_name="flangewise")
+@click.pass_context
+def cli(ctx: click.Context, shop: str | None, units: str, quiet: bool) -> None:
+    """Press brake bends, flat blanks, bend plans and printed setup sheets from YAML part files."""
+    ctx.obj = Settings(Path(shop) if shop else None, units, quiet)
+
+
+def main(args: list[str] | None = None) -> NoReturn:
+    """Run the command line and leave with its exit status; no traceback ever reaches the user."""
+    sys.exit(run(args))
+
+
+def run(args: list[str] | None = None) -> int:
+    """Run the command line and give its exit status: 0 well, 1 refused, 2 unusable input or wrong usage."""
+    try:
+        status = cli.main(args=args, prog_name="flangewise", standalone_mode=False)
+        sys.stdout.flush()
+    except Unusable as unusable:
+        return _tell_faults(unusable.faults)
+    except click.ClickException as error:
+        error.show()
+        return UNUSABLE_STATUS
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("interrupted", err=True)
+        return INTERRUPTED_STATUS
+    except BrokenPipeError:
+        return _leave_closed_pipe()
+    except OSError as error:
+        return _tell_faults([_system_fault(error)])
+    except MemoryError:
+        return _tell_faults([Fault("flangewise", None, None, "memory", "is exhausted", "give fewer or smaller parts")])
+    except Exception as error:  # the last guard before the user
+        return _tell_faults([_own_fault(error)])
+    return status if isinstance(status, int) else 0
+
+
+def _tell_faults(faults: Any) -> int:
+    for fault in faults:
+        click.echo(fault.text, err=True)
+    return UNUSABLE_STATUS
+
+
+def _system_fault(error: OSError) -> Fault:
+    where = str(error.filename) if error.filename is not None else "flangewise"
+    return Fault(where, None, None, "file", error.strerror or str(error), "check the path, its rights and the disk")
+
+
+def _own_fault(error: Exception) -> Fault:
+    if os.environ.get("FLANGEWISE_DEBUG"):
+        raise error
+    told = f"{type(error).__name__}: {error}".splitlines()[0]
+    return Fault("flangewise", None, None, "a fault of the program", told, "please report it with the part file")
+
+
+def _leave_closed_pipe() -> int:
+    """The reader went away: leave quietly, and keep Python from complaining when it closes standard output."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0

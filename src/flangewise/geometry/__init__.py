@@ -1,0 +1,19 @@
+"""Points, outlines, folds and frames as plain numbers in mm and degrees.
+
+Takes numbers, never a part or a shop. Gives outlines with arcs and what is read off them.
+Relies on numpy only.
+"""
+
+from flangewise.geometry.outline import (
+    Arc,
+    NoseOfPunch,
+    Outline,
+    Point,
+    Points,
+    VeeOfDie,
+    arc_at,
+    nose_of_punch,
+    vee_of_die,
+)
+
+__all__ = ["Arc", "NoseOfPunch", "Outline", "Point", "Points", "VeeOfDie", "arc_at", "nose_of_punch", "vee_of_die"]

@@ -1,0 +1,98 @@
+"""What a part file asks for, as frozen data: lengths in mm, angles in degrees."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+BendKind = Literal["bend", "hem", "offset"]
+Sizes = Literal["outside", "inside"]
+
+
+@dataclass(frozen=True)
+class WantedBend:
+    """One bend entry of a section, numbered from 1.
+
+    `turn_deg` is how far the sheet is turned from flat, always positive; `away` says it goes from the marked face.
+    A hem has turn 180 and `gap_mm` (0: closed). An offset has `offset_mm`, the step between the same faces of its two
+    legs, made of two opposite bends of `turn_deg`; its first bend goes toward the marked face unless `away`.
+    """
+
+    number: int
+    kind: BendKind
+    turn_deg: float
+    away: bool
+    radius_mm: float | None = None
+    gap_mm: float | None = None
+    offset_mm: float | None = None
+    punch: str | None = None
+    die: str | None = None
+    k_factor: float | None = None
+    tolerance_deg: float | None = None
+
+    @property
+    def signed_turn_deg(self) -> float:
+        """The turn, positive toward the marked face."""
+        return -self.turn_deg if self.away else self.turn_deg
+
+
+@dataclass(frozen=True)
+class WantedHole:
+    """A hole in a leg: seen with the marked face up and the start edge toward you, `along_mm` from the left and
+    `across_mm` from the leg's edge nearer the start, to its centre; round (`diameter_mm`) or rectangular
+    (`size_mm`: along the bend lines, across them)."""
+
+    number: int
+    leg: int
+    along_mm: float
+    across_mm: float
+    diameter_mm: float | None = None
+    size_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Section:
+    """A constant cross-section: legs joined by one bend fewer, `length_mm` along the bend lines."""
+
+    length_mm: float
+    legs_mm: tuple[float, ...]
+    bends: tuple[WantedBend, ...]
+    radius_mm: float | None
+    sizes: Sizes
+    holes: tuple[WantedHole, ...]
+
+
+@dataclass(frozen=True)
+class Tolerances:
+    """What the drawing allows, plus and minus; None where it says nothing and ISO 2768-1 m holds."""
+
+    angle_deg: float | None = None
+    legs_mm: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part file, read and found usable. `place` is line and column of keys by dotted path, for later faults."""
+
+    name: str
+    material: str
+    thickness_mm: float
+    section: Section
+    file: str
+    units: str = "mm"
+    title: str = ""
+    revision: str = ""
+    drawing: str = ""
+    job: str = ""
+    due: str = ""
+    quantity: int | None = None
+    spares: int | None = None
+    machine: str | None = None
+    handler: str | None = None
+    grain: Literal["along", "across", "any"] = "any"
+    good_face: Literal["marked", "other", "none"] = "none"
+    burr: Literal["marked", "other", "unknown"] = "unknown"
+    film: Literal["marked", "other", "both", "none"] = "none"
+    tolerances: Tolerances = Tolerances()
+    order: tuple[int, ...] | None = None
+    notes: tuple[str, ...] = ()

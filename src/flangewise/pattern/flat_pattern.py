@@ -1,0 +1,83 @@
+"""The blank as data: faces, bend zones and holes on the flat sheet.
+
+Blank coordinates are (along, developed) in mm, marked face up and the start edge toward you: along the bend lines from
+the left, developed from the start edge. A section is a chain of faces; the same types carry a tree of faces.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flangewise.findings import Finding
+from flangewise.geometry import Point
+
+
+@dataclass(frozen=True)
+class FlatHole:
+    """A hole on the blank: its number in the part file, the face it lies in, centre, and diameter or size."""
+
+    number: int
+    face: int
+    centre_mm: Point
+    diameter_mm: float | None
+    size_mm: tuple[float, float] | None
+
+
+@dataclass(frozen=True)
+class FlatFace:
+    """A plane face between bend zones: its number (the leg's) and its outline on the blank, counterclockwise."""
+
+    number: int
+    outline_mm: tuple[Point, ...]
+
+
+@dataclass(frozen=True)
+class BendZone:
+    """The strip that a bend takes up on the blank, from face to face.
+
+    `label` is the bend's number, or "3a" and "3b" for the two lines of an offset. `line_mm` are the two ends of the
+    bend line in the middle of the zone; `width_mm` is the zone's width on the flat, equal to the allowance.
+    `setback_mm` is the tangent form, None at a turn of 180.
+    """
+
+    bend: int
+    label: str
+    face_from: int
+    face_to: int
+    line_mm: tuple[Point, Point]
+    width_mm: float
+    turn_deg: float
+    toward: bool
+    inside_radius_mm: float
+    allowance_mm: float
+    setback_mm: float | None
+    deduction_mm: float
+    k_factor: float
+    allowance_from: str
+
+    @property
+    def signed_turn_deg(self) -> float:
+        """The turn, positive toward the marked face."""
+        return self.turn_deg if self.toward else -self.turn_deg
+
+
+@dataclass(frozen=True)
+class FlatPattern:
+    """The blank: faces and zones from the start, the outline and holes to cut, size, area, mass and findings."""
+
+    part: str
+    thickness_mm: float
+    faces: tuple[FlatFace, ...]
+    zones: tuple[BendZone, ...]
+    outline_mm: tuple[Point, ...]
+    holes: tuple[FlatHole, ...]
+    developed_mm: float
+    along_bends_mm: float
+    area_mm2: float
+    mass_kg: float
+    findings: tuple[Finding, ...]
+
+    @property
+    def flats_mm(self) -> tuple[float, ...]:
+        """The straight lengths of a section between its zones, from the start."""
+        return tuple(face.outline_mm[2][1] - face.outline_mm[1][1] for face in self.faces)

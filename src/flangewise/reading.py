@@ -1,0 +1,239 @@
+"""YAML with line and column kept: the one place that reads it.
+
+The reader takes plain data only: no tags, no anchors, no aliases, no key twice. Numbers are decimal; `yes`, `on`,
+`010`, `1:30` and dates stay the text they are, so that a part number keeps its zeros and a bend its meaning.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeAlias, Union
+
+import yaml
+
+from flangewise.faults import Fault, Unusable
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+# A part file is some twenty lines and the largest shop table some thousand; beyond this it is another kind of file.
+LARGEST_BYTES = 1_000_000
+# Deeper than any table of ours by far; keeps a hostile file from exhausting the stack.
+DEEPEST = 20
+
+_INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
+_FLOAT = re.compile(r"[-+]?((0|[1-9][0-9]*)(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$")
+_ODD_FLOATS = {
+    ".inf": "inf",
+    "+.inf": "inf",
+    "-.inf": "-inf",
+    ".nan": "nan",
+    "inf": "inf",
+    "-inf": "-inf",
+    "nan": "nan",
+}
+
+Data: TypeAlias = Union[str, int, float, bool, list["Node"], dict[str, "Node"], None]  # noqa: UP007 - refers to itself
+KeyPath: TypeAlias = Sequence[str | int]
+
+
+@dataclass(frozen=True)
+class Node:
+    """A value of a YAML text with its place: `line` and `column` count from 1.
+
+    `data` is a plain value, a list of nodes, or a mapping of keys to nodes; `text` is a scalar as it was written, and
+    `keys` gives the place of each key of a mapping.
+    """
+
+    data: Data
+    line: int
+    column: int
+    text: str = ""
+    keys: tuple[tuple[str, int, int], ...] = ()
+
+    def plain(self, texts: Collection[str] = ()) -> Any:
+        """The value without places: dicts, lists and scalars. Scalars under a key named in `texts` stay as written."""
+        if isinstance(self.data, dict):
+            return {key: _plain_entry(key, node, texts) for key, node in self.data.items()}
+        if isinstance(self.data, list):
+            return [node.plain(texts) for node in self.data]
+        return self.data
+
+    def at(self, path: KeyPath) -> Node:
+        """The node at a path of keys and list indices, or the nearest one above it that exists."""
+        node = self
+        for step in path:
+            below = node._below(step)
+            if below is None:
+                return node
+            node = below
+        return node
+
+    def place_of_key(self, path: KeyPath) -> tuple[int, int]:
+        """Line and column of the key that ends the path; of the node itself where the path ends in no key."""
+        above = self.at(path[:-1]) if path else self
+        for key, line, column in above.keys:
+            if path and key == path[-1]:
+                return line, column
+        node = self.at(path)
+        return node.line, node.column
+
+    def _below(self, step: str | int) -> Node | None:
+        if isinstance(self.data, dict):
+            return self.data.get(str(step))
+        if isinstance(self.data, list) and isinstance(step, int) and 0 <= step < len(self.data):
+            return self.data[step]
+        return None
+
+
+def _plain_entry(key: str, node: Node, texts: Collection[str]) -> Any:
+    is_scalar = not isinstance(node.data, (dict, list))
+    return node.text if key in texts and is_scalar and node.data is not None else node.plain(texts)
+
+
+def read_file(path: Path) -> Node:
+    """The YAML file as nodes. Raises Unusable with a fault for a file that cannot be read or is no plain YAML."""
+    return read_yaml(read_text(path), str(path))
+
+
+def read_text(path: Path) -> str:
+    """A text file whole. Raises Unusable where it is missing, a folder, too large or not UTF-8."""
+    try:
+        with path.open("rb") as file:
+            raw = file.read(LARGEST_BYTES + 1)
+    except OSError as error:
+        reason = "does not exist" if isinstance(error, FileNotFoundError) else f"cannot be read ({error.strerror})"
+        raise Unusable([Fault(str(path), None, None, "file", reason, "give a file that can be read")]) from None
+    return decoded(raw, str(path))
+
+
+def decoded(raw: bytes, file: str) -> str:
+    """Bytes as text. Raises Unusable where they are too many or not UTF-8 text."""
+    if len(raw) > LARGEST_BYTES:
+        wrong = f"is larger than {LARGEST_BYTES // 1000} kB"
+        raise Unusable([Fault(file, None, None, "file", wrong, "a file of plain YAML text is some kilobytes at most")])
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        column = error.start - (raw.rfind(b"\n", 0, error.start) + 1) + 1
+        raise Unusable([Fault(file, line, column, "file", "is not UTF-8 text", "save it as UTF-8")]) from None
+    if "\0" in text:
+        raise Unusable([Fault(file, None, None, "file", "is binary", "give a text file in YAML")])
+    return text
+
+
+def read_yaml(text: str, file: str) -> Node:
+    """A YAML text as nodes. Raises Unusable with every fault of form: syntax, tags, aliases, keys given twice."""
+    builder = _Builder(file)
+    try:
+        root = builder.document(yaml.parse(text, Loader=_LOADER))
+    except (yaml.MarkedYAMLError, yaml.reader.ReaderError) as error:
+        raise Unusable([*builder.faults, _syntax_fault(error, file)]) from None
+    if builder.faults:
+        raise Unusable(builder.faults)
+    if root is None:
+        raise Unusable([Fault(file, None, None, "file", "is empty", "write a mapping of keys and values")])
+    return root
+
+
+def read_plain(path: Path) -> dict[str, Any]:
+    """A mapping from a file of our own that is known to be well formed; quick, no places kept."""
+    with path.open("rb") as file:
+        return dict(yaml.load(file, Loader=_LOADER))
+
+
+def _syntax_fault(error: yaml.YAMLError, file: str) -> Fault:
+    mark = getattr(error, "problem_mark", None)
+    problem = getattr(error, "problem", None) or getattr(error, "reason", None) or "is no YAML"
+    line, column = (mark.line + 1, mark.column + 1) if mark is not None else (None, None)
+    return Fault(file, line, column, "YAML", str(problem), "mend the line or the one before it")
+
+
+class _Builder:
+    """Turns parser events into nodes, collecting faults of form on the way."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.faults: list[Fault] = []
+
+    def document(self, events: Iterator[Any]) -> Node | None:
+        root: Node | None = None
+        documents = 0
+        for event in events:
+            if isinstance(event, yaml.DocumentStartEvent):
+                documents += 1
+                if documents > 1:
+                    self._fault(event, "file", "holds more than one YAML document", "keep one document a file")
+                    break
+                root = self._node(next(events), events, 0)
+        blank = root is None or (root.data is None and not root.text)
+        return None if blank and not self.faults else root
+
+    def _node(self, event: Any, events: Iterator[Any], depth: int) -> Node:
+        self._check_form(event, depth)
+        line, column = event.start_mark.line + 1, event.start_mark.column + 1
+        if isinstance(event, yaml.SequenceStartEvent):
+            return Node(self._items(events, depth), line, column)
+        if isinstance(event, yaml.MappingStartEvent):
+            data, keys = self._entries(events, depth)
+            return Node(data, line, column, keys=keys)
+        if isinstance(event, yaml.AliasEvent):
+            return Node(None, line, column)
+        return Node(scalar(event.value, plain=event.implicit[0]), line, column, text=event.value)
+
+    def _check_form(self, event: Any, depth: int) -> None:
+        if isinstance(event, yaml.AliasEvent):
+            self._fault(event, "YAML", f"alias *{event.anchor}", "write the value out; aliases are not read")
+        elif getattr(event, "anchor", None):
+            self._fault(event, "YAML", f"anchor &{event.anchor}", "write the value plainly; anchors are not read")
+        if getattr(event, "tag", None):
+            self._fault(event, "YAML", f"tag {event.tag}", "write the value plainly; tags are not read")
+        if depth > DEEPEST:
+            self._fault(event, "YAML", f"is nested more than {DEEPEST} deep", "flatten it")
+            raise Unusable(self.faults)
+
+    def _items(self, events: Iterator[Any], depth: int) -> list[Node]:
+        items: list[Node] = []
+        while not isinstance(event := next(events), yaml.SequenceEndEvent):
+            items.append(self._node(event, events, depth + 1))
+        return items
+
+    def _entries(self, events: Iterator[Any], depth: int) -> tuple[dict[str, Node], tuple[tuple[str, int, int], ...]]:
+        data: dict[str, Node] = {}
+        keys: list[tuple[str, int, int]] = []
+        while not isinstance(event := next(events), yaml.MappingEndEvent):
+            key = self._node(event, events, depth + 1)
+            value = self._node(next(events), events, depth + 1)
+            if isinstance(key.data, (dict, list)):
+                self._fault(event, "YAML", "a list or mapping stands as a key", "a key is one word")
+            elif key.text in data:
+                first = next(line for name, line, _ in keys if name == key.text)
+                self._fault(event, key.text, f"stands twice (first in line {first})", "keep one of them")
+            else:
+                data[key.text] = value
+                keys.append((key.text, key.line, key.column))
+        return data, tuple(keys)
+
+    def _fault(self, event: Any, where: str, wrong: str, fits: str) -> None:
+        mark = event.start_mark
+        self.faults.append(Fault(self.file, mark.line + 1, mark.column + 1, where, wrong, fits))
+
+
+def scalar(text: str, *, plain: bool) -> str | int | float | bool | None:
+    """A scalar's value: quoted text stays text; plain text may be a decimal number, true, false or null."""
+    if not plain:
+        return text
+    if text in ("", "~", "null", "Null", "NULL"):
+        return None
+    lowered = text.lower()
+    if lowered in ("true", "false"):
+        return lowered == "true"
+    if lowered in _ODD_FLOATS:
+        return float(_ODD_FLOATS[lowered])
+    if _INTEGER.match(text) and len(text) < 20:
+        return int(text)
+    return float(text) if _FLOAT.match(text) else text

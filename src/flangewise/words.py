@@ -1,0 +1,69 @@
+"""Every word a user reads from a result: a catalogue a language, filled with values by their units.
+
+A result never holds a finished sentence. It holds a `Phrase`, a code and its values, and the sentence is made where it
+is shown: in the language and the units asked for there. Values are written by the ending of their name, so a length
+is always given as `least_mm` and comes out as `8.5 mm` or `0.335 in`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TypeAlias, Union
+
+from flangewise.reading import read_plain
+from flangewise.units import written
+
+LANGUAGES = ("en", "de", "es")
+
+Value: TypeAlias = Union[str, int, float, "Phrase", tuple["Value", ...], None]
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """A sentence not yet said: its code in the catalogue and the values that fill it."""
+
+    code: str
+    values: tuple[tuple[str, Value], ...] = ()
+
+
+def phrase(code: str, **values: Value) -> Phrase:
+    """A phrase of the catalogue, its values by name."""
+    return Phrase(code, tuple(sorted(values.items())))
+
+
+@cache
+def catalogue(lang: str) -> dict[str, str]:
+    """All templates of one language, by code. Raises KeyError for a language that has no catalogue."""
+    if lang not in LANGUAGES:
+        raise KeyError(lang)
+    return {str(code): str(text) for code, text in read_plain(_folder() / f"{lang}.yaml").items()}
+
+
+def _folder() -> Path:
+    return Path(__file__).with_name("catalogue")
+
+
+def say(told: Phrase, lang: str = "en", units: str = "mm") -> str:
+    """The phrase as a sentence, lengths in `units` ("mm" or "inch").
+
+    Raises KeyError where the catalogue lacks the code: a test keeps the catalogues complete.
+    """
+    filled = {name: _fill(name, value, lang, units) for name, value in told.values}
+    return catalogue(lang)[told.code].format_map(filled)
+
+
+def word(code: str, lang: str = "en") -> str:
+    """A plain word of the catalogue that takes no values, such as a heading."""
+    return catalogue(lang)[code]
+
+
+def _fill(name: str, value: Value, lang: str, units: str) -> str:
+    if isinstance(value, Phrase):
+        return say(value, lang, units)
+    if isinstance(value, tuple):
+        return ", ".join(_fill(name, each, lang, units) for each in value)
+    if isinstance(value, float) or (isinstance(value, int) and "_" in name):
+        return written(name, float(value), units)
+    return catalogue(lang)["word.none"] if value is None else str(value)
