@@ -1,0 +1,51 @@
+"""One bend as physics. Takes plain numbers, gives plain numbers, relies on nothing but numpy.
+
+Takes: thickness, material constants, die opening and radii, a turn or a depth.
+Gives: allowance, springback, depth, force, limits, scatter, and what a measured piece teaches.
+"""
+
+from .allowance import (
+    RULES,
+    Allowance,
+    bend_allowance,
+    hem_allowance_mm,
+    k_from_deduction,
+    leg_setback_mm,
+    measured_allowance,
+    offset_web_mm,
+    setback_mm,
+)
+from .force import FORMULAS, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
+from .hand import HandBend, hand_bend, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
+from .opening import chart_least_leg_mm, chart_radius_mm, opening_factor, opening_order, usual_opening_mm
+from .special_force import FORCE_FACTORS, ForceFactor, factored_force_kn_per_m, hem_force_kn_per_m
+
+__all__ = [
+    "FORCE_FACTORS",
+    "FORMULAS",
+    "RULES",
+    "Allowance",
+    "ForceFactor",
+    "HandBend",
+    "bend_allowance",
+    "chart_least_leg_mm",
+    "chart_radius_mm",
+    "factored_force_kn_per_m",
+    "hand_bend",
+    "hand_force_kn_per_m",
+    "hem_allowance_mm",
+    "hem_force_kn_per_m",
+    "k_from_deduction",
+    "least_leg_mm",
+    "leg_setback_mm",
+    "limit_force_kn_per_m",
+    "measured_allowance",
+    "natural_radius_mm",
+    "offset_web_mm",
+    "opening_factor",
+    "opening_order",
+    "plane_strain_modulus_mpa",
+    "setback_mm",
+    "usual_force_kn_per_m",
+    "usual_opening_mm",
+]

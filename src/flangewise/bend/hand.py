@@ -1,0 +1,170 @@
+"""One air bend by hand formulas: straight flanges on a circular arc, radius and springback by rules of thumb.
+
+Equations (half turn under load a, opening V between tangent points, shoulder radius rd, inside radius r):
+
+* depth           D  = V/2 tan a - (r + rd)(sec a - 1) - t sec a
+* punch travel    P  = V/2 tan a - (r + rd + t)(sec a - 1), from first touch
+* natural radius  r  = 0.38 V n/(n + 0.21) - t/2, n the hardening exponent
+* springback      146 Rm/E' V/t degrees at 90 (austenitic 133); other turns times 0.65 + 0.35 turn/90
+
+The first two are exact for that shape; the last two are fits to the process model of this room and to trade data,
+good near 90 degrees. Elsewhere the depth is up to 3 degrees of turn off.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from .force import hand_force_kn_per_m
+
+SPRINGBACK_DEG = 146.0
+SPRINGBACK_AUSTENITIC_DEG = 133.0
+LEAST_LEG_MARGIN = 1.1
+"""Legs shorter than this times contact length + half the deduction may slip into the die (common practice)."""
+
+
+@dataclass(frozen=True)
+class HandBend:
+    """One bend by hand: radius, springback, turn under load, depth, degrees per mm, contact length, force."""
+
+    inside_radius_mm: float
+    springback_deg: float
+    loaded_turn_deg: float
+    depth_mm: float
+    deg_per_mm: float
+    contact_length_mm: float
+    force_kn_per_m: float
+    force_from: str
+
+
+def plane_strain_modulus_mpa(modulus_mpa: float, poisson: float) -> float:
+    """E' = E/(1 - nu^2), the modulus of a wide sheet in bending."""
+    return modulus_mpa / (1 - poisson**2)
+
+
+def natural_radius_mm(opening_mm: float, thickness_mm: float, *, exponent: float) -> float:
+    """Inside radius an air bend of 90 degrees forms under a sharp punch: 0.38 V n/(n + 0.21) - t/2, not below 0.
+
+    The larger of this and the punch nose radius is what forms. Scatter about the process model 0.012 V (1 s.d.).
+    """
+    return max(0.0, 0.38 * opening_mm * exponent / (exponent + 0.21) - thickness_mm / 2)
+
+
+def hand_springback_deg(
+    tensile_mpa: float,
+    plane_modulus_mpa: float,
+    *,
+    opening_mm: float,
+    thickness_mm: float,
+    turn_deg: float,
+    austenitic: bool = False,
+) -> float:
+    """Springback by 146 Rm/E' V/t at 90 degrees (133 for austenitic), times 0.65 + 0.35 turn/90 elsewhere.
+
+    plane_modulus_mpa is E/(1 - nu^2). Within 6 % of the process model for mild steel, aluminium and high-strength
+    steel at V 6 to 12 t, 1 to 20 % above it for austenitic.
+    """
+    at_90_deg = SPRINGBACK_AUSTENITIC_DEG if austenitic else SPRINGBACK_DEG
+    share = 0.65 + 0.35 * turn_deg / 90
+    return at_90_deg * tensile_mpa / plane_modulus_mpa * opening_mm / thickness_mm * share
+
+
+def flange_depth_mm(
+    loaded_turn_deg: float, *, opening_mm: float, shoulder_radius_mm: float, radius_mm: float, thickness_mm: float
+) -> float:
+    """Depth of the nose below the die's top for straight flanges on an arc; first touch is at -t.
+
+    The contact must lie on the straight flange: V/2 - rd sin a > (r + t) sin a. A loaded turn of 180 has no depth
+    (ValueError).
+    """
+    half = _half_turn(loaded_turn_deg)
+    rise = 1 / math.cos(half) - 1
+    gain_mm = opening_mm / 2 * math.tan(half)
+    return gain_mm - (radius_mm + shoulder_radius_mm) * rise - thickness_mm * (rise + 1)
+
+
+def flange_deg_per_mm(
+    loaded_turn_deg: float, *, opening_mm: float, shoulder_radius_mm: float, radius_mm: float, thickness_mm: float
+) -> float:
+    """Degrees of loaded turn for one mm of depth, radius constant.
+
+    2/(V/2 sec^2 a - (r + rd + t) sec a tan a) in radians; at 90: 114.6/(V - 1.414 (r + rd + t)). It overstates what
+    the process model gives by 1 to 25 %, most at small turns.
+    """
+    half = _half_turn(loaded_turn_deg)
+    secant = 1 / math.cos(half)
+    reach_mm = radius_mm + shoulder_radius_mm + thickness_mm
+    return math.degrees(2 / (opening_mm / 2 * secant**2 - reach_mm * secant * math.tan(half)))
+
+
+def contact_length_mm(
+    loaded_turn_deg: float, *, opening_mm: float, shoulder_radius_mm: float, radius_mm: float, thickness_mm: float
+) -> float:
+    """Mid-surface length from the bend's middle to the die contact, straight flanges:
+
+    (r + t/2) a + [V/2 - rd sin a - (r + t) sin a]/cos a.
+    """
+    half = _half_turn(loaded_turn_deg)
+    reach_mm = (shoulder_radius_mm + radius_mm + thickness_mm) * math.sin(half)
+    return (radius_mm + thickness_mm / 2) * half + (opening_mm / 2 - reach_mm) / math.cos(half)
+
+
+def least_leg_mm(contact_mm: float, deduction_mm: float, *, margin: float = LEAST_LEG_MARGIN) -> float:
+    """Least outside leg: margin x (contact length + half the deduction); margin 1 is where the sheet falls in.
+
+    Charts print 0.67 to 0.75 V at 90 degrees, 1.09 to 1.12 times the bare contact.
+    """
+    return margin * (contact_mm + deduction_mm / 2)
+
+
+def hand_bend(
+    turn_deg: float,
+    *,
+    thickness_mm: float,
+    opening_mm: float,
+    shoulder_radius_mm: float,
+    nose_radius_mm: float,
+    tensile_mpa: float,
+    modulus_mpa: float,
+    poisson: float,
+    exponent: float,
+    austenitic: bool = False,
+) -> HandBend:
+    """The whole first model of one bend of `turn_deg` finished.
+
+    Raises ValueError when turn plus springback reaches 180: no air bend does that.
+    """
+    radius_mm = max(nose_radius_mm, natural_radius_mm(opening_mm, thickness_mm, exponent=exponent))
+    springback_deg = hand_springback_deg(
+        tensile_mpa,
+        plane_strain_modulus_mpa(modulus_mpa, poisson),
+        opening_mm=opening_mm,
+        thickness_mm=thickness_mm,
+        turn_deg=turn_deg,
+        austenitic=austenitic,
+    )
+    loaded_deg = turn_deg + springback_deg
+    shape = {
+        "opening_mm": opening_mm,
+        "shoulder_radius_mm": shoulder_radius_mm,
+        "radius_mm": radius_mm,
+        "thickness_mm": thickness_mm,
+    }
+    force, force_from = hand_force_kn_per_m(tensile_mpa, thickness_mm, opening_mm=opening_mm, austenitic=austenitic)
+    return HandBend(
+        inside_radius_mm=radius_mm,
+        springback_deg=springback_deg,
+        loaded_turn_deg=loaded_deg,
+        depth_mm=flange_depth_mm(loaded_deg, **shape),
+        deg_per_mm=flange_deg_per_mm(loaded_deg, **shape),
+        contact_length_mm=contact_length_mm(loaded_deg, **shape),
+        force_kn_per_m=force,
+        force_from=force_from,
+    )
+
+
+def _half_turn(loaded_turn_deg: float) -> float:
+    if not 0 <= loaded_turn_deg < 180:
+        raise ValueError(f"an air bend turns through 0 to less than 180 degrees, not {loaded_turn_deg:g}")
+    return math.radians(loaded_turn_deg) / 2

@@ -1,0 +1,112 @@
+"""The hand model against exact geometry and the figures it is a fit to."""
+
+import math
+
+import pytest
+
+from flangewise.bend.hand import (
+    contact_length_mm,
+    flange_deg_per_mm,
+    flange_depth_mm,
+    hand_bend,
+    hand_springback_deg,
+    least_leg_mm,
+    natural_radius_mm,
+    plane_strain_modulus_mpa,
+)
+
+# Straight flanges on an arc, solved by drawing the contact: V, rd, r, t, loaded turn -> depth, degrees per mm.
+GEOMETRY = [
+    (16, 1.5, 2.6, 2, 90, 3.47330, 15.5414),
+    (16, 1.5, 2.6, 2, 30, -0.07159, 16.6504),
+    (12, 1, 1.5, 1.5, 135, 6.53278, 7.2821),
+    (50, 5, 8, 6, 90, 11.12994, 4.9543),
+    (8, 0.8, 1.2, 1, 60, 0.84530, 34.3775),
+]
+DC01 = {
+    "thickness_mm": 2,
+    "opening_mm": 16,
+    "shoulder_radius_mm": 1.5,
+    "nose_radius_mm": 1,
+    "tensile_mpa": 320,
+    "modulus_mpa": 210_000,
+    "poisson": 0.3,
+    "exponent": 0.207,
+}
+
+
+def shape(opening, shoulder, radius, thickness):
+    return {
+        "opening_mm": opening,
+        "shoulder_radius_mm": shoulder,
+        "radius_mm": radius,
+        "thickness_mm": thickness,
+    }
+
+
+@pytest.mark.parametrize("row", GEOMETRY)
+def test_depth_and_rate(row):
+    opening, shoulder, radius, thickness, turn, depth, rate = row
+    at = shape(opening, shoulder, radius, thickness)
+    assert flange_depth_mm(turn, **at) == pytest.approx(depth, abs=1e-4)
+    assert flange_deg_per_mm(turn, **at) == pytest.approx(rate, abs=1e-4)
+
+
+@pytest.mark.parametrize("row", GEOMETRY)
+def test_sheet_touches_the_shoulder(row):
+    opening, shoulder, radius, thickness, turn, *_ = row
+    at = shape(opening, shoulder, radius, thickness)
+    half = math.radians(turn) / 2
+    centre_up = radius - flange_depth_mm(turn, **at)
+    # Outer face of the flange: tangent to the circle r + t about (0, centre_up), normal (sin, -cos).
+    to_shoulder = opening / 2 * math.sin(half) - (-shoulder - centre_up) * math.cos(half)
+    assert to_shoulder == pytest.approx(radius + thickness + shoulder, abs=1e-12)
+
+
+def test_first_touch_and_limits():
+    at = shape(16, 1.5, 2.6, 2)
+    assert flange_depth_mm(0, **at) == pytest.approx(-2)
+    with pytest.raises(ValueError, match="less than 180"):
+        flange_depth_mm(180, **at)
+
+
+def test_contact_length_is_arc_plus_straight():
+    # 90 degrees, V 16, rd 1.5, r 2.6, t 2: arc 3.6 pi/4, then the contact point at 8 - 1.5 sin 45.
+    straight = (8 - (1.5 + 2.6 + 2) * math.sqrt(0.5)) / math.sqrt(0.5)
+    assert contact_length_mm(90, **shape(16, 1.5, 2.6, 2)) == pytest.approx(3.6 * math.pi / 4 + straight)
+
+
+def test_natural_radius_follows_the_trade_at_wide_dies():
+    # Mild steel forms about 0.16 V, austenitic 0.20 V (trade rules), both at V = 16 t; never below a sharp zero.
+    assert natural_radius_mm(16, 1, exponent=0.207) / 16 == pytest.approx(0.16, abs=0.012)
+    assert natural_radius_mm(16, 1, exponent=0.394) / 16 == pytest.approx(0.21, abs=0.015)
+    assert natural_radius_mm(5, 1, exponent=0.03) == 0
+
+
+def test_springback_by_hand():
+    # 146 x 320/230769 x 8 = 1.62 degrees; half the turn keeps 0.825 of it.
+    plane = plane_strain_modulus_mpa(210_000, 0.3)
+    at_90 = hand_springback_deg(320, plane, opening_mm=16, thickness_mm=2, turn_deg=90)
+    assert at_90 == pytest.approx(1.62, abs=0.005)
+    at_45 = hand_springback_deg(320, plane, opening_mm=16, thickness_mm=2, turn_deg=45)
+    assert at_45 == pytest.approx(0.825 * at_90)
+    stainless = hand_springback_deg(320, plane, opening_mm=16, thickness_mm=2, turn_deg=90, austenitic=True)
+    assert stainless == pytest.approx(at_90 * 133 / 146)
+
+
+def test_whole_hand_bend():
+    bend = hand_bend(90, **DC01)
+    assert bend.loaded_turn_deg == pytest.approx(90 + bend.springback_deg)
+    assert bend.inside_radius_mm == pytest.approx(0.38 * 16 * 0.207 / 0.417 - 1)
+    assert (bend.force_kn_per_m, bend.force_from) == (pytest.approx(120), "1+4t/V")
+    # A chart's least leg for V 16 is 11 mm; here with a deduction of 3.7 mm (finite-element bend of the same sheet).
+    assert least_leg_mm(bend.contact_length_mm, 3.7) == pytest.approx(11, rel=0.06)
+
+
+def test_a_blunt_punch_sets_the_radius():
+    assert hand_bend(90, **DC01 | {"nose_radius_mm": 6}).inside_radius_mm == 6
+
+
+def test_no_air_bend_reaches_flat():
+    with pytest.raises(ValueError, match="less than 180"):
+        hand_bend(179, **DC01)

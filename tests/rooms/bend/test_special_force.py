@@ -1,0 +1,43 @@
+"""Hem, offset, bottoming and coining forces against the trade tables they are quoted from."""
+
+import pytest
+
+from flangewise.bend.special_force import FORCE_FACTORS, factored_force_kn_per_m, hem_force_kn_per_m
+
+
+# Benson 1997 p. 138 as quoted: tonnes a metre, times 9.80665.
+@pytest.mark.parametrize(
+    ("thickness", "hem", "tonnes"), [(0.6, "open", 9), (1.0, "closed", 40), (2.6, "open", 55), (4.5, "closed", 200)]
+)
+def test_rows_of_the_hem_table(thickness, hem, tonnes):
+    assert hem_force_kn_per_m(thickness, hem, tensile_mpa=320) == pytest.approx(tonnes * 9.80665)
+
+
+def test_between_rows_it_is_linear():
+    # Halfway from 1.6 (63) to 2.0 (80).
+    assert hem_force_kn_per_m(1.8, "closed", tensile_mpa=320) == pytest.approx(71.5 * 9.80665)
+
+
+def test_thinner_takes_the_first_row_and_thicker_has_no_answer():
+    assert hem_force_kn_per_m(0.3, "open", tensile_mpa=320) == pytest.approx(9 * 9.80665)
+    assert hem_force_kn_per_m(4.6, "open", tensile_mpa=320) is None
+
+
+def test_harder_sheet_asks_for_more_and_softer_for_no_less():
+    at_400 = hem_force_kn_per_m(1, "closed", tensile_mpa=400)
+    assert hem_force_kn_per_m(1, "closed", tensile_mpa=640) == pytest.approx(1.6 * at_400)
+    assert hem_force_kn_per_m(1, "closed", tensile_mpa=200) == at_400
+
+
+def test_factors():
+    # A die maker's factors: offset 150 and channel 225 where an air bend has 60.
+    assert factored_force_kn_per_m("offset", 60) == pytest.approx(150)
+    assert factored_force_kn_per_m("channel", 60) == pytest.approx(225)
+    with pytest.raises(KeyError):
+        factored_force_kn_per_m("folding", 60)
+
+
+def test_every_factor_lies_in_its_range_and_names_its_source():
+    for name, factor in FORCE_FACTORS.items():
+        assert 1 < factor.least <= factor.planning <= factor.most, name
+        assert factor.source
