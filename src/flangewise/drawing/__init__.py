@@ -1,0 +1,66 @@
+"""Pictures as SVG: lines of three weights, hatches, dimensions, text measured and put where there is room.
+
+Takes: points in mm of paper, words already said. Gives: a frozen `Drawing`, and its text by `svg`. Relies on: letter
+widths of DejaVu Sans that come with the package. Words are never made here.
+"""
+
+from flangewise.drawing.chart import Curve, Limit, chart
+from flangewise.drawing.dimension import Dimension, angular, lettered, linear
+from flangewise.drawing.hatch import hatch
+from flangewise.drawing.ink import Ink, bounds, clean
+from flangewise.drawing.items import Box, Drawing, Item, Line, Text
+from flangewise.drawing.marks import arc_points, arrow, circle, datum, head, zigzag
+from flangewise.drawing.metrics import text_width_mm, wrapped
+from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, DASHED, MEDIUM, THIN, Pen, Point
+from flangewise.drawing.place import ABOVE, BELOW, LEFT, RIGHT, Label, label, place
+from flangewise.drawing.svg import svg
+from flangewise.drawing.view import SCALES, Piece, Ruler, ruler, scale_for, scale_words
+
+__all__ = [
+    "ABOVE",
+    "BELOW",
+    "BOLD",
+    "BOLD_DASHED",
+    "CHAIN",
+    "DASHED",
+    "LEFT",
+    "MEDIUM",
+    "RIGHT",
+    "SCALES",
+    "THIN",
+    "Box",
+    "Curve",
+    "Dimension",
+    "Drawing",
+    "Ink",
+    "Item",
+    "Label",
+    "Limit",
+    "Line",
+    "Pen",
+    "Piece",
+    "Point",
+    "Ruler",
+    "Text",
+    "angular",
+    "arc_points",
+    "arrow",
+    "bounds",
+    "chart",
+    "circle",
+    "clean",
+    "datum",
+    "hatch",
+    "head",
+    "label",
+    "lettered",
+    "linear",
+    "place",
+    "ruler",
+    "scale_for",
+    "scale_words",
+    "svg",
+    "text_width_mm",
+    "wrapped",
+    "zigzag",
+]

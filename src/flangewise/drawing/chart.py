@@ -1,0 +1,169 @@
+"""A chart: curves over a common level axis, one scale of numbers left and perhaps one right, limits drawn in.
+
+Plain arrays and words already said go in; the words never come from here.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from flangewise.drawing.items import Box, Drawing, Item, Line, Text
+from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Pen, Point
+from flangewise.drawing.place import ABOVE, BELOW, LABEL_MM, Label, place
+
+PENS = (BOLD, BOLD_DASHED, MEDIUM, THIN)
+TEXT_MM = LABEL_MM
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One curve: its name, its points, and the side whose scale it is read from. The words carry the units."""
+
+    name: str
+    across: Sequence[float]
+    up: Sequence[float]
+    side: Literal["left", "right"] = "left"
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A value drawn in as a chain line: level on one side's scale, or upright at a place of the level axis."""
+
+    name: str
+    value: float
+    side: Literal["left", "right", "across"] = "left"
+
+
+@dataclass(frozen=True)
+class _Axis:
+    least: float
+    step: float
+    steps: int
+
+    @property
+    def most(self) -> float:
+        return self.least + self.step * self.steps
+
+    def share(self, value: float) -> float:
+        return (value - self.least) / (self.most - self.least)
+
+
+def chart(
+    curves: Sequence[Curve],
+    limits: Sequence[Limit] = (),
+    *,
+    title: str,
+    across: str,
+    left: str,
+    right: str = "",
+    width_mm: float = 180.0,
+    height_mm: float = 120.0,
+) -> Drawing:
+    """The curves with their axes, names set beside them and limits as chain lines.
+
+    Edges: without a curve, or with a value that is not finite, ValueError; a curve that never changes gets an axis
+    about its value. A limit beyond ten times the curves' reach is left out of the scale and named at the edge.
+    """
+    values = [value for curve in curves for value in (*curve.across, *curve.up)]
+    if not values or not all(math.isfinite(value) for value in values):
+        raise ValueError("a chart wants at least one curve, and finite numbers")
+    plot = Box(18.0, 14.0, width_mm - (18.0 if right else 6.0), height_mm - 16.0)
+    axes = {side: _axis(_values(curves, limits, side)) for side in ("across", "left", "right")}
+    drawing = Drawing(width_mm, height_mm, described=title)
+    drawing = drawing.adding(_grid(plot, axes, right=bool(right)))
+    drawing = drawing.adding(_titles(drawing, plot, title=title, across=across, left=left, right=right))
+    labels: list[Label] = []
+    for limit in limits:
+        line, name = _limit(limit, plot, axes)
+        drawing = drawing.adding(line)
+        labels.append(name)
+    for curve, pen in zip(curves, PENS * len(curves), strict=False):
+        points = tuple(
+            _spot(plot, axes, x=x, y=y, side=curve.side) for x, y in zip(curve.across, curve.up, strict=True)
+        )
+        drawing = drawing.adding([Line(points, pen)])
+        labels.append(Label((curve.name,), points[len(points) * 2 // 3], TEXT_MM, True, (ABOVE, BELOW)))
+    return place(drawing, labels)[0]
+
+
+def _values(curves: Sequence[Curve], limits: Sequence[Limit], side: str) -> list[float]:
+    if side == "across":
+        found = [value for curve in curves for value in curve.across]
+    else:
+        found = [value for curve in curves if curve.side == side for value in curve.up]
+    reach = max((abs(value) for value in found), default=0.0)
+    return found + [limit.value for limit in limits if limit.side == side and abs(limit.value) <= 10 * reach]
+
+
+def _axis(values: Sequence[float]) -> _Axis:
+    """Round steps of 1, 2 or 5 that take in all values, six or so of them."""
+    low, high = (min(values), max(values)) if values else (0.0, 1.0)
+    low = min(low, 0.0) if low >= 0 or high - low > abs(low) * 0.2 else low
+    spread = (high - low) or abs(high) or 1.0
+    rough = spread / 6
+    tens = 10.0 ** math.floor(math.log10(rough))
+    step = next(times * tens for times in (1, 2, 5, 10) if times * tens >= rough * 0.999)
+    least = math.floor(low / step + 1e-9) * step
+    return _Axis(least, step, max(1, math.ceil((high * 1.02 - least) / step - 1e-9)))
+
+
+def _spot(plot: Box, axes: dict[str, _Axis], *, x: float, y: float, side: str) -> Point:
+    share = min(max(axes[side].share(y), 0.0), 1.0)
+    level = min(max(axes["across"].share(x), 0.0), 1.0)
+    return (plot.left_mm + level * plot.width_mm, plot.bottom_mm - share * plot.height_mm)
+
+
+def _grid(plot: Box, axes: dict[str, _Axis], *, right: bool) -> list[Item]:
+    corners = ((plot.left_mm, plot.top_mm), (plot.right_mm, plot.top_mm), (plot.right_mm, plot.bottom_mm))
+    items: list[Item] = [Line((*corners, (plot.left_mm, plot.bottom_mm)), MEDIUM, closed=True)]
+    for tick in range(axes["across"].steps + 1):
+        x = plot.left_mm + tick * plot.width_mm / axes["across"].steps
+        items.append(Line(((x, plot.bottom_mm), (x, plot.bottom_mm + 1.5)), THIN))
+        items.append(Text((x, plot.bottom_mm + 5.2), _tick(axes["across"], tick), TEXT_MM, anchor="middle"))
+    items.extend(_scale(axes["left"], plot, edge_mm=plot.left_mm, outward=-1.0))
+    if right:
+        items.extend(_scale(axes["right"], plot, edge_mm=plot.right_mm, outward=1.0))
+    return items
+
+
+def _scale(axis: _Axis, plot: Box, *, edge_mm: float, outward: float) -> list[Item]:
+    items: list[Item] = []
+    for tick in range(axis.steps + 1):
+        y = plot.bottom_mm - tick * plot.height_mm / axis.steps
+        items.append(Line(((edge_mm, y), (edge_mm + 1.5 * outward, y)), THIN))
+        spot = (edge_mm + 2.5 * outward, y + 0.36 * TEXT_MM)
+        items.append(Text(spot, _tick(axis, tick), TEXT_MM, anchor="start" if outward > 0 else "end"))
+    return items
+
+
+def _tick(axis: _Axis, tick: int) -> str:
+    value = axis.least + tick * axis.step
+    digits = max(0, -math.floor(math.log10(axis.step) + 1e-9))
+    return f"{value + 0.0:.{digits}f}"
+
+
+def _titles(drawing: Drawing, plot: Box, *, title: str, across: str, left: str, right: str) -> list[Item]:
+    top = plot.top_mm - 3.0
+    items: list[Item] = [
+        Text((drawing.width_mm / 2, 4.6), title, TEXT_MM * 1.1, True, "middle"),
+        Text((1.0, top), left, TEXT_MM),
+        Text(((plot.left_mm + plot.right_mm) / 2, plot.bottom_mm + 11.5), across, TEXT_MM, anchor="middle"),
+    ]
+    return [*items, Text((drawing.width_mm - 1.0, top), right, TEXT_MM, anchor="end")] if right else items
+
+
+def _limit(limit: Limit, plot: Box, axes: dict[str, _Axis]) -> tuple[list[Line], Label]:
+    if limit.side == "across":
+        x = plot.left_mm + min(max(axes["across"].share(limit.value), 0.0), 1.0) * plot.width_mm
+        return [Line(((x, plot.top_mm), (x, plot.bottom_mm)), CHAIN)], Label((limit.name,), (x, plot.top_mm + 8.0))
+    level = axes[limit.side].share(limit.value)
+    inside = 0.0 <= level <= 1.0
+    y = plot.bottom_mm - min(max(level, 0.0), 1.0) * plot.height_mm
+    lines = [Line(((plot.left_mm, y), (plot.right_mm, y)), CHAIN)] if inside else []
+    return lines, replace(Label((limit.name,), (plot.left_mm + plot.width_mm * 0.25, y)), prefer=(BELOW, ABOVE))
+
+
+def pens_of(curves: Sequence[Curve]) -> tuple[Pen, ...]:
+    """The pens the curves are drawn with, in their order: weight and dash tell them apart."""
+    return tuple((PENS * len(curves))[: len(curves)])

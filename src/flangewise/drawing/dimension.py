@@ -1,0 +1,90 @@
+"""Dimensions: a length or an angle with its arrows, and the label that says it.
+
+The lines are made here; the words go to the label placer, which finds them room beside the dimension line. Arrows of a
+short dimension stand outside and point inward. Source: common practice (ISO 129-1, from memory).
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+from flangewise.drawing.items import Line
+from flangewise.drawing.marks import HEAD_MM, arc_points, arrow, head, towards
+from flangewise.drawing.pens import THIN, Point
+from flangewise.drawing.place import Label
+
+EXTEND_MM = 1.2
+"""How far an extension line runs past the dimension line."""
+CLEAR_MM = 0.8
+"""Gap between the part and the start of an extension line."""
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """The strokes of one dimension and the label that belongs to it."""
+
+    lines: tuple[Line, ...]
+    label: Label
+
+
+def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
+    """The distance between two points, its line laid off sideways: to the left of start -> end as seen, for off_mm > 0.
+
+    Edges: two points in one place give a dimension without direction, drawn level.
+    """
+    right, down, length_mm = towards(start, end)
+    side = (down, -right)
+    shift = (side[0] * off_mm, side[1] * off_mm)
+    ends = ((start[0] + shift[0], start[1] + shift[1]), (end[0] + shift[0], end[1] + shift[1]))
+    extensions = tuple(_extension(foot, side, off_mm=off_mm) for foot in (start, end))
+    middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
+    outward = (side[0] * math.copysign(1, off_mm), side[1] * math.copysign(1, off_mm))
+    prefer = (_eased(outward), _eased((-outward[0], -outward[1])))
+    lines = (*extensions, *_measured(ends, short=length_mm < 3 * HEAD_MM))
+    return Dimension(lines, Label((words,), middle, prefer=prefer))
+
+
+def _eased(direction: Point) -> Point:
+    """No negative zeros and no dust: directions are compared as they stand."""
+    return (round(direction[0], 6) + 0.0, round(direction[1], 6) + 0.0)
+
+
+def _extension(foot: Point, side: Point, *, off_mm: float) -> Line:
+    sense = math.copysign(1, off_mm)
+    reach = (CLEAR_MM * sense, off_mm + EXTEND_MM * sense)
+    return Line(tuple((foot[0] + side[0] * far, foot[1] + side[1] * far) for far in reach), THIN)
+
+
+def _measured(ends: tuple[Point, Point], *, short: bool) -> tuple[Line, ...]:
+    if not short:
+        return arrow(ends[0], ends[1], both=True)
+    right, down, _ = towards(*ends)
+    tail = 2 * HEAD_MM
+    outer = (
+        (ends[0][0] - right * tail, ends[0][1] - down * tail),
+        (ends[1][0] + right * tail, ends[1][1] + down * tail),
+    )
+    return (Line((outer[0], outer[1]), THIN), head(ends[0], outer[0]), head(ends[1], outer[1]))
+
+
+def angular(centre: Point, radius_mm: float, *, from_deg: float, to_deg: float, words: str) -> Dimension:
+    """An angle about a point, from one direction to another (degrees counterclockwise as seen, 0 to the right)."""
+    arc = arc_points(centre, radius_mm, from_deg=from_deg, to_deg=to_deg)
+    half = math.radians((from_deg + to_deg) / 2)
+    outward = _eased((math.cos(half), -math.sin(half)))
+    middle = (centre[0] + radius_mm * outward[0], centre[1] + radius_mm * outward[1])
+    short = math.radians(abs(to_deg - from_deg)) * radius_mm < 3 * HEAD_MM
+    heads = () if short else (_tangent_head(arc[0], arc[1:]), _tangent_head(arc[-1], arc[-2::-1]))
+    return Dimension(
+        (Line(arc, THIN), *heads), Label((words,), middle, prefer=(outward, _eased((-outward[0], -outward[1]))))
+    )
+
+
+def _tangent_head(tip: Point, along: tuple[Point, ...]) -> Line:
+    """An arrow head on the end of an arc, laid along the chord that is as long as the head."""
+    came_from = next((spot for spot in along if math.dist(spot, tip) >= HEAD_MM), along[-1])
+    return head(tip, came_from)
+
+
+def lettered(dimension: Dimension, *, size_mm: float, bold: bool = False) -> Dimension:
+    """The dimension with its label in another size."""
+    return replace(dimension, label=replace(dimension.label, size_mm=size_mm, bold=bold))

@@ -1,0 +1,122 @@
+"""What a picture is made of: lines and texts in mm of paper, right and down, held in an immutable drawing."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias
+
+from flangewise.drawing.metrics import BOTTOM, text_width_mm, top_of_text
+from flangewise.drawing.pens import THIN, Pen, Point
+
+Fill: TypeAlias = Literal["none", "white", "black"]
+Anchor: TypeAlias = Literal["start", "middle", "end"]
+
+
+@dataclass(frozen=True)
+class Box:
+    """An upright rectangle of the picture: left, top, right, bottom in mm."""
+
+    left_mm: float
+    top_mm: float
+    right_mm: float
+    bottom_mm: float
+
+    @property
+    def width_mm(self) -> float:
+        """From left to right, in mm."""
+        return self.right_mm - self.left_mm
+
+    @property
+    def height_mm(self) -> float:
+        """From top to bottom, in mm."""
+        return self.bottom_mm - self.top_mm
+
+    @property
+    def centre_mm(self) -> Point:
+        """The middle, (right, down) in mm."""
+        return ((self.left_mm + self.right_mm) / 2, (self.top_mm + self.bottom_mm) / 2)
+
+    def grown(self, by_mm: float) -> "Box":
+        """The box with every side moved out (in, if negative) by so much."""
+        return Box(self.left_mm - by_mm, self.top_mm - by_mm, self.right_mm + by_mm, self.bottom_mm + by_mm)
+
+    def moved(self, right_mm: float, down_mm: float) -> "Box":
+        """The box somewhere else."""
+        return Box(self.left_mm + right_mm, self.top_mm + down_mm, self.right_mm + right_mm, self.bottom_mm + down_mm)
+
+    def holds(self, other: "Box") -> bool:
+        """Whether the other box lies inside this one, edges included."""
+        return (
+            self.left_mm <= other.left_mm
+            and self.top_mm <= other.top_mm
+            and other.right_mm <= self.right_mm
+            and other.bottom_mm <= self.bottom_mm
+        )
+
+    def meets(self, other: "Box") -> bool:
+        """Whether the two boxes share more than an edge."""
+        return (
+            self.left_mm < other.right_mm
+            and other.left_mm < self.right_mm
+            and self.top_mm < other.bottom_mm
+            and other.top_mm < self.bottom_mm
+        )
+
+
+@dataclass(frozen=True)
+class Line:
+    """A run of straight strokes; closed back to its first point, filled, or both, as said."""
+
+    points_mm: tuple[Point, ...]
+    pen: Pen | None = THIN
+    closed: bool = False
+    fill: Fill = "none"
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of writing: a point on its base line, its font size (em) in mm, and where in it the point is."""
+
+    at_mm: Point
+    words: str
+    size_mm: float
+    bold: bool = False
+    anchor: Anchor = "start"
+
+    @property
+    def box(self) -> Box:
+        """The room the writing takes: its advance width, from the top of the letters to below the base line."""
+        width_mm = text_width_mm(self.words, self.size_mm, bold=self.bold)
+        back = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor]
+        left_mm = self.at_mm[0] - back * width_mm
+        top_mm = self.at_mm[1] - top_of_text(self.words) * self.size_mm
+        return Box(left_mm, top_mm, left_mm + width_mm, self.at_mm[1] + BOTTOM * self.size_mm)
+
+
+Item: TypeAlias = Line | Text
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A picture: its size on paper, the things drawn in order, and words for those who cannot see it."""
+
+    width_mm: float
+    height_mm: float
+    items: tuple[Item, ...] = ()
+    described: str = ""
+
+    @property
+    def frame(self) -> Box:
+        """The edge of the picture."""
+        return Box(0.0, 0.0, self.width_mm, self.height_mm)
+
+    def adding(self, items: Iterable[Item]) -> "Drawing":
+        """The drawing with more on top."""
+        return replace(self, items=self.items + tuple(items))
+
+    def lines(self) -> tuple[Line, ...]:
+        """All lines, in drawing order."""
+        return tuple(item for item in self.items if isinstance(item, Line))
+
+    def texts(self) -> tuple[Text, ...]:
+        """All texts, in drawing order."""
+        return tuple(item for item in self.items if isinstance(item, Text))

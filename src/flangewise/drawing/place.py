@@ -1,0 +1,145 @@
+"""Labels put where there is room: beside what they name if possible, else further off with a leader.
+
+Every label gets the first free place of a fixed list, nearest first, so the same picture always comes out the same.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+
+from flangewise.drawing.ink import Ink, clean
+from flangewise.drawing.items import Box, Drawing, Line, Text
+from flangewise.drawing.marks import circle, head
+from flangewise.drawing.metrics import text_width_mm, top_of_text
+from flangewise.drawing.pens import THIN, Point
+
+LABEL_MM = 3.5
+"""Usual size (em) of words in a picture: read at arm's length and a half, height = distance / 200."""
+GAP_MM = 0.8
+"""Air kept around every text."""
+LEADER_FROM_MM = 3.0
+"""A label further than this from what it names gets a leader."""
+
+ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Label:
+    """Words for a point of the picture, in one line or more.
+
+    `prefer` are directions to try first, best first. `pointed` asks for an arrow head on the leader instead of a dot;
+    `led` false forbids a leader, for words that name no single point.
+    """
+
+    lines: tuple[str, ...]
+    at_mm: Point
+    size_mm: float = LABEL_MM
+    bold: bool = False
+    prefer: tuple[Point, ...] = (ABOVE, BELOW, RIGHT, LEFT)
+    gap_mm: float = GAP_MM
+    pointed: bool = False
+    led: bool = True
+
+    @property
+    def width_mm(self) -> float:
+        """Width of the longest line."""
+        return max(text_width_mm(line, self.size_mm, bold=self.bold) for line in self.lines)
+
+    @property
+    def height_mm(self) -> float:
+        """From the top of the first line's letters to the bottom of the last's."""
+        return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
+
+
+def label(words: str, at_mm: Point, *, size_mm: float = LABEL_MM, bold: bool = False) -> Label:
+    """A label of one line with the usual manners."""
+    return Label((words,), at_mm, size_mm, bold)
+
+
+def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Label, ...]]:
+    """The drawing with its labels, and the labels for which no room was left.
+
+    No label placed overlaps a line, a text or the frame. Leaders cross lines where they must, never texts.
+    """
+    ink = clean(drawing.frame).with_lines(drawing.lines()).with_boxes(text.box for text in drawing.texts())
+    words = clean(drawing.frame).with_boxes(text.box for text in drawing.texts())
+    homeless: list[Label] = []
+    for each in labels:
+        box = _home(each, ink, words)
+        if box is None:
+            homeless.append(each)
+            continue
+        leader, texts = _leader(each, box), _texts(each, box)
+        drawing = drawing.adding((*leader, *texts))
+        ink = ink.with_lines(leader).with_boxes((box,))
+        words = words.with_boxes((box,))
+    return drawing, tuple(homeless)
+
+
+def _home(each: Label, ink: Ink, words: Ink) -> Box | None:
+    for box in _candidates(each, ink.frame):
+        if ink.free(box.grown(GAP_MM * 0.75)) and _leader_clear(each, box, words):
+            return box
+    return None
+
+
+def _candidates(each: Label, frame: Box) -> Iterator[Box]:
+    """Places for the label, ring by ring outward, the preferred directions first in each ring."""
+    half = (each.width_mm / 2, each.height_mm / 2)
+    for off_mm in _rings(math.hypot(frame.width_mm, frame.height_mm)):
+        for right, down in dict.fromkeys((*each.prefer, *_compass())):
+            stretch = 1 / max(abs(right), abs(down))
+            centre = (
+                each.at_mm[0] + right * (off_mm + each.gap_mm) + right * stretch * half[0],
+                each.at_mm[1] + down * (off_mm + each.gap_mm) + down * stretch * half[1],
+            )
+            yield Box(centre[0] - half[0], centre[1] - half[1], centre[0] + half[0], centre[1] + half[1])
+
+
+@cache
+def _compass() -> tuple[Point, ...]:
+    angles = [math.radians(15 * step) for step in range(24)]
+    return tuple((round(math.cos(angle), 6), round(math.sin(angle), 6)) for angle in angles)
+
+
+def _rings(reach_mm: float) -> Iterator[float]:
+    off_mm = 0.0
+    while off_mm < reach_mm:
+        yield off_mm
+        off_mm += max(0.7, off_mm * 0.12)
+
+
+def _nearest(box: Box, point: Point) -> Point:
+    """The point of the box's edge from which its leader starts."""
+    around = box.grown(0.4)
+    return (
+        min(max(point[0], around.left_mm), around.right_mm),
+        min(max(point[1], around.top_mm), around.bottom_mm),
+    )
+
+
+def _leader(each: Label, box: Box) -> tuple[Line, ...]:
+    start = _nearest(box, each.at_mm)
+    if not each.led or math.dist(start, each.at_mm) <= LEADER_FROM_MM:
+        return ()
+    tip = head(each.at_mm, start) if each.pointed else replace(circle(each.at_mm, 0.45, pen=None), fill="black")
+    return (Line((start, each.at_mm), THIN), tip)
+
+
+def _leader_clear(each: Label, box: Box, words: Ink) -> bool:
+    start, end = _nearest(box, each.at_mm), each.at_mm
+    steps = max(1, math.ceil(math.dist(start, end) / 0.5))
+    spots = (
+        (start[0] + (end[0] - start[0]) * k / steps, start[1] + (end[1] - start[1]) * k / steps) for k in range(steps)
+    )
+    return not each.led or all(words.free(Box(x, y, x, y)) for x, y in spots)
+
+
+def _texts(each: Label, box: Box) -> tuple[Text, ...]:
+    middle = box.centre_mm[0]
+    first = box.top_mm + top_of_text(each.lines[0]) * each.size_mm
+    return tuple(
+        Text((middle, first + row * 1.2 * each.size_mm), line, each.size_mm, each.bold, "middle")
+        for row, line in enumerate(each.lines)
+    )
