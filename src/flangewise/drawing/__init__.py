@@ -5,6 +5,7 @@ widths of DejaVu Sans that come with the package. Words are never made here.
 """
 
 from flangewise.drawing.chart import Curve, Limit, chart
+from flangewise.drawing.clip import clipped, cut_to
 from flangewise.drawing.dimension import Dimension, angular, lettered, linear
 from flangewise.drawing.hatch import hatch
 from flangewise.drawing.ink import Ink, bounds, clean
@@ -49,6 +50,8 @@ __all__ = [
     "chart",
     "circle",
     "clean",
+    "clipped",
+    "cut_to",
     "datum",
     "hatch",
     "head",

@@ -23,7 +23,7 @@ class Ink:
     rows: tuple[int, ...]
 
     def with_lines(self, lines: Iterable[Line]) -> "Ink":
-        """The raster with lines drawn in, each as thick as its pen. Filled shapes count with their edges."""
+        """The raster with lines drawn in, each as thick as its pen; black shapes count whole."""
         rows = list(self.rows)
         for line in lines:
             points = (*line.points_mm, line.points_mm[0]) if line.closed else line.points_mm
@@ -31,7 +31,7 @@ class Ink:
             for here, there in pairwise(points):
                 self._stroke(rows, here, there, half_mm=half_mm)
             if line.fill == "black":
-                self._block(rows, bounds(line.points_mm))
+                self._flood(rows, line.points_mm)
         return replace(self, rows=tuple(rows))
 
     def with_boxes(self, boxes: Iterable[Box]) -> "Ink":
@@ -62,6 +62,21 @@ class Ink:
             if y1 - y0 < 1e-9:
                 ends = [x0, x1]
             rows[row] |= self._mask(min(ends) - half_mm, max(ends) + half_mm)
+
+    def _flood(self, rows: list[int], outline_mm: tuple[Point, ...]) -> None:
+        """Ink the inside of a shape, row by row through the middle of each row; its edges are inked as strokes."""
+        edges = list(zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True))
+        box = bounds(outline_mm)
+        top, bottom = self._band(box.top_mm, box.bottom_mm)
+        for row in range(top, bottom + 1):
+            level_mm = self.frame.top_mm + (row + 0.5) * CELL_MM
+            cuts = sorted(
+                x0 + (level_mm - y0) * (x1 - x0) / (y1 - y0)
+                for (x0, y0), (x1, y1) in edges
+                if (y0 > level_mm) != (y1 > level_mm)
+            )
+            for left, right in zip(cuts[::2], cuts[1::2], strict=False):
+                rows[row] |= self._mask(left, right)
 
     def _block(self, rows: list[int], box: Box) -> None:
         mask = self._mask(box.left_mm, box.right_mm)

@@ -1,0 +1,26 @@
+"""A picture laid out again with more room until every label has found its place."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from flangewise.drawing import Drawing, Label, place
+
+GROWTH_MM = (0.0, 6.0, 14.0, 26.0, 44.0)
+"""How much higher the picture may become, tried in turn."""
+
+
+def settled(build: Callable[[float], tuple[Drawing, Sequence[Label]]]) -> Drawing:
+    """The picture at the first growth at which all its labels fit.
+
+    `build` makes the lines and the labels of a picture so many mm higher than wished. If even the largest is too
+    small, the labels left over are written in smaller letters, and then left out: words never cover lines.
+    """
+    drawing = Drawing(0.0, 0.0)
+    for growth_mm in GROWTH_MM:
+        bare, labels = build(growth_mm)
+        drawing, homeless = place(bare, labels)
+        if not homeless:
+            break
+    else:
+        drawing, _ = place(drawing, [replace(each, size_mm=each.size_mm * 0.8) for each in homeless])
+    return drawing

@@ -1,0 +1,272 @@
+"""One hit seen from the left end of the machine: operator right, backgauge left.
+
+The part before the stroke is thin, after it solid black; tools are hatched; long legs are cut off with a break line,
+and a stop that stands far off is drawn in a strip of its own, beyond a break.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from flangewise.drawing import (
+    ABOVE,
+    BELOW,
+    CHAIN,
+    LEFT,
+    MEDIUM,
+    RIGHT,
+    SCALES,
+    THIN,
+    Box,
+    Drawing,
+    Item,
+    Label,
+    Line,
+    Text,
+    arrow,
+    clipped,
+    cut_to,
+    hatch,
+    head,
+    linear,
+    text_width_mm,
+    zigzag,
+)
+from flangewise.sheet.data import Body, Outline, Point, Step
+from flangewise.sheet.settle import settled
+from flangewise.sheet.top_view import reach
+from flangewise.sheet.voice import Voice
+
+WORD_MM = 3.2
+BAND_MM = 5.5
+"""Strip at the foot for the words BACKGAUGE and OPERATOR."""
+STRIP_MM = 16.0
+"""Width of the strip in which a far stop is drawn."""
+SHEET_DRAWN_MM = 1.0
+"""A sheet is drawn at least this thick, even if the ends of its legs then do not fit."""
+OPEN_SIDE_MM = 14.0
+"""Room on the right for the opening's arrow and its number."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """A stretch of the machine put on paper: where its origin (die centre, die top) stands, and what of it shows."""
+
+    scale: float
+    origin: Point
+    box: Box
+
+    def spot(self, point: Point) -> Point:
+        """Paper of a place (across, up)."""
+        return (self.origin[0] + point[0] * self.scale, self.origin[1] - point[1] * self.scale)
+
+    def drawn(self, outline: Outline) -> tuple[Point, ...]:
+        """A whole outline on paper, not yet cut to the window."""
+        return tuple(self.spot(point) for point in outline)
+
+
+def step_picture(step: Step, voice: Voice, *, width_mm: float = 82.0, height_mm: float = 58.0) -> Drawing:
+    """The picture of one step, as the row of the sheet shows it."""
+    return settled(partial(_build, step, voice, width_mm, height_mm))
+
+
+def _build(
+    step: Step, voice: Voice, width_mm: float, height_mm: float, growth_mm: float
+) -> tuple[Drawing, list[Label]]:
+    described = voice.word("alt.step", step=step.number, bends=", ".join(step.bends))
+    drawing = Drawing(width_mm, height_mm + growth_mm, described=described)
+    drawing = drawing.adding(_viewpoint(drawing, voice))
+    room = Box(0.5, 0.5, width_mm - OPEN_SIDE_MM, drawing.height_mm - BAND_MM - 7.0)
+    main, strip = _windows(step, room)
+    drawing = drawing.adding(_bodies(step.bodies, main, far_stop=strip is not None))
+    drawing = drawing.adding(_part(step, main))
+    if strip is not None:
+        drawing = drawing.adding(_stop_strip(step, strip, main))
+    opening, opening_label = _opening(step, main, drawing, voice)
+    stop, stop_label = _stop_size(step, main, strip, drawing, voice)
+    return drawing.adding([*opening, *stop]), [opening_label, stop_label]
+
+
+def _viewpoint(drawing: Drawing, voice: Voice) -> Iterator[Item]:
+    """The two words at the foot with arrows to their sides."""
+    level = drawing.height_mm - 1.4
+    yield head((0.6, level - 1.1), (6.0, level - 1.1))
+    yield Text((3.6, level), voice.word("backgauge"), WORD_MM, True)
+    yield head((drawing.width_mm - 0.6, level - 1.1), (drawing.width_mm - 6.0, level - 1.1))
+    yield Text((drawing.width_mm - 3.6, level), voice.word("operator"), WORD_MM, True, "end")
+
+
+def _tool(step: Step, name: str) -> Outline:
+    return next((body.outline_mm for body in step.bodies if body.name == name), ())
+
+
+def _heart(step: Step) -> Box:
+    """What must show whatever the scale: the die's opening and the bend; as a box of (across, -up)."""
+    die = _tool(step, "die")
+    half_mm = min(max(abs(reach(die)[0]), abs(reach(die)[1])), 30.0) if die else 10.0
+    deep_mm = max(half_mm * 0.8, (step.depth_mm or 0.0) * 1.6)
+    return Box(-half_mm, -half_mm * 1.6, half_mm, deep_mm)
+
+
+def _wanted(step: Step) -> Box:
+    """What should show: the part before and after, the stop, and enough of the tools."""
+    points = [*step.before.outline_mm, *step.after.outline_mm]
+    across, up = [point[0] for point in points], [point[1] for point in points]
+    heart = _heart(step)
+    left_mm = min(*across, heart.left_mm, step.stop_mm[0] - 6.0)
+    return Box(
+        left_mm - 1,
+        min(-max(up) - 2, heart.top_mm),
+        max(*across, heart.right_mm) + 1,
+        max(-min(up) + 1, heart.bottom_mm),
+    )
+
+
+def _windows(step: Step, room: Box) -> tuple[Window, Window | None]:
+    """The main window, and one for a stop that the main window does not reach."""
+    wanted = _wanted(step)
+    thickness_mm = _thickness(step)
+    fits = [s for s in SCALES if wanted.width_mm * s <= room.width_mm and wanted.height_mm * s <= room.height_mm]
+    scale = min(fits[-1] if fits else SCALES[0], 4.0)
+    if scale * thickness_mm >= SHEET_DRAWN_MM:
+        return _centred(wanted, room, scale=scale), None
+    heart = _heart(step)
+    large = [s for s in SCALES if s * heart.width_mm <= room.width_mm * 0.6 and s * heart.height_mm <= room.height_mm]
+    scale = min(max(SHEET_DRAWN_MM / thickness_mm, scale), large[-1] if large else SCALES[0])
+    far = step.stop_mm[0] - 4.0 < -(room.width_mm - STRIP_MM) / scale * 0.62
+    inner = Box(room.left_mm + STRIP_MM + 3.0, room.top_mm, room.right_mm, room.bottom_mm) if far else room
+    view = _trimmed(wanted, heart, width_mm=inner.width_mm / scale, height_mm=inner.height_mm / scale)
+    main = _centred(view, inner, scale=scale)
+    if not far:
+        return main, None
+    box = Box(room.left_mm, room.top_mm, room.left_mm + STRIP_MM, room.bottom_mm)
+    return main, Window(scale, (box.left_mm + 9.0 - step.stop_mm[0] * scale, main.origin[1]), box)
+
+
+def _thickness(step: Step) -> float:
+    """Thickness as drawn: between the upper and lower face at the die's centre."""
+    outline = step.before.outline_mm
+    ups = []
+    for (x0, y0), (x1, y1) in zip(outline, (*outline[1:], outline[0]), strict=True):
+        if min(x0, x1) <= 0.01 <= max(x0, x1) and x0 != x1:
+            ups.append(y0 + (0.01 - x0) * (y1 - y0) / (x1 - x0))
+    return sorted(ups)[1] - sorted(ups)[0] if len(ups) > 1 else 1.0
+
+
+def _trimmed(wanted: Box, heart: Box, *, width_mm: float, height_mm: float) -> Box:
+    """A view of the given size inside what is wanted, the heart kept, what is over given to the longer side."""
+    left, right = _share(wanted.left_mm, wanted.right_mm, heart.left_mm, heart.right_mm, width_mm)
+    top, bottom = _share(wanted.top_mm, wanted.bottom_mm, heart.top_mm, heart.bottom_mm, height_mm)
+    return Box(left, top, right, bottom)
+
+
+def _share(low: float, high: float, must_low: float, must_high: float, size: float) -> tuple[float, float]:
+    if high - low <= size:
+        return low, high
+    spare = size - (must_high - must_low)
+    below, above = must_low - low, high - must_high
+    take = min(below, max(spare / 2, spare - above))
+    return must_low - take, must_low - take + size
+
+
+def _centred(view: Box, room: Box, *, scale: float) -> Window:
+    right_mm = room.left_mm + (room.width_mm - view.width_mm * scale) / 2
+    down_mm = room.top_mm + (room.height_mm - view.height_mm * scale) / 2
+    origin = (right_mm - view.left_mm * scale, down_mm - view.top_mm * scale)
+    shown = Box(right_mm, down_mm, right_mm + view.width_mm * scale, down_mm + view.height_mm * scale)
+    # Tools may show in the whole room; only the part is trimmed to the view.
+    return Window(scale, origin, Box(min(shown.left_mm, room.left_mm), room.top_mm, room.right_mm, room.bottom_mm))
+
+
+def _bodies(bodies: Sequence[Body], window: Window, *, far_stop: bool) -> Iterator[Item]:
+    """Tool and machine bodies, cut to the window; punch and die hatched, each its own way."""
+    for body in bodies:
+        if far_stop and body.name == "finger":
+            continue
+        outline = window.drawn(body.outline_mm)
+        if body.name in ("punch", "die"):
+            shape = cut_to(outline, window.box)
+            if len(shape) > 2:
+                yield from hatch(shape, pitch_mm=2.4, angle_deg=45 if body.name == "die" else -45)
+        pen = MEDIUM if body.name in ("punch", "die", "finger") else THIN
+        yield from (Line(run, pen) for run in clipped(outline, window.box, closed=True))
+
+
+def _part(step: Step, window: Window) -> Iterator[Item]:
+    after = cut_to(window.drawn(step.after.outline_mm), window.box)
+    if len(after) > 2:
+        yield Line(after, None, closed=True, fill="black")
+    before = window.drawn(step.before.outline_mm)
+    yield from (Line(run, THIN) for run in clipped(before, window.box, closed=True))
+    yield from _breaks(step, window)
+
+
+def _breaks(step: Step, window: Window) -> Iterator[Line]:
+    """A break line across each place where the part runs out of the window."""
+    for outline in (step.before.outline_mm, step.after.outline_mm):
+        for start, end in _cuts(window.drawn(outline), window.box):
+            yield zigzag(start, end, tooth_mm=1.0)
+
+
+def _cuts(outline: Sequence[Point], box: Box) -> Iterator[tuple[Point, Point]]:
+    """Pairs of places where an outline crosses one side of the box, a little longer than the sheet is thick."""
+    ring = list(zip(outline, (*outline[1:], outline[0]), strict=True))
+    for axis, limit in ((0, box.left_mm), (0, box.right_mm), (1, box.top_mm)):
+        other = 1 - axis
+        low, high = (box.top_mm, box.bottom_mm) if axis == 0 else (box.left_mm, box.right_mm)
+        places = sorted(
+            here[other] + (limit - here[axis]) / (there[axis] - here[axis]) * (there[other] - here[other])
+            for here, there in ring
+            if (here[axis] > limit) != (there[axis] > limit)
+        )
+        for first, last in zip(places[::2], places[1::2], strict=False):
+            if low <= first and last <= high:
+                inside = limit + (0.3 if limit in (box.left_mm, box.top_mm) else -0.3)
+                start, end = max(first - 2.0, low), min(last + 2.0, high)
+                yield ((inside, start), (inside, end)) if axis == 0 else ((start, inside), (end, inside))
+
+
+def _stop_strip(step: Step, strip: Window, main: Window) -> Iterator[Item]:
+    """The far stop with the edge of the part that touches it, beyond a break."""
+    yield from _bodies([body for body in step.bodies if body.name == "finger"], strip, far_stop=False)
+    before = strip.drawn(step.before.outline_mm)
+    yield from (Line(run, THIN) for run in clipped(before, strip.box, closed=True))
+    for start, end in _cuts(before, strip.box):
+        if start[0] > strip.box.left_mm + 1.0:
+            yield zigzag(start, end, tooth_mm=1.0)
+
+
+def _opening(step: Step, window: Window, drawing: Drawing, voice: Voice) -> tuple[list[Item], Label]:
+    """Between die top and nose with the ram up: an arrow at the right, broken off where it is longer than the room."""
+    across = drawing.width_mm - 4.0
+    foot = window.origin[1]
+    tip = foot - step.open_height_mm * window.scale
+    top = max(tip, window.box.top_mm + 1.0)
+    lines: list[Item] = [Line(((window.box.right_mm - 3.0, foot), (across + 1.2, foot)), THIN)]
+    lines += [*arrow((across, foot), (across, top), both=True)]
+    if tip < top:
+        lines.append(zigzag((across - 2.5, (foot + top) / 2), (across + 2.5, (foot + top) / 2), tooth_mm=1.0))
+    else:
+        lines.append(Line(((across - 3.0, top), (across + 1.2, top)), THIN))
+    words = (voice.word("picture.opening"), voice.opening(step.open_height_mm))
+    spot = (across, (foot + top) / 2 - 4.0)
+    return lines, Label(words, spot, WORD_MM, True, (LEFT, ABOVE, BELOW))
+
+
+def _stop_size(
+    step: Step, main: Window, strip: Window | None, drawing: Drawing, voice: Voice
+) -> tuple[list[Item], Label]:
+    """X, from the stop face to the die's centre, below the tools; and the centre line it is measured from."""
+    level = drawing.height_mm - BAND_MM - 3.2
+    stop_at = (strip or main).spot(step.stop_mm)
+    centre = main.origin[0]
+    lines: list[Item] = [Line(((centre, main.box.top_mm), (centre, level + 1.2)), CHAIN)]
+    lines.append(Line(((stop_at[0], stop_at[1] + 0.8), (stop_at[0], level + 1.2)), THIN))
+    size = linear((stop_at[0], level), (centre, level), off_mm=0.001, words=f"X {voice.stop(step.x_mm)}")
+    lines += size.lines[2:]
+    if strip is not None:
+        cut = strip.box.right_mm + 1.5
+        lines.append(zigzag((cut, level - 2.5), (cut, level + 2.5), tooth_mm=1.0))
+    wide = text_width_mm(size.label.lines[0], WORD_MM, bold=True)
+    prefer = (ABOVE, RIGHT, LEFT) if wide < centre - stop_at[0] else (LEFT, RIGHT, ABOVE)
+    return lines, Label(size.label.lines, size.label.at_mm, WORD_MM, True, prefer)
