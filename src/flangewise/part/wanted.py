@@ -72,8 +72,6 @@ class Tolerances:
 
 @dataclass(frozen=True)
 class Part:
-    """One part file, read and found usable. `place` is line and column of keys by dotted path, for later faults."""
-
     name: str
     material: str
     thickness_mm: float

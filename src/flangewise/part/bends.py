@@ -1,0 +1,123 @@
+"""A bend entry: a bare 90 or -90, an angle named by its kind, a hem, or an offset.
+
+A bare angle other than 90 is read both ways on the floor, as the turn and as the included angle. It is therefore a
+fault, and its message shows both spellings.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, model_validator
+
+from flangewise.part import fields
+from flangewise.part.fields import shown, wrong
+from flangewise.part.kinds import Angle, AngleTolerance, Flag, Keys, KFactor, Length, Radius, Text, choice
+from flangewise.part.wanted import BendKind, WantedBend
+from flangewise.units import trimmed
+
+RIGHT_ANGLE_DEG = 90.0
+HALF_TURN_DEG = 180.0
+
+
+class BendFile(Keys):
+    """The keys of a bend entry; which go together depends on whether it is a plain bend, a hem or an offset."""
+
+    turn: Angle | None = None
+    included: Angle | None = None
+    away: Flag = False
+    hem: Annotated[str | None, *choice("closed", "open")] = None
+    gap: Length | None = None
+    offset: Length | None = None
+    radius: Radius | None = None
+    punch: Text | None = None
+    die: Text | None = None
+    k_factor: KFactor | None = None
+    tolerance: AngleTolerance | None = None
+
+    @model_validator(mode="after")
+    def _check(self) -> BendFile:
+        if self.hem is not None:
+            _check_hem(self)
+        else:
+            if self.gap is not None:
+                raise wrong("a gap belongs to an open hem", "write {hem: open, gap: 1.5} or leave it out", key="gap")
+            _check_angle(self)
+        return self
+
+    def wanted(self, number: int) -> WantedBend:
+        """The entry as the bend of that number."""
+        kind: BendKind = "hem" if self.hem is not None else "offset" if self.offset is not None else "bend"
+        return WantedBend(
+            number=number,
+            kind=kind,
+            turn_deg=HALF_TURN_DEG if kind == "hem" else _turn_deg(self),
+            away=self.away,
+            radius_mm=self.radius,
+            gap_mm=(self.gap or 0.0) if kind == "hem" else None,
+            offset_mm=self.offset,
+            punch=self.punch,
+            die=self.die,
+            k_factor=self.k_factor,
+            tolerance_deg=self.tolerance,
+        )
+
+
+def _turn_deg(entry: BendFile) -> float:
+    if entry.turn is not None:
+        return entry.turn
+    return RIGHT_ANGLE_DEG if entry.included is None else HALF_TURN_DEG - entry.included
+
+
+def _check_hem(entry: BendFile) -> None:
+    for key in ("turn", "included", "offset", "radius"):
+        if getattr(entry, key) is not None:
+            raise wrong("does not go with a hem, which turns 180° about its gap", f"leave `{key}` out", key=key)
+    if entry.hem == "open" and entry.gap is None:
+        raise wrong("an open hem has no gap", "write its gap, such as {hem: open, gap: 1.5}", key="hem")
+    if entry.hem == "closed" and entry.gap is not None:
+        raise wrong("a closed hem has no gap", "write {hem: open, gap: ...} or leave the gap out", key="gap")
+
+
+def _check_angle(entry: BendFile) -> None:
+    if entry.turn is not None and entry.included is not None:
+        raise wrong("turn and included are both given", "keep one of them", key="included")
+    if entry.turn is None and entry.included is None and entry.offset is None:
+        raise wrong("has no angle", "write a turn, an included angle, a hem or an offset")
+    turn_deg = _turn_deg(entry)
+    most_deg = fields.LARGEST_TURN_DEG if entry.offset is None else fields.LARGEST_OFFSET_TURN_DEG
+    if 0 < turn_deg <= most_deg:
+        return
+    what = "bend" if entry.offset is None else "offset"
+    if entry.included is None:
+        told, fits = f"a turn of {trimmed(turn_deg, 3)}°", f"above 0 and up to {most_deg:g}°"
+        hem = ", and a hem is written {hem: closed}" if turn_deg == HALF_TURN_DEG and what == "bend" else ""
+        raise wrong(f"{told} is no {what}", f"a turn is {fits}{hem}", key="turn")
+    fits = f"an included angle is {HALF_TURN_DEG - most_deg:g} to less than 180°"
+    raise wrong(f"an included angle of {trimmed(entry.included, 3)}° is no {what}", fits, key="included")
+
+
+def bare_angle(value: Any) -> Any:
+    """A bare 90 or -90 as its entry; any other bare value is a fault that shows both spellings."""
+    if isinstance(value, (dict, BendFile)):
+        return value
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise wrong(f"{shown(value)} is no bend", "write 90, -90, {turn: 45} or {included: 135}")
+    if abs(value) == RIGHT_ANGLE_DEG:
+        return {"turn": RIGHT_ANGLE_DEG, "away": value < 0}
+    raise wrong(f"a bare {shown(value)} is no bend", _both_spellings(float(value)))
+
+
+def _both_spellings(angle_deg: float) -> str:
+    away = ", away: true" if angle_deg < 0 else ""
+    turn, other = trimmed(abs(angle_deg), 3), trimmed(HALF_TURN_DEG - abs(angle_deg), 3)
+    if not 0 < abs(angle_deg) < HALF_TURN_DEG:
+        return "a bare bend is 90 or -90, another is written {turn: 45} or {included: 135}"
+    return (
+        f"it is read both ways; write {{turn: {turn}{away}}}, which is {{included: {other}{away}}}, "
+        f"or {{included: {turn}{away}}}, which is {{turn: {other}{away}}}"
+    )
+
+
+Bend = Annotated[BendFile, BeforeValidator(bare_angle)]
+BARE_SCHEMA: dict[str, Any] = {"enum": [90, -90], "description": "90 toward the marked face, -90 away from it"}

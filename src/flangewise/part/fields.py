@@ -1,0 +1,211 @@
+"""The values of a part file, each checked and told in the user's words: lengths, angles, counts, names, texts.
+
+A checker gives the value in mm or degrees or raises a fault of two halves: what is wrong, and what would be right.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from pydantic import ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from flangewise.units import Gauge, format_length, read_length, trimmed
+
+# Beyond these no press brake and no sheet goes; what lies outside is a slip of the keyboard.
+THINNEST_MM, THICKEST_MM = 0.1, 30.0
+SHORTEST_MM, LONGEST_MM = 0.1, 20_000.0
+LARGEST_RADIUS_MM = 2_000.0
+LARGEST_TURN_DEG = 175.0
+LARGEST_OFFSET_TURN_DEG = 90.0
+LARGEST_COUNT = 10_000_000
+LONGEST_NAME_BYTES = 120
+LONGEST_TEXT = 300
+
+_NAME = re.compile(r"[\w.-]+\Z")
+_NO_TEXT = {"Cc", "Cs", "Cn"}
+
+Checker = Callable[[Any, ValidationInfo], Any]
+
+
+def wrong(told: str, fits: str, *, key: str | None = None) -> PydanticCustomError:
+    """A fault in two halves; `key` is the entry below the checked value that it stands at, where there is one."""
+    return PydanticCustomError("wrong", "{wrong}", {"wrong": told, "fits": fits, "key": key})
+
+
+def shown(value: Any) -> str:
+    """A value as it is quoted in a fault: short, on one line."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, (list, tuple)):
+        return "a list"
+    if isinstance(value, dict):
+        return "a mapping"
+    text = repr(value) if isinstance(value, str) else f"{value:.12g}"
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def length(what: str, least_mm: float, most_mm: float) -> Checker:
+    """A length with its bounds, in mm; `what` names it. A bare number is in the file's units."""
+
+    def check(value: Any, info: ValidationInfo) -> float:
+        units = _units(info)
+        fits = f"{what} is {format_length(least_mm, units)} to {format_length(most_mm, units)}"
+        length_mm = _length_or_gauge(value, units, fits)
+        if isinstance(length_mm, Gauge):
+            raise wrong(f"{shown(value)} is a gauge and gives a thickness only", fits)
+        if not least_mm <= length_mm <= most_mm:
+            raise wrong(_out_of_bounds(value, length_mm, least_mm), fits)
+        return length_mm
+
+    return check
+
+
+def thickness(value: Any, info: ValidationInfo) -> float | Gauge:
+    """A thickness in mm, or the gauge number that stands for one."""
+    units = _units(info)
+    if isinstance(value, str):
+        try:
+            if isinstance(gauge := read_length(value, units), Gauge):
+                return gauge
+        except ValueError:
+            pass
+    checked: float = length("a thickness", THINNEST_MM, THICKEST_MM)(value, info)
+    return checked
+
+
+def _length_or_gauge(value: Any, units: str, fits: str) -> float | Gauge:
+    if not isinstance(value, (int, float, str)):
+        raise wrong(f"{shown(value)} is no length", fits)
+    try:
+        return read_length(value, units)
+    except ValueError as error:
+        raise wrong(f"{shown(value)} is no length", str(error)) from None
+
+
+def _units(info: ValidationInfo) -> str:
+    return str((info.context or {}).get("units", "mm"))
+
+
+def _out_of_bounds(value: Any, number: float, least: float) -> str:
+    if number < 0:
+        return f"{shown(value)} is negative"
+    return f"{shown(value)} is too small" if number < least else f"{shown(value)} is absurdly large"
+
+
+def number(what: str, most: float, *, unit: str = "", zero: bool = False) -> Checker:
+    """A plain number above zero (or from zero on) and up to `most`."""
+    fits = f"{what} is {'0' if zero else 'above 0'} {'to' if zero else 'and up to'} {trimmed(most, 3)}{unit}"
+
+    def check(value: Any, info: ValidationInfo) -> float:
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise wrong(f"{shown(value)} is no number", fits)
+        if not math.isfinite(value):
+            raise wrong(f"{shown(value)} is no finite number", fits)
+        if value < 0 or (value == 0 and not zero):
+            raise wrong(f"{shown(value)} is {'negative' if value < 0 else 'too small'}", fits)
+        if value > most:
+            raise wrong(f"{shown(value)} is too large", fits)
+        return float(value)
+
+    return check
+
+
+def count(what: str, *, zero: bool = False) -> Checker:
+    """A whole number above zero, or from zero on."""
+    fits = f"{what} is a whole number {'from 0' if zero else 'above 0'}"
+
+    def check(value: Any, info: ValidationInfo) -> int:
+        if isinstance(value, bool) or not isinstance(value, int):
+            raise wrong(f"{shown(value)} is no whole number", fits)
+        if value < 0 or (value == 0 and not zero):
+            raise wrong(f"{shown(value)} is {'negative' if value < 0 else 'zero'}", fits)
+        if value > LARGEST_COUNT:
+            raise wrong(f"{shown(value)} is absurdly large", fits)
+        return value
+
+    return check
+
+
+def choice(*known: str) -> Checker:
+    """One of a few words."""
+    fits = "write " + " or ".join(known)
+
+    def check(value: Any, info: ValidationInfo) -> str:
+        if value not in known:
+            raise wrong(f"{shown(value)} is not known here", fits)
+        return str(value)
+
+    return check
+
+
+def text(value: Any, info: ValidationInfo) -> str:
+    """A text of one line, kept as it was written."""
+    return _text(value, lines=False)
+
+
+def note(value: Any, info: ValidationInfo) -> str:
+    """A text that may have several lines."""
+    return _text(value, lines=True)
+
+
+def _text(value: Any, *, lines: bool) -> str:
+    if not isinstance(value, str):
+        raise wrong(f"{shown(value)} is no text", "write a text, in quotes where it could be taken for something else")
+    kept = value.strip()
+    if len(kept) > LONGEST_TEXT:
+        raise wrong(f"has {len(kept)} characters", f"a text has up to {LONGEST_TEXT}")
+    for sign in kept:
+        if unicodedata.category(sign) in _NO_TEXT and not (lines and sign == "\n"):
+            raise wrong(f"holds a control character ({sign!a})", "write plain text on one line")
+    return kept
+
+
+def day(value: Any, info: ValidationInfo) -> str:
+    """A date as text, year first."""
+    kept = text(value, info)
+    try:
+        date.fromisoformat(kept)
+    except ValueError:
+        raise wrong(f"{shown(kept)} is no date", "write it as 2031-04-30") from None
+    return kept
+
+
+def part_name(value: Any, info: ValidationInfo) -> str:
+    """The part's name, which also names its sheet: letters, digits, `.`, `_` and `-`, so never a path."""
+    fits = "use letters, digits, . _ - only"
+    if not isinstance(value, str):
+        raise wrong(f"{shown(value)} is no name", fits)
+    if not value:
+        raise wrong("is empty", fits)
+    if not _NAME.match(value):
+        raise wrong(f"{shown(value)} cannot name a sheet", fits)
+    if not value.strip("."):
+        raise wrong(f"{shown(value)} names a folder, not a part", fits)
+    if len(value.encode()) > LONGEST_NAME_BYTES:
+        raise wrong(f"{shown(value)} is too long to name a file", f"a name has up to {LONGEST_NAME_BYTES} bytes")
+    return value
+
+
+def flag(value: Any, info: ValidationInfo) -> bool:
+    """True or false."""
+    if not isinstance(value, bool):
+        raise wrong(f"{shown(value)} is neither true nor false", "write true or false")
+    return value
+
+
+def angle(value: Any, info: ValidationInfo) -> float:
+    """An angle of a bend: a finite number that is not negative; its bounds depend on what the bend is."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise wrong(f"{shown(value)} is no angle", "write a number of degrees")
+    if value < 0:
+        fits = f"write {trimmed(-value, 3)} with `away: true` for the other direction"
+        raise wrong(f"{shown(value)} is negative, and a turn never is", fits)
+    return float(value)

@@ -1,0 +1,158 @@
+"""Part files to parts: one text, or all the files of a run with every fault told first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, cast
+
+from pydantic import ValidationError
+
+from flangewise.faults import Unusable
+from flangewise.part.agreement import check_counts, check_name
+from flangewise.part.fit import check_sizes
+from flangewise.part.model import LATER_KEYS, TEXT_KEYS, HoleFile, PartFile, SectionFile, model_at
+from flangewise.part.told import Teller
+from flangewise.part.wanted import Part, Section, Sizes, Tolerances, WantedHole
+from flangewise.reading import Node, read_yaml
+from flangewise.shop import Shop
+from flangewise.units import Gauge
+
+
+def read_part(text: str, file: str, shop: Shop) -> Part:
+    """A part from the text of its file; `file` is how faults name it.
+
+    Raises Unusable with every fault of the file, each with line and column.
+    """
+    return part_of(read_yaml(text, file), file, shop)
+
+
+def part_of(root: Node, file: str, shop: Shop) -> Part:
+    """A part from the nodes of its file. Raises Unusable with every fault of the file."""
+    teller = Teller(root, file)
+    if not isinstance(root.data, dict):
+        teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
+        raise Unusable(teller.found())
+    raw = _without_empty(_raw(root))
+    written = _written(raw, teller)
+    _check_names(raw, shop, teller)
+    check_counts(raw, teller)
+    if written is None or teller.found():
+        raise Unusable(teller.found())
+    thickness_mm = _thickness_mm(written, shop, teller)
+    section = _section(written.section)
+    check_sizes(section, thickness_mm, units=written.units, teller=teller)
+    if teller.found():
+        raise Unusable(teller.found())
+    return _part(written, section, thickness_mm, file)
+
+
+def _raw(root: Node) -> dict[str, Any]:
+    """The file as plain data; texts as they are written, items of a list of notes too."""
+    raw: dict[str, Any] = root.plain(TEXT_KEYS)
+    notes = root.data.get("notes") if isinstance(root.data, dict) else None
+    if notes is not None and isinstance(notes.data, list):
+        raw["notes"] = [
+            item.text if item.data is not None and not isinstance(item.data, (dict, list)) else item.plain()
+            for item in notes.data
+        ]
+    return raw
+
+
+def _without_empty(value: Any) -> Any:
+    """The data without keys that hold nothing: an empty `title:` is a title not given."""
+    if isinstance(value, dict):
+        return {key: _without_empty(each) for key, each in value.items() if each is not None}
+    if isinstance(value, list):
+        return [_without_empty(each) for each in value]
+    return value
+
+
+def _written(raw: Mapping[str, Any], teller: Teller) -> PartFile | None:
+    later = [key for key in LATER_KEYS if key in raw]
+    for key in later:
+        teller.key((key,), "comes in a later version", "give the part as a section")
+    known = {key: value for key, value in raw.items() if key not in later}
+    units = raw.get("units") if raw.get("units") in ("mm", "inch") else "mm"
+    try:
+        return PartFile.model_validate(known, context={"units": units})
+    except ValidationError as error:
+        errors = error.errors(include_url=False)
+        instead = any(key in raw for key in ("panel", "blank"))
+        teller.checked(
+            [each for each in errors if not (instead and each["loc"] == ("section",) and each["type"] == "missing")],
+            model_at,
+        )
+        return None
+
+
+def _check_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
+    check_name(raw.get("material"), shop.materials, steps=("material",), table="materials", teller=teller)
+    check_name(raw.get("machine"), shop.machines, steps=("machine",), table="machines", teller=teller)
+    check_name(raw.get("handler"), shop.handlers, steps=("handler",), table="handlers", teller=teller)
+    section = raw.get("section")
+    bends = section.get("bends") if isinstance(section, dict) else None
+    for index, bend in enumerate(bends if isinstance(bends, list) else ()):
+        if isinstance(bend, dict):
+            steps = ("section", "bends", index)
+            check_name(bend.get("punch"), shop.punches, steps=(*steps, "punch"), table="punches", teller=teller)
+            check_name(bend.get("die"), shop.dies, steps=(*steps, "die"), table="dies", teller=teller)
+
+
+def _thickness_mm(written: PartFile, shop: Shop, teller: Teller) -> float:
+    if not isinstance(written.thickness, Gauge):
+        return written.thickness
+    family = shop.materials[written.material].family
+    try:
+        return shop.gauges.thickness_mm(family, written.thickness.number)
+    except LookupError:
+        told = f"there is no gauge {written.thickness.number} of {family} sheet"
+        teller.value(("thickness",), told, "write the thickness, such as 1.5mm or 0.06in")
+        raise Unusable(teller.found()) from None
+
+
+def _section(written: SectionFile) -> Section:
+    return Section(
+        length_mm=written.length,
+        legs_mm=tuple(written.legs),
+        bends=tuple(bend.wanted(number) for number, bend in enumerate(written.bends, start=1)),
+        radius_mm=written.radius,
+        sizes=cast(Sizes, written.sizes),
+        holes=tuple(_hole(number, hole) for number, hole in enumerate(written.holes, start=1)),
+    )
+
+
+def _hole(number: int, written: HoleFile) -> WantedHole:
+    return WantedHole(
+        number=number,
+        leg=written.leg,
+        along_mm=written.at[0],
+        across_mm=written.at[1],
+        diameter_mm=written.diameter,
+        size_mm=None if written.size is None else (written.size[0], written.size[1]),
+    )
+
+
+def _part(written: PartFile, section: Section, thickness_mm: float, file: str) -> Part:
+    same: Any = {
+        key: getattr(written, key)
+        for key in ("material", "units", "title", "revision", "drawing", "job", "due", "quantity", "spares")
+    }
+    same |= {key: getattr(written, key) for key in ("machine", "handler", "grain", "good_face", "burr", "film")}
+    return Part(
+        name=written.part,
+        thickness_mm=thickness_mm,
+        section=section,
+        file=file,
+        tolerances=_tolerances(written, len(section.legs_mm)),
+        order=None if written.order is None else tuple(written.order),
+        notes=tuple(written.notes),
+        **same,
+    )
+
+
+def _tolerances(written: PartFile, legs: int) -> Tolerances:
+    given = written.tolerances
+    if given is None:
+        return Tolerances()
+    each = None if given.legs is None else tuple(given.legs * legs if len(given.legs) == 1 else given.legs)
+    return Tolerances(given.angle, each)

@@ -1,0 +1,137 @@
+"""The part file as it is written: its keys, and the kind of value of each. Lengths come out in mm."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, Field, WithJsonSchema, model_validator
+
+from flangewise.part.bends import BARE_SCHEMA, Bend, BendFile
+from flangewise.part.fields import wrong
+from flangewise.part.kinds import (
+    LENGTH_SCHEMA,
+    AngleTolerance,
+    Count,
+    CountOrNone,
+    Day,
+    Keys,
+    Length,
+    LengthTolerance,
+    Note,
+    Number,
+    PartName,
+    Position,
+    Radius,
+    Text,
+    Thickness,
+    choice,
+)
+
+MOST_LEGS = 101
+MOST_HOLES = 1000
+MOST_NOTES = 50
+
+
+class HoleFile(Keys):
+    """A hole: the leg it lies in, the place of its centre, and its diameter or its size along and across."""
+
+    leg: Number
+    at: Annotated[list[Position], Field(min_length=2, max_length=2)]
+    diameter: Length | None = None
+    size: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
+
+    @model_validator(mode="after")
+    def _check(self) -> HoleFile:
+        if (self.diameter is None) == (self.size is None):
+            told = "has neither diameter nor size" if self.size is None else "has both diameter and size"
+            raise wrong(told, "give a round hole its diameter, a rectangular one its size: [along, across]")
+        return self
+
+
+class SectionFile(Keys):
+    """A constant cross-section."""
+
+    length: Length
+    legs: Annotated[list[Length], Field(min_length=2, max_length=MOST_LEGS)]
+    bends: Annotated[list[Bend], Field(min_length=1, max_length=MOST_LEGS - 1)]
+    radius: Radius | None = None
+    sizes: Annotated[str, *choice("outside", "inside")] = "outside"
+    holes: Annotated[list[HoleFile], Field(max_length=MOST_HOLES, default_factory=list)]
+
+
+def _for_each(value: Any) -> Any:
+    return value if isinstance(value, list) else [value]
+
+
+class TolerancesFile(Keys):
+    """What the drawing allows, plus and minus: one figure for all legs, or one each."""
+
+    angle: AngleTolerance | None = None
+    legs: (
+        Annotated[
+            list[LengthTolerance],
+            BeforeValidator(_for_each),
+            Field(min_length=1, max_length=MOST_LEGS),
+            WithJsonSchema({"anyOf": [LENGTH_SCHEMA, {"type": "array", "items": LENGTH_SCHEMA}]}),
+        ]
+        | None
+    ) = None
+
+
+class PartFile(Keys):
+    """A part file."""
+
+    part: PartName
+    material: Text
+    thickness: Thickness
+    section: SectionFile
+    title: Text = ""
+    revision: Text = ""
+    drawing: Text = ""
+    job: Text = ""
+    due: Day = ""
+    quantity: Count | None = None
+    spares: CountOrNone | None = None
+    units: Annotated[str, *choice("mm", "inch")] = "mm"
+    machine: Text | None = None
+    handler: Text | None = None
+    grain: Annotated[str, *choice("along", "across", "any")] = "any"
+    good_face: Annotated[str, *choice("marked", "other", "none")] = "none"
+    burr: Annotated[str, *choice("marked", "other", "unknown")] = "unknown"
+    film: Annotated[str, *choice("marked", "other", "both", "none")] = "none"
+    tolerances: TolerancesFile | None = None
+    order: Annotated[list[Number], Field(min_length=1, max_length=MOST_LEGS - 1)] | None = None
+    notes: Annotated[list[Note], BeforeValidator(_for_each), Field(max_length=MOST_NOTES, default_factory=list)]
+
+
+# The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
+TEXT_KEYS = frozenset(
+    {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
+)
+# Keys that the part file will have one day.
+LATER_KEYS = ("panel", "blank", "variants")
+
+
+def model_at(steps: tuple[str | int, ...]) -> type[BaseModel]:
+    """The model of the mapping at a path, for the keys it knows."""
+    names = [step for step in steps if isinstance(step, str)]
+    below: dict[str, type[BaseModel]] = {
+        "section": SectionFile,
+        "bends": BendFile,
+        "holes": HoleFile,
+        "tolerances": TolerancesFile,
+    }
+        "section": SectionFile,
+        "bends": BendFile,
+        "holes": HoleFile,
+        "tolerances": TolerancesFile,
+    }
+    return below.get(names[-1], PartFile) if names else PartFile
+
+
+def part_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a part file, for editors."""
+    schema = PartFile.model_json_schema()
+    bends = schema["$defs"]["SectionFile"]["properties"]["bends"]
+    bends["items"] = {"anyOf": [BARE_SCHEMA, bends["items"]]}
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
