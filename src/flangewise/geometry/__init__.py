@@ -4,6 +4,8 @@ Takes numbers, never a part or a shop. Gives outlines with arcs and what is read
 Relies on numpy only.
 """
 
+from flangewise.geometry.fold import Fold, Hinge, fold, hinge_motion
+from flangewise.geometry.frame import Frame, Rotation, SpacePoints, Vector
 from flangewise.geometry.outline import (
     Arc,
     NoseOfPunch,
@@ -16,4 +18,22 @@ from flangewise.geometry.outline import (
     vee_of_die,
 )
 
-__all__ = ["Arc", "NoseOfPunch", "Outline", "Point", "Points", "VeeOfDie", "arc_at", "nose_of_punch", "vee_of_die"]
+__all__ = [
+    "Arc",
+    "Fold",
+    "Frame",
+    "Hinge",
+    "NoseOfPunch",
+    "Outline",
+    "Point",
+    "Points",
+    "Rotation",
+    "SpacePoints",
+    "Vector",
+    "VeeOfDie",
+    "arc_at",
+    "fold",
+    "hinge_motion",
+    "nose_of_punch",
+    "vee_of_die",
+]

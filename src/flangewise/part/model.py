@@ -121,11 +121,6 @@ def model_at(steps: tuple[str | int, ...]) -> type[BaseModel]:
         "holes": HoleFile,
         "tolerances": TolerancesFile,
     }
-        "section": SectionFile,
-        "bends": BendFile,
-        "holes": HoleFile,
-        "tolerances": TolerancesFile,
-    }
     return below.get(names[-1], PartFile) if names else PartFile
 
 
