@@ -6,6 +6,7 @@ the left, developed from the start edge. A section is a chain of faces; the same
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from flangewise.findings import Finding
@@ -22,10 +23,26 @@ class FlatHole:
     diameter_mm: float | None
     size_mm: tuple[float, float] | None
 
+    @property
+    def half_size_mm(self) -> tuple[float, float]:
+        """Half its extent along the bend lines and across them."""
+        along_mm, across_mm = self.size_mm or (self.diameter_mm or 0.0, self.diameter_mm or 0.0)
+        return along_mm / 2, across_mm / 2
+
+    @property
+    def area_mm2(self) -> float:
+        """What it takes from the blank: pi d^2/4, or length times width."""
+        if self.diameter_mm is not None:
+            return math.pi * self.diameter_mm**2 / 4
+        return 4 * self.half_size_mm[0] * self.half_size_mm[1]
+
 
 @dataclass(frozen=True)
 class FlatFace:
-    """A plane face between bend zones: its number (the leg's) and its outline on the blank, counterclockwise."""
+    """A plane face between bend zones: its number and its outline on the blank, counterclockwise.
+
+    The number is the leg's; the webs of offsets are numbered after the legs.
+    """
 
     number: int
     outline_mm: tuple[Point, ...]

@@ -1,0 +1,110 @@
+"""The blank as DXF (R2010), in mm: what is cut, where it is bent, which corner and face it is loaded by.
+
+Contours are closed and alone on their layer, bend lines never on it; layers differ by name and line type, all in one
+neutral colour. The datum corner (start edge, left) is the origin and the marked face looks at the viewer. The same
+blank gives the same bytes: handles count from the start, dates and identifiers of the file are fixed.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from ezdxf import options  # type: ignore[attr-defined]
+from ezdxf.document import Drawing
+from ezdxf.filemanagement import new
+from ezdxf.layouts.layout import Modelspace
+
+from flangewise.geometry import Point
+from flangewise.pattern.flat_pattern import FlatHole, FlatPattern
+from flangewise.shop import Layers
+
+NEUTRAL_COLOUR = 7
+MILLIMETRES = 4
+METRIC = 1
+# Line types as lengths in mm: dashes, and dashes with a dot between them (whole length first, gaps negative).
+DASHED_MM = (9.0, 6.0, -3.0)
+DASH_DOT_MM = (13.0, 8.0, -2.0, 1.0, -2.0)
+# The load mark and the name stand in the datum corner: at most this large, and within the first face.
+LARGEST_MARK_MM = 8.0
+MARK_SHARE = 0.4
+NAME_SHARE = 0.6
+# A letter is about as wide as this share of its height; enough to keep a name on its face.
+LETTER_WIDTH_SHARE = 1.0
+
+
+def dxf_bytes(pattern: FlatPattern, layers: Layers | None = None) -> bytes:
+    """The blank's DXF as a file's bytes; `layers` are the shop's layer names."""
+    names = layers or Layers()
+    with _fixed_identity():
+        document = new("R2010")
+        document.units = MILLIMETRES
+        document.header["$MEASUREMENT"] = METRIC
+        _add_layers(document, names)
+        space = document.modelspace()
+        _cut(space, pattern, names.cut)
+        _bend_lines(space, pattern, names)
+        _load_mark(space, pattern, names.mark)
+        text = io.StringIO()
+        document.write(text)
+    return document.encode(text.getvalue())
+
+
+@contextmanager
+def _fixed_identity() -> Iterator[None]:
+    """The library writes the time and new identifiers into each file, unless told so; its setting is put back."""
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def _add_layers(document: Drawing, names: Layers) -> None:
+    document.linetypes.add("BEND_TOWARD", DASHED_MM, description="toward the marked face __ __ __")
+    document.linetypes.add("BEND_AWAY", DASH_DOT_MM, description="away from the marked face __ . __ . __")
+    for name, linetype in (
+        (names.cut, "CONTINUOUS"),
+        (names.bend_toward, "BEND_TOWARD"),
+        (names.bend_away, "BEND_AWAY"),
+        (names.mark, "CONTINUOUS"),
+    ):
+        document.layers.add(name, color=NEUTRAL_COLOUR, linetype=linetype)
+
+
+def _cut(space: Modelspace, pattern: FlatPattern, layer: str) -> None:
+    space.add_lwpolyline(pattern.outline_mm, close=True, dxfattribs={"layer": layer})
+    for hole in pattern.holes:
+        if hole.diameter_mm is not None:
+            space.add_circle(hole.centre_mm, hole.diameter_mm / 2, dxfattribs={"layer": layer})
+        else:
+            space.add_lwpolyline(_corners_mm(hole), close=True, dxfattribs={"layer": layer})
+
+
+def _corners_mm(hole: FlatHole) -> tuple[Point, ...]:
+    (along_mm, developed_mm), (half_along_mm, half_across_mm) = hole.centre_mm, hole.half_size_mm
+    return tuple(
+        (along_mm + x * half_along_mm, developed_mm + y * half_across_mm)
+        for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    )
+
+
+def _bend_lines(space: Modelspace, pattern: FlatPattern, names: Layers) -> None:
+    for zone in pattern.zones:
+        layer = names.bend_toward if zone.toward else names.bend_away
+        space.add_line(*zone.line_mm, dxfattribs={"layer": layer})
+
+
+def _load_mark(space: Modelspace, pattern: FlatPattern, layer: str) -> None:
+    """A triangle that fills the datum corner's side of the first face, and the part's name beside it."""
+    length_mm, first_mm = pattern.along_bends_mm, pattern.faces[0].outline_mm[2][1]
+    size_mm = min(LARGEST_MARK_MM, MARK_SHARE * length_mm, MARK_SHARE * (first_mm or pattern.developed_mm))
+    inset_mm = size_mm / 4
+    triangle = ((inset_mm, inset_mm), (inset_mm + size_mm, inset_mm), (inset_mm, inset_mm + size_mm))
+    space.add_lwpolyline(triangle, close=True, dxfattribs={"layer": layer})
+    left_mm = 2 * inset_mm + size_mm
+    fits_mm = (length_mm - left_mm - inset_mm) / (len(pattern.part) * LETTER_WIDTH_SHARE)
+    height_mm = min(NAME_SHARE * size_mm, fits_mm)
+    space.add_text(pattern.part, height=height_mm, dxfattribs={"layer": layer, "insert": (left_mm, inset_mm)})

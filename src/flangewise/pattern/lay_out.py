@@ -1,0 +1,187 @@
+"""A section laid out flat: what is left of each leg between the bend zones, and where zones and holes lie."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from flangewise.findings import Finding, place, refuse
+from flangewise.part import Part, WantedHole
+from flangewise.pattern.allow import Taken, taken_by_bends
+from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern
+from flangewise.pattern.notice import allowance_findings, hole_findings
+
+MM3_PER_M3 = 1e9
+# A flat that comes out shorter than nothing by less than this is rounding.
+NOTHING_MM = 1e-9
+_NONE: Mapping[int, float] = MappingProxyType({})
+
+
+class NoBlank(Exception):  # noqa: N818 - named for what the user is told, not for Python
+    """Raised where the bends leave no blank with the radii given; holds the findings that refuse it."""
+
+    def __init__(self, findings: Sequence[Finding]) -> None:
+        self.findings = tuple(findings)
+        super().__init__(self.findings)
+
+    def __str__(self) -> str:
+        return "; ".join(finding.text() for finding in self.findings)
+
+
+def lay_out(
+    part: Part,
+    *,
+    radii_mm: Mapping[int, float],
+    density_kg_per_m3: float,
+    rule: str = "din-6935",
+    deductions_mm: Mapping[int, float] = _NONE,
+) -> FlatPattern:
+    """The blank of a section with the inside radius each bend gets.
+
+    Developed length = legs - what the bends take of them + allowances + webs of offsets. Legs give up the setback of
+    the bends at their ends (see bend.leg_setback_mm), so with outside sizes the length is sum(legs) - sum(deductions).
+    `rule` is the allowance rule; a bend's own k_factor goes before it, a learned deduction (by bend, for outside
+    sizes) between the two.
+    Raises NoBlank, with a `refuse` finding each, where a leg is shorter than its bends or an offset lower than its
+    two arcs; KeyError for a bend without a radius or an unknown rule.
+    """
+    taken = taken_by_bends(part, radii_mm, rule=rule, deductions_mm=deductions_mm)
+    flats_mm = _flats_mm(part, taken)
+    impossible = (*_short_legs(part, flats_mm, taken), *_low_offsets(part, taken))
+    if impossible:
+        raise NoBlank(impossible)
+    return _pattern(part, taken, flats_mm, density_kg_per_m3)
+
+
+def _ends_mm(taken: Sequence[Taken], leg: int) -> tuple[float, float]:
+    """What the bends before and after a leg (counted from 1) take of its size."""
+    before = taken[leg - 2].allowance.leg_setback_mm if leg > 1 else 0.0
+    after = taken[leg - 1].allowance.leg_setback_mm if leg <= len(taken) else 0.0
+    return before, after
+
+
+def _flats_mm(part: Part, taken: Sequence[Taken]) -> tuple[float, ...]:
+    return tuple(leg_mm - sum(_ends_mm(taken, leg)) for leg, leg_mm in enumerate(part.section.legs_mm, start=1))
+
+
+def _short_legs(part: Part, flats_mm: Sequence[float], taken: Sequence[Taken]) -> list[Finding]:
+    return [
+        refuse(
+            "leg-inside-bends",
+            place("leg", leg),
+            leg_mm=part.section.legs_mm[leg - 1],
+            least_mm=_rounded_up(sum(_ends_mm(taken, leg))),
+        )
+        for leg, flat_mm in enumerate(flats_mm, start=1)
+        if flat_mm < -NOTHING_MM
+    ]
+
+
+def _low_offsets(part: Part, taken: Sequence[Taken]) -> list[Finding]:
+    return [
+        refuse(
+            "offset-too-low",
+            place("bend", each.bend.number),
+            offset_mm=each.bend.offset_mm,
+            least_mm=_rounded_up(
+                (2 * each.radius_mm + part.thickness_mm) * (1 - math.cos(math.radians(each.bend.turn_deg)))
+            ),
+            radius_mm=each.radius_mm,
+            turn_deg=each.bend.turn_deg,
+        )
+        for each in taken
+        if each.web_mm is not None and each.web_mm < -NOTHING_MM
+    ]
+
+
+def _rounded_up(length_mm: float) -> float:
+    """To the hundredth that is shown, never below what is needed."""
+    return math.ceil(length_mm * 100 - 1e-6) / 100
+
+
+@dataclass(frozen=True)
+class _Strip:
+    """A face as it comes along the section: its number, where it begins and how long it is."""
+
+    number: int
+    begins_mm: float
+    flat_mm: float
+
+
+def _pattern(
+    part: Part, taken: tuple[Taken, ...], flats_mm: tuple[float, ...], density_kg_per_m3: float
+) -> FlatPattern:
+    strips, zones = _along(part, taken, flats_mm)
+    developed_mm = strips[-1].begins_mm + strips[-1].flat_mm
+    length_mm = part.section.length_mm
+    holes = tuple(_flat_hole(hole, taken, strips) for hole in part.section.holes)
+    area_mm2 = developed_mm * length_mm - sum(hole.area_mm2 for hole in holes)
+    pattern = FlatPattern(
+        part=part.name,
+        thickness_mm=part.thickness_mm,
+        faces=tuple(
+            FlatFace(strip.number, _box(0.0, length_mm, strip.begins_mm, strip.begins_mm + strip.flat_mm))
+            for strip in strips
+        ),
+        zones=zones,
+        outline_mm=_box(0.0, length_mm, 0.0, developed_mm),
+        holes=holes,
+        developed_mm=developed_mm,
+        along_bends_mm=length_mm,
+        area_mm2=area_mm2,
+        mass_kg=area_mm2 * part.thickness_mm * density_kg_per_m3 / MM3_PER_M3,
+        findings=allowance_findings(part, taken),
+    )
+    return replace(pattern, findings=(*pattern.findings, *hole_findings(pattern)))
+
+
+def _along(
+    part: Part, taken: tuple[Taken, ...], flats_mm: tuple[float, ...]
+) -> tuple[tuple[_Strip, ...], tuple[BendZone, ...]]:
+    """Faces and zones one after the other from the start edge. Legs are numbered from 1, webs of offsets after them."""
+    strips = [_Strip(1, 0.0, max(flats_mm[0], 0.0))]
+    zones: list[BendZone] = []
+    webs = len(flats_mm)
+    for leg, each in enumerate(taken, start=2):
+        labels = each.zones
+        for label, toward in labels:
+            is_web = len(labels) == 2 and label == labels[0][0]
+            webs += 1 if is_web else 0
+            number, flat_mm = (webs, each.web_mm or 0.0) if is_web else (leg, flats_mm[leg - 1])
+            begins_mm = strips[-1].begins_mm + strips[-1].flat_mm
+            zones.append(_zone(part, each, label, toward, (strips[-1].number, number), begins_mm))
+            strips.append(_Strip(number, begins_mm + each.allowance.allowance_mm, max(flat_mm, 0.0)))
+    return tuple(strips), tuple(zones)
+
+
+def _zone(part: Part, taken: Taken, label: str, toward: bool, faces: tuple[int, int], begins_mm: float) -> BendZone:
+    allowance = taken.allowance
+    line_mm = begins_mm + allowance.allowance_mm / 2
+    return BendZone(
+        bend=taken.bend.number,
+        label=label,
+        face_from=faces[0],
+        face_to=faces[1],
+        line_mm=((0.0, line_mm), (part.section.length_mm, line_mm)),
+        width_mm=allowance.allowance_mm,
+        turn_deg=taken.bend.turn_deg,
+        toward=toward,
+        inside_radius_mm=taken.radius_mm,
+        allowance_mm=allowance.allowance_mm,
+        setback_mm=allowance.setback_mm,
+        deduction_mm=allowance.deduction_mm,
+        k_factor=allowance.k_factor,
+        allowance_from=allowance.rule,
+    )
+
+
+def _flat_hole(hole: WantedHole, taken: Sequence[Taken], strips: Sequence[_Strip]) -> FlatHole:
+    begins_mm = next(strip.begins_mm for strip in strips if strip.number == hole.leg)
+    developed_mm = begins_mm + hole.across_mm - _ends_mm(taken, hole.leg)[0]
+    return FlatHole(hole.number, hole.leg, (hole.along_mm, developed_mm), hole.diameter_mm, hole.size_mm)
+
+
+def _box(left_mm: float, right_mm: float, near_mm: float, far_mm: float) -> tuple[tuple[float, float], ...]:
+    return ((left_mm, near_mm), (right_mm, near_mm), (right_mm, far_mm), (left_mm, far_mm))

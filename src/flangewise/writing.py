@@ -1,0 +1,43 @@
+"""Files written whole or not at all: to a temporary name beside the place, then renamed onto it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+# What a new file may be read and written by, before the user's own mask.
+OPEN_TO_ALL = 0o666
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file so that whoever looks sees the old one or the new one, never a part of it.
+
+    Folders above it are made. A link is kept and what it points to is replaced; an old file's rights are kept, a new
+    one gets the usual ones. Interrupted, the old file stands and nothing is left beside it. Raises OSError.
+    """
+    target = path.resolve() if path.is_symlink() else path
+    target.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".tmp")
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fchmod(file.fileno(), _rights(target))
+            os.fsync(file.fileno())
+        temporary.replace(target)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+        raise
+
+
+def _rights(target: Path) -> int:
+    try:
+        return target.stat().st_mode & 0o777
+    except OSError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return OPEN_TO_ALL & ~mask
