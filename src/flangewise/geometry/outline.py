@@ -19,6 +19,8 @@ Points = NDArray[np.float64]
 CHORD_ERROR_MM = 0.01
 # Below this a height is level with the top of a die: far under any tool's tolerance, far over rounding.
 LEVEL_MM = 1e-6
+# A nose whose lowest point is this near the origin stands there: tables are written to hundredths of a mm.
+AT_ORIGIN_MM = 0.005
 
 
 @dataclass(frozen=True)
@@ -186,7 +188,7 @@ def nose_of_punch(outline: Outline) -> NoseOfPunch:
     Raises ValueError where no rounded corner has its lowest point at the origin.
     """
     for arc in outline.arcs():
-        on_axis = abs(arc.centre_mm[0]) < 1e-6 and abs(arc.centre_mm[1] - arc.radius_mm) < 1e-6
+        on_axis = abs(arc.centre_mm[0]) < AT_ORIGIN_MM and abs(arc.centre_mm[1] - arc.radius_mm) < AT_ORIGIN_MM
         if on_axis and arc.turn_deg > 0:
             return NoseOfPunch(arc.radius_mm, 180.0 - arc.turn_deg)
     raise ValueError("no nose: no rounded corner has its lowest point at the origin")

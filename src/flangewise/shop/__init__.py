@@ -1,0 +1,48 @@
+"""What the shop owns: materials, punches, dies, machines, handlers, gauges.
+
+Takes a folder of tables, or none for the built-in example shop, and the names of the tables needed. Gives a `Shop` of
+frozen rows, or every fault of every file with its line and column. Relies on geometry to read tools off their outlines.
+"""
+
+from flangewise.shop.bodies import Segment
+from flangewise.shop.check import named_findings
+from flangewise.shop.defaults import Defaults, Layers, Rule
+from flangewise.shop.dies import Die
+from flangewise.shop.gauges import GaugeFamily, Gauges
+from flangewise.shop.handlers import Handler, Move
+from flangewise.shop.load import BUILT_IN, ROWS, TABLES, Shop, load_shop
+from flangewise.shop.machines import Beam, Machine
+from flangewise.shop.materials import Material, least_radius_mm
+from flangewise.shop.punches import Punch, Tool
+from flangewise.shop.radii import Grain, LeastRadius, din_6935_least_radius_mm, table_radius_mm
+from flangewise.shop.tolerances import ThicknessTolerance, thickness_tolerance_mm
+
+__all__ = [
+    "BUILT_IN",
+    "ROWS",
+    "TABLES",
+    "Beam",
+    "Defaults",
+    "Die",
+    "GaugeFamily",
+    "Gauges",
+    "Grain",
+    "Handler",
+    "Layers",
+    "LeastRadius",
+    "Machine",
+    "Material",
+    "Move",
+    "Punch",
+    "Rule",
+    "Segment",
+    "Shop",
+    "ThicknessTolerance",
+    "Tool",
+    "din_6935_least_radius_mm",
+    "least_radius_mm",
+    "load_shop",
+    "named_findings",
+    "table_radius_mm",
+    "thickness_tolerance_mm",
+]

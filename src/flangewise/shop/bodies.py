@@ -1,0 +1,140 @@
+"""Outlines of tools and machines as a shop table writes them, and the segments a tool is held in."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
+
+from flangewise.geometry import Outline
+from flangewise.shop.row import ABSURD, Count, Frozen, Positive
+
+_FORM = "each point is [toward the operator, up] or [toward the operator, up, radius], in mm"
+
+
+def read_outline(points: Any) -> Outline:
+    """An outline from a table's list of points. Raises ValueError, saying what would be right, for any other form.
+
+    Points run counterclockwise; a third number rounds the corner with an arc of that radius.
+    """
+    if isinstance(points, Outline):
+        return points
+    if not isinstance(points, (list, tuple)) or len(points) < 3:
+        raise ValueError(f"an outline is a list of three or more points; {_FORM}")
+    outline = Outline(
+        tuple((float(point[0]), float(point[1])) for point in map(_checked, points)),
+        tuple(float(point[2]) if len(point) == 3 else 0.0 for point in points),
+    )
+    outline.arcs()
+    if _area(outline) <= 0:
+        raise ValueError("the points of an outline run counterclockwise: write them in the other order")
+    if _crosses_itself(outline):
+        raise ValueError("the outline crosses itself: put its points in the order in which they are walked")
+    return outline
+
+
+def _checked(point: Any) -> list[float]:
+    if not isinstance(point, (list, tuple)) or len(point) not in (2, 3):
+        raise ValueError(f"{point!r} is no point; {_FORM}")
+    for value in point:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < ABSURD:
+            raise ValueError(f"{value!r} in point {list(point)!r} is no finite number; {_FORM}")
+    if len(point) == 3 and point[2] < 0:
+        raise ValueError(f"the radius in point {list(point)!r} is negative; a radius is 0 or more")
+    return list(point)
+
+
+def _area(outline: Outline) -> float:
+    """Twice the area of the corner points; its sign is the sense in which they run."""
+    points = outline.points_mm
+    return sum(points[i - 1][0] * points[i][1] - points[i][0] * points[i - 1][1] for i in range(len(points)))
+
+
+def _crosses_itself(outline: Outline) -> bool:
+    points = outline.points_mm
+    count = len(points)
+    edges = [(points[i], points[(i + 1) % count]) for i in range(count)]
+    pairs = ((i, j) for i in range(count) for j in range(i + 2, count) if not (i == 0 and j == count - 1))
+    return any(_cross(*edges[i], *edges[j]) for i, j in pairs)
+
+
+_Pair = tuple[float, float]
+
+
+def _cross(start: _Pair, end: _Pair, other_start: _Pair, other_end: _Pair) -> bool:
+    """Whether two edges cross at a point inside both."""
+    one, two = _side(start, end, other_start), _side(start, end, other_end)
+    three, four = _side(other_start, other_end, start), _side(other_start, other_end, end)
+    return one * two < 0 and three * four < 0
+
+
+def _side(start: _Pair, end: _Pair, point: _Pair) -> float:
+    return (end[0] - start[0]) * (point[1] - start[1]) - (end[1] - start[1]) * (point[0] - start[0])
+
+
+def written_outline(outline: Outline) -> list[list[float]]:
+    """An outline as a table writes it: points, with the radius where a corner is rounded."""
+    pairs = zip(outline.points_mm, outline.radii_mm, strict=True)
+    return [[*point, radius] if radius else list(point) for point, radius in pairs]
+
+
+_POINT_SCHEMA = {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 3}
+Body = Annotated[
+    Outline,
+    BeforeValidator(read_outline),
+    PlainSerializer(written_outline),
+    WithJsonSchema({"type": "array", "minItems": 3, "items": _POINT_SCHEMA, "description": _FORM}),
+]
+
+
+class Segment(Frozen):
+    """A piece a tool is held in: its length, how many there are, and which end's ear it is, if one."""
+
+    length_mm: Positive
+    held: Count
+    ear: Literal["left", "right"] | None = None
+
+
+_SEGMENT = re.compile(r"^(?P<ear>ear )?(?P<length>\d+(\.\d+)?)( (?P<side>left|right))?$")
+_SEGMENT_FORM = "segments are written `220: 2` (length in mm: how many are held) or `ear 75 left: 2`"
+
+
+def read_segments(segments: Any) -> Any:
+    """Segments from a table's mapping of lengths to numbers held, longest first. Raises ValueError for another form."""
+    if isinstance(segments, tuple):
+        return segments
+    if not isinstance(segments, dict) or not segments:
+        raise ValueError(_SEGMENT_FORM)
+    return tuple(sorted((_segment(str(key), held) for key, held in segments.items()), key=_longest_first))
+
+
+def _segment(key: str, held: Any) -> Segment:
+    found = _SEGMENT.match(key)
+    if not found or bool(found["ear"]) != bool(found["side"]) or not float(found["length"]) > 0:
+        raise ValueError(f"{key!r} is no segment; {_SEGMENT_FORM}")
+    if isinstance(held, bool) or not isinstance(held, int) or not 1 <= held <= 10_000:
+        raise ValueError(f"{held!r} segments of {key} are held; a number from 1 is wanted; {_SEGMENT_FORM}")
+    return Segment.model_construct(length_mm=float(found["length"]), held=held, ear=found["side"])
+
+
+def _longest_first(segment: Segment) -> tuple[bool, float, str]:
+    return segment.ear is not None, -segment.length_mm, segment.ear or ""
+
+
+def written_segments(segments: tuple[Segment, ...]) -> dict[str, int]:
+    """Segments as a table writes them."""
+    return {
+        f"ear {segment.length_mm:g} {segment.ear}" if segment.ear else f"{segment.length_mm:g}": segment.held
+        for segment in segments
+    }
+
+
+Segments = Annotated[
+    tuple[Segment, ...],
+    BeforeValidator(read_segments),
+    PlainSerializer(written_segments),
+    WithJsonSchema(
+        {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}, "description": _SEGMENT_FORM}
+    ),
+]

@@ -1,0 +1,68 @@
+"""Dies: outlines with the centre of the opening at the origin, the flat top at height 0, the body below."""
+
+from __future__ import annotations
+
+from dataclasses import astuple
+from functools import cached_property
+from typing import Literal
+
+from pydantic import model_validator
+
+from flangewise.geometry import VeeOfDie, vee_of_die
+from flangewise.shop.punches import READ_DIGITS, SAME_HEIGHT_MM, Tool
+from flangewise.shop.row import Angle, Positive
+
+
+class Die(Tool):
+    """A die. Opening, shoulder radius and angle are read off the outline; the named ones are what is stamped on it.
+
+    `opening_measured` says how the stamped opening is measured: between the sharp corners of flat top and wall
+    extended (`corner`), or between the points where the shoulder arcs meet the flat top (`tangent`).
+    """
+
+    named_opening_mm: Positive | None = None
+    opening_measured: Literal["corner", "tangent"] | None = None
+    named_shoulder_radius_mm: Positive | None = None
+    named_included_deg: Angle | None = None
+
+    @cached_property
+    def vee(self) -> VeeOfDie:
+        """The vee as the outline has it. Raises LookupError for a die that has none."""
+        if self.kind != "vee":
+            raise LookupError(f"die {self.name} is no vee die")
+        vee = vee_of_die(self.outline_mm)
+        return VeeOfDie(*(round(value, READ_DIGITS) for value in astuple(vee)))
+
+    @property
+    def opening_mm(self) -> float:
+        """V of the outline, between the tangent points; LookupError unless a vee die."""
+        return self.vee.opening_mm
+
+    @property
+    def shoulder_radius_mm(self) -> float:
+        """Shoulder radius of the outline; LookupError unless a vee die."""
+        return self.vee.shoulder_radius_mm
+
+    @property
+    def included_deg(self) -> float:
+        """Included angle of the walls of the outline; LookupError unless a vee die."""
+        return self.vee.included_deg
+
+    @model_validator(mode="after")
+    def _stands_on_its_seat(self) -> Die:
+        ups = [up for _, up in self.outline_mm.points_mm]
+        if abs(max(ups)) > SAME_HEIGHT_MM:
+            raise ValueError(f"the top of the outline is at {max(ups):g} mm; it must be at 0")
+        if abs(min(ups) + self.height_mm) > SAME_HEIGHT_MM:
+            raise ValueError(f"the outline ends {-min(ups):g} mm below the top but height_mm is {self.height_mm:g}")
+        if self.kind == "vee":
+            self._check_vee()
+        return self
+
+    def _check_vee(self) -> None:
+        named = (self.named_opening_mm, self.opening_measured, self.named_shoulder_radius_mm, self.named_included_deg)
+        if None in named:
+            raise ValueError(
+                "a vee die needs named_opening_mm, opening_measured, named_shoulder_radius_mm and named_included_deg"
+            )
+        vee_of_die(self.outline_mm)

@@ -1,0 +1,189 @@
+"""The shop folder read: only the tables asked for, each checked whole."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.shop.defaults import Defaults
+from flangewise.shop.dies import Die
+from flangewise.shop.gauges import GaugeFamily, Gauges
+from flangewise.shop.handlers import Handler
+from flangewise.shop.machines import Machine
+from flangewise.shop.materials import Material
+from flangewise.shop.punches import Punch
+from flangewise.shop.radii import LeastRadius
+from flangewise.shop.row import Row
+from flangewise.shop.table import Context, built_in_rows, read_one, read_rows
+from flangewise.shop.tolerances import ThicknessTolerance
+
+RowT = TypeVar("RowT", bound=Row)
+
+# The tables by name, the row each holds, and those that a shop folder may leave to the built-in ones.
+ROWS: dict[str, type[Row]] = {
+    "materials": Material,
+    "punches": Punch,
+    "dies": Die,
+    "machines": Machine,
+    "handlers": Handler,
+    "gauges": GaugeFamily,
+    "least_radii": LeastRadius,
+    "tolerances": ThicknessTolerance,
+}
+TABLES = frozenset(ROWS)
+LEFT_TO_BUILT_IN = frozenset({"gauges", "least_radii", "tolerances"})
+BUILT_IN = Path(__file__).with_name("tables")
+
+
+class NotAsked(Mapping[str, Any]):
+    """A table that was not asked for: touching it is a mistake in the program, never an empty answer."""
+
+    def __init__(self, table: str) -> None:
+        self._table = table
+
+    def _complain(self) -> LookupError:
+        return LookupError(f"table {self._table} was not asked for when the shop was loaded")
+
+    def __getitem__(self, name: str) -> Any:
+        raise self._complain()
+
+    def __iter__(self) -> Iterator[str]:
+        raise self._complain()
+
+    def __len__(self) -> int:
+        raise self._complain()
+
+
+@dataclass(frozen=True)
+class Shop:
+    """What the shop owns: tables of names to rows, in their file's order. `folder` is None for the built-in shop."""
+
+    folder: Path | None
+    defaults: Defaults
+    materials: Mapping[str, Material]
+    punches: Mapping[str, Punch]
+    dies: Mapping[str, Die]
+    machines: Mapping[str, Machine]
+    handlers: Mapping[str, Handler]
+    gauges: Gauges
+    least_radii: Mapping[str, LeastRadius]
+    tolerances: Mapping[str, ThicknessTolerance]
+
+    @property
+    def measured_file(self) -> Path | None:
+        """Where the shop's measured bends are kept, whether or not the file exists; None for the built-in shop."""
+        return None if self.folder is None else self.folder / "measured.csv"
+
+    def vee_dies(self) -> tuple[Die, ...]:
+        """The dies for air bending, smallest opening first, then the widest angle."""
+        vees = (die for die in self.dies.values() if die.kind == "vee")
+        return tuple(sorted(vees, key=lambda die: (die.opening_mm, -die.included_deg, die.name)))
+
+    def vee_punches(self) -> tuple[Punch, ...]:
+        """The punches for air bending, in the order of their file."""
+        return tuple(punch for punch in self.punches.values() if punch.kind == "vee")
+
+    def hem_pair(self) -> tuple[Punch, Die] | None:
+        """The first flat punch with the first flat die, which flatten hems; None where the shop lacks one."""
+        punch = next((punch for punch in self.punches.values() if punch.kind == "flat"), None)
+        die = next((die for die in self.dies.values() if die.kind == "flat"), None)
+        return (punch, die) if punch is not None and die is not None else None
+
+    def offset_pairs(self) -> tuple[tuple[Punch, Die], ...]:
+        """Offset punches with the die of the same step and turn, in the order of the punches."""
+        dies = {(die.offset_mm, die.offset_turn_deg): die for die in self.dies.values() if die.kind == "offset"}
+        punches = (punch for punch in self.punches.values() if punch.kind == "offset")
+        steps = ((punch, (punch.offset_mm, punch.offset_turn_deg)) for punch in punches)
+        return tuple((punch, dies[step]) for punch, step in steps if step in dies)
+
+
+def load_shop(folder: Path | None = None, tables: Collection[str] = TABLES) -> Shop:
+    """The shop of a folder, or the built-in one, with the tables asked for; `shop.yaml` is always read.
+
+    Tables a folder may leave out (gauges, least radii, tolerances) are then the built-in ones. Raises Unusable with
+    every fault of every file read.
+    """
+    unknown = set(tables) - TABLES
+    if unknown:
+        raise ValueError(f"no such table: {', '.join(sorted(unknown))}")
+    if folder is not None and not folder.is_dir():
+        fits = "give a folder that `flangewise shop copy` made"
+        raise Unusable([Fault(str(folder), None, None, "shop", "is no folder", fits)])
+    return _Loading(folder, set(tables)).shop()
+
+
+class _Loading:
+    """One loading: the faults of all files come together before any is told."""
+
+    def __init__(self, folder: Path | None, tables: set[str]) -> None:
+        self.folder = folder
+        self.tables = tables | ({"least_radii"} if "materials" in tables else set())
+        self.faults: list[Fault] = []
+
+    def shop(self) -> Shop:
+        least_radii = self._table("least_radii", LeastRadius)
+        context = {"least_radii": least_radii} if "least_radii" in self.tables else {}
+        defaults = self._defaults()
+        shop = {
+            "materials": self._table("materials", Material, context),
+            "punches": self._table("punches", Punch),
+            "dies": self._table("dies", Die),
+            "machines": self._table("machines", Machine),
+            "handlers": self._table("handlers", Handler),
+            "gauges": Gauges(self._table("gauges", GaugeFamily)),
+            "least_radii": least_radii,
+            "tolerances": self._table("tolerances", ThicknessTolerance),
+        }
+        return self._whole(defaults, shop)
+
+    def _whole(self, defaults: Defaults | None, tables: dict[str, Any]) -> Shop:
+        if not self.faults and defaults is not None:
+            self._check_names(defaults, tables)
+        if self.faults or defaults is None:
+            raise Unusable(self.faults)
+        return Shop(folder=self.folder, defaults=defaults, **tables)
+
+    def _table(self, name: str, row: type[RowT], context: Context | None = None) -> Mapping[str, RowT]:
+        if name not in self.tables:
+            return NotAsked(name)
+        path = self._file(f"{name}.yaml", optional=name in LEFT_TO_BUILT_IN)
+        return self._gathered(lambda: _rows(path, row, context), {})
+
+    def _defaults(self) -> Defaults | None:
+        path = self._file("shop.yaml", optional=False)
+        return self._gathered(lambda: read_one(path, Defaults)[0], None)
+
+    def _file(self, name: str, *, optional: bool) -> Path:
+        if self.folder is None or (optional and not (self.folder / name).exists()):
+            return BUILT_IN / name
+        return self.folder / name
+
+    def _check_names(self, defaults: Defaults, tables: dict[str, Any]) -> None:
+        for key, name, table in (
+            ("machine", defaults.machine, "machines"),
+            ("handler", defaults.handler, "handlers"),
+        ):
+            if table in self.tables and name not in tables[table]:
+                path = self._file("shop.yaml", optional=False)
+                line, column = read_one(path, Defaults)[1].place_of_key([key])
+                fits = name_fits(name, tables[table])
+                self.faults.append(Fault(str(path), line, column, key, f"no row {name!r} in {table}.yaml", fits))
+
+    def _gathered(self, read: Callable[[], ResultT], otherwise: ResultT) -> ResultT:
+        try:
+            return read()
+        except Unusable as unusable:
+            self.faults.extend(unusable.faults)
+            return otherwise
+
+
+ResultT = TypeVar("ResultT")
+
+
+def _rows(path: Path, row: type[RowT], context: Context | None) -> Mapping[str, RowT]:
+    if path.parent == BUILT_IN:
+        return built_in_rows(path, row, context=context)
+    return read_rows(path, row, context=context)

@@ -1,0 +1,107 @@
+"""Machines: what a press brake can press, reach and how its ram and bed give under load."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from flangewise.geometry import Outline
+from flangewise.shop.bodies import Body
+from flangewise.shop.row import Count, Frozen, NotNegative, Number, Positive, Row
+
+
+class Beam(Frozen):
+    """A ram or bed as a plate on two supports: what its deflection is computed from."""
+
+    span_mm: Positive
+    thickness_mm: Positive
+    height_mm: Positive
+    modulus_mpa: Positive
+    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5, allow_inf_nan=False)]
+
+
+Travel = tuple[Number, Number]
+
+
+class Machine(Row):
+    """A press brake. Lengths along the bed count from its left end as the operator sees it.
+
+    `daylight_mm` is from the die's seat to the punch's seat with the ram up. `change_over_mm` is the height above the
+    sheet at which the ram leaves its fast approach. `concentrated_kn_per_m` is the maker's limit on a short bend; left
+    out, the shop's share of the frames' distance gives it.
+    """
+
+    force_kn: Positive
+    bed_length_mm: Positive
+    frames_mm: Positive
+    throat_mm: Positive
+    daylight_mm: Positive
+    stroke_mm: Positive
+    drive_spacing_mm: Positive
+    concentrated_kn_per_m: Positive | None = None
+    holder_load_kn_per_m: Positive
+    crowning_most_mm: NotNegative
+
+    fast_mm_per_s: Positive
+    slow_mm_per_s: Positive
+    bend_mm_per_s: Positive
+    return_mm_per_s: Positive
+    acceleration_mm_per_s2: Positive
+    dwell_s: NotNegative
+    change_over_mm: Positive
+
+    stop_x_mm: Travel
+    stop_r_mm: Travel
+    stop_z_mm: Travel
+    fingers: Count
+    finger_width_mm: Positive
+    least_finger_spacing_mm: Positive
+    stop_speed_mm_per_s: Positive
+    stop_step_mm: Positive
+    stop_repeat_mm: Positive
+    depth_step_mm: Positive
+    depth_repeat_mm: Positive
+    angle_step_deg: Positive
+    opening_step_mm: Positive
+
+    ram_outline_mm: Body
+    bed_outline_mm: Body
+    finger_outline_mm: Body
+    ram_beam: Beam
+    bed_beam: Beam
+
+    @property
+    def ram(self) -> Outline:
+        """Ram with its holder; the origin is in the middle of the punch's seat."""
+        return self.ram_outline_mm
+
+    @property
+    def bed(self) -> Outline:
+        """Bed with its die rail; the origin is in the middle of the die's seat."""
+        return self.bed_outline_mm
+
+    @property
+    def finger(self) -> Outline:
+        """A stop finger; the origin is at the lower edge of its face, the body on the side away from the operator."""
+        return self.finger_outline_mm
+
+    def most_opening_mm(self, punch_height_mm: float, die_height_mm: float) -> float:
+        """The most open height over a pair of tools: what the daylight leaves, zero where they do not fit."""
+        return max(0.0, self.daylight_mm - punch_height_mm - die_height_mm)
+
+    def closes_on(self, punch_height_mm: float, die_height_mm: float, depth_mm: float) -> bool:
+        """Whether the stroke is long enough to bring the nose to a depth below the die's top."""
+        return self.daylight_mm - self.stroke_mm <= punch_height_mm + die_height_mm - depth_mm
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Machine:
+        for name in ("stop_x_mm", "stop_r_mm", "stop_z_mm"):
+            least, most = getattr(self, name)
+            if not least < most:
+                raise ValueError(f"{name} [{least:g}, {most:g}] does not rise: write [least, most]")
+        if self.stroke_mm > self.daylight_mm:
+            raise ValueError(f"stroke_mm {self.stroke_mm:g} is more than daylight_mm {self.daylight_mm:g}")
+        if self.slow_mm_per_s > self.fast_mm_per_s:
+            raise ValueError(f"slow_mm_per_s {self.slow_mm_per_s:g} is more than fast_mm_per_s {self.fast_mm_per_s:g}")
+        return self

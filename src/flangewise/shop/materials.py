@@ -1,0 +1,77 @@
+"""Materials: strength, stiffness, least radius, and how each figure was come by."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, WithJsonSchema, model_validator
+
+from flangewise.faults import name_fits
+from flangewise.shop.radii import Grain, LeastRadius, table_radius_mm
+from flangewise.shop.row import Mark, Positive, Row, Words
+
+Family = Literal["steel", "galvanized", "stainless", "nonferrous"]
+Product = Literal["cold-rolled", "hot-rolled", "stainless", "aluminium", "copper"]
+Limits = tuple[Positive | None, Positive | None]
+
+
+def _look_up(name: Any, info: ValidationInfo) -> Any:
+    """The table of least radii of that name, from the tables the reader hands over as context."""
+    tables = (info.context or {}).get("least_radii", {})
+    if isinstance(name, LeastRadius):
+        return name
+    if not isinstance(name, str) or name not in tables:
+        raise ValueError(f"no table of least radii is named {name!r}; {name_fits(str(name), tables)}")
+    return tables[name]
+
+
+NamedRadii = Annotated[
+    LeastRadius,
+    BeforeValidator(_look_up),
+    PlainSerializer(lambda table: table.name),
+    WithJsonSchema({"type": "string", "description": "the name of a table of least radii"}),
+]
+
+
+class Material(Row):
+    """A sheet metal. Single figures are the planning values; ranges are the limits of its standard, None where open.
+
+    `uniform_elongation` is the strain at the highest force, not at break. `family` is the gauge table that numbers its
+    thicknesses, `product` the table of thickness tolerances, `mark` says whether the standard's figures were read or
+    recalled.
+    """
+
+    standard: Words
+    yield_mpa: Positive
+    yield_range_mpa: Limits
+    tensile_mpa: Positive
+    tensile_range_mpa: Limits
+    uniform_elongation: Annotated[float, Field(strict=True, gt=0, lt=1, allow_inf_nan=False)]
+    modulus_mpa: Positive
+    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5, allow_inf_nan=False)]
+    density_kg_per_m3: Positive
+    friction: Annotated[float, Field(strict=True, ge=0, le=1, allow_inf_nan=False)]
+    austenitic: bool
+    family: Family
+    product: Product
+    least_radius: NamedRadii
+    mark: Mark
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Material:
+        if self.yield_mpa > self.tensile_mpa:
+            raise ValueError(f"yield_mpa {self.yield_mpa:g} is more than tensile_mpa {self.tensile_mpa:g}")
+        for name in ("yield_range_mpa", "tensile_range_mpa"):
+            least, most = getattr(self, name)
+            if least is not None and most is not None and least >= most:
+                raise ValueError(f"{name} [{least:g}, {most:g}] does not rise: write [least, most]")
+        return self
+
+
+def least_radius_mm(material: Material, thickness_mm: float, *, grain: Grain, turn_deg: float) -> float | None:
+    """Least inside radius of a material by its own table, in mm; None beyond the table.
+
+    `grain` is that of the bend line: "along" is parallel to the rolling direction, the bad way; "any" takes the worse.
+    Source: the material's table, `material.least_radius.source`.
+    """
+    return table_radius_mm(material.least_radius, thickness_mm, grain=grain, turn_deg=turn_deg)

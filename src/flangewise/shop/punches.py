@@ -1,0 +1,106 @@
+"""Punches: outlines with the nose tip at the origin, the body above it."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Literal
+
+from pydantic import model_validator
+
+from flangewise.geometry import NoseOfPunch, Outline, nose_of_punch
+from flangewise.shop.bodies import Body, Segments
+from flangewise.shop.row import Angle, Positive, Row
+
+Kind = Literal["vee", "flat", "offset"]
+# A height in a table is written to hundredths; an outline that ends elsewhere is another tool's.
+SAME_HEIGHT_MM = 0.01
+# Sizes are read off an outline to a thousandth: its points are written to some ten-thousandths and no finer.
+READ_DIGITS = 3
+
+
+class Tool(Row):
+    """What punches and dies share: a body, its height, its load rating and the segments held.
+
+    `kind` is `vee` for air bending, `flat` for flattening hems, `offset` for steps made in one hit.
+    """
+
+    kind: Kind
+    height_mm: Positive
+    load_kn_per_m: Positive
+    ear_load_kn_per_m: Positive | None = None
+    outline_mm: Body
+    segments: Segments
+    offset_mm: Positive | None = None
+    offset_turn_deg: Angle | None = None
+    most_thickness_mm: Positive | None = None
+
+    @property
+    def outline(self) -> Outline:
+        """The body, as set the usual way round."""
+        return self.outline_mm
+
+    @cached_property
+    def outline_turned(self) -> Outline:
+        """The body set turned: mirrored about the centre plane."""
+        return self.outline_mm.turned()
+
+    @property
+    def held_mm(self) -> float:
+        """Length of all plain segments held, put end to end; ears not counted."""
+        return sum(segment.length_mm * segment.held for segment in self.segments if segment.ear is None)
+
+    @model_validator(mode="after")
+    def _ears_have_a_load(self) -> Tool:
+        if any(segment.ear for segment in self.segments) and self.ear_load_kn_per_m is None:
+            raise ValueError("ear segments are held but ear_load_kn_per_m is missing: give the load of the ears")
+        return self
+
+    @model_validator(mode="after")
+    def _offset_has_its_step(self) -> Tool:
+        step = (self.offset_mm, self.offset_turn_deg, self.most_thickness_mm)
+        if self.kind == "offset" and None in step:
+            raise ValueError("an offset tool needs offset_mm, offset_turn_deg and most_thickness_mm")
+        if self.kind != "offset" and step != (None, None, None):
+            raise ValueError("offset_mm, offset_turn_deg and most_thickness_mm belong to kind: offset only")
+        return self
+
+
+class Punch(Tool):
+    """A punch. Nose radius and included angle are read off the outline; the named ones are what is stamped on it."""
+
+    named_nose_radius_mm: Positive | None = None
+    named_included_deg: Angle | None = None
+
+    @cached_property
+    def nose(self) -> NoseOfPunch:
+        """The nose as the outline has it. Raises LookupError for a punch that is not for air bending."""
+        if self.kind != "vee":
+            raise LookupError(f"punch {self.name} is no vee punch")
+        nose = nose_of_punch(self.outline_mm)
+        return NoseOfPunch(round(nose.nose_radius_mm, READ_DIGITS), round(nose.included_deg, READ_DIGITS))
+
+    @property
+    def nose_radius_mm(self) -> float:
+        """Nose radius of the outline; LookupError unless a vee punch."""
+        return self.nose.nose_radius_mm
+
+    @property
+    def included_deg(self) -> float:
+        """Included angle of the flanks of the outline; LookupError unless a vee punch."""
+        return self.nose.included_deg
+
+    @model_validator(mode="after")
+    def _stands_on_its_nose(self) -> Punch:
+        ups = [up for _, up in self.outline_mm.points_mm]
+        if abs(max(ups) - self.height_mm) > SAME_HEIGHT_MM:
+            raise ValueError(f"the outline ends {max(ups):g} mm above the nose but height_mm is {self.height_mm:g}")
+        if self.kind == "vee":
+            self._check_vee()
+        elif abs(min(ups)) > SAME_HEIGHT_MM:
+            raise ValueError(f"the lowest face of the outline is at {min(ups):g} mm; it must be at 0")
+        return self
+
+    def _check_vee(self) -> None:
+        if self.named_nose_radius_mm is None or self.named_included_deg is None:
+            raise ValueError("a vee punch needs named_nose_radius_mm and named_included_deg")
+        nose_of_punch(self.outline_mm)

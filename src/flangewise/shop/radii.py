@@ -1,0 +1,104 @@
+"""The least inside radius a sheet can be bent to: tables of standards and handbooks, by thickness and grain."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Literal
+
+from pydantic import model_validator
+
+from flangewise.shop.row import Angle, Frozen, NotNegative, Positive, Row
+
+Grain = Literal["across", "along", "any"]
+# A thickness written in inches may miss the limit of its band by rounding.
+_SAME_MM = 1e-6
+
+
+class Band(Frozen):
+    """One column of a table: up to a thickness, the least radius in mm or in multiples of the thickness."""
+
+    to_mm: Positive
+    across_mm: NotNegative | None = None
+    along_mm: NotNegative | None = None
+    across_t: NotNegative | None = None
+    along_t: NotNegative | None = None
+
+    def radius_mm(self, thickness_mm: float, grain: Grain) -> float:
+        """The band's radius; where the table does not tell the directions apart, along is as across."""
+        across = self._either(self.across_mm, self.across_t, thickness_mm)
+        along = self._either(self.along_mm, self.along_t, thickness_mm)
+        along = across if along is None else along
+        assert across is not None and along is not None
+        return {"across": across, "along": along, "any": max(across, along)}[grain]
+
+    @staticmethod
+    def _either(radius_mm: float | None, multiple: float | None, thickness_mm: float) -> float | None:
+        return multiple * thickness_mm if multiple is not None else radius_mm
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Band:
+        if (self.across_mm is None) == (self.across_t is None):
+            raise ValueError(
+                "a band has across_mm (a radius) or across_t (a multiple of the thickness), one of the two"
+            )
+        if (
+            (self.along_mm is not None and self.along_t is not None)
+            or (self.along_t is not None and self.across_t is None)
+            or (self.along_mm is not None and self.across_mm is None)
+        ):
+            raise ValueError("along is written the same way as across: both _mm or both _t")
+        return self
+
+
+class LeastRadius(Row):
+    """A table of least inside radii. `floor_mm` holds below its bands' figures.
+
+    Where `next_band_along` the standard says that bending along the rolling direction takes the value of the next
+    thicker column; likewise above `next_band_over_deg` of turn. Both together move one column only.
+    """
+
+    bands: tuple[Band, ...]
+    floor_mm: NotNegative = 0.0
+    next_band_along: bool = False
+    next_band_over_deg: Angle | None = None
+
+    @model_validator(mode="after")
+    def _bands_rise(self) -> LeastRadius:
+        limits = [band.to_mm for band in self.bands]
+        if not limits or limits != sorted(set(limits)):
+            raise ValueError("bands stand in rising order of to_mm, at least one of them")
+        return self
+
+
+def table_radius_mm(table: LeastRadius, thickness_mm: float, *, grain: Grain, turn_deg: float) -> float | None:
+    """Least inside radius of one table, in mm; None where the thickness is beyond the table.
+
+    Source: the table's own `source`.
+    """
+    index = next((i for i, band in enumerate(table.bands) if thickness_mm <= band.to_mm + _SAME_MM), None)
+    if index is None or not thickness_mm > 0:
+        return None
+    sharper = table.next_band_over_deg is not None and turn_deg > table.next_band_over_deg
+    along = table.next_band_along and grain != "across"
+    if sharper or along:
+        index += 1
+    if index >= len(table.bands):
+        return None
+    return max(table.bands[index].radius_mm(thickness_mm, grain), table.floor_mm)
+
+
+def din_6935_least_radius_mm(
+    tensile_mpa: float, thickness_mm: float, *, grain: Grain, turn_deg: float, tables: Mapping[str, LeastRadius]
+) -> float | None:
+    """Least inside radius after DIN 6935:1975-10, in mm, by the sheet's least tensile strength.
+
+    Rows: up to 390, over 390 to 490, over 490 to 640 N/mm2; None above, or beyond 20 mm.
+    Bending along the rolling direction, or by more than 120 degrees, takes the next thicker column.
+    Source: DIN 6935:1975-10, in a vocational school's reprint.
+    """
+    limits = ((390.0, "din-6935-to-390"), (490.0, "din-6935-to-490"), (640.0, "din-6935-to-640"))
+    name = next((name for limit, name in limits if tensile_mpa <= limit), None)
+    if name is None or math.isnan(tensile_mpa):
+        return None
+    return table_radius_mm(tables[name], thickness_mm, grain=grain, turn_deg=turn_deg)

@@ -1,0 +1,37 @@
+"""What every row of a shop table has in common: strict fields, frozen values, nothing unknown."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+# No dimension, force or speed of a press brake comes near this; what does is a slip of the keyboard.
+ABSURD = 1_000_000.0
+
+Positive = Annotated[float, Field(strict=True, gt=0, lt=ABSURD, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(strict=True, ge=0, lt=ABSURD, allow_inf_nan=False)]
+Number = Annotated[float, Field(strict=True, gt=-ABSURD, lt=ABSURD, allow_inf_nan=False)]
+Share = Annotated[float, Field(strict=True, gt=0, le=1, allow_inf_nan=False)]
+Angle = Annotated[float, Field(strict=True, gt=0, lt=180, allow_inf_nan=False)]
+Count = Annotated[int, Field(strict=True, ge=1, le=10_000)]
+Words = Annotated[str, Field(strict=True, min_length=1, max_length=2_000)]
+
+Mark = Literal["read", "from memory"]
+
+
+class Frozen(BaseModel):
+    """A value of a shop table: cannot be changed, equal by value, and refuses a key it does not know.
+
+    Its validator is built when the first row is read, so that a table that is not used costs nothing.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
+
+
+class Row(Frozen):
+    """A named row of a shop table with what it is in words and where its figures come from."""
+
+    name: Words
+    title: Words
+    source: Words
