@@ -1,0 +1,133 @@
+"""Every printed figure of `shared/published`, by the public function and by the command where an option reaches.
+
+A row that is a misprint or follows another convention must stay apart from the answer: that keeps the program from
+drifting into it unseen.
+"""
+
+from __future__ import annotations
+
+import importlib
+import re
+import subprocess
+import sys
+from collections import Counter
+
+import click
+import pytest
+
+from flangewise.commands import cli
+
+from .checks import ANSWERS, answer, split_quantity
+from .commands import COMMANDS, Asked, reached_by_option, read_answer, run
+from .source import HEAD, READ, VERDICTS, Row, Source, all_sources, rows_to_check
+
+SOURCES = all_sources()
+ROWS = list(rows_to_check(SOURCES))
+BY_FUNCTION = [row for row in ROWS if split_quantity(row.quantity)[0] in ANSWERS]
+BY_COMMAND = [row for row in ROWS if reached_by_option(row, split_quantity(row.quantity)[0])]
+
+# JSON carries six places; a print in inches or degrees loses nothing by it.
+JSON_PLACES = 1e-6
+
+
+def _judge(row: Row, answered: float, *, slack: float = 0.0) -> None:
+    off = abs(answered - row.printed)
+    told = f"{row.name}: {row.quantity} printed {row.printed:g}, answered {answered:.6g}, within {row.within:g}"
+    if row.verdict == "holds":
+        assert off <= row.within * (1 + 1e-9) + slack + 1e-12, told
+    else:
+        assert off > row.within, f"{told}, but it should not come out: {row.text('remark')}"
+
+
+@pytest.mark.parametrize("row", BY_FUNCTION, ids=lambda row: row.name)
+def test_the_public_function_gives_the_printed_figure(row: Row) -> None:
+    _judge(row, answer(row))
+
+
+@pytest.mark.parametrize("row", BY_COMMAND, ids=lambda row: row.name)
+def test_the_command_gives_the_printed_figure(row: Row) -> None:
+    asked, size = _asked(row)
+    status, output, told = run(asked.arguments)
+    assert status in (0, 1), told
+    _judge(row, read_answer(asked, output) / size, slack=JSON_PLACES / size)
+
+
+def _asked(row: Row) -> tuple[Asked, float]:
+    word, size = split_quantity(row.quantity)
+    return COMMANDS[word](row), size
+
+
+def _one_a_source() -> list[Row]:
+    """The first row of every other source that the command reaches: enough to know the process is the same."""
+    first = {row.source: row for row in reversed(BY_COMMAND) if row.verdict == "holds"}
+    return [first[name] for name in sorted(first)][::2]
+
+
+@pytest.mark.parametrize("row", _one_a_source(), ids=lambda row: row.name)
+def test_the_command_as_a_process_gives_the_printed_figure(row: Row) -> None:
+    asked, size = _asked(row)
+    command = [sys.executable, "-m", "flangewise", *asked.arguments]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode in (0, 1), done.stderr
+    _judge(row, read_answer(asked, done.stdout) / size, slack=JSON_PLACES / size)
+
+
+def test_every_row_is_checked_somewhere() -> None:
+    checked = {row.name for row in BY_FUNCTION} | {row.name for row in BY_COMMAND}
+    assert [row.name for row in ROWS if row.name not in checked] == []
+
+
+def test_the_sources_are_as_many_as_they_should_be() -> None:
+    """A file lost or a reader that skips rows would otherwise pass unseen."""
+    assert len(SOURCES) >= 38
+    assert len(BY_FUNCTION) >= 1100
+    assert len(BY_COMMAND) >= 400
+    verdicts = Counter(row.verdict for row in ROWS)
+    assert verdicts["misprint"] >= 9
+    assert verdicts["differs"] >= 25
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+def test_a_source_says_where_its_figures_come_from(source: Source) -> None:
+    assert tuple(source.head)[: len(HEAD)] == HEAD
+    assert set(source.head) <= {*HEAD, "note"}
+    assert all(text.strip() for text in source.head.values())
+    assert source.columns[0] == "quantity"
+    assert source.columns[-5:] == ("printed", "within", "read", "verdict", "remark")
+    assert source.rows
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+def test_the_rows_of_a_source_are_whole(source: Source) -> None:
+    seen = Counter(tuple(row.cells.values()) for row in source.rows)
+    assert [cells for cells, times in seen.items() if times > 1] == []
+    for row in source.rows:
+        assert None not in row.cells, f"{row.name}: more cells than columns"
+        assert row.verdict in VERDICTS, row.name
+        assert row.text("read") in READ, row.name
+        assert row.within >= 0, row.name
+        assert row.verdict == "holds" or "remark" in row, f"{row.name}: {row.verdict}, but no reason"
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+def test_the_functions_a_source_names_are_public(source: Source) -> None:
+    for name in source.head["checks"].split(", "):
+        room, attribute = name.rsplit(".", 1)
+        assert attribute in importlib.import_module(room).__all__, name
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+def test_the_options_a_source_names_exist(source: Source) -> None:
+    told = source.head["options"]
+    if told.startswith("none: "):
+        assert [row.name for row in BY_COMMAND if row.source == source.name] == []
+        return
+    command = cli.get_command(click.Context(cli), told.split()[0].rstrip(",:"))
+    assert command is not None, told
+    options = {name for each in _parameters(command) for name in each.opts}
+    assert set(re.findall(r"--[a-z-]+", told)) <= options
+
+
+def _parameters(command: click.Command) -> list[click.Parameter]:
+    below = command.commands.values() if isinstance(command, click.Group) else ()
+    return [*command.params, *(each for child in below for each in _parameters(child))]
