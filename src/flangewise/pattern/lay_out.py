@@ -12,6 +12,7 @@ from flangewise.part import Part, WantedHole
 from flangewise.pattern.allow import Taken, taken_by_bends
 from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.pattern.notice import allowance_findings, hole_findings
+from flangewise.shop import Shop
 
 MM3_PER_M3 = 1e9
 # A flat that comes out shorter than nothing by less than this is rounding.
@@ -32,27 +33,27 @@ class NoBlank(Exception):  # noqa: N818 - named for what the user is told, not f
 
 def lay_out(
     part: Part,
+    shop: Shop,
     *,
     radii_mm: Mapping[int, float],
-    density_kg_per_m3: float,
-    rule: str = "din-6935",
+    rule: str | None = None,
     deductions_mm: Mapping[int, float] = _NONE,
 ) -> FlatPattern:
-    """The blank of a section with the inside radius each bend gets.
+    """The blank of a section with the inside radius each bend gets; density and rule are the shop's.
 
     Developed length = legs - what the bends take of them + allowances + webs of offsets. Legs give up the setback of
     the bends at their ends (see bend.leg_setback_mm), so with outside sizes the length is sum(legs) - sum(deductions).
-    `rule` is the allowance rule; a bend's own k_factor goes before it, a learned deduction (by bend, for outside
-    sizes) between the two.
+    `rule` stands in for the shop's allowance rule; a bend's own k_factor goes before it, a learned deduction (by bend,
+    for outside sizes) between the two.
     Raises NoBlank, with a `refuse` finding each, where a leg is shorter than its bends or an offset lower than its
     two arcs; KeyError for a bend without a radius or an unknown rule.
     """
-    taken = taken_by_bends(part, radii_mm, rule=rule, deductions_mm=deductions_mm)
+    taken = taken_by_bends(part, radii_mm, rule=rule or shop.defaults.rule, deductions_mm=deductions_mm)
     flats_mm = _flats_mm(part, taken)
     impossible = (*_short_legs(part, flats_mm, taken), *_low_offsets(part, taken))
     if impossible:
         raise NoBlank(impossible)
-    return _pattern(part, taken, flats_mm, density_kg_per_m3)
+    return _pattern(part, taken, flats_mm, shop.materials[part.material].density_kg_per_m3)
 
 
 def _ends_mm(taken: Sequence[Taken], leg: int) -> tuple[float, float]:
