@@ -4,7 +4,16 @@ Takes numbers, never a part or a shop. Gives outlines with arcs and what is read
 Relies on numpy only.
 """
 
-from flangewise.geometry.fold import Fold, Hinge, fold, hinge_motion
+from flangewise.geometry.chain import (
+    Chain,
+    Path,
+    done_angles,
+    section_path,
+    sharp_chain,
+    wing_path,
+    zone_points,
+)
+from flangewise.geometry.fold import Fold, Hinge, fold_tree, hinge_motion
 from flangewise.geometry.frame import Frame, Rotation, SpacePoints, Vector
 from flangewise.geometry.outline import (
     Arc,
@@ -20,11 +29,13 @@ from flangewise.geometry.outline import (
 
 __all__ = [
     "Arc",
+    "Chain",
     "Fold",
     "Frame",
     "Hinge",
     "NoseOfPunch",
     "Outline",
+    "Path",
     "Point",
     "Points",
     "Rotation",
@@ -32,8 +43,13 @@ __all__ = [
     "Vector",
     "VeeOfDie",
     "arc_at",
-    "fold",
+    "done_angles",
+    "fold_tree",
     "hinge_motion",
     "nose_of_punch",
+    "section_path",
+    "sharp_chain",
     "vee_of_die",
+    "wing_path",
+    "zone_points",
 ]

@@ -83,7 +83,7 @@ class Fold:
         return base.place(np.array(steps))
 
 
-def fold(
+def fold_tree(
     hinges: Sequence[Hinge],
     turns_deg: Sequence[float],
     *,

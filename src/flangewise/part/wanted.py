@@ -72,6 +72,8 @@ class Tolerances:
 
 @dataclass(frozen=True)
 class Part:
+    """One part file, read and found usable."""
+
     name: str
     material: str
     thickness_mm: float

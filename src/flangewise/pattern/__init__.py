@@ -7,7 +7,7 @@ Relies on bend for allowances, on geometry for folding it up again, on part and 
 from flangewise.pattern.dxf import dxf_bytes
 from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.pattern.folded import folded, hinges
-from flangewise.pattern.lay_out import NoBlank, lay_out
+from flangewise.pattern.section import NoBlank, lay_out
 
 __all__ = [
     "BendZone",

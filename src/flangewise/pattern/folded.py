@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from flangewise.geometry import Fold, Frame, Hinge, fold
+from flangewise.geometry import Fold, Frame, Hinge, fold_tree
 from flangewise.pattern.flat_pattern import BendZone, FlatPattern
 
 
@@ -31,4 +31,4 @@ def folded(
 ) -> Fold:
     """The blank with the bends in `done` bent (all of them, if left out), face `root` where `stand` puts it."""
     turns_deg = [zone.signed_turn_deg if done is None or zone.bend in done else 0.0 for zone in pattern.zones]
-    return fold(hinges(pattern), turns_deg, thickness_mm=pattern.thickness_mm, root=root, stand=stand)
+    return fold_tree(hinges(pattern), turns_deg, thickness_mm=pattern.thickness_mm, root=root, stand=stand)
