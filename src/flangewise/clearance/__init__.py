@@ -1,0 +1,29 @@
+"""Do sheet and tools meet, through a whole stroke, and by how much.
+
+Takes bodies and chains as plain numbers. Gives regions no wing may enter, distances, overlaps, and the
+way in and out of the tools. Relies on geometry; the only room with shapely beside the replay.
+"""
+
+from flangewise.clearance.bodies import Body, Outline, ToolStack
+from flangewise.clearance.folding import Meeting, pieces_meet, wings_meet
+from flangewise.clearance.pressed import LIFT_MM, Slide, slid_region
+from flangewise.clearance.stroke import Stroke
+from flangewise.clearance.swept import BULGE_MM, CONTACT_MM, Region, grow_mm, swept_region
+
+__all__ = [
+    "BULGE_MM",
+    "CONTACT_MM",
+    "LIFT_MM",
+    "Body",
+    "Meeting",
+    "Outline",
+    "Region",
+    "Slide",
+    "Stroke",
+    "ToolStack",
+    "grow_mm",
+    "pieces_meet",
+    "slid_region",
+    "swept_region",
+    "wings_meet",
+]

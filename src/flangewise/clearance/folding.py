@@ -1,0 +1,82 @@
+"""Does one wing of a part meet the other while they are folded together, continuously through the stroke."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.clearance.stroke import Stroke
+from flangewise.clearance.swept import CONTACT_MM
+from flangewise.geometry import Path
+
+Points = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+FOLD_BULGE_MM = 0.05
+MOST_STEPS = 400
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """Two pieces of the part that come closer than the sheet is thick, and by how much too close.
+
+    Pieces are spans of a path: 2 f for flat f, 2 z + 1 for zone z.
+    """
+
+    front_span: int
+    behind_span: int
+    overlap_mm: float
+
+
+def wings_meet(front: Path, behind: Path, stroke: Stroke) -> Meeting | None:
+    """The worst meeting of the two wings of a bend through its stroke, None if they keep clear.
+
+    Both wings are given in their own frames. The two faces beside the bend are not looked at against each
+    other. A positive answer may be early by the bulge bound of 0.05 mm, never late.
+    """
+    size = float(np.abs(front.points_mm).max() + np.abs(behind.points_mm).max()) + stroke.zone_mm + stroke.opening_mm
+    steps = min(MOST_STEPS, math.ceil(math.radians(2 * stroke.half_turn_deg) * math.sqrt(size / (8 * FOLD_BULGE_MM))))
+    angles = np.linspace(0.0, stroke.half_turn_deg, max(4, steps) + 1)
+    placed = np.stack([_seen_from_front(behind, stroke, float(angle)) for angle in angles])
+    return _worst(_pieces(front), placed, behind.spans, stroke.thickness_mm)
+
+
+def pieces_meet(front: Path, behind: Path, *, thickness_mm: float) -> Meeting | None:
+    """The same for two wings at rest, both in machine coordinates, read outward from the bend."""
+    placed = np.stack([behind.points_mm, behind.points_mm])
+    return _worst(_pieces(front), placed, behind.spans, thickness_mm)
+
+
+def _seen_from_front(behind: Path, stroke: Stroke, half_deg: float) -> Points:
+    laid = behind.placed(rotate_deg=half_deg, to_mm=stroke.edge_mm(half_deg), mirror=True)
+    return stroke.from_machine(laid.points_mm, half_deg, with_ram=False)
+
+
+def _pieces(path: Path) -> tuple[NDArray[np.object_], Ints]:
+    """Segments of a path with the span each belongs to."""
+    pairs = np.stack([path.points_mm[:-1], path.points_mm[1:]], axis=1)
+    real = np.linalg.norm(pairs[:, 1] - pairs[:, 0], axis=1) > 1e-9
+    return shapely.linestrings(pairs[real]), path.spans[1:][real]
+
+
+def _worst(front: tuple[NDArray[np.object_], Ints], placed: Points, spans: Ints, thickness_mm: float) -> Meeting | None:
+    lines, front_spans = front
+    moving = placed.shape[0] > 2 or not np.allclose(placed[0], placed[1])
+    near = thickness_mm - 2 * CONTACT_MM + (FOLD_BULGE_MM if moving else 0.0)
+    corners = np.stack([placed[:-1, :-1], placed[:-1, 1:], placed[1:, 1:], placed[1:, :-1]], axis=2).reshape(-1, 4, 2)
+    owners = np.tile(spans[1:], placed.shape[0] - 1)
+    index = np.repeat(np.arange(len(corners)), 4)
+    hulls = shapely.convex_hull(shapely.multipoints(corners.reshape(-1, 2), indices=index))
+    hit, struck = shapely.STRtree(lines).query(hulls, predicate="dwithin", distance=near)
+    beside = (owners[hit] == spans[0]) & (front_spans[struck] == front_spans[0])
+    hit, struck = hit[~beside], struck[~beside]
+    if not len(hit):
+        return None
+    gaps = shapely.distance(hulls[hit], lines[struck])
+    worst = int(np.argmin(gaps))
+    overlap = float(thickness_mm - gaps[worst])
+    return Meeting(int(front_spans[struck[worst]]), int(owners[hit[worst]]), overlap)

@@ -1,0 +1,63 @@
+"""Forbidden regions of strokes in which a wing does not swing: offsets pressed in one hit, hems flattened.
+
+An offset moves each wing level, along a straight line against the die, while the punch comes down; a
+flattened hem lies still on the lower plate while the upper plate comes down on it. Both are taken as
+straight-line motions, for which the hull of the two end positions of an edge is exact.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.clearance.bodies import Body
+from flangewise.clearance.swept import Region, grow_mm, within_reach
+
+Points = NDArray[np.float64]
+Pair = tuple[float, float]
+
+LIFT_MM = 1000.0
+
+
+@dataclass(frozen=True)
+class Slide:
+    """A wing's way: where its frame stands in front of the die's centre at the start and at the end of the
+    stroke, and how high the nose stands above the die top then. `turned_over` for a folded-over leg, which
+    goes back over its own bend with its upper face down."""
+
+    edge_start_mm: Pair
+    edge_end_mm: Pair
+    nose_start_mm: float
+    nose_end_mm: float
+    turned_over: bool = False
+
+
+def slid_region(bodies: tuple[Body, ...], slide: Slide, *, thickness_mm: float, reach_mm: float) -> Region:
+    """Forbidden region of one wing during a straight-line stroke (for the wing behind: give turned bodies)."""
+    far = reach_mm + max(abs(value) for value in (*slide.edge_start_mm, *slide.edge_end_mm))
+    pieces: list[shapely.Geometry] = []
+    for body in bodies:
+        for outline in within_reach(body, far):
+            first = _seen(outline, slide.edge_start_mm, slide.nose_start_mm if body.with_ram else 0.0)
+            last = _seen(outline, slide.edge_end_mm, slide.nose_end_mm if body.with_ram else 0.0)
+            pieces.extend(_between(first, last))
+    if slide.turned_over:
+        pieces = [shapely.transform(piece, lambda points: points * np.array([1.0, -1.0])) for piece in pieces]
+    return Region(pieces, grow_mm(thickness_mm))
+
+
+def _seen(outline_mm: Points, edge_mm: Pair, lift_mm: float) -> Points:
+    return outline_mm + np.array([-edge_mm[0], lift_mm - edge_mm[1]])
+
+
+def _between(first: Points, last: Points) -> list[shapely.Geometry]:
+    """Polygon at the start and what its edges sweep on a straight way to the end."""
+    pieces = [shapely.make_valid(shapely.Polygon(first))]
+    if np.allclose(first, last):
+        return pieces
+    corners = np.stack([first, np.roll(first, -1, axis=0), np.roll(last, -1, axis=0), last], axis=1)
+    index = np.repeat(np.arange(len(corners)), 4)
+    return [*pieces, *shapely.convex_hull(shapely.multipoints(corners.reshape(-1, 2), indices=index))]

@@ -1,0 +1,96 @@
+"""How sheet and tools lie at each moment of an air bend: the straight-flange formula.
+
+Each wing's outer face is tangent to the sheet's outer arc and to the die's shoulder arc. With half turn
+a, tangent opening V, shoulder radius rd, inside radius r, thickness t, the arc's centre stands at
+
+    yc = ((r + t + rd) - (V/2) sin a) / cos a - rd          D = -(yc - max(r, 0))
+
+above the die top, and D is the depth of the punch nose below it. Exact for a circular arc and straight
+flanges (plane geometry of three tangent circles and a line). Formula held for 0 <= a < 90 degrees.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """One air bend from flat to `half_turn_deg` on each side (the loaded turn is twice that).
+
+    `radius_mm` is the inside radius formed, constant through the stroke; minus t/2 means sharp
+    middle-surface corners. `zone_mm` is the developed width of the zone: it is used up as the arc grows,
+    in proportion to the turn.
+    Raises ValueError when the half turn is not between 0 and 90 degrees.
+    """
+
+    opening_mm: float
+    shoulder_radius_mm: float
+    thickness_mm: float
+    radius_mm: float
+    zone_mm: float
+    half_turn_deg: float
+
+    def __post_init__(self) -> None:
+        """Refuse a stroke the formula does not hold for."""
+        if not 0 < self.half_turn_deg < 90:
+            raise ValueError("a stroke's half turn lies between 0 and 90 degrees")
+
+    def centre_mm(self, half_deg: float) -> float:
+        """Height of the bend arc's centre above the die top."""
+        a = math.radians(half_deg)
+        reach = self.radius_mm + self.thickness_mm + self.shoulder_radius_mm
+        return (reach - self.opening_mm / 2 * math.sin(a)) / math.cos(a) - self.shoulder_radius_mm
+
+    def depth_mm(self, half_deg: float) -> float:
+        """Depth of the punch nose below the die top (-t at first touch). A sharp corner is met at r = 0."""
+        a = math.radians(half_deg)
+        radius = max(self.radius_mm, 0.0)
+        rise = 1 / math.cos(a) - 1
+        return (
+            self.opening_mm / 2 * math.tan(a)
+            - (radius + self.shoulder_radius_mm) * rise
+            - self.thickness_mm / math.cos(a)
+        )
+
+    def rest_mm(self, half_deg: float) -> float:
+        """What is still flat of the zone on each side of the arc."""
+        return self.zone_mm / 2 * (1 - half_deg / self.half_turn_deg)
+
+    def edge_mm(self, half_deg: float) -> tuple[float, float]:
+        """Where the front wing's frame stands: the zone's edge on the middle surface, (across, up)."""
+        a = math.radians(half_deg)
+        middle, rest = self.radius_mm + self.thickness_mm / 2, self.rest_mm(half_deg)
+        across = middle * math.sin(a) + rest * math.cos(a)
+        return across, self.centre_mm(half_deg) - middle * math.cos(a) + rest * math.sin(a)
+
+    def from_machine(self, points_mm: Points, half_deg: float, *, with_ram: bool) -> Points:
+        """Points of a body, as the front wing sees them at this moment of the stroke."""
+        a = math.radians(half_deg)
+        shift = np.array([0.0, -self.depth_mm(half_deg) if with_ram else 0.0]) - np.array(self.edge_mm(half_deg))
+        cos, sin = math.cos(a), math.sin(a)
+        result: Points = (np.asarray(points_mm, dtype=float) + shift) @ np.array([[cos, -sin], [sin, cos]])
+        return result
+
+    def poles_mm(self, *, with_ram: bool) -> tuple[Points, float]:
+        """Where a body point would have to be to move straight, through the stroke, and their spread.
+
+        In the wing's frame a body point p moves as R(-a) p + c(a), so its path curves by |p - q(a)| per
+        rad^2 with q = R(a) c''(a). Returned are 65 samples of q and the largest step between two of them,
+        which is to be added as what the samples may miss.
+        """
+        count = 65
+        angles = np.linspace(0.0, self.half_turn_deg, 2 * count + 1)
+        at = np.vstack([self.from_machine(np.zeros((1, 2)), float(a), with_ram=with_ram) for a in angles])
+        step = math.radians(angles[1])
+        second = (at[2:] - 2 * at[1:-1] + at[:-2])[::2] / step**2
+        turn = np.radians(angles[1:-1:2])
+        cos, sin = np.cos(turn), np.sin(turn)
+        poles = np.column_stack([cos * second[:, 0] - sin * second[:, 1], sin * second[:, 0] + cos * second[:, 1]])
+        return poles, float(np.linalg.norm(np.diff(poles, axis=0), axis=1).max())

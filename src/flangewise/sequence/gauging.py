@@ -1,0 +1,84 @@
+"""What the stops can touch, and what each choice costs: the quick rule used while searching.
+
+With the sheet flat on the die, the stops meet the raw edge when it is the rearmost point of the wing
+behind, or the outer face of the first formed flange (or the fold of a hem) when that is the rearmost. A closer look with the
+finger's outline is taken later, at the steps of a plan only.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.sequence.moves import EDGE, FLANGE, START
+from flangewise.sequence.problem import Gauge, SectionProblem
+from flangewise.sequence.tree import NO_LEVEL, WingTree
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+REARMOST_MM = 0.01
+HEM_DEG = 175.0
+LEVEL_RAD = math.radians(1.0)
+
+
+class GaugeTable:
+    """Prices of gauging an operation by the state of the wing behind."""
+
+    def __init__(self, problem: SectionProblem) -> None:
+        """Reads the gauge and the prices of a problem."""
+        self._problem = problem
+
+    def prices(self, operation: int, behind: int, wing: WingTree, leaves: Ints) -> Floats:
+        """Price for each leaf and datum (raw edge, formed face); infinite where the stops cannot touch.
+
+        Without a gauge in the problem every hit counts as gauged on the edge at no price.
+        """
+        found = np.full((len(leaves), 2), np.inf)
+        gauge, costs = self._problem.gauge, self._problem.costs
+        if gauge is None:
+            found[:, EDGE] = 0.0
+            return found
+        found[:, EDGE] = self._edge(operation, wing, leaves, gauge)
+        found[:, FLANGE] = self._flange(operation, wing, leaves, gauge)
+        wanted = self._problem.preferred[operation] if self._problem.preferred else ()
+        if wanted:
+            found[:, EDGE] += 0.0 if ("start" if behind == START else "end") in wanted else costs.gauge_unwanted
+            found[:, FLANGE] += 0.0 if "flange" in wanted else costs.gauge_unwanted
+        if costs.no_gauge is not None:
+            found[:, EDGE] = np.where(np.isinf(found).all(axis=1), costs.no_gauge, found[:, EDGE])
+        return found
+
+    def _half_zone(self, operation: int) -> float:
+        chain = self._problem.chain
+        zones = self._problem.operations[operation].zones
+        inner = chain.flats_mm[zones[0] + 1 : zones[-1] + 1]
+        return (sum(chain.zones_mm[zone] for zone in zones) + sum(inner)) / 2
+
+    def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Gauge) -> Floats:
+        ends, costs = wing.ends[leaves], self._problem.costs
+        x = ends[:, WingTree.X] + self._half_zone(operation)
+        slope = np.abs(ends[:, WingTree.HEADING])
+        touches = (ends[:, WingTree.X] >= ends[:, WingTree.FAR] - REARMOST_MM) & (
+            slope <= math.radians(gauge.level_deg)
+        )
+        touches &= (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
+        price = np.where(slope > LEVEL_RAD, costs.gauge_inclined, 0.0)
+        price = price + np.where(wing.firsts[leaves] != NO_LEVEL, costs.gauge_past_bends, 0.0)
+        return np.where(touches, price, np.inf)
+
+    def _flange(self, operation: int, wing: WingTree, leaves: Ints, gauge: Gauge) -> Floats:
+        firsts = wing.firsts[leaves]
+        bent = firsts != NO_LEVEL
+        if not wing.levels:
+            return np.full(len(leaves), np.inf)
+        turns = np.degrees(np.abs([level.turn_rad for level in wing.levels]))[firsts]
+        flats = np.array([level.flange_mm for level in wing.levels])[firsts]
+        far, first_far = wing.ends[leaves, WingTree.FAR], wing.ends[leaves, WingTree.FIRST_FAR]
+        x = first_far + self._half_zone(operation) + self._problem.chain.thickness_mm / 2
+        square = (np.abs(turns - 90) <= gauge.square_deg) & (flats >= gauge.contact_mm)
+        touches = bent & (square | (turns >= HEM_DEG))
+        touches &= (first_far >= far - REARMOST_MM) & (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
+        return np.where(touches, self._problem.costs.gauge_flange, np.inf)

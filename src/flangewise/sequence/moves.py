@@ -1,0 +1,93 @@
+"""Poses of the part, and the moves between them with their prices.
+
+A pose is (face up, end behind, datum): 0/1 each, marked face down or up, start or end behind, raw edge
+or formed face on the stops. Pose number = 4 up + 2 behind + datum.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.clearance import ToolStack
+from flangewise.sequence.problem import Costs, ToolOption
+
+Floats = NDArray[np.float64]
+MoveKind = Literal["turn-in-plane", "turn-over"]
+Axis = Literal["the bed", "front to back"]
+
+POSES = 8
+START, END = 0, 1
+EDGE, FLANGE = 0, 1
+
+
+@dataclass(frozen=True)
+class Move:
+    """One thing to do with the part before a hit; `axis` for a turn-over only."""
+
+    move: MoveKind
+    axis: Axis | None
+    cost: float
+
+
+def pose_number(*, marked_up: bool, behind: int, datum: int) -> int:
+    """Number of a pose."""
+    return 4 * int(marked_up) + 2 * behind + datum
+
+
+def pose_parts(pose: int) -> tuple[bool, int, int]:
+    """Face up, end behind and datum of a pose number."""
+    return bool(pose >> 2), (pose >> 1) & 1, pose & 1
+
+
+def handling(costs: Costs, *, over: bool, swap: bool) -> tuple[Move, ...]:
+    """Cheapest moves that turn the part over (or not) and swap the end behind (or not).
+
+    Turning over about the bed axis swaps the end behind; about the axis front to back it does not; the one
+    that is not wanted by itself can be had with a turn in the plane.
+    """
+    plane = Move("turn-in-plane", None, costs.turn_in_plane)
+    bed = Move("turn-over", "the bed", costs.turn_over_bed)
+    across = Move("turn-over", "front to back", costs.turn_over_front_back)
+    if not over:
+        return (plane,) if swap else ()
+    direct, other = (bed, across) if swap else (across, bed)
+    return (direct,) if direct.cost <= other.cost + plane.cost else (other, plane)
+
+
+def moves_between(costs: Costs, before: int, after: int) -> tuple[Move, ...]:
+    """Moves of the part from one pose to another."""
+    up, behind, _ = pose_parts(before)
+    up_after, behind_after, _ = pose_parts(after)
+    return handling(costs, over=up != up_after, swap=behind != behind_after)
+
+
+def pose_prices(costs: Costs) -> Floats:
+    """Table [before, after] of what going from pose to pose costs, stop change included."""
+    table = np.zeros((POSES, POSES))
+    for before in range(POSES):
+        for after in range(POSES):
+            moves = moves_between(costs, before, after)
+            stops = costs.stop_change if not moves and (before ^ after) & 1 else 0.0
+            table[before, after] = sum(move.cost for move in moves) + stops
+    return table
+
+
+def least_turn_over(costs: Costs) -> float:
+    """Cheapest way to bring the other face up."""
+    return min(sum(move.cost for move in handling(costs, over=True, swap=swap)) for swap in (False, True))
+
+
+def tool_price(costs: Costs, before: ToolStack, after: ToolStack) -> float:
+    """Price of changing from one stack to another: punch and die count one each, turning a punch counts."""
+    punch = before.punch != after.punch or before.turned != after.turned
+    return costs.tool_change * (int(punch) + int(before.die != after.die))
+
+
+def inner_price(costs: Costs, option: ToolOption) -> float:
+    """Price of the tool changes between the hits of one option."""
+    stacks = [hit.stack for hit in option.hits]
+    return sum(tool_price(costs, before, after) for before, after in zip(stacks, stacks[1:], strict=False))

@@ -1,0 +1,105 @@
+"""The whole part in the machine at any moment of a hit, as one path from the end behind to the end in front."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from flangewise.geometry import Chain, Path, done_angles, section_path, wing_path
+from flangewise.sequence.moves import START
+from flangewise.sequence.problem import Operation, SectionProblem
+from flangewise.sequence.regions import leg_is_at_end, offset_slide, press_slide, stroke_of
+from flangewise.sequence.state import Way
+
+FLAT, FULL = 0.0, 1.0
+ARC_STEPS = 8
+
+
+def done_zones(problem: SectionProblem, done: int) -> set[int]:
+    """Zones of the operations in a set."""
+    return {zone for index, op in enumerate(problem.operations) if done >> index & 1 for zone in op.zones}
+
+
+def wing_paths(problem: SectionProblem, way: Way, done: int) -> tuple[Path, Path]:
+    """The wings in front and behind, each in its own frame, before the hit."""
+    chain, operation = problem.chain, problem.operations[way.operation]
+    angles = done_angles(chain, done_zones(problem, done))
+
+    def wing(toward_end: bool) -> Path:
+        zone = operation.zones[-1] if toward_end else operation.zones[0]
+        return wing_path(chain, zone, toward_end=toward_end, angles_deg=angles, marked_up=way.marked_up)
+
+    return wing(way.behind == START), wing(way.behind != START)
+
+
+def part_path(problem: SectionProblem, way: Way, done: int, *, hit: int = 0, share: float = FLAT) -> Path:
+    """The part in machine coordinates when `share` of the hit's stroke is done (0 flat, 1 at its bottom)."""
+    operation = problem.operations[way.operation]
+    kind = operation.options[way.option].hits[hit].kind
+    if kind == "swing":
+        return _swinging(problem, way, done, hit=hit, share=share)
+    if kind == "offset":
+        return _stepped(problem, way, done, hit=hit, share=share)
+    return _pressed(problem, way, done)
+
+
+def _swinging(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> Path:
+    operation = problem.operations[way.operation]
+    stroke = stroke_of(problem, operation, operation.options[way.option].hits[hit])
+    half = share * stroke.half_turn_deg
+    edge = stroke.edge_mm(half)
+    front, behind = wing_paths(problem, way, done)
+    slopes = np.radians(np.linspace(-half, half, ARC_STEPS + 1))
+    middle = stroke.radius_mm + stroke.thickness_mm / 2
+    centre = np.array([0.0, stroke.centre_mm(half)])
+    arc = Path(
+        centre + middle * np.column_stack([np.sin(slopes), -np.cos(slopes)]),
+        np.column_stack([-np.sin(slopes), np.cos(slopes)]),
+        np.full(ARC_STEPS + 1, 2 * operation.zones[0] + 1),
+    )
+    laid = front.placed(rotate_deg=half, to_mm=edge)
+    return behind.placed(rotate_deg=half, to_mm=edge, mirror=True).backward().then(arc).then(laid)
+
+
+def _oriented(path: Path, way: Way) -> Path:
+    """A section path as it lies in the machine: from behind to front, the right face up."""
+    points, normals = path.points_mm, path.normals
+    if not way.marked_up:
+        points, normals = points * [1.0, -1.0], -(normals * [1.0, -1.0])
+    whole = Path(points, normals, path.spans)
+    return whole if way.behind == START else whole.placed(rotate_deg=0.0, to_mm=(0.0, 0.0), mirror=True).backward()
+
+
+def _laid(path: Path, face: int, *, front: bool, to_mm: tuple[float, float]) -> Path:
+    """The path turned so that a face is level, its inner edge brought to a place."""
+    rows = np.flatnonzero(path.spans == 2 * face)
+    along = path.points_mm[rows[-1]] - path.points_mm[rows[0]]
+    turned = path.placed(rotate_deg=-math.degrees(math.atan2(along[1], along[0])), to_mm=(0.0, 0.0))
+    inner = turned.points_mm[rows[0] if front else rows[-1]]
+    return turned.placed(rotate_deg=0.0, to_mm=np.asarray(to_mm) - inner)
+
+
+def _partly(chain: Chain, operation: Operation, zones: set[int], share: float) -> tuple[float, ...]:
+    angles = done_angles(chain, zones - set(operation.zones))
+    return tuple(share * chain.turns_deg[z] if z in operation.zones else angle for z, angle in enumerate(angles))
+
+
+def _stepped(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> Path:
+    chain, operation = problem.chain, problem.operations[way.operation]
+    slide = offset_slide(chain, operation, operation.options[way.option].hits[hit], behind=True)
+    path = _oriented(section_path(chain, _partly(chain, operation, done_zones(problem, done), share)), way)
+    start, end = slide.edge_start_mm, slide.edge_end_mm
+    across, up = (a + share * (b - a) for a, b in zip(start, end, strict=True))
+    face = operation.zones[0] if way.behind == START else operation.zones[-1] + 1
+    return _laid(path, face, front=False, to_mm=(-across, up))
+
+
+def _pressed(problem: SectionProblem, way: Way, done: int) -> Path:
+    chain, operation = problem.chain, problem.operations[way.operation]
+    path = _oriented(section_path(chain, _partly(chain, operation, done_zones(problem, done), FULL)), way)
+    at_end = leg_is_at_end(chain, operation)
+    body = operation.zones[0] if at_end else operation.zones[0] + 1
+    front = (way.behind == START) != at_end
+    across, up = press_slide(chain, operation, is_leg=False).edge_start_mm
+    return _laid(path, body, front=front, to_mm=(across if front else -across, up))

@@ -1,0 +1,165 @@
+"""The question the search answers, as plain numbers: section, operations, tools offered, prices.
+
+No part, no shop, no table is known here; whoever asks turns them into this.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal
+
+from flangewise.clearance import Outline, ToolStack
+from flangewise.geometry import Chain
+
+HitKind = Literal["swing", "press", "offset"]
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One stroke of an operation with one tool stack.
+
+    `swing`: an air bend to `loaded_turn_deg` (size only, over-bend included) with the inside radius
+    `formed_radius_mm`. `press`: a pre-bent hem flattened between the plates of the stack.
+    `offset`: two opposite zones formed at once by an offset pair (`stack.levels_mm`).
+    """
+
+    stack: ToolStack
+    loaded_turn_deg: float
+    formed_radius_mm: float
+    kind: HitKind = "swing"
+
+
+@dataclass(frozen=True)
+class ToolOption:
+    """Tools that can do an operation: one hit, or the hits that follow each other with nothing between.
+
+    `cost` is what choosing them costs by itself (a second-best die, a turned punch).
+    """
+
+    hits: tuple[Hit, ...]
+    cost: float = 0.0
+
+    @property
+    def entry(self) -> ToolStack:
+        """The stack that must be in the machine when the operation begins."""
+        return self.hits[0].stack
+
+    @property
+    def exit(self) -> ToolStack:
+        """The stack that is in the machine when it ends."""
+        return self.hits[-1].stack
+
+
+@dataclass(frozen=True)
+class Operation:
+    """What is done in one go: a bend, a hem (two hits), an offset (two zones, one hit).
+
+    `zones` are zone indices of the chain from 0, neighbours, in order along it.
+    Raises ValueError when no tools are offered.
+    """
+
+    label: str
+    zones: tuple[int, ...]
+    options: tuple[ToolOption, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse an operation that nothing can do."""
+        if not self.zones or not self.options:
+            raise ValueError(f"operation {self.label}: no zone or no tools")
+
+
+@dataclass(frozen=True)
+class Costs:
+    """Prices of handling, all in one unit (seconds, or points). Data, never code.
+
+    `turn_over_bed`: turn over about the bed axis, which swaps the end behind. `turn_over_front_back`: turn
+    over about the axis front to back, the same end stays behind. `turn_in_plane`: the other end goes
+    behind, same face up. `tool_change`: for each of punch and die that is not what stood there.
+    `stop_change`: stops go from a raw edge to a formed face or back without any turn of the part.
+    `opening_per_mm`: for each mm the ram must open (straight pull). `gauge_flange`, `gauge_inclined`,
+    `gauge_past_bends`: gauging on a formed face, on an edge of a face that is not level, on an edge with
+    formed bends between. `gauge_unwanted`: a datum that is not among the preferred ones of the bend.
+    `no_gauge`: price of a hit without stops (None: not allowed).
+    """
+
+    hit: float = 1.0
+    turn_over_bed: float = 10.0
+    turn_over_front_back: float = 14.0
+    turn_in_plane: float = 4.0
+    tool_change: float = 60.0
+    stop_change: float = 0.5
+    opening_per_mm: float = 0.0
+    gauge_flange: float = 1.0
+    gauge_inclined: float = 3.0
+    gauge_past_bends: float = 1.0
+    gauge_unwanted: float = 5.0
+    no_gauge: float | None = None
+    side_exit: float = 20.0
+
+    def __post_init__(self) -> None:
+        """Prices are finite and not negative: the proof of least rests on it."""
+        values = [value for value in vars(self).values() if value is not None]
+        if not all(math.isfinite(value) and value >= 0 for value in values):
+            raise ValueError("prices must be finite and not negative")
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """Reach of the backgauge and shape of its finger.
+
+    `x_min_mm`, `x_max_mm`: travel of the stop face behind the die's centre plane; `r_min_mm`, `r_max_mm`:
+    travel of the finger's lower edge against the die top. `finger_mm`: outline with the stop face's lower
+    edge at the origin. `contact_mm`: least flat height of a formed face to be gauged on.
+    `level_deg`: up to this slope a raw edge can be gauged; `square_deg`: how far from square a formed face may be.
+    """
+
+    x_min_mm: float
+    x_max_mm: float
+    r_min_mm: float
+    r_max_mm: float
+    finger_mm: Outline
+    contact_mm: float = 5.0
+    level_deg: float = 70.0
+    square_deg: float = 20.0
+
+
+@dataclass(frozen=True)
+class SearchLimits:
+    """How much the search may use before it answers with a gap: sets of done bends per layer, seconds."""
+
+    sets_per_layer: int = 400_000
+    seconds: float = 60.0
+    repairs: int = 400
+
+
+@dataclass(frozen=True)
+class SectionProblem:
+    """A section to be bent.
+
+    `operations` stand in the order of their zones and cover each zone once. `gauge` None: gauging is not
+    looked at. `order`: operation indices in a wanted order, to be checked and priced. `preferred`: for
+    each operation the datums wanted for it (words "start", "end", "flange"; empty: all alike).
+    Raises ValueError when operations and zones do not fit.
+    """
+
+    chain: Chain
+    operations: tuple[Operation, ...]
+    costs: Costs = field(default_factory=Costs)
+    gauge: Gauge | None = None
+    order: tuple[int, ...] | None = None
+    check_self: bool = True
+    check_exits: bool = False
+    side_exit_allowed: bool = False
+    preferred: tuple[tuple[str, ...], ...] = ()
+    limits: SearchLimits = field(default_factory=SearchLimits)
+
+    def __post_init__(self) -> None:
+        """Refuse operations that do not cover the zones one by one, and orders that are none."""
+        zones = [zone for operation in self.operations for zone in operation.zones]
+        if zones != list(range(self.chain.bends)):
+            raise ValueError("operations must cover the zones of the chain once, in order")
+        if self.order is not None and sorted(self.order) != list(range(len(self.operations))):
+            raise ValueError("an order names every operation once")
+        if self.preferred and len(self.preferred) != len(self.operations):
+            raise ValueError("preferred datums are given for every operation or for none")

@@ -1,0 +1,94 @@
+"""From a problem to an answer that says what it proves.
+
+A narrow beam looks for a first plan; the exact search proves the least with it as upper bound. The best
+plan is then looked at closely (the part against itself, the way in and out, the stops); what fails is
+forbidden in all sets it speaks of and the search runs again on the tables it already has.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+
+from flangewise.sequence.closer import closer_look
+from flangewise.sequence.detail import steps_of
+from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.search import Search, Unfolded
+from flangewise.sequence.solution import Solution
+from flangewise.sequence.state import Gates
+from flangewise.sequence.trace import Choice, trace
+from flangewise.sequence.why import blockers_of
+
+BEAMS = (48, 600)
+SMALL = 9
+
+
+@dataclass(frozen=True)
+class Found:
+    """The best plan after closer looks, and what is proven: no plan costs less than `bound`."""
+
+    plan: tuple[Choice, ...]
+    cost: float
+    bound: float
+    unfolded: Unfolded
+
+
+def solve(problem: SectionProblem) -> Solution:
+    """Plan of least cost, with its proof; or the proof that there is none; or neither, said so."""
+    search = Search(Gates(problem))
+    found = _best_checked(search, time.monotonic() + problem.limits.seconds)
+    blockers = () if found.plan else blockers_of(search, found.unfolded)
+    proven = found.cost <= found.bound + 1e-9
+    feasible = True if found.plan else (False if np.isinf(found.bound) else None)
+    return Solution(
+        feasible=feasible,
+        proven_least=bool(found.plan) and proven,
+        cost=found.cost if found.plan else None,
+        lower_bound=None if np.isinf(found.bound) else min(found.bound, found.cost),
+        steps=steps_of(search, found.plan),
+        blockers=blockers,
+        visited=found.unfolded.visited,
+    )
+
+
+def _best_checked(search: Search, until: float) -> Found:
+    """Search, look closely, forbid what failed, search again."""
+    problem = search.gates.problem
+    bound = 0.0
+    for _ in range(problem.limits.repairs):
+        unfolded, bound = best_table(search, until)
+        if not np.isfinite(unfolded.cost):
+            return Found((), np.inf, bound, unfolded)
+        plan = trace(search, unfolded)
+        failed = closer_look(search, plan)
+        if not failed:
+            return Found(plan, unfolded.cost, bound, unfolded)
+        for item in failed:
+            search.gates.forbid(item)
+        if time.monotonic() > until:
+            break
+    return Found((), np.inf, bound, unfolded)
+
+
+def best_table(search: Search, until: float) -> tuple[Unfolded, float]:
+    """The best table found and a bound no plan can beat (infinite: there is no plan at all)."""
+    problem = search.gates.problem
+    if problem.order is not None:
+        table = search.along(problem.order)
+        return table, table.cost
+    upper, best = np.inf, None
+    for width in BEAMS if search.count > SMALL else ():
+        beam = search.unfold(upper=upper, width=width)
+        if best is None or beam.cost < best.cost:
+            best = beam
+        upper = min(upper, beam.cost)
+        if beam.dropped >= upper:
+            return best, upper
+        if time.monotonic() > until:
+            break
+    exact = search.unfold(upper=upper, width=problem.limits.sets_per_layer, until=until)
+    if best is None or exact.cost <= best.cost:
+        best = exact
+    return best, min(best.cost, exact.dropped)

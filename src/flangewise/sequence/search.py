@@ -1,0 +1,168 @@
+"""Backward search over sets of done operations, layer by layer, by dynamic programming.
+
+The finished part is the most constrained, so the search unfolds: from the set of all operations it takes
+one away at a time, keeping only sets from which the finished part can be reached. For each set and pose
+of the next operation it holds the least cost to finish. With an upper bound, entries that cannot beat it
+are dropped (cost to finish + admissible cost to get there); with a cap on the sets in a layer it becomes
+a beam, which may find plans but proves nothing.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.sequence.bound import Bound
+from flangewise.sequence.moves import POSES, pose_number, pose_prices
+from flangewise.sequence.state import Gates, Way
+from flangewise.sequence.stations import Stations
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+EPS = 1e-9
+
+
+@dataclass(frozen=True)
+class Layer:
+    """Sets with the same number of done operations, sorted, and their least cost to finish.
+
+    `finish[s, pose, tool]`: cost from set s when its next operation is done in that pose with that tool
+    choice, that operation included.
+    """
+
+    sets: Ints
+    finish: Floats
+
+    def row(self, done: int) -> Floats | None:
+        """Costs of one set, None when it was not reached."""
+        place = int(np.searchsorted(self.sets, done))
+        if place == len(self.sets) or self.sets[place] != done:
+            return None
+        row: Floats = self.finish[place]
+        return row
+
+
+@dataclass(frozen=True)
+class Unfolded:
+    """All layers, from the finished part (index n) to the flat blank (index 0), and what is known.
+
+    `dropped`: least bound among sets given up for the cap or the clock (infinite: none, the search was exact).
+    `stuck`: sets from which nothing could be taken away.
+    """
+
+    layers: tuple[Layer, ...]
+    dropped: float
+    stuck: tuple[int, ...]
+    visited: int
+
+    @property
+    def cost(self) -> float:
+        """Least cost of a plan found, infinite if none."""
+        flat = self.layers[0]
+        return float(flat.finish.min()) if len(flat.sets) else np.inf
+
+
+class Search:
+    """The search over one problem; gates and tables are kept between runs."""
+
+    def __init__(self, gates: Gates) -> None:
+        """Prepares the price tables."""
+        self.gates = gates
+        self.count = len(gates.problem.operations)
+        self.stations = Stations(gates.problem)
+        self.bound = Bound(gates, self.stations)
+        self._poses = pose_prices(gates.problem.costs)
+
+    def unfold(self, *, upper: float = np.inf, width: int | None = None, until: float | None = None) -> Unfolded:
+        """Run backward from the finished part; see the module's head for `upper` and `width`.
+
+        `until`: a moment of `time.monotonic` after which layers are cut to a narrow beam.
+        """
+        full = (1 << self.count) - 1
+        layer = Layer(np.array([full]), np.zeros((1, POSES, self.stations.count)))
+        layers, stuck, dropped, visited = [layer], [], np.inf, 1
+        for _ in range(self.count):
+            late = until is not None and time.monotonic() > until
+            layer, blocked = self._before(layer, upper, first=len(layers) == 1)
+            stuck.extend(blocked)
+            visited += len(layer.sets)
+            layer, lost = self._cut(layer, min(width or len(layer.sets), 64 if late else len(layer.sets)))
+            dropped = min(dropped, lost)
+            layers.append(layer)
+        return Unfolded(tuple(layers[::-1]), dropped, tuple(stuck[:64]), visited)
+
+    def along(self, order: tuple[int, ...]) -> Unfolded:
+        """The table of one given order: one set in each layer, as far back from the end as it is possible."""
+        done = (1 << self.count) - 1
+        layer = Layer(np.array([done]), np.zeros((1, POSES, self.stations.count)))
+        layers, stuck = [layer], []
+        for index in reversed(order):
+            before = np.array([done & ~(1 << index)])
+            finish = np.full((1, POSES, self.stations.count), np.inf)
+            onward = layer.finish if len(layers) == 1 else self.onward(layer.finish)
+            self._relax(index, before, onward=onward, finish=finish, places=np.array([0]))
+            if not np.isfinite(finish).any():
+                stuck.append(done)
+            layer, done = Layer(before, finish), int(before[0])
+            layers.append(layer)
+        return Unfolded(tuple(layers[::-1]), np.inf, tuple(stuck[:1]), len(layers))
+
+    def onward(self, finish: Floats) -> Floats:
+        """Least cost to finish after an operation was done in each pose with each tool choice, moves included."""
+        best = np.full_like(finish, np.inf)
+        for before in range(POSES):
+            for after in range(POSES):
+                np.minimum(best[:, before], finish[:, after] + self._poses[before, after], out=best[:, before])
+        return self.stations.onward(best)
+
+    def _before(self, layer: Layer, upper: float, *, first: bool) -> tuple[Layer, list[int]]:
+        """The layer with one operation less, and the sets nothing can be taken from."""
+        if not len(layer.sets):
+            return layer, []
+        onward = layer.finish if first else self.onward(layer.finish)
+        sets = np.unique(
+            np.concatenate([(layer.sets & ~(1 << b))[(layer.sets >> b) & 1 == 1] for b in range(self.count)])
+        )
+        finish = np.full((len(sets), POSES, self.stations.count), np.inf)
+        moved = np.zeros(len(layer.sets), dtype=bool)
+        for index in range(self.count):
+            rows = np.flatnonzero((layer.sets >> index) & 1)
+            if len(rows):
+                before = layer.sets[rows] & ~(1 << index)
+                places = np.searchsorted(sets, before)
+                moved[rows] |= self._relax(index, before, onward=onward[rows], finish=finish, places=places)
+        if np.isfinite(upper):
+            finish[finish + self.bound.reach(sets) > upper + EPS] = np.inf
+        kept = np.isfinite(finish).any(axis=(1, 2))
+        return Layer(sets[kept], finish[kept]), [int(done) for done in layer.sets[~moved][:64]]
+
+    def _relax(self, index: int, before: Ints, *, onward: Floats, finish: Floats, places: Ints) -> NDArray[np.bool_]:
+        """Lower `finish` by doing operation `index` from each set in every possible way; which sets had one."""
+        possible = np.zeros(len(before), dtype=bool)
+        for way in self.gates.ways[index]:
+            prices = self.gates.prices(way, before)
+            possible |= np.isfinite(prices).any(axis=1)
+            tool = self.stations.of(way)
+            for datum in (0, 1):
+                pose = way_pose(way, datum)
+                total = prices[:, datum] + onward[:, pose, tool]
+                finish[places, pose, tool] = np.minimum(finish[places, pose, tool], total)
+        return possible
+
+    def _cut(self, layer: Layer, width: int) -> tuple[Layer, float]:
+        """The `width` most promising sets of a layer, and the least bound of those given up."""
+        if len(layer.sets) <= width:
+            return layer, np.inf
+        promise = (layer.finish + self.bound.reach(layer.sets)).min(axis=(1, 2))
+        ranked = np.argsort(promise, kind="stable")
+        kept = np.sort(ranked[:width])
+        return Layer(layer.sets[kept], layer.finish[kept]), float(promise[ranked[width]])
+
+
+def way_pose(way: Way, datum: int) -> int:
+    """Pose number of a way with a datum."""
+    return pose_number(marked_up=way.marked_up, behind=way.behind, datum=datum)

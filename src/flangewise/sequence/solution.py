@@ -1,0 +1,105 @@
+"""The answer of the search, as plain data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from flangewise.clearance import Outline, ToolStack
+from flangewise.sequence.moves import Move
+
+End = Literal["start", "end"]
+Datum = Literal["start", "end", "flange"]
+Against = Literal["behind", "front", "self", "stop", "exit"]
+
+
+@dataclass(frozen=True)
+class Gauging:
+    """What the stops touch before a hit: `zone` is the bend's zone for a formed flange, None for a raw edge.
+
+    `x_mm`: stop face from the die's centre plane; `r_mm`: lower edge of the finger above the die top;
+    `retract_mm`: how far the stop must go back after the pinch (0: not at all); `slope_deg`: slope of the
+    face whose raw edge is touched.
+    """
+
+    on: Datum
+    zone: int | None
+    x_mm: float
+    r_mm: float
+    retract_mm: float
+    slope_deg: float
+
+
+@dataclass(frozen=True)
+class Step:
+    """One operation of a plan. `done` is the set of operations made before it, bit i for operation i.
+
+    `stacks`: one for each hit. `moves`: what to do with the part before it. `clearance_mm`: least distance
+    of the part to tools and machine through the stroke, apart from where it is meant to touch (None:
+    nothing to measure). `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
+    `open_height_mm`: the same from die top to punch nose; None where not looked at. `before_mm` and
+    `after_mm`: outline of the sheet in machine coordinates, flat in the tools and at the bottom of the
+    stroke of the last hit. `cost`: all of the step, moves included.
+    """
+
+    operation: int
+    label: str
+    option: int
+    stacks: tuple[ToolStack, ...]
+    marked_up: bool
+    behind: End
+    gauged: Gauging | None
+    moves: tuple[Move, ...]
+    tool_changed: bool
+    done: int
+    cost: float
+    clearance_mm: float | None
+    lift_mm: float | None
+    open_height_mm: float | None
+    opening_reason: str | None
+    side_exit: bool
+    before_mm: Outline
+    after_mm: Outline
+
+
+@dataclass(frozen=True)
+class Blocker:
+    """Why an operation cannot be made: while the operations of `bent` are made and those of `flat` are not.
+
+    `bodies` meet (tool or machine body names; "part" where the part meets itself), by `overlap_mm`; `piece`
+    is the span of the part concerned (2 f flat f, 2 z + 1 zone z). `against` says where.
+    """
+
+    operation: int
+    bent: tuple[int, ...]
+    flat: tuple[int, ...]
+    against: Against
+    bodies: tuple[str, ...]
+    overlap_mm: float | None
+    piece: int | None
+    stack: str | None
+    marked_up: bool
+    behind: End | None
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What is known about a problem.
+
+    `feasible` True with a plan, False with a proof that there is none, None when the search gave up.
+    `proven_least`: no feasible order costs less. `lower_bound`: no plan costs less than this.
+    `blockers`: why not, worst first (for an infeasible part). `visited`: sets of done operations looked at.
+    """
+
+    feasible: bool | None
+    proven_least: bool
+    cost: float | None
+    lower_bound: float | None
+    steps: tuple[Step, ...]
+    blockers: tuple[Blocker, ...]
+    visited: int
+
+    @property
+    def order(self) -> tuple[int, ...]:
+        """Operation indices in the order they are made."""
+        return tuple(step.operation for step in self.steps)

@@ -1,0 +1,157 @@
+"""What may be done from a set of done operations: all that decides it, looked up by the bends between.
+
+A set of done operations is an integer, bit i for operation i. For each operation, pose and tool option
+the gate says for many sets at once whether the operation is possible and what it costs by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.sequence.gauging import GaugeTable
+from flangewise.sequence.moves import END, START, inner_price
+from flangewise.sequence.problem import Operation, SectionProblem, ToolOption
+from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, stroke_of, wing_faces
+from flangewise.sequence.tree import WingTree, levels_outward
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of doing an operation, but for the datum: option of tools, face up, end behind."""
+
+    operation: int
+    option: int
+    marked_up: bool
+    behind: int
+
+
+@dataclass(frozen=True)
+class Forbidden:
+    """A way found impossible by a closer look: in every set that agrees with `value` on the bits of `mask`.
+
+    `option` and `behind` None: whatever tools, whichever end behind. `datum` None: whatever it is gauged on.
+    """
+
+    operation: int
+    mask: int
+    value: int
+    option: int | None = None
+    behind: int | None = None
+    datum: int | None = None
+
+    def covers(self, way: Way) -> bool:
+        """Whether it speaks of this way of doing the operation."""
+        return (
+            self.operation == way.operation and self.option in (None, way.option) and self.behind in (None, way.behind)
+        )
+
+
+class Gates:
+    """Answers "possible, and at what price" for many sets of done operations at once, growing as asked."""
+
+    def __init__(self, problem: SectionProblem) -> None:
+        """Trees and regions are made when first asked for."""
+        self.problem = problem
+        self.regions = Regions(problem)
+        self.forbidden: dict[int, list[Forbidden]] = {}
+        self._trees: dict[tuple[int, bool, bool], WingTree] = {}
+        self._gauging = GaugeTable(problem)
+        self.ways = tuple(tuple(self._ways(index)) for index in range(len(problem.operations)))
+
+    def _ways(self, index: int) -> Iterator[Way]:
+        operation = self.problem.operations[index]
+        side = side_up(self.problem, operation)
+        for number, option in enumerate(operation.options):
+            for marked_up in (True, False) if side is None else (side,):
+                for behind in (START, END):
+                    if all(
+                        offset_fits(self.problem, operation, h, marked_up=marked_up, behind=behind) for h in option.hits
+                    ):
+                        yield Way(index, number, marked_up, behind)
+
+    def forbid(self, item: Forbidden) -> None:
+        """Remember what a closer look found impossible."""
+        self.forbidden.setdefault(item.operation, []).append(item)
+
+    def option(self, way: Way) -> ToolOption:
+        """The tools of a way."""
+        return self.problem.operations[way.operation].options[way.option]
+
+    def tree(self, index: int, *, toward_end: bool, marked_up: bool) -> WingTree:
+        """The tree of one wing of an operation."""
+        key = (index, toward_end, marked_up)
+        if key not in self._trees:
+            operation, chain = self.problem.operations[index], self.problem.chain
+            face = wing_faces(operation)[1 if toward_end else 0]
+            levels = levels_outward(chain, self.problem.operations, index, toward_end=toward_end, marked_up=marked_up)
+            self._trees[key] = WingTree(levels, chain.flats_mm[face], rise_deg=self._rise_deg(operation))
+        return self._trees[key]
+
+    def _rise_deg(self, operation: Operation) -> float:
+        if len(operation.zones) > 1:
+            return 0.0
+        return min(89.0, abs(self.problem.chain.turns_deg[operation.zones[0]]) / 2)
+
+    def wings(self, way: Way) -> tuple[WingTree, WingTree]:
+        """Trees of the wing in front and the wing behind."""
+        front = self.tree(way.operation, toward_end=way.behind == START, marked_up=way.marked_up)
+        behind = self.tree(way.operation, toward_end=way.behind == END, marked_up=way.marked_up)
+        return front, behind
+
+    def sides(self, way: Way) -> tuple[Sides, ...]:
+        """Regions of every hit of a way."""
+        operation = self.problem.operations[way.operation]
+        return tuple(self.regions.of(operation, hit, behind=way.behind) for hit in self.option(way).hits)
+
+    def clear(self, way: Way, sets: Ints) -> Bools:
+        """For each set of operations done before: no wing meets a tool in any hit."""
+        front, behind = self.wings(way)
+        free = np.ones(len(sets), dtype=bool)
+        front_path, behind_path = front.walk(sets), behind.walk(sets)
+        for sides in self.sides(way):
+            free &= ~front.meets_along(front_path, sides.front)
+            free &= ~behind.meets_along(behind_path, sides.behind)
+        return free
+
+    def prices(self, way: Way, sets: Ints) -> Floats:
+        """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
+        prices = np.full((len(sets), 2), np.inf)
+        chosen = np.flatnonzero(self.clear(way, sets))
+        if len(chosen):
+            prices[chosen] = self._priced(way, sets[chosen])
+        return prices
+
+    def _priced(self, way: Way, sets: Ints) -> Floats:
+        costs, option = self.problem.costs, self.option(way)
+        _, behind = self.wings(way)
+        leaves = behind.leaves(sets)
+        prices = self._gauging.prices(way.operation, way.behind, behind, leaves)
+        prices += option.cost + inner_price(costs, option)
+        prices += costs.hit * len(option.hits) + costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
+        for item in self.forbidden.get(way.operation, ()):
+            if item.covers(way):
+                struck = (sets & item.mask) == item.value
+                prices[struck, slice(None) if item.datum is None else item.datum] = np.inf
+        return prices
+
+    def _pull_mm(self, way: Way, sets: Ints, leaves: Ints) -> Floats:
+        """Opening for a straight pull to the front: what stands up behind, over what hangs below."""
+        front, behind = self.wings(way)
+        fronts = front.ends[front.leaves(sets)]
+        backs = behind.ends[leaves]
+        low = -np.minimum(0.0, np.minimum(fronts[:, WingTree.LOW], backs[:, WingTree.LOW]))
+        risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
+        lift: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
+        return lift
+
+    def half_turn_deg(self, way: Way, hit: int) -> float:
+        """Half the loaded turn of a hit."""
+        return stroke_of(self.problem, self.problem.operations[way.operation], self.option(way).hits[hit]).half_turn_deg

@@ -1,0 +1,80 @@
+"""From the table of least costs back to one plan, forward from the flat blank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.sequence.moves import pose_parts, pose_prices
+from flangewise.sequence.search import Layer, Search, Unfolded, way_pose
+from flangewise.sequence.state import Way
+
+Floats = NDArray[np.float64]
+
+SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One step of a plan as the search sees it: `cost` with the moves before it."""
+
+    way: Way
+    datum: int
+    done: int
+    cost: float
+
+    @property
+    def pose(self) -> int:
+        """Pose number."""
+        return way_pose(self.way, self.datum)
+
+
+def trace(search: Search, unfolded: Unfolded) -> tuple[Choice, ...]:
+    """A plan of least cost in the table. Raises ValueError when the table holds none."""
+    if not np.isfinite(unfolded.cost):
+        raise ValueError("no plan in the table")
+    choices: list[Choice] = []
+    done, before = 0, None
+    for depth in range(search.count):
+        row = unfolded.layers[depth].row(done)
+        if row is None:
+            raise ValueError("the table has a gap")
+        choice = _next(search, row, unfolded.layers[depth + 1], done=done, before=before)
+        choices.append(choice)
+        done |= 1 << choice.way.operation
+        before = choice
+    return tuple(choices)
+
+
+def entering(search: Search, before: Choice | None) -> Floats:
+    """What it costs to come into each pose and tool choice from the step before (nothing at the first)."""
+    poses = pose_prices(search.gates.problem.costs)
+    if before is None:
+        return np.zeros((len(poses), search.stations.count))
+    cost: Floats = poses[before.pose][:, None] + search.stations.change[search.stations.of(before.way)][None, :]
+    return cost
+
+
+def _next(search: Search, row: Floats, after: Layer, *, done: int, before: Choice | None) -> Choice:
+    """The cheapest next step: its pose and tools from the row, its operation from the layer after."""
+    enter = entering(search, before)
+    total = row + enter
+    pose, tool = np.unravel_index(int(np.argmin(total)), total.shape)
+    for index in range(search.count):
+        if done >> index & 1:
+            continue
+        ahead = after.row(done | 1 << index)
+        if ahead is None:
+            continue
+        last = done | 1 << index == (1 << search.count) - 1
+        onward = ahead if last else search.onward(ahead[None])[0]
+        for way in search.gates.ways[index]:
+            if search.stations.of(way) != tool or (way.marked_up, way.behind) != pose_parts(int(pose))[:2]:
+                continue
+            datum = pose_parts(int(pose))[2]
+            price = float(search.gates.prices(way, np.array([done]))[0, datum])
+            if price + onward[pose, tool] <= row[pose, tool] + SAME:
+                return Choice(way, datum, done, price + float(enter[pose, tool]))
+    raise ValueError("the table does not add up")

@@ -1,0 +1,200 @@
+"""Wings by the bends between: what a wing looks like, kept once for every pattern of bends on it.
+
+Whether a face meets a tool depends only on the bends between it and the active bend. A wing is therefore
+a tree: the root is the face beside the active bend, a level is the next operation outward, bent or not.
+A node that meets a tool settles all nodes below it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.clearance import Region
+from flangewise.geometry import Chain, zone_points
+from flangewise.sequence.problem import Operation
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+UNKNOWN, FREE, MEETS = 0, 1, 2
+NO_LEVEL = -1
+
+
+@dataclass(frozen=True)
+class Level:
+    """One operation outward on a wing: its bit in the set of done operations, and its two shapes.
+
+    A shape runs from the end of the face before to the end of the face after, heading +x at first;
+    `turn_rad` is the heading at its end when bent.
+    """
+
+    operation: int
+    flat_mm: Floats
+    bent_mm: Floats
+    turn_rad: float
+    flange_mm: float
+
+
+def _shape(chain: Chain, zones: tuple[int, ...], faces: tuple[int, ...], *, up: float, bent: bool) -> Floats:
+    at, heading = np.zeros(2), 0.0
+    points = [np.zeros((1, 2))]
+    for zone, face in zip(zones, faces, strict=True):
+        angle = up * chain.turns_deg[zone] if bent else 0.0
+        piece = zone_points(chain, zone, angle_deg=angle)
+        last = math.radians(angle)
+        piece = np.vstack([piece, piece[-1] + chain.flats_mm[face] * np.array([math.cos(last), math.sin(last)])])
+        cos, sin = math.cos(heading), math.sin(heading)
+        laid = piece @ np.array([[cos, sin], [-sin, cos]]) + at
+        points.append(laid)
+        at, heading = laid[-1], heading + last
+    whole = np.vstack(points)
+    return whole if bent else whole[[0, -1]]
+
+
+def levels_outward(
+    chain: Chain, operations: tuple[Operation, ...], active: int, *, toward_end: bool, marked_up: bool
+) -> tuple[Level, ...]:
+    """The levels of one wing of operation `active`, nearest first."""
+    up = 1.0 if marked_up else -1.0
+    others = range(active + 1, len(operations)) if toward_end else range(active - 1, -1, -1)
+    levels = []
+    for other in others:
+        zones = operations[other].zones if toward_end else operations[other].zones[::-1]
+        faces = tuple(zone + 1 if toward_end else zone for zone in zones)
+        turn = math.radians(up * sum(chain.turns_deg[zone] for zone in zones))
+        levels.append(
+            Level(
+                other,
+                _shape(chain, zones, faces, up=up, bent=False),
+                _shape(chain, zones, faces, up=up, bent=True),
+                turn,
+                chain.flats_mm[faces[-1]],
+            )
+        )
+    return tuple(levels)
+
+
+class WingTree:
+    """Grows as it is asked; not to be shared between threads.
+
+    `ends` holds, for each node: x, y and heading of the wing's end, greatest x and y and least y so far,
+    greatest height once the wing has risen by `rise_deg`, and greatest x of the first bent level.
+    """
+
+    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR = range(8)
+
+    def __init__(self, levels: tuple[Level, ...], face_mm: float, *, rise_deg: float) -> None:
+        """A wing of one face, `face_mm` long, and the levels that follow."""
+        self.levels = levels
+        self._rise = (math.sin(math.radians(rise_deg)), math.cos(math.radians(rise_deg)))
+        self._count = 1
+        self.children = np.full((16, 2), -1, dtype=np.int64)
+        self.parents = np.zeros(16, dtype=np.int64)
+        self.firsts = np.full(16, NO_LEVEL, dtype=np.int64)
+        self.ends = np.zeros((16, 8))
+        self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
+        self._face_mm = face_mm
+        self._hits: dict[int, NDArray[np.int8]] = {}
+
+    def walk(self, sets: Ints) -> Ints:
+        """Node numbers from root to leaf for each set of done operations: (sets, levels + 1)."""
+        path = np.zeros((len(sets), len(self.levels) + 1), dtype=np.int64)
+        for depth, level in enumerate(self.levels):
+            bits = (sets >> level.operation) & 1
+            below = self.children[path[:, depth], bits]
+            if (below < 0).any():
+                self._grow(depth, np.unique(path[below < 0, depth] * 2 + bits[below < 0]))
+                below = self.children[path[:, depth], bits]
+            path[:, depth + 1] = below
+        return path
+
+    def leaves(self, sets: Ints) -> Ints:
+        """Leaf numbers for each set."""
+        return self.walk(sets)[:, -1]
+
+    def _grow(self, depth: int, wanted: Ints) -> None:
+        nodes = np.arange(self._count, self._count + len(wanted))
+        self._reserve(self._count + len(wanted))
+        self._count += len(wanted)
+        parents, bits = wanted >> 1, wanted & 1
+        self.children[parents, bits] = nodes
+        self.parents[nodes] = parents
+        for bit in (0, 1):
+            chosen = bits == bit
+            if chosen.any():
+                self._measure(depth, nodes[chosen], parents[chosen], bent=bool(bit))
+
+    def _reserve(self, size: int) -> None:
+        if size <= len(self.parents):
+            return
+        more = max(size, 2 * len(self.parents)) - len(self.parents)
+        self.children = np.vstack([self.children, np.full((more, 2), -1, dtype=np.int64)])
+        self.parents = np.concatenate([self.parents, np.zeros(more, dtype=np.int64)])
+        self.firsts = np.concatenate([self.firsts, np.full(more, NO_LEVEL, dtype=np.int64)])
+        self.ends = np.vstack([self.ends, np.zeros((more, 8))])
+        for key, hits in self._hits.items():
+            self._hits[key] = np.concatenate([hits, np.zeros(more, dtype=np.int8)])
+
+    def _points(self, depth: int, parents: Ints, *, bent: bool) -> Floats:
+        shape = self.levels[depth].bent_mm if bent else self.levels[depth].flat_mm
+        cos, sin = np.cos(self.ends[parents, self.HEADING]), np.sin(self.ends[parents, self.HEADING])
+        across = cos[:, None] * shape[None, :, 0] - sin[:, None] * shape[None, :, 1]
+        upward = sin[:, None] * shape[None, :, 0] + cos[:, None] * shape[None, :, 1]
+        at = self.ends[parents, : self.HEADING]
+        result: Floats = np.stack([across, upward], axis=2) + at[:, None, :]
+        return result
+
+    def _measure(self, depth: int, nodes: Ints, parents: Ints, *, bent: bool) -> None:
+        points = self._points(depth, parents, bent=bent)
+        above = self.ends[parents]
+        ends = np.empty((len(nodes), 8))
+        ends[:, self.X], ends[:, self.Y] = points[:, -1, 0], points[:, -1, 1]
+        ends[:, self.HEADING] = above[:, self.HEADING] + (self.levels[depth].turn_rad if bent else 0.0)
+        ends[:, self.FAR] = np.maximum(above[:, self.FAR], points[:, :, 0].max(axis=1))
+        ends[:, self.TOP] = np.maximum(above[:, self.TOP], points[:, :, 1].max(axis=1))
+        ends[:, self.LOW] = np.minimum(above[:, self.LOW], points[:, :, 1].min(axis=1))
+        risen = (points[:, :, 0] * self._rise[0] + points[:, :, 1] * self._rise[1]).max(axis=1)
+        ends[:, self.TOP_RISEN] = np.maximum(above[:, self.TOP_RISEN], risen)
+        first = self.firsts[parents] == NO_LEVEL
+        self.firsts[nodes] = np.where(first & bent, depth, self.firsts[parents])
+        ends[:, self.FIRST_FAR] = np.where(first & bent, points[:, :, 0].max(axis=1), above[:, self.FIRST_FAR])
+        self.ends[nodes] = ends
+
+    def meets(self, sets: Ints, region: Region) -> Bools:
+        """For each set: does the wing meet the region."""
+        return self.meets_along(self.walk(sets), region)
+
+    def meets_along(self, path: Ints, region: Region) -> Bools:
+        """The same for paths walked already."""
+        known = self._hits.setdefault(id(region), np.zeros(len(self.parents), dtype=np.int8))
+        if (known[path[:, -1]] == UNKNOWN).any():
+            self._settle(path, region)
+            known = self._hits[id(region)]
+        result: Bools = known[path[:, -1]] == MEETS
+        return result
+
+    def _settle(self, path: Ints, region: Region) -> None:
+        known = self._hits[id(region)]
+        if known[0] == UNKNOWN:
+            root = np.array([[[0.0, 0.0], [self._face_mm, 0.0]]])
+            known[0] = MEETS if region.meets(root)[0] else FREE
+        for depth in range(len(self.levels)):
+            nodes = path[:, depth + 1]
+            nodes = np.unique(nodes[known[nodes] == UNKNOWN])
+            inherited = known[self.parents[nodes]] == MEETS
+            known[nodes[inherited]] = MEETS
+            self._test(depth, nodes[~inherited], known, region)
+
+    def _test(self, depth: int, nodes: Ints, known: NDArray[np.int8], region: Region) -> None:
+        parents = self.parents[nodes]
+        bent = self.children[parents, 1] == nodes
+        for state in (False, True):
+            chosen = bent == state
+            if chosen.any():
+                met = region.meets(self._points(depth, parents[chosen], bent=state))
+                known[nodes[chosen]] = np.where(met, MEETS, FREE)
