@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 
 from flangewise.geometry import Outline
 from flangewise.shop.row import ABSURD, Count, Frozen, Positive
+from flangewise.shop.trusted import Trusted
 
 _FORM = "each point is [toward the operator, up] or [toward the operator, up, radius], in mm"
 
@@ -22,16 +24,18 @@ def read_outline(points: Any) -> Outline:
         return points
     if not isinstance(points, (list, tuple)) or len(points) < 3:
         raise ValueError(f"an outline is a list of three or more points; {_FORM}")
-    outline = Outline(
-        tuple((float(point[0]), float(point[1])) for point in map(_checked, points)),
-        tuple(float(point[2]) if len(point) == 3 else 0.0 for point in points),
-    )
+    outline = _outline([_checked(point) for point in points])
     outline.arcs()
     if _area(outline) <= 0:
         raise ValueError("the points of an outline run counterclockwise: write them in the other order")
     if _crosses_itself(outline):
         raise ValueError("the outline crosses itself: put its points in the order in which they are walked")
     return outline
+
+
+def _outline(points: Sequence[Sequence[float]]) -> Outline:
+    corners = tuple((float(point[0]), float(point[1])) for point in points)
+    return Outline(corners, tuple(float(point[2]) if len(point) == 3 else 0.0 for point in points))
 
 
 def _checked(point: Any) -> list[float]:
@@ -83,6 +87,7 @@ _POINT_SCHEMA = {"type": "array", "items": {"type": "number"}, "minItems": 2, "m
 Body = Annotated[
     Outline,
     BeforeValidator(read_outline),
+    Trusted(lambda points, _: _outline(points)),
     PlainSerializer(written_outline),
     WithJsonSchema({"type": "array", "minItems": 3, "items": _POINT_SCHEMA, "description": _FORM}),
 ]
@@ -133,6 +138,7 @@ def written_segments(segments: tuple[Segment, ...]) -> dict[str, int]:
 Segments = Annotated[
     tuple[Segment, ...],
     BeforeValidator(read_segments),
+    Trusted(lambda segments, _: read_segments(segments)),
     PlainSerializer(written_segments),
     WithJsonSchema(
         {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}, "description": _SEGMENT_FORM}

@@ -17,8 +17,9 @@ from flangewise.shop.materials import Material
 from flangewise.shop.punches import Punch
 from flangewise.shop.radii import LeastRadius
 from flangewise.shop.row import Row
-from flangewise.shop.table import Context, built_in_rows, read_one, read_rows
+from flangewise.shop.table import built_in_one, built_in_rows, one_row, read_one, read_rows
 from flangewise.shop.tolerances import ThicknessTolerance
+from flangewise.shop.trusted import Context
 
 RowT = TypeVar("RowT", bound=Row)
 
@@ -100,11 +101,15 @@ class Shop:
         return tuple((punch, dies[step]) for punch, step in steps if step in dies)
 
 
-def load_shop(folder: Path | None = None, tables: Collection[str] = TABLES) -> Shop:
+def load_shop(
+    folder: Path | None = None, tables: Collection[str] = TABLES, *, only: Mapping[str, str | None] | None = None
+) -> Shop:
     """The shop of a folder, or the built-in one, with the tables asked for; `shop.yaml` is always read.
 
-    Tables a folder may leave out (gauges, least radii, tolerances) are then the built-in ones. Raises Unusable with
-    every fault of every file read.
+    Tables a folder may leave out (gauges, least radii, tolerances) are then the built-in ones. `only` names the one row
+    wanted of a table, None being the shop's default for `machines` and `handlers`: of the built-in tables just that row
+    is then read, where it exists; of a folder's files all rows are, since all must hold. Raises Unusable with every
+    fault of every file read.
     """
     unknown = set(tables) - TABLES
     if unknown:
@@ -112,23 +117,26 @@ def load_shop(folder: Path | None = None, tables: Collection[str] = TABLES) -> S
     if folder is not None and not folder.is_dir():
         fits = "give a folder that `flangewise shop copy` made"
         raise Unusable([Fault(str(folder), None, None, "shop", "is no folder", fits)])
-    return _Loading(folder, set(tables)).shop()
+    return _Loading(folder, frozenset(tables), dict(only or {})).shop()
 
 
 class _Loading:
     """One loading: the faults of all files come together before any is told."""
 
-    def __init__(self, folder: Path | None, tables: set[str]) -> None:
+    def __init__(self, folder: Path | None, tables: frozenset[str], only: dict[str, str | None]) -> None:
         self.folder = folder
-        self.tables = tables | ({"least_radii"} if "materials" in tables else set())
+        self.tables = tables
+        self.only = only
         self.faults: list[Fault] = []
 
     def shop(self) -> Shop:
-        least_radii = self._table("least_radii", LeastRadius)
-        context = {"least_radii": least_radii} if "least_radii" in self.tables else {}
         defaults = self._defaults()
+        if defaults is not None:
+            named = {"machines": defaults.machine, "handlers": defaults.handler}
+            self.only = {table: name or named.get(table) for table, name in self.only.items()}
+        least_radii = self._least_radii()
         shop = {
-            "materials": self._table("materials", Material, context),
+            "materials": self._table("materials", Material, {"least_radii": least_radii}),
             "punches": self._table("punches", Punch),
             "dies": self._table("dies", Die),
             "machines": self._table("machines", Machine),
@@ -138,6 +146,18 @@ class _Loading:
             "tolerances": self._table("tolerances", ThicknessTolerance),
         }
         return self._whole(defaults, shop)
+
+    def _least_radii(self) -> Mapping[str, LeastRadius]:
+        """The tables of least radii, which materials need even where they are not asked for themselves."""
+        if "materials" in self.tables and "least_radii" not in self.tables:
+            self.tables |= {"least_radii"}
+            self.only["least_radii"] = self._radii_of(self.only.get("materials"))
+        return self._table("least_radii", LeastRadius)
+
+    def _radii_of(self, material: str | None) -> str | None:
+        """The table of least radii that the one material wanted names; None where all may be needed."""
+        row = None if self.folder or material is None else one_row(BUILT_IN / "materials.yaml", material)
+        return None if row is None else str(row[str(material)]["least_radius"])
 
     def _whole(self, defaults: Defaults | None, tables: dict[str, Any]) -> Shop:
         if not self.faults and defaults is not None:
@@ -150,10 +170,12 @@ class _Loading:
         if name not in self.tables:
             return NotAsked(name)
         path = self._file(f"{name}.yaml", optional=name in LEFT_TO_BUILT_IN)
-        return self._gathered(lambda: _rows(path, row, context), {})
+        return self._gathered(lambda: _rows(path, row, context, self.only.get(name)), {})
 
     def _defaults(self) -> Defaults | None:
         path = self._file("shop.yaml", optional=False)
+        if self.folder is None:
+            return built_in_one(path, Defaults)
         return self._gathered(lambda: read_one(path, Defaults)[0], None)
 
     def _file(self, name: str, *, optional: bool) -> Path:
@@ -183,7 +205,7 @@ class _Loading:
 ResultT = TypeVar("ResultT")
 
 
-def _rows(path: Path, row: type[RowT], context: Context | None) -> Mapping[str, RowT]:
+def _rows(path: Path, row: type[RowT], context: Context | None, only: str | None) -> Mapping[str, RowT]:
     if path.parent == BUILT_IN:
-        return built_in_rows(path, row, context=context)
+        return built_in_rows(path, row, context=context, only=only)
     return read_rows(path, row, context=context)

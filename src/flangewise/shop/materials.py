@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, Wi
 from flangewise.faults import name_fits
 from flangewise.shop.radii import Grain, LeastRadius, table_radius_mm
 from flangewise.shop.row import Mark, Positive, Row, Words
+from flangewise.shop.trusted import Trusted
 
 Family = Literal["steel", "galvanized", "stainless", "nonferrous"]
 Product = Literal["cold-rolled", "hot-rolled", "stainless", "aluminium", "copper"]
@@ -28,6 +29,7 @@ def _look_up(name: Any, info: ValidationInfo) -> Any:
 NamedRadii = Annotated[
     LeastRadius,
     BeforeValidator(_look_up),
+    Trusted(lambda name, context: context["least_radii"][name]),
     PlainSerializer(lambda table: table.name),
     WithJsonSchema({"type": "string", "description": "the name of a table of least radii"}),
 ]

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from flangewise.faults import Fault, Unusable, name_fits
-from flangewise.reading import Node, read_file, read_plain
+from flangewise.reading import Node, read_file, read_plain, read_text, read_yaml
 from flangewise.shop.row import Row
+from flangewise.shop.trusted import Context, leaves, model_in, put_together
 
 RowT = TypeVar("RowT", bound=Row)
 ModelT = TypeVar("ModelT", bound=BaseModel)
-Context = Mapping[str, Any]
 
 # What a checker's code means in the words of someone editing the table.
 _WRONG: dict[str, tuple[str, str]] = {
@@ -53,12 +53,27 @@ def read_rows(path: Path, row: type[RowT], *, context: Context | None = None) ->
     return {name: checked for name, checked in rows.items() if checked is not None}
 
 
-def built_in_rows(path: Path, row: type[RowT], *, context: Context | None = None) -> dict[str, RowT]:
-    """The rows of a table that came with the package, which its tests know to be sound: quick, no places kept."""
-    return {
-        name: row.model_validate({"name": name, **entry}, context=dict(context or {}))
-        for name, entry in read_plain(path).items()
-    }
+def built_in_rows(
+    path: Path, row: type[RowT], *, context: Context | None = None, only: str | None = None
+) -> dict[str, RowT]:
+    """The rows of a table that came with the package, which its tests know to be sound: quick, no places kept.
+
+    With `only`, just that row where the table has it, read without the rest of the file.
+    """
+    entries = (one_row(path, only) if only else None) or read_plain(path)
+    return {name: put_together(row, {"name": name, **entry}, context or {}) for name, entry in entries.items()}
+
+
+def built_in_one(path: Path, model: type[ModelT]) -> ModelT:
+    """A file that came with the package and is one mapping."""
+    return put_together(model, read_plain(path), {})
+
+
+def one_row(path: Path, name: str) -> dict[str, Any] | None:
+    """The row of that name, cut out of a table that keeps each row's key at the start of a line; None without one."""
+    text = read_text(path)
+    found = re.search(rf'^"?{re.escape(name)}"?:\n(?:[ #][^\n]*\n|\n)*', text, re.MULTILINE)
+    return None if found is None else dict(read_yaml(found.group(), str(path)).plain())
 
 
 def read_one(path: Path, model: type[ModelT]) -> tuple[ModelT, Node]:
@@ -140,16 +155,9 @@ def _keys_of(model: type[BaseModel], steps: tuple[str | int, ...]) -> list[str]:
     """The keys a mapping may have: of the row, or of the row's part that the steps lead to."""
     for step in steps:
         if isinstance(step, str) and step in model.model_fields:
-            below = _model_in(model.model_fields[step].annotation)
+            below = model_in(leaves(model.model_fields[step].annotation))
             model = below or model
     return [key for key in model.model_fields if key != "name"]
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    inner = (_model_in(each) for each in getattr(annotation, "__args__", ()))
-    return next((each for each in inner if each is not None), None)
 
 
 def _fault(path: Path, node: Node, where: str, wrong: str, fits: str) -> Fault:
