@@ -1,0 +1,64 @@
+"""Only the findings of part files: for use before a drawing is released."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import click
+
+from flangewise.commands import Settings
+from flangewise.commands.output import (
+    csv_text,
+    finding_records,
+    format_option,
+    put,
+    put_json,
+    tell_example_shop,
+    tell_findings,
+)
+from flangewise.commands.paths import for_each_part, paths_argument
+from flangewise.commands.worked import worked
+from flangewise.findings import exit_status, sorted_findings
+from flangewise.part import Part, read_parts
+from flangewise.shop import Shop, load_shop
+
+_COLUMNS = ("part", "severity", "code", "where", "text", "step")
+_COUNTED = (("refuse", "refusal", "refusals"), ("caution", "caution", "cautions"), ("note", "note", "notes"))
+
+
+@click.command("check", short_help="Only the findings of part files.")
+@paths_argument
+@format_option
+@click.pass_obj
+def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
+    """What must be known of each part before its drawing is released: what cannot be bent, and what needs a look.
+
+    PATH is a part file, a folder of part files, or - for standard input. The findings themselves go to standard error
+    as text, to standard output as JSON or CSV.
+    """
+    shop = load_shop(settings.shop_folder)
+    found = read_parts(paths, shop)
+    tell_example_shop(settings, fmt=fmt)
+    if fmt == "csv":
+        put(csv_text(_COLUMNS, ()))
+    return for_each_part(found, lambda part: _one(part, shop, settings=settings, fmt=fmt), settings=settings)
+
+
+def _one(part: Part, shop: Shop, *, settings: Settings, fmt: str) -> int:
+    findings = sorted_findings(worked(part, shop).findings)
+    records = finding_records(findings, plan=True)
+    if fmt == "json":
+        put_json({"part": part.name, "findings": records})
+    elif fmt == "csv":
+        put(csv_text(_COLUMNS, [{"part": part.name, **record} for record in records], head=False))
+    else:
+        put(f"{part.name}: {_counted([finding.severity for finding in findings])}")
+        tell_findings(findings, settings, part=part.name)
+    return exit_status(findings)
+
+
+def _counted(severities: list[str]) -> str:
+    """How many of each kind, in words."""
+    counts = Counter(severities)
+    told = [f"{counts[kind]} {one if counts[kind] == 1 else many}" for kind, one, many in _COUNTED if counts[kind]]
+    return ", ".join(told) or "no findings"
