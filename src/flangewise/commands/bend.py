@@ -1,0 +1,270 @@
+"""One bend from the command line: every number a setter looks up, and where each comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+from flangewise.commands import Settings
+from flangewise.commands.asked import Asked, Span, gauge_of, understood
+from flangewise.commands.bend_answer import Answer, Numbers, answer
+from flangewise.commands.bend_text import bend_text
+from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, tell_findings
+from flangewise.findings import exit_status
+from flangewise.punch_die import BendWish, Ideal, Stock, Tooling
+from flangewise.shop import Material, Shop, load_shop
+
+THICKNESS = Span(0.0, 40.0, "give more than 0 and at most 40 mm", open_below=True)
+TURN = Span(0.0, 175.0, "a bend is turned through more than 0 and at most 175 degrees", open_below=True)
+INCLUDED = Span(5.0, 179.999999, "an included angle is from 5 to less than 180 degrees")
+DEPTH = Span(-40.0, 200.0, "a depth is from -40 to 200 mm below the die's top")
+RADIUS = Span(0.0, 1000.0, "give a radius from 0 to 1000 mm")
+OPENING = Span(0.0, 500.0, "give an opening of more than 0 and at most 500 mm", open_below=True)
+LENGTH = Span(0.0, 20_000.0, "give more than 0 and at most 20 m", open_below=True)
+FRICTION = Span(0.0, 0.5, "friction is a pure number from 0 to 0.5, 0.1 for most sheet")
+K_FACTOR = Span(0.0, 1.0, "a K factor is a share of the thickness from 0 to 1, mostly 0.33 to 0.5")
+STRESS = Span(0.0, 3000.0, "give a strength in N/mm2, more than 0 and at most 3000", open_below=True)
+ELONGATION = Span(
+    0.0, 0.9, "uniform elongation is a fraction such as 0.2, more than 0 and at most 0.9", open_below=True
+)
+MODULUS = Span(1000.0, 1_000_000.0, "give Young's modulus in N/mm2, 210000 for steel")
+
+IDEAL_NOSE_MM = 1.0
+IDEAL_SHOULDER_SHARE = 0.1
+# A bend at a depth is at no angle yet when its tools are chosen: they are those of a square bend.
+CHOICE_TURN_DEG = 90.0
+
+RULE_HELP = (
+    "How the allowance is counted: din-6935 (cold bending of steel); Machinery's Handbook: handbook-soft (soft brass, "
+    "soft copper), handbook-medium (half-hard copper and brass, soft steel, aluminium), handbook-hard (bronze, hard "
+    "copper, cold-rolled and spring steel); faa (FAA-H-8083-31); textbook (K 0.33 below R = 2T, else 0.5). Left out: "
+    "the shop's default."
+)
+
+
+@dataclass(frozen=True)
+class _Options:
+    """The options as they were written, before any is believed."""
+
+    material: str
+    thickness: str
+    turn: str | None
+    included: str | None
+    depth: str | None
+    radius: str | None
+    rule: str | None
+    k_factor: str | None
+    die: str | None
+    die_opening: str | None
+    shoulder_radius: str | None
+    punch: str | None
+    nose_radius: str | None
+    length: str | None
+    friction: str | None
+    grain: str
+    yield_mpa: str | None
+    tensile_mpa: str | None
+    uniform_elongation: str | None
+    modulus_mpa: str | None
+
+
+@click.command("bend", short_help="One bend from the command line.")
+@click.option("--material", metavar="NAME", required=True, help="A row of the shop's materials, such as DC01.")
+@click.option("--thickness", metavar="T", required=True, help="Sheet thickness: 2, 2mm, 0.125in or 16ga.")
+@click.option("--turn", metavar="A", help="Angle turned through from flat: 90 for a square flange.")
+@click.option("--included", metavar="A", help="The same as a protractor reads it: 180 - turn.")
+@click.option("--depth", metavar="D", help="Depth of the nose below the die's top; the answer is the turn it gives.")
+@click.option("--radius", metavar="R", help="Inside radius wanted; it steers the choice of tools.")
+@click.option("--rule", metavar="NAME", help=RULE_HELP)
+@click.option("--k-factor", metavar="K", help="K factor instead of a rule.")
+@click.option("--die", metavar="NAME", help="A row of the shop's dies.")
+@click.option("--die-opening", metavar="V", help="An ideal die of this opening between tangent points.")
+@click.option("--shoulder-radius", metavar="RD", help="Its shoulder radius; 0.1 V if left out.")
+@click.option("--punch", metavar="NAME", help="A row of the shop's punches.")
+@click.option("--nose-radius", metavar="NOSE", help="An ideal punch of this nose; 1 mm if an ideal die has none.")
+@click.option("--length", metavar="L", help="Length of the bend, for the force in all.")
+@click.option(
+    "--grain",
+    type=click.Choice(["along", "across", "any"]),
+    default="any",
+    show_default=True,
+    help="Rolling direction: along is parallel to the bend line, the bad way.",
+)
+@click.option("--friction", metavar="MU", help="Between sheet and die; the material's own if left out.")
+@click.option("--yield", "yield_mpa", metavar="RP", help="Yield strength of the certificate, N/mm2.")
+@click.option("--tensile", "tensile_mpa", metavar="RM", help="Tensile strength of the certificate, N/mm2.")
+@click.option("--uniform-elongation", metavar="AG", help="Uniform elongation of the certificate, a fraction.")
+@click.option("--modulus", "modulus_mpa", metavar="E", help="Young's modulus, N/mm2.")
+@click.option("--why", is_flag=True, help="Each number with its formula, inputs and source.")
+@click.option("--plot", metavar="FILE.svg", help="Force and angle against depth, as a drawing.")
+@format_option
+@click.pass_obj
+def command(settings: Settings, fmt: str, why: bool, plot: str | None, **options: str) -> int:
+    """One bend, no part file: allowance, tools, force, depth, springback, least leg, and what speaks against it.
+
+    Give the angle as --turn (from flat) or --included (as measured), or a --depth. Lengths are in mm, or in the
+    --units given before the command; 2mm, 0.125in and 16ga always work.
+    """
+    asked = _Options(**options)  # type: ignore[arg-type]
+    shop = load_shop(settings.shop_folder, _tables(asked))
+    tell_example_shop(settings, fmt=fmt)
+    given = _understand(asked, shop, settings.units)
+    result = answer(given)
+    _give(result, settings, fmt=fmt, why=why)
+    if plot is not None:
+        _plot(result, Path(plot), settings)
+    return exit_status(result.findings)
+
+
+def _tables(asked: _Options) -> set[str]:
+    """Only the tables this bend needs."""
+    tables = {"materials", "machines"}
+    tables |= {"gauges"} if gauge_of(asked.thickness) is not None else set()
+    tables |= {"dies"} if asked.die_opening is None else set()
+    ideal_nose = asked.nose_radius is not None or (asked.die_opening is not None and asked.punch is None)
+    return tables | (set() if ideal_nose else {"punches"})
+
+
+def _understand(options: _Options, shop: Shop, units: str) -> Numbers:
+    """The options as numbers. Raises Unusable with every fault of them."""
+    asked = Asked(units)
+    material = _material(options, shop, asked)
+    gauges = shop.gauges if gauge_of(options.thickness) is not None else None
+    family = material.family if material is not None else None
+    thickness_mm = asked.thickness_mm("--thickness", options.thickness, THICKNESS, gauges=gauges, family=family)
+    asked.one_of(turn=options.turn, included=options.included, depth=options.depth)
+    turn_deg = asked.number("--turn", options.turn, TURN)
+    included_deg = asked.number("--included", options.included, INCLUDED)
+    depth_mm = asked.length_mm("--depth", options.depth, DEPTH)
+    friction = asked.number("--friction", options.friction, FRICTION)
+    ideal = _ideal(options, asked)
+    wish = BendWish(
+        number=None,
+        turn_deg=turn_deg or (180 - included_deg if included_deg is not None else CHOICE_TURN_DEG),
+        radius_mm=asked.length_mm("--radius", options.radius, RADIUS),
+        length_mm=asked.length_mm("--length", options.length, LENGTH),
+        punch=None if options.punch is None else asked.name("--punch", options.punch, _vees(shop.punches)),
+        die=None if options.die is None else asked.name("--die", options.die, _vees(shop.dies)),
+        ideal=ideal,
+        rule=_rule(options, shop, asked),
+        k_factor=asked.number("--k-factor", options.k_factor, K_FACTOR),
+    )
+    _check_tools_fit(ideal, asked)
+    asked.done()
+    assert material is not None and thickness_mm is not None
+    return Numbers(
+        wish=wish,
+        stock=Stock(material, thickness_mm, grain=options.grain, friction=friction),  # type: ignore[arg-type]
+        tooling=_tooling(shop, wish),
+        depth_mm=depth_mm,
+        understood=understood(options.thickness, thickness_mm, family=family),
+        certificate=_overrides(options) != (),
+    )
+
+
+def _vees(table: object) -> list[str]:
+    return [name for name, tool in table.items() if tool.kind == "vee"]  # type: ignore[attr-defined]
+
+
+def _tooling(shop: Shop, wish: BendWish) -> Tooling:
+    return Tooling(
+        punches=tuple(shop.punches.values()) if wish.ideal.nose_radius_mm is None else (),
+        dies=tuple(shop.dies.values()) if wish.ideal.opening_mm is None else (),
+        machine=shop.machines[shop.defaults.machine],
+        overbend_margin_deg=shop.defaults.overbend_margin_deg,
+        concentrated_share=shop.defaults.concentrated_share,
+    )
+
+
+def _rule(options: _Options, shop: Shop, asked: Asked) -> str:
+    from flangewise.bend import RULES
+
+    asked.not_both(
+        "--rule", "--k-factor", given=None not in (options.rule, options.k_factor), fits="a K factor needs no rule"
+    )
+    return asked.name("--rule", options.rule, RULES) or shop.defaults.rule
+
+
+def _ideal(options: _Options, asked: Asked) -> Ideal:
+    """The ideal tools asked for, their left-out sizes filled in."""
+    asked.not_both("--die", "--die-opening", given=None not in (options.die, options.die_opening), fits="keep one")
+    asked.not_both("--punch", "--nose-radius", given=None not in (options.punch, options.nose_radius), fits="keep one")
+    opening_mm = asked.length_mm("--die-opening", options.die_opening, OPENING)
+    shoulder_mm = asked.length_mm("--shoulder-radius", options.shoulder_radius, RADIUS)
+    nose_mm = asked.length_mm("--nose-radius", options.nose_radius, RADIUS)
+    if options.shoulder_radius is not None and options.die_opening is None:
+        asked.fault("--shoulder-radius", "is given without an opening", "give --die-opening too")
+    if opening_mm is not None and nose_mm is None and options.punch is None:
+        nose_mm = IDEAL_NOSE_MM
+    if opening_mm is not None and shoulder_mm is None:
+        shoulder_mm = IDEAL_SHOULDER_SHARE * opening_mm
+    return Ideal(nose_mm, opening_mm, shoulder_mm or 0.0)
+
+
+def _check_tools_fit(ideal: Ideal, asked: Asked) -> None:
+    """Ideal tools that cannot be: a nose wider than its opening, shoulders that leave no flat to bend over."""
+    if ideal.opening_mm is None:
+        return
+    half_mm = ideal.opening_mm / 2
+    if ideal.nose_radius_mm is not None and ideal.nose_radius_mm >= half_mm:
+        asked.fault(
+            "--nose-radius", f"{ideal.nose_radius_mm:g} mm does not enter the opening", f"give less than {half_mm:g} mm"
+        )
+    if ideal.shoulder_radius_mm > half_mm:
+        asked.fault(
+            "--shoulder-radius",
+            f"{ideal.shoulder_radius_mm:g} mm is more than half the opening",
+            f"give at most {half_mm:g} mm",
+        )
+
+
+def _material(options: _Options, shop: Shop, asked: Asked) -> Material | None:
+    name = asked.name("--material", options.material, shop.materials)
+    material = shop.materials[name] if name is not None else None
+    spans = {"yield_mpa": STRESS, "tensile_mpa": STRESS, "uniform_elongation": ELONGATION, "modulus_mpa": MODULUS}
+    spelled = {"yield_mpa": "--yield", "tensile_mpa": "--tensile", "modulus_mpa": "--modulus"}
+    update = {
+        field: asked.number(spelled.get(field, "--uniform-elongation"), text, spans[field])
+        for field, text in _overrides(options)
+    }
+    if material is None or None in update.values():
+        return material
+    made = material.model_copy(update=update)
+    if made.yield_mpa > made.tensile_mpa:
+        asked.fault(
+            "--yield, --tensile",
+            f"yield {made.yield_mpa:g} is over tensile strength {made.tensile_mpa:g}",
+            "give both from the certificate",
+        )
+    return made
+
+
+def _overrides(options: _Options) -> tuple[tuple[str, str], ...]:
+    """What the certificate says, by the field of the material's row."""
+    fields = ("yield_mpa", "tensile_mpa", "uniform_elongation", "modulus_mpa")
+    texts = ((name, getattr(options, name)) for name in fields)
+    return tuple((name, text) for name, text in texts if text is not None)
+
+
+def _give(result: Answer, settings: Settings, *, fmt: str, why: bool) -> None:
+    if fmt == "json":
+        put_json(result.record())
+    elif fmt == "csv":
+        record = result.record()
+        put(csv_text(list(record), [record]))
+    else:
+        put(bend_text(result, units=settings.units))
+        tell_findings(result.findings, settings)
+    if why and fmt == "text":
+        from flangewise.commands.bend_why import why_text
+
+        put(why_text(result, units=settings.units))
+
+
+def _plot(result: Answer, file: Path, settings: Settings) -> None:
+    from flangewise.commands.bend_plot import write_plot
+
+    write_plot(result, file, units=settings.units)
+    settings.say(f"{file} written")

@@ -1,0 +1,38 @@
+"""Punches and dies offered for each bend, best first, each with what it makes of the sheet and what speaks against it.
+
+Takes plain wishes, the stock and the shop's tools. Gives frozen `PunchDie` offers, and stations on the bed made of the
+segments held. Relies on the bend model for every number and on the shop's outlines for radii, opening and angles.
+"""
+
+from flangewise.punch_die.judge import judge, vee_pair
+from flangewise.punch_die.loads import off_centre_force_kn
+from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
+from flangewise.punch_die.pair import Pair, PunchDie
+from flangewise.punch_die.segments import MadeLength, SegmentUse, cover, make_length
+from flangewise.punch_die.stations import Station, place_stations
+from flangewise.punch_die.told import wants_remedy, with_remedy
+from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
+
+__all__ = [
+    "BendWish",
+    "Ideal",
+    "MadeLength",
+    "Pair",
+    "PunchDie",
+    "SegmentUse",
+    "Station",
+    "Stock",
+    "Tooling",
+    "at_depth",
+    "cover",
+    "judge",
+    "make_length",
+    "nothing_offered",
+    "off_centre_force_kn",
+    "offer",
+    "place_stations",
+    "usable",
+    "vee_pair",
+    "wants_remedy",
+    "with_remedy",
+]

@@ -1,0 +1,132 @@
+"""Tools for a hem: an acute pair for the pre-bend, a flat pair that closes it.
+
+The pre-bend goes as far as the pair lets it, 30 degrees included at best, 45 at the least (common practice). The
+force to flatten is a table's; no angle is predicted for it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from flangewise.bend import bend_allowance, hem_force_kn_per_m, least_leg_mm
+from flangewise.findings import Finding, caution, refuse
+from flangewise.punch_die.forming import form_loaded
+from flangewise.punch_die.judge import is_pinned, named, vee_pairs
+from flangewise.punch_die.limits import die_room_deg, leg_findings
+from flangewise.punch_die.loads import load_findings
+from flangewise.punch_die.pair import Pair, PunchDie
+from flangewise.punch_die.rank import best_first, cost_of, with_remedies
+from flangewise.punch_die.told import refuse_for_now
+from flangewise.punch_die.wish import BendWish, Stock, Tooling
+from flangewise.shop import least_radius_mm
+
+BEST_PRE_BEND_DEG = 150.0
+LEAST_PRE_BEND_DEG = 135.0
+FOLD_DEG = 180.0
+HEM_K_FACTOR = 0.5
+# A closed hem bends about nothing. Metals whose least radius is over a thickness, or 1 mm, are told of (judgement).
+HEM_LEAST_MM = 1.0
+# Beyond this loaded turn the model finds no state for many sheets; tried where the pair's own room gives none.
+SECOND_TRY_DEG = 140.0
+
+
+def hem_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """Acute pairs for the pre-bend, best first, each followed by the flattener; empty without either."""
+    flat = flatten_pair(tooling)
+    if flat is None:
+        return ()
+    then = flattened(flat, wish, stock, tooling=tooling)
+    pairs = [pair for pair in vee_pairs(tooling, wish, stock) if _room_deg(pair, tooling) >= LEAST_PRE_BEND_DEG]
+    rows = enumerate(zip(pairs, pre_bends(pairs, wish, stock, tooling=tooling), strict=True))
+    offers = best_first(
+        replace(_judged(pair, made, wish, stock, tooling=tooling, row=row), then=then) for row, (pair, made) in rows
+    )
+    return with_remedies([made for made in offers if is_pinned(made, wish)], offers)
+
+
+def flatten_pair(tooling: Tooling) -> Pair | None:
+    """The first flat punch on the first flat die; None where the shop lacks one."""
+    punch = next((punch for punch in tooling.punches if punch.kind == "flat"), None)
+    die = next((die for die in tooling.dies if die.kind == "flat"), None)
+    return Pair(punch, die, "flatten") if punch is not None and die is not None else None
+
+
+def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
+    """The second hit: force by table, the punch stopping two thicknesses and the gap above the lower plate."""
+    t = stock.thickness_mm
+    force = hem_force_kn_per_m(t, "open" if wish.gap_mm > 0 else "closed", tensile_mpa=stock.material.tensile_mpa)
+    made = PunchDie(
+        pair=pair,
+        kind="flatten",
+        turn_deg=FOLD_DEG,
+        formed_radius_mm=wish.gap_mm / 2,
+        depth_mm=-(2 * t + wish.gap_mm),
+        limit_force_kn_per_m=force,
+        force_from="hem-table",
+        force_kn=None if force is None or wish.length_mm is None else force * wish.length_mm / 1000,
+    )
+    beyond = [refuse("hem-beyond-table", wish.where, thickness_mm=t)] if force is None else []
+    return replace(made, findings=(*beyond, *load_findings(made, wish, tooling=tooling), *named(pair)))
+
+
+def pre_bends(pairs: list[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie | None, ...]:
+    """The pairs bent as far as each lets it go, or a little less far where the model finds no state there."""
+    rooms = [_room_deg(pair, tooling) for pair in pairs]
+    first = form_loaded(pairs, rooms, wish, stock)
+    lost = [index for index, made in enumerate(first) if made is None]
+    again = form_loaded([pairs[i] for i in lost], [min(rooms[i], SECOND_TRY_DEG) for i in lost], wish, stock)
+    second = dict(zip(lost, again, strict=True))
+    return tuple(second.get(index, made) for index, made in enumerate(first))
+
+
+def _room_deg(pair: Pair, tooling: Tooling) -> float:
+    """The most loaded turn for a pre-bend in a pair: what die wall and punch flank leave, 150 at most."""
+    room = BEST_PRE_BEND_DEG
+    if pair.die is not None:
+        room = min(room, die_room_deg(pair.die.included_deg, tooling.overbend_margin_deg))
+    return min(room, 180 - pair.punch.included_deg) if pair.punch is not None else room
+
+
+def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int) -> PunchDie:
+    if made is None:
+        return PunchDie(pair, "hem", findings=(refuse_for_now("no-solution", wish.where, finished_deg=0.0),))
+    hem = replace(made, kind="hem", formed_radius_mm=wish.gap_mm / 2, **_least_legs(made, wish, stock))
+    findings = (
+        *_open(hem, wish),
+        *leg_findings(hem, wish),
+        *_hem_radius(wish, stock),
+        *load_findings(hem, wish, tooling=tooling),
+        *named(pair),
+    )
+    told = replace(hem, findings=findings)
+    return replace(told, cost=cost_of(told, replace(wish, radius_mm=None), stock, row=row))
+
+
+def _least_legs(made: PunchDie, wish: BendWish, stock: Stock) -> dict[str, float]:
+    """The hemmed leg must reach the least leg of the pre-bend: from the middle of the zone, plus half the deduction."""
+    taken = bend_allowance(
+        wish.gap_mm / 2, stock.thickness_mm, turn_deg=FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
+    )
+    contact_mm = made.contact_mm or 0.0
+    return {
+        "least_leg_mm": least_leg_mm(contact_mm, taken.deduction_mm),
+        "hard_leg_mm": least_leg_mm(contact_mm, taken.deduction_mm, margin=1.0),
+    }
+
+
+def _open(made: PunchDie, wish: BendWish) -> list[Finding]:
+    turn_deg = made.turn_deg or 0.0
+    if turn_deg >= LEAST_PRE_BEND_DEG - 1e-9:
+        return []
+    return [
+        refuse_for_now("pre-bend-too-open", wish.where, included_deg=180 - turn_deg, most_deg=180 - LEAST_PRE_BEND_DEG)
+    ]
+
+
+def _hem_radius(wish: BendWish, stock: Stock) -> list[Finding]:
+    least_mm = least_radius_mm(stock.material, stock.thickness_mm, grain=stock.grain, turn_deg=FOLD_DEG)
+    most_mm = max(wish.gap_mm / 2, stock.thickness_mm, HEM_LEAST_MM)
+    if least_mm is None or least_mm <= most_mm:
+        return []
+    values = {"radius_mm": wish.gap_mm / 2, "least_mm": least_mm, "material": stock.material.name}
+    return [caution("hem-under-least", wish.where, **values)]

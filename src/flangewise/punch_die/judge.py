@@ -1,0 +1,86 @@
+"""Judging pairs: what the model says of each, what speaks against it, and its rank."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from flangewise.findings import Finding
+from flangewise.punch_die.forming import form
+from flangewise.punch_die.limits import limit_findings
+from flangewise.punch_die.loads import load_findings
+from flangewise.punch_die.pair import Pair, PunchDie
+from flangewise.punch_die.rank import best_first, cost_of
+from flangewise.punch_die.told import refuse_for_now
+from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
+from flangewise.shop import Die, Punch, named_findings
+
+# Dies outside these multiples of the thickness are not even tried unless pinned: the model has nothing to say there.
+LEAST_TRIED_SHARE = 4.0
+MOST_TRIED_SHARE = 20.0
+
+
+def judge(pairs: Sequence[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """The pairs formed, judged and ranked, best first."""
+    formed = form(pairs, wish, stock)
+    return best_first(
+        judged(pair, made, wish, stock, tooling=tooling, row=row)
+        for row, (pair, made) in enumerate(zip(pairs, formed, strict=True))
+    )
+
+
+def judged(
+    pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int = 0
+) -> PunchDie:
+    """One formed pair with its findings and cost; a pair the model has no state for is refused for that."""
+    if made is None:
+        return PunchDie(
+            pair, "bend", findings=(refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg),)
+        )
+    findings = (
+        *limit_findings(made, wish, stock, tooling=tooling),
+        *load_findings(made, wish, tooling=tooling),
+        *named(pair),
+    )
+    told = replace(made, findings=findings)
+    return replace(told, cost=cost_of(told, wish, stock, row=row))
+
+
+def named(pair: Pair) -> tuple[Finding, ...]:
+    """Named sizes of the pair's tools that their outlines do not have."""
+    return tuple(finding for tool in (pair.punch, pair.die) if tool is not None for finding in named_findings(tool))
+
+
+def vee_pairs(tooling: Tooling, wish: BendWish, stock: Stock) -> tuple[Pair, ...]:
+    """Every vee punch on every vee die whose opening is worth a try, and on the die pinned; ideal tools instead."""
+    ideal = wish.ideal
+    punches: list[Punch | None] = [punch for punch in tooling.punches if punch.kind == "vee"]
+    dies: list[Die | None] = [
+        die
+        for die in tooling.dies
+        if die.kind == "vee" and (die.name == wish.die or _worth_a_try(die, stock.thickness_mm))
+    ]
+    punches = punches if ideal.nose_radius_mm is None else [None]
+    dies = dies if ideal.opening_mm is None else [None]
+    return tuple(vee_pair(punch, die, ideal) for die in dies for punch in punches)
+
+
+def vee_pair(punch: Punch | None, die: Die | None, ideal: Ideal) -> Pair:
+    """A vee punch on a vee die with the sizes their outlines have, or those of the ideal tool in the place of one."""
+    return Pair(
+        punch=punch,
+        die=die,
+        kind="bend",
+        nose_radius_mm=punch.nose_radius_mm if punch is not None else ideal.nose_radius_mm,
+        opening_mm=die.opening_mm if die is not None else ideal.opening_mm,
+        shoulder_radius_mm=die.shoulder_radius_mm if die is not None else ideal.shoulder_radius_mm,
+    )
+
+
+def _worth_a_try(die: Die, thickness_mm: float) -> bool:
+    return LEAST_TRIED_SHARE <= die.opening_mm / thickness_mm <= MOST_TRIED_SHARE
+
+
+def is_pinned(made: PunchDie, wish: BendWish) -> bool:
+    """Whether the pair is of the tools pinned; any pair is where nothing is pinned."""
+    return wish.punch in (None, made.punch_name) and wish.die in (None, made.die_name)

@@ -1,0 +1,142 @@
+"""What speaks against a pair in air bending: angle, opening, radius, nose, legs, and the range the model is good for.
+
+Every judgement is a finding with its figure. Loads are judged in their own module.
+"""
+
+from __future__ import annotations
+
+from flangewise.findings import Finding, caution, note
+from flangewise.punch_die.pair import PunchDie
+from flangewise.punch_die.told import caution_for_now, refuse_for_now
+from flangewise.punch_die.wish import BendWish, Stock, Tooling
+from flangewise.shop import least_radius_mm
+
+LEAST_OPENING_SHARE = 5.0
+"""V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)."""
+MOST_OPENING_SHARE = 16.0
+"""V above 16 t likewise."""
+SHARP_SHARE = 0.63
+"""A bend turns sharp where the radius falls below about 63 % of the thickness (common practice, from memory)."""
+RADIUS_OFF_SHARE = 0.2
+"""A formed radius further than 20 % from the one wanted is told."""
+MOST_VERIFIED_TURN_DEG = 120.0
+MOST_NOSE_SHARE = 0.25
+LEAST_WIDTH_SHARE = 8.0
+"""Below a width of 8 t the sheet no longer bends in plane strain."""
+
+
+def limit_findings(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Finding, ...]:
+    """All that speaks against a vee pair that the model has an answer for, loads left out."""
+    judges = (_angle, _opening, _least_radius, _sharp, _radius_wanted, _legs, _range)
+    return tuple(finding for judge in judges for finding in judge(made, wish, stock, tooling))
+
+
+def _angle(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+    loaded_deg = made.loaded_turn_deg or 0.0
+    found = []
+    if made.die is not None and loaded_deg > die_room_deg(made.die.included_deg, tooling.overbend_margin_deg) + 1e-9:
+        found.append(
+            refuse_for_now(
+                "die-wall-touched",
+                wish.where,
+                bend_to_deg=180 - loaded_deg,
+                die_deg=made.die.included_deg,
+                margin_deg=tooling.overbend_margin_deg,
+                finished_deg=180 - wish.turn_deg,
+            )
+        )
+    if made.punch is not None and made.punch.included_deg > 180 - loaded_deg + 1e-9:
+        found.append(
+            refuse_for_now(
+                "punch-flank-touched",
+                wish.where,
+                bend_to_deg=180 - loaded_deg,
+                punch_deg=made.punch.included_deg,
+                finished_deg=180 - wish.turn_deg,
+            )
+        )
+    return found
+
+
+def die_room_deg(die_included_deg: float, margin_deg: float) -> float:
+    """The most loaded turn in a die: 180 - its angle - margin; beyond it the flange meets the wall."""
+    return 180 - die_included_deg - margin_deg
+
+
+def _opening(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+    share = (made.opening_mm or 0.0) / stock.thickness_mm
+    if LEAST_OPENING_SHARE <= share <= MOST_OPENING_SHARE:
+        return []
+    values = {
+        "opening_mm": made.opening_mm,
+        "share": round(share, 1),
+        "least_mm": LEAST_OPENING_SHARE * stock.thickness_mm,
+        "most_mm": MOST_OPENING_SHARE * stock.thickness_mm,
+    }
+    return [caution_for_now("opening-out-of-range", wish.where, **values)]
+
+
+def _least_radius(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+    turn_deg, radius_mm = wish.turn_deg, made.formed_radius_mm
+    least_mm = least_radius_mm(stock.material, stock.thickness_mm, grain=stock.grain, turn_deg=turn_deg)
+    if least_mm is None or radius_mm is None or radius_mm >= least_mm:
+        return []
+    values = {"radius_mm": radius_mm, "least_mm": least_mm, "material": stock.material.name}
+    return [caution_for_now(f"radius-under-least-{stock.grain}", wish.where, **values)]
+
+
+def _sharp(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+    sharp_mm = SHARP_SHARE * stock.thickness_mm
+    nose_mm, radius_mm = made.nose_radius_mm or 0.0, made.formed_radius_mm or 0.0
+    values = {"nose_mm": nose_mm, "radius_mm": radius_mm, "least_mm": sharp_mm}
+    if radius_mm < sharp_mm:
+        return [caution_for_now("nose-too-sharp", wish.where, **values)]
+    return [note("nose-sharp", wish.where, **values)] if nose_mm < sharp_mm - 1e-9 else []
+
+
+def _radius_wanted(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+    if wish.radius_mm is None or made.formed_radius_mm is None:
+        return []
+    off = radius_off_share(made.formed_radius_mm, wish.radius_mm)
+    if off <= RADIUS_OFF_SHARE:
+        return []
+    values = {"wanted_mm": wish.radius_mm, "radius_mm": made.formed_radius_mm, "off_percent": 100 * off}
+    return [caution_for_now("radius-off", wish.where, **values)]
+
+
+def radius_off_share(formed_mm: float, wanted_mm: float) -> float:
+    """How far a formed radius is from the one wanted, as a share of it; a wanted radius of 0 is off by all of it."""
+    return abs(formed_mm - wanted_mm) / wanted_mm if wanted_mm > 0 else float(formed_mm > 0)
+
+
+def _legs(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+    return leg_findings(made, wish)
+
+
+def leg_findings(made: PunchDie, wish: BendWish) -> list[Finding]:
+    """The shorter known leg against the least one: refused where it falls in, cautioned within the margin."""
+    known = [leg for leg in wish.legs_mm if leg is not None]
+    if not known or made.hard_leg_mm is None or made.least_leg_mm is None:
+        return []
+    leg_mm = min(known)
+    values = {"leg_mm": leg_mm, "opening_mm": made.opening_mm, "turn_deg": wish.turn_deg}
+    if leg_mm < made.hard_leg_mm - 1e-9:
+        return [refuse_for_now("leg-too-short", wish.where, least_mm=made.hard_leg_mm, **values)]
+    if leg_mm < made.least_leg_mm - 1e-9:
+        return [caution_for_now("leg-near-least", wish.where, least_mm=made.least_leg_mm, **values)]
+    return []
+
+
+def _range(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+    found = []
+    if made.loaded_turn_deg is not None and made.loaded_turn_deg > MOST_VERIFIED_TURN_DEG:
+        values = {"loaded_deg": made.loaded_turn_deg, "most_deg": MOST_VERIFIED_TURN_DEG}
+        found.append(caution("turn-beyond-verified", wish.where, **values))
+    nose_mm, opening_mm = made.nose_radius_mm, made.opening_mm
+    if nose_mm is not None and opening_mm is not None and nose_mm > MOST_NOSE_SHARE * opening_mm:
+        values = {"nose_mm": nose_mm, "most_mm": MOST_NOSE_SHARE * opening_mm}
+        found.append(caution("nose-beyond-verified", wish.where, **values))
+    if wish.length_mm is not None and wish.length_mm < LEAST_WIDTH_SHARE * stock.thickness_mm:
+        values = {"width_mm": wish.length_mm, "least_mm": LEAST_WIDTH_SHARE * stock.thickness_mm}
+        found.append(caution("width-beyond-verified", wish.where, **values))
+    return found

@@ -1,0 +1,176 @@
+"""One punch on one die, judged for one bend."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from typing import Any as AirBend
+from flangewise.findings import Finding, refused
+from flangewise.shop import Die, Punch, Segment
+
+PairKind = Literal["bend", "flatten", "offset"]
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A punch and a die as numbers, before anything is bent with them.
+
+    `punch` or `die` is None for an ideal tool that stands in no table: a nose, or an opening with its shoulders, and
+    no angle, load or body. Radii and opening are None for the flat faces of a flattener and for offset tools.
+    """
+
+    punch: Punch | None
+    die: Die | None
+    kind: PairKind
+    nose_radius_mm: float | None = None
+    opening_mm: float | None = None
+    shoulder_radius_mm: float | None = None
+
+    @property
+    def punch_name(self) -> str | None:
+        """The punch's name in the shop; None for an ideal nose."""
+        return self.punch.name if self.punch is not None else None
+
+    @property
+    def die_name(self) -> str | None:
+        """The die's name in the shop; None for an ideal opening."""
+        return self.die.name if self.die is not None else None
+
+    @property
+    def name(self) -> str:
+        """Both names, unique for the pair."""
+        return f"{self.punch_name or 'ideal nose'} on {self.die_name or 'ideal opening'}"
+
+    @property
+    def named_opening_mm(self) -> float | None:
+        """What is stamped on the die; an ideal opening is its own name."""
+        return self.die.named_opening_mm if self.die is not None else self.opening_mm
+
+    @property
+    def punch_segments(self) -> Sequence[Segment]:
+        """The segments the punch is held in."""
+        return self.punch.segments if self.punch is not None else ()
+
+    @property
+    def die_segments(self) -> Sequence[Segment]:
+        """The segments the die is held in."""
+        return self.die.segments if self.die is not None else ()
+
+    @property
+    def shut_height_mm(self) -> float:
+        """Punch and die one on the other; 0 for ideal tools."""
+        return sum(tool.height_mm for tool in (self.punch, self.die) if tool is not None)
+
+
+@dataclass(frozen=True)
+class PunchDie:
+    """A pair offered for one bend: what it does to the sheet, what speaks against it, and its rank.
+
+    `turn_deg` is what the hit finishes at, `contact_mm` the length of sheet from the bend's middle to the
+    shoulder, `wrapped` that the sheet lies round the nose.
+
+    Numbers are None where no model answers: flatteners and offset tools have forces and a depth only. `least_leg_mm`
+    carries the margin below which a leg may slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm`
+    is the radius that makes the blank. `force_kn` is None without a length. `then` is the second hit of a hem.
+    """
+
+    pair: Pair
+    kind: Literal["bend", "hem", "flatten", "offset"]
+    air: AirBend | None = None
+    turn_deg: float | None = None
+    formed_radius_mm: float | None = None
+    loaded_turn_deg: float | None = None
+    springback_deg: float | None = None
+    depth_mm: float | None = None
+    deg_per_mm: float | None = None
+    contact_mm: float | None = None
+    wrapped: bool = False
+    force_kn_per_m: float | None = None
+    end_force_kn_per_m: float | None = None
+    limit_force_kn_per_m: float | None = None
+    force_from: str | None = None
+    force_kn: float | None = None
+    least_leg_mm: float | None = None
+    hard_leg_mm: float | None = None
+    findings: tuple[Finding, ...] = ()
+    cost: float = 0.0
+    then: PunchDie | None = None
+
+    @property
+    def refused(self) -> bool:
+        """Whether something forbids the pair, in its own hit or the one that follows."""
+        return refused(self.findings) or (self.then is not None and self.then.refused)
+
+    @property
+    def all_findings(self) -> tuple[Finding, ...]:
+        """Findings of this hit and of the one that follows."""
+        return (*self.findings, *(self.then.all_findings if self.then is not None else ()))
+
+    @property
+    def punch(self) -> Punch | None:
+        """The punch; None for an ideal nose."""
+        return self.pair.punch
+
+    @property
+    def die(self) -> Die | None:
+        """The die; None for an ideal opening."""
+        return self.pair.die
+
+    @property
+    def name(self) -> str:
+        """Both names, unique for the pair."""
+        return self.pair.name
+
+    @property
+    def punch_name(self) -> str | None:
+        """The punch's name in the shop."""
+        return self.pair.punch_name
+
+    @property
+    def die_name(self) -> str | None:
+        """The die's name in the shop."""
+        return self.pair.die_name
+
+    @property
+    def punch_segments(self) -> Sequence[Segment]:
+        """The segments the punch is held in."""
+        return self.pair.punch_segments
+
+    @property
+    def die_segments(self) -> Sequence[Segment]:
+        """The segments the die is held in."""
+        return self.pair.die_segments
+
+    @property
+    def shut_height_mm(self) -> float:
+        """Punch and die one on the other."""
+        return self.pair.shut_height_mm
+
+    @property
+    def nose_radius_mm(self) -> float | None:
+        """Nose radius of the punch."""
+        return self.pair.nose_radius_mm
+
+    @property
+    def opening_mm(self) -> float | None:
+        """V between the tangent points."""
+        return self.pair.opening_mm
+
+    @property
+    def shoulder_radius_mm(self) -> float | None:
+        """Shoulder radius of the die."""
+        return self.pair.shoulder_radius_mm
+
+    @property
+    def named_opening_mm(self) -> float | None:
+        """What is stamped on the die."""
+        return self.pair.named_opening_mm
+
+    @property
+    def radius_from(self) -> Literal["die", "punch"] | None:
+        """What set the formed radius: the opening, or the nose where the sheet lies round it."""
+        if self.formed_radius_mm is None:
+            return None
+        return "punch" if self.wrapped else "die"

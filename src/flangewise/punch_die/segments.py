@@ -1,0 +1,141 @@
+"""Making a tool of a length from the segments held.
+
+A bounded subset sum over lengths in tenths of a mm: the fewest segments first, then the fewest ears (they are kept for
+boxes), and on the bed the longest in the middle, an ear at its own end. Common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from flangewise.shop import Segment
+
+Ear = Literal["left", "right"]
+Use = tuple[int, ...]
+"""How many of each kind of segment are taken, in the order of the kinds."""
+
+TENTHS = 10
+
+
+@dataclass(frozen=True)
+class SegmentUse:
+    """One segment as it stands on the bed."""
+
+    length_mm: float
+    ear: Ear | None = None
+
+    @property
+    def text(self) -> str:
+        """As a setter reads it: `110`, or `ear 75 left`."""
+        return f"ear {self.length_mm:g} {self.ear}" if self.ear else f"{self.length_mm:g}"
+
+
+@dataclass(frozen=True)
+class MadeLength:
+    """What a set makes of a length wanted: the segments left to right where it comes out exactly, and its neighbours.
+
+    `segments` is empty where the length cannot be made; `below_mm` and `above_mm` are then the nearest lengths that
+    can, None where there is none.
+    """
+
+    wanted_mm: float
+    segments: tuple[SegmentUse, ...]
+    below_mm: float | None
+    above_mm: float | None
+
+
+def make_length(segments: Iterable[Segment], wanted_mm: float, *, with_ears: bool = True) -> MadeLength:
+    """The segments that make a length exactly, and the nearest lengths to either side.
+
+    Edges: nothing held, or a length below the shortest segment, gives no segments. A wanted length of 0 or less
+    raises ValueError.
+    """
+    if not wanted_mm > 0:
+        raise ValueError(f"a tool has a length above 0, not {wanted_mm:g} mm")
+    kinds = _kinds(segments, with_ears=with_ears)
+    wanted = _tenths(wanted_mm)
+    sums = _sums(kinds, most=wanted + max((_tenths(kind.length_mm) for kind in kinds), default=0))
+    below = max((total for total in sums if 0 < total < wanted), default=None)
+    above = min((total for total in sums if total > wanted), default=None)
+    exact = arranged(kinds, sums[wanted]) if wanted in sums else ()
+    return MadeLength(wanted_mm, exact, _mm(below), _mm(above))
+
+
+def cover(
+    segments: Iterable[Segment], least_mm: float, *, most_mm: float, short_mm: float = 0.0
+) -> tuple[SegmentUse, ...]:
+    """The segments for a straight bend of `least_mm`: at least as long where the set allows, else up to short_mm less.
+
+    A tool longer than the part does no harm, so the fewest segments win, then the fewest ears, then the least
+    overhang; most_mm is the bed. Empty where neither comes out.
+    """
+    kinds = _kinds(segments, with_ears=True)
+    most = _tenths(most_mm)
+    sums = _sums(kinds, most=most)
+    enough = [total for total in sums if total >= _tenths(least_mm)]
+    if enough:
+        best = min(enough, key=lambda total: (*_weight(kinds, sums[total]), total))
+        return arranged(kinds, sums[best])
+    nearly = [total for total in sums if 0 < total >= _tenths(least_mm - short_mm)]
+    return arranged(kinds, sums[max(nearly)]) if nearly else ()
+
+
+def held_mm(segments: Iterable[Segment]) -> float:
+    """The length of all segments held together."""
+    return sum(segment.length_mm * segment.held for segment in segments)
+
+
+def least_rating_kn_per_m(segments: Iterable[Segment], used: Iterable[SegmentUse], rating_kn_per_m: float) -> float:
+    """The rating of the weakest segment used: an ear or short segment may carry less than the tool's own rating."""
+    by_kind: Mapping[tuple[float, str | None], float] = {
+        (segment.length_mm, segment.ear): getattr(segment, "load_kn_per_m", None) or rating_kn_per_m
+        for segment in segments
+    }
+    return min((by_kind.get((use.length_mm, use.ear), rating_kn_per_m) for use in used), default=rating_kn_per_m)
+
+
+def arranged(kinds: tuple[Segment, ...], use: Use) -> tuple[SegmentUse, ...]:
+    """The segments taken, left to right: the longest in the middle, shorter ones outward, ears at their own ends."""
+    taken = [kind for kind, count in zip(kinds, use, strict=True) for _ in range(count)]
+    plain = sorted((kind for kind in taken if kind.ear is None), key=lambda kind: -kind.length_mm)
+    middle: list[SegmentUse] = []
+    for place, kind in enumerate(plain):
+        piece = SegmentUse(kind.length_mm)
+        middle = [*middle, piece] if place % 2 == 0 else [piece, *middle]
+    left = [SegmentUse(kind.length_mm, "left") for kind in taken if kind.ear == "left"]
+    right = [SegmentUse(kind.length_mm, "right") for kind in taken if kind.ear == "right"]
+    return (*left, *middle, *right)
+
+
+def _kinds(segments: Iterable[Segment], *, with_ears: bool) -> tuple[Segment, ...]:
+    kept = (segment for segment in segments if with_ears or segment.ear is None)
+    return tuple(sorted(kept, key=lambda segment: (-segment.length_mm, segment.ear or "")))
+
+
+def _sums(kinds: tuple[Segment, ...], *, most: int) -> dict[int, Use]:
+    """The best way to each total up to `most`, in tenths of a mm, by segments taken and then by ears."""
+    best: dict[int, Use] = {0: (0,) * len(kinds)}
+    for index, kind in enumerate(kinds):
+        length = _tenths(kind.length_mm)
+        for total, use in list(best.items()):
+            for count in range(1, min(kind.held, (most - total) // length) + 1):
+                grown = (*use[:index], count, *use[index + 1 :])
+                reached = total + count * length
+                if reached not in best or _weight(kinds, grown) < _weight(kinds, best[reached]):
+                    best[reached] = grown
+    return best
+
+
+def _weight(kinds: tuple[Segment, ...], use: Use) -> tuple[int, int]:
+    ears = sum(count for kind, count in zip(kinds, use, strict=True) if kind.ear is not None)
+    return sum(use), ears
+
+
+def _tenths(length_mm: float) -> int:
+    return round(length_mm * TENTHS)
+
+
+def _mm(tenths: int | None) -> float | None:
+    return None if tenths is None else tenths / TENTHS

@@ -1,0 +1,120 @@
+"""Where the tools stand on the bed: one station in the middle, or several beside each other where that works.
+
+Several stations stay mounted together only where all close at one shut height, the part at one station stays clear of
+its neighbours, and no station stands so far out that the drives cannot give its force. Otherwise each pair is a set-up
+of its own, in the middle of the bed. Common practice; the off-centre rule is statics of two drives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from flangewise.punch_die.loads import off_centre_force_kn
+from flangewise.punch_die.pair import PunchDie
+from flangewise.punch_die.segments import SegmentUse, cover
+from flangewise.shop import Machine
+
+SAME_SHUT_HEIGHT_MM = 0.05
+
+
+@dataclass(frozen=True)
+class Station:
+    """One pair on the bed; lengths along the bed count from its left end. `set_up` numbers the set-ups from 1."""
+
+    punch: str
+    die: str
+    from_mm: float
+    to_mm: float
+    segments: tuple[SegmentUse, ...]
+    die_from_mm: float
+    die_to_mm: float
+    die_segments: tuple[SegmentUse, ...]
+    set_up: int = 1
+
+    @property
+    def centre_mm(self) -> float:
+        """The middle of the station along the bed."""
+        return (self.from_mm + self.to_mm) / 2
+
+
+@dataclass(frozen=True)
+class _Tools:
+    """A pair with its segments chosen, not yet put anywhere."""
+
+    pair: PunchDie
+    punch: tuple[SegmentUse, ...]
+    die: tuple[SegmentUse, ...]
+
+    @property
+    def width_mm(self) -> float:
+        return max(_length_mm(self.punch), _length_mm(self.die))
+
+    @property
+    def shut_height_mm(self) -> float:
+        return self.pair.shut_height_mm
+
+
+def place_stations(
+    pairs: Sequence[PunchDie], *, machine: Machine, length_mm: float, short_mm: float = 5.0, gap_mm: float = 20.0
+) -> tuple[Station, ...]:
+    """A station for each different pair, in the order of first use.
+
+    A pair whose segments do not reach the bend's length gets a station without segments, from and to in the middle.
+    """
+    different = list({pair.name: pair for pair in pairs}.values())
+    tools = [_tools(pair, machine=machine, length_mm=length_mm, short_mm=short_mm) for pair in different]
+    beside = _beside(tools, machine=machine, length_mm=length_mm, gap_mm=gap_mm)
+    if beside is not None:
+        return beside
+    middle_mm = machine.bed_length_mm / 2
+    return tuple(replace(_at(tool, middle_mm), set_up=number) for number, tool in enumerate(tools, start=1))
+
+
+def _tools(pair: PunchDie, *, machine: Machine, length_mm: float, short_mm: float) -> _Tools:
+    reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
+    return _Tools(pair, cover(pair.punch_segments, **reach), cover(pair.die_segments, **reach))
+
+
+def _beside(
+    tools: Sequence[_Tools], *, machine: Machine, length_mm: float, gap_mm: float
+) -> tuple[Station, ...] | None:
+    """All stations beside each other in the order of use, or None where they cannot stay mounted together."""
+    if len(tools) < 2 or not all(tool.punch and tool.die for tool in tools):
+        return None
+    heights_mm = [tool.shut_height_mm for tool in tools]
+    widths_mm = [max(tool.width_mm, length_mm) for tool in tools]
+    room_mm = sum(widths_mm) + gap_mm * (len(tools) - 1)
+    if max(heights_mm) - min(heights_mm) > SAME_SHUT_HEIGHT_MM or room_mm > machine.bed_length_mm:
+        return None
+    left_mm = (machine.bed_length_mm - room_mm) / 2
+    stations = []
+    for tool, width_mm in zip(tools, widths_mm, strict=True):
+        stations.append(_at(tool, left_mm + width_mm / 2))
+        left_mm += width_mm + gap_mm
+    return tuple(stations) if _all_within_force(stations, tools, machine) else None
+
+
+def _all_within_force(stations: Sequence[Station], tools: Sequence[_Tools], machine: Machine) -> bool:
+    return all(
+        (tool.pair.force_kn or 0.0) <= off_centre_force_kn(machine, station.centre_mm - machine.bed_length_mm / 2)
+        for station, tool in zip(stations, tools, strict=True)
+    )
+
+
+def _at(tool: _Tools, centre_mm: float) -> Station:
+    punch_mm, die_mm = _length_mm(tool.punch), _length_mm(tool.die)
+    return Station(
+        punch=tool.pair.punch_name or "",
+        die=tool.pair.die_name or "",
+        from_mm=centre_mm - punch_mm / 2,
+        to_mm=centre_mm + punch_mm / 2,
+        segments=tool.punch,
+        die_from_mm=centre_mm - die_mm / 2,
+        die_to_mm=centre_mm + die_mm / 2,
+        die_segments=tool.die,
+    )
+
+
+def _length_mm(segments: Sequence[SegmentUse]) -> float:
+    return sum(segment.length_mm for segment in segments)
