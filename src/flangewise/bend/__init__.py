@@ -4,6 +4,21 @@ Takes: thickness, material constants, die opening and radii, a turn or a depth.
 Gives: allowance, springback, depth, force, limits, scatter, and what a measured piece teaches.
 """
 
+from .air_bend import (
+    NOTHING_LEARNED,
+    AirBend,
+    AirBends,
+    BendBatch,
+    BendSetup,
+    Learned,
+    NoBend,
+    bend_at_depth,
+    bend_loaded_to,
+    bend_to_turn,
+    bends_at_depth,
+    bends_loaded_to,
+    bends_to_turn,
+)
 from .allowance import (
     RULES,
     Allowance,
@@ -18,23 +33,41 @@ from .allowance import (
 from .force import FORMULAS, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
 from .hand import HandBend, hand_bend, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
 from .opening import chart_least_leg_mm, chart_radius_mm, opening_factor, opening_order, usual_opening_mm
+from .moment import gardiner_ratio
 from .special_force import FORCE_FACTORS, ForceFactor, factored_force_kn_per_m, hem_force_kn_per_m
+from .swift import Swift, hill_strain_factor, swift_from_certificate
 
 __all__ = [
     "FORCE_FACTORS",
     "FORMULAS",
+    "NOTHING_LEARNED",
     "RULES",
+    "AirBend",
+    "AirBends",
     "Allowance",
+    "BendBatch",
+    "BendSetup",
     "ForceFactor",
     "HandBend",
+    "Learned",
+    "NoBend",
+    "Swift",
     "bend_allowance",
+    "bend_at_depth",
+    "bend_loaded_to",
+    "bend_to_turn",
+    "bends_at_depth",
+    "bends_loaded_to",
+    "bends_to_turn",
     "chart_least_leg_mm",
     "chart_radius_mm",
     "factored_force_kn_per_m",
+    "gardiner_ratio",
     "hand_bend",
     "hand_force_kn_per_m",
     "hem_allowance_mm",
     "hem_force_kn_per_m",
+    "hill_strain_factor",
     "k_from_deduction",
     "least_leg_mm",
     "leg_setback_mm",
@@ -46,6 +79,7 @@ __all__ = [
     "opening_order",
     "plane_strain_modulus_mpa",
     "setback_mm",
+    "swift_from_certificate",
     "usual_force_kn_per_m",
     "usual_opening_mm",
 ]

@@ -1,0 +1,206 @@
+"""The arm of an air bend as a large-deflection beam (elastica) with the sheet's own moment curve.
+
+Half of the bend: from its middle, or from where the sheet leaves the nose, out to the die shoulder. The reaction R
+acts there at the friction angle b to the normal. With psi the turn of the tangent counted inward from the contact,
+M = R x lever arm gives d sin(psi - b) = curvature dM / R, so the complementary energy C alone fixes the angle:
+
+    sin(psi - b) = -sin b + [C(M) - C_s]/R                                    at every section
+    R [sin(a - w - b) + sin b] + C_s = C(M_0)                                 a: half turn, w: half angle on the nose
+    M_s = R t/2 sin b,  C_s = M_s^2/(2 E'I)                                   friction acting on the lower face
+    I1 = int tan(psi-b) dM,  I2 = int M/cos(psi-b) dM,  I3 = int dM/cos(psi-b)
+
+Closing: rho sin w + z0 cos(a-b) - x0 sin(a-b) + rd sin a = V/2, with z0 = M_0/R, x0 = -(t/2) cos b - I1/R,
+rho = nose + t/2. One unknown log strain u serves two regimes: up to ln e_p the apex is free (strain e^u), beyond it
+the nose is wrapped (strain e_p = t/(2 nose + t), w = (u - ln e_p)/2).
+Source: derived here; elastica with complementary energy. Forces per mm of bend.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from .moment import FloatArray, MomentCurve, moment_curve
+
+ELASTIC_POINTS, PLASTIC_POINTS = 3, 20
+_COS_FLOOR = 1e-12  # keeps a step of the solver real; no solution comes near it
+
+BoolArray = npt.NDArray[np.bool_]
+
+
+class Rows(NamedTuple):
+    """Sheets, tools and metals of many bends, one an element, made ready for the arm."""
+
+    thickness_mm: FloatArray
+    half_opening_mm: FloatArray
+    shoulder_mm: FloatArray
+    nose_mm: FloatArray
+    nose_log_strain: FloatArray
+    friction_rad: FloatArray
+    friction_sin: FloatArray
+    friction_cos: FloatArray
+    springback_factor: FloatArray
+    curve: MomentCurve
+
+    def take(self, rows: npt.NDArray[np.intp]) -> Rows:
+        """Some of the bends; a single element stands for all of them and stays."""
+        columns = [column if column.size == 1 else column[rows] for column in (*self[:-1], *self.curve)]
+        split = len(self) - 1
+        return Rows._make([*columns[:split], MomentCurve._make(columns[split:])])
+
+
+class Arm(NamedTuple):
+    """One evaluation: the gap left in the closing condition and what follows from the state."""
+
+    closing_mm: FloatArray
+    depth_mm: FloatArray
+    springback_rad: FloatArray
+    force_n_per_mm: FloatArray
+    contact_mm: FloatArray
+    wrapped_rad: FloatArray
+
+
+class Sections(NamedTuple):
+    """Sections along the free arm at the quadrature points (first axis), from the contact inward."""
+
+    moment_n: FloatArray
+    sine: FloatArray
+    length_mm: FloatArray
+    apex_moment_n: FloatArray
+    wrapped_rad: FloatArray
+    reaction_n_per_mm: FloatArray
+
+
+def rows_of(
+    thickness_mm: FloatArray,
+    opening_mm: FloatArray,
+    *,
+    shoulder_radius_mm: FloatArray,
+    nose_radius_mm: FloatArray,
+    friction: FloatArray,
+    springback_log: FloatArray,
+    metal: tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray],
+) -> Rows:
+    """Rows from plain arrays; `metal` in the order of `Swift`'s fields, nose radius as the solver shall use it."""
+    strength, prestrain, exponent, modulus, poisson, factor = metal
+    angle = np.arctan(friction)
+    return Rows(
+        thickness_mm,
+        opening_mm / 2,
+        shoulder_radius_mm,
+        nose_radius_mm,
+        np.log(thickness_mm / (2 * nose_radius_mm + thickness_mm)),
+        angle,
+        np.sin(angle),
+        np.cos(angle),
+        np.exp(springback_log),
+        moment_curve(
+            strength, prestrain, exponent=exponent, modulus_mpa=modulus, poisson=poisson, strain_factor=factor
+        ),
+    )
+
+
+def corrected_nose_mm(nose_radius_mm: FloatArray, thickness_mm: FloatArray) -> FloatArray:
+    """Nose radius to solve with: nose + 0.15 t exp(-nose/2t).
+
+    Curvature cannot gather in less than about a sheet thickness; a sharp nose acts blunter than it is. Fitted to 32
+    plane-strain finite-element bends, t 1 to 6, V 6 to 12 t; it overcorrects by up to 0.8 degrees at V = 6 t.
+    """
+    return nose_radius_mm + 0.15 * thickness_mm * np.exp(-nose_radius_mm / (2 * thickness_mm))
+
+
+@cache
+def _gauss(points: int) -> tuple[FloatArray, FloatArray]:
+    nodes, weights = np.polynomial.legendre.leggauss(points)
+    return (nodes + 1) / 2, weights / 2
+
+
+def sections(
+    half_turn: FloatArray, log_strain: FloatArray, rows: Rows, *, plastic_points: int = PLASTIC_POINTS
+) -> Sections:
+    """Moments, tangent sines and lengths along the free arm of each bend.
+
+    The elastic part is integrated in strain (its integrand is a low polynomial over cos), the plastic part in ln
+    strain. 20 points leave 1e-7, 1e-5, 2e-4 mm of depth at 90, 120, 135 degrees.
+    """
+    t, curve = rows.thickness_mm, rows.curve
+    strain = np.exp(np.minimum(log_strain, rows.nose_log_strain))
+    wrapped = 0.5 * np.maximum(log_strain - rows.nose_log_strain, 0.0)
+    half_square = t * t / 2
+    apex_f, apex_g = curve.f_and_g_mpa(strain)
+    apex_moment, apex_energy = half_square * apex_f, t * apex_g
+    reach = np.sin(half_turn - wrapped - rows.friction_rad) + rows.friction_sin
+    reaction = _reaction(apex_energy, reach, rows)
+    start = 3 * reaction * rows.friction_sin / (curve.plane_modulus_mpa * t)
+    start_energy = t * curve.plane_modulus_mpa * start**2 / 6
+
+    joint = np.minimum(strain, curve.yield_strain)
+    rise = curve.plane_modulus_mpa / 3
+    nodes, weights = _column(ELASTIC_POINTS, strain.ndim)
+    elastic = start + (joint - start) * nodes
+    nodes_p, weights_p = _column(plastic_points, strain.ndim)
+    span = np.log(np.maximum(strain / joint, 1.0))
+    plastic = nodes_p * span
+    np.exp(plastic, out=plastic)
+    plastic *= joint
+    f, g, slope = curve.plastic(np.maximum(plastic, curve.yield_strain, out=plastic))
+    slope *= weights_p * span
+
+    moment = np.concatenate([rise * elastic, f])
+    sine = np.concatenate([rise / 2 * elastic**2, g])
+    length = np.concatenate([rise * (joint - start) * weights, slope])
+    moment *= half_square  # in place from here: these are the big arrays
+    sine *= t / reaction
+    sine -= start_energy / reaction + rows.friction_sin
+    cosine = 1 - sine * sine
+    np.maximum(cosine, _COS_FLOOR, out=cosine)
+    length *= half_square / reaction
+    length /= np.sqrt(cosine, out=cosine)
+    return Sections(moment, sine, length, apex_moment, wrapped, reaction)
+
+
+def arm(half_turn: FloatArray, log_strain: FloatArray, rows: Rows, *, plastic_points: int = PLASTIC_POINTS) -> Arm:
+    """State of the arm for a half turn (rad) and log strain; arrays of any leading shape, bends last.
+
+    Edges: a half turn of 0 has no reaction and is not an input; the closing condition is not met in general, the
+    solver drives it to zero.
+    """
+    cut = sections(half_turn, log_strain, rows, plastic_points=plastic_points)
+    lean = half_turn - rows.friction_rad
+    sin_lean, cos_lean = np.sin(lean), np.cos(lean)
+    sin_half, cos_half = np.sin(half_turn), np.cos(half_turn)
+    t = rows.thickness_mm
+    nose_mm = rows.nose_mm + t / 2
+    lever_mm = cut.apex_moment_n / cut.reaction_n_per_mm
+    along_mm = -(t / 2) * rows.friction_cos - (cut.sine * cut.length_mm).sum(axis=0)
+    stiffness = rows.curve.plane_modulus_mpa * t**3 / 12
+    bent = (cut.moment_n * cut.length_mm).sum(axis=0) + cut.apex_moment_n * nose_mm * cut.wrapped_rad
+    across_mm = nose_mm * np.sin(cut.wrapped_rad) + lever_mm * cos_lean - along_mm * sin_lean
+    return Arm(
+        closing_mm=across_mm + rows.shoulder_mm * sin_half - rows.half_opening_mm,
+        depth_mm=rows.shoulder_mm * (1 - cos_half)
+        + nose_mm * (1 - np.cos(cut.wrapped_rad))
+        + lever_mm * sin_lean
+        + along_mm * cos_lean
+        - t / 2,
+        springback_rad=rows.springback_factor * 2 / stiffness * bent,
+        force_n_per_mm=2 * cut.reaction_n_per_mm * cos_lean,
+        contact_mm=cut.length_mm.sum(axis=0) + nose_mm * cut.wrapped_rad,
+        wrapped_rad=cut.wrapped_rad,
+    )
+
+
+def _reaction(energy: FloatArray, reach: FloatArray, rows: Rows) -> FloatArray:
+    # R reach + R^2 q = C_0: the friction's own small moment makes it a quadratic.
+    t = rows.thickness_mm
+    own = 6 * (t / 2 * rows.friction_sin) ** 2 / (rows.curve.plane_modulus_mpa * t**3)
+    return 2 * energy / (reach + np.sqrt(reach**2 + 4 * own * energy))
+
+
+def _column(points: int, dimensions: int) -> tuple[FloatArray, FloatArray]:
+    nodes, weights = _gauss(points)
+    shape = (points, *(1,) * dimensions)
+    return nodes.reshape(shape), weights.reshape(shape)
