@@ -11,14 +11,15 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from ezdxf import options  # type: ignore[attr-defined]
-from ezdxf.document import Drawing
-from ezdxf.filemanagement import new
-from ezdxf.layouts.layout import Modelspace
+from typing import TYPE_CHECKING, Any
 
 from flangewise.geometry import Point
 from flangewise.pattern.flat_pattern import FlatHole, FlatPattern
 from flangewise.shop import Layers
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts.layout import Modelspace
 
 NEUTRAL_COLOUR = 7
 MILLIMETRES = 4
@@ -37,8 +38,9 @@ LETTER_WIDTH_SHARE = 1.0
 def dxf_bytes(pattern: FlatPattern, layers: Layers | None = None) -> bytes:
     """The blank's DXF as a file's bytes; `layers` are the shop's layer names."""
     names = layers or Layers()
-    with _fixed_identity():
-        document = new("R2010")
+    library = _library()
+    with _fixed_identity(library.options):
+        document: Drawing = library.new("R2010")
         document.units = MILLIMETRES
         document.header["$MEASUREMENT"] = METRIC
         _add_layers(document, names)
@@ -51,8 +53,15 @@ def dxf_bytes(pattern: FlatPattern, layers: Layers | None = None) -> bytes:
     return document.encode(text.getvalue())
 
 
+def _library() -> Any:
+    """ezdxf, loaded when a DXF is wanted: it takes longer to load than all the rest of a blank."""
+    import ezdxf
+
+    return ezdxf
+
+
 @contextmanager
-def _fixed_identity() -> Iterator[None]:
+def _fixed_identity(options: Any) -> Iterator[None]:
     """The library writes the time and new identifiers into each file, unless told so; its setting is put back."""
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
