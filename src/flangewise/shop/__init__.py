@@ -6,15 +6,18 @@ frozen rows, or every fault of every file with its line and column. Relies on ge
 
 from flangewise.shop.bodies import Segment
 from flangewise.shop.check import named_findings
+from flangewise.shop.copying import copy_shop
 from flangewise.shop.defaults import Defaults, Layers, Rule
 from flangewise.shop.dies import Die
 from flangewise.shop.gauges import GaugeFamily, Gauges
 from flangewise.shop.handlers import Handler, Move
+from flangewise.shop.listing import listed
 from flangewise.shop.load import BUILT_IN, ROWS, TABLES, Shop, load_shop
 from flangewise.shop.machines import Beam, Machine
 from flangewise.shop.materials import Material, least_radius_mm
 from flangewise.shop.punches import Punch, Tool
 from flangewise.shop.radii import Grain, LeastRadius, din_6935_least_radius_mm, table_radius_mm
+from flangewise.shop.schemas import table_schema
 from flangewise.shop.tolerances import ThicknessTolerance, thickness_tolerance_mm
 
 __all__ = [
@@ -39,10 +42,13 @@ __all__ = [
     "Shop",
     "ThicknessTolerance",
     "Tool",
+    "copy_shop",
     "din_6935_least_radius_mm",
     "least_radius_mm",
+    "listed",
     "load_shop",
     "named_findings",
     "table_radius_mm",
+    "table_schema",
     "thickness_tolerance_mm",
 ]

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 
 from flangewise.geometry import Outline
-from flangewise.shop.row import ABSURD, Count, Frozen, Positive
+from flangewise.shop.row import ABSURD, Count, Frozen, Positive, unfit
 from flangewise.shop.trusted import Trusted
 
 _FORM = "each point is [toward the operator, up] or [toward the operator, up, radius], in mm"
@@ -23,13 +23,16 @@ def read_outline(points: Any) -> Outline:
     if isinstance(points, Outline):
         return points
     if not isinstance(points, (list, tuple)) or len(points) < 3:
-        raise ValueError(f"an outline is a list of three or more points; {_FORM}")
+        raise unfit("is no outline", f"list three or more points; {_FORM}")
     outline = _outline([_checked(point) for point in points])
-    outline.arcs()
+    try:
+        outline.arcs()
+    except ValueError as error:
+        raise unfit(str(error), "make the radius smaller or move the points apart") from None
     if _area(outline) <= 0:
-        raise ValueError("the points of an outline run counterclockwise: write them in the other order")
+        raise unfit("the points run clockwise or enclose nothing", "write them counterclockwise")
     if _crosses_itself(outline):
-        raise ValueError("the outline crosses itself: put its points in the order in which they are walked")
+        raise unfit("the outline crosses itself", "put its points in the order in which they are walked")
     return outline
 
 
@@ -40,12 +43,12 @@ def _outline(points: Sequence[Sequence[float]]) -> Outline:
 
 def _checked(point: Any) -> list[float]:
     if not isinstance(point, (list, tuple)) or len(point) not in (2, 3):
-        raise ValueError(f"{point!r} is no point; {_FORM}")
+        raise unfit(f"{point!r} is no point", _FORM)
     for value in point:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < ABSURD:
-            raise ValueError(f"{value!r} in point {list(point)!r} is no finite number; {_FORM}")
+            raise unfit(f"{value!r} in point {list(point)!r} is no usable number", _FORM)
     if len(point) == 3 and point[2] < 0:
-        raise ValueError(f"the radius in point {list(point)!r} is negative; a radius is 0 or more")
+        raise unfit(f"the radius in point {list(point)!r} is negative", "a radius is 0 or more")
     return list(point)
 
 
@@ -110,16 +113,16 @@ def read_segments(segments: Any) -> Any:
     if isinstance(segments, tuple):
         return segments
     if not isinstance(segments, dict) or not segments:
-        raise ValueError(_SEGMENT_FORM)
+        raise unfit("holds no segments", _SEGMENT_FORM)
     return tuple(sorted((_segment(str(key), held) for key, held in segments.items()), key=_longest_first))
 
 
 def _segment(key: str, held: Any) -> Segment:
     found = _SEGMENT.match(key)
     if not found or bool(found["ear"]) != bool(found["side"]) or not float(found["length"]) > 0:
-        raise ValueError(f"{key!r} is no segment; {_SEGMENT_FORM}")
+        raise unfit(f"{key!r} is no segment", _SEGMENT_FORM)
     if isinstance(held, bool) or not isinstance(held, int) or not 1 <= held <= 10_000:
-        raise ValueError(f"{held!r} segments of {key} are held; a number from 1 is wanted; {_SEGMENT_FORM}")
+        raise unfit(f"{held!r} of {key} are held", f"hold 1 or more; {_SEGMENT_FORM}")
     return Segment.model_construct(length_mm=float(found["length"]), held=held, ear=found["side"])
 
 

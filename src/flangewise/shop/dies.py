@@ -10,7 +10,7 @@ from pydantic import model_validator
 
 from flangewise.geometry import VeeOfDie, vee_of_die
 from flangewise.shop.punches import READ_DIGITS, SAME_HEIGHT_MM, Tool
-from flangewise.shop.row import Angle, Positive
+from flangewise.shop.row import Angle, NotNegative, Positive, unfit
 
 
 class Die(Tool):
@@ -22,7 +22,7 @@ class Die(Tool):
 
     named_opening_mm: Positive | None = None
     opening_measured: Literal["corner", "tangent"] | None = None
-    named_shoulder_radius_mm: Positive | None = None
+    named_shoulder_radius_mm: NotNegative | None = None
     named_included_deg: Angle | None = None
 
     @cached_property
@@ -52,9 +52,9 @@ class Die(Tool):
     def _stands_on_its_seat(self) -> Die:
         ups = [up for _, up in self.outline_mm.points_mm]
         if abs(max(ups)) > SAME_HEIGHT_MM:
-            raise ValueError(f"the top of the outline is at {max(ups):g} mm; it must be at 0")
+            raise unfit(f"the top is at {max(ups):g}", "it stands at 0", key="outline_mm")
         if abs(min(ups) + self.height_mm) > SAME_HEIGHT_MM:
-            raise ValueError(f"the outline ends {-min(ups):g} mm below the top but height_mm is {self.height_mm:g}")
+            raise unfit(f"{self.height_mm:g} is not the outline's height", f"it ends at {min(ups):g}", key="height_mm")
         if self.kind == "vee":
             self._check_vee()
         return self
@@ -62,7 +62,10 @@ class Die(Tool):
     def _check_vee(self) -> None:
         named = (self.named_opening_mm, self.opening_measured, self.named_shoulder_radius_mm, self.named_included_deg)
         if None in named:
-            raise ValueError(
-                "a vee die needs named_opening_mm, opening_measured, named_shoulder_radius_mm and named_included_deg"
-            )
-        vee_of_die(self.outline_mm)
+            keys = "named_opening_mm, opening_measured, named_shoulder_radius_mm and named_included_deg"
+            raise unfit("a named size is missing", f"a vee die has {keys}", key="kind")
+        try:
+            vee_of_die(self.outline_mm)
+        except ValueError as error:
+            fits = "put the flat top at height 0 and the opening's centre at 0"
+            raise unfit(str(error), fits, key="outline_mm") from None

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import model_validator
 
-from flangewise.shop.row import NotNegative, Positive, Row
+from flangewise.shop.row import NotNegative, Positive, Row, unfit
 
 Move = Literal["turn", "turn-over-bed", "turn-over-front", "regrip", "shift"]
 
@@ -66,7 +66,7 @@ class Handler(Row):
     @model_validator(mode="after")
     def _robot_has_a_gripper(self) -> Handler:
         if self.kind == "robot" and self.gripper_height_mm is None:
-            raise ValueError("a robot row needs gripper_height_mm: its gripper enters the open height")
+            raise unfit("gripper_height_mm is missing", "a robot's gripper counts for the open height", key="kind")
         if self.kind == "operator" and self.gripper_height_mm is not None:
-            raise ValueError("gripper_height_mm belongs to a robot row only")
+            raise unfit("an operator has no gripper", "leave it out or write kind: robot", key="gripper_height_mm")
         return self

@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from flangewise.geometry import Outline
 from flangewise.shop.bodies import Body
-from flangewise.shop.row import Count, Frozen, NotNegative, Number, Positive, Row
+from flangewise.shop.row import Count, Frozen, NotNegative, Number, Positive, Row, unfit
 
 
 class Beam(Frozen):
@@ -99,9 +99,12 @@ class Machine(Row):
         for name in ("stop_x_mm", "stop_r_mm", "stop_z_mm"):
             least, most = getattr(self, name)
             if not least < most:
-                raise ValueError(f"{name} [{least:g}, {most:g}] does not rise: write [least, most]")
+                raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
         if self.stroke_mm > self.daylight_mm:
-            raise ValueError(f"stroke_mm {self.stroke_mm:g} is more than daylight_mm {self.daylight_mm:g}")
+            raise unfit(
+                f"{self.stroke_mm:g} is more than the daylight", f"it is at most {self.daylight_mm:g}", key="stroke_mm"
+            )
         if self.slow_mm_per_s > self.fast_mm_per_s:
-            raise ValueError(f"slow_mm_per_s {self.slow_mm_per_s:g} is more than fast_mm_per_s {self.fast_mm_per_s:g}")
+            wrong = f"{self.slow_mm_per_s:g} is more than the fast speed"
+            raise unfit(wrong, f"it is at most {self.fast_mm_per_s:g}", key="slow_mm_per_s")
         return self

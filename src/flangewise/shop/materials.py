@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, Wi
 
 from flangewise.faults import name_fits
 from flangewise.shop.radii import Grain, LeastRadius, table_radius_mm
-from flangewise.shop.row import Mark, Positive, Row, Words
+from flangewise.shop.row import Mark, Positive, Row, Words, unfit
 from flangewise.shop.trusted import Trusted
 
 Family = Literal["steel", "galvanized", "stainless", "nonferrous"]
@@ -22,7 +22,7 @@ def _look_up(name: Any, info: ValidationInfo) -> Any:
     if isinstance(name, LeastRadius):
         return name
     if not isinstance(name, str) or name not in tables:
-        raise ValueError(f"no table of least radii is named {name!r}; {name_fits(str(name), tables)}")
+        raise unfit(f"no table of least radii is named {name!r}", name_fits(str(name), tables))
     return tables[name]
 
 
@@ -62,11 +62,12 @@ class Material(Row):
     @model_validator(mode="after")
     def _hangs_together(self) -> Material:
         if self.yield_mpa > self.tensile_mpa:
-            raise ValueError(f"yield_mpa {self.yield_mpa:g} is more than tensile_mpa {self.tensile_mpa:g}")
+            wrong = f"{self.yield_mpa:g} is more than the tensile strength"
+            raise unfit(wrong, f"it is at most {self.tensile_mpa:g}", key="yield_mpa")
         for name in ("yield_range_mpa", "tensile_range_mpa"):
             least, most = getattr(self, name)
             if least is not None and most is not None and least >= most:
-                raise ValueError(f"{name} [{least:g}, {most:g}] does not rise: write [least, most]")
+                raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
         return self
 
 

@@ -9,7 +9,7 @@ from pydantic import model_validator
 
 from flangewise.geometry import NoseOfPunch, Outline, nose_of_punch
 from flangewise.shop.bodies import Body, Segments
-from flangewise.shop.row import Angle, Positive, Row
+from flangewise.shop.row import Angle, Positive, Row, unfit
 
 Kind = Literal["vee", "flat", "offset"]
 # A height in a table is written to hundredths; an outline that ends elsewhere is another tool's.
@@ -52,16 +52,17 @@ class Tool(Row):
     @model_validator(mode="after")
     def _ears_have_a_load(self) -> Tool:
         if any(segment.ear for segment in self.segments) and self.ear_load_kn_per_m is None:
-            raise ValueError("ear segments are held but ear_load_kn_per_m is missing: give the load of the ears")
+            raise unfit("ears are held but their load is missing", "add ear_load_kn_per_m", key="segments")
         return self
 
     @model_validator(mode="after")
     def _offset_has_its_step(self) -> Tool:
         step = (self.offset_mm, self.offset_turn_deg, self.most_thickness_mm)
+        keys = "offset_mm, offset_turn_deg and most_thickness_mm"
         if self.kind == "offset" and None in step:
-            raise ValueError("an offset tool needs offset_mm, offset_turn_deg and most_thickness_mm")
+            raise unfit("the step is not described", f"an offset tool needs {keys}", key="kind")
         if self.kind != "offset" and step != (None, None, None):
-            raise ValueError("offset_mm, offset_turn_deg and most_thickness_mm belong to kind: offset only")
+            raise unfit(f"{self.kind} tools make no step", f"{keys} belong to kind: offset", key="kind")
         return self
 
 
@@ -93,14 +94,20 @@ class Punch(Tool):
     def _stands_on_its_nose(self) -> Punch:
         ups = [up for _, up in self.outline_mm.points_mm]
         if abs(max(ups) - self.height_mm) > SAME_HEIGHT_MM:
-            raise ValueError(f"the outline ends {max(ups):g} mm above the nose but height_mm is {self.height_mm:g}")
+            raise unfit(f"{self.height_mm:g} is not the outline's height", f"it ends at {max(ups):g}", key="height_mm")
         if self.kind == "vee":
             self._check_vee()
         elif abs(min(ups)) > SAME_HEIGHT_MM:
-            raise ValueError(f"the lowest face of the outline is at {min(ups):g} mm; it must be at 0")
+            raise unfit(f"the lowest face is at {min(ups):g}", "it stands at 0", key="outline_mm")
         return self
 
     def _check_vee(self) -> None:
         if self.named_nose_radius_mm is None or self.named_included_deg is None:
-            raise ValueError("a vee punch needs named_nose_radius_mm and named_included_deg")
-        nose_of_punch(self.outline_mm)
+            raise unfit(
+                "a named size is missing", "a vee punch has named_nose_radius_mm and named_included_deg", key="kind"
+            )
+        try:
+            nose_of_punch(self.outline_mm)
+        except ValueError as error:
+            fits = "round one corner so that its lowest point is at [0, 0]"
+            raise unfit(str(error), fits, key="outline_mm") from None

@@ -8,7 +8,7 @@ from typing import Literal
 
 from pydantic import model_validator
 
-from flangewise.shop.row import Angle, Frozen, NotNegative, Positive, Row
+from flangewise.shop.row import Angle, Frozen, NotNegative, Positive, Row, unfit
 
 Grain = Literal["across", "along", "any"]
 # A thickness written in inches may miss the limit of its band by rounding.
@@ -26,28 +26,18 @@ class Band(Frozen):
 
     def radius_mm(self, thickness_mm: float, grain: Grain) -> float:
         """The band's radius; where the table does not tell the directions apart, along is as across."""
-        across = self._either(self.across_mm, self.across_t, thickness_mm)
-        along = self._either(self.along_mm, self.along_t, thickness_mm)
+        across = self.across_mm if self.across_t is None else self.across_t * thickness_mm
+        along = self.along_mm if self.along_t is None else self.along_t * thickness_mm
+        assert across is not None
         along = across if along is None else along
-        assert across is not None and along is not None
         return {"across": across, "along": along, "any": max(across, along)}[grain]
-
-    @staticmethod
-    def _either(radius_mm: float | None, multiple: float | None, thickness_mm: float) -> float | None:
-        return multiple * thickness_mm if multiple is not None else radius_mm
 
     @model_validator(mode="after")
     def _one_way(self) -> Band:
-        if (self.across_mm is None) == (self.across_t is None):
-            raise ValueError(
-                "a band has across_mm (a radius) or across_t (a multiple of the thickness), one of the two"
-            )
-        if (
-            (self.along_mm is not None and self.along_t is not None)
-            or (self.along_t is not None and self.across_t is None)
-            or (self.along_mm is not None and self.across_mm is None)
-        ):
-            raise ValueError("along is written the same way as across: both _mm or both _t")
+        given = {key for key in ("across_mm", "along_mm", "across_t", "along_t") if getattr(self, key) is not None}
+        if given not in ({"across_mm"}, {"across_mm", "along_mm"}, {"across_t"}, {"across_t", "along_t"}):
+            wrong = f"a band with {', '.join(sorted(given)) or 'no radius'}"
+            raise unfit(wrong, "give across_mm (and along_mm), or across_t (and along_t)")
         return self
 
 
@@ -67,7 +57,7 @@ class LeastRadius(Row):
     def _bands_rise(self) -> LeastRadius:
         limits = [band.to_mm for band in self.bands]
         if not limits or limits != sorted(set(limits)):
-            raise ValueError("bands stand in rising order of to_mm, at least one of them")
+            raise unfit("bands are missing or out of order", "write one or more, to_mm rising", key="bands")
         return self
 
 

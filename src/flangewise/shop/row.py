@@ -20,6 +20,11 @@ Words = Annotated[str, Field(strict=True, min_length=1, max_length=2_000)]
 Mark = Literal["read", "from memory"]
 
 
+def unfit(wrong: str, fits: str, *, key: str | None = None) -> ValueError:
+    """A fault a check raises: what is wrong, what would be right, and the row's key that it is about, if one."""
+    return ValueError(wrong, fits, key)
+
+
 class Frozen(BaseModel):
     """A value of a shop table: cannot be changed, equal by value, and refuses a key it does not know.
 

@@ -119,7 +119,7 @@ def _checked(
 
 
 def _translated(path: Path, node: Node, above: tuple[str, ...], model: type[BaseModel], error: dict[str, Any]) -> Fault:
-    steps = tuple(step for step in error["loc"] if _is_place(node, step))
+    steps = tuple(step for step in error["loc"] if _is_place(step)) + _key_of_check(error)
     where = ": ".join(str(step) for step in (*above, *steps)) or path.stem
     if error["type"] == "extra_forbidden":
         line, column = node.place_of_key(steps)
@@ -130,7 +130,14 @@ def _translated(path: Path, node: Node, above: tuple[str, ...], model: type[Base
     return Fault(str(path), place.line, place.column, where, wrong, fits)
 
 
-def _is_place(node: Node, step: str | int) -> bool:
+def _key_of_check(error: dict[str, Any]) -> tuple[str, ...]:
+    """The key a check of the whole row says it is about."""
+    told = error.get("ctx", {}).get("error")
+    key = told.args[2] if isinstance(told, ValueError) and len(told.args) == 3 else None
+    return (key,) if key else ()
+
+
+def _is_place(step: str | int) -> bool:
     """Checkers add steps of their own, such as the branch of a union; those are no places in the file."""
     return isinstance(step, int) or not (step.endswith(")") or step in ("float", "int", "str", "none", "[key]"))
 
@@ -138,8 +145,8 @@ def _is_place(node: Node, step: str | int) -> bool:
 def _said(error: dict[str, Any]) -> tuple[str, str]:
     kind, context = error["type"], error.get("ctx", {})
     if kind == "value_error":
-        wrong, _, fits = str(context["error"]).partition("; ")
-        return wrong, fits or "make the row agree with itself"
+        wrong, fits, _ = (*context["error"].args, "make the row agree with itself", None)[:3]
+        return str(wrong), str(fits)
     if kind in ("literal_error", "enum"):
         return f"{_shown(error['input'])} is not one of the choices", f"write one of {context['expected']}"
     wrong, fits = _WRONG.get(kind, ("cannot be used", str(error["msg"]).lower()))
