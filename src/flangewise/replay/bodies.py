@@ -1,0 +1,93 @@
+"""The bodies a part can strike, as plain point lists, and the stack a punch and a die make between ram and bed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from flangewise.geometry import Outline, vee_of_die
+from flangewise.shop import Machine, Shop
+
+Corners = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Tool:
+    """A punch or a die: its outline (nose tip, or centre of the opening on the die's top, at the origin) and height."""
+
+    outline: Outline
+    height_mm: float
+    kind: str = "vee"
+
+
+@dataclass(frozen=True)
+class Bodies:
+    """Everything a plan may name or the part may meet.
+
+    `ram` has its origin in the middle of the punch seat, `bed` in the middle of the die seat, `finger` at the lower
+    edge of the stop face with its body behind it. `daylight_mm` is from seat to seat with the ram up, None where it
+    does not matter.
+    """
+
+    punches: Mapping[str, Tool]
+    dies: Mapping[str, Tool]
+    ram: Outline | None = None
+    bed: Outline | None = None
+    finger: Outline | None = None
+    daylight_mm: float | None = None
+
+    def stack(self, punch: str, die: str, *, turned: bool = False) -> Stack:
+        """The stack of a pair, an offset pair turned as a pair. Raises KeyError for a name that is not there."""
+        above, below = self.punches[punch], self.dies[die]
+        outline = above.outline.turned() if turned else above.outline
+        solids = [Solid("punch", drawn(outline), with_ram=True)]
+        if self.ram is not None:
+            solids.append(Solid("ram", drawn(self.ram.shifted(0.0, above.height_mm)), with_ram=True))
+        die_turned = turned and below.kind == "offset"
+        solids.append(Solid("die", drawn(below.outline.turned() if die_turned else below.outline), with_ram=False))
+        if self.bed is not None:
+            solids.append(Solid("bed", drawn(self.bed.shifted(0.0, -below.height_mm)), with_ram=False))
+        limit = None if self.daylight_mm is None else self.daylight_mm - above.height_mm - below.height_mm
+        kind = above.kind if above.kind == below.kind else f"{above.kind} over {below.kind}"
+        opening, shoulder = _vee(below)
+        return Stack(tuple(solids), kind, opening, shoulder, turned, limit)
+
+
+@dataclass(frozen=True)
+class Solid:
+    """One body as drawn points: the punch nose at the origin for what goes with the ram, else the die top."""
+
+    name: str
+    points_mm: Corners
+    with_ram: bool
+
+
+@dataclass(frozen=True)
+class Stack:
+    """A punch over a die with ram and bed. Opening (tangent) and shoulder are 0 where the die is no vee."""
+
+    solids: tuple[Solid, ...]
+    kind: str
+    opening_mm: float
+    shoulder_radius_mm: float
+    turned: bool = False
+    open_limit_mm: float | None = None
+
+
+def drawn(outline: Outline) -> Corners:
+    """An outline's points with its arcs drawn out."""
+    return tuple((float(across), float(up)) for across, up in outline.drawn_mm())
+
+
+def _vee(die: Tool) -> tuple[float, float]:
+    if die.kind != "vee":
+        return 0.0, 0.0
+    vee = vee_of_die(die.outline)
+    return vee.opening_mm, vee.shoulder_radius_mm
+
+
+def bodies_of(shop: Shop, machine: Machine) -> Bodies:
+    """All tools of a shop on one of its machines."""
+    punches = {name: Tool(row.outline, row.height_mm, row.kind) for name, row in shop.punches.items()}
+    dies = {name: Tool(row.outline, row.height_mm, row.kind) for name, row in shop.dies.items()}
+    return Bodies(punches, dies, machine.ram, machine.bed, machine.finger, machine.daylight_mm)

@@ -1,0 +1,114 @@
+"""Do part and bodies meet: the part's whole outline against each body at each moment, by shapely.
+
+A body is shrunk by the contact tolerance, so that a punch nose that bends the sheet and a shoulder that carries it
+do not count as striking it. The part's outline is a ring of both faces; a body cannot hide inside the thickness, so
+ring against body is enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from flangewise.replay.bodies import Solid, Stack
+from flangewise.replay.fold import Array, Rings
+from flangewise.replay.stroke import Moments
+
+# How deep two bodies may overlap before it is a collision: the chord error of arcs and the print of true contact.
+CONTACT_MM = 0.05
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """A body ready for testing: its shape shrunk by the contact tolerance, and whether it goes with the ram."""
+
+    name: str
+    shrunk: shapely.Geometry
+    whole: shapely.Geometry
+    with_ram: bool
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """Two bodies that meet: which, at which moment (its index), and how far one reaches into the other."""
+
+    body: str
+    moment: int
+    overlap_mm: float
+
+
+def obstacles(solids: Iterable[Solid], *, contact_mm: float = CONTACT_MM) -> tuple[Obstacle, ...]:
+    """Bodies ready for testing. Each is prepared; not to be shared between threads."""
+    return tuple(_obstacle(solid, contact_mm) for solid in solids)
+
+
+def stack_obstacles(stack: Stack, *, contact_mm: float = CONTACT_MM) -> tuple[Obstacle, ...]:
+    """The bodies of a stack ready for testing."""
+    return obstacles(stack.solids, contact_mm=contact_mm)
+
+
+def _obstacle(solid: Solid, contact_mm: float) -> Obstacle:
+    whole = shapely.make_valid(shapely.Polygon(solid.points_mm))
+    shrunk = shapely.buffer(whole, -contact_mm, join_style="mitre")
+    shapely.prepare(shrunk)
+    return Obstacle(solid.name, shrunk, whole, solid.with_ram)
+
+
+def struck(moments: Moments, bodies: Iterable[Obstacle]) -> tuple[Meeting, ...]:
+    """Every body the part meets, at the moment it reaches deepest into it."""
+    met = (_struck_one(moments, body) for body in bodies)
+    return tuple(meeting for meeting in met if meeting is not None)
+
+
+def strikes(moments: Moments, bodies: Iterable[Obstacle]) -> bool:
+    """Whether the part meets any body at any moment."""
+    return any(bool(_hits(moments, body).any()) for body in bodies)
+
+
+def _hits(moments: Moments, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    seen = _seen_by(moments, body)
+    box = shapely.bounds(body.shrunk)
+    low, high = seen.min(axis=1), seen.max(axis=1)
+    near = (low[:, 0] <= box[2]) & (high[:, 0] >= box[0]) & (low[:, 1] <= box[3]) & (high[:, 1] >= box[1])
+    hits = np.zeros(len(seen), dtype=bool)
+    if near.any():
+        hits[near] = shapely.intersects(body.shrunk, shapely.linearrings(seen[near]))
+    return hits
+
+
+def _seen_by(moments: Moments, body: Obstacle) -> Array:
+    """The rings in the body's own frame: what goes with the ram has the nose at the origin."""
+    return moments.rings.moved(up_mm=-moments.nose_up_mm).points_mm if body.with_ram else moments.rings.points_mm
+
+
+def _struck_one(moments: Moments, body: Obstacle) -> Meeting | None:
+    hits = np.flatnonzero(_hits(moments, body))
+    if not len(hits):
+        return None
+    seen = _seen_by(moments, body)
+    # Some moments spread over the contact are enough to tell how deep it goes.
+    chosen = hits[np.linspace(0, len(hits) - 1, min(len(hits), 12)).astype(int)]
+    depths = [overlap_mm(seen[index], body.whole) for index in chosen]
+    deepest = int(np.argmax(depths))
+    return Meeting(body.name, int(chosen[deepest]), depths[deepest])
+
+
+def overlap_mm(ring_mm: Array, body: shapely.Geometry) -> float:
+    """How far the part reaches into a body: the furthest point of what they share from the body's surface."""
+    shared = shapely.intersection(shapely.make_valid(shapely.Polygon(ring_mm)), body)
+    if shapely.is_empty(shared):
+        return 0.0
+    corners = shapely.points(shapely.get_coordinates(shared))
+    return float(shapely.distance(shapely.boundary(body), corners).max())
+
+
+def crosses_itself(rings: Rings) -> int | None:
+    """The first moment at which the part meets itself, or None.
+
+    The rings are to be drawn with the contact tolerance off each face, so that a closed hem does not count.
+    """
+    crossing = np.flatnonzero(~shapely.is_simple(shapely.linearrings(rings.points_mm)))
+    return int(crossing[0]) if len(crossing) else None

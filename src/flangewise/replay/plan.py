@@ -1,0 +1,153 @@
+"""A plan in its JSON shape as steps the replay can walk: read strictly, since a person may have edited it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from flangewise.faults import Fault, Unusable
+
+
+@dataclass(frozen=True)
+class PlanStep:
+    """One hit as the plan tells it. None stands for a value the plan leaves open."""
+
+    step: int
+    bends: tuple[int, ...]
+    marked_up: bool
+    gauged_on: str
+    gauged_bend: int | None
+    moves: tuple[tuple[str, str], ...]
+    punch: str
+    punch_turned: bool
+    die: str
+    x_mm: float | None
+    r_mm: float | None
+    retract_mm: float
+    depth_mm: float | None
+    bend_to_deg: float | None
+    finished_deg: float | None
+    open_height_mm: float | None
+
+    @property
+    def side_exit(self) -> bool:
+        """Whether the part is slid off along the bed after this hit."""
+        return any(move == "side-exit" for move, _ in self.moves)
+
+    @property
+    def loaded_turn_deg(self) -> float | None:
+        """The turn under load; the plan writes the included angle."""
+        return None if self.bend_to_deg is None else 180.0 - self.bend_to_deg
+
+
+def read_steps(plan: Mapping[str, Any], file: str = "plan") -> tuple[PlanStep, ...]:
+    """The steps of a plan. Raises Unusable with every fault of form, each with its place in the plan."""
+    reader = _Reader(file)
+    steps = plan.get("steps") if isinstance(plan, Mapping) else None
+    if not isinstance(steps, list) or not steps:
+        reader.fault("steps", "is no list of steps", "a plan has a list `steps` with an object for each hit")
+        raise Unusable(reader.faults)
+    read = tuple(reader.step(index, step) for index, step in enumerate(steps))
+    if reader.faults:
+        raise Unusable(reader.faults)
+    return read
+
+
+class _Reader:
+    """Takes values out of the steps and collects what is wrong with them."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.faults: list[Fault] = []
+
+    def fault(self, where: str, wrong: str, fits: str) -> None:
+        self.faults.append(Fault(self.file, None, None, where, wrong, fits))
+
+    def step(self, index: int, step: Any) -> PlanStep:
+        at = f"steps[{index}]"
+        if not isinstance(step, Mapping):
+            self.fault(at, "is no object", "each step is an object with the keys of a plan")
+            step = {}
+        stops = self._mapping(step, "stops", at)
+        gauged = self._mapping(step, "gauged_on", at)
+        return PlanStep(
+            step=index + 1,
+            bends=self._bends(step, at),
+            marked_up=self._one_of(step, "marked_face", ("up", "down"), at=at) == "up",
+            gauged_on=self._one_of(gauged, "on", ("start", "end", "flange"), at=f"{at}.gauged_on"),
+            gauged_bend=self._number_of_bend(gauged, at),
+            moves=self._moves(step, at),
+            punch=self._text(step, "punch", at),
+            punch_turned=step.get("punch_turned") is True,
+            die=self._text(step, "die", at),
+            x_mm=self._number(stops, "x_mm", f"{at}.stops"),
+            r_mm=self._number(stops, "r_mm", f"{at}.stops"),
+            retract_mm=self._number(stops, "retract_mm", f"{at}.stops") or 0.0,
+            depth_mm=self._number(step, "depth_mm", at),
+            bend_to_deg=self._angle(step, "bend_to_deg", at),
+            finished_deg=self._angle(step, "finished_deg", at),
+            open_height_mm=self._number(step, "open_height_mm", at),
+        )
+
+    def _mapping(self, step: Mapping[str, Any], key: str, at: str) -> Mapping[str, Any]:
+        value = step.get(key)
+        if isinstance(value, Mapping):
+            return value
+        self.fault(f"{at}.{key}", "is no object", f"`{key}` is an object as `plan` writes it")
+        return {}
+
+    def _bends(self, step: Mapping[str, Any], at: str) -> tuple[int, ...]:
+        bends = step.get("bends")
+        if isinstance(bends, list) and bends and all(_is_whole(bend) for bend in bends):
+            return tuple(bends)
+        self.fault(f"{at}.bends", "is no list of bend numbers", "like [2]")
+        return ()
+
+    def _number_of_bend(self, gauged: Mapping[str, Any], at: str) -> int | None:
+        bend = gauged.get("bend")
+        if bend is None or _is_whole(bend):
+            return bend
+        self.fault(f"{at}.gauged_on.bend", "is no bend number", "a whole number, or null for an edge")
+        return None
+
+    def _moves(self, step: Mapping[str, Any], at: str) -> tuple[tuple[str, str], ...]:
+        moves = step.get("moves", [])
+        if not isinstance(moves, list) or not all(isinstance(move, Mapping) and "move" in move for move in moves):
+            self.fault(f"{at}.moves", "is no list of moves", "a list of objects with `move` and `axis`")
+            return ()
+        return tuple((str(move["move"]), str(move.get("axis") or "")) for move in moves)
+
+    def _one_of(self, step: Mapping[str, Any], key: str, allowed: tuple[str, ...], *, at: str) -> str:
+        value = step.get(key)
+        if value in allowed:
+            return str(value)
+        self.fault(f"{at}.{key}", f"is {value!r}", "one of " + ", ".join(allowed))
+        return allowed[0]
+
+    def _text(self, step: Mapping[str, Any], key: str, at: str) -> str:
+        value = step.get(key)
+        if isinstance(value, str):
+            return value
+        self.fault(f"{at}.{key}", "is no name", "the name of a tool of the shop")
+        return ""
+
+    def _angle(self, step: Mapping[str, Any], key: str, at: str) -> float | None:
+        angle = self._number(step, key, at)
+        if angle is None or 0.0 <= angle < 180.0:
+            return angle
+        self.fault(f"{at}.{key}", f"is {angle:g}", "an included angle from 0 to under 180 degrees")
+        return None
+
+    def _number(self, step: Mapping[str, Any], key: str, at: str) -> float | None:
+        value = step.get(key)
+        if value is None:
+            return None
+        if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e6:
+            return float(value)
+        self.fault(f"{at}.{key}", f"is {value!r}", "a plain number, or null")
+        return None
+
+
+def _is_whole(value: Any) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool)

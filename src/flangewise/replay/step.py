@@ -1,0 +1,163 @@
+"""One step of a plan stepped through: stop, stroke, way in and way out, each difference a finding."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flangewise.findings import Finding, place, refuse
+from flangewise.replay.angles import angle_findings, leg_findings, wrong_way
+from flangewise.replay.bodies import Corners, Solid
+from flangewise.replay.fold import Rings
+from flangewise.replay.hit import ReplayHit, one_moment
+from flangewise.replay.meets import (
+    CONTACT_MM,
+    Meeting,
+    Obstacle,
+    crosses_itself,
+    obstacles,
+    stack_obstacles,
+    struck,
+)
+from flangewise.replay.plan import PlanStep
+from flangewise.replay.stops import Contact, contact
+from flangewise.replay.stroke import Moments
+from flangewise.replay.way_out import way_out
+from flangewise.words import Phrase, phrase
+
+# A stop may stand this far from where the part is: what a plan's rounding to the machine's step may do.
+STOP_MM = 0.1
+RAM_STEP_MM = 0.5
+
+
+def step_findings(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> tuple[Finding, ...]:
+    """What stepping through one hit finds. A hit that would bend the wrong way is told and not stepped through."""
+    backward = wrong_way(hit, step)
+    if backward is not None:
+        return (backward.at_step(step.step),)
+    touch = _touch(hit, step, finger_mm)
+    moments = _placed(hit, touch)
+    tools = stack_obstacles(hit.stack)
+    found = [
+        *angle_findings(hit, step),
+        *leg_findings(hit),
+        *_stop_findings(hit, step, touch),
+        *_strike_findings(hit, step, moments, bodies=(*tools, *_finger(step, finger_mm, step.retract_mm))),
+        *_self_findings(hit),
+        *_way_findings(hit, step, moments, tools),
+    ]
+    return tuple(finding if finding.step is not None else finding.at_step(step.step) for finding in found)
+
+
+def _touch(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> Contact | None:
+    """Where the part as it lies before the hit meets the stop; None where plan or machine tell no stop."""
+    if finger_mm is None or step.x_mm is None or step.r_mm is None:
+        return None
+    return contact(hit.at_turn(0.0).rings, finger_mm, x_mm=step.x_mm, r_mm=step.r_mm)
+
+
+def _placed(hit: ReplayHit, touch: Contact | None) -> Moments:
+    """The stroke; a hem pressed flat has no line under a nose, so there it is the stop that places the part."""
+    moments = hit.moments()
+    if hit.kind != "flatten" or touch is None or not np.isfinite(touch.gap_mm):
+        return moments
+    return Moments(moments.rings.moved(across_mm=-touch.gap_mm), moments.turns_deg, moments.nose_up_mm)
+
+
+def _stop_findings(hit: ReplayHit, step: PlanStep, touch: Contact | None) -> list[Finding]:
+    if touch is None or step.x_mm is None:
+        return []
+    where = place("step", step.step)
+    if not np.isfinite(touch.gap_mm):
+        return [refuse("replay-stop-misses", where, x_mm=step.x_mm, r_mm=step.r_mm)]
+    found = []
+    if hit.kind != "flatten" and abs(touch.gap_mm) > STOP_MM:
+        found.append(refuse("replay-stop-off", where, x_mm=step.x_mm, wanted_mm=step.x_mm - touch.gap_mm))
+    if not touch.labels & _wanted_labels(hit, step):
+        found.append(refuse("replay-stop-elsewhere", where, leg=_leg_of(hit, min(touch.labels))))
+    return found
+
+
+def _wanted_labels(hit: ReplayHit, step: PlanStep) -> set[int]:
+    """What the plan says the stop touches: the rear edge's flat, or the flat beyond the bend gauged on.
+
+    A hem at the rear edge is itself what the stop meets.
+    """
+    if step.gauged_on != "flange":
+        return {0, -1} if abs(hit.view.turns_deg[0]) > 90 else {0}
+    zones = [hit.view.place_of(zone) for zone in hit.zones_of.get(step.gauged_bend or 0, ())]
+    return {*zones, *(-1 - zone for zone in zones if abs(hit.view.turns_deg[zone]) > 90)}
+
+
+def _leg_of(hit: ReplayHit, label: int) -> int:
+    """The user's number of the leg a label belongs to (a bend zone counts to the leg behind it)."""
+    flat = label if label >= 0 else -1 - label
+    return flat + 1 if hit.view.start_behind else len(hit.view.flats_mm) - flat
+
+
+def _strike_findings(
+    hit: ReplayHit, step: PlanStep, moments: Moments, *, bodies: tuple[Obstacle, ...]
+) -> list[Finding]:
+    """The whole part against every body all through the stroke."""
+    return [_meets(hit, step, meeting, moments) for meeting in struck(moments, bodies)]
+
+
+def _meets(hit: ReplayHit, step: PlanStep, meeting: Meeting, moments: Moments) -> Finding:
+    turn_deg = float(moments.turns_deg[meeting.moment])
+    where = place("bend", hit.bend.number)
+    said = refuse("replay-meets", where, body=_body(meeting.body), turn_deg=turn_deg, overlap_mm=meeting.overlap_mm)
+    return said.at_step(step.step, bodies=("part", meeting.body), overlap_mm=meeting.overlap_mm)
+
+
+def _body(name: str) -> Phrase:
+    return phrase(f"replay.{name}")
+
+
+def _finger(step: PlanStep, finger_mm: Corners | None, retract_mm: float) -> tuple[Obstacle, ...]:
+    if finger_mm is None or step.x_mm is None or step.r_mm is None:
+        return ()
+    moved = tuple((across - step.x_mm - retract_mm, up + step.r_mm) for across, up in finger_mm)
+    return obstacles([Solid("stop", moved, with_ram=False)])
+
+
+def _self_findings(hit: ReplayHit) -> list[Finding]:
+    rings = hit.moments(inset_mm=CONTACT_MM).rings if hit.swing is not None else None
+    moment = crosses_itself(rings) if rings is not None else None
+    if moment is None:
+        return []
+    turn_deg = float(hit.moments().turns_deg[moment])
+    return [refuse("replay-itself", place("bend", hit.bend.number), turn_deg=turn_deg)]
+
+
+def _way_findings(hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple[Obstacle, ...]) -> list[Finding]:
+    if step.open_height_mm is None:
+        return []
+    found = []
+    for code, moment in (("load", one_moment(moments, 0)), ("unload", _released(hit, step, moments))):
+        found += _ram_findings(step, moment, tools, code=code)
+        if step.side_exit and code == "unload":
+            continue
+        if not way_out(moment.rings.points_mm[0], tools, open_mm=step.open_height_mm):
+            found.append(refuse(f"replay-{code}", place("step", step.step), open_mm=step.open_height_mm))
+    return found
+
+
+def _released(hit: ReplayHit, step: PlanStep, moments: Moments) -> Moments:
+    """The part after the hit, sprung back, still on the die."""
+    if hit.swing is None:
+        return one_moment(moments, -1)
+    return hit.at_turn(180.0 - step.finished_deg if step.finished_deg is not None else hit.swing.loaded_deg)
+
+
+def _ram_findings(step: PlanStep, moment: Moments, tools: tuple[Obstacle, ...], *, code: str) -> list[Finding]:
+    """The ram on its way down onto the part, or up from it."""
+    touch, top = float(moment.nose_up_mm[0]), float(step.open_height_mm or 0.0)
+    heights = np.linspace(touch, max(touch, top), max(2, int(abs(top - touch) / RAM_STEP_MM) + 1))
+    still = Rings(np.repeat(moment.rings.points_mm, len(heights), axis=0), moment.rings.labels)
+    met = struck(Moments(still, np.zeros(len(heights)), heights), [tool for tool in tools if tool.with_ram])
+    return [_ram_meets(step, meeting, code) for meeting in met]
+
+
+def _ram_meets(step: PlanStep, meeting: Meeting, code: str) -> Finding:
+    where = place("step", step.step)
+    said = refuse(f"replay-ram-{code}", where, body=_body(meeting.body), overlap_mm=meeting.overlap_mm)
+    return said.at_step(step.step, bodies=("part", meeting.body), overlap_mm=meeting.overlap_mm)
