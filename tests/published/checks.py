@@ -98,8 +98,13 @@ def _included_without_deduction(row: Row) -> float:
 # --- force and opening
 
 
+def _formula(row: Row) -> Callable[[float, float, float], float]:
+    name = row.text("constant")
+    return bend.edge_kn_per_m if name == "edge" else bend.FORMULAS[name]
+
+
 def _force_per_m(row: Row) -> float:
-    return bend.FORMULAS[row.text("constant")](row.number("tensile_mpa"), row.mm("thickness"), row.mm("opening"))
+    return _formula(row)(row.number("tensile_mpa"), row.mm("thickness"), row.mm("opening"))
 
 
 def _total_force(row: Row) -> float:
@@ -108,9 +113,17 @@ def _total_force(row: Row) -> float:
 
 
 def _force_ratio(row: Row) -> float:
-    formula = bend.FORMULAS[row.text("constant")]
-    against = formula(row.number("against_tensile_mpa"), row.mm("thickness"), row.mm("opening"))
+    against = _formula(row)(row.number("against_tensile_mpa"), row.mm("thickness"), row.mm("opening"))
     return _force_per_m(row) / against
+
+
+def _springback_radius_ratio(row: Row) -> float:
+    return bend.gardiner_ratio(
+        row.mm("inside_radius"),
+        row.mm("thickness"),
+        yield_mpa=row.number("yield_mpa"),
+        modulus_mpa=row.number("modulus_mpa"),
+    )
 
 
 def _hem_force(row: Row) -> float:
@@ -182,6 +195,10 @@ ANSWERS: dict[str, Answer] = {
     "total_force": _total_force,
     "force_ratio": _force_ratio,
     "force_factor": lambda row: bend.FORCE_FACTORS[row.text("form")].planning,
+    "springback_radius_ratio": _springback_radius_ratio,
+    "released_radius": lambda row: row.mm("inside_radius") / _springback_radius_ratio(row),
+    "outer_strain": lambda row: bend.outer_strain(row.mm("inside_radius"), row.mm("thickness")),
+    "least_radius_by_area": lambda row: bend.least_radius_by_area_mm(row.mm("thickness"), row.number("area_reduction")),
     "hem_force": _hem_force,
     "opening": lambda row: bend.usual_opening_mm(row.mm("thickness")),
     "least_leg_chart": lambda row: bend.chart_least_leg_mm(row.mm("opening")),

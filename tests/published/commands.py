@@ -6,14 +6,10 @@ a whole process by the test.
 
 from __future__ import annotations
 
-import contextlib
-import io
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
-
-from flangewise import commands
 
 from .source import Row
 
@@ -28,14 +24,6 @@ class Asked:
 
     arguments: tuple[str, ...]
     key: str
-
-
-def run(arguments: tuple[str, ...]) -> tuple[int, str, str]:
-    """Exit status, standard output and standard error of one command."""
-    out, err = io.StringIO(), io.StringIO()
-    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-        status = commands.run(list(arguments))
-    return status, out.getvalue(), err.getvalue()
 
 
 def read_answer(asked: Asked, output: str) -> float:

@@ -17,8 +17,9 @@ import pytest
 
 from flangewise.commands import cli
 
+from ..house.running import run
 from .checks import ANSWERS, answer, split_quantity
-from .commands import COMMANDS, Asked, reached_by_option, read_answer, run
+from .commands import COMMANDS, Asked, reached_by_option, read_answer
 from .source import HEAD, READ, VERDICTS, Row, Source, all_sources, rows_to_check
 
 SOURCES = all_sources()
@@ -47,7 +48,7 @@ def test_the_public_function_gives_the_printed_figure(row: Row) -> None:
 @pytest.mark.parametrize("row", BY_COMMAND, ids=lambda row: row.name)
 def test_the_command_gives_the_printed_figure(row: Row) -> None:
     asked, size = _asked(row)
-    status, output, told = run(asked.arguments)
+    status, output, told = run(*asked.arguments)
     assert status in (0, 1), told
     _judge(row, read_answer(asked, output) / size, slack=JSON_PLACES / size)
 

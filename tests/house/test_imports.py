@@ -1,0 +1,139 @@
+"""The import law: who may import whom, by which door, and which library has its home where."""
+
+from __future__ import annotations
+
+import sys
+
+import pytest
+
+from .source_tree import Module, imports, inner, modules
+
+# A room imports only from rooms before it in this list.
+LAW = [
+    "units",
+    "faults",
+    "reading",
+    "writing",
+    "words",
+    "findings",
+    "geometry",
+    "bend",
+    "shop",
+    "drawing",
+    "part",
+    "pattern",
+    "clearance",
+    "punch_die",
+    "sequence",
+    "setup",
+    "sheet",
+    "replay",
+    "tryout",
+    "jobs",
+    "commands",
+]
+PLACE = {room: place for place, room in enumerate(LAW)}
+
+# The package itself gives only its version; `__main__` starts the commands.
+OUTSIDE_THE_LAW = {"": set(), "__main__": {"commands"}}
+
+# These take plain numbers: nothing of a part or a shop, so that a printed table can check them.
+PLAIN_NUMBERS = {"geometry": set(), "bend": set()}
+
+# An outside library, and the only rooms that may import it.
+HOMES = {
+    "click": {"commands"},
+    "yaml": {"reading"},
+    "pydantic": {"shop", "part"},
+    "pydantic_core": {"shop", "part"},
+    "annotated_types": {"shop", "part"},
+    "ezdxf": {"pattern", "part"},
+    "shapely": {"clearance", "replay"},
+    "jinja2": {"sheet"},
+    "weasyprint": {"sheet"},
+    "segno": {"sheet"},
+    "numpy": {"geometry", "bend", "sequence", "clearance", "replay", "drawing"},
+}
+
+# Imports inside a function, each for the time it takes to start: (module, function, what).
+LATE = {
+    ("commands", "resolve_command", "flangewise.faults"),
+    ("pattern.dxf", "_library", "ezdxf"),
+}
+
+
+def _of_the_law() -> list[Module]:
+    return [module for module in modules() if module.room not in OUTSIDE_THE_LAW]
+
+
+def test_the_law_names_the_rooms_there_are() -> None:
+    assert sorted({module.room for module in _of_the_law()}) == sorted(LAW)
+
+
+@pytest.mark.parametrize("module", _of_the_law(), ids=lambda module: module.name)
+def test_a_room_imports_only_from_rooms_before_it(module: Module) -> None:
+    for each in imports(module):
+        room = (inner(each.module) or "").split(".")[0]
+        if room and room != module.room:
+            assert PLACE[room] < PLACE[module.room], f"{module.path}:{each.line}: {module.room} may not import {room}"
+
+
+@pytest.mark.parametrize("module", _of_the_law(), ids=lambda module: module.name)
+def test_another_room_is_entered_by_its_front_door(module: Module) -> None:
+    for each in imports(module):
+        name = inner(each.module)
+        if name and name.split(".")[0] != module.room:
+            assert "." not in name, f"{module.path}:{each.line}: import from flangewise.{name.split('.')[0]}"
+
+
+@pytest.mark.parametrize("room", PLAIN_NUMBERS)
+def test_a_room_of_plain_numbers_knows_no_other_room(room: str) -> None:
+    for module in modules():
+        if module.room == room:
+            others = {(inner(each.module) or room).split(".")[0] for each in imports(module)}
+            assert others <= {room, "units"}, f"{module.path} imports {others}"
+
+
+def test_modules_import_each_other_one_way() -> None:
+    arrows = {module.name: _modules_imported(module) for module in modules()}
+    assert len(arrows) > 60
+    while leaves := [name for name, needed in arrows.items() if not needed & arrows.keys()]:
+        for name in leaves:
+            del arrows[name]
+    assert arrows == {}, "these import each other in a circle"
+
+
+def _modules_imported(module: Module) -> set[str]:
+    """What it imports within its room, the front door among them; between rooms the law sees to it."""
+    names = {inner(each.module) for each in imports(module) if not each.typing_only}
+    return {name for name in names if name is not None and name.split(".")[0] == module.room} - {module.name}
+
+
+@pytest.mark.parametrize("module", modules(), ids=lambda module: module.name or "flangewise")
+def test_an_outside_library_is_imported_only_at_home(module: Module) -> None:
+    for each in imports(module):
+        if each.top == "flangewise" or each.top in sys.stdlib_module_names:
+            continue
+        assert module.room in HOMES.get(each.top, set()), f"{module.path}:{each.line}: {each.top} is not at home here"
+
+
+def test_every_library_named_is_used() -> None:
+    used = {each.top for module in modules() for each in imports(module)}
+    assert set(HOMES) - used <= {"pydantic_core", "annotated_types"}
+
+
+def test_an_import_inside_a_function_is_on_the_list() -> None:
+    found = {
+        (module.name, each.inside, each.module)
+        for module in modules()
+        for each in imports(module)
+        if each.inside is not None and not each.typing_only
+    }
+    assert found == LATE
+
+
+def test_the_package_itself_imports_no_room() -> None:
+    for module in modules():
+        if module.room in OUTSIDE_THE_LAW:
+            rooms = {(inner(each.module) or "").split(".")[0] for each in imports(module)} - {""}
+            assert rooms == OUTSIDE_THE_LAW[module.room], module.path

@@ -1,0 +1,120 @@
+"""What a bare `--help` loads, and that no run shows a traceback."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+# What `flangewise --help` may load of ours and of others: nothing that a command needs only when it is called.
+OURS = {"flangewise", "flangewise.commands", "flangewise.faults"}
+OTHERS = {"click"}
+
+PRINT_LOADED = """
+import sys
+before = set(sys.modules)
+from flangewise.commands import run
+run({arguments!r})
+print("\\n".join(sorted(set(sys.modules) - before)), file=sys.stderr)
+"""
+
+
+def _loaded(*arguments: str) -> set[str]:
+    """Modules that a fresh process has loaded after a command, without the standard library."""
+    command = [sys.executable, "-c", PRINT_LOADED.format(arguments=list(arguments))]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout
+    return {name for name in done.stderr.split() if name.split(".")[0] not in sys.stdlib_module_names}
+
+
+def test_bare_help_loads_only_what_it_shows() -> None:
+    loaded = _loaded("--help")
+    ours = {name for name in loaded if name.split(".")[0] == "flangewise"}
+    assert ours <= OURS
+    assert {name.split(".")[0] for name in loaded - ours} <= OTHERS
+
+
+LIGHT_RUNS = {
+    "bend": ["bend", "--material", "DC01", "--thickness", "2", "--turn", "90"],
+    "shop list": ["shop", "list", "materials"],
+    "schema": ["schema", "part"],
+}
+
+
+@pytest.mark.parametrize("arguments", LIGHT_RUNS.values(), ids=LIGHT_RUNS)
+def test_a_command_loads_only_what_it_uses(arguments: list[str]) -> None:
+    heavy = {"shapely", "ezdxf", "weasyprint", "jinja2", "segno"}
+    assert {name.split(".")[0] for name in _loaded(*arguments)} & heavy == set()
+
+
+BAD_RUNS: dict[str, list[str]] = {
+    "no such command": ["bent"],
+    "no such option": ["bend", "--thick", "2"],
+    "no such material": ["bend", "--material", "DC99", "--thickness", "2", "--turn", "90"],
+    "no number": ["bend", "--material", "DC01", "--thickness", "two", "--turn", "90"],
+    "not finite": ["bend", "--material", "DC01", "--thickness", "nan", "--turn", "90"],
+    "absurd": ["bend", "--material", "DC01", "--thickness", "1e300", "--turn", "90"],
+    "beyond a fold": ["bend", "--material", "DC01", "--thickness", "2", "--turn", "181"],
+    "two angles": ["bend", "--material", "DC01", "--thickness", "2", "--turn", "90", "--included", "90"],
+    "no such file": ["check", "nowhere.yaml"],
+    "binary": ["check", "binary.yaml"],
+    "a folder without parts": ["flat", "empty"],
+    "no such shop": ["--shop", "nowhere", "check", "part.yaml"],
+    "no such table": ["shop", "list", "hammers"],
+    "not a plan": ["plan", "part.yaml", "--replay", "binary.yaml"],
+    "no such bend": ["tryout", "part.yaml", "--turn", "9=90"],
+}
+
+PART = """part: foot
+material: DC01
+thickness: 2
+section: {length: 100, legs: [30, 40], bends: [90]}
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "binary.yaml").write_bytes(bytes(range(256)))
+    (tmp_path / "part.yaml").write_text(PART, encoding="utf-8")
+    return tmp_path
+
+
+@pytest.mark.parametrize("arguments", BAD_RUNS.values(), ids=BAD_RUNS)
+def test_a_bad_run_ends_in_words_and_status_2(arguments: list[str], folder: Path) -> None:
+    told = _run(arguments, folder)
+    assert told.returncode == 2, told.stderr
+    assert told.stdout == ""
+    assert told.stderr.strip()
+    assert "Traceback" not in told.stderr
+    assert "fault of the program" not in told.stderr
+
+
+def test_a_closed_pipe_ends_quietly() -> None:
+    command = f"{sys.executable} -m flangewise shop list punches --format json | head -c 1"
+    done = subprocess.run(command, shell=True, capture_output=True, text=True, timeout=60, check=False)
+    assert (done.stdout, done.stderr) == ("{", "")
+
+
+def test_the_guard_hides_a_traceback_and_the_debug_word_shows_it(folder: Path) -> None:
+    """The last guard tells a fault of the program in one line; whoever works on it asks for the traceback."""
+    breaking = "from flangewise import commands; commands.cli.main = lambda **_: 1 / 0; commands.main(['--help'])"
+    quiet = _python(breaking, folder)
+    assert quiet.returncode == 2
+    assert "ZeroDivisionError" in quiet.stderr and "Traceback" not in quiet.stderr
+    assert len(quiet.stderr.splitlines()) == 1
+    assert "Traceback" in _python(breaking, folder, FLANGEWISE_DEBUG="1").stderr
+
+
+def _run(arguments: list[str], folder: Path) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "flangewise", *arguments]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=60, check=False)
+
+
+def _python(code: str, folder: Path, **more: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", code]
+    world = {**os.environ, **more}
+    return subprocess.run(command, cwd=folder, env=world, capture_output=True, text=True, timeout=60, check=False)
