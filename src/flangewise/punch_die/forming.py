@@ -1,107 +1,116 @@
-"""What a pair makes of the sheet: the process model run for a whole list of pairs at once."""
+"""What pairs make of the sheet: the process model run for a whole list of pairs at once."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
-from flangewise.bend import bend_allowance, hand_bend, least_leg_mm
+from flangewise.bend import (
+    AirBend,
+    BendSetup,
+    Learned,
+    NoBend,
+    Swift,
+    Target,
+    air_bends,
+    bend_allowance,
+    least_leg_mm,
+    limit_force_kn_per_m,
+    swift_from_certificate,
+)
 from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.wish import BendWish, Stock
 
-
-@dataclass(frozen=True)
-class Formed:
-    air: None
-    loaded_turn_deg: float
-    springback_deg: float
-    depth_mm: float
-    deg_per_mm: float
-    radius_mm: float
-    contact_mm: float
-    force: float
-    end: float
-    limit: float
-    source: str
-    turn_deg: float
+MODEL = "model"
 
 
 def form(pairs: Sequence[Pair], wish: BendWish, stock: Stock) -> tuple[PunchDie | None, ...]:
-    """Each pair with what it makes of the wish; None where the model finds no state."""
-    return tuple(_made(pair, _hand(pair, wish, stock), wish, stock) for pair in pairs)
+    """Each pair with what it makes of the wish's finished turn; None where the model finds no state."""
+    return _form(pairs, [wish.turn_deg] * len(pairs), wish, stock, target="finished")
 
 
 def form_loaded(
     pairs: Sequence[Pair], loaded_deg: Sequence[float], wish: BendWish, stock: Stock
 ) -> tuple[PunchDie | None, ...]:
-    return tuple(
-        form([pair], replace(wish, turn_deg=deg - 3), stock)[0] for pair, deg in zip(pairs, loaded_deg, strict=True)
-    )
+    """Each pair driven to its own turn under load."""
+    return _form(pairs, loaded_deg, wish, stock, target="loaded")
 
 
 def form_at_depth(pair: Pair, depth_mm: float, wish: BendWish, stock: Stock) -> PunchDie | None:
-    return form([pair], wish, stock)[0]
+    """A pair driven to a depth; the finished turn is what comes out."""
+    return _form([pair], [depth_mm], wish, stock, target="depth")[0]
 
 
-def _hand(pair: Pair, wish: BendWish, stock: Stock) -> Formed | None:
-    m = stock.material
-    n = math.log(1 + m.uniform_elongation)
-    try:
-        h = hand_bend(
-            wish.turn_deg,
-            thickness_mm=stock.thickness_mm,
-            opening_mm=pair.opening_mm or 0,
-            shoulder_radius_mm=pair.shoulder_radius_mm or 0,
-            nose_radius_mm=pair.nose_radius_mm or 0,
-            tensile_mpa=m.tensile_mpa,
-            modulus_mpa=m.modulus_mpa,
-            poisson=m.poisson,
-            exponent=n,
-            austenitic=m.austenitic,
-        )
-    except ValueError:
-        return None
-    return Formed(
-        None,
-        h.loaded_turn_deg,
-        h.springback_deg,
-        h.depth_mm,
-        h.deg_per_mm,
-        h.inside_radius_mm,
-        h.contact_length_mm,
-        h.force_kn_per_m,
-        h.force_kn_per_m,
-        h.force_kn_per_m,
-        h.force_from,
-        wish.turn_deg,
+def swift_of(stock: Stock) -> Swift:
+    """The hardening curve of the material's planning or certificate values."""
+    material = stock.material
+    return swift_from_certificate(
+        material.yield_mpa,
+        material.tensile_mpa,
+        uniform_elongation=material.uniform_elongation,
+        modulus_mpa=material.modulus_mpa,
+        poisson=material.poisson,
     )
 
 
-def _made(pair: Pair, formed: Formed | None, wish: BendWish, stock: Stock) -> PunchDie | None:
-    if formed is None:
+def bend_setup(pair: Pair, stock: Stock) -> BendSetup:
+    """The pair and the sheet between its tools, as the bend model takes them."""
+    return BendSetup(
+        thickness_mm=stock.thickness_mm,
+        opening_mm=pair.opening_mm or 0.0,
+        shoulder_radius_mm=pair.shoulder_radius_mm or 0.0,
+        nose_radius_mm=pair.nose_radius_mm or 0.0,
+        friction=stock.friction if stock.friction is not None else stock.material.friction,
+    )
+
+
+def _form(
+    pairs: Sequence[Pair], values: Sequence[float], wish: BendWish, stock: Stock, *, target: Target
+) -> tuple[PunchDie | None, ...]:
+    if not pairs:
+        return ()
+    setups = [bend_setup(pair, stock) for pair in pairs]
+    learned = Learned(stock.depth_offset_mm, stock.springback_log)
+    bends = air_bends(setups, swift_of(stock), values, target=target, learned=learned)
+    return tuple(_made(pair, air, wish, stock) for pair, air in zip(pairs, bends, strict=True))
+
+
+def _made(pair: Pair, air: AirBend | NoBend, wish: BendWish, stock: Stock) -> PunchDie | None:
+    if isinstance(air, NoBend):
         return None
+    limit, force_from = _limit(pair, air, stock)
     taken = bend_allowance(
-        formed.radius_mm, stock.thickness_mm, turn_deg=formed.turn_deg, rule=wish.rule, k_factor=wish.k_factor
+        air.formed_radius_mm, stock.thickness_mm, turn_deg=air.turn_deg, rule=wish.rule, k_factor=wish.k_factor
     )
-    length_mm = wish.length_mm
     return PunchDie(
         pair=pair,
         kind="bend",
-        air=formed.air,
-        turn_deg=formed.turn_deg,
-        formed_radius_mm=formed.radius_mm,
-        loaded_turn_deg=formed.loaded_turn_deg,
-        springback_deg=formed.springback_deg,
-        depth_mm=formed.depth_mm,
-        deg_per_mm=formed.deg_per_mm,
-        contact_mm=formed.contact_mm,
-        wrapped=formed.radius_mm <= (pair.nose_radius_mm or 0.0),
-        force_kn_per_m=formed.force,
-        end_force_kn_per_m=formed.end,
-        limit_force_kn_per_m=formed.limit,
-        force_from=formed.source,
-        force_kn=None if length_mm is None else formed.limit * length_mm / 1000,
-        least_leg_mm=least_leg_mm(formed.contact_mm, taken.deduction_mm),
-        hard_leg_mm=least_leg_mm(formed.contact_mm, taken.deduction_mm, margin=1.0),
+        air=air,
+        turn_deg=air.turn_deg,
+        formed_radius_mm=air.formed_radius_mm,
+        loaded_turn_deg=air.loaded_turn_deg,
+        springback_deg=air.springback_deg,
+        depth_mm=air.depth_mm,
+        deg_per_mm=air.deg_per_mm,
+        contact_mm=air.contact_length_mm,
+        wrapped=air.regime == "wrapped",
+        force_kn_per_m=air.peak_kn_per_m,
+        end_force_kn_per_m=air.force_kn_per_m,
+        limit_force_kn_per_m=limit,
+        force_from=force_from,
+        force_kn=None if wish.length_mm is None else limit * wish.length_mm / 1000,
+        least_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm),
+        hard_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm, margin=1.0),
+    )
+
+
+def _limit(pair: Pair, air: AirBend, stock: Stock) -> tuple[float, str]:
+    """The force tools and machine are checked with: the model's peak, for austenitic stainless not below the trade's."""
+    material = stock.material
+    return limit_force_kn_per_m(
+        air.peak_kn_per_m,
+        MODEL,
+        tensile_mpa=material.tensile_mpa,
+        thickness_mm=stock.thickness_mm,
+        opening_mm=pair.opening_mm or 0.0,
+        austenitic=material.austenitic,
     )

@@ -11,7 +11,7 @@ from dataclasses import replace
 from flangewise.bend import bend_allowance, hem_force_kn_per_m, least_leg_mm
 from flangewise.findings import Finding, caution, refuse
 from flangewise.punch_die.forming import form_loaded
-from flangewise.punch_die.judge import is_pinned, named, vee_pairs
+from flangewise.punch_die.judge import NO_ANSWER_COST, is_pinned, named, vee_pairs
 from flangewise.punch_die.limits import die_room_deg, leg_findings
 from flangewise.punch_die.loads import load_findings
 from flangewise.punch_die.pair import Pair, PunchDie
@@ -89,7 +89,8 @@ def _room_deg(pair: Pair, tooling: Tooling) -> float:
 
 def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int) -> PunchDie:
     if made is None:
-        return PunchDie(pair, "hem", findings=(refuse_for_now("no-solution", wish.where, finished_deg=0.0),))
+        findings = (refuse_for_now("no-solution", wish.where, finished_deg=0.0),)
+        return PunchDie(pair, "hem", findings=findings, cost=NO_ANSWER_COST)
     hem = replace(made, kind="hem", formed_radius_mm=wish.gap_mm / 2, **_least_legs(made, wish, stock))
     findings = (
         *_open(hem, wish),

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from flangewise.findings import Finding
 from flangewise.punch_die.forming import form
-from flangewise.punch_die.limits import limit_findings
+from flangewise.punch_die.limits import angle_findings, limit_findings
 from flangewise.punch_die.loads import load_findings
 from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.rank import best_first, cost_of
@@ -18,15 +18,37 @@ from flangewise.shop import Die, Punch, named_findings
 # Dies outside these multiples of the thickness are not even tried unless pinned: the model has nothing to say there.
 LEAST_TRIED_SHARE = 4.0
 MOST_TRIED_SHARE = 20.0
+# A nose wider than this share of the opening finds no room between sheet and shoulders.
+MOST_NOSE_SHARE = 0.35
+# Pairs without an answer stand behind all those with one.
+NO_ANSWER_COST = 1000.0
 
 
 def judge(pairs: Sequence[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
-    """The pairs formed, judged and ranked, best first."""
-    formed = form(pairs, wish, stock)
+    """The pairs formed, judged and ranked, best first; what cannot be at a glance is not asked of the model."""
+    barred = [hopeless(pair, wish, tooling=tooling) for pair in pairs]
+    hopeful = [index for index, finding in enumerate(barred) if finding is None]
+    formed = dict(zip(hopeful, form([pairs[index] for index in hopeful], wish, stock), strict=True))
     return best_first(
-        judged(pair, made, wish, stock, tooling=tooling, row=row)
-        for row, (pair, made) in enumerate(zip(pairs, formed, strict=True))
+        _barred(pair, finding)
+        if finding is not None
+        else judged(pair, formed[row], wish, stock, tooling=tooling, row=row)
+        for row, (pair, finding) in enumerate(zip(pairs, barred, strict=True))
     )
+
+
+def hopeless(pair: Pair, wish: BendWish, *, tooling: Tooling) -> Finding | None:
+    """Why a pair cannot make the turn whatever the sheet, judged at the finished turn: springback only adds to it."""
+    nose_mm, opening_mm = pair.nose_radius_mm or 0.0, pair.opening_mm or 0.0
+    if nose_mm > MOST_NOSE_SHARE * opening_mm:
+        most_mm = MOST_NOSE_SHARE * opening_mm
+        return refuse_for_now("nose-too-wide", wish.where, nose_mm=nose_mm, opening_mm=opening_mm, most_mm=most_mm)
+    angles = angle_findings(pair, wish, loaded_deg=wish.turn_deg, tooling=tooling)
+    return angles[0] if angles else None
+
+
+def _barred(pair: Pair, finding: Finding) -> PunchDie:
+    return PunchDie(pair, "bend", findings=(finding,), cost=NO_ANSWER_COST)
 
 
 def judged(
@@ -34,9 +56,7 @@ def judged(
 ) -> PunchDie:
     """One formed pair with its findings and cost; a pair the model has no state for is refused for that."""
     if made is None:
-        return PunchDie(
-            pair, "bend", findings=(refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg),)
-        )
+        return _barred(pair, refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg))
     findings = (
         *limit_findings(made, wish, stock, tooling=tooling),
         *load_findings(made, wish, tooling=tooling),

@@ -6,7 +6,7 @@ Every judgement is a finding with its figure. Loads are judged in their own modu
 from __future__ import annotations
 
 from flangewise.findings import Finding, caution, note
-from flangewise.punch_die.pair import PunchDie
+from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.told import caution_for_now, refuse_for_now
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 from flangewise.shop import least_radius_mm
@@ -32,29 +32,18 @@ def limit_findings(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Too
 
 
 def _angle(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    loaded_deg = made.loaded_turn_deg or 0.0
+    return angle_findings(made.pair, wish, loaded_deg=made.loaded_turn_deg or 0.0, tooling=tooling)
+
+
+def angle_findings(pair: Pair, wish: BendWish, *, loaded_deg: float, tooling: Tooling) -> list[Finding]:
+    """Die wall and punch flank against the turn under load."""
+    told = {"bend_to_deg": 180 - loaded_deg, "finished_deg": 180 - wish.turn_deg}
     found = []
-    if made.die is not None and loaded_deg > die_room_deg(made.die.included_deg, tooling.overbend_margin_deg) + 1e-9:
-        found.append(
-            refuse_for_now(
-                "die-wall-touched",
-                wish.where,
-                bend_to_deg=180 - loaded_deg,
-                die_deg=made.die.included_deg,
-                margin_deg=tooling.overbend_margin_deg,
-                finished_deg=180 - wish.turn_deg,
-            )
-        )
-    if made.punch is not None and made.punch.included_deg > 180 - loaded_deg + 1e-9:
-        found.append(
-            refuse_for_now(
-                "punch-flank-touched",
-                wish.where,
-                bend_to_deg=180 - loaded_deg,
-                punch_deg=made.punch.included_deg,
-                finished_deg=180 - wish.turn_deg,
-            )
-        )
+    if pair.die is not None and loaded_deg > die_room_deg(pair.die.included_deg, tooling.overbend_margin_deg) + 1e-9:
+        wall = {"die_deg": pair.die.included_deg, "margin_deg": tooling.overbend_margin_deg}
+        found.append(refuse_for_now("die-wall-touched", wish.where, **wall, **told))
+    if pair.punch is not None and pair.punch.included_deg > 180 - loaded_deg + 1e-9:
+        found.append(refuse_for_now("punch-flank-touched", wish.where, punch_deg=pair.punch.included_deg, **told))
     return found
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from typing import Any as AirBend
+from flangewise.bend import AirBend
 from flangewise.findings import Finding, refused
 from flangewise.shop import Die, Punch, Segment
 
