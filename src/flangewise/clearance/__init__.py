@@ -5,8 +5,10 @@ way in and out of the tools. Relies on geometry; the only room with shapely besi
 """
 
 from flangewise.clearance.bodies import Body, Outline, ToolStack
+from flangewise.clearance.exits import WayOut, least_lift_mm, way_out
 from flangewise.clearance.folding import Meeting, pieces_meet, wings_meet
 from flangewise.clearance.pressed import LIFT_MM, Slide, slid_region
+from flangewise.clearance.stops import finger_obstacles
 from flangewise.clearance.stroke import Stroke
 from flangewise.clearance.swept import BULGE_MM, CONTACT_MM, Region, grow_mm, swept_region
 
@@ -21,9 +23,13 @@ __all__ = [
     "Slide",
     "Stroke",
     "ToolStack",
+    "WayOut",
+    "finger_obstacles",
     "grow_mm",
+    "least_lift_mm",
     "pieces_meet",
     "slid_region",
     "swept_region",
+    "way_out",
     "wings_meet",
 ]

@@ -38,19 +38,25 @@ class Slide:
 def slid_region(bodies: tuple[Body, ...], slide: Slide, *, thickness_mm: float, reach_mm: float) -> Region:
     """Forbidden region of one wing during a straight-line stroke (for the wing behind: give turned bodies)."""
     far = reach_mm + max(abs(value) for value in (*slide.edge_start_mm, *slide.edge_end_mm))
-    pieces: list[shapely.Geometry] = []
+    pieces: list[tuple[str, shapely.Geometry]] = []
     for body in bodies:
         for outline in within_reach(body, far):
             first = _seen(outline, slide.edge_start_mm, slide.nose_start_mm if body.with_ram else 0.0)
             last = _seen(outline, slide.edge_end_mm, slide.nose_end_mm if body.with_ram else 0.0)
-            pieces.extend(_between(first, last))
+            pieces.extend((body.name, piece) for piece in _between(first, last))
     if slide.turned_over:
-        pieces = [shapely.transform(piece, lambda points: points * np.array([1.0, -1.0])) for piece in pieces]
+        pieces = [(name, shapely.transform(piece, _upside_down)) for name, piece in pieces]
     return Region(pieces, grow_mm(thickness_mm))
 
 
+def _upside_down(points_mm: Points) -> Points:
+    result: Points = points_mm * np.array([1.0, -1.0])
+    return result
+
+
 def _seen(outline_mm: Points, edge_mm: Pair, lift_mm: float) -> Points:
-    return outline_mm + np.array([-edge_mm[0], lift_mm - edge_mm[1]])
+    result: Points = outline_mm + np.array([-edge_mm[0], lift_mm - edge_mm[1]])
+    return result
 
 
 def _between(first: Points, last: Points) -> list[shapely.Geometry]:

@@ -10,6 +10,7 @@ below `BULGE_MM`, and the region is inflated by it, so that nothing is missed.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
@@ -25,9 +26,8 @@ BULGE_MM = 0.02
 CONTACT_MM = 0.05
 LEAST_STEPS = 4
 ROUND_SEGMENTS = 16
-
-
 FEW_LINES = 3000
+DEPTH_STEP_MM = 0.25
 
 
 class Region:
@@ -38,21 +38,21 @@ class Region:
     once, which costs more at first and less for each line. Not to be shared between threads.
     """
 
-    def __init__(self, pieces: list[shapely.Geometry], grow_mm: float) -> None:
-        """A region of swept pieces and the distance that must be kept from them."""
-        self.pieces = np.array([piece for piece in pieces if not piece.is_empty], dtype=object)
+    def __init__(self, pieces: Sequence[tuple[str, shapely.Geometry]], grow_mm: float) -> None:
+        """A region of swept pieces, each with the name of its body, and the distance to keep from them."""
+        full = [(name, piece) for name, piece in pieces if not piece.is_empty]
+        self.pieces = np.array([piece for _, piece in full], dtype=object)
+        self.names = np.array([name for name, _ in full], dtype=object)
         self.grow_mm = grow_mm
         self._asked = 0
 
     @cached_property
-    def swept(self) -> shapely.Geometry:
-        """Union of the pieces."""
-        return shapely.union_all(self.pieces)
-
-    @cached_property
     def forbidden(self) -> shapely.Geometry:
-        """The union grown and prepared for many tests."""
-        grown = shapely.buffer(self.swept, self.grow_mm, quad_segs=ROUND_SEGMENTS)
+        """The union of all, grown and prepared for many tests."""
+        return self._grown(np.ones(len(self.pieces), dtype=bool))
+
+    def _grown(self, chosen: NDArray[np.bool_]) -> shapely.Geometry:
+        grown = shapely.buffer(shapely.union_all(self.pieces[chosen]), self.grow_mm, quad_segs=ROUND_SEGMENTS)
         shapely.prepare(grown)
         return grown
 
@@ -71,6 +71,29 @@ class Region:
         if len(self.pieces):
             met[self._tree.query(lines, predicate="dwithin", distance=self.grow_mm)[0]] = True
         return met
+
+    def struck(self, points_mm: Points) -> tuple[tuple[str, float], ...]:
+        """Bodies one polyline meets, with how deep it lies in what each of them forbids, deepest first.
+
+        The depth is the largest distance of a point of the line inside to the outside: how far the part
+        would have to give way.
+        """
+        line = shapely.LineString(points_mm)
+        found = []
+        for name in dict.fromkeys(self.names[self._tree.query(line, predicate="dwithin", distance=self.grow_mm)]):
+            grown = self._grown(self.names == name)
+            inside = shapely.segmentize(shapely.intersection(line, grown), DEPTH_STEP_MM)
+            points = shapely.points(shapely.get_coordinates(inside))
+            if len(points):
+                found.append((str(name), float(shapely.distance(grown.boundary, points).max())))
+        return tuple(sorted(found, key=lambda item: -item[1]))
+
+    def distance_mm(self, points_mm: Points, names: Sequence[str] | None = None) -> float:
+        """Least distance of one polyline from the swept bodies (of those names), infinite for none."""
+        chosen = np.ones(len(self.names), bool) if names is None else np.isin(self.names, list(names))
+        if not chosen.any():
+            return float("inf")
+        return float(shapely.distance(shapely.LineString(points_mm), self.pieces[chosen]).min())
 
 
 def grow_mm(thickness_mm: float) -> float:
@@ -164,8 +187,8 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
     `reach_mm` bounds how far the wing goes from the zone's edge.
     """
     far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm
-    pieces: list[shapely.Geometry] = []
+    pieces: list[tuple[str, shapely.Geometry]] = []
     for body in bodies:
         for outline in within_reach(body, far):
-            pieces.extend(swept_by(outline, stroke, with_ram=body.with_ram))
+            pieces.extend((body.name, piece) for piece in swept_by(outline, stroke, with_ram=body.with_ram))
     return Region(pieces, grow_mm(stroke.thickness_mm))

@@ -2,27 +2,74 @@
 
 from __future__ import annotations
 
+import math
+
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
+from flangewise.sequence.contact import contact
+from flangewise.sequence.opening import Opening, opening_of
 from flangewise.sequence.placing import FULL, part_path, wing_paths
-from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.problem import SectionProblem, ToolOption
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.search import Search
-from flangewise.sequence.state import Forbidden, Way
+from flangewise.sequence.solution import Against, Blocker, End
+from flangewise.sequence.state import Verdict, Way
 from flangewise.sequence.trace import Choice
 
 
-def closer_look(search: Search, plan: tuple[Choice, ...]) -> tuple[Forbidden, ...]:
-    """Everything in a plan that does not stand up to a closer look; empty if the plan holds."""
-    problem = search.gates.problem
-    failed: list[Forbidden] = []
-    for choice in plan:
-        if problem.check_self:
-            failed.extend(self_meeting(problem, choice.way, choice.done))
-    return tuple(failed)
+class Closer:
+    """Takes the closer look and remembers what it saw, so that no step is looked at twice."""
+
+    def __init__(self, search: Search) -> None:
+        """Nothing seen yet."""
+        self._problem = search.gates.problem
+        self._exits: dict[tuple[Way, int], Opening] = {}
+        self._seen: set[tuple[str, Way, int, int]] = set()
+
+    def look(self, plan: tuple[Choice, ...]) -> tuple[Verdict, ...]:
+        """Everything in a plan that does not stand up, or is dearer than thought; empty if the plan holds."""
+        found: list[Verdict] = []
+        for choice in plan:
+            for name, check in (("self", self._meeting), ("stops", self._stops), ("exit", self._exit)):
+                key = (name, choice.way, choice.done, choice.datum if name == "stops" else 0)
+                if key not in self._seen:
+                    self._seen.add(key)
+                    found.extend(check(choice))
+        return tuple(found)
+
+    def opening(self, choice: Choice) -> Opening | None:
+        """What is known of a step's opening, None where exits are not looked at."""
+        return self._exits.get((choice.way, choice.done))
+
+    def _meeting(self, choice: Choice) -> tuple[Verdict, ...]:
+        return self_meeting(self._problem, choice.way, choice.done) if self._problem.check_self else ()
+
+    def _stops(self, choice: Choice) -> tuple[Verdict, ...]:
+        problem, way = self._problem, choice.way
+        if problem.gauge is None or problem.costs.no_gauge is not None:
+            return ()
+        seen = contact(problem, way, choice.done, datum=choice.datum)
+        if seen.gauging is not None:
+            return ()
+        mask = _wing_mask(problem, way)
+        why = blocker(choice.way, choice.done, mask, against="stop", bodies=seen.obstacles, overlap_mm=None)
+        return (Verdict(way.operation, mask, choice.done & mask, way.option, way.behind, choice.datum, blocker=why),)
+
+    def _exit(self, choice: Choice) -> tuple[Verdict, ...]:
+        problem, way = self._problem, choice.way
+        if not problem.check_exits:
+            return ()
+        opening = opening_of(problem, way, choice.done)
+        self._exits[way, choice.done] = opening
+        if opening.lift_mm is not None:
+            return ()
+        mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
+        price = problem.costs.side_exit if opening.side_exit and problem.side_exit_allowed else math.inf
+        why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
+        return (Verdict(way.operation, mask, choice.done, way.option, way.behind, price=price, blocker=why),)
 
 
-def self_meeting(problem: SectionProblem, way: Way, done: int) -> tuple[Forbidden, ...]:
+def self_meeting(problem: SectionProblem, way: Way, done: int) -> tuple[Verdict, ...]:
     """Whether the part meets itself while an operation is made, said as generally as it is true.
 
     It depends only on the operations between the two pieces that meet.
@@ -31,7 +78,55 @@ def self_meeting(problem: SectionProblem, way: Way, done: int) -> tuple[Forbidde
     if meeting is None:
         return ()
     mask = between_mask(problem, meeting.front_span, meeting.behind_span) & ~(1 << way.operation)
-    return (Forbidden(way.operation, mask, done & mask),)
+    piece = meeting.behind_span
+    why = blocker(way, done, mask, against="self", bodies=("part", "part"), overlap_mm=meeting.overlap_mm, piece=piece)
+    alike = len({loaded_turns(option) for option in problem.operations[way.operation].options}) == 1
+    return (Verdict(way.operation, mask, done & mask, None if alike else way.option, blocker=why),)
+
+
+def loaded_turns(option: ToolOption) -> tuple[float, ...]:
+    """How far each hit of an option folds the part."""
+    return tuple(hit.loaded_turn_deg for hit in option.hits)
+
+
+def blocker(
+    way: Way,
+    done: int,
+    mask: int,
+    *,
+    against: Against,
+    bodies: tuple[str, ...],
+    overlap_mm: float | None,
+    piece: int | None = None,
+    stack: str | None = None,
+) -> Blocker:
+    """A reason why a way fails after `done`, said for the operations in `mask` only."""
+    whole = against == "self"
+    end: End = "end" if way.behind else "start"
+    return Blocker(
+        operation=way.operation,
+        bent=bits(done & mask),
+        flat=bits(mask & ~done),
+        against=against,
+        bodies=bodies,
+        overlap_mm=overlap_mm,
+        piece=piece,
+        stack=stack,
+        marked_up=None if whole else way.marked_up,
+        behind=None if whole else end,
+        step=done.bit_count() + 1,
+    )
+
+
+def bits(number: int) -> tuple[int, ...]:
+    """Operations in a set."""
+    return tuple(index for index in range(number.bit_length()) if number >> index & 1)
+
+
+def _wing_mask(problem: SectionProblem, way: Way) -> int:
+    """Operations on the wing behind."""
+    below = (1 << way.operation) - 1
+    return ((1 << len(problem.operations)) - 1) & ~below & ~(1 << way.operation) if way.behind else below
 
 
 def meeting_of(problem: SectionProblem, way: Way, done: int) -> Meeting | None:
@@ -42,8 +137,7 @@ def meeting_of(problem: SectionProblem, way: Way, done: int) -> Meeting | None:
             front, behind = wing_paths(problem, way, done)
             found = wings_meet(front, behind, stroke_of(problem, operation, hit))
         else:
-            path = part_path(problem, way, done, hit=number, share=FULL)
-            found = resting_meeting(problem, way, path)
+            found = resting_meeting(problem, way, part_path(problem, way, done, hit=number, share=FULL))
         if found is not None:
             return found
     return None
@@ -53,9 +147,9 @@ def resting_meeting(problem: SectionProblem, way: Way, path: Path) -> Meeting | 
     """Meeting of the two wings at the end of a pressed hit."""
     zones = {2 * zone + 1 for zone in problem.operations[way.operation].zones}
     rows = [row for row, span in enumerate(path.spans) if int(span) in zones]
-    cut = slice(0, rows[0]), slice(rows[-1] + 1, None)
-    behind = Path(*(part[cut[0]][::-1] for part in (path.points_mm, path.normals, path.spans)))
-    front = Path(*(part[cut[1]] for part in (path.points_mm, path.normals, path.spans)))
+    first, last = rows[0], rows[-1] + 1
+    behind = Path(path.points_mm[:first], path.normals[:first], path.spans[:first]).backward()
+    front = Path(path.points_mm[last:], path.normals[last:], path.spans[last:])
     return pieces_meet(front, behind, thickness_mm=problem.chain.thickness_mm)
 
 

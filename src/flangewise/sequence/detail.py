@@ -2,30 +2,34 @@
 
 from __future__ import annotations
 
+import math
+
+import numpy as np
+
+from flangewise.clearance import BULGE_MM, Outline, Region
+from flangewise.geometry import Path
+from flangewise.sequence.closer import Closer
+from flangewise.sequence.contact import contact
 from flangewise.sequence.moves import START, moves_between
-from flangewise.sequence.placing import FULL, part_path
+from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.search import Search
 from flangewise.sequence.solution import Step
 from flangewise.sequence.trace import Choice
 
+# The faces beside the bend are meant to lie close to punch and die; only what is above the punch counts for them.
+HIGH_BODIES = ("holder", "ram")
 
-def steps_of(search: Search, plan: tuple[Choice, ...]) -> tuple[Step, ...]:
+
+def steps_of(search: Search, closer: Closer, plan: tuple[Choice, ...]) -> tuple[Step, ...]:
     """The steps of a plan."""
-    return tuple(_step(search, choice, plan[i - 1] if i else None) for i, choice in enumerate(plan))
+    return tuple(_step(search, closer, choice, before=plan[i - 1] if i else None) for i, choice in enumerate(plan))
 
 
-def _step(search: Search, choice: Choice, before: Choice | None) -> Step:
-    problem = search.gates.problem
-    way, thickness = choice.way, problem.chain.thickness_mm
+def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | None) -> Step:
+    problem, way = search.gates.problem, choice.way
     option = search.gates.option(way)
-    last = len(option.hits) - 1
-    moves = moves_between(problem.costs, before.pose, choice.pose) if before else ()
+    opening = closer.opening(choice)
     changed = before is not None and search.stations.change[search.stations.of(before.way), search.stations.of(way)] > 0
-    outlines = (
-        part_path(problem, way, choice.done),
-        part_path(problem, way, choice.done, hit=last, share=FULL),
-    )
-    before_mm, after_mm = (tuple(map(tuple, path.outline_mm(thickness).tolist())) for path in outlines)
     return Step(
         operation=way.operation,
         label=problem.operations[way.operation].label,
@@ -33,16 +37,47 @@ def _step(search: Search, choice: Choice, before: Choice | None) -> Step:
         stacks=tuple(hit.stack for hit in option.hits),
         marked_up=way.marked_up,
         behind="start" if way.behind == START else "end",
-        gauged=None,
-        moves=moves,
+        gauged=contact(problem, way, choice.done, datum=choice.datum).gauging,
+        moves=moves_between(problem.costs, before.pose, choice.pose) if before else (),
         tool_changed=bool(changed),
         done=choice.done,
         cost=choice.cost,
-        clearance_mm=None,
-        lift_mm=None,
-        open_height_mm=None,
-        opening_reason=None,
-        side_exit=False,
-        before_mm=before_mm,
-        after_mm=after_mm,
+        clearance_mm=least_clearance_mm(search, choice),
+        lift_mm=opening.lift_mm if opening else None,
+        open_height_mm=opening.open_height_mm if opening else None,
+        opening_reason=opening.reason if opening else None,
+        opening_piece=opening.piece if opening else None,
+        side_exit=opening.side_exit and opening.lift_mm is None if opening else False,
+        before_mm=_outline(search, part_path(problem, way, choice.done)),
+        after_mm=_outline(search, part_path(problem, way, choice.done, hit=len(option.hits) - 1, share=FULL)),
     )
+
+
+def _outline(search: Search, path: Path) -> Outline:
+    points = path.outline_mm(search.gates.problem.chain.thickness_mm)
+    return tuple((float(across), float(up)) for across, up in points)
+
+
+def least_clearance_mm(search: Search, choice: Choice) -> float | None:
+    """Least distance from sheet to tools and machine through all hits of a step, None if nothing counts.
+
+    Counted are the pieces of the part beyond the two faces beside the bend against every body, and those
+    two faces against what is above the punch. Within 0.02 mm below the true figure.
+    """
+    front, behind = wing_paths(search.gates.problem, choice.way, choice.done)
+    least = math.inf
+    for sides in search.gates.sides(choice.way):
+        for wing, region in ((front, sides.front), (behind, sides.behind)):
+            least = min(least, _wing_distance_mm(wing, region))
+    if math.isinf(least):
+        return None
+    return max(0.0, least - BULGE_MM - search.gates.problem.chain.thickness_mm / 2)
+
+
+def _wing_distance_mm(wing: Path, region: Region) -> float:
+    beside = region.distance_mm(wing.points_mm[:2], HIGH_BODIES)
+    beyond = wing.points_mm[1:]
+    if len(wing.points_mm) <= 2 or np.allclose(beyond[:, 1], wing.points_mm[0, 1]):
+        return beside
+    first_bent = int(np.argmax(np.abs(wing.points_mm[:, 1]) > 1e-6))
+    return min(beside, region.distance_mm(wing.points_mm[first_bent - 1 :]))

@@ -1,8 +1,8 @@
 """What the stops can touch, and what each choice costs: the quick rule used while searching.
 
 With the sheet flat on the die, the stops meet the raw edge when it is the rearmost point of the wing
-behind, or the outer face of the first formed flange (or the fold of a hem) when that is the rearmost. A closer look with the
-finger's outline is taken later, at the steps of a plan only.
+behind, or the outer face of the first formed flange (or the fold of a hem) when that is the rearmost. A
+closer look with the finger's outline is taken later, at the steps of a plan only.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ or formed face on the stops. Pose number = 4 up + 2 behind + datum.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -90,4 +91,4 @@ def tool_price(costs: Costs, before: ToolStack, after: ToolStack) -> float:
 def inner_price(costs: Costs, option: ToolOption) -> float:
     """Price of the tool changes between the hits of one option."""
     stacks = [hit.stack for hit in option.hits]
-    return sum(tool_price(costs, before, after) for before, after in zip(stacks, stacks[1:], strict=False))
+    return sum(tool_price(costs, before, after) for before, after in pairwise(stacks))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.sequence.closer import closer_look
+from flangewise.sequence.closer import Closer
 from flangewise.sequence.detail import steps_of
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.search import Search, Unfolded
@@ -38,7 +38,8 @@ class Found:
 def solve(problem: SectionProblem) -> Solution:
     """Plan of least cost, with its proof; or the proof that there is none; or neither, said so."""
     search = Search(Gates(problem))
-    found = _best_checked(search, time.monotonic() + problem.limits.seconds)
+    closer = Closer(search)
+    found = _best_checked(search, closer, time.monotonic() + problem.limits.seconds)
     blockers = () if found.plan else blockers_of(search, found.unfolded)
     proven = found.cost <= found.bound + 1e-9
     feasible = True if found.plan else (False if np.isinf(found.bound) else None)
@@ -47,13 +48,13 @@ def solve(problem: SectionProblem) -> Solution:
         proven_least=bool(found.plan) and proven,
         cost=found.cost if found.plan else None,
         lower_bound=None if np.isinf(found.bound) else min(found.bound, found.cost),
-        steps=steps_of(search, found.plan),
+        steps=steps_of(search, closer, found.plan),
         blockers=blockers,
         visited=found.unfolded.visited,
     )
 
 
-def _best_checked(search: Search, until: float) -> Found:
+def _best_checked(search: Search, closer: Closer, until: float) -> Found:
     """Search, look closely, forbid what failed, search again."""
     problem = search.gates.problem
     bound = 0.0
@@ -62,11 +63,11 @@ def _best_checked(search: Search, until: float) -> Found:
         if not np.isfinite(unfolded.cost):
             return Found((), np.inf, bound, unfolded)
         plan = trace(search, unfolded)
-        failed = closer_look(search, plan)
+        failed = closer.look(plan)
         if not failed:
             return Found(plan, unfolded.cost, bound, unfolded)
         for item in failed:
-            search.gates.forbid(item)
+            search.gates.remember(item)
         if time.monotonic() > until:
             break
     return Found((), np.inf, bound, unfolded)

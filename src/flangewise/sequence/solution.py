@@ -10,6 +10,7 @@ from flangewise.sequence.moves import Move
 
 End = Literal["start", "end"]
 Datum = Literal["start", "end", "flange"]
+OpeningReason = Literal["this-bend", "stands-behind", "hangs-below", "side-exit"]
 Against = Literal["behind", "front", "self", "stop", "exit"]
 
 
@@ -37,7 +38,8 @@ class Step:
     `stacks`: one for each hit. `moves`: what to do with the part before it. `clearance_mm`: least distance
     of the part to tools and machine through the stroke, apart from where it is meant to touch (None:
     nothing to measure). `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
-    `open_height_mm`: the same from die top to punch nose; None where not looked at. `before_mm` and
+    `open_height_mm`: the same from die top to punch nose; None where not looked at; `opening_piece`: span of the
+    piece that decides. `before_mm` and
     `after_mm`: outline of the sheet in machine coordinates, flat in the tools and at the bottom of the
     stroke of the last hit. `cost`: all of the step, moves included.
     """
@@ -56,7 +58,8 @@ class Step:
     clearance_mm: float | None
     lift_mm: float | None
     open_height_mm: float | None
-    opening_reason: str | None
+    opening_reason: OpeningReason | None
+    opening_piece: int | None
     side_exit: bool
     before_mm: Outline
     after_mm: Outline
@@ -67,7 +70,9 @@ class Blocker:
     """Why an operation cannot be made: while the operations of `bent` are made and those of `flat` are not.
 
     `bodies` meet (tool or machine body names; "part" where the part meets itself), by `overlap_mm`; `piece`
-    is the span of the part concerned (2 f flat f, 2 z + 1 zone z). `against` says where.
+    is the span of the part concerned (2 f flat f, 2 z + 1 zone z). `against` says where: the wing behind or in
+    front meets tools, the part meets itself, the stops find nothing to touch, there is no way in or out.
+    `step`: as which step of a plan it was tried.
     """
 
     operation: int
@@ -78,8 +83,9 @@ class Blocker:
     overlap_mm: float | None
     piece: int | None
     stack: str | None
-    marked_up: bool
+    marked_up: bool | None
     behind: End | None
+    step: int
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ the gate says for many sets at once whether the operation is possible and what i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -15,8 +16,9 @@ from numpy.typing import NDArray
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.moves import END, START, inner_price
 from flangewise.sequence.problem import Operation, SectionProblem, ToolOption
-from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, stroke_of, wing_faces
-from flangewise.sequence.tree import WingTree, levels_outward
+from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
+from flangewise.sequence.solution import Blocker
+from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -34,10 +36,11 @@ class Way:
 
 
 @dataclass(frozen=True)
-class Forbidden:
-    """A way found impossible by a closer look: in every set that agrees with `value` on the bits of `mask`.
+class Verdict:
+    """What a closer look found: a way is dearer, or impossible, in every set that agrees with `value` on `mask`.
 
     `option` and `behind` None: whatever tools, whichever end behind. `datum` None: whatever it is gauged on.
+    `price` infinite forbids. `blocker` says why.
     """
 
     operation: int
@@ -46,12 +49,13 @@ class Forbidden:
     option: int | None = None
     behind: int | None = None
     datum: int | None = None
+    price: float = math.inf
+    blocker: Blocker | None = None
 
     def covers(self, way: Way) -> bool:
         """Whether it speaks of this way of doing the operation."""
-        return (
-            self.operation == way.operation and self.option in (None, way.option) and self.behind in (None, way.behind)
-        )
+        same = self.option in (None, way.option) and self.behind in (None, way.behind)
+        return self.operation == way.operation and same
 
 
 class Gates:
@@ -61,7 +65,7 @@ class Gates:
         """Trees and regions are made when first asked for."""
         self.problem = problem
         self.regions = Regions(problem)
-        self.forbidden: dict[int, list[Forbidden]] = {}
+        self.verdicts: dict[int, list[Verdict]] = {}
         self._trees: dict[tuple[int, bool, bool], WingTree] = {}
         self._gauging = GaugeTable(problem)
         self.ways = tuple(tuple(self._ways(index)) for index in range(len(problem.operations)))
@@ -77,9 +81,9 @@ class Gates:
                     ):
                         yield Way(index, number, marked_up, behind)
 
-    def forbid(self, item: Forbidden) -> None:
-        """Remember what a closer look found impossible."""
-        self.forbidden.setdefault(item.operation, []).append(item)
+    def remember(self, item: Verdict) -> None:
+        """Keep what a closer look found."""
+        self.verdicts.setdefault(item.operation, []).append(item)
 
     def option(self, way: Way) -> ToolOption:
         """The tools of a way."""
@@ -136,22 +140,22 @@ class Gates:
         prices = self._gauging.prices(way.operation, way.behind, behind, leaves)
         prices += option.cost + inner_price(costs, option)
         prices += costs.hit * len(option.hits) + costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
-        for item in self.forbidden.get(way.operation, ()):
+        for item in self.verdicts.get(way.operation, ()):
             if item.covers(way):
                 struck = (sets & item.mask) == item.value
-                prices[struck, slice(None) if item.datum is None else item.datum] = np.inf
+                prices[struck, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
     def _pull_mm(self, way: Way, sets: Ints, leaves: Ints) -> Floats:
-        """Opening for a straight pull to the front: what stands up behind, over what hangs below."""
+        """Opening for a straight pull to the front: what stands up behind, over what hangs below.
+
+        A wing without bends needs none: it slips out along its own slope.
+        """
         front, behind = self.wings(way)
         fronts = front.ends[front.leaves(sets)]
         backs = behind.ends[leaves]
         low = -np.minimum(0.0, np.minimum(fronts[:, WingTree.LOW], backs[:, WingTree.LOW]))
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
-        lift: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
+        stands = np.where(behind.firsts[leaves] == NO_LEVEL, 0.0, np.maximum(0.0, risen))
+        lift: Floats = stands + low + self.problem.chain.thickness_mm
         return lift
-
-    def half_turn_deg(self, way: Way, hit: int) -> float:
-        """Half the loaded turn of a hit."""
-        return stroke_of(self.problem, self.problem.operations[way.operation], self.option(way).hits[hit]).half_turn_deg

@@ -41,7 +41,8 @@ class Stations:
     def onward(self, finish: Floats) -> Floats:
         """Least over next tool choices of cost to finish plus change; (sets, poses, choices)."""
         if self.count == 1:
-            return finish + self.change[0, 0]
+            same: Floats = finish + self.change[0, 0]
+            return same
         best = np.full_like(finish, np.inf)
         for before in range(self.count):
             for after in range(self.count):

@@ -171,15 +171,19 @@ class WingTree:
 
     def meets_along(self, path: Ints, region: Region) -> Bools:
         """The same for paths walked already."""
-        known = self._hits.setdefault(id(region), np.zeros(len(self.parents), dtype=np.int8))
+        known = self.known(region)
         if (known[path[:, -1]] == UNKNOWN).any():
             self._settle(path, region)
-            known = self._hits[id(region)]
+            known = self.known(region)
         result: Bools = known[path[:, -1]] == MEETS
         return result
 
+    def known(self, region: Region) -> NDArray[np.int8]:
+        """What is known of each node against a region: UNKNOWN, FREE or MEETS (with all nodes above it)."""
+        return self._hits.setdefault(id(region), np.zeros(len(self.parents), dtype=np.int8))
+
     def _settle(self, path: Ints, region: Region) -> None:
-        known = self._hits[id(region)]
+        known = self.known(region)
         if known[0] == UNKNOWN:
             root = np.array([[[0.0, 0.0], [self._face_mm, 0.0]]])
             known[0] = MEETS if region.meets(root)[0] else FREE

@@ -1,0 +1,123 @@
+"""How far the ram must open so that a part can be brought in and taken out to the front.
+
+The part is moved freely in its plane without turning. Where it may be is what is left of the plane after
+taking away, for each tool, the Minkowski sum of the tool and the part reflected; bodies above the nose
+go up with the ram, so their share only moves. The ram has no upper end and the bed no lower end, and
+behind there is no way out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.clearance.bodies import Body
+from flangewise.clearance.swept import CONTACT_MM
+
+Points = NDArray[np.float64]
+
+ENDLESS_MM = 5000.0
+BEHIND_MM = 400.0
+GRID_MM = 5.0
+
+
+@dataclass(frozen=True)
+class WayOut:
+    """Where a part may be among the tools: what is forbidden by fixed bodies, and by those with the ram.
+
+    Forbidden places are those of the part's own origin; (0, 0) is where it lies now, the ram at the
+    bottom of its stroke.
+    """
+
+    fixed: shapely.Geometry
+    moving: shapely.Geometry
+    front_mm: float
+
+    def open_at(self, lift_mm: float) -> bool:
+        """Whether the part can leave to the front with the nose `lift_mm` above the bottom of its stroke.
+
+        It starts where it lies, or lifted with the punch when it hangs on it.
+        """
+        moving = shapely.transform(self.moving, lambda points: points + np.array([0.0, lift_mm]))
+        room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, self.front_mm, ENDLESS_MM / 2)
+        free = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, moving])))
+        ways = free[shapely.intersects(free, shapely.LineString([(self.front_mm, -1.0e3), (self.front_mm, 1.0e3)]))]
+        starts = shapely.points([(0.0, 0.0), (0.0, lift_mm)])
+        return bool(shapely.intersects(ways[:, None], starts[None, :]).any()) if len(ways) else False
+
+    def free_in_place(self, lift_mm: float) -> bool:
+        """Whether the part can lie where it is with the nose lifted: then it can be slid out along the bed."""
+        moving = shapely.transform(self.moving, lambda points: points + np.array([0.0, lift_mm]))
+        return not shapely.intersects(shapely.union_all([self.fixed, moving]), shapely.Point(0.0, 0.0))
+
+
+def way_out(bodies: tuple[Body, ...], points_mm: Points, *, thickness_mm: float, nose_mm: float) -> WayOut:
+    """The way out for a part whose middle surface is `points_mm` in machine coordinates.
+
+    `nose_mm`: height of the punch nose above the die top now (negative: minus the depth).
+    """
+    lines = _segments(points_mm)
+    shift = np.array([0.0, nose_mm])
+    fixed = [part for body in bodies if not body.with_ram for part in _convex(np.array(body.points_mm))]
+    moving = [part + shift for body in bodies if body.with_ram for part in _convex(np.array(body.points_mm))]
+    fixed.extend(_endless(bodies, shift, with_ram=False))
+    moving.extend(_endless(bodies, shift, with_ram=True))
+    grow = max(0.0, thickness_mm / 2 - CONTACT_MM)
+    reach = max(abs(across) for body in bodies for across, _ in body.points_mm)
+    front = reach - float(points_mm[:, 0].min()) + thickness_mm + 1.0
+    return WayOut(_sums(fixed, lines, grow), _sums(moving, lines, grow), front)
+
+
+def _segments(points_mm: Points) -> Points:
+    pairs = np.stack([points_mm[:-1], points_mm[1:]], axis=1)
+    real: Points = pairs[np.linalg.norm(pairs[:, 1] - pairs[:, 0], axis=1) > 1e-9]
+    return real
+
+
+def _convex(points_mm: Points) -> list[Points]:
+    """Triangles of an outline."""
+    polygon = shapely.make_valid(shapely.Polygon(points_mm))
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
+    return [shapely.get_coordinates(triangle)[:3] for triangle in triangles]
+
+
+def _endless(bodies: tuple[Body, ...], shift: Points, *, with_ram: bool) -> list[Points]:
+    """The topmost body goes on upward without end, the lowest downward."""
+    own = [np.array(body.points_mm) for body in bodies if body.with_ram == with_ram]
+    if not own:
+        return []
+    sign = 1.0 if with_ram else -1.0
+    last = max(own, key=lambda points: float((sign * points[:, 1]).max()))
+    level = float((sign * last[:, 1]).max())
+    edge = last[np.abs(sign * last[:, 1] - level) < 1e-6][:, 0]
+    low, high = float(edge.min()), float(edge.max())
+    corners = [(low, level), (high, level), (high, level + ENDLESS_MM), (low, level + ENDLESS_MM)]
+    return [np.array(corners) * [1.0, sign] + (shift if with_ram else 0.0)]
+
+
+def _sums(parts: list[Points], lines: Points, grow_mm: float) -> shapely.Geometry:
+    """Union of the Minkowski sums of convex parts with reflected segments, grown by the sheet."""
+    hulls: list[shapely.Geometry] = []
+    for part in parts:
+        corners = (part[None, :, None, :] - lines[:, None, :, :]).reshape(len(lines), -1, 2)
+        index = np.repeat(np.arange(len(lines)), corners.shape[1])
+        hulls.extend(shapely.convex_hull(shapely.multipoints(corners.reshape(-1, 2), indices=index)))
+    return shapely.buffer(shapely.union_all(hulls), grow_mm) if hulls else shapely.Polygon()
+
+
+def least_lift_mm(way: WayOut, *, most_mm: float) -> float | None:
+    """Least lift on a grid of 5 mm with which the part can leave to the front, None up to `most_mm`.
+
+    Found by halving, so it is a lift that works and the next smaller on the grid does not.
+    """
+    high = int(np.floor(most_mm / GRID_MM))
+    if high < 1 or not way.open_at(high * GRID_MM):
+        return None
+    low = 0
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if way.open_at(middle * GRID_MM) else (middle, high)
+    return high * GRID_MM

@@ -1,0 +1,42 @@
+"""Is there room for a stop finger where it should stand, and on its way there from behind."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.clearance.bodies import Body
+
+Points = NDArray[np.float64]
+
+TOUCH_MM = 0.05
+FAR_BEHIND_MM = 1000.0
+
+
+def finger_obstacles(
+    finger_mm: Points, part_mm: Points, bodies: tuple[Body, ...], *, nose_mm: float
+) -> tuple[str, ...]:
+    """Names of what a finger meets standing at its place or coming there from behind; empty if nothing.
+
+    All in machine coordinates, behind negative: the finger's outline, the sheet's outline, the bodies with
+    the punch nose at `nose_mm`. A touch of 0.05 mm counts as contact, not as meeting.
+    """
+    polygon = shapely.Polygon(finger_mm)
+    coming = shapely.union(polygon, _trail(finger_mm)).buffer(-TOUCH_MM)
+    found = ["part"] if shapely.intersects(coming, shapely.make_valid(shapely.Polygon(part_mm))) else []
+    for body in bodies:
+        shift = np.array([0.0, nose_mm if body.with_ram else 0.0])
+        if shapely.intersects(polygon.buffer(-TOUCH_MM), shapely.make_valid(shapely.Polygon(body.points_mm + shift))):
+            found.append(body.name)
+    return tuple(found)
+
+
+def _trail(finger_mm: Points) -> shapely.Geometry:
+    """What the finger sweeps coming straight from behind."""
+    start = finger_mm - np.array([FAR_BEHIND_MM, 0.0])
+    corners = np.stack([finger_mm, np.roll(finger_mm, -1, axis=0), np.roll(start, -1, axis=0), start], axis=1).reshape(
+        -1, 2
+    )
+    index = np.repeat(np.arange(len(finger_mm)), 4)
+    return shapely.union_all(shapely.convex_hull(shapely.multipoints(corners, indices=index)))

@@ -1,0 +1,200 @@
+"""The closer look at the stops: where exactly they touch, and whether the finger has room.
+
+All here is in the frame of the wing behind: outward is +x, away from the bend toward the backgauge; up is
+up; the middle of the sheet on the die is at y = 0 and the die top at y = -t/2.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.clearance import Stroke, finger_obstacles
+from flangewise.geometry import Path
+from flangewise.sequence.moves import FLANGE, START
+from flangewise.sequence.placing import FLAT, part_path, wing_paths
+from flangewise.sequence.problem import Gauge, SectionProblem
+from flangewise.sequence.regions import stroke_of
+from flangewise.sequence.solution import Datum, Gauging
+from flangewise.sequence.state import Way
+
+Points = NDArray[np.float64]
+
+HEIGHTS = 9
+RISE_STEPS = 24
+SAME_MM = 0.05
+
+
+@dataclass(frozen=True)
+class Contact:
+    """A contact found, or what stood in the way of all: names of what the finger met."""
+
+    gauging: Gauging | None
+    obstacles: tuple[str, ...]
+
+
+def contact(problem: SectionProblem, way: Way, done: int, *, datum: int) -> Contact:
+    """Where the stops touch for a way of doing an operation, or what is in their way.
+
+    Heights are tried from the one that puts the contact on the middle of the stop face outward.
+    """
+    gauge = problem.gauge
+    if gauge is None:
+        return Contact(None, ())
+    wing = _flat_wing(problem, way, done)
+    spot = _spot(problem, way, wing, done=done, datum=datum)
+    obstacles: dict[str, None] = {}
+    for height in _heights(gauge, spot, problem.chain.thickness_mm):
+        found = _at_height(problem, way, wing, done=done, spot=spot, r_mm=height)
+        if isinstance(found, Gauging):
+            return Contact(found, ())
+        obstacles.update(dict.fromkeys(found))
+    return Contact(None, tuple(obstacles) or ("out of reach",))
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """What is to be touched: its span, its heights in the wing's frame, its slope."""
+
+    span: int
+    low_mm: float
+    high_mm: float
+    slope_deg: float
+    datum: Datum
+
+
+def _flat_wing(problem: SectionProblem, way: Way, done: int) -> Path:
+    """The wing behind, measured from the bend line."""
+    operation, chain = problem.operations[way.operation], problem.chain
+    inner = chain.flats_mm[operation.zones[0] + 1 : operation.zones[-1] + 1]
+    half = (sum(chain.zones_mm[zone] for zone in operation.zones) + sum(inner)) / 2
+    _, behind = wing_paths(problem, way, done)
+    return behind.placed(rotate_deg=0.0, to_mm=(half, 0.0))
+
+
+def _spot(problem: SectionProblem, way: Way, wing: Path, *, done: int, datum: int) -> _Spot:
+    if datum != FLANGE:
+        last = wing.points_mm[-1] - wing.points_mm[-2]
+        slope = math.degrees(math.atan2(last[1], last[0]))
+        height = float(wing.points_mm[-1, 1])
+        return _Spot(int(wing.spans[-1]), height, height, slope, "start" if way.behind == START else "end")
+    zone = _first_bent(problem, way, done)
+    rows = (wing.spans == 2 * zone + 1) | (wing.spans == 2 * _face_beyond(way, zone))
+    heights = wing.points_mm[rows, 1]
+    if abs(problem.chain.turns_deg[zone]) > 135:
+        heights = wing.points_mm[wing.spans == 2 * zone + 1, 1]
+        middle = float(heights.min() + heights.max()) / 2
+        return _Spot(2 * zone + 1, middle, middle, 0.0, "flange")
+    radius = problem.chain.middle_radius_mm(zone)
+    low, high = float(heights.min()), float(heights.max())
+    low, high = (low + radius, high) if high > -low else (low, high - radius)
+    return _Spot(2 * _face_beyond(way, zone), low, high, 0.0, "flange")
+
+
+def _first_bent(problem: SectionProblem, way: Way, done: int) -> int:
+    toward_end = way.behind != START
+    others = range(way.operation + 1, len(problem.operations)) if toward_end else range(way.operation - 1, -1, -1)
+    for other in others:
+        if done >> other & 1:
+            zones = problem.operations[other].zones
+            return zones[0] if toward_end else zones[-1]
+    raise ValueError("no formed bend behind")
+
+
+def _face_beyond(way: Way, zone: int) -> int:
+    return zone + 1 if way.behind != START else zone
+
+
+def _stop_face_mm(gauge: Gauge) -> float:
+    """Height of the stop face: how far the finger's outline goes up at its front."""
+    return max(up for across, up in gauge.finger_mm if abs(across) < 1e-6)
+
+
+def _heights(gauge: Gauge, spot: _Spot, thickness_mm: float) -> list[float]:
+    """Heights of the finger's lower edge above the die top to be tried, best first."""
+    face = _stop_face_mm(gauge)
+    low, high = spot.low_mm + thickness_mm / 2, spot.high_mm + thickness_mm / 2
+    if spot.span % 2 == 0 and high > low:
+        depth = min(gauge.contact_mm, high - low) / 2
+        low, high = low + depth, high - depth
+    least, most = max(gauge.r_min_mm, low - face * 0.9), min(gauge.r_max_mm, high - face * 0.1)
+    if least > most:
+        return []
+    wished = float(np.clip((low + high) / 2 - face / 2, least, most))
+    return sorted(dict.fromkeys([wished, *np.linspace(least, most, HEIGHTS).tolist()]), key=lambda r: abs(r - wished))
+
+
+def _at_height(
+    problem: SectionProblem, way: Way, wing: Path, *, done: int, spot: _Spot, r_mm: float
+) -> Gauging | tuple[str, ...]:
+    """The contact with the finger at one height, or what is wrong with it."""
+    gauge, thickness = problem.gauge, problem.chain.thickness_mm
+    assert gauge is not None
+    low = r_mm - thickness / 2
+    x, span = furthest_in_band(wing, thickness, low_mm=low, high_mm=low + _stop_face_mm(gauge))
+    if span != spot.span:
+        return ("part",)
+    if not gauge.x_min_mm <= x <= gauge.x_max_mm:
+        return ("out of reach",)
+    hit = problem.operations[way.operation].options[way.option].hits[0]
+    finger = np.array(gauge.finger_mm) + np.array([-x, r_mm])
+    part = part_path(problem, way, done, share=FLAT).outline_mm(thickness)
+    base = max(hit.stack.levels_mm) if hit.kind == "offset" else 0.0
+    found = finger_obstacles(finger, part, hit.stack.bodies, nose_mm=base + thickness)
+    if found:
+        return found
+    zone = spot.span // 2 if spot.span % 2 else _first_bent(problem, way, done) if spot.datum == "flange" else None
+    retract = _retract_mm(problem, way, done, x_mm=x, band_mm=(r_mm, r_mm + _tallest_mm(gauge)))
+    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg)
+
+
+def _tallest_mm(gauge: Gauge) -> float:
+    return max(up for _, up in gauge.finger_mm)
+
+
+def furthest_in_band(path: Path, thickness_mm: float, *, low_mm: float, high_mm: float) -> tuple[float, int]:
+    """Greatest x of the sheet's outline between two heights, and the span it belongs to; (-inf, -1) for none."""
+    half = path.normals * (thickness_mm / 2)
+    best, owner = -math.inf, -1
+    end = np.stack([path.points_mm[-1] - half[-1], path.points_mm[-1] + half[-1]])
+    rims = [(path.points_mm + half, path.spans), (path.points_mm - half, path.spans), (end, path.spans[-1:].repeat(2))]
+    for rim, spans in rims:
+        for first, last, span in zip(rim[:-1], rim[1:], spans[1:], strict=True):
+            x = _clipped_far(first, last, low_mm, high_mm)
+            if x > best + 1e-9:
+                best, owner = x, int(span)
+    return best, owner
+
+
+def _clipped_far(first: Points, last: Points, low: float, high: float) -> float:
+    """Greatest x of the part of a segment between two heights, -inf for none."""
+    rise = float(last[1] - first[1])
+    if abs(rise) < 1e-12:
+        return float(max(first[0], last[0])) if low <= first[1] <= high else -math.inf
+    shares = sorted(((low - first[1]) / rise, (high - first[1]) / rise))
+    start, end = max(0.0, shares[0]), min(1.0, shares[1])
+    if start > end:
+        return -math.inf
+    return float(max(first[0] + start * (last[0] - first[0]), first[0] + end * (last[0] - first[0])))
+
+
+def _retract_mm(problem: SectionProblem, way: Way, done: int, *, x_mm: float, band_mm: tuple[float, float]) -> float:
+    """How far the wing behind pushes into the finger while it rises: the stop must go back by as much.
+
+    A point at x, hanging h below the sheet, goes to x cos a + h sin a, at most sqrt(x^2 + h^2).
+    """
+    operation = problem.operations[way.operation]
+    hit = operation.options[way.option].hits[0]
+    if hit.kind != "swing":
+        return 0.0
+    stroke: Stroke = stroke_of(problem, operation, hit)
+    _, behind = wing_paths(problem, way, done)
+    worst = x_mm
+    for half in np.linspace(0.0, stroke.half_turn_deg, RISE_STEPS + 1):
+        laid = behind.placed(rotate_deg=float(half), to_mm=stroke.edge_mm(float(half)))
+        far, _ = furthest_in_band(laid, problem.chain.thickness_mm, low_mm=band_mm[0], high_mm=band_mm[1])
+        worst = max(worst, far)
+    return worst - x_mm if worst - x_mm > SAME_MM else 0.0

@@ -1,0 +1,89 @@
+"""How far the ram must open at a step, and what decides it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from flangewise.clearance import WayOut, least_lift_mm, way_out
+from flangewise.geometry import Path
+from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
+from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.regions import stroke_of
+from flangewise.sequence.solution import OpeningReason
+from flangewise.sequence.state import Way
+
+UNLIMITED_MM = 600.0
+SLIDE_MM = 10.0
+FLAT_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Opening:
+    """Least lift from the bottom of the stroke (None: no way to the front within the limit), the open height
+    over the die top that goes with it, whether the part could be slid out sideways, and what decides."""
+
+    lift_mm: float | None
+    open_height_mm: float | None
+    side_exit: bool
+    reason: OpeningReason
+    piece: int | None
+
+
+def opening_of(problem: SectionProblem, way: Way, done: int) -> Opening:
+    """The opening a step needs for bringing the part in and for taking it out.
+
+    Looked at for the first hit of an operation when bringing in, for the last when taking out.
+    """
+    hits = problem.operations[way.operation].options[way.option].hits
+    last = len(hits) - 1
+    bottom = nose_mm(problem, way, hit=last, share=FULL)
+    limit = hits[last].stack.open_limit_mm
+    most = UNLIMITED_MM if limit is None else limit
+    loading = _way(problem, way, done, hit=0, share=FLAT)
+    leaving = _way(problem, way, done, hit=last, share=FULL)
+    first = nose_mm(problem, way, hit=0, share=FLAT)
+    lift_in = least_lift_mm(loading, most_mm=most - first)
+    lift_out = least_lift_mm(leaving, most_mm=most - bottom)
+    reason, piece = _reason(problem, way, done)
+    if lift_in is None or lift_out is None:
+        return Opening(None, None, leaving.free_in_place(SLIDE_MM), "side-exit", piece)
+    open_height = max(lift_in + first, lift_out + bottom)
+    return Opening(open_height - bottom, open_height, False, reason, piece)
+
+
+def nose_mm(problem: SectionProblem, way: Way, *, hit: int, share: float) -> float:
+    """Height of the punch nose above the die top at a moment of a hit."""
+    operation = problem.operations[way.operation]
+    stroke_hit = operation.options[way.option].hits[hit]
+    thickness = problem.chain.thickness_mm
+    if stroke_hit.kind == "swing":
+        stroke = stroke_of(problem, operation, stroke_hit)
+        return -stroke.depth_mm(share * stroke.half_turn_deg)
+    if stroke_hit.kind == "offset":
+        levels = stroke_hit.stack.levels_mm
+        return max(levels) + share * (min(levels) - max(levels)) + thickness
+    return 2 * problem.chain.middle_radius_mm(operation.zones[0]) + thickness
+
+
+def _way(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> WayOut:
+    stack = problem.operations[way.operation].options[way.option].hits[hit].stack
+    path = part_path(problem, way, done, hit=hit, share=share)
+    nose = nose_mm(problem, way, hit=hit, share=share)
+    return way_out(stack.bodies, path.points_mm, thickness_mm=problem.chain.thickness_mm, nose_mm=nose)
+
+
+def _reason(problem: SectionProblem, way: Way, done: int) -> tuple[OpeningReason, int | None]:
+    """Whether something stands up behind or hangs below, and which piece reaches farthest."""
+    front, behind = wing_paths(problem, way, done)
+    top, piece = _extreme(behind, 1.0)
+    if top > FLAT_MM:
+        return "stands-behind", piece
+    low, piece = max(_extreme(wing, -1.0) for wing in (front, behind))
+    return ("hangs-below", piece) if low > FLAT_MM else ("this-bend", None)
+
+
+def _extreme(wing: Path, sign: float) -> tuple[float, int]:
+    row = int(np.argmax(sign * wing.points_mm[:, 1]))
+    return float(sign * wing.points_mm[row, 1]), int(wing.spans[row])
