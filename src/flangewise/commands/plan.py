@@ -1,0 +1,166 @@
+"""Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from flangewise.commands import Settings
+from flangewise.commands.blank import blank_record
+from flangewise.commands.output import (
+    csv_text,
+    finding_records,
+    format_option,
+    put,
+    put_json,
+    tell_example_shop,
+    tell_findings,
+)
+from flangewise.commands.paths import for_each_part, paths_argument
+from flangewise.commands.plan_text import plan_text, why_text
+from flangewise.faults import Fault, Unusable
+from flangewise.findings import Finding, exit_status
+from flangewise.jobs import Job, replayed, runners_up, work_out
+from flangewise.part import Part, read_parts
+from flangewise.reading import read_text
+from flangewise.shop import Shop, load_shop
+
+_COLUMNS = (
+    "part",
+    "step",
+    "bends",
+    "marked_face",
+    "gauged_on",
+    "gauged_bend",
+    "moves",
+    "punch",
+    "punch_turned",
+    "die",
+    "x_mm",
+    "r_mm",
+    "z_mm",
+    "retract_mm",
+    "force_kn",
+    "depth_mm",
+    "bend_to_deg",
+    "finished_deg",
+    "open_height_mm",
+    "clearance_mm",
+    "seconds",
+)
+
+
+@click.command("plan", short_help="Tools, bend order, stops, forces and handling.")
+@paths_argument
+@click.option("--replay", "replay_file", metavar="FILE", type=click.Path(path_type=Path), help="Re-check this plan.")
+@click.option("--draw", metavar="DIR", type=click.Path(path_type=Path), help="Write each step's picture as SVG here.")
+@click.option("--why", is_flag=True, help="Also what the next best orders cost, and where.")
+@format_option
+@click.pass_obj
+def command(
+    settings: Settings, paths: tuple[str, ...], replay_file: Path | None, draw: Path | None, why: bool, fmt: str
+) -> int:
+    """How each part is bent: punch and die, the order with the least handling, stops, depths, forces, moves in words.
+
+    PATH is a part file, a folder of part files, or - for standard input. With --replay one part and one plan in JSON,
+    its own or edited by hand, are stepped through by a second, simpler simulator, and the differences are findings.
+    """
+    shop = load_shop(settings.shop_folder)
+    found = read_parts(paths, shop)
+    tell_example_shop(settings, fmt=fmt)
+    if replay_file is not None:
+        plan = _plan_in(replay_file)
+        return for_each_part(found, lambda part: _replay(part, shop, plan, settings=settings, fmt=fmt), settings=settings)
+    if fmt == "csv":
+        put(csv_text(_COLUMNS, ()))
+    return for_each_part(
+        found, lambda part: _one(part, shop, settings=settings, draw=draw, why=why, fmt=fmt), settings=settings
+    )
+
+
+def plan_record(job: Job) -> dict[str, Any]:
+    """A plan as JSON carries it: the keys of the published record, in mm, kN, degrees and seconds."""
+    solution = job.ordered.solution if job.ordered is not None else None
+    setup = job.setup
+    return {
+        "part": job.part.name,
+        "machine": job.machine.name,
+        "handler": job.handler.name,
+        "blank": blank_record(job.pattern),
+        "feasible": job.feasible,
+        "proven_least": solution.proven_least if solution is not None and job.feasible else False,
+        "cost": solution.cost if solution is not None and job.feasible else None,
+        "lower_bound": solution.lower_bound if solution is not None else None,
+        "steps": [step.as_json() for step in setup.steps] if setup is not None and job.feasible else [],
+        "totals": setup.totals_json() if setup is not None and job.feasible else NO_TOTALS,
+        "findings": finding_records(job.findings, plan=True),
+    }
+
+
+NO_TOTALS: dict[str, Any] = dict.fromkeys(("turn_overs", "turns", "regrips", "tool_changes", "cycle_s"))
+
+
+def _one(part: Part, shop: Shop, *, settings: Settings, draw: Path | None, why: bool, fmt: str) -> int:
+    job = work_out(part, shop)
+    if fmt == "json":
+        record = plan_record(job)
+        put_json({**record, "why": runners_up(job)} if why else record)
+    elif fmt == "csv":
+        put(csv_text(_COLUMNS, _csv_rows(plan_record(job)), head=False))
+    else:
+        put(plan_text(job, units=settings.units) + "\n")
+        if why:
+            put(why_text(job, runners_up(job)) + "\n")
+        tell_findings(job.findings, settings, part=part.name)
+    if draw is not None:
+        _draw(job, draw, units=settings.units)
+    return exit_status(job.findings)
+
+
+def _csv_rows(record: dict[str, Any]) -> list[dict[str, Any]]:
+    return [
+        {
+            **step,
+            **step["stops"],
+            "part": record["part"],
+            "gauged_on": step["gauged_on"]["on"],
+            "gauged_bend": step["gauged_on"]["bend"],
+            "moves": "; ".join(move["words"] for move in step["moves"]),
+        }
+        for step in record["steps"]
+    ]
+
+
+def _draw(job: Job, folder: Path, *, units: str) -> None:
+    from flangewise.jobs.pictures import step_pictures
+    from flangewise.writing import write_whole
+
+    for step, picture in step_pictures(job, units=units):
+        write_whole(folder / f"{job.part.name}.step-{step}.svg", picture.encode())
+
+
+def _plan_in(file: Path) -> dict[str, Any]:
+    """The plan in a JSON file. Raises Unusable, saying where, for what is no plan."""
+    text = read_text(file)
+    try:
+        plan = json.loads(text)
+    except json.JSONDecodeError as error:
+        fault = Fault(str(file), error.lineno, error.colno, "JSON", error.msg, "give one plan as `plan --format json` writes it")
+        raise Unusable([fault]) from None
+    if not isinstance(plan, dict) or not isinstance(plan.get("steps"), list):
+        fits = "give one plan as `plan --format json` writes it"
+        raise Unusable([Fault(str(file), None, None, "plan", "has no list of steps", fits)])
+    return plan
+
+
+def _replay(part: Part, shop: Shop, plan: dict[str, Any], *, settings: Settings, fmt: str) -> int:
+    findings: tuple[Finding, ...] = replayed(part, shop, plan)
+    if fmt == "json":
+        put_json({"part": part.name, "replayed_steps": len(plan["steps"]), "findings": finding_records(findings, plan=True)})
+    else:
+        put(f"{part.name}: {len(plan['steps'])} steps replayed, {len(findings) or 'no'} findings")
+        tell_findings(findings, settings, part=part.name)
+    return exit_status(findings)

@@ -1,0 +1,101 @@
+"""A plan as text for the person at the machine: one line a step, the moves in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flangewise.commands.output import text_pairs, text_table
+from flangewise.jobs import Job
+from flangewise.setup import Setup, SetupStep
+from flangewise.units import format_length, trimmed, written
+from flangewise.words import say, word
+
+NOTHING = "–"
+_HEAD = ("step", "bend", "do first", "face", "on the stops", "X", "R", "tools", "depth", "bend to", "for", "force", "open")
+
+
+def plan_text(job: Job, *, units: str) -> str:
+    """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
+    blocks = [text_pairs(_head(job, units))]
+    if job.setup is not None and job.feasible:
+        blocks.append(text_table(_HEAD, [_row(step, units) for step in job.setup.steps], right=(5, 6, 8, 9, 10, 11, 12)))
+        blocks.append(text_pairs(_totals(job.setup)))
+    return "\n\n".join(blocks)
+
+
+def _head(job: Job, units: str) -> list[tuple[str, str]]:
+    pattern = job.pattern
+    blank = NOTHING
+    if pattern is not None:
+        blank = f"{format_length(pattern.developed_mm, units)} × {format_length(pattern.along_bends_mm, units)}"
+    return [
+        ("part", job.part.name),
+        ("machine", f"{job.machine.name}, fed by {job.handler.name}"),
+        ("blank", f"{blank} (across the bends × along them), {job.material.name} {format_length(job.part.thickness_mm, units)}"),
+        ("order", _proof(job)),
+    ]
+
+
+def _proof(job: Job) -> str:
+    """What the search says of the order, never more than it proved."""
+    if job.ordered is None:
+        return word("plan.no-tools")
+    solution = job.ordered.solution
+    if job.feasible is False:
+        return word("plan.none")
+    if solution.cost is None:
+        return word("plan.unknown")
+    cost, bound = trimmed(solution.cost, 2), trimmed(solution.lower_bound or 0.0, 2)
+    told = word("plan.least") if solution.proven_least else word("plan.gap")
+    return told.format(cost=cost, bound=bound)
+
+
+def _row(step: SetupStep, units: str) -> tuple[str, ...]:
+    return (
+        str(step.step),
+        "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
+        ", ".join(say(move.words, units=units) for move in step.moves) or NOTHING,
+        f"marked {step.marked_face}",
+        _gauged(step),
+        _length(step.stops.x_mm if step.stops else None, units),
+        _length(step.stops.r_mm if step.stops else None, units),
+        f"{step.punch}{' turned' if step.punch_turned else ''} on {step.die}",
+        _length(step.depth_mm, units),
+        _say("angle_deg", step.bend_to_deg),
+        _say("angle_deg", step.finished_deg),
+        _say("force_kn", step.force_kn),
+        _length(step.open_height_mm, units),
+    )
+
+
+def _gauged(step: SetupStep) -> str:
+    if step.gauged_on == "flange":
+        return f"flange of bend {step.gauged_bend}"
+    return f"{step.gauged_on} edge"
+
+
+def _length(length_mm: float | None, units: str) -> str:
+    return NOTHING if length_mm is None else format_length(length_mm, units)
+
+
+def _say(name: str, value: float | None) -> str:
+    return NOTHING if value is None else written(name, value)
+
+
+def _totals(setup: Setup) -> list[tuple[str, str]]:
+    moves = (
+        f"{setup.turn_overs} turn-overs, {setup.turns} turns in the plane, {setup.regrips} regrips, "
+        f"{setup.tool_changes} tool changes"
+    )
+    return [("handling", moves), ("a part", f"about {trimmed(setup.cycle_s, 0)} s")]
+
+
+def why_text(job: Job, others: list[dict[str, Any]]) -> str:
+    """What the next best orders cost more, and where."""
+    if not others:
+        return word("plan.no-others")
+    rows = [
+        (", ".join(map(str, other["order"])), trimmed(other["cost"], 2), f"+{trimmed(other['more'], 2)}", other["where"])
+        for other in others
+    ]
+    return text_table(("order", "cost", "more", "where"), rows, right=(1, 2))

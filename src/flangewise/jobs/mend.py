@@ -1,0 +1,116 @@
+"""The smallest changes that would free a part for which there is no order, each verified by planning again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from flangewise.findings import Finding, note, place, sorted_findings
+from flangewise.jobs.one import Job, worked_out
+from flangewise.part import Part
+from flangewise.shop import Shop
+
+# Legs are tried up to half as long again and down to half; beyond that it is another part.
+MOST_SHARE = 0.5
+# A leg is told to the next millimetre that works, as a drawing would be changed.
+STEP_MM = 1.0
+# So many legs are tried; those the reasons name come first.
+MOST_LEGS = 3
+
+
+def work_out(part: Part, shop: Shop) -> Job:
+    """The part worked out; where it is proven that it cannot be bent, with the smallest changes that would free it."""
+    job = worked_out(part, shop)
+    if job.feasible is not False:
+        return job
+    return replace(job, findings=sorted_findings((*job.findings, *mends(job))))
+
+
+def mends(job: Job) -> tuple[Finding, ...]:
+    """Changes that were planned again and work: tools unpinned, the order freed, another machine, legs, the radius."""
+    found = [*_unpinned(job), *_freed_order(job), *_other_machine(job)]
+    if job.ordered is not None:
+        found += [*_legs(job), *_radius(job)]
+    return tuple(found)
+
+
+def _works(part: Part, shop: Shop) -> bool:
+    return worked_out(part, shop).feasible is True
+
+
+def _unpinned(job: Job) -> Iterator[Finding]:
+    bends = job.part.section.bends
+    pinned = [bend.number for bend in bends if bend.punch or bend.die]
+    if pinned:
+        free = tuple(replace(bend, punch=None, die=None) for bend in bends)
+        if _works(replace(job.part, section=replace(job.part.section, bends=free)), job.shop):
+            yield note("would-do-unpinned", bends=", ".join(map(str, pinned)))
+
+
+def _freed_order(job: Job) -> Iterator[Finding]:
+    if job.part.order is not None:
+        freed = worked_out(replace(job.part, order=None), job.shop)
+        if freed.feasible is True and freed.ordered is not None:
+            order = ", ".join(step.label for step in freed.ordered.solution.steps)
+            yield note("would-do-order", order=order)
+
+
+def _other_machine(job: Job) -> Iterator[Finding]:
+    for name in job.shop.machines:
+        if name != job.machine.name and _works(replace(job.part, machine=name), job.shop):
+            yield note("would-do-machine", machine=name)
+            return
+
+
+def _legs(job: Job) -> Iterator[Finding]:
+    for leg in _legs_in_question(job)[:MOST_LEGS]:
+        changed = _least_change_mm(lambda length_mm, leg=leg: _with_leg(job.part, leg, length_mm), job, leg)
+        if changed is not None:
+            yield note("would-do-leg", place("leg", leg), now_mm=job.part.section.legs_mm[leg - 1], then_mm=changed)
+
+
+def _legs_in_question(job: Job) -> list[int]:
+    """The legs that the reasons name, then their neighbours."""
+    named = [int(body.split()[1]) for finding in job.findings for body in finding.bodies if body.startswith("leg ")]
+    near = [leg + side for leg in named for side in (-1, 1)]
+    return [leg for leg in dict.fromkeys((*named, *near)) if 1 <= leg <= len(job.part.section.legs_mm)]
+
+
+def _with_leg(part: Part, leg: int, length_mm: float) -> Part:
+    legs = list(part.section.legs_mm)
+    legs[leg - 1] = length_mm
+    return replace(part, section=replace(part.section, legs_mm=tuple(legs)))
+
+
+def _least_change_mm(changed: Callable[[float], Part], job: Job, leg: int) -> float | None:
+    """The length nearest the present one that works: shorter or longer, whichever changes less."""
+    now = job.part.section.legs_mm[leg - 1]
+    found = [_towards(changed, job, now, now * (1 + side * MOST_SHARE)) for side in (-1, 1)]
+    return min((length for length in found if length is not None), key=lambda length: abs(length - now), default=None)
+
+
+def _towards(changed: Callable[[float], Part], job: Job, bad_mm: float, good_mm: float) -> float | None:
+    """Halves the way from a length that does not work to one that does, to the last whole step that works."""
+    good = _whole(good_mm, bad_mm)
+    if not _works(changed(good), job.shop):
+        return None
+    bad = bad_mm
+    while abs(good - bad) > STEP_MM:
+        middle = _whole((good + bad) / 2, bad)
+        if middle in (good, bad):
+            break
+        good, bad = (middle, bad) if _works(changed(middle), job.shop) else (good, middle)
+    return good
+
+
+def _whole(length_mm: float, away_from_mm: float) -> float:
+    """The length to a whole step, rounded away from the length that does not work."""
+    steps = length_mm / STEP_MM
+    rounded = -(-steps // 1) if length_mm > away_from_mm else steps // 1
+    return rounded * STEP_MM
+
+
+def _radius(job: Job) -> Iterator[Finding]:
+    wanted = job.part.section.radius_mm
+    if wanted is not None and _works(replace(job.part, section=replace(job.part.section, radius_mm=None)), job.shop):
+        yield note("would-do-radius", radius_mm=wanted)

@@ -1,0 +1,145 @@
+"""The whole way for one part: tools offered, blank laid out, order found, machine set up.
+
+The die decides the radius and the radius the blank, so the blank is laid out with the radii of the first offers, and
+again where the order takes other pairs. The loop is here, in sight, and ends after a few passes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from flangewise.findings import Finding, refuse, refused, sorted_findings
+from flangewise.jobs.hits import chosen_hits, pairs_of
+from flangewise.jobs.order import Ordered, find_order
+from flangewise.jobs.why import order_findings
+from flangewise.jobs.wishes import radii_mm, wishes
+from flangewise.part import Part
+from flangewise.pattern import FlatPattern, NoBlank, lay_out
+from flangewise.punch_die import PunchDie, Stock, Tooling, nothing_offered, offer, usable
+from flangewise.setup import Setup, set_up
+from flangewise.shop import Handler, Machine, Material, Shop
+
+# A blank that still changes after so many layings-out has tools that chase each other.
+MOST_PASSES = 4
+# Radii closer than this make the same blank: a thousandth of what a cut can hold.
+SAME_RADIUS_MM = 1e-4
+
+Offers = Mapping[int, tuple[PunchDie, ...]]
+
+
+@dataclass(frozen=True)
+class Job:
+    """One part worked out: the blank, the tools offered, the order found and what the setter keys in.
+
+    `pattern` is None where the radii leave no blank; `ordered` where there is no blank or a bend has no tools at all;
+    `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
+    no order. `findings` are all of them, gravest first.
+    """
+
+    part: Part
+    shop: Shop
+    material: Material
+    machine: Machine
+    handler: Handler
+    pattern: FlatPattern | None
+    offers: Offers
+    pairs: Mapping[int, PunchDie | None]
+    ordered: Ordered | None
+    setup: Setup | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def feasible(self) -> bool | None:
+        """True with a plan, False where it is proven that there is none, None where that is not known."""
+        if self.ordered is None:
+            return False
+        if self.setup is not None and refused(self.setup.findings):
+            return False
+        return self.ordered.solution.feasible
+
+
+def worked_out(part: Part, shop: Shop) -> Job:
+    """The part worked out with the shop's tools on its machine; what forbids it stands in the findings."""
+    material = shop.materials[part.material]
+    machine = shop.machines[part.machine or shop.defaults.machine]
+    handler = shop.handlers[part.handler or shop.defaults.handler]
+    offers = _offers(part, shop, material=material, machine=machine)
+    pairs = {bend: each[0] if each else None for bend, each in offers.items()}
+    job = Job(part, shop, material, machine, handler, None, offers, pairs, None, None, ())
+    try:
+        job = replace(job, pattern=_blank(job, pairs))
+    except NoBlank as none:
+        return _told(job, *none.findings, *_untooled(job))
+    untooled = _untooled(job)
+    return _told(job, *untooled) if untooled else _planned(job)
+
+
+def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine) -> Offers:
+    stock = Stock(material, part.thickness_mm, grain=part.grain)
+    tooling = Tooling.of(shop, machine)
+    return {wish.number or 0: offer(wish, stock, tooling=tooling) for wish in wishes(part, shop.defaults.rule)}
+
+
+def _blank(job: Job, pairs: Mapping[int, PunchDie | None]) -> FlatPattern:
+    radii = radii_mm(job.part, [pairs[bend.number] for bend in job.part.section.bends])
+    return lay_out(job.part, job.shop, radii_mm=radii)
+
+
+def _untooled(job: Job) -> tuple[Finding, ...]:
+    """Why bends have no tools: the findings of their least bad pair, or that the shop holds none."""
+    told: list[Finding] = []
+    for wish in wishes(job.part, job.shop.defaults.rule):
+        pairs = job.offers[wish.number or 0]
+        if not pairs:
+            told.append(nothing_offered(wish))
+        elif not usable(pairs):
+            told.extend(pairs[0].all_findings)
+    return tuple(told)
+
+
+def _planned(job: Job) -> Job:
+    """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
+    for _ in range(MOST_PASSES):
+        assert job.pattern is not None
+        ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler)
+        if not ordered.solution.feasible:
+            return _told(replace(job, ordered=ordered), *order_findings(ordered, job.part))
+        pairs = dict(job.pairs) | pairs_of(ordered)
+        try:
+            pattern = _blank(job, pairs)
+        except NoBlank as none:
+            return _told(job, *none.findings)
+        settled = same_blank(pattern, job.pattern)
+        job = replace(job, pairs=pairs, ordered=ordered if settled else None, pattern=pattern)
+        if settled:
+            return _set_up(job, ordered)
+    return _told(job, refuse("tools-do-not-settle"))
+
+
+def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
+    """Whether two blanks have the same bends in the same places."""
+    return all(
+        abs(a.inside_radius_mm - b.inside_radius_mm) < SAME_RADIUS_MM
+        for a, b in zip(one.zones, other.zones, strict=True)
+    )
+
+
+def _set_up(job: Job, ordered: Ordered) -> Job:
+    assert job.pattern is not None
+    setup = set_up(
+        chosen_hits(job.part, ordered),
+        machine=job.machine,
+        handler=job.handler,
+        length_mm=job.part.section.length_mm,
+        thickness_mm=job.part.thickness_mm,
+        mass_kg=job.pattern.mass_kg,
+    )
+    return _told(replace(job, setup=setup), *setup.findings)
+
+
+def _told(job: Job, *findings: Finding) -> Job:
+    """The job with all that is to be said of it: blank, the pairs in use, and what came last."""
+    blank = job.pattern.findings if job.pattern is not None else ()
+    pairs = [finding for pair in job.pairs.values() if pair is not None for finding in pair.all_findings]
+    return replace(job, findings=sorted_findings((*findings, *pairs, *blank)))

@@ -1,0 +1,144 @@
+"""Which tools are put before the search, and what its answer then proves.
+
+All pairs of the shop are judged for every bend, and most of them only cost more. The search is first given the
+best pair of each bend. Its answer is the least of all as soon as no pair left out, at the price of using it, could
+still come in below it; else those pairs are added, or where nothing was found those with the same die and then all,
+and the search is asked again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from flangewise.jobs.problem import Choice, choices, pair_price, problem_of
+from flangewise.part import Part
+from flangewise.pattern import FlatPattern
+from flangewise.punch_die import PunchDie, usable
+from flangewise.sequence import SectionProblem, Solution, ToolOption, solve
+from flangewise.shop import Handler, Machine
+
+Offers = Mapping[int, Sequence[PunchDie]]
+Offered = dict[int, tuple[Choice, ...]]
+
+# Prices closer than this are the same.
+SAME_COST = 1e-9
+# More choices than this for one bend are not searched together; the answer then is good but not proven least.
+MOST_CHOICES = 24
+
+
+@dataclass(frozen=True)
+class Ordered:
+    """The search's answer, with what its tool options stand for: (bend, index of the option) -> choice."""
+
+    problem: SectionProblem
+    solution: Solution
+    offered: Mapping[int, tuple[Choice, ...]]
+
+
+def find_order(part: Part, pattern: FlatPattern, offers: Offers, *, machine: Machine, handler: Handler) -> Ordered:
+    """Tools and bend order with the least handling, from all usable pairs.
+
+    Raises ValueError where a bend has no usable pair.
+    """
+    every = {bend: choices(usable(pairs)) for bend, pairs in offers.items()}
+    if not all(every.values()):
+        raise ValueError("a bend has no usable pair")
+    found = _search(
+        part, pattern, {bend: options[:1] for bend, options in every.items()}, machine=machine, handler=handler
+    )
+    for widen in (_same_die, _all):
+        wider = _worth_trying(every, found)
+        if wider == found.offered:
+            return found
+        if not found.solution.feasible:
+            wider = widen(every)
+        found = _cheaper(_search(part, pattern, _capped(wider, found), machine=machine, handler=handler), found)
+    return found if _worth_trying(every, found) == found.offered else _not_proven(found)
+
+
+def _search(part: Part, pattern: FlatPattern, offered: Offered, *, machine: Machine, handler: Handler) -> Ordered:
+    problem = problem_of(part, pattern, offered, machine=machine, handler=handler)
+    return Ordered(problem, solve(problem), offered)
+
+
+def _same_die(every: Offered) -> Offered:
+    """The choices with the die of the best pair: they form the same radius, so the blank stays."""
+    return {
+        bend: tuple(choice for choice in options if choice.pair.die_name == options[0].pair.die_name)
+        for bend, options in every.items()
+    }
+
+
+def _all(every: Offered) -> Offered:
+    return every
+
+
+def _capped(wider: Offered, found: Ordered) -> Offered:
+    """So many choices as can be searched together; all of them where it is to be proven that none will do."""
+    if found.solution.feasible is False:
+        return wider
+    return {bend: options[:MOST_CHOICES] for bend, options in wider.items()}
+
+
+def _cheaper(wide: Ordered, narrow: Ordered) -> Ordered:
+    """The answer among more choices, unless the time it had did not bring it as far as the one among fewer."""
+    one, other = wide.solution, narrow.solution
+    if other.feasible and (not one.feasible or (one.cost or 0.0) > (other.cost or 0.0) + SAME_COST):
+        return _not_proven(narrow)
+    return wide
+
+
+def _worth_trying(every: Offered, found: Ordered) -> Offered:
+    """The choices searched, and those whose use could still come in below the answer found; all where there is none."""
+    cost = found.solution.cost if found.solution.feasible else None
+    if cost is None:
+        return every
+    floor = _floor_cost(found.problem)
+    extra = _extras(every, found.problem.costs.tool_change)
+    return {
+        bend: tuple(
+            choice
+            for choice in options
+            if choice in found.offered[bend] or floor + extra[bend, choice.pair.name] < cost - SAME_COST
+        )
+        for bend, options in every.items()
+    }
+
+
+def _extras(every: Offered, tool_change_price: float) -> dict[tuple[int, str], float]:
+    """What taking a pair for a bend adds at least, by bend and pair.
+
+    Either all bends take it, and pay for it each, or tools are changed between it and another.
+    """
+    own = {
+        (bend, choice.pair.name): pair_price(choice.pair) - min(pair_price(other.pair) for other in options)
+        for bend, options in every.items()
+        for choice in options
+    }
+    return {
+        (bend, name): min(price + tool_change_price, sum(own.get((each, name), math.inf) for each in every))
+        for (bend, name), price in own.items()
+    }
+
+
+def _floor_cost(problem: SectionProblem) -> float:
+    """What every order costs at least, whatever its tools: the handling that is left when no tool is in the way."""
+    bare = tuple(
+        replace(operation, options=(_without_bodies(operation.options[0]),)) for operation in problem.operations
+    )
+    bound = solve(replace(problem, operations=bare, check_self=False, check_exits=False)).lower_bound
+    return bound or 0.0
+
+
+def _without_bodies(option: ToolOption) -> ToolOption:
+    hits = tuple(replace(hit, stack=replace(hit.stack, bodies=(), name=f"bare {hit.kind}")) for hit in option.hits)
+    return ToolOption(hits)
+
+
+def _not_proven(found: Ordered) -> Ordered:
+    """The answer stripped of a proof that was only among some of the pairs."""
+    solution = found.solution
+    feasible = None if solution.feasible is False else solution.feasible
+    return replace(found, solution=replace(solution, feasible=feasible, proven_least=False))
