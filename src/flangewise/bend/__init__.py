@@ -5,13 +5,8 @@ Gives: allowance, springback, depth, force, limits, scatter, and what a measured
 """
 
 from .air_bend import (
-    NOTHING_LEARNED,
-    AirBend,
-    AirBends,
-    BendBatch,
-    BendSetup,
-    Learned,
-    NoBend,
+    Target,
+    air_bends,
     bend_at_depth,
     bend_loaded_to,
     bend_to_turn,
@@ -30,11 +25,13 @@ from .allowance import (
     offset_web_mm,
     setback_mm,
 )
-from .force import FORMULAS, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
+from .force import FORMULAS, edge_kn_per_m, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
 from .hand import HandBend, hand_bend, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
-from .opening import chart_least_leg_mm, chart_radius_mm, opening_factor, opening_order, usual_opening_mm
 from .moment import gardiner_ratio
+from .opening import chart_least_leg_mm, chart_radius_mm, opening_factor, opening_order, usual_opening_mm
+from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
 from .special_force import FORCE_FACTORS, ForceFactor, factored_force_kn_per_m, hem_force_kn_per_m
+from .strain import least_radius_by_area_mm, outer_strain
 from .swift import Swift, hill_strain_factor, swift_from_certificate
 
 __all__ = [
@@ -52,6 +49,8 @@ __all__ = [
     "Learned",
     "NoBend",
     "Swift",
+    "Target",
+    "air_bends",
     "bend_allowance",
     "bend_at_depth",
     "bend_loaded_to",
@@ -61,6 +60,7 @@ __all__ = [
     "bends_to_turn",
     "chart_least_leg_mm",
     "chart_radius_mm",
+    "edge_kn_per_m",
     "factored_force_kn_per_m",
     "gardiner_ratio",
     "hand_bend",
@@ -70,6 +70,7 @@ __all__ = [
     "hill_strain_factor",
     "k_from_deduction",
     "least_leg_mm",
+    "least_radius_by_area_mm",
     "leg_setback_mm",
     "limit_force_kn_per_m",
     "measured_allowance",
@@ -77,6 +78,7 @@ __all__ = [
     "offset_web_mm",
     "opening_factor",
     "opening_order",
+    "outer_strain",
     "plane_strain_modulus_mpa",
     "setback_mm",
     "swift_from_certificate",

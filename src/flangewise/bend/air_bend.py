@@ -13,168 +13,24 @@ tools and machine giving way, cracks.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from .elastica import BoolArray, Rows, corrected_nose_mm, rows_of
+from .elastica import BoolArray, Rows
 from .moment import FloatArray
-from .newton import CONVERGED, IMPOSSIBLE, UNREACHABLE, IntArray, Solution, Target, solve
+from .newton import CONVERGED, IMPOSSIBLE, Aim, Solution, solve
+from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
 from .released import effective_radii_mm
 from .start import start_from_depth, start_from_finished, start_from_loaded
 from .swift import Swift
 
-Regime = Literal["free", "wrapped"]
-Reason = Literal["unreachable", "not-converged", "impossible-input"]
+Target = Literal["finished", "depth", "loaded"]
 
-DEFAULT_FRICTION = 0.1
-_PEAK_FROM_DEG, _PEAK_STEP_DEG = 24.0, 6.0
+PEAK_GRID_DEG = (16.0, 32.0, 42.0, 52.0, 62.0, 72.0, 90.0, 110.0)
+"""Loaded turns at which the force is looked at for its peak; a parabola through the highest leaves 0.02 %."""
 
-
-@dataclass(frozen=True)
-class BendSetup:
-    """Sheet between punch and die: thickness, opening and shoulder radius of the die, nose radius of the punch."""
-
-    thickness_mm: float
-    opening_mm: float
-    shoulder_radius_mm: float
-    nose_radius_mm: float
-    friction: float = DEFAULT_FRICTION
-
-
-@dataclass(frozen=True)
-class Learned:
-    """What measured pieces taught: the machine goes this much deeper than it shows; ln of the springback multiplier."""
-
-    depth_offset_mm: float = 0.0
-    springback_log: float = 0.0
-
-
-NOTHING_LEARNED = Learned()
-
-
-@dataclass(frozen=True)
-class AirBend:
-    """One bend that converged. Radii are effective inside radii: they place the flange, a gauge reads less."""
-
-    turn_deg: float
-    loaded_turn_deg: float
-    springback_deg: float
-    depth_mm: float
-    effective_radius_mm: float
-    formed_radius_mm: float
-    force_kn_per_m: float
-    peak_kn_per_m: float
-    peak_turn_deg: float
-    deg_per_mm: float
-    contact_length_mm: float
-    nose_contact_deg: float
-    regime: Regime
-    converged: Literal[True] = True
-
-
-@dataclass(frozen=True)
-class NoBend:
-    """A bend the model has no answer for, and why; a finding is made of it, never a number."""
-
-    reason: Reason
-    converged: Literal[False] = False
-
-
-@dataclass(frozen=True)
-class BendBatch:
-    """Many bends, one an element of each array; arrays of length 1 serve all."""
-
-    thickness_mm: FloatArray
-    opening_mm: FloatArray
-    shoulder_radius_mm: FloatArray
-    nose_radius_mm: FloatArray
-    friction: FloatArray
-    strength_mpa: FloatArray
-    prestrain: FloatArray
-    exponent: FloatArray
-    modulus_mpa: FloatArray
-    poisson: FloatArray
-    strain_factor: FloatArray
-    depth_offset_mm: FloatArray
-    springback_log: FloatArray
-
-    @classmethod
-    def of(
-        cls,
-        setups: Sequence[BendSetup],
-        swifts: Sequence[Swift],
-        learned: Sequence[Learned] = (NOTHING_LEARNED,),
-    ) -> BendBatch:
-        """A batch from records; each sequence of one length, or of length 1 for all."""
-        set_up = [(s.thickness_mm, s.opening_mm, s.shoulder_radius_mm, s.nose_radius_mm, s.friction) for s in setups]
-        metal = [(s.strength_mpa, s.prestrain, s.exponent, s.modulus_mpa, s.poisson, s.strain_factor) for s in swifts]
-        taught = [(one.depth_offset_mm, one.springback_log) for one in learned]
-        columns = [column for part in (set_up, metal, taught) for column in np.array(part, dtype=float).T]
-        return cls(*columns)
-
-    def rows(self, *, nose_correction: bool = True) -> Rows:
-        """The bends as the solver takes them, the nose radius corrected unless told otherwise."""
-        nose_mm = self.nose_radius_mm
-        return rows_of(
-            self.thickness_mm,
-            self.opening_mm,
-            shoulder_radius_mm=self.shoulder_radius_mm,
-            nose_radius_mm=corrected_nose_mm(nose_mm, self.thickness_mm) if nose_correction else nose_mm,
-            friction=self.friction,
-            springback_log=self.springback_log,
-            metal=(
-                self.strength_mpa,
-                self.prestrain,
-                self.exponent,
-                self.modulus_mpa,
-                self.poisson,
-                self.strain_factor,
-            ),
-        )
-
-    def possible(self, target: FloatArray, *, least: float, most: float) -> BoolArray:
-        """Bends whose figures make sense at all: sizes and strengths above zero, the target between its bounds."""
-        above = (self.thickness_mm, self.strength_mpa, self.prestrain, self.exponent, self.modulus_mpa)
-        not_below = (self.shoulder_radius_mm, self.nose_radius_mm, self.friction)
-        fits = (target > least) & (target < most)
-        for column in above:
-            fits = fits & (column > 0) & np.isfinite(column)
-        for column in not_below:
-            fits = fits & (column >= 0) & np.isfinite(column)
-        room_mm = self.opening_mm / 2 - self.shoulder_radius_mm
-        return fits & (room_mm > 0) & np.isfinite(self.opening_mm) & (self.friction < 1) & (self.poisson < 1)
-
-
-@dataclass(frozen=True)
-class AirBends:
-    """Many bends. Where `converged` is false every figure is 0 and `status` says why; use `row` to be sure."""
-
-    turn_deg: FloatArray
-    loaded_turn_deg: FloatArray
-    springback_deg: FloatArray
-    depth_mm: FloatArray
-    effective_radius_mm: FloatArray
-    formed_radius_mm: FloatArray
-    force_kn_per_m: FloatArray
-    deg_per_mm: FloatArray
-    contact_length_mm: FloatArray
-    nose_contact_deg: FloatArray
-    loaded_deg_per_mm: FloatArray
-    status: IntArray
-
-    @property
-    def converged(self) -> BoolArray:
-        """Which bends have an answer."""
-        return np.asarray(self.status == CONVERGED)
-
-    def reason(self, index: int) -> Reason:
-        """Why one bend has no answer."""
-        status = int(self.status[index])
-        if status == IMPOSSIBLE:
-            return "impossible-input"
-        return "unreachable" if status == UNREACHABLE else "not-converged"
+_PEAK_END_GAP_DEG = 15.0  # nearer to the end of the stroke the end itself will do
 
 
 def bend_to_turn(
@@ -190,7 +46,7 @@ def bend_to_turn(
     Turns above 0 and below 180. What cannot be reached or found comes back as NoBend.
     """
     batch = BendBatch.of([setup], [swift], [learned])
-    return _single(batch, "finished", turn_deg, nose_correction=nose_correction)
+    return _with_peaks(batch, "finished", np.array([float(turn_deg)]), nose_correction=nose_correction)[0]
 
 
 def bend_at_depth(
@@ -206,7 +62,7 @@ def bend_at_depth(
     At a depth where the sheet is only touched or springs back altogether there is no bend: NoBend "unreachable".
     """
     batch = BendBatch.of([setup], [swift], [learned])
-    return _single(batch, "depth", depth_mm, nose_correction=nose_correction)
+    return _with_peaks(batch, "depth", np.array([float(depth_mm)]), nose_correction=nose_correction)[0]
 
 
 def bend_loaded_to(
@@ -219,11 +75,31 @@ def bend_loaded_to(
 ) -> AirBend | NoBend:
     """The bend at a given turn under load: what is left where a die or punch stops it."""
     batch = BendBatch.of([setup], [swift], [learned])
-    return _single(batch, "loaded", loaded_turn_deg, nose_correction=nose_correction)
+    return _with_peaks(batch, "loaded", np.array([float(loaded_turn_deg)]), nose_correction=nose_correction)[0]
+
+
+def air_bends(
+    setups: Sequence[BendSetup],
+    swift: Swift,
+    targets: Sequence[float],
+    *,
+    target: Target = "finished",
+    learned: Learned = NOTHING_LEARNED,
+    nose_correction: bool = True,
+) -> tuple[AirBend | NoBend, ...]:
+    """Bends of one metal in many set-ups, in one call, records as from `bend_to_turn`, peak force included.
+
+    `targets` are turns in degrees ("finished", "loaded") or commanded depths in mm ("depth"), one a set-up. No set-up
+    gives an empty tuple.
+    """
+    if not setups:
+        return ()
+    batch = BendBatch.of(setups, [swift], [learned])
+    return _with_peaks(batch, target, np.array(targets, dtype=float), nose_correction=nose_correction)
 
 
 def bends_to_turn(batch: BendBatch, turn_deg: FloatArray, *, nose_correction: bool = True) -> AirBends:
-    """Many bends by finished turn, in one call; without the peak force (see `peak_forces`)."""
+    """Many bends by finished turn, in one call; without the peak force (see `air_bends`)."""
     return _many(batch, "finished", turn_deg, nose_correction=nose_correction)
 
 
@@ -237,27 +113,24 @@ def bends_loaded_to(batch: BendBatch, loaded_turn_deg: FloatArray, *, nose_corre
     return _many(batch, "loaded", loaded_turn_deg, nose_correction=nose_correction)
 
 
-_Kind = Literal["finished", "depth", "loaded"]
-
-
 def _aim(
-    batch: BendBatch, kind: _Kind, value: FloatArray, rows: Rows
-) -> tuple[Target, tuple[FloatArray, FloatArray], BoolArray]:
-    """Target, start values, and which bends are worth trying."""
+    batch: BendBatch, kind: Target, value: FloatArray, rows: Rows
+) -> tuple[Aim, tuple[FloatArray, FloatArray], BoolArray]:
+    """Aim, start values, and which bends are worth trying."""
     if kind == "depth":
         depth_mm = value + batch.depth_offset_mm
         possible = batch.possible(depth_mm, least=-np.inf, most=np.inf)
         depth_mm = np.where(possible, depth_mm, 0.0)
         half_mm = np.broadcast_to(rows.half_opening_mm, depth_mm.shape)
-        return Target.at_depth(depth_mm, half_mm), start_from_depth(depth_mm, rows), possible
+        return Aim.at_depth(depth_mm, half_mm), start_from_depth(depth_mm, rows), possible
     possible = batch.possible(value, least=0.0, most=180.0)
     turn = np.radians(np.where(possible, value, 90.0))
     if kind == "finished":
-        return Target.finished_turn(turn), start_from_finished(turn, rows), possible
-    return Target.loaded_turn(turn), start_from_loaded(turn, rows), possible
+        return Aim.finished_turn(turn), start_from_finished(turn, rows), possible
+    return Aim.loaded_turn(turn), start_from_loaded(turn, rows), possible
 
 
-def _many(batch: BendBatch, kind: _Kind, value: FloatArray, *, nose_correction: bool) -> AirBends:
+def _many(batch: BendBatch, kind: Target, value: FloatArray, *, nose_correction: bool) -> AirBends:
     with np.errstate(all="ignore"):  # impossible rows are solved too and dropped by status
         rows = batch.rows(nose_correction=nose_correction)
         target, start, possible = _aim(batch, kind, np.atleast_1d(np.asarray(value, dtype=float)), rows)
@@ -291,63 +164,62 @@ def _bends(found: Solution, possible: BoolArray, rows: Rows, batch: BendBatch) -
     )
 
 
-def _single(batch: BendBatch, kind: _Kind, value: float, *, nose_correction: bool) -> AirBend | NoBend:
-    """One bend and, in the same call of the solver, the force at steps along its stroke."""
-    with np.errstate(all="ignore"):
+def _with_peaks(
+    batch: BendBatch, kind: Target, values: FloatArray, *, nose_correction: bool
+) -> tuple[AirBend | NoBend, ...]:
+    """Bends and, in the same call of the solver, the forces at a few turns along the stroke of each."""
+    count = values.size
+    with np.errstate(all="ignore"):  # impossible rows are solved too and dropped by status
         rows = batch.rows(nose_correction=nose_correction)
-        target, start, possible = _aim(batch, kind, np.array([float(value)]), rows)
-        if not possible[0]:
-            return NoBend("impossible-input")
-        grid = np.radians(_peak_grid_deg(float(np.degrees(2 * start[0][0]))))
-        along = start_from_loaded(grid, rows)
+        target, start, possible = _aim(batch, kind, values, rows)
+        nearly_deg = np.degrees(2 * start[0])[:, None] - _PEAK_END_GAP_DEG
+        bend, step = np.nonzero(np.array(PEAK_GRID_DEG) < nearly_deg)
+        grid = np.radians(PEAK_GRID_DEG)[step]
+        along = start_from_loaded(grid, rows.take(bend))
         found = solve(
-            rows,
-            target.join(Target.loaded_turn(grid)),
+            rows.take(np.concatenate([np.arange(count), bend])),
+            target.join(Aim.loaded_turn(grid)),
             np.concatenate([start[0], along[0]]),
             np.concatenate([start[1], along[1]]),
         )
-        bends = _bends(Solution._make(column[:1] for column in found), possible, rows, batch)
-    if not bends.converged[0]:
-        return NoBend(bends.reason(0))
-    return _scalar(bends, found)
+        bends = _bends(Solution._make(column[:count] for column in found), possible, rows, batch)
+    forces = np.zeros((count, len(PEAK_GRID_DEG)))
+    forces[bend, step] = found.force_n_per_mm[count:]
+    return tuple(
+        _scalar(bends, index, forces[index]) if bends.converged[index] else NoBend(bends.reason(index))
+        for index in range(count)
+    )
 
 
-def _scalar(bends: AirBends, found: Solution) -> AirBend:
-    turns = np.degrees(2 * found.half_turn)
-    before = (found.status == CONVERGED) & (turns <= turns[0])
-    peak, peak_turn = peak_of(turns[before], found.force_n_per_mm[before])
-    wrapped_deg = float(bends.nose_contact_deg[0])
+def _scalar(bends: AirBends, index: int, forces_kn_per_m: FloatArray) -> AirBend:
+    loaded_deg, end_kn_per_m = float(bends.loaded_turn_deg[index]), float(bends.force_kn_per_m[index])
+    grid_deg = np.array(PEAK_GRID_DEG)
+    before = (grid_deg < loaded_deg) & (forces_kn_per_m > 0)
+    peak, peak_turn = peak_of(np.append(grid_deg[before], loaded_deg), np.append(forces_kn_per_m[before], end_kn_per_m))
+    wrapped_deg = float(bends.nose_contact_deg[index])
     return AirBend(
-        turn_deg=float(bends.turn_deg[0]),
-        loaded_turn_deg=float(bends.loaded_turn_deg[0]),
-        springback_deg=float(bends.springback_deg[0]),
-        depth_mm=float(bends.depth_mm[0]),
-        effective_radius_mm=float(bends.effective_radius_mm[0]),
-        formed_radius_mm=float(bends.formed_radius_mm[0]),
-        force_kn_per_m=float(bends.force_kn_per_m[0]),
+        turn_deg=float(bends.turn_deg[index]),
+        loaded_turn_deg=loaded_deg,
+        springback_deg=float(bends.springback_deg[index]),
+        depth_mm=float(bends.depth_mm[index]),
+        effective_radius_mm=float(bends.effective_radius_mm[index]),
+        formed_radius_mm=float(bends.formed_radius_mm[index]),
+        force_kn_per_m=end_kn_per_m,
         peak_kn_per_m=peak,
         peak_turn_deg=peak_turn,
-        deg_per_mm=float(bends.deg_per_mm[0]),
-        contact_length_mm=float(bends.contact_length_mm[0]),
+        deg_per_mm=float(bends.deg_per_mm[index]),
+        contact_length_mm=float(bends.contact_length_mm[index]),
         nose_contact_deg=wrapped_deg,
         regime="wrapped" if wrapped_deg > 0 else "free",
     )
 
 
-def _peak_grid_deg(end_deg: float) -> FloatArray:
-    # Every 6 degrees through the range where the force peaks, up to where the bend is thought to end.
-    if end_deg <= _PEAK_FROM_DEG:
-        return np.array([end_deg / 2])
-    return np.arange(_PEAK_FROM_DEG, max(end_deg, _PEAK_FROM_DEG + 1), _PEAK_STEP_DEG)
-
-
 def peak_of(turns_deg: FloatArray, forces_kn_per_m: FloatArray) -> tuple[float, float]:
     """Highest force and its turn from points along a stroke: a parabola through the highest and its neighbours.
 
-    At either end of the stroke the point itself is the peak.
+    Points in order of turn. At either end of the stroke the point itself is the peak.
     """
-    order = np.argsort(turns_deg)
-    turns, forces = turns_deg[order], forces_kn_per_m[order]
+    turns, forces = turns_deg, forces_kn_per_m
     top = int(forces.argmax())
     if top in (0, forces.size - 1):
         return float(forces[top]), float(turns[top])

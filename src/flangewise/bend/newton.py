@@ -34,7 +34,7 @@ _SCAN_HALVINGS, _SCAN_BLOCK = 26, 256
 _LEAST_LOG_STRAIN = -16.0
 
 
-class Target(NamedTuple):
+class Aim(NamedTuple):
     """What shall be met, one a bend: loaded x loaded turn - release x springback + depth x depth/(V/2) = value."""
 
     loaded: FloatArray
@@ -43,30 +43,30 @@ class Target(NamedTuple):
     value: FloatArray
 
     @classmethod
-    def finished_turn(cls, turn_rad: FloatArray) -> Target:
+    def finished_turn(cls, turn_rad: FloatArray) -> Aim:
         """Turn left after release."""
         one = np.ones_like(turn_rad)
         return cls(one, one, 0 * one, turn_rad)
 
     @classmethod
-    def loaded_turn(cls, turn_rad: FloatArray) -> Target:
+    def loaded_turn(cls, turn_rad: FloatArray) -> Aim:
         """Turn under load."""
         one = np.ones_like(turn_rad)
         return cls(one, 0 * one, 0 * one, turn_rad)
 
     @classmethod
-    def at_depth(cls, depth_mm: FloatArray, half_opening_mm: FloatArray) -> Target:
+    def at_depth(cls, depth_mm: FloatArray, half_opening_mm: FloatArray) -> Aim:
         """Depth of the nose below the die's top."""
         value = depth_mm / half_opening_mm
         return cls(np.zeros_like(value), np.zeros_like(value), np.ones_like(value), value)
 
-    def take(self, rows: npt.NDArray[np.intp]) -> Target:
+    def take(self, rows: npt.NDArray[np.intp]) -> Aim:
         """The targets of some of the bends."""
-        return Target._make(column[rows] for column in self)
+        return Aim._make(column[rows] for column in self)
 
-    def join(self, other: Target) -> Target:
+    def join(self, other: Aim) -> Aim:
         """These targets and then the others."""
-        return Target._make(np.concatenate(pair) for pair in zip(self, other, strict=True))
+        return Aim._make(np.concatenate(pair) for pair in zip(self, other, strict=True))
 
     def missed(self, half_turn: FloatArray, state: Arm, rows: Rows) -> FloatArray:
         """How far a state is past the target, rad or share of V/2."""
@@ -89,7 +89,7 @@ class Solution(NamedTuple):
     status: IntArray
 
 
-def solve(rows: Rows, target: Target, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
+def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
     """States of all bends from start values; rows of length 1 serve every target.
 
     Every bend gets a status: CONVERGED, NOT_CONVERGED (a state should exist but was not found) or UNREACHABLE (the
@@ -106,12 +106,12 @@ def solve(rows: Rows, target: Target, half_turn: FloatArray, log_strain: FloatAr
     return found
 
 
-def _from_scan(rows: Rows, target: Target) -> tuple[Solution, BoolArray]:
+def _from_scan(rows: Rows, target: Aim) -> tuple[Solution, BoolArray]:
     half_turn, log_strain, reached = scan(rows, target)
     return _newton(rows, target, half_turn, log_strain), reached
 
 
-def scan(rows: Rows, target: Target) -> tuple[FloatArray, FloatArray, BoolArray]:
+def scan(rows: Rows, target: Aim) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Start values from the whole stroke: the first two scanned half turns between which the target is crossed.
 
     At each half turn the closing condition is solved by halving in log strain (it falls steadily). Gives half turn,
@@ -141,7 +141,7 @@ def scan(rows: Rows, target: Target) -> tuple[FloatArray, FloatArray, BoolArray]
     )
 
 
-def _in_blocks(rows: Rows, target: Target, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
+def _in_blocks(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
     count = target.value.size
     if count <= _BLOCK:
         return _newton(rows, target, half_turn, log_strain)
@@ -155,7 +155,7 @@ def _in_blocks(rows: Rows, target: Target, half_turn: FloatArray, log_strain: Fl
     return Solution._make(np.concatenate(columns) for columns in zip(*parts, strict=True))
 
 
-def _newton(rows: Rows, target: Target, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
+def _newton(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
     count = target.value.size
     out = Solution._make([*(np.zeros(count) for _ in Solution._fields[:-1]), np.full(count, NOT_CONVERGED)])
     left = np.arange(count)

@@ -51,4 +51,4 @@ def _apex_strain(half: FloatArray, rows: Rows) -> FloatArray:
     t, n = rows.thickness_mm, np.maximum(rows.curve.exponent, 0.02)
     lever = np.maximum(_lever_mm(half, rows), t)
     rise = t * np.sin(half) / lever
-    return np.maximum(rise, rise / 2 * (1 + n) / n)
+    return np.asarray(np.maximum(rise, rise / 2 * (1 + n) / n))

@@ -1,0 +1,164 @@
+"""What goes into an air bend and what comes out: set-up, what was learned, one result, many results."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from .elastica import BoolArray, Rows, corrected_nose_mm, rows_of
+from .moment import FloatArray
+from .newton import CONVERGED, IMPOSSIBLE, UNREACHABLE, IntArray
+from .swift import Swift
+
+Regime = Literal["free", "wrapped"]
+Reason = Literal["unreachable", "not-converged", "impossible-input"]
+
+DEFAULT_FRICTION = 0.1
+
+
+@dataclass(frozen=True)
+class BendSetup:
+    """Sheet between punch and die: thickness, opening and shoulder radius of the die, nose radius of the punch."""
+
+    thickness_mm: float
+    opening_mm: float
+    shoulder_radius_mm: float
+    nose_radius_mm: float
+    friction: float = DEFAULT_FRICTION
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What measured pieces taught: the machine goes this much deeper than it shows; ln of the springback multiplier."""
+
+    depth_offset_mm: float = 0.0
+    springback_log: float = 0.0
+
+
+NOTHING_LEARNED = Learned()
+
+
+@dataclass(frozen=True)
+class AirBend:
+    """One bend that converged. Radii are effective inside radii: they place the flange, a gauge reads less."""
+
+    turn_deg: float
+    loaded_turn_deg: float
+    springback_deg: float
+    depth_mm: float
+    effective_radius_mm: float
+    formed_radius_mm: float
+    force_kn_per_m: float
+    peak_kn_per_m: float
+    peak_turn_deg: float
+    deg_per_mm: float
+    contact_length_mm: float
+    nose_contact_deg: float
+    regime: Regime
+    converged: Literal[True] = True
+
+
+@dataclass(frozen=True)
+class NoBend:
+    """A bend the model has no answer for, and why; a finding is made of it, never a number."""
+
+    reason: Reason
+    converged: Literal[False] = False
+
+
+@dataclass(frozen=True)
+class BendBatch:
+    """Many bends, one an element of each array; arrays of length 1 serve all."""
+
+    thickness_mm: FloatArray
+    opening_mm: FloatArray
+    shoulder_radius_mm: FloatArray
+    nose_radius_mm: FloatArray
+    friction: FloatArray
+    strength_mpa: FloatArray
+    prestrain: FloatArray
+    exponent: FloatArray
+    modulus_mpa: FloatArray
+    poisson: FloatArray
+    strain_factor: FloatArray
+    depth_offset_mm: FloatArray
+    springback_log: FloatArray
+
+    @classmethod
+    def of(
+        cls,
+        setups: Sequence[BendSetup],
+        swifts: Sequence[Swift],
+        learned: Sequence[Learned] = (NOTHING_LEARNED,),
+    ) -> BendBatch:
+        """A batch from records; each sequence of one length, or of length 1 for all."""
+        set_up = [(s.thickness_mm, s.opening_mm, s.shoulder_radius_mm, s.nose_radius_mm, s.friction) for s in setups]
+        metal = [(s.strength_mpa, s.prestrain, s.exponent, s.modulus_mpa, s.poisson, s.strain_factor) for s in swifts]
+        taught = [(one.depth_offset_mm, one.springback_log) for one in learned]
+        columns = [column for part in (set_up, metal, taught) for column in np.array(part, dtype=float).T]
+        return cls(*columns)
+
+    def rows(self, *, nose_correction: bool = True) -> Rows:
+        """The bends as the solver takes them, the nose radius corrected unless told otherwise."""
+        nose_mm = self.nose_radius_mm
+        return rows_of(
+            self.thickness_mm,
+            self.opening_mm,
+            shoulder_radius_mm=self.shoulder_radius_mm,
+            nose_radius_mm=corrected_nose_mm(nose_mm, self.thickness_mm) if nose_correction else nose_mm,
+            friction=self.friction,
+            springback_log=self.springback_log,
+            metal=(
+                self.strength_mpa,
+                self.prestrain,
+                self.exponent,
+                self.modulus_mpa,
+                self.poisson,
+                self.strain_factor,
+            ),
+        )
+
+    def possible(self, target: FloatArray, *, least: float, most: float) -> BoolArray:
+        """Bends whose figures make sense at all: sizes and strengths above zero, the target between its bounds."""
+        above = (self.thickness_mm, self.strength_mpa, self.prestrain, self.exponent, self.modulus_mpa)
+        not_below = (self.shoulder_radius_mm, self.nose_radius_mm, self.friction)
+        fits = (target > least) & (target < most)
+        for column in above:
+            fits = fits & (column > 0) & np.isfinite(column)
+        for column in not_below:
+            fits = fits & (column >= 0) & np.isfinite(column)
+        room_mm = self.opening_mm / 2 - self.shoulder_radius_mm
+        return fits & (room_mm > 0) & np.isfinite(self.opening_mm) & (self.friction < 1) & (self.poisson < 1)
+
+
+@dataclass(frozen=True)
+class AirBends:
+    """Many bends. Where `converged` is false every figure is 0 and `status` says why; use `row` to be sure."""
+
+    turn_deg: FloatArray
+    loaded_turn_deg: FloatArray
+    springback_deg: FloatArray
+    depth_mm: FloatArray
+    effective_radius_mm: FloatArray
+    formed_radius_mm: FloatArray
+    force_kn_per_m: FloatArray
+    deg_per_mm: FloatArray
+    contact_length_mm: FloatArray
+    nose_contact_deg: FloatArray
+    loaded_deg_per_mm: FloatArray
+    status: IntArray
+
+    @property
+    def converged(self) -> BoolArray:
+        """Which bends have an answer."""
+        return np.asarray(self.status == CONVERGED)
+
+    def reason(self, index: int) -> Reason:
+        """Why one bend has no answer."""
+        status = int(self.status[index])
+        if status == IMPOSSIBLE:
+            return "impossible-input"
+        return "unreachable" if status == UNREACHABLE else "not-converged"
