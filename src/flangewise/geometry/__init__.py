@@ -14,7 +14,7 @@ from flangewise.geometry.chain import (
     zone_points,
 )
 from flangewise.geometry.fold import Fold, Hinge, fold_tree, hinge_motion
-from flangewise.geometry.frame import Frame, Rotation, SpacePoints, Vector
+from flangewise.geometry.frame import Frame, Rotation, SpacePoints, Vector, shift, turn_about_along, turn_about_up
 from flangewise.geometry.outline import (
     Arc,
     NoseOfPunch,
@@ -49,6 +49,9 @@ __all__ = [
     "nose_of_punch",
     "section_path",
     "sharp_chain",
+    "shift",
+    "turn_about_along",
+    "turn_about_up",
     "vee_of_die",
     "wing_path",
     "zone_points",

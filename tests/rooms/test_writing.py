@@ -1,0 +1,98 @@
+"""Files written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import signal
+import stat
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from flangewise.writing import write_whole
+
+
+def test_a_new_file_in_a_new_folder(tmp_path: Path) -> None:
+    path = tmp_path / "sheets" / "below" / "a.pdf"
+    write_whole(path, b"whole")
+    assert path.read_bytes() == b"whole"
+    assert [each.name for each in path.parent.iterdir()] == ["a.pdf"]
+
+
+def test_a_new_file_has_the_usual_rights(tmp_path: Path) -> None:
+    usual = tmp_path / "usual"
+    usual.write_bytes(b"")
+    write_whole(tmp_path / "a", b"x")
+    assert (tmp_path / "a").stat().st_mode == usual.stat().st_mode
+
+
+def test_an_old_file_keeps_its_rights(tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    path.write_bytes(b"old")
+    path.chmod(0o640)
+    write_whole(path, b"new")
+    assert path.read_bytes() == b"new"
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640
+
+
+def test_a_link_stays_a_link(tmp_path: Path) -> None:
+    target, link = tmp_path / "real" / "a", tmp_path / "a"
+    target.parent.mkdir()
+    target.write_bytes(b"old")
+    link.symlink_to(target)
+    write_whole(link, b"new")
+    assert link.is_symlink()
+    assert target.read_bytes() == b"new"
+
+
+def test_empty_content_is_an_empty_file(tmp_path: Path) -> None:
+    write_whole(tmp_path / "a", b"")
+    assert (tmp_path / "a").read_bytes() == b""
+
+
+@pytest.mark.parametrize("stop", [KeyboardInterrupt, OSError(28, "No space left on device")])
+def test_interrupted_the_old_file_stands_and_nothing_lies_beside_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stop: type[BaseException] | BaseException
+) -> None:
+    path = tmp_path / "a"
+    path.write_bytes(b"old")
+
+    def stopped(handle: int) -> None:
+        raise stop
+
+    monkeypatch.setattr(os, "fsync", stopped)
+    with pytest.raises(type(stop) if isinstance(stop, BaseException) else stop):
+        write_whole(path, b"new")
+    assert path.read_bytes() == b"old"
+    assert [each.name for each in tmp_path.iterdir()] == ["a"]
+
+
+def test_a_place_that_is_a_folder_is_an_error_and_leaves_nothing(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    with pytest.raises(OSError, match="a"):
+        write_whole(tmp_path / "a", b"x")
+    assert [each.name for each in tmp_path.iterdir()] == ["a"]
+
+
+def test_killed_while_writing_the_file_is_whole(tmp_path: Path) -> None:
+    """A process that writes two contents in turn, killed without warning: what stands there is one of the two."""
+    path = tmp_path / "a"
+    program = (
+        "import sys; from pathlib import Path; from flangewise.writing import write_whole\n"
+        "while True:\n"
+        "    for sign in (b'a', b'b'): write_whole(Path(sys.argv[1]), sign * 3_000_000)\n"
+    )
+    writer = subprocess.Popen([sys.executable, "-c", program, str(path)])
+    try:
+        until = time.monotonic() + 20
+        while not path.exists() and time.monotonic() < until:
+            time.sleep(0.01)
+        time.sleep(0.05)
+    finally:
+        writer.send_signal(signal.SIGKILL)
+        writer.wait()
+    content = path.read_bytes()
+    assert content in (b"a" * 3_000_000, b"b" * 3_000_000)
