@@ -44,7 +44,7 @@ NOTE_MM = 3.2
 BAND_MM = 6.0
 """Height of the strips for the words BACKGAUGE and OPERATOR."""
 FINGER_MM = (6.0, 7.0)
-SIDE_MM = 24.0
+SIDE_MM = 27.0
 """Room left and right of the part for its dimensions and labels."""
 BROAD_MM = 26.0
 """A part drawn less deep than this is drawn larger and broken along the bed instead."""
@@ -99,7 +99,7 @@ def _build(
 ) -> tuple[Drawing, list[Label]]:
     described = voice.word("alt.blank", step=step.number, face=voice.word(f"face-{step.marked_face}"))
     drawing = Drawing(width_mm, height_mm + growth_mm, described=described)
-    lay = _lay(blank, step, Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm), growth_mm=growth_mm)
+    lay = _lay(blank, step, Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm), growth_mm=growth_mm, sized=sized)
     drawing = drawing.adding(_viewpoint(drawing, voice))
     drawing = drawing.adding([*_part(lay, step, material.thickness_mm), *_holes(lay, blank, step, material)])
     seen = lines_seen(blank, step)
@@ -121,11 +121,11 @@ def _build(
     return drawing, labels
 
 
-def _lay(blank: Blank, step: Step, room: Box, *, growth_mm: float) -> Lay:
+def _lay(blank: Blank, step: Step, room: Box, *, growth_mm: float, sized: bool) -> Lay:
     """Scale and place: the whole part if that leaves it broad enough to read, else broken along the bed."""
     first, last = reach(step.before.outline_mm)
     first = min(first, -step.x_mm)
-    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - 8.0
+    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (15.0 if sized else 9.0)
     most = scale_for(max(last - first, 1.0), high_mm)
     whole = min(most, scale_for(blank.along_mm, room.width_mm))
     along = ruler(blank.along_mm, room.width_mm, scale=whole)
@@ -227,11 +227,12 @@ def _hole_labels(lay: Lay, blank: Blank, step: Step, material: MaterialCheck) ->
 
 
 def _fingers(lay: Lay, step: Step) -> Iterator[Line]:
-    """The stop fingers: open rectangles whose front edge touches the gauged edge."""
+    """The stop fingers, their front on the gauged edge; crossed, so that no word stands in them."""
     wide, high = FINGER_MM
     for x, y in _finger_spots(lay, step):
         corners = ((x - wide / 2, y - high), (x + wide / 2, y - high), (x + wide / 2, y - 0.4), (x - wide / 2, y - 0.4))
-        yield Line(corners, MEDIUM, closed=True, fill="white")
+        yield Line(corners, MEDIUM, closed=True)
+        yield from (Line((corners[start], corners[start + 2]), THIN) for start in (0, 1))
 
 
 def _finger_spots(lay: Lay, step: Step) -> list[Point]:
@@ -268,7 +269,6 @@ def _face_labels(lay: Lay, step: Step, material: MaterialCheck, voice: Voice) ->
     """What to see on the upper face, in words, in the middle of the part or beside it."""
     first, last = reach(step.before.outline_mm)
     middle = (lay.bed_x(lay.length_mm / 2), lay.spot(0, (first + last) / 2)[1])
-    yield Label((voice.word(f"face-{step.marked_face}"),), middle, WORD_MM, True, gap_mm=0.0, led=False)
     marked_up = step.marked_face == "up"
     notes = []
     if material.burr != "unknown":
@@ -277,7 +277,10 @@ def _face_labels(lay: Lay, step: Step, material: MaterialCheck, voice: Voice) ->
         notes.append(voice.word("film-both"))
     elif material.film != "none":
         notes.append(voice.word("film-up" if (material.film == "marked") == marked_up else "film-down"))
-    yield from (Label((note,), middle, NOTE_MM, True, gap_mm=0.0, led=False) for note in notes)
+    face = voice.word(f"face-{step.marked_face}")
+    yield Label((face,), middle, WORD_MM, True, gap_mm=0.0, led=False)
+    if notes:
+        yield Label((", ".join(notes),), middle, NOTE_MM, True, gap_mm=0.0, led=False)
 
 
 def _grain(lay: Lay, step: Step, material: MaterialCheck, voice: Voice) -> tuple[tuple[Line, ...], list[Label]]:
@@ -315,17 +318,17 @@ def _stop_size(lay: Lay, step: Step, voice: Voice) -> Iterator[tuple[tuple[Line,
     """From the gauged edge to the bend line: what X is."""
     left = lay.bed_x(0.0) - 1.0
     stop, centre = lay.spot(0, -step.x_mm)[1], lay.centre_mm
-    size = linear((left, centre), (left, stop), off_mm=-7.0, words=f"X {voice.stop(step.x_mm)}")
-    yield size.lines, Label(size.label.lines, size.label.at_mm, WORD_MM, True, (LEFT, RIGHT))
+    size = linear((left, centre), (left, stop), off_mm=5.0, words=f"X {voice.stop(step.x_mm)}")
+    yield size.lines, Label(size.label.lines, size.label.at_mm, 3.6, True, (LEFT, RIGHT))
 
 
 def _sizes(lay: Lay, step: Step, blank: Blank, voice: Voice) -> Iterator[tuple[tuple[Line, ...], Label]]:
     first, last = reach(step.before.outline_mm)
     left, right = lay.bed_x(0.0), lay.bed_x(lay.length_mm)
     upper, lower = lay.spot(0, first)[1], lay.spot(0, last)[1]
-    along = linear((left, lower), (right, lower), off_mm=-5.0, words=voice.length(blank.along_mm))
+    along = linear((left, lower), (right, lower), off_mm=-7.0, words=voice.size(blank.along_mm))
     yield along.lines, along.label
-    words = voice.length(blank.developed_mm)
+    words = voice.size(blank.developed_mm)
     off_mm = SIDE_MM - text_width_mm(words, 3.5) - 3.0
     developed = linear((right + 5.0, lower), (right + 5.0, upper), off_mm=-max(off_mm - 5.0, 5.0), words=words)
     yield developed.lines, developed.label

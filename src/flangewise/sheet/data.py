@@ -247,6 +247,9 @@ class Measure:
 class Finish:
     """The finished part for the small picture: section outline at the end, and sizes to write on it.
 
+    The section is seen from the left end of the blank (marked face up, start edge toward the operator), then turned in
+    its plane as one likes: never mirrored, or the holes would come out on the wrong side.
+
     `sizes` are the legs as the drawing sizes them, `angles` the finished included angles, both in order of the section.
     """
 

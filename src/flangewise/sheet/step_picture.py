@@ -65,7 +65,7 @@ class Window:
         return tuple(self.spot(point) for point in outline)
 
 
-def step_picture(step: Step, voice: Voice, *, width_mm: float = 82.0, height_mm: float = 58.0) -> Drawing:
+def step_picture(step: Step, voice: Voice, *, width_mm: float = 79.0, height_mm: float = 60.0) -> Drawing:
     """The picture of one step, as the row of the sheet shows it."""
     return settled(partial(_build, step, voice, width_mm, height_mm))
 
@@ -113,7 +113,7 @@ def _wanted(step: Step) -> Box:
     points = [*step.before.outline_mm, *step.after.outline_mm]
     across, up = [point[0] for point in points], [point[1] for point in points]
     heart = _heart(step)
-    left_mm = min(*across, heart.left_mm, step.stop_mm[0] - 6.0)
+    left_mm = min(*across, heart.left_mm, step.stop_mm[0] - 14.0)
     return Box(
         left_mm - 1,
         min(-max(up) - 2, heart.top_mm),

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass, field
 
 from flangewise.sheet.data import Resolution
-from flangewise.units import MM_PER_INCH
+from flangewise.units import MM_PER_INCH, trimmed
 from flangewise.words import Phrase, Value, phrase, say
 
 INCH_DIGITS = 3
@@ -37,6 +37,11 @@ class Voice:
         if self.units == "inch":
             return f"{length_mm / MM_PER_INCH:.{INCH_DIGITS}f}"
         return stepped(length_mm, step_mm)
+
+    def size(self, length_mm: float | None) -> str:
+        """A size of the part or the blank: hundredths of a mm, thousandths of an inch, idle zeros off."""
+        digits, per_mm = (INCH_DIGITS, 1 / MM_PER_INCH) if self.units == "inch" else (2, 1.0)
+        return MISSING if length_mm is None else trimmed(length_mm * per_mm, digits)
 
     def stop(self, length_mm: float | None) -> str:
         """A backgauge place."""

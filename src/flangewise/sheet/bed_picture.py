@@ -1,0 +1,173 @@
+"""The tools along the bed as the operator sees them: left end left, segments, and the part's place at each station."""
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+
+from flangewise.drawing import (
+    ABOVE,
+    BELOW,
+    BOLD,
+    CHAIN,
+    LEFT,
+    MEDIUM,
+    RIGHT,
+    Drawing,
+    Item,
+    Label,
+    Line,
+    Ruler,
+    hatch,
+    linear,
+    ruler,
+    zigzag,
+)
+from flangewise.drawing import SCALES as ROUND_SCALES
+from flangewise.sheet.data import Station, Step, Tools
+from flangewise.sheet.settle import settled
+from flangewise.sheet.voice import Voice
+
+WORD_MM = 3.2
+SIDE_MM = 6.0
+PUNCH_MM, DIE_MM, BED_MM, GAP_MM = 8.0, 7.0, 3.0, 5.0
+"""Heights on paper of punch, die, bed and the gap between punch and die: not to scale."""
+TOP_MM = 6.0
+
+
+def bed_picture(
+    tools: Sequence[Tools],
+    steps: Sequence[Step],
+    voice: Voice,
+    *,
+    bed_mm: float,
+    along_mm: float,
+    width_mm: float = 178.0,
+    height_mm: float = 36.0,
+) -> Drawing:
+    """All stations on one bed. Lengths are to scale, broken where nothing stands; heights are not."""
+    return settled(partial(_build, tuple(tools), tuple(steps), voice, bed_mm, along_mm, width_mm, height_mm))
+
+
+def _build(
+    tools: tuple[Tools, ...],
+    steps: tuple[Step, ...],
+    voice: Voice,
+    bed_mm: float,
+    along_mm: float,
+    width_mm: float,
+    height_mm: float,
+    growth_mm: float,
+) -> tuple[Drawing, list[Label]]:
+    drawing = Drawing(width_mm, height_mm + growth_mm, described=voice.word("alt.bed"))
+    stations = [(pair, station) for pair in tools for station in pair.stations]
+    along = _along(stations, steps, bed_mm=bed_mm, part_mm=along_mm, room_mm=width_mm - 2 * SIDE_MM)
+    top = TOP_MM + growth_mm / 2
+    drawing = drawing.adding(_bed(along, top, bed_mm))
+    labels = [
+        Label((voice.word("picture.left-end"),), (SIDE_MM, top + 20.0), WORD_MM, led=False, prefer=(BELOW, RIGHT))
+    ]
+    labels.append(_centre_label(along, top, bed_mm, voice))
+    for number, (_, station) in enumerate(stations, start=1):
+        drawing = drawing.adding(_tool_blocks(station, along, top))
+        sizes = _places(station, along, top, voice)
+        drawing = drawing.adding(sizes[0])
+        labels += [*_names(number, station, along, top, voice), *sizes[1]]
+    drawing = drawing.adding(_part_places(steps, along, top, along_mm))
+    return drawing, labels
+
+
+def _along(
+    stations: Sequence[tuple[Tools, Station]], steps: Sequence[Step], *, bed_mm: float, part_mm: float, room_mm: float
+) -> Ruler:
+    """The whole bed if its stations then are broad enough, else the largest scale at which they all show whole."""
+    keep = [(station.from_mm - 5, station.to_mm + 5) for _, station in stations]
+    keep += [(step.part_from_mm - 5, step.part_from_mm + part_mm + 5) for step in steps]
+    taken_mm = max((station.to_mm - station.from_mm for _, station in stations), default=bed_mm)
+    whole = next(scale for scale in reversed(ROUND_SCALES) if scale * bed_mm <= room_mm or scale == ROUND_SCALES[0])
+    for scale in (scale for scale in reversed(ROUND_SCALES) if whole < scale and scale * taken_mm <= room_mm * 0.5):
+        found = ruler(bed_mm, room_mm, scale=scale, keep=keep)
+        if found is not None:
+            return found
+    fitted = ruler(bed_mm, bed_mm * whole, scale=whole)
+    assert fitted is not None
+    return fitted
+
+
+def _x(along: Ruler, at_mm: float) -> float:
+    return SIDE_MM + along.paper_mm(at_mm)
+
+
+def _bed(along: Ruler, top: float, bed_mm: float) -> Iterator[Item]:
+    """The bed below, in its pieces, and the middle of the machine."""
+    high = top + PUNCH_MM + GAP_MM + DIE_MM
+    for piece in along.pieces:
+        left, right = SIDE_MM + piece.paper_mm, SIDE_MM + piece.paper_mm + (piece.to_mm - piece.from_mm) * along.scale
+        yield Line(((left, high), (right, high)), MEDIUM)
+        yield Line(((left, high + BED_MM), (right, high + BED_MM)), MEDIUM)
+    for start, end in along.breaks_mm():
+        yield from (
+            zigzag((SIDE_MM + x, high - 2), (SIDE_MM + x, high + BED_MM + 2), tooth_mm=1.0) for x in (start, end)
+        )
+    for edge in (0.0, bed_mm):
+        yield Line(((_x(along, edge), high), (_x(along, edge), high + BED_MM)), MEDIUM)
+    middle = _x(along, bed_mm / 2)
+    yield Line(((middle, top - 3.0), (middle, high + BED_MM + 3.0)), CHAIN)
+
+
+def _centre_label(along: Ruler, top: float, bed_mm: float, voice: Voice) -> Label:
+    low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM + 3.0
+    words = voice.word("picture.centre", at=voice.length(bed_mm / 2, 1.0))
+    return Label((words,), (_x(along, bed_mm / 2), low), WORD_MM, prefer=(BELOW, RIGHT, LEFT), led=False)
+
+
+def _tool_blocks(station: Station, along: Ruler, top: float) -> Iterator[Item]:
+    """Punch segments above, die segments below, each segment a box; hatched as in the step pictures."""
+    rows = (
+        (station.punch_segments_mm, top, PUNCH_MM, -45.0),
+        (station.die_segments_mm, top + PUNCH_MM + GAP_MM, DIE_MM, 45.0),
+    )
+    for segments, upper, high, angle_deg in rows:
+        at_mm = (station.from_mm + station.to_mm - sum(segments)) / 2
+        left, right = _x(along, at_mm), _x(along, at_mm + sum(segments))
+        if right - left > 0.5:
+            yield from hatch(
+                ((left, upper), (right, upper), (right, upper + high), (left, upper + high)),
+                pitch_mm=2.4,
+                angle_deg=angle_deg,
+            )
+        for length_mm in segments:
+            corners = [(_x(along, at), level) for at, level in ((at_mm, upper), (at_mm + length_mm, upper))]
+            corners += [(_x(along, at_mm + length_mm), upper + high), (_x(along, at_mm), upper + high)]
+            yield Line(tuple(corners), MEDIUM, closed=True)
+            at_mm += length_mm
+
+
+def _places(station: Station, along: Ruler, top: float, voice: Voice) -> tuple[list[Item], list[Label]]:
+    """From where to where the station stands, from the bed's left end."""
+    low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM
+    left, right = _x(along, station.from_mm), _x(along, station.to_mm)
+    size = linear((left, low), (right, low), off_mm=-5.0, words=voice.length(station.to_mm - station.from_mm, 1.0))
+    places = [
+        Label((voice.length(at_mm, 1.0),), (x, low + 6.2), WORD_MM, True, (BELOW, side), led=True)
+        for at_mm, x, side in ((station.from_mm, left, LEFT), (station.to_mm, right, RIGHT))
+    ]
+    return list(size.lines), places
+
+
+def _names(number: int, station: Station, along: Ruler, top: float, voice: Voice) -> Iterator[Label]:
+    middle = (_x(along, station.from_mm) + _x(along, station.to_mm)) / 2
+    punch = voice.word("picture.punch-row", station=number, segments=_list(station.punch_segments_mm, voice))
+    die = voice.word("picture.die-row", segments=_list(station.die_segments_mm, voice))
+    yield Label((punch,), (middle, top - 0.3), WORD_MM, True, (ABOVE, RIGHT, LEFT))
+    right = _x(along, station.to_mm)
+    yield Label((die,), (right, top + PUNCH_MM + GAP_MM + DIE_MM / 2), WORD_MM, False, (RIGHT, LEFT, BELOW))
+
+
+def _list(segments: Sequence[float], voice: Voice) -> str:
+    return " + ".join(voice.length(length_mm, 1.0) for length_mm in segments)
+
+
+def _part_places(steps: Sequence[Step], along: Ruler, top: float, part_mm: float) -> Iterator[Item]:
+    """A bold line between punch and die where the part lies, once for each place."""
+    level = top + PUNCH_MM + GAP_MM / 2
+    for from_mm in sorted({round(step.part_from_mm, 2) for step in steps}):
+        yield Line(((_x(along, from_mm), level), (_x(along, from_mm + part_mm), level)), BOLD)

@@ -1,0 +1,112 @@
+"""Silent misloads: ways of laying the blank that the stops would not notice, and what to look for.
+
+A plain rectangle fits the stops in four ways, a square in eight. Each way other than the right one is a symmetry of
+the outline; if it does not also carry the holes, the face, the grain and the bend lines onto themselves, the wrong
+part comes out or the mark stands wrong, and nothing stops it. Derived here by symmetry. Sides that differ by less than
+3 mm or 3 % look equal: common practice.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from flangewise.sheet.data import Blank, Hole, MaterialCheck, Point, Step
+from flangewise.sheet.top_view import flipped
+
+Way = Literal["turned-180", "over-bed", "over-front", "turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]
+TURNED_OVER: frozenset[Way] = frozenset({"over-bed", "over-front", "over-diagonal-1", "over-diagonal-2"})
+QUARTER: frozenset[Way] = frozenset({"turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"})
+SQUARE_MM, SQUARE_SHARE = 3.0, 0.03
+SAME_MM = 0.05
+"""Holes nearer than this to where a hole belongs are taken for it: half of what a rule shows."""
+
+
+@dataclass(frozen=True)
+class Misload:
+    """One wrong way that fits: what differs, and the hole that tells it best, if any does."""
+
+    way: Way
+    hole: Hole | None
+    face: bool
+    grain: bool
+    lines: bool
+
+
+def looks_square(blank: Blank) -> bool:
+    """Whether the two sides are too alike for the eye."""
+    sides = (blank.along_mm, blank.developed_mm)
+    return abs(sides[0] - sides[1]) < max(SQUARE_MM, SQUARE_SHARE * max(sides))
+
+
+def misloads(blank: Blank, material: MaterialCheck) -> tuple[Misload, ...]:
+    """Every silent misload of a rectangular blank, in a fixed order; none where the blank is alike from all sides.
+
+    Edges: without holes, and with nothing said of faces and grain, only bend lines off the middle are left to differ.
+    """
+    ways: list[Way] = ["turned-180", "over-bed", "over-front"]
+    if looks_square(blank):
+        ways += ["turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]
+    found = (_judged(way, blank, material) for way in ways)
+    return tuple(each for each in found if each.hole or each.face or each.grain or each.lines)
+
+
+def _judged(way: Way, blank: Blank, material: MaterialCheck) -> Misload:
+    face = way in TURNED_OVER and _faces_matter(material)
+    grain = way in QUARTER and material.grain != "any"
+    return Misload(way, _telling(way, blank), face, grain, _lines_differ(way, blank))
+
+
+def _faces_matter(material: MaterialCheck) -> bool:
+    return material.good_face != "none" or material.burr != "unknown" or material.film in ("marked", "other")
+
+
+def _carried(way: Way, point: Point, blank: Blank) -> Point:
+    """Where a point of the rightly laid blank comes to lie, about the middle of the blank."""
+    across, deep = point[0] - blank.along_mm / 2, point[1] - blank.developed_mm / 2
+    moved: dict[Way, Point] = {
+        "turned-180": (-across, -deep),
+        "over-bed": (across, -deep),
+        "over-front": (-across, deep),
+        "turned-90": (-deep, across),
+        "turned-270": (deep, -across),
+        "over-diagonal-1": (deep, across),
+        "over-diagonal-2": (-deep, -across),
+    }
+    x, y = moved[way]
+    return (x + blank.along_mm / 2, y + blank.developed_mm / 2)
+
+
+def _telling(way: Way, blank: Blank) -> Hole | None:
+    """The hole that comes to lie furthest from any hole like it; None where every hole finds one."""
+    off = [
+        (_nearest_mm(_carried(way, hole.centre_mm, blank), _like(hole, way, blank.holes)), hole) for hole in blank.holes
+    ]
+    worst = max(off, key=lambda pair: (pair[0], -pair[1].number), default=None)
+    return worst[1] if worst is not None and worst[0] > SAME_MM else None
+
+
+def _like(hole: Hole, way: Way, holes: Iterable[Hole]) -> list[Point]:
+    size_mm = hole.size_mm[::-1] if hole.size_mm and way in QUARTER else hole.size_mm
+    return [each.centre_mm for each in holes if each.diameter_mm == hole.diameter_mm and each.size_mm == size_mm]
+
+
+def _nearest_mm(point: Point, others: Iterable[Point]) -> float:
+    return min((max(abs(x - point[0]), abs(y - point[1])) for x, y in others), default=float("inf"))
+
+
+def _lines_differ(way: Way, blank: Blank) -> bool:
+    if way in QUARTER:
+        return bool(blank.lines)
+    if way == "over-front":
+        return False
+    places = sorted(line.line_mm for line in blank.lines)
+    mirrored = sorted(blank.developed_mm - at_mm for at_mm in places)
+    return any(abs(one - other) > SAME_MM for one, other in zip(places, mirrored, strict=True))
+
+
+def hole_place(hole: Hole, blank: Blank, step: Step) -> tuple[float, float]:
+    """Where a hole lies as the blank is laid for the step: from the operator's left, and from the edge at the back."""
+    along_mm, developed_mm = hole.centre_mm
+    left_mm = blank.along_mm - along_mm if flipped(step) else along_mm
+    back_mm = blank.developed_mm - developed_mm if step.start_at == "operator" else developed_mm
+    return left_mm, back_mm

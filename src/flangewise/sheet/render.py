@@ -1,0 +1,194 @@
+"""The template filled in, and the page made a PDF. The only place that loads jinja2 and weasyprint."""
+
+import base64
+import ctypes.util
+import datetime
+import json
+import re
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from flangewise.sheet.data import Attachment, Identity, SheetData
+from flangewise.sheet.page import page
+from flangewise.sheet.voice import Voice
+
+TEMPLATES = Path(__file__).parent / "templates"
+RECORD_NAME = "flangewise-record"
+RECORD_MARK = b"flangewise-record:"
+STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
+"""The one date of all attachments: the same inputs must give the same bytes."""
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A paper and its margins in mm; the left one leaves room for a binder. The width printed on is 180 mm on both."""
+
+    width_mm: float
+    height_mm: float
+    top_mm: float
+    right_mm: float
+    bottom_mm: float
+    loading_height_mm: float
+
+
+PAPERS: dict[str, Paper] = {
+    "a4": Paper(210.0, 297.0, 15.0, 10.0, 29.0, 75.0),
+    "letter": Paper(215.9, 279.4, 12.0, 15.9, 27.0, 62.0),
+}
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How a sheet is printed: language, units, paper, and whether as PDF or as one HTML file."""
+
+    lang: str = "en"
+    units: str = "mm"
+    paper: Literal["a4", "letter"] = "a4"
+    html: bool = False
+
+
+@dataclass(frozen=True)
+class Record:
+    """What a finished sheet says of itself, to be read back by the next run: its hash, what it replaces, findings."""
+
+    plan_hash: str
+    replaces: str = ""
+    pages: int | None = None
+    findings: tuple[dict[str, Any], ...] = ()
+
+
+class MissingPangoError(Exception):
+    """The text library that the PDF maker needs is not installed. Says what to install in one line."""
+
+
+def html_of(sheet: SheetData, identity: Identity, settings: Settings, *, record: Record | None) -> str:
+    """The sheet as one HTML text: pictures and style inside, nothing to fetch; part text escaped.
+
+    The record is written into the head of a sheet that stays HTML; a PDF carries its own.
+    """
+    voice = Voice(settings.lang, settings.units, sheet.resolution)
+    parts = _environment().get_template("parts.html").make_module()
+    return (
+        _environment()
+        .get_template("sheet.html")
+        .render(
+            page=page(sheet, identity, voice, loading_height_mm=PAPERS[settings.paper].loading_height_mm),
+            lang=settings.lang,
+            w=voice.word,
+            cells=parts.cells,  # type: ignore[attr-defined]
+            boxes=_boxes(parts.boxes, voice),  # type: ignore[attr-defined]
+            paper=PAPERS[settings.paper],
+            page_words=page_words(voice),
+            record_name=RECORD_NAME,
+            record=encoded(record) if record else "",
+        )
+    )
+
+
+def _boxes(macro: Callable[..., Markup], voice: Voice) -> Callable[[list[str], str], Markup]:
+    return lambda codes, look: macro(voice.word, codes, look)
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined)
+    made.filters["picture"] = Markup
+    made.filters["css"] = css_words
+    return made
+
+
+@dataclass(frozen=True)
+class PageWords:
+    """The words around the two numbers of "page 2 of 5"."""
+
+    before: str
+    between: str
+    after: str
+
+
+def page_words(voice: Voice) -> PageWords:
+    """The page count in words, split where the numbers go."""
+    before, between, after = re.split(r"[\x02\x03]", voice.word("page-of", page="\x02", pages="\x03"))
+    return PageWords(before, between, after)
+
+
+def css_words(words: str) -> Markup:
+    """Words as a CSS string in which every sign that is not a plain letter is written as its code."""
+    return Markup(
+        '"' + "".join(each if each.isascii() and each.isalnum() else f"\\{ord(each):06x}" for each in words) + '"'
+    )
+
+
+def encoded(record: Record) -> str:
+    """The record in plain letters, so that it can be found in the bytes of a PDF or HTML file."""
+    return base64.urlsafe_b64encode(json.dumps(asdict(record), sort_keys=True).encode()).decode()
+
+
+def pdf_of(html: str, *, attachments: tuple[Attachment, ...], record: Record, voice: Voice) -> bytes:
+    """The page as a tagged PDF (PDF/UA-1), the same bytes for the same page; attachments ride inside.
+
+    The record, its page count filled in, lies uncompressed in the place that PDF keeps for an application's own data.
+    Raises MissingPangoError where the system lacks the text library.
+    """
+    weasyprint = _weasyprint()
+    files = [
+        weasyprint.Attachment(
+            string=each.content, name=each.name, description=voice.said(each.described), created=STILL, modified=STILL,
+            relationship="Source",
+        )
+        for each in attachments
+    ]  # fmt: skip
+    document = weasyprint.HTML(string=html, base_url=TEMPLATES.as_uri() + "/", url_fetcher=_refusing()).render(
+        pdf_variant="pdf/ua-1", attachments=files
+    )
+    counted = replace(record, pages=len(document.pages))
+    made: bytes = document.write_pdf(
+        pdf_variant="pdf/ua-1",
+        pdf_identifier=record.plan_hash.encode(),
+        attachments=files,
+        finisher=lambda _, pdf: _leave_record(pdf, counted),
+    )
+    return made
+
+
+def _leave_record(pdf: Any, record: Record) -> None:
+    """Put the record in the page-piece dictionary of the catalogue (ISO 32000-1, 14.5), as a plain stream."""
+    import pydyf  # type: ignore[import-untyped]
+
+    private = pydyf.Stream([RECORD_MARK + encoded(record).encode() + b" "])
+    pdf.add_object(private)
+    piece = pydyf.Dictionary({"LastModified": pydyf.String(f"D:{STILL:%Y%m%d%H%M%SZ}"), "Private": private.reference})
+    pdf.catalog["PieceInfo"] = pydyf.Dictionary({"flangewise": piece})
+
+
+def _weasyprint() -> Any:
+    """The PDF maker, loaded when the first PDF is made: it takes longer to load than all the rest."""
+    try:
+        import weasyprint
+    except OSError as missing:
+        raise MissingPangoError(str(missing)) from missing
+    return weasyprint
+
+
+def pango_here() -> bool:
+    """Whether the text library can be found, without loading the PDF maker."""
+    return ctypes.util.find_library("pango-1.0") is not None
+
+
+def _refusing() -> Callable[..., Any]:
+    """A fetcher that hands out nothing but files of the template folder, and fetches nothing from anywhere."""
+    folder = TEMPLATES.resolve()
+
+    def fetch(url: str, *_: object, **__: object) -> dict[str, Any]:
+        path = Path(url.removeprefix("file://")).resolve()
+        if not url.startswith("file://") or not path.is_relative_to(folder):
+            raise ValueError(f"nothing outside the template folder is read: {url}")
+        return {"string": path.read_bytes(), "mime_type": "application/octet-stream"}
+
+    return fetch
