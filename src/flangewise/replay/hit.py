@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from flangewise.replay.bodies import Stack
-from flangewise.replay.fold import Swing
+from flangewise.replay.fold import Rings, Swing
 from flangewise.replay.order import Pose
 from flangewise.replay.plan import PlanStep
 from flangewise.replay.section import NumberedBend, SectionNumbers, View, view_of
@@ -52,6 +52,19 @@ class ReplayHit:
         turns = turns_between(self.swing.loaded_deg, reach_mm(self.view), step_deg=step_deg)
         return swing_moments(self.view, self.swing, vee=self.vee, turns_deg=turns, inset_mm=inset_mm)
 
+    def pieces(self, *, step_deg: float = 0.5) -> tuple[Moments, ...]:
+        """What is to be tested through the stroke: the whole part, but for an offset's web while it forms.
+
+        How the web and its two bends run between the lands on the way is not known; the legs are, and so is the end.
+        """
+        moments = self.moments(step_deg=step_deg)
+        if self.kind != "offset":
+            return (moments,)
+        rear, fore = self.zones
+        legs = [index for index, label in enumerate(moments.rings.labels) if _place(label) <= rear]
+        front = [index for index, label in enumerate(moments.rings.labels) if _place(label) > fore + 0.5]
+        return (_only(moments, legs), _only(moments, front), one_moment(moments, -1))
+
     def at_turn(self, turn_deg: float, *, inset_mm: float = 0.0) -> Moments:
         """The part at one turn of an air bend; at the beginning or end of a press where there is no swing."""
         if self.swing is not None:
@@ -60,10 +73,20 @@ class ReplayHit:
         return one_moment(self.moments(), 0 if turn_deg == 0 else -1)
 
 
+def _place(label: int) -> float:
+    """Where a flat or zone stands along the section, from the back: flats whole, zones half a step on."""
+    return label if label >= 0 else -1 - label + 0.5
+
+
+def _only(moments: Moments, points: list[int]) -> Moments:
+    rings = Rings(moments.rings.points_mm[:, points], tuple(moments.rings.labels[index] for index in points))
+    return Moments(rings, moments.turns_deg, moments.nose_up_mm)
+
+
 def one_moment(moments: Moments, index: int) -> Moments:
     """One moment out of many."""
     pick = slice(index, None) if index == -1 else slice(index, index + 1)
-    rings = type(moments.rings)(moments.rings.points_mm[pick], moments.rings.labels)
+    rings = Rings(moments.rings.points_mm[pick], moments.rings.labels)
     return Moments(rings, moments.turns_deg[pick], moments.nose_up_mm[pick])
 
 

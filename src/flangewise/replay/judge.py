@@ -99,7 +99,8 @@ class Judge:
         return ReplayHit("swing", bend, view, zones, swing, vee, hit.stack, {})
 
     def _is_free(self, hit: ReplayHit) -> bool:
-        if strikes(hit.moments(step_deg=self._step_deg), self._obstacles(hit.stack)):
+        bodies = self._obstacles(hit.stack)
+        if any(strikes(piece, bodies) for piece in hit.pieces(step_deg=self._step_deg)):
             return False
         if not self._check_self or hit.swing is None:
             return True

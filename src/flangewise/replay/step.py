@@ -41,7 +41,9 @@ def step_findings(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> 
         *angle_findings(hit, step),
         *leg_findings(hit),
         *_stop_findings(hit, step, touch),
-        *_strike_findings(hit, step, moments, bodies=(*tools, *_finger(step, finger_mm, step.retract_mm))),
+        *_strike_findings(
+            hit, step, _pieces(hit, moments), bodies=(*tools, *_finger(step, finger_mm, step.retract_mm))
+        ),
         *_self_findings(hit),
         *_way_findings(hit, step, moments, tools),
     ]
@@ -94,11 +96,16 @@ def _leg_of(hit: ReplayHit, label: int) -> int:
     return flat + 1 if hit.view.start_behind else len(hit.view.flats_mm) - flat
 
 
+def _pieces(hit: ReplayHit, moments: Moments) -> tuple[Moments, ...]:
+    """What is tested through the stroke: the part where the stop has placed it, an offset by its legs."""
+    return hit.pieces() if hit.kind == "offset" else (moments,)
+
+
 def _strike_findings(
-    hit: ReplayHit, step: PlanStep, moments: Moments, *, bodies: tuple[Obstacle, ...]
+    hit: ReplayHit, step: PlanStep, pieces: tuple[Moments, ...], *, bodies: tuple[Obstacle, ...]
 ) -> list[Finding]:
     """The whole part against every body all through the stroke."""
-    return [_meets(hit, step, meeting, moments) for meeting in struck(moments, bodies)]
+    return [_meets(hit, step, meeting, piece) for piece in pieces for meeting in struck(piece, bodies)]
 
 
 def _meets(hit: ReplayHit, step: PlanStep, meeting: Meeting, moments: Moments) -> Finding:

@@ -25,8 +25,8 @@ class Contact:
 
 # Points this close to the first contact touch too.
 TOUCH_MM = 0.02
-# A part standing deeper than this in the stop is not in front of it at all.
-DEEPEST_MM = 3.0
+# What of the part stands further than this behind the stop's face is not in front of it at all.
+DEEPEST_MM = 15.0
 
 
 def contact(ring: Rings, finger_mm: Corners, *, x_mm: float, r_mm: float) -> Contact:

@@ -15,15 +15,18 @@ from numpy.typing import NDArray
 from flangewise.replay.fold import Array
 from flangewise.replay.meets import Obstacle
 
-GRID_MM = 2.0
+# A coarse grid answers most; the fine one decides before "no way out" is said.
+GRIDS_MM = (2.0, 1.0)
 LIFT_STEP_MM = 1.0
 
 
-def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, open_mm: float, grid_mm: float = GRID_MM) -> bool:
+def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, open_mm: float) -> bool:
     """Whether a part lying where `ring_mm` shows it can be moved out, the punch nose `open_mm` over the die top."""
     shapes = _opened(bodies, open_mm)
     lifts = np.arange(0.0, open_mm + float(np.ptp(ring_mm[:, 1])) + LIFT_STEP_MM, LIFT_STEP_MM)
-    return _straight_way(ring_mm, shapes, lifts) or _wandering_way(ring_mm, shapes, open_mm, grid_mm=grid_mm)
+    if _straight_way(ring_mm, shapes, lifts):
+        return True
+    return any(_wandering_way(ring_mm, shapes, open_mm, grid_mm=grid) for grid in GRIDS_MM)
 
 
 def _opened(bodies: Iterable[Obstacle], open_mm: float) -> list[shapely.Geometry]:
