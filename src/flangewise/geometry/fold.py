@@ -74,13 +74,10 @@ class Fold:
     def arc_mm(self, hinge: int, axis_mm: float, *, up_mm: float = 0.0, chords: int = 8) -> SpacePoints:
         """The curve that a line square to the bend takes through the zone at `axis_mm` along the axis from its edge
         point, `up_mm` above the middle of the sheet, from `face_from` to `face_to`."""
-        joint, turn_deg = self.hinges[hinge], self.turns_deg[hinge]
-        shares = np.linspace(0.0, 1.0, chords + 1)
+        joint = self.hinges[hinge]
+        across, up = _strip_mm(joint, self.turns_deg[hinge], up_mm, chords, thickness_mm=self.thickness_mm)
         base = self.frames[joint.face_from].after(_axis_frame(joint))
-        steps = [
-            _through(joint, turn_deg, share, self.thickness_mm).place([[axis_mm, 0.0, up_mm]])[0] for share in shares
-        ]
-        return base.place(np.array(steps))
+        return base.place(np.column_stack([np.full(chords + 1, axis_mm), across, up]))
 
 
 def fold_tree(
@@ -128,7 +125,7 @@ def hinge_motion(hinge: Hinge, turn_deg: float, *, thickness_mm: float) -> Frame
     """How a bend turned by `turn_deg` moves the points of `face_to` from where they lie on the flat blank."""
     axis = _axis_frame(hinge)
     past_strip = axis.after(shift(0.0, hinge.width_mm, 0.0))
-    return axis.after(_through(hinge, turn_deg, 1.0, thickness_mm)).after(past_strip.inverse())
+    return axis.after(_through(hinge, turn_deg, thickness_mm=thickness_mm)).after(past_strip.inverse())
 
 
 def _axis_frame(hinge: Hinge) -> Frame:
@@ -136,12 +133,22 @@ def _axis_frame(hinge: Hinge) -> Frame:
     return shift(hinge.edge_mm[0], hinge.edge_mm[1], 0.0).after(turn_about_up(hinge.axis_deg))
 
 
-def _through(hinge: Hinge, turn_deg: float, share: float, thickness_mm: float) -> Frame:
-    """The frame of the sheet's middle at a share of the way through the strip, in the axis's coordinates."""
+def _through(hinge: Hinge, turn_deg: float, *, thickness_mm: float) -> Frame:
+    """The frame of the sheet's middle at the end of the strip, in the axis's coordinates."""
+    across, up = _strip_mm(hinge, turn_deg, 0.0, 1, thickness_mm=thickness_mm)
+    return shift(0.0, float(across[-1]), float(up[-1])).after(turn_about_along(turn_deg))
+
+
+def _strip_mm(
+    hinge: Hinge, turn_deg: float, up_mm: float, chords: int, *, thickness_mm: float
+) -> tuple[Points, Points]:
+    """Points (across, up) through the strip, `up_mm` above the sheet's middle, in the axis's coordinates."""
+    shares = np.linspace(0.0, 1.0, chords + 1)
     if abs(turn_deg) < FLAT_DEG:
-        return shift(0.0, share * hinge.width_mm, 0.0)
-    reached_deg = share * turn_deg
+        return shares * hinge.width_mm, np.full(chords + 1, up_mm)
+    # The circle's centre lies toward the side that is bent to; the point's own radius shrinks by what it is nearer.
+    side = math.copysign(1.0, turn_deg)
     middle_mm = hinge.radius_at_mm(turn_deg) + thickness_mm / 2
-    turn = math.radians(abs(reached_deg))
-    up_mm = math.copysign(middle_mm * (1.0 - math.cos(turn)), turn_deg)
-    return shift(0.0, middle_mm * math.sin(turn), up_mm).after(turn_about_along(reached_deg))
+    turned = shares * math.radians(abs(turn_deg))
+    own_mm = middle_mm - side * up_mm
+    return own_mm * np.sin(turned), side * (middle_mm - own_mm * np.cos(turned))
