@@ -26,9 +26,12 @@ class Stations:
         keys = {(_key(option.entry), _key(option.exit)): option for option in self._options}
         self._numbers = {key: number for number, key in enumerate(keys)}
         self._problem = problem
-        self.count = len(keys)
+        self.count = max(1, len(keys))
         ends = list(keys.values())
-        self.change = np.array([[tool_price(problem.costs, a.exit, b.entry) for b in ends] for a in ends])
+        self.change = np.zeros((self.count, self.count))
+        for before, first in enumerate(ends):
+            for after, second in enumerate(ends):
+                self.change[before, after] = tool_price(problem.costs, first.exit, second.entry)
 
     def number(self, option: ToolOption) -> int:
         """Number of a tool option's choice."""
