@@ -1,0 +1,134 @@
+"""From a measured piece to the next: depth correction, and the deduction the piece shows.
+
+The depth correction is the difference of two model depths, so it keeps the bend of the curve and needs no model that
+is right, only one that is right in its slope: dD = w [D(wanted) - D(measured)].
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from .air_bend import bends_to_turn
+from .records import NOTHING_LEARNED, BendBatch, BendSetup, Learned
+from .scatter import FIRST_WEIGHT, SECOND_WEIGHT
+from .swift import Swift
+
+SUSPECT_ERROR_DEG = 5.0
+"""A larger error is no scatter: thickness and die should be looked at before the depth is corrected."""
+
+NOISE_MULTIPLE = 2.0
+"""Errors below this many s.d. of piece and gauge are left alone; chasing noise makes it worse."""
+
+LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05
+"""What a leg and a blank are measured to with a calliper (judgement)."""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A length measured or worked out, with its standard deviation."""
+
+    value_mm: float
+    sd_mm: float
+
+
+@dataclass(frozen=True)
+class DeductionSum:
+    """One equation of a chain: the deductions of these bends (numbers from 0) add up to this."""
+
+    bends: tuple[int, ...]
+    total_mm: float
+    sd_mm: float
+
+
+def correction_weight(correction: int) -> float:
+    """Share of the error to take back: 0.9 at the first correction, 0.5 at the second, 0 from the third on."""
+    return {1: FIRST_WEIGHT, 2: SECOND_WEIGHT}.get(correction, 0.0)
+
+
+def weight_of(bias_sd_deg: float, piece_sd_deg: float) -> float:
+    """Best weight of one piece: bias^2/(bias^2 + piece^2); 0.80 to 0.95 for usual coils. No spread at all: 0."""
+    total = bias_sd_deg**2 + piece_sd_deg**2
+    return bias_sd_deg**2 / total if total > 0 else 0.0
+
+
+def worth_correcting(error_deg: float, piece_sd_deg: float) -> bool:
+    """Whether an error stands out of the scatter of single pieces."""
+    return abs(error_deg) >= NOISE_MULTIPLE * piece_sd_deg
+
+
+def depth_correction_mm(
+    setup: BendSetup,
+    swift: Swift,
+    *,
+    wanted_turn_deg: float,
+    measured_turn_deg: float,
+    weight: float,
+    learned: Learned = NOTHING_LEARNED,
+) -> float | None:
+    """What to add to the commanded depth; None where the model has no bend at one of the two turns.
+
+    Nothing measured off gives 0. Give the setup the thickness of the piece where it was measured.
+    """
+    turns = np.array([wanted_turn_deg, measured_turn_deg], dtype=float)
+    found = bends_to_turn(BendBatch.of([setup], [swift], [learned]), turns)
+    if not found.converged.all():
+        return None
+    return weight * float(found.depth_mm[0] - found.depth_mm[1])
+
+
+def deduction_of_one_bend(
+    legs_mm: tuple[float, float], blank_mm: float, *, leg_sd_mm: float = LEG_SD_MM, blank_sd_mm: float = BLANK_SD_MM
+) -> Measured:
+    """Deduction of a part of one bend: both outside legs less the blank."""
+    return Measured(sum(legs_mm) - blank_mm, math.sqrt(2 * leg_sd_mm**2 + blank_sd_mm**2))
+
+
+def deduction_of_gauged_leg(
+    bend: int, leg_mm: float, stop_mm: float, *, leg_sd_mm: float = LEG_SD_MM, stop_sd_mm: float = BLANK_SD_MM
+) -> DeductionSum:
+    """Equation of a leg gauged from its free edge at a stop that stands stop_mm from the bend's centre line.
+
+    Deduction = 2 (leg - stop), where only this bend limits the leg.
+    """
+    return DeductionSum((bend,), 2 * (leg_mm - stop_mm), 2 * math.hypot(leg_sd_mm, stop_sd_mm))
+
+
+def deduction_of_whole_part(
+    legs_mm: Sequence[float], blank_mm: float, *, leg_sd_mm: float = LEG_SD_MM, blank_sd_mm: float = BLANK_SD_MM
+) -> DeductionSum:
+    """Equation of the whole chain: all legs less the blank is the sum of all deductions."""
+    sd_mm = math.sqrt(len(legs_mm) * leg_sd_mm**2 + blank_sd_mm**2)
+    return DeductionSum(tuple(range(len(legs_mm) - 1)), sum(legs_mm) - blank_mm, sd_mm)
+
+
+def deductions_of_chain(equations: Sequence[DeductionSum], planned: Sequence[Measured]) -> tuple[Measured, ...]:
+    """Deductions of all bends by weighted least squares of the equations and of what was planned.
+
+    The planned deductions, each with how far it may be off, stand in for what the measurements leave open: with no
+    equation they come back. Standard deviations must be above zero (ValueError). Errors are taken as independent; one
+    leg in two equations makes the answer a little too sure.
+    """
+    uncertainties = [one.sd_mm for one in equations] + [one.sd_mm for one in planned]
+    if any(sd_mm <= 0 for sd_mm in uncertainties):
+        raise ValueError("a measurement without uncertainty cannot be weighed")
+    count = len(planned)
+    normal = np.diag([1 / one.sd_mm**2 for one in planned])
+    right = np.array([one.value_mm / one.sd_mm**2 for one in planned], dtype=float)
+    for equation in equations:
+        row = np.zeros(count)
+        for bend in equation.bends:
+            row[bend] += 1
+        normal += np.outer(row, row) / equation.sd_mm**2
+        right += row * equation.total_mm / equation.sd_mm**2
+    covariance = np.linalg.inv(normal) if count else normal
+    values = covariance @ right
+    return tuple(Measured(float(values[i]), math.sqrt(covariance[i, i])) for i in range(count))
+
+
+def k_sd(deduction_sd_mm: float, thickness_mm: float, *, turn_deg: float) -> float:
+    """Standard deviation of the K factor that a deduction shows: sd/(turn t). Show K with it, average deductions."""
+    return deduction_sd_mm / (math.radians(turn_deg) * thickness_mm)

@@ -1,0 +1,141 @@
+"""How ram and bed give under a part anywhere along the bed: bow, tilt, mean opening, and the crowning that answers.
+
+Each of the two is a plate on supports at its ends, in bending and in shear. Along the bed every place is counted from
+the middle of the machine, left negative. Load q on [a, b], W = q (b - a), supports at 0 and S:
+
+* M(x) = R_A<x> + R_B<x-S> - q/2 <x-a>^2 + q/2 <x-b>^2
+* EI d_b = -R_A<x>^3/6 - R_B<x-S>^3/6 + q<x-a>^4/24 - q<x-b>^4/24 + C1 x + C0, zero at both supports
+* d_s = [M(x) - M(0) - (M(S) - M(0)) x/S]/(k G A), k = 5/6
+
+A full load gives 5 q S^4/(384 EI) + q S^2/(8 k G A) in the middle. Deflections are positive in the load's direction;
+ram and bed both open the gap. Source: beam theory with Timoshenko's shear, from memory.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+SHEAR_SHARE = 5 / 6
+_MEAN_POINTS = 64
+
+
+@dataclass(frozen=True)
+class Beam:
+    """A ram or a bed: distance between supports, plate thickness and height, steel unless told otherwise."""
+
+    span_mm: float
+    plate_mm: float
+    height_mm: float
+    modulus_mpa: float = 210_000.0
+    poisson: float = 0.3
+
+
+@dataclass(frozen=True)
+class BedLoad:
+    """A bend on the bed: where it begins and ends, from the machine's middle, and its force per metre."""
+
+    from_mm: float
+    to_mm: float
+    kn_per_m: float
+
+    @property
+    def total_kn(self) -> float:
+        """Force of the whole bend."""
+        return self.kn_per_m * (self.to_mm - self.from_mm) / 1000
+
+
+@dataclass(frozen=True)
+class Give:
+    """What the machine's giving does to the gap under a part.
+
+    bow_mm: how much more the middle of the part opens than its ends: what crowning has to put back. tilt_mm: right
+    end less left end, what the two drives level. mean_mm: what the whole part loses in depth where the stroke is read
+    at the side frames. middle_less_deg: how much less the middle turns than the ends without crowning.
+    """
+
+    bow_mm: float
+    tilt_mm: float
+    mean_mm: float
+    middle_less_deg: float
+
+
+def reactions_kn(beam: Beam, load: BedLoad) -> tuple[float, float]:
+    """Left and right support force."""
+    middle_mm = (load.from_mm + load.to_mm) / 2 + beam.span_mm / 2
+    right_kn = load.total_kn * middle_mm / beam.span_mm
+    return load.total_kn - right_kn, right_kn
+
+
+def deflection_mm(beam: Beam, load: BedLoad, at_mm: float) -> tuple[float, float]:
+    """Deflection by bending and by shear at a place, in the direction of the load."""
+    shift_mm = beam.span_mm / 2
+    x, a, b = at_mm + shift_mm, load.from_mm + shift_mm, load.to_mm + shift_mm
+    left_n, right_n = (1000 * kn for kn in reactions_kn(beam, load))
+    q, span = load.kn_per_m, beam.span_mm
+
+    def moment(place: float) -> float:
+        supports = left_n * _ramp(place) + right_n * _ramp(place - span)
+        return supports - q / 2 * _ramp(place - a) ** 2 + q / 2 * _ramp(place - b) ** 2
+
+    def bent(place: float) -> float:
+        supports = left_n * _ramp(place) ** 3 + right_n * _ramp(place - span) ** 3
+        return -supports / 6 + q / 24 * (_ramp(place - a) ** 4 - _ramp(place - b) ** 4)
+
+    def between(values: tuple[float, float, float]) -> float:
+        # Less the straight line through both supports, which do not give.
+        here, at_left, at_right = values
+        return here - at_left - (at_right - at_left) * x / span
+
+    bending = between((bent(x), bent(0.0), bent(span))) / _bending_stiffness(beam)
+    shear = between((moment(x), moment(0.0), moment(span))) / _shear_stiffness(beam)
+    return bending, shear
+
+
+def opening_mm(ram: Beam, bed: Beam, load: BedLoad, at_mm: float) -> float:
+    """How far the gap opens at a place: ram and bed, bending and shear."""
+    return sum(deflection_mm(ram, load, at_mm)) + sum(deflection_mm(bed, load, at_mm))
+
+
+def give(ram: Beam, bed: Beam, load: BedLoad, *, deg_per_mm: float) -> Give:
+    """Bow, tilt and mean opening over the part under load, and what the bow costs in degrees.
+
+    A part of no length, or no force, gives zeros.
+    """
+    length_mm = load.to_mm - load.from_mm
+
+    def open_at(share: float) -> float:
+        return opening_mm(ram, bed, load, load.from_mm + share * length_mm)
+
+    left, middle, right = open_at(0.0), open_at(0.5), open_at(1.0)
+    bow_mm = middle - (left + right) / 2
+    steps = [(index + 0.5) / _MEAN_POINTS for index in range(_MEAN_POINTS)]
+    return Give(
+        bow_mm=bow_mm,
+        tilt_mm=right - left,
+        mean_mm=sum(open_at(step) for step in steps) / _MEAN_POINTS,
+        middle_less_deg=deg_per_mm * bow_mm,
+    )
+
+
+def crowning_setting_mm(bow_mm: float, *, part_mm: float, device_mm: float) -> float:
+    """Height to set in the middle of a crowning device of length device_mm so that it arches by bow_mm under the part.
+
+    The device's arch is taken for a parabola over its whole length: bow (device/part)^2. A parabola fits the real bow
+    to 4 % of it. ValueError for a part of no length.
+    """
+    if part_mm <= 0:
+        raise ValueError("a part of no length has no bow")
+    return bow_mm * (device_mm / part_mm) ** 2
+
+
+def _ramp(value: float) -> float:
+    return max(0.0, value)
+
+
+def _bending_stiffness(beam: Beam) -> float:
+    return beam.modulus_mpa * beam.plate_mm * beam.height_mm**3 / 12
+
+
+def _shear_stiffness(beam: Beam) -> float:
+    shear_modulus = beam.modulus_mpa / (2 * (1 + beam.poisson))
+    return SHEAR_SHARE * shear_modulus * beam.plate_mm * beam.height_mm

@@ -1,0 +1,174 @@
+"""How far the angle of a first piece may be off, what it comes from, and what measuring or correcting makes of it.
+
+First order, at a fixed depth: s.d. = root of the sum of (sensitivity x spread)^2. Half widths are for 95 % (1.96 s.d.)
+and hold only as far as the spreads assumed do; those given here are judgement, to be replaced by a shop's own.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from .air_bend import bends_at_depth
+from .records import AirBend, BendBatch, BendSetup
+from .swift import Swift
+
+TWO_SIDED_95 = 1.96
+FIRST_WEIGHT, SECOND_WEIGHT = 0.9, 0.5
+"""Share of the measured error that a first and a second depth correction take back."""
+
+Cause = Literal["thickness", "strength", "hardening", "friction", "depth", "model"]
+CAUSES: tuple[Cause, ...] = ("thickness", "strength", "hardening", "friction", "depth", "model")
+
+
+@dataclass(frozen=True)
+class Spreads:
+    """Assumed standard deviations; strength as a share of every flow stress. Judgement, apart from the tolerance.
+
+    Thickness: tolerance/3 between coils, cut at the tolerance, tolerance/10 within one. `model_deg` is what the model
+    itself is off where nothing of that sheet in that die has been measured.
+    """
+
+    thickness_tolerance_mm: float
+    strength_between_share: float = 0.05
+    strength_within_share: float = 0.015
+    exponent: float = 0.01
+    friction: float = 0.03
+    depth_mm: float = 0.01
+    gauge_deg: float = 0.15
+    measured_thickness_mm: float = 0.015
+    model_deg: float = 0.8
+
+    @property
+    def thickness_between_mm(self) -> float:
+        """From coil to coil."""
+        return self.thickness_tolerance_mm / 3
+
+    @property
+    def thickness_within_mm(self) -> float:
+        """Within one coil."""
+        return self.thickness_tolerance_mm / 10
+
+
+@dataclass(frozen=True)
+class Sensitivities:
+    """Change of the finished turn at a fixed depth: per mm, per whole of strength, of exponent, of friction."""
+
+    thickness_deg_per_mm: float
+    strength_deg: float
+    exponent_deg: float
+    friction_deg: float
+    depth_deg_per_mm: float
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Expected 95 % half widths of the finished turn, the s.d. by cause before any correction, the largest cause."""
+
+    first_piece_deg: float
+    thickness_measured_deg: float
+    after_one_deg: float
+    after_two_deg: float
+    by_cause_deg: tuple[tuple[Cause, float], ...]
+    dominant: Cause
+
+
+_NUDGE_SHARE = 0.01  # of thickness and strength
+_NUDGE = 0.005  # of exponent and friction
+
+
+def sensitivities(setup: BendSetup, swift: Swift, depth_mm: float) -> Sensitivities | None:
+    """Sensitivities at a commanded depth, central differences, one call of the solver; None where a bend is missing.
+
+    Friction is taken from one side where it is too small to be lessened.
+    """
+    t, low_friction = setup.thickness_mm, max(0.0, setup.friction - _NUDGE)
+    more, less = 1 + _NUDGE_SHARE, 1 - _NUDGE_SHARE
+    setups = [
+        *(replace(setup, thickness_mm=t * factor) for factor in (more, less)),
+        *(setup for _ in range(5)),
+        replace(setup, friction=setup.friction + _NUDGE),
+        replace(setup, friction=low_friction),
+    ]
+    swifts = [
+        *(swift for _ in range(2)),
+        *(swift.stronger(factor) for factor in (more, less)),
+        *(replace(swift, exponent=swift.exponent + step) for step in (_NUDGE, -_NUDGE)),
+        *(swift for _ in range(3)),
+    ]
+    found = bends_at_depth(BendBatch.of(setups, swifts), np.full(len(setups), float(depth_mm)))
+    if not found.converged.all():
+        return None
+    turns = found.turn_deg
+    return Sensitivities(
+        thickness_deg_per_mm=float(turns[0] - turns[1]) / (2 * _NUDGE_SHARE * t),
+        strength_deg=float(turns[2] - turns[3]) / (2 * _NUDGE_SHARE),
+        exponent_deg=float(turns[4] - turns[5]) / (2 * _NUDGE),
+        friction_deg=float(turns[7] - turns[8]) / (setup.friction + _NUDGE - low_friction),
+        depth_deg_per_mm=float(found.deg_per_mm[6]),
+    )
+
+
+def expected_spread(setup: BendSetup, swift: Swift, bend: AirBend, spreads: Spreads) -> Spread | None:
+    """Spread of one bend by first order, from its sensitivities; None where these cannot be had."""
+    at = sensitivities(setup, swift, bend.depth_mm)
+    return None if at is None else spread_of(at, spreads)
+
+
+def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
+    """Spread from sensitivities and spreads.
+
+    Bias (between coils, model) is what a correction can take back; what differs from piece to piece, and the gauge,
+    comes back into every correction.
+    """
+    between = _by_cause(at, spreads)
+    within = _root(
+        at.thickness_deg_per_mm * spreads.thickness_within_mm,
+        at.strength_deg * spreads.strength_within_share,
+        at.depth_deg_per_mm * spreads.depth_mm,
+    )
+    bias = _root(*(value for cause, value in between.items() if cause != "depth"))
+    unexplained = _root(*(value for cause, value in between.items() if cause not in ("depth", "thickness")))
+    measured = _root(
+        unexplained,
+        at.thickness_deg_per_mm * spreads.measured_thickness_mm,
+        at.depth_deg_per_mm * spreads.depth_mm,
+        at.strength_deg * spreads.strength_within_share,
+    )
+    seen = _root(within, spreads.gauge_deg)  # noise in one measured piece
+    one, two = 1 - FIRST_WEIGHT, 1 - SECOND_WEIGHT
+    after_one = _root(one * bias, FIRST_WEIGHT * seen, within)
+    after_two = _root(two * one * bias, two * FIRST_WEIGHT * seen, SECOND_WEIGHT * seen, within)
+    return Spread(
+        first_piece_deg=TWO_SIDED_95 * _root(bias, within),
+        thickness_measured_deg=TWO_SIDED_95 * measured,
+        after_one_deg=TWO_SIDED_95 * after_one,
+        after_two_deg=TWO_SIDED_95 * after_two,
+        by_cause_deg=tuple(between.items()),
+        dominant=max(between, key=lambda cause: between[cause]),
+    )
+
+
+def share_within(half_width_95_deg: float, tolerance_deg: float) -> float:
+    """Share of pieces expected inside plus and minus the tolerance, for a normal spread; 1 where nothing spreads."""
+    if half_width_95_deg <= 0:
+        return 1.0
+    return math.erf(tolerance_deg / (half_width_95_deg / TWO_SIDED_95) / math.sqrt(2))
+
+
+def _by_cause(at: Sensitivities, spreads: Spreads) -> dict[Cause, float]:
+    return {
+        "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_between_mm,
+        "strength": abs(at.strength_deg) * spreads.strength_between_share,
+        "hardening": abs(at.exponent_deg) * spreads.exponent,
+        "friction": abs(at.friction_deg) * spreads.friction,
+        "depth": at.depth_deg_per_mm * spreads.depth_mm,
+        "model": spreads.model_deg,
+    }
+
+
+def _root(*parts: float) -> float:
+    return math.sqrt(sum(part * part for part in parts))
