@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from typing import Annotated, Any, Literal
@@ -12,6 +13,8 @@ from flangewise.geometry import Outline
 from flangewise.shop.row import ABSURD, Count, Frozen, Positive, unfit
 from flangewise.shop.trusted import Trusted
 
+# Arcs may touch: what is left between them is far under what a table is written to.
+SAME_PLACE_MM = 1e-6
 _FORM = "each point is [toward the operator, up] or [toward the operator, up, radius], in mm"
 
 
@@ -25,10 +28,7 @@ def read_outline(points: Any) -> Outline:
     if not isinstance(points, (list, tuple)) or len(points) < 3:
         raise unfit("is no outline", f"list three or more points; {_FORM}")
     outline = _outline([_checked(point) for point in points])
-    try:
-        outline.arcs()
-    except ValueError as error:
-        raise unfit(str(error), "make the radius smaller or move the points apart") from None
+    _check_arcs(outline)
     if _area(outline) <= 0:
         raise unfit("the points run clockwise or enclose nothing", "write them counterclockwise")
     if _crosses_itself(outline):
@@ -50,6 +50,20 @@ def _checked(point: Any) -> list[float]:
     if len(point) == 3 and point[2] < 0:
         raise unfit(f"the radius in point {list(point)!r} is negative", "a radius is 0 or more")
     return list(point)
+
+
+def _check_arcs(outline: Outline) -> None:
+    fits = "make the radius smaller or move the points apart"
+    try:
+        reach_mm = {arc.corner_mm: math.dist(arc.corner_mm, arc.begins_mm) for arc in outline.arcs()}
+    except ValueError as error:
+        raise unfit(str(error), fits) from None
+    for i, point in enumerate(outline.points_mm):
+        before = outline.points_mm[i - 1]
+        if point == before:
+            raise unfit(f"two points stand at the same place, {point}", "keep one of them")
+        if reach_mm.get(before, 0.0) + reach_mm.get(point, 0.0) > math.dist(before, point) + SAME_PLACE_MM:
+            raise unfit(f"the arcs at {before} and {point} run into each other", fits)
 
 
 def _area(outline: Outline) -> float:

@@ -135,8 +135,10 @@ class _Loading:
             named = {"machines": defaults.machine, "handlers": defaults.handler}
             self.only = {table: name or named.get(table) for table, name in self.only.items()}
         least_radii = self._least_radii()
+        unread = isinstance(least_radii, dict) and not least_radii
+        context = {"least_radii": None if unread else least_radii}
         shop = {
-            "materials": self._table("materials", Material, {"least_radii": least_radii}),
+            "materials": self._table("materials", Material, context),
             "punches": self._table("punches", Punch),
             "dies": self._table("dies", Die),
             "machines": self._table("machines", Machine),
@@ -160,7 +162,7 @@ class _Loading:
         return None if row is None else str(row[str(material)]["least_radius"])
 
     def _whole(self, defaults: Defaults | None, tables: dict[str, Any]) -> Shop:
-        if not self.faults and defaults is not None:
+        if not self.faults and defaults is not None and self.folder is not None:
             self._check_names(defaults, tables)
         if self.faults or defaults is None:
             raise Unusable(self.faults)

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, WithJsonSchema, model_validator
 
 from flangewise.faults import name_fits
-from flangewise.shop.radii import Grain, LeastRadius, table_radius_mm
+from flangewise.shop.radii import Band, Grain, LeastRadius, table_radius_mm
 from flangewise.shop.row import Mark, Positive, Row, Words, unfit
 from flangewise.shop.trusted import Trusted
 
@@ -17,12 +17,17 @@ Limits = tuple[Positive | None, Positive | None]
 
 
 def _look_up(name: Any, info: ValidationInfo) -> Any:
-    """The table of least radii of that name, from the tables the reader hands over as context."""
+    """The table of least radii of that name, from the tables the reader hands over as context.
+
+    Where those could not be read themselves (None), any name passes: their own faults are told, not what follows.
+    """
     tables = (info.context or {}).get("least_radii", {})
     if isinstance(name, LeastRadius):
         return name
-    if not isinstance(name, str) or name not in tables:
-        raise unfit(f"no table of least radii is named {name!r}", name_fits(str(name), tables))
+    if tables is None and isinstance(name, str):
+        return LeastRadius.model_construct(name=name, bands=(Band.model_construct(to_mm=1.0, across_t=1.0),))
+    if not isinstance(name, str) or name not in (tables or {}):
+        raise unfit(f"no table of least radii is named {name!r}", name_fits(str(name), tables or {}))
     return tables[name]
 
 

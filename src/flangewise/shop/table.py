@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.faults import Fault, Unusable, name_fits, nearest
 from flangewise.reading import Node, read_file, read_plain, read_text, read_yaml
 from flangewise.shop.row import Row
 from flangewise.shop.trusted import Context, leaves, model_in, put_together
@@ -113,9 +113,19 @@ def _checked(
     try:
         return model.model_validate(given, context=dict(context or {}))
     except ValidationError as error:
-        found = [_translated(path, node, above, model, dict(each)) for each in error.errors(include_url=False)]
-        faults.extend(dict.fromkeys(found))
+        errors = [dict(each) for each in error.errors(include_url=False)]
+        told = [_translated(path, node, above, model, each) for each in errors if not _misspelt(each, errors, model)]
+        faults.extend(dict.fromkeys(told))
         return None
+
+
+def _misspelt(missing: dict[str, Any], errors: list[dict[str, Any]], model: type[BaseModel]) -> bool:
+    """Whether a missing key stands there under a name so near that the unknown one is told instead."""
+    if missing["type"] != "missing":
+        return False
+    *place, key = missing["loc"]
+    unknown = [each["loc"] for each in errors if each["type"] == "extra_forbidden"]
+    return any(list(loc[:-1]) == place and nearest(str(loc[-1]), _keys_of(model, loc[:-1])) == key for loc in unknown)
 
 
 def _translated(path: Path, node: Node, above: tuple[str, ...], model: type[BaseModel], error: dict[str, Any]) -> Fault:

@@ -1,0 +1,248 @@
+"""What measured bends teach the next one: a depth offset and a springback multiplier, and a deduction, key by key.
+
+A key is what must be the same for two bends to be compared. Pieces of a lot are averaged first; lots go through the
+two-state filter and the shrunken mean of the bend room. A key that nothing was measured for borrows from the material.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from flangewise.bend import Learned, LearnedState, LotError, borrowed_state, learn_lots, prior_state, shrunken_mean
+from flangewise.shop.measured import Measured, MeasuredRow
+from flangewise.words import Phrase, phrase
+
+# Judgements: what one piece and its gauge scatter, what a measured thickness leaves open, how far the allowance rule is
+# off as a share of the thickness, and the least noise of a deduction (common practice with a calliper).
+PIECE_SD_DEG = 0.25
+MEASURED_THICKNESS_SD_MM = 0.02
+RULE_SD_SHARE = 0.1
+LEAST_DEDUCTION_SD_MM = 0.05
+TWO_SIDED_95 = 1.96
+# Where a material has no tolerance table: a tenth of the thickness would be too sure for thick sheet, this is for thin.
+USUAL_TOLERANCE_MM = 0.1
+
+
+@dataclass(frozen=True)
+class DepthKey:
+    """Bends whose depth offset and springback are the same: machine, material, thickness, die, class of punch nose."""
+
+    machine: str
+    material: str
+    thickness_mm: float
+    die: str
+    nose_class_mm: float
+
+
+@dataclass(frozen=True)
+class DeductionKey:
+    """Bends whose deduction is the same: material, thickness, die, class of punch nose, turn in whole degrees."""
+
+    material: str
+    thickness_mm: float
+    die: str
+    nose_class_mm: float
+    turn_deg: int
+
+
+def nose_class_mm(nose_radius_mm: float) -> float:
+    """Nose radii are put in classes of half a millimetre."""
+    return round(2 * nose_radius_mm) / 2
+
+
+def depth_key(machine: str, material: str, *, thickness_mm: float, die: str, nose_radius_mm: float) -> DepthKey:
+    """The key of an air bend for depth and springback."""
+    return DepthKey(machine, material, round(thickness_mm, 2), die, nose_class_mm(nose_radius_mm))
+
+
+def deduction_key(
+    material: str, *, thickness_mm: float, die: str, nose_radius_mm: float, turn_deg: float
+) -> DeductionKey:
+    """The key of an air bend for its deduction."""
+    return DeductionKey(material, round(thickness_mm, 2), die, nose_class_mm(nose_radius_mm), round(turn_deg))
+
+
+def depth_key_of(row: MeasuredRow) -> DepthKey:
+    """The depth key of a measured row."""
+    return depth_key(
+        row.machine, row.material, thickness_mm=row.thickness_mm, die=row.die, nose_radius_mm=row.nose_radius_mm
+    )
+
+
+def deduction_key_of(row: MeasuredRow) -> DeductionKey:
+    """The deduction key of a measured row."""
+    return deduction_key(
+        row.material,
+        thickness_mm=row.thickness_mm,
+        die=row.die,
+        nose_radius_mm=row.nose_radius_mm,
+        turn_deg=row.wanted_turn_deg,
+    )
+
+
+@dataclass(frozen=True)
+class LearnedDepth:
+    """What is learned of depth and springback for a key.
+
+    `lots` counts lots of the key itself; with none, `lenders` lots of other keys lent the springback. `plus_minus_mm`
+    is the 95 % half width of the depth offset, `outliers` the lots kept in the file but not used.
+    """
+
+    learned: Learned
+    lots: int
+    plus_minus_mm: float
+    lenders: int
+    outliers: tuple[str, ...]
+
+    @property
+    def told(self) -> Phrase:
+        """How it is known, in words."""
+        if self.lots:
+            return phrase("measured.known", count=self.lots, spread_mm=self.plus_minus_mm)
+        return phrase("measured.borrowed", count=self.lenders)
+
+
+@dataclass(frozen=True)
+class LearnedDeduction:
+    """The learned deduction of a key with its 95 % half width, lots it rests on, lots lent, lots left out."""
+
+    deduction_mm: float
+    plus_minus_mm: float
+    lots: int
+    lenders: int
+    outliers: tuple[str, ...]
+
+    @property
+    def told(self) -> Phrase:
+        """How it is known, in words."""
+        if self.lots:
+            return phrase("measured.known", count=self.lots, spread_mm=self.plus_minus_mm)
+        return phrase("measured.borrowed", count=self.lenders)
+
+
+def learned_depth(
+    measured: Measured, key: DepthKey, *, tolerance_mm: float | None, kin: Collection[str] = ()
+) -> LearnedDepth | None:
+    """Depth offset and springback for a key; None where neither it nor its material has been measured.
+
+    `tolerance_mm` is the half width of the thickness tolerance, `kin` the materials of the same family, which lend
+    where the material itself has no other key.
+    """
+    by_key = _by_depth_key(measured.rows)
+    start = prior_state(tolerance_mm or USUAL_TOLERANCE_MM)
+    lenders = _lenders({other: rows for other, rows in by_key.items() if other != key}, key.material, kin)
+    states = [_taught(start, rows, tolerance_mm)[0] for rows in lenders]
+    state, outliers = _taught(borrowed_state(start, states), by_key.get(key, []), tolerance_mm)
+    lent = sum(lender.lots for lender in states)
+    if state.lots == 0 and lent == 0:
+        return None
+    return LearnedDepth(state.learned, state.lots, TWO_SIDED_95 * state.offset_sd_mm, lent, outliers)
+
+
+def _by_depth_key(rows: Iterable[MeasuredRow]) -> Mapping[DepthKey, list[MeasuredRow]]:
+    found: dict[DepthKey, list[MeasuredRow]] = {}
+    for row in rows:
+        if row.error_deg is not None and row.deg_per_mm is not None and row.springback_deg is not None:
+            found.setdefault(depth_key_of(row), []).append(row)
+    return found
+
+
+def _lenders(
+    others: Mapping[DepthKey, list[MeasuredRow]], material: str, kin: Collection[str]
+) -> list[list[MeasuredRow]]:
+    same = [rows for key, rows in others.items() if key.material == material]
+    return same or [rows for key, rows in others.items() if key.material in kin]
+
+
+def _taught(
+    start: LearnedState, rows: list[MeasuredRow], tolerance_mm: float | None
+) -> tuple[LearnedState, tuple[str, ...]]:
+    lots = _by_lot(rows)
+    state, left_out = learn_lots(start, [_lot_error(pieces, tolerance_mm) for pieces in lots.values()])
+    names = list(lots)
+    return state, tuple(names[index] for index in left_out)
+
+
+def _by_lot(rows: Iterable[MeasuredRow]) -> Mapping[str, list[MeasuredRow]]:
+    lots: dict[str, list[MeasuredRow]] = {}
+    for row in rows:
+        lots.setdefault(row.lot, []).append(row)
+    return lots
+
+
+def _lot_error(pieces: list[MeasuredRow], tolerance_mm: float | None) -> LotError:
+    """A lot's pieces as one: their mean error and figures, the scatter of a piece divided by the root of their count."""
+    rate = _mean(piece.deg_per_mm or 0.0 for piece in pieces)
+    is_measured = all(piece.measured_thickness_mm is not None for piece in pieces)
+    thickness_sd = MEASURED_THICKNESS_SD_MM if is_measured else (tolerance_mm or USUAL_TOLERANCE_MM) / 3
+    return LotError(
+        error_deg=_mean(piece.error_deg or 0.0 for piece in pieces),
+        deg_per_mm=rate,
+        springback_deg=_mean(piece.springback_deg or 0.0 for piece in pieces),
+        lot_sd_deg=rate * thickness_sd,
+        piece_sd_deg=PIECE_SD_DEG / math.sqrt(len(pieces)),
+    )
+
+
+def learned_deduction(measured: Measured, key: DeductionKey, *, rule_mm: float) -> LearnedDeduction | None:
+    """The deduction for a key, drawn toward the rule's; None where neither it nor its material has been measured."""
+    by_key = _by_deduction_key(measured.rows)
+    share, lent = _lent_share({other: rows for other, rows in by_key.items() if other != key}, key)
+    lots = _by_lot(by_key.get(key, []))
+    if not lots and not lent:
+        return None
+    between = RULE_SD_SHARE * key.thickness_mm
+    found = shrunken_mean(
+        [_mean(row.deduction_mm or 0.0 for row in rows) for rows in lots.values()],
+        parent_mm=rule_mm + share * key.thickness_mm,
+        between_sd_mm=between,
+        noise_sd_mm=_noise_mm(lots),
+    )
+    names = list(lots)
+    outliers = tuple(names[index] for index in found.outliers)
+    return LearnedDeduction(found.mean_mm, TWO_SIDED_95 * found.sd_mm, found.count, lent, outliers)
+
+
+def _by_deduction_key(rows: Iterable[MeasuredRow]) -> Mapping[DeductionKey, list[MeasuredRow]]:
+    found: dict[DeductionKey, list[MeasuredRow]] = {}
+    for row in rows:
+        if row.deduction_mm is not None and row.rule_deduction_mm is not None:
+            found.setdefault(deduction_key_of(row), []).append(row)
+    return found
+
+
+def _lent_share(others: Mapping[DeductionKey, list[MeasuredRow]], key: DeductionKey) -> tuple[float, int]:
+    """How far the material's other keys are off their rules, as a share of thickness, and how many lots tell it."""
+    shares, noises = [], []
+    for other, rows in others.items():
+        if other.material != key.material:
+            continue
+        for pieces in _by_lot(rows).values():
+            off = _mean((row.deduction_mm or 0.0) - (row.rule_deduction_mm or 0.0) for row in pieces)
+            shares.append(off / other.thickness_mm)
+            noises.append(_noise_mm({"": pieces}) / other.thickness_mm)
+    if not shares:
+        return 0.0, 0
+    found = shrunken_mean(shares, parent_mm=0.0, between_sd_mm=RULE_SD_SHARE, noise_sd_mm=_mean(noises))
+    return found.mean_mm, found.count
+
+
+def _noise_mm(lots: Mapping[str, list[MeasuredRow]]) -> float:
+    """Standard deviation of one lot's mean deduction, as the rows tell it; at least the least a calliper leaves."""
+    told = [
+        math.sqrt(_mean((row.deduction_sd_mm or LEAST_DEDUCTION_SD_MM) ** 2 for row in rows) / len(rows))
+        for rows in lots.values()
+    ]
+    return max(LEAST_DEDUCTION_SD_MM, _mean(told) if told else 0.0)
+
+
+def _mean(values: Iterable[float]) -> float:
+    listed = list(values)
+    return sum(listed) / len(listed) if listed else 0.0
+
+
+def without(measured: Measured, row: MeasuredRow) -> Measured:
+    """The measured bends less one row: what the next bend would be given had it not been measured."""
+    return replace(measured, rows=tuple(each for each in measured.rows if each is not row))

@@ -1,0 +1,252 @@
+"""The shop's measured bends, `measured.csv`: rows read with every fault, and written so that no spreadsheet runs them.
+
+One row a lot, part, bend and piece. The file is plain CSV with commas; lines that begin with # tell what the columns
+are. It grows by the `tryout` command and may be edited by hand or in a spreadsheet.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.reading import read_text
+from flangewise.units import trimmed
+
+# What a spreadsheet takes for a formula when a cell begins with it.
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True)
+class MeasuredRow:
+    """One bend of one piece: what it is, what it was made with, what was set, what was measured.
+
+    `model_turn_deg`, `deg_per_mm` and `springback_deg` are what the bare model, with nothing learned, says for the
+    depth that was set; they are what a later lot is compared with. `rule_deduction_mm` is the allowance rule's.
+    None stands for what was not measured or cannot be computed.
+    """
+
+    lot: str
+    part: str
+    bend: int
+    piece: int
+    machine: str
+    material: str
+    thickness_mm: float
+    measured_thickness_mm: float | None
+    punch: str
+    nose_radius_mm: float
+    die: str
+    wanted_turn_deg: float
+    depth_mm: float | None
+    measured_turn_deg: float | None
+    model_turn_deg: float | None
+    deg_per_mm: float | None
+    springback_deg: float | None
+    radius_mm: float | None
+    rule_deduction_mm: float | None
+    deduction_mm: float | None
+    deduction_sd_mm: float | None
+
+    @property
+    def identity(self) -> tuple[str, str, int, int]:
+        """Lot, part, bend and piece: what is recorded once."""
+        return (self.lot, self.part, self.bend, self.piece)
+
+    @property
+    def error_deg(self) -> float | None:
+        """How far the piece turned beyond what the bare model says for the depth that was set."""
+        if self.measured_turn_deg is None or self.model_turn_deg is None:
+            return None
+        return self.measured_turn_deg - self.model_turn_deg
+
+
+@dataclass(frozen=True)
+class Measured:
+    """All measured bends of a shop in the file's order, oldest first; empty for the built-in shop."""
+
+    rows: tuple[MeasuredRow, ...] = ()
+
+
+COLUMNS = tuple(field.name for field in fields(MeasuredRow))
+_TEXTS = frozenset({"lot", "part", "machine", "material", "punch", "die"})
+_COUNTS = frozenset({"bend", "piece"})
+_MAY_BE_EMPTY = frozenset(
+    {
+        "measured_thickness_mm",
+        "depth_mm",
+        "measured_turn_deg",
+        "model_turn_deg",
+        "deg_per_mm",
+        "springback_deg",
+        "radius_mm",
+        "rule_deduction_mm",
+        "deduction_mm",
+        "deduction_sd_mm",
+    }
+)
+# Least and most of each number: far beyond any press brake, so that a slipped point or unit is found.
+_BOUNDS = {
+    "bend": (1, 999),
+    "piece": (1, 9999),
+    "thickness_mm": (0.05, 50.0),
+    "measured_thickness_mm": (0.05, 50.0),
+    "nose_radius_mm": (0.0, 500.0),
+    "wanted_turn_deg": (0.0, 180.0),
+    "depth_mm": (-50.0, 500.0),
+    "measured_turn_deg": (0.0, 180.0),
+    "model_turn_deg": (0.0, 180.0),
+    "deg_per_mm": (0.0, 1000.0),
+    "springback_deg": (0.0, 90.0),
+    "radius_mm": (0.0, 1000.0),
+    "rule_deduction_mm": (-1000.0, 1000.0),
+    "deduction_mm": (-1000.0, 1000.0),
+    "deduction_sd_mm": (0.0, 100.0),
+}
+
+HEAD = """\
+# Measured bends: one row a lot, part, bend and piece. Written by `flangewise tryout --record`; may be edited.
+# Lengths in mm, turns in degrees from flat (90 for a square flange). An empty cell was not measured.
+# lot part bend piece: what was measured; the same four are recorded once. piece 1 is the first of its lot.
+# machine material thickness_mm punch nose_radius_mm die: what it was made with; thickness_mm is the nominal one.
+# measured_thickness_mm: of the piece, where it was measured.
+# wanted_turn_deg depth_mm measured_turn_deg: what was wanted, the depth set on the machine, what came out.
+# model_turn_deg deg_per_mm springback_deg: what the model says for that depth with nothing learned.
+# radius_mm rule_deduction_mm: inside radius and deduction the blank was made with, by the allowance rule.
+# deduction_mm deduction_sd_mm: the deduction the legs show, and its standard deviation.
+"""
+
+
+def read_measured(path: Path | None) -> Measured:
+    """The measured bends of a file; none where there is no file. Raises Unusable with every fault, line and column."""
+    if path is None or not path.exists():
+        return Measured()
+    return parse_measured(read_text(path), str(path))
+
+
+def parse_measured(text: str, file: str) -> Measured:
+    """Measured bends from the text of a file. Raises Unusable with every fault, each with its line and column."""
+    reader = _Reader(file)
+    rows = tuple(reader.rows(text))
+    if reader.faults:
+        raise Unusable(reader.faults)
+    return Measured(rows)
+
+
+def measured_text(rows: Iterable[MeasuredRow]) -> str:
+    """Measured bends as the text of a file, its head first."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([_written(name, getattr(row, name)) for name in COLUMNS] for row in rows)
+    return HEAD + out.getvalue()
+
+
+def _written(name: str, value: str | float | int | None) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return "'" + value if value.startswith((*FORMULA_SIGNS, "#", "'")) else value
+    return str(value) if name in _COUNTS else trimmed(float(value), 5)
+
+
+class _Reader:
+    """Reads rows and collects what is wrong with them."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.faults: list[Fault] = []
+        self._seen: dict[tuple[str, str, int, int], int] = {}
+
+    def rows(self, text: str) -> Iterator[MeasuredRow]:
+        head: list[str] | None = None
+        for number, line in enumerate(text.splitlines(), start=1):
+            cells = split_line(line)
+            if not line.strip() or cells[0][0].startswith("#"):
+                continue
+            if head is None:
+                head = self._head(cells, number)
+                continue
+            row = self._row(head, cells, number)
+            if row is not None and self._is_first(row, number):
+                yield row
+
+    def _head(self, cells: list[tuple[str, int]], line: int) -> list[str]:
+        names = [cell.strip() for cell, _ in cells]
+        for name, (_, column) in zip(names, cells, strict=True):
+            if name not in COLUMNS:
+                self._fault(line, column, "head", f"unknown column {name!r}", name_fits(name, COLUMNS))
+            elif names.count(name) > 1:
+                self._fault(line, column, name, "stands twice in the head", "keep one of the columns")
+        missing = [name for name in COLUMNS if name not in names]
+        if missing:
+            self._fault(line, 1, "head", f"lacks the column {missing[0]}", "the columns are " + ", ".join(COLUMNS))
+        return names
+
+    def _row(self, head: Sequence[str], cells: list[tuple[str, int]], line: int) -> MeasuredRow | None:
+        if len(cells) != len(head):
+            fits = f"a row has {len(head)} cells with commas between them, text with commas in double quotes"
+            self._fault(line, 1, "row", f"has {len(cells)} cells", fits)
+            return None
+        before = len(self.faults)
+        values = {
+            name: self._value(name, cell, line=line, column=column)
+            for name, (cell, column) in zip(head, cells, strict=True)
+            if name in COLUMNS
+        }
+        return None if len(self.faults) > before or len(values) < len(COLUMNS) else MeasuredRow(**values)  # type: ignore[arg-type]
+
+    def _value(self, name: str, cell: str, *, line: int, column: int) -> str | float | int | None:
+        text = cell.strip()
+        if name in _TEXTS:
+            return text[1:] if text.startswith("'") else text
+        if not text and name in _MAY_BE_EMPTY:
+            return None
+        least, most = _BOUNDS[name]
+        kind = "a whole number" if name in _COUNTS else "a number with a point"
+        value = _number(text, whole=name in _COUNTS)
+        if value is None or not least <= value <= most:
+            self._fault(line, column, name, f"is {text!r}", f"{kind} from {least:g} to {most:g} is wanted")
+        return value
+
+    def _is_first(self, row: MeasuredRow, line: int) -> bool:
+        first = self._seen.setdefault(row.identity, line)
+        if first != line:
+            wrong = f"lot {row.lot!r}, bend {row.bend}, piece {row.piece} of {row.part} stands twice"
+            self._fault(line, 1, "row", wrong, f"keep one of it and line {first}")
+        return first == line
+
+    def _fault(self, line: int, column: int, where: str, wrong: str, fits: str) -> None:
+        self.faults.append(Fault(self.file, line, column, where, wrong, fits))
+
+
+def _number(text: str, *, whole: bool) -> float | int | None:
+    try:
+        value = int(text) if whole else float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) else None
+
+
+def split_line(line: str) -> list[tuple[str, int]]:
+    """The cells of one line of CSV with the column each begins at; a double quote inside quotes is written twice."""
+    cells: list[tuple[str, int]] = []
+    begin, quoted = 0, False
+    for place, sign in enumerate(f"{line},"):
+        if sign == '"':
+            quoted = not quoted
+        elif sign == "," and (not quoted or place == len(line)):
+            cells.append((_unquoted(line[begin:place]), begin + 1))
+            begin = place + 1
+    return cells
+
+
+def _unquoted(cell: str) -> str:
+    stripped = cell.strip()
+    if len(stripped) > 1 and stripped[0] == stripped[-1] == '"':
+        return stripped[1:-1].replace('""', '"')
+    return cell

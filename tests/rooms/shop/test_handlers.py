@@ -1,0 +1,71 @@
+"""Handlers: seconds by move, and the order of costs that the search relies on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from flangewise.shop import Handler, Shop
+
+
+def test_operators_and_a_robot(shop: Shop) -> None:
+    kinds = {name: handler.kind for name, handler in shop.handlers.items()}
+    assert kinds == {"operator": "operator", "operator-heavy": "operator", "robot": "robot"}
+
+
+@pytest.mark.parametrize(
+    ("name", "move", "least_s", "most_s"),
+    [
+        # Common practice: an operator with a small part, with a part of 1 to 5 kg, a robot.
+        ("operator", "turn", 1, 1.5),
+        ("operator", "turn-over-bed", 1, 2),
+        ("operator", "turn-over-front", 1, 2),
+        ("operator", "shift", 1, 2),
+        ("operator-heavy", "turn", 1.5, 3),
+        ("operator-heavy", "turn-over-bed", 2, 4),
+        ("robot", "turn", 2, 3.5),
+        ("robot", "turn-over-front", 2, 4),
+        ("robot", "regrip", 5, 9),
+        ("operator", "regrip", 0, 0),
+    ],
+)
+def test_seconds_of_a_move(shop: Shop, name: str, move: Any, *, least_s: float, most_s: float) -> None:
+    assert least_s <= shop.handlers[name].seconds_of(move) <= most_s
+
+
+def test_a_move_that_is_none_is_a_mistake(shop: Shop) -> None:
+    with pytest.raises(KeyError):
+        shop.handlers["operator"].seconds_of("flip")  # type: ignore[arg-type]
+
+
+def test_a_turn_over_costs_more_than_a_turn_and_a_turn_more_than_the_stops(shop: Shop) -> None:
+    for handler in shop.handlers.values():
+        assert handler.turn_over_front_cost >= handler.turn_over_bed_cost > handler.turn_cost
+        assert handler.turn_cost > handler.stop_change_cost > 0
+        assert handler.tool_change_cost > handler.turn_over_front_cost
+
+
+def test_only_the_robot_has_a_gripper_and_a_speed_limit(shop: Shop) -> None:
+    for handler in shop.handlers.values():
+        is_robot = handler.kind == "robot"
+        assert (handler.gripper_height_mm is not None) is is_robot
+        assert (handler.tip_speed_mm_per_s is not None) is is_robot
+
+
+@pytest.mark.parametrize(
+    ("base", "changes", "wrong"),
+    [
+        ("robot", {"gripper_height_mm": None}, "gripper_height_mm is missing"),
+        ("operator", {"gripper_height_mm": 20}, "an operator has no gripper"),
+        ("operator", {"kind": "helper"}, "operator"),
+        ("operator", {"turn_s": -1}, "greater than or equal to 0"),
+        ("operator", {"turn_s": "1 s"}, "valid number"),
+        ("operator", {"somersault_s": 1}, "somersault_s"),
+    ],
+)
+def test_what_is_no_handler(shop: Shop, base: str, changes: dict[str, Any], wrong: str) -> None:
+    row = shop.handlers[base].model_dump()
+    assert Handler.model_validate(row) == shop.handlers[base]
+    with pytest.raises(ValueError, match=wrong):
+        Handler.model_validate({**row, **changes})
