@@ -180,6 +180,19 @@ def _thickness_tolerance(row: Row) -> float:
     return found
 
 
+def _bend_at_depth(row: Row) -> bend.AirBend:
+    swift = bend.swift_from_certificate(
+        row.number("yield_mpa"),
+        row.number("tensile_mpa"),
+        uniform_elongation=row.number("uniform_elongation"),
+        modulus_mpa=row.number("modulus_mpa"),
+    )
+    sizes = [row.mm(name) for name in ("thickness", "opening", "shoulder_radius", "nose_radius")]
+    found = bend.bend_at_depth(bend.BendSetup(*sizes, row.number("friction")), swift, row.mm("depth"))
+    assert isinstance(found, bend.AirBend), "no bend at that depth"
+    return found
+
+
 ANSWERS: dict[str, Answer] = {
     "allowance": lambda row: _allowance(row).allowance_mm,
     "deduction": lambda row: _allowance(row).deduction_mm,
@@ -197,6 +210,9 @@ ANSWERS: dict[str, Answer] = {
     "force_factor": lambda row: bend.FORCE_FACTORS[row.text("form")].planning,
     "springback_radius_ratio": _springback_radius_ratio,
     "released_radius": lambda row: row.mm("inside_radius") / _springback_radius_ratio(row),
+    "loaded_turn_at_depth": lambda row: _bend_at_depth(row).loaded_turn_deg,
+    "springback_at_depth": lambda row: _bend_at_depth(row).springback_deg,
+    "peak_at_depth": lambda row: _bend_at_depth(row).peak_kn_per_m,
     "outer_strain": lambda row: bend.outer_strain(row.mm("inside_radius"), row.mm("thickness")),
     "least_radius_by_area": lambda row: bend.least_radius_by_area_mm(row.mm("thickness"), row.number("area_reduction")),
     "hem_force": _hem_force,
