@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -101,13 +102,13 @@ class _Options:
 @click.option("--plot", metavar="FILE.svg", help="Force and angle against depth, as a drawing.")
 @format_option
 @click.pass_obj
-def command(settings: Settings, fmt: str, why: bool, plot: str | None, **options: str) -> int:
+def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, **options: Any) -> int:
     """One bend, no part file: allowance, tools, force, depth, springback, least leg, and what speaks against it.
 
     Give the angle as --turn (from flat) or --included (as measured), or a --depth. Lengths are in mm, or in the
     --units given before the command; 2mm, 0.125in and 16ga always work.
     """
-    asked = _Options(**options)  # type: ignore[arg-type]
+    asked = _Options(**options)
     shop = load_shop(settings.shop_folder, _tables(asked))
     tell_example_shop(settings, fmt=fmt)
     given = _understand(asked, shop, settings.units)

@@ -7,9 +7,9 @@ segments held. Relies on the bend model for every number and on the shop's outli
 from flangewise.punch_die.judge import judge, vee_pair
 from flangewise.punch_die.loads import off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
-from flangewise.punch_die.pair import Pair, PunchDie
+from flangewise.punch_die.pair import Model, Pair, PunchDie
 from flangewise.punch_die.segments import MadeLength, SegmentUse, cover, make_length
-from flangewise.punch_die.stations import Station, place_stations
+from flangewise.punch_die.stations import Mounting, Station, place_stations
 from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
 
@@ -17,6 +17,8 @@ __all__ = [
     "BendWish",
     "Ideal",
     "MadeLength",
+    "Model",
+    "Mounting",
     "Pair",
     "PunchDie",
     "SegmentUse",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from flangewise.bend import (
     AirBend,
@@ -17,7 +18,7 @@ from flangewise.bend import (
     limit_force_kn_per_m,
     swift_from_certificate,
 )
-from flangewise.punch_die.pair import Pair, PunchDie
+from flangewise.punch_die.pair import Model, Pair, PunchDie
 from flangewise.punch_die.wish import BendWish, Stock
 
 MODEL = "model"
@@ -70,8 +71,11 @@ def _form(
         return ()
     setups = [bend_setup(pair, stock) for pair in pairs]
     learned = Learned(stock.depth_offset_mm, stock.springback_log)
-    bends = air_bends(setups, swift_of(stock), values, target=target, learned=learned)
-    return tuple(_made(pair, air, wish, stock) for pair, air in zip(pairs, bends, strict=True))
+    swift = swift_of(stock)
+    bends = air_bends(setups, swift, values, target=target, learned=learned)
+    made = (_made(pair, air, wish, stock) for pair, air in zip(pairs, bends, strict=True))
+    models = (Model(setup, swift, learned) for setup in setups)
+    return tuple(one and replace(one, model=model) for one, model in zip(made, models, strict=True))
 
 
 def _made(pair: Pair, air: AirBend | NoBend, wish: BendWish, stock: Stock) -> PunchDie | None:
@@ -104,7 +108,7 @@ def _made(pair: Pair, air: AirBend | NoBend, wish: BendWish, stock: Stock) -> Pu
 
 
 def _limit(pair: Pair, air: AirBend, stock: Stock) -> tuple[float, str]:
-    """The force tools and machine are checked with: the model's peak, for austenitic stainless not below the trade's."""
+    """The force tools and machine are checked with: the model's peak, for austenitic stainless not below the rule."""
     material = stock.material
     return limit_force_kn_per_m(
         air.peak_kn_per_m,

@@ -19,6 +19,7 @@ from flangewise.punch_die.rank import best_first, cost_of, with_remedies
 from flangewise.punch_die.told import refuse_for_now
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 from flangewise.shop import least_radius_mm
+from flangewise.words import Value
 
 BEST_PRE_BEND_DEG = 150.0
 LEAST_PRE_BEND_DEG = 135.0
@@ -89,9 +90,9 @@ def _room_deg(pair: Pair, tooling: Tooling) -> float:
 
 def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int) -> PunchDie:
     if made is None:
-        findings = (refuse_for_now("no-solution", wish.where, finished_deg=0.0),)
-        return PunchDie(pair, "hem", findings=findings, cost=NO_ANSWER_COST)
-    hem = replace(made, kind="hem", formed_radius_mm=wish.gap_mm / 2, **_least_legs(made, wish, stock))
+        none = refuse_for_now("no-solution", wish.where, finished_deg=0.0)
+        return PunchDie(pair, "hem", findings=(none,), cost=NO_ANSWER_COST)
+    hem = _as_hem(made, wish, stock)
     findings = (
         *_open(hem, wish),
         *leg_findings(hem, wish),
@@ -103,16 +104,22 @@ def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, 
     return replace(told, cost=cost_of(told, replace(wish, radius_mm=None), stock, row=row))
 
 
-def _least_legs(made: PunchDie, wish: BendWish, stock: Stock) -> dict[str, float]:
-    """The hemmed leg must reach the least leg of the pre-bend: from the middle of the zone, plus half the deduction."""
+def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
+    """The pre-bend as the first hit of the hem: the blank follows the fold, the least leg the pre-bend.
+
+    From the middle of the zone the hemmed leg must reach the shoulder; outside it is half the deduction longer.
+    """
     taken = bend_allowance(
         wish.gap_mm / 2, stock.thickness_mm, turn_deg=FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
     )
     contact_mm = made.contact_mm or 0.0
-    return {
-        "least_leg_mm": least_leg_mm(contact_mm, taken.deduction_mm),
-        "hard_leg_mm": least_leg_mm(contact_mm, taken.deduction_mm, margin=1.0),
-    }
+    return replace(
+        made,
+        kind="hem",
+        formed_radius_mm=wish.gap_mm / 2,
+        least_leg_mm=least_leg_mm(contact_mm, taken.deduction_mm),
+        hard_leg_mm=least_leg_mm(contact_mm, taken.deduction_mm, margin=1.0),
+    )
 
 
 def _open(made: PunchDie, wish: BendWish) -> list[Finding]:
@@ -129,5 +136,5 @@ def _hem_radius(wish: BendWish, stock: Stock) -> list[Finding]:
     most_mm = max(wish.gap_mm / 2, stock.thickness_mm, HEM_LEAST_MM)
     if least_mm is None or least_mm <= most_mm:
         return []
-    values = {"radius_mm": wish.gap_mm / 2, "least_mm": least_mm, "material": stock.material.name}
+    values: dict[str, Value] = {"radius_mm": wish.gap_mm / 2, "least_mm": least_mm, "material": stock.material.name}
     return [caution("hem-under-least", wish.where, **values)]

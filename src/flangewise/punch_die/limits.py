@@ -10,6 +10,7 @@ from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.told import caution_for_now, refuse_for_now
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 from flangewise.shop import least_radius_mm
+from flangewise.words import Value
 
 LEAST_OPENING_SHARE = 5.0
 """V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)."""
@@ -56,7 +57,7 @@ def _opening(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> 
     share = (made.opening_mm or 0.0) / stock.thickness_mm
     if LEAST_OPENING_SHARE <= share <= MOST_OPENING_SHARE:
         return []
-    values = {
+    values: dict[str, Value] = {
         "opening_mm": made.opening_mm,
         "share": round(share, 1),
         "least_mm": LEAST_OPENING_SHARE * stock.thickness_mm,
@@ -70,14 +71,14 @@ def _least_radius(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling
     least_mm = least_radius_mm(stock.material, stock.thickness_mm, grain=stock.grain, turn_deg=turn_deg)
     if least_mm is None or radius_mm is None or radius_mm >= least_mm:
         return []
-    values = {"radius_mm": radius_mm, "least_mm": least_mm, "material": stock.material.name}
+    values: dict[str, Value] = {"radius_mm": radius_mm, "least_mm": least_mm, "material": stock.material.name}
     return [caution_for_now(f"radius-under-least-{stock.grain}", wish.where, **values)]
 
 
 def _sharp(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
     sharp_mm = SHARP_SHARE * stock.thickness_mm
     nose_mm, radius_mm = made.nose_radius_mm or 0.0, made.formed_radius_mm or 0.0
-    values = {"nose_mm": nose_mm, "radius_mm": radius_mm, "least_mm": sharp_mm}
+    values: dict[str, Value] = {"nose_mm": nose_mm, "radius_mm": radius_mm, "least_mm": sharp_mm}
     if radius_mm < sharp_mm:
         return [caution_for_now("nose-too-sharp", wish.where, **values)]
     return [note("nose-sharp", wish.where, **values)] if nose_mm < sharp_mm - 1e-9 else []
@@ -89,7 +90,11 @@ def _radius_wanted(made: PunchDie, wish: BendWish, stock: Stock, tooling: Toolin
     off = radius_off_share(made.formed_radius_mm, wish.radius_mm)
     if off <= RADIUS_OFF_SHARE:
         return []
-    values = {"wanted_mm": wish.radius_mm, "radius_mm": made.formed_radius_mm, "off_percent": 100 * off}
+    values: dict[str, Value] = {
+        "wanted_mm": wish.radius_mm,
+        "radius_mm": made.formed_radius_mm,
+        "off_percent": 100 * off,
+    }
     return [caution_for_now("radius-off", wish.where, **values)]
 
 
@@ -108,7 +113,7 @@ def leg_findings(made: PunchDie, wish: BendWish) -> list[Finding]:
     if not known or made.hard_leg_mm is None or made.least_leg_mm is None:
         return []
     leg_mm = min(known)
-    values = {"leg_mm": leg_mm, "opening_mm": made.opening_mm, "turn_deg": wish.turn_deg}
+    values: dict[str, Value] = {"leg_mm": leg_mm, "opening_mm": made.opening_mm, "turn_deg": wish.turn_deg}
     if leg_mm < made.hard_leg_mm - 1e-9:
         return [refuse_for_now("leg-too-short", wish.where, least_mm=made.hard_leg_mm, **values)]
     if leg_mm < made.least_leg_mm - 1e-9:
@@ -119,7 +124,7 @@ def leg_findings(made: PunchDie, wish: BendWish) -> list[Finding]:
 def _range(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
     found = []
     if made.loaded_turn_deg is not None and made.loaded_turn_deg > MOST_VERIFIED_TURN_DEG:
-        values = {"loaded_deg": made.loaded_turn_deg, "most_deg": MOST_VERIFIED_TURN_DEG}
+        values: dict[str, Value] = {"loaded_deg": made.loaded_turn_deg, "most_deg": MOST_VERIFIED_TURN_DEG}
         found.append(caution("turn-beyond-verified", wish.where, **values))
     nose_mm, opening_mm = made.nose_radius_mm, made.opening_mm
     if nose_mm is not None and opening_mm is not None and nose_mm > MOST_NOSE_SHARE * opening_mm:

@@ -12,7 +12,7 @@ from flangewise.punch_die.pair import PunchDie
 from flangewise.punch_die.told import caution_for_now, refuse_for_now
 from flangewise.punch_die.wish import BendWish, Tooling
 from flangewise.shop import Machine
-from flangewise.words import phrase
+from flangewise.words import Value, phrase
 
 NEAR_SHARE = 0.8
 """From 80 % of a rating on the user is told: thickness and strength of the sheet scatter (common practice)."""
@@ -41,7 +41,7 @@ def _ratings(made: PunchDie, wish: BendWish, tooling: Tooling, per_m: float) -> 
         if rating is None or per_m <= NEAR_SHARE * rating:
             continue
         told = phrase(f"body.{body}", name=name) if name is not None else phrase(f"body.{body}")
-        values = {"body": told, "force_kn_per_m": per_m, "load_kn_per_m": rating}
+        values: dict[str, Value] = {"body": told, "force_kn_per_m": per_m, "load_kn_per_m": rating}
         found.append(
             refuse_for_now(f"over-{body}-load", wish.where, **values)
             if per_m > rating
@@ -64,7 +64,7 @@ def _concentrated(wish: BendWish, tooling: Tooling, machine: Machine, per_m: flo
     most = concentrated_kn_per_m(machine, tooling.concentrated_share)
     if per_m <= most:
         return []
-    values = {"force_kn_per_m": per_m, "load_kn_per_m": most, "machine": machine.name}
+    values: dict[str, Value] = {"force_kn_per_m": per_m, "load_kn_per_m": most, "machine": machine.name}
     if machine.concentrated_kn_per_m is not None:
         return [refuse_for_now("over-concentrated-load", wish.where, **values)]
     share = 100 * tooling.concentrated_share
@@ -81,7 +81,11 @@ def off_centre_force_kn(machine: Machine, offset_mm: float) -> float:
 
 def _machine(made: PunchDie, wish: BendWish, machine: Machine) -> list[Finding]:
     if wish.length_mm is not None and wish.length_mm > machine.bed_length_mm:
-        values = {"length_mm": wish.length_mm, "bed_mm": machine.bed_length_mm, "machine": machine.name}
+        values: dict[str, Value] = {
+            "length_mm": wish.length_mm,
+            "bed_mm": machine.bed_length_mm,
+            "machine": machine.name,
+        }
         return [refuse("longer-than-bed", wish.where, **values)]
     if made.force_kn is None:
         return []

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
-from flangewise.bend import AirBend
+from flangewise.bend import AirBend, BendSetup, Learned, Swift
 from flangewise.findings import Finding, refused
 from flangewise.shop import Die, Punch, Segment
 
@@ -65,6 +65,15 @@ class Pair:
 
 
 @dataclass(frozen=True)
+class Model:
+    """What the bend model was asked with, for whoever asks it further: a stroke, a speed, a scatter."""
+
+    setup: BendSetup
+    swift: Swift
+    learned: Learned
+
+
+@dataclass(frozen=True)
 class PunchDie:
     """A pair offered for one bend: what it does to the sheet, what speaks against it, and its rank.
 
@@ -79,6 +88,7 @@ class PunchDie:
     pair: Pair
     kind: Literal["bend", "hem", "flatten", "offset"]
     air: AirBend | None = None
+    model: Model | None = field(default=None, repr=False)
     turn_deg: float | None = None
     formed_radius_mm: float | None = None
     loaded_turn_deg: float | None = None

@@ -7,6 +7,7 @@ of its own, in the middle of the bed. Common practice; the off-centre rule is st
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -24,6 +25,7 @@ class Station:
 
     punch: str
     die: str
+    turned: bool
     from_mm: float
     to_mm: float
     segments: tuple[SegmentUse, ...]
@@ -37,14 +39,36 @@ class Station:
         """The middle of the station along the bed."""
         return (self.from_mm + self.to_mm) / 2
 
+    def carries(self, mounting: Mounting) -> bool:
+        """Whether this is where that pair stands."""
+        names = (mounting.pair.punch_name, mounting.pair.die_name, mounting.turned)
+        return names == (self.punch, self.die, self.turned)
+
+
+@dataclass(frozen=True)
+class Mounting:
+    """A pair as it is put in: its punch the usual way round, or turned."""
+
+    pair: PunchDie
+    turned: bool = False
+
+    @property
+    def name(self) -> str:
+        """Unique for the pair and the way it is put in."""
+        return f"{self.pair.name}{' turned' if self.turned else ''}"
+
 
 @dataclass(frozen=True)
 class _Tools:
     """A pair with its segments chosen, not yet put anywhere."""
 
-    pair: PunchDie
+    mounting: Mounting
     punch: tuple[SegmentUse, ...]
     die: tuple[SegmentUse, ...]
+
+    @property
+    def pair(self) -> PunchDie:
+        return self.mounting.pair
 
     @property
     def width_mm(self) -> float:
@@ -56,14 +80,14 @@ class _Tools:
 
 
 def place_stations(
-    pairs: Sequence[PunchDie], *, machine: Machine, length_mm: float, short_mm: float = 5.0, gap_mm: float = 20.0
+    mountings: Sequence[Mounting], *, machine: Machine, length_mm: float, short_mm: float = 0.0, gap_mm: float = 20.0
 ) -> tuple[Station, ...]:
-    """A station for each different pair, in the order of first use.
+    """A station for each different pair and way round, in the order of first use.
 
     A pair whose segments do not reach the bend's length gets a station without segments, from and to in the middle.
     """
-    different = list({pair.name: pair for pair in pairs}.values())
-    tools = [_tools(pair, machine=machine, length_mm=length_mm, short_mm=short_mm) for pair in different]
+    different = {mounting.name: mounting for mounting in mountings}.values()
+    tools = [_tools(each, machine=machine, length_mm=length_mm, short_mm=short_mm) for each in different]
     beside = _beside(tools, machine=machine, length_mm=length_mm, gap_mm=gap_mm)
     if beside is not None:
         return beside
@@ -71,9 +95,10 @@ def place_stations(
     return tuple(replace(_at(tool, middle_mm), set_up=number) for number, tool in enumerate(tools, start=1))
 
 
-def _tools(pair: PunchDie, *, machine: Machine, length_mm: float, short_mm: float) -> _Tools:
+def _tools(mounting: Mounting, *, machine: Machine, length_mm: float, short_mm: float) -> _Tools:
+    pair = mounting.pair
     reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
-    return _Tools(pair, cover(pair.punch_segments, **reach), cover(pair.die_segments, **reach))
+    return _Tools(mounting, cover(pair.punch_segments, **reach), cover(pair.die_segments, **reach))
 
 
 def _beside(
@@ -87,12 +112,28 @@ def _beside(
     room_mm = sum(widths_mm) + gap_mm * (len(tools) - 1)
     if max(heights_mm) - min(heights_mm) > SAME_SHUT_HEIGHT_MM or room_mm > machine.bed_length_mm:
         return None
+    if not _enough_held(tools):
+        return None
     left_mm = (machine.bed_length_mm - room_mm) / 2
     stations = []
     for tool, width_mm in zip(tools, widths_mm, strict=True):
         stations.append(_at(tool, left_mm + width_mm / 2))
         left_mm += width_mm + gap_mm
     return tuple(stations) if _all_within_force(stations, tools, machine) else None
+
+
+def _enough_held(tools: Sequence[_Tools]) -> bool:
+    """Whether the segments that all stations take together are held."""
+    taken: Counter[tuple[str, SegmentUse]] = Counter()
+    held: dict[tuple[str, SegmentUse], int] = {}
+    for tool in tools:
+        for name, kinds, used in (
+            (f"punch {tool.pair.punch_name}", tool.pair.punch_segments, tool.punch),
+            (f"die {tool.pair.die_name}", tool.pair.die_segments, tool.die),
+        ):
+            taken.update((name, use) for use in used)
+            held |= {(name, SegmentUse(kind.length_mm, kind.ear)): kind.held for kind in kinds}
+    return all(count <= held[key] for key, count in taken.items())
 
 
 def _all_within_force(stations: Sequence[Station], tools: Sequence[_Tools], machine: Machine) -> bool:
@@ -107,6 +148,7 @@ def _at(tool: _Tools, centre_mm: float) -> Station:
     return Station(
         punch=tool.pair.punch_name or "",
         die=tool.pair.die_name or "",
+        turned=tool.mounting.turned,
         from_mm=centre_mm - punch_mm / 2,
         to_mm=centre_mm + punch_mm / 2,
         segments=tool.punch,

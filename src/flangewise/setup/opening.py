@@ -1,0 +1,108 @@
+"""How far the ram opens for a hit: what must pass between punch and die, and what is kept in hand.
+
+needed = what stands behind the punch (or the sheet alone) + margin; the margin is the handler's for loading or for
+taking out, whichever is larger, with room for tilt and for a robot's gripper body. Common practice.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from flangewise.findings import Finding, caution, place, refuse
+from flangewise.punch_die import PunchDie
+from flangewise.sequence import Step
+from flangewise.setup.hit import Hit, Work
+from flangewise.shop import Handler, Machine
+from flangewise.words import Phrase, Value, phrase
+
+# Less standing behind the punch than this over the sheet is the flat sheet itself.
+FLAT_MM = 0.5
+
+
+@dataclass(frozen=True)
+class OpenHeight:
+    """The opening to key in, why it is that, and what is wrong with it."""
+
+    open_height_mm: float
+    reason: Phrase
+    findings: tuple[Finding, ...] = ()
+
+
+def open_height(hit: Hit, work: Work, *, piece: Phrase | None = None) -> OpenHeight:
+    """The open height of one hit, rounded up to what the machine can be set to; `piece` names what decides it.
+
+    Refused where the part does not come through the most the daylight leaves; cautioned where it does, but with less
+    in hand than the handler wants: the machine then opens all it can.
+    """
+    machine, step = work.machine, hit.step
+    least_mm = least_opening_mm(step, thickness_mm=work.thickness_mm)
+    wanted_mm = up_to_step_mm(least_mm + margin_mm(work.handler), machine.opening_step_mm)
+    most_mm = most_opening_mm(hit.pair, machine)
+    reason = _reason(_kind(step, least_mm, work.thickness_mm), least_mm, work.handler, piece=piece)
+    if wanted_mm <= most_mm:
+        return OpenHeight(wanted_mm, reason)
+    values: dict[str, Value] = {
+        "least_mm": least_mm,
+        "wanted_mm": wanted_mm,
+        "most_mm": most_mm,
+        "machine": machine.name,
+    }
+    told = refuse if least_mm > most_mm else caution
+    code = "opening-over-daylight" if least_mm > most_mm else "opening-margin-short"
+    return OpenHeight(most_mm, reason, (told(code, place("step", hit.number), **values),))
+
+
+def margin_mm(handler: Handler) -> float:
+    """What is kept in hand: the larger of loading and taking out, tilt, and a robot's gripper under the punch."""
+    margins_mm = max(handler.load_margin_mm, handler.unload_margin_mm) + handler.tilt_margin_mm
+    return margins_mm + (handler.gripper_height_mm or 0.0)
+
+
+def most_opening_mm(pair: PunchDie, machine: Machine) -> float:
+    """The most the machine opens over a pair of tools."""
+    heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.punch, pair.die)]
+    return machine.most_opening_mm(*heights)
+
+
+def least_opening_mm(step: Step, *, thickness_mm: float) -> float:
+    """What must pass between nose and die top, bare: as the order's search measured it, else from the outlines.
+
+    From the outlines, straight to the front and level: the highest less the lowest point of what lies behind the punch,
+    before the hit and after it. A part that leaves sideways only needs its sheet's thickness.
+    """
+    if step.side_exit:
+        return thickness_mm
+    if step.open_height_mm is not None:
+        return max(step.open_height_mm, thickness_mm)
+    return max(thickness_mm, *(_rear_height_mm(outline) for outline in (step.before_mm, step.after_mm)))
+
+
+def _rear_height_mm(outline: tuple[tuple[float, float], ...]) -> float:
+    ups = [up for across, up in outline if across <= 0]
+    return max(ups) - min(ups) if ups else 0.0
+
+
+def _kind(step: Step, least_mm: float, thickness_mm: float) -> str:
+    """What decides the opening: the way out along the bed, a piece behind or below, the bend itself, or the sheet."""
+    if step.side_exit:
+        return "side"
+    if least_mm <= thickness_mm + FLAT_MM:
+        return "sheet"
+    named = {"stands-behind": "behind", "hangs-below": "below"}
+    return named.get(step.opening_reason or "", "bend")
+
+
+def _reason(kind: str, least_mm: float, handler: Handler, *, piece: Phrase | None) -> Phrase:
+    values: dict[str, Value] = {"height_mm": least_mm, "margin_mm": margin_mm(handler)}
+    if kind in ("behind", "below"):
+        values["piece"] = piece if piece is not None else phrase("place.part")
+    hand = phrase("reason.in-hand", **values)
+    if handler.gripper_height_mm:
+        hand = phrase("reason.in-hand-gripper", gripper_mm=handler.gripper_height_mm, **values)
+    return phrase(f"reason.open-{kind}", hand=hand, **values)
+
+
+def up_to_step_mm(length_mm: float, step_mm: float) -> float:
+    """A length rounded up to whole steps; rounding noise does not cost a step."""
+    return math.ceil(length_mm / step_mm - 1e-6) * step_mm

@@ -1,0 +1,77 @@
+"""How the ram goes: where it slows down, how fast it bends, how fast the leg in front comes up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flangewise.bend import ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
+from flangewise.findings import Finding, caution, place, refuse
+from flangewise.setup.hit import Hit, Work
+
+# The traditional reduced speed near people and robots, from memory; a planning default where the handler has no own.
+TIP_SPEED_MM_PER_S = 250.0
+# Enough points to meet the fastest place of the stroke within a few hundredths.
+STROKE_POINTS = 16
+
+
+@dataclass(frozen=True)
+class RamSpeed:
+    """Ram speed while bending, the speed of the leg's tip at it, and what is to be told."""
+
+    ram_speed_mm_per_s: float
+    tip_speed_mm_per_s: float | None
+    findings: tuple[Finding, ...] = ()
+
+
+def ram_speed(hit: Hit, work: Work) -> RamSpeed:
+    """The machine's bending speed, or less where the tip of the part would come up faster than the limit.
+
+    Only an air bend swings the part; other hits go at the machine's speed and have no tip speed.
+    """
+    own, pair, swing_mm = work.machine.bend_mm_per_s, hit.pair, hit.chosen.swing_mm
+    if pair.air is None or pair.model is None:
+        return RamSpeed(own, None)
+    along = stroke(
+        pair.model.setup, pair.model.swift, to_loaded_turn_deg=pair.air.loaded_turn_deg, points=STROKE_POINTS
+    )
+    factor = tip_speed_factor(along, swing_mm)
+    limit = work.handler.tip_speed_mm_per_s or TIP_SPEED_MM_PER_S
+    slow = min(own, ram_speed_for_tip_mm_per_s(limit, along, reach_mm=swing_mm) or own)
+    if slow >= own:
+        return RamSpeed(own, own * factor)
+    told = caution(
+        "tip-speed",
+        place("step", hit.number),
+        tip_mm_per_s=own * factor,
+        ram_mm_per_s=own,
+        slow_mm_per_s=slow,
+        limit_mm_per_s=limit,
+        reach_mm=swing_mm,
+    )
+    return RamSpeed(slow, slow * factor, (told,))
+
+
+def slow_from_mm(hit: Hit, work: Work, *, open_height_mm: float) -> float:
+    """Height of the nose over the die's top from where the ram goes slow: over the sheet that lies on the die.
+
+    A pre-bent hem stands up between the plates by an amount not known here: the whole way down is slow.
+    """
+    if hit.kind == "flatten":
+        return open_height_mm
+    return min(work.thickness_mm + work.machine.change_over_mm, open_height_mm)
+
+
+def stroke_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
+    """Whether the ram comes down far enough with these tools."""
+    machine, pair = work.machine, hit.pair
+    if pair.punch is None or pair.die is None or pair.depth_mm is None:
+        return ()
+    if machine.closes_on(pair.punch.height_mm, pair.die.height_mm, pair.depth_mm):
+        return ()
+    lacking_mm = machine.daylight_mm - machine.stroke_mm - (pair.shut_height_mm - pair.depth_mm)
+    values: dict[str, float | str] = {
+        "stroke_mm": machine.stroke_mm,
+        "lacking_mm": lacking_mm,
+        "machine": machine.name,
+    }
+    return (refuse("stroke-too-short", place("step", hit.number), **values),)

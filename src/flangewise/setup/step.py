@@ -1,0 +1,198 @@
+"""What the setter keys in, hit by hit, as frozen data; and the same as the contract writes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from flangewise.bend import Spread
+from flangewise.findings import Finding
+from flangewise.punch_die import PunchDie, Station
+from flangewise.sequence import Step
+from flangewise.words import Phrase, say
+
+HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
+Outline = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """One step of the order with the tools taken for it, one pair a hit.
+
+    `swing_mm` is the farthest the part reaches from the bend line, for the speed of the rising leg;
+    `tolerance_deg` what the drawing allows the angle, plus and minus, None where that is not looked at.
+    """
+
+    step: Step
+    bends: tuple[int, ...]
+    pairs: tuple[PunchDie, ...]
+    turned: bool
+    finished_turn_deg: float
+    swing_mm: float
+    tolerance_deg: float | None = None
+
+
+@dataclass(frozen=True)
+class Move:
+    """What to do with the part, or with the tools, before a hit; `axis` for a turn-over only."""
+
+    move: str
+    axis: str | None
+    words: Phrase
+
+
+@dataclass(frozen=True)
+class Stops:
+    """Where the stops stand: depth from the die's centre plane, height over the die's top, places along the bed.
+
+    `x_mm` and `r_mm` are None for a hit made without stops. `retract_mm` is how far they go back after the pinch.
+    """
+
+    x_mm: float | None
+    r_mm: float | None
+    z_mm: tuple[float, ...]
+    retract_mm: float
+
+
+@dataclass(frozen=True)
+class SetupStep:
+    """One hit. Angles to bend to and finished are included ones; heights are over the die's top.
+
+    None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
+    measured. `spread_deg` is the expected half width of the angle (95 %) at first, `spread_measured_deg` with the
+    thickness measured and `spread_corrected_deg` after one correction.
+    """
+
+    step: int
+    bends: tuple[int, ...]
+    hit: HitKind
+    marked_face: Literal["up", "down"]
+    gauged_on: Literal["start", "end", "flange"] | None
+    gauged_bend: int | None
+    moves: tuple[Move, ...]
+    pair: PunchDie
+    punch: str
+    punch_turned: bool
+    die: str
+    stations: tuple[Station, ...]
+    part_from_mm: float
+    stops: Stops
+    force_kn: float | None
+    depth_mm: float | None
+    bend_to_deg: float | None
+    finished_deg: float
+    open_height_mm: float
+    open_height_reason: Phrase
+    slow_from_mm: float
+    ram_speed_mm_per_s: float
+    tip_speed_mm_per_s: float | None
+    crowning_mm: float | None
+    mean_opening_mm: float | None
+    clearance_mm: float | None
+    seconds_s: float
+    deg_per_mm: float | None
+    spread_deg: float | None
+    spread_measured_deg: float | None
+    spread_corrected_deg: float | None
+    before_mm: Outline
+    after_mm: Outline
+
+    def with_spread(self, spread: Spread | None) -> SetupStep:
+        """The step with its expected scatter; None leaves it untold."""
+        if spread is None:
+            return self
+        return replace(
+            self,
+            spread_deg=spread.first_piece_deg,
+            spread_measured_deg=spread.thickness_measured_deg,
+            spread_corrected_deg=spread.after_one_deg,
+        )
+
+    @property
+    def mm_per_deg(self) -> float | None:
+        """Depth for one degree of the finished angle."""
+        return 1 / self.deg_per_mm if self.deg_per_mm else None
+
+    def as_json(self, lang: str = "en") -> dict[str, Any]:
+        """The step with the contract's keys, and what else a script may want after them."""
+        return {
+            "step": self.step,
+            "bends": list(self.bends),
+            "marked_face": self.marked_face,
+            "gauged_on": {"on": self.gauged_on, "bend": self.gauged_bend},
+            "moves": [{"move": m.move, "axis": m.axis, "words": say(m.words, lang)} for m in self.moves],
+            "punch": self.punch,
+            "punch_turned": self.punch_turned,
+            "die": self.die,
+            "stations": [station_json(station) for station in self.stations],
+            "stops": {
+                "x_mm": self.stops.x_mm,
+                "r_mm": self.stops.r_mm,
+                "z_mm": list(self.stops.z_mm),
+                "retract_mm": self.stops.retract_mm,
+            },
+            "force_kn": self.force_kn,
+            "depth_mm": self.depth_mm,
+            "bend_to_deg": self.bend_to_deg,
+            "finished_deg": self.finished_deg,
+            "open_height_mm": self.open_height_mm,
+            "open_height_reason": say(self.open_height_reason, lang),
+            "slow_from_mm": self.slow_from_mm,
+            "ram_speed_mm_per_s": self.ram_speed_mm_per_s,
+            "crowning_mm": self.crowning_mm,
+            "clearance_mm": self.clearance_mm,
+            "seconds": self.seconds_s,
+            **self._more(),
+        }
+
+    def _more(self) -> dict[str, Any]:
+        return {
+            "hit": self.hit,
+            "deg_per_mm": self.deg_per_mm,
+            "mm_per_deg": self.mm_per_deg,
+            "spread_deg": self.spread_deg,
+            "spread_measured_deg": self.spread_measured_deg,
+            "spread_corrected_deg": self.spread_corrected_deg,
+            "tip_speed_mm_per_s": self.tip_speed_mm_per_s,
+            "mean_opening_mm": self.mean_opening_mm,
+        }
+
+
+def station_json(station: Station) -> dict[str, Any]:
+    """A station with the contract's keys for its punch, and the die's segments after them."""
+    return {
+        "from_mm": station.from_mm,
+        "to_mm": station.to_mm,
+        "segments": [segment.text for segment in station.segments],
+        "die_from_mm": station.die_from_mm,
+        "die_to_mm": station.die_to_mm,
+        "die_segments": [segment.text for segment in station.die_segments],
+        "set_up": station.set_up,
+    }
+
+
+@dataclass(frozen=True)
+class Setup:
+    """All hits of a part, the stations on the bed, what is counted, and what the user must know.
+
+    `regrips` is None where a robot holds the part: its grips are not looked at here.
+    """
+
+    steps: tuple[SetupStep, ...]
+    stations: tuple[Station, ...]
+    turn_overs: int
+    turns: int
+    regrips: int | None
+    tool_changes: int
+    cycle_s: float
+    findings: tuple[Finding, ...]
+
+    def totals_json(self) -> dict[str, Any]:
+        """The totals with the contract's keys."""
+        return {
+            "turn_overs": self.turn_overs,
+            "turns": self.turns,
+            "regrips": self.regrips,
+            "tool_changes": self.tool_changes,
+            "cycle_s": self.cycle_s,
+        }

@@ -1,0 +1,67 @@
+"""Whether what hangs out in front of the tools wants holding while it swings up and lies there.
+
+Told where its weight turns with more than 5 N m about the bend line, or where it reaches more than 500 mm out in sheet
+of 2 mm or less. Common practice.
+"""
+
+from __future__ import annotations
+
+from flangewise.findings import Finding, caution, place
+from flangewise.setup.hit import Hit, Work
+from flangewise.setup.step import Outline
+from flangewise.words import Value
+
+MOST_MOMENT_NM = 5.0
+LONG_MM, THIN_MM = 500.0, 2.0
+GRAVITY_M_PER_S2 = 9.81
+
+
+def support_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
+    """The caution for a part that wants holding in front, told once for the two hits of a hem."""
+    before_mm = hit.step.before_mm
+    reach_mm = max(across for across, _ in before_mm)
+    moment_nm = front_moment_nm(before_mm, work.mass_kg)
+    is_long = reach_mm > LONG_MM and work.thickness_mm <= THIN_MM
+    if hit.is_second or (moment_nm <= MOST_MOMENT_NM and not is_long):
+        return ()
+    values: dict[str, Value] = {"reach_mm": reach_mm, "moment": f"{moment_nm:.1f}"}
+    return (caution("support-in-front", place("step", hit.number), **values),)
+
+
+def front_moment_nm(outline_mm: Outline, mass_kg: float) -> float:
+    """Moment about the bend line of the part's weight in front of it, N m; 0 where nothing lies in front.
+
+    The mass is spread evenly over the section: share in front times the distance of its centroid.
+    """
+    whole, front = _area_mm2(outline_mm), _front(outline_mm)
+    if len(front) < 3 or whole == 0:
+        return 0.0
+    return mass_kg * GRAVITY_M_PER_S2 * _first_moment_mm3(front) / whole / 1000
+
+
+def _front(outline_mm: Outline) -> Outline:
+    """The piece of an outline in front of the centre plane."""
+    kept: list[tuple[float, float]] = []
+    for (across, up), (next_across, next_up) in zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True):
+        if across >= 0:
+            kept.append((across, up))
+        if (across < 0) != (next_across < 0):
+            share = across / (across - next_across)
+            kept.append((0.0, up + share * (next_up - up)))
+    return tuple(kept)
+
+
+def _area_mm2(outline_mm: Outline) -> float:
+    return sum(_crosses(outline_mm)) / 2
+
+
+def _first_moment_mm3(outline_mm: Outline) -> float:
+    """Integral of across over the area."""
+    acrosses = [across for across, _ in outline_mm]
+    pairs = zip(acrosses, (*acrosses[1:], acrosses[0]), _crosses(outline_mm), strict=True)
+    return sum((one + other) * cross for one, other, cross in pairs) / 6
+
+
+def _crosses(outline_mm: Outline) -> list[float]:
+    pairs = zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True)
+    return [one[0] * other[1] - other[0] * one[1] for one, other in pairs]
