@@ -73,7 +73,9 @@ def command(
     tell_example_shop(settings, fmt=fmt)
     if replay_file is not None:
         plan = _plan_in(replay_file)
-        return for_each_part(found, lambda part: _replay(part, shop, plan, settings=settings, fmt=fmt), settings=settings)
+        return for_each_part(
+            found, lambda part: _replay(part, shop, plan, settings=settings, fmt=fmt), settings=settings
+        )
     if fmt == "csv":
         put(csv_text(_COLUMNS, ()))
     return for_each_part(
@@ -148,7 +150,9 @@ def _plan_in(file: Path) -> dict[str, Any]:
     try:
         plan = json.loads(text)
     except json.JSONDecodeError as error:
-        fault = Fault(str(file), error.lineno, error.colno, "JSON", error.msg, "give one plan as `plan --format json` writes it")
+        fault = Fault(
+            str(file), error.lineno, error.colno, "JSON", error.msg, "give one plan as `plan --format json` writes it"
+        )
         raise Unusable([fault]) from None
     if not isinstance(plan, dict) or not isinstance(plan.get("steps"), list):
         fits = "give one plan as `plan --format json` writes it"
@@ -159,7 +163,9 @@ def _plan_in(file: Path) -> dict[str, Any]:
 def _replay(part: Part, shop: Shop, plan: dict[str, Any], *, settings: Settings, fmt: str) -> int:
     findings: tuple[Finding, ...] = replayed(part, shop, plan)
     if fmt == "json":
-        put_json({"part": part.name, "replayed_steps": len(plan["steps"]), "findings": finding_records(findings, plan=True)})
+        put_json(
+            {"part": part.name, "replayed_steps": len(plan["steps"]), "findings": finding_records(findings, plan=True)}
+        )
     else:
         put(f"{part.name}: {len(plan['steps'])} steps replayed, {len(findings) or 'no'} findings")
         tell_findings(findings, settings, part=part.name)

@@ -11,14 +11,28 @@ from flangewise.units import format_length, trimmed, written
 from flangewise.words import say, word
 
 NOTHING = "–"
-_HEAD = ("step", "bend", "do first", "face", "on the stops", "X", "R", "tools", "depth", "bend to", "for", "force", "open")
+_HEAD = (
+    "step",
+    "bend",
+    "face",
+    "on the stops",
+    "X",
+    "R",
+    "tools",
+    "depth",
+    "bend to",
+    "for",
+    "force",
+    "open",
+    "do first",
+)
 
 
 def plan_text(job: Job, *, units: str) -> str:
     """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
     blocks = [text_pairs(_head(job, units))]
     if job.setup is not None and job.feasible:
-        blocks.append(text_table(_HEAD, [_row(step, units) for step in job.setup.steps], right=(5, 6, 8, 9, 10, 11, 12)))
+        blocks.append(text_table(_HEAD, [_row(step, units) for step in job.setup.steps], right=(4, 5, 7, 8, 9, 10, 11)))
         blocks.append(text_pairs(_totals(job.setup)))
     return "\n\n".join(blocks)
 
@@ -31,7 +45,10 @@ def _head(job: Job, units: str) -> list[tuple[str, str]]:
     return [
         ("part", job.part.name),
         ("machine", f"{job.machine.name}, fed by {job.handler.name}"),
-        ("blank", f"{blank} (across the bends × along them), {job.material.name} {format_length(job.part.thickness_mm, units)}"),
+        (
+            "blank",
+            f"{blank} (across the bends × along them), {job.material.name} {format_length(job.part.thickness_mm, units)}",
+        ),
         ("order", _proof(job)),
     ]
 
@@ -54,8 +71,7 @@ def _row(step: SetupStep, units: str) -> tuple[str, ...]:
     return (
         str(step.step),
         "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
-        ", ".join(say(move.words, units=units) for move in step.moves) or NOTHING,
-        f"marked {step.marked_face}",
+        f"marked face {step.marked_face}",
         _gauged(step),
         _length(step.stops.x_mm if step.stops else None, units),
         _length(step.stops.r_mm if step.stops else None, units),
@@ -65,6 +81,7 @@ def _row(step: SetupStep, units: str) -> tuple[str, ...]:
         _say("angle_deg", step.finished_deg),
         _say("force_kn", step.force_kn),
         _length(step.open_height_mm, units),
+        ", ".join(say(move.words, units=units) for move in step.moves) or NOTHING,
     )
 
 
@@ -95,7 +112,12 @@ def why_text(job: Job, others: list[dict[str, Any]]) -> str:
     if not others:
         return word("plan.no-others")
     rows = [
-        (", ".join(map(str, other["order"])), trimmed(other["cost"], 2), f"+{trimmed(other['more'], 2)}", other["where"])
+        (
+            ", ".join(map(str, other["order"])),
+            trimmed(other["cost"], 2),
+            f"+{trimmed(other['more'], 2)}",
+            other["where"],
+        )
         for other in others
     ]
     return text_table(("order", "cost", "more", "where"), rows, right=(1, 2))

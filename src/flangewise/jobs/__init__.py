@@ -1,0 +1,12 @@
+"""The whole way for one part, and many parts.
+
+Takes parts and the shop. Gives a Job a part: blank, tools, order, setup, findings.
+Relies on every room before it.
+"""
+
+from flangewise.jobs.again import replayed, section_numbers
+from flangewise.jobs.mend import work_out
+from flangewise.jobs.one import Job, worked_out
+from flangewise.jobs.runners import runners_up
+
+__all__ = ["Job", "replayed", "runners_up", "section_numbers", "work_out", "worked_out"]

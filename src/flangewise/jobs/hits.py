@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
+from flangewise.bend import angle_tolerance_deg
 from flangewise.jobs.order import Ordered
 from flangewise.jobs.problem import Choice
-from flangewise.part import Part
+from flangewise.jobs.wishes import outside_legs_mm
+from flangewise.part import Part, WantedBend
 from flangewise.punch_die import PunchDie
 from flangewise.sequence import Step
 from flangewise.setup import Chosen
@@ -24,11 +26,11 @@ def pairs_of(ordered: Ordered) -> dict[int, PunchDie]:
 
 def chosen_hits(part: Part, ordered: Ordered) -> tuple[Chosen, ...]:
     """The steps of the order, each with its pairs and the reach of the swinging part."""
-    turns_deg = {bend.number: bend.turn_deg for bend in part.section.bends}
-    return tuple(_chosen(ordered, step, turns_deg[int(step.label)]) for step in ordered.solution.steps)
+    bends = {bend.number: bend for bend in part.section.bends}
+    return tuple(_chosen(ordered, step, part, bends[int(step.label)]) for step in ordered.solution.steps)
 
 
-def _chosen(ordered: Ordered, step: Step, finished_turn_deg: float) -> Chosen:
+def _chosen(ordered: Ordered, step: Step, part: Part, bend: WantedBend) -> Chosen:
     choice = choice_of(ordered, step)
     pairs = (choice.pair,) if choice.pair.then is None else (choice.pair, choice.pair.then)
     return Chosen(
@@ -36,6 +38,16 @@ def _chosen(ordered: Ordered, step: Step, finished_turn_deg: float) -> Chosen:
         bends=(int(step.label),),
         pairs=pairs,
         turned=choice.turned,
-        finished_turn_deg=finished_turn_deg,
+        finished_turn_deg=bend.turn_deg,
         swing_mm=max(math.hypot(across, up) for across, up in step.before_mm),
+        tolerance_deg=tolerance_deg(part, bend),
     )
+
+
+def tolerance_deg(part: Part, bend: WantedBend) -> float | None:
+    """What the drawing allows a bend's angle, plus and minus; ISO 2768-1 m by the shorter leg where it says nothing."""
+    if bend.kind != "bend":
+        return None
+    wanted = bend.tolerance_deg if bend.tolerance_deg is not None else part.tolerances.angle_deg
+    legs = outside_legs_mm(part)
+    return wanted if wanted is not None else angle_tolerance_deg(min(legs[bend.number - 1], legs[bend.number]))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.findings import Finding, note, place, sorted_findings
@@ -64,7 +64,7 @@ def _other_machine(job: Job) -> Iterator[Finding]:
 
 def _legs(job: Job) -> Iterator[Finding]:
     for leg in _legs_in_question(job)[:MOST_LEGS]:
-        changed = _least_change_mm(lambda length_mm, leg=leg: _with_leg(job.part, leg, length_mm), job, leg)
+        changed = _least_change_mm(job, leg)
         if changed is not None:
             yield note("would-do-leg", place("leg", leg), now_mm=job.part.section.legs_mm[leg - 1], then_mm=changed)
 
@@ -82,24 +82,24 @@ def _with_leg(part: Part, leg: int, length_mm: float) -> Part:
     return replace(part, section=replace(part.section, legs_mm=tuple(legs)))
 
 
-def _least_change_mm(changed: Callable[[float], Part], job: Job, leg: int) -> float | None:
+def _least_change_mm(job: Job, leg: int) -> float | None:
     """The length nearest the present one that works: shorter or longer, whichever changes less."""
     now = job.part.section.legs_mm[leg - 1]
-    found = [_towards(changed, job, now, now * (1 + side * MOST_SHARE)) for side in (-1, 1)]
+    found = [_towards(job, leg, bad_mm=now, good_mm=now * (1 + side * MOST_SHARE)) for side in (-1, 1)]
     return min((length for length in found if length is not None), key=lambda length: abs(length - now), default=None)
 
 
-def _towards(changed: Callable[[float], Part], job: Job, bad_mm: float, good_mm: float) -> float | None:
+def _towards(job: Job, leg: int, *, bad_mm: float, good_mm: float) -> float | None:
     """Halves the way from a length that does not work to one that does, to the last whole step that works."""
     good = _whole(good_mm, bad_mm)
-    if not _works(changed(good), job.shop):
+    if not _works(_with_leg(job.part, leg, good), job.shop):
         return None
     bad = bad_mm
     while abs(good - bad) > STEP_MM:
         middle = _whole((good + bad) / 2, bad)
         if middle in (good, bad):
             break
-        good, bad = (middle, bad) if _works(changed(middle), job.shop) else (good, middle)
+        good, bad = (middle, bad) if _works(_with_leg(job.part, leg, middle), job.shop) else (good, middle)
     return good
 
 

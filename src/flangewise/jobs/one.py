@@ -26,6 +26,7 @@ MOST_PASSES = 4
 SAME_RADIUS_MM = 1e-4
 
 Offers = Mapping[int, tuple[PunchDie, ...]]
+Pairs = Mapping[int, PunchDie | None]
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ class Job:
     handler: Handler
     pattern: FlatPattern | None
     offers: Offers
-    pairs: Mapping[int, PunchDie | None]
+    pairs: Pairs
     ordered: Ordered | None
     setup: Setup | None
     findings: tuple[Finding, ...]
@@ -52,15 +53,22 @@ class Job:
     @property
     def feasible(self) -> bool | None:
         """True with a plan, False where it is proven that there is none, None where that is not known."""
-        if self.ordered is None:
-            return False
-        if self.setup is not None and refused(self.setup.findings):
+        if self.ordered is None or refused(self.findings):
             return False
         return self.ordered.solution.feasible
 
 
 def worked_out(part: Part, shop: Shop) -> Job:
     """The part worked out with the shop's tools on its machine; what forbids it stands in the findings."""
+    job = blanked(part, shop)
+    untooled = _untooled(job)
+    if job.pattern is None or untooled:
+        return _told(job, *job.findings, *untooled)
+    return _planned(job)
+
+
+def blanked(part: Part, shop: Shop) -> Job:
+    """The part as far as its blank: tools offered, the best of them taken, no order looked for."""
     material = shop.materials[part.material]
     machine = shop.machines[part.machine or shop.defaults.machine]
     handler = shop.handlers[part.handler or shop.defaults.handler]
@@ -68,11 +76,9 @@ def worked_out(part: Part, shop: Shop) -> Job:
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
     job = Job(part, shop, material, machine, handler, None, offers, pairs, None, None, ())
     try:
-        job = replace(job, pattern=_blank(job, pairs))
+        return _told(replace(job, pattern=_blank(job, pairs)))
     except NoBlank as none:
-        return _told(job, *none.findings, *_untooled(job))
-    untooled = _untooled(job)
-    return _told(job, *untooled) if untooled else _planned(job)
+        return _told(job, *none.findings)
 
 
 def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine) -> Offers:
@@ -81,7 +87,7 @@ def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine) -> 
     return {wish.number or 0: offer(wish, stock, tooling=tooling) for wish in wishes(part, shop.defaults.rule)}
 
 
-def _blank(job: Job, pairs: Mapping[int, PunchDie | None]) -> FlatPattern:
+def _blank(job: Job, pairs: Pairs) -> FlatPattern:
     radii = radii_mm(job.part, [pairs[bend.number] for bend in job.part.section.bends])
     return lay_out(job.part, job.shop, radii_mm=radii)
 
@@ -100,6 +106,7 @@ def _untooled(job: Job) -> tuple[Finding, ...]:
 
 def _planned(job: Job) -> Job:
     """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
+    tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
         assert job.pattern is not None
         ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler)
@@ -111,9 +118,28 @@ def _planned(job: Job) -> Job:
         except NoBlank as none:
             return _told(job, *none.findings)
         settled = same_blank(pattern, job.pattern)
-        job = replace(job, pairs=pairs, ordered=ordered if settled else None, pattern=pattern)
+        job = replace(job, pairs=pairs, pattern=pattern)
         if settled:
-            return _set_up(job, ordered)
+            return _set_up(replace(job, ordered=ordered))
+        if pairs in tried:
+            break
+        tried.append(pairs)
+    return _pinned(job, tried)
+
+
+def _pinned(job: Job, tried: list[Pairs]) -> Job:
+    """The first of the pairs found that can be bent on the blank it makes itself, where no pairs settle by themselves.
+
+    It happens where a pair is just free on another pair's blank. The order is then not proven the least.
+    """
+    for pairs in tried:
+        own = replace(job, pairs=pairs, pattern=_blank(job, pairs))
+        only = {bend: (pair,) for bend, pair in pairs.items() if pair is not None}
+        assert own.pattern is not None
+        ordered = find_order(own.part, own.pattern, only, machine=own.machine, handler=own.handler)
+        if ordered.solution.feasible:
+            solution = replace(ordered.solution, proven_least=False)
+            return _set_up(replace(own, ordered=replace(ordered, solution=solution)))
     return _told(job, refuse("tools-do-not-settle"))
 
 
@@ -125,15 +151,17 @@ def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
     )
 
 
-def _set_up(job: Job, ordered: Ordered) -> Job:
-    assert job.pattern is not None
+def _set_up(job: Job) -> Job:
+    assert job.pattern is not None and job.ordered is not None
     setup = set_up(
-        chosen_hits(job.part, ordered),
+        chosen_hits(job.part, job.ordered),
         machine=job.machine,
         handler=job.handler,
         length_mm=job.part.section.length_mm,
         thickness_mm=job.part.thickness_mm,
         mass_kg=job.pattern.mass_kg,
+        zone_bends=[zone.bend for zone in job.pattern.zones],
+        short_mm=job.shop.defaults.end_short_mm,
     )
     return _told(replace(job, setup=setup), *setup.findings)
 

@@ -1,0 +1,60 @@
+"""A plan checked again by the replay: the part's blank as the plan's own tools make it, and the shop's bodies."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from flangewise.findings import Finding
+from flangewise.jobs.one import blanked
+from flangewise.part import Part, WantedBend
+from flangewise.pattern import FlatPattern
+from flangewise.replay import NumberedBend, SectionNumbers, bodies_of, replay
+from flangewise.shop import Shop
+
+
+def replayed(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan") -> tuple[Finding, ...]:
+    """What stepping through a plan shows that the plan does not say; empty where they agree.
+
+    Raises Unusable where the plan cannot be read.
+    """
+    job = blanked(_with_tools(part, plan, shop), shop)
+    if job.pattern is None:
+        return job.findings
+    return replay(section_numbers(part, job.pattern), plan, bodies_of(shop, job.machine), file=file)
+
+
+def section_numbers(part: Part, pattern: FlatPattern) -> SectionNumbers:
+    """The blank's section as the plain numbers that the replay folds by itself."""
+    zones = pattern.zones
+    return SectionNumbers(
+        flats_mm=pattern.flats_mm,
+        zones_mm=tuple(zone.width_mm for zone in zones),
+        turns_deg=tuple(zone.signed_turn_deg for zone in zones),
+        radii_mm=tuple(zone.inside_radius_mm for zone in zones),
+        thickness_mm=pattern.thickness_mm,
+        bends=tuple(_numbered(bend, pattern) for bend in part.section.bends),
+    )
+
+
+def _numbered(bend: WantedBend, pattern: FlatPattern) -> NumberedBend:
+    return NumberedBend(
+        bend.number, bend.kind, tuple(i for i, zone in enumerate(pattern.zones) if zone.bend == bend.number)
+    )
+
+
+def _with_tools(part: Part, plan: Mapping[str, Any], shop: Shop) -> Part:
+    """The part with the plan's own tools pinned, the first a bend is hit with: they decide its radius."""
+    named: dict[int, tuple[str, str]] = {}
+    for step in plan.get("steps", ()):
+        if isinstance(step, Mapping) and step.get("punch") in shop.punches and step.get("die") in shop.dies:
+            for bend in step.get("bends") or ():
+                named.setdefault(bend, (step["punch"], step["die"]))
+    bends = tuple(_pinned(bend, named.get(bend.number)) for bend in part.section.bends)
+    machine = plan.get("machine") if plan.get("machine") in shop.machines else part.machine
+    return replace(part, machine=machine, section=replace(part.section, bends=bends))
+
+
+def _pinned(bend: WantedBend, tools: tuple[str, str] | None) -> WantedBend:
+    return bend if tools is None else replace(bend, punch=tools[0], die=tools[1])
