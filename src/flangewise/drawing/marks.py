@@ -5,8 +5,8 @@ import math
 from flangewise.drawing.items import Line
 from flangewise.drawing.pens import THIN, Pen, Point
 
-HEAD_MM = 2.2
-"""Length of an arrow head; a third of it wide."""
+HEAD_MM = 2.8
+"""Length of an arrow head; two fifths of it wide."""
 
 
 def towards(start: Point, end: Point) -> tuple[float, float, float]:
@@ -20,7 +20,7 @@ def head(tip: Point, came_from: Point, *, length_mm: float = HEAD_MM) -> Line:
     """A filled arrow head with its point on `tip`."""
     right, down, _ = towards(came_from, tip)
     back = (tip[0] - right * length_mm, tip[1] - down * length_mm)
-    half_mm = length_mm / 6
+    half_mm = length_mm / 5
     corners = (
         (back[0] - down * half_mm, back[1] + right * half_mm),
         (back[0] + down * half_mm, back[1] - right * half_mm),

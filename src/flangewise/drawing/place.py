@@ -29,7 +29,7 @@ class Label:
     """Words for a point of the picture, in one line or more.
 
     `prefer` are directions to try first, best first. `pointed` asks for an arrow head on the leader instead of a dot;
-    `led` false forbids a leader, for words that name no single point.
+    `led` false forbids a leader, for words that name no single point: they may then stand on it, which is tried first.
     """
 
     lines: tuple[str, ...]
@@ -87,6 +87,9 @@ def _home(each: Label, ink: Ink, words: Ink) -> Box | None:
 def _candidates(each: Label, frame: Box) -> Iterator[Box]:
     """Places for the label, ring by ring outward, the preferred directions first in each ring."""
     half = (each.width_mm / 2, each.height_mm / 2)
+    if not each.led:
+        right, down = each.at_mm
+        yield Box(right - half[0], down - half[1], right + half[0], down + half[1])
     for off_mm in _rings(math.hypot(frame.width_mm, frame.height_mm)):
         for right, down in dict.fromkeys((*each.prefer, *_compass())):
             stretch = 1 / max(abs(right), abs(down))
@@ -128,12 +131,16 @@ def _leader(each: Label, box: Box) -> tuple[Line, ...]:
 
 
 def _leader_clear(each: Label, box: Box, words: Ink) -> bool:
+    """Whether the leader, its dot or arrow head included, keeps off all texts."""
+    if not each.led:
+        return True
     start, end = _nearest(box, each.at_mm), each.at_mm
-    steps = max(1, math.ceil(math.dist(start, end) / 0.5))
-    spots = (
-        (start[0] + (end[0] - start[0]) * k / steps, start[1] + (end[1] - start[1]) * k / steps) for k in range(steps)
-    )
-    return not each.led or all(words.free(Box(x, y, x, y)) for x, y in spots)
+    steps = max(1, math.ceil(math.dist(start, end) / 0.3))
+    for k in range(steps + 1):
+        x, y = start[0] + (end[0] - start[0]) * k / steps, start[1] + (end[1] - start[1]) * k / steps
+        if not words.free(Box(x, y, x, y).grown(0.5 if k == steps else 0.2)):
+            return math.dist(start, end) <= LEADER_FROM_MM
+    return True
 
 
 def _texts(each: Label, box: Box) -> tuple[Text, ...]:

@@ -18,7 +18,7 @@ SCALES = tuple(
 )
 BREAK_MM = 3.0
 """Paper left open between the two break lines."""
-KEPT_MM = 8.0
+KEPT_MM = 3.0
 """Paper kept on each side of a break, so that the break itself can be seen."""
 
 

@@ -5,10 +5,11 @@ segments held. Relies on the bend model for every number and on the shop's outli
 """
 
 from flangewise.punch_die.judge import judge, vee_pair
-from flangewise.punch_die.loads import off_centre_force_kn
+from flangewise.punch_die.loads import concentrated_kn_per_m, off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
 from flangewise.punch_die.pair import Model, Pair, PunchDie
 from flangewise.punch_die.segments import MadeLength, SegmentUse, cover, make_length
+from flangewise.punch_die.spread import expected_spread
 from flangewise.punch_die.stations import Mounting, Station, place_stations
 from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
@@ -26,7 +27,9 @@ __all__ = [
     "Stock",
     "Tooling",
     "at_depth",
+    "concentrated_kn_per_m",
     "cover",
+    "expected_spread",
     "judge",
     "make_length",
     "nothing_offered",

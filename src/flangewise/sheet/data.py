@@ -132,6 +132,8 @@ class Station:
     to_mm: float
     punch_segments_mm: tuple[float, ...]
     die_segments_mm: tuple[float, ...]
+    set_up: int = 1
+    """Which set-up of the bed it belongs to: stations of one number stand there together."""
 
 
 @dataclass(frozen=True)
@@ -168,7 +170,8 @@ class Step:
     `bends` are the labels formed; `done` those formed before. `start_at` says where the part's start edge looks.
     `tools` is the place of the pair in the sheet's list. `spread_deg` is the expected half width of the angle before
     any correction, `spread_measured_deg` with the thickness measured. `shifts` are later steps whose stops follow a
-    correction of this one. `leg`, `leg_mm` name the leg this hit is gauged by and its size as drawn.
+    correction of this one. `x_mm` and `r_mm` are
+    None for a hit made without stops. `leg`, `leg_mm` name the leg this hit is gauged by and its size as drawn.
     """
 
     number: int
@@ -188,9 +191,8 @@ class Step:
     before: Pose
     after: Pose
     bodies: tuple[Body, ...]
-    stop_mm: Point
-    x_mm: float
-    r_mm: float
+    x_mm: float | None
+    r_mm: float | None
     z_mm: tuple[float, ...]
     retract_mm: float
     depth_mm: float | None
@@ -201,7 +203,7 @@ class Step:
     slow_from_mm: float
     ram_speed_mm_per_s: float
     crowning_mm: float | None
-    force_kn: float
+    force_kn: float | None
     clearance_mm: float | None = None
     seconds_s: float | None = None
     deg_per_mm: float | None = None
@@ -213,6 +215,11 @@ class Step:
     leg_mm: float | None = None
     trapped_behind: bool = False
     """Whether a formed flange stands between the ram or the stops and the bend."""
+
+    @property
+    def rear_mm(self) -> float:
+        """The rearmost place that is drawn: the stop, or the part's own edge where it is bent without stops."""
+        return -self.x_mm if self.x_mm is not None else min(across for across, _ in self.before.outline_mm)
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,9 @@ def settled(build: Callable[[float], tuple[Drawing, Sequence[Label]]]) -> Drawin
     for growth_mm in GROWTH_MM:
         bare, labels = build(growth_mm)
         drawing, homeless = place(bare, labels)
+        if homeless:
+            # Those that found no place go first: the others have more choice.
+            drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
         if not homeless:
             break
     else:

@@ -84,7 +84,7 @@ def _build(
         drawing = drawing.adding(_stop_strip(step, strip, main))
     opening, opening_label = _opening(step, main, drawing, voice)
     stop, stop_label = _stop_size(step, main, strip, drawing, voice)
-    return drawing.adding([*opening, *stop]), [opening_label, stop_label]
+    return drawing.adding([*opening, *stop]), [opening_label, *stop_label]
 
 
 def _viewpoint(drawing: Drawing, voice: Voice) -> Iterator[Item]:
@@ -113,7 +113,7 @@ def _wanted(step: Step) -> Box:
     points = [*step.before.outline_mm, *step.after.outline_mm]
     across, up = [point[0] for point in points], [point[1] for point in points]
     heart = _heart(step)
-    left_mm = min(*across, heart.left_mm, step.stop_mm[0] - 14.0)
+    left_mm = min(*across, heart.left_mm, step.rear_mm - 14.0)
     return Box(
         left_mm - 1,
         min(-max(up) - 2, heart.top_mm),
@@ -133,14 +133,14 @@ def _windows(step: Step, room: Box) -> tuple[Window, Window | None]:
     heart = _heart(step)
     large = [s for s in SCALES if s * heart.width_mm <= room.width_mm * 0.6 and s * heart.height_mm <= room.height_mm]
     scale = min(max(SHEET_DRAWN_MM / thickness_mm, scale), large[-1] if large else SCALES[0])
-    far = step.stop_mm[0] - 4.0 < -(room.width_mm - STRIP_MM) / scale * 0.62
+    far = step.rear_mm - 4.0 < -(room.width_mm - STRIP_MM) / scale * 0.62
     inner = Box(room.left_mm + STRIP_MM + 3.0, room.top_mm, room.right_mm, room.bottom_mm) if far else room
     view = _trimmed(wanted, heart, width_mm=inner.width_mm / scale, height_mm=inner.height_mm / scale)
     main = _centred(view, inner, scale=scale)
     if not far:
         return main, None
     box = Box(room.left_mm, room.top_mm, room.left_mm + STRIP_MM, room.bottom_mm)
-    return main, Window(scale, (box.left_mm + 9.0 - step.stop_mm[0] * scale, main.origin[1]), box)
+    return main, Window(scale, (box.left_mm + 9.0 - step.rear_mm * scale, main.origin[1]), box)
 
 
 def _thickness(step: Step) -> float:
@@ -255,12 +255,14 @@ def _opening(step: Step, window: Window, drawing: Drawing, voice: Voice) -> tupl
 
 def _stop_size(
     step: Step, main: Window, strip: Window | None, drawing: Drawing, voice: Voice
-) -> tuple[list[Item], Label]:
+) -> tuple[list[Item], list[Label]]:
     """X, from the stop face to the die's centre, below the tools; and the centre line it is measured from."""
     level = drawing.height_mm - BAND_MM - 3.2
-    stop_at = (strip or main).spot(step.stop_mm)
+    stop_at = (strip or main).spot((step.rear_mm, step.r_mm or 0.0))
     centre = main.origin[0]
     lines: list[Item] = [Line(((centre, main.box.top_mm), (centre, level + 1.2)), CHAIN)]
+    if step.x_mm is None:
+        return lines, []
     lines.append(Line(((stop_at[0], stop_at[1] + 0.8), (stop_at[0], level + 1.2)), THIN))
     size = linear((stop_at[0], level), (centre, level), off_mm=0.001, words=f"X {voice.stop(step.x_mm)}")
     lines += size.lines[2:]
@@ -269,4 +271,4 @@ def _stop_size(
         lines.append(zigzag((cut, level - 2.5), (cut, level + 2.5), tooth_mm=1.0))
     wide = text_width_mm(size.label.lines[0], WORD_MM, bold=True)
     prefer = (ABOVE, RIGHT, LEFT) if wide < centre - stop_at[0] else (LEFT, RIGHT, ABOVE)
-    return lines, Label(size.label.lines, size.label.at_mm, WORD_MM, True, prefer)
+    return lines, [Label(size.label.lines, size.label.at_mm, WORD_MM, True, prefer)]

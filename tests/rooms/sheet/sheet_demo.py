@@ -154,7 +154,7 @@ def sheet_of(
                 bodies=(
                     Body("punch", straight_punch(depth_mm)), Body("die", vee_die()), Body("finger", finger(x_mm, 0.5)),
                 ),
-                stop_mm=(-x_mm, 0.5), x_mm=x_mm, r_mm=0.5, z_mm=(from_mm + along_mm * 0.2, from_mm + along_mm * 0.8),
+                x_mm=x_mm, r_mm=0.5, z_mm=(from_mm + along_mm * 0.2, from_mm + along_mm * 0.8),
                 retract_mm=5.0, depth_mm=depth_mm, bend_to_deg=180 - turn_deg - 1.6, finished_deg=180 - turn_deg,
                 open_height_mm=86.0, open_height_reason=phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"),
                 slow_from_mm=6.0, ram_speed_mm_per_s=10.0, crowning_mm=0.05, force_kn=18.4, clearance_mm=3.2, seconds_s=11.0,
