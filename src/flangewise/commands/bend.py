@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -15,7 +15,10 @@ from flangewise.commands.bend_text import bend_text
 from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, tell_findings
 from flangewise.findings import exit_status
 from flangewise.punch_die import BendWish, Ideal, Stock, Tooling
-from flangewise.shop import Material, Shop, load_shop
+from flangewise.shop import Material, Shop, load_shop, thickness_tolerance_mm
+
+if TYPE_CHECKING:
+    from flangewise.commands.bend_why import Why
 
 THICKNESS = Span(0.0, 40.0, "give more than 0 and at most 40 mm", open_below=True)
 TURN = Span(0.0, 175.0, "a bend is turned through more than 0 and at most 175 degrees", open_below=True)
@@ -121,7 +124,7 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, **opti
 
 def _tables(asked: _Options) -> set[str]:
     """Only the tables this bend needs."""
-    tables = {"materials", "machines"}
+    tables = {"materials", "machines", "tolerances"}
     tables |= {"gauges"} if gauge_of(asked.thickness) is not None else set()
     tables |= {"dies"} if asked.die_opening is None else set()
     ideal_nose = asked.nose_radius is not None or (asked.die_opening is not None and asked.punch is None)
@@ -162,6 +165,7 @@ def _understand(options: _Options, shop: Shop, units: str) -> Numbers:
         depth_mm=depth_mm,
         understood=understood(options.thickness, thickness_mm, family=family),
         certificate=_overrides(options) != (),
+        tolerance_mm=thickness_tolerance_mm(shop.tolerances, material.product, thickness_mm),
     )
 
 
@@ -250,18 +254,28 @@ def _overrides(options: _Options) -> tuple[tuple[str, str], ...]:
 
 
 def _give(result: Answer, settings: Settings, *, fmt: str, why: bool) -> None:
+    record = result.record()
+    if why and fmt != "text":
+        record["why"] = [entry.record() for entry in _whys(result)]
     if fmt == "json":
-        put_json(result.record())
+        put_json(record)
     elif fmt == "csv":
-        record = result.record()
         put(csv_text(list(record), [record]))
     else:
-        put(bend_text(result, units=settings.units))
+        put(bend_text(result, units=settings.units) + (_why_text(result, settings.units) if why else ""))
         tell_findings(result.findings, settings)
-    if why and fmt == "text":
-        from flangewise.commands.bend_why import why_text
 
-        put(why_text(result, units=settings.units))
+
+def _whys(result: Answer) -> tuple[Why, ...]:
+    from flangewise.commands.bend_why import whys
+
+    return whys(result)
+
+
+def _why_text(result: Answer, units: str) -> str:
+    from flangewise.commands.bend_why import why_text
+
+    return "\n" + why_text(result, units=units)
 
 
 def _plot(result: Answer, file: Path, settings: Settings) -> None:

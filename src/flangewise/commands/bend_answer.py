@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from flangewise.bend import Allowance, bend_allowance, usual_opening_mm
+from flangewise.bend import Allowance, Spread, bend_allowance, usual_opening_mm
 from flangewise.commands.output import finding_records
 from flangewise.findings import Finding, caution, note, sorted_findings
 from flangewise.punch_die import (
@@ -15,6 +15,7 @@ from flangewise.punch_die import (
     Stock,
     Tooling,
     at_depth,
+    expected_spread,
     nothing_offered,
     offer,
     wants_remedy,
@@ -27,7 +28,8 @@ from flangewise.words import Phrase, phrase, say
 class Numbers:
     """What was asked, understood as numbers. `depth_mm` is None unless the depth is given in place of an angle.
 
-    `understood` says how the thickness was read, `certificate` whether values of the material row were replaced.
+    `understood` says how the thickness was read, `certificate` whether values of the material row were replaced,
+    `tolerance_mm` the half width in which the sheet's thickness is delivered.
     """
 
     wish: BendWish
@@ -36,6 +38,7 @@ class Numbers:
     depth_mm: float | None
     understood: str
     certificate: bool
+    tolerance_mm: float | None = None
 
     @property
     def tools_named(self) -> bool:
@@ -64,6 +67,7 @@ class Answer:
     radius_from: str | None
     allowance: Allowance | None
     alternatives: tuple[Alternative, ...]
+    spread: Spread | None
     findings: tuple[Finding, ...]
 
     def record(self) -> dict[str, Any]:
@@ -84,6 +88,7 @@ class Answer:
             "setback_mm": taken.setback_mm if taken is not None else None,
             "deduction_mm": taken.deduction_mm if taken is not None else None,
             **_tools_record(made),
+            **_spread_record(self.spread),
             "findings": finding_records(self.findings),
             "alternatives": [_alternative_record(each) for each in self.alternatives],
         }
@@ -109,6 +114,18 @@ def _tools_record(made: PunchDie | None) -> dict[str, Any]:
         "nose_radius_mm": "nose_radius_mm",
     }
     return {key: getattr(made, name) if made is not None else None for key, name in names.items()}
+
+
+def _spread_record(spread: Spread | None) -> dict[str, Any]:
+    """Expected 95 % half widths of the finished angle, and which input they mostly come from."""
+    if spread is None:
+        return dict.fromkeys(("spread_deg", "spread_measured_deg", "spread_corrected_deg", "spread_cause"))
+    return {
+        "spread_deg": spread.first_piece_deg,
+        "spread_measured_deg": spread.thickness_measured_deg,
+        "spread_corrected_deg": spread.after_one_deg,
+        "spread_cause": spread.dominant,
+    }
 
 
 def _alternative_record(each: Alternative) -> dict[str, Any]:
@@ -142,6 +159,7 @@ def answer(asked: Numbers) -> Answer:
         radius_from=radius_from,
         allowance=taken,
         alternatives=tuple(_alternatives(asked, offers)),
+        spread=_spread(asked, made),
         findings=sorted_findings(
             (
                 *findings,
@@ -151,6 +169,13 @@ def answer(asked: Numbers) -> Answer:
             )
         ),
     )
+
+
+def _spread(asked: Numbers, made: PunchDie | None) -> Spread | None:
+    machine = asked.tooling.machine
+    if made is None or machine is None:
+        return None
+    return expected_spread(made, tolerance_mm=asked.tolerance_mm, depth_repeat_mm=machine.depth_repeat_mm)
 
 
 def _radius(asked: Numbers, made: PunchDie | None) -> tuple[float | None, str | None]:

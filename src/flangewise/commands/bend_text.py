@@ -25,7 +25,7 @@ FORCE_SAID = {
 def bend_text(result: Answer, *, units: str) -> str:
     """The whole answer: head, blank, tools, stroke, force, other dies."""
     blocks = (_head(result, units), _blank(result, units), _tools(result, units), _stroke(result, units))
-    text = "\n".join(text_pairs(block) for block in blocks if block)
+    text = text_pairs([pair for block in blocks for pair in block])
     others = _others(result, units)
     return f"{text}\n\n{others}" if others else text
 
@@ -94,6 +94,7 @@ def _stroke(result: Answer, units: str) -> list[tuple[str, str]]:
             f"{_say('x_deg', bend_to, units)} included, springs back {_say('x_deg', made.springback_deg, units)}",
         ),
         ("per mm", _say("x_deg_per_mm", made.deg_per_mm, units)),
+        ("expected", _expected(result)),
         ("peak force", _say("x_kn_per_m", made.force_kn_per_m, units)),
         ("at the end", _say("x_kn_per_m", made.end_force_kn_per_m, units)),
         ("checked with", f"{_say('x_kn_per_m', made.limit_force_kn_per_m, units)} ({said})"),
@@ -102,6 +103,18 @@ def _stroke(result: Answer, units: str) -> list[tuple[str, str]]:
         length = _say("x_mm", result.asked.wish.length_mm, units)
         rows.append(("force", f"{_say('x_kn', made.force_kn, units)} over {length}"))
     return rows
+
+
+def _expected(result: Answer) -> str:
+    spread = result.spread
+    if spread is None:
+        return NOTHING
+    first, measured, after = (
+        trimmed(half, 1) for half in (spread.first_piece_deg, spread.thickness_measured_deg, spread.after_one_deg)
+    )
+    cause = word(f"cause.{spread.dominant}")
+    helped = f"±{measured}° with the thickness measured, ±{after}° after one correction"
+    return f"within ±{first}° (95 %), {helped}; mostly from {cause}"
 
 
 def _others(result: Answer, units: str) -> str:

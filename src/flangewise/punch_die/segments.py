@@ -6,7 +6,7 @@ boxes), and on the bed the longest in the middle, an ear at its own end. Common 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -68,32 +68,31 @@ def cover(
 ) -> tuple[SegmentUse, ...]:
     """The segments for a straight bend of `least_mm`: at least as long where the set allows, else up to short_mm less.
 
-    A tool longer than the part does no harm, so the fewest segments win, then the fewest ears, then the least
-    overhang; most_mm is the bed. Empty where neither comes out.
+    A tool longer than the part does no harm, so the fewest segments win, then the least overhang; most_mm is the bed.
+    Ears carry less and are kept for boxes: they are taken only where the plain segments do not reach. Empty where
+    nothing reaches.
     """
-    kinds = _kinds(segments, with_ears=True)
-    most = _tenths(most_mm)
+    held = tuple(segments)
+    for with_ears in (False, True):
+        for reach_mm in (least_mm, least_mm - short_mm):
+            found = _cover(_kinds(held, with_ears=with_ears), _tenths(reach_mm), most=_tenths(most_mm))
+            if found:
+                return found
+    return ()
+
+
+def _cover(kinds: tuple[Segment, ...], least: int, *, most: int) -> tuple[SegmentUse, ...]:
     sums = _sums(kinds, most=most)
-    enough = [total for total in sums if total >= _tenths(least_mm)]
-    if enough:
-        best = min(enough, key=lambda total: (*_weight(kinds, sums[total]), total))
-        return arranged(kinds, sums[best])
-    nearly = [total for total in sums if 0 < total >= _tenths(least_mm - short_mm)]
-    return arranged(kinds, sums[max(nearly)]) if nearly else ()
+    enough = [total for total in sums if total >= max(least, 1)]
+    if not enough:
+        return ()
+    best = min(enough, key=lambda total: (*_weight(kinds, sums[total]), total))
+    return arranged(kinds, sums[best])
 
 
 def held_mm(segments: Iterable[Segment]) -> float:
     """The length of all segments held together."""
     return sum(segment.length_mm * segment.held for segment in segments)
-
-
-def least_rating_kn_per_m(segments: Iterable[Segment], used: Iterable[SegmentUse], rating_kn_per_m: float) -> float:
-    """The rating of the weakest segment used: an ear or short segment may carry less than the tool's own rating."""
-    by_kind: Mapping[tuple[float, str | None], float] = {
-        (segment.length_mm, segment.ear): getattr(segment, "load_kn_per_m", None) or rating_kn_per_m
-        for segment in segments
-    }
-    return min((by_kind.get((use.length_mm, use.ear), rating_kn_per_m) for use in used), default=rating_kn_per_m)
 
 
 def arranged(kinds: tuple[Segment, ...], use: Use) -> tuple[SegmentUse, ...]:

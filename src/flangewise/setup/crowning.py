@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from flangewise.bend import Beam as Plate
 from flangewise.bend import BedLoad, give
-from flangewise.findings import Finding, caution, note, place
+from flangewise.findings import Finding, caution, note
 from flangewise.punch_die import PunchDie
+from flangewise.setup.hit import Hit
 from flangewise.shop import Beam, Machine
 
 # An angle difference between middle and ends smaller than this is lost in what a protractor reads.
@@ -26,13 +27,13 @@ class Crowned:
     mean_opening_mm: float | None
     left_deg: float | None
 
-    def told(self, number: int) -> tuple[Finding, ...]:
+    def told(self, hit: Hit) -> tuple[Finding, ...]:
         """A note where the middle stays open by more than can be read."""
         if self.left_deg is None or self.left_deg < TOLD_FROM_DEG:
             return ()
         values = {"bow_mm": self.bow_mm, "crowning_mm": self.crowning_mm, "left_deg": self.left_deg}
         told = caution if self.left_deg >= 2 * TOLD_FROM_DEG else note
-        return (told("middle-opens", place("step", number), **values),)
+        return (told("middle-opens", hit.place, **values),)
 
 
 NOT_BOWED = Crowned(None, None, None, None)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from flangewise.findings import place
 from flangewise.punch_die import Mounting, PunchDie, Station
 from flangewise.sequence import Step
 from flangewise.setup.step import Chosen, HitKind
 from flangewise.shop import Handler, Machine
+from flangewise.words import Phrase
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,11 @@ class Hit:
     def step(self) -> Step:
         """The step of the order."""
         return self.chosen.step
+
+    @property
+    def place(self) -> Phrase:
+        """The step of the plan, as a finding names it."""
+        return place("step", self.number)
 
     @property
     def kind(self) -> HitKind:

@@ -10,12 +10,12 @@ from flangewise.words import phrase
 
 
 def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Move, ...]:
-    """Moves before a hit: tools changed, the part handled, the part shifted along the bed.
+    """Moves before a hit: tools changed, the part handled, the part shifted along the bed; the way out last.
 
     `step` is None for the second hit of a hem, where the part stays as it is; `before` is None for the first hit.
     """
     handled = tuple(_handled(move) for move in step.moves) if step is not None else ()
-    return (*_tools(station, before), *handled, *_shift(station, before))
+    return (*_tools(station, before), *handled, *_shift(station, before), *_side_exit(step))
 
 
 def _handled(move: Handling) -> Move:
@@ -37,3 +37,9 @@ def _shift(station: Station, before: Station | None) -> tuple[Move, ...]:
         return ()
     way = "right" if station.centre_mm > before.centre_mm else "left"
     return (Move("shift", None, phrase(f"move.shift-{way}", from_mm=station.from_mm, to_mm=station.to_mm)),)
+
+
+def _side_exit(step: Step | None) -> tuple[Move, ...]:
+    if step is None or not step.side_exit:
+        return ()
+    return (Move("side-exit", None, phrase("move.side-exit")),)

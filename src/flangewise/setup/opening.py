@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from flangewise.findings import Finding, caution, place, refuse
+from flangewise.findings import Finding, caution, refuse
 from flangewise.punch_die import PunchDie
 from flangewise.sequence import Step
 from flangewise.setup.hit import Hit, Work
@@ -50,7 +50,7 @@ def open_height(hit: Hit, work: Work, *, piece: Phrase | None = None) -> OpenHei
     }
     told = refuse if least_mm > most_mm else caution
     code = "opening-over-daylight" if least_mm > most_mm else "opening-margin-short"
-    return OpenHeight(most_mm, reason, (told(code, place("step", hit.number), **values),))
+    return OpenHeight(most_mm, reason, (told(code, hit.place, **values),))
 
 
 def margin_mm(handler: Handler) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from flangewise.bend import ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
-from flangewise.findings import Finding, caution, place, refuse
+from flangewise.findings import Finding, caution, refuse
 from flangewise.setup.hit import Hit, Work
 
 # The traditional reduced speed near people and robots, from memory; a planning default where the handler has no own.
@@ -41,7 +41,7 @@ def ram_speed(hit: Hit, work: Work) -> RamSpeed:
         return RamSpeed(own, own * factor)
     told = caution(
         "tip-speed",
-        place("step", hit.number),
+        hit.place,
         tip_mm_per_s=own * factor,
         ram_mm_per_s=own,
         slow_mm_per_s=slow,
@@ -74,4 +74,4 @@ def stroke_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
         "lacking_mm": lacking_mm,
         "machine": machine.name,
     }
-    return (refuse("stroke-too-short", place("step", hit.number), **values),)
+    return (refuse("stroke-too-short", hit.place, **values),)

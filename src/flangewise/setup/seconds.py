@@ -51,7 +51,7 @@ def moves_s(moves: Sequence[Move], handler: Handler) -> float:
 def _handler_move(move: Move) -> HandlerMove:
     if move.move == "turn-over":
         return "turn-over-bed" if move.axis == "the bed" else "turn-over-front"
-    return "shift" if move.move == "shift" else "turn"
+    return "turn" if move.move == "turn-in-plane" else "shift"
 
 
 def cycle_s(hits_s: Sequence[float], handler: Handler) -> float:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import chain
 
-from flangewise.findings import Finding, place, refuse, sorted_findings
-from flangewise.punch_die import Mounting, PunchDie, Station, place_stations
+from flangewise.findings import Finding, place, sorted_findings
+from flangewise.punch_die import Mounting, PunchDie, Station, expected_spread, place_stations
 from flangewise.sequence import Step
 from flangewise.setup.crowning import Crowned, crowned
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.moves import moves_before
 from flangewise.setup.opening import OpenHeight, open_height
 from flangewise.setup.ram import RamSpeed, ram_speed, slow_from_mm, stroke_findings
+from flangewise.setup.scatter import spread_findings
 from flangewise.setup.seconds import cycle_s, hit_s
-from flangewise.setup.spread import expected_spread, spread_findings
+from flangewise.setup.segments import segment_findings
 from flangewise.setup.step import Chosen, Move, Setup, SetupStep
 from flangewise.setup.stops import Fingers, fingers
 from flangewise.setup.support import support_findings
@@ -83,17 +84,18 @@ def _step(hit: Hit, before: Hit | None, work: Work) -> tuple[SetupStep, tuple[Fi
     stops = fingers(hit, work, part_from_mm=part_from_mm)
     speed = ram_speed(hit, work)
     bow = crowned(hit.pair, machine=work.machine, from_mm=part_from_mm, length_mm=work.length_mm)
-    spread = expected_spread(hit.pair, machine=work.machine, tolerance_mm=work.tolerance_mm)
+    repeat_mm = work.machine.depth_repeat_mm
+    spread = expected_spread(hit.pair, tolerance_mm=work.tolerance_mm, depth_repeat_mm=repeat_mm)
     step = _filled(hit, before, work, moves=moves, station=station, opened=opened, stops=stops, speed=speed, bow=bow)
     told = (
-        *_too_short(station, hit, work),
+        *segment_findings(station, hit, work),
         *opened.findings,
         *stops.findings,
         *speed.findings,
-        *bow.told(hit.number),
+        *bow.told(hit),
         *support_findings(hit, work),
         *stroke_findings(hit, work),
-        *spread_findings(spread, hit.chosen.tolerance_deg, hit.number),
+        *spread_findings(spread, hit),
     )
     return step.with_spread(spread), told
 
@@ -168,13 +170,3 @@ def _piece(step: Step, work: Work) -> Phrase | None:
         return None
     number, is_zone = divmod(step.opening_piece, 2)
     return place("bend", work.bend_of(number) or 0) if is_zone else place("leg", number + 1)
-
-
-def _too_short(station: Station, hit: Hit, work: Work) -> list[Finding]:
-    """A tool whose segments do not reach the length of the bend, even with what the shop allows at the ends."""
-    tools = {"punch": (station.punch, station.segments), "die": (station.die, station.die_segments)}
-    return [
-        refuse(f"{body}-too-short", place("step", hit.number), tool=name, length_mm=work.length_mm)
-        for body, (name, segments) in tools.items()
-        if not segments
-    ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flangewise.findings import Finding, caution, place
+from flangewise.findings import Finding, caution
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.step import Stops
 from flangewise.shop import Machine
@@ -35,7 +35,7 @@ def fingers(hit: Hit, work: Work, *, part_from_mm: float) -> Fingers:
     if len(z_mm) > 1:
         return Fingers(stops)
     values = {"length_mm": work.length_mm, "spacing_mm": machine.least_finger_spacing_mm}
-    return Fingers(stops, (caution("one-finger", place("step", hit.number), **values),))
+    return Fingers(stops, (caution("one-finger", hit.place, **values),))
 
 
 def finger_places_mm(machine: Machine, *, part_from_mm: float, length_mm: float) -> tuple[float, ...]:

@@ -6,7 +6,7 @@ of 2 mm or less. Common practice.
 
 from __future__ import annotations
 
-from flangewise.findings import Finding, caution, place
+from flangewise.findings import Finding, caution
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.step import Outline
 from flangewise.words import Value
@@ -25,7 +25,7 @@ def support_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
     if hit.is_second or (moment_nm <= MOST_MOMENT_NM and not is_long):
         return ()
     values: dict[str, Value] = {"reach_mm": reach_mm, "moment": f"{moment_nm:.1f}"}
-    return (caution("support-in-front", place("step", hit.number), **values),)
+    return (caution("support-in-front", hit.place, **values),)
 
 
 def front_moment_nm(outline_mm: Outline, mass_kg: float) -> float:

@@ -1,0 +1,74 @@
+"""Force and angle of one bend against depth, drawn: the stroke, the release, and the limits of the tools."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from flangewise.bend import Stroke, stroke
+from flangewise.commands.bend_answer import Answer
+from flangewise.drawing import Curve, Drawing, Limit, chart, svg
+from flangewise.faults import Fault, Unusable
+from flangewise.punch_die import PunchDie
+from flangewise.units import in_units
+from flangewise.words import phrase, say
+from flangewise.writing import write_whole
+
+POINTS = 60
+
+
+def write_plot(result: Answer, file: Path, *, units: str) -> None:
+    """The picture to a file, whole or not at all. Raises Unusable where the bend has no stroke to draw."""
+    write_whole(file, svg(bend_chart(result, units=units), standalone=True).encode())
+
+
+def bend_chart(result: Answer, *, units: str) -> Drawing:
+    """Force on the left scale, turn on the right, depth level; what is released shows as the fall at the end."""
+    made = result.made
+    if made is None or made.model is None or made.loaded_turn_deg is None or made.depth_mm is None:
+        wrong = "there is no stroke to draw: no tools bend it so"
+        raise Unusable([Fault("command line", None, None, "--plot", wrong, "change the tools or the angle")])
+    along = stroke(
+        made.model.setup,
+        made.model.swift,
+        to_loaded_turn_deg=made.loaded_turn_deg,
+        learned=made.model.learned,
+        points=POINTS,
+    )
+    return chart(
+        tuple(_curves(along, made, units)),
+        tuple(_limits(made, units)),
+        title=_title(result, made, units),
+        across=say(phrase(f"plot.depth-{units}")),
+        left=say(phrase("plot.force")),
+        right=say(phrase("plot.turn")),
+    )
+
+
+def _title(result: Answer, made: PunchDie, units: str) -> str:
+    stock = result.asked.stock
+    values = {"material": stock.material.name, "thickness_mm": stock.thickness_mm, "turn_deg": result.turn_deg}
+    tools = {"opening_mm": made.opening_mm, "nose_mm": made.nose_radius_mm}
+    return say(phrase("plot.title", **values, **tools), units=units)
+
+
+def _curves(along: Stroke, made: PunchDie, units: str) -> Iterator[Curve]:
+    depths = [in_units(depth, units) for depth in along.depth_mm]
+    yield Curve(say(phrase("plot.force-curve")), depths, along.force_kn_per_m)
+    yield Curve(say(phrase("plot.loaded-curve")), depths, along.loaded_turn_deg, side="right")
+    yield Curve(say(phrase("plot.finished-curve")), depths, along.turn_deg, side="right")
+    end = in_units(made.depth_mm or 0.0, units)
+    released = (made.loaded_turn_deg or 0.0, made.turn_deg or 0.0)
+    springback = say(phrase("plot.release", springback_deg=made.springback_deg))
+    yield Curve(springback, (end, end), released, side="right")
+
+
+def _limits(made: PunchDie, units: str) -> Iterator[Limit]:
+    for body, tool in (("punch", made.punch), ("die", made.die)):
+        if tool is not None:
+            yield Limit(say(phrase(f"body.{body}", name=tool.name)), tool.load_kn_per_m)
+    if made.force_from != "model" and made.limit_force_kn_per_m is not None:
+        yield Limit(say(phrase("plot.checked-with")), made.limit_force_kn_per_m)
+    yield Limit(
+        say(phrase("plot.end", depth_mm=made.depth_mm), units=units), in_units(made.depth_mm or 0.0, units), "across"
+    )

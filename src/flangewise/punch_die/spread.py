@@ -1,0 +1,19 @@
+"""How far the angle of an air bend is to be expected to scatter."""
+
+from __future__ import annotations
+
+from flangewise.bend import Spread, Spreads
+from flangewise.bend import expected_spread as spread_of_bend
+from flangewise.punch_die.pair import PunchDie
+
+
+def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float) -> Spread | None:
+    """The scatter of an air bend's angle; None for hems and offsets.
+
+    `tolerance_mm` is the half width within which the sheet's thickness is delivered, None where no standard's table
+    reaches: the scatter then cannot be computed. `depth_repeat_mm` is the machine's own, 1 s.d.
+    """
+    if made.air is None or made.model is None or tolerance_mm is None:
+        return None
+    spreads = Spreads(thickness_tolerance_mm=tolerance_mm, depth_mm=depth_repeat_mm)
+    return spread_of_bend(made.model.setup, made.model.swift, made.air, spreads)
