@@ -103,8 +103,7 @@ def _sums(parts: list[Points], lines: Points, grow_mm: float) -> shapely.Geometr
     hulls: list[shapely.Geometry] = []
     for part in parts:
         corners = (part[None, :, None, :] - lines[:, None, :, :]).reshape(len(lines), -1, 2)
-        index = np.repeat(np.arange(len(lines)), corners.shape[1])
-        hulls.extend(shapely.convex_hull(shapely.multipoints(corners.reshape(-1, 2), indices=index)))
+        hulls.extend(shapely.convex_hull(shapely.linestrings(corners)))
     return shapely.buffer(shapely.union_all(hulls), grow_mm) if hulls else shapely.Polygon()
 
 

@@ -69,8 +69,7 @@ def _worst(front: tuple[NDArray[np.object_], Ints], placed: Points, spans: Ints,
     near = thickness_mm - 2 * CONTACT_MM + (FOLD_BULGE_MM if moving else 0.0)
     corners = np.stack([placed[:-1, :-1], placed[:-1, 1:], placed[1:, 1:], placed[1:, :-1]], axis=2).reshape(-1, 4, 2)
     owners = np.tile(spans[1:], placed.shape[0] - 1)
-    index = np.repeat(np.arange(len(corners)), 4)
-    hulls = shapely.convex_hull(shapely.multipoints(corners.reshape(-1, 2), indices=index))
+    hulls = shapely.convex_hull(shapely.linestrings(corners))
     hit, struck = shapely.STRtree(lines).query(hulls, predicate="dwithin", distance=near)
     beside = (owners[hit] == spans[0]) & (front_spans[struck] == front_spans[0])
     hit, struck = hit[~beside], struck[~beside]

@@ -65,5 +65,4 @@ def _between(first: Points, last: Points) -> list[shapely.Geometry]:
     if np.allclose(first, last):
         return pieces
     corners = np.stack([first, np.roll(first, -1, axis=0), np.roll(last, -1, axis=0), last], axis=1)
-    index = np.repeat(np.arange(len(corners)), 4)
-    return [*pieces, *shapely.convex_hull(shapely.multipoints(corners.reshape(-1, 2), indices=index))]
+    return [*pieces, *shapely.convex_hull(shapely.linestrings(corners))]

@@ -38,5 +38,4 @@ def _trail(finger_mm: Points) -> shapely.Geometry:
     corners = np.stack([finger_mm, np.roll(finger_mm, -1, axis=0), np.roll(start, -1, axis=0), start], axis=1).reshape(
         -1, 2
     )
-    index = np.repeat(np.arange(len(finger_mm)), 4)
-    return shapely.union_all(shapely.convex_hull(shapely.multipoints(corners, indices=index)))
+    return shapely.union_all(shapely.convex_hull(shapely.linestrings(corners)))

@@ -45,6 +45,7 @@ class Region:
         self.names = np.array([name for name, _ in full], dtype=object)
         self.grow_mm = grow_mm
         self._asked = 0
+        self._by_name: dict[str, shapely.Geometry] = {}
 
     @cached_property
     def forbidden(self) -> shapely.Geometry:
@@ -81,7 +82,8 @@ class Region:
         line = shapely.LineString(points_mm)
         found = []
         for name in dict.fromkeys(self.names[self._tree.query(line, predicate="dwithin", distance=self.grow_mm)]):
-            grown = self._grown(self.names == name)
+            grown = self._by_name.setdefault(name, None) or self._grown(self.names == name)
+            self._by_name[name] = grown
             inside = shapely.segmentize(shapely.intersection(line, grown), DEPTH_STEP_MM)
             points = shapely.points(shapely.get_coordinates(inside))
             if len(points):
@@ -147,8 +149,7 @@ def _edge_hulls(
 
 def _hulls(*corners: Points) -> NDArray[np.object_]:
     stacked = np.stack(corners, axis=1)
-    index = np.repeat(np.arange(len(stacked)), stacked.shape[1])
-    result: NDArray[np.object_] = shapely.convex_hull(shapely.multipoints(stacked.reshape(-1, 2), indices=index))
+    result: NDArray[np.object_] = shapely.convex_hull(shapely.linestrings(stacked))
     return result
 
 

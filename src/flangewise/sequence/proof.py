@@ -21,15 +21,15 @@ from flangewise.sequence.state import Gates
 from flangewise.sequence.trace import Choice, trace
 from flangewise.sequence.why import blockers_of
 
-BEAMS = (48, 600)
-SMALL = 9
+BEAMS = (300, 4000)
+SMALL = 12
 
 
 @dataclass(frozen=True)
 class Found:
-    """The best plan after closer looks, and what is proven: no plan costs less than `bound`."""
+    """The best plan after closer looks (None: none), and what is proven: no plan costs less than `bound`."""
 
-    plan: tuple[Choice, ...]
+    plan: tuple[Choice, ...] | None
     cost: float
     bound: float
     unfolded: Unfolded
@@ -40,16 +40,16 @@ def solve(problem: SectionProblem) -> Solution:
     search = Search(Gates(problem))
     closer = Closer(search)
     found = _best_checked(search, closer, time.monotonic() + problem.limits.seconds)
-    blockers = () if found.plan else blockers_of(search, found.unfolded)
+    planned = found.plan is not None
     proven = found.cost <= found.bound + 1e-9
-    feasible = True if found.plan else (False if np.isinf(found.bound) else None)
+    feasible = True if planned else (False if np.isinf(found.bound) else None)
     return Solution(
         feasible=feasible,
-        proven_least=bool(found.plan) and proven,
-        cost=found.cost if found.plan else None,
+        proven_least=planned and proven,
+        cost=found.cost if planned else None,
         lower_bound=None if np.isinf(found.bound) else min(found.bound, found.cost),
-        steps=steps_of(search, closer, found.plan),
-        blockers=blockers,
+        steps=steps_of(search, closer, found.plan or ()),
+        blockers=() if planned else blockers_of(search, found.unfolded),
         visited=found.unfolded.visited,
     )
 
@@ -61,7 +61,7 @@ def _best_checked(search: Search, closer: Closer, until: float) -> Found:
     for _ in range(problem.limits.repairs):
         unfolded, bound = best_table(search, until)
         if not np.isfinite(unfolded.cost):
-            return Found((), np.inf, bound, unfolded)
+            return Found(None, np.inf, bound, unfolded)
         plan = trace(search, unfolded)
         failed = closer.look(plan)
         if not failed:
@@ -70,7 +70,7 @@ def _best_checked(search: Search, closer: Closer, until: float) -> Found:
             search.gates.remember(item)
         if time.monotonic() > until:
             break
-    return Found((), np.inf, bound, unfolded)
+    return Found(None, np.inf, bound, unfolded)
 
 
 def best_table(search: Search, until: float) -> tuple[Unfolded, float]:

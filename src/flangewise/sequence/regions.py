@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import LIFT_MM, Body, Region, Slide, Stroke, slid_region, swept_region
+from flangewise.clearance import LIFT_MM, Body, Region, Slide, Stroke, ToolStack, slid_region, swept_region
 from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.sequence.problem import Hit, Operation, SectionProblem
 
@@ -67,6 +67,7 @@ class Regions:
         """Nothing is computed yet."""
         self._problem = problem
         self._kept: dict[tuple[object, ...], Region] = {}
+        self._alike: dict[int, bool] = {}
         self._reach_mm = problem.chain.developed_mm
 
     def of(self, operation: Operation, hit: Hit, *, behind: int) -> Sides:
@@ -76,7 +77,12 @@ class Regions:
         if hit.kind == "offset":
             return Sides(self._slid(operation, hit, behind=False), self._slid(operation, hit, behind=True))
         front = self._swung(operation, hit, behind=False)
-        return Sides(front, front if hit.stack.symmetric else self._swung(operation, hit, behind=True))
+        return Sides(front, front if self._symmetric(hit.stack) else self._swung(operation, hit, behind=True))
+
+    def _symmetric(self, stack: ToolStack) -> bool:
+        if id(stack) not in self._alike:
+            self._alike[id(stack)] = stack.symmetric
+        return self._alike[id(stack)]
 
     def _swung(self, operation: Operation, hit: Hit, *, behind: bool) -> Region:
         stroke = stroke_of(self._problem, operation, hit)

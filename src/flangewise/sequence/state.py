@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from flangewise.clearance import Region
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.moves import END, START, inner_price
 from flangewise.sequence.problem import Operation, SectionProblem, ToolOption
@@ -67,6 +68,7 @@ class Gates:
         self.regions = Regions(problem)
         self.verdicts: dict[int, list[Verdict]] = {}
         self._trees: dict[tuple[int, bool, bool], WingTree] = {}
+        self._asked: dict[tuple[int, int], tuple[Ints, Bools]] = {}
         self._gauging = GaugeTable(problem)
         self.ways = tuple(tuple(self._ways(index)) for index in range(len(problem.operations)))
 
@@ -119,11 +121,19 @@ class Gates:
         """For each set of operations done before: no wing meets a tool in any hit."""
         front, behind = self.wings(way)
         free = np.ones(len(sets), dtype=bool)
-        front_path, behind_path = front.walk(sets), behind.walk(sets)
         for sides in self.sides(way):
-            free &= ~front.meets_along(front_path, sides.front)
-            free &= ~behind.meets_along(behind_path, sides.behind)
+            free &= ~self._meets(front, sets, sides.front)
+            if free.any():
+                free &= ~self._meets(behind, sets, sides.behind)
         return free
+
+    def _meets(self, tree: WingTree, sets: Ints, region: Region) -> Bools:
+        """The same question for the same array is asked once for each end that can be behind."""
+        key = (id(tree), id(region))
+        last = self._asked.get(key)
+        if last is None or last[0] is not sets:
+            last = self._asked[key] = (sets, tree.meets(sets, region))
+        return last[1]
 
     def prices(self, way: Way, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
@@ -135,11 +145,15 @@ class Gates:
 
     def _priced(self, way: Way, sets: Ints) -> Floats:
         costs, option = self.problem.costs, self.option(way)
-        _, behind = self.wings(way)
-        leaves = behind.leaves(sets)
-        prices = self._gauging.prices(way.operation, way.behind, behind, leaves)
-        prices += option.cost + inner_price(costs, option)
-        prices += costs.hit * len(option.hits) + costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
+        prices = np.zeros((len(sets), 2))
+        if self.problem.gauge is None and not costs.opening_per_mm:
+            prices[:, 1] = np.inf
+        else:
+            _, behind = self.wings(way)
+            leaves = behind.leaves(sets)
+            prices += self._gauging.prices(way.operation, way.behind, behind, leaves)
+            prices += costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
+        prices += option.cost + inner_price(costs, option) + costs.hit * len(option.hits)
         for item in self.verdicts.get(way.operation, ()):
             if item.covers(way):
                 struck = (sets & item.mask) == item.value

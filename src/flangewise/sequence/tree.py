@@ -22,6 +22,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 UNKNOWN, FREE, MEETS = 0, 1, 2
+CLEAR = -1
 NO_LEVEL = -1
 
 
@@ -100,22 +101,25 @@ class WingTree:
         self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
         self._face_mm = face_mm
         self._hits: dict[int, NDArray[np.int8]] = {}
-
-    def walk(self, sets: Ints) -> Ints:
-        """Node numbers from root to leaf for each set of done operations: (sets, levels + 1)."""
-        path = np.zeros((len(sets), len(self.levels) + 1), dtype=np.int64)
-        for depth, level in enumerate(self.levels):
-            bits = (sets >> level.operation) & 1
-            below = self.children[path[:, depth], bits]
-            if (below < 0).any():
-                self._grow(depth, np.unique(path[below < 0, depth] * 2 + bits[below < 0]))
-                below = self.children[path[:, depth], bits]
-            path[:, depth + 1] = below
-        return path
+        self._regions: list[Region] = []
 
     def leaves(self, sets: Ints) -> Ints:
-        """Leaf numbers for each set."""
-        return self.walk(sets)[:, -1]
+        """Leaf numbers for each set of done operations."""
+        nodes = np.zeros(len(sets), dtype=np.int64)
+        for depth in range(len(self.levels)):
+            nodes = self._below(depth, nodes, sets)
+        return nodes
+
+    def _below(self, depth: int, nodes: Ints, sets: Ints) -> Ints:
+        """Children of nodes at a depth, as the sets have it; made where missing."""
+        bits = (sets >> self.levels[depth].operation) & 1
+        below = self.children[nodes, bits]
+        missing = below < 0
+        if missing.any():
+            self._grow(depth, np.unique(nodes[missing] * 2 + bits[missing]))
+            below = self.children[nodes, bits]
+        result: Ints = below
+        return result
 
     def _grow(self, depth: int, wanted: Ints) -> None:
         nodes = np.arange(self._count, self._count + len(wanted))
@@ -167,32 +171,51 @@ class WingTree:
 
     def meets(self, sets: Ints, region: Region) -> Bools:
         """For each set: does the wing meet the region."""
-        return self.meets_along(self.walk(sets), region)
+        met: Bools = self.first_meeting(sets, region) != CLEAR
+        return met
 
-    def meets_along(self, path: Ints, region: Region) -> Bools:
-        """The same for paths walked already."""
-        known = self.known(region)
-        if (known[path[:, -1]] == UNKNOWN).any():
-            self._settle(path, region)
-            known = self.known(region)
-        result: Bools = known[path[:, -1]] == MEETS
-        return result
+    def first_meeting(self, sets: Ints, region: Region) -> Ints:
+        """For each set: how many levels out the wing first meets the region, `CLEAR` where it does not.
 
-    def known(self, region: Region) -> NDArray[np.int8]:
-        """What is known of each node against a region: UNKNOWN, FREE or MEETS (with all nodes above it)."""
-        return self._hits.setdefault(id(region), np.zeros(len(self.parents), dtype=np.int8))
+        What lies beyond a meeting is neither drawn nor tested.
+        """
+        found = np.full(len(sets), CLEAR, dtype=np.int64)
+        if self._meets_at_root(region):
+            found[:] = 0
+            return found
+        rows, nodes = np.arange(len(sets)), np.zeros(len(sets), dtype=np.int64)
+        for depth in range(len(self.levels)):
+            nodes = self._below(depth, nodes, sets[rows])
+            met = self._settled(depth, nodes, region) == MEETS
+            if met.any():
+                found[rows[met]] = depth + 1
+                rows, nodes = rows[~met], nodes[~met]
+            if not len(rows):
+                break
+        return found
 
-    def _settle(self, path: Ints, region: Region) -> None:
-        known = self.known(region)
+    def _known(self, region: Region) -> NDArray[np.int8]:
+        known = self._hits.get(id(region))
+        if known is None:
+            known = self._hits[id(region)] = np.zeros(len(self.parents), dtype=np.int8)
+            self._regions.append(region)
+        return known
+
+    def _meets_at_root(self, region: Region) -> bool:
+        known = self._known(region)
         if known[0] == UNKNOWN:
             root = np.array([[[0.0, 0.0], [self._face_mm, 0.0]]])
             known[0] = MEETS if region.meets(root)[0] else FREE
-        for depth in range(len(self.levels)):
-            nodes = path[:, depth + 1]
-            nodes = np.unique(nodes[known[nodes] == UNKNOWN])
-            inherited = known[self.parents[nodes]] == MEETS
-            known[nodes[inherited]] = MEETS
-            self._test(depth, nodes[~inherited], known, region)
+        return bool(known[0] == MEETS)
+
+    def _settled(self, depth: int, nodes: Ints, region: Region) -> NDArray[np.int8]:
+        known = self._known(region)
+        states = known[nodes]
+        unknown = states == UNKNOWN
+        if unknown.any():
+            self._test(depth, np.unique(nodes[unknown]), known, region)
+            states = known[nodes]
+        return states
 
     def _test(self, depth: int, nodes: Ints, known: NDArray[np.int8], region: Region) -> None:
         parents = self.parents[nodes]

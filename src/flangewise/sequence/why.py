@@ -14,7 +14,7 @@ from flangewise.sequence.placing import wing_paths
 from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import Against, Blocker
 from flangewise.sequence.state import Way
-from flangewise.sequence.tree import MEETS, WingTree
+from flangewise.sequence.tree import CLEAR, WingTree
 
 MOST_SETS = 12
 MOST_BLOCKERS = 80
@@ -55,19 +55,11 @@ def _tool_reasons(search: Search, way: Way, done: int) -> Iterator[Blocker]:
             (trees[1], paths[1], sides.behind, "behind"),
         )
         for tree, path, region, against in wings:
-            depth = _first_meeting(tree, region, done)
-            if depth is not None:
+            depth = int(tree.first_meeting(np.array([done]), region)[0])
+            if depth != CLEAR:
                 yield _struck(
                     search, way, done, path=path, depth=depth, region=region, against=against, stack=hit.stack.name
                 )
-
-
-def _first_meeting(tree: WingTree, region: Region, done: int) -> int | None:
-    """How many levels out the wing first meets the region, None if it does not."""
-    nodes = tree.walk(np.array([done]))
-    tree.meets_along(nodes, region)
-    known = tree.known(region)[nodes[0]]
-    return int(np.argmax(known == MEETS)) if (known == MEETS).any() else None
 
 
 def _struck(

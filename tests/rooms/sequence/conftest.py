@@ -171,7 +171,7 @@ class SlowSimulator:
             ahead = self.walk(edge, a, front)
             back = [[p * [-1, 1] for p in piece] for piece in self.walk(edge, a, behind)]
             part = shapely.MultiLineString([shapely.LineString(piece) for piece in ahead + back])
-            tools = [fixed, *(shapely.transform(s, lambda p, n=nose: p + [0, n]) for s in solids[1])]
+            tools = [fixed, *(shapely.transform(s, lambda p, n=nose: p + np.array([0.0, n])) for s in solids[1])]
             if any(shapely.distance(part, tool) < t / 2 - 0.05 + self.margin for tool in tools):
                 return False
             if self.problem.check_self and self._touches(ahead, back, t):
