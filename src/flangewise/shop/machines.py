@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
 from flangewise.geometry import Outline
 from flangewise.shop.bodies import Body
-from flangewise.shop.row import Count, Frozen, NotNegative, Number, Positive, Row, unfit
+from flangewise.shop.row import Count, Frozen, NotNegative, Number, Poisson, Positive, Row, unfit
 
 
 class Beam(Frozen):
@@ -18,7 +16,7 @@ class Beam(Frozen):
     thickness_mm: Positive
     height_mm: Positive
     modulus_mpa: Positive
-    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5, allow_inf_nan=False)]
+    poisson: Poisson
 
 
 Travel = tuple[Number, Number]

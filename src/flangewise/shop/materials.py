@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, WithJsonSchema, model_validator
+from pydantic import BeforeValidator, PlainSerializer, ValidationInfo, WithJsonSchema, model_validator
 
 from flangewise.faults import name_fits
 from flangewise.shop.radii import Band, Grain, LeastRadius, table_radius_mm
-from flangewise.shop.row import Mark, Positive, Row, Words, unfit
+from flangewise.shop.row import Friction, Mark, Poisson, Positive, Row, Strain, Words, unfit
 from flangewise.shop.trusted import Trusted
 
 Family = Literal["steel", "galvanized", "stainless", "nonferrous"]
@@ -53,11 +53,11 @@ class Material(Row):
     yield_range_mpa: Limits
     tensile_mpa: Positive
     tensile_range_mpa: Limits
-    uniform_elongation: Annotated[float, Field(strict=True, gt=0, lt=1, allow_inf_nan=False)]
+    uniform_elongation: Strain
     modulus_mpa: Positive
-    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5, allow_inf_nan=False)]
+    poisson: Poisson
     density_kg_per_m3: Positive
-    friction: Annotated[float, Field(strict=True, ge=0, le=1, allow_inf_nan=False)]
+    friction: Friction
     austenitic: bool
     family: Family
     product: Product

@@ -14,6 +14,9 @@ NotNegative = Annotated[float, Field(strict=True, ge=0, lt=ABSURD, allow_inf_nan
 Number = Annotated[float, Field(strict=True, gt=-ABSURD, lt=ABSURD, allow_inf_nan=False)]
 Share = Annotated[float, Field(strict=True, gt=0, le=1, allow_inf_nan=False)]
 Angle = Annotated[float, Field(strict=True, gt=0, lt=180, allow_inf_nan=False)]
+Poisson = Annotated[float, Field(strict=True, ge=0, lt=0.5, allow_inf_nan=False)]
+Strain = Annotated[float, Field(strict=True, gt=0, lt=1, allow_inf_nan=False)]
+Friction = Annotated[float, Field(strict=True, ge=0, le=1, allow_inf_nan=False)]
 Count = Annotated[int, Field(strict=True, ge=1, le=10_000)]
 Words = Annotated[str, Field(strict=True, min_length=1, max_length=2_000)]
 
