@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from flangewise.bend import Learned, LearnedState, LotError, borrowed_state, learn_lots, prior_state, shrunken_mean
 from flangewise.shop.measured import Measured, MeasuredRow
@@ -173,7 +173,7 @@ def _by_lot(rows: Iterable[MeasuredRow]) -> Mapping[str, list[MeasuredRow]]:
 
 
 def _lot_error(pieces: list[MeasuredRow], tolerance_mm: float | None) -> LotError:
-    """A lot's pieces as one: their mean error and figures, the scatter of a piece divided by the root of their count."""
+    """A lot's pieces as one: mean error and figures, the scatter of a piece divided by the root of their count."""
     rate = _mean(piece.deg_per_mm or 0.0 for piece in pieces)
     is_measured = all(piece.measured_thickness_mm is not None for piece in pieces)
     thickness_sd = MEASURED_THICKNESS_SD_MM if is_measured else (tolerance_mm or USUAL_TOLERANCE_MM) / 3
@@ -241,8 +241,3 @@ def _noise_mm(lots: Mapping[str, list[MeasuredRow]]) -> float:
 def _mean(values: Iterable[float]) -> float:
     listed = list(values)
     return sum(listed) / len(listed) if listed else 0.0
-
-
-def without(measured: Measured, row: MeasuredRow) -> Measured:
-    """The measured bends less one row: what the next bend would be given had it not been measured."""
-    return replace(measured, rows=tuple(each for each in measured.rows if each is not row))

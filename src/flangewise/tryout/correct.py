@@ -1,0 +1,44 @@
+"""One measured piece worked through: angles first, then legs less the angles' share, stops, blank, evidence."""
+
+from __future__ import annotations
+
+from flangewise.findings import Finding, note
+from flangewise.tryout.depth import depth_correction
+from flangewise.tryout.evidence import shown_deductions, shown_k
+from flangewise.tryout.legs import blank_correction_mm, legs_at_angle, stop_correction_mm
+from flangewise.tryout.piece import BendCorrection, Corrections, TriedPiece
+
+
+def correct(piece: TriedPiece) -> Corrections:
+    """The corrections to add to depths, stops and blank before the next piece, and the deductions this one shows.
+
+    While an angle is suspect (beyond 5 degrees) no stop is corrected and nothing is learned: the legs say nothing yet.
+    """
+    depths = [depth_correction(bend, piece.piece) for bend in piece.bends]
+    told = [finding for _, _, findings in depths for finding in findings]
+    if any(finding.code == "tryout-suspect" for finding in told):
+        only = tuple(_only_depth(bend.number, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
+        return Corrections(only, legs_at_angle(piece), None, tuple(told))
+    legs = legs_at_angle(piece)
+    shown = shown_deductions(piece, legs)
+    bends = []
+    for index, (bend, (weight, depth, _)) in enumerate(zip(piece.bends, depths, strict=True)):
+        found = shown[index]
+        k_factor, k_sd = shown_k(piece, index, found)
+        stop = stop_correction_mm(piece, legs, index)
+        value, sd = (found.value_mm, found.sd_mm) if found is not None else (None, None)
+        bends.append(BendCorrection(bend.number, weight, depth, stop, value, sd, k_factor, k_sd))
+    told += _leg_findings(piece)
+    return Corrections(tuple(bends), legs, blank_correction_mm(piece, legs), tuple(told))
+
+
+def _only_depth(bend: int, weight: float | None, depth_mm: float | None) -> BendCorrection:
+    return BendCorrection(bend, weight, depth_mm, None, None, None, None, None)
+
+
+def _leg_findings(piece: TriedPiece) -> list[Finding]:
+    """Which legs are missing for the rest, where some were measured."""
+    missing = [str(leg + 1) for leg, measured in enumerate(piece.measured_mm) if measured is None]
+    if not missing or len(missing) == len(piece.measured_mm):
+        return []
+    return [note("tryout-legs-missing", None, legs=", ".join(missing))]
