@@ -82,8 +82,24 @@ def _from(module: Module, node: ast.ImportFrom) -> list[str]:
         is_package = module.path.name == "__init__.py"
         kept = parts[: len(parts) - node.level + (1 if is_package else 0)]
         base = ".".join([*kept, *([node.module] if node.module else [])])
-    # `from flangewise import bend` and `from . import force` import modules; other names stay names of the base.
-    return [f"{base}.{alias.name}" if _is_module(f"{base}.{alias.name}") else base for alias in node.names]
+    # `from flangewise import bend` and `from . import force` import modules; a name that the door lists stays a name.
+    given = listed(base)
+    return [
+        f"{base}.{alias.name}" if alias.name not in given and _is_module(f"{base}.{alias.name}") else base
+        for alias in node.names
+    ]
+
+
+@cache
+def listed(package: str) -> frozenset[str]:
+    """What the `__all__` of a package lists; nothing where it has none."""
+    door = PACKAGE.joinpath(*package.split(".")[1:]) / "__init__.py"
+    if package.split(".")[0] != "flangewise" or not door.is_file():
+        return frozenset()
+    for node in ast.parse(door.read_text(encoding="utf-8")).body:
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+            return frozenset(ast.literal_eval(node.value))
+    return frozenset()
 
 
 def _is_module(dotted: str) -> bool:

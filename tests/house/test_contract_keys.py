@@ -181,7 +181,7 @@ def test_bend(options: list[str]) -> None:
     _units_are_named(record)
     _findings_are_whole(record["findings"])
     assert record["schema_version"] == 1
-    assert record["radius_from"] in ("asked", "die", "punch", "measured")
+    assert record["radius_from"] in ("asked", "die", "punch", "measured", None)
     assert record["turn_deg"] is None or record["included_deg"] == pytest.approx(180 - record["turn_deg"])
 
 

@@ -50,6 +50,7 @@ HOMES = {
     "ezdxf": {"pattern", "part"},
     "shapely": {"clearance", "replay"},
     "jinja2": {"sheet"},
+    "markupsafe": {"sheet"},
     "weasyprint": {"sheet"},
     "segno": {"sheet"},
     "numpy": {"geometry", "bend", "sequence", "clearance", "replay", "drawing"},

@@ -37,8 +37,24 @@ ENDINGS = [
     "_in",
 ]
 
-# Pure numbers, by name: a ratio, a strain, a cost in points, a power, or a value whose unit is an argument.
-PURE = {"ADD"}
+# Pure numbers, by name.
+PURE = {
+    # of the metal and the bend
+    *("k_factor", "friction", "poisson", "exponent", "prestrain", "strain_factor", "normal_anisotropy"),
+    *("uniform_elongation", "area_reduction", "springback_log", "springback_sd", "springback_var"),
+    *("factor", "margin", "weight"),
+    # of the search, in points of cost
+    *("bound", "dropped", "lower_bound", "price", "until", "upper"),
+    # of a drawing
+    *("scale", "largest", "keep", "inward"),
+    # whose unit is said by what stands beside them
+    *("value", "number", "text", "step", "least", "most", "planning", "targets"),
+    *("nominal", "allowed", "load", "across", "up", "build", "vectors"),
+    "seconds",
+}
+
+# Records whose every number is a cost in points.
+IN_POINTS = {"Costs"}
 
 
 def _floats(module: Module) -> Iterator[tuple[str, str, int]]:
@@ -47,6 +63,8 @@ def _floats(module: Module) -> Iterator[tuple[str, str, int]]:
         given = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
         yield from ((where, each.arg, each.lineno) for each in given if _is_float(each.annotation))
     for kind in public_classes(module):
+        if kind.name in IN_POINTS:
+            continue
         for line in kind.body:
             if isinstance(line, ast.AnnAssign) and isinstance(line.target, ast.Name) and _is_float(line.annotation):
                 yield kind.name, line.target.id, line.lineno

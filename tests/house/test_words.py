@@ -27,9 +27,9 @@ FRONT = {
 
 # Words that would say more than a computed number can: the tool plans, people and their rules decide.
 VERDICTS = {
-    "en": r"\b(safe|safely|compliant|approved?|certif\w+|guarante\w+)\b",
+    "en": r"\b(safe|safely|compliant|approved?|certified|certifies|guarante\w+)\b",
     "de": r"\b(sicher(e|er|es|en)?|konform\w*|zugelassen\w*|zertifiziert\w*|garantier\w+|freigegeben\w*)\b",
-    "es": r"\b(segur[oa]s?|aprobad[oa]s?|certificad[oa]s?|homologad[oa]s?|garantiza\w*|conformes?)\b",
+    "es": r"\b(segur[oa]s?|aprobad[oa]s?|homologad[oa]s?|garantiza\w*|conformes?)\b",
 }
 
 

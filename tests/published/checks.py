@@ -133,6 +133,60 @@ def _hem_force(row: Row) -> float:
     return force
 
 
+def _peak_force(row: Row) -> float:
+    """The model's peak with the row's own metal, mild steel's modulus, the row's tools."""
+    metal = bend.swift_from_certificate(
+        row.number("yield_mpa"),
+        row.number("tensile_mpa"),
+        uniform_elongation=row.number("uniform_elongation"),
+        modulus_mpa=210_000.0,
+    )
+    setup = bend.BendSetup(
+        row.mm("thickness"),
+        row.mm("opening"),
+        row.mm("shoulder_radius"),
+        row.mm("nose_radius"),
+        row.number("friction"),
+    )
+    found = bend.bend_to_turn(setup, metal, row.turn_deg)
+    assert found.converged, found
+    return found.peak_kn_per_m
+
+
+def _limit_force(row: Row) -> float:
+    """What tools are checked with: the model's peak for the shop's metal, or the trade's constant."""
+    metal = example_shop().materials[row.text("material")]
+    tensile_mpa, thickness_mm, opening_mm = row.number("tensile_mpa"), row.mm("thickness"), row.mm("opening")
+    curve = bend.swift_from_certificate(
+        metal.yield_mpa, tensile_mpa, uniform_elongation=metal.uniform_elongation, modulus_mpa=metal.modulus_mpa
+    )
+    found = bend.bend_to_turn(bend.BendSetup(thickness_mm, opening_mm, 0.1 * opening_mm, 1.0), curve, row.turn_deg)
+    assert found.converged, found
+    limit_kn_per_m, _ = bend.limit_force_kn_per_m(
+        found.peak_kn_per_m,
+        "model",
+        tensile_mpa=tensile_mpa,
+        thickness_mm=thickness_mm,
+        opening_mm=opening_mm,
+        austenitic=metal.austenitic,
+    )
+    return limit_kn_per_m
+
+
+# --- general tolerances
+
+
+def _tolerance(function: Callable[[float, bend.ToleranceClass], float | None], size: str) -> Answer:
+    def allowed(row: Row) -> float:
+        name = row.text("tolerance_class")
+        assert name == "f" or name == "m" or name == "c" or name == "v"
+        found = function(row.mm(size), name)
+        assert found is not None, "outside the table"
+        return found
+
+    return allowed
+
+
 # --- the shop's tables
 
 
@@ -206,6 +260,8 @@ ANSWERS: dict[str, Answer] = {
     "included_without_deduction": _included_without_deduction,
     "force": _force_per_m,
     "total_force": _total_force,
+    "peak_force": _peak_force,
+    "limit_force": _limit_force,
     "force_ratio": _force_ratio,
     "force_factor": lambda row: bend.FORCE_FACTORS[row.text("form")].planning,
     "springback_radius_ratio": _springback_radius_ratio,
@@ -222,6 +278,9 @@ ANSWERS: dict[str, Answer] = {
     "gauge": lambda row: example_shop().gauges.thickness_mm(row.text("family"), int(row.number("gauge"))),
     "least_radius": _least_radius,
     "least_radius_din_6935": _least_radius_din_6935,
+    "linear_tolerance": _tolerance(bend.linear_tolerance_mm, "size"),
+    "radius_tolerance": _tolerance(bend.radius_tolerance_mm, "size"),
+    "angle_tolerance": _tolerance(bend.angle_tolerance_deg, "shorter_leg"),
     "thickness_tolerance": _thickness_tolerance,
     "yield_least": _material_answer(0, "yield_range_mpa"),
     "yield_most": _material_answer(1, "yield_range_mpa"),
