@@ -59,7 +59,8 @@ def bend_at_depth(
 ) -> AirBend | NoBend:
     """The bend that a commanded depth makes; the finished turn is its `turn_deg`.
 
-    At a depth where the sheet is only touched or springs back altogether there is no bend: NoBend "unreachable".
+    Where the sheet springs back altogether the turn is 0 and the formed radius too, having no meaning. At first touch
+    and above there is no bend: NoBend "unreachable".
     """
     batch = BendBatch.of([setup], [swift], [learned])
     return _with_peaks(batch, "depth", np.array([float(depth_mm)]), nose_correction=nose_correction)[0]

@@ -29,6 +29,7 @@ _COARSE_TRIALS, _COARSE_POINTS = 2, 8  # far from the answer fewer sections will
 _LEAST_HALF_RAD = 1e-6
 _MOST_WRAP = 0.999  # of the half turn: the flange must leave the nose
 _LEAST_DET = 1e-30
+_ELASTIC_SLACK = 1e-6  # of the half turn's rate: before first yield nothing is left after release
 _SCAN_DEG = np.array([0.5, 2, 5, 10, 20, 35, 50, 70, 90, 105, 120, 130, 140, 150, 160, 168, 174, 178, 179.4])
 _SCAN_HALVINGS, _SCAN_BLOCK = 26, 256
 _LEAST_LOG_STRAIN = -16.0
@@ -206,8 +207,8 @@ def _keep(
 ) -> None:
     """Write converged states with the last step taken to first order, and the rates along the stroke.
 
-    The stroke runs in the direction in which the arm stays closed. A state from which more depth gives no more turn
-    is beyond what the pair can do and is not kept.
+    The stroke runs in the direction in which the arm stays closed. A state from which more depth leaves less turn is
+    beyond what the pair can do and is not kept.
     """
     columns = [column[:, at] for column in state]
     by_half = [(column[1] - column[0]) / _STEP for column in columns]
@@ -220,7 +221,7 @@ def _keep(
     half_along = -by_strain[closing]
     half_rate = half_along / along[depth]
     finished_rate = (2 * half_along - along[release]) / along[depth]
-    good = (half_rate > 0) & (finished_rate > 0)
+    good = (half_rate > 0) & (finished_rate > -_ELASTIC_SLACK * half_rate)
     values = (unknowns[0] + step[0], unknowns[1] + step[1], *here[1:], half_rate, finished_rate)
     for column, value in zip(out[:-1], values, strict=True):
         column[to[good]] = value[good]

@@ -104,11 +104,13 @@ class BendBatch:
     def rows(self, *, nose_correction: bool = True) -> Rows:
         """The bends as the solver takes them, the nose radius corrected unless told otherwise."""
         nose_mm = self.nose_radius_mm
+        if nose_correction:
+            nose_mm = corrected_nose_mm(nose_mm, self.thickness_mm, self.opening_mm)
         return rows_of(
             self.thickness_mm,
             self.opening_mm,
             shoulder_radius_mm=self.shoulder_radius_mm,
-            nose_radius_mm=corrected_nose_mm(nose_mm, self.thickness_mm) if nose_correction else nose_mm,
+            nose_radius_mm=nose_mm,
             friction=self.friction,
             springback_log=self.springback_log,
             metal=(
