@@ -177,8 +177,10 @@ def _with_peaks(
         bend, step = np.nonzero(np.array(PEAK_GRID_DEG) < nearly_deg)
         grid = np.radians(PEAK_GRID_DEG)[step]
         along = start_from_loaded(grid, rows.take(bend))
+        noses = [np.broadcast_to(nose, (count,)) for nose in (rows.nose_mm, batch.force_nose_mm(rows))]
+        everything = rows.take(np.concatenate([np.arange(count), bend]))
         found = solve(
-            rows.take(np.concatenate([np.arange(count), bend])),
+            everything.with_nose(np.concatenate([noses[0], noses[1][bend]])),
             target.join(Aim.loaded_turn(grid)),
             np.concatenate([start[0], along[0]]),
             np.concatenate([start[1], along[1]]),

@@ -51,6 +51,11 @@ class Rows(NamedTuple):
         split = len(self) - 1
         return Rows._make([*columns[:split], MomentCurve._make(columns[split:])])
 
+    def with_nose(self, nose_mm: FloatArray) -> Rows:
+        """The same bends under other noses."""
+        log_strain = np.log(self.thickness_mm / (2 * nose_mm + self.thickness_mm))
+        return self._replace(nose_mm=nose_mm, nose_log_strain=log_strain)
+
 
 class Arm(NamedTuple):
     """One evaluation: the gap left in the closing condition and what follows from the state."""
@@ -103,16 +108,23 @@ def rows_of(
     )
 
 
-def corrected_nose_mm(nose_radius_mm: FloatArray, thickness_mm: FloatArray, opening_mm: FloatArray) -> FloatArray:
-    """Nose radius to solve with: nose + 0.15 t exp(-nose/2t), faded out below V = 6 t, nothing left of it at 5.5 t.
+def corrected_nose_mm(nose_radius_mm: FloatArray, thickness_mm: FloatArray) -> FloatArray:
+    """Nose radius to solve with: nose + 0.15 t exp(-nose/2t).
 
     Curvature cannot gather in less than about a sheet thickness; a sharp nose acts blunter than it is. Fitted to 32
     plane-strain finite-element bends, t 1 to 6, V 6 to 12 t. At V = 6 t it already overcorrects by up to 0.8 degrees
-    where the nose is half the thickness or more, and in narrower dies it would raise the force, which lies 12 % above
-    a tool maker's chart there without it.
+    where the nose is half the thickness or more.
     """
-    known = np.minimum(np.maximum((opening_mm / thickness_mm - 5.5) / 0.5, 0.0), 1.0)
-    return nose_radius_mm + 0.15 * known * thickness_mm * np.exp(-nose_radius_mm / (2 * thickness_mm))
+    return nose_radius_mm + 0.15 * thickness_mm * np.exp(-nose_radius_mm / (2 * thickness_mm))
+
+
+def force_nose_share(thickness_mm: FloatArray, opening_mm: FloatArray) -> FloatArray:
+    """Share of the nose correction that the peak force is worked with: all from V = 6 t up, none from 5.5 t down.
+
+    The correction is one of depth and angle. In dies narrower than it was fitted for it would only raise the force,
+    which lies up to 12 % above a tool maker's chart there without it.
+    """
+    return np.minimum(np.maximum((opening_mm / thickness_mm - 5.5) / 0.5, 0.0), 1.0)
 
 
 @cache

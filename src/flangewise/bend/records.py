@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from .elastica import BoolArray, Rows, corrected_nose_mm, rows_of
+from .elastica import BoolArray, Rows, corrected_nose_mm, force_nose_share, rows_of
 from .moment import FloatArray
 from .newton import CONVERGED, IMPOSSIBLE, UNREACHABLE, IntArray
 from .swift import Swift
@@ -105,7 +105,7 @@ class BendBatch:
         """The bends as the solver takes them, the nose radius corrected unless told otherwise."""
         nose_mm = self.nose_radius_mm
         if nose_correction:
-            nose_mm = corrected_nose_mm(nose_mm, self.thickness_mm, self.opening_mm)
+            nose_mm = corrected_nose_mm(nose_mm, self.thickness_mm)
         return rows_of(
             self.thickness_mm,
             self.opening_mm,
@@ -122,6 +122,11 @@ class BendBatch:
                 self.strain_factor,
             ),
         )
+
+    def force_nose_mm(self, rows: Rows) -> FloatArray:
+        """Nose radius that the peak force is worked with, from that of the rows."""
+        share = force_nose_share(self.thickness_mm, self.opening_mm)
+        return self.nose_radius_mm + share * (rows.nose_mm - self.nose_radius_mm)
 
     def possible(self, target: FloatArray, *, least: float, most: float) -> BoolArray:
         """Bends whose figures make sense at all: sizes and strengths above zero, the target between its bounds."""

@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from flangewise.bend.elastica import Rows, arm, corrected_nose_mm, rows_of, sections
+from flangewise.bend.elastica import Rows, arm, corrected_nose_mm, force_nose_share, rows_of, sections
 from flangewise.bend.moment import moment_curve_of, moment_n
 
 from .metals import METALS
@@ -152,10 +152,18 @@ def test_taking_rows_keeps_singles_for_all():
 
 
 def test_nose_correction():
-    # 0.15 t for a knife edge, nothing for a nose much larger than the sheet, and nothing in a die of 5.5 t.
-    assert corrected_nose_mm(one(0), one(2), one(16))[0] == pytest.approx(0.3)
-    assert corrected_nose_mm(one(2), one(2), one(16))[0] == pytest.approx(2 + 0.3 * math.exp(-0.5))
-    assert corrected_nose_mm(one(60), one(2), one(16))[0] == pytest.approx(60)
-    assert corrected_nose_mm(one(0), one(2), one(12))[0] == pytest.approx(0.3)
-    assert corrected_nose_mm(one(0), one(2), one(11.5))[0] == pytest.approx(0.15)
-    assert corrected_nose_mm(one(0), one(2), one(11))[0] == 0
+    # 0.15 t for a knife edge, nothing for a nose much larger than the sheet.
+    assert corrected_nose_mm(one(0), one(2))[0] == pytest.approx(0.3)
+    assert corrected_nose_mm(one(2), one(2))[0] == pytest.approx(2 + 0.3 * math.exp(-0.5))
+    assert corrected_nose_mm(one(60), one(2))[0] == pytest.approx(60)
+
+
+@pytest.mark.parametrize(("opening", "share"), [(10, 0), (11, 0), (11.5, 0.5), (12, 1), (30, 1)])
+def test_the_force_leaves_the_correction_out_in_narrow_dies(opening, share):
+    assert force_nose_share(one(2), one(opening))[0] == pytest.approx(share)
+
+
+def test_other_noses_move_the_strain_at_which_they_wrap():
+    sheet = rows(METALS["A"]).with_nose(one(3))
+    assert sheet.nose_log_strain[0] == pytest.approx(math.log(2 / 8))
+    assert sheet.nose_mm[0] == 3
