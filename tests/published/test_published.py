@@ -17,7 +17,7 @@ import pytest
 
 from flangewise.commands import cli
 
-from ..house.running import run
+from ..house.running import records, run
 from .checks import ANSWERS, answer, split_quantity
 from .commands import COMMANDS, Asked, reached_by_option, read_answer
 from .source import HEAD, READ, VERDICTS, Row, Source, all_sources, rows_to_check
@@ -69,6 +69,48 @@ def test_the_command_gives_the_printed_figure(row: Row) -> None:
 def _asked(row: Row) -> tuple[Asked, float]:
     word, size = split_quantity(row.quantity)
     return COMMANDS[word](row), size
+
+
+LISTED = {
+    "yield_least": ("yield_range_mpa", 0),
+    "yield_most": ("yield_range_mpa", 1),
+    "tensile_least": ("tensile_range_mpa", 0),
+    "tensile_most": ("tensile_range_mpa", 1),
+}
+
+
+def test_the_shop_lists_the_printed_limits_of_the_materials() -> None:
+    materials = {row["name"]: row for row in records("shop", "list", "materials")}
+    rows = [row for row in ROWS if split_quantity(row.quantity)[0] in LISTED]
+    assert len(rows) >= 60
+    for row in rows:
+        key, end = LISTED[split_quantity(row.quantity)[0]]
+        _judge(row, materials[row.text("material")][key][end])
+
+
+# A die of 6 t under a sharp nose forms about this share of the thickness; a least radius above it draws the finding.
+FORMED_SHARE = 0.7
+
+
+def _tight_rows() -> list[Row]:
+    rows = [row for row in ROWS if row.quantity.startswith("least_radius_") and "material" in row]
+    return _spread([row for row in rows if _printed_mm(row) > FORMED_SHARE * row.mm("thickness")])
+
+
+def _printed_mm(row: Row) -> float:
+    return row.printed * split_quantity(row.quantity)[1]
+
+
+@pytest.mark.parametrize("row", _tight_rows(), ids=lambda row: row.name)
+def test_the_finding_on_the_radius_names_the_printed_one(row: Row) -> None:
+    sheet = ("--material", row.text("material"), "--thickness", f"{row.mm('thickness'):.6g}mm")
+    tools = ("--die-opening", f"{6 * row.mm('thickness'):.6g}mm", "--nose-radius", "0.5mm")
+    (record,) = records("bend", *sheet, "--turn", row.text("turn_deg"), "--grain", row.text("grain"), *tools)
+    found = [each for each in record["findings"] if each["code"] == f"radius-under-least-{row.text('grain')}"]
+    assert len(found) == 1
+    said = re.search(r"least one of \S+, ([\d.]+) mm", found[0]["text"])
+    assert said
+    assert float(said.group(1)) == pytest.approx(_printed_mm(row), abs=0.006)
 
 
 def _one_a_source() -> list[Row]:
