@@ -8,6 +8,7 @@ from flangewise.clearance.bodies import Body, Outline, ToolStack
 from flangewise.clearance.exits import WayOut, least_lift_mm, way_out
 from flangewise.clearance.folding import Meeting, pieces_meet, wings_meet
 from flangewise.clearance.pressed import LIFT_MM, Slide, slid_region
+from flangewise.clearance.slabs import SpaceFace, fits, forbidden_stretches, free_stretches
 from flangewise.clearance.stops import finger_obstacles
 from flangewise.clearance.stroke import Stroke
 from flangewise.clearance.swept import BULGE_MM, CONTACT_MM, Region, grow_mm, swept_region
@@ -21,10 +22,14 @@ __all__ = [
     "Outline",
     "Region",
     "Slide",
+    "SpaceFace",
     "Stroke",
     "ToolStack",
     "WayOut",
     "finger_obstacles",
+    "fits",
+    "forbidden_stretches",
+    "free_stretches",
     "grow_mm",
     "least_lift_mm",
     "pieces_meet",

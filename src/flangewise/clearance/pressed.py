@@ -46,7 +46,7 @@ def slid_region(bodies: tuple[Body, ...], slide: Slide, *, thickness_mm: float, 
             pieces.extend((body.name, piece) for piece in _between(first, last))
     if slide.turned_over:
         pieces = [(name, shapely.transform(piece, _upside_down)) for name, piece in pieces]
-    return Region(pieces, grow_mm(thickness_mm))
+    return Region(lambda: pieces, grow_mm(thickness_mm))
 
 
 def _upside_down(points_mm: Points) -> Points:

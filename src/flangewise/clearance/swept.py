@@ -10,7 +10,7 @@ below `BULGE_MM`, and the region is inflated by it, so that nothing is missed.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -21,12 +21,14 @@ from flangewise.clearance.bodies import Body
 from flangewise.clearance.stroke import Stroke
 
 Points = NDArray[np.float64]
+Pieces = list[tuple[str, shapely.Geometry]]
 
 BULGE_MM = 0.02
 CONTACT_MM = 0.05
 LEAST_STEPS = 4
 ROUND_SEGMENTS = 16
 FEW_LINES = 3000
+SAMPLES = 6
 DEPTH_STEP_MM = 0.25
 
 
@@ -38,19 +40,46 @@ class Region:
     once, which costs more at first and less for each line. Not to be shared between threads.
     """
 
-    def __init__(self, pieces: Sequence[tuple[str, shapely.Geometry]], grow_mm: float) -> None:
-        """A region of swept pieces, each with the name of its body, and the distance to keep from them."""
-        full = [(name, piece) for name, piece in pieces if not piece.is_empty]
-        self.pieces = np.array([piece for _, piece in full], dtype=object)
-        self.names = np.array([name for name, _ in full], dtype=object)
+    def __init__(self, make: Callable[[], Pieces], grow_mm: float, *, rough: Region | None = None) -> None:
+        """A region of swept pieces, each with the name of its body, and the distance to keep from them.
+
+        `make` makes the pieces when they are first needed. `rough` is a region inside this one that is
+        cheap to make: what meets it needs no closer look.
+        """
+        self._make = make
         self.grow_mm = grow_mm
+        self.rough = rough
         self._asked = 0
         self._by_name: dict[str, shapely.Geometry] = {}
+
+    @property
+    def made(self) -> bool:
+        """Whether the pieces have been made."""
+        return "_full" in vars(self)
+
+    @cached_property
+    def _full(self) -> Pieces:
+        return [(name, piece) for name, piece in self._make() if not piece.is_empty]
+
+    @cached_property
+    def pieces(self) -> NDArray[np.object_]:
+        """The swept pieces."""
+        return np.array([piece for _, piece in self._full], dtype=object)
+
+    @cached_property
+    def names(self) -> NDArray[np.object_]:
+        """The name of the body of each piece."""
+        return np.array([name for name, _ in self._full], dtype=object)
 
     @cached_property
     def forbidden(self) -> shapely.Geometry:
         """The union of all, grown and prepared for many tests."""
         return self._grown(np.ones(len(self.pieces), dtype=bool))
+
+    @cached_property
+    def bare(self) -> shapely.Geometry:
+        """The union of the swept pieces as they are, not grown."""
+        return shapely.union_all(self.pieces)
 
     def _grown(self, chosen: NDArray[np.bool_]) -> shapely.Geometry:
         grown = shapely.buffer(shapely.union_all(self.pieces[chosen]), self.grow_mm, quad_segs=ROUND_SEGMENTS)
@@ -123,7 +152,7 @@ def swept_by(outline_mm: Points, stroke: Stroke, *, with_ram: bool) -> list[shap
     curve = np.linalg.norm(outline_mm[:, None, :] - poles[None, :, :], axis=2).max(axis=1) + spread
     far = np.maximum(curve, np.roll(curve, -1))
     steps = np.maximum(LEAST_STEPS, np.ceil(total * np.sqrt(far / (8 * BULGE_MM)))).astype(int)
-    pieces = [shapely.Polygon(stroke.from_machine(outline_mm, 0.0, with_ram=with_ram))]
+    pieces = [shapely.make_valid(shapely.Polygon(stroke.from_machine(outline_mm, 0.0, with_ram=with_ram)))]
     coarse = _coarse(steps)
     for count in np.unique(coarse):
         pieces.extend(_edge_hulls(outline_mm, stroke, int(count), edges=coarse == count, with_ram=with_ram))
@@ -188,8 +217,19 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
     `reach_mm` bounds how far the wing goes from the zone's edge.
     """
     far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm
-    pieces: list[tuple[str, shapely.Geometry]] = []
-    for body in bodies:
-        for outline in within_reach(body, far):
-            pieces.extend((body.name, piece) for piece in swept_by(outline, stroke, with_ram=body.with_ram))
-    return Region(pieces, grow_mm(stroke.thickness_mm))
+    parts = [(body, outline) for body in bodies for outline in within_reach(body, far)]
+
+    def sampled() -> Pieces:
+        return [
+            (body.name, shapely.make_valid(shapely.Polygon(stroke.from_machine(outline, half, with_ram=body.with_ram))))
+            for body, outline in parts
+            for half in np.linspace(0.0, stroke.half_turn_deg, SAMPLES)
+        ]
+
+    def swept() -> Pieces:
+        return [
+            (body.name, piece) for body, outline in parts for piece in swept_by(outline, stroke, with_ram=body.with_ram)
+        ]
+
+    grow = grow_mm(stroke.thickness_mm)
+    return Region(swept, grow, rough=Region(sampled, grow))

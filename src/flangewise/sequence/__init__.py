@@ -5,6 +5,9 @@ plan with what it proves, or the proof that there is none and what is in the way
 Relies on geometry and clearance.
 """
 
+from flangewise.sequence.collinear import BendLine, merged
+from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
+from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import (
     Costs,
@@ -16,20 +19,33 @@ from flangewise.sequence.problem import (
     ToolOption,
 )
 from flangewise.sequence.proof import solve
+from flangewise.sequence.runners import RunnerUp, runner_ups
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
+    "BendLine",
     "Blocker",
     "Costs",
     "Gauge",
+    "Gauged",
     "Gauging",
+    "Held",
     "Hit",
     "Move",
     "Operation",
+    "RunnerUp",
     "SearchLimits",
     "SectionProblem",
+    "SizeError",
     "Solution",
     "Step",
+    "Tolerances",
     "ToolOption",
+    "errors_of",
+    "leg_errors",
+    "merged",
+    "overall_errors",
+    "runner_ups",
     "solve",
+    "solve_within",
 ]

@@ -148,7 +148,7 @@ def _at_height(
         return found
     zone = spot.span // 2 if spot.span % 2 else _first_bent(problem, way, done) if spot.datum == "flange" else None
     retract = _retract_mm(problem, way, done, x_mm=x, band_mm=(r_mm, r_mm + _tallest_mm(gauge)))
-    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg)
+    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, r_mm + _stop_face_mm(gauge) / 2)
 
 
 def _tallest_mm(gauge: Gauge) -> float:

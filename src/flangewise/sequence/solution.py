@@ -20,7 +20,7 @@ class Gauging:
 
     `x_mm`: stop face from the die's centre plane; `r_mm`: lower edge of the finger above the die top;
     `retract_mm`: how far the stop must go back after the pinch (0: not at all); `slope_deg`: slope of the
-    face whose raw edge is touched.
+    face whose raw edge is touched; `height_mm`: of the middle of the stop face above the die top.
     """
 
     on: Datum
@@ -29,6 +29,7 @@ class Gauging:
     r_mm: float
     retract_mm: float
     slope_deg: float
+    height_mm: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -119,12 +119,16 @@ class Gates:
 
     def clear(self, way: Way, sets: Ints) -> Bools:
         """For each set of operations done before: no wing meets a tool in any hit."""
-        front, behind = self.wings(way)
         free = np.ones(len(sets), dtype=bool)
-        for sides in self.sides(way):
-            free &= ~self._meets(front, sets, sides.front)
+        pairs = [
+            pair for sides in self.sides(way) for pair in zip(self.wings(way), (sides.front, sides.behind), strict=True)
+        ]
+        for tree, region in pairs:
+            if region.rough is not None and not region.made:
+                free &= ~self._meets(tree, sets, region.rough)
+        for tree, region in pairs:
             if free.any():
-                free &= ~self._meets(behind, sets, sides.behind)
+                free &= ~self._meets(tree, sets, region)
         return free
 
     def _meets(self, tree: WingTree, sets: Ints, region: Region) -> Bools:

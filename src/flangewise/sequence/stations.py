@@ -17,6 +17,12 @@ def _key(stack: ToolStack) -> tuple[str, str, bool]:
     return stack.punch, stack.die, stack.turned
 
 
+def _parts(stack: ToolStack) -> tuple[object, object, object]:
+    """What tells two stacks apart: the punch with its way round, the die, and both."""
+    punch = (stack.punch, stack.turned)
+    return punch, stack.die, (punch, stack.die)
+
+
 class Stations:
     """Distinct tool choices (stack at the beginning, stack at the end) over all operations."""
 
@@ -26,6 +32,8 @@ class Stations:
         keys = {(_key(option.entry), _key(option.exit)): option for option in self._options}
         self._numbers = {key: number for number, key in enumerate(keys)}
         self._problem = problem
+        self._coming = [_parts(option.entry) for option in keys.values()] or [((), (), ())]
+        self._leaving = [_parts(option.exit) for option in keys.values()] or [((), (), ())]
         self.count = max(1, len(keys))
         ends = list(keys.values())
         self.change = np.zeros((self.count, self.count))
@@ -42,15 +50,29 @@ class Stations:
         return self.number(self._problem.operations[way.operation].options[way.option])
 
     def onward(self, finish: Floats) -> Floats:
-        """Least over next tool choices of cost to finish plus change; (sets, poses, choices)."""
-        if self.count == 1:
-            same: Floats = finish + self.change[0, 0]
-            return same
-        best = np.full_like(finish, np.inf)
-        for before in range(self.count):
-            for after in range(self.count):
-                np.minimum(best[:, :, before], finish[:, :, after] + self.change[before, after], out=best[:, :, before])
+        """Least over next tool choices of cost to finish plus change; (sets, poses, choices).
+
+        A change costs once for the punch and once for the die, so it is enough to know the least over
+        all choices, over those with the same punch, with the same die, and with both.
+        """
+        price = self._problem.costs.tool_change
+        least = finish.min(axis=2) + 2 * price
+        by_punch = {key: finish[:, :, rows].min(axis=2) + price for key, rows in self._same(0).items()}
+        by_die = {key: finish[:, :, rows].min(axis=2) + price for key, rows in self._same(1).items()}
+        by_both = {key: finish[:, :, rows].min(axis=2) for key, rows in self._same(2).items()}
+        best = np.repeat(least[:, :, None], finish.shape[2], axis=2)
+        for number, keys in enumerate(self._leaving):
+            for table, key in zip((by_punch, by_die, by_both), keys, strict=True):
+                if key in table:
+                    np.minimum(best[:, :, number], table[key], out=best[:, :, number])
         return best
+
+    def _same(self, kind: int) -> dict[object, list[int]]:
+        """Choices by what must stand in the machine when they begin: punch (0), die (1), both (2)."""
+        groups: dict[object, list[int]] = {}
+        for number, keys in enumerate(self._coming):
+            groups.setdefault(keys[kind], []).append(number)
+        return groups
 
     @property
     def least_change(self) -> float:

@@ -55,11 +55,19 @@ def _tool_reasons(search: Search, way: Way, done: int) -> Iterator[Blocker]:
             (trees[1], paths[1], sides.behind, "behind"),
         )
         for tree, path, region, against in wings:
-            depth = int(tree.first_meeting(np.array([done]), region)[0])
+            depth = _meeting_depth(tree, region, done)
             if depth != CLEAR:
                 yield _struck(
                     search, way, done, path=path, depth=depth, region=region, against=against, stack=hit.stack.name
                 )
+
+
+def _meeting_depth(tree: WingTree, region: Region, done: int) -> int:
+    """How many levels out the wing meets a region; the cheap part of the region is asked first."""
+    sets = np.array([done])
+    if region.rough is not None and not region.made and tree.meets(sets, region.rough)[0]:
+        return int(tree.first_meeting(sets, region.rough)[0])
+    return int(tree.first_meeting(sets, region)[0])
 
 
 def _struck(

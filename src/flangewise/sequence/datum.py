@@ -1,0 +1,174 @@
+"""How gauging errors add up: the datum tree of a plan, and the error of every leg and overall size.
+
+Edges and bend lines are the nodes. Each gauging links a bend to its datum with the error of the stop and,
+on a formed flange, the error of where its outer face stands: half its deduction's error, and the height
+of the contact times the angle's error over sin^2 of the angle. The cut length links the two edges. A size
+then is a sum of sources with signs along the tree path between its ends (plus half a deduction at each
+bend it is sized to); worst case adds sizes, the statistical figure their squares.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+Terms = dict[tuple[str, int], float]
+
+
+@dataclass(frozen=True)
+class Tolerances:
+    """What each source may be off by: stop position, cut length, half a bend deduction, a bend's angle."""
+
+    stop_mm: float = 0.1
+    cut_mm: float = 0.1
+    half_deduction_mm: float = 0.05
+    angle_deg: float = 0.5
+
+    def of(self, source: tuple[str, int]) -> float:
+        """Tolerance of one source, in its own unit (mm, rad)."""
+        kinds = {
+            "stop": self.stop_mm,
+            "cut": self.cut_mm,
+            "half-deduction": self.half_deduction_mm,
+            "angle": math.radians(self.angle_deg),
+        }
+        return kinds[source[0]]
+
+
+@dataclass(frozen=True)
+class Gauged:
+    """What bend was gauged on what: the start edge, the end edge, or the outer face of the flange at bend `flange`.
+
+    Bends count from 0 along the section. `height_mm`: of the contact above the sheet; `flange_turn_deg`: of that bend.
+    """
+
+    on: Literal["start", "end", "flange"]
+    flange: int | None = None
+    height_mm: float = 0.0
+    flange_turn_deg: float = 90.0
+
+
+@dataclass(frozen=True)
+class SizeError:
+    """Error of a size: worst case and root sum of squares (of tolerances taken as limits alike)."""
+
+    worst_mm: float
+    statistical_mm: float
+
+
+def leg_errors(gauged: Sequence[Gauged], tolerances: Tolerances) -> tuple[SizeError, ...]:
+    """Error of every leg, sized outside from bend to bend or to the edge.
+
+    `gauged[i]` says what bend i was gauged on. Edges: no bend gives the cut length alone.
+    Raises ValueError when the gaugings go round in a circle.
+    """
+    return tuple(_error(terms, tolerances) for terms in leg_terms(gauged))
+
+
+def leg_terms(gauged: Sequence[Gauged]) -> tuple[Terms, ...]:
+    """The signed sources in the error of every leg."""
+    count = len(gauged)
+    places = _places(gauged)
+    nodes: list[Terms] = [{}, *(places[bend] for bend in range(count)), {("cut", 0): 1.0}]
+    legs = []
+    for leg in range(count + 1):
+        ends = [{("half-deduction", bend): 1.0} for bend in (leg - 1, leg) if 0 <= bend < count]
+        legs.append(_sum((1.0, nodes[leg + 1]), (-1.0, nodes[leg]), *((1.0, end) for end in ends)))
+    return tuple(legs)
+
+
+def _places(gauged: Sequence[Gauged]) -> Mapping[int, Terms]:
+    """Error of where each bend line lies, from the start edge."""
+    known: dict[int, Terms] = {}
+    while len(known) < len(gauged):
+        ready = [i for i, at in enumerate(gauged) if i not in known and (at.on != "flange" or _stands(at, known))]
+        if not ready:
+            raise ValueError("a bend is gauged, by way of others, on itself")
+        for bend in ready:
+            known[bend] = _place(bend, gauged[bend], known)
+    return known
+
+
+def _stands(gauged: Gauged, known: Mapping[int, Terms]) -> bool:
+    if gauged.flange is None:
+        raise ValueError("a bend gauged on a flange needs another bend's number")
+    return gauged.flange in known
+
+
+def _place(bend: int, gauged: Gauged, known: Mapping[int, Terms]) -> Terms:
+    if gauged.on == "start":
+        return {("stop", bend): 1.0}
+    if gauged.on == "end":
+        return {("cut", 0): 1.0, ("stop", bend): -1.0}
+    flange = gauged.flange or 0
+    side = 1.0 if bend > flange else -1.0
+    lean = gauged.height_mm / math.sin(math.radians(gauged.flange_turn_deg)) ** 2
+    face: Terms = {("half-deduction", flange): 1.0, ("angle", flange): -lean}
+    return _sum((1.0, known[flange]), (side, {("stop", bend): 1.0}), (-side, face))
+
+
+def _sum(*weighted: tuple[float, Terms]) -> Terms:
+    total: Terms = {}
+    for weight, terms in weighted:
+        for source, value in terms.items():
+            total[source] = total.get(source, 0.0) + weight * value
+    return total
+
+
+def _error(terms: Terms, tolerances: Tolerances) -> SizeError:
+    parts = [abs(value) * tolerances.of(source) for source, value in terms.items()]
+    return SizeError(sum(parts), math.sqrt(sum(part * part for part in parts)))
+
+
+def overall_errors(
+    gauged: Sequence[Gauged], tolerances: Tolerances, *, legs_mm: Sequence[float], turns_deg: Sequence[float]
+) -> tuple[SizeError, SizeError]:
+    """Error of the overall sizes of the finished section: along the first leg, and square to it.
+
+    The section is taken as its outer mould lines; the size runs between the two corners (or edges) that are
+    farthest apart in that direction. A leg adds the share of its error that points that way; the angle of
+    a bend between adds its lever arm square to that direction.
+    """
+    corners, headings = _corners(legs_mm, turns_deg)
+    terms = leg_terms(gauged)
+    errors = []
+    for axis in (0, 1):
+        low, high = sorted(_extremes([corner[axis] for corner in corners]))
+        errors.append(_error(_span_terms(terms, corners, headings, axis=axis, span=(low, high)), tolerances))
+    return errors[0], errors[1]
+
+
+def _corners(legs_mm: Sequence[float], turns_deg: Sequence[float]) -> tuple[list[tuple[float, float]], list[float]]:
+    heading, corners, headings = 0.0, [(0.0, 0.0)], []
+    for leg, turn in zip(legs_mm, (*turns_deg, 0.0), strict=True):
+        headings.append(heading)
+        along, up = corners[-1]
+        corners.append((along + leg * math.cos(heading), up + leg * math.sin(heading)))
+        heading += math.radians(turn)
+    return corners, headings
+
+
+def _extremes(values: Sequence[float]) -> tuple[int, int]:
+    return min(range(len(values)), key=values.__getitem__), max(range(len(values)), key=values.__getitem__)
+
+
+def _span_terms(
+    terms: Sequence[Terms],
+    corners: Sequence[tuple[float, float]],
+    headings: Sequence[float],
+    *,
+    axis: int,
+    span: tuple[int, int],
+) -> Terms:
+    low, high = span
+    parts: list[tuple[float, Terms]] = []
+    for leg in range(low, high):
+        share = math.cos(headings[leg]) if axis == 0 else math.sin(headings[leg])
+        if abs(share) > 1e-12:
+            parts.append((share, terms[leg]))
+    for bend in range(low, high - 1):
+        lever = corners[high][1 - axis] - corners[bend + 1][1 - axis]
+        parts.append((1.0, {("angle", bend): -lever if axis == 0 else lever}))
+    return _sum(*parts)

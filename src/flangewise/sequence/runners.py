@@ -1,0 +1,110 @@
+"""The orders that come next after the best one, and what they cost."""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.sequence.closer import Closer
+from flangewise.sequence.moves import POSES, pose_parts
+from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.search import Layer, Search, Unfolded
+from flangewise.sequence.state import Gates
+from flangewise.sequence.trace import Choice, entering
+
+Floats = NDArray[np.float64]
+
+MOST_OPERATIONS = 12
+MOST_LOOKED_AT = 4000
+
+
+@dataclass(frozen=True)
+class RunnerUp:
+    """An order that can be made, and its least cost."""
+
+    order: tuple[int, ...]
+    cost: float
+
+
+def runner_ups(problem: SectionProblem, *, count: int) -> tuple[RunnerUp, ...]:
+    """The `count` cheapest different orders, cheapest first, the best one included.
+
+    Empty when there is none, or when there are more than 12 operations: the table would have to hold all
+    sets, without an upper bound.
+    """
+    if len(problem.operations) > MOST_OPERATIONS:
+        return ()
+    search = Search(Gates(replace(problem, order=None)))
+    closer = Closer(search)
+    while True:
+        table = search.unfold()
+        found, again = _cheapest(search, closer, table, count)
+        if not again:
+            return found
+
+
+def _cheapest(search: Search, closer: Closer, table: Unfolded, count: int) -> tuple[tuple[RunnerUp, ...], bool]:
+    """Cheapest orders of a table; True when a closer look changed prices and the table must be made again."""
+    found: dict[tuple[int, ...], float] = {}
+    for cost, plan in itertools.islice(plans_by_cost(search, table), MOST_LOOKED_AT):
+        order = tuple(choice.way.operation for choice in plan)
+        if order in found:
+            continue
+        verdicts = closer.look(plan)
+        if verdicts:
+            for item in verdicts:
+                search.gates.remember(item)
+            return (), True
+        found[order] = cost
+        if len(found) == count:
+            break
+    return tuple(RunnerUp(order, cost) for order, cost in found.items()), False
+
+
+def plans_by_cost(search: Search, table: Unfolded) -> Iterator[tuple[float, tuple[Choice, ...]]]:
+    """Plans of a full table in the order of their cost.
+
+    The least cost to finish is known for every set, so the cheapest open beginning is always the right one.
+    """
+    ticket = itertools.count()
+    start = float(table.layers[0].finish.min()) if len(table.layers[0].sets) else np.inf
+    queue: list[tuple[float, int, tuple[Choice, ...]]] = [(start, next(ticket), ())] if np.isfinite(start) else []
+    while queue:
+        cost, _, plan = heapq.heappop(queue)
+        if len(plan) == search.count:
+            yield cost, plan
+            continue
+        for choice, total in _continued(search, table.layers[len(plan) + 1], plan):
+            heapq.heappush(queue, (total, next(ticket), (*plan, choice)))
+
+
+def _continued(search: Search, after: Layer, plan: tuple[Choice, ...]) -> Iterator[tuple[Choice, float]]:
+    """Every next step of a beginning, with the least cost of a plan that begins so."""
+    done = sum(1 << choice.way.operation for choice in plan)
+    spent = sum(choice.cost for choice in plan)
+    enter = entering(search, plan[-1] if plan else None)
+    full = (1 << search.count) - 1
+    for index in range(search.count):
+        ahead = None if done >> index & 1 else after.row(done | 1 << index)
+        if ahead is None:
+            continue
+        onward = ahead if done | 1 << index == full else search.onward(ahead[None])[0]
+        for choice in _choices(search, index, done, enter=enter):
+            total = spent + choice.cost + float(onward[choice.pose, search.stations.of(choice.way)])
+            if np.isfinite(total):
+                yield choice, total
+
+
+def _choices(search: Search, index: int, done: int, *, enter: Floats) -> Iterator[Choice]:
+    for way in search.gates.ways[index]:
+        prices = search.gates.prices(way, np.array([done]))[0]
+        for pose in range(POSES):
+            marked_up, behind, datum = pose_parts(pose)
+            if (marked_up, behind) == (way.marked_up, way.behind) and np.isfinite(prices[datum]):
+                cost = float(prices[datum] + enter[pose, search.stations.of(way)])
+                yield Choice(way, datum, done, cost)

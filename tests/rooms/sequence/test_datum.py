@@ -1,0 +1,68 @@
+"""Gauging errors of a channel, worked out by hand for three ways of gauging it."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from flangewise.sequence import Gauged, Tolerances, leg_errors, overall_errors
+
+EACH = Tolerances(stop_mm=0.10, cut_mm=0.10, half_deduction_mm=0.05, angle_deg=0.5)
+OWN_EDGES = (Gauged("start"), Gauged("end"))
+ON_FIRST_LEG = (Gauged("start"), Gauged("flange", 0, height_mm=10.0))
+ONE_EDGE = (Gauged("start"), Gauged("start"))
+
+
+@pytest.mark.parametrize(
+    ("gauged", "worst", "statistical"),
+    [
+        (OWN_EDGES, (0.15, 0.40, 0.15), (0.112, 0.187, 0.112)),
+        (ON_FIRST_LEG, (0.15, 0.237, 0.487), (0.112, 0.142, 0.206)),
+        (ONE_EDGE, (0.15, 0.30, 0.25), (0.112, 0.158, 0.150)),
+    ],
+)  # leg 1, web, leg 2: sums of 0.10 stop, 0.10 cut, 0.05 half deduction, 10 mm x 0.5 degrees = 0.087
+def test_the_nine_figures_of_a_channel(gauged, worst, statistical):
+    errors = leg_errors(gauged, EACH)
+    assert [error.worst_mm for error in errors] == pytest.approx(worst, abs=5e-4)
+    assert [error.statistical_mm for error in errors] == pytest.approx(statistical, abs=5e-4)
+
+
+def test_a_flat_blank_has_the_error_of_its_cut():
+    (only,) = leg_errors((), EACH)
+    assert only.worst_mm == pytest.approx(0.10) and only.statistical_mm == pytest.approx(0.10)
+
+
+def test_constant_stop_error_cancels_between_bends_gauged_on_each_other():
+    errors = leg_errors(ON_FIRST_LEG, Tolerances(stop_mm=0.1, cut_mm=0.0, half_deduction_mm=0.0, angle_deg=0.0))
+    assert errors[1].worst_mm == pytest.approx(0.1)
+
+
+def test_leaning_flange_counts_by_the_square_of_its_sine():
+    only_angle = Tolerances(stop_mm=0.0, cut_mm=0.0, half_deduction_mm=0.0, angle_deg=1.0)
+    leaning = leg_errors((Gauged("start"), Gauged("flange", 0, 10.0, 60.0)), only_angle)
+    assert leaning[1].worst_mm == pytest.approx(10 * math.radians(1) / 0.75)
+
+
+def test_gaugings_in_a_circle_are_refused():
+    with pytest.raises(ValueError, match="on itself"):
+        leg_errors((Gauged("flange", 1), Gauged("flange", 0)), EACH)
+    with pytest.raises(ValueError, match="on itself"):
+        leg_errors((Gauged("flange", 0),), EACH)
+    with pytest.raises(ValueError, match="another bend"):
+        leg_errors((Gauged("flange"),), EACH)
+
+
+def test_overall_height_of_a_channel_leg_carries_the_angle():
+    # an angle 100 | 40 gauged on the end of its long leg: that leg has stop + half a deduction; the short one
+    # has the cut as well; at 90 degrees a lever along the size has no share in it
+    along, square = overall_errors((Gauged("start"),), EACH, legs_mm=(100.0, 40.0), turns_deg=(90.0,))
+    assert along.worst_mm == pytest.approx(0.15, abs=1e-6)
+    assert square.worst_mm == pytest.approx(0.10 + 0.10 + 0.05, abs=1e-6)
+
+
+def test_overall_width_of_a_leaning_section_grows_with_the_lever():
+    angle_only = Tolerances(stop_mm=0.0, cut_mm=0.0, half_deduction_mm=0.0, angle_deg=0.5)
+    along, square = overall_errors((Gauged("start"),), angle_only, legs_mm=(100.0, 100.0), turns_deg=(45.0,))
+    lever = 100 * math.sin(math.radians(45)) * math.radians(0.5)
+    assert along.worst_mm == pytest.approx(lever) and square.worst_mm == pytest.approx(lever)
