@@ -20,6 +20,7 @@ IntArray = npt.NDArray[np.int64]
 CONVERGED, NOT_CONVERGED, UNREACHABLE, IMPOSSIBLE = 0, 1, 2, 3
 
 _BLOCK = 1024
+_SMALL = 100
 _ALLOCATOR_HINT = 3_000_000  # doubles: below the 32 MB above which such an allocator learns nothing
 _STEP = 1e-6  # of both unknowns in the one-sided differences
 _RESIDUAL = 1e-6  # relative to V/2 and in radians; the step from there, taken to first order, leaves its square
@@ -96,6 +97,10 @@ def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray
     Every bend gets a status: CONVERGED, NOT_CONVERGED (a state should exist but was not found) or UNREACHABLE (the
     stroke was scanned and never comes there). Figures of a bend without CONVERGED are zero.
     """
+    if target.value.size > _SMALL:
+        # One large array, got and given back, makes a common allocator keep freed blocks instead of returning them to
+        # the system after every operation; that alone halves the time. No other effect.
+        np.empty(_ALLOCATOR_HINT)
     found = _in_blocks(rows, target, half_turn, log_strain)
     missing = np.flatnonzero(found.status != CONVERGED)
     for first in range(0, missing.size, _SCAN_BLOCK):
@@ -146,9 +151,6 @@ def _in_blocks(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: Float
     count = target.value.size
     if count <= _BLOCK:
         return _newton(rows, target, half_turn, log_strain)
-    # One large array, got and given back, makes a common allocator keep freed blocks instead of returning them to the
-    # system after every operation; that alone halves the time. No other effect.
-    np.empty(_ALLOCATOR_HINT)
     parts = []
     for first in range(0, count, _BLOCK):
         block = np.arange(first, min(first + _BLOCK, count))
