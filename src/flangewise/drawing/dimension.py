@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 
 from flangewise.drawing.items import Line
 from flangewise.drawing.marks import HEAD_MM, arc_points, arrow, head, towards
+from flangewise.drawing.metrics import text_width_mm
 from flangewise.drawing.pens import THIN, Point
-from flangewise.drawing.place import Label
+from flangewise.drawing.place import LABEL_MM, Label
 
 EXTEND_MM = 1.2
 """How far an extension line runs past the dimension line."""
@@ -39,7 +40,13 @@ def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
     middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
     outward = (side[0] * math.copysign(1, off_mm), side[1] * math.copysign(1, off_mm))
     prefer = (_eased(outward), _eased((-outward[0], -outward[1])))
-    lines = (*extensions, *_measured(ends, short=length_mm < 3 * HEAD_MM))
+    short = length_mm < 3 * HEAD_MM
+    lines = (*extensions, *_measured(ends, short=short))
+    if text_width_mm(words, LABEL_MM) + 1.0 > length_mm and abs(right) > abs(down):
+        # Too wide to stand over its own line: it goes beyond the end, along the line.
+        tail_mm = 2 * HEAD_MM if short else EXTEND_MM
+        beyond = (ends[1][0] + right * tail_mm, ends[1][1] + down * tail_mm)
+        return Dimension(lines, Label((words,), beyond, prefer=(_eased((right, down)), *prefer)))
     return Dimension(lines, Label((words,), middle, prefer=prefer))
 
 

@@ -103,6 +103,8 @@ class Drawing:
     height_mm: float
     items: tuple[Item, ...] = ()
     described: str = ""
+    labels_in: Box | None = None
+    """Where labels may be put: all of the frame, unless strips of it are kept for other words."""
 
     @property
     def frame(self) -> Box:

@@ -62,8 +62,9 @@ def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Lab
 
     No label placed overlaps a line, a text or the frame. Leaders cross lines where they must, never texts.
     """
-    ink = clean(drawing.frame).with_lines(drawing.lines()).with_boxes(text.box for text in drawing.texts())
-    words = clean(drawing.frame).with_boxes(text.box for text in drawing.texts())
+    taken = [text.box for text in drawing.texts()]
+    ink = clean(drawing.labels_in or drawing.frame).with_lines(drawing.lines()).with_boxes(taken)
+    words = clean(drawing.frame).with_boxes(taken)
     homeless: list[Label] = []
     for each in labels:
         box = _home(each, ink, words)

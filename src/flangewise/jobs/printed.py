@@ -12,6 +12,7 @@ from flangewise.jobs.poses import finished_pose
 from flangewise.jobs.printed_loads import loads
 from flangewise.jobs.printed_steps import Key, printed_steps, tool_key
 from flangewise.jobs.problem import chain_of
+from flangewise.jobs.stacks import has_two_ways
 from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie, Station
@@ -55,17 +56,23 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
         measures=(*_angles(job), *_legs(job)),
         finish=_finish(job, pattern),
         findings=job.findings,
-        resolution=Resolution(
-            stop_mm=job.machine.stop_step_mm,
-            depth_mm=job.machine.depth_step_mm,
-            angle_deg=job.machine.angle_step_deg,
-            opening_mm=job.machine.opening_step_mm,
-        ),
+        resolution=resolution(job),
         bed_length_mm=job.machine.bed_length_mm,
         handler_kind=job.handler.kind,
         high_tensile=job.material.tensile_mpa >= HIGH_TENSILE_MPA or job.part.thickness_mm >= THICK_MM,
         cycle_s=setup.cycle_s,
         attachments=attachments,
+    )
+
+
+def resolution(job: Job) -> Resolution:
+    """The steps the machine can be set in."""
+    machine = job.machine
+    return Resolution(
+        stop_mm=machine.stop_step_mm,
+        depth_mm=machine.depth_step_mm,
+        angle_deg=machine.angle_step_deg,
+        opening_mm=machine.opening_step_mm,
     )
 
 
@@ -154,7 +161,7 @@ def _pair(pair: PunchDie, stations: list[Station], *, turned: bool) -> Tools:
         die_height_mm=die.height_mm,
         die_load_kn_per_m=die.load_kn_per_m,
         stations=tuple(_station(station) for station in stations),
-        neck=punch.outline != punch.outline_turned and vee,
+        neck=vee and has_two_ways(pair),
     )
 
 

@@ -34,10 +34,9 @@ from flangewise.sheet.keep import (
     sheet_path,
     superseded_path,
     withdraw,
-    write_whole,
 )
 from flangewise.sheet.misload import Misload, misloads
-from flangewise.sheet.render import PAPERS, TEMPLATES, MissingPangoError, Record, Settings, pango_here
+from flangewise.sheet.render import PAPERS, TEMPLATES, MissingPangoError, Record, Settings, load_pdf_maker
 from flangewise.sheet.step_picture import step_picture
 from flangewise.sheet.voice import Voice
 from flangewise.sheet.write import sheet_bytes
@@ -70,8 +69,8 @@ __all__ = [
     "Voice",
     "blank_picture",
     "folder_inputs",
+    "load_pdf_maker",
     "misloads",
-    "pango_here",
     "plan_hash",
     "read_record",
     "replaced_by",
@@ -80,5 +79,4 @@ __all__ = [
     "step_picture",
     "superseded_path",
     "withdraw",
-    "write_whole",
 ]

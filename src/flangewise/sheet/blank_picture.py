@@ -30,7 +30,7 @@ from flangewise.drawing import (
     zigzag,
 )
 from flangewise.sheet.data import Blank, Hole, MaterialCheck, Point, Step
-from flangewise.sheet.lay import FINGER_MM, Lay, laid, rim_of, stretches
+from flangewise.sheet.lay import BAND_MM, FINGER_MM, Lay, laid, rim_of, stretches
 from flangewise.sheet.settle import settled
 from flangewise.sheet.top_view import LineSeen, edges_seen, hole_seen, lines_seen, reach, start_across
 from flangewise.sheet.voice import Voice
@@ -66,7 +66,8 @@ def _build(
     growth_mm: float,
 ) -> tuple[Drawing, list[Label]]:
     described = voice.word("alt.blank", step=step.number, face=voice.word(f"face-{step.marked_face}"))
-    drawing = Drawing(width_mm, height_mm + growth_mm, described=described)
+    room = Box(0.0, BAND_MM - 0.5, width_mm, height_mm + growth_mm - BAND_MM + 0.5)
+    drawing = Drawing(width_mm, height_mm + growth_mm, described=described, labels_in=room)
     lay = laid(blank, step, Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm), growth_mm=growth_mm, sized=sized)
     drawing = drawing.adding(_viewpoint(drawing, voice))
     drawing = drawing.adding([*_part(lay, step), *_holes(lay, blank, step, material)])

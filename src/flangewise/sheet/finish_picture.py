@@ -35,7 +35,7 @@ COSINE, SINE = math.cos(math.radians(30)), math.sin(math.radians(30))
 LABEL_MM = 3.2
 MARGIN_MM = 17.0
 """Room around the part for its dimensions."""
-LONG = 1.7
+LONG = 4.0
 """A part longer than so many times its section is broken along its length."""
 
 

@@ -6,7 +6,6 @@ A finished sheet carries a record of the hash it was made from, so no list of sh
 import base64
 import hashlib
 import json
-import os
 import re
 from collections.abc import Mapping
 from pathlib import Path
@@ -71,23 +70,6 @@ def replaced_by(old: Record | None, new_hash: str) -> str:
     if old is None:
         return ""
     return old.replaces if old.plan_hash == new_hash else old.plan_hash
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file under a name of its own, then rename it: whoever looks sees the old file or the new one, never half.
-
-    The name is unlike any other process's, and nothing is left of it if writing fails.
-    """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    draft = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    try:
-        with draft.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        draft.replace(path)
-    finally:
-        draft.unlink(missing_ok=True)
 
 
 def withdraw(sheet: Path) -> Path | None:

@@ -11,7 +11,7 @@ BAND_MM = 6.0
 """Height of the strips for the words BACKGAUGE and OPERATOR."""
 FINGER_MM = (6.0, 7.0)
 """A stop finger on paper: width, depth."""
-BROAD_MM = 26.0
+BROAD_MM = 15.0
 """A part drawn less broad or deep than this is drawn larger and broken where it is long instead."""
 
 

@@ -245,9 +245,11 @@ def _stations(pair: Tools, voice: Voice) -> list[str]:
 
 def _touch_off(sheet: SheetData, voice: Voice) -> list[str]:
     """Expected shut height of each pair, to be compared with what the machine reads after touch-off."""
+    heights: dict[str, list[str]] = {}
+    for number, pair in enumerate(sheet.tools, start=1):
+        heights.setdefault(voice.length(pair.shut_height_mm, 0.01), []).append(str(number))
     return [
-        voice.word("touch-off.pair", number=str(number), height=voice.length(pair.shut_height_mm, 0.01))
-        for number, pair in enumerate(sheet.tools, start=1)
+        voice.word("touch-off.pair", number=", ".join(numbers), height=height) for height, numbers in heights.items()
     ]
 
 

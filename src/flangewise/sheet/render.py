@@ -1,7 +1,6 @@
 """The template filled in, and the page made a PDF. The only place that loads jinja2 and weasyprint."""
 
 import base64
-import ctypes.util
 import datetime
 import json
 import re
@@ -136,7 +135,7 @@ def pdf_of(html: str, *, attachments: tuple[Attachment, ...], record: Record, vo
     The record, its page count filled in, lies uncompressed in the place that PDF keeps for an application's own data.
     Raises MissingPangoError where the system lacks the text library.
     """
-    weasyprint = _weasyprint()
+    weasyprint = load_pdf_maker()
     files = [
         weasyprint.Attachment(
             string=each.content, name=each.name, description=voice.said(each.described), created=STILL, modified=STILL,
@@ -167,18 +166,16 @@ def _leave_record(pdf: Any, record: Record) -> None:
     pdf.catalog["PieceInfo"] = pydyf.Dictionary({"flangewise": piece})
 
 
-def _weasyprint() -> Any:
-    """The PDF maker, loaded when the first PDF is made: it takes longer to load than all the rest."""
+def load_pdf_maker() -> Any:
+    """The PDF maker, loaded when the first PDF is made: it takes longer to load than all the rest.
+
+    Raises MissingPangoError where the system lacks the text library.
+    """
     try:
         import weasyprint
     except OSError as missing:
         raise MissingPangoError(str(missing)) from missing
     return weasyprint
-
-
-def pango_here() -> bool:
-    """Whether the text library can be found, without loading the PDF maker."""
-    return ctypes.util.find_library("pango-1.0") is not None
 
 
 def _refusing() -> Callable[..., Any]:

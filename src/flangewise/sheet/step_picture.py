@@ -5,7 +5,7 @@ and a stop that stands far off is drawn in a strip of its own, beyond a break.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from flangewise.drawing import (
@@ -14,7 +14,6 @@ from flangewise.drawing import (
     CHAIN,
     LEFT,
     MEDIUM,
-    RIGHT,
     SCALES,
     THIN,
     Box,
@@ -29,7 +28,6 @@ from flangewise.drawing import (
     hatch,
     head,
     linear,
-    text_width_mm,
     zigzag,
 )
 from flangewise.sheet.data import Body, Outline, Point, Step
@@ -74,7 +72,8 @@ def _build(
     step: Step, voice: Voice, width_mm: float, height_mm: float, growth_mm: float
 ) -> tuple[Drawing, list[Label]]:
     described = voice.word("alt.step", step=step.number, bends=", ".join(step.bends))
-    drawing = Drawing(width_mm, height_mm + growth_mm, described=described)
+    free = Box(0.0, 0.0, width_mm, height_mm + growth_mm - BAND_MM + 0.6)
+    drawing = Drawing(width_mm, height_mm + growth_mm, described=described, labels_in=free)
     drawing = drawing.adding(_viewpoint(drawing, voice))
     room = Box(0.5, 0.5, width_mm - OPEN_SIDE_MM, drawing.height_mm - BAND_MM - 7.0)
     main, strip = _windows(step, room)
@@ -257,7 +256,7 @@ def _stop_size(
     step: Step, main: Window, strip: Window | None, drawing: Drawing, voice: Voice
 ) -> tuple[list[Item], list[Label]]:
     """X, from the stop face to the die's centre, below the tools; and the centre line it is measured from."""
-    level = drawing.height_mm - BAND_MM - 3.2
+    level = drawing.height_mm - BAND_MM - 2.8
     stop_at = (strip or main).spot((step.rear_mm, step.r_mm or 0.0))
     centre = main.origin[0]
     lines: list[Item] = [Line(((centre, main.box.top_mm), (centre, level + 1.2)), CHAIN)]
@@ -269,6 +268,4 @@ def _stop_size(
     if strip is not None:
         cut = strip.box.right_mm + 1.5
         lines.append(zigzag((cut, level - 2.5), (cut, level + 2.5), tooth_mm=1.0))
-    wide = text_width_mm(size.label.lines[0], WORD_MM, bold=True)
-    prefer = (ABOVE, RIGHT, LEFT) if wide < centre - stop_at[0] else (LEFT, RIGHT, ABOVE)
-    return lines, [Label(size.label.lines, size.label.at_mm, WORD_MM, True, prefer)]
+    return lines, [replace(size.label, size_mm=WORD_MM, bold=True)]

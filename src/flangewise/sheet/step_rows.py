@@ -46,7 +46,7 @@ def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
     if step.new_load and not first:
         picture = blank_picture(sheet.blank, step, sheet.material, voice, width_mm=116.0, height_mm=54.0, sized=False)
         loading = svg(picture)
-    moves = tuple(voice.said(move) for move in step.moves)
+    moves = tuple(_sentence(voice.said(move)) for move in step.moves)
     if not moves:
         moves = (voice.word("move-first") if first else voice.word("move-none"),)
     return StepRow(
@@ -61,6 +61,11 @@ def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
         lines=tuple(_lines(step, voice)),
         boxes=_boxes(step, voice),
     )
+
+
+def _sentence(words: str) -> str:
+    """Words that may stand alone: a capital in front, a point behind."""
+    return words[:1].upper() + words[1:].rstrip(".") + "."
 
 
 def _heading(step: Step, voice: Voice) -> str:

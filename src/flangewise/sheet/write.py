@@ -5,23 +5,15 @@ from flangewise.sheet.render import Record, Settings, html_of, pdf_of
 from flangewise.sheet.voice import Voice
 
 
-def sheet_bytes(sheet: SheetData, identity: Identity, settings: Settings) -> bytes:
+def sheet_bytes(sheet: SheetData, identity: Identity, settings: Settings, *, record: Record | None = None) -> bytes:
     """The sheet: the same bytes for the same data, identity and settings.
 
+    `record` is what the file says of itself to the next run; left out, just its hashes.
     Raises MissingPangoError for a PDF where the system lacks the text library; HTML needs none.
     """
-    findings = tuple(
-        {
-            "severity": finding.severity,
-            "code": finding.code,
-            "where": finding.place(settings.lang),
-            "text": finding.text(settings.lang, settings.units),
-        }
-        for finding in sheet.findings
-    )
-    record = Record(identity.plan_hash, identity.replaces, None, findings)
+    told = record or Record(identity.plan_hash, identity.replaces)
     if settings.html:
-        return html_of(sheet, identity, settings, record=record).encode()
+        return html_of(sheet, identity, settings, record=told).encode()
     voice = Voice(settings.lang, settings.units, sheet.resolution)
     html = html_of(sheet, identity, settings, record=None)
-    return pdf_of(html, attachments=sheet.attachments, record=record, voice=voice)
+    return pdf_of(html, attachments=sheet.attachments, record=told, voice=voice)

@@ -1,0 +1,112 @@
+"""The sheet of one part in its folder: kept, made, or withdrawn because the part is now refused."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from flangewise import __version__
+from flangewise.findings import refused
+from flangewise.jobs.mend import work_out
+from flangewise.jobs.one import Job
+from flangewise.jobs.printed import printed
+from flangewise.part import Part
+from flangewise.sheet import (
+    TEMPLATES,
+    Attachment,
+    Identity,
+    Record,
+    Settings,
+    folder_inputs,
+    plan_hash,
+    read_record,
+    replaced_by,
+    sheet_bytes,
+    sheet_path,
+    withdraw,
+)
+from flangewise.shop import Shop
+from flangewise.words import catalogue
+from flangewise.writing import write_whole
+
+Attach = Callable[[Job], tuple[Attachment, ...]]
+Tell = Callable[[Job], Iterable[dict[str, Any]]]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """How sheets are to be made: into which folder, how printed, with which date on them (empty: none)."""
+
+    folder: Path
+    settings: Settings
+    date: str = ""
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """What became of one part's sheet. `findings` are records as the contract writes them."""
+
+    part: str
+    file: str
+    sheet: Path | None
+    pages: int | None
+    status: Literal["made", "kept", "failed"]
+    superseded: Path | None
+    findings: tuple[dict[str, Any], ...]
+    refused: bool = False
+
+
+def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
+    """All that sheets are made from but the part itself: the shop, what it measured, templates, words, options.
+
+    The shop's own folder name does not count: the same tables elsewhere make the same sheets.
+    """
+    tables = {
+        f"shop/{field.name}": repr(getattr(shop, field.name)).encode()
+        for field in dataclasses.fields(shop)
+        if field.name != "folder"
+    }
+    file = shop.measured_file
+    if file is not None and file.exists():
+        tables["shop/measured"] = file.read_bytes()
+    words = repr(sorted(catalogue(wanted.settings.lang).items())).encode()
+    options = repr((__version__, wanted.settings, wanted.date)).encode()
+    return {**tables, **folder_inputs(TEMPLATES, "templates"), "words": words, "options": options}
+
+
+def hash_of(part: Part, others: dict[str, bytes]) -> str:
+    """The hash of one part's sheet; where its file lies does not count."""
+    return plan_hash({**others, "part": repr(replace(part, file="")).encode()})
+
+
+def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
+    """The row of a sheet that already lies there, made from the same inputs; None where it must be made."""
+    path = sheet_path(wanted.folder, part.name, html=wanted.settings.html)
+    record = read_record(path)
+    if record is None or record.plan_hash != hashed:
+        return None
+    return SheetRow(part.name, part.file, path, record.pages, "kept", None, record.findings)
+
+
+def made_row(
+    part: Part, shop: Shop, wanted: Wanted, *, hashed: str, attach: Attach, told: Callable[[Job], Any]
+) -> SheetRow:
+    """Work the part out and write its sheet; a part without a plan gets none, and its old one is withdrawn.
+
+    `attach` makes the files that ride inside, `told` the records of the findings.
+    Raises MissingPangoError where PDF cannot be made here, OSError where the folder cannot be written.
+    """
+    path = sheet_path(wanted.folder, part.name, html=wanted.settings.html)
+    job = work_out(part, shop)
+    findings = tuple(told(job))
+    if not job.feasible or refused(job.findings):
+        return SheetRow(part.name, part.file, None, None, "failed", withdraw(path), findings, refused=True)
+    identity = Identity(hashed, __version__, replaced_by(read_record(path), hashed), wanted.date)
+    record = Record(hashed, identity.replaces, None, findings)
+    content = sheet_bytes(printed(job, attach(job)), identity, wanted.settings, record=record)
+    write_whole(path, content)
+    made = read_record(path)
+    return SheetRow(part.name, part.file, path, made.pages if made else None, "made", None, findings)
