@@ -23,9 +23,17 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 LARGEST_BYTES = 1_000_000
 # Deeper than any table of ours by far; keeps a hostile file from exhausting the stack.
 DEEPEST = 20
+# Values in one file: a shop table has some thousands. More would only cost time before it is refused.
+MOST_VALUES = 50_000
+# More faults of form than this in one file help nobody: the first ones show what is the matter.
+MOST_FAULTS = 200
+# A key or name is quoted in a fault up to this many characters.
+LONGEST_SHOWN = 60
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?((0|[1-9][0-9]*)(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$")
+# What YAML 1.1 does not take in a text: control characters but tab and line ends, and halves of a surrogate pair.
+_NOT_TAKEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _ODD_FLOATS = {
     ".inf": "inf",
     "+.inf": "inf",
@@ -132,7 +140,7 @@ def read_yaml(text: str, file: str) -> Node:
     try:
         root = builder.document(yaml.parse(text, Loader=_LOADER))
     except (yaml.MarkedYAMLError, yaml.reader.ReaderError) as error:
-        raise Unusable([*builder.faults, _syntax_fault(error, file)]) from None
+        raise Unusable([*builder.faults, _syntax_fault(error, text, file)]) from None
     if builder.faults:
         raise Unusable(builder.faults)
     if root is None:
@@ -146,11 +154,25 @@ def read_plain(path: Path) -> dict[str, Any]:
         return dict(yaml.load(file, Loader=_LOADER))
 
 
-def _syntax_fault(error: yaml.YAMLError, file: str) -> Fault:
+def _syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
+    if isinstance(error, yaml.reader.ReaderError):
+        return _sign_fault(text, file)
     mark = getattr(error, "problem_mark", None)
-    problem = getattr(error, "problem", None) or getattr(error, "reason", None) or "is no YAML"
+    problem = getattr(error, "problem", None) or "is no YAML"
     line, column = (mark.line + 1, mark.column + 1) if mark is not None else (None, None)
     return Fault(file, line, column, "YAML", str(problem), "mend the line or the one before it")
+
+
+def _sign_fault(text: str, file: str) -> Fault:
+    """The reader tells no line of a sign it does not take: it is looked for here."""
+    at = _NOT_TAKEN.search(text)
+    line = column = None
+    if at is not None:
+        line = text.count("\n", 0, at.start()) + 1
+        column = at.start() - text.rfind("\n", 0, at.start())
+    return Fault(
+        file, line, column, "YAML", "holds a control character", "delete it, or write it as an escape in quotes"
+    )
 
 
 class _Builder:
@@ -159,6 +181,7 @@ class _Builder:
     def __init__(self, file: str) -> None:
         self.file = file
         self.faults: list[Fault] = []
+        self._values = 0
 
     def document(self, events: Iterator[Any]) -> Node | None:
         root: Node | None = None
@@ -186,12 +209,28 @@ class _Builder:
         return Node(scalar(event.value, plain=event.implicit[0]), line, column, text=event.value)
 
     def _check_form(self, event: Any, depth: int) -> None:
+        self._values += 1
+        if self._values > MOST_VALUES:
+            self._fault(event, "file", f"holds more than {MOST_VALUES} values", "split it, or give another file")
+            raise Unusable(self.faults)
         if isinstance(event, yaml.AliasEvent):
-            self._fault(event, "YAML", f"alias *{event.anchor}", "write the value out; aliases are not read")
+            self._fault(
+                event,
+                "YAML",
+                f"alias *{str(event.anchor)[:LONGEST_SHOWN]}",
+                "write the value out; aliases are not read",
+            )
         elif getattr(event, "anchor", None):
-            self._fault(event, "YAML", f"anchor &{event.anchor}", "write the value plainly; anchors are not read")
+            self._fault(
+                event,
+                "YAML",
+                f"anchor &{str(event.anchor)[:LONGEST_SHOWN]}",
+                "write the value plainly; anchors are not read",
+            )
         if getattr(event, "tag", None):
-            self._fault(event, "YAML", f"tag {event.tag}", "write the value plainly; tags are not read")
+            self._fault(
+                event, "YAML", f"tag {str(event.tag)[:LONGEST_SHOWN]}", "write the value plainly; tags are not read"
+            )
         if depth > DEEPEST:
             self._fault(event, "YAML", f"is nested more than {DEEPEST} deep", "flatten it")
             raise Unusable(self.faults)
@@ -204,23 +243,25 @@ class _Builder:
 
     def _entries(self, events: Iterator[Any], depth: int) -> tuple[dict[str, Node], tuple[tuple[str, int, int], ...]]:
         data: dict[str, Node] = {}
-        keys: list[tuple[str, int, int]] = []
+        keys: dict[str, tuple[int, int]] = {}
         while not isinstance(event := next(events), yaml.MappingEndEvent):
             key = self._node(event, events, depth + 1)
             value = self._node(next(events), events, depth + 1)
             if isinstance(key.data, (dict, list)):
                 self._fault(event, "YAML", "a list or mapping stands as a key", "a key is one word")
             elif key.text in data:
-                first = next(line for name, line, _ in keys if name == key.text)
-                self._fault(event, key.text, f"stands twice (first in line {first})", "keep one of them")
+                told = f"stands twice (first in line {keys[key.text][0]})"
+                self._fault(event, key.text[:LONGEST_SHOWN], told, "keep one of them")
             else:
                 data[key.text] = value
-                keys.append((key.text, key.line, key.column))
-        return data, tuple(keys)
+                keys[key.text] = (key.line, key.column)
+        return data, tuple((name, *place) for name, place in keys.items())
 
     def _fault(self, event: Any, where: str, wrong: str, fits: str) -> None:
         mark = event.start_mark
         self.faults.append(Fault(self.file, mark.line + 1, mark.column + 1, where, wrong, fits))
+        if len(self.faults) == MOST_FAULTS:
+            raise Unusable([*self.faults, Fault(self.file, None, None, "file", "has more faults", "mend these first")])
 
 
 def scalar(text: str, *, plain: bool) -> str | int | float | bool | None:

@@ -21,6 +21,9 @@ from flangewise.units import Gauge, format_length, read_length, trimmed
 THINNEST_MM, THICKEST_MM = 0.1, 30.0
 SHORTEST_MM, LONGEST_MM = 0.1, 20_000.0
 LARGEST_RADIUS_MM = 2_000.0
+LEAST_TOLERANCE_MM, LARGEST_TOLERANCE_MM = 0.001, 100.0
+# A bound below this is told as "above 0": with the digits that are shown it would read as 0 itself.
+NEXT_TO_NOTHING_MM = 0.01
 LARGEST_TURN_DEG = 175.0
 LARGEST_OFFSET_TURN_DEG = 90.0
 LARGEST_COUNT = 10_000_000
@@ -57,7 +60,10 @@ def length(what: str, least_mm: float, most_mm: float) -> Checker:
 
     def check(value: Any, info: ValidationInfo) -> float:
         units = _units(info)
-        fits = f"{what} is {format_length(least_mm, units)} to {format_length(most_mm, units)}"
+        most = format_length(most_mm, units)
+        fits = f"{what} is {format_length(least_mm, units)} to {most}"
+        if 0 < least_mm < NEXT_TO_NOTHING_MM:
+            fits = f"{what} is above 0 and up to {most}"
         length_mm = _length_or_gauge(value, units, fits)
         if isinstance(length_mm, Gauge):
             raise wrong(f"{shown(value)} is a gauge and gives a thickness only", fits)
@@ -206,6 +212,6 @@ def angle(value: Any, info: ValidationInfo) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
         raise wrong(f"{shown(value)} is no angle", "write a number of degrees")
     if value < 0:
-        fits = f"write {trimmed(-value, 3)} with `away: true` for the other direction"
+        fits = f"the other direction is written {{{info.field_name}: {trimmed(-value, 3)}, away: true}}"
         raise wrong(f"{shown(value)} is negative, and a turn never is", fits)
     return float(value)

@@ -46,7 +46,9 @@ Radius = Annotated[
     WithJsonSchema(LENGTH_SCHEMA),
 ]
 LengthTolerance = Annotated[
-    float, PlainValidator(fields.length("a tolerance", 0.001, 100.0)), WithJsonSchema(LENGTH_SCHEMA)
+    float,
+    PlainValidator(fields.length("a tolerance", fields.LEAST_TOLERANCE_MM, fields.LARGEST_TOLERANCE_MM)),
+    WithJsonSchema(LENGTH_SCHEMA),
 ]
 AngleTolerance = Annotated[
     float, PlainValidator(fields.number("an angle tolerance", 45.0, unit="°")), _number_schema(45.0)
@@ -67,7 +69,12 @@ CountOrNone = Annotated[
     PlainValidator(fields.count("a number of spares", zero=True)),
     WithJsonSchema({"type": "integer", "minimum": 0, "maximum": fields.LARGEST_COUNT}),
 ]
-Number = Annotated[int, PlainValidator(fields.count("a number")), WithJsonSchema({"type": "integer", "minimum": 1})]
+LegNumber = Annotated[
+    int, PlainValidator(fields.count("a leg's number")), WithJsonSchema({"type": "integer", "minimum": 1})
+]
+BendNumber = Annotated[
+    int, PlainValidator(fields.count("a bend's number")), WithJsonSchema({"type": "integer", "minimum": 1})
+]
 Flag = Annotated[bool, PlainValidator(fields.flag), WithJsonSchema({"type": "boolean"})]
 
 

@@ -11,14 +11,15 @@ from flangewise.part.fields import wrong
 from flangewise.part.kinds import (
     LENGTH_SCHEMA,
     AngleTolerance,
+    BendNumber,
     Count,
     CountOrNone,
     Day,
     Keys,
+    LegNumber,
     Length,
     LengthTolerance,
     Note,
-    Number,
     PartName,
     Position,
     Radius,
@@ -35,7 +36,7 @@ MOST_NOTES = 50
 class HoleFile(Keys):
     """A hole: the leg it lies in, the place of its centre, and its diameter or its size along and across."""
 
-    leg: Number
+    leg: LegNumber
     at: Annotated[list[Position], Field(min_length=2, max_length=2)]
     diameter: Length | None = None
     size: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
@@ -100,7 +101,7 @@ class PartFile(Keys):
     burr: Annotated[str, *choice("marked", "other", "unknown")] = "unknown"
     film: Annotated[str, *choice("marked", "other", "both", "none")] = "none"
     tolerances: TolerancesFile | None = None
-    order: Annotated[list[Number], Field(min_length=1, max_length=MOST_LEGS - 1)] | None = None
+    order: Annotated[list[BendNumber], Field(min_length=1, max_length=MOST_LEGS - 1)] | None = None
     notes: Annotated[list[Note], BeforeValidator(_for_each), Field(max_length=MOST_NOTES, default_factory=list)]
 
 

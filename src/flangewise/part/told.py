@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from pydantic import BaseModel
 
 from flangewise.faults import Fault, name_fits
-from flangewise.reading import Node
+from flangewise.reading import LONGEST_SHOWN, Node
 
 Steps = tuple[str | int, ...]
 # More faults than this in one file help nobody: the first ones show what is the matter.
 MOST_FAULTS = 200
 
 _ITEM_OF = {"legs": "leg", "bends": "bend", "holes": "hole", "notes": "note", "order": "order"}
-_ELSEWHERE = {"section": "", "tolerances": "tolerances"}
 
 
 def where(steps: Steps) -> str:
@@ -26,7 +25,7 @@ def where(steps: Steps) -> str:
             list_name = told.pop() if told else ""
             told.append(f"{_ITEM_OF.get(list_name, list_name)} {step + 1}")
         else:
-            told.append(step)
+            told.append(step[:LONGEST_SHOWN])
     if len(told) > 1 and told[0] == "section":
         told = told[1:]
     return ": ".join(told) or "part"
@@ -39,6 +38,7 @@ class Teller:
         self._root = root
         self._file = file
         self._faults: list[Fault] = []
+        self._untold = 0
 
     def value(self, steps: Steps, wrong: str, fits: str) -> None:
         """A fault of the value at a path, or of what holds it where the value is not there."""
@@ -50,19 +50,20 @@ class Teller:
         line, column = self._root.place_of_key(steps)
         self._faults.append(Fault(self._file, line, column, where(steps), wrong, fits))
 
-    def checked(self, errors: Iterable[Mapping[str, Any]], model_at: Callable[[Steps], type[BaseModel]]) -> None:
+    def checked(self, errors: Sequence[Mapping[str, Any]], model_at: Callable[[Steps], type[BaseModel]]) -> None:
         """The faults a model found; `model_at` gives the model of a mapping, for the keys it knows."""
-        for error in errors:
+        self._untold += max(len(errors) - MOST_FAULTS, 0)
+        for error in errors[:MOST_FAULTS]:
             steps: Steps = tuple(error["loc"])
             kind = error["type"]
             if kind == "extra_forbidden":
                 known = list(model_at(steps[:-1]).model_fields)
-                self.key(steps, "is no key of this place", name_fits(str(steps[-1]), known))
+                self.key(steps, "is no key of this place", name_fits(str(steps[-1])[:LONGEST_SHOWN], known))
             elif kind == "wrong":
                 context = error["ctx"]
                 self.value((*steps, context["key"]) if context["key"] else steps, context["wrong"], context["fits"])
             else:
-                self.value(steps, *_FORM.get(kind, (str(error["msg"]), "see the JSON Schema of a part")))
+                self.value(steps, *_form(kind, error))
 
     def found(self) -> tuple[Fault, ...]:
         """All faults, in the order of the text, none twice."""
@@ -81,6 +82,17 @@ _FORM = {
     "dict_type": ("is no mapping of keys and values", "write keys with their values below it"),
     "list_type": ("is no list", "write a list, such as [25, 60, 25]"),
     "tuple_type": ("is no list", "write a list, such as [25, 60, 25]"),
-    "too_long": ("has too many entries", "shorten the list"),
-    "too_short": ("has too few entries", "lengthen the list"),
 }
+
+
+def _form(kind: str, error: Mapping[str, Any]) -> tuple[str, str]:
+    context = error.get("ctx", {})
+    if kind == "too_short":
+        return f"has {_entries(context['actual_length'])}", f"it takes at least {context['min_length']}"
+    if kind == "too_long":
+        return f"has more than {_entries(context['max_length'])}", f"it takes at most {context['max_length']}"
+    return _FORM.get(kind, (str(error["msg"]).lower(), "see the JSON Schema of a part"))
+
+
+def _entries(count: int) -> str:
+    return "no entry" if count == 0 else "1 entry" if count == 1 else f"{count} entries"
