@@ -42,7 +42,7 @@ PURE = {
     # of the metal and the bend
     *("k_factor", "friction", "poisson", "exponent", "prestrain", "strain_factor", "normal_anisotropy"),
     *("uniform_elongation", "area_reduction", "springback_log", "springback_sd", "springback_var"),
-    *("factor", "margin", "weight"),
+    *("factor", "margin", "weight", "k_sd"),
     # of the search, in points of cost
     *("bound", "dropped", "lower_bound", "price", "until", "upper"),
     # of a drawing

@@ -59,7 +59,10 @@ def _called(node: ast.Call) -> str:
 def _use(module: Module, node: ast.Call, name: str) -> Iterator[Use]:
     keywords = [each.arg for each in node.keywords]
     known = {each for each in keywords if each is not None}
-    values = None if None in keywords else frozenset(known | ({"number"} if name == "place" else set()))
+    # `word` gives a template away; whoever takes it fills it.
+    values = (
+        None if None in keywords or name == "word" else frozenset(known | ({"number"} if name == "place" else set()))
+    )
     for pattern in _patterns(node.args[0]):
         front = re.escape(FRONT[name])
         exact = ".+" not in pattern
