@@ -16,6 +16,7 @@ from flangewise.commands.output import (
     tell_example_shop,
     tell_findings,
 )
+from flangewise.commands.shop_measured import measured_command
 from flangewise.commands.shop_tables import COLUMNS, table_text
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.findings import Finding
@@ -25,6 +26,9 @@ from flangewise.shop import ROWS, TABLES, Die, Punch, Shop, copy_shop, listed, l
 @click.group("shop")
 def command() -> None:
     """List the tables of the shop, copy them out to edit, check edited ones."""
+
+
+command.add_command(measured_command)
 
 
 @command.command("list")

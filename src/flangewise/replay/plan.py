@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 from flangewise.faults import Fault, Unusable
@@ -11,7 +12,11 @@ from flangewise.faults import Fault, Unusable
 
 @dataclass(frozen=True)
 class PlanStep:
-    """One hit as the plan tells it. None stands for a value the plan leaves open."""
+    """One hit as the plan tells it. None stands for a value the plan leaves open.
+
+    `leaves_along_bed` says that the part is slid off along the bed afterwards: by a move of this step that says so, or
+    on to the flattener by a shift before the next hit of the same hem.
+    """
 
     step: int
     bends: tuple[int, ...]
@@ -29,11 +34,7 @@ class PlanStep:
     bend_to_deg: float | None
     finished_deg: float | None
     open_height_mm: float | None
-
-    @property
-    def side_exit(self) -> bool:
-        """Whether the part is slid off along the bed after this hit."""
-        return any(move == "side-exit" for move, _ in self.moves)
+    leaves_along_bed: bool = False
 
     @property
     def loaded_turn_deg(self) -> float | None:
@@ -51,7 +52,16 @@ def read_steps(plan: Mapping[str, Any], file: str = "plan") -> tuple[PlanStep, .
     read = tuple(reader.step(index, step) for index, step in enumerate(steps))
     if reader.faults:
         raise Unusable(reader.faults)
-    return read
+    return tuple(
+        replace(step, leaves_along_bed=_leaves(step, after)) for step, after in pairwise((*read, None)) if step
+    )
+
+
+def _leaves(step: PlanStep | None, after: PlanStep | None) -> bool:
+    if step is None or any(move == "side-exit" for move, _ in step.moves):
+        return step is not None
+    same_hem = after is not None and after.bends == step.bends
+    return same_hem and after is not None and any(move == "shift" for move, _ in after.moves)
 
 
 class _Reader:

@@ -26,6 +26,8 @@ from flangewise.words import Phrase, phrase
 
 # A stop may stand this far from where the part is: what a plan's rounding to the machine's step may do.
 STOP_MM = 0.1
+# A part may push its stop this far while it is bent: the sheet's middle grows by some hundredths, and a stop gives.
+PUSH_MM = 0.15
 RAM_STEP_MM = 0.5
 
 
@@ -123,7 +125,7 @@ def _finger(step: PlanStep, finger_mm: Corners | None, retract_mm: float) -> tup
     if finger_mm is None or step.x_mm is None or step.r_mm is None:
         return ()
     moved = tuple((across - step.x_mm - retract_mm, up + step.r_mm) for across, up in finger_mm)
-    return obstacles([Solid("stop", moved, with_ram=False)])
+    return obstacles([Solid("stop", moved, with_ram=False)], contact_mm=PUSH_MM)
 
 
 def _self_findings(hit: ReplayHit) -> list[Finding]:
@@ -141,7 +143,7 @@ def _way_findings(hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple
     found = []
     for code, moment in (("load", one_moment(moments, 0)), ("unload", _released(hit, step, moments))):
         found += _ram_findings(step, moment, tools, code=code)
-        if step.side_exit and code == "unload":
+        if step.leaves_along_bed and code == "unload":
             continue
         if not way_out(moment.rings.points_mm[0], tools, open_mm=step.open_height_mm):
             found.append(refuse(f"replay-{code}", place("step", step.step), open_mm=step.open_height_mm))

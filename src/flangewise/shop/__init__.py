@@ -11,12 +11,39 @@ from flangewise.shop.defaults import Defaults, Layers, Rule
 from flangewise.shop.dies import Die
 from flangewise.shop.gauges import GaugeFamily, Gauges
 from flangewise.shop.handlers import Handler, Move
+from flangewise.shop.learned import (
+    DeductionKey,
+    DepthKey,
+    LearnedDeduction,
+    LearnedDepth,
+    deduction_key,
+    deduction_key_of,
+    depth_key,
+    depth_key_of,
+    learned_deduction,
+    learned_depth,
+)
 from flangewise.shop.listing import listed
 from flangewise.shop.load import BUILT_IN, ROWS, TABLES, Shop, load_shop
 from flangewise.shop.machines import Beam, Machine
 from flangewise.shop.materials import Material, least_radius_mm
+from flangewise.shop.measured import (
+    Measured,
+    MeasuredRow,
+    added_text,
+    measured_text,
+    parse_measured,
+    read_measured,
+    text_of,
+)
 from flangewise.shop.punches import Punch, Tool
 from flangewise.shop.radii import Grain, LeastRadius, din_6935_least_radius_mm, table_radius_mm
+from flangewise.shop.remembered import (
+    RememberedDeduction,
+    RememberedDepth,
+    remembered_deductions,
+    remembered_depths,
+)
 from flangewise.shop.schemas import table_schema
 from flangewise.shop.tolerances import ThicknessTolerance, thickness_tolerance_mm
 
@@ -25,30 +52,51 @@ __all__ = [
     "ROWS",
     "TABLES",
     "Beam",
+    "DeductionKey",
     "Defaults",
+    "DepthKey",
     "Die",
     "GaugeFamily",
     "Gauges",
     "Grain",
     "Handler",
     "Layers",
+    "LearnedDeduction",
+    "LearnedDepth",
     "LeastRadius",
     "Machine",
     "Material",
+    "Measured",
+    "MeasuredRow",
     "Move",
     "Punch",
+    "RememberedDeduction",
+    "RememberedDepth",
     "Rule",
     "Segment",
     "Shop",
     "ThicknessTolerance",
     "Tool",
+    "added_text",
     "copy_shop",
+    "deduction_key",
+    "deduction_key_of",
+    "depth_key",
+    "depth_key_of",
     "din_6935_least_radius_mm",
+    "learned_deduction",
+    "learned_depth",
     "least_radius_mm",
     "listed",
     "load_shop",
+    "measured_text",
     "named_findings",
+    "parse_measured",
+    "read_measured",
+    "remembered_deductions",
+    "remembered_depths",
     "table_radius_mm",
     "table_schema",
+    "text_of",
     "thickness_tolerance_mm",
 ]

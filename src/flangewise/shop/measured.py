@@ -14,7 +14,6 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from flangewise.faults import Fault, Unusable, name_fits
-from flangewise.reading import read_text
 from flangewise.units import trimmed
 
 # What a spreadsheet takes for a formula when a cell begins with it.
@@ -125,7 +124,18 @@ def read_measured(path: Path | None) -> Measured:
     """The measured bends of a file; none where there is no file. Raises Unusable with every fault, line and column."""
     if path is None or not path.exists():
         return Measured()
-    return parse_measured(read_text(path), str(path))
+    return parse_measured(text_of(path), str(path))
+
+
+def text_of(path: Path) -> str:
+    """The text of the file, however long it has grown. Raises Unusable where it cannot be read or is not UTF-8."""
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        wrong, fits = f"cannot be read ({error.strerror})", "give a file that can be read"
+    except UnicodeDecodeError:
+        wrong, fits = "is not UTF-8 text", "save it as CSV in UTF-8"
+    raise Unusable([Fault(str(path), None, None, "file", wrong, fits)])
 
 
 def parse_measured(text: str, file: str) -> Measured:
@@ -144,6 +154,17 @@ def measured_text(rows: Iterable[MeasuredRow]) -> str:
     writer.writerow(COLUMNS)
     writer.writerows([_written(name, getattr(row, name)) for name in COLUMNS] for row in rows)
     return HEAD + out.getvalue()
+
+
+def added_text(text: str, rows: Iterable[MeasuredRow]) -> str:
+    """The text of a file with rows added at its end, in the order of its own columns; all else stays as it is."""
+    heads = (split_line(line) for line in text.splitlines() if line.strip() and not line.startswith("#"))
+    names = [cell.strip() for cell, _ in next(heads, [(name, 0) for name in COLUMNS])]
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(
+        [_written(name, getattr(row, name)) for name in names] for row in rows
+    )
+    return text + ("\n" if text and not text.endswith("\n") else "") + out.getvalue()
 
 
 def _written(name: str, value: str | float | int | None) -> str:

@@ -7,5 +7,21 @@ Relies on the bend room for the model and on the shop for the file.
 
 from flangewise.tryout.correct import correct
 from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, Model, TriedBend, TriedPiece
+from flangewise.tryout.remember import Remembered, place_to_record, remember
+from flangewise.tryout.rows import MadeWith, Tag, rows_of
 
-__all__ = ["BendCorrection", "Corrections", "LegResult", "Model", "TriedBend", "TriedPiece", "correct"]
+__all__ = [
+    "BendCorrection",
+    "Corrections",
+    "LegResult",
+    "MadeWith",
+    "Model",
+    "Remembered",
+    "Tag",
+    "TriedBend",
+    "TriedPiece",
+    "correct",
+    "place_to_record",
+    "remember",
+    "rows_of",
+]

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from flangewise.findings import Finding, note
+from flangewise.findings import Finding, caution, note, place
 from flangewise.tryout.depth import depth_correction
 from flangewise.tryout.evidence import shown_deductions, shown_k
 from flangewise.tryout.legs import blank_correction_mm, legs_at_angle, stop_correction_mm
-from flangewise.tryout.piece import BendCorrection, Corrections, TriedPiece
+from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, TriedPiece
+
+# No stop, cut or deduction is off by more, short of a mistake (judgement).
+SUSPECT_LEG_MM = 2.0
 
 
 def correct(piece: TriedPiece) -> Corrections:
     """The corrections to add to depths, stops and blank before the next piece, and the deductions this one shows.
 
-    While an angle is suspect (beyond 5 degrees) no stop is corrected and nothing is learned: the legs say nothing yet.
+    While an angle is suspect (beyond 5 degrees) or a leg (beyond 2 mm) no stop is corrected and no deduction is shown:
+    the legs say nothing yet.
     """
     depths = [depth_correction(bend, piece.piece) for bend in piece.bends]
     told = [finding for _, _, findings in depths for finding in findings]
@@ -20,6 +24,10 @@ def correct(piece: TriedPiece) -> Corrections:
         only = tuple(_only_depth(bend.number, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
         return Corrections(only, legs_at_angle(piece), None, tuple(told))
     legs = legs_at_angle(piece)
+    misread = _misread(legs)
+    if misread:
+        only = tuple(_only_depth(bend.number, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
+        return Corrections(only, legs, None, (*told, *misread))
     shown = shown_deductions(piece, legs)
     bends = []
     for index, (bend, (weight, depth, _)) in enumerate(zip(piece.bends, depths, strict=True)):
@@ -30,6 +38,15 @@ def correct(piece: TriedPiece) -> Corrections:
         bends.append(BendCorrection(bend.number, weight, depth, stop, value, sd, k_factor, k_sd))
     told += _leg_findings(piece)
     return Corrections(tuple(bends), legs, blank_correction_mm(piece, legs), tuple(told))
+
+
+def _misread(legs: tuple[LegResult, ...]) -> list[Finding]:
+    """Legs too far off for stop and deduction: read another way than the drawing sizes them, or the stop mistyped."""
+    return [
+        caution("tryout-suspect-leg", place("leg", leg.leg), off_mm=abs(leg.error_mm))
+        for leg in legs
+        if leg.error_mm is not None and abs(leg.error_mm) > SUSPECT_LEG_MM
+    ]
 
 
 def _only_depth(bend: int, weight: float | None, depth_mm: float | None) -> BendCorrection:

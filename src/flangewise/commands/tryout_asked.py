@@ -1,0 +1,114 @@
+"""What was measured, as the options of `tryout` say it: every fault at once, each in one line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from flangewise.commands.asked import Asked, Span
+from flangewise.part import Part
+
+LEG = Span(0.0, 10_000.0, "a length above 0, up to 10 m, is wanted", open_below=True)
+THICKNESS = Span(0.05, 50.0, "a thickness from 0.05 to 50 mm is wanted")
+DEPTH = Span(-50.0, 500.0, "a depth from -50 to 500 mm is wanted")
+STOP = Span(-1000.0, 10_000.0, "a stop position up to 10 m is wanted")
+TURN = Span(0.0, 180.0, "a turn above 0 and up to 180 degrees is wanted", open_below=True)
+INCLUDED = Span(0.0, 179.999, "an included angle from 0 to under 180 degrees is wanted")
+MOST_PIECE = 9999
+
+
+_Reading = Callable[[str], float | None]
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What was set and measured, by bend and leg number; lengths in mm, angles as turns."""
+
+    turns_deg: dict[int, float]
+    legs_mm: dict[int, float]
+    depths_mm: dict[int, float]
+    stops_mm: dict[int, float]
+    developed_mm: float | None
+    thickness_mm: float | None
+    lot: str
+    piece: int
+
+
+@dataclass(frozen=True)
+class Given:
+    """The options as they were typed."""
+
+    included: Sequence[str]
+    turn: Sequence[str]
+    leg: Sequence[str]
+    depth: Sequence[str]
+    stop: Sequence[str]
+    developed: str | None
+    measured_thickness: str | None
+    lot: str
+    piece: int
+
+
+def readings(given: Given, part: Part) -> Readings:
+    """The options understood: bare lengths in the part file's units. Raises Unusable with every fault of them."""
+    asked = _Pairs(Asked(part.units), part)
+    included = asked.angles("--included", given.included, INCLUDED)
+    turns = asked.angles("--turn", given.turn, TURN)
+    for bend in sorted(included.keys() & turns.keys()):
+        asked.plain.fault(f"bend {bend}", "has both --included and --turn", "give one of them")
+    found = Readings(
+        turns_deg=turns | {bend: 180.0 - angle for bend, angle in included.items()},
+        legs_mm=asked.lengths("--leg", given.leg, LEG, of="leg"),
+        depths_mm=asked.lengths("--depth", given.depth, DEPTH, of="bend"),
+        stops_mm=asked.lengths("--stop", given.stop, STOP, of="bend"),
+        developed_mm=asked.plain.length_mm("--developed", given.developed, LEG),
+        thickness_mm=asked.plain.length_mm("--measured-thickness", given.measured_thickness, THICKNESS),
+        lot=given.lot.strip(),
+        piece=given.piece,
+    )
+    if not 1 <= given.piece <= MOST_PIECE:
+        asked.plain.fault("--piece", f"{given.piece} cannot be", f"a whole number from 1 to {MOST_PIECE} is wanted")
+    if not found.lot.isprintable():
+        asked.plain.fault("--lot", "has signs that do not print", "a name in one line is wanted")
+    if not found.turns_deg and not found.legs_mm:
+        fits = "give what was measured, like --included 1=91.5 or --leg 1=25.2"
+        asked.plain.fault("--included, --turn, --leg", "none of them is given", fits)
+    asked.plain.done()
+    return found
+
+
+class _Pairs:
+    """Reads options of the form NUMBER=VALUE against the part's bends and legs."""
+
+    def __init__(self, plain: Asked, part: Part) -> None:
+        self.plain = plain
+        self._counts = {"bend": len(part.section.bends), "leg": len(part.section.legs_mm)}
+
+    def angles(self, option: str, texts: Sequence[str], span: Span) -> dict[int, float]:
+        """Angles in degrees by bend."""
+        return self._read(option, texts, "bend", lambda text: self._angle(option, text, span))
+
+    def lengths(self, option: str, texts: Sequence[str], span: Span, *, of: str) -> dict[int, float]:
+        """Lengths in mm by bend or leg."""
+        return self._read(option, texts, of, lambda text: self.plain.length_mm(option, text, span))
+
+    def _angle(self, option: str, text: str, span: Span) -> float | None:
+        return self.plain.number(option, text.strip().removesuffix("°").removesuffix("deg"), span)
+
+    def _read(self, option: str, texts: Sequence[str], of: str, read: _Reading) -> dict[int, float]:
+        found: dict[int, float] = {}
+        for text in texts:
+            left, sign, right = text.partition("=")
+            number = int(left) if left.strip().isdecimal() and len(left) < 6 else None
+            if not sign or number is None:
+                example = "25.2" if of == "leg" else "91.5"
+                self.plain.fault(option, f"{text!r} is not understood", f"write {of.upper()}=VALUE, like 1={example}")
+            elif not 1 <= number <= self._counts[of]:
+                self.plain.fault(option, f"there is no {of} {number}", f"the part has {of}s 1 to {self._counts[of]}")
+            elif number in found:
+                self.plain.fault(option, f"{of} {number} is given twice", "keep one of them")
+            else:
+                value = read(right)
+                found[number] = math.nan if value is None else value
+        return found

@@ -1,0 +1,97 @@
+"""A measured piece as rows for `measured.csv`: what was set and came out, and what the bare model says for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from flangewise.bend import bend_at_depth, leg_setback_mm
+from flangewise.shop import MeasuredRow
+from flangewise.tryout.piece import BendCorrection, Corrections, TriedBend, TriedPiece
+
+
+@dataclass(frozen=True)
+class MadeWith:
+    """Punch and die of one bend, by name, with the punch's nose radius."""
+
+    punch: str
+    nose_radius_mm: float
+    die: str
+
+
+@dataclass(frozen=True)
+class Tag:
+    """What the rows of a piece are filed under. `thickness_mm` is the nominal one, the measured one may be None."""
+
+    lot: str
+    part: str
+    machine: str
+    material: str
+    thickness_mm: float
+    measured_thickness_mm: float | None
+
+
+def rows_of(
+    piece: TriedPiece, corrections: Corrections, *, tag: Tag, tools: Mapping[int, MadeWith]
+) -> tuple[MeasuredRow, ...]:
+    """One row for each bend made with `tools` of which an angle or a deduction was measured.
+
+    What an angle of more than 5 degrees off would teach is left out, since nothing is known of it yet.
+    """
+    suspect = {finding.where for finding in corrections.findings if finding.code == "tryout-suspect"}
+    if suspect:
+        return ()
+    found = []
+    for bend, told in zip(piece.bends, corrections.bends, strict=True):
+        made = tools.get(bend.number)
+        is_measured = bend.turn_deg is not None or told.deduction_mm is not None
+        if made is not None and bend.rule_mm is not None and is_measured:
+            found.append(_row(piece, bend, told, tag=tag, made=made))
+    return tuple(found)
+
+
+def _row(piece: TriedPiece, bend: TriedBend, told: BendCorrection, *, tag: Tag, made: MadeWith) -> MeasuredRow:
+    model_turn, rate, springback = model_figures(bend)
+    more = outside_more_mm(piece, bend)
+    return MeasuredRow(
+        lot=tag.lot,
+        part=tag.part,
+        bend=bend.number,
+        piece=piece.piece,
+        machine=tag.machine,
+        material=tag.material,
+        thickness_mm=tag.thickness_mm,
+        measured_thickness_mm=tag.measured_thickness_mm,
+        punch=made.punch,
+        nose_radius_mm=made.nose_radius_mm,
+        die=made.die,
+        wanted_turn_deg=bend.wanted_deg,
+        depth_mm=bend.depth_mm,
+        measured_turn_deg=bend.turn_deg,
+        model_turn_deg=model_turn,
+        deg_per_mm=rate,
+        springback_deg=springback,
+        radius_mm=bend.radius_mm,
+        rule_deduction_mm=None if bend.rule_mm is None else bend.rule_mm + more,
+        deduction_mm=None if told.deduction_mm is None else told.deduction_mm + more,
+        deduction_sd_mm=told.deduction_sd_mm,
+    )
+
+
+def model_figures(bend: TriedBend) -> tuple[float | None, float | None, float | None]:
+    """Finished turn, degrees per mm and springback of the bare model at the depth that was set; None without one."""
+    if bend.model is None or bend.depth_mm is None or bend.turn_deg is None:
+        return None, None, None
+    made = bend_at_depth(bend.model.setup, bend.model.swift, bend.depth_mm)
+    return (made.turn_deg, made.deg_per_mm, made.springback_deg) if made.converged else (None, None, None)
+
+
+def outside_more_mm(piece: TriedPiece, bend: TriedBend) -> float:
+    """What the deduction of outside sizes is larger by than that of the part's own sizes."""
+    if piece.sizes == "outside":
+        return 0.0
+    setbacks = [
+        leg_setback_mm(bend.radius_mm, piece.thickness_mm, turn_deg=bend.wanted_deg, sizes=sizes)
+        for sizes in ("outside", "inside")
+    ]
+    return 2 * (setbacks[0] - setbacks[1])
