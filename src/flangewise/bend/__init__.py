@@ -43,7 +43,7 @@ from .deflection import Beam, BedLoad, Give, crowning_setting_mm, deflection_mm,
 from .draws import DrawnSpread, drawn_spread
 from .force import FORMULAS, edge_kn_per_m, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
 from .general_tolerance import ToleranceClass, angle_tolerance_deg, linear_tolerance_mm, radius_tolerance_mm
-from .hand import HandBend, hand_bend, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
+from .hand import HandBend, hand_bend, hand_springback_deg, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
 from .learn import Estimate, LearnedState, LotError, borrowed_state, learn_lot, learn_lots, prior_state, shrunken_mean
 from .limits import Beyond, beyond_verified, least_flange_mm, most_loaded_by_die_deg, most_loaded_by_punch_deg
 from .moment import gardiner_ratio
@@ -117,6 +117,7 @@ __all__ = [
     "give",
     "hand_bend",
     "hand_force_kn_per_m",
+    "hand_springback_deg",
     "hem_allowance_mm",
     "hem_force_kn_per_m",
     "hill_strain_factor",

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
+from flangewise.bend import RULES
 from flangewise.commands import Settings
 from flangewise.commands.asked import Asked, Span, gauge_of, understood
 from flangewise.commands.bend_answer import Answer, Numbers, answer
 from flangewise.commands.bend_text import bend_text
+from flangewise.commands.bend_why import why_text, whys
 from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, tell_findings
 from flangewise.findings import exit_status
 from flangewise.punch_die import BendWish, Ideal, Stock, Tooling
 from flangewise.shop import Material, Shop, load_shop, thickness_tolerance_mm
-
-if TYPE_CHECKING:
-    from flangewise.commands.bend_why import Why
 
 THICKNESS = Span(0.0, 40.0, "give more than 0 and at most 40 mm", open_below=True)
 TURN = Span(0.0, 175.0, "a bend is turned through more than 0 and at most 175 degrees", open_below=True)
@@ -184,8 +183,6 @@ def _tooling(shop: Shop, wish: BendWish) -> Tooling:
 
 
 def _rule(options: _Options, shop: Shop, asked: Asked) -> str:
-    from flangewise.bend import RULES
-
     asked.not_both(
         "--rule", "--k-factor", given=None not in (options.rule, options.k_factor), fits="a K factor needs no rule"
     )
@@ -256,26 +253,14 @@ def _overrides(options: _Options) -> tuple[tuple[str, str], ...]:
 def _give(result: Answer, settings: Settings, *, fmt: str, why: bool) -> None:
     record = result.record()
     if why and fmt != "text":
-        record["why"] = [entry.record() for entry in _whys(result)]
+        record["why"] = [entry.record() for entry in whys(result)]
     if fmt == "json":
         put_json(record)
     elif fmt == "csv":
         put(csv_text(list(record), [record]))
     else:
-        put(bend_text(result, units=settings.units) + (_why_text(result, settings.units) if why else ""))
+        put(bend_text(result, units=settings.units) + ("\n" + why_text(result, units=settings.units) if why else ""))
         tell_findings(result.findings, settings)
-
-
-def _whys(result: Answer) -> tuple[Why, ...]:
-    from flangewise.commands.bend_why import whys
-
-    return whys(result)
-
-
-def _why_text(result: Answer, units: str) -> str:
-    from flangewise.commands.bend_why import why_text
-
-    return "\n" + why_text(result, units=units)
 
 
 def _plot(result: Answer, file: Path, settings: Settings) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from flangewise.bend import (
     AirBend,
@@ -67,18 +66,22 @@ def bend_setup(pair: Pair, stock: Stock) -> BendSetup:
 def _form(
     pairs: Sequence[Pair], values: Sequence[float], wish: BendWish, stock: Stock, *, target: Target
 ) -> tuple[PunchDie | None, ...]:
-    if not pairs:
-        return ()
     setups = [bend_setup(pair, stock) for pair in pairs]
     learned = Learned(stock.depth_offset_mm, stock.springback_log)
     swift = swift_of(stock)
-    bends = air_bends(setups, swift, values, target=target, learned=learned)
-    made = (_made(pair, air, wish, stock) for pair, air in zip(pairs, bends, strict=True))
-    models = (Model(setup, swift, learned) for setup in setups)
-    return tuple(one and replace(one, model=model) for one, model in zip(made, models, strict=True))
+    # Punches of one nose and dies of one opening bend alike: each is asked once.
+    asked = tuple(dict.fromkeys(zip(setups, values, strict=True)))
+    bends = air_bends(
+        [setup for setup, _ in asked], swift, [value for _, value in asked], target=target, learned=learned
+    )
+    found = dict(zip(asked, bends, strict=True))
+    return tuple(
+        _made(pair, found[setup, value], Model(setup, swift, learned), wish, stock)
+        for pair, setup, value in zip(pairs, setups, values, strict=True)
+    )
 
 
-def _made(pair: Pair, air: AirBend | NoBend, wish: BendWish, stock: Stock) -> PunchDie | None:
+def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock: Stock) -> PunchDie | None:
     if isinstance(air, NoBend):
         return None
     limit, force_from = _limit(pair, air, stock)
@@ -89,6 +92,7 @@ def _made(pair: Pair, air: AirBend | NoBend, wish: BendWish, stock: Stock) -> Pu
         pair=pair,
         kind="bend",
         air=air,
+        model=model,
         turn_deg=air.turn_deg,
         formed_radius_mm=air.formed_radius_mm,
         loaded_turn_deg=air.loaded_turn_deg,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from flangewise.bend import hand_springback_deg, plane_strain_modulus_mpa, usual_opening_mm
 from flangewise.findings import Finding
 from flangewise.punch_die.forming import form
-from flangewise.punch_die.limits import angle_findings, limit_findings
+from flangewise.punch_die.limits import angle_findings, die_room_deg, limit_findings
 from flangewise.punch_die.loads import load_findings
 from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.rank import best_first, cost_of
@@ -17,7 +19,7 @@ from flangewise.shop import Die, Punch, named_findings
 
 # Dies outside these multiples of the thickness are not even tried unless pinned: the model has nothing to say there.
 LEAST_TRIED_SHARE = 4.0
-MOST_TRIED_SHARE = 20.0
+MOST_TRIED_SHARE = 16.0
 # A nose wider than this share of the opening finds no room between sheet and shoulders.
 MOST_NOSE_SHARE = 0.35
 # Pairs without an answer stand behind all those with one.
@@ -72,17 +74,45 @@ def named(pair: Pair) -> tuple[Finding, ...]:
 
 
 def vee_pairs(tooling: Tooling, wish: BendWish, stock: Stock) -> tuple[Pair, ...]:
-    """Every vee punch on every vee die whose opening is worth a try, and on the die pinned; ideal tools instead."""
+    """Every vee punch on every vee die worth a try, and on the die pinned; ideal tools instead where given."""
     ideal = wish.ideal
     punches: list[Punch | None] = [punch for punch in tooling.punches if punch.kind == "vee"]
-    dies: list[Die | None] = [
-        die
-        for die in tooling.dies
-        if die.kind == "vee" and (die.name == wish.die or _worth_a_try(die, stock.thickness_mm))
-    ]
+    dies: list[Die | None] = [*worth_a_try(tooling.dies, wish, stock, margin_deg=tooling.overbend_margin_deg)]
     punches = punches if ideal.nose_radius_mm is None else [None]
     dies = dies if ideal.opening_mm is None else [None]
     return tuple(vee_pair(punch, die, ideal) for die in dies for punch in punches)
+
+
+def worth_a_try(dies: Iterable[Die], wish: BendWish, stock: Stock, *, margin_deg: float) -> tuple[Die, ...]:
+    """The vee dies to judge: openings from 4 to 16 t, else the nearest; of one opening none sharper than is needed.
+
+    What is needed is the turn with a generous springback. The die pinned is always among them.
+    """
+    vees = [die for die in dies if die.kind == "vee"]
+    near = [die for die in vees if LEAST_TRIED_SHARE <= die.opening_mm / stock.thickness_mm <= MOST_TRIED_SHARE]
+    near = (
+        near or sorted(vees, key=lambda die: abs(math.log(die.opening_mm / usual_opening_mm(stock.thickness_mm))))[:2]
+    )
+    enough: dict[float | None, float] = {}
+    for die in near:
+        if die_room_deg(die.included_deg, margin_deg) >= wish.turn_deg + _most_springback_deg(die, wish, stock):
+            enough[die.named_opening_mm] = max(enough.get(die.named_opening_mm, 0.0), die.included_deg)
+    tried = [die for die in near if die.included_deg >= enough.get(die.named_opening_mm, 0.0)]
+    return tuple(die for die in vees if die.name == wish.die or die in tried)
+
+
+def _most_springback_deg(die: Die, wish: BendWish, stock: Stock) -> float:
+    """A third more than the hand formula says, and a degree: no air bend near 90 degrees springs back further."""
+    material = stock.material
+    by_hand = hand_springback_deg(
+        material.tensile_mpa,
+        plane_strain_modulus_mpa(material.modulus_mpa, material.poisson),
+        opening_mm=die.opening_mm,
+        thickness_mm=stock.thickness_mm,
+        turn_deg=wish.turn_deg,
+        austenitic=material.austenitic,
+    )
+    return by_hand * 4 / 3 + 1
 
 
 def vee_pair(punch: Punch | None, die: Die | None, ideal: Ideal) -> Pair:
@@ -95,10 +125,6 @@ def vee_pair(punch: Punch | None, die: Die | None, ideal: Ideal) -> Pair:
         opening_mm=die.opening_mm if die is not None else ideal.opening_mm,
         shoulder_radius_mm=die.shoulder_radius_mm if die is not None else ideal.shoulder_radius_mm,
     )
-
-
-def _worth_a_try(die: Die, thickness_mm: float) -> bool:
-    return LEAST_TRIED_SHARE <= die.opening_mm / thickness_mm <= MOST_TRIED_SHARE
 
 
 def is_pinned(made: PunchDie, wish: BendWish) -> bool:
