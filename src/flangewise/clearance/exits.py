@@ -22,6 +22,7 @@ Points = NDArray[np.float64]
 ENDLESS_MM = 5000.0
 BEHIND_MM = 400.0
 GRID_MM = 5.0
+CHORD_MM = 0.03
 
 
 @dataclass(frozen=True)
@@ -54,10 +55,13 @@ class WayOut:
         return not shapely.intersects(shapely.union_all([self.fixed, moving]), shapely.Point(0.0, 0.0))
 
 
-def way_out(bodies: tuple[Body, ...], points_mm: Points, *, thickness_mm: float, nose_mm: float) -> WayOut:
+def way_out(
+    bodies: tuple[Body, ...], points_mm: Points, *, thickness_mm: float, nose_mm: float, tight_mm: float = CONTACT_MM
+) -> WayOut:
     """The way out for a part whose middle surface is `points_mm` in machine coordinates.
 
-    `nose_mm`: height of the punch nose above the die top now (negative: minus the depth).
+    `nose_mm`: height of the punch nose above the die top now (negative: minus the depth). `tight_mm`: how much
+    of the sheet may lie in the tools now without being caught there (contact; more where it was pressed).
     """
     lines = _segments(points_mm)
     shift = np.array([0.0, nose_mm])
@@ -65,7 +69,7 @@ def way_out(bodies: tuple[Body, ...], points_mm: Points, *, thickness_mm: float,
     moving = [part + shift for body in bodies if body.with_ram for part in _convex(np.array(body.points_mm))]
     fixed.extend(_endless(bodies, shift, with_ram=False))
     moving.extend(_endless(bodies, shift, with_ram=True))
-    grow = max(0.0, thickness_mm / 2 - CONTACT_MM)
+    grow = max(0.0, thickness_mm / 2 - tight_mm)
     reach = max(abs(across) for body in bodies for across, _ in body.points_mm)
     front = reach - float(points_mm[:, 0].min()) + thickness_mm + 1.0
     return WayOut(_sums(fixed, lines, grow), _sums(moving, lines, grow), front)
@@ -78,8 +82,8 @@ def _segments(points_mm: Points) -> Points:
 
 
 def _convex(points_mm: Points) -> list[Points]:
-    """Triangles of an outline."""
-    polygon = shapely.make_valid(shapely.Polygon(points_mm))
+    """Triangles of an outline, its arcs drawn no finer than they need be."""
+    polygon = shapely.simplify(shapely.make_valid(shapely.Polygon(points_mm)), CHORD_MM)
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
     return [shapely.get_coordinates(triangle)[:3] for triangle in triangles]
 

@@ -72,11 +72,23 @@ class Stroke:
 
     def from_machine(self, points_mm: Points, half_deg: float, *, with_ram: bool) -> Points:
         """Points of a body, as the front wing sees them at this moment of the stroke."""
-        a = math.radians(half_deg)
-        shift = np.array([0.0, -self.depth_mm(half_deg) if with_ram else 0.0]) - np.array(self.edge_mm(half_deg))
-        cos, sin = math.cos(a), math.sin(a)
-        result: Points = (np.asarray(points_mm, dtype=float) + shift) @ np.array([[cos, -sin], [sin, cos]])
+        result: Points = self.seen_mm(points_mm, np.array([half_deg]), with_ram=with_ram)[0]
         return result
+
+    def seen_mm(self, points_mm: Points, halves_deg: Points, *, with_ram: bool) -> Points:
+        """The same for many moments at once: (moments, points, 2)."""
+        shifts = np.array([self._shift_mm(float(half), with_ram=with_ram) for half in halves_deg])
+        a = np.radians(halves_deg)
+        cos, sin = np.cos(a)[:, None], np.sin(a)[:, None]
+        moved = np.asarray(points_mm, dtype=float)[None, :, :] + shifts[:, None, :]
+        result: Points = np.stack(
+            [cos * moved[..., 0] + sin * moved[..., 1], cos * moved[..., 1] - sin * moved[..., 0]], axis=2
+        )
+        return result
+
+    def _shift_mm(self, half_deg: float, *, with_ram: bool) -> tuple[float, float]:
+        across, up = self.edge_mm(half_deg)
+        return -across, (-self.depth_mm(half_deg) if with_ram else 0.0) - up
 
     def poles_mm(self, *, with_ram: bool) -> tuple[Points, float]:
         """Where a body point would have to be to move straight, through the stroke, and their spread.
@@ -87,7 +99,7 @@ class Stroke:
         """
         count = 65
         angles = np.linspace(0.0, self.half_turn_deg, 2 * count + 1)
-        at = np.vstack([self.from_machine(np.zeros((1, 2)), float(a), with_ram=with_ram) for a in angles])
+        at = self.seen_mm(np.zeros((1, 2)), angles, with_ram=with_ram)[:, 0]
         step = math.radians(angles[1])
         second = (at[2:] - 2 * at[1:-1] + at[:-2])[::2] / step**2
         turn = np.radians(angles[1:-1:2])

@@ -169,7 +169,7 @@ def _edge_hulls(
     outline_mm: Points, stroke: Stroke, steps: int, *, edges: NDArray[np.bool_], with_ram: bool
 ) -> list[shapely.Geometry]:
     angles = np.linspace(0.0, stroke.half_turn_deg, steps + 1)
-    placed = np.stack([stroke.from_machine(outline_mm, float(angle), with_ram=with_ram) for angle in angles])
+    placed = stroke.seen_mm(outline_mm, angles, with_ram=with_ram)
     following = np.roll(placed, -1, axis=1)
     before, after = (placed[:-1, edges], following[:-1, edges]), (placed[1:, edges], following[1:, edges])
     start_a, start_b, end_a, end_b = (part.reshape(-1, 2) for part in (*before, *after))
@@ -219,11 +219,13 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
     far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm
     parts = [(body, outline) for body in bodies for outline in within_reach(body, far)]
 
+    halves = np.linspace(0.0, stroke.half_turn_deg, SAMPLES)
+
     def sampled() -> Pieces:
         return [
-            (body.name, shapely.make_valid(shapely.Polygon(stroke.from_machine(outline, half, with_ram=body.with_ram))))
+            (body.name, shapely.make_valid(shapely.Polygon(seen)))
             for body, outline in parts
-            for half in np.linspace(0.0, stroke.half_turn_deg, SAMPLES)
+            for seen in stroke.seen_mm(outline, halves, with_ram=body.with_ram)
         ]
 
     def swept() -> Pieces:

@@ -158,27 +158,30 @@ def _tallest_mm(gauge: Gauge) -> float:
 def furthest_in_band(path: Path, thickness_mm: float, *, low_mm: float, high_mm: float) -> tuple[float, int]:
     """Greatest x of the sheet's outline between two heights, and the span it belongs to; (-inf, -1) for none."""
     half = path.normals * (thickness_mm / 2)
-    best, owner = -math.inf, -1
-    end = np.stack([path.points_mm[-1] - half[-1], path.points_mm[-1] + half[-1]])
-    rims = [(path.points_mm + half, path.spans), (path.points_mm - half, path.spans), (end, path.spans[-1:].repeat(2))]
-    for rim, spans in rims:
-        for first, last, span in zip(rim[:-1], rim[1:], spans[1:], strict=True):
-            x = _clipped_far(first, last, low_mm, high_mm)
-            if x > best + 1e-9:
-                best, owner = x, int(span)
-    return best, owner
+    upper, lower = path.points_mm + half, path.points_mm - half
+    firsts = np.vstack([upper[:-1], lower[:-1], lower[-1:]])
+    lasts = np.vstack([upper[1:], lower[1:], upper[-1:]])
+    owners = np.concatenate([path.spans[1:], path.spans[1:], path.spans[-1:]])
+    far = _clipped_far(firsts, lasts, low_mm, high_mm)
+    best = float(far.max())
+    if math.isinf(best):
+        return -math.inf, -1
+    return best, int(owners[int(np.argmax(far > best - 1e-9))])
 
 
-def _clipped_far(first: Points, last: Points, low: float, high: float) -> float:
-    """Greatest x of the part of a segment between two heights, -inf for none."""
-    rise = float(last[1] - first[1])
-    if abs(rise) < 1e-12:
-        return float(max(first[0], last[0])) if low <= first[1] <= high else -math.inf
-    shares = sorted(((low - first[1]) / rise, (high - first[1]) / rise))
-    start, end = max(0.0, shares[0]), min(1.0, shares[1])
-    if start > end:
-        return -math.inf
-    return float(max(first[0] + start * (last[0] - first[0]), first[0] + end * (last[0] - first[0])))
+def _clipped_far(firsts: Points, lasts: Points, low_mm: float, high_mm: float) -> Points:
+    """Greatest x of the part of each segment between two heights, -inf for none."""
+    rise = lasts[:, 1] - firsts[:, 1]
+    level = np.abs(rise) < 1e-12
+    steep = np.where(level, 1.0, rise)
+    shares = np.sort(np.stack([(low_mm - firsts[:, 1]) / steep, (high_mm - firsts[:, 1]) / steep]), axis=0)
+    inside = (firsts[:, 1] >= low_mm) & (firsts[:, 1] <= high_mm)
+    start = np.where(level, 0.0, np.maximum(0.0, shares[0]))
+    end = np.where(level, 1.0, np.minimum(1.0, shares[1]))
+    run = lasts[:, 0] - firsts[:, 0]
+    far = np.maximum(firsts[:, 0] + start * run, firsts[:, 0] + end * run)
+    result: Points = np.where(np.where(level, inside, start <= end), far, -np.inf)
+    return result
 
 
 def _retract_mm(problem: SectionProblem, way: Way, done: int, *, x_mm: float, band_mm: tuple[float, float]) -> float:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import WayOut, least_lift_mm, way_out
+from flangewise.clearance import CONTACT_MM, WayOut, least_lift_mm, way_out
 from flangewise.geometry import Path
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
@@ -17,6 +17,8 @@ from flangewise.sequence.state import Way
 UNLIMITED_MM = 600.0
 SLIDE_MM = 10.0
 FLAT_MM = 1e-6
+# An offset or a hem is pressed hard between its tools: so much of it may seem to lie in them.
+PRESSED_MM = 0.3
 
 
 @dataclass(frozen=True)
@@ -68,10 +70,12 @@ def nose_mm(problem: SectionProblem, way: Way, *, hit: int, share: float) -> flo
 
 
 def _way(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> WayOut:
-    stack = problem.operations[way.operation].options[way.option].hits[hit].stack
+    struck = problem.operations[way.operation].options[way.option].hits[hit]
     path = part_path(problem, way, done, hit=hit, share=share)
     nose = nose_mm(problem, way, hit=hit, share=share)
-    return way_out(stack.bodies, path.points_mm, thickness_mm=problem.chain.thickness_mm, nose_mm=nose)
+    tight = CONTACT_MM if struck.kind == "swing" else PRESSED_MM
+    bodies, thickness = struck.stack.bodies, problem.chain.thickness_mm
+    return way_out(bodies, path.points_mm, thickness_mm=thickness, nose_mm=nose, tight_mm=tight)
 
 
 def _reason(problem: SectionProblem, way: Way, done: int) -> tuple[OpeningReason, int | None]:

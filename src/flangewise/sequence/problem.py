@@ -140,6 +140,7 @@ class SectionProblem:
     `operations` stand in the order of their zones and cover each zone once. `gauge` None: gauging is not
     looked at. `order`: operation indices in a wanted order, to be checked and priced. `preferred`: for
     each operation the datums wanted for it (words "start", "end", "flange"; empty: all alike).
+    `tell_blockers` False leaves out what blocks an infeasible section: many offered tools make it a long list.
     Raises ValueError when operations and zones do not fit.
     """
 
@@ -151,6 +152,7 @@ class SectionProblem:
     check_self: bool = True
     check_exits: bool = False
     side_exit_allowed: bool = False
+    tell_blockers: bool = True
     preferred: tuple[tuple[str, ...], ...] = ()
     limits: SearchLimits = field(default_factory=SearchLimits)
 

@@ -49,7 +49,7 @@ def solve(problem: SectionProblem) -> Solution:
         cost=found.cost if planned else None,
         lower_bound=None if np.isinf(found.bound) else min(found.bound, found.cost),
         steps=steps_of(search, closer, found.plan or ()),
-        blockers=() if planned else blockers_of(search, found.unfolded),
+        blockers=() if planned or not problem.tell_blockers else blockers_of(search, found.unfolded),
         visited=found.unfolded.visited,
     )
 
