@@ -17,8 +17,8 @@ from flangewise.commands.output import (
     tell_findings,
 )
 from flangewise.commands.paths import for_each_part, paths_argument
-from flangewise.commands.worked import worked
 from flangewise.findings import exit_status, sorted_findings
+from flangewise.jobs import work_out
 from flangewise.part import Part, read_parts
 from flangewise.shop import Shop, load_shop
 
@@ -45,7 +45,7 @@ def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
 
 
 def _one(part: Part, shop: Shop, *, settings: Settings, fmt: str) -> int:
-    findings = sorted_findings(worked(part, shop).findings)
+    findings = sorted_findings(work_out(part, shop).findings)
     records = finding_records(findings, plan=True)
     if fmt == "json":
         put_json({"part": part.name, "findings": records})

@@ -19,8 +19,8 @@ from flangewise.commands.output import (
     tell_findings,
 )
 from flangewise.commands.paths import for_each_part, paths_argument
-from flangewise.commands.worked import Worked, worked
 from flangewise.findings import exit_status
+from flangewise.jobs import Job, worked_out
 from flangewise.part import Part, read_parts
 from flangewise.pattern import dxf_bytes
 from flangewise.shop import Shop, load_shop
@@ -62,43 +62,43 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, fmt: s
 
 
 def _one(part: Part, shop: Shop, *, settings: Settings, folder: Path | None, fmt: str) -> int:
-    result = worked(part, shop)
-    _GIVE[fmt](result, settings)
-    if folder is not None and result.pattern is not None:
-        write_whole(folder / f"{part.name}.dxf", dxf_bytes(result.pattern, shop.defaults.layers))
-    return exit_status(result.findings)
+    job = worked_out(part, shop)
+    _GIVE[fmt](job, settings)
+    if folder is not None and job.pattern is not None:
+        write_whole(folder / f"{part.name}.dxf", dxf_bytes(job.pattern, shop.defaults.layers))
+    return exit_status(job.findings)
 
 
-def _give_json(result: Worked, settings: Settings) -> None:
+def _give_json(job: Job, settings: Settings) -> None:
     put_json(
         {
-            "part": result.part.name,
-            "blank": blank_record(result.pattern),
-            "bends": bend_records(result.pattern),
-            "findings": finding_records(result.findings),
+            "part": job.part.name,
+            "blank": blank_record(job.pattern),
+            "bends": bend_records(job.pattern),
+            "findings": finding_records(job.findings),
         }
     )
 
 
-def _give_csv(result: Worked, settings: Settings) -> None:
-    bends = bend_records(result.pattern)
+def _give_csv(job: Job, settings: Settings) -> None:
+    bends = bend_records(job.pattern)
     row: dict[str, Any] = {
-        "part": result.part.name,
-        "material": result.part.material,
-        "thickness_mm": result.part.thickness_mm,
-        **(blank_record(result.pattern) or {}),
+        "part": job.part.name,
+        "material": job.part.material,
+        "thickness_mm": job.part.thickness_mm,
+        **(blank_record(job.pattern) or {}),
         "lines_mm": [bend["line_mm"] for bend in bends],
         "turns_deg": [bend["turn_deg"] for bend in bends],
         "toward": [bend["toward"] for bend in bends],
-        "refused": exit_status(result.findings) != 0,
+        "refused": exit_status(job.findings) != 0,
     }
     put(csv_text(_COLUMNS, [row], head=False))
 
 
-def _give_text(result: Worked, settings: Settings) -> None:
-    if result.pattern is not None:
-        put(blank_text(result.pattern, material=result.part.material, units=settings.units) + "\n\n")
-    tell_findings(result.findings, settings, part=result.part.name)
+def _give_text(job: Job, settings: Settings) -> None:
+    if job.pattern is not None:
+        put(blank_text(job.pattern, material=job.part.material, units=settings.units) + "\n\n")
+    tell_findings(job.findings, settings, part=job.part.name)
 
 
 _GIVE = {"json": _give_json, "csv": _give_csv, "text": _give_text}
