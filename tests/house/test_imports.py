@@ -61,6 +61,7 @@ HOMES = {
 SIDE_DOORS = {
     ("commands.plan", "jobs.pictures"),
     ("commands.sheet", "jobs.many"),
+    ("commands.sheet", "jobs.sheets"),
 }
 
 # Imports inside a function, each for the time it takes to start: (module, function, what).

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from flangewise.geometry import Chain
 from flangewise.jobs.one import Job
-from flangewise.jobs.poses import End, Outline, on_die, on_plate, pose_of, pre_bent
+from flangewise.jobs.poses import on_die, on_plate, pose_of, pre_bent
 from flangewise.jobs.problem import chain_of
 from flangewise.jobs.stacks import tool_stack
 from flangewise.pattern import FlatPattern
@@ -116,16 +116,14 @@ def _poses(
 def _between(
     chain: Chain, formed: set[int], zone: int, step: SetupStep, ordered: Ordered
 ) -> tuple[tuple[float, float], ...]:
-    behind: End = ordered.behind
-    turn_deg = min(180.0 - step.finished_deg, 179.0) if step.hit == "pre-bend" else HEM_PRE_BEND_DEG
-    path = pre_bent(chain, formed, zone, turn_deg, marked_up=ordered.marked_up, behind=behind)
-    thickness_mm = chain.thickness_mm
-    if step.hit == "pre-bend":
-        found: Outline = on_die(path, zone, depth_mm=step.depth_mm or 0.0, thickness_mm=thickness_mm)
-    else:
-        leg_at_end = chain.flats_mm[zone + 1] <= chain.flats_mm[zone]
-        found = on_plate(path, zone, leg_last=leg_at_end == (behind == "start"), thickness_mm=thickness_mm)
-    return tuple(found)
+    """A hem between its two hits: over the die at the end of the first, or on the lower plate before the second."""
+    first = step.hit == "pre-bend"
+    turn_deg = min(180.0 - step.finished_deg, 179.0) if first else HEM_PRE_BEND_DEG
+    run = pre_bent(chain, formed, zone, turn_deg=turn_deg, marked_up=ordered.marked_up, behind=ordered.behind)
+    if first:
+        return on_die(run, zone, depth_mm=step.depth_mm or 0.0, thickness_mm=chain.thickness_mm)
+    body = zone if chain.flats_mm[zone + 1] <= chain.flats_mm[zone] else zone + 1
+    return on_plate(run, zone, body=body, thickness_mm=chain.thickness_mm)
 
 
 HEM_PRE_BEND_DEG = 150.0
