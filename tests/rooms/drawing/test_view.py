@@ -75,8 +75,6 @@ def test_a_place_left_out_stands_at_the_edge_of_its_break() -> None:
     keep=st.lists(st.tuples(st.floats(0, 1), st.floats(0.001, 0.02)), max_size=4),
 )
 def test_a_ruler_fits_and_measures_true(length: float, room: float, keep: list[tuple[float, float]]) -> None:
-    length: float, room: float, keep: list[tuple[float, float]]
-) -> None:
     kept = [(length * at, min(length, length * (at + wide))) for at, wide in keep]
     for scale in (2.0, 1.0, 0.25, 0.05):
         made = ruler(length, room, scale=scale, keep=kept)
