@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+import shapely.affinity
 from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body
@@ -38,21 +39,32 @@ class WayOut:
     front_mm: float
 
     def open_at(self, lift_mm: float) -> bool:
-        """Whether the part can leave to the front with the nose `lift_mm` above the bottom of its stroke.
-
-        It starts where it lies, or lifted with the punch when it hangs on it.
-        """
-        moving = shapely.transform(self.moving, lambda points: points + np.array([0.0, lift_mm]))
+        """Whether the part can leave to the front with the nose `lift_mm` above the bottom of its stroke."""
+        starts = self._starts(lift_mm)
+        if not starts:
+            return False
         room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, self.front_mm, ENDLESS_MM / 2)
-        free = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, moving])))
+        free = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, self._lifted(lift_mm)])))
         ways = free[shapely.intersects(free, shapely.LineString([(self.front_mm, -1.0e3), (self.front_mm, 1.0e3)]))]
-        starts = shapely.points([(0.0, 0.0), (0.0, lift_mm)])
-        return bool(shapely.intersects(ways[:, None], starts[None, :]).any()) if len(ways) else False
+        return bool(shapely.intersects(ways[:, None], shapely.points(starts)[None, :]).any()) if len(ways) else False
+
+    def _lifted(self, lift_mm: float) -> shapely.Geometry:
+        return shapely.affinity.translate(self.moving, yoff=lift_mm)
+
+    def _starts(self, lift_mm: float) -> list[tuple[float, float]]:
+        """Where the part may be once the ram is up: where it lay, if the punch leaves it straight up without
+        striking it; lifted with the punch, if nothing fixed holds it down."""
+        starts = []
+        if self.free_in_place(lift_mm):
+            starts.append((0.0, 0.0))
+        if not shapely.intersects(self.fixed, shapely.LineString([(0.0, 0.0), (0.0, lift_mm)])):
+            starts.append((0.0, lift_mm))
+        return starts
 
     def free_in_place(self, lift_mm: float) -> bool:
-        """Whether the part can lie where it is with the nose lifted: then it can be slid out along the bed."""
-        moving = shapely.transform(self.moving, lambda points: points + np.array([0.0, lift_mm]))
-        return not shapely.intersects(shapely.union_all([self.fixed, moving]), shapely.Point(0.0, 0.0))
+        """Whether the nose can be lifted while the part stays: then it can also be slid out along the bed."""
+        risen = shapely.intersects(self.moving, shapely.LineString([(0.0, 0.0), (0.0, -lift_mm)]))
+        return not risen and not shapely.intersects(self.fixed, shapely.Point(0.0, 0.0))
 
 
 def way_out(

@@ -69,6 +69,8 @@ def _along_bed(face: SpaceFace, region: Region) -> Iterator[Stretch]:
     ends = [origin[1:] + direction[1:] * value for value in (reach.min(), reach.max())]
     cut = shapely.intersection(shapely.LineString(ends), region.forbidden)
     for strip in shapely.get_parts(cut):
+        if strip.is_empty:
+            continue
         values = (shapely.get_coordinates(strip) - origin[1:]) @ direction[1:]
         band = shapely.box(flat.bounds[0] - 1, values.min() - JOIN_MM, flat.bounds[2] + 1, values.max() + JOIN_MM)
         yield from _extents(shapely.intersection(flat, band), origin[0])

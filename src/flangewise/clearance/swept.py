@@ -216,7 +216,8 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
 
     `reach_mm` bounds how far the wing goes from the zone's edge.
     """
-    far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm
+    deep = abs(stroke.depth_mm(stroke.half_turn_deg))
+    far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm + deep
     parts = [(body, outline) for body in bodies for outline in within_reach(body, far)]
 
     halves = np.linspace(0.0, stroke.half_turn_deg, SAMPLES)

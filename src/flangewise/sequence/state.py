@@ -170,7 +170,7 @@ class Gates:
         A wing without bends needs none: it slips out along its own slope.
         """
         front, behind = self.wings(way)
-        fronts = front.ends[front.leaves(sets)]
+        fronts = front.ends_of(sets)
         backs = behind.ends[leaves]
         low = -np.minimum(0.0, np.minimum(fronts[:, WingTree.LOW], backs[:, WingTree.LOW]))
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])

@@ -1,0 +1,106 @@
+"""One still region for a whole stroke, against the stroke taken moment by moment."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+import shapely
+
+from flangewise.clearance import BULGE_MM, CONTACT_MM, Body, Region, Stroke, grow_mm, swept_region
+
+
+def line_at(region: Region, points) -> bool:
+    return bool(region.meets(np.array([points], dtype=float))[0])
+
+
+def test_tools_are_grown_by_half_the_sheet_less_the_contact_tolerance():
+    assert grow_mm(1.5) == pytest.approx(0.75 - CONTACT_MM + BULGE_MM)
+    assert grow_mm(0.05) == BULGE_MM
+
+
+def test_a_straight_wing_is_never_a_false_hit(bodies, square_bend):
+    region = swept_region(bodies, square_bend, reach_mm=300)
+    assert not line_at(region, [(0, 0), (300, 0)])
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_region_agrees_with_dense_angles(bodies, seed):
+    dice = random.Random(seed)
+    stroke = Stroke(12.0, 0.0, 1.5, -0.75, 0.0, dice.choice([15.0, 30.0, 45.0, 48.0]))
+    region = swept_region(bodies, stroke, reach_mm=220)
+    ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(300)])
+    lines = np.stack([ends, ends + [[dice.uniform(-25, 25), dice.uniform(-25, 25)] for _ in ends]], axis=1)
+    tools = [
+        shapely.Polygon(stroke.from_machine(np.array(body.points_mm, float), float(half), with_ram=body.with_ram))
+        for body in bodies
+        for half in np.linspace(0, stroke.half_turn_deg, 300)
+    ]
+    gap = shapely.distance(shapely.linestrings(lines), shapely.union_all(tools)) - (0.75 - CONTACT_MM)
+    hit = region.meets(lines)
+    assert hit[gap < 0].all(), "nothing that meets a tool is missed"
+    assert not hit[gap > 3 * BULGE_MM].any(), "and little more than the bound is added"
+
+
+def test_many_lines_and_few_get_the_same_answer(bodies, square_bend):
+    dice = random.Random(1)
+    ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(3500)])
+    lines = np.stack([ends, ends + 7.0], axis=1)
+    many, few = (swept_region(bodies, square_bend, reach_mm=200) for _ in range(2))
+    at_once = many.meets(lines)
+    piecemeal = np.concatenate([few.meets(lines[:1500]), few.meets(lines[1500:2900])])
+    assert (at_once[:2900] == piecemeal).all()
+
+
+def test_what_the_cheap_samples_meet_the_region_meets(bodies, square_bend):
+    region = swept_region(bodies, square_bend, reach_mm=200)
+    dice = random.Random(2)
+    ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(800)])
+    lines = np.stack([ends, ends + np.array((3.0, 9.0))], axis=1)
+    rough = region.rough.meets(lines)
+    assert not region.made
+    assert region.meets(lines)[rough].all() and rough.sum() > 100
+    assert region.made
+
+
+def test_a_spinning_edge_is_not_swept_as_a_hull(square_bend):
+    # an edge turning about its own middle: the hull of two positions would reach tens of mm beside it
+    bar = (Body("bar", ((-200.0, 100.0), (200.0, 100.0), (200.0, 101.0), (-200.0, 101.0)), False),)
+    swept = swept_region(bar, square_bend, reach_mm=400).bare
+    dense = shapely.union_all(
+        [
+            shapely.Polygon(square_bend.from_machine(np.array(bar[0].points_mm), float(half), with_ram=False))
+            for half in np.linspace(0, 45, 4000)
+        ]
+    )
+    assert shapely.hausdorff_distance(swept, dense, densify=0.05) < 3 * BULGE_MM
+
+
+def test_what_is_out_of_reach_is_cut_off_without_changing_the_answer(bodies, square_bend):
+    near, far = (swept_region(bodies, square_bend, reach_mm=reach) for reach in (60, 900))
+    dice = random.Random(3)
+    ends = np.array([[dice.uniform(2, 40), dice.uniform(-40, 40)] for _ in range(400)])
+    lines = np.stack([ends, ends * 0.9], axis=1)
+    assert (near.meets(lines) == far.meets(lines)).all()
+
+
+def test_struck_names_the_body_and_how_deep(bodies, square_bend):
+    region = swept_region(bodies, square_bend, reach_mm=150)
+    # a leg hanging 0.5 mm inside the grown side of the die block at the start of the stroke
+    ((name, depth),) = region.struck(np.array([[0.0, 0.0], [20.2, 0.0], [20.2, -30.0]]))
+    assert name == "die" and depth == pytest.approx(0.70 + BULGE_MM - 0.2, abs=0.02)
+    assert region.struck(np.array([[0.0, 0.0], [100.0, 0.0]])) == ()
+
+
+def test_distance_is_to_the_named_bodies(bodies, square_bend):
+    region = swept_region(bodies, square_bend, reach_mm=150)
+    hanging = np.array([[25.0, -5.0], [25.0, -30.0]])
+    assert region.distance_mm(hanging, ["die"]) == pytest.approx(5.0, abs=0.05)
+    assert region.distance_mm(hanging, ["ram"]) > 60
+    assert region.distance_mm(hanging, ["nothing"]) == float("inf")
+
+
+def test_no_bodies_forbid_nothing(square_bend):
+    region = swept_region((), square_bend, reach_mm=100)
+    assert not line_at(region, [(0, 0), (50, 50)]) and region.struck(np.array([[0.0, 0.0], [5.0, 5.0]])) == ()

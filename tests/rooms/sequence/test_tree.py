@@ -1,0 +1,120 @@
+"""Wings by the bends between, against wings drawn one at a time."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import random
+
+import numpy as np
+import pytest
+
+from flangewise.clearance import swept_region
+from flangewise.geometry import Chain, done_angles, wing_path
+from flangewise.sequence import Operation
+from flangewise.sequence.regions import stroke_of
+from flangewise.sequence.tree import CLEAR, NO_LEVEL, WingTree, levels_outward
+
+
+@pytest.fixture(scope="module")
+def problem(bend_all, stack):
+    dice = random.Random(4)
+    turns = (90.0, -90.0, 45.0, 90.0, -60.0)
+    zones = tuple(2.6 * math.radians(abs(turn)) for turn in turns)
+    return bend_all(Chain(tuple(dice.uniform(15, 40) for _ in range(6)), zones, turns, (2.0,) * 5, 1.5), [stack()])
+
+
+def tree_of(problem, active: int, *, toward_end: bool, rise: float = 45.0) -> WingTree:
+    levels = levels_outward(problem.chain, problem.operations, active, toward_end=toward_end, marked_up=True)
+    return WingTree(levels, problem.chain.flats_mm[active + 1 if toward_end else active], rise_deg=rise)
+
+
+def drawn(problem, active: int, done: int, *, toward_end: bool):
+    angles = done_angles(problem.chain, {zone for zone in range(5) if done >> zone & 1})
+    return wing_path(problem.chain, active, toward_end=toward_end, angles_deg=angles, marked_up=True)
+
+
+@pytest.mark.parametrize(("active", "toward_end"), [(0, True), (2, True), (2, False), (4, False)])
+def test_ends_and_extremes_of_every_pattern(problem, active, toward_end):
+    tree = tree_of(problem, active, toward_end=toward_end)
+    sets = np.array([done for done in range(32) if not done >> active & 1])
+    ends = tree.ends_of(sets)
+    for done, end in zip(sets, ends, strict=True):
+        points = drawn(problem, active, int(done), toward_end=toward_end).points_mm
+        assert end[[tree.X, tree.Y]] == pytest.approx(points[-1])
+        assert end[tree.FAR] == pytest.approx(points[:, 0].max()) and end[tree.TOP] == pytest.approx(points[:, 1].max())
+        assert end[tree.LOW] == pytest.approx(points[:, 1].min())
+        risen = (points[:, 0] + points[:, 1]).max() / math.sqrt(2)
+        assert end[tree.TOP_RISEN] == pytest.approx(risen)
+
+
+def test_meetings_agree_with_wings_drawn_whole(problem):
+    region = swept_region(problem.operations[0].options[0].hits[0].stack.bodies,
+                          stroke_of(problem, problem.operations[0], problem.operations[0].options[0].hits[0]),
+                          reach_mm=problem.chain.developed_mm)  # fmt: skip
+    tree = tree_of(problem, 0, toward_end=True)
+    sets = np.arange(0, 32, 2)
+    met = tree.meets(sets, region)
+    for done, hit in zip(sets, met, strict=True):
+        points = drawn(problem, 0, int(done), toward_end=True).points_mm
+        assert bool(region.meets(points[None])[0]) is bool(hit)
+    assert met.any() and not met.all()
+
+
+def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
+    class Everything:
+        def __init__(self, beyond_mm: float) -> None:
+            self.beyond_mm, self.tested = beyond_mm, 0
+
+        def meets(self, points):
+            self.tested += len(points)
+            return points[:, :, 0].max(axis=1) > self.beyond_mm
+
+    tree = tree_of(problem, 0, toward_end=True)
+    nothing, all_of_it = Everything(1e9), Everything(-1.0)
+    sets = np.arange(0, 32, 2)
+    assert (tree.first_meeting(sets, nothing) == CLEAR).all() and nothing.tested == 1 + 2 + 4 + 8 + 16
+    assert (tree.first_meeting(sets, all_of_it) == 0).all() and all_of_it.tested == 1
+    some = Everything(problem.chain.flats_mm[1] + 1.0)
+    depths = tree.first_meeting(np.array([0, 2]), some)
+    assert depths[0] == 1 and some.tested < 8
+
+
+def test_first_bent_level_is_kept(problem):
+    tree = tree_of(problem, 0, toward_end=True)
+    leaves = tree.leaves(np.array([0, 0b00010, 0b01100, 0b10000]))
+    firsts = tree.firsts[leaves]
+    assert firsts.tolist() == [NO_LEVEL, 0, 1, 3]
+
+
+def test_growing_in_any_order_gives_the_same(problem):
+    sets = [int(done) for done in range(0, 32, 2)]
+    one, other = (tree_of(problem, 0, toward_end=True) for _ in range(2))
+    whole = one.ends_of(np.array(sets))
+    for done in reversed(sets):
+        other.leaves(np.array([done]))
+    assert other.ends_of(np.array(sets)) == pytest.approx(whole)
+
+
+def test_an_offset_is_one_level_with_both_zones(problem, stack):
+    option = problem.operations[0].options
+    operations = (Operation("1", (0,), option), Operation("2", (1, 2), option), *problem.operations[3:])
+    levels = levels_outward(problem.chain, operations, 0, toward_end=True, marked_up=True)
+    assert [level.operation for level in levels] == [1, 2, 3]
+    assert levels[0].turn_rad == pytest.approx(math.radians(-45.0))
+    path = drawn(problem, 0, 0b00110, toward_end=True)
+    end = path.points_mm[path.spans == 6][-1]
+    tree = WingTree(levels[:1], problem.chain.flats_mm[1], rise_deg=45.0)
+    assert tree.ends_of(np.array([0b10]))[0][:2] == pytest.approx(end)
+
+
+def test_both_sides_of_a_reversed_section(problem):
+    chain = problem.chain.reversed()
+    for pattern in itertools.product((0, 1), repeat=2):
+        done = pattern[0] * 1 + pattern[1] * 2
+        mirrored = pattern[0] * 16 + pattern[1] * 8
+        one, other = tree_of(problem, 2, toward_end=False), None
+        levels = levels_outward(chain, problem.operations, 2, toward_end=True, marked_up=True)
+        other = WingTree(levels, chain.flats_mm[3], rise_deg=45.0)
+        first = one.ends_of(np.array([done]))
+        assert first == pytest.approx(other.ends[other.leaves(np.array([mirrored]))])
