@@ -1,0 +1,56 @@
+"""A pair and an offer: names, sizes, what refuses them."""
+
+from __future__ import annotations
+
+from dataclasses import FrozenInstanceError, replace
+
+import pytest
+
+from flangewise.findings import caution, refuse
+from flangewise.punch_die import Ideal, Pair, PunchDie, vee_pair
+
+from .made import shop
+
+PAIR = vee_pair(shop().punches["straight-88"], shop().dies["vee-12-85"], Ideal())
+MADE = PunchDie(PAIR, "bend")
+
+
+def test_a_pair_is_named_for_both_tools() -> None:
+    assert MADE.name == PAIR.name == "straight-88 on vee-12-85"
+    assert (MADE.punch_name, MADE.die_name) == ("straight-88", "vee-12-85")
+    assert MADE.punch is PAIR.punch and MADE.die is PAIR.die
+
+
+def test_its_sizes_are_those_of_the_outlines() -> None:
+    assert MADE.nose_radius_mm == pytest.approx(1)
+    assert MADE.opening_mm == pytest.approx(12)
+    assert MADE.named_opening_mm == 12
+    assert MADE.shoulder_radius_mm == pytest.approx(1.2)
+    assert MADE.shut_height_mm == shop().punches["straight-88"].height_mm + shop().dies["vee-12-85"].height_mm
+    assert MADE.punch_segments == shop().punches["straight-88"].segments
+    assert MADE.die_segments == shop().dies["vee-12-85"].segments
+
+
+def test_an_ideal_pair_has_no_names_no_height_and_is_its_own_named_opening() -> None:
+    ideal = vee_pair(None, None, Ideal(1.0, 16.0, 1.6))
+    made = PunchDie(ideal, "bend")
+    assert (made.punch_name, made.die_name, made.punch, made.die) == (None, None, None, None)
+    assert (made.shut_height_mm, made.named_opening_mm, made.punch_segments, made.die_segments) == (0, 16, (), ())
+
+
+def test_a_refusal_of_the_second_hit_refuses_the_hem() -> None:
+    flat = PunchDie(Pair(None, None, "flatten"), "flatten", findings=(refuse("side"),))
+    hem = replace(MADE, kind="hem", findings=(caution("one-finger"),), then=flat)
+    assert hem.refused and not MADE.refused
+    assert [each.code for each in hem.all_findings] == ["one-finger", "side"]
+
+
+def test_without_a_radius_nothing_set_it() -> None:
+    assert MADE.radius_from is None
+    assert replace(MADE, formed_radius_mm=1.0).radius_from == "die"
+    assert replace(MADE, formed_radius_mm=1.0, wrapped=True).radius_from == "punch"
+
+
+def test_an_offer_is_frozen() -> None:
+    with pytest.raises(FrozenInstanceError):
+        MADE.cost = 1.0  # type: ignore[misc]

@@ -1,0 +1,105 @@
+"""Tools on the bed: one station in the middle, several beside each other only where that works."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from flangewise.punch_die import Ideal, Mounting, Pair, PunchDie, Station, place_stations, vee_pair
+
+from .made import machine, shop
+
+
+def mounted(punch: str, die: str, *, turned: bool = False, force_kn: float | None = 10.0) -> Mounting:
+    pair = vee_pair(shop().punches[punch], shop().dies[die], Ideal())
+    return Mounting(PunchDie(pair, "bend", force_kn=force_kn), turned)
+
+
+ONE, TWO = mounted("straight-88", "vee-12-85"), mounted("acute-30", "vee-8-30")
+FLAT = Mounting(
+    PunchDie(Pair(shop().punches["flattener"], shop().dies["flat-bed"], "flatten"), "flatten", force_kn=10.0)
+)
+
+
+def placed(
+    *mountings: Mounting, length_mm: float = 180.0, name: str = "bench-310", **more: float
+) -> tuple[Station, ...]:
+    return place_stations(mountings, machine=machine(name), length_mm=length_mm, **more)
+
+
+def test_a_single_station_stands_in_the_middle() -> None:
+    (station,) = placed(ONE)
+    assert station.centre_mm == pytest.approx(450)
+    assert station.to_mm - station.from_mm == 220
+    assert [use.length_mm for use in station.segments] == [220]
+    assert (station.punch, station.die, station.set_up) == ("straight-88", "vee-12-85", 1)
+
+
+def test_a_pair_used_twice_is_mounted_once() -> None:
+    assert len(placed(ONE, TWO, ONE)) == 2
+
+
+def test_two_stations_stand_in_the_order_of_use_clear_of_each_others_part() -> None:
+    first, second = placed(ONE, TWO)
+    assert first.set_up == second.set_up == 1
+    assert first.centre_mm < 450 < second.centre_mm
+    # The part at one station stays 20 mm off the other's tools.
+    assert first.centre_mm + 90 + 20 <= second.from_mm + 1e-9
+    assert first.from_mm >= 0 and second.to_mm <= 900
+
+
+def test_what_does_not_fit_beside_is_changed_instead() -> None:
+    stations = placed(ONE, TWO, length_mm=500)
+    assert [station.set_up for station in stations] == [1, 2]
+    assert all(station.centre_mm == pytest.approx(450) for station in stations)
+
+
+def test_tools_of_another_shut_height_are_changed_instead() -> None:
+    tall = shop().punches["acute-30"].model_copy(update={"height_mm": 160.0})
+    other = Mounting(PunchDie(vee_pair(tall, shop().dies["vee-8-30"], Ideal()), "bend", force_kn=10.0))
+    assert [station.set_up for station in placed(ONE, other)] == [1, 2]
+
+
+def test_a_force_too_great_off_the_middle_is_made_in_the_middle() -> None:
+    """310 kN, drives 700 apart, 120 off: 310/(1 + 240/700) = 231."""
+    weak, strong = (replace_force(TWO, force) for force in (225.0, 240.0))
+    assert [station.set_up for station in placed(ONE, weak)] == [1, 1]
+    assert [station.set_up for station in placed(ONE, strong)] == [1, 2]
+
+
+def replace_force(mounting: Mounting, force_kn: float) -> Mounting:
+    return Mounting(replace(mounting.pair, force_kn=force_kn), mounting.turned)
+
+
+def test_a_punch_set_turned_is_another_station() -> None:
+    turned = mounted("neck-deep", "vee-12-85", turned=True)
+    straight = mounted("neck-deep", "vee-12-85")
+    first, second = placed(straight, turned)
+    assert (first.turned, second.turned) == (False, True)
+    assert first.carries(straight) and second.carries(turned) and not first.carries(turned)
+
+
+def test_segments_are_not_used_twice_at_once() -> None:
+    """Two sets and three bars are held of each tool: one punch at three stations of 800 mm takes all bars, not more."""
+    dies = ("vee-12-85", "vee-16-80", "vee-20-80", "vee-25-80")
+    stations = placed(*(mounted("straight-88", die) for die in dies), length_mm=600, name="long-1450")
+    assert {station.set_up for station in stations} == {1, 2, 3, 4}
+
+
+def test_a_bend_no_set_reaches_has_no_segments() -> None:
+    short = (
+        shop()
+        .punches["straight-88"]
+        .model_copy(update={"segments": tuple(s for s in shop().punches["straight-88"].segments if s.length_mm < 50)})
+    )
+    lacking = Mounting(PunchDie(vee_pair(short, shop().dies["vee-12-85"], Ideal()), "bend"))
+    (station,) = placed(lacking, length_mm=400)
+    assert station.segments == () and station.die_segments != ()
+    assert station.from_mm == station.to_mm == 450
+
+
+def test_a_hem_finds_pre_bend_and_flattener_side_by_side() -> None:
+    first, second = placed(TWO, FLAT)
+    assert (first.punch, second.punch) == ("acute-30", "flattener")
+    assert first.set_up == second.set_up
