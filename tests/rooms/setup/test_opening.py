@@ -1,0 +1,93 @@
+"""How far the ram opens: what must pass, what is kept in hand, why, and where the daylight ends."""
+
+from __future__ import annotations
+
+import pytest
+
+from flangewise.findings import place
+from flangewise.setup.opening import least_opening_mm, margin_mm, open_height, up_to_step_mm
+from flangewise.words import say
+
+from .made import chosen, codes, handler, hit, machine, pair, step, value, work
+
+PLAIN = {"load_margin_mm": 15.0, "unload_margin_mm": 10.0, "tilt_margin_mm": 0.0}
+
+
+def opened(by=None, on=None, piece=None, **changes):  # type: ignore[no-untyped-def]
+    return open_height(hit(chosen(**changes)), work(on, by or handler(**PLAIN)), piece=piece)
+
+
+def test_a_flange_of_58_behind_the_punch_needs_75() -> None:
+    """58 and the sheet of 2 with 15 in hand."""
+    assert opened(open_height_mm=60.0).open_height_mm == 75
+
+
+def test_a_flat_sheet_needs_itself_and_the_margin() -> None:
+    made = opened(open_height_mm=2.0)
+    assert made.open_height_mm == 17
+    assert "sheet" in say(made.reason) and made.findings == ()
+
+
+def test_less_than_the_sheet_is_never_enough() -> None:
+    assert opened(open_height_mm=-1.5).open_height_mm == 17
+
+
+def test_the_reason_names_the_leg_and_its_height() -> None:
+    made = opened(open_height_mm=60.0, opening_reason="stands-behind", piece=place("leg", 3))
+    assert (
+        say(made.reason) == "60 mm because leg 3 stands up behind the punch and must pass under it, 15 mm kept in hand"
+    )
+    below = opened(open_height_mm=30.0, opening_reason="hangs-below", piece=place("leg", 1))
+    assert "leg 1 hangs down" in say(below.reason)
+
+
+def test_the_margin_is_the_larger_of_both_ways_tilt_and_the_gripper() -> None:
+    assert margin_mm(handler(load_margin_mm=20.0, unload_margin_mm=30.0, tilt_margin_mm=4.0)) == 34
+    robot = handler("robot", load_margin_mm=15.0, unload_margin_mm=15.0, tilt_margin_mm=4.0, gripper_height_mm=25.0)
+    assert margin_mm(robot) == 44
+
+
+def test_a_robots_gripper_is_said() -> None:
+    made = opened(handler("robot"))
+    assert "gripper" in say(made.reason)
+
+
+def test_openings_are_rounded_up_to_what_can_be_set() -> None:
+    assert up_to_step_mm(75.2, 1.0) == 76
+    assert up_to_step_mm(75.0 + 1e-9, 1.0) == 75
+    assert opened(on=machine(opening_step_mm=5.0), open_height_mm=60.5).open_height_mm == 80
+
+
+def most_mm() -> float:
+    made = pair()
+    assert made.punch is not None and made.die is not None
+    return machine().daylight_mm - made.punch.height_mm - made.die.height_mm
+
+
+def test_more_than_the_daylight_leaves_is_refused_with_both_figures() -> None:
+    made = opened(open_height_mm=most_mm() + 1)
+    (told,) = made.findings
+    assert (told.code, told.severity) == ("opening-over-daylight", "refuse")
+    assert value(made.findings, "opening-over-daylight", "most_mm") == pytest.approx(most_mm())
+
+
+def test_less_in_hand_than_wanted_is_cautioned_and_the_machine_opens_all_it_can() -> None:
+    made = opened(open_height_mm=most_mm() - 5)
+    assert codes(made.findings) == {"opening-margin-short"}
+    assert made.findings[0].severity == "caution"
+    assert made.open_height_mm == pytest.approx(most_mm())
+
+
+def test_a_part_that_leaves_along_the_bed_only_needs_its_sheet() -> None:
+    made = opened(open_height_mm=None, side_exit=True)
+    assert made.open_height_mm == 17
+    assert "along the bed" in say(made.reason)
+
+
+def test_where_the_search_did_not_measure_the_outlines_are_taken() -> None:
+    """A flange 30 high behind the punch: from the sheet's underside to its top."""
+    bent = ((-20.0, 0.0), (-18.0, 0.0), (80.0, 0.0), (80.0, 2.0), (-18.0, 2.0), (-18.0, 30.0), (-20.0, 30.0))
+    assert least_opening_mm(step(open_height_mm=None, before_mm=bent), thickness_mm=2.0) == 30
+    assert least_opening_mm(step(open_height_mm=None), thickness_mm=2.0) == 2
+    front = ((10.0, 0.0), (80.0, 0.0), (80.0, 50.0))
+    assert least_opening_mm(step(open_height_mm=None, before_mm=front, after_mm=front), thickness_mm=2.0) == 2

@@ -1,0 +1,58 @@
+"""A step as the contract writes it: all keys, nulls where nothing can be computed."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from flangewise.bend import Spread
+
+from .made import chosen, made, pair
+
+KEYS = {
+    "step", "bends", "marked_face", "gauged_on", "moves", "punch", "punch_turned", "die", "stations", "stops",
+    "force_kn", "depth_mm", "bend_to_deg", "finished_deg", "open_height_mm", "open_height_reason", "slow_from_mm",
+    "ram_speed_mm_per_s", "crowning_mm", "clearance_mm", "seconds",
+}  # fmt: skip
+
+
+def test_every_key_of_the_contract_is_there() -> None:
+    record = made().steps[0].as_json()
+    assert set(record) >= KEYS
+    assert set(record["gauged_on"]) == {"on", "bend"}
+    assert set(record["stops"]) == {"x_mm", "r_mm", "z_mm", "retract_mm"}
+    assert set(record["stations"][0]) >= {"from_mm", "to_mm", "segments"}
+    json.dumps(record, allow_nan=False)
+
+
+def test_the_totals_have_their_keys() -> None:
+    assert set(made().totals_json()) == {"turn_overs", "turns", "regrips", "tool_changes", "cycle_s"}
+
+
+def test_included_angles_not_turns_are_told() -> None:
+    record = made().steps[0].as_json()
+    assert record["finished_deg"] == 90
+    assert record["bend_to_deg"] == pytest.approx(180 - (pair().loaded_turn_deg or 0))
+    assert record["bend_to_deg"] < 90
+
+
+def test_an_offset_has_no_angle_to_bend_to() -> None:
+    record = made(chosen(pair("offset", 1.5)), thickness_mm=1.5).steps[0].as_json()
+    assert (record["bend_to_deg"], record["deg_per_mm"], record["mm_per_deg"]) == (None, None, None)
+    assert record["force_kn"] > 0 and record["depth_mm"] == 2.5
+
+
+def test_millimetres_per_degree_are_the_inverse() -> None:
+    step = made().steps[0]
+    assert step.mm_per_deg is not None and step.deg_per_mm is not None
+    assert step.mm_per_deg * step.deg_per_mm == pytest.approx(1)
+    # V 12, mild steel, near 90: 0.057 mm a degree by a trade table for a nose of about 0.1 V, less for a blunter one.
+    assert 0.035 < step.mm_per_deg < 0.06
+
+
+def test_a_spread_is_filled_in_and_none_leaves_it_untold() -> None:
+    step = made().steps[0]
+    assert step.with_spread(None) == step
+    told = step.with_spread(Spread(2.0, 1.0, 0.7, 0.5, (), "model"))
+    assert (told.spread_deg, told.spread_measured_deg, told.spread_corrected_deg) == (2.0, 1.0, 0.7)

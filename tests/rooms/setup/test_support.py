@@ -1,0 +1,53 @@
+"""What hangs out in front: its weight about the bend line, its reach."""
+
+from __future__ import annotations
+
+import pytest
+
+from flangewise.setup.support import front_moment_nm, support_findings
+
+from .made import BLANK, chosen, codes, hit, pair, value, work
+
+
+def test_the_moment_of_a_flat_blank() -> None:
+    """100 mm in all, 80 in front: 0.8 of the mass at 40 mm."""
+    assert front_moment_nm(BLANK, 2.0) == pytest.approx(0.8 * 2.0 * 9.81 * 0.040)
+
+
+def test_a_blank_wholly_in_front_or_behind() -> None:
+    front = ((0.0, 0.0), (100.0, 0.0), (100.0, 2.0), (0.0, 2.0))
+    behind = tuple((-across, up) for across, up in reversed(front))
+    assert front_moment_nm(front, 1.0) == pytest.approx(9.81 * 0.05)
+    assert front_moment_nm(behind, 1.0) == 0
+
+
+def test_an_angle_in_front_counts_both_its_legs() -> None:
+    """60 along the die and 40 up at its end, sheet of 1: strips of 60 at 30 and of 39 at 59.5."""
+    angle = ((0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (59.0, 40.0), (59.0, 1.0), (0.0, 1.0))
+    area = 60 + 39
+    expected = (60 * 30 + 39 * 59.5) / area / 1000 * 9.81 * 3.0
+    assert front_moment_nm(angle, 3.0) == pytest.approx(expected)
+
+
+def test_more_than_5_newton_metres_is_told_with_its_reach() -> None:
+    light, heavy = (work(mass_kg=mass) for mass in (15.0, 17.0))
+    assert support_findings(hit(), light) == ()
+    told = support_findings(hit(), heavy)
+    assert codes(told) == {"support-in-front"} and told[0].severity == "caution"
+    assert value(told, "support-in-front", "reach_mm") == 80
+
+
+def test_thin_sheet_reaching_half_a_metre_is_told_whatever_it_weighs() -> None:
+    long = tuple((across * 7 if across > 0 else across, up) for across, up in BLANK)
+    reaching = hit(chosen(before_mm=long))
+    assert codes(support_findings(reaching, work())) == {"support-in-front"}
+    assert support_findings(reaching, work(thickness_mm=2.5)) == ()
+
+
+def test_the_second_hit_of_a_hem_is_not_told_again() -> None:
+    hem = pair("hem", 1.0)
+    assert hem.then is not None
+    both = chosen(hem, hem.then)
+    heavy = work(mass_kg=40.0)
+    assert support_findings(hit(both, 0), heavy) != ()
+    assert support_findings(hit(both, 1), heavy) == ()
