@@ -10,7 +10,7 @@ from importlib.resources import files
 UNITS_PER_EM = 2048
 CAP_HEIGHT = 0.729
 """Height of a capital in em: H of DejaVu Sans is 1493 of 2048."""
-TOP = 0.78
+TOP = 0.8
 """Top of the plain letters and brackets above the base line, in em."""
 TOP_ACCENTED = 0.93
 """Top of an accented capital, in em."""

@@ -109,4 +109,4 @@ def test_a_label_knows_its_own_size() -> None:
     one, two = Label(("wide words",), (0.0, 0.0)), Label(("wide words", "x"), (0.0, 0.0))
     assert one.width_mm == two.width_mm
     assert two.height_mm - one.height_mm == pytest.approx(1.2 * 3.5)
-    assert math.isclose(one.height_mm, 3.5 * (0.78 + 0.24))
+    assert math.isclose(one.height_mm, 3.5 * (0.8 + 0.24))

@@ -3,8 +3,6 @@
 import math
 import random
 
-from sheet_folding import Fold, laid
-
 from flangewise.sheet.data import (
     Attachment,
     BendLine,
@@ -25,6 +23,8 @@ from flangewise.sheet.data import (
     Tools,
 )
 from flangewise.words import phrase
+
+from .folding import Fold, laid
 
 OPENING_MM, DIE_DEG = 12.0, 86.0
 
@@ -126,12 +126,19 @@ def sheet_of(
     """A whole sheet for a folded section and an order of (bend, marked face up, where the start edge looks)."""
     lines = tuple(
         BendLine(
-            str(bend + 1), bend + 1, fold.line_mm(bend),
+            str(bend + 1),
+            bend + 1,
+            fold.line_mm(bend),
             (fold.line_mm(bend) - fold.zones_mm[bend] / 2, fold.line_mm(bend) + fold.zones_mm[bend] / 2),
-            abs(turn), turn > 0, fold.radii_mm[bend], fold.zones_mm[bend], 3.54, phrase("sheet.named", words="din-6935"),
+            abs(turn),
+            turn > 0,
+            fold.radii_mm[bend],
+            fold.zones_mm[bend],
+            3.54,
+            phrase("sheet.named", words="din-6935"),
         )
         for bend, turn in enumerate(fold.turns_deg)
-    )  # fmt: skip
+    )
     from_mm = 460.0 - along_mm / 2
     bed_mm = max(920.0, along_mm + 100)
     from_mm = bed_mm / 2 - along_mm / 2
@@ -147,21 +154,51 @@ def sheet_of(
         moves = () if last is None else (phrase("sheet.named", words="TURN 180° in the plane, same face up"),)
         steps.append(
             Step(
-                number=number, bends=(str(bend + 1),), hit="bend", toward=fold.turns_deg[bend] > 0, turn_deg=turn_deg,
-                marked_face="up" if up else "down", start_at=start_at, done=tuple(str(each + 1) for each in sorted(done)),
-                gauged_on=phrase("sheet.named", words="start edge"), moves=moves, new_load=(up, start_at) != last,
-                tools=0, station=0, part_from_mm=from_mm, before=before, after=after,
+                number=number,
+                bends=(str(bend + 1),),
+                hit="bend",
+                toward=fold.turns_deg[bend] > 0,
+                turn_deg=turn_deg,
+                marked_face="up" if up else "down",
+                start_at=start_at,
+                done=tuple(str(each + 1) for each in sorted(done)),
+                gauged_on=phrase("sheet.named", words="start edge"),
+                moves=moves,
+                new_load=(up, start_at) != last,
+                tools=0,
+                station=0,
+                part_from_mm=from_mm,
+                before=before,
+                after=after,
                 bodies=(
-                    Body("punch", straight_punch(depth_mm)), Body("die", vee_die()), Body("finger", finger(x_mm, 0.5)),
+                    Body("punch", straight_punch(depth_mm)),
+                    Body("die", vee_die()),
+                    Body("finger", finger(x_mm, 0.5)),
                 ),
-                x_mm=x_mm, r_mm=0.5, z_mm=(from_mm + along_mm * 0.2, from_mm + along_mm * 0.8),
-                retract_mm=5.0, depth_mm=depth_mm, bend_to_deg=180 - turn_deg - 1.6, finished_deg=180 - turn_deg,
-                open_height_mm=86.0, open_height_reason=phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"),
-                slow_from_mm=6.0, ram_speed_mm_per_s=10.0, crowning_mm=0.05, force_kn=18.4, clearance_mm=3.2, seconds_s=11.0,
-                deg_per_mm=17.5, spread_deg=0.9, spread_measured_deg=0.5, tip_speed_mm_per_s=60.0,
-                shifts=tuple(range(number + 1, len(order) + 1)), leg=bend + 1, leg_mm=legs_mm[bend],
+                x_mm=x_mm,
+                r_mm=0.5,
+                z_mm=(from_mm + along_mm * 0.2, from_mm + along_mm * 0.8),
+                retract_mm=5.0,
+                depth_mm=depth_mm,
+                bend_to_deg=180 - turn_deg - 1.6,
+                finished_deg=180 - turn_deg,
+                open_height_mm=86.0,
+                open_height_reason=phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"),
+                slow_from_mm=6.0,
+                ram_speed_mm_per_s=10.0,
+                crowning_mm=0.05,
+                force_kn=18.4,
+                clearance_mm=3.2,
+                seconds_s=11.0,
+                deg_per_mm=17.5,
+                spread_deg=0.9,
+                spread_measured_deg=0.5,
+                tip_speed_mm_per_s=60.0,
+                shifts=tuple(range(number + 1, len(order) + 1)),
+                leg=bend + 1,
+                leg_mm=legs_mm[bend],
             )
-        )  # fmt: skip
+        )
         last = (up, start_at)
         done = done | {bend}
     widest = max(range(len(fold.turns_deg)), key=lambda leg: fold.flats_mm[leg])
@@ -169,17 +206,42 @@ def sheet_of(
     segments = (110.0, 60.0, 15.0) if along_mm == 180 else (round(along_mm + 5, 1),)
     station = Station(bed_mm / 2 - sum(segments) / 2, bed_mm / 2 + sum(segments) / 2, segments, segments[::-1])
     return SheetData(
-        job=Job("rain-gauge-foot", "Foot of a rain gauge", "B", "TL-0412 rev B", "2241", "2031-03-01", 120, 3, "servo-310", "operator"),
-        material=MaterialCheck("DC01", fold.thickness_mm, 0.13, 330.0, 230.0, "EN 10130", grain="across", burr="marked", film="other"),
-        blank=Blank(along_mm, fold.developed_mm, along_mm * fold.developed_mm * fold.thickness_mm * 7.85e-6, holes, lines),
-        tools=(Tools("straight-88", "vee-12", False, 1.0, 88.0, 100.0, 600.0, 12.0, 12.0, 1.2, 86.0, 60.0, 500.0, (station,)),),
+        job=Job(
+            "rain-gauge-foot",
+            "Foot of a rain gauge",
+            "B",
+            "TL-0412 rev B",
+            "2241",
+            "2031-03-01",
+            120,
+            3,
+            "servo-310",
+            "operator",
+        ),
+        material=MaterialCheck(
+            "DC01", fold.thickness_mm, 0.13, 330.0, 230.0, "EN 10130", grain="across", burr="marked", film="other"
+        ),
+        blank=Blank(
+            along_mm, fold.developed_mm, along_mm * fold.developed_mm * fold.thickness_mm * 7.85e-6, holes, lines
+        ),
+        tools=(
+            Tools(
+                "straight-88", "vee-12", False, 1.0, 88.0, 100.0, 600.0, 12.0, 12.0, 1.2, 86.0, 60.0, 500.0, (station,)
+            ),
+        ),
         steps=tuple(steps),
         loads=(
             Load(phrase("sheet.named", words="die vee-12"), 102.0, 500.0, "kn_per_m", 1),
             Load(phrase("sheet.named", words="machine"), 18.4, 310.0, "kn", 1),
         ),
         measures=tuple(
-            Measure(phrase("place.bend", number=bend + 1), 180 - abs(turn), 0.5, "deg", phrase("sheet.named", words="bevel protractor"))
+            Measure(
+                phrase("place.bend", number=bend + 1),
+                180 - abs(turn),
+                0.5,
+                "deg",
+                phrase("sheet.named", words="bevel protractor"),
+            )
             for bend, turn in enumerate(fold.turns_deg)
         )
         + tuple(
@@ -187,7 +249,9 @@ def sheet_of(
             for leg, size_mm in enumerate(legs_mm)
         ),
         finish=Finish(
-            laid(fold, everything, widest, up=True, start_at="operator", formed=False), legs_mm, False,
+            laid(fold, everything, widest, up=True, start_at="operator", formed=False),
+            legs_mm,
+            False,
             tuple((str(bend + 1), 180 - abs(turn)) for bend, turn in enumerate(fold.turns_deg)),
         ),
         findings=(),
@@ -196,4 +260,4 @@ def sheet_of(
         handler_kind="operator",
         cycle_s=31.0,
         attachments=(Attachment("plan.json", b"{}", phrase("sheet.named", words="plan")),),
-    )  # fmt: skip
+    )

@@ -1,0 +1,101 @@
+"""The loading picture: to scale, the datum on one corner of the part however it lies."""
+
+from dataclasses import replace
+
+import pytest
+
+from flangewise.drawing import Line
+from flangewise.sheet import Hole, Voice, blank_picture
+from flangewise.sheet.blank_picture import hole_name
+from flangewise.sheet.top_view import flipped
+
+from .demo import channel
+
+VOICE = Voice()
+
+
+def triangle(lines: tuple[Line, ...]) -> tuple[float, float]:
+    """The corner that the datum triangle sits in: the one with the right angle."""
+    return next(
+        line.points_mm[0] for line in lines if line.fill == "black" and len(line.points_mm) == 3 and line.pen is None
+    )
+
+
+def solid(lines: tuple[Line, ...]) -> list[Line]:
+    """Filled triangles with two sides square to the sheet: the datum, not an arrow head."""
+    found = []
+    for line in lines:
+        if line.fill == "black" and len(line.points_mm) == 3:
+            (x, y), one, other = line.points_mm
+            if one[1] == y and other[0] == x:
+                found.append(line)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("face", "start_at"), [("up", "operator"), ("up", "backgauge"), ("down", "operator"), ("down", "backgauge")]
+)
+def test_the_datum_stays_on_the_corner_of_start_edge_and_left_end(face: str, start_at: str) -> None:
+    sheet = channel()
+    base = sheet.steps[0] if start_at == "operator" else sheet.steps[1]
+    before = sheet.steps[0].before if start_at == "operator" else None
+    if before is None:
+        turned = tuple((-across, up) for across, up in sheet.steps[0].before.outline_mm)
+        flats = tuple(
+            replace(flat, start_mm=(-flat.start_mm[0], flat.start_mm[1]), end_mm=(-flat.end_mm[0], flat.end_mm[1]))
+            for flat in sheet.steps[0].before.flats
+        )
+        before = replace(sheet.steps[0].before, outline_mm=turned, flats=flats)
+    step = replace(base, marked_face=face, start_at=start_at, before=before, done=(), bends=("1",))  # type: ignore[arg-type]
+    drawing = blank_picture(sheet.blank, step, sheet.material, VOICE)
+    (datum,) = solid(drawing.lines())
+    x, y = datum.points_mm[0]
+    left, below = x < drawing.width_mm / 2, y > drawing.height_mm / 2
+    assert left is not flipped(step)
+    assert below is (start_at == "operator")
+
+
+def test_the_part_is_drawn_to_scale() -> None:
+    sheet = channel()
+    drawing = blank_picture(sheet.blank, sheet.steps[0], sheet.material, VOICE)
+    wide = [line for line in drawing.lines() if line.pen and line.pen.weight_mm == 0.5 and len(line.points_mm) == 2]
+    level = max(abs(a[0] - b[0]) for a, b in (line.points_mm for line in wide))
+    upright = max(
+        abs(a[1] - b[1]) for a, b in (line.points_mm for line in wide if line.points_mm[0][0] == line.points_mm[1][0])
+    )
+    assert level / upright == pytest.approx(sheet.blank.along_mm / sheet.blank.developed_mm, rel=1e-6)
+
+
+def test_the_gauged_edge_and_the_active_line_are_the_boldest() -> None:
+    drawing = blank_picture(channel().blank, channel().steps[0], channel().material, VOICE)
+    bold = {round(line.points_mm[0][1], 3) for line in drawing.lines() if line.pen and line.pen.weight_mm == 0.8}
+    assert len(bold) == 2
+
+
+def test_lines_to_come_are_dashed_and_formed_ones_are_named_with_their_way() -> None:
+    sheet = channel()
+    flat = blank_picture(sheet.blank, sheet.steps[0], sheet.material, VOICE)
+    assert any(line.pen and line.pen.dash_mm for line in flat.lines())
+    formed = blank_picture(sheet.blank, sheet.steps[1], sheet.material, VOICE, sized=False)
+    assert not any(line.pen and line.pen.dash_mm for line in formed.lines())
+    assert "1 formed, up" in {text.words for text in formed.texts()}
+
+
+def test_film_and_burr_are_said_as_they_lie() -> None:
+    sheet = channel()
+    down = replace(sheet.steps[0], marked_face="down")
+    words = {text.words for text in blank_picture(sheet.blank, down, sheet.material, VOICE).texts()}
+    assert "BURR DOWN, FILM UP" in words
+    up = {text.words for text in blank_picture(sheet.blank, sheet.steps[0], sheet.material, VOICE).texts()}
+    assert "BURR UP, FILM DOWN" in up
+
+
+def test_a_hit_without_stops_has_no_x() -> None:
+    sheet = channel()
+    free = replace(sheet.steps[0], x_mm=None, r_mm=None, z_mm=())
+    words = {text.words for text in blank_picture(sheet.blank, free, sheet.material, VOICE).texts()}
+    assert not any(each.startswith(("X ", "Z")) for each in words)
+
+
+def test_holes_go_by_letters() -> None:
+    assert [hole_name(Hole(n, 1, (0.0, 0.0), 1.0)) for n in (1, 2, 26, 27, 53)] == ["A", "B", "Z", "A2", "A3"]

@@ -1,0 +1,93 @@
+"""All pictures on a random corpus: no text on a line, on another text or outside its frame; nothing left unsaid.
+
+The pictures are read back from their SVG text and measured with the font's own glyphs.
+"""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from flangewise.drawing import Drawing, svg
+from flangewise.sheet import SheetData, Step, Voice
+from flangewise.sheet.bed_picture import bed_picture
+from flangewise.sheet.blank_picture import blank_picture
+from flangewise.sheet.finish_picture import finish_picture
+from flangewise.sheet.step_picture import step_picture
+
+from .demo import channel, random_sheet
+from .measured import faults, seen
+
+CORPUS = range(200)
+MM, INCH = Voice(), Voice("en", "inch")
+pytestmark = pytest.mark.skipif(
+    not Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf").exists(), reason="the font is not installed here"
+)
+
+
+def page_blank(sheet: SheetData, voice: Voice) -> Drawing:
+    return blank_picture(sheet.blank, sheet.steps[0], sheet.material, voice, width_mm=124.0, height_mm=62.0)
+
+
+def loading(sheet: SheetData, step: Step, voice: Voice) -> Drawing:
+    return blank_picture(sheet.blank, step, sheet.material, voice, width_mm=116.0, height_mm=54.0, sized=False)
+
+
+def bed(sheet: SheetData, voice: Voice) -> Drawing:
+    return bed_picture(sheet.tools, sheet.steps, voice, bed_mm=sheet.bed_length_mm, along_mm=sheet.blank.along_mm)
+
+
+def finish(sheet: SheetData, voice: Voice) -> Drawing:
+    return finish_picture(sheet.finish, sheet.blank, voice, thickness_mm=sheet.material.thickness_mm)
+
+
+def pictures(sheet: SheetData, voice: Voice) -> Iterator[Drawing]:
+    """One of each kind, and those of the last step, where the part is most formed."""
+    step = sheet.steps[-1]
+    yield from (page_blank(sheet, voice), bed(sheet, voice), finish(sheet, voice))
+    yield from (step_picture(step, voice), loading(sheet, step, voice))
+
+
+@pytest.mark.parametrize("seed", CORPUS)
+def test_no_text_overlaps_anything_or_leaves_its_frame(seed: int) -> None:
+    voice = INCH if seed % 4 == 3 else MM
+    for drawing in pictures(random_sheet(seed), voice):
+        assert faults(svg(drawing)) == []
+
+
+@pytest.mark.parametrize("seed", range(0, 200, 5))
+def test_everything_that_must_be_said_is_said(seed: int) -> None:
+    sheet = random_sheet(seed)
+    step = sheet.steps[0]
+    words = {words for words, _ in seen(svg(page_blank(sheet, MM))).texts}
+    face = "MARKED FACE UP" if step.marked_face == "up" else "MARKED FACE DOWN"
+    assert {"BACKGAUGE", "OPERATOR", face, "GRAIN", "datum", f"X {MM.stop(step.x_mm)}", step.bends[0]} <= words
+    words = {words for words, _ in seen(svg(step_picture(step, MM))).texts}
+    assert {"BACKGAUGE", "OPERATOR", f"X {MM.stop(step.x_mm)}", "open", "86"} <= words
+    words = {words for words, _ in seen(svg(finish(sheet, MM))).texts}
+    assert {MM.size(size) for size in sheet.finish.sizes_mm} <= words
+    assert {f"{name}: {MM.angle(angle)}" for name, angle in sheet.finish.angles_deg} <= words
+
+
+@pytest.mark.parametrize("kind", [page_blank, bed, finish])
+def test_a_picture_is_few_paths_and_described_in_words(kind: Callable[[SheetData, Voice], Drawing]) -> None:
+    text = svg(kind(channel(), MM))
+    assert text.count("<path") <= 40
+    assert text.count("<title>") == 1
+
+
+def test_backgauge_is_above_and_operator_below_in_every_loading_picture() -> None:
+    sheet = channel()
+    for step in sheet.steps:
+        places = {text.words: text.at_mm[1] for text in loading(sheet, step, MM).texts()}
+        assert places["BACKGAUGE"] < places["OPERATOR"]
+
+
+def test_operator_is_right_and_backgauge_left_seen_from_the_left_end() -> None:
+    places = {text.words: text.box.centre_mm[0] for text in step_picture(channel().steps[0], MM).texts()}
+    assert places["BACKGAUGE"] < places["OPERATOR"]
+
+
+def test_the_same_sheet_draws_the_same_pictures() -> None:
+    first, second = (list(pictures(random_sheet(17), MM)) for _ in range(2))
+    assert first == second
