@@ -35,7 +35,7 @@ def mends(job: Job) -> tuple[Finding, ...]:
 
 
 def _works(part: Part, shop: Shop) -> bool:
-    return worked_out(part, shop).feasible is True
+    return worked_out(part, shop, narrow=True).feasible is True
 
 
 def _unpinned(job: Job) -> Iterator[Finding]:
@@ -49,7 +49,7 @@ def _unpinned(job: Job) -> Iterator[Finding]:
 
 def _freed_order(job: Job) -> Iterator[Finding]:
     if job.part.order is not None:
-        freed = worked_out(replace(job.part, order=None), job.shop)
+        freed = worked_out(replace(job.part, order=None), job.shop, narrow=True)
         if freed.feasible is True and freed.ordered is not None:
             order = ", ".join(step.label for step in freed.ordered.solution.steps)
             yield note("would-do-order", order=order)

@@ -58,13 +58,16 @@ class Job:
         return self.ordered.solution.feasible
 
 
-def worked_out(part: Part, shop: Shop) -> Job:
-    """The part worked out with the shop's tools on its machine; what forbids it stands in the findings."""
+def worked_out(part: Part, shop: Shop, *, narrow: bool = False) -> Job:
+    """The part worked out with the shop's tools on its machine; what forbids it stands in the findings.
+
+    `narrow` looks no further than the best die of each bend: quick, and a part it finds no order for may have one.
+    """
     job = blanked(part, shop)
     untooled = _untooled(job)
     if job.pattern is None or untooled:
         return _told(job, *job.findings, *untooled)
-    return _planned(job)
+    return _planned(job, narrow=narrow)
 
 
 def blanked(part: Part, shop: Shop) -> Job:
@@ -104,14 +107,14 @@ def _untooled(job: Job) -> tuple[Finding, ...]:
     return tuple(told)
 
 
-def _planned(job: Job) -> Job:
+def _planned(job: Job, *, narrow: bool) -> Job:
     """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
     tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
         assert job.pattern is not None
-        ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler)
+        ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, narrow=narrow)
         if not ordered.solution.feasible:
-            return _told(replace(job, ordered=ordered), *order_findings(ordered, job.part))
+            return _told(replace(job, ordered=ordered), *order_findings(ordered))
         pairs = dict(job.pairs) | pairs_of(ordered)
         try:
             pattern = _blank(job, pairs)

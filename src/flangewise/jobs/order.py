@@ -37,30 +37,49 @@ class Ordered:
     offered: Mapping[int, tuple[Choice, ...]]
 
 
-def find_order(part: Part, pattern: FlatPattern, offers: Offers, *, machine: Machine, handler: Handler) -> Ordered:
+def find_order(
+    part: Part, pattern: FlatPattern, offers: Offers, *, machine: Machine, handler: Handler, narrow: bool = False
+) -> Ordered:
     """Tools and bend order with the least handling, from all usable pairs.
 
+    `narrow` stops at the best die of each bend: quick, and what it does not find is not proven to be impossible.
     Raises ValueError where a bend has no usable pair.
     """
     every = {bend: choices(usable(pairs)) for bend, pairs in offers.items()}
     if not all(every.values()):
         raise ValueError("a bend has no usable pair")
-    found = _search(
-        part, pattern, {bend: options[:1] for bend, options in every.items()}, machine=machine, handler=handler
-    )
-    for widen in (_same_die, _all):
+    best = {bend: options[:1] for bend, options in every.items()}
+    found = _search(part, pattern, best, machine=machine, handler=handler, tell_blockers=not narrow)
+    if found.solution.feasible is False and _never(found.problem):
+        return found
+    for widen in (_same_die,) if narrow else (_same_die, _all):
         wider = _worth_trying(every, found)
         if wider == found.offered:
             return found
         if not found.solution.feasible:
             wider = widen(every)
-        found = _cheaper(_search(part, pattern, _capped(wider, found), machine=machine, handler=handler), found)
+        wide = _search(part, pattern, _capped(wider, found), machine=machine, handler=handler, tell_blockers=False)
+        found = _better(wide, found)
     return found if _worth_trying(every, found) == found.offered else _not_proven(found)
 
 
-def _search(part: Part, pattern: FlatPattern, offered: Offered, *, machine: Machine, handler: Handler) -> Ordered:
+def _search(
+    part: Part,
+    pattern: FlatPattern,
+    offered: Offered,
+    *,
+    machine: Machine,
+    handler: Handler,
+    tell_blockers: bool,
+) -> Ordered:
     problem = problem_of(part, pattern, offered, machine=machine, handler=handler)
+    problem = replace(problem, tell_blockers=tell_blockers)
     return Ordered(problem, solve(problem), offered)
+
+
+def _never(problem: SectionProblem) -> bool:
+    """Whether it cannot be bent even where no tool is in the way: no other pair needs to be tried."""
+    return solve(_bare(problem)).feasible is False
 
 
 def _same_die(every: Offered) -> Offered:
@@ -82,12 +101,15 @@ def _capped(wider: Offered, found: Ordered) -> Offered:
     return {bend: options[:MOST_CHOICES] for bend, options in wider.items()}
 
 
-def _cheaper(wide: Ordered, narrow: Ordered) -> Ordered:
-    """The answer among more choices, unless the time it had did not bring it as far as the one among fewer."""
+def _better(wide: Ordered, narrow: Ordered) -> Ordered:
+    """The answer among more choices, unless the time it had did not bring it as far as the one among fewer.
+
+    Where neither finds an order the reasons are those of the best pairs: they are the ones a setter would take.
+    """
     one, other = wide.solution, narrow.solution
     if other.feasible and (not one.feasible or (one.cost or 0.0) > (other.cost or 0.0) + SAME_COST):
         return _not_proven(narrow)
-    return wide
+    return wide if one.feasible else replace(wide, solution=replace(one, blockers=other.blockers))
 
 
 def _worth_trying(every: Offered, found: Ordered) -> Offered:
@@ -125,11 +147,15 @@ def _extras(every: Offered, tool_change_price: float) -> dict[tuple[int, str], f
 
 def _floor_cost(problem: SectionProblem) -> float:
     """What every order costs at least, whatever its tools: the handling that is left when no tool is in the way."""
+    return solve(replace(_bare(problem), check_self=False)).lower_bound or 0.0
+
+
+def _bare(problem: SectionProblem) -> SectionProblem:
+    """The problem without tools or machine in the way."""
     bare = tuple(
         replace(operation, options=(_without_bodies(operation.options[0]),)) for operation in problem.operations
     )
-    bound = solve(replace(problem, operations=bare, check_self=False, check_exits=False)).lower_bound
-    return bound or 0.0
+    return replace(problem, operations=bare, check_exits=False, tell_blockers=False)
 
 
 def _without_bodies(option: ToolOption) -> ToolOption:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from flangewise.findings import Finding, caution, place, refuse
 from flangewise.jobs.order import Ordered
-from flangewise.part import Part
 from flangewise.sequence import Blocker
 from flangewise.words import Phrase, phrase
 
@@ -14,11 +13,11 @@ from flangewise.words import Phrase, phrase
 MOST_REASONS = 4
 
 
-def order_findings(ordered: Ordered, part: Part) -> tuple[Finding, ...]:
+def order_findings(ordered: Ordered) -> tuple[Finding, ...]:
     """What stands in the way of every order, or that none was found in the time allowed."""
     solution = ordered.solution
     labels = [operation.label for operation in ordered.problem.operations]
-    reasons = tuple(_finding(blocker, labels, part) for blocker in _telling(solution.blockers))
+    reasons = tuple(_finding(blocker, labels) for blocker in _telling(solution.blockers))
     if solution.feasible is None:
         return (caution("order-not-known"), *(_softened(reason) for reason in reasons))
     return reasons or (refuse("no-order"),)
@@ -29,24 +28,30 @@ def _softened(reason: Finding) -> Finding:
 
 
 def _telling(blockers: Sequence[Blocker]) -> list[Blocker]:
-    """One reason a bend and body, those that need the fewest other bends first."""
-    kept: dict[tuple[int, tuple[str, ...]], Blocker] = {}
+    """One reason a bend and body, those nearest to being free first."""
+    kept: dict[tuple[int, str], Blocker] = {}
     for blocker in blockers:
-        kept.setdefault((blocker.operation, blocker.bodies), blocker)
+        kept.setdefault((blocker.operation, _body(blocker)), blocker)
     return list(kept.values())[:MOST_REASONS]
 
 
-def _finding(blocker: Blocker, labels: Sequence[str], part: Part) -> Finding:
-    bodies = (_piece(blocker), *blocker.bodies) if len(blocker.bodies) < 2 else blocker.bodies
+def _finding(blocker: Blocker, labels: Sequence[str]) -> Finding:
     told = refuse(
         f"blocked-{blocker.against}",
         place("bend", labels[blocker.operation]),
         state=_state(blocker, labels),
-        piece=_piece_phrase(blocker, part),
-        body=phrase(f"body.plain-{blocker.bodies[0]}") if blocker.bodies else phrase("body.plain-stop"),
+        piece=_piece_phrase(blocker),
+        body=phrase(f"body.plain-{_body(blocker)}"),
         overlap_mm=blocker.overlap_mm or 0.0,
     )
+    bodies = (_piece(blocker), _body(blocker))
     return told.at_step(len(blocker.bent) + 1, bodies=bodies, overlap_mm=blocker.overlap_mm)
+
+
+def _body(blocker: Blocker) -> str:
+    """What the piece of the part meets: a body of tools or machine, the stop, or the part itself."""
+    others = [body for body in blocker.bodies if body != "part"]
+    return others[0] if others else ("stop" if blocker.against == "stop" else "part")
 
 
 def _state(blocker: Blocker, labels: Sequence[str]) -> Phrase:
@@ -65,7 +70,7 @@ def _piece(blocker: Blocker) -> str:
     return f"leg {blocker.piece // 2 + 1}" if blocker.piece % 2 == 0 else f"bend {blocker.piece // 2 + 1}"
 
 
-def _piece_phrase(blocker: Blocker, part: Part) -> Phrase:
+def _piece_phrase(blocker: Blocker) -> Phrase:
     if blocker.piece is None:
         return phrase("piece.part")
     number = blocker.piece // 2 + 1
