@@ -54,7 +54,8 @@ class Asked:
             return self.fault(option, f"{text!r} is no length", str(error))
         if isinstance(length, Gauge):
             return self.fault(option, f"{text!r} is a gauge number", "a gauge number is for --thickness only")
-        return self._within(option, text, length, span)
+        said = text.strip() if self.units == "mm" else f"{text.strip()} ({trimmed(length, 2)} mm)"
+        return self._within(option, said, length, span)
 
     def thickness_mm(
         self, option: str, text: str, span: Span, *, gauges: Gauges | None, family: str | None

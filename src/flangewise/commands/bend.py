@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from flangewise.commands.bend_why import why_text, whys
 from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, tell_findings
 from flangewise.findings import exit_status
 from flangewise.punch_die import BendWish, Ideal, Stock, Tooling
-from flangewise.shop import Material, Shop, load_shop, thickness_tolerance_mm
+from flangewise.shop import Die, Material, Punch, Shop, load_shop, thickness_tolerance_mm
 
 THICKNESS = Span(0.0, 40.0, "give more than 0 and at most 40 mm", open_below=True)
 TURN = Span(0.0, 175.0, "a bend is turned through more than 0 and at most 175 degrees", open_below=True)
@@ -127,7 +128,7 @@ def _tables(asked: _Options) -> set[str]:
     tables |= {"gauges"} if gauge_of(asked.thickness) is not None else set()
     tables |= {"dies"} if asked.die_opening is None else set()
     ideal_nose = asked.nose_radius is not None or (asked.die_opening is not None and asked.punch is None)
-    return tables | (set() if ideal_nose else {"punches"})
+    return tables if ideal_nose else tables | {"punches"}
 
 
 def _understand(options: _Options, shop: Shop, units: str) -> Numbers:
@@ -148,8 +149,8 @@ def _understand(options: _Options, shop: Shop, units: str) -> Numbers:
         turn_deg=turn_deg or (180 - included_deg if included_deg is not None else CHOICE_TURN_DEG),
         radius_mm=asked.length_mm("--radius", options.radius, RADIUS),
         length_mm=asked.length_mm("--length", options.length, LENGTH),
-        punch=None if options.punch is None else asked.name("--punch", options.punch, _vees(shop.punches)),
-        die=None if options.die is None else asked.name("--die", options.die, _vees(shop.dies)),
+        punch=_tool("--punch", options.punch, shop.punches, asked) if ideal.nose_radius_mm is None else None,
+        die=_tool("--die", options.die, shop.dies, asked) if ideal.opening_mm is None else None,
         ideal=ideal,
         rule=_rule(options, shop, asked),
         k_factor=asked.number("--k-factor", options.k_factor, K_FACTOR),
@@ -168,8 +169,11 @@ def _understand(options: _Options, shop: Shop, units: str) -> Numbers:
     )
 
 
-def _vees(table: object) -> list[str]:
-    return [name for name, tool in table.items() if tool.kind == "vee"]  # type: ignore[attr-defined]
+def _tool(option: str, name: str | None, table: Mapping[str, Punch] | Mapping[str, Die], asked: Asked) -> str | None:
+    """The name of an air bending tool, where one was given; the table is not touched where none was."""
+    if name is None:
+        return None
+    return asked.name(option, name, [known for known, tool in table.items() if tool.kind == "vee"])
 
 
 def _tooling(shop: Shop, wish: BendWish) -> Tooling:
@@ -234,10 +238,10 @@ def _material(options: _Options, shop: Shop, asked: Asked) -> Material | None:
     if material is None or None in update.values():
         return material
     made = material.model_copy(update=update)
-    if made.yield_mpa > made.tensile_mpa:
+    if made.yield_mpa >= made.tensile_mpa:
         asked.fault(
             "--yield, --tensile",
-            f"yield {made.yield_mpa:g} is over tensile strength {made.tensile_mpa:g}",
+            f"yield {made.yield_mpa:g} is not below tensile strength {made.tensile_mpa:g}",
             "give both from the certificate",
         )
     return made

@@ -1,0 +1,148 @@
+"""How results leave: JSON one object a line, CSV no spreadsheet misreads, text aligned, findings to standard error."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from flangewise.commands import Settings
+from flangewise.commands.output import (
+    csv_text,
+    finding_line,
+    finding_record,
+    finding_records,
+    format_option,
+    json_line,
+    spreadsheet_text,
+    tell_example_shop,
+    tell_findings,
+    text_pairs,
+    text_table,
+    tidy,
+)
+from flangewise.findings import caution, note, place, refuse
+
+TOLD = refuse("leg-too-short", place("bend", 2), leg_mm=7.2, least_mm=8.5, opening_mm=12.0, remedy="")
+LOUD, QUIET = Settings(None, "mm", False), Settings(None, "mm", True)
+
+
+def test_a_record_is_one_line_with_its_schema_version_first() -> None:
+    line = json_line({"part": "00123", "note": "two\nlines", "sizes": (1, 2.5)})
+    assert "\n" not in line
+    assert list(json.loads(line)) == ["schema_version", "part", "note", "sizes"]
+    assert json.loads(line) == {"schema_version": 1, "part": "00123", "note": "two\nlines", "sizes": [1, 2.5]}
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
+def test_what_is_no_number_is_null(value: float) -> None:
+    assert json.loads(json_line({"x_mm": value, "deep": [value, {"y": value}]})) == {
+        "schema_version": 1,
+        "x_mm": None,
+        "deep": [None, {"y": None}],
+    }
+
+
+def test_rounding_noise_does_not_show() -> None:
+    assert tidy(0.1 + 0.2) == 0.3
+    assert str(tidy(-1e-9)) == "0.0"
+    assert tidy(True) is True and tidy(3) == 3 and tidy(None) is None
+
+
+def read_back(text: str) -> list[list[str]]:
+    return list(csv.reader(io.StringIO(text, newline="")))
+
+
+def test_part_numbers_survive_as_text() -> None:
+    rows = [{"part": name, "mass_kg": 0.5} for name in ("00123", "1-2", "3/4", 'Größe, "groß"\nzwei')]
+    text = csv_text(["part", "mass_kg"], rows)
+    assert [row[0] for row in read_back(text)[1:]] == [row["part"] for row in rows]
+    assert '"00123",0.5\r\n' in text
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1-2", "@x", "\t=1", "\r=1"])
+def test_no_text_runs_as_a_formula(text: str) -> None:
+    assert spreadsheet_text(text) == "'" + text
+    cell = read_back(csv_text(["part"], [{"part": text}]))[1][0]
+    assert cell[0] == "'"
+
+
+def test_a_negative_number_stays_a_number() -> None:
+    assert csv_text(["x_mm"], [{"x_mm": -1.5}]) == '"x_mm"\r\n-1.5\r\n'
+
+
+def test_columns_keep_their_order_and_what_is_missing_is_empty() -> None:
+    text = csv_text(["b", "a", "c"], [{"a": 1, "b": None, "z": 9}, {"c": True, "b": [1, 2], "a": {"k": "v"}}])
+    assert read_back(text) == [["b", "a", "c"], ["", "1", ""], ["[1, 2]", '{"k": "v"}', "true"]]
+
+
+def test_rows_can_follow_a_head_written_before() -> None:
+    assert csv_text(["a"], [{"a": 1}], head=False) == "1\r\n"
+    assert csv_text(["a"], ()) == '"a"\r\n'
+
+
+def test_tables_are_aligned() -> None:
+    table = text_table(["die", "force"], [["vee-8", "80 kN"], ["vee-16-80", "120 kN"]], right=(1,))
+    assert table.splitlines() == ["die         force", "vee-8       80 kN", "vee-16-80  120 kN"]
+    assert text_table(["a"], []) == "a"
+
+
+def test_pairs_are_aligned() -> None:
+    assert text_pairs([("die", "x"), ("thickness", "")], indent=1) == " die        x\n thickness"
+    assert text_pairs([]) == ""
+
+
+def test_a_finding_has_the_keys_of_the_contract() -> None:
+    record = finding_record(TOLD)
+    assert (record["severity"], record["code"], record["where"]) == ("refuse", "leg-too-short", "bend 2")
+    assert "7.2 mm" in record["text"] and set(record) == {"severity", "code", "where", "text"}
+    assert finding_record(note("ideal-nose", nose_mm=1.0))["where"] is None
+
+
+def test_a_finding_of_a_plan_has_step_and_bodies_too() -> None:
+    record = finding_record(TOLD.at_step(3, bodies=("punch", "leg 1"), overlap_mm=1.5), plan=True)
+    assert (record["step"], record["bodies"], record["overlap_mm"]) == (3, ("punch", "leg 1"), 1.5)
+    assert finding_record(TOLD, plan=True)["step"] is None
+
+
+def test_findings_come_gravest_first_and_none_twice() -> None:
+    mild = caution("one-finger", length_mm=40.0, spacing_mm=90.0)
+    assert [each["severity"] for each in finding_records([mild, TOLD, mild])] == ["refuse", "caution"]
+
+
+def test_a_line_of_text_says_how_grave_where_and_in_the_users_units() -> None:
+    line = finding_line(TOLD, units="inch", part="foot")
+    assert line.startswith("refused: foot: bend 2: leg 0.283 in is shorter than 0.335 in")
+    assert finding_line(note("ideal-nose", nose_mm=1.0).at_step(4)).startswith("note: step 4: ")
+
+
+def test_findings_go_to_standard_error_and_quiet_hushes_them(capsys: pytest.CaptureFixture[str]) -> None:
+    tell_findings([TOLD], LOUD)
+    tell_findings([TOLD], QUIET)
+    out, err = capsys.readouterr()
+    assert out == "" and err.count("\n") == 1
+
+
+@pytest.mark.parametrize(("settings", "fmt", "told"), [(LOUD, "text", 1), (LOUD, "json", 0), (QUIET, "text", 0)])
+def test_the_example_shop_is_named_once_in_text_only(
+    settings: Settings, fmt: str, told: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tell_example_shop(settings, fmt=fmt)
+    out, err = capsys.readouterr()
+    assert (out, err.count("example shop")) == ("", told)
+
+
+def test_the_option_offers_three_formats() -> None:
+    @click.command()
+    @format_option
+    def shown(fmt: str) -> None:
+        click.echo(fmt)
+
+    assert CliRunner().invoke(shown, []).output == "text\n"
+    assert CliRunner().invoke(shown, ["--format", "json"]).output == "json\n"
+    assert CliRunner().invoke(shown, ["--format", "xml"]).exit_code == 2
