@@ -13,7 +13,8 @@ from flangewise.sequence.regions import leg_is_at_end, offset_slide, press_slide
 from flangewise.sequence.state import Way
 
 FLAT, FULL = 0.0, 1.0
-ARC_STEPS = 8
+# The bend under the nose is drawn this close to its arc: a fifth of what counts as contact.
+CHORD_ERROR_MM = 0.01
 
 
 def done_zones(problem: SectionProblem, done: int) -> set[int]:
@@ -44,19 +45,27 @@ def part_path(problem: SectionProblem, way: Way, done: int, *, hit: int = 0, sha
     return _pressed(problem, way, done)
 
 
+def _arc_steps(radius_mm: float, half_deg: float) -> int:
+    """Chords that keep an arc of twice `half_deg` within CHORD_ERROR_MM; a few for an arc of no size."""
+    if radius_mm <= CHORD_ERROR_MM:
+        return 2
+    step = 2 * math.acos(1 - CHORD_ERROR_MM / radius_mm)
+    return max(2, math.ceil(2 * math.radians(half_deg) / step))
+
+
 def _swinging(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> Path:
     operation = problem.operations[way.operation]
     stroke = stroke_of(problem, operation, operation.options[way.option].hits[hit])
     half = share * stroke.half_turn_deg
     edge = stroke.edge_mm(half)
     front, behind = wing_paths(problem, way, done)
-    slopes = np.radians(np.linspace(-half, half, ARC_STEPS + 1))
     middle = stroke.radius_mm + stroke.thickness_mm / 2
+    slopes = np.radians(np.linspace(-half, half, _arc_steps(middle, half) + 1))
     centre = np.array([0.0, stroke.centre_mm(half)])
     arc = Path(
         centre + middle * np.column_stack([np.sin(slopes), -np.cos(slopes)]),
         np.column_stack([-np.sin(slopes), np.cos(slopes)]),
-        np.full(ARC_STEPS + 1, 2 * operation.zones[0] + 1),
+        np.full(len(slopes), 2 * operation.zones[0] + 1),
     )
     laid = front.placed(rotate_deg=half, to_mm=edge)
     return behind.placed(rotate_deg=half, to_mm=edge, mirror=True).backward().then(arc).then(laid)
