@@ -5,7 +5,7 @@ way in and out of the tools. Relies on geometry; the only room with shapely besi
 """
 
 from flangewise.clearance.bodies import Body, Outline, ToolStack
-from flangewise.clearance.exits import WayOut, least_lift_mm, way_out
+from flangewise.clearance.exits import Movables, WayOut, least_lift_mm, movables, way_out
 from flangewise.clearance.folding import Meeting, pieces_meet, wings_meet
 from flangewise.clearance.pressed import LIFT_MM, Slide, slid_region
 from flangewise.clearance.slabs import SpaceFace, fits, forbidden_stretches, free_stretches
@@ -19,6 +19,7 @@ __all__ = [
     "LIFT_MM",
     "Body",
     "Meeting",
+    "Movables",
     "Outline",
     "Region",
     "Slide",
@@ -32,6 +33,7 @@ __all__ = [
     "free_stretches",
     "grow_mm",
     "least_lift_mm",
+    "movables",
     "pieces_meet",
     "slid_region",
     "swept_region",

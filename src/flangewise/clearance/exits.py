@@ -8,6 +8,8 @@ behind there is no way out.
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +26,7 @@ ENDLESS_MM = 5000.0
 BEHIND_MM = 400.0
 GRID_MM = 5.0
 CHORD_MM = 0.03
+AREA_MM2 = 1e-6
 
 
 @dataclass(frozen=True)
@@ -67,8 +70,32 @@ class WayOut:
         return not risen and not shapely.intersects(self.fixed, shapely.Point(0.0, 0.0))
 
 
+@dataclass(frozen=True)
+class Movables:
+    """Tools cut into convex parts, once for a stack: those that stand, and those that go with the ram.
+
+    The latter have the punch nose at the origin. The topmost body goes on upward without end, the lowest
+    downward. `reach_mm`: how far in front or behind anything reaches.
+    """
+
+    fixed: tuple[Points, ...]
+    moving: tuple[Points, ...]
+    reach_mm: float
+
+
+def movables(bodies: tuple[Body, ...]) -> Movables:
+    """The tools as the way out needs them."""
+    parts: dict[bool, list[Points]] = {False: [], True: []}
+    for body in bodies:
+        parts[body.with_ram].extend(_convex(np.array(body.points_mm, dtype=float)))
+    for with_ram in (False, True):
+        parts[with_ram].extend(_endless(bodies, with_ram=with_ram))
+    reach = max((abs(across) for body in bodies for across, _ in body.points_mm), default=0.0)
+    return Movables(tuple(parts[False]), tuple(parts[True]), reach)
+
+
 def way_out(
-    bodies: tuple[Body, ...], points_mm: Points, *, thickness_mm: float, nose_mm: float, tight_mm: float = CONTACT_MM
+    tools: Movables, points_mm: Points, *, thickness_mm: float, nose_mm: float, tight_mm: float = CONTACT_MM
 ) -> WayOut:
     """The way out for a part whose middle surface is `points_mm` in machine coordinates.
 
@@ -76,33 +103,37 @@ def way_out(
     of the sheet may lie in the tools now without being caught there (contact; more where it was pressed).
     """
     lines = _segments(points_mm)
-    shift = np.array([0.0, nose_mm])
-    fixed = [part for body in bodies if not body.with_ram for part in _convex(np.array(body.points_mm))]
-    moving = [part + shift for body in bodies if body.with_ram for part in _convex(np.array(body.points_mm))]
-    fixed.extend(_endless(bodies, shift, with_ram=False))
-    moving.extend(_endless(bodies, shift, with_ram=True))
+    moving = [part + np.array([0.0, nose_mm]) for part in tools.moving]
     grow = max(0.0, thickness_mm / 2 - tight_mm)
-    reach = max(abs(across) for body in bodies for across, _ in body.points_mm)
-    front = reach - float(points_mm[:, 0].min()) + thickness_mm + 1.0
-    return WayOut(_sums(fixed, lines, grow), _sums(moving, lines, grow), front)
+    front = tools.reach_mm - float(points_mm[:, 0].min()) + thickness_mm + 1.0
+    return WayOut(_sums(tools.fixed, lines, grow), _sums(moving, lines, grow), front)
 
 
 def _segments(points_mm: Points) -> Points:
-    pairs = np.stack([points_mm[:-1], points_mm[1:]], axis=1)
-    real: Points = pairs[np.linalg.norm(pairs[:, 1] - pairs[:, 0], axis=1) > 1e-9]
-    return real
+    """Segments of a polyline, its arcs no finer than they need be."""
+    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points_mm), CHORD_MM))
+    pairs: Points = np.stack([points[:-1], points[1:]], axis=1)
+    return pairs
 
 
 def _convex(points_mm: Points) -> list[Points]:
-    """Triangles of an outline, its arcs drawn no finer than they need be."""
+    """Convex parts of an outline, its arcs no finer than they need be."""
     polygon = shapely.simplify(shapely.make_valid(shapely.Polygon(points_mm)), CHORD_MM)
-    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
-    return [shapely.get_coordinates(triangle)[:3] for triangle in triangles]
+    parts = list(shapely.get_parts(shapely.constrained_delaunay_triangles(polygon)))
+    joined = True
+    while joined:
+        joined = False
+        for one, other in itertools.combinations(range(len(parts)), 2):
+            both = shapely.union(parts[one], parts[other])
+            if shapely.area(shapely.convex_hull(both)) <= shapely.area(both) + AREA_MM2:
+                parts = [part for k, part in enumerate(parts) if k not in (one, other)] + [shapely.convex_hull(both)]
+                joined = True
+                break
+    return [shapely.get_coordinates(part)[:-1] for part in parts]
 
 
-def _endless(bodies: tuple[Body, ...], shift: Points, *, with_ram: bool) -> list[Points]:
-    """The topmost body goes on upward without end, the lowest downward."""
-    own = [np.array(body.points_mm) for body in bodies if body.with_ram == with_ram]
+def _endless(bodies: tuple[Body, ...], *, with_ram: bool) -> list[Points]:
+    own = [np.array(body.points_mm, dtype=float) for body in bodies if body.with_ram == with_ram]
     if not own:
         return []
     sign = 1.0 if with_ram else -1.0
@@ -111,10 +142,10 @@ def _endless(bodies: tuple[Body, ...], shift: Points, *, with_ram: bool) -> list
     edge = last[np.abs(sign * last[:, 1] - level) < 1e-6][:, 0]
     low, high = float(edge.min()), float(edge.max())
     corners = [(low, level), (high, level), (high, level + ENDLESS_MM), (low, level + ENDLESS_MM)]
-    return [np.array(corners) * [1.0, sign] + (shift if with_ram else 0.0)]
+    return [np.array(corners) * [1.0, sign]]
 
 
-def _sums(parts: list[Points], lines: Points, grow_mm: float) -> shapely.Geometry:
+def _sums(parts: Sequence[Points], lines: Points, grow_mm: float) -> shapely.Geometry:
     """Union of the Minkowski sums of convex parts with reflected segments, grown by the sheet."""
     hulls: list[shapely.Geometry] = []
     for part in parts:

@@ -7,7 +7,7 @@ import math
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
 from flangewise.sequence.contact import contact
-from flangewise.sequence.opening import Opening, opening_of
+from flangewise.sequence.opening import Opening, Openings
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem, ToolOption
 from flangewise.sequence.regions import stroke_of
@@ -23,19 +23,25 @@ class Closer:
     def __init__(self, search: Search) -> None:
         """Nothing seen yet."""
         self._problem = search.gates.problem
+        self._openings = Openings(search.gates.problem)
         self._exits: dict[tuple[Way, int], Opening] = {}
         self._seen: set[tuple[str, Way, int, int]] = set()
 
     def look(self, plan: tuple[Choice, ...]) -> tuple[Verdict, ...]:
-        """Everything in a plan that does not stand up, or is dearer than thought; empty if the plan holds."""
-        found: list[Verdict] = []
-        for choice in plan:
-            for name, check in (("self", self._meeting), ("stops", self._stops), ("exit", self._exit)):
+        """What in a plan does not stand up, or is dearer than thought; empty if the plan holds.
+
+        The dearest look is taken only at plans that have passed the others.
+        """
+        for name, check in (("stops", self._stops), ("self", self._meeting), ("exit", self._exit)):
+            found: list[Verdict] = []
+            for choice in plan:
                 key = (name, choice.way, choice.done, choice.datum if name == "stops" else 0)
                 if key not in self._seen:
                     self._seen.add(key)
                     found.extend(check(choice))
-        return tuple(found)
+            if found:
+                return tuple(found)
+        return ()
 
     def opening(self, choice: Choice) -> Opening | None:
         """What is known of a step's opening, None where exits are not looked at."""
@@ -59,7 +65,7 @@ class Closer:
         problem, way = self._problem, choice.way
         if not problem.check_exits:
             return ()
-        opening = opening_of(problem, way, choice.done)
+        opening = self._openings.of(way, choice.done)
         self._exits[way, choice.done] = opening
         if opening.lift_mm is not None:
             return ()

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Stroke, finger_obstacles
 from flangewise.geometry import Path
+from flangewise.sequence.gauging import FACE_RIM, stop_face_mm
 from flangewise.sequence.moves import FLANGE, START
 from flangewise.sequence.placing import FLAT, part_path, wing_paths
 from flangewise.sequence.problem import Gauge, SectionProblem
@@ -108,19 +109,14 @@ def _face_beyond(way: Way, zone: int) -> int:
     return zone + 1 if way.behind != START else zone
 
 
-def _stop_face_mm(gauge: Gauge) -> float:
-    """Height of the stop face: how far the finger's outline goes up at its front."""
-    return max(up for across, up in gauge.finger_mm if abs(across) < 1e-6)
-
-
 def _heights(gauge: Gauge, spot: _Spot, thickness_mm: float) -> list[float]:
     """Heights of the finger's lower edge above the die top to be tried, best first."""
-    face = _stop_face_mm(gauge)
+    face = stop_face_mm(gauge)
     low, high = spot.low_mm + thickness_mm / 2, spot.high_mm + thickness_mm / 2
     if spot.span % 2 == 0 and high > low:
         depth = min(gauge.contact_mm, high - low) / 2
         low, high = low + depth, high - depth
-    least, most = max(gauge.r_min_mm, low - face * 0.9), min(gauge.r_max_mm, high - face * 0.1)
+    least, most = max(gauge.r_min_mm, low - face * (1 - FACE_RIM)), min(gauge.r_max_mm, high - face * FACE_RIM)
     if least > most:
         return []
     wished = float(np.clip((low + high) / 2 - face / 2, least, most))
@@ -134,7 +130,7 @@ def _at_height(
     gauge, thickness = problem.gauge, problem.chain.thickness_mm
     assert gauge is not None
     low = r_mm - thickness / 2
-    x, span = furthest_in_band(wing, thickness, low_mm=low, high_mm=low + _stop_face_mm(gauge))
+    x, span = furthest_in_band(wing, thickness, low_mm=low, high_mm=low + stop_face_mm(gauge))
     if span != spot.span:
         return ("part",)
     if not gauge.x_min_mm <= x <= gauge.x_max_mm:
@@ -148,7 +144,7 @@ def _at_height(
         return found
     zone = spot.span // 2 if spot.span % 2 else _first_bent(problem, way, done) if spot.datum == "flange" else None
     retract = _retract_mm(problem, way, done, x_mm=x, band_mm=(r_mm, r_mm + _tallest_mm(gauge)))
-    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, r_mm + _stop_face_mm(gauge) / 2)
+    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, r_mm + stop_face_mm(gauge) / 2)
 
 
 def _tallest_mm(gauge: Gauge) -> float:

@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 
 REARMOST_MM = 0.01
 HEM_DEG = 175.0
+FACE_RIM = 0.1
 LEVEL_RAD = math.radians(1.0)
 
 
@@ -65,6 +66,9 @@ class GaugeTable:
             slope <= math.radians(gauge.level_deg)
         )
         touches &= (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
+        height = ends[:, WingTree.Y] + self._problem.chain.thickness_mm / 2
+        lowest, highest = heights_in_reach(gauge)
+        touches &= (height >= lowest) & (height <= highest)
         price = np.where(slope > LEVEL_RAD, costs.gauge_inclined, 0.0)
         price = price + np.where(wing.firsts[leaves] != NO_LEVEL, costs.gauge_past_bends, 0.0)
         return np.where(touches, price, np.inf)
@@ -79,6 +83,24 @@ class GaugeTable:
         far, first_far = wing.ends[leaves, WingTree.FAR], wing.ends[leaves, WingTree.FIRST_FAR]
         x = first_far + self._half_zone(operation) + self._problem.chain.thickness_mm / 2
         square = (np.abs(turns - 90) <= gauge.square_deg) & (flats >= gauge.contact_mm)
-        touches = bent & (square | (turns >= HEM_DEG))
+        touches = bent & (square | (turns >= HEM_DEG)) & self._flanges_in_reach(wing, gauge)[firsts]
         touches &= (first_far >= far - REARMOST_MM) & (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
         return np.where(touches, self._problem.costs.gauge_flange, np.inf)
+
+    def _flanges_in_reach(self, wing: WingTree, gauge: Gauge) -> NDArray[np.bool_]:
+        """For each level: do its heights, when it is the first bent one, overlap what the stops can reach."""
+        lowest, highest = heights_in_reach(gauge)
+        half = self._problem.chain.thickness_mm / 2
+        spans = [(level.bent_mm[:, 1].min() + half, level.bent_mm[:, 1].max() + half) for level in wing.levels]
+        return np.array([low <= highest and high >= lowest for low, high in spans])
+
+
+def stop_face_mm(gauge: Gauge) -> float:
+    """Height of the stop face: how far the finger's outline goes up at its front."""
+    return max(up for across, up in gauge.finger_mm if abs(across) < 1e-6)
+
+
+def heights_in_reach(gauge: Gauge) -> tuple[float, float]:
+    """Lowest and highest contact above the die top: on the face, a tenth of it away from its edges."""
+    face = stop_face_mm(gauge)
+    return gauge.r_min_mm + FACE_RIM * face, gauge.r_max_mm + (1 - FACE_RIM) * face

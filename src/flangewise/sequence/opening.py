@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import CONTACT_MM, WayOut, least_lift_mm, way_out
+from flangewise.clearance import CONTACT_MM, Movables, ToolStack, WayOut, least_lift_mm, movables, way_out
 from flangewise.geometry import Path
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
@@ -33,18 +34,39 @@ class Opening:
     piece: int | None
 
 
-def opening_of(problem: SectionProblem, way: Way, done: int) -> Opening:
+class Openings:
+    """Openings of steps; the tools are cut into convex parts once for each stack."""
+
+    def __init__(self, problem: SectionProblem) -> None:
+        """Nothing is cut yet."""
+        self._problem = problem
+        self._tools: dict[int, Movables] = {}
+
+    def tools(self, stack: ToolStack) -> Movables:
+        """A stack's tools in convex parts."""
+        if id(stack) not in self._tools:
+            self._tools[id(stack)] = movables(stack.bodies)
+        return self._tools[id(stack)]
+
+    def of(self, way: Way, done: int) -> Opening:
+        """The opening of one step."""
+        hits = self._problem.operations[way.operation].options[way.option].hits
+        return opening_of(self._problem, way, done, tools=[self.tools(hit.stack) for hit in hits])
+
+
+def opening_of(problem: SectionProblem, way: Way, done: int, *, tools: Sequence[Movables]) -> Opening:
     """The opening a step needs for bringing the part in and for taking it out.
 
-    Looked at for the first hit of an operation when bringing in, for the last when taking out.
+    `tools`: those of each hit. Looked at for the first hit of an operation when bringing in, for the last when
+    taking out.
     """
     hits = problem.operations[way.operation].options[way.option].hits
     last = len(hits) - 1
     bottom = nose_mm(problem, way, hit=last, share=FULL)
     limit = hits[last].stack.open_limit_mm
     most = UNLIMITED_MM if limit is None else limit
-    loading = _way(problem, way, done, hit=0, share=FLAT)
-    leaving = _way(problem, way, done, hit=last, share=FULL)
+    loading = _way(problem, way, done, hit=0, share=FLAT, tools=tools[0])
+    leaving = _way(problem, way, done, hit=last, share=FULL, tools=tools[last])
     first = nose_mm(problem, way, hit=0, share=FLAT)
     lift_in = least_lift_mm(loading, most_mm=most - first)
     lift_out = least_lift_mm(leaving, most_mm=most - bottom)
@@ -69,13 +91,13 @@ def nose_mm(problem: SectionProblem, way: Way, *, hit: int, share: float) -> flo
     return 2 * problem.chain.middle_radius_mm(operation.zones[0]) + thickness
 
 
-def _way(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> WayOut:
+def _way(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float, tools: Movables) -> WayOut:
     struck = problem.operations[way.operation].options[way.option].hits[hit]
     path = part_path(problem, way, done, hit=hit, share=share)
     nose = nose_mm(problem, way, hit=hit, share=share)
     tight = CONTACT_MM if struck.kind == "swing" else PRESSED_MM
-    bodies, thickness = struck.stack.bodies, problem.chain.thickness_mm
-    return way_out(bodies, path.points_mm, thickness_mm=thickness, nose_mm=nose, tight_mm=tight)
+    thickness = problem.chain.thickness_mm
+    return way_out(tools, path.points_mm, thickness_mm=thickness, nose_mm=nose, tight_mm=tight)
 
 
 def _reason(problem: SectionProblem, way: Way, done: int) -> tuple[OpeningReason, int | None]:
