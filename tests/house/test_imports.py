@@ -62,6 +62,7 @@ SIDE_DOORS = {
     ("commands.plan", "jobs.pictures"),
     ("commands.sheet", "jobs.many"),
     ("commands.sheet", "jobs.sheets"),
+    ("commands.sheet", "jobs.sheets"),
 }
 
 # Imports inside a function, each for the time it takes to start: (module, function, what).
