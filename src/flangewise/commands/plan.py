@@ -21,6 +21,7 @@ from flangewise.commands.output import (
 )
 from flangewise.commands.paths import for_each_part, paths_argument
 from flangewise.commands.plan_text import plan_text, why_text
+from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, exit_status
 from flangewise.jobs import Job, replayed, runners_up, work_out
@@ -58,10 +59,17 @@ _COLUMNS = (
 @click.option("--replay", "replay_file", metavar="FILE", type=click.Path(path_type=Path), help="Re-check this plan.")
 @click.option("--draw", metavar="DIR", type=click.Path(path_type=Path), help="Write each step's picture as SVG here.")
 @click.option("--why", is_flag=True, help="Also what the next best orders cost, and where.")
+@measured_thickness_option
 @format_option
 @click.pass_obj
 def command(
-    settings: Settings, paths: tuple[str, ...], replay_file: Path | None, draw: Path | None, why: bool, fmt: str
+    settings: Settings,
+    paths: tuple[str, ...],
+    replay_file: Path | None,
+    draw: Path | None,
+    why: bool,
+    measured_thickness: str | None,
+    fmt: str,
 ) -> int:
     """How each part is bent: punch and die, the order with the least handling, stops, depths, forces, moves in words.
 
@@ -69,7 +77,7 @@ def command(
     its own or edited by hand, are stepped through by a second, simpler simulator, and the differences are findings.
     """
     shop = load_shop(settings.shop_folder)
-    found = read_parts(paths, shop)
+    found = with_thickness(read_parts(paths, shop), measured_thickness, settings)
     tell_example_shop(settings, fmt=fmt)
     if replay_file is not None:
         plan = _plan_in(replay_file)

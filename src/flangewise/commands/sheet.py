@@ -23,6 +23,7 @@ from flangewise.commands.output import (
 )
 from flangewise.commands.paths import Bar, paths_argument, tell_faults
 from flangewise.commands.plan import plan_record
+from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job
 from flangewise.jobs.many import Outcome, each_outcome, processes
@@ -46,6 +47,7 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @click.option("--html", is_flag=True, help="One self-contained HTML file a part; needs no text library.")
 @click.option("--all", "anew", is_flag=True, help="Also make sheets anew whose inputs have not changed.")
 @click.option("--date", "date", metavar="TEXT", default="", help="A date to print; left out, none is.")
+@measured_thickness_option
 @format_option
 @click.pass_obj
 def command(
@@ -58,6 +60,7 @@ def command(
     html: bool,
     anew: bool,
     date: str,
+    measured_thickness: str | None,
     fmt: str,
 ) -> int:
     """The setup sheet of each part as DIR/PART.pdf: blank and loading, tools, every step, first piece, run record.
@@ -66,7 +69,7 @@ def command(
     part that is now refused has its old sheet renamed PART.superseded.pdf.
     """
     shop = load_shop(settings.shop_folder)
-    found = read_parts(paths, shop)
+    found = with_thickness(read_parts(paths, shop), measured_thickness, settings)
     tell_example_shop(settings, fmt=fmt)
     printing = Printing(lang or shop.defaults.language, settings.units, paper or shop.defaults.paper, html)
     run = _Run(shop, Wanted(folder, printing, date), anew=anew, jobs=jobs or os.cpu_count() or 1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import click
@@ -30,7 +31,7 @@ from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, caution, exit_status, note, place
 from flangewise.jobs import work_out
 from flangewise.part import Part, read_parts
-from flangewise.shop import Shop, load_shop
+from flangewise.shop import Measured, Shop, load_shop
 from flangewise.tryout import Remembered, correct, place_to_record, remember, rows_of
 
 
@@ -60,7 +61,7 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
     wanted = _only_part(part, shop)
     tell_example_shop(settings, fmt=fmt)
     read = readings(Given(**given), wanted)
-    job = work_out(wanted, shop)
+    job = work_out(wanted, without_lot(shop, read.lot))
     if job.pattern is None:
         tell_findings(job.findings, settings, part=wanted.name)
         return exit_status(job.findings)
@@ -87,6 +88,12 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
         answer["recorded"] = len(remembered.recorded)
     _put(answer, findings, settings=settings, fmt=fmt)
     return exit_status(findings)
+
+
+def without_lot(shop: Shop, lot: str) -> Shop:
+    """The shop as it was before this lot taught it anything: the plan that the piece in hand was bent by."""
+    rows = tuple(row for row in shop.measured.rows if row.lot != lot)
+    return replace(shop, measured=Measured(rows))
 
 
 def _only_part(path: str, shop: Shop) -> Part:

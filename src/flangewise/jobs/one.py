@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, refuse, refused, sorted_findings
 from flangewise.jobs.hits import chosen_hits, pairs_of
+from flangewise.jobs.learned import deductions_mm, learned_findings, learned_offers
 from flangewise.jobs.order import Ordered, find_order
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern, NoBlank, lay_out
-from flangewise.punch_die import PunchDie, Stock, Tooling, nothing_offered, offer, usable
+from flangewise.punch_die import PunchDie, Stock, Tooling, nothing_offered, usable
 from flangewise.setup import Setup, set_up
 from flangewise.shop import Handler, Machine, Material, Shop
 
@@ -85,14 +86,23 @@ def blanked(part: Part, shop: Shop) -> Job:
 
 
 def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine) -> Offers:
-    stock = Stock(material, part.thickness_mm, grain=part.grain)
-    tooling = Tooling.of(shop, machine)
-    return {wish.number or 0: offer(wish, stock, tooling=tooling) for wish in wishes(part, shop.defaults.rule)}
+    stock, tooling = stock_of(part, material), Tooling.of(shop, machine)
+    return {
+        wish.number or 0: learned_offers(wish, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
+        for wish in wishes(part, shop.defaults.rule)
+    }
+
+
+def stock_of(part: Part, material: Material) -> Stock:
+    """The sheet as it is bent: with the thickness measured of the piece in hand, where it was."""
+    measured = part.measured_thickness_mm
+    return Stock(material, part.thickness_mm if measured is None else measured, grain=part.grain)
 
 
 def _blank(job: Job, pairs: Pairs) -> FlatPattern:
     radii = radii_mm(job.part, [pairs[bend.number] for bend in job.part.section.bends])
-    return lay_out(job.part, job.shop, radii_mm=radii)
+    learned = deductions_mm(wishes(job.part, job.shop.defaults.rule), pairs, job.part, job.shop)
+    return lay_out(job.part, job.shop, radii_mm=radii, deductions_mm=learned)
 
 
 def _untooled(job: Job) -> tuple[Finding, ...]:
@@ -173,4 +183,6 @@ def _told(job: Job, *findings: Finding) -> Job:
     """The job with all that is to be said of it: blank, the pairs in use, and what came last."""
     blank = job.pattern.findings if job.pattern is not None else ()
     pairs = [finding for pair in job.pairs.values() if pair is not None for finding in pair.all_findings]
-    return replace(job, findings=sorted_findings((*findings, *pairs, *blank)))
+    asked = wishes(job.part, job.shop.defaults.rule)
+    learned = learned_findings(asked, job.pairs, job.part, job.shop, tooling=Tooling.of(job.shop, job.machine))
+    return replace(job, findings=sorted_findings((*findings, *pairs, *blank, *learned)))

@@ -96,3 +96,4 @@ class Part:
     tolerances: Tolerances = Tolerances()
     order: tuple[int, ...] | None = None
     notes: tuple[str, ...] = ()
+    measured_thickness_mm: float | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -14,6 +14,7 @@ from flangewise.shop.gauges import GaugeFamily, Gauges
 from flangewise.shop.handlers import Handler
 from flangewise.shop.machines import Machine
 from flangewise.shop.materials import Material
+from flangewise.shop.measured import Measured, read_measured
 from flangewise.shop.punches import Punch
 from flangewise.shop.radii import LeastRadius
 from flangewise.shop.row import Row
@@ -36,6 +37,7 @@ ROWS: dict[str, type[Row]] = {
 }
 TABLES = frozenset(ROWS)
 LEFT_TO_BUILT_IN = frozenset({"gauges", "least_radii", "tolerances"})
+MEASURED_FILE = "measured.csv"
 BUILT_IN = Path(__file__).with_name("tables")
 
 
@@ -60,7 +62,10 @@ class NotAsked(Mapping[str, Any]):
 
 @dataclass(frozen=True)
 class Shop:
-    """What the shop owns: tables of names to rows, in their file's order. `folder` is None for the built-in shop."""
+    """What the shop owns: tables of names to rows, in their file's order. `folder` is None for the built-in shop.
+
+    `measured` is what was recorded of bent pieces; the built-in shop has none.
+    """
 
     folder: Path | None
     defaults: Defaults
@@ -72,11 +77,12 @@ class Shop:
     gauges: Gauges
     least_radii: Mapping[str, LeastRadius]
     tolerances: Mapping[str, ThicknessTolerance]
+    measured: Measured = field(default_factory=Measured)
 
     @property
     def measured_file(self) -> Path | None:
         """Where the shop's measured bends are kept, whether or not the file exists; None for the built-in shop."""
-        return None if self.folder is None else self.folder / "measured.csv"
+        return None if self.folder is None else self.folder / MEASURED_FILE
 
     def vee_dies(self) -> tuple[Die, ...]:
         """The dies for air bending, smallest opening first, then the widest angle."""
@@ -146,8 +152,13 @@ class _Loading:
             "gauges": Gauges(self._table("gauges", GaugeFamily)),
             "least_radii": least_radii,
             "tolerances": self._table("tolerances", ThicknessTolerance),
+            "measured": self._gathered(lambda: read_measured(self._measured_file()), Measured()),
         }
         return self._whole(defaults, shop)
+
+    def _measured_file(self) -> Path | None:
+        """The measured bends, which belong to the materials: read with them."""
+        return self.folder / MEASURED_FILE if self.folder is not None and "materials" in self.tables else None
 
     def _least_radii(self) -> Mapping[str, LeastRadius]:
         """The tables of least radii, which materials need even where they are not asked for themselves."""
