@@ -47,12 +47,14 @@ def nearest(name: str, names: Iterable[str]) -> str | None:
     """The name among `names` most like `name`, or None where nothing comes near; upper and lower case count alike."""
     by_lower = {known.lower(): known for known in names}
     found = difflib.get_close_matches(name.lower(), by_lower, n=3, cutoff=0.5)
-    best = max(found, key=lambda each: _likeness(name.lower(), each), default=None)
+    best = max(
+        (each for each in by_lower if each in found), key=lambda each: _likeness(name.lower(), each), default=None
+    )
     return by_lower[best] if best is not None else None
 
 
 def _likeness(name: str, known: str) -> tuple[float, float]:
-    """How like two names are; of two as like, the one of the same letters in another order goes first."""
+    """How like two names are; of two as like, that of the same letters in another order, then the first."""
     in_order = difflib.SequenceMatcher(None, known, name).ratio()
     return in_order, difflib.SequenceMatcher(None, sorted(known), sorted(name)).ratio()
 

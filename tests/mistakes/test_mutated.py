@@ -13,7 +13,11 @@ from hypothesis import strategies as st
 
 from flangewise.commands import run
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples" / "parts").glob("*.yaml"))
+PARTS = Path(__file__).parents[2] / "examples" / "parts"
+# The quick ones: what is asked here is how a file is read, not how long an order takes to find.
+EXAMPLES = [
+    PARTS / f"{name}.yaml" for name in ("angle", "gauge-sheet", "half-right", "holes-off-centre", "offset", "zed")
+]
 # Files a run, and runs: 520 spoilt files in all.
 FILES, RUNS = 20, 26
 
@@ -134,7 +138,7 @@ def renamed(text: str, index: int) -> str:
     return re.sub(r"(?m)^part: [a-z0-9-]+$", f"part: p{index}", text, count=1)
 
 
-@settings(max_examples=RUNS, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=RUNS, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(st.lists(spoilt(), min_size=FILES, max_size=FILES))
 def test_no_spoilt_file_brings_a_traceback(tmp_path_factory: pytest.TempPathFactory, texts: list[str]) -> None:
     folder = tmp_path_factory.mktemp("spoilt")

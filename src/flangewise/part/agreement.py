@@ -47,7 +47,7 @@ def _check_leg_tolerances(tolerances: Any, legs: int, teller: Teller) -> None:
     given = tolerances.get("legs") if isinstance(tolerances, dict) else None
     if isinstance(given, list) and len(given) != legs:
         fits = f"give one for all legs or a list of {legs}"
-        teller.value(("tolerances", "legs"), f"has {len(given)} entries", fits)
+        teller.value(("tolerances", "legs"), f"has {len(given)} {'entry' if len(given) == 1 else 'entries'}", fits)
 
 
 def _check_order(order: list[Any], bends: int, teller: Teller) -> None:

@@ -10,6 +10,9 @@ from flangewise.part.told import Steps, Teller
 from flangewise.part.wanted import Section, WantedBend, WantedHole
 from flangewise.units import format_length
 
+# A flat shorter than this is none: far under what can be cut, far over rounding.
+NOTHING_MM = 1e-9
+
 
 def least_leg_mm(section: Section, leg: int, thickness_mm: float) -> float:
     """What the bends at a leg's ends take of its size at the least: with the radius asked for, or none at all.
@@ -34,7 +37,7 @@ def check_sizes(section: Section, thickness_mm: float, *, units: str, teller: Te
     """Tell of every leg shorter than its bends, and every hole that leaves its leg or meets another."""
     for leg, leg_mm in enumerate(section.legs_mm, start=1):
         least_mm = least_leg_mm(section, leg, thickness_mm)
-        if leg_mm <= least_mm:
+        if leg_mm <= least_mm + NOTHING_MM:
             told = f"{format_length(leg_mm, units)} is used up by its own bends"
             fits = f"with the radius asked for it must be longer than {format_length(least_mm + 0.005, units)}"
             teller.value(("section", "legs", leg - 1), told, fits)

@@ -1,0 +1,108 @@
+"""The keys of a part file, and its JSON Schema."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from flangewise.part import part_schema
+from flangewise.part.bends import BendFile
+from flangewise.part.model import LATER_KEYS, TEXT_KEYS, HoleFile, PartFile, SectionFile, TolerancesFile, model_at
+
+from .made import faults, read
+
+# The keys of a part file as its manual lists them.
+PART_KEYS = (
+    *("part", "title", "revision", "drawing", "job", "due", "quantity", "spares", "material", "thickness", "units"),
+    *("section", "machine", "handler", "grain", "good_face", "burr", "film", "tolerances", "order", "notes"),
+)
+SECTION_KEYS = ("length", "legs", "bends", "radius", "sizes", "holes")
+BEND_KEYS = (
+    *("turn", "included", "away", "radius", "punch", "die", "k_factor", "tolerance"),
+    *("hem", "gap", "offset"),
+)
+
+
+def test_the_keys_are_those_of_the_manual() -> None:
+    assert sorted(PartFile.model_fields) == sorted(PART_KEYS)
+    assert sorted(SectionFile.model_fields) == sorted(SECTION_KEYS)
+    assert sorted(BendFile.model_fields) == sorted(BEND_KEYS)
+    assert sorted(HoleFile.model_fields) == ["at", "diameter", "leg", "size"]
+    assert sorted(TolerancesFile.model_fields) == ["angle", "legs"]
+
+
+def test_keys_of_later_versions_are_not_among_them() -> None:
+    assert not set(LATER_KEYS) & set(PART_KEYS)
+
+
+def test_text_keys_are_keys() -> None:
+    assert set(PART_KEYS) | set(BEND_KEYS) >= TEXT_KEYS
+
+
+@pytest.mark.parametrize(
+    ("steps", "model"),
+    [
+        ((), PartFile),
+        (("section",), SectionFile),
+        (("section", "bends", 0), BendFile),
+        (("section", "holes", 3), HoleFile),
+        (("tolerances",), TolerancesFile),
+    ],
+)
+def test_the_model_at_a_path(steps: tuple[str | int, ...], model: type) -> None:
+    assert model_at(steps) is model
+
+
+def test_a_hole_is_round_or_rectangular() -> None:
+    assert faults("  holes: [{leg: 1, at: [50, 20]}]\n")[0].startswith("8:11: hole 1: has neither diameter nor size")
+    both = "  holes: [{leg: 1, at: [50, 20], diameter: 4, size: [3, 3]}]\n"
+    assert faults(both)[0].startswith("8:11: hole 1: has both diameter and size")
+
+
+def test_lists_have_their_lengths() -> None:
+    assert faults("  holes: [{leg: 1, at: [50], diameter: 4}]\n") == [
+        "8:24: hole 1: at: has 1 entry, it takes at least 2"
+    ]
+    assert faults("  holes: [{leg: 1, at: [50, 2, 1], diameter: 4}]\n")[0].startswith(
+        "8:24: hole 1: at: has more than 2"
+    )
+    assert faults(legs="[" + "40, " * 102 + "]")[0].endswith("has more than 101 entries, it takes at most 101")
+
+
+def schema() -> dict[str, Any]:
+    told: dict[str, Any] = json.loads(json.dumps(part_schema()))
+    return told
+
+
+def test_the_schema_is_plain_json_of_a_known_draft() -> None:
+    assert schema()["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert schema()["additionalProperties"] is False
+
+
+def test_the_schema_has_every_key_and_names_those_needed() -> None:
+    assert sorted(schema()["properties"]) == sorted(PART_KEYS)
+    assert sorted(schema()["required"]) == ["material", "part", "section", "thickness"]
+    section = schema()["$defs"]["SectionFile"]
+    assert sorted(section["required"]) == ["bends", "legs", "length"]
+
+
+def test_the_schema_allows_a_bare_90_and_no_other_bare_angle() -> None:
+    bends = schema()["$defs"]["SectionFile"]["properties"]["bends"]
+    bare, entry = bends["items"]["anyOf"]
+    assert bare["enum"] == [90, -90]
+    assert entry == {"$ref": "#/$defs/BendFile"}
+
+
+def test_the_schema_knows_the_choices() -> None:
+    assert schema()["properties"]["units"]["enum"] == ["mm", "inch"]
+    assert schema()["properties"]["grain"]["enum"] == ["along", "across", "any"]
+    assert "inch" in str(schema()["properties"]["thickness"]) or "gauge" in str(schema()["properties"]["thickness"])
+
+
+def test_a_list_of_one_tolerance_is_not_one_for_all() -> None:
+    assert faults("tolerances: {legs: [0.2]}\n") == [
+        "8:20: tolerances: legs: has 1 entry, give one for all legs or a list of 2"
+    ]
+    assert read("tolerances: {legs: 0.2}\n").tolerances.legs_mm == (0.2, 0.2)
