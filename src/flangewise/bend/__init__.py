@@ -4,6 +4,9 @@ Takes: thickness, material constants, die opening and radii, a turn or a depth.
 Gives: allowance, springback, depth, force, limits, scatter, and what a measured piece teaches.
 """
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from .air_bend import (
     Target,
     air_bends,
@@ -25,27 +28,9 @@ from .allowance import (
     offset_web_mm,
     setback_mm,
 )
-from .correct import (
-    SUSPECT_ERROR_DEG,
-    DeductionSum,
-    Measured,
-    correction_weight,
-    deduction_of_gauged_leg,
-    deduction_of_one_bend,
-    deduction_of_whole_part,
-    deductions_of_chain,
-    depth_correction_mm,
-    k_sd,
-    weight_of,
-    worth_correcting,
-)
-from .deflection import Beam, BedLoad, Give, crowning_setting_mm, deflection_mm, give, opening_mm, reactions_kn
-from .draws import DrawnSpread, drawn_spread
 from .force import FORMULAS, edge_kn_per_m, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
-from .general_tolerance import ToleranceClass, angle_tolerance_deg, linear_tolerance_mm, radius_tolerance_mm
 from .hand import HandBend, hand_bend, hand_springback_deg, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
 from .learn import Estimate, LearnedState, LotError, borrowed_state, learn_lot, learn_lots, prior_state, shrunken_mean
-from .limits import Beyond, beyond_verified, least_flange_mm, most_loaded_by_die_deg, most_loaded_by_punch_deg
 from .moment import gardiner_ratio
 from .opening import chart_least_leg_mm, chart_radius_mm, opening_factor, opening_order, usual_opening_mm
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
@@ -54,6 +39,57 @@ from .special_force import FORCE_FACTORS, ForceFactor, Hem, factored_force_kn_pe
 from .strain import least_radius_by_area_mm, outer_strain
 from .stroke import Stroke, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from .swift import Swift, hill_strain_factor, swift_from_certificate
+
+if TYPE_CHECKING:
+    from .correct import (
+        SUSPECT_ERROR_DEG,
+        DeductionSum,
+        Measured,
+        correction_weight,
+        deduction_of_gauged_leg,
+        deduction_of_one_bend,
+        deduction_of_whole_part,
+        deductions_of_chain,
+        depth_correction_mm,
+        k_sd,
+        weight_of,
+        worth_correcting,
+    )
+    from .deflection import Beam, BedLoad, Give, crowning_setting_mm, deflection_mm, give, opening_mm, reactions_kn
+    from .draws import DrawnSpread, drawn_spread
+    from .general_tolerance import ToleranceClass, angle_tolerance_deg, linear_tolerance_mm, radius_tolerance_mm
+    from .limits import Beyond, beyond_verified, least_flange_mm, most_loaded_by_die_deg, most_loaded_by_punch_deg
+
+# Loaded when first asked for: a single bend needs none of these, and they would cost a tenth of its start.
+_LATE = {
+    "correct": {
+        "DeductionSum",
+        "Measured",
+        "SUSPECT_ERROR_DEG",
+        "correction_weight",
+        "deduction_of_gauged_leg",
+        "deduction_of_one_bend",
+        "deduction_of_whole_part",
+        "deductions_of_chain",
+        "depth_correction_mm",
+        "k_sd",
+        "weight_of",
+        "worth_correcting",
+    },
+    "deflection": {
+        "Beam",
+        "BedLoad",
+        "Give",
+        "crowning_setting_mm",
+        "deflection_mm",
+        "give",
+        "opening_mm",
+        "reactions_kn",
+    },
+    "draws": {"DrawnSpread", "drawn_spread"},
+    "general_tolerance": {"ToleranceClass", "angle_tolerance_deg", "linear_tolerance_mm", "radius_tolerance_mm"},
+    "limits": {"Beyond", "beyond_verified", "least_flange_mm", "most_loaded_by_die_deg", "most_loaded_by_punch_deg"},
+}
 
 __all__ = [
     "FORCE_FACTORS",
@@ -158,3 +194,11 @@ __all__ = [
     "weight_of",
     "worth_correcting",
 ]
+
+
+def __getattr__(name: str) -> object:
+    """A name of a module that is loaded late; AttributeError for one the room does not have."""
+    for module, given in _LATE.items():
+        if name in given:
+            return getattr(import_module(f".{module}", __name__), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
