@@ -106,7 +106,7 @@ class Path:
     normals: Points
     spans: NDArray[np.int64]
 
-    def placed(self, *, rotate_deg: float, to_mm: Sequence[float], mirror: bool = False) -> Path:
+    def placed(self, *, rotate_deg: float, to_mm: Sequence[float] | Points, mirror: bool = False) -> Path:
         """The path turned about the origin, then moved, then mirrored about across = 0 if asked.
 
         Mirroring keeps the normals on the upper face.
@@ -168,6 +168,9 @@ def zone_points(chain: Chain, zone: int, *, angle_deg: float) -> Points:
 
 
 def _zone_path(chain: Chain, zone: int, angle_deg: float) -> Path:
+    if not angle_deg:
+        flat = _flat_path(chain.zones_mm[zone], zone)
+        return Path(flat.points_mm, flat.normals, flat.spans + 1)
     points = zone_points(chain, zone, angle_deg=angle_deg)
     arc = len(points) - 2
     headings = np.radians(np.concatenate([[0.0], np.linspace(0.0, angle_deg, arc), [angle_deg]]))
@@ -183,14 +186,13 @@ def _flat_path(length_mm: float, face: int) -> Path:
 def _joined(pieces: Sequence[tuple[Path, float]]) -> Path:
     """Pieces set one after the other, each starting where and how the one before ends."""
     heading, at = 0.0, np.zeros(2)
-    whole: Path | None = None
+    points, normals = [], []
     for piece, angle_deg in pieces:
-        laid = piece.placed(rotate_deg=heading, to_mm=at)
-        at, heading = laid.points_mm[-1], heading + angle_deg
-        whole = laid if whole is None else whole.then(laid)
-    if whole is None:
-        raise ValueError("a path needs at least one piece")
-    return whole
+        turned = _rotation(math.radians(heading)).T
+        points.append(piece.points_mm @ turned + at)
+        normals.append(piece.normals @ turned)
+        at, heading = points[-1][-1], heading + angle_deg
+    return Path(np.vstack(points), np.vstack(normals), np.concatenate([piece.spans for piece, _ in pieces]))
 
 
 def section_path(chain: Chain, angles_deg: Sequence[float]) -> Path:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Stroke, finger_obstacles
 from flangewise.geometry import Path
-from flangewise.sequence.gauging import FACE_RIM, stop_face_mm
+from flangewise.sequence.gauging import stop_face_mm
 from flangewise.sequence.moves import FLANGE, START
 from flangewise.sequence.placing import FLAT, part_path, wing_paths
 from flangewise.sequence.problem import Gauge, SectionProblem
@@ -116,7 +116,7 @@ def _heights(gauge: Gauge, spot: _Spot, thickness_mm: float) -> list[float]:
     if spot.span % 2 == 0 and high > low:
         depth = min(gauge.contact_mm, high - low) / 2
         low, high = low + depth, high - depth
-    least, most = max(gauge.r_min_mm, low - face * (1 - FACE_RIM)), min(gauge.r_max_mm, high - face * FACE_RIM)
+    least, most = max(gauge.r_min_mm, low - face), min(gauge.r_max_mm, high)
     if least > most:
         return []
     wished = float(np.clip((low + high) / 2 - face / 2, least, most))

@@ -14,14 +14,13 @@ from numpy.typing import NDArray
 
 from flangewise.sequence.moves import EDGE, FLANGE, START
 from flangewise.sequence.problem import Gauge, SectionProblem
-from flangewise.sequence.tree import NO_LEVEL, WingTree
+from flangewise.sequence.tree import NO_LEVEL, Level, WingTree
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
 REARMOST_MM = 0.01
 HEM_DEG = 175.0
-FACE_RIM = 0.1
 LEVEL_RAD = math.radians(1.0)
 
 
@@ -31,6 +30,7 @@ class GaugeTable:
     def __init__(self, problem: SectionProblem) -> None:
         """Reads the gauge and the prices of a problem."""
         self._problem = problem
+        self._flanges: dict[int, NDArray[np.bool_]] = {}
 
     def prices(self, operation: int, behind: int, wing: WingTree, leaves: Ints) -> Floats:
         """Price for each leaf and datum (raw edge, formed face); infinite where the stops cannot touch.
@@ -78,21 +78,32 @@ class GaugeTable:
         bent = firsts != NO_LEVEL
         if not wing.levels:
             return np.full(len(leaves), np.inf)
-        turns = np.degrees(np.abs([level.turn_rad for level in wing.levels]))[firsts]
-        flats = np.array([level.flange_mm for level in wing.levels])[firsts]
         far, first_far = wing.ends[leaves, WingTree.FAR], wing.ends[leaves, WingTree.FIRST_FAR]
         x = first_far + self._half_zone(operation) + self._problem.chain.thickness_mm / 2
-        square = (np.abs(turns - 90) <= gauge.square_deg) & (flats >= gauge.contact_mm)
-        touches = bent & (square | (turns >= HEM_DEG)) & self._flanges_in_reach(wing, gauge)[firsts]
+        touches = bent & self._touchable(wing, gauge)[firsts]
         touches &= (first_far >= far - REARMOST_MM) & (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
         return np.where(touches, self._problem.costs.gauge_flange, np.inf)
 
-    def _flanges_in_reach(self, wing: WingTree, gauge: Gauge) -> NDArray[np.bool_]:
-        """For each level: do its heights, when it is the first bent one, overlap what the stops can reach."""
-        lowest, highest = heights_in_reach(gauge)
-        half = self._problem.chain.thickness_mm / 2
-        spans = [(level.bent_mm[:, 1].min() + half, level.bent_mm[:, 1].max() + half) for level in wing.levels]
-        return np.array([low <= highest and high >= lowest for low, high in spans])
+    def _touchable(self, wing: WingTree, gauge: Gauge) -> NDArray[np.bool_]:
+        """For each level: can the stops touch it when it is the first bent one.
+
+        A flange near square and tall enough, or the fold of a hem; its heights must overlap their reach.
+        """
+        key = id(wing)
+        if key not in self._flanges:
+            lowest, highest = heights_in_reach(gauge)
+            half = self._problem.chain.thickness_mm / 2
+            self._flanges[key] = np.array(
+                [_touches(level, gauge, lowest - half, highest - half) for level in wing.levels]
+            )
+        return self._flanges[key]
+
+
+def _touches(level: Level, gauge: Gauge, lowest_mm: float, highest_mm: float) -> bool:
+    turn = math.degrees(abs(level.turn_rad))
+    square = abs(turn - 90) <= gauge.square_deg and level.flange_mm >= gauge.contact_mm
+    heights = level.bent_mm[:, 1]
+    return bool((square or turn >= HEM_DEG) and heights.min() <= highest_mm and heights.max() >= lowest_mm)
 
 
 def stop_face_mm(gauge: Gauge) -> float:
@@ -101,6 +112,5 @@ def stop_face_mm(gauge: Gauge) -> float:
 
 
 def heights_in_reach(gauge: Gauge) -> tuple[float, float]:
-    """Lowest and highest contact above the die top: on the face, a tenth of it away from its edges."""
-    face = stop_face_mm(gauge)
-    return gauge.r_min_mm + FACE_RIM * face, gauge.r_max_mm + (1 - FACE_RIM) * face
+    """Lowest and highest contact above the die top: anywhere on the stop face, half a sheet's edge at least."""
+    return gauge.r_min_mm, gauge.r_max_mm + stop_face_mm(gauge)

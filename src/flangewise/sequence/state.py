@@ -156,7 +156,8 @@ class Gates:
             _, behind = self.wings(way)
             leaves = behind.leaves(sets)
             prices += self._gauging.prices(way.operation, way.behind, behind, leaves)
-            prices += costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
+            if costs.opening_per_mm:
+                prices += costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
         prices += option.cost + inner_price(costs, option) + costs.hit * len(option.hits)
         for item in self.verdicts.get(way.operation, ()):
             if item.covers(way):

@@ -45,12 +45,12 @@ def test_region_agrees_with_dense_angles(bodies, seed):
 
 def test_many_lines_and_few_get_the_same_answer(bodies, square_bend):
     dice = random.Random(1)
-    ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(3500)])
+    ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(9500)])
     lines = np.stack([ends, ends + 7.0], axis=1)
     many, few = (swept_region(bodies, square_bend, reach_mm=200) for _ in range(2))
     at_once = many.meets(lines)
-    piecemeal = np.concatenate([few.meets(lines[:1500]), few.meets(lines[1500:2900])])
-    assert (at_once[:2900] == piecemeal).all()
+    piecemeal = np.concatenate([few.meets(lines[:1500]), few.meets(lines[1500:7900])])
+    assert (at_once[:7900] == piecemeal).all()
 
 
 def test_what_the_cheap_samples_meet_the_region_meets(bodies, square_bend):
