@@ -79,10 +79,11 @@ _WRITTEN: tuple[tuple[str, int, str], ...] = (
 
 def written(name: str, value: float, units: str = "mm") -> str:
     """A value with its unit, the unit taken from the end of its name; a pure number keeps three figures."""
+    ended = "_" + name
     for ending, digits, unit in _WRITTEN:
-        if name.endswith(ending):
+        if ended.endswith(ending):
             return trimmed(value, digits) + unit
-    return format_length(value, units) if name.endswith("_mm") else trimmed(value, 3)
+    return format_length(value, units) if ended.endswith("_mm") else trimmed(value, 3)
 
 
 def format_length(length_mm: float, units: str = "mm") -> str:

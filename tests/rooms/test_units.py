@@ -1,0 +1,158 @@
+"""Units at the rim."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from flangewise.units import (
+    MM_PER_INCH,
+    SAME_ANGLE_DEG,
+    SAME_LENGTH_MM,
+    Gauge,
+    format_length,
+    in_units,
+    read_length,
+    trimmed,
+    written,
+)
+
+
+def test_an_inch_is_25_4_mm_by_agreement() -> None:
+    assert MM_PER_INCH == 25.4
+
+
+@pytest.mark.parametrize(
+    ("text", "units", "expected"),
+    [
+        ("2", "mm", 2.0),
+        ("2", "inch", 50.8),
+        ("2mm", "inch", 2.0),
+        ("0.125in", "mm", 3.175),
+        ("0.125 inch", "mm", 3.175),
+        ('1"', "mm", 25.4),
+        (".5", "mm", 0.5),
+        ("5.", "mm", 5.0),
+        ("-3mm", "mm", -3.0),
+        ("+3", "mm", 3.0),
+        ("1e1mm", "mm", 10.0),
+        ("  7  mm  ", "mm", 7.0),
+        (3, "mm", 3.0),
+        (0.5, "inch", 12.7),
+    ],
+)
+def test_lengths_as_they_are_written(text: str | float, units: str, expected: float) -> None:
+    assert read_length(text, units) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("text", ["16ga", "16 ga", "16GA", "16 gauge", "16gage", " 16ga "])
+def test_a_gauge_is_no_length_yet(text: str) -> None:
+    assert read_length(text, "mm") == Gauge(16)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "mm",
+        "two",
+        "2 cm",
+        "2,5",
+        "1/8in",
+        "2mm3",
+        "0x10",
+        "1_000",
+        "--2",
+        "nan",
+        "inf",
+        "1e999mm",
+        "ga",
+        "116ga",
+        "-16ga",
+    ],
+)
+def test_what_is_no_length(text: str) -> None:
+    with pytest.raises(
+        ValueError, match=r"a length is a number, or like 2mm, 0\.125in or 16ga|a finite number is wanted"
+    ):
+        read_length(text, "mm")
+
+
+@pytest.mark.parametrize("number", [math.nan, math.inf, -math.inf, True, False])
+def test_numbers_that_are_no_length(number: float) -> None:
+    with pytest.raises(ValueError):
+        read_length(number, "mm")
+
+
+@given(st.floats(-1e6, 1e6, allow_nan=False), st.sampled_from(["mm", "inch"]))
+def test_in_and_out_again(number: float, units: str) -> None:
+    length_mm = read_length(number, units)
+    assert isinstance(length_mm, float)
+    assert in_units(length_mm, units) == pytest.approx(number, rel=1e-12, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "text"),
+    [
+        ("leg_mm", 25.456, "25.46 mm"),
+        ("leg_mm", 25.0, "25 mm"),
+        ("turn_deg", 90.0, "90°"),
+        ("turn_deg", 88.75, "88.8°"),
+        ("force_kn", 24.84, "24.8 kN"),
+        ("force_kn_per_m", 662.4, "662 kN/m"),
+        ("mass_kg", 0.3064, "0.306 kg"),
+        ("area_mm2", 19487.05, "19487 mm²"),
+        ("seconds_s", 12.34, "12.3 s"),
+        ("tip_mm_per_s", 250.04, "250 mm/s"),
+        ("deg_per_mm", 12.345, "12.3°/mm"),
+        ("mm_per_deg", 0.0812, "0.081 mm/°"),
+        ("yield_mpa", 355.2, "355 N/mm²"),
+        ("density_kg_per_m3", 7850.0, "7850 kg/m³"),
+        ("share_percent", 63.2, "63 %"),
+        ("set_up_min", 24.6, "25 min"),
+        ("ratio", 0.65432, "0.654"),
+    ],
+)
+def test_a_value_is_written_by_the_end_of_its_name(name: str, value: float, text: str) -> None:
+    assert written(name, value) == text
+
+
+def test_lengths_follow_the_units_asked_for_and_nothing_else_does() -> None:
+    assert written("leg_mm", 25.4, "inch") == "1 in"
+    assert written("leg_mm", 2.0, "inch") == "0.079 in"
+    assert written("turn_deg", 90.0, "inch") == "90°"
+    assert written("tip_mm_per_s", 250.0, "inch") == "250 mm/s"
+    assert format_length(1.5, "inch") == "0.059 in"
+    assert in_units(50.8, "inch") == pytest.approx(2.0)
+    assert in_units(50.8, "mm") == 50.8
+
+
+@pytest.mark.parametrize(
+    ("number", "digits", "text"),
+    [
+        (1.0, 2, "1"),
+        (1.5, 2, "1.5"),
+        (1.999, 2, "2"),
+        (-0.001, 2, "0"),
+        (-0.0, 0, "0"),
+        (100.0, 0, "100"),
+        (1234.5, 1, "1234.5"),
+    ],
+)
+def test_numbers_lose_their_idle_zeros(number: float, digits: int, text: str) -> None:
+    assert trimmed(number, digits) == text
+
+
+@given(st.floats(-1e7, 1e7, allow_nan=False), st.integers(0, 4))
+def test_a_trimmed_number_is_the_number_to_its_places(number: float, digits: int) -> None:
+    text = trimmed(number, digits)
+    assert abs(float(text) - number) <= 0.5 * 10**-digits * (1 + 1e-9) + 1e-9
+    assert text != "-0" and not (("." in text) and text.endswith(("0", ".")))
+
+
+def test_what_counts_as_the_same_is_finer_than_what_can_be_set() -> None:
+    assert 0 < SAME_LENGTH_MM <= 0.01
+    assert 0 < SAME_ANGLE_DEG <= 0.01
