@@ -215,6 +215,7 @@ def _reaction(energy: FloatArray, reach: FloatArray, rows: Rows) -> FloatArray:
     return 2 * energy / (reach + np.sqrt(reach**2 + 4 * own * energy))
 
 
+@cache
 def _column(points: int, dimensions: int) -> tuple[FloatArray, FloatArray]:
     nodes, weights = _gauss(points)
     shape = (points, *(1,) * dimensions)

@@ -56,7 +56,7 @@ def _running(steps: FloatArray) -> FloatArray:
 @cache
 def _up_to_nodes(points: int) -> FloatArray:
     """Matrix from Gauss weighted values to the integral up to each node: exact for the polynomial through them."""
-    nodes, weights = np.polynomial.legendre.leggauss(points)
+    nodes = np.polynomial.legendre.leggauss(points)[0]
     degrees = np.arange(points)
     values = np.polynomial.legendre.legvander(nodes, points)
     integral = np.empty((points, points))
@@ -64,4 +64,4 @@ def _up_to_nodes(points: int) -> FloatArray:
     integral[:, 1:] = (values[:, 2:] - values[:, :-2]) / (2 * degrees[1:] + 1)
     scale = (2 * degrees + 1) / 2
     matrix: FloatArray = (integral * scale) @ values[:, :points].T
-    return np.asarray(matrix, dtype=float) if weights.size else matrix
+    return matrix
