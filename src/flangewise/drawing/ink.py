@@ -45,8 +45,12 @@ class Ink:
         """Whether the rectangle lies in the frame and touches no inked cell."""
         if not self.frame.holds(box):
             return False
-        mask = self._mask(box.left_mm, box.right_mm)
-        top, bottom = self._band(box.top_mm, box.bottom_mm)
+        # Inside the frame all distances are positive, so whole cells are cut off, not looked down.
+        left = int((box.left_mm - self.frame.left_mm) / CELL_MM)
+        wide = int((box.right_mm - self.frame.left_mm) / CELL_MM) - left + 1
+        top = int((box.top_mm - self.frame.top_mm) / CELL_MM)
+        bottom = int((box.bottom_mm - self.frame.top_mm) / CELL_MM)
+        mask = ((1 << wide) - 1) << left
         return not any(row & mask for row in self.rows[top : bottom + 1])
 
     def _stroke(self, rows: list[int], here: Point, there: Point, *, half_mm: float) -> None:

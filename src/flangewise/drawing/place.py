@@ -4,10 +4,11 @@ Every label gets the first free place of a fixed list, nearest first, so the sam
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
+from flangewise.drawing.clip import clipped
 from flangewise.drawing.ink import Ink, clean
 from flangewise.drawing.items import Box, Drawing, Line, Text
 from flangewise.drawing.marks import circle, head
@@ -64,23 +65,23 @@ def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Lab
     """
     taken = [text.box for text in drawing.texts()]
     ink = clean(drawing.labels_in or drawing.frame).with_lines(drawing.lines()).with_boxes(taken)
-    words = clean(drawing.frame).with_boxes(taken)
     homeless: list[Label] = []
     for each in labels:
-        box = _home(each, ink, words)
+        box = _home(each, ink, taken)
         if box is None:
             homeless.append(each)
             continue
         leader, texts = _leader(each, box), _texts(each, box)
         drawing = drawing.adding((*leader, *texts))
         ink = ink.with_lines(leader).with_boxes((box,))
-        words = words.with_boxes((box,))
+        taken.append(box)
     return drawing, tuple(homeless)
 
 
-def _home(each: Label, ink: Ink, words: Ink) -> Box | None:
+def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
+    room = ink.frame.grown(-GAP_MM * 0.75)
     for box in _candidates(each, ink.frame):
-        if ink.free(box.grown(GAP_MM * 0.75)) and _leader_clear(each, box, words):
+        if room.holds(box) and ink.free(box.grown(GAP_MM * 0.75)) and _leader_clear(each, box, taken):
             return box
     return None
 
@@ -131,17 +132,13 @@ def _leader(each: Label, box: Box) -> tuple[Line, ...]:
     return (Line((start, each.at_mm), THIN), tip)
 
 
-def _leader_clear(each: Label, box: Box, words: Ink) -> bool:
+def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
     """Whether the leader, its dot or arrow head included, keeps off all texts."""
-    if not each.led:
-        return True
     start, end = _nearest(box, each.at_mm), each.at_mm
-    steps = max(1, math.ceil(math.dist(start, end) / 0.3))
-    for k in range(steps + 1):
-        x, y = start[0] + (end[0] - start[0]) * k / steps, start[1] + (end[1] - start[1]) * k / steps
-        if not words.free(Box(x, y, x, y).grown(0.5 if k == steps else 0.2)):
-            return math.dist(start, end) <= LEADER_FROM_MM
-    return True
+    if not each.led or math.dist(start, end) <= LEADER_FROM_MM:
+        return True
+    tip = Box(end[0], end[1], end[0], end[1]).grown(0.6)
+    return not any(text.meets(tip) or clipped((start, end), text.grown(0.3), closed=False) for text in taken)
 
 
 def _texts(each: Label, box: Box) -> tuple[Text, ...]:

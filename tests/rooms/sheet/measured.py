@@ -19,11 +19,14 @@ STEP = re.compile(r"([MLlhvz])([^MLlhvz]*)")
 
 @dataclass(frozen=True)
 class Seen:
-    """What a picture holds: its size, the lines and black shapes as drawn, and each text with its ink box."""
+    """What a picture holds: its size, the lines and black shapes as drawn, and each text with its ink box.
+
+    A stroke is (points, closed, half its width); a black shape has half width 0 and is closed.
+    """
 
     width: float
     height: float
-    ink: list[shapely.Geometry]
+    strokes: list[tuple[list[tuple[float, float]], bool, float]]
     texts: list[tuple[str, shapely.Geometry]]
 
 
@@ -81,20 +84,37 @@ def seen(svg: str) -> Seen:
     """The picture as read back."""
     root = ET.fromstring(svg)
     _, _, width, height = (float(each) for each in root.get("viewBox", "").split())
-    ink: list[shapely.Geometry] = []
+    strokes: list[tuple[list[tuple[float, float]], bool, float]] = []
     texts: list[tuple[str, shapely.Geometry]] = []
     for element in root:
         if element.tag == SVG + "path":
             half = float(element.get("stroke-width", "0")) / 2
             for points, closed in runs(element.get("d", "")):
                 if element.get("fill") == "black" and len(points) > 2:
-                    ink.append(shapely.Polygon(points).buffer(0))
+                    strokes.append((points, True, 0.0))
                 if half and len(points) > 1:
-                    line = shapely.LineString([*points, points[0]] if closed else points)
-                    ink.append(line.buffer(half, quad_segs=2))
+                    strokes.append((points, closed, half))
         elif element.tag == SVG + "text":
             texts.append(_text(element))
-    return Seen(width, height, ink, texts)
+    return Seen(width, height, strokes, texts)
+
+
+def _near(points: list[tuple[float, float]], box: tuple[float, float, float, float]) -> bool:
+    """Whether the upright rectangle round some points comes within a mm of a text's."""
+    across, down = [x for x, _ in points], [y for _, y in points]
+    left, top, right, bottom = box
+    return min(across) < right + 1 and max(across) > left - 1 and min(down) < bottom + 1 and max(down) > top - 1
+
+
+def touches(picture: Seen, box: shapely.Geometry) -> bool:
+    """Whether any line or black shape touches a text's box."""
+    near = [stroke for stroke in picture.strokes if _near(stroke[0], box.bounds)]
+    for points, closed, half in near:
+        ring = [*points, points[0]] if closed else points
+        shape = shapely.LineString(ring).buffer(half, quad_segs=2) if half else shapely.Polygon(points).buffer(0)
+        if shape.intersects(box):
+            return True
+    return False
 
 
 def _text(element: ET.Element) -> tuple[str, shapely.Geometry]:
@@ -109,9 +129,8 @@ def faults(svg: str) -> list[str]:
     """Every text that leaves the frame, touches a line or touches another text."""
     picture = seen(svg)
     frame = shapely.box(0, 0, picture.width, picture.height)
-    tree = shapely.STRtree(picture.ink)
     found = [f"{words} leaves the frame" for words, box in picture.texts if not frame.covers(box)]
-    found += [f"{words} on a line" for words, box in picture.texts if len(tree.query(box, "intersects"))]
+    found += [f"{words} on a line" for words, box in picture.texts if touches(picture, box)]
     for place, (words, box) in enumerate(picture.texts):
         found += [f"{words} on {other}" for other, their in picture.texts[place + 1 :] if box.intersects(their)]
     return found
