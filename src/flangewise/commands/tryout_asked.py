@@ -71,7 +71,7 @@ def readings(given: Given, part: Part) -> Readings:
         asked.plain.fault("--piece", f"{given.piece} cannot be", f"a whole number from 1 to {MOST_PIECE} is wanted")
     if not found.lot.isprintable():
         asked.plain.fault("--lot", "has signs that do not print", "a name in one line is wanted")
-    if not found.turns_deg and not found.legs_mm:
+    if not (given.included or given.turn or given.leg):
         fits = "give what was measured, like --included 1=91.5 or --leg 1=25.2"
         asked.plain.fault("--included, --turn, --leg", "none of them is given", fits)
     asked.plain.done()
