@@ -1,0 +1,102 @@
+"""What the template is given: everything said, boxes empty, limits with the governing one first."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from flangewise.sheet import Identity, Load, Settings, Voice
+from flangewise.sheet.page import page
+from flangewise.sheet.render import TEMPLATES, html_of
+from flangewise.words import phrase
+
+from .demo import channel
+
+IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0")
+VOICE = Voice()
+
+
+def test_the_governing_limit_is_the_one_used_most() -> None:
+    loads = (
+        Load(phrase("sheet.named", words="punch p"), 100.0, 1000.0, "kn_per_m", 1),
+        Load(phrase("sheet.named", words="machine m"), 200.0, 310.0, "kn", 2),
+    )
+    made = page(replace(channel(), loads=loads), IDENTITY, VOICE)
+    assert made.governing == "Governing: machine m: 200 of 310 kN (65 %), step 2"
+    assert made.limits[0].startswith("machine m")
+
+
+def test_limits_that_could_not_be_computed_are_said_so() -> None:
+    assert page(replace(channel(), loads=()), IDENTITY, VOICE).governing == "No limit could be computed."
+
+
+def test_wrong_ways_told_by_one_hole_stand_in_one_line() -> None:
+    lines = page(channel(), IDENTITY, VOICE).misloads
+    assert len(lines) == 3
+    assert "turned 180° in its plane; turned over about the front-to-back axis" in lines[0]
+    assert "hole A is 40 from the left end" in lines[0]
+    assert lines[2].startswith("The outline cannot tell the two faces apart")
+
+
+def test_quantity_says_its_spares() -> None:
+    cells = {cell.label: cell.value for cell in page(channel(), IDENTITY, VOICE).job}
+    assert cells["quantity"] == "120 + 3 spare"
+
+
+def test_what_is_not_known_makes_no_cell() -> None:
+    job = replace(channel().job, drawing="", due="", quantity=None)
+    labels = {cell.label for cell in page(replace(channel(), job=job), IDENTITY, VOICE).job}
+    assert {"drawing", "due", "quantity"}.isdisjoint(labels)
+
+
+def test_pairs_of_one_shut_height_share_a_line() -> None:
+    sheet = channel()
+    other = replace(sheet.tools[0], punch_height_mm=120.0)
+    lines = page(replace(sheet, tools=(sheet.tools[0], sheet.tools[0], other)), IDENTITY, VOICE).touch_off
+    assert [line.split(":")[0] for line in lines] == ["Pair 1, 2", "Pair 3"]
+    assert "160.00" in lines[0]
+    assert "180.00" in lines[1]
+
+
+def test_measures_have_nominal_allowed_and_instrument() -> None:
+    rows = page(channel(), IDENTITY, VOICE).measures
+    assert (rows[0].what, rows[0].nominal, rows[0].allowed) == ("bend 1", "90.0°", "± 0.50°")
+    assert (rows[2].what, rows[2].nominal, rows[2].allowed) == ("leg 1", "25", "± 0.2")
+
+
+def test_a_tolerance_that_is_not_known_is_not_a_number() -> None:
+    sheet = channel()
+    unknown = replace(sheet, measures=(replace(sheet.measures[0], allowed=None),))
+    assert page(unknown, IDENTITY, VOICE).measures[0].allowed == "not known"
+
+
+def test_boxes_for_readings_are_empty() -> None:
+    html = html_of(channel(), IDENTITY, Settings(html=True), record=None)
+    boxes = re.findall(r"<i>(.*?)</i>", html)
+    cells = re.findall(r'<td class="empty">(.*?)</td>', html)
+    assert len(boxes) >= 20
+    assert len(cells) >= 3 * len(channel().measures)
+    assert set(boxes) == set(cells) == {""}
+
+
+def test_boxes_are_large_enough_for_a_gloved_hand() -> None:
+    css = (TEMPLATES / "sheet.css").read_text()
+    sizes = re.findall(r"\.box i \{[^}]*width: ([\d.]+)mm; height: ([\d.]+)mm", css)
+    assert sizes
+    assert all(float(wide) >= 18 and float(high) >= 8 for wide, high in sizes)
+    assert float(re.findall(r"td \{[^}]*height: ([\d.]+)mm", css)[0]) >= 8
+    assert float(re.findall(r"td\.empty \{[^}]*width: ([\d.]+)mm", css)[0]) >= 18
+
+
+def test_nothing_is_told_by_colour_or_grey() -> None:
+    css = (TEMPLATES / "sheet.css").read_text()
+    assert set(re.findall(r"(?:color|solid|background)[: ]+([a-z#][\w#]*)", css)) <= {"black"}
+    assert not re.search(r"#[0-9a-f]{3,6}|rgb|grey|gray|opacity", css)
+
+
+@pytest.mark.parametrize("name", ["sheet.html", "parts.html"])
+def test_no_word_is_written_in_a_template(name: str) -> None:
+    text = (TEMPLATES / name).read_text()
+    text = re.sub(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", " ", text, flags=re.S)
+    text = re.sub(r"<!DOCTYPE html>|<[^>]*>", " ", text)
+    assert not re.findall(r"[^\W\d_]{2,}", text)
