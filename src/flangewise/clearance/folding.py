@@ -33,7 +33,9 @@ class Meeting:
 
 
 def wings_meet(front: Path, behind: Path, stroke: Stroke) -> Meeting | None:
-    """The worst meeting of the two wings of a bend through its stroke, None if they keep clear.
+    """The meeting of the two wings of a bend through its stroke, None if they keep clear.
+
+    Of several the one with the fewest bends between, which decides the most; of these the deepest.
 
     Both wings are given in their own frames. The two faces beside the bend are not looked at against each
     other. A positive answer may be early by the bulge bound of 0.05 mm, never late.
@@ -76,6 +78,7 @@ def _worst(front: tuple[NDArray[np.object_], Ints], placed: Points, spans: Ints,
     if not len(hit):
         return None
     gaps = shapely.distance(hulls[hit], lines[struck])
-    worst = int(np.argmin(gaps))
+    between = np.abs(owners[hit] - front_spans[struck])
+    worst = int(np.lexsort((gaps, between))[0])
     overlap = float(thickness_mm - gaps[worst])
     return Meeting(int(front_spans[struck[worst]]), int(owners[hit[worst]]), overlap)
