@@ -68,20 +68,19 @@ def test_an_offset_is_pressed_and_its_long_leg_may_hang():
     assert solution.feasible is True and solution.steps[0].clearance_mm is None
 
 
-def test_a_flange_that_would_go_down_into_the_land_is_found():
-    # a leg at 1.75 + 11 + 1.75 in front: clear of the punch (12 + 0.7), not of the die (14 + 0.7)
-    turned = 90.0
-    zones = (ZONE, ZONE, ZONE)
-    for turn, feasible in ((turned, True), (-turned, False)):
-        chain = Chain((57.5, 0.5, 11.0, 20.0), zones, (-90.0, 90.0, turn), (1.0,) * 3, 1.5)
-        step = step_problem().operations[0].options
-        bare = ToolStack("bare", "q", "e", 12.0, 1.0, ())
-        operations = (
-            Operation("1", (0, 1), step),
-            Operation("2", (2,), (ToolOption((Hit(bare, 92.0, 1.0),)),)),
-        )
-        forced = SectionProblem(chain, operations, order=(1, 0))
-        assert solve(forced).feasible is feasible
+@pytest.mark.parametrize(("turn", "up"), [(90.0, True), (-90.0, False)])
+def test_a_flange_near_the_step_must_stand_not_hang(turn, up):
+    # its leg is at 1.75 + 11 + 1.75 from the step: clear of the punch (12 + 0.7), not of the die (14 + 0.7)
+    chain = Chain((57.5, 0.5, 11.0, 20.0), (ZONE, ZONE, ZONE), (-90.0, 90.0, turn), (1.0,) * 3, 1.5)
+    bare = ToolStack("bare", "q", "e", 12.0, 1.0, ())
+    operations = (
+        Operation("1", (0, 1), step_problem().operations[0].options),
+        Operation("2", (2,), (ToolOption((Hit(bare, 92.0, 1.0),)),)),
+    )
+    solution = solve(SectionProblem(chain, operations, order=(1, 0)))
+    assert solution.feasible is True and solution.steps[1].marked_up is up
+    poses = [way for way in Gates(SectionProblem(chain, operations)).ways[0] if way.marked_up is not up]
+    assert not any(Gates(SectionProblem(chain, operations)).clear(way, np.array([2]))[0] for way in poses)
 
 
 def hem_problem(*, plates: tuple[Body, ...], leg_end: bool = False) -> SectionProblem:
