@@ -50,7 +50,8 @@ def _one(part: Part, shop: Shop, *, settings: Settings, fmt: str) -> int:
     if fmt == "json":
         put_json({"part": part.name, "findings": records})
     elif fmt == "csv":
-        put(csv_text(_COLUMNS, [{"part": part.name, **record} for record in records], head=False))
+        if records:
+            put(csv_text(_COLUMNS, [{"part": part.name, **record} for record in records], head=False))
     else:
         put(f"{part.name}: {_counted([finding.severity for finding in findings])}")
         tell_findings(findings, settings, part=part.name)

@@ -66,7 +66,7 @@ class Bar:
         self._count = count
         self._shown = shown
         self._done = 0
-        self._drawn = False
+        self._drawn = 0
         self._began_s = time.monotonic()
 
     def step(self) -> None:
@@ -74,11 +74,12 @@ class Bar:
         self._done += 1
         if self._shown and self._done < self._count and time.monotonic() - self._began_s > QUIET_S:
             full = "#" * (BAR_SIGNS * self._done // self._count)
-            click.echo(f"\r[{full:<{BAR_SIGNS}}] {self._done}/{self._count}", nl=False, err=True)
-            self._drawn = True
+            bar = f"[{full:<{BAR_SIGNS}}] {self._done}/{self._count}"
+            click.echo("\r" + bar, nl=False, err=True)
+            self._drawn = len(bar)
 
     def clear(self) -> None:
         """Take the bar off the line, so that something else can be written there."""
         if self._drawn:
-            click.echo("\r\033[K", nl=False, err=True)
-            self._drawn = False
+            click.echo("\r" + " " * self._drawn + "\r", nl=False, err=True)
+            self._drawn = 0

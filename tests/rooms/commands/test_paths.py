@@ -1,0 +1,93 @@
+"""Work on many parts: statuses, faults, and the bar."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from flangewise.commands import Settings
+from flangewise.commands.paths import Bar, for_each_part, tell_faults
+from flangewise.faults import Fault, Unusable
+from flangewise.part import FoundPart, read_part
+from flangewise.shop import load_shop
+
+PLAIN = "part: {}\nmaterial: DC01\nthickness: 2\nsection:\n  length: 100\n  legs: [40, 60]\n  bends: [90]\n"
+SETTINGS = Settings(None, "mm", quiet=True)
+FAULT = Fault("b.yaml", 1, 1, "part", "is missing", "every part needs it")
+
+
+def found(*names: str) -> list[FoundPart]:
+    shop = load_shop()
+    return [FoundPart(f"{name}.yaml", read_part(PLAIN.format(name), f"{name}.yaml", shop)) for name in names]
+
+
+def test_every_part_is_done_and_the_highest_status_wins() -> None:
+    done: list[str] = []
+    statuses = {"a": 0, "b": 1, "c": 0}
+
+    def work(part: object) -> int:
+        done.append(part.name)  # type: ignore[attr-defined]
+        return statuses[part.name]  # type: ignore[attr-defined]
+
+    assert for_each_part(found("a", "b", "c"), work, settings=SETTINGS) == 1
+    assert done == ["a", "b", "c"]
+
+
+def test_nothing_to_do_is_well() -> None:
+    assert for_each_part([], lambda part: 1, settings=SETTINGS) == 0
+
+
+def test_faults_are_told_and_stop_no_other(capfd: pytest.CaptureFixture[str]) -> None:
+    done: list[str] = []
+    mixed = [FoundPart("b.yaml", None, (FAULT,)), *found("c")]
+    assert for_each_part(mixed, lambda part: done.append(part.name) or 0, settings=SETTINGS) == 2  # type: ignore[func-returns-value]
+    assert done == ["c"]
+    assert capfd.readouterr() == ("", "b.yaml:1:1: part: is missing, every part needs it\n")
+
+
+def test_work_that_finds_its_input_unusable_stops_no_other(capfd: pytest.CaptureFixture[str]) -> None:
+    def work(part: object) -> int:
+        if part.name == "a":  # type: ignore[attr-defined]
+            raise Unusable([FAULT])
+        return 0
+
+    assert for_each_part(found("a", "c"), work, settings=SETTINGS) == 2
+    assert capfd.readouterr().err == FAULT.text + "\n"
+
+
+def test_telling_faults_means_status_2(capfd: pytest.CaptureFixture[str]) -> None:
+    assert tell_faults([FAULT, FAULT]) == 2
+    assert capfd.readouterr().err.count("\n") == 2
+
+
+def test_the_bar_waits_a_second(capfd: pytest.CaptureFixture[str]) -> None:
+    bar = Bar(4, shown=True)
+    bar.step()
+    bar.clear()
+    assert capfd.readouterr().err == ""
+
+
+def test_the_bar_shows_how_many_are_done_and_is_taken_away(
+    capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now_s = time.monotonic()
+    bar = Bar(4, shown=True)
+    monkeypatch.setattr(time, "monotonic", lambda: now_s + 5.0)
+    bar.step()
+    assert capfd.readouterr().err == "\r[######                  ] 1/4"
+    bar.clear()
+    bar.clear()
+    assert capfd.readouterr().err == "\r" + " " * 30 + "\r"
+    for _ in range(3):
+        bar.step()
+    # After the last part there is nothing more to wait for.
+    assert "4/4" not in capfd.readouterr().err
+
+
+def test_no_bar_where_none_is_wanted(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    now_s = time.monotonic()
+    bar = Bar(4, shown=False)
+    monkeypatch.setattr(time, "monotonic", lambda: now_s + 5.0)
+    bar.step()
+    assert capfd.readouterr().err == ""
