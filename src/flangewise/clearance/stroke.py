@@ -70,6 +70,20 @@ class Stroke:
         across = middle * math.sin(a) + rest * math.cos(a)
         return across, self.centre_mm(half_deg) - middle * math.cos(a) + rest * math.sin(a)
 
+    def shoulder_mm(self, half_deg: float) -> float:
+        """How far out from the zone's edge the wing lies on the die's shoulder, along the wing."""
+        a, (across, up) = math.radians(half_deg), self.edge_mm(half_deg)
+        touch_across = self.opening_mm / 2 - self.shoulder_radius_mm * math.sin(a)
+        touch_up = -self.shoulder_radius_mm * (1 - math.cos(a))
+        return (touch_across - across) * math.cos(a) + (touch_up - up) * math.sin(a)
+
+    def least_wing_mm(self) -> float:
+        """Flat length a wing needs so as not to slide into the opening before the bottom of the stroke.
+
+        Geometry alone, without allowance for wear of the edge or an uneven cut.
+        """
+        return max(self.shoulder_mm(float(half)) for half in np.linspace(0.0, self.half_turn_deg, 33))
+
     def from_machine(self, points_mm: Points, half_deg: float, *, with_ram: bool) -> Points:
         """Points of a body, as the front wing sees them at this moment of the stroke."""
         result: Points = self.seen_mm(points_mm, np.array([half_deg]), with_ram=with_ram)[0]
