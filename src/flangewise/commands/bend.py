@@ -112,7 +112,8 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, **opti
     --units given before the command; 2mm, 0.125in and 16ga always work.
     """
     asked = _Options(**options)
-    shop = load_shop(settings.shop_folder, _tables(asked))
+    only = {"materials": asked.material, "machines": None}
+    shop = load_shop(settings.shop_folder, _tables(asked), only=only)
     tell_example_shop(settings, fmt=fmt)
     given = _understand(asked, shop, settings.units)
     result = answer(given)
@@ -165,6 +166,8 @@ def _understand(options: _Options, shop: Shop, units: str) -> Numbers:
         depth_mm=depth_mm,
         understood=understood(options.thickness, thickness_mm, family=family),
         certificate=_overrides(options) != (),
+        shop=shop,
+        rule_asked=options.rule is not None,
         tolerance_mm=thickness_tolerance_mm(shop.tolerances, material.product, thickness_mm),
     )
 

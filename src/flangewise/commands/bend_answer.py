@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from flangewise.bend import Allowance, Spread, bend_allowance, usual_opening_mm
+from flangewise.bend import Allowance, Spread, bend_allowance, measured_allowance, usual_opening_mm
 from flangewise.commands.output import finding_records
 from flangewise.findings import Finding, caution, note, sorted_findings
 from flangewise.punch_die import (
@@ -15,12 +15,16 @@ from flangewise.punch_die import (
     Stock,
     Tooling,
     at_depth,
+    deduction_of,
+    depth_of,
     expected_spread,
+    learned_offers,
     nothing_offered,
-    offer,
+    taught,
     wants_remedy,
     with_remedy,
 )
+from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 from flangewise.words import Phrase, phrase, say
 
 
@@ -29,7 +33,8 @@ class Numbers:
     """What was asked, understood as numbers. `depth_mm` is None unless the depth is given in place of an angle.
 
     `understood` says how the thickness was read, `certificate` whether values of the material row were replaced,
-    `tolerance_mm` the half width in which the sheet's thickness is delivered.
+    `tolerance_mm` the half width in which the sheet's thickness is delivered,
+    `rule_asked` whether a rule was named: it then goes before what the shop has measured.
     """
 
     wish: BendWish
@@ -38,7 +43,9 @@ class Numbers:
     depth_mm: float | None
     understood: str
     certificate: bool
+    shop: Shop
     tolerance_mm: float | None = None
+    rule_asked: bool = False
 
     @property
     def tools_named(self) -> bool:
@@ -142,33 +149,50 @@ def _alternative_record(each: Alternative) -> dict[str, Any]:
 
 
 def answer(asked: Numbers) -> Answer:
-    """The bend answered: the best usable pair, or the least refused one with its refusals."""
-    offers = offer(asked.wish, asked.stock, tooling=asked.tooling)
-    made = offers[0] if offers else None
-    if made is not None and asked.depth_mm is not None:
-        made = at_depth(made.pair, asked.depth_mm, asked.wish, asked.stock, tooling=asked.tooling)
+    """The bend answered: the best usable pair, or the least refused one with its refusals.
+
+    What the shop has measured of these tools and this sheet goes before the model's depth and the rule's allowance.
+    """
+    stock, shop = asked.stock, asked.shop
+    offers = learned_offers(asked.wish, stock, shop, nominal_mm=stock.thickness_mm, tooling=asked.tooling)
+    made = _at_its_depth(asked, offers[0]) if offers else None
     turn_deg = made.turn_deg if made is not None and asked.depth_mm is not None else asked.wish.turn_deg
     radius_mm, radius_from = _radius(asked, made)
-    taken = _allowance(asked, radius_mm, turn_deg)
+    taken, measured = _allowance(asked, made, radius_mm, turn_deg)
     findings = made.findings if made is not None else (nothing_offered(asked.wish),)
+    notes = (
+        *_ideal_findings(asked),
+        *_rule_findings(asked, taken, radius_mm, turn_deg),
+        *_choice_findings(asked),
+        *_measured_findings(asked, made, measured),
+    )
     return Answer(
         asked=asked,
         made=made,
         turn_deg=turn_deg,
         inside_radius_mm=radius_mm,
-        radius_from=radius_from,
+        radius_from="measured" if measured is not None else radius_from,
         allowance=taken,
         alternatives=tuple(_alternatives(asked, offers)),
         spread=_spread(asked, made),
-        findings=sorted_findings(
-            (
-                *findings,
-                *_ideal_findings(asked),
-                *_rule_findings(asked, taken, radius_mm, turn_deg),
-                *_choice_findings(asked),
-            )
-        ),
+        findings=sorted_findings((*findings, *notes)),
     )
+
+
+def _at_its_depth(asked: Numbers, made: PunchDie) -> PunchDie:
+    """The pair at the depth asked for, with what was learned of it; as it is where an angle was asked for."""
+    if asked.depth_mm is None:
+        return made
+    known = _known_depth(asked, made)
+    stock = asked.stock if known is None else taught(asked.stock, known.learned)
+    return at_depth(made.pair, asked.depth_mm, asked.wish, stock, tooling=asked.tooling)
+
+
+def _known_depth(asked: Numbers, made: PunchDie) -> LearnedDepth | None:
+    stock, shop = asked.stock, asked.shop
+    if not shop.measured.rows:
+        return None
+    return depth_of(made, stock.material, stock.thickness_mm, shop, tooling=asked.tooling)
 
 
 def _spread(asked: Numbers, made: PunchDie | None) -> Spread | None:
@@ -187,16 +211,32 @@ def _radius(asked: Numbers, made: PunchDie | None) -> tuple[float | None, str | 
     return made.formed_radius_mm, made.radius_from
 
 
-def _allowance(asked: Numbers, radius_mm: float | None, turn_deg: float | None) -> Allowance | None:
+def _allowance(
+    asked: Numbers, made: PunchDie | None, radius_mm: float | None, turn_deg: float | None
+) -> tuple[Allowance | None, LearnedDeduction | None]:
+    """What the bend takes: as measured, by the K factor given or by the rule; and what was measured."""
     if radius_mm is None or turn_deg is None:
-        return None
-    return bend_allowance(
-        radius_mm,
-        asked.stock.thickness_mm,
-        turn_deg=turn_deg,
-        rule=asked.wish.rule,
-        k_factor=asked.wish.k_factor,
-    )
+        return None, None
+    stock, wish = asked.stock, asked.wish
+    measured = None
+    if made is not None and not asked.rule_asked and (wish.radius_mm is None or asked.tools_named):
+        at_turn = replace(wish, turn_deg=turn_deg)
+        measured = deduction_of(made, at_turn, stock.material, stock.thickness_mm, shop=asked.shop)
+    if measured is not None:
+        deduction_mm = measured.deduction_mm
+        return measured_allowance(radius_mm, stock.thickness_mm, turn_deg=turn_deg, deduction_mm=deduction_mm), measured
+    by_rule = bend_allowance(radius_mm, stock.thickness_mm, turn_deg=turn_deg, rule=wish.rule, k_factor=wish.k_factor)
+    return by_rule, None
+
+
+def _measured_findings(asked: Numbers, made: PunchDie | None, deduction: LearnedDeduction | None) -> Iterable[Finding]:
+    """What rests on measured bends, and how well it is known."""
+    depth = _known_depth(asked, made) if made is not None else None
+    if depth is not None:
+        offset_mm, percent = depth.learned.depth_offset_mm, 100 * depth.learned.springback_log
+        yield note("depth-measured", told=depth.told, offset_mm=offset_mm, springback_percent=percent)
+    if deduction is not None:
+        yield note("deduction-measured", told=deduction.told, deduction_mm=deduction.deduction_mm)
 
 
 def _ideal_findings(asked: Numbers) -> Iterable[Finding]:
@@ -251,8 +291,3 @@ def _reason(made: PunchDie, chosen: PunchDie, asked: Numbers) -> Phrase:
 
 def _off_mm(made: PunchDie, wish: BendWish) -> float:
     return abs((made.formed_radius_mm or 0.0) - (wish.radius_mm or 0.0))
-
-
-def with_measured(result: Answer, allowance: Allowance) -> Answer:
-    """The answer with an allowance measured on this sheet and these tools in place of the rule's."""
-    return replace(result, allowance=allowance, radius_from="measured")

@@ -11,15 +11,15 @@ from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, refuse, refused, sorted_findings
 from flangewise.jobs.hits import chosen_hits, pairs_of
-from flangewise.jobs.learned import deductions_mm, learned_findings, learned_offers
+from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.order import Ordered, find_order
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern, NoBlank, lay_out
-from flangewise.punch_die import PunchDie, Stock, Tooling, nothing_offered, usable
+from flangewise.punch_die import PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
 from flangewise.setup import Setup, set_up
-from flangewise.shop import Handler, Machine, Material, Shop
+from flangewise.shop import Handler, Machine, Material, Shop, thickness_tolerance_mm
 
 # A blank that still changes after so many layings-out has tools that chase each other.
 MOST_PASSES = 4
@@ -174,7 +174,9 @@ def _set_up(job: Job) -> Job:
         thickness_mm=job.part.thickness_mm,
         mass_kg=job.pattern.mass_kg,
         zone_bends=[zone.bend for zone in job.pattern.zones],
+        tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
         short_mm=job.shop.defaults.end_short_mm,
+        gap_mm=job.shop.defaults.station_gap_mm,
     )
     return _told(replace(job, setup=setup), *setup.findings)
 

@@ -5,6 +5,7 @@ segments held. Relies on the bend model for every number and on the shop's outli
 """
 
 from flangewise.punch_die.judge import judge, vee_pair
+from flangewise.punch_die.learned import deduction_of, depth_of, learned_offers, taught
 from flangewise.punch_die.loads import concentrated_kn_per_m, off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
 from flangewise.punch_die.pair import Model, Pair, PunchDie
@@ -29,13 +30,17 @@ __all__ = [
     "at_depth",
     "concentrated_kn_per_m",
     "cover",
+    "deduction_of",
+    "depth_of",
     "expected_spread",
     "judge",
+    "learned_offers",
     "make_length",
     "nothing_offered",
     "off_centre_force_kn",
     "offer",
     "place_stations",
+    "taught",
     "usable",
     "vee_pair",
     "wants_remedy",

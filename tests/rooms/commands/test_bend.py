@@ -5,11 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from flangewise import commands
+from flangewise.shop import MeasuredRow, measured_text
 
 KEYS = [
     "material", "thickness_mm", "turn_deg", "included_deg", "inside_radius_mm", "radius_from", "formed_radius_mm",
@@ -247,7 +249,7 @@ def test_the_same_bend_twice_is_the_same_bytes(capsys: Captured) -> None:
         ((*SHEET, "--turn", "90", "--rule", "din6935"), ["--rule", "din-6935"]),
         ((*SHEET, "--turn", "90", "--rule", "faa", "--k-factor", "0.4"), ["--rule, --k-factor"]),
         ((*SHEET, "--turn", "90", "--k-factor", "1.2"), ["--k-factor", "0.33 to 0.5"]),
-        ((*SHEET, "--turn", "90", "--die", "vee-16"), ["--die", "vee-16-80"]),
+        ((*SHEET, "--turn", "90", "--die", "vee-16-8"), ["--die", "vee-16-80"]),
         ((*SHEET, "--turn", "90", "--die", "flat-bed"), ["--die"]),
         ((*SHEET, "--turn", "90", "--punch", "straight"), ["--punch", "straight-88"]),
         ((*SHEET, "--turn", "90", "--die", "vee-16-80", "--die-opening", "16"), ["--die, --die-opening"]),
@@ -287,3 +289,29 @@ def test_a_shop_that_is_not_there_is_said(capsys: Captured) -> None:
 def test_options_that_do_not_exist_end_with_status_2(capsys: Captured) -> None:
     status, out, err = run(capsys, *SHEET, "--angle", "135")
     assert (status, out) == (2, "") and "--angle" in err
+
+
+def test_what_the_shop_measured_goes_before_model_and_rule(capsys: Captured, tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    assert commands.run(["shop", "copy", str(folder)]) == 0
+    capsys.readouterr()
+    tools = ("--turn", "90", "--die", "vee-16-80", "--punch", "straight-80-nose-2")
+    plain = record(capsys, *SHEET, *tools, before=("--shop", str(folder)))
+    rule_mm = plain["deduction_mm"]
+    rows = tuple(
+        MeasuredRow(
+            f"lot {lot}", "foot", 1, 1, "long-1450", "DC01", 2.0, 2.0, "straight-80-nose-2", 2.0, "vee-16-80", 90.0,
+            plain["depth_mm"], 91.2, 90.0, 12.0, 1.6, plain["formed_radius_mm"], rule_mm, rule_mm - 0.3, 0.05,
+        )
+        for lot in range(40)
+    )  # fmt: skip
+    (folder / "measured.csv").write_text(measured_text(rows), encoding="utf-8")
+    known = record(capsys, *SHEET, *tools, before=("--shop", str(folder)))
+    assert (known["allowance_from"], known["radius_from"]) == ("measured", "measured")
+    assert known["deduction_mm"] == pytest.approx(rule_mm - 0.3, abs=0.03)
+    assert known["depth_mm"] == pytest.approx(plain["depth_mm"] - 0.1, abs=0.02)
+    assert {"depth-measured", "deduction-measured"} <= {finding["code"] for finding in known["findings"]}
+    by_rule = record(capsys, *SHEET, *tools, "--rule", "din-6935", before=("--shop", str(folder)))
+    assert by_rule["allowance_from"] == "din-6935"
+    at_depth = record(capsys, *SHEET, "--depth", str(known["depth_mm"]), *tools[2:], before=("--shop", str(folder)))
+    assert at_depth["turn_deg"] == pytest.approx(90, abs=0.01)
