@@ -1,0 +1,184 @@
+"""The command `sheet` through its real entry point: rows, files, exit status, attachments."""
+
+import contextlib
+import io
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+
+from flangewise import commands
+from flangewise.sheet import MissingPangoError
+
+HEAD = "part: {name}\nrevision: A\n"
+ANGLE = HEAD + "material: DC01\nthickness: 2\nsection:\n  length: 120\n  legs: [40, 60]\n  bends: [90]\n"
+# More force than the small brake has.
+REFUSED = HEAD + (
+    "material: S355MC\nthickness: 8\nmachine: bench-310\nsection:\n  length: 600\n  legs: [80, 120]\n  bends: [90]\n"
+)
+
+
+def run(*arguments: object) -> tuple[int, str, str]:
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = commands.run([str(each) for each in arguments])
+    return status, out.getvalue(), err.getvalue()
+
+
+def rows(*arguments: object) -> tuple[int, list[dict[str, Any]]]:
+    status, out, _ = run(*arguments, "--format", "json")
+    return status, [json.loads(line) for line in out.splitlines()]
+
+
+def write(folder: Path, name: str, text: str = ANGLE) -> Path:
+    folder.mkdir(exist_ok=True)
+    file = folder / f"{name}.yaml"
+    file.write_text(text.format(name=name))
+    return file
+
+
+def test_a_pdf_is_made_kept_and_made_anew_when_asked(tmp_path: Path) -> None:
+    part, out = write(tmp_path, "one"), tmp_path / "out"
+    status, (made,) = rows("sheet", part, "-o", out)
+    assert (status, made["status"], made["sheet"]) == (0, "made", str(out / "one.pdf"))
+    assert made["pages"] == len(pypdf.PdfReader(out / "one.pdf").pages)
+    first = (out / "one.pdf").read_bytes()
+    _, (kept,) = rows("sheet", part, "-o", out)
+    assert (kept["status"], kept["pages"], kept["findings"]) == ("kept", made["pages"], made["findings"])
+    _, (again,) = rows("sheet", part, "-o", out, "--all")
+    assert again["status"] == "made"
+    assert (out / "one.pdf").read_bytes() == first
+
+
+def test_the_row_has_the_keys_of_the_contract(tmp_path: Path) -> None:
+    _, (row,) = rows("sheet", write(tmp_path, "one"), "-o", tmp_path / "out", "--html")
+    assert set(row) == {"schema_version", "part", "file", "sheet", "pages", "status", "superseded", "findings"}
+
+
+def test_what_rides_inside_is_what_the_other_commands_write(tmp_path: Path) -> None:
+    part, out = write(tmp_path, "one"), tmp_path / "out"
+    rows("sheet", part, "-o", out)
+    files = pypdf.PdfReader(out / "one.pdf").attachments
+    _, plan, _ = run("plan", part, "--format", "json")
+    assert files["one.plan.json"][0].decode() == plan
+    run("flat", part, "--dxf", tmp_path / "dxf")
+    assert files["one.dxf"][0] == (tmp_path / "dxf" / "one.dxf").read_bytes()
+
+
+def test_a_refused_part_makes_no_sheet_and_withdraws_the_old_one(tmp_path: Path) -> None:
+    part, out = write(tmp_path, "one"), tmp_path / "out"
+    rows("sheet", part, "-o", out, "--html")
+    write(tmp_path, "one", REFUSED)
+    status, (row,) = rows("sheet", part, "-o", out, "--html")
+    assert (status, row["status"], row["sheet"]) == (1, "failed", None)
+    assert row["superseded"] == str(out / "one.superseded.html")
+    assert any(finding["severity"] == "refuse" for finding in row["findings"])
+    assert sorted(file.name for file in out.iterdir()) == ["one.superseded.html"]
+
+
+def test_a_part_that_cannot_be_read_leaves_its_old_sheet_and_stops_no_other(tmp_path: Path) -> None:
+    parts, out = tmp_path / "parts", tmp_path / "out"
+    bad = write(parts, "a-bad")
+    write(parts, "b-good")
+    rows("sheet", parts, "-o", out, "--html")
+    before = (out / "a-bad.html").read_bytes()
+    bad.write_text("part: a-bad\nthickness: [\n")
+    write(parts, "b-good", ANGLE.replace("revision: A", "revision: B"))
+    status, found = rows("sheet", parts, "-o", out, "--html")
+    assert status == 2
+    assert [(row["part"], row["status"]) for row in found] == [(None, "failed"), ("b-good", "made")]
+    assert (out / "a-bad.html").read_bytes() == before
+
+
+def test_the_highest_status_wins(tmp_path: Path) -> None:
+    parts = tmp_path / "parts"
+    write(parts, "a")
+    write(parts, "b", REFUSED)
+    assert rows("sheet", parts, "-o", tmp_path / "out", "--html")[0] == 1
+    (parts / "c.yaml").write_text(": :")
+    assert rows("sheet", parts, "-o", tmp_path / "out", "--html")[0] == 2
+
+
+def test_rows_come_in_the_order_of_the_files_on_several_processes(tmp_path: Path) -> None:
+    parts = tmp_path / "parts"
+    for name in ("a", "b", "c", "d"):
+        write(parts, name)
+    _, serial = rows("sheet", parts, "-o", tmp_path / "one", "--html", "--jobs", 1)
+    _, spread = rows("sheet", parts, "-o", tmp_path / "two", "--html", "--jobs", 2)
+    assert [row["part"] for row in spread] == [row["part"] for row in serial] == ["a", "b", "c", "d"]
+    for name in ("a", "b", "c", "d"):
+        assert (tmp_path / "one" / f"{name}.html").read_bytes() == (tmp_path / "two" / f"{name}.html").read_bytes()
+
+
+def test_text_goes_to_standard_output_and_findings_to_standard_error(tmp_path: Path) -> None:
+    status, out, err = run("sheet", write(tmp_path, "one", REFUSED), "-o", tmp_path / "out", "--html")
+    assert status == 1
+    assert out == "one: no sheet, the part is refused\n"
+    assert "refuse" in err
+
+
+def test_csv_has_its_head_once(tmp_path: Path) -> None:
+    parts = tmp_path / "parts"
+    write(parts, "00123")
+    write(parts, "b")
+    _, out, _ = run("sheet", parts, "-o", tmp_path / "out", "--html", "--format", "csv")
+    lines = out.splitlines()
+    assert lines[0].replace('"', "") == "part,file,sheet,pages,status,superseded,findings"
+    assert lines[1].startswith('"00123",')
+    assert len(lines) == 3
+
+
+def test_missing_pango_is_one_line_that_names_the_packages_and_html(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def missing() -> None:
+        raise MissingPangoError("cannot load libpango")
+
+    import flangewise.commands.sheet as module
+
+    monkeypatch.setattr(module, "load_pdf_maker", missing)
+    status, out, err = run("sheet", write(tmp_path, "one"), "-o", tmp_path / "out", "--format", "json")
+    assert (status, out) == (2, "")
+    (line,) = err.splitlines()
+    for word in ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core", "--html"):
+        assert word in line
+    assert run("sheet", tmp_path / "one.yaml", "-o", tmp_path / "out", "--html")[0] == 0
+
+
+def test_a_folder_that_cannot_be_written_is_a_fault_and_no_traceback(tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("a file, no folder")
+    status, _, err = run("sheet", write(tmp_path, "one"), "-o", tmp_path / "out", "--html")
+    assert status == 2
+    assert "Traceback" not in err
+    assert "one.yaml" in err
+
+
+def test_the_language_and_paper_of_the_shop_hold_where_none_is_asked(tmp_path: Path) -> None:
+    part = write(tmp_path, "one")
+    rows("sheet", part, "-o", tmp_path / "out", "--html", "--lang", "en", "--paper", "letter")
+    assert "size: 215.9mm 279.4mm" in (tmp_path / "out" / "one.html").read_text()
+    rows("sheet", part, "-o", tmp_path / "out", "--html")
+    assert "size: 210.0mm 297.0mm" in (tmp_path / "out" / "one.html").read_text()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals")
+def test_an_interrupted_run_leaves_no_half_file(tmp_path: Path) -> None:
+    parts, out = tmp_path / "parts", tmp_path / "out"
+    for number in range(6):
+        write(parts, f"p{number}")
+    running = subprocess.Popen(
+        [sys.executable, "-m", "flangewise", "sheet", str(parts), "-o", str(out), "--html", "--jobs", "1"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, env={**os.environ},
+    )  # fmt: skip
+    assert running.stdout is not None
+    running.stdout.readline()
+    running.kill()
+    running.communicate()
+    whole = [file for file in out.iterdir() if file.suffix == ".html"]
+    assert whole
+    assert all(file.read_bytes().rstrip().endswith(b"</html>") for file in whole)

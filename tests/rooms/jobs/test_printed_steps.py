@@ -1,0 +1,71 @@
+"""Steps of a job: what shifts what, which leg a stop sets, where a new way of laying begins."""
+
+import itertools
+
+import pytest
+
+from flangewise.jobs.printed_steps import printed_steps, tool_key
+
+from .worked import ANGLE, CHANNEL, HEM, ZED, job
+
+
+def steps(text: str):  # type: ignore[no-untyped-def]
+    worked = job(text)
+    assert worked.setup is not None
+    return printed_steps(worked, worked.setup)
+
+
+def test_the_first_step_is_laid_anew_and_others_where_face_or_edge_change() -> None:
+    for text in (CHANNEL, ZED, HEM):
+        made = steps(text)
+        assert made[0].new_load
+        for before, after in itertools.pairwise(made):
+            turned = (before.marked_face, before.start_at) != (after.marked_face, after.start_at)
+            assert after.new_load is turned
+
+
+def test_a_stop_on_the_edge_next_to_the_bend_sets_that_leg() -> None:
+    for text in (ANGLE, CHANNEL, ZED):
+        for step in steps(text):
+            if step.gauged_on.code == "sheet.gauge.start" and step.bends == ("1",):
+                assert (step.leg, step.leg_mm) == (1, 40.0 if text is ANGLE else 25.0)
+            if step.gauged_on.code == "sheet.gauge.end" and step.bends == ("2",):
+                assert (step.leg, step.leg_mm) == (3, 25.0)
+
+
+def test_a_step_shifts_those_later_ones_whose_stops_feel_beyond_its_bend() -> None:
+    """By hand: a step gauged on the flange of bend k, or on an edge with bend k between, follows a change of bend k."""
+    for text in (CHANNEL, ZED):
+        first, second = steps(text)
+        bend, later = int(first.bends[0]), int(second.bends[0])
+        code = second.gauged_on.code
+        between = {"sheet.gauge.start": range(1, later), "sheet.gauge.end": range(later + 1, 3)}.get(code)
+        follows = bend in between if between is not None else dict(second.gauged_on.values)["bend"] == bend
+        assert first.shifts == ((2,) if follows else ())
+        assert second.shifts == ()
+
+
+def test_done_are_the_bends_of_earlier_steps() -> None:
+    first, second = steps(CHANNEL)
+    assert first.done == ()
+    assert second.done == first.bends
+
+
+def test_a_hem_has_two_hits_of_one_bend_and_neither_counts_as_done() -> None:
+    hits = [step for step in steps(HEM) if step.bends == ("1",)]
+    assert [step.hit for step in hits] == ["pre-bend", "flatten"]
+    assert all("1" not in step.done for step in hits)
+
+
+def test_tools_stand_at_the_bottom_of_the_stroke_and_the_finger_at_its_stop() -> None:
+    step = steps(ANGLE)[0]
+    bodies = {body.name: body.outline_mm for body in step.bodies}
+    assert min(up for _, up in bodies["punch"]) == pytest.approx(-step.depth_mm, abs=0.02)  # type: ignore[operator]
+    assert max(up for _, up in bodies["die"]) == pytest.approx(0.0)
+    assert max(across for across, _ in bodies["finger"]) == pytest.approx(-step.x_mm)  # type: ignore[operator]
+
+
+def test_pairs_are_told_apart_by_names_and_turning() -> None:
+    worked = job(HEM)
+    assert worked.setup is not None
+    assert len({tool_key(step) for step in worked.setup.steps}) >= 2
