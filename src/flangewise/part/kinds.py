@@ -17,7 +17,7 @@ _THICKNESS_SCHEMA = {
     "anyOf": [{"type": "number"}, {"type": "string"}],
     "description": "a number in the file's units, one with its own unit, or a gauge such as 16ga",
 }
-_TEXT_SCHEMA = {"type": ["string", "number", "boolean"], "description": "a text, kept as it is written"}
+TEXT_SCHEMA: dict[str, Any] = {"type": ["string", "number", "boolean"], "description": "a text, kept as it is written"}
 _NAME_SCHEMA = {
     "type": ["string", "number"],
     "pattern": r"^[\w.-]+$",
@@ -34,8 +34,8 @@ def _size(what: str, *, zero: bool = False) -> PlainValidator:
 
 
 PartName = Annotated[str, PlainValidator(fields.part_name), WithJsonSchema(_NAME_SCHEMA)]
-Text = Annotated[str, PlainValidator(fields.text), WithJsonSchema(_TEXT_SCHEMA)]
-Note = Annotated[str, PlainValidator(fields.note), WithJsonSchema(_TEXT_SCHEMA)]
+Text = Annotated[str, PlainValidator(fields.text), WithJsonSchema(TEXT_SCHEMA)]
+Note = Annotated[str, PlainValidator(fields.note), WithJsonSchema(TEXT_SCHEMA)]
 Day = Annotated[str, PlainValidator(fields.day), WithJsonSchema({"type": "string", "format": "date"})]
 Thickness = Annotated[float | Gauge, PlainValidator(fields.thickness), WithJsonSchema(_THICKNESS_SCHEMA)]
 Length = Annotated[float, _size("a length"), WithJsonSchema(LENGTH_SCHEMA)]

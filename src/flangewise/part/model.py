@@ -10,6 +10,7 @@ from flangewise.part.bends import BARE_SCHEMA, Bend, BendFile
 from flangewise.part.fields import wrong
 from flangewise.part.kinds import (
     LENGTH_SCHEMA,
+    TEXT_SCHEMA,
     AngleTolerance,
     BendNumber,
     Count,
@@ -102,7 +103,12 @@ class PartFile(Keys):
     film: Annotated[str, *choice("marked", "other", "both", "none")] = "none"
     tolerances: TolerancesFile | None = None
     order: Annotated[list[BendNumber], Field(min_length=1, max_length=MOST_LEGS - 1)] | None = None
-    notes: Annotated[list[Note], BeforeValidator(_for_each), Field(max_length=MOST_NOTES, default_factory=list)]
+    notes: Annotated[
+        list[Note],
+        BeforeValidator(_for_each),
+        Field(max_length=MOST_NOTES, default_factory=list),
+        WithJsonSchema({"anyOf": [TEXT_SCHEMA, {"type": "array", "items": TEXT_SCHEMA, "maxItems": MOST_NOTES}]}),
+    ]
 
 
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.

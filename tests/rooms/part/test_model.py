@@ -101,6 +101,12 @@ def test_the_schema_knows_the_choices() -> None:
     assert "inch" in str(schema()["properties"]["thickness"]) or "gauge" in str(schema()["properties"]["thickness"])
 
 
+def test_the_schema_takes_one_or_a_list_where_the_file_does() -> None:
+    for entry in (schema()["properties"]["notes"], schema()["$defs"]["TolerancesFile"]["properties"]["legs"]):
+        assert any(each.get("type") == "array" for each in entry["anyOf"])
+        assert any("string" in str(each) and each.get("type") != "array" for each in entry["anyOf"])
+
+
 def test_a_list_of_one_tolerance_is_not_one_for_all() -> None:
     assert faults("tolerances: {legs: [0.2]}\n") == [
         "8:20: tolerances: legs: has 1 entry, give one for all legs or a list of 2"
