@@ -54,7 +54,7 @@ def _without_part(folder: str) -> Fault:
 
 
 def _files_at(path: Path) -> Iterator[str]:
-    if not path.is_dir():
+    if not _is_folder(path):
         yield str(path)
         return
     for folder, below, names in os.walk(path):
@@ -63,6 +63,13 @@ def _files_at(path: Path) -> Iterator[str]:
             continue
         below.sort()
         yield from (str(Path(folder, name)) for name in sorted(names) if name.endswith(PART_ENDINGS))
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
 
 
 def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
@@ -91,8 +98,20 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
 
 def _root(file: str) -> Node:
     if file == STANDARD_INPUT:
-        return read_yaml(decoded(sys.stdin.buffer.read(LARGEST_BYTES + 1), file), file)
+        return read_yaml(decoded(_standard_input(), file), file)
     return read_yaml(read_text(Path(file)), file)
+
+
+def _standard_input() -> bytes:
+    if sys.stdin is None:
+        raise Unusable([Fault(STANDARD_INPUT, None, None, "standard input", "is closed", "give a part in YAML there")])
+    try:
+        return sys.stdin.buffer.read(LARGEST_BYTES + 1)
+    except OSError as error:
+        wrong = f"cannot be read ({error.strerror})"
+        raise Unusable(
+            [Fault(STANDARD_INPUT, None, None, "standard input", wrong, "give a part in YAML there")]
+        ) from None
 
 
 def _name_in(root: Node) -> str:

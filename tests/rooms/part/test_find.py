@@ -131,3 +131,22 @@ def test_faults_of_standard_input_are_told_as_of_a_file(
     (found,) = read_parts(["-"], shop())
     assert found.part is None
     assert found.faults[0].text.startswith(told)
+
+
+def test_standard_input_that_is_closed_or_a_folder(monkeypatch: pytest.MonkeyPatch) -> None:
+    def is_a_folder(size: int) -> bytes:
+        raise IsADirectoryError(21, "Is a directory")
+
+    monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=SimpleNamespace(read=is_a_folder)))
+    (found,) = read_parts(["-"], shop())
+    assert found.faults[0].text == ("-: standard input: cannot be read (Is a directory), give a part in YAML there")
+    monkeypatch.setattr(sys, "stdin", None)
+    (found,) = read_parts(["-"], shop())
+    assert found.faults[0].text == "-: standard input: is closed, give a part in YAML there"
+
+
+def test_a_path_too_long_for_the_system_stops_no_other(tmp_path: Path) -> None:
+    file = part_file(tmp_path / "a.yaml", "a")
+    long, sound = read_parts(["x" * 5000, file], shop())
+    assert "cannot be read (File name too long)" in long.faults[0].text
+    assert sound.part is not None
