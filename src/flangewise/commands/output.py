@@ -10,6 +10,8 @@ import csv
 import io
 import json
 import math
+import os
+import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, TypeAlias, TypeVar
 
@@ -102,8 +104,14 @@ def text_pairs(pairs: Sequence[tuple[str, str]], *, indent: int = 0) -> str:
 
 
 def put(text: str) -> None:
-    """Text to standard output, a line end after it where it has none."""
-    click.echo(text, nl=not text.endswith("\n"))
+    """Text to standard output, a line end after it where it has none.
+
+    Where the reader has gone away the rest goes nowhere, quietly: the work is done and the exit status stays its own.
+    """
+    try:
+        click.echo(text, nl=not text.endswith("\n"))
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def put_json(record: Record) -> None:

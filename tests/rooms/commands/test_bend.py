@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from flangewise import commands
 from flangewise.shop import MeasuredRow, measured_text
@@ -315,3 +317,52 @@ def test_what_the_shop_measured_goes_before_model_and_rule(capsys: Captured, tmp
     assert by_rule["allowance_from"] == "din-6935"
     at_depth = record(capsys, *SHEET, "--depth", str(known["depth_mm"]), *tools[2:], before=("--shop", str(folder)))
     assert at_depth["turn_deg"] == pytest.approx(90, abs=0.01)
+
+
+ODD = [
+    "0",
+    "-1",
+    "nan",
+    "inf",
+    "1e308",
+    "1e-300",
+    "",
+    "x",
+    "16ga",
+    "2mm",
+    "90",
+    "179.9",
+    "٣",
+    "2\n3",
+    "--",
+    "vee-16-80",
+]
+OPTIONS = [
+    "--turn", "--included", "--depth", "--radius", "--rule", "--k-factor", "--die", "--die-opening",
+    "--shoulder-radius", "--punch", "--nose-radius", "--length", "--friction", "--yield", "--tensile",
+    "--uniform-elongation", "--modulus",
+]  # fmt: skip
+
+
+@settings(
+    max_examples=150, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    material=st.sampled_from(["DC01", "304", "6061-T6", "S700MC", "Cu-ETP-R240"]),
+    thickness=st.sampled_from(["2", "0.1", "12", "40", "16ga"]),
+    odd=st.lists(st.tuples(st.sampled_from(OPTIONS), st.sampled_from(ODD)), max_size=3),
+    turn=st.floats(0.1, 175),
+)
+def test_no_odd_option_ever_ends_in_a_traceback_or_half_an_answer(
+    capsys: Captured, material: str, thickness: str, odd: list[tuple[str, str]], turn: float
+) -> None:
+    more = [f"{option}={text}" for option, text in odd]
+    if not any(option in ("--turn", "--included", "--depth") for option, _ in odd):
+        more.append(f"--turn={turn}")
+    status, out, err = run(
+        capsys, "--material", material, "--thickness", thickness, *more, "--format", "json", before=("--quiet",)
+    )
+    assert status in (0, 1, 2) and "fault of the program" not in err and "Traceback" not in err
+    assert (out == "") == (status == 2)
+    if status != 2:
+        json.loads(out, parse_constant=pytest.fail)

@@ -6,6 +6,9 @@ import csv
 import io
 import json
 import math
+import os
+import subprocess
+import sys
 
 import click
 import pytest
@@ -146,3 +149,13 @@ def test_the_option_offers_three_formats() -> None:
     assert CliRunner().invoke(shown, []).output == "text\n"
     assert CliRunner().invoke(shown, ["--format", "json"]).output == "json\n"
     assert CliRunner().invoke(shown, ["--format", "xml"]).exit_code == 2
+
+
+def test_a_reader_that_goes_away_ends_it_quietly() -> None:
+    """The reading end of the pipe is closed before anything is written."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    argv = [sys.executable, "-m", "flangewise", "bend", "--material", "DC01", "--thickness", "2", "--turn", "90"]
+    with os.fdopen(writing, "wb") as pipe:
+        done = subprocess.run([*argv, "--format", "json"], stdout=pipe, stderr=subprocess.PIPE, check=False)
+    assert (done.returncode, done.stderr) == (0, b"")
