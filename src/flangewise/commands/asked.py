@@ -41,7 +41,8 @@ class Asked:
         try:
             number = float(text.strip().replace("_", "?"))
         except ValueError:
-            return self.fault(option, f"{text!r} is no number", span.said)
+            self.fault(option, f"{text!r} is no number", span.said)
+            return None
         return self._within(option, text, number, span)
 
     def length_mm(self, option: str, text: str | None, span: Span) -> float | None:
@@ -51,9 +52,11 @@ class Asked:
         try:
             length = read_length(text, self.units)
         except ValueError as error:
-            return self.fault(option, f"{text!r} is no length", str(error))
+            self.fault(option, f"{text!r} is no length", str(error))
+            return None
         if isinstance(length, Gauge):
-            return self.fault(option, f"{text!r} is a gauge number", "a gauge number is for --thickness only")
+            self.fault(option, f"{text!r} is a gauge number", "a gauge number is for --thickness only")
+            return None
         said = text.strip() if self.units == "mm" else f"{text.strip()} ({trimmed(length, 2)} mm)"
         return self._within(option, said, length, span)
 
@@ -69,14 +72,16 @@ class Asked:
         try:
             return gauges.thickness_mm(family, gauge.number)
         except LookupError as error:
-            return self.fault(option, f"{text!r} is no gauge of this metal", str(error).strip("\"'"))
+            self.fault(option, f"{text!r} is no gauge of this metal", str(error).strip("\"'"))
+            return None
 
     def name(self, option: str, name: str | None, names: Iterable[str]) -> str | None:
         """A name that must exist among `names`; None where it was left out or does not."""
         known = tuple(names)
         if name is None or name in known:
             return name
-        return self.fault(option, f"there is no {name!r}", name_fits(name, known))
+        self.fault(option, f"there is no {name!r}", name_fits(name, known))
+        return None
 
     def one_of(self, **given: object) -> None:
         """Of these options exactly one may be given."""
@@ -92,7 +97,7 @@ class Asked:
             self.fault(f"{first}, {second}", "are given together", fits)
 
     def fault(self, where: str, wrong: str, fits: str) -> None:
-        """Keep a fault; gives None, which stands for the value."""
+        """Keep a fault."""
         self.faults.append(Fault(COMMAND_LINE, None, None, where, wrong, fits))
 
     def done(self) -> None:
@@ -103,7 +108,8 @@ class Asked:
     def _within(self, option: str, text: str, number: float, span: Span) -> float | None:
         if math.isfinite(number) and span.holds(number):
             return number
-        return self.fault(option, f"{text.strip()} cannot be", span.said)
+        self.fault(option, f"{text.strip()} cannot be", span.said)
+        return None
 
 
 def gauge_of(text: str) -> Gauge | None:

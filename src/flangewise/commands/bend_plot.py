@@ -11,7 +11,7 @@ from flangewise.drawing import Curve, Drawing, Limit, chart, svg
 from flangewise.faults import Fault, Unusable
 from flangewise.punch_die import PunchDie
 from flangewise.units import in_units
-from flangewise.words import phrase, say
+from flangewise.words import Value, phrase, say
 from flangewise.writing import write_whole
 
 POINTS = 60
@@ -47,8 +47,12 @@ def bend_chart(result: Answer, *, units: str) -> Drawing:
 
 def _title(result: Answer, made: PunchDie, units: str) -> str:
     stock = result.asked.stock
-    values = {"material": stock.material.name, "thickness_mm": stock.thickness_mm, "turn_deg": result.turn_deg}
-    tools = {"opening_mm": made.opening_mm, "nose_mm": made.nose_radius_mm}
+    values: dict[str, Value] = {
+        "material": stock.material.name,
+        "thickness_mm": stock.thickness_mm,
+        "turn_deg": result.turn_deg,
+    }
+    tools: dict[str, Value] = {"opening_mm": made.opening_mm, "nose_mm": made.nose_radius_mm}
     return say(phrase("plot.title", **values, **tools), units=units)
 
 

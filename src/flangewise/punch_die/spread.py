@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from flangewise.bend import Spread, Spreads
+from dataclasses import replace
+
+from flangewise.bend import NOTHING_LEARNED, Spread, Spreads
 from flangewise.bend import expected_spread as spread_of_bend
 from flangewise.punch_die.pair import PunchDie
+
+# What the model is still off where measured bends have corrected it, 1 s.d. (judgement); 0.8 where none have.
+LEARNED_MODEL_DEG = 0.3
 
 
 def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float) -> Spread | None:
@@ -16,4 +21,6 @@ def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_
     if made.air is None or made.model is None or tolerance_mm is None:
         return None
     spreads = Spreads(thickness_tolerance_mm=tolerance_mm, depth_mm=depth_repeat_mm)
+    if made.model.learned != NOTHING_LEARNED:
+        spreads = replace(spreads, model_deg=LEARNED_MODEL_DEG)
     return spread_of_bend(made.model.setup, made.model.swift, made.air, spreads)

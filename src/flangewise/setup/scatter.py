@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
+
 from flangewise.bend import Spread
-from flangewise.findings import Finding, caution
+from flangewise.findings import Finding, caution, place
 from flangewise.setup.hit import Hit
 from flangewise.words import phrase
 
@@ -23,3 +26,18 @@ def spread_findings(spread: Spread | None, hit: Hit) -> tuple[Finding, ...]:
         cause=phrase(f"cause.{spread.dominant}"),
     )
     return (told,)
+
+
+def told_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings of which each sentence stands once: steps that get the very same caution are named together in it."""
+    together: dict[Finding, list[Finding]] = {}
+    for finding in findings:
+        together.setdefault(replace(finding, where=None), []).append(finding)
+    return tuple(
+        alike[0] if len(alike) == 1 else replace(bare, where=place("step", ", ".join(map(_number, alike))))
+        for bare, alike in together.items()
+    )
+
+
+def _number(finding: Finding) -> str:
+    return str(dict(finding.where.values)["number"]) if finding.where is not None else ""

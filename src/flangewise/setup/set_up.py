@@ -13,7 +13,7 @@ from flangewise.setup.hit import Hit, Work
 from flangewise.setup.moves import moves_before
 from flangewise.setup.opening import OpenHeight, open_height
 from flangewise.setup.ram import RamSpeed, ram_speed, slow_from_mm, stroke_findings
-from flangewise.setup.scatter import spread_findings
+from flangewise.setup.scatter import spread_findings, told_once
 from flangewise.setup.seconds import cycle_s, hit_s
 from flangewise.setup.segments import segment_findings
 from flangewise.setup.step import Chosen, Move, Setup, SetupStep
@@ -63,7 +63,7 @@ def _whole(steps: Sequence[SetupStep], findings: Iterator[Finding], work: Work) 
         regrips=None if work.handler.kind == "robot" else 0,
         tool_changes=names.count("tool-change"),
         cycle_s=cycle_s([step.seconds_s for step in steps], work.handler),
-        findings=sorted_findings(findings),
+        findings=sorted_findings(told_once(findings)),
     )
 
 

@@ -34,3 +34,10 @@ def test_no_tolerance_no_scatter() -> None:
 def test_no_angle_no_scatter() -> None:
     made = offers(BendWish(1, 90, kind="offset", offset_mm=4.0), stock(thickness_mm=1.5))[0]
     assert expected_spread(made, tolerance_mm=0.1, depth_repeat_mm=0.01) is None
+
+
+def test_what_measured_bends_taught_takes_most_of_the_models_own_error_away() -> None:
+    """A learned key at 2 mm, V 16 is some +-1.4 degrees."""
+    (made,) = offers(BendWish(1, 90, ideal=IDEAL), stock(springback_log=-0.1))
+    spread = expected_spread(made, tolerance_mm=0.10, depth_repeat_mm=0.01)
+    assert spread is not None and spread.first_piece_deg == pytest.approx(1.4, abs=0.15)

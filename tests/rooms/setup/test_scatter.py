@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from flangewise.bend import Spread
-from flangewise.setup.scatter import spread_findings
+from flangewise.setup.scatter import spread_findings, told_once
 
 from .made import chosen, codes, hit, value
 
@@ -26,3 +28,11 @@ def test_a_wider_one_is_told_with_what_would_help() -> None:
 def test_without_a_tolerance_or_a_spread_nothing_is_told() -> None:
     assert spread_findings(SPREAD, hit()) == ()
     assert spread_findings(None, hit(chosen(tolerance_deg=0.1))) == ()
+
+
+def test_steps_with_the_very_same_caution_are_named_together() -> None:
+    one, other = (spread_findings(SPREAD, replace(hit(chosen(tolerance_deg=1.0)), number=n))[0] for n in (1, 3))
+    (told,) = told_once([one, other])
+    assert told.place() == "step 1, 3" and told.text() == one.text()
+    (wider,) = spread_findings(SPREAD, replace(hit(chosen(tolerance_deg=0.5)), number=2))
+    assert told_once([one, wider]) == (one, wider)
