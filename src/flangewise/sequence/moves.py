@@ -92,3 +92,8 @@ def inner_price(costs: Costs, option: ToolOption) -> float:
     """Price of the tool changes between the hits of one option."""
     stacks = [hit.stack for hit in option.hits]
     return sum(tool_price(costs, before, after) for before, after in pairwise(stacks))
+
+
+def own_price(costs: Costs, option: ToolOption) -> float:
+    """What an operation costs with these tools at least: its hits, its tools, and the changes between its hits."""
+    return option.cost + costs.hit * len(option.hits) + inner_price(costs, option)

@@ -23,6 +23,7 @@ from flangewise.sequence.why import blockers_of
 
 BEAMS = (300, 4000)
 SMALL = 12
+FEW_CHOICES = 2
 
 
 @dataclass(frozen=True)
@@ -80,6 +81,9 @@ def best_table(search: Search, until: float) -> tuple[Unfolded, float]:
         table = search.along(problem.order)
         return table, table.cost
     upper, best = np.inf, None
+    if search.stations.count > FEW_CHOICES:
+        best = search.unfold(width=BEAMS[0], choices=1)
+        upper = best.cost
     for width in BEAMS if search.count > SMALL else ():
         beam = search.unfold(upper=upper, width=width)
         if best is None or beam.cost < best.cost:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.sequence.bound import Bound
-from flangewise.sequence.moves import POSES, pose_number, pose_prices
+from flangewise.sequence.moves import POSES, own_price, pose_number, pose_prices
 from flangewise.sequence.state import Gates, Way
 from flangewise.sequence.stations import Stations
 
@@ -76,22 +76,28 @@ class Search:
         self.stations = Stations(gates.problem)
         self.bound = Bound(gates, self.stations)
         self._poses = pose_prices(gates.problem.costs)
+        self._own = [
+            [own_price(gates.problem.costs, option) for option in op.options] for op in gates.problem.operations
+        ]
 
-    def unfold(self, *, upper: float = np.inf, width: int | None = None, until: float | None = None) -> Unfolded:
+    def unfold(
+        self, *, upper: float = np.inf, width: int | None = None, until: float | None = None, choices: int | None = None
+    ) -> Unfolded:
         """Run backward from the finished part; see the module's head for `upper` and `width`.
 
-        `until`: a moment of `time.monotonic` after which layers are cut to a narrow beam.
+        `until`: a moment of `time.monotonic` after which layers are cut to a narrow beam. `choices`: try only so
+        many of the cheapest tools of each operation, which finds plans quickly and proves nothing.
         """
         full = (1 << self.count) - 1
         layer = Layer(np.array([full]), np.zeros((1, POSES, self.stations.count)))
         layers, stuck, dropped, visited = [layer], [], np.inf, 1
         for _ in range(self.count):
             late = until is not None and time.monotonic() > until
-            layer, blocked = self._before(layer, upper, first=len(layers) == 1)
+            layer, blocked = self._before(layer, upper, choices, first=len(layers) == 1)
             stuck.extend(blocked)
             visited += len(layer.sets)
             layer, lost = self._cut(layer, min(width or len(layer.sets), 64 if late else len(layer.sets)))
-            dropped = min(dropped, lost)
+            dropped = min(dropped, lost if choices is None else 0.0)
             layers.append(layer)
         return Unfolded(tuple(layers[::-1]), dropped, tuple(stuck[:64]), visited)
 
@@ -104,7 +110,7 @@ class Search:
             before = np.array([done & ~(1 << index)])
             finish = np.full((1, POSES, self.stations.count), np.inf)
             onward = layer.finish if len(layers) == 1 else self.onward(layer.finish)
-            self._relax(index, before, onward=onward, finish=finish, places=np.array([0]))
+            self._relax(self.gates.ways[index], before, onward=onward, finish=finish, places=np.array([0]))
             if not np.isfinite(finish).any():
                 stuck.append(done)
             layer, done = Layer(before, finish), int(before[0])
@@ -119,7 +125,7 @@ class Search:
                 np.minimum(best[:, before], finish[:, after] + self._poses[before, after], out=best[:, before])
         return self.stations.onward(best)
 
-    def _before(self, layer: Layer, upper: float, *, first: bool) -> tuple[Layer, list[int]]:
+    def _before(self, layer: Layer, upper: float, choices: int | None, *, first: bool) -> tuple[Layer, list[int]]:
         """The layer with one operation less, and the sets nothing can be taken from."""
         if not len(layer.sets):
             return layer, []
@@ -129,26 +135,53 @@ class Search:
         )
         finish = np.full((len(sets), POSES, self.stations.count), np.inf)
         moved = np.zeros(len(layer.sets), dtype=bool)
+        room = upper + EPS - self.bound.reach(sets) if np.isfinite(upper) else None
         for index in range(self.count):
             rows = np.flatnonzero((layer.sets >> index) & 1)
             if len(rows):
                 before = layer.sets[rows] & ~(1 << index)
                 places = np.searchsorted(sets, before)
-                moved[rows] |= self._relax(index, before, onward=onward[rows], finish=finish, places=places)
-        if np.isfinite(upper):
-            finish[finish + self.bound.reach(sets) > upper + EPS] = np.inf
+                left = None if room is None else room[places]
+                moved[rows] |= self._relax(
+                    self._ways(index, choices), before, onward=onward[rows], finish=finish, places=places, room=left
+                )
+        if room is not None:
+            finish[finish > room] = np.inf
         kept = np.isfinite(finish).any(axis=(1, 2))
         return Layer(sets[kept], finish[kept]), [int(done) for done in layer.sets[~moved][:64]]
 
-    def _relax(self, index: int, before: Ints, *, onward: Floats, finish: Floats, places: Ints) -> NDArray[np.bool_]:
-        """Lower `finish` by doing operation `index` from each set in every possible way; which sets had one."""
+    def _ways(self, index: int, choices: int | None) -> tuple[Way, ...]:
+        """Ways of doing an operation, with the cheapest tools only if asked."""
+        ways, own = self.gates.ways[index], self._own[index]
+        if choices is None or choices >= len(own):
+            return ways
+        cheapest = set(sorted(range(len(own)), key=own.__getitem__)[:choices])
+        return tuple(way for way in ways if way.option in cheapest)
+
+    def _relax(
+        self,
+        ways: tuple[Way, ...],
+        before: Ints,
+        *,
+        onward: Floats,
+        finish: Floats,
+        places: Ints,
+        room: Floats | None = None,
+    ) -> NDArray[np.bool_]:
+        """Lower `finish` by doing an operation from each set in each of the ways; for which sets one is possible.
+
+        `room`: what may still be spent; ways that cost more at their cheapest everywhere are not looked at.
+        """
         possible = np.zeros(len(before), dtype=bool)
-        for way in self.gates.ways[index]:
+        for way in ways:
+            poses, tool = [way_pose(way, datum) for datum in (0, 1)], self.stations.of(way)
+            least = onward[:, poses, tool] + self._own[way.operation][way.option]
+            if room is not None and not (least <= room[:, poses, tool]).any():
+                possible[:] = True
+                continue
             prices = self.gates.prices(way, before)
             possible |= np.isfinite(prices).any(axis=1)
-            tool = self.stations.of(way)
-            for datum in (0, 1):
-                pose = way_pose(way, datum)
+            for datum, pose in enumerate(poses):
                 total = prices[:, datum] + onward[:, pose, tool]
                 finish[places, pose, tool] = np.minimum(finish[places, pose, tool], total)
         return possible

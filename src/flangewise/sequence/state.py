@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Region
 from flangewise.sequence.gauging import GaugeTable
-from flangewise.sequence.moves import END, START, inner_price
+from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Operation, SectionProblem, ToolOption
 from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
 from flangewise.sequence.solution import Blocker
@@ -158,7 +158,7 @@ class Gates:
             prices += self._gauging.prices(way.operation, way.behind, behind, leaves)
             if costs.opening_per_mm:
                 prices += costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
-        prices += option.cost + inner_price(costs, option) + costs.hit * len(option.hits)
+        prices += own_price(costs, option)
         for item in self.verdicts.get(way.operation, ()):
             if item.covers(way):
                 struck = (sets & item.mask) == item.value

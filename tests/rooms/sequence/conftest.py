@@ -104,7 +104,7 @@ class SlowSimulator:
     without it a little laxer (it may miss what happens between two angles).
     """
 
-    def __init__(self, problem: SectionProblem, *, margin_mm: float = 0.0, angles: int = 60) -> None:
+    def __init__(self, problem: SectionProblem, *, margin_mm: float = 0.0, angles: int = 40) -> None:
         self.problem, self.margin, self.angles = problem, margin_mm, angles
         self.kept: dict[tuple[int, int, bool, int], bool] = {}
 

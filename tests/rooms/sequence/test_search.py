@@ -8,6 +8,9 @@ import time
 import numpy as np
 import pytest
 
+from flangewise.clearance import Body
+from flangewise.geometry import sharp_chain
+from flangewise.sequence import Hit, Operation, SectionProblem, ToolOption, solve
 from flangewise.sequence.search import Search
 from flangewise.sequence.state import Gates
 
@@ -72,3 +75,33 @@ def test_one_order_alone(toy):
 def test_stuck_sets_are_those_nothing_can_be_taken_from(toy):
     table = search(toy([30, 40, 60, 40, 30], [90] * 4)).unfold()
     assert table.stuck == (15,) and table.cost == np.inf and table.layers[0].row(0) is None
+
+
+def test_ways_that_cannot_pay_are_not_looked_at(bend_all, stack):
+
+    class Precious(Body):
+        """A body that must not be touched."""
+
+        def turned(self):
+            raise AssertionError("a dear tool was looked at")
+
+    dear = stack(punch_half=6.0)
+    dear = type(dear)("dear", "dear", "dear", 12.0, 0.0, (Precious("punch", ((0, 0), (1, 9), (-1, 9)), True),))
+    options = (ToolOption((Hit(stack(), 90.0, 0.0),)), ToolOption((Hit(dear, 90.0, 0.0),), cost=100.0))
+    chain = sharp_chain([40, 60, 40], [90, 90], thickness_mm=1.5)
+    problem = SectionProblem(chain, tuple(Operation(str(z), (z,), options) for z in (0, 1)))
+    cheap = search(problem).unfold(choices=1)
+    assert cheap.cost == pytest.approx(2.0) and cheap.dropped == 0.0, "and what was not tried is not proven"
+    assert search(problem).unfold(upper=2.0).cost == pytest.approx(2.0)
+    with pytest.raises(AssertionError, match="dear tool"):
+        search(problem).unfold()
+
+
+@pytest.mark.parametrize("count", [3, 9])
+def test_many_offered_tools_cost_what_few_do(bend_all, stack, count):
+
+    chain = sharp_chain([20, 30, 50, 30, 20], [-90, 90, 90, -90], thickness_mm=1.5)
+    tools = [stack(punch_half=10.0 + step) for step in range(count)]
+    alone = min(solve(bend_all(chain, [tool])).cost or np.inf for tool in tools[:3])
+    solution = solve(bend_all(chain, tools))
+    assert solution.cost == pytest.approx(alone) and solution.proven_least

@@ -20,7 +20,7 @@ def test_every_bend_has_two_ways_its_face_up(toy):
 
 def test_clear_agrees_with_the_slow_simulator(toy, slow):
     problem = toy([20, 30, 50, 30, 20], [-90, 90, 90, -90])
-    gates, simulator = Gates(problem), slow(problem)
+    gates, simulator = Gates(problem), slow(problem, angles=25)
     for index in range(4):
         sets = np.array([done for done in range(16) if not done >> index & 1])
         for way in gates.ways[index]:
