@@ -87,14 +87,19 @@ def test_an_offset_has_two_lines_of_one_bend(told: Any) -> None:
     assert [bend["toward"] for bend in record["bends"]] == [True, False]
 
 
-def test_every_example_has_a_blank(told: Any) -> None:
-    status, out, _ = told("flat", str(EXAMPLES / "parts"), "--format", "json")
+def test_every_example_has_a_blank_and_a_dxf(told: Any, tmp_path: Path) -> None:
+    folder = tmp_path / "out" / "dxf"
+    status, out, _ = told("flat", str(EXAMPLES / "parts"), "--dxf", str(folder), "--format", "json")
     records = [json.loads(line) for line in out.splitlines()]
     assert status == 0
     assert len(records) == len(list((EXAMPLES / "parts").glob("*.yaml"))) >= 8
     for record in records:
         assert record["blank"]["developed_mm"] > 0
         assert all(each["severity"] != "refuse" for each in record["findings"])
+    assert sorted(path.name for path in folder.iterdir()) == sorted(f"{record['part']}.dxf" for record in records)
+    for path in folder.iterdir():
+        auditor = ezdxf.readfile(path).audit()  # type: ignore[attr-defined]
+        assert not auditor.errors and not auditor.fixes
 
 
 def test_a_refused_part_leaves_with_1_and_still_has_its_blank(told: Any) -> None:
@@ -152,17 +157,6 @@ def test_csv_has_a_head_and_a_row_a_part(told: Any, tmp_path: Path) -> None:
     assert rows[0]["refused"] == "false"
 
 
-def test_dxf_of_each_part(told: Any, tmp_path: Path) -> None:
-    folder = tmp_path / "out" / "dxf"
-    status, out, _ = told("flat", str(EXAMPLES / "parts"), "--dxf", str(folder), "--format", "json")
-    assert status == 0
-    names = sorted(json.loads(line)["part"] + ".dxf" for line in out.splitlines())
-    assert sorted(path.name for path in folder.iterdir()) == names
-    for path in folder.iterdir():
-        auditor = ezdxf.readfile(path).audit()  # type: ignore[attr-defined]
-        assert not auditor.errors and not auditor.fixes
-
-
 def test_the_same_part_gives_the_same_dxf(told: Any, tmp_path: Path) -> None:
     for folder in ("a", "b"):
         told("flat", ZED, "--dxf", str(tmp_path / folder))
@@ -215,7 +209,9 @@ def test_standard_input_and_a_process_of_its_own() -> None:
     assert done.stderr == ""
 
 
-def test_a_reader_that_goes_away_is_left_quietly() -> None:
-    command = f"'{sys.executable}' -m flangewise --quiet flat '{EXAMPLES / 'parts'}' | head -c 1"
+def test_a_reader_that_goes_away_is_left_quietly(tmp_path: Path) -> None:
+    for index in range(4):
+        part_file(tmp_path, f"p{index}")
+    command = f"'{sys.executable}' -m flangewise --quiet flat '{tmp_path}' | head -c 1"
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True)
     assert done.stderr == ""
