@@ -19,6 +19,8 @@ from flangewise.replay.stroke import Moments
 
 # How deep two bodies may overlap before it is a collision: the chord error of arcs and the print of true contact.
 CONTACT_MM = 0.05
+# Every so many moments, from the end of the stroke, make the few that are looked at first.
+FEW = 12
 
 
 @dataclass(frozen=True)
@@ -64,14 +66,21 @@ def struck(moments: Moments, bodies: Iterable[Obstacle]) -> tuple[Meeting, ...]:
 
 
 def strikes(moments: Moments, bodies: Iterable[Obstacle]) -> bool:
-    """Whether the part meets any body at any moment."""
-    return any(bool(_hits(moments, body).any()) for body in bodies)
+    """Whether the part meets any body at any moment; a few moments are looked at first, since most strikes last."""
+    listed = tuple(bodies)
+    few = Moments(
+        Rings(moments.rings.points_mm[::-FEW], moments.rings.labels),
+        moments.turns_deg[::-FEW],
+        moments.nose_up_mm[::-FEW],
+    )
+    return any(bool(_hits(each, body).any()) for each in (few, moments) for body in listed)
 
 
 def _hits(moments: Moments, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     seen = _seen_by(moments, body)
     box = shapely.bounds(body.shrunk)
-    low, high = seen.min(axis=1), seen.max(axis=1)
+    by_axis = np.ascontiguousarray(seen.transpose(0, 2, 1))
+    low, high = by_axis.min(axis=2), by_axis.max(axis=2)
     near = (low[:, 0] <= box[2]) & (high[:, 0] >= box[0]) & (low[:, 1] <= box[3]) & (high[:, 1] >= box[1])
     hits = np.zeros(len(seen), dtype=bool)
     if near.any():

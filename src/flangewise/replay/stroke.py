@@ -42,8 +42,12 @@ class Vee:
 
 
 def turns_between(loaded_deg: float, reach_mm: float, *, step_deg: float = STEP_DEG) -> Array:
-    """Turns from 0 to the loaded one, so dense that no point within `reach_mm` of the bend moves far in a step."""
-    finest = min(step_deg, 2 * math.degrees(STEP_MM / max(reach_mm, 1.0)))
+    """Turns from 0 to the loaded one, so dense that no point within `reach_mm` of the bend moves far in a step.
+
+    A coarser step than usual lets it move so much further.
+    """
+    far_mm = STEP_MM * step_deg / STEP_DEG
+    finest = min(step_deg, 2 * math.degrees(far_mm / max(reach_mm, 1.0)))
     count = min(MOST_STEPS, max(2, math.ceil(loaded_deg / finest)))
     return np.linspace(0.0, loaded_deg, count + 1)
 
@@ -108,25 +112,23 @@ def _offset_ring(view: View, zones: tuple[int, int], still: int, *, share: float
     return ring.moved(across_mm=-float(ring.points_mm[0, web, 0].mean()))
 
 
-def flatten_moments(view: View, zone: int, *, from_deg: float, x_across_mm: float = 0.0, steps: int = 60) -> Moments:
-    """A hem pressed shut on a flat die: the sheet lies level, the hemmed leg closes over it from its pre-bend.
+def flatten_moments(view: View, zone: int, *, from_deg: float, steps: int = 60) -> Moments:
+    """A hem pressed shut on a flat die: the sheet lies level and still, the hemmed leg closes over it.
 
-    The outermost point of the fold stands at `x_across_mm`. The nose, the underside of the flat punch, rides on the
+    The middle of the closed leg lies at the centre plane. The nose, the underside of the flat punch, rides on the
     highest point of the hemmed leg.
     """
     turns = np.linspace(from_deg, 180.0, steps + 1)
     hem_is_front = _length_mm(view, zone, front=True) < _length_mm(view, zone, front=False)
-    still = zone if hem_is_front else zone + 1
-    rings = [ring_on_flat(at_turns(view, {zone: float(turn)}), still) for turn in turns]
-    side = 1.0 if hem_is_front else -1.0
-    hemmed = [
-        index for index, label in enumerate(rings[0].labels) if label in (-1 - zone, zone + 1 if hem_is_front else zone)
-    ]
-    placed = [
-        ring.moved(across_mm=x_across_mm - side * float((side * ring.points_mm[0, hemmed, 0]).max())) for ring in rings
-    ]
-    points = np.concatenate([ring.points_mm for ring in placed])
-    return Moments(Rings(points, rings[0].labels), turns, points[:, hemmed, 1].max(axis=1))
+    still, leg = (zone, zone + 1) if hem_is_front else (zone + 1, zone)
+    full = math.copysign(1.0, view.full_deg[zone])
+    rings = [ring_on_flat(at_turns(view, {zone: full * float(turn)}), still) for turn in turns]
+    labels = rings[0].labels
+    on_leg = [index for index, label in enumerate(labels) if label == leg]
+    hemmed = [index for index, label in enumerate(labels) if label in (-1 - zone, leg)]
+    points = np.concatenate([ring.points_mm for ring in rings])
+    placed = Rings(points, labels).moved(across_mm=-float(points[-1, on_leg, 0].mean()))
+    return Moments(placed, turns, points[:, hemmed, 1].max(axis=1))
 
 
 def _length_mm(view: View, zone: int, *, front: bool) -> float:

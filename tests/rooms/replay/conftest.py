@@ -101,3 +101,24 @@ def plan(*steps: dict[str, object]) -> dict[str, object]:
         "open_height_mm": None,
     }
     return {"steps": [{"step": index + 1, **usual, **step} for index, step in enumerate(steps)]}
+
+
+COUNTED: dict[str, int] = {}
+
+
+@pytest.fixture
+def brute_force_count():
+    """Counts the sections that were compared; told at the end of the run."""
+
+    def count(**what: bool) -> None:
+        for name in ("sections", *(name for name, holds in what.items() if holds)):
+            COUNTED[name] = COUNTED.get(name, 0) + 1
+
+    return count
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """How many random sections brute force and search agreed on."""
+    if COUNTED:
+        told = ", ".join(f"{name} {count}" for name, count in COUNTED.items())
+        terminalreporter.write_line(f"brute force against the search: {told}")

@@ -1,0 +1,205 @@
+"""Brute force against the search: three hundred random sections, every order and pose, the replay as the judge.
+
+The two share no collision code. The search thickens a middle line by a disc and bounds what a step may miss, so it may
+be a little stricter than the judge: where the judge's answer differs for a contact tolerance between 0.02 and 0.08 mm,
+the search must lie between the two. Such sections are counted, and few.
+"""
+
+import itertools
+import math
+import random
+
+import pytest
+
+from flangewise.clearance import Body, ToolStack
+from flangewise.geometry import Chain
+from flangewise.replay import Judge, JudgedHit, NumberedBend, SectionNumbers, Solid, Stack
+from flangewise.sequence import Costs, Hit, Operation, SectionProblem, ToolOption, solve
+
+SECTIONS, CHUNKS = 300, 10
+COUNTS = {1: 20, 2: 50, 3: 120, 4: 75, 5: 35}
+COSTS = Costs(hit=1.0, turn_over_bed=10.0, turn_over_front_back=13.0, turn_in_plane=4.0, tool_change=25.0)
+OVER_DEG = 2.0
+FLANK = math.tan(math.radians(15))
+
+
+def stack(name, *, half=10.0, die_half=20.0, neck=False):
+    """An invented acute pair: V 10 with shoulders of 1 mm drawn as chords, 30 degrees, so that all turns are open."""
+    tip = ((0.0, 0.0), (half, half / FLANK), (half, 100.0), (-half, 100.0), (-half, half / FLANK))
+    if neck:
+        front = ((0.0, 0.0), (3.0, 11.0), (-7.0, 30.0), (-7.0, 60.0), (10.0, 80.0), (10.0, 100.0))
+        tip = (*front, (-18.0, 100.0), (-18.0, 30.0), (-4.0, 16.0))
+    deep = 5.0 / FLANK
+    die = (
+        (-die_half, 0.0),
+        (-die_half, -70.0),
+        (die_half, -70.0),
+        (die_half, 0.0),
+        (5.0, 0.0),
+        (0.0, -deep),
+        (-5.0, 0.0),
+    )
+    ram = ((-40.0, 100.0), (40.0, 100.0), (40.0, 500.0), (-40.0, 500.0))
+    bed = ((-60.0, -800.0), (60.0, -800.0), (60.0, -70.0), (-60.0, -70.0))
+    bodies = (Body("punch", tip, True), Body("ram", ram, True), Body("die", die, False), Body("bed", bed, False))
+    return ToolStack(name, name, name, 10.0, 0.0, bodies)
+
+
+def plates():
+    """A flat pair for hems."""
+    upper = ((-15.0, 0.0), (15.0, 0.0), (15.0, 60.0), (-15.0, 60.0))
+    lower = ((-15.0, -70.0), (15.0, -70.0), (15.0, 0.0), (-15.0, 0.0))
+    bodies = (Body("punch", upper, True), Body("die", lower, False))
+    return ToolStack("plates", "plates", "plates", 0.0, 0.0, bodies)
+
+
+STRAIGHT, NECK, NARROW, PLATES = (
+    stack("straight"),
+    stack("neck", neck=True),
+    stack("narrow", half=6.0, die_half=12.0),
+    plates(),
+)
+
+
+def section(dice, count):
+    """A random section: mixed angles and radii, short legs now and then, hems at its ends."""
+    thickness = dice.choice((1.0, 1.5, 2.0))
+    turns, zones, radii, hems = [], [], [], []
+    for bend in range(count):
+        is_hem = bend in (0, count - 1) and dice.random() < 0.12
+        turn = 180.0 if is_hem else dice.choice((30.0, 45.0, 60.0, 90.0, 90.0, 90.0, 120.0))
+        radius = dice.choice((0.0, 0.5)) if is_hem else dice.choice((1.0, 1.5, 2.5))
+        hems.append(is_hem)
+        turns.append(turn * dice.choice((1.0, -1.0)))
+        radii.append(radius)
+        zones.append(math.radians(turn) * (radius + (0.5 if is_hem else 0.42) * thickness))
+    flats = [
+        dice.choice((dice.uniform(6.0, 20.0), dice.uniform(15.0, 60.0), dice.uniform(40.0, 100.0)))
+        for _ in range(count + 1)
+    ]
+    for bend in (0, count - 1):
+        if hems[bend]:
+            flats[0 if bend == 0 else -1] = dice.uniform(8.0, 14.0)
+    return Chain(tuple(flats), tuple(zones), tuple(turns), tuple(radii), thickness), hems
+
+
+def options(chain, hems, stacks):
+    """Each bend's tool options: one hit of each stack, or the two hits of a hem."""
+    found = []
+    for zone, is_hem in enumerate(hems):
+        if is_hem:
+            found.append([(Hit(STRAIGHT, 152.0, 1.0), Hit(PLATES, 180.0, chain.radii_mm[zone], "press"))])
+        else:
+            found.append([(Hit(each, abs(chain.turns_deg[zone]) + OVER_DEG, chain.radii_mm[zone]),) for each in stacks])
+    return found
+
+
+class Brute:
+    """All orders, ends behind and tools, one by one; cut off only where it already costs as much as the best."""
+
+    def __init__(self, chain, hems, offered, *, contact_mm):
+        bends = tuple(NumberedBend(zone + 1, "hem" if hem else "bend", (zone,)) for zone, hem in enumerate(hems))
+        numbers = SectionNumbers(
+            chain.flats_mm, chain.zones_mm, chain.turns_deg, chain.radii_mm, chain.thickness_mm, bends, round_ends=True
+        )
+        most = max(len(each) for each in offered)
+        self.judges = [
+            Judge(
+                numbers,
+                {
+                    zone + 1: [_judged(hit) for hit in each[min(index, len(each) - 1)]]
+                    for zone, each in enumerate(offered)
+                },
+                contact_mm=contact_mm,
+                step_deg=1.5,
+            )
+            for index in range(most)
+        ]
+        self.turns, self.offered = chain.turns_deg, offered
+        self.best = math.inf
+
+    def least(self):
+        """The least cost of all, infinite where nothing can be made."""
+        self._go((), None, None, None, 0.0)
+        return self.best
+
+    def _go(self, done, face, behind, tools, cost):
+        if cost >= self.best - 1e-9:
+            return
+        if len(done) == len(self.turns):
+            self.best = cost
+            return
+        for zone, here in itertools.product(range(len(self.turns)), (True, False)):
+            if zone in done:
+                continue
+            up = self.turns[zone] > 0
+            handling = 0.0 if face is None else handled(face != up, behind != here)
+            for index, hits in enumerate(self.offered[zone]):
+                if self.judges[index].can_hit([each + 1 for each in done], zone + 1, start_behind=here):
+                    stacks = [hit.stack for hit in hits]
+                    changes = sum(changed(a, b) for a, b in itertools.pairwise([tools, *stacks]))
+                    step = handling + changes + COSTS.hit * len(hits)
+                    self._go((*done, zone), up, here, stacks[-1], cost + step)
+
+
+def handled(over, swap):
+    """Price of turning the part over and of swapping the end behind, the cheapest way."""
+    if not over:
+        return COSTS.turn_in_plane if swap else 0.0
+    by_bed, by_front = COSTS.turn_over_bed, COSTS.turn_over_front_back
+    ways = (by_bed, by_front + COSTS.turn_in_plane) if swap else (by_front, by_bed + COSTS.turn_in_plane)
+    return min(ways)
+
+
+def changed(before, after):
+    """Price of another punch and another die; nothing for the first tools."""
+    return 0.0 if before is None or before.name == after.name else 2 * COSTS.tool_change
+
+
+def _judged(hit):
+    solids = tuple(Solid(body.name, body.points_mm, body.with_ram) for body in hit.stack.bodies)
+    kind = "flat" if hit.kind == "press" else "vee"
+    as_stack = Stack(solids, kind, hit.stack.opening_mm, hit.stack.shoulder_radius_mm)
+    is_pre_bend = hit.kind == "swing" and hit.loaded_turn_deg > 150.0
+    return JudgedHit(as_stack, hit.loaded_turn_deg, hit.formed_radius_mm, 150.0 if is_pre_bend else None)
+
+
+def planned(chain, offered):
+    """What the search says: its least cost, infinite where it proves that there is none."""
+    operations = tuple(
+        Operation(str(zone + 1), (zone,), tuple(ToolOption(hits) for hits in each)) for zone, each in enumerate(offered)
+    )
+    found = solve(SectionProblem(chain, operations, costs=COSTS, tell_blockers=False))
+    assert found.feasible is not None
+    assert found.feasible is False or found.proven_least
+    return found.cost if found.feasible else math.inf
+
+
+def cases(chunk):
+    """The sections of a chunk, the same in every run."""
+    counts = [count for count, many in COUNTS.items() for _ in range(many)]
+    for number, count in enumerate(counts):
+        if number % CHUNKS == chunk:
+            dice = random.Random(1000 + number)
+            chain, hems = section(dice, count)
+            stacks = dice.choice(((STRAIGHT,), (STRAIGHT,), (STRAIGHT, NARROW), (STRAIGHT, NECK)))
+            yield number, chain, hems, stacks
+
+
+@pytest.mark.parametrize("chunk", range(CHUNKS))
+def test_the_search_agrees_with_brute_force(chunk, brute_force_count):
+    for number, chain, hems, stacks in cases(chunk):
+        offered = options(chain, hems, stacks)
+        said = planned(chain, offered)
+        strict = Brute(chain, hems, offered, contact_mm=0.02).least()
+        agrees = said == strict or math.isclose(said, strict)
+        if not agrees:
+            lenient = Brute(chain, hems, offered, contact_mm=0.08).least()
+            assert lenient < strict, f"section {number}: the search says {said}, brute force {strict}: {chain}"
+            assert lenient - 1e-9 <= said <= strict, f"section {number}: {said} not in {lenient}..{strict}: {chain}"
+        brute_force_count(feasible=math.isfinite(said), marginal=not agrees)
+
+
+def test_the_corpus_is_as_large_as_it_says():
+    numbers = [number for chunk in range(CHUNKS) for number, *_ in cases(chunk)]
+    assert sorted(numbers) == list(range(SECTIONS))
