@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import click
@@ -14,7 +16,6 @@ from flangewise.commands import Settings
 from flangewise.commands.asked import Asked, Span, gauge_of, understood
 from flangewise.commands.bend_answer import Answer, Numbers, answer
 from flangewise.commands.bend_text import bend_text
-from flangewise.commands.bend_why import why_text, whys
 from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, tell_findings
 from flangewise.findings import exit_status
 from flangewise.punch_die import BendWish, Ideal, Stock, Tooling
@@ -260,14 +261,22 @@ def _overrides(options: _Options) -> tuple[tuple[str, str], ...]:
 def _give(result: Answer, settings: Settings, *, fmt: str, why: bool) -> None:
     record = result.record()
     if why and fmt != "text":
-        record["why"] = [entry.record() for entry in whys(result)]
+        record["why"] = [entry.record() for entry in _whys().whys(result)]
     if fmt == "json":
         put_json(record)
     elif fmt == "csv":
         put(csv_text(list(record), [record]))
     else:
-        put(bend_text(result, units=settings.units) + ("\n" + why_text(result, units=settings.units) if why else ""))
+        put(
+            bend_text(result, units=settings.units)
+            + ("\n" + _whys().why_text(result, units=settings.units) if why else "")
+        )
         tell_findings(result.findings, settings)
+
+
+def _whys() -> ModuleType:
+    """The explanations, which few bends are asked for."""
+    return import_module("flangewise.commands.bend_why")
 
 
 def _plot(result: Answer, file: Path, settings: Settings) -> None:

@@ -4,17 +4,9 @@ Takes numbers, never a part or a shop. Gives outlines with arcs and what is read
 Relies on numpy only.
 """
 
-from flangewise.geometry.chain import (
-    Chain,
-    Path,
-    done_angles,
-    section_path,
-    sharp_chain,
-    wing_path,
-    zone_points,
-)
-from flangewise.geometry.fold import Fold, Hinge, fold_tree, hinge_motion
-from flangewise.geometry.frame import Frame, Rotation, SpacePoints, Vector, shift, turn_about_along, turn_about_up
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from flangewise.geometry.outline import (
     Arc,
     NoseOfPunch,
@@ -26,6 +18,26 @@ from flangewise.geometry.outline import (
     nose_of_punch,
     vee_of_die,
 )
+
+if TYPE_CHECKING:
+    from flangewise.geometry.chain import (
+        Chain,
+        Path,
+        done_angles,
+        section_path,
+        sharp_chain,
+        wing_path,
+        zone_points,
+    )
+    from flangewise.geometry.fold import Fold, Hinge, fold_tree, hinge_motion
+    from flangewise.geometry.frame import Frame, Rotation, SpacePoints, Vector, shift, turn_about_along, turn_about_up
+
+# Loaded when first asked for: what only reads tools off their outlines needs none of it, and must start quickly.
+_LATE = {
+    "chain": {"Chain", "Path", "done_angles", "section_path", "sharp_chain", "wing_path", "zone_points"},
+    "fold": {"Fold", "Hinge", "fold_tree", "hinge_motion"},
+    "frame": {"Frame", "Rotation", "SpacePoints", "Vector", "shift", "turn_about_along", "turn_about_up"},
+}
 
 __all__ = [
     "Arc",
@@ -56,3 +68,11 @@ __all__ = [
     "wing_path",
     "zone_points",
 ]
+
+
+def __getattr__(name: str) -> object:
+    """A name of a module that is loaded late; AttributeError for one the room does not have."""
+    for module, given in _LATE.items():
+        if name in given:
+            return getattr(import_module(f".{module}", __name__), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -4,16 +4,27 @@ Takes plain wishes, the stock and the shop's tools. Gives frozen `PunchDie` offe
 segments held. Relies on the bend model for every number and on the shop's outlines for radii, opening and angles.
 """
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from flangewise.punch_die.judge import judge, vee_pair
 from flangewise.punch_die.learned import deduction_of, depth_of, learned_offers, taught
 from flangewise.punch_die.loads import concentrated_kn_per_m, off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
 from flangewise.punch_die.pair import Model, Pair, PunchDie
-from flangewise.punch_die.segments import MadeLength, SegmentUse, cover, make_length
 from flangewise.punch_die.spread import expected_spread
-from flangewise.punch_die.stations import Mounting, Station, place_stations
 from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
+
+if TYPE_CHECKING:
+    from flangewise.punch_die.segments import MadeLength, SegmentUse, cover, make_length
+    from flangewise.punch_die.stations import Mounting, Station, place_stations
+
+# Loaded when first asked for: a single bend puts no tools on a bed, and must start quickly.
+_LATE = {
+    "segments": {"MadeLength", "SegmentUse", "cover", "make_length"},
+    "stations": {"Mounting", "Station", "place_stations"},
+}
 
 __all__ = [
     "BendWish",
@@ -46,3 +57,11 @@ __all__ = [
     "wants_remedy",
     "with_remedy",
 ]
+
+
+def __getattr__(name: str) -> object:
+    """A name of a module that is loaded late; AttributeError for one the room does not have."""
+    for module, given in _LATE.items():
+        if name in given:
+            return getattr(import_module(f".{module}", __name__), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

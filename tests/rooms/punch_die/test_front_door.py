@@ -1,0 +1,32 @@
+"""The room's front door: what it lists it has; what puts tools on a bed is loaded late."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from flangewise import geometry, punch_die
+
+
+@pytest.mark.parametrize("door", [punch_die, geometry])
+def test_everything_listed_is_there(door) -> None:  # type: ignore[no-untyped-def]
+    assert all(getattr(door, name) is not None for name in door.__all__)
+    with pytest.raises(AttributeError, match="no attribute 'hammer'"):
+        door.hammer
+
+
+def test_late_names_are_those_of_their_modules() -> None:
+    assert punch_die.Station.__module__ == "flangewise.punch_die.stations"
+    assert punch_die.cover.__module__ == "flangewise.punch_die.segments"
+    assert geometry.Chain.__module__ == "flangewise.geometry.chain"
+    assert geometry.Fold.__module__ == "flangewise.geometry.fold"
+    assert geometry.Frame.__module__ == "flangewise.geometry.frame"
+
+
+def test_a_single_bend_loads_no_folds_no_beds_and_no_explanations() -> None:
+    names = ["geometry.chain", "geometry.fold", "geometry.frame", "punch_die.stations", "commands.bend_why", "drawing"]
+    code = f"import flangewise.commands.bend, sys; print([n for n in {names} if 'flangewise.' + n in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
