@@ -28,7 +28,7 @@ from flangewise.sheet.voice import Voice
 
 WORD_MM = 3.2
 SIDE_MM = 6.0
-PUNCH_MM, DIE_MM, BED_MM, GAP_MM = 8.0, 7.0, 3.0, 5.0
+PUNCH_MM, DIE_MM, BED_MM, GAP_MM = 6.0, 5.0, 2.5, 4.0
 """Heights on paper of punch, die, bed and the gap between punch and die: not to scale."""
 TOP_MM = 6.0
 
@@ -41,7 +41,7 @@ def bed_picture(
     bed_mm: float,
     along_mm: float,
     width_mm: float = 178.0,
-    height_mm: float = 36.0,
+    height_mm: float = 34.0,
 ) -> Drawing:
     """All stations on one bed. Lengths are to scale, broken where nothing stands; heights are not."""
     return settled(partial(_build, tuple(tools), tuple(steps), voice, bed_mm, along_mm, width_mm, height_mm))
@@ -63,7 +63,7 @@ def _build(
     top = TOP_MM + growth_mm / 2
     drawing = drawing.adding(_bed(along, top, bed_mm))
     labels = [
-        Label((voice.word("picture.left-end"),), (SIDE_MM, top + 20.0), WORD_MM, led=False, prefer=(BELOW, RIGHT))
+        Label((voice.word("picture.left-end"),), (SIDE_MM, top + PUNCH_MM + GAP_MM), WORD_MM, led=False, prefer=(BELOW, RIGHT))
     ]
     labels.append(_centre_label(along, top, bed_mm, voice))
     for number, (_, station) in enumerate(stations, start=1):
@@ -114,7 +114,7 @@ def _bed(along: Ruler, top: float, bed_mm: float) -> Iterator[Item]:
 
 
 def _centre_label(along: Ruler, top: float, bed_mm: float, voice: Voice) -> Label:
-    low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM + 3.0
+    low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM + 5.0
     words = voice.word("picture.centre", at=voice.length(bed_mm / 2, 1.0))
     return Label((words,), (_x(along, bed_mm / 2), low), WORD_MM, prefer=(BELOW, RIGHT, LEFT), led=False)
 
@@ -145,9 +145,9 @@ def _places(station: Station, along: Ruler, top: float, voice: Voice) -> tuple[l
     """From where to where the station stands, from the bed's left end."""
     low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM
     left, right = _x(along, station.from_mm), _x(along, station.to_mm)
-    size = linear((left, low), (right, low), off_mm=-5.0, words=voice.length(station.to_mm - station.from_mm, 1.0))
+    size = linear((left, low), (right, low), off_mm=-4.0, words=voice.length(station.to_mm - station.from_mm, 1.0))
     places = [
-        Label((voice.length(at_mm, 1.0),), (x, low + 6.2), WORD_MM, True, (BELOW, side), led=True)
+        Label((voice.length(at_mm, 1.0),), (x, low + 5.0), WORD_MM, True, (BELOW, side), led=True)
         for at_mm, x, side in ((station.from_mm, left, LEFT), (station.to_mm, right, RIGHT))
     ]
     return list(size.lines), places

@@ -16,10 +16,11 @@ from flangewise.sheet.voice import Voice
 
 @dataclass(frozen=True)
 class ToolRow:
-    """One pair to build: its cells and the segments of each station, left to right."""
+    """One pair to build: its cells, a line for each tool, and the segments of each station, left to right."""
 
     name: str
-    cells: tuple[Cell, ...]
+    punch: tuple[Cell, ...]
+    die: tuple[Cell, ...]
     stations: tuple[str, ...]
 
 
@@ -210,24 +211,33 @@ def _look(each: Misload, sheet: SheetData, voice: Voice) -> str:
 
 
 def _tools(pair: Tools, number: int, voice: Voice) -> ToolRow:
-    turned = voice.word("tool.turned") if pair.punch_turned else voice.word("tool.not-turned")
-    named = voice.size(pair.named_opening_mm) if pair.named_opening_mm is not None else ""
-    cells = _cells(
-        voice,
-        ("tool.punch", pair.punch),
-        ("tool.set", turned),
-        ("tool.nose", voice.size(pair.nose_radius_mm) if pair.nose_radius_mm is not None else ""),
-        ("tool.punch-angle", voice.angle(pair.punch_included_deg) if pair.punch_included_deg is not None else ""),
-        ("tool.punch-height", voice.size(pair.punch_height_mm)),
-        ("tool.punch-load", voice.plain(pair.punch_load_kn_per_m, 0)),
-        ("tool.die", pair.die),
-        ("tool.opening", named),
-        ("tool.shoulder", voice.size(pair.shoulder_radius_mm) if pair.shoulder_radius_mm is not None else ""),
-        ("tool.die-angle", voice.angle(pair.die_included_deg) if pair.die_included_deg is not None else ""),
-        ("tool.die-height", voice.size(pair.die_height_mm)),
-        ("tool.die-load", voice.plain(pair.die_load_kn_per_m, 0)),
+    return ToolRow(
+        name=voice.word("tool.pair", number=str(number)),
+        punch=_cells(
+            voice,
+            ("tool.punch", pair.punch),
+            ("tool.set", voice.word("tool.turned") if pair.punch_turned else voice.word("tool.not-turned")),
+            ("tool.nose", _known(pair.nose_radius_mm, voice)),
+            ("tool.angle", "" if pair.punch_included_deg is None else voice.angle(pair.punch_included_deg)),
+            ("tool.height", voice.size(pair.punch_height_mm)),
+            ("tool.load", voice.plain(pair.punch_load_kn_per_m, 0)),
+        ),
+        die=_cells(
+            voice,
+            ("tool.die", pair.die),
+            ("tool.opening", _known(pair.named_opening_mm, voice)),
+            ("tool.shoulder", _known(pair.shoulder_radius_mm, voice)),
+            ("tool.angle", "" if pair.die_included_deg is None else voice.angle(pair.die_included_deg)),
+            ("tool.height", voice.size(pair.die_height_mm)),
+            ("tool.load", voice.plain(pair.die_load_kn_per_m, 0)),
+        ),
+        stations=tuple(_stations(pair, voice)),
     )
-    return ToolRow(voice.word("tool.pair", number=str(number)), cells, tuple(_stations(pair, voice)))
+
+
+def _known(size_mm: float | None, voice: Voice) -> str:
+    """A size, or nothing where the tool has none."""
+    return "" if size_mm is None else voice.size(size_mm)
 
 
 def _stations(pair: Tools, voice: Voice) -> list[str]:

@@ -22,7 +22,7 @@ def test_the_governing_limit_is_the_one_used_most() -> None:
         Load(phrase("sheet.named", words="machine m"), 200.0, 310.0, "kn", 2),
     )
     made = page(replace(channel(), loads=loads), IDENTITY, VOICE)
-    assert made.governing == "Governing: machine m: 200 of 310 kN (65 %), step 2"
+    assert made.governing == "governing: machine m: 200 of 310 kN (65 %), step 2"
     assert made.limits[0].startswith("machine m")
 
 

@@ -60,8 +60,8 @@ def test_every_page_says_part_revision_hash_notice_and_its_number(paper: str) ->
 
 def test_page_one_goes_as_far_as_the_limits_and_the_steps_follow() -> None:
     texts = page_texts()
-    assert "Check the limits" in texts[0]
-    assert "Governing: die vee-12" in texts[0]
+    assert "Limits" in texts[0]
+    assert "governing: die vee-12" in texts[0]
     assert "Bend, step by step" not in texts[0]
     assert "Bend 1:" in texts[1]
 
