@@ -138,15 +138,17 @@ def _self_findings(hit: ReplayHit) -> list[Finding]:
 
 
 def _way_findings(hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple[Obstacle, ...]) -> list[Finding]:
+    """In before the hit and out after it, at the plan's open height."""
     if step.open_height_mm is None:
         return []
     found = []
     for code, moment in (("load", one_moment(moments, 0)), ("unload", _released(hit, step, moments))):
-        found += _ram_findings(step, moment, tools, code=code)
         if step.leaves_along_bed and code == "unload":
             continue
-        if not way_out(moment.rings.points_mm[0], tools, open_mm=step.open_height_mm):
-            found.append(refuse(f"replay-{code}", place("step", step.step), open_mm=step.open_height_mm))
+        touch = float(moment.nose_up_mm[0])
+        if not way_out(moment.rings.points_mm[0], tools, touch_mm=touch, open_mm=step.open_height_mm):
+            ram = _ram_findings(step, moment, tools, code=code)
+            found += ram or [refuse(f"replay-{code}", place("step", step.step), open_mm=step.open_height_mm)]
     return found
 
 

@@ -1,7 +1,8 @@
-"""Can the part be brought in and taken out at an opening: moved without turning, out to the operator's side.
+"""Can the part be brought in and taken out: moved without turning, out to the operator's side, while the ram opens.
 
-First the plain ways: lift by some amount, then straight out. Each is one test, for the whole way, of the strips the
-part's edges sweep. Where none is free, all places on a grid are tried and joined from neighbour to neighbour.
+First the plain ways: the ram opens over the part lying still, then lift by some amount and pull straight out. Each is
+one test, for the whole way, of the strips the part's edges sweep. Where none is free, the places of the part on a grid
+are tried for every height of the ram on its way up, and joined from neighbour to neighbour. A way out is a way in.
 """
 
 from __future__ import annotations
@@ -18,28 +19,42 @@ from flangewise.replay.meets import Obstacle
 # A coarse grid answers most; the fine one decides before "no way out" is said.
 GRIDS_MM = (2.0, 1.0)
 LIFT_STEP_MM = 1.0
+# No way out leads further back than this: the stops and the frame of the backgauge stand there.
+BACK_MM = 60.0
+
+Places = NDArray[np.bool_]
 
 
-def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, open_mm: float) -> bool:
-    """Whether a part lying where `ring_mm` shows it can be moved out, the punch nose `open_mm` over the die top."""
-    shapes = _opened(bodies, open_mm)
-    lifts = np.arange(0.0, open_mm + float(np.ptp(ring_mm[:, 1])) + LIFT_STEP_MM, LIFT_STEP_MM)
-    if _straight_way(ring_mm, shapes, lifts):
+def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, touch_mm: float, open_mm: float) -> bool:
+    """Whether a part lying where `ring_mm` shows it can be moved out to the front.
+
+    The punch nose stands `touch_mm` over the die top at first and `open_mm` with the ram up; a ram that does not open
+    as far as it touches is taken at `open_mm` all the time.
+    """
+    touch_mm = min(touch_mm, open_mm)
+    listed = tuple(bodies)
+    fixed = [body.shrunk for body in listed if not body.with_ram]
+    moving = [body.shrunk for body in listed if body.with_ram]
+    lifts = np.arange(0.0, max(open_mm, 0.0) + float(np.ptp(ring_mm[:, 1])) + LIFT_STEP_MM, LIFT_STEP_MM)
+    if _rises(ring_mm, moving, touch_mm, open_mm) and _straight_way(
+        ring_mm, [*fixed, *(_raised(shape, open_mm) for shape in moving)], lifts
+    ):
         return True
-    return any(_wandering_way(ring_mm, shapes, open_mm, grid_mm=grid) for grid in GRIDS_MM)
+    rise = max(0.0, open_mm - touch_mm)
+    raised = [_raised(shape, touch_mm) for shape in moving]
+    return any(_wandering_way(ring_mm, fixed, raised, rise_mm=rise, grid_mm=grid) for grid in GRIDS_MM)
 
 
-def _opened(bodies: Iterable[Obstacle], open_mm: float) -> list[shapely.Geometry]:
-    shapes = []
-    for body in bodies:
-        shape = (
-            shapely.transform(body.shrunk, lambda points: points + np.array([0.0, open_mm]))
-            if body.with_ram
-            else body.shrunk
-        )
-        shapely.prepare(shape)
-        shapes.append(shape)
-    return shapes
+def _raised(shape: shapely.Geometry, up_mm: float) -> shapely.Geometry:
+    raised = shapely.transform(shape, lambda points: points + np.array([0.0, up_mm]))
+    shapely.prepare(raised)
+    return raised
+
+
+def _rises(ring_mm: Array, moving: list[shapely.Geometry], touch_mm: float, open_mm: float) -> bool:
+    """Whether the ram goes up over the part lying still: seen from the ram, the part goes down."""
+    seen = ring_mm - np.array([0.0, touch_mm])
+    return not _any_meets(_strips(seen, (0.0, min(0.0, touch_mm - open_mm))), moving)
 
 
 def _straight_way(ring_mm: Array, shapes: list[shapely.Geometry], lifts_mm: Array) -> bool:
@@ -74,18 +89,37 @@ def _any_meets(geometries: NDArray[np.object_], shapes: list[shapely.Geometry]) 
     return any(bool(shapely.intersects(shape, geometries).any()) for shape in shapes)
 
 
-def _wandering_way(ring_mm: Array, shapes: list[shapely.Geometry], open_mm: float, *, grid_mm: float) -> bool:
-    """Every place of the part on a grid; out where a chain of free neighbours leads from where it lies to the front."""
-    height = float(np.ptp(ring_mm[:, 1]))
-    across = np.arange(-height - open_mm, _far_mm(ring_mm, shapes) + grid_mm, grid_mm)
-    across = np.unique(np.append(across, 0.0))
-    up = np.unique(np.append(np.arange(-height, open_mm + height + grid_mm, grid_mm), 0.0))
-    free = _free_places(ring_mm, shapes, across, up)
-    start = (int(np.searchsorted(across, 0.0)), int(np.searchsorted(up, 0.0)))
-    return bool(_reached(free, start)[-1].any())
+def _wandering_way(
+    ring_mm: Array,
+    fixed: list[shapely.Geometry],
+    moving: list[shapely.Geometry],
+    *,
+    rise_mm: float,
+    grid_mm: float,
+) -> bool:
+    """Every place of the part on a grid while the ram rises step by step: out where a chain of neighbours leads.
+
+    The ram is tested once for all its heights, since part and ram only matter by their height against each other.
+    """
+    height, steps = float(np.ptp(ring_mm[:, 1])), round(rise_mm / grid_mm)
+    back = round(min(height + rise_mm, BACK_MM) / grid_mm)
+    across: Array = (
+        np.arange(-back, round(_far_mm(ring_mm, [*fixed, *moving]) / grid_mm) + 2, dtype=np.float64) * grid_mm
+    )
+    above, below = round((rise_mm + height) / grid_mm) + 1, round(height / grid_mm) + 1
+    up: Array = np.arange(-below, above, dtype=np.float64) * grid_mm
+    beside_fixed = _free_places(ring_mm, fixed, across, up)
+    from_ram: Array = np.arange(-below - steps, above, dtype=np.float64) * grid_mm
+    beside_moving = _free_places(ring_mm, moving, across, from_ram)
+    reached = np.zeros_like(beside_fixed)
+    reached[back, below] = True
+    for step in range(steps + 1):
+        free = beside_fixed & beside_moving[:, steps - step : steps - step + len(up)]
+        reached = _spread(reached & free, free)
+    return bool(reached[-1].any())
 
 
-def _free_places(ring_mm: Array, shapes: list[shapely.Geometry], across_mm: Array, up_mm: Array) -> NDArray[np.bool_]:
+def _free_places(ring_mm: Array, shapes: list[shapely.Geometry], across_mm: Array, up_mm: Array) -> Places:
     places = np.stack(np.meshgrid(across_mm, up_mm, indexing="ij"), axis=-1).reshape(-1, 1, 2)
     free = np.ones(len(places), dtype=bool)
     for chunk in np.array_split(np.arange(len(places)), max(1, len(places) // 4000)):
@@ -95,20 +129,14 @@ def _free_places(ring_mm: Array, shapes: list[shapely.Geometry], across_mm: Arra
     return free.reshape(len(across_mm), len(up_mm))
 
 
-def _reached(free: NDArray[np.bool_], start: tuple[int, int]) -> NDArray[np.bool_]:
-    """The free places joined to the start by free neighbours, sideways or up and down."""
-    reached = np.zeros_like(free)
-    front = [start] if free[start] else []
-    while front:
-        place = front.pop()
-        if reached[place]:
-            continue
-        reached[place] = True
-        front.extend(near for near in _neighbours(place, free.shape) if free[near] and not reached[near])
+def _spread(reached: Places, free: Places) -> Places:
+    """All free places joined to the reached ones by free neighbours, sideways or up and down."""
+    count = -1
+    while count != (count := int(reached.sum())):
+        grown = reached.copy()
+        grown[1:] |= reached[:-1]
+        grown[:-1] |= reached[1:]
+        grown[:, 1:] |= reached[:, :-1]
+        grown[:, :-1] |= reached[:, 1:]
+        reached = grown & free
     return reached
-
-
-def _neighbours(place: tuple[int, int], shape: tuple[int, ...]) -> list[tuple[int, int]]:
-    i, j = place
-    near = [(i - 1, j), (i + 1, j), (i, j - 1), (i, j + 1)]
-    return [(a, b) for a, b in near if 0 <= a < shape[0] and 0 <= b < shape[1]]

@@ -26,6 +26,8 @@ Points = NDArray[np.float64]
 
 HEIGHTS = 9
 RISE_STEPS = 24
+# What hangs low swings out of the finger's height within a degree or two, furthest just before: looked at closely.
+HANGING_RISE_STEPS = 480
 SAME_MM = 0.05
 
 
@@ -143,7 +145,8 @@ def _at_height(
     if found:
         return found
     zone = spot.span // 2 if spot.span % 2 else _first_bent(problem, way, done) if spot.datum == "flange" else None
-    retract = _retract_mm(problem, way, done, x_mm=x, band_mm=(r_mm, r_mm + _tallest_mm(gauge)))
+    band = (r_mm, r_mm + _tallest_mm(gauge))
+    retract = _retract_mm(problem, way, done, x_mm=x, band_mm=band, hangs=spot.high_mm < -thickness)
     return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, r_mm + stop_face_mm(gauge) / 2)
 
 
@@ -180,8 +183,12 @@ def _clipped_far(firsts: Points, lasts: Points, low_mm: float, high_mm: float) -
     return result
 
 
-def _retract_mm(problem: SectionProblem, way: Way, done: int, *, x_mm: float, band_mm: tuple[float, float]) -> float:
+def _retract_mm(
+    problem: SectionProblem, way: Way, done: int, *, x_mm: float, band_mm: tuple[float, float], hangs: bool
+) -> float:
     """How far the wing behind pushes into the finger while it rises: the stop must go back by as much.
+
+    `hangs`: whether what is touched hangs below the sheet.
 
     A point at x, hanging h below the sheet, goes to x cos a + h sin a, at most sqrt(x^2 + h^2).
     """
@@ -192,7 +199,8 @@ def _retract_mm(problem: SectionProblem, way: Way, done: int, *, x_mm: float, ba
     stroke: Stroke = stroke_of(problem, operation, hit)
     _, behind = wing_paths(problem, way, done)
     worst = x_mm
-    for half in np.linspace(0.0, stroke.half_turn_deg, RISE_STEPS + 1):
+    steps = HANGING_RISE_STEPS if hangs else RISE_STEPS
+    for half in np.linspace(0.0, stroke.half_turn_deg, steps + 1):
         laid = behind.placed(rotate_deg=float(half), to_mm=stroke.edge_mm(float(half)))
         far, _ = furthest_in_band(laid, problem.chain.thickness_mm, low_mm=band_mm[0], high_mm=band_mm[1])
         worst = max(worst, far)
