@@ -28,6 +28,8 @@ from flangewise.words import Phrase, phrase
 STOP_MM = 0.1
 # A part may push its stop this far while it is bent: the sheet's middle grows by some hundredths, and a stop gives.
 PUSH_MM = 0.15
+# An offset is pressed between lands all round: how the radii come out there is known no closer than this.
+PRESSED_MM = 0.15
 RAM_STEP_MM = 0.5
 
 
@@ -38,7 +40,7 @@ def step_findings(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> 
         return (backward.at_step(step.step),)
     touch = _touch(hit, step, finger_mm)
     moments = _placed(hit, touch)
-    tools = stack_obstacles(hit.stack)
+    tools = stack_obstacles(hit.stack, contact_mm=PRESSED_MM if hit.kind == "offset" else CONTACT_MM)
     found = [
         *angle_findings(hit, step),
         *leg_findings(hit),
