@@ -101,12 +101,15 @@ def _numbers(sheet: SheetData, step: Step, voice: Voice) -> tuple[Cell, ...]:
         ("step.crowning", voice.length(step.crowning_mm, 0.01)),
         (f"step.slope-{voice.units}", voice.plain(slope, CROSSED_DIGITS)),
         ("step.slope-back", voice.length(per_deg, 0.001)),
-        ("step.spread", MISSING if step.spread_deg is None else f"± {step.spread_deg:.1f}°"),
-        ("step.spread-measured", MISSING if step.spread_measured_deg is None else f"± {step.spread_measured_deg:.1f}°"),
         ("step.seconds", voice.plain(step.seconds_s, 0)),
     ]
     if len(sheet.tools) > 1:
         cells.append(("step.pair", str(step.tools + 1)))
+    # The headings of two lines last: below them nothing else stands that they could run into.
+    cells += [
+        ("step.spread", MISSING if step.spread_deg is None else f"± {step.spread_deg:.1f}°"),
+        ("step.spread-measured", MISSING if step.spread_measured_deg is None else f"± {step.spread_measured_deg:.1f}°"),
+    ]
     return tuple(Cell(voice.word(code), value) for code, value in cells)
 
 
