@@ -107,6 +107,7 @@ def plan_record(job: Job) -> dict[str, Any]:
         "steps": [step.as_json() for step in setup.steps] if setup is not None and job.feasible else [],
         "totals": setup.totals_json() if setup is not None and job.feasible else NO_TOTALS,
         "findings": finding_records(job.findings, plan=True),
+        "leg_errors": [vars(each) for each in job.sizes],
     }
 
 

@@ -13,6 +13,7 @@ from flangewise.findings import Finding, refuse, refused, sorted_findings
 from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.order import Ordered, find_order
+from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
 from flangewise.part import Part
@@ -36,7 +37,8 @@ class Job:
 
     `pattern` is None where the radii leave no blank; `ordered` where there is no blank or a bend has no tools at all;
     `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
-    no order. `findings` are all of them, gravest first.
+    no order. `findings` are all of them, gravest first; `sizes` is what each leg may be
+    off by through gauging.
     """
 
     part: Part
@@ -50,6 +52,7 @@ class Job:
     ordered: Ordered | None
     setup: Setup | None
     findings: tuple[Finding, ...]
+    sizes: tuple[LegError, ...] = ()
 
     @property
     def feasible(self) -> bool | None:
@@ -133,7 +136,7 @@ def _planned(job: Job, *, narrow: bool) -> Job:
         settled = same_blank(pattern, job.pattern)
         job = replace(job, pairs=pairs, pattern=pattern)
         if settled:
-            return _set_up(replace(job, ordered=ordered))
+            return _set_up(replace(job, ordered=held_order(ordered, job.part, pattern, job.machine)))
         if pairs in tried:
             break
         tried.append(pairs)
@@ -178,7 +181,8 @@ def _set_up(job: Job) -> Job:
         short_mm=job.shop.defaults.end_short_mm,
         gap_mm=job.shop.defaults.station_gap_mm,
     )
-    return _told(replace(job, setup=setup), *setup.findings)
+    sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine)
+    return _told(replace(job, setup=setup, sizes=sizes), *setup.findings, *size_findings(sizes))
 
 
 def _told(job: Job, *findings: Finding) -> Job:

@@ -2,46 +2,32 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
 from flangewise.jobs.one import Job
-from flangewise.sequence import SectionProblem, Solution, solve
+from flangewise.sequence import SectionProblem, Solution, runner_ups, solve
 from flangewise.words import phrase, say
 
-# Up to so many bends every order is priced; beyond, those that move one bend to another place.
-MOST_FOR_ALL = 5
 MOST_TOLD = 3
 
 
 def runners_up(job: Job) -> list[dict[str, Any]]:
-    """The next best orders, each priced with its order fixed: order, cost, how much more, and where it goes."""
+    """The next best orders with the tools that were searched: order, cost, how much more, and where it goes.
+
+    Empty where there is no plan, and beyond the number of bends for which every order can be ranked.
+    """
     if job.ordered is None or not job.feasible or job.ordered.solution.cost is None:
         return []
     problem, best = job.ordered.problem, job.ordered.solution
-    priced = [(order, solve(replace(problem, order=order))) for order in _others(best.order)]
-    feasible = sorted(((each.cost, order, each) for order, each in priced if each.feasible and each.cost is not None))
-    return [_told(problem, best, order, other) for _, order, other in feasible[:MOST_TOLD]]
+    orders = [each.order for each in runner_ups(problem, count=MOST_TOLD + 1) if each.order != best.order]
+    return [_told(problem, best, order) for order in orders[:MOST_TOLD]]
 
 
-def _others(order: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
-    if len(order) <= MOST_FOR_ALL:
-        yield from (other for other in itertools.permutations(order) if other != order)
-        return
-    seen = {order}
-    for i, j in itertools.permutations(range(len(order)), 2):
-        moved = list(order)
-        moved.insert(j, moved.pop(i))
-        if tuple(moved) not in seen:
-            seen.add(tuple(moved))
-            yield tuple(moved)
-
-
-def _told(problem: SectionProblem, best: Solution, order: tuple[int, ...], other: Solution) -> dict[str, Any]:
+def _told(problem: SectionProblem, best: Solution, order: tuple[int, ...]) -> dict[str, Any]:
+    other = solve(replace(problem, order=order))
     return {
         "order": [int(problem.operations[i].label) for i in order],
         "cost": other.cost,

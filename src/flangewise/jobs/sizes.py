@@ -1,0 +1,89 @@
+"""What gauging makes of the sizes: every leg's error in a plan, and the gauging that holds what the part allows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from flangewise.bend import linear_tolerance_mm
+from flangewise.findings import Finding, caution, note, place
+from flangewise.jobs.order import Ordered
+from flangewise.jobs.wishes import outside_legs_mm
+from flangewise.part import Part
+from flangewise.pattern import FlatPattern
+from flangewise.sequence import SizeError, Tolerances, errors_of, solve_within
+from flangewise.shop import Machine
+
+# Limits, taken as twice the standard deviation where a table gives one; the cut and the deduction are judgements.
+LIMIT_SDS = 2.0
+CUT_MM = 0.1
+HALF_DEDUCTION_MM = 0.05
+ANGLE_DEG = 0.5
+
+
+@dataclass(frozen=True)
+class LegError:
+    """What one leg may be off by through gauging: worst case, statistically, and what is allowed."""
+
+    leg: int
+    worst_mm: float
+    statistical_mm: float
+    allowed_mm: float | None
+
+
+def held_order(ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine) -> Ordered:
+    """The order whose gauging holds the leg tolerances that the part states, where one does; else the order given.
+
+    A part that states none is not made dearer for the sake of ISO 2768-1: its errors are told.
+    """
+    if part.tolerances.legs_mm is None:
+        return ordered
+    allowed = [math.inf if limit is None else limit for limit in _by_face(pattern, part.tolerances.legs_mm)]
+    held = solve_within(ordered.problem, tolerances_of(machine), allowed_mm=allowed)
+    if not held.solution.feasible or held.exceeded:
+        return ordered
+    return replace(ordered, solution=replace(held.solution, proven_least=_is_least(held.solution.cost, ordered)))
+
+
+def _is_least(cost: float | None, ordered: Ordered) -> bool:
+    known = ordered.solution.cost
+    return ordered.solution.proven_least and cost is not None and known is not None and cost <= known + 1e-9
+
+
+def tolerances_of(machine: Machine) -> Tolerances:
+    """What stops, cut, deduction and angle may be off by, as limits."""
+    return Tolerances(LIMIT_SDS * machine.stop_repeat_mm, CUT_MM, HALF_DEDUCTION_MM, ANGLE_DEG)
+
+
+def leg_errors_of(ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine) -> tuple[LegError, ...]:
+    """The error of every leg under the gauging of an order; the webs of offsets are no legs."""
+    errors = errors_of(ordered.problem, ordered.solution, tolerances_of(machine))
+    legs = [i for i, face in enumerate(pattern.faces) if face.number <= len(part.section.legs_mm)]
+    general = tuple(linear_tolerance_mm(leg) for leg in outside_legs_mm(part))
+    stated: Sequence[float | None] = part.tolerances.legs_mm or general
+    return tuple(
+        _leg_error(pattern.faces[i].number, errors[i], stated[pattern.faces[i].number - 1])
+        for i in legs
+        if i < len(errors)
+    )
+
+
+def _leg_error(leg: int, error: SizeError, allowed_mm: float | None) -> LegError:
+    return LegError(leg, error.worst_mm, error.statistical_mm, allowed_mm)
+
+
+def _by_face(pattern: FlatPattern, by_leg: Sequence[float | None]) -> list[float | None]:
+    """What is said of legs, in the order of the blank's faces; nothing of the webs of offsets."""
+    return [by_leg[face.number - 1] if face.number <= len(by_leg) else None for face in pattern.faces]
+
+
+def size_findings(errors: Sequence[LegError]) -> tuple[Finding, ...]:
+    """A caution for a leg that the gauging is not likely to hold, a note where only the worst case exceeds."""
+    found = []
+    for each in errors:
+        if each.allowed_mm is not None and each.worst_mm > each.allowed_mm + 1e-9:
+            make = caution if each.statistical_mm > each.allowed_mm + 1e-9 else note
+            values = {"worst_mm": each.worst_mm, "likely_mm": each.statistical_mm, "allowed_mm": each.allowed_mm}
+            found.append(make("leg-not-held", place("leg", each.leg), **values))
+    return tuple(found)

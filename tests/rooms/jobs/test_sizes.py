@@ -1,0 +1,70 @@
+"""Errors of legs through gauging, against the worked channel: dx 0.10, cut 0.10, half a deduction 0.05."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from flangewise.jobs import worked_out
+from flangewise.jobs.sizes import LegError, leg_errors_of, size_findings, tolerances_of
+from flangewise.part import Part, read_part
+from flangewise.shop import Shop, load_shop
+
+CHANNEL = """
+part: worked-channel
+material: DC01
+thickness: 1.5
+section: {length: 100, legs: [25, 60, 25], bends: [90, 90]}
+"""
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    return load_shop(None)
+
+
+@pytest.fixture(scope="module")
+def channel(shop: Shop) -> Part:
+    return read_part(CHANNEL, "worked-channel.yaml", shop)
+
+
+def test_both_bends_from_one_edge_have_the_errors_of_the_worked_channel(shop: Shop, channel: Part) -> None:
+    # Worked by hand, both bends gauged on the start edge: leg 1 0.15, web two stops and two half deductions 0.30,
+    # leg 2 the cut and its stop and half a deduction 0.25.
+    job = worked_out(channel, shop)
+    assert job.ordered is not None and job.pattern is not None and job.setup is not None
+    assert {step.gauged_on for step in job.setup.steps} == {"start"}
+    machine = job.machine.model_copy(update={"stop_repeat_mm": 0.05})
+    errors = leg_errors_of(job.ordered, channel, job.pattern, machine)
+    assert [each.worst_mm for each in errors] == pytest.approx([0.15, 0.30, 0.25])
+    assert [each.statistical_mm for each in errors] == pytest.approx([0.1118, 0.1581, 0.15], abs=2e-4)
+    assert [each.allowed_mm for each in errors] == [0.2, 0.3, 0.2]
+
+
+def test_a_stop_is_taken_at_twice_its_standard_deviation(shop: Shop) -> None:
+    machine = shop.machines["bench-310"]
+    assert tolerances_of(machine).stop_mm == pytest.approx(2 * machine.stop_repeat_mm)
+
+
+def test_only_the_worst_case_is_a_note_the_likely_case_a_caution() -> None:
+    held = LegError(1, 0.10, 0.08, 0.2)
+    worst = LegError(2, 0.25, 0.15, 0.2)
+    likely = LegError(3, 0.40, 0.25, 0.2)
+    unsaid = LegError(4, 9.0, 9.0, None)
+    found = size_findings((held, worst, likely, unsaid))
+    assert [(each.severity, each.place()) for each in found] == [("note", "leg 2"), ("caution", "leg 3")]
+    assert "0.25 mm" in found[0].text() and "0.2 mm is allowed" in found[0].text()
+
+
+def test_a_tight_web_is_gauged_so_that_it_holds(shop: Shop, channel: Part) -> None:
+    # Gauged from one edge the web is off by 0.30 at worst with stops of 0.10; a web of 0.28 holds only from the
+    # outer face of a formed flange: one stop, half a deduction, and the angle of the flange at the height touched.
+    sloppy = replace(shop, machines={"mid-740": shop.machines["mid-740"].model_copy(update={"stop_repeat_mm": 0.05})})
+    free = replace(channel, machine="mid-740", handler="operator")
+    tight = replace(free, tolerances=replace(free.tolerances, legs_mm=(1.0, 0.28, 1.0)))
+    assert [each.worst_mm for each in worked_out(free, sloppy).sizes][1] == pytest.approx(0.30)
+    job = worked_out(tight, sloppy)
+    assert job.sizes[1].worst_mm < 0.28
+    assert job.setup is not None and "flange" in {step.gauged_on for step in job.setup.steps}
+    assert job.ordered is not None and not job.ordered.solution.proven_least
