@@ -104,9 +104,10 @@ class _Options:
 @click.option("--modulus", "modulus_mpa", metavar="E", help="Young's modulus, N/mm2.")
 @click.option("--why", is_flag=True, help="Each number with its formula, inputs and source.")
 @click.option("--plot", metavar="FILE.svg", help="Force and angle against depth, as a drawing.")
+@click.option("--draws", metavar="N", type=click.IntRange(100, 100_000), help="Draw the scatter N times as a check.")
 @format_option
 @click.pass_obj
-def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, **options: Any) -> int:
+def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, draws: int | None, **options: Any) -> int:
     """One bend, no part file: allowance, tools, force, depth, springback, least leg, and what speaks against it.
 
     Give the angle as --turn (from flat) or --included (as measured), or a --depth. Lengths are in mm, or in the
@@ -118,6 +119,8 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, **opti
     tell_example_shop(settings, fmt=fmt)
     given = _understand(asked, shop, settings.units)
     result = answer(given)
+    if draws is not None:
+        result = result.with_draws(draws)
     _give(result, settings, fmt=fmt, why=why)
     if plot is not None:
         _plot(result, Path(plot), settings)

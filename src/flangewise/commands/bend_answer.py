@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from flangewise.bend import Allowance, Spread, bend_allowance, measured_allowance, usual_opening_mm
+from flangewise.bend import Allowance, DrawnSpread, Spread, bend_allowance, measured_allowance, usual_opening_mm
 from flangewise.commands.output import finding_records
 from flangewise.findings import Finding, caution, note, sorted_findings
 from flangewise.punch_die import (
@@ -17,6 +17,7 @@ from flangewise.punch_die import (
     at_depth,
     deduction_of,
     depth_of,
+    drawn_spread,
     expected_spread,
     learned_offers,
     nothing_offered,
@@ -76,6 +77,16 @@ class Answer:
     alternatives: tuple[Alternative, ...]
     spread: Spread | None
     findings: tuple[Finding, ...]
+    drawn: DrawnSpread | None = None
+
+    def with_draws(self, draws: int) -> Answer:
+        """The same answer with its scatter drawn so many times too; as it is where nothing scatters."""
+        machine = self.asked.tooling.machine
+        if self.made is None or machine is None:
+            return self
+        tolerance_mm, repeat_mm = self.asked.tolerance_mm, machine.depth_repeat_mm
+        drawn = drawn_spread(self.made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm, draws=draws)
+        return replace(self, drawn=drawn)
 
     def record(self) -> dict[str, Any]:
         """The answer as the contract writes it, mm and degrees, with what else is worth keeping at the end."""
@@ -96,6 +107,7 @@ class Answer:
             "deduction_mm": taken.deduction_mm if taken is not None else None,
             **_tools_record(made),
             **_spread_record(self.spread),
+            **_drawn_record(self.drawn),
             "findings": finding_records(self.findings),
             "alternatives": [_alternative_record(each) for each in self.alternatives],
         }
@@ -132,6 +144,18 @@ def _spread_record(spread: Spread | None) -> dict[str, Any]:
         "spread_measured_deg": spread.thickness_measured_deg,
         "spread_corrected_deg": spread.after_one_deg,
         "spread_cause": spread.dominant,
+    }
+
+
+def _drawn_record(drawn: DrawnSpread | None) -> dict[str, Any]:
+    """The half widths by draws, where draws were asked for."""
+    if drawn is None:
+        return {}
+    return {
+        "drawn_spread_deg": drawn.first_piece_deg,
+        "drawn_spread_measured_deg": drawn.thickness_measured_deg,
+        "drawn_spread_corrected_deg": drawn.after_one_deg,
+        "drawn_answered": drawn.answered,
     }
 
 

@@ -95,6 +95,7 @@ def _stroke(result: Answer, units: str) -> list[tuple[str, str]]:
         ),
         ("per mm", _say("x_deg_per_mm", made.deg_per_mm, units)),
         ("expected", _expected(result)),
+        *_drawn(result),
         ("peak force", _say("x_kn_per_m", made.force_kn_per_m, units)),
         ("at the end", _say("x_kn_per_m", made.end_force_kn_per_m, units)),
         ("checked with", f"{_say('x_kn_per_m', made.limit_force_kn_per_m, units)} ({said})"),
@@ -115,6 +116,18 @@ def _expected(result: Answer) -> str:
     cause = word(f"cause.{spread.dominant}")
     helped = f"±{measured}° with the thickness measured, ±{after}° after one correction"
     return f"within ±{first}° (95 %), {helped}; mostly from {cause}"
+
+
+def _drawn(result: Answer) -> list[tuple[str, str]]:
+    """The scatter by draws, where draws were asked for; the model's own error is not drawn."""
+    drawn = result.drawn
+    if drawn is None:
+        return []
+    first, measured, after = (
+        trimmed(half, 1) for half in (drawn.first_piece_deg, drawn.thickness_measured_deg, drawn.after_one_deg)
+    )
+    told = f"within ±{first}°, ±{measured}°, ±{after}° in {drawn.answered} of {drawn.draws} draws, model error aside"
+    return [("drawn", told)]
 
 
 def _others(result: Answer, units: str) -> str:

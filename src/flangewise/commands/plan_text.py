@@ -39,7 +39,7 @@ def plan_text(job: Job, *, units: str) -> str:
 
 def _head(job: Job, units: str) -> list[tuple[str, str]]:
     pattern = job.pattern
-    blank = NOTHING
+    blank, sheet = NOTHING, f"{job.material.name} {format_length(job.part.thickness_mm, units)}"
     if pattern is not None:
         blank = f"{format_length(pattern.developed_mm, units)} × {format_length(pattern.along_bends_mm, units)}"
     return [
@@ -47,7 +47,7 @@ def _head(job: Job, units: str) -> list[tuple[str, str]]:
         ("machine", f"{job.machine.name}, fed by {job.handler.name}"),
         (
             "blank",
-            f"{blank} (across the bends × along them), {job.material.name} {format_length(job.part.thickness_mm, units)}",
+            f"{blank} (across the bends × along them), {sheet}",
         ),
         ("order", _proof(job)),
     ]

@@ -12,7 +12,7 @@ from flangewise.punch_die.learned import deduction_of, depth_of, learned_offers,
 from flangewise.punch_die.loads import concentrated_kn_per_m, off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
 from flangewise.punch_die.pair import Model, Pair, PunchDie
-from flangewise.punch_die.spread import expected_spread
+from flangewise.punch_die.spread import drawn_spread, expected_spread
 from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
 
@@ -43,6 +43,7 @@ __all__ = [
     "cover",
     "deduction_of",
     "depth_of",
+    "drawn_spread",
     "expected_spread",
     "judge",
     "learned_offers",

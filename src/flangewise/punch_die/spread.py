@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flangewise.bend import NOTHING_LEARNED, Spread, Spreads
+from flangewise.bend import NOTHING_LEARNED, DrawnSpread, Spread, Spreads
+from flangewise.bend import drawn_spread as spread_by_draws
 from flangewise.bend import expected_spread as spread_of_bend
 from flangewise.punch_die.pair import PunchDie
 
@@ -20,7 +21,25 @@ def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_
     """
     if made.air is None or made.model is None or tolerance_mm is None:
         return None
-    spreads = Spreads(thickness_tolerance_mm=tolerance_mm, depth_mm=depth_repeat_mm)
-    if made.model.learned != NOTHING_LEARNED:
-        spreads = replace(spreads, model_deg=LEARNED_MODEL_DEG)
+    spreads = _spreads(made, tolerance_mm, depth_repeat_mm)
     return spread_of_bend(made.model.setup, made.model.swift, made.air, spreads)
+
+
+def drawn_spread(
+    made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float, draws: int
+) -> DrawnSpread | None:
+    """The same scatter by Monte Carlo, as a check on the first-order one; the model's own error is not drawn.
+
+    None for hems and offsets, without a tolerance, and where the bend itself has no answer.
+    """
+    if made.air is None or made.model is None or tolerance_mm is None:
+        return None
+    spreads = _spreads(made, tolerance_mm, depth_repeat_mm)
+    model = made.model
+    return spread_by_draws(model.setup, model.swift, made.air.turn_deg, spreads=spreads, draws=draws)
+
+
+def _spreads(made: PunchDie, tolerance_mm: float, depth_repeat_mm: float) -> Spreads:
+    spreads = Spreads(thickness_tolerance_mm=tolerance_mm, depth_mm=depth_repeat_mm)
+    is_learned = made.model is not None and made.model.learned != NOTHING_LEARNED
+    return replace(spreads, model_deg=LEARNED_MODEL_DEG) if is_learned else spreads

@@ -366,3 +366,13 @@ def test_no_odd_option_ever_ends_in_a_traceback_or_half_an_answer(
     assert (out == "") == (status == 2)
     if status != 2:
         json.loads(out, parse_constant=pytest.fail)
+
+
+def test_draws_agree_with_the_first_order_spread_but_for_the_model(capsys: Captured) -> None:
+    told = record(capsys, *SHEET, "--turn", "90", *IDEAL, "--draws", "2000")
+    # The model's own error, 0.8 degrees 1 s.d., is in the first-order figure and not in the draws.
+    without_model = (told["spread_deg"] ** 2 - (1.96 * 0.8) ** 2) ** 0.5
+    assert told["drawn_spread_deg"] == pytest.approx(without_model, rel=0.1)
+    assert told["drawn_answered"] == 2000
+    assert told["drawn_spread_deg"] > told["drawn_spread_measured_deg"] > told["drawn_spread_corrected_deg"]
+    assert "drawn_spread_deg" not in record(capsys, *SHEET, "--turn", "90", *IDEAL)
