@@ -8,7 +8,7 @@ forbidden in all sets it speaks of and the search runs again on the tables it al
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,7 +37,28 @@ class Found:
 
 
 def solve(problem: SectionProblem) -> Solution:
-    """Plan of least cost, with its proof; or the proof that there is none; or neither, said so."""
+    """Plan of least cost, with its proof; or the proof that there is none; or neither, said so.
+
+    A section and its mirror image get one plan, with the other face up: among plans of one price the search takes the
+    first it comes to, so it is always asked with the first bend toward the marked face.
+    """
+    if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
+        return _other_face_up(_solved(replace(problem, chain=problem.chain.mirrored())))
+    return _solved(problem)
+
+
+def _other_face_up(solution: Solution) -> Solution:
+    return replace(
+        solution,
+        steps=tuple(replace(step, marked_up=not step.marked_up) for step in solution.steps),
+        blockers=tuple(
+            each if each.marked_up is None else replace(each, marked_up=not each.marked_up)
+            for each in solution.blockers
+        ),
+    )
+
+
+def _solved(problem: SectionProblem) -> Solution:
     search = Search(Gates(problem))
     closer = Closer(search)
     found = _best_checked(search, closer, time.monotonic() + problem.limits.seconds)
