@@ -6,10 +6,10 @@ again where the order takes other pairs. The loop is here, in sight, and ends af
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from flangewise.findings import Finding, refuse, refused, sorted_findings
+from flangewise.findings import Finding, caution, refused, sorted_findings
 from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.order import Ordered, find_order
@@ -127,7 +127,8 @@ def _planned(job: Job, *, narrow: bool) -> Job:
         assert job.pattern is not None
         ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, narrow=narrow)
         if not ordered.solution.feasible:
-            return _told(replace(job, ordered=ordered), *order_findings(ordered))
+            other = None if narrow else _on_another_blank(job)
+            return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
         pairs = dict(job.pairs) | pairs_of(ordered)
         try:
             pattern = _blank(job, pairs)
@@ -140,29 +141,77 @@ def _planned(job: Job, *, narrow: bool) -> Job:
         if pairs in tried:
             break
         tried.append(pairs)
-    return _pinned(job, tried)
+    return _pinned(job, tried, ordered)
 
 
-def _pinned(job: Job, tried: list[Pairs]) -> Job:
+def _pinned(job: Job, tried: list[Pairs], last: Ordered) -> Job:
     """The first of the pairs found that can be bent on the blank it makes itself, where no pairs settle by themselves.
 
-    It happens where a pair is just free on another pair's blank. The order is then not proven the least.
+    It happens where a pair is just free on another pair's blank. The order is then not proven the least; and where none
+    of them can, it is not known whether others could.
     """
     for pairs in tried:
         own = replace(job, pairs=pairs, pattern=_blank(job, pairs))
-        only = {bend: (pair,) for bend, pair in pairs.items() if pair is not None}
-        assert own.pattern is not None
-        ordered = find_order(own.part, own.pattern, only, machine=own.machine, handler=own.handler)
-        if ordered.solution.feasible:
-            solution = replace(ordered.solution, proven_least=False)
-            return _set_up(replace(own, ordered=replace(ordered, solution=solution)))
-    return _told(job, refuse("tools-do-not-settle"))
+        settled = _settled(own, {bend: [pair.name] for bend, pair in pairs.items() if pair is not None})
+        if settled is not None:
+            return settled
+    unknown = replace(last.solution, feasible=None, proven_least=False, cost=None, steps=())
+    return _told(replace(job, ordered=replace(last, solution=unknown)), caution("tools-do-not-settle"))
+
+
+def _on_another_blank(job: Job) -> Job | None:
+    """An order with tools that form other radii, where the blank of the best pairs allows none; None where none does.
+
+    Legs on the flat follow the radii, so what a die can bend is asked on the blank that it makes itself: each die of
+    the shop for all the bends that it serves. The order is then not proven the least.
+    """
+    served = {bend: usable(pairs) for bend, pairs in job.offers.items()}
+    for die in dict.fromkeys(pair.die_name for pairs in served.values() for pair in pairs):
+        pairs = {bend: _with_die(each, die) or job.pairs[bend] for bend, each in served.items()}
+        try:
+            pattern = _blank(job, pairs)
+        except NoBlank:
+            continue
+        if job.pattern is not None and not same_blank(pattern, job.pattern):
+            own = replace(job, pairs=pairs, pattern=pattern)
+            settled = _settled(own, {bend: _alike(pairs[bend], each) for bend, each in served.items()})
+            if settled is not None:
+                return settled
+    return None
+
+
+def _with_die(pairs: Sequence[PunchDie], die: str | None) -> PunchDie | None:
+    return next((pair for pair in pairs if pair.die_name == die), None)
+
+
+def _alike(pair: PunchDie | None, among: Sequence[PunchDie]) -> list[str]:
+    """Names of the pairs that make the same blank: those of the same die that form the same radius."""
+    return [
+        each.name
+        for each in among
+        if pair is not None
+        and each.die_name == pair.die_name
+        and abs((each.formed_radius_mm or 0.0) - (pair.formed_radius_mm or 0.0)) < SAME_RADIUS_MM
+    ]
+
+
+def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
+    """The job set up with the pairs named, which make the blank it has; None where they cannot bend it."""
+    assert job.pattern is not None
+    ordered = find_order(
+        job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, narrow=True, only=only
+    )
+    if not ordered.solution.feasible:
+        return None
+    solution = replace(ordered.solution, proven_least=False)
+    pairs = dict(job.pairs) | pairs_of(ordered)
+    return _set_up(replace(job, pairs=pairs, ordered=replace(ordered, solution=solution)))
 
 
 def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
     """Whether two blanks have the same bends in the same places."""
     return all(
-        abs(a.inside_radius_mm - b.inside_radius_mm) < SAME_RADIUS_MM
+        abs(a.inside_radius_mm - b.inside_radius_mm) < SAME_RADIUS_MM and abs(a.width_mm - b.width_mm) < SAME_RADIUS_MM
         for a, b in zip(one.zones, other.zones, strict=True)
     )
 

@@ -9,10 +9,10 @@ and the search is asked again.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from flangewise.jobs.problem import Choice, choices, pair_price, problem_of
+from flangewise.jobs.problem import Choice, best_price_of, choices, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie, usable
@@ -37,19 +37,40 @@ class Ordered:
     offered: Mapping[int, tuple[Choice, ...]]
 
 
+@dataclass(frozen=True)
+class _Asked:
+    """What stays the same from search to search."""
+
+    part: Part
+    pattern: FlatPattern
+    machine: Machine
+    handler: Handler
+    best_price: Mapping[int, float]
+
+
 def find_order(
-    part: Part, pattern: FlatPattern, offers: Offers, *, machine: Machine, handler: Handler, narrow: bool = False
+    part: Part,
+    pattern: FlatPattern,
+    offers: Offers,
+    *,
+    machine: Machine,
+    handler: Handler,
+    narrow: bool = False,
+    only: Mapping[int, Collection[str]] | None = None,
 ) -> Ordered:
     """Tools and bend order with the least handling, from all usable pairs.
 
     `narrow` stops at the best die of each bend: quick, and what it does not find is not proven to be impossible.
+    `only` names the pairs that may be used, by bend; they keep the price they have among all.
     Raises ValueError where a bend has no usable pair.
     """
-    every = {bend: choices(usable(pairs)) for bend, pairs in offers.items()}
+    pairs = {bend: usable(each) for bend, each in offers.items()}
+    every = {bend: choices([p for p in each if only is None or p.name in only[bend]]) for bend, each in pairs.items()}
     if not all(every.values()):
         raise ValueError("a bend has no usable pair")
     best = {bend: options[:1] for bend, options in every.items()}
-    found = _search(part, pattern, best, machine=machine, handler=handler, tell_blockers=not narrow)
+    asked = _Asked(part, pattern, machine, handler, {bend: best_price_of(each) for bend, each in pairs.items()})
+    found = _search(asked, best, tell_blockers=not narrow)
     if found.solution.feasible is False and _never(found.problem):
         return found
     for widen in (_same_die,) if narrow else (_same_die, _all):
@@ -58,21 +79,20 @@ def find_order(
             return found
         if not found.solution.feasible:
             wider = widen(every)
-        wide = _search(part, pattern, _capped(wider, found), machine=machine, handler=handler, tell_blockers=False)
+        wide = _search(asked, _capped(wider, found), tell_blockers=False)
         found = _better(wide, found)
     return found if _worth_trying(every, found) == found.offered else _not_proven(found)
 
 
-def _search(
-    part: Part,
-    pattern: FlatPattern,
-    offered: Offered,
-    *,
-    machine: Machine,
-    handler: Handler,
-    tell_blockers: bool,
-) -> Ordered:
-    problem = problem_of(part, pattern, offered, machine=machine, handler=handler)
+def _search(asked: _Asked, offered: Offered, *, tell_blockers: bool) -> Ordered:
+    problem = problem_of(
+        asked.part,
+        asked.pattern,
+        offered,
+        machine=asked.machine,
+        handler=asked.handler,
+        best_price=asked.best_price,
+    )
     problem = replace(problem, tell_blockers=tell_blockers)
     return Ordered(problem, solve(problem), offered)
 

@@ -46,12 +46,23 @@ def choices(pairs: Sequence[PunchDie]) -> tuple[Choice, ...]:
 
 
 def problem_of(
-    part: Part, pattern: FlatPattern, options: Mapping[int, Sequence[Choice]], *, machine: Machine, handler: Handler
+    part: Part,
+    pattern: FlatPattern,
+    options: Mapping[int, Sequence[Choice]],
+    *,
+    machine: Machine,
+    handler: Handler,
+    best_price: Mapping[int, float] | None = None,
 ) -> SectionProblem:
-    """The search's question for a part, with the tool choices offered by bend."""
+    """The search's question for a part, with the tool choices offered by bend.
+
+    `best_price` is the price of each bend's best pair, above which the others are priced; left out, the best of
+    those offered.
+    """
     zones = _zones_by_bend(pattern)
+    base = best_price or {bend: best_price_of([choice.pair for choice in options[bend]]) for bend in zones}
     operations = tuple(
-        Operation(str(bend), indices, tuple(_option(choice, options[bend], machine) for choice in options[bend]))
+        Operation(str(bend), indices, tuple(_option(choice, base[bend], machine) for choice in options[bend]))
         for bend, indices in zones.items()
     )
     numbers = list(zones)
@@ -73,9 +84,14 @@ def _zones_by_bend(pattern: FlatPattern) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _option(choice: Choice, among: Sequence[Choice], machine: Machine) -> ToolOption:
-    extra = pair_price(choice.pair) - min(pair_price(other.pair) for other in among)
+def _option(choice: Choice, base: float, machine: Machine) -> ToolOption:
+    extra = pair_price(choice.pair) - base
     return ToolOption(_hits(choice, machine), extra + (TURNED_PRICE if choice.turned else 0.0))
+
+
+def best_price_of(pairs: Sequence[PunchDie]) -> float:
+    """The price of the best of some pairs."""
+    return min(pair_price(pair) for pair in pairs)
 
 
 def pair_price(pair: PunchDie) -> float:

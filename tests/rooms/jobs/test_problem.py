@@ -1,0 +1,108 @@
+"""The search's question: chain, operations, tools offered both ways round, prices, reach of the stops."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from flangewise.jobs.one import blanked
+from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, choices, pair_price, problem_of
+from flangewise.part import Part
+from flangewise.punch_die import usable
+from flangewise.sequence import SectionProblem
+
+from .made import GOOSE, STRAIGHT, built_in, part, steel, toy
+
+
+def asked(wanted: Part, *, built: bool = False) -> SectionProblem:
+    job = blanked(wanted, built_in() if built else toy())
+    assert job.pattern is not None
+    options = {bend: choices(usable(pairs)) for bend, pairs in job.offers.items()}
+    return problem_of(job.part, job.pattern, options, machine=job.machine, handler=job.handler)
+
+
+def test_the_chain_is_the_blank_s() -> None:
+    """Flats and zones add up to the developed blank; turns keep their signs."""
+    job = blanked(part([20, 60, 30], [90, -45]), toy())
+    assert job.pattern is not None
+    chain = asked(part([20, 60, 30], [90, -45])).chain
+    assert sum(chain.flats_mm) + sum(chain.zones_mm) == pytest.approx(job.pattern.developed_mm)
+    assert chain.turns_deg == (90, -45) and chain.thickness_mm == 1.5
+    setback = (chain.radii_mm[0] + 1.5) * math.tan(math.radians(45))
+    assert chain.flats_mm[0] == pytest.approx(20 - setback)
+
+
+def test_a_bend_is_an_operation_of_one_zone_and_an_offset_of_two() -> None:
+    wanted = steel([30, 60, 40], [{"offset": 4, "radius": 1}, 90], thickness=1.5)
+    operations = asked(wanted, built=True).operations
+    assert [(each.label, each.zones) for each in operations] == [("1", (0, 1)), ("2", (2,))]
+    assert {option.hits[0].kind for option in operations[0].options} == {"offset"}
+    assert {option.hits[0].kind for option in operations[1].options} == {"swing"}
+
+
+def test_a_hem_is_one_operation_of_two_hits() -> None:
+    wanted = steel([12, 150], [{"hem": "closed", "away": True}], thickness=1)
+    (operation,) = asked(wanted, built=True).operations
+    for option in operation.options:
+        pre_bend, flatten = option.hits
+        assert (pre_bend.kind, flatten.kind) == ("swing", "press")
+        assert pre_bend.loaded_turn_deg > 140 and flatten.loaded_turn_deg == 180
+        assert option.entry is pre_bend.stack and option.exit is flatten.stack
+
+
+def test_a_relieved_punch_is_offered_both_ways_at_a_price() -> None:
+    (operation,) = asked(part([20, 60], [90], GOOSE)).operations
+    assert [(option.hits[0].stack.turned, option.cost) for option in operation.options] == [
+        (False, 0.0),
+        (True, TURNED_PRICE),
+    ]
+    (plain,) = asked(part([20, 60], [90], STRAIGHT)).operations
+    assert [option.cost for option in plain.options] == [0.0]
+
+
+def test_the_best_pair_costs_nothing_and_the_others_their_rank_above_it() -> None:
+    job = blanked(steel([40, 60], [90]), built_in())
+    pairs = usable(job.offers[1])
+    (operation,) = asked(job.part, built=True).operations
+    costs = {
+        (o.hits[0].stack.punch, o.hits[0].stack.die): o.cost for o in operation.options if not o.hits[0].stack.turned
+    }
+    assert min(costs.values()) == 0.0
+    for pair in pairs:
+        extra = RANK_PRICE * (pair.cost - min(each.cost for each in pairs))
+        assert costs[pair.punch_name, pair.die_name] == pytest.approx(extra)
+        assert pair_price(pair) == RANK_PRICE * pair.cost
+
+
+def test_the_turn_under_load_is_more_than_the_bend_by_its_springback() -> None:
+    job = blanked(part([20, 60], [90]), toy())
+    pair = job.pairs[1]
+    assert pair is not None and pair.springback_deg is not None and pair.springback_deg > 0
+    (operation,) = asked(job.part).operations
+    assert operation.options[0].hits[0].loaded_turn_deg == pytest.approx(90 + pair.springback_deg)
+
+
+def test_prices_are_the_handler_s() -> None:
+    """The toy handler's whole numbers."""
+    costs = asked(part([20, 60], [90])).costs
+    assert (costs.hit, costs.turn_in_plane, costs.turn_over_bed, costs.turn_over_front_back) == (1, 2, 4, 4)
+    assert (costs.tool_change, costs.stop_change, costs.gauge_flange, costs.side_exit) == (20, 0.5, 0.5, 4)
+    assert costs.opening_per_mm == 0
+
+
+def test_the_reach_of_the_stops_is_the_machine_s() -> None:
+    gauge = asked(part([20, 60], [90])).gauge
+    assert gauge is not None
+    assert (gauge.x_min_mm, gauge.x_max_mm, gauge.r_min_mm, gauge.r_max_mm) == (1, 2000, -100, 400)
+    assert set(gauge.finger_mm) == {(0, 0), (0, 10), (-40, 10), (-40, 0)}
+
+
+def test_an_order_of_the_file_becomes_indices_and_none_stays_free() -> None:
+    assert asked(part([20, 60, 20], [90, 90], order=[2, 1])).order == (1, 0)
+    assert asked(part([20, 60, 20], [90, 90])).order is None
+
+
+def test_ways_in_and_out_are_always_looked_at() -> None:
+    question = asked(part([20, 60], [90]))
+    assert question.check_exits and question.side_exit_allowed and question.check_self
