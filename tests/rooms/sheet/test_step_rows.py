@@ -35,7 +35,7 @@ def test_a_step_without_a_move_says_so() -> None:
 
 
 def test_x_angle_and_opening_are_the_large_ones() -> None:
-    assert [cell.label for cell in rows()[0].main] == ["X", "bend to, under load", "open height"]
+    assert [cell.label for cell in rows()[0].main] == ["X", "bend to, loaded", "open height"]
     assert [cell.value for cell in rows()[0].main] == ["79.69", "88.4°", "86"]
 
 
