@@ -16,7 +16,7 @@ from flangewise.shop import Handler, Machine
 # Setting a punch turned costs a look and a second thought, no more than that.
 TURNED_PRICE = 0.5
 # What a unit of a pair's rank is worth in the prices of handling (judgement).
-RANK_PRICE = 8.0
+RANK_PRICE = 16.0
 
 
 @dataclass(frozen=True)
@@ -84,8 +84,8 @@ def _zones_by_bend(pattern: FlatPattern) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _option(choice: Choice, base: float, machine: Machine) -> ToolOption:
-    extra = pair_price(choice.pair) - base
+def _option(choice: Choice, best_cost: float, machine: Machine) -> ToolOption:
+    extra = pair_price(choice.pair) - best_cost
     return ToolOption(_hits(choice, machine), extra + (TURNED_PRICE if choice.turned else 0.0))
 
 
