@@ -12,7 +12,7 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from flangewise.jobs.problem import Choice, best_price_of, choices, pair_price, problem_of
+from flangewise.jobs.problem import Choice, least_cost_of, choices, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie, usable
@@ -45,7 +45,7 @@ class _Asked:
     pattern: FlatPattern
     machine: Machine
     handler: Handler
-    best_price: Mapping[int, float]
+    least_cost: Mapping[int, float]
 
 
 def find_order(
@@ -69,7 +69,7 @@ def find_order(
     if not all(every.values()):
         raise ValueError("a bend has no usable pair")
     best = {bend: options[:1] for bend, options in every.items()}
-    asked = _Asked(part, pattern, machine, handler, {bend: best_price_of(each) for bend, each in pairs.items()})
+    asked = _Asked(part, pattern, machine, handler, {bend: least_cost_of(each) for bend, each in pairs.items()})
     found = _search(asked, best, tell_blockers=not narrow)
     if found.solution.feasible is False and _never(found.problem):
         return found
@@ -91,7 +91,7 @@ def _search(asked: _Asked, offered: Offered, *, tell_blockers: bool) -> Ordered:
         offered,
         machine=asked.machine,
         handler=asked.handler,
-        best_price=asked.best_price,
+        least_cost=asked.least_cost,
     )
     problem = replace(problem, tell_blockers=tell_blockers)
     return Ordered(problem, solve(problem), offered)

@@ -52,15 +52,15 @@ def problem_of(
     *,
     machine: Machine,
     handler: Handler,
-    best_price: Mapping[int, float] | None = None,
+    least_cost: Mapping[int, float] | None = None,
 ) -> SectionProblem:
     """The search's question for a part, with the tool choices offered by bend.
 
-    `best_price` is the price of each bend's best pair, above which the others are priced; left out, the best of
+    `least_cost` is the price of each bend's best pair, above which the others are priced; left out, the best of
     those offered.
     """
     zones = _zones_by_bend(pattern)
-    base = best_price or {bend: best_price_of([choice.pair for choice in options[bend]]) for bend in zones}
+    base = least_cost or {bend: least_cost_of([choice.pair for choice in options[bend]]) for bend in zones}
     operations = tuple(
         Operation(str(bend), indices, tuple(_option(choice, base[bend], machine) for choice in options[bend]))
         for bend, indices in zones.items()
@@ -84,12 +84,12 @@ def _zones_by_bend(pattern: FlatPattern) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _option(choice: Choice, best_cost: float, machine: Machine) -> ToolOption:
-    extra = pair_price(choice.pair) - best_cost
+def _option(choice: Choice, least_cost: float, machine: Machine) -> ToolOption:
+    extra = pair_price(choice.pair) - least_cost
     return ToolOption(_hits(choice, machine), extra + (TURNED_PRICE if choice.turned else 0.0))
 
 
-def best_price_of(pairs: Sequence[PunchDie]) -> float:
+def least_cost_of(pairs: Sequence[PunchDie]) -> float:
     """The price of the best of some pairs."""
     return min(pair_price(pair) for pair in pairs)
 

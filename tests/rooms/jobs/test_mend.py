@@ -1,0 +1,134 @@
+"""What would free a part: each change planned again here, and the next smaller one seen not to do."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from flangewise.findings import Finding
+from flangewise.jobs import Job, work_out, worked_out
+from flangewise.jobs.mend import STEP_MM, mends
+from flangewise.part import Part
+
+from .made import (
+    STRAIGHT,
+    built_in,
+    channel,
+    codes,
+    deep_channel,
+    differences,
+    part,
+    shop_with_dies,
+    steel,
+    toy,
+    vee,
+)
+
+
+@cache
+def deep_mends() -> tuple[Finding, ...]:
+    return mends(deep_channel())
+
+
+def with_leg(wanted: Part, leg: int, length_mm: float) -> Part:
+    legs = list(wanted.section.legs_mm)
+    legs[leg - 1] = length_mm
+    return replace(wanted, section=replace(wanted.section, legs_mm=tuple(legs)))
+
+
+def values(finding: Finding) -> dict[str, object]:
+    return dict(finding.phrase.values)
+
+
+def test_a_part_with_a_plan_is_left_as_it_is() -> None:
+    job = work_out(channel().part, toy())
+    assert job.feasible is True and not any(code.startswith("would-do") for code in codes(job.findings))
+
+
+def test_every_leg_offered_can_be_bent_and_the_next_nearer_one_cannot() -> None:
+    """To whole millimetres, the smallest change that works."""
+    legs = [each for each in deep_mends() if each.code == "would-do-leg"]
+    assert {each.place() for each in legs} == {"leg 1", "leg 2", "leg 3"}
+    for each in legs:
+        leg, then_mm, now_mm = int(each.place().split()[1]), values(each)["then_mm"], values(each)["now_mm"]
+        assert isinstance(then_mm, float) and isinstance(now_mm, float) and then_mm % STEP_MM == 0
+        mended = worked_out(with_leg(deep_channel().part, leg, then_mm), toy())
+        assert mended.feasible is True and differences(mended) == []
+        nearer = then_mm + (STEP_MM if then_mm < now_mm else -STEP_MM)
+        assert worked_out(with_leg(deep_channel().part, leg, nearer), toy()).feasible is False
+
+
+def test_a_leg_too_long_is_offered_as_its_limit_allows() -> None:
+    """A leg of l passes the punch where w cos a - l sin a, the web w, leaves its half width of 10.7 free."""
+    (first,) = [each for each in deep_mends() if each.code == "would-do-leg" and each.place() == "leg 1"]
+    assert first.text() == "with this leg 42 mm instead of 52 mm it can be bent"
+
+
+def test_pinned_tools_are_let_go() -> None:
+    wanted = part([40.75, 31.5, 40.75], [90, 90], STRAIGHT)
+    assert worked_out(wanted, toy()).feasible is False
+    job = work_out(wanted, toy())
+    assert "would-do-unpinned" in codes(job.findings, "note")
+    free = tuple(replace(bend, punch=None, die=None) for bend in wanted.section.bends)
+    assert worked_out(replace(wanted, section=replace(wanted.section, bends=free)), toy()).feasible is True
+
+
+def test_tools_are_not_let_go_where_that_does_not_help() -> None:
+    assert worked_out(part([52, 60, 52], [90, 90], None), toy()).feasible is False
+    assert {each.code for each in deep_mends()} == {"would-do-leg"}
+
+
+def test_a_wrong_order_is_answered_with_one_that_works() -> None:
+    wanted = part([100.75, 81.5, 41.5, 12.75], [90] * 3, order=[1, 2, 3])
+    job = work_out(wanted, toy())
+    assert job.feasible is False and "blocked-behind" in codes(job.findings, "refuse")
+    (offered,) = [each for each in job.findings if each.code == "would-do-order"]
+    told = tuple(int(number) for number in re.findall(r"\d+", offered.text()))
+    assert told == (3, 2, 1)
+    assert worked_out(replace(wanted, order=told), toy()).feasible is True
+
+
+def test_another_machine_is_offered() -> None:
+    wanted = part(
+        [80, 120], [90], None, shop=built_in(), material="S355MC", thickness=8, machine="bench-310",
+        section={"length": 600},
+    )  # fmt: skip
+    job = work_out(wanted, built_in())
+    assert codes(job.findings, "refuse") == {"over-machine-force"}
+    (offered,) = [each for each in job.findings if each.code == "would-do-machine"]
+    name = str(values(offered)["machine"])
+    assert name != "bench-310" and worked_out(replace(wanted, machine=name), built_in()).feasible is True
+
+
+def test_a_radius_asked_for_steers_and_does_not_forbid(tmp_path: Path) -> None:
+    """A radius of 1.6 puts the wide die first; the part that only the narrow die lets pass is bent with that."""
+    shop = shop_with_dies(tmp_path, {"block-12": vee(12, 20, 60), "block-8": vee(8, 20, 60)})
+    wanted = part([30.75, 23.9, 30.75], [90, -90], None, shop=shop, section={"radius": 1.6})
+    job = work_out(wanted, shop)
+    assert job.feasible is True and "radius-off" in codes(job.findings, "caution")
+
+
+def test_where_nothing_small_helps_nothing_is_offered() -> None:
+    job: Job = work_out(steel([50, 9, 50], [90, -90]), built_in())
+    assert job.feasible is False
+    for each in [found for found in job.findings if found.code == "would-do-leg"]:
+        leg, then_mm = int(each.place().split()[1]), values(each)["then_mm"]
+        assert isinstance(then_mm, float)
+        assert worked_out(with_leg(job.part, leg, then_mm), built_in()).feasible is True
+
+
+def test_offers_are_notes_after_the_refusals() -> None:
+    job = work_out(deep_channel().part, toy())
+    severities = [each.severity for each in job.findings]
+    assert severities == sorted(severities, key=["refuse", "caution", "note"].index)
+    assert {each.severity for each in job.findings if each.code.startswith("would-do")} == {"note"}
+
+
+@pytest.mark.parametrize("legs", [[5, 40]])
+def test_a_bend_without_tools_has_no_legs_to_try(legs: list[float]) -> None:
+    """No order was looked for, so no reason names a leg."""
+    assert mends(worked_out(part(legs, [90], None), toy())) == ()
