@@ -82,7 +82,9 @@ def command(
     if replay_file is not None:
         plan = _plan_in(replay_file)
         return for_each_part(
-            found, lambda part: _replay(part, shop, plan, settings=settings, fmt=fmt), settings=settings
+            found,
+            lambda part: _replay(part, shop, plan, file=str(replay_file), settings=settings, fmt=fmt),
+            settings=settings,
         )
     if fmt == "csv":
         put(csv_text(_COLUMNS, ()))
@@ -169,8 +171,8 @@ def _plan_in(file: Path) -> dict[str, Any]:
     return plan
 
 
-def _replay(part: Part, shop: Shop, plan: dict[str, Any], *, settings: Settings, fmt: str) -> int:
-    findings: tuple[Finding, ...] = replayed(part, shop, plan)
+def _replay(part: Part, shop: Shop, plan: dict[str, Any], *, file: str, settings: Settings, fmt: str) -> int:
+    findings: tuple[Finding, ...] = replayed(part, shop, plan, file=file)
     if fmt == "json":
         put_json(
             {"part": part.name, "replayed_steps": len(plan["steps"]), "findings": finding_records(findings, plan=True)}

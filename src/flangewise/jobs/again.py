@@ -45,15 +45,28 @@ def _numbered(bend: WantedBend, pattern: FlatPattern) -> NumberedBend:
 
 
 def _with_tools(part: Part, plan: Mapping[str, Any], shop: Shop) -> Part:
-    """The part with the plan's own tools pinned, the first a bend is hit with: they decide its radius."""
+    """The part with the plan's own tools pinned, the first a bend is hit with: they decide its radius.
+
+    What has not the form of a plan is passed over here; the replay tells it.
+    """
     named: dict[int, tuple[str, str]] = {}
-    for step in plan.get("steps", ()):
-        if isinstance(step, Mapping) and step.get("punch") in shop.punches and step.get("die") in shop.dies:
-            for bend in step.get("bends") or ():
-                named.setdefault(bend, (step["punch"], step["die"]))
+    for step in _mappings(plan.get("steps")):
+        punch, die = step.get("punch"), step.get("die")
+        if isinstance(punch, str) and isinstance(die, str) and punch in shop.punches and die in shop.dies:
+            for bend in _numbers(step.get("bends")):
+                named.setdefault(bend, (punch, die))
     bends = tuple(_pinned(bend, named.get(bend.number)) for bend in part.section.bends)
-    machine = plan.get("machine") if plan.get("machine") in shop.machines else part.machine
-    return replace(part, machine=machine, section=replace(part.section, bends=bends))
+    machine = plan.get("machine")
+    known = machine if isinstance(machine, str) and machine in shop.machines else part.machine
+    return replace(part, machine=known, section=replace(part.section, bends=bends))
+
+
+def _mappings(value: Any) -> list[Mapping[str, Any]]:
+    return [each for each in value if isinstance(each, Mapping)] if isinstance(value, list) else []
+
+
+def _numbers(value: Any) -> list[int]:
+    return [each for each in value if isinstance(each, int)] if isinstance(value, list) else []
 
 
 def _pinned(bend: WantedBend, tools: tuple[str, str] | None) -> WantedBend:

@@ -12,7 +12,7 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from flangewise.jobs.problem import Choice, least_cost_of, choices, pair_price, problem_of
+from flangewise.jobs.problem import Choice, choices, least_cost_of, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie, usable

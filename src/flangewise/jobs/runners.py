@@ -12,6 +12,8 @@ from flangewise.sequence import SectionProblem, Solution, runner_ups, solve
 from flangewise.words import phrase, say
 
 MOST_TOLD = 3
+# Prices closer than this are the same.
+SAME_COST = 1e-9
 
 
 def runners_up(job: Job) -> list[dict[str, Any]]:
@@ -37,7 +39,9 @@ def _told(problem: SectionProblem, best: Solution, order: tuple[int, ...]) -> di
 
 
 def _where(best: Solution, other: Solution) -> str:
-    """What it does more of: moves of a kind, tool changes; else the dearer gauging and opening."""
+    """What it does more of: moves of a kind, tool changes; else dearer gauging or opening, or nothing."""
+    if abs((other.cost or 0.0) - (best.cost or 0.0)) < SAME_COST:
+        return say(phrase("why.same"))
     more = _counts(other) - _counts(best)
     if not more:
         return say(phrase("why.gauging"))
