@@ -155,20 +155,26 @@ def _draw(job: Job, folder: Path, *, units: str) -> None:
         write_whole(folder / f"{job.part.name}.step-{step}.svg", picture.encode())
 
 
+PLAN_WANTED = "give one plan as `plan --format json` writes it"
+
+
 def _plan_in(file: Path) -> dict[str, Any]:
     """The plan in a JSON file. Raises Unusable, saying where, for what is no plan."""
+    plan = _json_in(file)
+    if not isinstance(plan, dict) or not isinstance(plan.get("steps"), list):
+        raise Unusable([Fault(str(file), None, None, "plan", "has no list of steps", PLAN_WANTED)])
+    return plan
+
+
+def _json_in(file: Path) -> Any:
     text = read_text(file)
     try:
-        plan = json.loads(text)
+        return json.loads(text)
     except json.JSONDecodeError as error:
-        fault = Fault(
-            str(file), error.lineno, error.colno, "JSON", error.msg, "give one plan as `plan --format json` writes it"
-        )
-        raise Unusable([fault]) from None
-    if not isinstance(plan, dict) or not isinstance(plan.get("steps"), list):
-        fits = "give one plan as `plan --format json` writes it"
-        raise Unusable([Fault(str(file), None, None, "plan", "has no list of steps", fits)])
-    return plan
+        fault = Fault(str(file), error.lineno, error.colno, "JSON", error.msg, PLAN_WANTED)
+    except (RecursionError, ValueError):  # nested without end, or a number of thousands of digits
+        fault = Fault(str(file), None, None, "JSON", "is too deep or too long to be read", PLAN_WANTED)
+    raise Unusable([fault])
 
 
 def _replay(part: Part, shop: Shop, plan: dict[str, Any], *, file: str, settings: Settings, fmt: str) -> int:
