@@ -15,17 +15,17 @@ MOST_S = 2.0
 MOST_MB = 300
 PLAIN = "part: p\nmaterial: DC01\nthickness: 2\nsection:\n  length: 100\n  legs: [40, 60]\n  bends: [90]\n"
 BIG = 900_000
-# Runs `check` on each path in a process of its own: a line of JSON each with status, what was told, seconds, and the
+# Runs `check` on each path in a process of its own: a line of JSON each with status, what was told, processor time, the
 # memory it took at most up to then (of its own address space: the usual figure of a process includes its parent's).
 PROGRAM = """
 import contextlib, io, json, re, sys, time
 from flangewise.commands import run
 for path in sys.argv[1:]:
-    told, began = io.StringIO(), time.perf_counter()
+    told, began = io.StringIO(), time.process_time()
     with contextlib.redirect_stderr(told):
         status = run(["--quiet", "check", path])
     peak_mb = int(re.search(r"VmHWM:\\s+(\\d+) kB", open("/proc/self/status").read()).group(1)) // 1024
-    print(json.dumps([status, told.getvalue(), time.perf_counter() - began, peak_mb]))
+    print(json.dumps([status, told.getvalue(), time.process_time() - began, peak_mb]))
 """
 
 HOSTILE: dict[str, tuple[bytes, str]] = {
