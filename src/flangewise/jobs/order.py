@@ -135,7 +135,7 @@ def _better(wide: Ordered, narrow: Ordered) -> Ordered:
 def _worth_trying(every: Offered, found: Ordered) -> Offered:
     """The choices searched, and those whose use could still come in below the answer found; all where there is none."""
     cost = found.solution.cost if found.solution.feasible else None
-    if cost is None:
+    if cost is None or every == found.offered:
         return every
     floor = _floor_cost(found.problem)
     extra = _extras(every, found.problem.costs.tool_change)
