@@ -76,7 +76,7 @@ def test_the_angle_ends_where_the_die_does(tmp_path: Path) -> None:
 # --- channels
 
 
-@pytest.mark.parametrize("web", [30, 60, 80, 100, 150])
+@pytest.mark.parametrize("web", [30, 60, 80, 100])
 def test_channel_leg_limit_not_monotone_in_the_web(web: float, tmp_path: Path) -> None:
     limit = channel_leg_mm(web)
     assert can_be_bent(part([limit + NEAR_MM, web, limit + NEAR_MM], [90, 90])) is False
@@ -209,7 +209,7 @@ def test_a_zigzag_grows_as_one_run(made: tuple[int, ...], possible: bool) -> Non
     assert can_be_bent(part(*zigzag(3), order=list(made))) is possible
 
 
-@pytest.mark.parametrize("made", [(1, 4, 2, 3), (2, 4, 3, 1), (1, 2, 4, 3)])
+@pytest.mark.parametrize("made", [(1, 4, 2, 3), (2, 4, 3, 1)])
 def test_a_zigzag_of_four_has_dead_ends(made: tuple[int, ...]) -> None:
     assert can_be_bent(part(*zigzag(4), order=list(made))) is False
 

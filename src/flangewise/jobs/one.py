@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from flangewise.findings import Finding, caution, refused, sorted_findings
 from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
+from flangewise.jobs.near import near_findings
 from flangewise.jobs.order import Ordered, find_order
 from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
@@ -137,7 +138,9 @@ def _planned(job: Job, *, narrow: bool) -> Job:
         settled = same_blank(pattern, job.pattern)
         job = replace(job, pairs=pairs, pattern=pattern)
         if settled:
-            return _set_up(replace(job, ordered=held_order(ordered, job.part, pattern, job.machine)))
+            cut_mm = job.shop.defaults.cutting_tolerance_mm
+            held = held_order(ordered, job.part, pattern, job.machine, cut_mm=cut_mm)
+            return _set_up(replace(job, ordered=held))
         if pairs in tried:
             break
         tried.append(pairs)
@@ -230,8 +233,10 @@ def _set_up(job: Job) -> Job:
         short_mm=job.shop.defaults.end_short_mm,
         gap_mm=job.shop.defaults.station_gap_mm,
     )
-    sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine)
-    return _told(replace(job, setup=setup, sizes=sizes), *setup.findings, *size_findings(sizes))
+    defaults = job.shop.defaults
+    sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine, cut_mm=defaults.cutting_tolerance_mm)
+    near = near_findings(setup, least_mm=defaults.clearance_mm)
+    return _told(replace(job, setup=setup, sizes=sizes), *setup.findings, *near, *size_findings(sizes))
 
 
 def _told(job: Job, *findings: Finding) -> Job:

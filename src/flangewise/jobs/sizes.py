@@ -32,7 +32,9 @@ class LegError:
     allowed_mm: float | None
 
 
-def held_order(ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine) -> Ordered:
+def held_order(
+    ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine, *, cut_mm: float = CUT_MM
+) -> Ordered:
     """The order whose gauging holds the leg tolerances that the part states, where one does; else the order given.
 
     A part that states none is not made dearer for the sake of ISO 2768-1: its errors are told.
@@ -40,7 +42,7 @@ def held_order(ordered: Ordered, part: Part, pattern: FlatPattern, machine: Mach
     if part.tolerances.legs_mm is None:
         return ordered
     allowed = [math.inf if limit is None else limit for limit in _by_face(pattern, part.tolerances.legs_mm)]
-    held = solve_within(ordered.problem, tolerances_of(machine), allowed_mm=allowed)
+    held = solve_within(ordered.problem, tolerances_of(machine, cut_mm), allowed_mm=allowed)
     if not held.solution.feasible or held.exceeded:
         return ordered
     return replace(ordered, solution=replace(held.solution, proven_least=_is_least(held.solution.cost, ordered)))
@@ -51,14 +53,16 @@ def _is_least(cost: float | None, ordered: Ordered) -> bool:
     return ordered.solution.proven_least and cost is not None and known is not None and cost <= known + 1e-9
 
 
-def tolerances_of(machine: Machine) -> Tolerances:
-    """What stops, cut, deduction and angle may be off by, as limits."""
-    return Tolerances(LIMIT_SDS * machine.stop_repeat_mm, CUT_MM, HALF_DEDUCTION_MM, ANGLE_DEG)
+def tolerances_of(machine: Machine, cut_mm: float = CUT_MM) -> Tolerances:
+    """What stops, cut, deduction and angle may be off by, as limits; `cut_mm` is the shop's own."""
+    return Tolerances(LIMIT_SDS * machine.stop_repeat_mm, cut_mm, HALF_DEDUCTION_MM, ANGLE_DEG)
 
 
-def leg_errors_of(ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine) -> tuple[LegError, ...]:
+def leg_errors_of(
+    ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine, *, cut_mm: float = CUT_MM
+) -> tuple[LegError, ...]:
     """The error of every leg under the gauging of an order; the webs of offsets are no legs."""
-    errors = errors_of(ordered.problem, ordered.solution, tolerances_of(machine))
+    errors = errors_of(ordered.problem, ordered.solution, tolerances_of(machine, cut_mm))
     legs = [i for i, face in enumerate(pattern.faces) if face.number <= len(part.section.legs_mm)]
     general = tuple(linear_tolerance_mm(leg) for leg in outside_legs_mm(part))
     stated: Sequence[float | None] = part.tolerances.legs_mm or general
