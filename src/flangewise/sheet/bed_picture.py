@@ -63,7 +63,13 @@ def _build(
     top = TOP_MM + growth_mm / 2
     drawing = drawing.adding(_bed(along, top, bed_mm))
     labels = [
-        Label((voice.word("picture.left-end"),), (SIDE_MM, top + PUNCH_MM + GAP_MM), WORD_MM, led=False, prefer=(BELOW, RIGHT))
+        Label(
+            (voice.word("picture.left-end"),),
+            (SIDE_MM, top + PUNCH_MM + GAP_MM),
+            WORD_MM,
+            led=False,
+            prefer=(BELOW, RIGHT),
+        )
     ]
     labels.append(_centre_label(along, top, bed_mm, voice))
     for number, (_, station) in enumerate(stations, start=1):
