@@ -10,7 +10,6 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from contextlib import contextmanager
-
 from typing import TYPE_CHECKING, Any
 
 from flangewise.geometry import Point
