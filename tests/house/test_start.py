@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -83,14 +84,33 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize("arguments", BAD_RUNS.values(), ids=BAD_RUNS)
-def test_a_bad_run_ends_in_words_and_status_2(arguments: list[str], folder: Path) -> None:
-    told = _run(arguments, folder)
-    assert told.returncode == 2, told.stderr
-    assert told.stdout == ""
-    assert told.stderr.strip()
-    assert "Traceback" not in told.stderr
-    assert "fault of the program" not in told.stderr
+# All of them one after the other in one process, which a fresh one each would only make slow: a line of JSON each.
+RUN_ALL = """
+import contextlib, io, json, sys
+from flangewise.commands import run
+for arguments in json.loads(sys.argv[1]):
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = run(arguments)
+    print(json.dumps([status, out.getvalue(), err.getvalue()]))
+"""
+
+
+def test_bad_runs_end_in_words_and_status_2(folder: Path) -> None:
+    command = [sys.executable, "-c", RUN_ALL, json.dumps(list(BAD_RUNS.values()))]
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=60, check=True)
+    for name, line in zip(BAD_RUNS, done.stdout.splitlines(), strict=True):
+        status, out, err = json.loads(line)
+        assert (status, out) == (2, ""), (name, err)
+        assert err.strip(), name
+        assert "Traceback" not in err and "fault of the program" not in err, name
+
+
+@pytest.mark.parametrize("name", ["no such material", "no such file"])
+def test_a_bad_run_does_so_as_a_process_of_its_own(name: str, folder: Path) -> None:
+    told = _run(BAD_RUNS[name], folder)
+    assert (told.returncode, told.stdout) == (2, "")
+    assert told.stderr.strip() and "Traceback" not in told.stderr
 
 
 def test_a_closed_pipe_ends_quietly() -> None:

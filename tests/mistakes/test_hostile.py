@@ -11,19 +11,26 @@ from pathlib import Path
 
 import pytest
 
-MOST_S = 2.0
+# Of the 2 s a whole process may take, what is left beside its start, which is the same for every file.
+MOST_S = 1.0
 MOST_MB = 300
 PLAIN = "part: p\nmaterial: DC01\nthickness: 2\nsection:\n  length: 100\n  legs: [40, 60]\n  bends: [90]\n"
 BIG = 900_000
-# Runs `check` on each path in a process of its own: a line of JSON each with status, what was told, processor time, the
-# memory it took at most up to then (of its own address space: the usual figure of a process includes its parent's).
+# Runs `check` on each path in one process, the first path once before that to have everything loaded: a line of JSON
+# each with status, what was told, processor time, the memory it took at most up to then (of its own address space: the
+# usual figure of a process includes its parent's).
 PROGRAM = """
 import contextlib, io, json, re, sys, time
 from flangewise.commands import run
-for path in sys.argv[1:]:
-    told, began = io.StringIO(), time.process_time()
+def check(path):
+    told = io.StringIO()
     with contextlib.redirect_stderr(told):
-        status = run(["--quiet", "check", path])
+        return run(["--quiet", "check", path]), told
+if sys.argv[1] != "-":
+    check(sys.argv[1])
+for path in sys.argv[1:]:
+    began = time.process_time()
+    status, told = check(path)
     peak_mb = int(re.search(r"VmHWM:\\s+(\\d+) kB", open("/proc/self/status").read()).group(1)) // 1024
     print(json.dumps([status, told.getvalue(), time.process_time() - began, peak_mb]))
 """
@@ -99,8 +106,8 @@ def test_a_hostile_file_is_told_in_plain_lines(name: str, told: dict[str, Told],
 @pytest.mark.parametrize("name", HOSTILE)
 def test_it_takes_little_time_and_memory(name: str, told: dict[str, Told]) -> None:
     _, _, took_s, peak_mb = told[name]
-    # What a process takes to start comes on top; that is under a second.
-    assert took_s < MOST_S - 1.0 or took_s < 10 * told["empty"][2]
+    # On a machine slowed by other work the seconds say little: there the least of all files is the measure.
+    assert took_s < MOST_S or took_s < 10 * told["empty"][2]
     assert peak_mb < MOST_MB
 
 

@@ -160,6 +160,13 @@ def test_a_hat_is_bent_outside_first(tmp_path: Path) -> None:
     assert possible == {o for o in different if o.index(1) < o.index(2) and o.index(4) < o.index(3)}
 
 
+def test_a_hat_with_legs_too_long_for_its_top() -> None:
+    """Its legs are those of a channel of 50, and longer than that one's may be."""
+    legs = outside([20, 38, 50, 38, 20])
+    assert legs[1] - bent().setback_mm > channel_leg_mm(legs[2])
+    assert can_be_bent(part(legs, [-90, 90, 90, -90])) is False
+
+
 def test_lips_of_a_channel_come_before_its_legs() -> None:
     wide = outside([15, 40, 100, 40, 15])
     assert can_be_bent(part(wide, [90] * 4, order=[1, 4, 3, 2])) is True

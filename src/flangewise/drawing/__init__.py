@@ -14,6 +14,7 @@ from flangewise.drawing.marks import arc_points, arrow, circle, datum, head, zig
 from flangewise.drawing.metrics import text_width_mm, wrapped
 from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, DASHED, MEDIUM, THIN, Pen, Point
 from flangewise.drawing.place import ABOVE, BELOW, LEFT, RIGHT, Label, label, place
+from flangewise.drawing.sight import entry_mm, ridges, seen_runs
 from flangewise.drawing.svg import svg
 from flangewise.drawing.view import SCALES, Piece, Ruler, ruler, scale_for, scale_words
 
@@ -53,15 +54,18 @@ __all__ = [
     "clipped",
     "cut_to",
     "datum",
+    "entry_mm",
     "hatch",
     "head",
     "label",
     "lettered",
     "linear",
     "place",
+    "ridges",
     "ruler",
     "scale_for",
     "scale_words",
+    "seen_runs",
     "svg",
     "text_width_mm",
     "wrapped",

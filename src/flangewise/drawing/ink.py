@@ -9,6 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
+from numpy.typing import NDArray
+
 from flangewise.drawing.items import Box, Line
 from flangewise.drawing.pens import Point
 
@@ -53,19 +56,42 @@ class Ink:
         mask = ((1 << wide) - 1) << left
         return not any(row & mask for row in self.rows[top : bottom + 1])
 
+    def free_places(self, boxes_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """The same for many rectangles at once, rows of left, top, right, bottom: how many inked cells each holds."""
+        frame = self.frame
+        inside = (boxes_mm[:, 0] >= frame.left_mm) & (boxes_mm[:, 1] >= frame.top_mm)
+        inside &= (boxes_mm[:, 2] <= frame.right_mm) & (boxes_mm[:, 3] <= frame.bottom_mm)
+        summed = self._summed()
+        origin = np.array([frame.left_mm, frame.top_mm, frame.left_mm, frame.top_mm])
+        cells = ((boxes_mm[inside] - origin) / CELL_MM).astype(int)
+        left, top, right, bottom = cells[:, 0], cells[:, 1], cells[:, 2] + 1, cells[:, 3] + 1
+        inked = summed[bottom, right] - summed[top, right] - summed[bottom, left] + summed[top, left]
+        inside[inside] = inked == 0
+        return inside
+
+    def _summed(self) -> NDArray[np.int64]:
+        """How many cells are inked above and to the left of each corner of the raster."""
+        size = math.ceil(self.frame.width_mm / CELL_MM) // 8 + 1
+        packed = np.frombuffer(b"".join(row.to_bytes(size, "little") for row in self.rows), dtype=np.uint8)
+        cells = np.unpackbits(packed, bitorder="little").reshape(len(self.rows), -1)
+        summed = np.zeros((cells.shape[0] + 1, cells.shape[1] + 1), dtype=np.int64)
+        summed[1:, 1:] = cells.cumsum(axis=0, dtype=np.int64).cumsum(axis=1)
+        return summed
+
     def _stroke(self, rows: list[int], here: Point, there: Point, *, half_mm: float) -> None:
         (x0, y0), (x1, y1) = sorted((here, there), key=lambda point: point[1])
         top, bottom = self._band(y0 - half_mm, y1 + half_mm)
-        slope = (x1 - x0) / (y1 - y0) if y1 > y0 else 0.0
+        if y1 - y0 < 1e-9 or x0 == x1:
+            mask = self._mask(min(x0, x1) - half_mm, max(x0, x1) + half_mm)
+            for row in range(top, bottom + 1):
+                rows[row] |= mask
+            return
+        slope, half_way = (x1 - x0) / (y1 - y0), CELL_MM + half_mm
         for row in range(top, bottom + 1):
             level_mm = self.frame.top_mm + row * CELL_MM
-            ends = [
-                x0 + slope * (min(max(level, y0), y1) - y0)
-                for level in (level_mm - half_mm, level_mm + CELL_MM + half_mm)
-            ]
-            if y1 - y0 < 1e-9:
-                ends = [x0, x1]
-            rows[row] |= self._mask(min(ends) - half_mm, max(ends) + half_mm)
+            one = x0 + slope * (min(max(level_mm - half_mm, y0), y1) - y0)
+            two = x0 + slope * (min(max(level_mm + half_way, y0), y1) - y0)
+            rows[row] |= self._mask(min(one, two) - half_mm, max(one, two) + half_mm)
 
     def _flood(self, rows: list[int], outline_mm: tuple[Point, ...]) -> None:
         """Ink the inside of a shape, row by row through the middle of each row; its edges are inked as strokes."""

@@ -8,6 +8,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
+import numpy as np
+from numpy.typing import NDArray
+
 from flangewise.drawing.clip import clipped
 from flangewise.drawing.ink import Ink, clean
 from flangewise.drawing.items import Box, Drawing, Line, Text
@@ -79,27 +82,25 @@ def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Lab
 
 
 def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
-    room = ink.frame.grown(-GAP_MM * 0.75)
-    for box in _candidates(each, ink.frame):
-        if room.holds(box) and ink.free(box.grown(GAP_MM * 0.75)) and _leader_clear(each, box, taken):
-            return box
-    return None
+    places = _candidates(each, ink.frame)
+    room, air_mm = ink.frame.grown(-GAP_MM * 0.75), GAP_MM * 0.75
+    held = (places[:, 0] >= room.left_mm) & (places[:, 1] >= room.top_mm)
+    held &= (places[:, 2] <= room.right_mm) & (places[:, 3] <= room.bottom_mm)
+    held &= ink.free_places(places + np.array([-air_mm, -air_mm, air_mm, air_mm]))
+    homes = (Box(*place) for place in places[held].tolist())
+    return next((box for box in homes if _leader_clear(each, box, taken)), None)
 
 
-def _candidates(each: Label, frame: Box) -> Iterator[Box]:
-    """Places for the label, ring by ring outward, the preferred directions first in each ring."""
-    half = (each.width_mm / 2, each.height_mm / 2)
+def _candidates(each: Label, frame: Box) -> NDArray[np.float64]:
+    """Places for the label, rows of left, top, right, bottom: ring by ring outward, the preferred directions first."""
+    half = np.array([each.width_mm / 2, each.height_mm / 2])
+    ways = np.array(list(dict.fromkeys((*each.prefer, *_compass()))))
+    stretch = 1 / np.abs(ways).max(axis=1, keepdims=True)
+    off_mm = np.array(list(_rings(math.hypot(frame.width_mm, frame.height_mm))))[:, None, None]
+    centres = (np.array(each.at_mm) + ways * (off_mm + each.gap_mm) + ways * stretch * half).reshape(-1, 2)
     if not each.led:
-        right, down = each.at_mm
-        yield Box(right - half[0], down - half[1], right + half[0], down + half[1])
-    for off_mm in _rings(math.hypot(frame.width_mm, frame.height_mm)):
-        for right, down in dict.fromkeys((*each.prefer, *_compass())):
-            stretch = 1 / max(abs(right), abs(down))
-            centre = (
-                each.at_mm[0] + right * (off_mm + each.gap_mm) + right * stretch * half[0],
-                each.at_mm[1] + down * (off_mm + each.gap_mm) + down * stretch * half[1],
-            )
-            yield Box(centre[0] - half[0], centre[1] - half[1], centre[0] + half[0], centre[1] + half[1])
+        centres = np.concatenate([[each.at_mm], centres])
+    return np.concatenate([centres - half, centres + half], axis=1)
 
 
 @cache

@@ -15,6 +15,8 @@ from flangewise.shop import Segment
 Ear = Literal["left", "right"]
 Use = tuple[int, ...]
 """How many of each kind of segment are taken, in the order of the kinds."""
+Weight = tuple[int, int]
+"""Segments taken, and ears among them: the fewer the better."""
 
 TENTHS = 10
 
@@ -59,7 +61,7 @@ def make_length(segments: Iterable[Segment], wanted_mm: float, *, with_ears: boo
     sums = _sums(kinds, most=wanted + max((_tenths(kind.length_mm) for kind in kinds), default=0))
     below = max((total for total in sums if 0 < total < wanted), default=None)
     above = min((total for total in sums if total > wanted), default=None)
-    exact = arranged(kinds, sums[wanted]) if wanted in sums else ()
+    exact = arranged(kinds, sums[wanted][1]) if wanted in sums else ()
     return MadeLength(wanted_mm, exact, _mm(below), _mm(above))
 
 
@@ -86,8 +88,8 @@ def _cover(kinds: tuple[Segment, ...], least: int, *, most: int) -> tuple[Segmen
     enough = [total for total in sums if total >= max(least, 1)]
     if not enough:
         return ()
-    best = min(enough, key=lambda total: (*_weight(kinds, sums[total]), total))
-    return arranged(kinds, sums[best])
+    best = min(enough, key=lambda total: (sums[total][0], total))
+    return arranged(kinds, sums[best][1])
 
 
 def held_mm(segments: Iterable[Segment]) -> float:
@@ -113,23 +115,18 @@ def _kinds(segments: Iterable[Segment], *, with_ears: bool) -> tuple[Segment, ..
     return tuple(sorted(kept, key=lambda segment: (-segment.length_mm, segment.ear or "")))
 
 
-def _sums(kinds: tuple[Segment, ...], *, most: int) -> dict[int, Use]:
+def _sums(kinds: tuple[Segment, ...], *, most: int) -> dict[int, tuple[Weight, Use]]:
     """The best way to each total up to `most`, in tenths of a mm, by segments taken and then by ears."""
-    best: dict[int, Use] = {0: (0,) * len(kinds)}
+    best: dict[int, tuple[Weight, Use]] = {0: ((0, 0), (0,) * len(kinds))}
     for index, kind in enumerate(kinds):
-        length = _tenths(kind.length_mm)
-        for total, use in list(best.items()):
+        length, is_ear = _tenths(kind.length_mm), kind.ear is not None
+        for total, ((taken, ears), use) in list(best.items()):
             for count in range(1, min(kind.held, (most - total) // length) + 1):
-                grown = (*use[:index], count, *use[index + 1 :])
+                weight = (taken + count, ears + count * is_ear)
                 reached = total + count * length
-                if reached not in best or _weight(kinds, grown) < _weight(kinds, best[reached]):
-                    best[reached] = grown
+                if reached not in best or weight < best[reached][0]:
+                    best[reached] = weight, (*use[:index], count, *use[index + 1 :])
     return best
-
-
-def _weight(kinds: tuple[Segment, ...], use: Use) -> tuple[int, int]:
-    ears = sum(count for kind, count in zip(kinds, use, strict=True) if kind.ear is not None)
-    return sum(use), ears
 
 
 def _tenths(length_mm: float) -> int:

@@ -18,16 +18,18 @@ from flangewise.drawing import (
     Ruler,
     bounds,
     clean,
+    entry_mm,
     lettered,
     linear,
+    ridges,
     ruler,
+    seen_runs,
     zigzag,
 )
 from flangewise.drawing import SCALES as ROUND_SCALES
 from flangewise.sheet.data import Blank, Finish, FlatPose, Hole, Point
 from flangewise.sheet.lay import rim_of
 from flangewise.sheet.settle import settled
-from flangewise.sheet.sight import entry_mm, ridges, seen_runs
 from flangewise.sheet.top_view import on_leg
 from flangewise.sheet.voice import Voice
 

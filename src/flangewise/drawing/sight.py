@@ -9,8 +9,16 @@ out at the front end. No depth buffer is needed. Derived here; no source.
 import itertools
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from typing import TypeAlias
 
-from flangewise.sheet.data import Outline, Point
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.drawing.pens import Point
+
+Outline: TypeAlias = tuple[Point, ...]
+Points: TypeAlias = NDArray[np.float64]
 
 SIGHT = (1.0, 1.0)
 TOUCH_MM = 1e-6
@@ -29,64 +37,58 @@ def entry_mm(section: Outline, point: Point, *, within_mm: float) -> float:
     return within_mm
 
 
-def _crossings(section: Outline, point: Point, within_mm: float) -> Iterator[float]:
-    for here, there in _edges(section):
-        edge = (there[0] - here[0], there[1] - here[1])
-        cross = SIGHT[0] * edge[1] - SIGHT[1] * edge[0]
-        if abs(cross) < 1e-12:
-            continue
-        away = (here[0] - point[0], here[1] - point[1])
-        on_edge = (away[0] * SIGHT[1] - away[1] * SIGHT[0]) / cross
-        on_sight = (away[0] * edge[1] - away[1] * edge[0]) / cross
-        if -1e-9 <= on_edge <= 1 + 1e-9 and TOUCH_MM < on_sight < within_mm:
-            yield on_sight
+def _crossings(section: Outline, point: Point, within_mm: float) -> list[float]:
+    """How far along the line of sight it meets an edge."""
+    here, there = _edges(section)
+    far = (point[0] + within_mm * SIGHT[0], point[1] + within_mm * SIGHT[1])
+    return [share * within_mm for share in _meetings(point, far, here, there) if share * within_mm > TOUCH_MM]
 
 
 def inside(section: Outline, point: Point) -> bool:
     """Whether a point lies in the section, by counting edges to its right."""
     across, up = point
-    crossed = 0
-    for (x0, y0), (x1, y1) in _edges(section):
-        if (y0 > up) != (y1 > up) and x0 + (up - y0) * (x1 - x0) / (y1 - y0) > across:
-            crossed += 1
-    return crossed % 2 == 1
+    here, there = _edges(section)
+    spans = (here[:, 1] > up) != (there[:, 1] > up)
+    (x0, y0), (x1, y1) = here[spans].T, there[spans].T
+    return int((x0 + (up - y0) * (x1 - x0) / (y1 - y0) > across).sum()) % 2 == 1
 
 
-def _edges(section: Outline) -> Iterator[tuple[Point, Point]]:
-    return zip(section, (*section[1:], section[0]), strict=True)
+@lru_cache(maxsize=4)
+def _edges(section: Outline) -> tuple[Points, Points]:
+    """Beginnings and ends of the section's edges."""
+    here = np.array(section)
+    return here, np.roll(here, -1, axis=0)
 
 
 def seen_runs(section: Outline, line: Sequence[Point], *, depth_mm: float) -> Iterator[tuple[Point, Point]]:
     """The visible stretches of a run of strokes that lies in the plane a depth behind the front end."""
+    hiding = _hiding(section, depth_mm)
     for here, there in itertools.pairwise(line):
-        spots = sorted({0.0, 1.0, *_changes(section, here, there, depth_mm)})
+        spots = sorted({0.0, 1.0, *_meetings(here, there, *hiding)})
         for start, end in itertools.pairwise(spots):
             middle = _between(here, there, (start + end) / 2)
             if end - start > 1e-9 and entry_mm(section, middle, within_mm=depth_mm) >= depth_mm:
                 yield _between(here, there, start), _between(here, there, end)
 
 
-def _changes(section: Outline, here: Point, there: Point, depth_mm: float) -> Iterator[float]:
-    """Where along a stroke its visibility can change: at the section moved back along the sight, and behind corners."""
-    shift = (-SIGHT[0] * depth_mm, -SIGHT[1] * depth_mm)
-    for first, second in _edges(section):
-        moved = ((first[0] + shift[0], first[1] + shift[1]), (second[0] + shift[0], second[1] + shift[1]))
-        yield from _meeting(here, there, *moved)
-        yield from _meeting(here, there, first, moved[0])
-        yield from _meeting(here, there, first, second)
+def _hiding(section: Outline, depth_mm: float) -> tuple[Points, Points]:
+    """Edges at which visibility can change: the section's, those moved back along the sight, and behind corners."""
+    here, there = _edges(section)
+    shift = -depth_mm * np.array(SIGHT)
+    return np.concatenate([here + shift, here, here]), np.concatenate([there + shift, here + shift, there])
 
 
-def _meeting(here: Point, there: Point, first: Point, second: Point) -> Iterator[float]:
-    one = (there[0] - here[0], there[1] - here[1])
-    two = (second[0] - first[0], second[1] - first[1])
-    cross = one[0] * two[1] - one[1] * two[0]
-    if abs(cross) < 1e-12:
-        return
-    away = (first[0] - here[0], first[1] - here[1])
-    share = (away[0] * two[1] - away[1] * two[0]) / cross
-    other = (away[0] * one[1] - away[1] * one[0]) / cross
-    if 0 < share < 1 and -1e-9 <= other <= 1 + 1e-9:
-        yield share
+def _meetings(here: Point, there: Point, firsts: Points, seconds: Points) -> list[float]:
+    """Where along a stroke it meets edges, as shares of its length strictly between 0 and 1."""
+    one, two = np.array(there) - np.array(here), seconds - firsts
+    cross = one[0] * two[:, 1] - one[1] * two[:, 0]
+    meet = np.abs(cross) >= 1e-12
+    away, two, cross = firsts[meet] - np.array(here), two[meet], cross[meet]
+    share = (away[:, 0] * two[:, 1] - away[:, 1] * two[:, 0]) / cross
+    other = (away[:, 0] * one[1] - away[:, 1] * one[0]) / cross
+    on_both = (share > 0) & (share < 1) & (other >= -1e-9) & (other <= 1 + 1e-9)
+    found: list[float] = share[on_both].tolist()
+    return found
 
 
 def _between(here: Point, there: Point, share: float) -> Point:
