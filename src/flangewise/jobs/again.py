@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from flangewise.findings import Finding
+from flangewise.findings import Finding, caution
 from flangewise.jobs.one import blanked
 from flangewise.part import Part, WantedBend
 from flangewise.pattern import FlatPattern
@@ -22,7 +22,20 @@ def replayed(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "pl
     job = blanked(_with_tools(part, plan, shop), shop)
     if job.pattern is None:
         return job.findings
-    return replay(section_numbers(part, job.pattern), plan, bodies_of(shop, job.machine), file=file)
+    found = replay(section_numbers(part, job.pattern), plan, bodies_of(shop, job.machine), file=file)
+    return (*_of_another(part, plan, shop), *found)
+
+
+def _of_another(part: Part, plan: Mapping[str, Any], shop: Shop) -> tuple[Finding, ...]:
+    """That the plan is another part's, or another shop's machine's: what it is stepped through with is not its own."""
+    found = []
+    name, machine = plan.get("part"), plan.get("machine")
+    if isinstance(name, str) and name != part.name:
+        found.append(caution("replay-other-part", told=name, part=part.name))
+    if isinstance(machine, str) and machine not in shop.machines:
+        used = part.machine or shop.defaults.machine
+        found.append(caution("replay-machine-unknown", told=machine, machine=used))
+    return tuple(found)
 
 
 def section_numbers(part: Part, pattern: FlatPattern) -> SectionNumbers:

@@ -38,8 +38,9 @@ class Job:
 
     `pattern` is None where the radii leave no blank; `ordered` where there is no blank or a bend has no tools at all;
     `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
-    no order. `findings` are all of them, gravest first; `sizes` is what each leg may be
-    off by through gauging.
+    no order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the
+    same as `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is
+    what each leg may be off by through gauging.
     """
 
     part: Part
@@ -49,6 +50,7 @@ class Job:
     handler: Handler
     pattern: FlatPattern | None
     offers: Offers
+    cut_offers: Offers
     pairs: Pairs
     ordered: Ordered | None
     setup: Setup | None
@@ -82,7 +84,9 @@ def blanked(part: Part, shop: Shop) -> Job:
     handler = shop.handlers[part.handler or shop.defaults.handler]
     offers = _offers(part, shop, material=material, machine=machine)
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
-    job = Job(part, shop, material, machine, handler, None, offers, pairs, None, None, ())
+    ordered = replace(part, measured_thickness_mm=None)
+    cut_for = offers if part == ordered else _offers(ordered, shop, material=material, machine=machine)
+    job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, ())
     try:
         return _told(replace(job, pattern=_blank(job, pairs)))
     except NoBlank as none:
@@ -104,9 +108,15 @@ def stock_of(part: Part, material: Material) -> Stock:
 
 
 def _blank(job: Job, pairs: Pairs) -> FlatPattern:
-    radii = radii_mm(job.part, [pairs[bend.number] for bend in job.part.section.bends])
+    """The blank as it was cut: a measured thickness changes how the piece is bent, not what was cut before."""
+    radii = radii_mm(job.part, [_as_cut(job, bend.number, pairs[bend.number]) for bend in job.part.section.bends])
     learned = deductions_mm(wishes(job.part, job.shop.defaults.rule), pairs, job.part, job.shop)
     return lay_out(job.part, job.shop, radii_mm=radii, deductions_mm=learned)
+
+
+def _as_cut(job: Job, bend: int, pair: PunchDie | None) -> PunchDie | None:
+    """The same pair bending the sheet as it was ordered."""
+    return next((each for each in job.cut_offers[bend] if pair is not None and each.name == pair.name), pair)
 
 
 def _untooled(job: Job) -> tuple[Finding, ...]:

@@ -44,6 +44,13 @@ def test_our_own_plans_hold(job: Callable[[], Job]) -> None:
     assert grave(job(), record_of(job())) == set()
 
 
+def test_a_plan_of_another_part_or_machine_is_told() -> None:
+    record = record_of(channel())
+    assert {"part", "machine"} <= record.keys()
+    assert grave(channel(), {**record, "part": "another"}) == {"replay-other-part"}
+    assert grave(channel(), {**record, "machine": "the-neighbours"}) == {"replay-machine-unknown"}
+
+
 def spoiled(job: Job, change: Callable[[list[Record]], Any]) -> Record:
     record = copy.deepcopy(record_of(job))
     change(record["steps"])
