@@ -18,7 +18,7 @@ from pathlib import Path
 
 BASE = "import click, yaml, numpy\nfrom pydantic import BaseModel\n\nclass A(BaseModel):\n    a: int\n"
 BEND = ["bend", "--material", "DC01", "--thickness", "2", "--turn", "90"]
-# Some test machines forbid Python to keep what it has compiled; the first run, not counted, then leaves it for the rest.
+# Some test machines forbid Python to keep what it has compiled; the first run, not counted, leaves it for the rest.
 COMPILED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 CASES = {
     "bend, tools offered": BEND,
