@@ -9,8 +9,9 @@ and the search is asked again.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 
 from flangewise.jobs.problem import Choice, choices, least_cost_of, pair_price, problem_of
 from flangewise.part import Part
@@ -73,15 +74,17 @@ def find_order(
     found = _search(asked, best, tell_blockers=not narrow)
     if found.solution.feasible is False and _never(found.problem):
         return found
+    # Whatever its tools, the bare handling costs the same: the same first pairs without their bodies.
+    floor = cache(partial(_floor_cost, found.problem))
     for widen in (_same_die,) if narrow else (_same_die, _all):
-        wider = _worth_trying(every, found)
+        wider = _worth_trying(every, found, floor)
         if wider == found.offered:
             return found
         if not found.solution.feasible:
             wider = widen(every)
         wide = _search(asked, _capped(wider, found), tell_blockers=False)
         found = _better(wide, found)
-    return found if _worth_trying(every, found) == found.offered else _not_proven(found)
+    return found if _worth_trying(every, found, floor) == found.offered else _not_proven(found)
 
 
 def _search(asked: _Asked, offered: Offered, *, tell_blockers: bool) -> Ordered:
@@ -132,18 +135,18 @@ def _better(wide: Ordered, narrow: Ordered) -> Ordered:
     return wide if one.feasible else replace(wide, solution=replace(one, blockers=other.blockers))
 
 
-def _worth_trying(every: Offered, found: Ordered) -> Offered:
+def _worth_trying(every: Offered, found: Ordered, floor: Callable[[], float]) -> Offered:
     """The choices searched, and those whose use could still come in below the answer found; all where there is none."""
     cost = found.solution.cost if found.solution.feasible else None
     if cost is None or every == found.offered:
         return every
-    floor = _floor_cost(found.problem)
+    least = floor()
     extra = _extras(every, found.problem.costs.tool_change)
     return {
         bend: tuple(
             choice
             for choice in options
-            if choice in found.offered[bend] or floor + extra[bend, choice.pair.name] < cost - SAME_COST
+            if choice in found.offered[bend] or least + extra[bend, choice.pair.name] < cost - SAME_COST
         )
         for bend, options in every.items()
     }

@@ -156,11 +156,7 @@ def _tallest_mm(gauge: Gauge) -> float:
 
 def furthest_in_band(path: Path, thickness_mm: float, *, low_mm: float, high_mm: float) -> tuple[float, int]:
     """Greatest x of the sheet's outline between two heights, and the span it belongs to; (-inf, -1) for none."""
-    half = path.normals * (thickness_mm / 2)
-    upper, lower = path.points_mm + half, path.points_mm - half
-    firsts = np.vstack([upper[:-1], lower[:-1], lower[-1:]])
-    lasts = np.vstack([upper[1:], lower[1:], upper[-1:]])
-    owners = np.concatenate([path.spans[1:], path.spans[1:], path.spans[-1:]])
+    firsts, lasts, owners = _edges(path, thickness_mm)
     far = _clipped_far(firsts, lasts, low_mm, high_mm)
     best = float(far.max())
     if math.isinf(best):
@@ -168,17 +164,26 @@ def furthest_in_band(path: Path, thickness_mm: float, *, low_mm: float, high_mm:
     return best, int(owners[int(np.argmax(far > best - 1e-9))])
 
 
+def _edges(path: Path, thickness_mm: float) -> tuple[Points, Points, NDArray[np.int64]]:
+    """Beginnings and ends of the segments of the sheet's outline, its near end left open, and their spans."""
+    half = path.normals * (thickness_mm / 2)
+    upper, lower = path.points_mm + half, path.points_mm - half
+    firsts = np.vstack([upper[:-1], lower[:-1], lower[-1:]])
+    lasts = np.vstack([upper[1:], lower[1:], upper[-1:]])
+    return firsts, lasts, np.concatenate([path.spans[1:], path.spans[1:], path.spans[-1:]])
+
+
 def _clipped_far(firsts: Points, lasts: Points, low_mm: float, high_mm: float) -> Points:
-    """Greatest x of the part of each segment between two heights, -inf for none."""
-    rise = lasts[:, 1] - firsts[:, 1]
+    """Greatest x of the part of each segment between two heights, -inf for none; segments as (..., 2)."""
+    rise = lasts[..., 1] - firsts[..., 1]
     level = np.abs(rise) < 1e-12
     steep = np.where(level, 1.0, rise)
-    shares = np.sort(np.stack([(low_mm - firsts[:, 1]) / steep, (high_mm - firsts[:, 1]) / steep]), axis=0)
-    inside = (firsts[:, 1] >= low_mm) & (firsts[:, 1] <= high_mm)
+    shares = np.sort(np.stack([(low_mm - firsts[..., 1]) / steep, (high_mm - firsts[..., 1]) / steep]), axis=0)
+    inside = (firsts[..., 1] >= low_mm) & (firsts[..., 1] <= high_mm)
     start = np.where(level, 0.0, np.maximum(0.0, shares[0]))
     end = np.where(level, 1.0, np.minimum(1.0, shares[1]))
-    run = lasts[:, 0] - firsts[:, 0]
-    far = np.maximum(firsts[:, 0] + start * run, firsts[:, 0] + end * run)
+    run = lasts[..., 0] - firsts[..., 0]
+    far = np.maximum(firsts[..., 0] + start * run, firsts[..., 0] + end * run)
     result: Points = np.where(np.where(level, inside, start <= end), far, -np.inf)
     return result
 
@@ -198,10 +203,17 @@ def _retract_mm(
         return 0.0
     stroke: Stroke = stroke_of(problem, operation, hit)
     _, behind = wing_paths(problem, way, done)
-    worst = x_mm
-    steps = HANGING_RISE_STEPS if hangs else RISE_STEPS
-    for half in np.linspace(0.0, stroke.half_turn_deg, steps + 1):
-        laid = behind.placed(rotate_deg=float(half), to_mm=stroke.edge_mm(float(half)))
-        far, _ = furthest_in_band(laid, problem.chain.thickness_mm, low_mm=band_mm[0], high_mm=band_mm[1])
-        worst = max(worst, far)
+    halves = np.linspace(0.0, stroke.half_turn_deg, (HANGING_RISE_STEPS if hangs else RISE_STEPS) + 1)
+    firsts, lasts, _ = _edges(behind, problem.chain.thickness_mm)
+    far = _clipped_far(_risen(firsts, stroke, halves), _risen(lasts, stroke, halves), *band_mm)
+    worst = max(x_mm, float(far.max()))
     return worst - x_mm if worst - x_mm > SAME_MM else 0.0
+
+
+def _risen(points_mm: Points, stroke: Stroke, halves_deg: Points) -> Points:
+    """Points of the wing at each half turn: (moments, points, 2)."""
+    cos, sin = np.cos(np.radians(halves_deg))[:, None], np.sin(np.radians(halves_deg))[:, None]
+    across, up = points_mm[:, 0], points_mm[:, 1]
+    edges = np.array([stroke.edge_mm(float(half)) for half in halves_deg])[:, None, :]
+    risen: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + edges
+    return risen
