@@ -222,12 +222,13 @@ def _finish(job: Job, pattern: FlatPattern) -> Finish:
     return Finish(finished_pose(chain_of(pattern)), _drawn_sizes(job, pattern), section.sizes == "inside", angles)
 
 
-def _drawn_sizes(job: Job, pattern: FlatPattern) -> tuple[float, ...]:
-    """A size for every flat of the section: the legs, and the flat between the two lines of an offset as it is."""
-    sizes = list(job.part.section.legs_mm)
-    if len(sizes) == len(pattern.flats_mm):
-        return tuple(sizes)
-    found, legs = [pattern.flats_mm[0]] if not sizes else [sizes.pop(0)], sizes
-    for zone, flat_mm in zip(pattern.zones, pattern.flats_mm[1:], strict=True):
-        found.append(flat_mm if zone.label.endswith("a") else legs.pop(0))
+def _drawn_sizes(job: Job, pattern: FlatPattern) -> tuple[float | None, ...]:
+    """A size for every flat of the section: the legs, and the step on the web of an offset that stands square."""
+    legs, bends = iter(job.part.section.legs_mm), {bend.number: bend for bend in job.part.section.bends}
+    found: list[float | None] = [next(legs)]
+    for zone in pattern.zones:
+        if zone.label.endswith("a"):
+            found.append(bends[zone.bend].offset_mm if zone.turn_deg == 90.0 else None)
+        else:
+            found.append(next(legs))
     return tuple(found)

@@ -11,6 +11,7 @@ from flangewise.drawing import (
     LEFT,
     MEDIUM,
     RIGHT,
+    Dimension,
     Drawing,
     Item,
     Label,
@@ -74,9 +75,9 @@ def _build(
     labels.append(_centre_label(along, top, bed_mm, voice))
     for number, (_, station) in enumerate(stations, start=1):
         drawing = drawing.adding(_tool_blocks(station, along, top))
-        sizes = _places(station, along, top, voice)
-        drawing = drawing.adding(sizes[0])
-        labels += [*_names(number, station, along, top, voice), *sizes[1]]
+        drawing = drawing.adding(_span(station, along, top).lines)
+        labels += _names(number, station, along, top, voice, alone=len(stations) == 1)
+        labels += _places(station, along, top, voice, alone=len(stations) == 1)
     drawing = drawing.adding(_part_places(steps, along, top, along_mm))
     return drawing, labels
 
@@ -147,25 +148,34 @@ def _tool_blocks(station: Station, along: Ruler, top: float) -> Iterator[Item]:
             at_mm += length_mm
 
 
-def _places(station: Station, along: Ruler, top: float, voice: Voice) -> tuple[list[Item], list[Label]]:
-    """From where to where the station stands, from the bed's left end."""
+def _span(station: Station, along: Ruler, top: float) -> Dimension:
+    """From where to where the station stands."""
     low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM
     left, right = _x(along, station.from_mm), _x(along, station.to_mm)
-    size = linear((left, low), (right, low), off_mm=-4.0, words=voice.length(station.to_mm - station.from_mm, 1.0))
-    places = [
-        Label((voice.length(at_mm, 1.0),), (x, low + 5.0), WORD_MM, True, (BELOW, side), led=True)
-        for at_mm, x, side in ((station.from_mm, left, LEFT), (station.to_mm, right, RIGHT))
-    ]
-    return list(size.lines), places
+    return linear((left, low), (right, low), off_mm=-4.0, words="")
 
 
-def _names(number: int, station: Station, along: Ruler, top: float, voice: Voice) -> Iterator[Label]:
+def _places(station: Station, along: Ruler, top: float, voice: Voice, *, alone: bool) -> Iterator[Label]:
+    """The ends of the station, from the bed's left end: at each end, or in one where another may stand close by."""
+    low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM + 5.0
+    left, right = _x(along, station.from_mm), _x(along, station.to_mm)
+    first, last = voice.length(station.from_mm, 1.0), voice.length(station.to_mm, 1.0)
+    if alone:
+        yield Label((first,), (left, low), WORD_MM, True, (BELOW, LEFT))
+        yield Label((last,), (right, low), WORD_MM, True, (BELOW, RIGHT))
+    else:
+        die = voice.word("picture.die-row", segments=_list(station.die_segments_mm, voice))
+        yield Label((f"{first} – {last}", die), ((left + right) / 2, low), WORD_MM, True, (BELOW,))
+
+
+def _names(number: int, station: Station, along: Ruler, top: float, voice: Voice, *, alone: bool) -> Iterator[Label]:
     middle = (_x(along, station.from_mm) + _x(along, station.to_mm)) / 2
     punch = voice.word("picture.punch-row", station=number, segments=_list(station.punch_segments_mm, voice))
     die = voice.word("picture.die-row", segments=_list(station.die_segments_mm, voice))
     yield Label((punch,), (middle, top - 0.3), WORD_MM, True, (ABOVE, RIGHT, LEFT))
     right = _x(along, station.to_mm)
-    yield Label((die,), (right, top + PUNCH_MM + GAP_MM + DIE_MM / 2), WORD_MM, False, (RIGHT, LEFT, BELOW))
+    if alone:
+        yield Label((die,), (right, top + PUNCH_MM + GAP_MM + DIE_MM / 2), WORD_MM, False, (RIGHT, LEFT, BELOW))
 
 
 def _list(segments: Sequence[float], voice: Voice) -> str:

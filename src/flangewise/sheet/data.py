@@ -257,11 +257,12 @@ class Finish:
     The section is seen from the left end of the blank (marked face up, start edge toward the operator), then turned in
     its plane as one likes: never mirrored, or the holes would come out on the wrong side.
 
-    `sizes` are the legs as the drawing sizes them, `angles` the finished included angles, both in order of the section.
+    `sizes` are the legs as the drawing sizes them, None where it has no size, `angles` the finished included angles,
+    both in order of the section.
     """
 
     pose: Pose
-    sizes_mm: tuple[float, ...]
+    sizes_mm: tuple[float | None, ...]
     sized_inside: bool
     angles_deg: tuple[tuple[str, float], ...]
 

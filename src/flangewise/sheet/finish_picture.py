@@ -186,6 +186,8 @@ def _leg_sizes(finish: Finish, iso: Iso, drawing: Drawing, voice: Voice) -> Iter
     ink = clean(drawing.frame).with_lines(drawing.lines())
     flats = finish.pose.flats
     for place, (flat, size_mm) in enumerate(zip(flats, finish.sizes_mm, strict=True)):
+        if size_mm is None:
+            continue
         ends = _mould_ends(flat, size_mm, first=place == 0, last=place == len(flats) - 1)
         start, end = (iso.at_depth(point, 0.0) for point in ends)
         words = voice.size(size_mm)

@@ -56,4 +56,4 @@ def test_a_long_bed_is_broken_beside_the_tools() -> None:
 def test_two_stations_are_both_named() -> None:
     drawing = picture(Station(200.0, 310.0, (110.0,), (110.0,)), Station(500.0, 560.0, (60.0,), (60.0,)))
     words = {text.words for text in drawing.texts()}
-    assert {"station 1: 110", "station 2: 60", "200", "310", "500", "560"} <= words
+    assert {"station 1: 110", "station 2: 60", "200 – 310", "500 – 560"} <= words
