@@ -12,6 +12,7 @@ from flangewise.sheet.finish_picture import finish_picture
 from flangewise.sheet.misload import QUARTER, Misload, hole_place, misloads
 from flangewise.sheet.step_rows import Cell, StepRow, step_rows
 from flangewise.sheet.voice import Voice
+from flangewise.words import phrase, say
 
 
 @dataclass(frozen=True)
@@ -105,13 +106,20 @@ def page(sheet: SheetData, identity: Identity, voice: Voice, *, loading_height_m
 
 
 def _finding_words(sheet: SheetData, voice: Voice) -> list[str]:
-    """Cautions and notes of the plan, each with its place."""
-    return [
-        voice.word("finding-at", place=finding.place(voice.lang), text=finding.text(voice.lang, voice.units))
-        if finding.where is not None
-        else finding.text(voice.lang, voice.units)
-        for finding in sheet.findings
-    ]
+    """Cautions and notes of the plan, each with its place; what is said of several bends is said once."""
+    said: dict[tuple[str, str], list[str]] = {}
+    for finding in sheet.findings:
+        kind = finding.where.code if finding.where is not None else ""
+        numbers = dict(finding.where.values) if finding.where is not None else {}
+        said.setdefault((kind, finding.text(voice.lang, voice.units)), []).append(str(numbers.get("number", "")))
+    return [_at(kind, numbers, text, voice) for (kind, text), numbers in said.items()]
+
+
+def _at(kind: str, numbers: list[str], text: str, voice: Voice) -> str:
+    if not kind:
+        return text
+    where = say(phrase(kind, number=", ".join(numbers)), voice.lang)
+    return voice.word("finding-at", place=where, text=text)
 
 
 def _cells(voice: Voice, *pairs: tuple[str, str]) -> tuple[Cell, ...]:

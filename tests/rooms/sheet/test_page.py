@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from flangewise.findings import caution, place
 from flangewise.sheet import Identity, Load, Settings, Voice
 from flangewise.sheet.page import page
 from flangewise.sheet.render import TEMPLATES, html_of
@@ -100,3 +101,13 @@ def test_no_word_is_written_in_a_template(name: str) -> None:
     text = re.sub(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", " ", text, flags=re.S)
     text = re.sub(r"<!DOCTYPE html>|<[^>]*>", " ", text)
     assert not re.findall(r"[^\W\d_]{2,}", text)
+
+
+def test_what_is_said_of_several_bends_is_said_once() -> None:
+    alike = [
+        caution("nose-sharp", place("bend", number), nose_mm=1.0, least_mm=1.26, radius_mm=1.96) for number in (1, 2)
+    ]
+    other = caution("nose-sharp", place("bend", 3), nose_mm=1.0, least_mm=1.5, radius_mm=1.96)
+    lines = page(replace(channel(), findings=(*alike, other)), IDENTITY, VOICE).findings
+    assert len(lines) == 2
+    assert lines[0].startswith("bend 1, 2: ") and lines[1].startswith("bend 3: ")
