@@ -47,7 +47,6 @@ class Handler(Row):
     turn_over_front_cost: NotNegative
     regrip_cost: NotNegative
     tool_change_cost: NotNegative
-    station_change_cost: NotNegative
     side_exit_cost: NotNegative
     formed_gauge_cost: NotNegative
     opening_cost: NotNegative
