@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -123,7 +124,15 @@ def load_shop(
     if folder is not None and not folder.is_dir():
         fits = "give a folder that `flangewise shop copy` made"
         raise Unusable([Fault(str(folder), None, None, "shop", "is no folder", fits)])
+    if folder is None:
+        return _built_in(frozenset(tables), tuple(sorted((only or {}).items())))
     return _Loading(folder, frozenset(tables), dict(only or {})).shop()
+
+
+@cache
+def _built_in(tables: frozenset[str], only: tuple[tuple[str, str | None], ...]) -> Shop:
+    """The built-in shop: it came with the package and does not change while the program runs."""
+    return _Loading(None, tables, dict(only)).shop()
 
 
 class _Loading:
