@@ -42,33 +42,42 @@ class Stroke:
         if not 0 < self.half_turn_deg < 90:
             raise ValueError("a stroke's half turn lies between 0 and 90 degrees")
 
+    def centres_mm(self, halves_deg: Points) -> Points:
+        """Height of the bend arc's centre above the die top, at many moments."""
+        a = np.radians(halves_deg)
+        reach = self.radius_mm + self.thickness_mm + self.shoulder_radius_mm
+        centres: Points = (reach - self.opening_mm / 2 * np.sin(a)) / np.cos(a) - self.shoulder_radius_mm
+        return centres
+
+    def depths_mm(self, halves_deg: Points) -> Points:
+        """Depth of the punch nose below the die top (-t at first touch). A sharp corner is met at r = 0."""
+        a = np.radians(halves_deg)
+        radius = max(self.radius_mm, 0.0)
+        rise = 1 / np.cos(a) - 1
+        depths: Points = (
+            self.opening_mm / 2 * np.tan(a) - (radius + self.shoulder_radius_mm) * rise - self.thickness_mm / np.cos(a)
+        )
+        return depths
+
+    def edges_mm(self, halves_deg: Points) -> Points:
+        """Where the front wing's frame stands: the zone's edge on the middle surface, (moments, (across, up))."""
+        a = np.radians(halves_deg)
+        middle, rest = self.radius_mm + self.thickness_mm / 2, self.zone_mm / 2 * (1 - halves_deg / self.half_turn_deg)
+        across = middle * np.sin(a) + rest * np.cos(a)
+        return np.column_stack([across, self.centres_mm(halves_deg) - middle * np.cos(a) + rest * np.sin(a)])
+
     def centre_mm(self, half_deg: float) -> float:
         """Height of the bend arc's centre above the die top."""
-        a = math.radians(half_deg)
-        reach = self.radius_mm + self.thickness_mm + self.shoulder_radius_mm
-        return (reach - self.opening_mm / 2 * math.sin(a)) / math.cos(a) - self.shoulder_radius_mm
+        return float(self.centres_mm(np.array([half_deg]))[0])
 
     def depth_mm(self, half_deg: float) -> float:
-        """Depth of the punch nose below the die top (-t at first touch). A sharp corner is met at r = 0."""
-        a = math.radians(half_deg)
-        radius = max(self.radius_mm, 0.0)
-        rise = 1 / math.cos(a) - 1
-        return (
-            self.opening_mm / 2 * math.tan(a)
-            - (radius + self.shoulder_radius_mm) * rise
-            - self.thickness_mm / math.cos(a)
-        )
-
-    def rest_mm(self, half_deg: float) -> float:
-        """What is still flat of the zone on each side of the arc."""
-        return self.zone_mm / 2 * (1 - half_deg / self.half_turn_deg)
+        """Depth of the punch nose below the die top at one moment."""
+        return float(self.depths_mm(np.array([half_deg]))[0])
 
     def edge_mm(self, half_deg: float) -> tuple[float, float]:
-        """Where the front wing's frame stands: the zone's edge on the middle surface, (across, up)."""
-        a = math.radians(half_deg)
-        middle, rest = self.radius_mm + self.thickness_mm / 2, self.rest_mm(half_deg)
-        across = middle * math.sin(a) + rest * math.cos(a)
-        return across, self.centre_mm(half_deg) - middle * math.cos(a) + rest * math.sin(a)
+        """Where the front wing's frame stands at one moment: (across, up)."""
+        across, up = self.edges_mm(np.array([half_deg]))[0]
+        return float(across), float(up)
 
     def shoulder_mm(self, half_deg: float) -> float:
         """How far out from the zone's edge the wing lies on the die's shoulder, along the wing."""
@@ -91,7 +100,9 @@ class Stroke:
 
     def seen_mm(self, points_mm: Points, halves_deg: Points, *, with_ram: bool) -> Points:
         """The same for many moments at once: (moments, points, 2)."""
-        shifts = np.array([self._shift_mm(float(half), with_ram=with_ram) for half in halves_deg])
+        shifts = -self.edges_mm(halves_deg)
+        if with_ram:
+            shifts[:, 1] -= self.depths_mm(halves_deg)
         a = np.radians(halves_deg)
         cos, sin = np.cos(a)[:, None], np.sin(a)[:, None]
         moved = np.asarray(points_mm, dtype=float)[None, :, :] + shifts[:, None, :]
@@ -99,10 +110,6 @@ class Stroke:
             [cos * moved[..., 0] + sin * moved[..., 1], cos * moved[..., 1] - sin * moved[..., 0]], axis=2
         )
         return result
-
-    def _shift_mm(self, half_deg: float, *, with_ram: bool) -> tuple[float, float]:
-        across, up = self.edge_mm(half_deg)
-        return -across, (-self.depth_mm(half_deg) if with_ram else 0.0) - up
 
     def poles_mm(self, *, with_ram: bool) -> tuple[Points, float]:
         """Where a body point would have to be to move straight, through the stroke, and their spread.

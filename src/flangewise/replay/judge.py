@@ -100,9 +100,13 @@ class Judge:
 
     def _is_free(self, hit: ReplayHit) -> bool:
         bodies = self._obstacles(hit.stack)
-        if any(strikes(piece, bodies) for piece in hit.pieces(step_deg=self._step_deg)):
+        pieces = hit.pieces(step_deg=self._step_deg)
+        if any(strikes(piece, bodies) for piece in pieces):
             return False
         if not self._check_self or hit.swing is None:
+            return True
+        # What does not meet itself at full thickness does not without the contact tolerance either.
+        if crosses_itself(pieces[0].rings) is None:
             return True
         return crosses_itself(hit.moments(step_deg=self._step_deg, inset_mm=self._contact_mm).rings) is None
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -61,46 +62,69 @@ def _obstacle(solid: Solid, contact_mm: float) -> Obstacle:
 
 def struck(moments: Moments, bodies: Iterable[Obstacle]) -> tuple[Meeting, ...]:
     """Every body the part meets, at the moment it reaches deepest into it."""
-    met = (_struck_one(moments, body) for body in bodies)
+    seen = _Seen(moments)
+    met = (_struck_one(seen.by(body), body) for body in bodies)
     return tuple(meeting for meeting in met if meeting is not None)
 
 
 def strikes(moments: Moments, bodies: Iterable[Obstacle]) -> bool:
     """Whether the part meets any body at any moment; a few moments are looked at first, since most strikes last."""
-    listed = tuple(bodies)
-    few = Moments(
-        Rings(moments.rings.points_mm[::-FEW], moments.rings.labels),
-        moments.turns_deg[::-FEW],
-        moments.nose_up_mm[::-FEW],
-    )
-    return any(bool(_hits(each, body).any()) for each in (few, moments) for body in listed)
+    listed, seen = tuple(bodies), _Seen(moments)
+    return any(bool(_hits(seen.by(body).every(few), body).any()) for few in (FEW, 1) for body in listed)
 
 
-def _hits(moments: Moments, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    seen = _seen_by(moments, body)
-    box = shapely.bounds(body.shrunk)
-    by_axis = np.ascontiguousarray(seen.transpose(0, 2, 1))
-    low, high = by_axis.min(axis=2), by_axis.max(axis=2)
+@dataclass(frozen=True)
+class _View:
+    """Rings as a body sees them (moments, points, 2), and the corners of the box around each."""
+
+    points_mm: Array
+    low_mm: Array
+    high_mm: Array
+
+    def every(self, few: int) -> _View:
+        """Each so-many-th moment, the last among them."""
+        return _View(self.points_mm[::-few], self.low_mm[::-few], self.high_mm[::-few]) if few > 1 else self
+
+
+class _Seen:
+    """The part as what stands sees it, and as what goes with the ram does, whose nose is its origin."""
+
+    def __init__(self, moments: Moments) -> None:
+        self._moments = moments
+
+    def by(self, body: Obstacle) -> _View:
+        return self._from_ram if body.with_ram else self._from_bed
+
+    @cached_property
+    def _from_bed(self) -> _View:
+        return _viewed(self._moments.rings.points_mm)
+
+    @cached_property
+    def _from_ram(self) -> _View:
+        return _viewed(self._moments.rings.moved(up_mm=-self._moments.nose_up_mm).points_mm)
+
+
+def _viewed(points_mm: Array) -> _View:
+    by_axis = np.ascontiguousarray(points_mm.transpose(0, 2, 1))
+    return _View(points_mm, by_axis.min(axis=2), by_axis.max(axis=2))
+
+
+def _hits(seen: _View, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    low, high, box = seen.low_mm, seen.high_mm, shapely.bounds(body.shrunk)
     near = (low[:, 0] <= box[2]) & (high[:, 0] >= box[0]) & (low[:, 1] <= box[3]) & (high[:, 1] >= box[1])
-    hits = np.zeros(len(seen), dtype=bool)
+    hits = np.zeros(len(seen.points_mm), dtype=bool)
     if near.any():
-        hits[near] = shapely.intersects(body.shrunk, shapely.linearrings(seen[near]))
+        hits[near] = shapely.intersects(body.shrunk, shapely.linearrings(seen.points_mm[near]))
     return hits
 
 
-def _seen_by(moments: Moments, body: Obstacle) -> Array:
-    """The rings in the body's own frame: what goes with the ram has the nose at the origin."""
-    return moments.rings.moved(up_mm=-moments.nose_up_mm).points_mm if body.with_ram else moments.rings.points_mm
-
-
-def _struck_one(moments: Moments, body: Obstacle) -> Meeting | None:
-    hits = np.flatnonzero(_hits(moments, body))
+def _struck_one(seen: _View, body: Obstacle) -> Meeting | None:
+    hits = np.flatnonzero(_hits(seen, body))
     if not len(hits):
         return None
-    seen = _seen_by(moments, body)
     # Some moments spread over the contact are enough to tell how deep it goes.
     chosen = hits[np.linspace(0, len(hits) - 1, min(len(hits), 12)).astype(int)]
-    depths = [overlap_mm(seen[index], body.whole) for index in chosen]
+    depths = [overlap_mm(seen.points_mm[index], body.whole) for index in chosen]
     deepest = int(np.argmax(depths))
     return Meeting(body.name, int(chosen[deepest]), depths[deepest])
 

@@ -43,7 +43,7 @@ def test_wing_touches_its_shoulder_and_the_nose_at_every_moment(seed):
 
 def test_zone_is_used_up_at_the_bottom():
     stroke = Stroke(12.0, 1.0, 1.5, 2.0, 4.0, 45.0)
-    assert stroke.rest_mm(0.0) == 2.0 and stroke.rest_mm(45.0) == 0.0
+    assert stroke.edge_mm(45.0)[0] == pytest.approx(2.75 * math.sin(math.radians(45)))
     assert stroke.edge_mm(0.0) == pytest.approx((2.0, 0.75))
 
 
