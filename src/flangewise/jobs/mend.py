@@ -14,6 +14,8 @@ from flangewise.shop import Shop
 MOST_SHARE = 0.5
 # A leg is told to the next millimetre that works, as a drawing would be changed.
 STEP_MM = 1.0
+# A leg that falls into the die is as a rule much too short: it is tried up to twice as long.
+MOST_SHARE_SHORT = 1.0
 # So many legs are tried; those the reasons name come first.
 MOST_LEGS = 3
 
@@ -31,6 +33,8 @@ def mends(job: Job) -> tuple[Finding, ...]:
     found = [*_unpinned(job), *_freed_order(job), *_other_machine(job)]
     if job.ordered is not None:
         found += [*_legs(job), *_radius(job)]
+    elif job.pattern is not None:
+        found += _short_legs(job)
     return tuple(found)
 
 
@@ -67,6 +71,19 @@ def _legs(job: Job) -> Iterator[Finding]:
         changed = _least_change_mm(job, leg)
         if changed is not None:
             yield note("would-do-leg", place("leg", leg), now_mm=job.part.section.legs_mm[leg - 1], then_mm=changed)
+
+
+def _short_legs(job: Job) -> Iterator[Finding]:
+    """Where a leg falls into every die that could make its bend: how long it must be for one of them."""
+    short = [finding.where for finding in job.findings if finding.code == "leg-too-short"]
+    legs_mm = job.part.section.legs_mm
+    for bend in job.part.section.bends:
+        if place("bend", bend.number) in short:
+            leg = min((bend.number, bend.number + 1), key=lambda number: legs_mm[number - 1])
+            now = legs_mm[leg - 1]
+            then = _towards(job, leg, bad_mm=now, good_mm=now * (1 + MOST_SHARE_SHORT))
+            if then is not None:
+                yield note("would-do-leg", place("leg", leg), now_mm=now, then_mm=then)
 
 
 def _legs_in_question(job: Job) -> list[int]:

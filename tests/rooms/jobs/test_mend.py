@@ -67,6 +67,17 @@ def test_a_leg_too_long_is_offered_as_its_limit_allows() -> None:
     assert first.text() == "with this leg 42 mm instead of 52 mm it can be bent"
 
 
+def test_a_leg_that_falls_into_every_die_is_told_how_long_it_must_be() -> None:
+    wanted = part([6, 50], [90])
+    job = work_out(wanted, toy())
+    assert job.feasible is False and job.ordered is None
+    (mend,) = [each for each in job.findings if each.code == "would-do-leg"]
+    then_mm = values(mend)["then_mm"]
+    assert mend.place() == "leg 1" and isinstance(then_mm, float)
+    assert worked_out(with_leg(wanted, 1, then_mm), toy()).feasible is True
+    assert worked_out(with_leg(wanted, 1, then_mm - STEP_MM), toy()).feasible is False
+
+
 def test_pinned_tools_are_let_go() -> None:
     wanted = part([40.75, 31.5, 40.75], [90, 90], STRAIGHT)
     assert worked_out(wanted, toy()).feasible is False
@@ -114,7 +125,7 @@ def test_a_radius_asked_for_steers_and_does_not_forbid(tmp_path: Path) -> None:
     assert job.feasible is True and "radius-off" in codes(job.findings, "caution")
 
 
-@pytest.mark.parametrize("legs", [[5, 40]])
-def test_a_bend_without_tools_has_no_legs_to_try(legs: list[float]) -> None:
-    """No order was looked for, so no reason names a leg."""
-    assert mends(worked_out(part(legs, [90], None), toy())) == ()
+def test_a_bend_sharper_than_all_tools_has_no_leg_to_try() -> None:
+    job = worked_out(part([40, 40], [120], None), toy())
+    assert job.feasible is False and job.ordered is None
+    assert mends(job) == ()
