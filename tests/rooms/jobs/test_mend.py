@@ -7,8 +7,6 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-import pytest
-
 from flangewise.findings import Finding
 from flangewise.jobs import work_out, worked_out
 from flangewise.jobs.mend import STEP_MM, mends
