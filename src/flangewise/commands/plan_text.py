@@ -100,11 +100,17 @@ def _say(name: str, value: float | None) -> str:
 
 
 def _totals(setup: Setup) -> list[tuple[str, str]]:
-    moves = (
-        f"{setup.turn_overs} turn-overs, {setup.turns} turns in the plane, {setup.regrips} regrips, "
-        f"{setup.tool_changes} tool changes"
-    )
-    return [("handling", moves), ("a part", f"about {trimmed(setup.cycle_s, 0)} s")]
+    moves = [
+        _counted(setup.turn_overs, "turn-over", "turn-overs"),
+        _counted(setup.turns, "turn in the plane", "turns in the plane"),
+        "regrips not reckoned" if setup.regrips is None else _counted(setup.regrips, "regrip", "regrips"),
+        _counted(setup.tool_changes, "tool change", "tool changes"),
+    ]
+    return [("handling", ", ".join(moves)), ("a part", f"about {trimmed(setup.cycle_s, 0)} s")]
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def why_text(job: Job, others: list[dict[str, Any]]) -> str:
