@@ -69,6 +69,18 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
     assert {f"{name}: {MM.angle(angle)}" for name, angle in sheet.finish.angles_deg} <= words
 
 
+@pytest.mark.parametrize("seed", [7, 13, 116, 158])
+def test_longer_words_leave_out_no_bend(seed: int) -> None:
+    """Crowded pictures of small flanges: as many formed bends are named in German and Spanish as in English."""
+    sheet = random_sheet(seed)
+    for step in sheet.steps:
+        named = [
+            {text.words.split()[0] for text in loading(sheet, step, Voice(lang, "mm")).texts() if formed in text.words}
+            for lang, formed in (("en", " formed, "), ("de", " fertig, "), ("es", " hecho, "))
+        ]
+        assert named[0] == named[1] == named[2]
+
+
 @pytest.mark.parametrize("kind", [page_blank, bed, finish])
 def test_a_picture_is_few_paths_and_described_in_words(kind: Callable[[SheetData, Voice], Drawing]) -> None:
     text = svg(kind(channel(), MM))
