@@ -99,9 +99,7 @@ class LearnedDepth:
     @property
     def told(self) -> Phrase:
         """How it is known, in words."""
-        if self.lots:
-            return phrase("measured.known", count=self.lots, spread_mm=self.plus_minus_mm)
-        return phrase("measured.borrowed", count=self.lenders)
+        return _told(self.lots, self.lenders, spread_mm=self.plus_minus_mm)
 
 
 @dataclass(frozen=True)
@@ -117,9 +115,13 @@ class LearnedDeduction:
     @property
     def told(self) -> Phrase:
         """How it is known, in words."""
-        if self.lots:
-            return phrase("measured.known", count=self.lots, spread_mm=self.plus_minus_mm)
-        return phrase("measured.borrowed", count=self.lenders)
+        return _told(self.lots, self.lenders, spread_mm=self.plus_minus_mm)
+
+
+def _told(lots: int, lenders: int, *, spread_mm: float) -> Phrase:
+    if lots:
+        return phrase("measured.known", count=lots, spread_mm=spread_mm)
+    return phrase("measured.borrowed", count=lenders)
 
 
 def learned_depth(
