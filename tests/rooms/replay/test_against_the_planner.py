@@ -17,7 +17,7 @@ from flangewise.replay import Judge, JudgedHit, NumberedBend, SectionNumbers, So
 from flangewise.sequence import Costs, Hit, Operation, SectionProblem, ToolOption, solve
 
 SECTIONS, CHUNKS = 300, 10
-COUNTS = {1: 20, 2: 50, 3: 120, 4: 75, 5: 35}
+COUNTS = {1: 25, 2: 60, 3: 130, 4: 65, 5: 20}
 COSTS = Costs(hit=1.0, turn_over_bed=10.0, turn_over_front_back=13.0, turn_in_plane=4.0, tool_change=25.0)
 OVER_DEG = 2.0
 FLANK = math.tan(math.radians(15))

@@ -205,7 +205,7 @@ def random_real(seed: int) -> tuple[Chain, list[ToolStack]]:
     return Chain(flats, zones, turns, (radius,) * n, t), stacks[: dice.randint(1, 2)]
 
 
-COUNT = int(os.environ.get("FLANGEWISE_RANDOM_SECTIONS", "10"))
+COUNT = int(os.environ.get("FLANGEWISE_RANDOM_SECTIONS", "6"))
 
 
 def compare(problem, slow) -> None:
