@@ -75,7 +75,7 @@ def find_order(
     if found.solution.feasible is False and _never(found.problem):
         return found
     # Whatever its tools, the bare handling costs the same: the same first pairs without their bodies.
-    floor = cache(partial(_floor_cost, found.problem))
+    floor = cache(partial(_floor_cost, found.problem, every))
     for widen in (_same_die,) if narrow else (_same_die, _all):
         wider = _worth_trying(every, found, floor)
         if wider == found.offered:
@@ -83,8 +83,8 @@ def find_order(
         if not found.solution.feasible:
             wider = widen(every)
         wide = _search(asked, _capped(wider, found), tell_blockers=False)
-        found = _better(wide, found)
-    return found if _worth_trying(every, found, floor) == found.offered else _not_proven(found)
+        found = _better(wide, found, floor)
+    return found if _worth_trying(every, found, floor) == found.offered else _not_proven(found, floor())
 
 
 def _search(asked: _Asked, offered: Offered, *, tell_blockers: bool) -> Ordered:
@@ -118,20 +118,29 @@ def _all(every: Offered) -> Offered:
 
 
 def _capped(wider: Offered, found: Ordered) -> Offered:
-    """So many choices as can be searched together; all of them where it is to be proven that none will do."""
+    """So many choices as can be searched together; all of them where it is to be proven that none will do.
+
+    First those whose tools stand in the machine for another bend anyway, then the best.
+    """
     if found.solution.feasible is False:
         return wider
-    return {bend: options[:MOST_CHOICES] for bend, options in wider.items()}
+    standing = {(hit.punch, hit.die) for step in found.solution.steps for hit in step.stacks}
+
+    def fetched(choice: Choice) -> bool:
+        return (choice.pair.punch_name, choice.pair.die_name) not in standing
+
+    kept = {bend: {id(choice) for choice in sorted(each, key=fetched)[:MOST_CHOICES]} for bend, each in wider.items()}
+    return {bend: tuple(choice for choice in each if id(choice) in kept[bend]) for bend, each in wider.items()}
 
 
-def _better(wide: Ordered, narrow: Ordered) -> Ordered:
+def _better(wide: Ordered, narrow: Ordered, floor: Callable[[], float]) -> Ordered:
     """The answer among more choices, unless the time it had did not bring it as far as the one among fewer.
 
     Where neither finds an order the reasons are those of the best pairs: they are the ones a setter would take.
     """
     one, other = wide.solution, narrow.solution
     if other.feasible and (not one.feasible or (one.cost or 0.0) > (other.cost or 0.0) + SAME_COST):
-        return _not_proven(narrow)
+        return _not_proven(narrow, floor())
     return wide if one.feasible else replace(wide, solution=replace(one, blockers=other.blockers))
 
 
@@ -168,9 +177,22 @@ def _extras(every: Offered, tool_change_price: float) -> dict[tuple[int, str], f
     }
 
 
-def _floor_cost(problem: SectionProblem) -> float:
-    """What every order costs at least, whatever its tools: the handling that is left when no tool is in the way."""
-    return solve(replace(_bare(problem), check_self=False)).lower_bound or 0.0
+def _floor_cost(problem: SectionProblem, every: Offered) -> float:
+    """What every order costs at least, whatever its tools: the handling that is left when no tool is in the way.
+
+    Nothing is paid for changing tools from bend to bend, since some pair might serve them all; between the hits of one
+    bend, as little as any of its pairs needs.
+    """
+    within = sum(min(_inner_changes(choice.pair) for choice in options) for options in every.values())
+    handled = solve(replace(_bare(problem), check_self=False)).lower_bound or 0.0
+    return handled + problem.costs.tool_change * within
+
+
+def _inner_changes(pair: PunchDie) -> int:
+    """How many of punch and die are changed between the hits of one bend."""
+    if pair.then is None:
+        return 0
+    return int(pair.punch_name != pair.then.punch_name) + int(pair.die_name != pair.then.die_name)
 
 
 def _bare(problem: SectionProblem) -> SectionProblem:
@@ -182,12 +204,14 @@ def _bare(problem: SectionProblem) -> SectionProblem:
 
 
 def _without_bodies(option: ToolOption) -> ToolOption:
-    hits = tuple(replace(hit, stack=replace(hit.stack, bodies=(), name=f"bare {hit.kind}")) for hit in option.hits)
-    return ToolOption(hits)
+    """The option without its bodies, and without names: among such there is no change of tools to be paid for."""
+    hits = (replace(hit, stack=replace(hit.stack, name="", punch="", die="", bodies=())) for hit in option.hits)
+    return ToolOption(tuple(hits))
 
 
-def _not_proven(found: Ordered) -> Ordered:
-    """The answer stripped of a proof that was only among some of the pairs."""
+def _not_proven(found: Ordered, least: float) -> Ordered:
+    """The answer stripped of a proof that was only among some of the pairs; `least` is what any pair costs at least."""
     solution = found.solution
     feasible = None if solution.feasible is False else solution.feasible
-    return replace(found, solution=replace(solution, feasible=feasible, proven_least=False))
+    bound = None if solution.lower_bound is None else min(solution.lower_bound, least)
+    return replace(found, solution=replace(solution, feasible=feasible, proven_least=False, lower_bound=bound))

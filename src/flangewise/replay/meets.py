@@ -74,16 +74,16 @@ def strikes(moments: Moments, bodies: Iterable[Obstacle]) -> bool:
 
 
 @dataclass(frozen=True)
-class _View:
+class _SeenRings:
     """Rings as a body sees them (moments, points, 2), and the corners of the box around each."""
 
     points_mm: Array
     low_mm: Array
     high_mm: Array
 
-    def every(self, few: int) -> _View:
+    def every(self, few: int) -> _SeenRings:
         """Each so-many-th moment, the last among them."""
-        return _View(self.points_mm[::-few], self.low_mm[::-few], self.high_mm[::-few]) if few > 1 else self
+        return _SeenRings(self.points_mm[::-few], self.low_mm[::-few], self.high_mm[::-few]) if few > 1 else self
 
 
 class _Seen:
@@ -92,24 +92,24 @@ class _Seen:
     def __init__(self, moments: Moments) -> None:
         self._moments = moments
 
-    def by(self, body: Obstacle) -> _View:
+    def by(self, body: Obstacle) -> _SeenRings:
         return self._from_ram if body.with_ram else self._from_bed
 
     @cached_property
-    def _from_bed(self) -> _View:
+    def _from_bed(self) -> _SeenRings:
         return _viewed(self._moments.rings.points_mm)
 
     @cached_property
-    def _from_ram(self) -> _View:
+    def _from_ram(self) -> _SeenRings:
         return _viewed(self._moments.rings.moved(up_mm=-self._moments.nose_up_mm).points_mm)
 
 
-def _viewed(points_mm: Array) -> _View:
+def _viewed(points_mm: Array) -> _SeenRings:
     by_axis = np.ascontiguousarray(points_mm.transpose(0, 2, 1))
-    return _View(points_mm, by_axis.min(axis=2), by_axis.max(axis=2))
+    return _SeenRings(points_mm, by_axis.min(axis=2), by_axis.max(axis=2))
 
 
-def _hits(seen: _View, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def _hits(seen: _SeenRings, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     low, high, box = seen.low_mm, seen.high_mm, shapely.bounds(body.shrunk)
     near = (low[:, 0] <= box[2]) & (high[:, 0] >= box[0]) & (low[:, 1] <= box[3]) & (high[:, 1] >= box[1])
     hits = np.zeros(len(seen.points_mm), dtype=bool)
@@ -118,7 +118,7 @@ def _hits(seen: _View, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.boo
     return hits
 
 
-def _struck_one(seen: _View, body: Obstacle) -> Meeting | None:
+def _struck_one(seen: _SeenRings, body: Obstacle) -> Meeting | None:
     hits = np.flatnonzero(_hits(seen, body))
     if not len(hits):
         return None

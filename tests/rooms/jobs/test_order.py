@@ -47,6 +47,17 @@ def test_the_cost_holds_what_the_pairs_cost_above_the_best() -> None:
     assert ordered.solution.cost == pytest.approx(2 + 2 * extra + turned)
 
 
+def test_best_pairs_that_differ_are_not_proven_against_one_that_serves_all() -> None:
+    """The 60 degree bend has the blunt punch best and the stiff ones the sharper: one change of it costs 40."""
+    wanted = replace(steel([14, 32, 85, 32, 14], [-90, 90, 60, -90], thickness=1.2), material="1.4301")
+    ordered, job = found(wanted, built_in())
+    best = {usable(pairs)[0].punch_name for pairs in job.offers.values()}
+    assert len(best) == 2, "the part no longer shows what it is here for"
+    assert ordered.solution.proven_least and ordered.solution.cost is not None
+    assert ordered.solution.cost < job.handler.tool_change_cost
+    assert len({step.stacks[0].name for step in ordered.solution.steps}) == 1
+
+
 def test_pairs_that_alone_may_be_used_keep_their_price_among_all() -> None:
     free = part([20, 60, 20], [90, 90], None)
     plain, job = found(free)
