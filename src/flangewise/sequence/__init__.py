@@ -10,6 +10,7 @@ from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors,
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import (
+    Asked,
     Costs,
     Gauge,
     Hit,
@@ -23,6 +24,7 @@ from flangewise.sequence.runners import RunnerUp, runner_ups
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
+    "Asked",
     "BendLine",
     "Blocker",
     "Costs",

@@ -43,7 +43,10 @@ def solve(problem: SectionProblem) -> Solution:
     first it comes to, so it is always asked with the first bend toward the marked face.
     """
     if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
-        return _other_face_up(_solved(replace(problem, chain=problem.chain.mirrored())))
+        asked = tuple(
+            each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
+        )
+        return _other_face_up(_solved(replace(problem, chain=problem.chain.mirrored(), asked=asked)))
     return _solved(problem)
 
 
