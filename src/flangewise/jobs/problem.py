@@ -38,11 +38,10 @@ def chain_of(pattern: FlatPattern) -> Chain:
     )
 
 
-def choices(pairs: Sequence[PunchDie]) -> tuple[Choice, ...]:
-    """Each pair set both ways, where the two ways differ."""
-    return tuple(
-        Choice(pair, turned) for pair in pairs for turned in ((False, True) if has_two_ways(pair) else (False,))
-    )
+def choices(pairs: Sequence[PunchDie], turned: bool | None = None) -> tuple[Choice, ...]:
+    """Each pair set both ways, where the two ways differ; or only the way that is asked for."""
+    ways = (False, True) if turned is None else (turned,)
+    return tuple(Choice(pair, way) for pair in pairs for way in (ways if has_two_ways(pair) else (False,)))
 
 
 def problem_of(

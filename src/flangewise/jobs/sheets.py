@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from flangewise import __version__
 from flangewise.findings import refused
+from flangewise.jobs.by_hand import by_hand
 from flangewise.jobs.mend import work_out
 from flangewise.jobs.one import Job
 from flangewise.jobs.printed import printed
@@ -33,6 +34,7 @@ from flangewise.words import catalogue
 from flangewise.writing import write_whole
 
 Attach = Callable[[Job], tuple[Attachment, ...]]
+Plan = Mapping[str, Any]
 Tell = Callable[[Job], Iterable[dict[str, Any]]]
 
 
@@ -47,7 +49,10 @@ class Wanted:
 
 @dataclass(frozen=True)
 class SheetRow:
-    """What became of one part's sheet. `findings` are records as the contract writes them."""
+    """What became of one part's sheet. `findings` are records as the contract writes them.
+
+    `by_hand`: it was to be printed from a plan edited by hand.
+    """
 
     part: str
     file: str
@@ -57,6 +62,7 @@ class SheetRow:
     superseded: Path | None
     findings: tuple[dict[str, Any], ...]
     refused: bool = False
+    by_hand: bool = False
 
 
 def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
@@ -77,9 +83,10 @@ def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
     return {**tables, **folder_inputs(TEMPLATES, "templates"), "words": words, "options": options}
 
 
-def hash_of(part: Part, others: dict[str, bytes]) -> str:
-    """The hash of one part's sheet; where its file lies does not count."""
-    return plan_hash({**others, "part": repr(replace(part, file="")).encode()})
+def hash_of(part: Part, others: dict[str, bytes], plan: Plan | None = None) -> str:
+    """The hash of one part's sheet, and of the plan it is printed from; where their files lie does not count."""
+    by_hand = {} if plan is None else {"plan": repr(plan).encode()}
+    return plan_hash({**others, **by_hand, "part": repr(replace(part, file="")).encode()})
 
 
 def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
@@ -92,18 +99,29 @@ def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
 
 
 def made_row(
-    part: Part, shop: Shop, wanted: Wanted, *, hashed: str, attach: Attach, told: Callable[[Job], Any]
+    part: Part,
+    shop: Shop,
+    wanted: Wanted,
+    *,
+    hashed: str,
+    attach: Attach,
+    told: Callable[[Job], Any],
+    plan: Plan | None = None,
 ) -> SheetRow:
     """Work the part out and write its sheet; a part without a plan gets none, and its old one is withdrawn.
 
-    `attach` makes the files that ride inside, `told` the records of the findings.
-    Raises MissingPangoError where PDF cannot be made here, OSError where the folder cannot be written.
+    `attach` makes the files that ride inside, `told` the records of the findings. With a `plan` edited by hand that is
+    what is printed; where it is not passed the old sheet stays, for it is not the part that is refused.
+
+    Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here, OSError where the
+    folder cannot be written.
     """
     path = sheet_path(wanted.folder, part.name, html=wanted.settings.html)
-    job = work_out(part, shop)
+    job = work_out(part, shop) if plan is None else by_hand(part, shop, plan)
     findings = tuple(told(job))
     if not job.feasible or refused(job.findings):
-        return SheetRow(part.name, part.file, None, None, "failed", withdraw(path), findings, refused=True)
+        gone = withdraw(path) if plan is None else None
+        return SheetRow(part.name, part.file, None, None, "failed", gone, findings, True, plan is not None)
     identity = Identity(hashed, __version__, replaced_by(read_record(path), hashed), wanted.date)
     record = Record(hashed, identity.replaces, None, findings)
     content = sheet_bytes(printed(job, attach(job)), identity, wanted.settings, record=record)

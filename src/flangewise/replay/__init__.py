@@ -8,6 +8,7 @@ meant to be.
 
 from flangewise.replay.bodies import Bodies, Solid, Stack, Tool, bodies_of
 from flangewise.replay.judge import Judge, JudgedHit
+from flangewise.replay.plan import PlanStep, read_steps
 from flangewise.replay.section import NumberedBend, SectionNumbers
 from flangewise.replay.walk import replay
 
@@ -16,10 +17,12 @@ __all__ = [
     "Judge",
     "JudgedHit",
     "NumberedBend",
+    "PlanStep",
     "SectionNumbers",
     "Solid",
     "Stack",
     "Tool",
     "bodies_of",
+    "read_steps",
     "replay",
 ]

@@ -8,7 +8,7 @@ Relies on geometry and clearance.
 from flangewise.sequence.collinear import BendLine, merged
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
 from flangewise.sequence.holding import Held, errors_of, solve_within
-from flangewise.sequence.moves import Move
+from flangewise.sequence.moves import Axis, Move, MoveKind
 from flangewise.sequence.problem import (
     Asked,
     Costs,
@@ -25,6 +25,7 @@ from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
     "Asked",
+    "Axis",
     "BendLine",
     "Blocker",
     "Costs",
@@ -34,6 +35,7 @@ __all__ = [
     "Held",
     "Hit",
     "Move",
+    "MoveKind",
     "Operation",
     "RunnerUp",
     "SearchLimits",
