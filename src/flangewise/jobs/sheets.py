@@ -10,9 +10,9 @@ from typing import Any, Literal
 
 from flangewise import __version__
 from flangewise.findings import refused
-from flangewise.jobs.by_hand import by_hand
 from flangewise.jobs.mend import work_out
 from flangewise.jobs.one import Job
+from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.part import Part
 from flangewise.sheet import (
@@ -117,7 +117,7 @@ def made_row(
     folder cannot be written.
     """
     path = sheet_path(wanted.folder, part.name, html=wanted.settings.html)
-    job = work_out(part, shop) if plan is None else by_hand(part, shop, plan)
+    job = work_out(part, shop) if plan is None else from_plan(part, shop, plan)
     findings = tuple(told(job))
     if not job.feasible or refused(job.findings):
         gone = withdraw(path) if plan is None else None

@@ -28,7 +28,7 @@ STATION_MM = 0.5
 OF_ANOTHER = frozenset({"replay-other-part", "replay-machine-unknown"})
 
 
-def by_hand(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan") -> Job:
+def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan") -> Job:
     """The part worked out as a plan in its JSON shape says; a job with refusals where that is not to be printed.
 
     Raises Unusable where the plan cannot be read.

@@ -15,7 +15,7 @@ from flangewise.commands.plan import plan_record
 from flangewise.faults import Unusable
 from flangewise.findings import Finding
 from flangewise.jobs import Job, work_out, worked_out
-from flangewise.jobs.by_hand import by_hand
+from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.part import Part
 from flangewise.shop import Shop
@@ -56,7 +56,7 @@ def turned() -> Job:
 def edited(job: Job, edit: Edit) -> Job:
     record = copy.deepcopy(record_of(job))
     edit(record["steps"])
-    return by_hand(job.part, job.shop, record)
+    return from_plan(job.part, job.shop, record)
 
 
 def hands(job: Job) -> list[Finding]:
@@ -72,7 +72,7 @@ def untold(record: Record) -> Record:
 
 @pytest.mark.parametrize("job", [channel, zed, hat, hemmed, stepped, turned])
 def test_our_own_plan_comes_out_as_it_went_in(job: Callable[[], Job]) -> None:
-    again = by_hand(job().part, job().shop, record_of(job()))
+    again = from_plan(job().part, job().shop, record_of(job()))
     assert again.feasible is True and hands(again) == []
     assert "by-hand" in codes(again.findings, "note")
     assert untold(record_of(again)) == untold(record_of(job()))
@@ -217,7 +217,7 @@ def test_an_order_in_which_the_part_strikes_is_not_printed() -> None:
 
 @pytest.mark.parametrize(("key", "told"), [("part", "another"), ("machine", "the-neighbours")])
 def test_a_plan_of_another_part_or_shop_is_refused(key: str, told: str) -> None:
-    job = by_hand(zed().part, toy(), {**record_of(zed()), key: told})
+    job = from_plan(zed().part, toy(), {**record_of(zed()), key: told})
     assert job.feasible is False
     assert codes(job.findings, "refuse") <= {"replay-other-part", "replay-machine-unknown"}
 
@@ -259,7 +259,7 @@ def test_a_plan_by_hand_is_priced_against_the_least() -> None:
     wanted: Part = part([30, 40, 40, 30], [90, -90, 90])
     shop: Shop = toy()
     dear = worked_out(part([30, 40, 40, 30], [90, -90, 90], order=[1, 2, 3]), shop)
-    job = by_hand(wanted, shop, record_of(dear))
+    job = from_plan(wanted, shop, record_of(dear))
     assert job.feasible is True
     (note,) = [each for each in job.findings if each.code.startswith("asked-")]
     (asked,) = [each for each in work_out(dear.part, shop).findings if each.code.startswith("asked-")]
