@@ -13,7 +13,8 @@ from flangewise.findings import Finding, caution, refused, sorted_findings
 from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.near import near_findings
-from flangewise.jobs.order import Ordered, find_order
+from flangewise.jobs.order import SAME_COST, Ordered, find_order
+from flangewise.jobs.problem import Rig
 from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
@@ -136,7 +137,14 @@ def _planned(job: Job, *, narrow: bool) -> Job:
     tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
         assert job.pattern is not None
-        ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, narrow=narrow)
+        ordered = find_order(
+            job.part,
+            job.pattern,
+            job.offers,
+            rig=rig_of(job),
+            density_kg_per_m3=job.material.density_kg_per_m3,
+            narrow=narrow,
+        )
         if not ordered.solution.feasible:
             other = None if narrow else _on_another_blank(job)
             return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
@@ -149,7 +157,8 @@ def _planned(job: Job, *, narrow: bool) -> Job:
         job = replace(job, pairs=pairs, pattern=pattern)
         if settled:
             cut_mm = job.shop.defaults.cutting_tolerance_mm
-            held = held_order(ordered, job.part, pattern, job.machine, cut_mm=cut_mm)
+            loose_s = job.handler.loose_leg_wish_s
+            held = held_order(ordered, job.part, pattern, job.machine, cut_mm=cut_mm, loose_leg_s=loose_s)
             return _set_up(replace(job, ordered=held))
         if pairs in tried:
             break
@@ -212,7 +221,13 @@ def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
     """The job set up with the pairs named, which make the blank it has; None where they cannot bend it."""
     assert job.pattern is not None
     ordered = find_order(
-        job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, narrow=True, only=only
+        job.part,
+        job.pattern,
+        job.offers,
+        rig=rig_of(job),
+        density_kg_per_m3=job.material.density_kg_per_m3,
+        narrow=True,
+        only=only,
     )
     if not ordered.solution.feasible:
         return None
@@ -242,11 +257,34 @@ def _set_up(job: Job) -> Job:
         tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
         short_mm=job.shop.defaults.end_short_mm,
         gap_mm=job.shop.defaults.station_gap_mm,
+        quantity=quantity_of(job.part, job.shop),
     )
     defaults = job.shop.defaults
     sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine, cut_mm=defaults.cutting_tolerance_mm)
     near = near_findings(setup, least_mm=defaults.clearance_mm)
-    return _told(replace(job, setup=setup, sizes=sizes), *setup.findings, *near, *size_findings(sizes))
+    job = replace(job, setup=setup, sizes=sizes, ordered=_priced(job.ordered, setup))
+    return _told(job, *setup.findings, *near, *size_findings(sizes))
+
+
+def _priced(ordered: Ordered, setup: Setup) -> Ordered:
+    """The order with what it takes as it is set up: least only as far as the search's bound still says so.
+
+    The search knows of two stations whether they stand beside each other, the set-up of all of them.
+    """
+    solution = ordered.solution
+    least = solution.proven_least and setup.cost_s <= (solution.lower_bound or 0.0) + SAME_COST
+    bound = min(solution.lower_bound or 0.0, setup.cost_s)
+    return replace(ordered, solution=replace(solution, cost=setup.cost_s, lower_bound=bound, proven_least=least))
+
+
+def rig_of(job: Job) -> Rig:
+    """What bends the part of a job."""
+    return Rig(job.machine, job.handler, job.shop.defaults.station_gap_mm, quantity_of(job.part, job.shop))
+
+
+def quantity_of(part: Part, shop: Shop) -> int:
+    """Over how many parts the set-up is shared: the part's own quantity, or the shop's."""
+    return part.quantity or shop.defaults.quantity
 
 
 def _told(job: Job, *findings: Finding) -> Job:

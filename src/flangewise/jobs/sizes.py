@@ -33,7 +33,13 @@ class LegError:
 
 
 def held_order(
-    ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine, *, cut_mm: float = CUT_MM
+    ordered: Ordered,
+    part: Part,
+    pattern: FlatPattern,
+    machine: Machine,
+    *,
+    cut_mm: float = CUT_MM,
+    loose_leg_s: float = math.inf,
 ) -> Ordered:
     """The order whose gauging holds the leg tolerances that the part states, where one does; else the order given.
 
@@ -42,7 +48,13 @@ def held_order(
     if part.tolerances.legs_mm is None:
         return ordered
     allowed = [math.inf if limit is None else limit for limit in _by_face(pattern, part.tolerances.legs_mm)]
-    held = solve_within(ordered.problem, tolerances_of(machine, cut_mm), allowed_mm=allowed)
+    held = solve_within(
+        ordered.problem,
+        tolerances_of(machine, cut_mm),
+        allowed_mm=allowed,
+        loose_leg_s=loose_leg_s,
+        plain=ordered.solution,
+    )
     if not held.solution.feasible or held.exceeded:
         return ordered
     return replace(ordered, solution=replace(held.solution, proven_least=_is_least(held.solution.cost, ordered)))

@@ -7,38 +7,49 @@ Relies on geometry and clearance.
 
 from flangewise.sequence.collinear import BendLine, merged
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
+from flangewise.sequence.hold import Hold
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import (
     Costs,
     Gauge,
     Hit,
+    HoldRule,
     Operation,
     SearchLimits,
     SectionProblem,
+    StopTravel,
     ToolOption,
 )
 from flangewise.sequence.proof import solve
 from flangewise.sequence.runners import RunnerUp, runner_ups
+from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
     "BendLine",
     "Blocker",
     "Costs",
+    "Fastest",
     "Gauge",
     "Gauged",
     "Gauging",
     "Held",
     "Hit",
+    "HitTime",
+    "Hold",
+    "HoldRule",
     "Move",
     "Operation",
+    "Ram",
     "RunnerUp",
     "SearchLimits",
     "SectionProblem",
     "SizeError",
     "Solution",
     "Step",
+    "StopTravel",
+    "Swing",
     "Tolerances",
     "ToolOption",
     "errors_of",
@@ -48,4 +59,5 @@ __all__ = [
     "runner_ups",
     "solve",
     "solve_within",
+    "travel_s",
 ]

@@ -1,6 +1,7 @@
 """How far the ram opens for a hit: what must pass between punch and die, and what is kept in hand.
 
-needed = what stands behind the punch (or the sheet alone) + margin; the margin is the handler's for loading or for
+needed = what a straight pull to the front must pass under + margin; where the machine opens less than that, it opens
+all it can, and what the way out needs at least decides. The margin is the handler's for loading or for
 taking out, whichever is larger, with room for tilt and for a robot's gripper body. Common practice.
 """
 
@@ -36,12 +37,15 @@ def open_height(hit: Hit, work: Work, *, piece: Phrase | None = None) -> OpenHei
     in hand than the handler wants: the machine then opens all it can.
     """
     machine, step = work.machine, hit.step
-    least_mm = least_opening_mm(step, thickness_mm=work.thickness_mm)
-    wanted_mm = up_to_step_mm(least_mm + margin_mm(work.handler), machine.opening_step_mm)
+    pulled_mm = max(step.least_opening_mm, work.thickness_mm)
+    margins_mm = margin_mm(work.handler)
     most_mm = most_opening_mm(hit.pair, machine)
-    reason = _reason(_kind(step, least_mm, work.thickness_mm), least_mm, work.handler, piece=piece)
+    opened_mm = min(up_to_step_mm(pulled_mm + margins_mm, machine.opening_step_mm), most_mm)
+    reason = _reason(_kind(step, pulled_mm, work.thickness_mm), pulled_mm, work.handler, piece=piece)
+    least_mm = least_opening_mm(step, thickness_mm=work.thickness_mm)
+    wanted_mm = up_to_step_mm(least_mm + margins_mm, machine.opening_step_mm)
     if wanted_mm <= most_mm:
-        return OpenHeight(wanted_mm, reason)
+        return OpenHeight(opened_mm, reason)
     values: dict[str, Value] = {
         "least_mm": least_mm,
         "wanted_mm": wanted_mm,
@@ -66,21 +70,15 @@ def most_opening_mm(pair: PunchDie, machine: Machine) -> float:
 
 
 def least_opening_mm(step: Step, *, thickness_mm: float) -> float:
-    """What must pass between nose and die top, bare: as the order's search measured it, else from the outlines.
+    """What must pass between nose and die top, bare: as the way out was measured, else the straight pull.
 
-    From the outlines, straight to the front and level: the highest less the lowest point of what lies behind the punch,
-    before the hit and after it. A part that leaves sideways only needs its sheet's thickness.
+    A part that leaves sideways only needs its sheet's thickness.
     """
     if step.side_exit:
         return thickness_mm
     if step.open_height_mm is not None:
         return max(step.open_height_mm, thickness_mm)
-    return max(thickness_mm, *(_rear_height_mm(outline) for outline in (step.before_mm, step.after_mm)))
-
-
-def _rear_height_mm(outline: tuple[tuple[float, float], ...]) -> float:
-    ups = [up for across, up in outline if across <= 0]
-    return max(ups) - min(ups) if ups else 0.0
+    return max(step.least_opening_mm, thickness_mm)
 
 
 def _kind(step: Step, least_mm: float, thickness_mm: float) -> str:

@@ -28,6 +28,21 @@ def support_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
     return (caution("support-in-front", hit.place, **values),)
 
 
+def hold_findings(hit: Hit) -> tuple[Finding, ...]:
+    """The caution where no order lies so that it can be held: how it lies, and what holds it instead.
+
+    Told once for the two hits of a hem.
+    """
+    hold = hit.step.hold
+    if hold is None or not hold.breach or hit.is_second:
+        return ()
+    values: dict[str, Value] = {"front_mm": hold.front_mm, "behind_kg": hold.behind_kg, "moment_nm": hold.moment_nm}
+    code = "hold-behind" if hold.tips == "behind" and not hold.little_in_front else "hold-little-in-front"
+    if hold.tips == "behind" and hold.little_in_front:
+        code = "hold-little-and-behind"
+    return (caution(code, hit.place, **values),)
+
+
 def front_moment_nm(outline_mm: Outline, mass_kg: float) -> float:
     """Moment about the bend line of the part's weight in front of it, N m; 0 where nothing lies in front.
 

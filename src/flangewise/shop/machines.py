@@ -48,6 +48,8 @@ class Machine(Row):
     acceleration_mm_per_s2: Positive
     dwell_s: NotNegative
     change_over_mm: Positive
+    set_up_s: NotNegative
+    mount_s: NotNegative
 
     stop_x_mm: Travel
     stop_r_mm: Travel
@@ -61,6 +63,7 @@ class Machine(Row):
     depth_step_mm: Positive
     depth_repeat_mm: Positive
     angle_step_deg: Positive
+    speed_step_mm_per_s: Positive
     opening_step_mm: Positive
 
     ram_outline_mm: Body
