@@ -13,6 +13,8 @@ from flangewise.setup.hit import Hit, Work
 TIP_SPEED_MM_PER_S = 250.0
 # A leg in front that is longer comes up past the face and hands of who feeds the machine; common practice.
 LONG_LEG_MM = 500.0
+# Differences smaller than this are of the arithmetic: exactly at the limit is within it.
+NOISE_SHARE = 1e-6
 # Enough points to meet the fastest place of the stroke within a few hundredths.
 STROKE_POINTS = 16
 
@@ -42,21 +44,21 @@ def ram_speed(hit: Hit, work: Work) -> RamSpeed:
     factor = tip_speed_factor(along, swing_mm)
     limit = work.handler.tip_speed_mm_per_s or TIP_SPEED_MM_PER_S
     most = ram_speed_for_tip_mm_per_s(limit, along, reach_mm=swing_mm) or own
-    if own <= most:
+    if own <= most * (1 + NOISE_SHARE):
         return RamSpeed(own, own * factor)
     slow = min(own, down_to_step(most, work.machine.speed_step_mm_per_s))
-    told = note if slow <= most else caution
-    found = told(
-        "tip-speed" if slow <= most else "tip-speed-over",
+    kept = slow <= most * (1 + NOISE_SHARE)
+    told = (note if kept else caution)(
+        "tip-speed" if kept else "tip-speed-over",
         hit.place,
-        tip_mm_per_s=round(own * factor),
+        tip_mm_per_s=math.ceil(own * factor - NOISE_SHARE),
         ram_mm_per_s=own,
         slow_mm_per_s=slow,
-        slow_tip_mm_per_s=round(slow * factor),
+        slow_tip_mm_per_s=math.ceil(slow * factor - NOISE_SHARE),
         limit_mm_per_s=limit,
         reach_mm=swing_mm,
     )
-    return RamSpeed(slow, slow * factor, (found,))
+    return RamSpeed(slow, slow * factor, (told,))
 
 
 def rising_findings(hit: Hit) -> tuple[Finding, ...]:
@@ -72,7 +74,7 @@ def down_to_step(speed_mm_per_s: float, step_mm_per_s: float) -> float:
 
     Written with no more figures than the steps have, so that 43 steps of 0.1 are 4.3.
     """
-    steps = max(1, math.floor(speed_mm_per_s / step_mm_per_s + 1e-9))
+    steps = max(1, math.floor(speed_mm_per_s / step_mm_per_s + NOISE_SHARE))
     return round(steps * step_mm_per_s, 9)
 
 

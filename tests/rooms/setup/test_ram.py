@@ -68,6 +68,14 @@ def test_speeds_are_rounded_down_to_what_can_be_set(speed_mm_per_s: float, step:
     assert down_to_step(speed_mm_per_s, step) == keyed
 
 
+@pytest.mark.parametrize("nudge", [1 - 1e-12, 1.0, 1 + 1e-12])
+def test_at_exactly_the_limit_the_last_bit_decides_nothing(nudge: float) -> None:
+    tip = speed(60, pair(thickness_mm=1.0, die="vee-8-86")).tip_speed_mm_per_s
+    assert tip is not None
+    made = speed(60, pair(thickness_mm=1.0, die="vee-8-86"), handler("robot", tip_speed_mm_per_s=tip * nudge))
+    assert (made.ram_speed_mm_per_s, made.findings) == (10, ())
+
+
 def test_where_one_step_is_too_fast_it_is_said_that_the_limit_is_not_kept() -> None:
     coarse = machine(bend_mm_per_s=10.0, speed_step_mm_per_s=5.0)
     made = ram_speed(hit(chosen(wide(), swing_mm=500.0)), work(coarse))  # type: ignore[arg-type]
