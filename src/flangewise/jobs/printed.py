@@ -73,6 +73,7 @@ def resolution(job: Job) -> Resolution:
         depth_mm=machine.depth_step_mm,
         angle_deg=machine.angle_step_deg,
         opening_mm=machine.opening_step_mm,
+        speed_mm_per_s=machine.speed_step_mm_per_s,
     )
 
 

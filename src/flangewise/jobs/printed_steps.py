@@ -89,7 +89,6 @@ def _printed(job: Job, chain: Chain, step: SetupStep, ordered: Ordered, *, done:
         deg_per_mm=step.deg_per_mm,
         spread_deg=step.spread_deg,
         spread_measured_deg=step.spread_measured_deg,
-        tip_speed_mm_per_s=step.tip_speed_mm_per_s,
         leg=leg,
         leg_mm=job.part.section.legs_mm[leg - 1] if leg is not None else None,
         trapped_behind=max((up for across, up in before.outline_mm if across < 0), default=0.0)

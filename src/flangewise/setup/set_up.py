@@ -12,7 +12,7 @@ from flangewise.setup.crowning import Crowned, crowned
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.moves import moves_before
 from flangewise.setup.opening import OpenHeight, open_height
-from flangewise.setup.ram import RamSpeed, ram_speed, slow_from_mm, stroke_findings
+from flangewise.setup.ram import RamSpeed, ram_speed, rising_findings, slow_from_mm, stroke_findings
 from flangewise.setup.scatter import spread_findings, told_once
 from flangewise.setup.seconds import cycle_s, hit_s, hit_time, set_up_s
 from flangewise.setup.segments import segment_findings
@@ -96,6 +96,7 @@ def _step(hit: Hit, before: Hit | None, work: Work) -> tuple[SetupStep, tuple[Fi
         *opened.findings,
         *stops.findings,
         *speed.findings,
+        *rising_findings(hit),
         *bow.told(hit),
         *support_findings(hit, work),
         *hold_findings(hit),

@@ -9,9 +9,6 @@ from collections.abc import Iterator
 from flangewise.sheet.data import SheetData
 from flangewise.words import Phrase, phrase
 
-TIP_MM_PER_S = 250.0
-LONG_LEG_MM = 500.0
-SMALL_LEG_MM = 60.0
 RATING_SHARE = 0.8
 HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0
 SHORT_SEGMENT_MM = 20.0
@@ -25,13 +22,6 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
 def _codes(sheet: SheetData) -> Iterator[str]:
     if sheet.steps:
         yield "hands"
-    if (
-        any((step.tip_speed_mm_per_s or 0.0) > TIP_MM_PER_S for step in sheet.steps)
-        or _front_mm(sheet, largest=True) > LONG_LEG_MM
-    ):
-        yield "rising"
-    if _front_mm(sheet, largest=False) < SMALL_LEG_MM:
-        yield "small"
     if any(step.trapped_behind for step in sheet.steps):
         yield "trap"
     if any(load.share > RATING_SHARE for load in sheet.loads):
@@ -49,9 +39,3 @@ def _codes(sheet: SheetData) -> Iterator[str]:
         yield "neck"
     if sheet.handler_kind == "robot":
         yield "robot"
-
-
-def _front_mm(sheet: SheetData, *, largest: bool) -> float:
-    """The part in front of the bend, as it lies before the stroke: the most of all steps, or the least."""
-    fronts = [max(across for across, _ in step.before.outline_mm) for step in sheet.steps]
-    return (max(fronts) if largest else min(fronts)) if fronts else (0.0 if largest else float("inf"))

@@ -209,7 +209,6 @@ class Step:
     deg_per_mm: float | None = None
     spread_deg: float | None = None
     spread_measured_deg: float | None = None
-    tip_speed_mm_per_s: float | None = None
     shifts: tuple[int, ...] = ()
     leg: int | None = None
     leg_mm: float | None = None
@@ -275,6 +274,7 @@ class Resolution:
     depth_mm: float = 0.01
     angle_deg: float = 0.1
     opening_mm: float = 1.0
+    speed_mm_per_s: float = 0.1
 
 
 @dataclass(frozen=True)

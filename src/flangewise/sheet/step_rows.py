@@ -97,7 +97,7 @@ def _numbers(sheet: SheetData, step: Step, voice: Voice) -> tuple[Cell, ...]:
         ("step.z", " / ".join(voice.stop(z) for z in step.z_mm)),
         ("step.retract", voice.stop(step.retract_mm)),
         ("step.slow", voice.length(step.slow_from_mm, 0.1)),
-        ("step.speed", voice.length(step.ram_speed_mm_per_s, 0.1)),
+        ("step.speed", voice.speed(step.ram_speed_mm_per_s)),
         ("step.crowning", voice.length(step.crowning_mm, 0.01)),
         (f"step.slope-{voice.units}", voice.plain(slope, CROSSED_DIGITS)),
         ("step.slope-back", voice.length(per_deg, 0.001)),

@@ -23,24 +23,6 @@ def test_every_sheet_warns_of_hands_and_edges() -> None:
     assert {"hands", "burr"} <= codes(channel())
 
 
-@pytest.mark.parametrize(("speed", "warned"), [(249.0, False), (251.0, True)])
-def test_a_fast_tip_is_warned_of(speed: float, warned: bool) -> None:
-    assert ("rising" in codes(step(channel(), tip_speed_mm_per_s=speed))) is warned
-
-
-def test_a_speed_that_is_not_known_is_no_reason_to_keep_the_caution_for_a_long_leg() -> None:
-    sheet = channel()
-    before = sheet.steps[0].before
-    long_part = replace(
-        before, outline_mm=tuple((across + 600.0 if across > 0 else across, up) for across, up in before.outline_mm)
-    )
-    assert "rising" in codes(step(sheet, tip_speed_mm_per_s=None, before=long_part))
-
-
-def test_a_small_flange_in_front_is_warned_of() -> None:
-    assert "small" in codes(channel())
-
-
 @pytest.mark.parametrize(("share", "warned"), [(0.79, False), (0.81, True)])
 def test_a_load_near_its_rating_is_warned_of(share: float, warned: bool) -> None:
     load = Load(phrase("sheet.named", words="die"), 500.0 * share, 500.0, "kn_per_m", 1)
