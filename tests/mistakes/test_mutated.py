@@ -63,6 +63,8 @@ JUNK = st.sampled_from(
             "{hem: open, gap: 2}",
             "{included: 135}",
             "{turn: 175, radius: 40}",
+            "{turn: 90, gauge: {flange: 1}, face: up}",
+            "[any, mid-740]",
             "1" * 25,
         ),
     ]
@@ -71,7 +73,7 @@ KEYS = (
     *("part", "material", "thickness", "units", "section", "length", "legs", "bends", "radius"),
     *("sizes", "holes", "machine", "handler", "grain", "good_face", "burr", "film", "tolerances"),
     *("order", "notes", "due", "quantity", "spares", "panel", "variants", "blank", "turn"),
-    *("included", "away", "hem", "gap", "offset", "leg", "at", "diameter", "size"),
+    *("included", "away", "hem", "gap", "offset", "leg", "at", "diameter", "size", "gauge", "face", "flange"),
 )
 
 

@@ -23,17 +23,16 @@ def replayed(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "pl
     if job.pattern is None:
         return job.findings
     found = replay(section_numbers(part, job.pattern), plan, bodies_of(shop, job.machine), file=file)
-    return (*_of_another(part, plan, shop), *found)
+    return (*_of_another(part, plan, shop, used=job.machine.name), *found)
 
 
-def _of_another(part: Part, plan: Mapping[str, Any], shop: Shop) -> tuple[Finding, ...]:
+def _of_another(part: Part, plan: Mapping[str, Any], shop: Shop, *, used: str) -> tuple[Finding, ...]:
     """That the plan is another part's, or another shop's machine's: what it is stepped through with is not its own."""
     found = []
     name, machine = plan.get("part"), plan.get("machine")
     if isinstance(name, str) and name != part.name:
         found.append(caution("replay-other-part", told=name, part=part.name))
     if isinstance(machine, str) and machine not in shop.machines:
-        used = part.machine or shop.defaults.machine
         found.append(caution("replay-machine-unknown", told=machine, machine=used))
     return tuple(found)
 

@@ -18,7 +18,7 @@ from flangewise.jobs.problem import Rig
 from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
-from flangewise.part import Part
+from flangewise.part import Part, machines_wanted
 from flangewise.pattern import FlatPattern, NoBlank, lay_out
 from flangewise.punch_die import PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
 from flangewise.setup import Setup, set_up
@@ -81,7 +81,7 @@ def worked_out(part: Part, shop: Shop, *, narrow: bool = False) -> Job:
 def blanked(part: Part, shop: Shop) -> Job:
     """The part as far as its blank: tools offered, the best of them taken, no order looked for."""
     material = shop.materials[part.material]
-    machine = shop.machines[part.machine or shop.defaults.machine]
+    machine = shop.machines[machines_wanted(part, shop)[0]]
     handler = shop.handlers[part.handler or shop.defaults.handler]
     offers = _offers(part, shop, material=material, machine=machine)
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}

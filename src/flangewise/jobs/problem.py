@@ -10,7 +10,17 @@ from flangewise.jobs.stacks import has_two_ways, tool_stack
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie
-from flangewise.sequence import Costs, Gauge, Hit, HoldRule, Operation, SectionProblem, StopTravel, ToolOption
+from flangewise.sequence import (
+    Asked,
+    Costs,
+    Gauge,
+    Hit,
+    HoldRule,
+    Operation,
+    SectionProblem,
+    StopTravel,
+    ToolOption,
+)
 from flangewise.setup import around_s, hit_time
 from flangewise.shop import Handler, Machine
 
@@ -101,8 +111,24 @@ def problem_of(
             rig.handler.shift_s,
         ),
         order=tuple(numbers.index(bend) for bend in part.order) if part.order else None,
+        asked=_asked(part, zones),
         check_exits=True,
         side_exit_allowed=True,
+    )
+
+
+def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...]:
+    """What the part's bends say of face and gauging, in the order of the operations; nothing where none says any."""
+    bends = {bend.number: bend for bend in part.section.bends}
+    if all(bend.gauge is None and bend.marked_up is None for bend in bends.values()):
+        return ()
+    return tuple(
+        Asked(
+            bends[bend].marked_up,
+            gauge.on if (gauge := bends[bend].gauge) is not None else None,
+            zones[gauge.bend][0] if gauge is not None and gauge.bend is not None else None,
+        )
+        for bend in zones
     )
 
 

@@ -7,8 +7,9 @@ Relies on the shop for names and gauges, and on bend for what a bend takes of it
 from flangewise.part.file import part_of, read_part
 from flangewise.part.find import STANDARD_INPUT, FoundPart, find_files, read_parts
 from flangewise.part.fit import half_size_mm
+from flangewise.part.machines import machines_wanted
 from flangewise.part.model import part_schema
-from flangewise.part.wanted import BendKind, Part, Section, Sizes, Tolerances, WantedBend, WantedHole
+from flangewise.part.wanted import BendKind, Part, Section, Sizes, Tolerances, WantedBend, WantedGauge, WantedHole
 
 __all__ = [
     "STANDARD_INPUT",
@@ -19,9 +20,11 @@ __all__ = [
     "Sizes",
     "Tolerances",
     "WantedBend",
+    "WantedGauge",
     "WantedHole",
     "find_files",
     "half_size_mm",
+    "machines_wanted",
     "part_of",
     "part_schema",
     "read_part",

@@ -8,6 +8,7 @@ from typing import Any
 from flangewise.faults import name_fits
 from flangewise.part.fields import shown
 from flangewise.part.told import Steps, Teller
+from flangewise.shop import ANY
 
 
 def check_counts(raw: Mapping[str, Any], teller: Teller) -> None:
@@ -22,8 +23,11 @@ def check_counts(raw: Mapping[str, Any], teller: Teller) -> None:
     if legs:
         _check_hole_legs(_list(section, "holes"), len(legs), teller)
         _check_leg_tolerances(raw.get("tolerances"), len(legs), teller)
-    if bends and (order := _list(raw, "order")):
+    order = _list(raw, "order")
+    if bends and order:
         _check_order(order, len(bends), teller)
+    if bends:
+        _check_flanges(bends, order, teller)
 
 
 def _bends(count: int) -> str:
@@ -61,6 +65,54 @@ def _check_order(order: list[Any], bends: int, teller: Teller) -> None:
         teller.value(("order",), f"names bend {unknown[0]}, which is not there", fits)
     elif len(order) < bends:
         teller.value(("order",), "leaves a bend out", fits)
+
+
+def _check_flanges(bends: list[Any], order: list[Any], teller: Teller) -> None:
+    """A bend gauged on a flange: that the flange is another bend's, and is there by then."""
+    on = {number: flange for number, bend in enumerate(bends, start=1) if (flange := _flange_of(bend)) is not None}
+    whole = [bend for bend in order if isinstance(bend, int)]
+    for number, flange in on.items():
+        steps: Steps = ("section", "bends", number - 1, "gauge", "flange")
+        if flange > len(bends):
+            teller.value(steps, f"there is no bend {flange}", f"bends are numbered 1 to {len(bends)}")
+        elif flange == number:
+            teller.value(steps, "is the bend itself, whose flange is not there yet", "name another bend, or an edge")
+        elif _round(number, on):
+            teller.value(steps, "goes in a circle back to this bend", "gauge one of them on an edge")
+        elif {number, flange} <= set(whole) and whole.index(flange) > whole.index(number):
+            teller.value(steps, f"bend {flange} comes later in `order`", "name an earlier bend, or an edge")
+
+
+def _flange_of(bend: Any) -> int | None:
+    gauge = bend.get("gauge") if isinstance(bend, dict) else None
+    flange = gauge.get("flange") if isinstance(gauge, dict) else None
+    return flange if isinstance(flange, int) and not isinstance(flange, bool) and flange > 0 else None
+
+
+def _round(number: int, on: Mapping[int, int]) -> bool:
+    """Whether a bend's gauging leads back to itself."""
+    at = on.get(number)
+    for _ in on:
+        if at is None or at == number:
+            break
+        at = on.get(at)
+    return at == number
+
+
+def check_machines(given: Any, known: Collection[str], teller: Teller) -> None:
+    """That every machine named is the shop's, none twice; any stands alone."""
+    if not isinstance(given, list):
+        check_name(given, (*known, ANY), steps=("machine",), table="machines", teller=teller)
+        return
+    for index, name in enumerate(given):
+        steps: Steps = ("machine", index)
+        if name == ANY:
+            if len(given) > 1:
+                teller.value(steps, "'any' stands beside other names", "write machine: any, or names only")
+        elif name in given[:index]:
+            teller.value(steps, f"{shown(name)} is named twice", "name each machine once")
+        else:
+            check_name(name, known, steps=steps, table="machines", teller=teller)
 
 
 def check_name(given: Any, known: Collection[str], *, steps: Steps, table: str, teller: Teller) -> None:

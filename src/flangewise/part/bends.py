@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, model_validator
 
 from flangewise.part import fields
 from flangewise.part.fields import shown, wrong
-from flangewise.part.kinds import Angle, AngleTolerance, Flag, Keys, KFactor, Length, Radius, Text, choice
+from flangewise.part.kinds import Angle, AngleTolerance, Datum, Flag, Keys, KFactor, Length, Radius, Text, choice
 from flangewise.part.wanted import BendKind, WantedBend
 from flangewise.units import trimmed
 
@@ -34,6 +34,8 @@ class BendFile(Keys):
     die: Text | None = None
     k_factor: KFactor | None = None
     tolerance: AngleTolerance | None = None
+    gauge: Datum | None = None
+    face: Annotated[str | None, *choice("up", "down")] = None
 
     @model_validator(mode="after")
     def _check(self) -> BendFile:
@@ -43,6 +45,7 @@ class BendFile(Keys):
             if self.gap is not None:
                 raise wrong("a gap belongs to an open hem", "write {hem: open, gap: 1.5} or leave it out", key="gap")
             _check_angle(self)
+        _check_face(self)
         return self
 
     def wanted(self, number: int) -> WantedBend:
@@ -60,6 +63,8 @@ class BendFile(Keys):
             die=self.die,
             k_factor=self.k_factor,
             tolerance_deg=self.tolerance,
+            gauge=self.gauge,
+            marked_up=None if self.face is None else self.face == "up",
         )
 
 
@@ -77,6 +82,15 @@ def _check_hem(entry: BendFile) -> None:
         raise wrong("an open hem has no gap", "write its gap, such as {hem: open, gap: 1.5}", key="hem")
     if entry.hem == "closed" and entry.gap is not None:
         raise wrong("a closed hem has no gap", "write {hem: open, gap: ...} or leave the gap out", key="gap")
+
+
+def _check_face(entry: BendFile) -> None:
+    """A bend and a hem rise toward the punch, so only one face can be up; an offset, which goes both ways, has both."""
+    due = "down" if entry.away else "up"
+    if entry.face is None or entry.face == due or (entry.hem is None and entry.offset is not None):
+        return
+    told = f"goes {'from' if entry.away else 'toward'} the marked face, and the fold rises toward the punch"
+    raise wrong(told, f"so that face is {due}: write face: {due} or leave it out", key="face")
 
 
 def _check_angle(entry: BendFile) -> None:

@@ -15,6 +15,8 @@ from typing import Any
 from pydantic import ValidationInfo
 from pydantic_core import PydanticCustomError
 
+from flangewise.faults import nearest
+from flangewise.part.wanted import WantedGauge
 from flangewise.units import Gauge, format_length, read_length, trimmed
 
 # Beyond these no press brake and no sheet goes; what lies outside is a slip of the keyboard.
@@ -215,3 +217,38 @@ def angle(value: Any, info: ValidationInfo) -> float:
         fits = f"the other direction is written {{{info.field_name}: {trimmed(-value, 3)}, away: true}}"
         raise wrong(f"{shown(value)} is negative, and a turn never is", fits)
     return float(value)
+
+
+DATUMS = "write start, end or {flange: 2}"
+
+
+def gauged(value: Any, info: ValidationInfo) -> WantedGauge:
+    """What a bend is gauged on: an edge of the section, or the flange of a bend by its number."""
+    if value == "start" or value == "end":
+        return WantedGauge(value)
+    if value == "flange":
+        raise wrong("'flange' does not say of which bend", "write it with the bend's number, such as {flange: 2}")
+    if isinstance(value, str):
+        near = nearest(value[:100], ("start", "end", "flange"))
+        fits = {None: DATUMS, "flange": "did you mean {flange: 2}?"}.get(near, f"did you mean {near!r}?")
+        raise wrong(f"{shown(value)} is nothing to gauge on", fits)
+    if not isinstance(value, dict):
+        raise wrong(f"{shown(value)} is nothing to gauge on", DATUMS)
+    if other := next((key for key in value if key != "flange"), None):
+        raise wrong("is no key of this place", "the only one is `flange`", key=other)
+    if "flange" not in value:
+        raise wrong("names no flange", DATUMS)
+    bend = value["flange"]
+    if isinstance(bend, bool) or not isinstance(bend, int) or bend < 1:
+        fits = "give the bend that makes the flange; bends are numbered from 1"
+        raise wrong(f"{shown(bend)} is no bend's number", fits, key="flange")
+    return WantedGauge("flange", bend)
+
+
+def machines(value: Any, info: ValidationInfo) -> tuple[str, ...]:
+    """The names of one machine or of several to choose from."""
+    if not isinstance(value, list):
+        return (text(value, info),)
+    if not value:
+        raise wrong("has no entry", "name a machine, several in a list, or write any")
+    return tuple(text(each, info) for each in value)

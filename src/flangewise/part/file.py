@@ -8,13 +8,13 @@ from typing import Any, cast
 from pydantic import ValidationError
 
 from flangewise.faults import Unusable
-from flangewise.part.agreement import check_counts, check_name
+from flangewise.part.agreement import check_counts, check_machines, check_name
 from flangewise.part.fit import check_sizes
-from flangewise.part.model import LATER_KEYS, TEXT_KEYS, HoleFile, PartFile, SectionFile, model_at
+from flangewise.part.model import LATER_KEYS, LIST_KEYS, TEXT_KEYS, HoleFile, PartFile, SectionFile, model_at
 from flangewise.part.told import Teller
 from flangewise.part.wanted import Part, Section, Sizes, Tolerances, WantedHole
 from flangewise.reading import Node, read_yaml
-from flangewise.shop import Shop
+from flangewise.shop import ANY, Shop
 from flangewise.units import Gauge
 
 
@@ -47,14 +47,15 @@ def part_of(root: Node, file: str, shop: Shop) -> Part:
 
 
 def _raw(root: Node) -> dict[str, Any]:
-    """The file as plain data; texts as they are written, items of a list of notes too."""
+    """The file as plain data; texts as they are written, items of a list of notes or machines too."""
     raw: dict[str, Any] = root.plain(TEXT_KEYS)
-    notes = root.data.get("notes") if isinstance(root.data, dict) else None
-    if notes is not None and isinstance(notes.data, list):
-        raw["notes"] = [
-            item.text if item.data is not None and not isinstance(item.data, (dict, list)) else item.plain()
-            for item in notes.data
-        ]
+    for key in LIST_KEYS:
+        node = root.data.get(key) if isinstance(root.data, dict) else None
+        if node is not None and isinstance(node.data, list):
+            raw[key] = [
+                item.text if item.data is not None and not isinstance(item.data, (dict, list)) else item.plain()
+                for item in node.data
+            ]
     return raw
 
 
@@ -87,7 +88,7 @@ def _written(raw: Mapping[str, Any], teller: Teller) -> PartFile | None:
 
 def _check_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
     check_name(raw.get("material"), shop.materials, steps=("material",), table="materials", teller=teller)
-    check_name(raw.get("machine"), shop.machines, steps=("machine",), table="machines", teller=teller)
+    check_machines(raw.get("machine"), shop.machines, teller)
     check_name(raw.get("handler"), shop.handlers, steps=("handler",), table="handlers", teller=teller)
     section = raw.get("section")
     bends = section.get("bends") if isinstance(section, dict) else None
@@ -137,12 +138,16 @@ def _part(written: PartFile, section: Section, thickness_mm: float, file: str) -
         key: getattr(written, key)
         for key in ("material", "units", "title", "revision", "drawing", "job", "due", "quantity", "spares")
     }
-    same |= {key: getattr(written, key) for key in ("machine", "handler", "grain", "good_face", "burr", "film")}
+    same |= {key: getattr(written, key) for key in ("handler", "grain", "good_face", "burr", "film")}
+    named = written.machine or ()
+    alone = len(named) == 1 and named != (ANY,)
     return Part(
         name=written.part,
         thickness_mm=thickness_mm,
         section=section,
         file=file,
+        machine=named[0] if alone else None,
+        machines=() if alone else named,
         tolerances=_tolerances(written, len(section.legs_mm)),
         order=None if written.order is None else tuple(written.order),
         notes=tuple(written.notes),

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
 
 from flangewise.part import fields
+from flangewise.part.wanted import WantedGauge
 from flangewise.units import Gauge
 
 LENGTH_SCHEMA: dict[str, Any] = {
@@ -18,6 +19,22 @@ _THICKNESS_SCHEMA = {
     "description": "a number in the file's units, one with its own unit, or a gauge such as 16ga",
 }
 TEXT_SCHEMA: dict[str, Any] = {"type": ["string", "number", "boolean"], "description": "a text, kept as it is written"}
+_GAUGE_SCHEMA: dict[str, Any] = {
+    "anyOf": [
+        {"enum": ["start", "end"]},
+        {
+            "type": "object",
+            "properties": {"flange": {"type": "integer", "minimum": 1, "description": "the bend that made the flange"}},
+            "required": ["flange"],
+            "additionalProperties": False,
+        },
+    ],
+    "description": "what the stops touch at this bend: the raw edge at the start or the end, or a formed flange",
+}
+_MACHINES_SCHEMA: dict[str, Any] = {
+    "anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1, "uniqueItems": True}],
+    "description": "a machine of the shop, several to choose from, or any",
+}
 _NAME_SCHEMA = {
     "type": ["string", "number"],
     "pattern": r"^[\w.-]+$",
@@ -75,6 +92,8 @@ LegNumber = Annotated[
 BendNumber = Annotated[
     int, PlainValidator(fields.count("a bend's number")), WithJsonSchema({"type": "integer", "minimum": 1})
 ]
+Datum = Annotated[WantedGauge, PlainValidator(fields.gauged), WithJsonSchema(_GAUGE_SCHEMA)]
+Machines = Annotated[tuple[str, ...], PlainValidator(fields.machines), WithJsonSchema(_MACHINES_SCHEMA)]
 Flag = Annotated[bool, PlainValidator(fields.flag), WithJsonSchema({"type": "boolean"})]
 
 

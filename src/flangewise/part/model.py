@@ -20,6 +20,7 @@ from flangewise.part.kinds import (
     LegNumber,
     Length,
     LengthTolerance,
+    Machines,
     Note,
     PartName,
     Position,
@@ -95,7 +96,7 @@ class PartFile(Keys):
     quantity: Count | None = None
     spares: CountOrNone | None = None
     units: Annotated[str, *choice("mm", "inch")] = "mm"
-    machine: Text | None = None
+    machine: Machines | None = None
     handler: Text | None = None
     grain: Annotated[str, *choice("along", "across", "any")] = "any"
     good_face: Annotated[str, *choice("marked", "other", "none")] = "none"
@@ -115,6 +116,8 @@ class PartFile(Keys):
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
 )
+# Keys whose list holds such texts.
+LIST_KEYS = ("notes", "machine")
 # Keys that the part file will have one day.
 LATER_KEYS = ("panel", "blank", "variants")
 

@@ -10,12 +10,21 @@ Sizes = Literal["outside", "inside"]
 
 
 @dataclass(frozen=True)
+class WantedGauge:
+    """What a bend is to be gauged on: the raw start or end edge, or the flange made by bend `bend`."""
+
+    on: Literal["start", "end", "flange"]
+    bend: int | None = None
+
+
+@dataclass(frozen=True)
 class WantedBend:
     """One bend entry of a section, numbered from 1.
 
     `turn_deg` is how far the sheet is turned from flat, always positive; `away` says it goes from the marked face.
     A hem has turn 180 and `gap_mm` (0: closed). An offset has `offset_mm`, the step between the same faces of its two
     legs, made of two opposite bends of `turn_deg`; its first bend goes toward the marked face unless `away`.
+    `gauge` and `marked_up` are the setter's own will: what the stops touch, and whether the marked face is up.
     """
 
     number: int
@@ -29,6 +38,8 @@ class WantedBend:
     die: str | None = None
     k_factor: float | None = None
     tolerance_deg: float | None = None
+    gauge: WantedGauge | None = None
+    marked_up: bool | None = None
 
     @property
     def signed_turn_deg(self) -> float:
@@ -72,7 +83,10 @@ class Tolerances:
 
 @dataclass(frozen=True)
 class Part:
-    """One part file, read and found usable."""
+    """One part file, read and found usable.
+
+    `machine` is the one machine named; where the file names several, or any, they stand in `machines` instead.
+    """
 
     name: str
     material: str
@@ -88,6 +102,7 @@ class Part:
     quantity: int | None = None
     spares: int | None = None
     machine: str | None = None
+    machines: tuple[str, ...] = ()
     handler: str | None = None
     grain: Literal["along", "across", "any"] = "any"
     good_face: Literal["marked", "other", "none"] = "none"

@@ -11,6 +11,7 @@ from flangewise.sequence.hold import Hold
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import (
+    Asked,
     Costs,
     Gauge,
     Hit,
@@ -27,6 +28,7 @@ from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
+    "Asked",
     "BendLine",
     "Blocker",
     "Costs",

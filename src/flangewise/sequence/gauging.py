@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import EDGE, FLANGE, START
-from flangewise.sequence.problem import Gauge, SectionProblem
+from flangewise.sequence.problem import Asked, Gauge, SectionProblem
 from flangewise.sequence.tree import NO_LEVEL, Level, WingTree
 
 Ints = NDArray[np.int64]
@@ -51,7 +51,19 @@ class GaugeTable:
             found[:, FLANGE] += 0.0 if "flange" in wanted else costs.gauge_unwanted
         if costs.no_gauge is not None:
             found[:, EDGE] = np.where(np.isinf(found).all(axis=1), costs.no_gauge, found[:, EDGE])
+        if self._problem.asked:
+            self._keep(self._problem.asked[operation], found, wing, leaves)
         return found
+
+    def _keep(self, asked: Asked, found: Floats, wing: WingTree, leaves: Ints) -> None:
+        """Leave only the datum the setter asks for; which end is behind then is decided with the ways."""
+        if asked.datum == "flange":
+            found[:, EDGE] = np.inf
+            operations = self._problem.operations
+            wanted = [asked.flange_zone in operations[level.operation].zones for level in wing.levels] or [False]
+            found[~np.array(wanted)[wing.firsts[leaves]], FLANGE] = np.inf
+        elif asked.datum is not None:
+            found[:, FLANGE] = np.inf
 
     def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Gauge) -> Floats:
         ends, costs = wing.ends[leaves], self._problem.costs

@@ -73,6 +73,27 @@ class Operation:
 
 
 @dataclass(frozen=True)
+class Asked:
+    """How the setter wants one operation done; None leaves it to the search.
+
+    `datum`: the raw start or end edge, which then lies behind, or the formed face at bend zone `flange_zone`. Where
+    gauging is not looked at, a datum says no more than which end lies behind.
+    """
+
+    marked_up: bool | None = None
+    datum: Literal["start", "end", "flange"] | None = None
+    flange_zone: int | None = None
+
+    def allows(self, first_zone: int, *, marked_up: bool, start_behind: bool) -> bool:
+        """Whether an operation that begins at a zone may be done so; a face that is touched lies behind."""
+        if self.datum is None:
+            return self.marked_up in (None, marked_up)
+        before = self.flange_zone is not None and self.flange_zone < first_zone
+        behind = before if self.datum == "flange" else self.datum == "start"
+        return self.marked_up in (None, marked_up) and behind == start_behind
+
+
+@dataclass(frozen=True)
 class Costs:
     """Prices in seconds a part (in a toy, points). Data, never code.
 
@@ -176,6 +197,7 @@ class SectionProblem:
     looked at. `order`: operation indices in a wanted order, to be checked and priced. `preferred`: for
     each operation the datums wanted for it (words "start", "end", "flange"; empty: all alike).
     `hold` None: how the part lies is not looked at. `stop_travel` None: the stops' way takes no time.
+    `asked`: how the setter wants each operation done, kept by every plan (empty: all is free).
     `tell_blockers` False leaves out what blocks an infeasible section: many offered tools make it a long list.
     Raises ValueError when operations and zones do not fit.
     """
@@ -192,6 +214,7 @@ class SectionProblem:
     side_exit_allowed: bool = False
     tell_blockers: bool = True
     preferred: tuple[tuple[str, ...], ...] = ()
+    asked: tuple[Asked, ...] = ()
     limits: SearchLimits = field(default_factory=SearchLimits)
 
     def __post_init__(self) -> None:
@@ -203,3 +226,5 @@ class SectionProblem:
             raise ValueError("an order names every operation once")
         if self.preferred and len(self.preferred) != len(self.operations):
             raise ValueError("preferred datums are given for every operation or for none")
+        if self.asked and len(self.asked) != len(self.operations):
+            raise ValueError("what is asked is given for every operation or for none")

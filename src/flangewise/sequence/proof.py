@@ -57,7 +57,11 @@ def solve(problem: SectionProblem, kept: Kept | None = None) -> Solution:
     alone are solved with the same `kept`, and look at their shapes only once.
     """
     if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
-        return _other_face_up(_solved(replace(problem, chain=problem.chain.mirrored()), kept))
+        asked = tuple(
+            each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
+        )
+        mirrored = replace(problem, chain=problem.chain.mirrored(), asked=asked)
+        return _other_face_up(_solved(mirrored, kept))
     return _solved(problem, kept)
 
 

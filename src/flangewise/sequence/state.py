@@ -30,7 +30,7 @@ from flangewise.sequence.hold import (
     wishes_s,
 )
 from flangewise.sequence.moves import END, START, own_price
-from flangewise.sequence.problem import HoldRule, Operation, SectionProblem, ToolOption
+from flangewise.sequence.problem import Asked, HoldRule, Operation, SectionProblem, ToolOption
 from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
 from flangewise.sequence.solution import Blocker
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
@@ -106,10 +106,11 @@ class Gates:
     def _ways(self, index: int) -> Iterator[Way]:
         operation = self.problem.operations[index]
         side = side_up(self.problem, operation)
+        asked = self.problem.asked[index] if self.problem.asked else Asked()
         for number, option in enumerate(operation.options):
             for marked_up in (True, False) if side is None else (side,):
                 for behind in (START, END):
-                    if all(
+                    if asked.allows(operation.zones[0], marked_up=marked_up, start_behind=behind == START) and all(
                         offset_fits(self.problem, operation, h, marked_up=marked_up, behind=behind) for h in option.hits
                     ):
                         yield Way(index, number, marked_up, behind)

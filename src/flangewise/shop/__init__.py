@@ -7,7 +7,7 @@ frozen rows, or every fault of every file with its line and column. Relies on ge
 from flangewise.shop.bodies import Segment
 from flangewise.shop.check import named_findings
 from flangewise.shop.copying import copy_shop
-from flangewise.shop.defaults import Defaults, Layers, Rule
+from flangewise.shop.defaults import ANY, Defaults, Layers, Rule
 from flangewise.shop.dies import Die
 from flangewise.shop.gauges import GaugeFamily, Gauges
 from flangewise.shop.handlers import Handler, Move
@@ -48,6 +48,7 @@ from flangewise.shop.schemas import table_schema
 from flangewise.shop.tolerances import ThicknessTolerance, thickness_tolerance_mm
 
 __all__ = [
+    "ANY",
     "BUILT_IN",
     "ROWS",
     "TABLES",

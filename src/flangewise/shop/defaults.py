@@ -2,14 +2,40 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, PlainValidator, WithJsonSchema
 
-from flangewise.shop.row import Count, Frozen, NotNegative, Positive, Share, Words
+from flangewise.shop.row import Count, Frozen, NotNegative, Positive, Share, Words, unfit
+
+# Stands for every machine of the shop: the one that needs the fewest seconds is taken.
+ANY = "any"
 
 Rule = Literal["din-6935", "handbook-soft", "handbook-medium", "handbook-hard", "faa", "textbook"]
 LayerName = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9_-]{1,31}$")]
+
+
+def _machine(value: object) -> str | tuple[str, ...]:
+    """One machine's name, or several in a list, each once."""
+    fits = "write a machine's name, several in a list, or any"
+    names: list[Any] = list(value) if isinstance(value, (list, tuple)) else [value]
+    if not names:
+        raise unfit("has no entry", fits)
+    for index, name in enumerate(names):
+        if not isinstance(name, str) or not name:
+            raise unfit(f"{name!r} is no name", fits)
+        if name in names[:index]:
+            raise unfit(f"{name!r} is named twice", "name each machine once")
+        if name == ANY and len(names) > 1:
+            raise unfit("'any' stands beside other names", "write machine: any, or names only")
+    return tuple(names) if len(names) > 1 else str(names[0])
+
+
+_MACHINE_SCHEMA = {
+    "anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1, "uniqueItems": True}],
+    "description": "a row of machines.yaml, several to choose from, or any",
+}
+Machines = Annotated[str | tuple[str, ...], PlainValidator(_machine), WithJsonSchema(_MACHINE_SCHEMA)]
 
 
 class Layers(Frozen):
@@ -31,7 +57,7 @@ class Defaults(Frozen):
     """
 
     title: Words
-    machine: Words
+    machine: Machines
     handler: Words
     rule: Rule
     quantity: Count = 50
@@ -44,3 +70,8 @@ class Defaults(Frozen):
     concentrated_share: Share = 0.6
     cutting_tolerance_mm: Positive = 0.1
     layers: Layers = Layers.model_construct(cut="CUT", bend_toward="BEND-TOWARD", bend_away="BEND-AWAY", mark="MARK")
+
+    @property
+    def machines(self) -> tuple[str, ...]:
+        """The machines named: one, several to choose from, or ANY alone."""
+        return (self.machine,) if isinstance(self.machine, str) else self.machine

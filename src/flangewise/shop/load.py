@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
-from flangewise.shop.defaults import Defaults
+from flangewise.shop.defaults import ANY, Defaults
 from flangewise.shop.dies import Die
 from flangewise.shop.gauges import GaugeFamily, Gauges
 from flangewise.shop.handlers import Handler
@@ -85,6 +85,12 @@ class Shop:
         """Where the shop's measured bends are kept, whether or not the file exists; None for the built-in shop."""
         return None if self.folder is None else self.folder / MEASURED_FILE
 
+    @property
+    def first_machine(self) -> Machine:
+        """The machine taken where none is chosen: the default, or the first of those the default names."""
+        first = self.defaults.machines[0]
+        return self.machines[first] if first != ANY else next(iter(self.machines.values()))
+
     def vee_dies(self) -> tuple[Die, ...]:
         """The dies for air bending, smallest opening first, then the widest angle."""
         vees = (die for die in self.dies.values() if die.kind == "vee")
@@ -147,7 +153,8 @@ class _Loading:
     def shop(self) -> Shop:
         defaults = self._defaults()
         if defaults is not None:
-            named = {"machines": defaults.machine, "handlers": defaults.handler}
+            first = defaults.machines[0]
+            named = {"machines": None if first == ANY else first, "handlers": defaults.handler}
             self.only = {table: name or named.get(table) for table, name in self.only.items()}
         least_radii = self._least_radii()
         unread = isinstance(least_radii, dict) and not least_radii
@@ -206,10 +213,8 @@ class _Loading:
         return self.folder / name
 
     def _check_names(self, defaults: Defaults, tables: dict[str, Any]) -> None:
-        for key, name, table in (
-            ("machine", defaults.machine, "machines"),
-            ("handler", defaults.handler, "handlers"),
-        ):
+        named = [("machine", name, "machines") for name in defaults.machines if name != ANY]
+        for key, name, table in (*named, ("handler", defaults.handler, "handlers")):
             if table in self.tables and name not in tables[table]:
                 path = self._file("shop.yaml", optional=False)
                 line, column = read_one(path, Defaults)[1].place_of_key([key])

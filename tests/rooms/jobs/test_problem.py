@@ -6,13 +6,13 @@ import math
 
 import pytest
 
-from flangewise.jobs.one import blanked
+from flangewise.jobs.one import blanked, worked_out
 from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, choices, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.punch_die import usable
-from flangewise.sequence import SectionProblem
+from flangewise.sequence import Asked, SectionProblem
 
-from .made import GOOSE, STRAIGHT, built_in, part, steel, toy
+from .made import GOOSE, STRAIGHT, built_in, differences, part, steel, toy
 
 
 def asked(wanted: Part, *, built: bool = False) -> SectionProblem:
@@ -106,3 +106,39 @@ def test_an_order_of_the_file_becomes_indices_and_none_stays_free() -> None:
 def test_ways_in_and_out_are_always_looked_at() -> None:
     question = asked(part([20, 60], [90]))
     assert question.check_exits and question.side_exit_allowed and question.check_self
+
+
+def test_what_bends_ask_of_face_and_gauging_goes_to_the_search() -> None:
+    """A flange is named by its bend and found by its zone: bend 3 after an offset of two zones is zone 3."""
+    offset = {"offset": 4, "radius": 1, "face": "down"}
+    bends = [offset, 90, {"turn": 90, "away": True, "gauge": "end"}, {"turn": 90, "gauge": {"flange": 3}}]
+    wanted = steel([30, 60, 60, 60, 40], bends, thickness=1.5)
+    assert asked(wanted, built=True).asked == (
+        Asked(marked_up=False),
+        Asked(),
+        Asked(datum="end"),
+        Asked(datum="flange", flange_zone=3),
+    )
+
+
+def test_where_nothing_is_asked_the_search_is_asked_nothing() -> None:
+    assert asked(part([20, 60, 30], [90, -45])).asked == ()
+
+
+@pytest.mark.parametrize("face", ["up", "down"])
+def test_an_offset_is_made_with_the_face_up_that_the_part_asks_for(face: str) -> None:
+    job = worked_out(steel([30, 60], [{"offset": 4, "radius": 1, "face": face}], thickness=1.5), built_in())
+    assert job.setup is not None
+    assert [step.marked_face for step in job.setup.steps] == [face]
+    assert differences(job) == []
+
+
+@pytest.mark.parametrize(("datum", "on"), [("start", ("start", None)), ("end", ("end", None)), (2, ("flange", 2))])
+def test_a_bend_is_gauged_as_the_part_asks(datum: str | int, on: tuple[str, int | None]) -> None:
+    gauge = datum if isinstance(datum, str) else {"flange": datum}
+    first = {"turn": 90, "punch": STRAIGHT[0], "die": STRAIGHT[1], "gauge": gauge}
+    job = worked_out(part([30, 70, 30], [first, 90]), toy())
+    assert job.setup is not None
+    step = next(step for step in job.setup.steps if step.bends == (1,))
+    assert (step.gauged_on, step.gauged_bend) == on
+    assert differences(job) == []

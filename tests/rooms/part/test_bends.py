@@ -8,7 +8,7 @@ import pytest
 from pydantic import TypeAdapter, ValidationError
 
 from flangewise.part.bends import Bend, bare_angle
-from flangewise.part.wanted import WantedBend
+from flangewise.part.wanted import WantedBend, WantedGauge
 
 ENTRY: TypeAdapter[Any] = TypeAdapter(Bend)
 
@@ -116,3 +116,54 @@ def test_a_mapping_passes_the_bare_check_untouched() -> None:
     entry = {"turn": 45}
     assert bare_angle(entry) is entry
     assert bare_angle(-90) == {"turn": 90.0, "away": True}
+
+
+@pytest.mark.parametrize(
+    ("given", "meant"),
+    [
+        ("start", WantedGauge("start")),
+        ("end", WantedGauge("end")),
+        ({"flange": 3}, WantedGauge("flange", 3)),
+        (None, None),
+    ],
+)
+def test_what_a_bend_is_to_be_gauged_on(given: Any, meant: WantedGauge | None) -> None:
+    entry = {"turn": 90} if given is None else {"turn": 90, "gauge": given}
+    assert wanted(entry).gauge == meant
+
+
+@pytest.mark.parametrize("value", ["start ", "END", 1, True, 2.5, ["start"], {}, {"flange": True}, {"flange": 1.5}])
+def test_nothing_else_can_be_gauged_on(value: Any) -> None:
+    with pytest.raises(ValidationError):
+        wanted({"turn": 90, "gauge": value})
+
+
+@pytest.mark.parametrize(
+    ("entry", "up"),
+    [
+        ({"turn": 90, "face": "up"}, True),
+        ({"turn": 90, "away": True, "face": "down"}, False),
+        ({"hem": "closed", "away": True, "face": "down"}, False),
+        ({"offset": 4, "face": "up"}, True),
+        ({"offset": 4, "face": "down"}, False),
+        ({"offset": 4, "away": True, "face": "up"}, True),
+        ({"turn": 90}, None),
+    ],
+)
+def test_which_face_is_to_be_up(entry: dict[str, Any], up: bool | None) -> None:
+    """Of a bend and a hem it can only be the one it goes toward; an offset goes both ways at once."""
+    assert wanted(entry).marked_up is up
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        {"turn": 90, "face": "down"},
+        {"turn": 90, "away": True, "face": "up"},
+        {"hem": "open", "gap": 2, "face": "down"},
+        {"hem": "closed", "away": True, "face": "up"},
+    ],
+)
+def test_a_fold_rises_toward_the_punch(entry: dict[str, Any]) -> None:
+    with pytest.raises(ValidationError, match="wrong"):
+        wanted(entry)

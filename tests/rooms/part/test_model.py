@@ -21,7 +21,7 @@ PART_KEYS = (
 SECTION_KEYS = ("length", "legs", "bends", "radius", "sizes", "holes")
 BEND_KEYS = (
     *("turn", "included", "away", "radius", "punch", "die", "k_factor", "tolerance"),
-    *("hem", "gap", "offset"),
+    *("hem", "gap", "offset", "gauge", "face"),
 )
 
 
@@ -105,6 +105,19 @@ def test_the_schema_takes_one_or_a_list_where_the_file_does() -> None:
     for entry in (schema()["properties"]["notes"], schema()["$defs"]["TolerancesFile"]["properties"]["legs"]):
         assert any(each.get("type") == "array" for each in entry["anyOf"])
         assert any("string" in str(each) and each.get("type") != "array" for each in entry["anyOf"])
+
+
+def test_the_schema_tells_what_a_bend_may_be_gauged_on() -> None:
+    entry = schema()["$defs"]["BendFile"]["properties"]
+    edges, flange = next(each for each in entry["gauge"]["anyOf"] if "anyOf" in each)["anyOf"]
+    assert edges["enum"] == ["start", "end"]
+    assert (flange["required"], flange["properties"]["flange"]["minimum"]) == (["flange"], 1)
+    assert entry["face"]["enum"] == ["up", "down"]
+
+
+def test_the_schema_takes_one_machine_or_several() -> None:
+    machine = next(each for each in schema()["properties"]["machine"]["anyOf"] if "anyOf" in each)
+    assert [each["type"] for each in machine["anyOf"]] == ["string", "array"]
 
 
 def test_a_list_of_one_tolerance_is_not_one_for_all() -> None:

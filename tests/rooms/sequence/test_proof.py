@@ -5,13 +5,20 @@ from __future__ import annotations
 import math
 import os
 import random
-from itertools import permutations
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import permutations, product
 
+import numpy as np
 import pytest
 
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain, sharp_chain
-from flangewise.sequence import Costs, SearchLimits, solve
+from flangewise.sequence import Asked, Costs, Gauge, SearchLimits, SectionProblem, solve
+from flangewise.sequence.contact import contact
+from flangewise.sequence.moves import FLANGE, START, pose_prices
+from flangewise.sequence.search import way_pose
+from flangewise.sequence.state import Gates, Way
 
 FREE_HANDS = Costs(hit=0.0, turn_over_bed=1.0, turn_over_front_back=1.0, turn_in_plane=0.0)
 
@@ -276,3 +283,96 @@ def test_one_bend_and_no_bend(toy):
     assert single.feasible is True and single.cost == pytest.approx(1.0) and len(single.steps) == 1
     flat = solve(toy([40], []))
     assert flat.feasible is True and flat.steps == () and flat.cost == 0.0
+
+
+FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
+STOPS = Gauge(6.0, 400.0, -60.0, 120.0, FINGER, contact_mm=5.0)
+DATUMS = (None, "start", "end", "flange")
+
+
+def touched(problem: SectionProblem, way: Way, done: int, datum: int) -> tuple[str, int | None]:
+    """What lies on the stops, in words: an edge, or the nearest formed zone behind."""
+    start = way.behind == START
+    if datum != FLANGE:
+        return ("start" if start else "end"), None
+    behind = range(way.operation - 1, -1, -1) if start else range(way.operation + 1, problem.chain.bends)
+    return "flange", next(zone for zone in behind if done >> zone & 1)
+
+
+def does_as_asked(problem: SectionProblem, asked: Asked, way: Way, done: int, datum: int) -> bool:
+    on, zone = touched(problem, way, done, datum)
+    face = asked.marked_up in (None, way.marked_up)
+    return face and (asked.datum is None or (on == asked.datum and (on != "flange" or zone == asked.flange_zone)))
+
+
+def every_plan_as_asked(free: SectionProblem, asked: tuple[Asked, ...]) -> Iterator[float]:
+    """The price of every order in every way and with every datum that does as asked; nothing is left out early."""
+    gates, handling = Gates(free), pose_prices(free.costs)
+    for order in permutations(range(free.chain.bends)):
+        best, done = {None: 0.0}, 0
+        for index in order:
+            now: dict[int, float] = {}
+            for way, datum in product(gates.ways[index], (0, 1)):
+                price = float(gates.prices(way, np.array([done]))[0, datum])
+                if math.isinf(price) or not does_as_asked(free, asked[index], way, done, datum):
+                    continue
+                if contact(free, way, done, datum=datum).gauging is None:
+                    continue
+                pose = way_pose(way, datum)
+                moved = min((cost + (handling[last, pose] if last is not None else 0) for last, cost in best.items()))
+                now[pose] = min(now.get(pose, math.inf), moved + price)
+            if not now:
+                break
+            best, done = now, done | 1 << index
+        else:
+            yield min(best.values())
+
+
+def random_will(dice: random.Random, turns: list[float]) -> tuple[Asked, ...]:
+    """Something asked of about half the bends; a face only where the fold can have it so."""
+    asked = []
+    for index, turn in enumerate(turns):
+        datum = dice.choice((None, None, None, None, *DATUMS))
+        others = [zone for zone in range(len(turns)) if zone != index]
+        zone = dice.choice(others) if datum == "flange" else None
+        asked.append(Asked(turn > 0 if dice.random() < 0.3 else None, datum, zone))
+    return tuple(asked)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_is_asked_is_kept_and_its_least_is_found(toy, seed):
+    dice = random.Random(7000 + seed)
+    count = dice.randint(2, 4)
+    turns = [dice.choice([90.0, -90.0, 45.0]) for _ in range(count)]
+    lengths = [dice.choice([15, 25]), *(dice.choice([50, 70, 110]) for _ in range(count - 1)), dice.choice([15, 25])]
+    asked = random_will(dice, turns)
+    free = toy(lengths, turns, gauge=STOPS, check_self=False)
+    solution = solve(replace(free, asked=asked))
+    least = min(every_plan_as_asked(free, asked), default=math.inf)
+    assert (math.inf if solution.cost is None else solution.cost) == pytest.approx(least)
+    for step in solution.steps:
+        wish, on = asked[step.operation], step.gauged
+        assert wish.marked_up in (None, step.marked_up)
+        assert wish.datum in (None, on.on) and wish.flange_zone in (None, on.zone)
+
+
+def test_some_of_these_wishes_can_be_kept_and_some_cannot(toy):
+    free = toy([30, 70, 30], [90, 90], gauge=STOPS)
+    on_the_first = (Asked(), Asked(datum="flange", flange_zone=0))
+    plain, kept = solve(free), solve(replace(free, asked=on_the_first))
+    assert plain.steps[-1].gauged.on != "flange"
+    assert kept.order == (0, 1) and (kept.steps[1].gauged.on, kept.steps[1].gauged.zone) == ("flange", 0)
+    assert kept.cost > plain.cost
+    both = (Asked(datum="flange", flange_zone=1), Asked(datum="flange", flange_zone=0))
+    assert solve(replace(free, asked=both)).feasible is False
+
+
+def test_a_mirrored_section_keeps_what_is_asked_of_its_faces(toy):
+    """Only an offset leaves the face open; of a bend the wrong face can never be."""
+    for sign in (1.0, -1.0):
+        problem = toy([60, 70, 60], [90 * sign, -90 * sign], gauge=STOPS)
+        right = (Asked(marked_up=sign > 0), Asked(marked_up=sign < 0, datum="start"))
+        solution = solve(replace(problem, asked=right))
+        assert {step.operation: step.marked_up for step in solution.steps} == {0: sign > 0, 1: sign < 0}
+        wrong = (Asked(marked_up=sign < 0), Asked())
+        assert solve(replace(problem, asked=wrong)).feasible is False

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from flangewise.shop import Defaults
+from flangewise.shop import ANY, Defaults
 
 LEAST = {"title": "mine", "machine": "a", "handler": "b", "rule": "din-6935"}
 
@@ -34,6 +34,14 @@ def test_every_rule_of_the_bend_command(rule: str) -> None:
     assert Defaults.model_validate({**LEAST, "rule": rule}).rule == rule
 
 
+@pytest.mark.parametrize(
+    ("given", "machines"),
+    [("a", ("a",)), (["a"], ("a",)), (["b", "a"], ("b", "a")), ("any", (ANY,)), (["any"], (ANY,))],
+)
+def test_one_machine_several_or_any(given: Any, machines: tuple[str, ...]) -> None:
+    assert Defaults.model_validate({**LEAST, "machine": given}).machines == machines
+
+
 @pytest.mark.parametrize("key", list(LEAST))
 def test_what_may_not_be_left_out(key: str) -> None:
     with pytest.raises(ValueError, match=key):
@@ -54,6 +62,12 @@ def test_what_may_not_be_left_out(key: str) -> None:
         {"layers": {"cut": "C" * 32}},
         {"layers": {"bend": "BEND"}},
         {"printer": "third floor"},
+        {"machine": []},
+        {"machine": ""},
+        {"machine": 7},
+        {"machine": ["a", "b", "a"]},
+        {"machine": ["a", "any"]},
+        {"machine": ["a", 3]},
     ],
 )
 def test_what_no_shop_can_have(changes: dict[str, Any]) -> None:

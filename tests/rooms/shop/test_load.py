@@ -85,6 +85,26 @@ def test_one_material_alone_is_read(shop: Shop) -> None:
     assert list(alone.machines) == [shop.defaults.machine]
 
 
+@pytest.mark.parametrize("named", ["[]", "[bench-310, bench-310]", "[any, mid-740]", "7"])
+def test_a_list_of_machines_that_cannot_be_is_a_fault_in_its_line(folder: Path, edit: Edit, named: str) -> None:
+    edit("shop.yaml", "machine: long-1450", f"machine: {named}")
+    with pytest.raises(Unusable) as told:
+        load_shop(folder)
+    (fault,) = told.value.faults
+    lines = (folder / "shop.yaml").read_text(encoding="utf-8").splitlines()
+    assert fault.where == "machine"
+    assert fault.line is not None and lines[fault.line - 1] == f"machine: {named}"
+
+
+@pytest.mark.parametrize(
+    ("named", "first"), [("any", "bench-310"), ("[mid-740, long-1450]", "mid-740"), ("mid-740", "mid-740")]
+)
+def test_the_first_machine_of_a_shop_that_leaves_it_open(folder: Path, edit: Edit, named: str, first: str) -> None:
+    edit("shop.yaml", "machine: long-1450", f"machine: {named}")
+    assert load_shop(folder, {"machines"}, only={"machines": None}).first_machine.name == first
+    assert load_shop(folder).first_machine.name == first
+
+
 def test_a_machine_other_than_the_default_is_read_alone(shop: Shop) -> None:
     alone = load_shop(None, {"machines"}, only={"machines": "bench-310"})
     assert dict(alone.machines) == {"bench-310": shop.machines["bench-310"]}
@@ -105,6 +125,7 @@ def test_of_a_folder_all_rows_must_hold(folder: Path, edit: Edit) -> None:
     ("old", "new", "where", "fits"),
     [
         ("machine: long-1450", "machine: long-1540", "machine", "did you mean 'long-1450'?"),
+        ("machine: long-1450", "machine: [bench-310, mid-704]", "machine", "did you mean 'mid-740'?"),
         ("handler: operator", "handler: zebra", "handler", "known are operator, operator-heavy, robot"),
     ],
 )
