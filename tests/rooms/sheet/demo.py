@@ -214,7 +214,7 @@ def sheet_of(
             "2031-03-01",
             120,
             3,
-            "servo-310",
+            "bench-310",
             "operator",
         ),
         material=MaterialCheck(
