@@ -63,7 +63,6 @@ class Machine(Row):
     depth_step_mm: Positive
     depth_repeat_mm: Positive
     angle_step_deg: Positive
-    speed_step_mm_per_s: Positive
     opening_step_mm: Positive
     speed_step_mm_per_s: Positive = 0.1
 
