@@ -18,7 +18,7 @@ from flangewise.jobs.problem import Rig
 from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
-from flangewise.part import Part, machines_wanted
+from flangewise.part import Part
 from flangewise.pattern import FlatPattern, NoBlank, lay_out
 from flangewise.punch_die import PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
 from flangewise.setup import Setup, set_up
@@ -34,6 +34,16 @@ Pairs = Mapping[int, PunchDie | None]
 
 
 @dataclass(frozen=True)
+class OtherMachine:
+    """A machine that was not taken: what its plan costs, or costs at least, in seconds a part, or why it has none."""
+
+    machine: str
+    cost_s: float | None = None
+    at_least_s: float | None = None
+    why_not: Finding | None = None
+
+
+@dataclass(frozen=True)
 class Job:
     """One part worked out: the blank, the tools offered, the order found and what the setter keys in.
 
@@ -41,7 +51,7 @@ class Job:
     `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
     no order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the
     same as `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is
-    what each leg may be off by through gauging.
+    what each leg may be off by through gauging, `others` are the machines that were not taken.
     """
 
     part: Part
@@ -57,6 +67,7 @@ class Job:
     setup: Setup | None
     findings: tuple[Finding, ...]
     sizes: tuple[LegError, ...] = ()
+    others: tuple[OtherMachine, ...] = ()
 
     @property
     def feasible(self) -> bool | None:
@@ -66,22 +77,20 @@ class Job:
         return self.ordered.solution.feasible
 
 
-def worked_out(part: Part, shop: Shop, *, narrow: bool = False) -> Job:
-    """The part worked out with the shop's tools on its machine; what forbids it stands in the findings.
+def planned(job: Job, *, narrow: bool = False) -> Job:
+    """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
     `narrow` looks no further than the best die of each bend: quick, and a part it finds no order for may have one.
     """
-    job = blanked(part, shop)
-    untooled = _untooled(job)
-    if job.pattern is None or untooled:
-        return _told(job, *job.findings, *untooled)
+    lacking = untooled(job)
+    if job.pattern is None or lacking:
+        return _told(job, *job.findings, *lacking)
     return _planned(job, narrow=narrow)
 
 
-def blanked(part: Part, shop: Shop) -> Job:
-    """The part as far as its blank: tools offered, the best of them taken, no order looked for."""
-    material = shop.materials[part.material]
-    machine = shop.machines[machines_wanted(part, shop)[0]]
+def blanked_on(part: Part, shop: Shop, machine_name: str) -> Job:
+    """The part as far as its blank, on one machine: tools offered, the best of them taken, no order looked for."""
+    material, machine = shop.materials[part.material], shop.machines[machine_name]
     handler = shop.handlers[part.handler or shop.defaults.handler]
     offers = _offers(part, shop, material=material, machine=machine)
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
@@ -120,7 +129,7 @@ def _as_cut(job: Job, bend: int, pair: PunchDie | None) -> PunchDie | None:
     return next((each for each in job.cut_offers[bend] if pair is not None and each.name == pair.name), pair)
 
 
-def _untooled(job: Job) -> tuple[Finding, ...]:
+def untooled(job: Job) -> tuple[Finding, ...]:
     """Why bends have no tools: the findings of their least bad pair, or that the shop holds none."""
     told: list[Finding] = []
     for wish in wishes(job.part, job.shop.defaults.rule):

@@ -200,6 +200,12 @@ def _extras(every: Offered, change_price: float) -> dict[tuple[int, str], float]
     }
 
 
+def least_weight(part: Part, pattern: FlatPattern, offers: Offers, *, rig: Rig, density_kg_per_m3: float) -> float:
+    """What no plan weighs less than, whatever usable pairs it takes: the bare handling and the quickest strokes."""
+    every = {bend: choices(usable(each)) for bend, each in offers.items()}
+    return _floor_weight(_Asked(part, pattern, rig, density_kg_per_m3), every)
+
+
 def _floor_weight(asked: _Asked, every: Offered) -> float:
     """What every order weighs at least, whatever its tools: the handling that is left when no tool is in the way.
 
