@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from flangewise.commands.output import text_pairs, text_table
 from flangewise.jobs import Job
-from flangewise.setup import Setup, SetupStep
+from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.units import format_length, trimmed, written
 from flangewise.words import say, word
 
@@ -32,7 +33,7 @@ def plan_text(job: Job, *, units: str) -> str:
     """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
     blocks = [text_pairs(_head(job, units))]
     if job.setup is not None and job.feasible:
-        blocks.append(text_table(_HEAD, [_row(step, units) for step in job.setup.steps], right=(4, 5, 7, 8, 9, 10, 11)))
+        blocks.append(text_table(_HEAD, _rows(job.setup.steps, units), right=(4, 5, 7, 8, 9, 10, 11)))
         blocks.append(text_pairs(_totals(job.setup)))
     return "\n\n".join(blocks)
 
@@ -67,7 +68,11 @@ def _proof(job: Job) -> str:
     return told.format(cost=cost, bound=bound)
 
 
-def _row(step: SetupStep, units: str) -> tuple[str, ...]:
+def _rows(steps: Sequence[SetupStep], units: str) -> list[tuple[str, ...]]:
+    return [_row(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
+
+
+def _row(step: SetupStep, before: SetupStep | None, units: str) -> tuple[str, ...]:
     return (
         str(step.step),
         "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
@@ -81,7 +86,7 @@ def _row(step: SetupStep, units: str) -> tuple[str, ...]:
         _say("angle_deg", step.finished_deg),
         _say("force_kn", step.force_kn),
         _length(step.open_height_mm, units),
-        ", ".join(say(move.words, units=units) for move in step.moves) or NOTHING,
+        ", ".join(say(words, units=units) for words in words_before(step, before)) or NOTHING,
     )
 
 
@@ -106,7 +111,12 @@ def _totals(setup: Setup) -> list[tuple[str, str]]:
         "regrips not reckoned" if setup.regrips is None else _counted(setup.regrips, "regrip", "regrips"),
         _counted(setup.tool_changes, "tool change", "tool changes"),
     ]
-    return [("handling", ", ".join(moves)), ("a part", f"about {trimmed(setup.cycle_s, 0)} s")]
+    told = "; ".join(say(each) for each in first_piece(setup.steps))
+    return [
+        ("handling", ", ".join(moves)),
+        ("a part", f"about {trimmed(setup.cycle_s, 0)} s"),
+        *([("first piece", told)] if told else []),
+    ]
 
 
 def _counted(number: int, one: str, many: str) -> str:

@@ -13,7 +13,7 @@ from flangewise.setup.hit import Hit, Work
 from flangewise.setup.moves import moves_before
 from flangewise.setup.opening import OpenHeight, open_height
 from flangewise.setup.ram import RamSpeed, ram_speed, rising_findings, slow_from_mm, stroke_findings
-from flangewise.setup.scatter import spread_findings, told_once
+from flangewise.setup.scatter import told_once
 from flangewise.setup.seconds import cycle_s, hit_s
 from flangewise.setup.segments import segment_findings
 from flangewise.setup.step import Chosen, Move, Setup, SetupStep
@@ -96,7 +96,6 @@ def _step(hit: Hit, before: Hit | None, work: Work) -> tuple[SetupStep, tuple[Fi
         *bow.told(hit),
         *support_findings(hit, work),
         *stroke_findings(hit, work),
-        *spread_findings(spread, hit),
     )
     return step.with_spread(spread), told
 
@@ -157,6 +156,7 @@ def _filled(
         spread_corrected_deg=None,
         before_mm=step.before_mm,
         after_mm=step.after_mm,
+        tolerance_deg=hit.chosen.tolerance_deg,
     )
 
 

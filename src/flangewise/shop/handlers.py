@@ -16,7 +16,8 @@ class Handler(Row):
 
     `turn` is in the plane of the sheet; `turn_over_bed` is about the axis along the bed, so that front and back swap;
     `turn_over_front` is about the axis from front to back, so that left and right swap. `_cost` figures weigh moves
-    against each other in the search; `opening_cost` is for each mm of open height.
+    against each other in the search; `opening_cost` is for each mm of open height. `gripper_reach_mm` is how far over
+    the part a gripper's jaws reach from its edge: with less than that in front, its body goes in under the punch.
     """
 
     kind: Literal["operator", "robot"]
@@ -38,6 +39,7 @@ class Handler(Row):
     unload_margin_mm: NotNegative
     tilt_margin_mm: NotNegative
     gripper_height_mm: Positive | None = None
+    gripper_reach_mm: Positive = 40.0
     tip_speed_mm_per_s: Positive | None = None
 
     hit_cost: NotNegative
