@@ -24,7 +24,7 @@ from flangewise.commands.plan_text import plan_text, why_text
 from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, exit_status
-from flangewise.jobs import Job, replayed, runners_up, work_out
+from flangewise.jobs import Job, OtherMachine, replayed, runners_up, work_out
 from flangewise.part import Part, read_parts
 from flangewise.reading import read_text
 from flangewise.shop import Shop, load_shop
@@ -110,6 +110,16 @@ def plan_record(job: Job) -> dict[str, Any]:
         "totals": setup.totals_json() if setup is not None and job.feasible else NO_TOTALS,
         "findings": finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
+        "other_machines": [_other_record(other) for other in job.others],
+    }
+
+
+def _other_record(other: OtherMachine) -> dict[str, Any]:
+    return {
+        "machine": other.machine,
+        "cost": other.cost_s,
+        "lower_bound": other.at_least_s,
+        "reason": other.why_not.text() if other.why_not is not None else None,
     }
 
 

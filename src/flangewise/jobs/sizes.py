@@ -99,7 +99,9 @@ def size_findings(errors: Sequence[LegError]) -> tuple[Finding, ...]:
     found = []
     for each in errors:
         if each.allowed_mm is not None and each.worst_mm > each.allowed_mm + 1e-9:
-            make = caution if each.statistical_mm > each.allowed_mm + 1e-9 else note
+            where = place("leg", each.leg)
             values = {"worst_mm": each.worst_mm, "likely_mm": each.statistical_mm, "allowed_mm": each.allowed_mm}
-            found.append(make("leg-not-held", place("leg", each.leg), **values))
+            likely = each.statistical_mm <= each.allowed_mm + 1e-9
+            told = note("leg-worst-case", where, **values) if likely else caution("leg-not-held", where, **values)
+            found.append(told)
     return tuple(found)

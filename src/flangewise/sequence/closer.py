@@ -119,9 +119,9 @@ class Closer:
         problem, way = self._problem, choice.way
         pulled = self._gates.straight_pulls_mm(way, np.array([choice.done]))
         needed = np.array([least_opening_mm(opening, float(pulled[0]))])
-        reach = self._gates.reaches_mm(way, np.array([choice.done]))
+        lies = [each(way, np.array([choice.done])) for each in (self._gates.reaches_mm, self._gates.fronts_mm)]
         times = [hit.time for hit in self._gates.option(way).hits if hit.time is not None]
-        more = sum(float((time.seconds(needed, reach) - time.seconds(pulled, reach))[0]) for time in times)
+        more = sum(float((time.seconds(needed, *lies) - time.seconds(pulled, *lies))[0]) for time in times)
         if more <= 0:
             return ()
         mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)

@@ -109,9 +109,9 @@ def inner_price(costs: Costs, option: ToolOption) -> float:
 
 def least_time(costs: Costs, option: ToolOption) -> float:
     """Seconds of the strokes of an option where nothing makes them longer: the sheet alone, no reach."""
-    none = np.zeros(1)
+    none, far = np.zeros(1), np.full(1, np.inf)
     times = (hit.time for hit in option.hits if hit.time is not None)
-    return costs.share * sum(float(time.seconds(none + time.sheet_mm, none)[0]) for time in times)
+    return costs.share * sum(float(time.seconds(none + time.sheet_mm, none, far)[0]) for time in times)
 
 
 def own_price(costs: Costs, option: ToolOption) -> float:

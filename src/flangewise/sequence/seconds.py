@@ -80,21 +80,25 @@ class Swing:
 class HitTime:
     """Seconds of one hit with one pair: `travel_mm` from the sheet's top to the bottom of the stroke.
 
-    `margin_mm` is kept in hand over the least opening, `most_opening_mm` the most that machine and tools leave (None:
-    not limited). `swing` is None where nothing swings up. `slow_all_way`: the whole way down is slow.
+    `margin_mm` is kept in hand over the least opening, and `gripper_mm` where less than `gripper_reach_mm` lies in
+    front, so that the gripper's body goes in under the punch. `most_opening_mm` is what machine and tools leave
+    (None: not limited). `swing` is None where nothing swings up. `slow_all_way`: the whole way down is slow.
     """
 
     ram: Ram
     sheet_mm: float
     travel_mm: float
     margin_mm: float
+    gripper_mm: float = 0.0
+    gripper_reach_mm: float = 0.0
     most_opening_mm: float | None = None
     swing: Swing | None = None
     slow_all_way: bool = False
 
-    def open_heights_mm(self, least_mm: Floats) -> Floats:
+    def open_heights_mm(self, least_mm: Floats, front_mm: Floats) -> Floats:
         """The opening to key in for the least a part needs: with the margin, to whole steps, as far as it goes."""
-        wanted = up_to_step(least_mm + self.margin_mm, self.ram.opening_step_mm)
+        gripper = np.where(front_mm < self.gripper_reach_mm, self.gripper_mm, 0.0)
+        wanted = up_to_step(least_mm + self.margin_mm + gripper, self.ram.opening_step_mm)
         return wanted if self.most_opening_mm is None else np.minimum(wanted, self.most_opening_mm)
 
     def ram_speeds_mm_per_s(self, reach_mm: Floats) -> Floats:
@@ -108,10 +112,10 @@ class HitTime:
         speeds: Floats = np.where(slowed >= own, own, np.minimum(stepped, own))
         return speeds
 
-    def seconds(self, least_opening_mm: Floats, reach_mm: Floats) -> Floats:
-        """Seconds of the stroke, down and back, for the least opening a part needs and how far it reaches."""
+    def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
+        """Seconds of the stroke, down and back, for the least opening a part needs, its reach, and what is in front."""
         ram = self.ram
-        open_mm = self.open_heights_mm(least_opening_mm)
+        open_mm = self.open_heights_mm(least_opening_mm, front_mm)
         gap = np.maximum(open_mm - self.sheet_mm, 0.0)
         slow = gap if self.slow_all_way else np.minimum(ram.change_over_mm, gap)
         down = run_s(gap - slow, ram.fast_mm_per_s, ram.acceleration_mm_per_s2) + slow / ram.slow_mm_per_s
@@ -120,9 +124,9 @@ class HitTime:
         seconds: Floats = down + bend + back
         return seconds
 
-    def stroke_s(self, least_opening_mm: float, reach_mm: float) -> float:
+    def stroke_s(self, least_opening_mm: float, reach_mm: float, front_mm: float) -> float:
         """Seconds of one stroke."""
-        return float(self.seconds(np.array([least_opening_mm]), np.array([reach_mm]))[0])
+        return float(self.seconds(*(np.array([each]) for each in (least_opening_mm, reach_mm, front_mm)))[0])
 
 
 @dataclass(frozen=True)
@@ -136,7 +140,8 @@ class Fastest:
         """Thickness of the sheet, the same for all."""
         return self.times[0].sheet_mm
 
-    def seconds(self, least_opening_mm: Floats, reach_mm: Floats) -> Floats:
+    def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
         """Least seconds of any of the strokes."""
-        least: Floats = np.minimum.reduce([time.seconds(least_opening_mm, reach_mm) for time in self.times])
+        each = [time.seconds(least_opening_mm, reach_mm, front_mm) for time in self.times]
+        least: Floats = np.minimum.reduce(each)
         return least

@@ -206,9 +206,9 @@ class Gates:
         seconds = np.zeros(len(sets))
         times = [hit.time for hit in self.option(way).hits if hit.time is not None]
         if times:
-            least, reach = self.straight_pulls_mm(way, sets), self.reaches_mm(way, sets)
+            lies = self.straight_pulls_mm(way, sets), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
             for time in times:
-                seconds += self.problem.costs.share * time.seconds(least, reach)
+                seconds += self.problem.costs.share * time.seconds(*lies)
         return seconds
 
     def reaches_mm(self, way: Way, sets: Ints) -> Floats:
@@ -216,6 +216,13 @@ class Gates:
         front, behind = self.wings(way)
         reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])
         return reach
+
+    def fronts_mm(self, way: Way, sets: Ints) -> Floats:
+        """How far the part reaches out in front of the die's centre plane before the hit."""
+        front, _ = self.wings(way)
+        half_mm = half_span_mm(self.problem, self.problem.operations[way.operation])
+        fronts: Floats = front.ends_of(sets)[:, WingTree.FAR] + half_mm
+        return fronts
 
     def lying(self, way: Way, sets: Ints, rule: HoldRule) -> Lying:
         """How the part lies on the die before the hit."""

@@ -5,8 +5,11 @@ from __future__ import annotations
 from flangewise.punch_die import Station
 from flangewise.sequence import Move as Handling
 from flangewise.sequence import Step
-from flangewise.setup.step import Move
-from flangewise.words import phrase
+from flangewise.setup.step import Move, SetupStep
+from flangewise.words import Phrase, phrase
+
+# Stops nearer to each other than a machine sets them stand at one place.
+SAME_STOP_MM = 0.05
 
 
 def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Move, ...]:
@@ -16,6 +19,26 @@ def moves_before(step: Step | None, station: Station, before: Station | None) ->
     """
     handled = tuple(_handled(move) for move in step.moves) if step is not None else ()
     return (*_tools(station, before), *handled, *_shift(station, before), *_side_exit(step))
+
+
+def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...]:
+    """What is done before a hit, to be read: its moves, and how the part comes to its stops where nothing turns it.
+
+    A stop set nearer wants the part drawn forward to it, one set further back wants it pushed on. That is no move of
+    the plan: the part stays in the hands as it is. `before` is None for the first hit.
+    """
+    words = [move.words for move in step.moves if move.move != "side-exit"]
+    words += _to_the_stop(step, before)
+    return (*words, *(move.words for move in step.moves if move.move == "side-exit"))
+
+
+def _to_the_stop(step: SetupStep, before: SetupStep | None) -> list[Phrase]:
+    if before is None or any(move.move in ("turn-in-plane", "turn-over") for move in step.moves):
+        return []
+    now_mm, then_mm = step.stops.x_mm, before.stops.x_mm
+    if now_mm is None or then_mm is None or abs(now_mm - then_mm) < SAME_STOP_MM:
+        return []
+    return [phrase("move.to-stop-nearer" if now_mm < then_mm else "move.to-stop-further")]
 
 
 def _handled(move: Handling) -> Move:

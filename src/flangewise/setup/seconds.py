@@ -45,6 +45,8 @@ def hit_time(pair: PunchDie, machine: Machine, handler: Handler, *, sheet_mm: fl
         sheet_mm=sheet_mm,
         travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
         margin_mm=margin_mm(handler),
+        gripper_mm=handler.gripper_height_mm or 0.0,
+        gripper_reach_mm=handler.gripper_reach_mm,
         most_opening_mm=most_opening_mm(pair, machine) if has_bodies else None,
         swing=_swing(pair, machine, handler, reach_mm=reach_mm),
         slow_all_way=pair.kind == "flatten",

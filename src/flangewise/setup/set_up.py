@@ -13,7 +13,7 @@ from flangewise.setup.hit import Hit, Work
 from flangewise.setup.moves import moves_before
 from flangewise.setup.opening import OpenHeight, open_height
 from flangewise.setup.ram import RamSpeed, ram_speed, rising_findings, slow_from_mm, stroke_findings
-from flangewise.setup.scatter import spread_findings, told_once
+from flangewise.setup.scatter import told_once
 from flangewise.setup.seconds import cycle_s, hit_s, hit_time, set_up_s
 from flangewise.setup.segments import segment_findings
 from flangewise.setup.step import Chosen, Move, Setup, SetupStep
@@ -101,7 +101,6 @@ def _step(hit: Hit, before: Hit | None, work: Work) -> tuple[SetupStep, tuple[Fi
         *support_findings(hit, work),
         *hold_findings(hit),
         *stroke_findings(hit, work),
-        *spread_findings(spread, hit),
     )
     return step.with_spread(spread), told
 
@@ -156,13 +155,15 @@ def _filled(
         wishes_s=() if hit.is_second else step.wishes_s,
         before_mm=step.before_mm,
         after_mm=step.after_mm,
+        tolerance_deg=hit.chosen.tolerance_deg,
     )
 
 
 def _stroke_s(hit: Hit, work: Work) -> float:
     step = hit.step
     time = hit_time(hit.pair, work.machine, work.handler, sheet_mm=work.thickness_mm, reach_mm=step.reach_mm)
-    return time.stroke_s(step.least_opening_mm, step.reach_mm)
+    front_mm = step.hold.front_mm if step.hold is not None else step.reach_mm
+    return time.stroke_s(step.least_opening_mm, step.reach_mm, front_mm)
 
 
 def _force_kn(pair: PunchDie, length_mm: float) -> float | None:

@@ -61,7 +61,8 @@ class SetupStep:
 
     None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
     measured. `spread_deg` is the expected half width of the angle (95 %) at first, `spread_measured_deg` with the
-    thickness measured and `spread_corrected_deg` after one correction.
+    thickness measured and `spread_corrected_deg` after one correction; `spread_cause` is what most of it comes from, as
+    the catalogue names it, and `tolerance_deg` what the part allows.
     """
 
     step: int
@@ -99,6 +100,8 @@ class SetupStep:
     wishes_s: tuple[tuple[str, float], ...]
     before_mm: Outline
     after_mm: Outline
+    spread_cause: str | None = None
+    tolerance_deg: float | None = None
 
     def with_spread(self, spread: Spread | None) -> SetupStep:
         """The step with its expected scatter; None leaves it untold."""
@@ -109,6 +112,7 @@ class SetupStep:
             spread_deg=spread.first_piece_deg,
             spread_measured_deg=spread.thickness_measured_deg,
             spread_corrected_deg=spread.after_one_deg,
+            spread_cause=spread.cause,
         )
 
     @property
@@ -157,6 +161,8 @@ class SetupStep:
             "spread_deg": self.spread_deg,
             "spread_measured_deg": self.spread_measured_deg,
             "spread_corrected_deg": self.spread_corrected_deg,
+            "spread_cause": self.spread_cause,
+            "tolerance_deg": self.tolerance_deg,
             "tip_speed_mm_per_s": self.tip_speed_mm_per_s,
             "mean_opening_mm": self.mean_opening_mm,
         }

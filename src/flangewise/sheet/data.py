@@ -239,7 +239,11 @@ class Load:
 
 @dataclass(frozen=True)
 class Measure:
-    """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument."""
+    """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument.
+
+    `expected` is the half width of what the first piece is expected to show: angles before any correction (95 %), legs
+    statistically; None where that is not computed.
+    """
 
     what: Phrase
     nominal: float
@@ -247,6 +251,7 @@ class Measure:
     unit: Literal["mm", "deg"]
     instrument: Phrase
     places: int = 3
+    expected: float | None = None
 
 
 @dataclass(frozen=True)
@@ -314,4 +319,6 @@ class SheetData:
     handler_kind: Literal["operator", "robot"]
     high_tensile: bool = False
     cycle_s: float | None = None
+    first_piece: tuple[Phrase, ...] = ()
+    """What to expect of the first piece and what brings it closer, where its angles scatter more than is allowed."""
     attachments: tuple[Attachment, ...] = ()

@@ -46,7 +46,7 @@ def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
     if step.new_load and not first:
         picture = blank_picture(sheet.blank, step, sheet.material, voice, width_mm=116.0, height_mm=54.0, sized=False)
         loading = svg(picture)
-    moves = tuple(_sentence(voice.said(move)) for move in step.moves)
+    moves = tuple(sentence(voice.said(move)) for move in step.moves)
     if not moves:
         moves = (voice.word("move-first") if first else voice.word("move-none"),)
     return StepRow(
@@ -63,7 +63,7 @@ def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
     )
 
 
-def _sentence(words: str) -> str:
+def sentence(words: str) -> str:
     """Words that may stand alone: a capital in front, a point behind."""
     return words[:1].upper() + words[1:].rstrip(".") + "."
 

@@ -19,7 +19,8 @@ class Handler(Row):
     `turn_over_front` is about the axis from front to back, so that left and right swap; `next_stop` is drawing the
     part to the next stop with nothing turned. `least_hold_mm` must reach out in front of the die's centre plane,
     `most_behind_nm` is the most by which the part's weight may turn it off the die's back edge. `_wish_s` are wishes
-    priced in seconds.
+    priced in seconds. `gripper_reach_mm` is how far over the part a gripper's jaws reach from its edge: with less than
+    that in front, its body goes in under the punch.
     """
 
     REPLACED: ClassVar[Mapping[str, str]] = {
@@ -54,6 +55,7 @@ class Handler(Row):
     unload_margin_mm: NotNegative
     tilt_margin_mm: NotNegative
     gripper_height_mm: Positive | None = None
+    gripper_reach_mm: Positive = 40.0
     tip_speed_mm_per_s: Positive | None = None
 
     next_stop_s: NotNegative
