@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.one import Job, OtherMachine, blanked_on, planned, rig_of, untooled
 from flangewise.jobs.order import SAME_COST, least_weight
 from flangewise.part import Part, machines_wanted
@@ -20,8 +21,8 @@ def worked_out(part: Part, shop: Shop, *, narrow: bool = False) -> Job:
     """
     names = machines_wanted(part, shop)
     if len(names) == 1:
-        return planned(blanked_on(part, shop, names[0]), narrow=narrow)
-    return _on_the_least(part, shop, names, narrow=narrow)
+        return with_first_piece(planned(blanked_on(part, shop, names[0]), narrow=narrow))
+    return with_first_piece(_on_the_least(part, shop, names, narrow=narrow))
 
 
 def _on_the_least(part: Part, shop: Shop, names: Sequence[str], *, narrow: bool) -> Job:

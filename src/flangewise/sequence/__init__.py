@@ -7,7 +7,7 @@ Relies on geometry and clearance.
 
 from flangewise.sequence.collinear import BendLine, merged
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
-from flangewise.sequence.hold import Hold
+from flangewise.sequence.hold import Hold, keeps
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import (
@@ -55,6 +55,7 @@ __all__ = [
     "Tolerances",
     "ToolOption",
     "errors_of",
+    "keeps",
     "leg_errors",
     "merged",
     "overall_errors",

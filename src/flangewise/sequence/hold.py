@@ -33,8 +33,8 @@ class Hold:
 
     `front_mm`: how far it reaches out in front of the die's centre plane, on its middle surface. `moment_nm`: the
     moment of its weight about the die block's edge it would tip over, 0 where it lies by itself; `tips` to which side.
-    `by`: what holds it: the hand, a gripper's jaw, a tool (or magnet, or side guide) where it is too small for a hand,
-    a support where the rule is broken. `breach`: by how much it is broken, 0 where it is kept.
+    `by`: what holds it: the hand, a gripper's jaw, a tool (or magnet, or side guide) where too little is in front for
+    either, a support where it would tip off behind. `breach`: by how much it is broken, 0 where it is kept.
     """
 
     front_mm: float
@@ -145,7 +145,14 @@ def held(rule: HoldRule, lies: Lying, *, small: bool) -> Hold:
         behind_kg=lies.behind_kg,
         moment_nm=max(behind_nm, ahead_nm),
         tips=tips,
-        by="support" if broken else own,
+        by="support" if behind_nm > rule.most_behind_nm else "tool" if little else own,
         breach=broken,
         little_in_front=little,
     )
+
+
+def keeps(rule: HoldRule, hold: Hold) -> bool:
+    """Whether a part that lies so keeps another rule, small parts held with a tool."""
+    if hold.tips == "behind" and hold.moment_nm > rule.most_behind_nm:
+        return False
+    return hold.front_mm >= rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)

@@ -268,15 +268,16 @@ class Gates:
         return wishes_s(rule, lies, small=small) + BREACH_S * breaches(rule, lies, small=small)
 
     def straight_pulls_mm(self, way: Way, sets: Ints) -> Floats:
-        """Opening with which the part comes straight out to the front: what stands up behind, over what hangs below.
+        """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
 
+        What hangs in front hangs before the die block and comes away as it is.
         A wing behind without bends slips out along its own slope as soon as the bend has come over the die block's
         front edge: it needs what it rises by until then, if it is as long as that.
         """
-        front, behind = self.wings(way)
-        fronts, leaves = front.ends_of(sets), behind.leaves(sets)
+        _, behind = self.wings(way)
+        leaves = behind.leaves(sets)
         backs = behind.ends[leaves]
-        low = -np.minimum(0.0, np.minimum(fronts[:, WingTree.LOW], backs[:, WingTree.LOW]))
+        low = -np.minimum(0.0, backs[:, WingTree.LOW])
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
         edges = die_edges_mm(self.problem.operations[way.operation], way.option)
         if edges is not None:
