@@ -82,7 +82,10 @@ def test_a_punch_set_turned_is_another_station() -> None:
 
 def test_segments_are_not_used_twice_at_once() -> None:
     """A bend of 200 takes one 220, and two of those are held: a third station on the same punch goes without."""
-    two, third = [mounted("straight-88", die) for die in ("vee-12-85", "vee-16-80")], mounted("straight-88", "vee-20-80")
+    two, third = (
+        [mounted("straight-88", die) for die in ("vee-12-85", "vee-16-80")],
+        mounted("straight-88", "vee-20-80"),
+    )
     assert [station.set_up for station in placed(*two, length_mm=200, name="long-1450")] == [1, 1]
     assert [station.set_up for station in placed(*two, third, length_mm=200, name="long-1450")] == [1, 2, 3]
 
