@@ -8,6 +8,7 @@ from dataclasses import replace
 from flangewise.findings import Finding, note, place, sorted_findings
 from flangewise.jobs.machines import worked_out
 from flangewise.jobs.one import Job
+from flangewise.jobs.will import compared, impossible
 from flangewise.part import Part
 from flangewise.shop import Shop
 
@@ -22,11 +23,13 @@ MOST_LEGS = 3
 
 
 def work_out(part: Part, shop: Shop) -> Job:
-    """The part worked out; where it is proven that it cannot be bent, with the smallest changes that would free it."""
+    """The part worked out, what the setter asks of it priced against the least.
+
+    Where it is proven that it cannot be bent, the smallest changes that would free it are told.
+    """
     job = worked_out(part, shop)
-    if job.feasible is not False:
-        return job
-    return replace(job, findings=sorted_findings((*job.findings, *mends(job))))
+    more = (*impossible(job), *mends(job)) if job.feasible is False else compared(job)
+    return replace(job, findings=sorted_findings((*job.findings, *more)))
 
 
 def mends(job: Job) -> tuple[Finding, ...]:

@@ -1,0 +1,179 @@
+"""The setter's own will: what a part file asks of order, gauging, face and tools, priced against the least plan.
+
+What is asked is always used where it can be. The part is planned once more with all of it left free, and the two are
+told side by side in seconds; where what is asked leaves no plan, the refusal names it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+
+from flangewise.findings import Finding, note, place, refuse
+from flangewise.jobs.hits import choice_of
+from flangewise.jobs.machines import worked_out
+from flangewise.jobs.one import Job
+from flangewise.part import Part, WantedBend
+from flangewise.sequence import Step
+from flangewise.words import Phrase, phrase
+
+# Less than this is not told: seconds are written to a tenth.
+SAME_S = 0.05
+# So many bends are looked at one by one for the gauging or face that cannot be.
+MOST_ALONE = 6
+
+Change = Callable[[WantedBend], WantedBend]
+
+
+def asks(part: Part) -> bool:
+    """Whether the part file leaves anything of order, gauging, face or tools no longer free."""
+    return part.order is not None or any(bend != _free(bend) for bend in part.section.bends)
+
+
+def freed(part: Part) -> Part:
+    """The part with nothing asked of order, gauging, face or tools."""
+    return _changed(replace(part, order=None), _free)
+
+
+def _free(bend: WantedBend) -> WantedBend:
+    return replace(bend, punch=None, die=None, gauge=None, marked_up=None)
+
+
+def _changed(part: Part, change: Change, only: int | None = None) -> Part:
+    """The part with a change to its bends, or to the one bend named."""
+    bends = tuple(change(bend) if only in (None, bend.number) else bend for bend in part.section.bends)
+    return replace(part, section=replace(part.section, bends=bends))
+
+
+def compared(job: Job) -> Iterator[Finding]:
+    """What is asked against the least plan without it: seconds of both, and what the least does otherwise.
+
+    Nothing for a part that asks nothing, or of which the freed part has no plan.
+    """
+    if job.ordered is None or job.ordered.solution.cost is None or not asks(job.part):
+        return
+    best = worked_out(freed(job.part), job.shop)
+    if best.ordered is None or best.ordered.solution.cost is None:
+        return
+    least_s, proven = best.ordered.solution.cost, best.ordered.solution.proven_least
+    own_s = job.ordered.solution.cost
+    if own_s <= least_s + SAME_S:
+        yield note("asked-least", own_s=own_s) if proven else note("asked-least-found", own_s=own_s)
+        return
+    code = "asked-dearer" if proven else "asked-dearer-found"
+    yield note(code, own_s=own_s, least_s=least_s, what=tuple(_otherwise(job, best)))
+
+
+def _otherwise(job: Job, best: Job) -> Iterator[Phrase]:
+    """What the best plan does otherwise: machine, order, and bends that are gauged, turned or tooled in another way."""
+    own, other = _steps(job), _steps(best)
+    found: list[Phrase] = []
+    if best.machine.name != job.machine.name:
+        found.append(phrase("asked.machine", machine=best.machine.name))
+    if list(own) != list(other):
+        found.append(phrase("asked.order", order="-".join(map(str, other))))
+    for told in (_datum, _face, _tools):
+        groups: dict[Phrase, list[int]] = {}
+        for bend in sorted(other):
+            if told(best, other[bend]) != told(job, own[bend]):
+                groups.setdefault(told(best, other[bend]), []).append(bend)
+        found += [
+            Phrase(said.code, (("bends", "+".join(map(str, bends))), *said.values)) for said, bends in groups.items()
+        ]
+    yield from found or [phrase("asked.handled")]
+
+
+def _steps(job: Job) -> Mapping[int, Step]:
+    """The steps by bend, in the order they are made."""
+    assert job.ordered is not None
+    return {int(step.label): step for step in job.ordered.solution.steps}
+
+
+def _datum(job: Job, step: Step) -> Phrase:
+    assert job.pattern is not None
+    on = step.gauged
+    if on is None or on.zone is None or on.on != "flange":
+        return Phrase(f"asked.on-{step.behind if on is None else on.on}")
+    return Phrase("asked.on-flange", (("flange", job.pattern.zones[on.zone].bend),))
+
+
+def _face(job: Job, step: Step) -> Phrase:
+    return Phrase("asked.face-up" if step.marked_up else "asked.face-down")
+
+
+def _tools(job: Job, step: Step) -> Phrase:
+    assert job.ordered is not None
+    choice = choice_of(job.ordered, step)
+    code = "asked.tools-turned" if choice.turned else "asked.tools"
+    return Phrase(code, (("die", choice.pair.die_name), ("punch", choice.pair.punch_name)))
+
+
+def impossible(job: Job) -> Iterator[Finding]:
+    """Which of what is asked leaves a part without a plan that has one without it; nothing where that does not help.
+
+    An order or tools that by themselves are in the way are told with what would do instead, among the other changes.
+    """
+    told = [
+        *_alone(job, lambda bend: replace(bend, gauge=None), _no_gauge),
+        *_alone(job, lambda bend: replace(bend, marked_up=None), _no_face),
+    ]
+    yield from told or _together(job)
+
+
+def _together(job: Job) -> Iterator[Finding]:
+    """All that is asked, where no single thing is to blame; of the tools only where the rest let go does not help."""
+    untooled = _changed(job.part, lambda bend: replace(bend, punch=None, die=None))
+    tooled = _changed(replace(job.part, order=None), lambda bend: replace(bend, gauge=None, marked_up=None))
+    unordered = replace(job.part, order=None)
+    if _works(untooled, job) or _works(unordered, job):
+        return
+    for asked, free in ((untooled, tooled), (job.part, freed(job.part))):
+        several = _will(asked)
+        if len(several) > 1 and _works(free, job):
+            yield refuse("asked-together", asked=several)
+            return
+
+
+def _works(part: Part, job: Job) -> bool:
+    return part != job.part and worked_out(part, job.shop, narrow=True).feasible is True
+
+
+def _alone(job: Job, free: Change, told: Callable[[WantedBend], Finding]) -> list[Finding]:
+    """The bends of which one thing asked is what cannot be: each by itself, or all where no single one is."""
+    bends = [bend for bend in job.part.section.bends if free(bend) != bend]
+    if not bends or not _works(_changed(job.part, free), job):
+        return []
+    alone = [bend for bend in bends[:MOST_ALONE] if _works(_changed(job.part, free, bend.number), job)]
+    return [told(bend) for bend in alone or bends]
+
+
+def _no_gauge(bend: WantedBend) -> Finding:
+    return refuse("asked-gauge", place("bend", bend.number), on=_edge(bend))
+
+
+def _no_face(bend: WantedBend) -> Finding:
+    where = place("bend", bend.number)
+    return refuse("asked-face-up", where) if bend.marked_up else refuse("asked-face-down", where)
+
+
+def _edge(bend: WantedBend) -> Phrase:
+    gauge = bend.gauge
+    if gauge is not None and gauge.bend is not None:
+        return phrase("sheet.gauge.flange", bend=gauge.bend)
+    return phrase("sheet.gauge.end" if gauge is not None and gauge.on == "end" else "sheet.gauge.start")
+
+
+def _will(part: Part) -> tuple[Phrase, ...]:
+    """All that is asked, in words."""
+    told = [] if part.order is None else [phrase("asked.order", order="-".join(map(str, part.order)))]
+    for bend in part.section.bends:
+        number = str(bend.number)
+        if bend.punch is not None or bend.die is not None:
+            told.append(phrase("asked.tools", bends=number, punch=bend.punch or "–", die=bend.die or "–"))
+        if bend.gauge is not None and bend.gauge.bend is not None:
+            told.append(phrase("asked.on-flange", bends=number, flange=bend.gauge.bend))
+        elif bend.gauge is not None:
+            told.append(phrase(f"asked.on-{bend.gauge.on}", bends=number))
+        if bend.marked_up is not None:
+            told.append(phrase("asked.face-up" if bend.marked_up else "asked.face-down", bends=number))
+    return tuple(told)
