@@ -74,6 +74,8 @@ def _cost_parts(job: Job) -> list[tuple[str, str]]:
 
 def _others(job: Job) -> list[tuple[str, str]]:
     """The machines that were not taken, each with its seconds or with why it cannot."""
+    if not job.feasible:
+        return []
     told = []
     for other in job.others:
         if other.why_not is not None:
