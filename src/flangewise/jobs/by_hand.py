@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -100,7 +101,7 @@ def hand_findings(job: Job, steps: tuple[HandStep, ...]) -> tuple[Finding, ...]:
 
 def _told(hit: SetupStep, by_hand: HandStep) -> Finding:
     where = place("step", hit.step)
-    front_mm = hit.hold.front_mm if hit.hold is not None else 0.0
+    front_mm = float(math.floor(hit.hold.front_mm)) if hit.hold is not None else 0.0
     at = by_hand.other.gauged if by_hand.other is not None else None
     if at is None:
         return caution("first-piece-with-help", where, front_mm=front_mm)
