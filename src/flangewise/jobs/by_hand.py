@@ -65,7 +65,7 @@ def hand_steps(job: Job) -> tuple[HandStep, ...]:
     for hit in job.setup.steps:
         operation = numbers[str(hit.bends[0])]
         other = None if kept[operation] else by_hand.get(operation)
-        usable = other is not None and other.hold is not None and not other.hold.breach
+        usable = other is not None and other.hold is not None and other.hold.by == "hand"
         found.append(HandStep(hit.step, kept[operation], other if usable else None))
     return tuple(found)
 
