@@ -62,7 +62,7 @@ def _finite(number: float) -> float:
 # How a value is written, by the ending of its name: digits after the point, and the unit said after it.
 _WRITTEN: tuple[tuple[str, int, str], ...] = (
     ("_kn_per_m", 0, " kN/m"),
-    ("_mm_per_s", 1, " mm/s"),
+    ("_mm_per_s", 2, " mm/s"),
     ("_deg_per_mm", 1, "°/mm"),
     ("_mm_per_deg", 3, " mm/°"),
     ("_kg_per_m3", 0, " kg/m³"),
@@ -70,6 +70,7 @@ _WRITTEN: tuple[tuple[str, int, str], ...] = (
     ("_kn", 1, " kN"),
     ("_deg", 1, "°"),
     ("_kg", 3, " kg"),
+    ("_nm", 1, " N m"),
     ("_mpa", 0, " N/mm²"),
     ("_percent", 0, " %"),
     ("_min", 0, " min"),

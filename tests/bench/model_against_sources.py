@@ -18,8 +18,6 @@ PUBLISHED = Path(__file__).parents[2] / "shared" / "published"
 CHART_STEEL = (320.0, 450.0, 0.16, 210_000.0)
 CHART_STAINLESS = (330.0, 700.0, 0.45, 193_000.0)
 NUMBERS = ("_mm", "_mpa", "elongation", "friction")
-# A plate seller's springback at 90 degrees: Rm, V/t, R/t, least and most degrees; A_g and Rp are our guesses.
-PLATES = ((550, 480, 0.12, 12.5, 2.5, 3, 5), (860, 800, 0.06, 13, 2, 6, 10), (1250, 1100, 0.04, 13.5, 3, 9, 13))
 
 
 def rows(name: str) -> list[dict[str, str]]:
@@ -44,11 +42,7 @@ def finite_elements() -> Iterator[tuple[str, list[float], str]]:
         given[row["bend"]] = row
     errors: dict[str, list[float]] = defaultdict(list)
     for name, printed in cases.items():
-        row = {
-            key: float(given[name][key])
-            for key in given[name]
-            if key.endswith(("_mm", "_mpa", "elongation", "friction"))
-        }
+        row = {key: float(given[name][key]) for key in given[name] if key.endswith(NUMBERS)}
         curve = swift(row["yield_mpa"], row["tensile_mpa"], row["uniform_elongation"], row["modulus_mpa"])
         tools = BendSetup(
             row["thickness_mm"], row["opening_mm"], row["shoulder_radius_mm"], row["nose_radius_mm"], row["friction"]
@@ -87,11 +81,13 @@ def force_chart(name: str, metal: Sequence[float], *, most_ratio: float) -> list
 def plates() -> list[float]:
     """Springback against the middle of a plate seller's range, in degrees."""
     errors = []
-    for tensile, yield_mpa, elongation, ratio, radius, least, most in PLATES:
-        tools = BendSetup(10, 10 * ratio, ratio, 10 * radius)
-        made = bend_to_turn(tools, swift(yield_mpa, tensile, elongation, 210_000.0), 90.0)
+    for printed in rows("plate-springback.csv"):
+        row = {key: float(printed[key]) for key in printed if key.endswith(NUMBERS)}
+        tools = BendSetup(row["thickness_mm"], row["opening_mm"], row["shoulder_radius_mm"], row["nose_radius_mm"])
+        curve = swift(row["yield_mpa"], row["tensile_mpa"], row["uniform_elongation"], 210_000.0)
+        made = bend_to_turn(tools, curve, float(printed["turn_deg"]))
         assert isinstance(made, AirBend)
-        errors.append(made.springback_deg - (least + most) / 2)
+        errors.append(made.springback_deg - float(printed["printed"]))
     return errors
 
 

@@ -23,6 +23,8 @@ ENDINGS = [
     "_n_per_mm",
     "_mpa",
     "_kg",
+    "_kg_per_mm",
+    "_nm",
     "_s",
     "_min",
     "_kg_per_m3",
@@ -43,13 +45,14 @@ PURE = {
     *("k_factor", "friction", "poisson", "exponent", "prestrain", "strain_factor", "normal_anisotropy"),
     *("uniform_elongation", "area_reduction", "springback_log", "springback_sd", "springback_var"),
     *("factor", "margin", "weight", "k_sd"),
-    # of the search, in points of cost
+    # of the search: the share of the hold rule that is lacking, in seconds what plans are compared by
+    *("breach", "least_weight"),
     *("bound", "dropped", "lower_bound", "price", "until", "upper"),
     # of a drawing
     *("scale", "largest", "keep", "inward"),
     # whose unit is said by what stands beside them
     *("value", "number", "text", "step", "least", "most", "planning", "targets"),
-    *("nominal", "allowed", "load", "across", "up", "build", "vectors"),
+    *("nominal", "allowed", "expected", "load", "across", "up", "build", "vectors"),
     "seconds",
 }
 

@@ -133,8 +133,8 @@ def _hem_force(row: Row) -> float:
     return force
 
 
-def _peak_force(row: Row) -> float:
-    """The model's peak with the row's own metal, mild steel's modulus, the row's tools."""
+def _bend_to_turn(row: Row) -> bend.AirBend:
+    """The model's bend with the row's own metal, mild steel's modulus, the row's tools."""
     metal = bend.swift_from_certificate(
         row.number("yield_mpa"),
         row.number("tensile_mpa"),
@@ -150,7 +150,7 @@ def _peak_force(row: Row) -> float:
     )
     found = bend.bend_to_turn(setup, metal, row.turn_deg)
     assert found.converged, found
-    return found.peak_kn_per_m
+    return found
 
 
 def _limit_force(row: Row) -> float:
@@ -260,7 +260,8 @@ ANSWERS: dict[str, Answer] = {
     "included_without_deduction": _included_without_deduction,
     "force": _force_per_m,
     "total_force": _total_force,
-    "peak_force": _peak_force,
+    "peak_force": lambda row: _bend_to_turn(row).peak_kn_per_m,
+    "springback": lambda row: _bend_to_turn(row).springback_deg,
     "limit_force": _limit_force,
     "force_ratio": _force_ratio,
     "force_factor": lambda row: bend.FORCE_FACTORS[row.text("form")].planning,

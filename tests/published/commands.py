@@ -72,8 +72,8 @@ def _metal(row: Row) -> tuple[str, ...]:
     return given
 
 
-def _peak_force(row: Row) -> Asked:
-    return _bend(row, "force_kn_per_m", *_tools(row), *_metal(row), "--friction", row.text("friction"))
+def _formed(key: str) -> Callable[[Row], Asked]:
+    return lambda row: _bend(row, key, *_tools(row), *_metal(row), "--friction", row.text("friction"))
 
 
 def _limit_force(row: Row) -> Asked:
@@ -96,7 +96,8 @@ COMMANDS: Mapping[str, Callable[[Row], Asked]] = {
     "setback": _with_radius("setback_mm"),
     "k_factor": _with_radius("k_factor"),
     "turn": _with_radius("turn_deg"),
-    "peak_force": _peak_force,
+    "peak_force": _formed("force_kn_per_m"),
+    "springback": _formed("springback_deg"),
     "limit_force": _limit_force,
     "gauge": _gauge,
 }

@@ -7,6 +7,10 @@ number in the unit of the answer, or a share of it with %), `verdict` what is as
 * differs: another convention or a coarser rule, said in the remark; the answer must not lie within;
 * misprint: the print is wrong, said in the remark; the answer must not lie within;
 * left-out: kept for the reader and not checked, with the reason in the remark.
+
+`read` says how the printed figure is known: read in the source, its grid inferred, from memory, or computed: worked out
+here from what the source states (a formula, a multiple, another unit, the middle of a range) or by a run of our own. A
+source whose page nobody can find again has `source` in its head: why it has no name, and the date read.
 """
 
 from __future__ import annotations
@@ -19,7 +23,7 @@ from pathlib import Path
 FOLDER = Path(__file__).parents[2] / "shared" / "published"
 HEAD = ("work", "edition", "year", "page", "table", "units", "digits", "read", "checks", "options", "misprints")
 VERDICTS = ("holds", "differs", "misprint", "left-out")
-READ = ("read", "grid inferred", "memory", "derived")
+READ = ("read", "grid inferred", "memory", "computed")
 
 MM_PER_INCH = 25.4
 
@@ -119,6 +123,12 @@ def read_source(path: Path) -> Source:
 def all_sources() -> list[Source]:
     """Every file of published values, by name."""
     return [read_source(path) for path in sorted(FOLDER.glob("*.csv"))]
+
+
+def printed_at(name: str, quantity: str, *inputs: str) -> dict[tuple[float, ...], float]:
+    """The figures of one quantity of a source by their inputs, for the tests of a room; rows left out are not there."""
+    rows = (row for row in read_source(FOLDER / f"{name}.csv").rows if row.quantity == quantity)
+    return {tuple(row.number(key) for key in inputs): row.printed for row in rows if row.verdict == "holds"}
 
 
 def rows_to_check(sources: list[Source]) -> Iterator[Row]:

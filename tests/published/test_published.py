@@ -146,11 +146,59 @@ def test_the_sources_are_as_many_as_they_should_be() -> None:
 @pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
 def test_a_source_says_where_its_figures_come_from(source: Source) -> None:
     assert tuple(source.head)[: len(HEAD)] == HEAD
-    assert set(source.head) <= {*HEAD, "note"}
+    assert set(source.head) <= {*HEAD, "source", "note"}
     assert all(text.strip() for text in source.head.values())
     assert source.columns[0] == "quantity"
     assert source.columns[-5:] == ("printed", "within", "read", "verdict", "remark")
     assert source.rows
+
+
+# Who prints figures without being a book, a standard or a paper: their pages come and go.
+SELLER = re.compile(
+    r"\b(maker|dealer|seller|trader|stockist|mill|galvanizers|catalogue|leaflet|cards|shop's own|answer site|column)\b"
+)
+NAMELESS = re.compile(r"name (withheld: commercial|not recorded)( \([a-z ]+\))?; read by \d{4}-\d\d-\d\d\b")
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+def test_a_source_that_cannot_be_found_again_says_why_and_when_it_was_read(source: Source) -> None:
+    told = source.head.get("source")
+    if SELLER.search(" ".join(source.head[key] for key in ("work", "edition", "page", "read", "misprints"))):
+        assert told is not None and "withheld: commercial" in told
+    if source.head["work"].startswith(("A ", "An ", "Vocational")):
+        assert told is not None
+    assert told is None or NAMELESS.match(told), told
+
+
+def test_of_a_force_chart_only_the_cells_stand_here_that_are_compared() -> None:
+    charts = [source for source in SOURCES if source.name.startswith("force-chart")]
+    assert len(charts) == 5
+    assert [row.name for source in charts for row in source.rows if row.verdict == "left-out"] == []
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+def test_the_head_speaks_of_every_way_its_figures_are_known(source: Source) -> None:
+    """Nothing that was inferred, remembered or computed passes for read; what the head calls computed is marked so."""
+    marks, told = {row.text("read") for row in source.rows}, source.head["read"]
+    assert "grid inferred" not in marks or "inferred" in told
+    assert "memory" not in marks or "memory" in told
+    assert ("computed" in marks) == bool(re.search(r"\bcomputed\b", told))
+
+
+def test_a_figure_that_is_another_column_worked_on_is_marked_so() -> None:
+    """Millimetres that are the inches times 25.4 are no second witness; nor is a multiple times the thickness."""
+    inches = {(r.text("family"), r.text("gauge")): r for r in ROWS if r.quantity == "gauge_in" and r.verdict == "holds"}
+    worked_on = [r for r in ROWS if r.quantity == "gauge_mm" and r.verdict == "holds"]
+    beside_a_slip = {("steel", "10"), ("stainless", "5"), ("stainless", "21")}
+    for row in worked_on:
+        key = (row.text("family"), row.text("gauge"))
+        assert row.text("read") == ("read" if key in beside_a_slip else "computed"), row.name
+        if key not in beside_a_slip:
+            assert row.printed == round(inches[key].printed * 25.4, 3), row.name
+    by_multiple = [row for row in ROWS if "multiple" in row or row.source.startswith("vee-opening")]
+    by_a_run = [row for row in ROWS if row.source.startswith("finite-element")]
+    assert (len(worked_on) > 90, len(by_multiple) > 50, len(by_a_run) > 50) == (True, True, True)
+    assert {row.text("read") for row in (*by_multiple, *by_a_run)} == {"computed"}
 
 
 @pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)

@@ -106,7 +106,7 @@ def test_in_and_out_again(number: float, units: str) -> None:
         ("mass_kg", 0.3064, "0.306 kg"),
         ("area_mm2", 19487.05, "19487 mm²"),
         ("seconds_s", 12.34, "12.3 s"),
-        ("tip_mm_per_s", 250.04, "250 mm/s"),
+        ("tip_mm_per_s", 250.004, "250 mm/s"),
         ("deg_per_mm", 12.345, "12.3°/mm"),
         ("mm_per_deg", 0.0812, "0.081 mm/°"),
         ("yield_mpa", 355.2, "355 N/mm²"),

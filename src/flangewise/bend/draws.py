@@ -53,7 +53,7 @@ def drawn_spread(
     run = _Run(nominal, float(turn_deg), float(wanted.depth_mm[0]), spreads, np.random.default_rng(seed))
     coils = _coils(setup, swift, spreads, rng=run.rng, draws=draws)
     first = _bend(run, coils, np.full(draws, run.depth_mm))
-    measured = _bend(run, coils, _depth_for_thickness(run, coils), same_piece=True)
+    measured = _bend(run, coils, _depth_for_thickness(run, coils), same_piece=True) if spreads.reading_helps else first
     corrected = _correct(run, first, FIRST_WEIGHT)
     second = _bend(run, coils, corrected.depth_mm)
     third = _bend(run, coils, _correct(run, second, SECOND_WEIGHT).depth_mm)

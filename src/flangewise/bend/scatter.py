@@ -52,6 +52,21 @@ class Spreads:
         """Within one coil."""
         return self.thickness_tolerance_mm / 10
 
+    @property
+    def thickness_mm(self) -> float:
+        """Of a piece that was not measured: from coil to coil and within."""
+        return math.hypot(self.thickness_between_mm, self.thickness_within_mm)
+
+    @property
+    def reading_helps(self) -> bool:
+        """Whether a reading is closer than the delivery itself; else it is left alone and the nominal stands."""
+        return self.measured_thickness_mm < self.thickness_mm
+
+    @property
+    def strength_share(self) -> float:
+        """Of one piece: from coil to coil and within."""
+        return math.hypot(self.strength_between_share, self.strength_within_share)
+
 
 @dataclass(frozen=True)
 class Sensitivities:
@@ -66,7 +81,10 @@ class Sensitivities:
 
 @dataclass(frozen=True)
 class Spread:
-    """Expected 95 % half widths of the finished turn, the s.d. by cause before any correction, the largest cause."""
+    """Expected 95 % half widths of the finished turn, the s.d. by cause before any correction, the largest cause.
+
+    The squares of the causes add up to that of the first piece: what takes the largest away narrows it most.
+    """
 
     first_piece_deg: float
     thickness_measured_deg: float
@@ -74,6 +92,12 @@ class Spread:
     after_two_deg: float
     by_cause_deg: tuple[tuple[Cause, float], ...]
     dominant: Cause
+
+    @property
+    def cause(self) -> str:
+        """The largest cause as it is told: thickness that a reading would find no closer is told apart."""
+        is_read = self.thickness_measured_deg < self.first_piece_deg
+        return "thickness-unread" if self.dominant == "thickness" and not is_read else self.dominant
 
 
 _NUDGE_SHARE = 0.01  # of thickness and strength
@@ -124,31 +148,33 @@ def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
     Bias (between coils, model) is what a correction can take back; what differs from piece to piece, and the gauge,
     comes back into every correction.
     """
-    between = _by_cause(at, spreads)
+    causes = _by_cause(at, spreads)
     within = _root(
         at.thickness_deg_per_mm * spreads.thickness_within_mm,
         at.strength_deg * spreads.strength_within_share,
         at.depth_deg_per_mm * spreads.depth_mm,
     )
-    bias = _root(*(value for cause, value in between.items() if cause != "depth"))
-    unexplained = _root(*(value for cause, value in between.items() if cause not in ("depth", "thickness")))
+    bias = _root(
+        at.thickness_deg_per_mm * spreads.thickness_between_mm,
+        at.strength_deg * spreads.strength_between_share,
+        *(causes[cause] for cause in ("hardening", "friction", "model")),
+    )
     measured = _root(
-        unexplained,
         at.thickness_deg_per_mm * spreads.measured_thickness_mm,
-        at.depth_deg_per_mm * spreads.depth_mm,
-        at.strength_deg * spreads.strength_within_share,
+        *(value for cause, value in causes.items() if cause != "thickness"),
     )
     seen = _root(within, spreads.gauge_deg)  # noise in one measured piece
     one, two = 1 - FIRST_WEIGHT, 1 - SECOND_WEIGHT
     after_one = _root(one * bias, FIRST_WEIGHT * seen, within)
     after_two = _root(two * one * bias, two * FIRST_WEIGHT * seen, SECOND_WEIGHT * seen, within)
+    first = _root(*causes.values())
     return Spread(
-        first_piece_deg=TWO_SIDED_95 * _root(bias, within),
-        thickness_measured_deg=TWO_SIDED_95 * measured,
+        first_piece_deg=TWO_SIDED_95 * first,
+        thickness_measured_deg=TWO_SIDED_95 * (measured if spreads.reading_helps else first),
         after_one_deg=TWO_SIDED_95 * after_one,
         after_two_deg=TWO_SIDED_95 * after_two,
-        by_cause_deg=tuple(between.items()),
-        dominant=max(between, key=lambda cause: between[cause]),
+        by_cause_deg=tuple(causes.items()),
+        dominant=max(causes, key=lambda cause: causes[cause]),
     )
 
 
@@ -161,8 +187,8 @@ def share_within(half_width_95_deg: float, tolerance_deg: float) -> float:
 
 def _by_cause(at: Sensitivities, spreads: Spreads) -> dict[Cause, float]:
     return {
-        "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_between_mm,
-        "strength": abs(at.strength_deg) * spreads.strength_between_share,
+        "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_mm,
+        "strength": abs(at.strength_deg) * spreads.strength_share,
         "hardening": abs(at.exponent_deg) * spreads.exponent,
         "friction": abs(at.friction_deg) * spreads.friction,
         "depth": at.depth_deg_per_mm * spreads.depth_mm,

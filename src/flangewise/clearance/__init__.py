@@ -5,7 +5,7 @@ way in and out of the tools. Relies on geometry; the only room with shapely besi
 """
 
 from flangewise.clearance.bodies import Body, Outline, ToolStack
-from flangewise.clearance.exits import Movables, WayOut, least_lift_mm, movables, way_out
+from flangewise.clearance.exits import GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
 from flangewise.clearance.folding import Meeting, pieces_meet, wings_meet
 from flangewise.clearance.pressed import LIFT_MM, Slide, slid_region
 from flangewise.clearance.slabs import SpaceFace, fits, forbidden_stretches, free_stretches
@@ -16,6 +16,7 @@ from flangewise.clearance.swept import BULGE_MM, CONTACT_MM, Region, grow_mm, sw
 __all__ = [
     "BULGE_MM",
     "CONTACT_MM",
+    "GRID_MM",
     "LIFT_MM",
     "Body",
     "Meeting",

@@ -113,7 +113,7 @@ def _expected(result: Answer) -> str:
     first, measured, after = (
         trimmed(half, 1) for half in (spread.first_piece_deg, spread.thickness_measured_deg, spread.after_one_deg)
     )
-    cause = word(f"cause.{spread.dominant}")
+    cause = word(f"cause.{spread.cause}")
     helped = f"±{measured}° with the thickness measured, ±{after}° after one correction"
     return f"within ±{first}° (95 %), {helped}; mostly from {cause}"
 

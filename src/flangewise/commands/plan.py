@@ -24,7 +24,7 @@ from flangewise.commands.plan_text import plan_text, why_text
 from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, exit_status
-from flangewise.jobs import Job, replayed, runners_up, work_out
+from flangewise.jobs import Job, OtherMachine, hand_steps, replayed, runners_up, work_out
 from flangewise.part import Part, read_parts
 from flangewise.reading import read_text
 from flangewise.shop import Shop, load_shop
@@ -106,10 +106,28 @@ def plan_record(job: Job) -> dict[str, Any]:
         "proven_least": solution.proven_least if solution is not None and job.feasible else False,
         "cost": solution.cost if solution is not None and job.feasible else None,
         "lower_bound": solution.lower_bound if solution is not None else None,
-        "steps": [step.as_json() for step in setup.steps] if setup is not None and job.feasible else [],
+        "steps": _step_records(job),
         "totals": setup.totals_json() if setup is not None and job.feasible else NO_TOTALS,
         "findings": finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
+        "other_machines": [_other_record(other) for other in job.others],
+    }
+
+
+def _step_records(job: Job) -> list[dict[str, Any]]:
+    """The steps; of a robot's plan each with how a hand does it for the first piece."""
+    if job.setup is None or not job.feasible:
+        return []
+    by_hand = {each.step: each.as_json() for each in hand_steps(job)}
+    return [{**step.as_json(), "first_piece": by_hand.get(step.step)} for step in job.setup.steps]
+
+
+def _other_record(other: OtherMachine) -> dict[str, Any]:
+    return {
+        "machine": other.machine,
+        "cost": other.cost_s,
+        "lower_bound": other.at_least_s,
+        "reason": other.why_not.text() if other.why_not is not None else None,
     }
 
 

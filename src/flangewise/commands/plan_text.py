@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from flangewise.commands.output import text_pairs, text_table
 from flangewise.jobs import Job
-from flangewise.setup import Setup, SetupStep
+from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.units import format_length, trimmed, written
 from flangewise.words import say, word
 
@@ -24,6 +25,7 @@ _HEAD = (
     "for",
     "force",
     "open",
+    "hold in front",
     "do first",
 )
 
@@ -32,7 +34,7 @@ def plan_text(job: Job, *, units: str) -> str:
     """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
     blocks = [text_pairs(_head(job, units))]
     if job.setup is not None and job.feasible:
-        blocks.append(text_table(_HEAD, [_row(step, units) for step in job.setup.steps], right=(4, 5, 7, 8, 9, 10, 11)))
+        blocks.append(text_table(_HEAD, _rows(job.setup.steps, units), right=(4, 5, 7, 8, 9, 10, 11)))
         blocks.append(text_pairs(_totals(job.setup)))
     return "\n\n".join(blocks)
 
@@ -50,7 +52,38 @@ def _head(job: Job, units: str) -> list[tuple[str, str]]:
             f"{blank} (across the bends × along them), {sheet}",
         ),
         ("order", _proof(job)),
+        *_cost_parts(job),
+        *_others(job),
     ]
+
+
+def _cost_parts(job: Job) -> list[tuple[str, str]]:
+    """Of what the cost is made: cycle, the set-up's share, and the wishes priced in seconds by name."""
+    setup = job.setup
+    if setup is None or not job.feasible:
+        return []
+    told = word("plan.parts").format(
+        cycle=trimmed(setup.cycle_s, 1), set_up=trimmed(setup.set_up_s / setup.quantity, 1), quantity=setup.quantity
+    )
+    wishes = [
+        word("plan.wish").format(wish=word(f"wish.{name}"), seconds=trimmed(seconds, 1))
+        for name, seconds in setup.wishes_s
+    ]
+    return [("made of", ", ".join((told, *wishes)))]
+
+
+def _others(job: Job) -> list[tuple[str, str]]:
+    """The machines that were not taken, each with its seconds or with why it cannot."""
+    if not job.feasible:
+        return []
+    told = []
+    for other in job.others:
+        if other.why_not is not None:
+            told.append(word("plan.machine-not").format(machine=other.machine, reason=other.why_not.text()))
+        else:
+            code, cost = ("cost", other.cost_s) if other.cost_s is not None else ("least", other.at_least_s)
+            told.append(word(f"plan.machine-{code}").format(machine=other.machine, cost=trimmed(cost or 0.0, 1)))
+    return [("not on", "; ".join(told))] if told else []
 
 
 def _proof(job: Job) -> str:
@@ -67,7 +100,11 @@ def _proof(job: Job) -> str:
     return told.format(cost=cost, bound=bound)
 
 
-def _row(step: SetupStep, units: str) -> tuple[str, ...]:
+def _rows(steps: Sequence[SetupStep], units: str) -> list[tuple[str, ...]]:
+    return [_row(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
+
+
+def _row(step: SetupStep, before: SetupStep | None, units: str) -> tuple[str, ...]:
     return (
         str(step.step),
         "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
@@ -81,8 +118,16 @@ def _row(step: SetupStep, units: str) -> tuple[str, ...]:
         _say("angle_deg", step.finished_deg),
         _say("force_kn", step.force_kn),
         _length(step.open_height_mm, units),
-        ", ".join(say(move.words, units=units) for move in step.moves) or NOTHING,
+        _held(step, units),
+        ", ".join(say(words, units=units) for words in words_before(step, before)) or NOTHING,
     )
+
+
+def _held(step: SetupStep, units: str) -> str:
+    if step.hold is None:
+        return NOTHING
+    front_mm = round(step.hold.front_mm) if units == "mm" else step.hold.front_mm
+    return f"{format_length(front_mm, units)} {word(f'hold.{step.hold.by}')}"
 
 
 def _gauged(step: SetupStep) -> str:
@@ -106,7 +151,12 @@ def _totals(setup: Setup) -> list[tuple[str, str]]:
         "regrips not reckoned" if setup.regrips is None else _counted(setup.regrips, "regrip", "regrips"),
         _counted(setup.tool_changes, "tool change", "tool changes"),
     ]
-    return [("handling", ", ".join(moves)), ("a part", f"about {trimmed(setup.cycle_s, 0)} s")]
+    told = "; ".join(say(each) for each in first_piece(setup.steps))
+    return [
+        ("handling", ", ".join(moves)),
+        ("a part", f"about {trimmed(setup.cycle_s, 0)} s"),
+        *([("first piece", told)] if told else []),
+    ]
 
 
 def _counted(number: int, one: str, many: str) -> str:

@@ -5,8 +5,10 @@ Relies on every room before it.
 """
 
 from flangewise.jobs.again import replayed, section_numbers
+from flangewise.jobs.by_hand import hand_steps
+from flangewise.jobs.machines import worked_out
 from flangewise.jobs.mend import work_out
-from flangewise.jobs.one import Job, worked_out
+from flangewise.jobs.one import Job, OtherMachine
 from flangewise.jobs.runners import runners_up
 
-__all__ = ["Job", "replayed", "runners_up", "section_numbers", "work_out", "worked_out"]
+__all__ = ["Job", "OtherMachine", "hand_steps", "replayed", "runners_up", "section_numbers", "work_out", "worked_out"]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from flangewise.findings import Finding, caution
-from flangewise.jobs.one import blanked
+from flangewise.jobs.machines import blanked
 from flangewise.part import Part, WantedBend
 from flangewise.pattern import FlatPattern
 from flangewise.replay import NumberedBend, SectionNumbers, bodies_of, replay

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from flangewise.bend import angle_tolerance_deg
 from flangewise.jobs.order import Ordered
 from flangewise.jobs.problem import Choice
@@ -39,7 +37,7 @@ def _chosen(ordered: Ordered, step: Step, part: Part, bend: WantedBend) -> Chose
         pairs=pairs,
         turned=choice.turned,
         finished_turn_deg=bend.turn_deg,
-        swing_mm=max(math.hypot(across, up) for across, up in step.before_mm),
+        swing_mm=step.reach_mm,
         tolerance_deg=tolerance_deg(part, bend),
     )
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.findings import Finding, note, place, sorted_findings
-from flangewise.jobs.one import Job, worked_out
+from flangewise.jobs.machines import worked_out
+from flangewise.jobs.one import Job
 from flangewise.jobs.will import compared, impossible
 from flangewise.part import Part
 from flangewise.shop import Shop

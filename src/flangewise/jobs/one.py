@@ -13,11 +13,12 @@ from flangewise.findings import Finding, caution, refused, sorted_findings
 from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.near import near_findings
-from flangewise.jobs.order import Ordered, find_order
+from flangewise.jobs.order import SAME_COST, Ordered, find_order
+from flangewise.jobs.problem import Rig
 from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
-from flangewise.part import Part, machines_wanted
+from flangewise.part import Part
 from flangewise.pattern import FlatPattern, NoBlank, lay_out
 from flangewise.punch_die import PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
 from flangewise.setup import Setup, set_up
@@ -33,6 +34,16 @@ Pairs = Mapping[int, PunchDie | None]
 
 
 @dataclass(frozen=True)
+class OtherMachine:
+    """A machine that was not taken: what its plan costs, or costs at least, in seconds a part, or why it has none."""
+
+    machine: str
+    cost_s: float | None = None
+    at_least_s: float | None = None
+    why_not: Finding | None = None
+
+
+@dataclass(frozen=True)
 class Job:
     """One part worked out: the blank, the tools offered, the order found and what the setter keys in.
 
@@ -40,7 +51,7 @@ class Job:
     `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
     no order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the
     same as `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is
-    what each leg may be off by through gauging.
+    what each leg may be off by through gauging, `others` are the machines that were not taken.
     """
 
     part: Part
@@ -56,6 +67,7 @@ class Job:
     setup: Setup | None
     findings: tuple[Finding, ...]
     sizes: tuple[LegError, ...] = ()
+    others: tuple[OtherMachine, ...] = ()
 
     @property
     def feasible(self) -> bool | None:
@@ -65,22 +77,20 @@ class Job:
         return self.ordered.solution.feasible
 
 
-def worked_out(part: Part, shop: Shop, *, narrow: bool = False) -> Job:
-    """The part worked out with the shop's tools on its machine; what forbids it stands in the findings.
+def planned(job: Job, *, narrow: bool = False) -> Job:
+    """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
     `narrow` looks no further than the best die of each bend: quick, and a part it finds no order for may have one.
     """
-    job = blanked(part, shop)
-    untooled = _untooled(job)
-    if job.pattern is None or untooled:
-        return _told(job, *job.findings, *untooled)
+    lacking = untooled(job)
+    if job.pattern is None or lacking:
+        return _told(job, *job.findings, *lacking)
     return _planned(job, narrow=narrow)
 
 
-def blanked(part: Part, shop: Shop) -> Job:
-    """The part as far as its blank: tools offered, the best of them taken, no order looked for."""
-    material = shop.materials[part.material]
-    machine = shop.machines[machines_wanted(part, shop)[0]]
+def blanked_on(part: Part, shop: Shop, machine_name: str) -> Job:
+    """The part as far as its blank, on one machine: tools offered, the best of them taken, no order looked for."""
+    material, machine = shop.materials[part.material], shop.machines[machine_name]
     handler = shop.handlers[part.handler or shop.defaults.handler]
     offers = _offers(part, shop, material=material, machine=machine)
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
@@ -119,7 +129,7 @@ def _as_cut(job: Job, bend: int, pair: PunchDie | None) -> PunchDie | None:
     return next((each for each in job.cut_offers[bend] if pair is not None and each.name == pair.name), pair)
 
 
-def _untooled(job: Job) -> tuple[Finding, ...]:
+def untooled(job: Job) -> tuple[Finding, ...]:
     """Why bends have no tools: the findings of their least bad pair, or that the shop holds none."""
     told: list[Finding] = []
     for wish in wishes(job.part, job.shop.defaults.rule):
@@ -136,7 +146,14 @@ def _planned(job: Job, *, narrow: bool) -> Job:
     tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
         assert job.pattern is not None
-        ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, narrow=narrow)
+        ordered = find_order(
+            job.part,
+            job.pattern,
+            job.offers,
+            rig=rig_of(job),
+            density_kg_per_m3=job.material.density_kg_per_m3,
+            narrow=narrow,
+        )
         if not ordered.solution.feasible:
             other = None if narrow else _on_another_blank(job)
             return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
@@ -149,7 +166,8 @@ def _planned(job: Job, *, narrow: bool) -> Job:
         job = replace(job, pairs=pairs, pattern=pattern)
         if settled:
             cut_mm = job.shop.defaults.cutting_tolerance_mm
-            held = held_order(ordered, job.part, pattern, job.machine, cut_mm=cut_mm)
+            loose_s = job.handler.loose_leg_wish_s
+            held = held_order(ordered, job.part, pattern, job.machine, cut_mm=cut_mm, loose_leg_s=loose_s)
             return _set_up(replace(job, ordered=held))
         if pairs in tried:
             break
@@ -212,7 +230,13 @@ def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
     """The job set up with the pairs named, which make the blank it has; None where they cannot bend it."""
     assert job.pattern is not None
     ordered = find_order(
-        job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, narrow=True, only=only
+        job.part,
+        job.pattern,
+        job.offers,
+        rig=rig_of(job),
+        density_kg_per_m3=job.material.density_kg_per_m3,
+        narrow=True,
+        only=only,
     )
     if not ordered.solution.feasible:
         return None
@@ -242,11 +266,34 @@ def _set_up(job: Job) -> Job:
         tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
         short_mm=job.shop.defaults.end_short_mm,
         gap_mm=job.shop.defaults.station_gap_mm,
+        quantity=quantity_of(job.part, job.shop),
     )
     defaults = job.shop.defaults
     sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine, cut_mm=defaults.cutting_tolerance_mm)
     near = near_findings(setup, least_mm=defaults.clearance_mm)
-    return _told(replace(job, setup=setup, sizes=sizes), *setup.findings, *near, *size_findings(sizes))
+    job = replace(job, setup=setup, sizes=sizes, ordered=_priced(job.ordered, setup))
+    return _told(job, *setup.findings, *near, *size_findings(sizes))
+
+
+def _priced(ordered: Ordered, setup: Setup) -> Ordered:
+    """The order with what it takes as it is set up: least only as far as the search's bound still says so.
+
+    The search knows of two stations whether they stand beside each other, the set-up of all of them.
+    """
+    solution = ordered.solution
+    least = solution.proven_least and setup.cost_s <= (solution.lower_bound or 0.0) + SAME_COST
+    bound = min(solution.lower_bound or 0.0, setup.cost_s)
+    return replace(ordered, solution=replace(solution, cost=setup.cost_s, lower_bound=bound, proven_least=least))
+
+
+def rig_of(job: Job) -> Rig:
+    """What bends the part of a job."""
+    return Rig(job.machine, job.handler, job.shop.defaults.station_gap_mm, quantity_of(job.part, job.shop))
+
+
+def quantity_of(part: Part, shop: Shop) -> int:
+    """Over how many parts the set-up is shared: the part's own quantity, or the shop's."""
+    return part.quantity or shop.defaults.quantity
 
 
 def _told(job: Job, *findings: Finding) -> Job:

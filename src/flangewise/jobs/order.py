@@ -13,18 +13,17 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
-from flangewise.jobs.problem import Choice, choices, least_cost_of, pair_price, problem_of
+from flangewise.jobs.problem import Choice, Rig, choices, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie, usable
-from flangewise.sequence import SectionProblem, Solution, ToolOption, solve
-from flangewise.shop import Handler, Machine
+from flangewise.sequence import Costs, Fastest, Hit, HitTime, SectionProblem, Solution, ToolOption, solve
 
 Offers = Mapping[int, Sequence[PunchDie]]
 Offered = dict[int, tuple[Choice, ...]]
 
 # Prices closer than this are the same.
-SAME_COST = 1e-9
+SAME_COST = 1e-6
 # More choices than this for one bend are not searched together; the answer then is good but not proven least.
 MOST_CHOICES = 24
 
@@ -44,9 +43,8 @@ class _Asked:
 
     part: Part
     pattern: FlatPattern
-    machine: Machine
-    handler: Handler
-    least_cost: Mapping[int, float]
+    rig: Rig
+    density_kg_per_m3: float
 
 
 def find_order(
@@ -54,8 +52,8 @@ def find_order(
     pattern: FlatPattern,
     offers: Offers,
     *,
-    machine: Machine,
-    handler: Handler,
+    rig: Rig,
+    density_kg_per_m3: float,
     narrow: bool = False,
     only: Mapping[int, Collection[str]] | None = None,
 ) -> Ordered:
@@ -74,32 +72,56 @@ def find_order(
     if not all(every.values()):
         raise ValueError("a bend has no usable pair")
     best = {bend: options[:1] for bend, options in every.items()}
-    asked = _Asked(part, pattern, machine, handler, {bend: least_cost_of(each) for bend, each in pairs.items()})
+    asked = _Asked(part, pattern, rig, density_kg_per_m3)
     found = _search(asked, best, tell_blockers=not narrow)
     if found.solution.feasible is False and _never(found.problem):
         return found
     # Whatever its tools, the bare handling costs the same: the same first pairs without their bodies.
-    floor = cache(partial(_floor_cost, found.problem, every))
+    floor = cache(partial(_floor_weight, asked, every))
     for widen in (_same_die,) if narrow else (_same_die, _all):
         wider = _worth_trying(every, found, floor)
         if wider == found.offered:
-            return found
+            return _with_returns(asked, found, floor)
         if not found.solution.feasible:
             wider = widen(every)
         wide = _search(asked, _capped(wider, found), tell_blockers=False)
         found = _better(wide, found, floor)
+    found = _with_returns(asked, found, floor)
     return found if _worth_trying(every, found, floor) == found.offered else _not_proven(found, floor())
 
 
+def _with_returns(asked: _Asked, found: Ordered, floor: Callable[[], float]) -> Ordered:
+    """The answer with plans looked at that come back to tools which still stand beside the others.
+
+    The search pays for putting tools in at every change; such a plan pays for them once. So it is asked again with
+    changes that cost the shift alone and one station put in: no plan with two or more stations takes less.
+    """
+    costs, rig, solution = found.problem.costs, asked.rig, found.solution
+    put_in = 2 * rig.mount_s
+    if not solution.proven_least or costs.tool_change or not put_in:
+        return found
+    if floor() + 2 * rig.shift_s + put_in >= solution.weight - SAME_COST:
+        return found
+    cheap = replace(costs, station_change=rig.shift_s, base=costs.base + put_in)
+    other = solve(replace(found.problem, costs=cheap, tell_blockers=False))
+    if not other.feasible or other.cost is None:
+        return found if other.feasible is False else _not_proven(found, floor())
+    stations = {(stack.punch, stack.die, stack.turned) for step in other.steps for stack in step.stacks}
+    cost = other.cost + put_in * (len(stations) - 2)
+    if replace(other, cost=cost).weight < solution.weight - SAME_COST:
+        return replace(
+            found, solution=replace(other, cost=cost, proven_least=other.proven_least and len(stations) <= 2)
+        )
+    least = math.inf if other.least_weight is None else other.least_weight
+    return found if least >= solution.weight - SAME_COST else _not_proven(found, least)
+
+
+def _problem(asked: _Asked, offered: Offered) -> SectionProblem:
+    return problem_of(asked.part, asked.pattern, offered, rig=asked.rig, density_kg_per_m3=asked.density_kg_per_m3)
+
+
 def _search(asked: _Asked, offered: Offered, *, tell_blockers: bool) -> Ordered:
-    problem = problem_of(
-        asked.part,
-        asked.pattern,
-        offered,
-        machine=asked.machine,
-        handler=asked.handler,
-        least_cost=asked.least_cost,
-    )
+    problem = _problem(asked, offered)
     problem = replace(problem, tell_blockers=tell_blockers)
     return Ordered(problem, solve(problem), offered)
 
@@ -143,29 +165,30 @@ def _better(wide: Ordered, narrow: Ordered, floor: Callable[[], float]) -> Order
     Where neither finds an order the reasons are those of the best pairs: they are the ones a setter would take.
     """
     one, other = wide.solution, narrow.solution
-    if other.feasible and (not one.feasible or (one.cost or 0.0) > (other.cost or 0.0) + SAME_COST):
+    if other.feasible and (not one.feasible or one.weight > other.weight + SAME_COST):
         return _not_proven(narrow, floor())
     return wide if one.feasible else replace(wide, solution=replace(one, blockers=other.blockers))
 
 
 def _worth_trying(every: Offered, found: Ordered, floor: Callable[[], float]) -> Offered:
     """The choices searched, and those whose use could still come in below the answer found; all where there is none."""
-    cost = found.solution.cost if found.solution.feasible else None
-    if cost is None or every == found.offered:
+    weight = found.solution.weight if found.solution.feasible else None
+    if weight is None or every == found.offered:
         return every
     least = floor()
-    extra = _extras(every, found.problem.costs.tool_change)
+    costs = found.problem.costs
+    extra = _extras(every, costs.station_change + costs.tool_change)
     return {
         bend: tuple(
             choice
             for choice in options
-            if choice in found.offered[bend] or least + extra[bend, choice.pair.name] < cost - SAME_COST
+            if choice in found.offered[bend] or least + extra[bend, choice.pair.name] < weight - SAME_COST
         )
         for bend, options in every.items()
     }
 
 
-def _extras(every: Offered, tool_change_price: float) -> dict[tuple[int, str], float]:
+def _extras(every: Offered, change_price: float) -> dict[tuple[int, str], float]:
     """What taking a pair for a bend adds at least, by bend and pair.
 
     Either all bends take it, and pay for it each, or tools are changed between it and another.
@@ -176,20 +199,41 @@ def _extras(every: Offered, tool_change_price: float) -> dict[tuple[int, str], f
         for choice in options
     }
     return {
-        (bend, name): min(price + tool_change_price, sum(own.get((each, name), math.inf) for each in every))
+        (bend, name): min(price + change_price, sum(own.get((each, name), math.inf) for each in every))
         for (bend, name), price in own.items()
     }
 
 
-def _floor_cost(problem: SectionProblem, every: Offered) -> float:
-    """What every order costs at least, whatever its tools: the handling that is left when no tool is in the way.
+def least_weight(part: Part, pattern: FlatPattern, offers: Offers, *, rig: Rig, density_kg_per_m3: float) -> float:
+    """What no plan weighs less than, whatever usable pairs it takes: the bare handling and the quickest strokes."""
+    every = {bend: choices(usable(each)) for bend, each in offers.items()}
+    return _floor_weight(_Asked(part, pattern, rig, density_kg_per_m3), every)
 
-    Nothing is paid for changing tools from bend to bend, since some pair might serve them all; between the hits of one
-    bend, as little as any of its pairs needs.
+
+def _floor_weight(asked: _Asked, every: Offered) -> float:
+    """What every order weighs at least, whatever its tools: the handling that is left when no tool is in the way.
+
+    Each stroke is as quick as the quickest of its pairs and each bend as well served as by the best. Nothing is paid
+    for changing tools from bend to bend, since some pair might serve them all; between the hits of one bend, as little
+    as any of its pairs needs.
     """
-    within = sum(min(_inner_changes(choice.pair) for choice in options) for options in every.values())
-    handled = solve(replace(_bare(problem), check_self=False)).lower_bound or 0.0
-    return handled + problem.costs.tool_change * within
+    problem = _bare(_problem(asked, every))
+    changes = [min(_inner_changes(choice.pair) for choice in options) for options in every.values()]
+    own = sum(min(pair_price(choice.pair) for choice in options) for options in every.values())
+    least = solve(replace(problem, check_self=False)).least_weight
+    if least is None:
+        return math.inf
+    return least + own + _between(asked.rig, problem.costs, changes)
+
+
+def _between(rig: Rig, costs: Costs, changes: Sequence[int]) -> float:
+    """What changes between the hits of single bends cost at least: where tools stay mounted, each is put in once."""
+    changed = sum(change > 0 for change in changes)
+    if not changed:
+        return 0.0
+    if costs.tool_change:
+        return changed * (costs.rehandle + costs.station_change) + costs.tool_change * sum(changes)
+    return changed * (costs.rehandle + rig.shift_s) + 2 * rig.mount_s
 
 
 def _inner_changes(pair: PunchDie) -> int:
@@ -200,22 +244,27 @@ def _inner_changes(pair: PunchDie) -> int:
 
 
 def _bare(problem: SectionProblem) -> SectionProblem:
-    """The problem without tools or machine in the way."""
-    bare = tuple(
-        replace(operation, options=(_without_bodies(operation.options[0]),)) for operation in problem.operations
-    )
+    """The problem without tools or machine in the way, each stroke as quick as the quickest of those offered."""
+    bare = tuple(replace(operation, options=(_without_bodies(operation.options),)) for operation in problem.operations)
     return replace(problem, operations=bare, check_exits=False, tell_blockers=False)
 
 
-def _without_bodies(option: ToolOption) -> ToolOption:
-    """The option without its bodies, and without names: among such there is no change of tools to be paid for."""
-    hits = (replace(hit, stack=replace(hit.stack, name="", punch="", die="", bodies=())) for hit in option.hits)
-    return ToolOption(tuple(hits))
+def _without_bodies(options: Sequence[ToolOption]) -> ToolOption:
+    """The first option without its bodies and names: among such there is no change of tools to be paid for."""
+    first = options[0].hits
+    times = [[option.hits[nth].time for option in options if nth < len(option.hits)] for nth in range(len(first))]
+    return ToolOption(tuple(_bodiless(hit, alike) for hit, alike in zip(first, times, strict=True)))
+
+
+def _bodiless(hit: Hit, times: Sequence[HitTime | Fastest | None]) -> Hit:
+    known = tuple(dict.fromkeys(time for time in times if isinstance(time, HitTime)))
+    stack = replace(hit.stack, name="", punch="", die="", bodies=())
+    return replace(hit, stack=stack, time=Fastest(known) if known else None)
 
 
 def _not_proven(found: Ordered, least: float) -> Ordered:
     """The answer stripped of a proof that was only among some of the pairs; `least` is what any pair costs at least."""
     solution = found.solution
     feasible = None if solution.feasible is False else solution.feasible
-    bound = None if solution.lower_bound is None else min(solution.lower_bound, least)
+    bound = None if solution.lower_bound is None else max(0.0, min(solution.lower_bound, least))
     return replace(found, solution=replace(solution, feasible=feasible, proven_least=False, lower_bound=bound))

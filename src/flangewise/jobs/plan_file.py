@@ -14,7 +14,8 @@ from typing import Any
 from flangewise.findings import Finding, note, place, refuse, refused, sorted_findings
 from flangewise.jobs.again import replayed, with_tools
 from flangewise.jobs.hand_numbers import with_numbers
-from flangewise.jobs.one import Job, blanked, worked_out
+from flangewise.jobs.machines import blanked, worked_out
+from flangewise.jobs.one import Job
 from flangewise.jobs.will import compared
 from flangewise.part import Part, WantedBend, WantedGauge
 from flangewise.replay import PlanStep, read_steps

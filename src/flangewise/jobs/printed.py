@@ -16,7 +16,7 @@ from flangewise.jobs.stacks import has_two_ways
 from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie, Station
-from flangewise.setup import Setup
+from flangewise.setup import Setup, first_piece
 from flangewise.sheet import (
     Attachment,
     BendLine,
@@ -53,7 +53,7 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
         tools=tuple(_tools(job, setup)),
         steps=printed_steps(job, setup),
         loads=loads(job, setup),
-        measures=(*_angles(job), *_legs(job)),
+        measures=(*_angles(job, setup), *_legs(job)),
         finish=_finish(job, pattern),
         findings=job.findings,
         resolution=resolution(job),
@@ -61,6 +61,7 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
         handler_kind=job.handler.kind,
         high_tensile=job.material.tensile_mpa >= HIGH_TENSILE_MPA or job.part.thickness_mm >= THICK_MM,
         cycle_s=setup.cycle_s,
+        first_piece=first_piece(setup.steps),
         attachments=attachments,
     )
 
@@ -73,6 +74,7 @@ def resolution(job: Job) -> Resolution:
         depth_mm=machine.depth_step_mm,
         angle_deg=machine.angle_step_deg,
         opening_mm=machine.opening_step_mm,
+        speed_mm_per_s=machine.speed_step_mm_per_s,
     )
 
 
@@ -175,7 +177,8 @@ def _station(station: Station) -> PrintedStation:
     )
 
 
-def _angles(job: Job) -> Iterator[Measure]:
+def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
+    spreads = {bend: step.spread_deg for step in setup.steps for bend in step.bends}
     legs = job.part.section.legs_mm
     for index, bend in enumerate(job.part.section.bends):
         if bend.kind == "bend":
@@ -186,6 +189,7 @@ def _angles(job: Job) -> Iterator[Measure]:
                 allowed=tolerance_deg(job.part, bend),
                 unit="deg",
                 instrument=phrase("sheet.instrument.projector" if short else "sheet.instrument.protractor"),
+                expected=spreads.get(bend.number),
             )
         else:
             yield _height(job, bend)
@@ -206,6 +210,7 @@ def _height(job: Job, bend: WantedBend) -> Measure:
 
 def _legs(job: Job) -> Iterator[Measure]:
     section, told = job.part.section, job.part.tolerances.legs_mm
+    errors = {each.leg: each.statistical_mm for each in job.sizes}
     for index, size_mm in enumerate(section.legs_mm):
         yield Measure(
             what=phrase(f"sheet.measure.leg-{section.sizes}", number=index + 1),
@@ -213,6 +218,7 @@ def _legs(job: Job) -> Iterator[Measure]:
             allowed=told[index] if told is not None else linear_tolerance_mm(size_mm),
             unit="mm",
             instrument=phrase("sheet.instrument.caliper"),
+            expected=errors.get(index + 1),
         )
 
 

@@ -11,7 +11,7 @@ from flangewise.jobs.problem import chain_of
 from flangewise.jobs.stacks import tool_stack
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import Step as Ordered
-from flangewise.setup import Setup, SetupStep
+from flangewise.setup import Setup, SetupStep, words_before
 from flangewise.sheet import Body, Pose, Step
 from flangewise.shop import Machine
 from flangewise.words import Phrase, phrase
@@ -31,11 +31,12 @@ def printed_steps(job: Job, setup: Setup) -> tuple[Step, ...]:
     pairs = list(dict.fromkeys(tool_key(step) for step in setup.steps))
     orders = {bend: each for each in job.ordered.solution.steps for bend in (int(each.label),)}
     made: list[Step] = []
-    for step in setup.steps:
+    for before, step in zip((None, *setup.steps), setup.steps, strict=False):
         ordered = orders[step.bends[0]]
         done = [zone.label for zone in job.pattern.zones if _done_before(step, zone.bend, setup)]
         fresh = _printed(job, chain, step, ordered, done=tuple(done), tools=pairs.index(tool_key(step)))
-        made.append(replace(fresh, new_load=not made or _laid_anew(made[-1], fresh)))
+        moves = words_before(step, before)
+        made.append(replace(fresh, moves=moves, new_load=not made or _laid_anew(made[-1], fresh)))
     return tuple(replace(each, shifts=_shifts(each.number, setup, job.pattern)) for each in made)
 
 
@@ -63,7 +64,7 @@ def _printed(job: Job, chain: Chain, step: SetupStep, ordered: Ordered, *, done:
         start_at="backgauge" if ordered.behind == "start" else "operator",
         done=done,
         gauged_on=_gauged_on(step),
-        moves=tuple(move.words for move in step.moves),
+        moves=(),
         new_load=False,
         tools=tools,
         station=0,
@@ -89,11 +90,11 @@ def _printed(job: Job, chain: Chain, step: SetupStep, ordered: Ordered, *, done:
         deg_per_mm=step.deg_per_mm,
         spread_deg=step.spread_deg,
         spread_measured_deg=step.spread_measured_deg,
-        tip_speed_mm_per_s=step.tip_speed_mm_per_s,
         leg=leg,
         leg_mm=job.part.section.legs_mm[leg - 1] if leg is not None else None,
         trapped_behind=max((up for across, up in before.outline_mm if across < 0), default=0.0)
         > chain.thickness_mm * 2,
+        hold=step.hold,
     )
 
 

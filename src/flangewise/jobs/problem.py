@@ -3,20 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flangewise.geometry import Chain
 from flangewise.jobs.stacks import has_two_ways, tool_stack
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie
-from flangewise.sequence import Asked, Costs, Gauge, Hit, Operation, SectionProblem, ToolOption
+from flangewise.sequence import (
+    Asked,
+    Costs,
+    Gauge,
+    Hit,
+    HoldRule,
+    Operation,
+    SectionProblem,
+    StopTravel,
+    ToolOption,
+)
+from flangewise.setup import around_s, hit_time
 from flangewise.shop import Handler, Machine
 
-# Setting a punch turned costs a look and a second thought, no more than that.
+# Setting a punch turned costs a look and a second thought, no more than that, in seconds a part.
 TURNED_PRICE = 0.5
-# What a unit of a pair's rank is worth in the prices of handling (judgement).
+# What a unit of a pair's rank is worth in seconds a part (judgement): the next wider or narrower V costs four.
 RANK_PRICE = 16.0
+KG_PER_MM3 = 1e-9
+
+
+@dataclass(frozen=True)
+class Rig:
+    """What bends the part: machine and whoever feeds it, the gap between stations, how many parts share the set-up."""
+
+    machine: Machine
+    handler: Handler
+    gap_mm: float
+    quantity: int
+
+    @property
+    def shift_s(self) -> float:
+        """Seconds a part to bring it to another station on the bed, besides taking it out and putting it in."""
+        return (1 + self.handler.allowance_share) * self.handler.shift_s
+
+    @property
+    def mount_s(self) -> float:
+        """A part's share of putting one punch or die into the machine."""
+        return self.machine.mount_s / self.quantity
 
 
 @dataclass(frozen=True)
@@ -49,27 +81,34 @@ def problem_of(
     pattern: FlatPattern,
     options: Mapping[int, Sequence[Choice]],
     *,
-    machine: Machine,
-    handler: Handler,
-    least_cost: Mapping[int, float] | None = None,
+    rig: Rig,
+    density_kg_per_m3: float,
 ) -> SectionProblem:
-    """The search's question for a part, with the tool choices offered by bend.
-
-    `least_cost` is the price of each bend's best pair, above which the others are priced; left out, the best of
-    those offered.
-    """
+    """The search's question for a part, with the tool choices offered by bend."""
     zones = _zones_by_bend(pattern)
-    base = least_cost or {bend: least_cost_of([choice.pair for choice in options[bend]]) for bend in zones}
+    reach_mm = pattern.developed_mm
     operations = tuple(
-        Operation(str(bend), indices, tuple(_option(choice, base[bend], machine) for choice in options[bend]))
+        Operation(
+            str(bend),
+            indices,
+            tuple(_option(choice, rig, pattern.thickness_mm, reach_mm=reach_mm) for choice in options[bend]),
+        )
         for bend, indices in zones.items()
     )
+    length_mm = part.section.length_mm
     numbers = list(zones)
     return SectionProblem(
         chain=chain_of(pattern),
         operations=operations,
-        costs=costs_of(handler),
-        gauge=gauge_of(machine),
+        costs=costs_of(rig, length_mm=length_mm),
+        gauge=gauge_of(rig.machine),
+        hold=hold_of(rig.handler, kg_per_mm=density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm),
+        stop_travel=StopTravel(
+            rig.machine.stop_speed_mm_per_s,
+            rig.machine.acceleration_mm_per_s2,
+            rig.handler.next_stop_s,
+            rig.handler.shift_s,
+        ),
         order=tuple(numbers.index(bend) for bend in part.order) if part.order else None,
         asked=_asked(part, zones),
         check_exits=True,
@@ -99,14 +138,9 @@ def _zones_by_bend(pattern: FlatPattern) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _option(choice: Choice, least_cost: float, machine: Machine) -> ToolOption:
-    extra = pair_price(choice.pair) - least_cost
-    return ToolOption(_hits(choice, machine), extra + (TURNED_PRICE if choice.turned else 0.0))
-
-
-def least_cost_of(pairs: Sequence[PunchDie]) -> float:
-    """The price of the best of some pairs."""
-    return min(pair_price(pair) for pair in pairs)
+def _option(choice: Choice, rig: Rig, sheet_mm: float, *, reach_mm: float) -> ToolOption:
+    price = pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0)
+    return ToolOption(_hits(choice, rig, sheet_mm, reach_mm=reach_mm), price)
 
 
 def pair_price(pair: PunchDie) -> float:
@@ -114,10 +148,15 @@ def pair_price(pair: PunchDie) -> float:
     return RANK_PRICE * pair.cost
 
 
-def _hits(choice: Choice, machine: Machine) -> tuple[Hit, ...]:
-    pair = choice.pair
-    first = _hit(pair, machine, turned=choice.turned)
-    return (first,) if pair.then is None else (first, _hit(pair.then, machine, turned=False))
+def _hits(choice: Choice, rig: Rig, sheet_mm: float, *, reach_mm: float) -> tuple[Hit, ...]:
+    pairs = [(choice.pair, choice.turned)] + ([(choice.pair.then, False)] if choice.pair.then is not None else [])
+    return tuple(
+        replace(
+            _hit(pair, rig.machine, turned=turned),
+            time=hit_time(pair, rig.machine, rig.handler, sheet_mm=sheet_mm, reach_mm=reach_mm),
+        )
+        for pair, turned in pairs
+    )
 
 
 def _hit(pair: PunchDie, machine: Machine, *, turned: bool) -> Hit:
@@ -130,18 +169,44 @@ def _hit(pair: PunchDie, machine: Machine, *, turned: bool) -> Hit:
     return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_radius_mm or 0.0, "swing")
 
 
-def costs_of(handler: Handler) -> Costs:
-    """What the handler's row says moves cost."""
+def costs_of(rig: Rig, *, length_mm: float) -> Costs:
+    """What moves, tools and wishes cost in seconds a part, the handler's allowance and the set-up's share included.
+
+    Going to other tools is a shift along the bed where two stations stand beside each other, and each tool of a station
+    is then put in; where they do not, the part is put down and fetched again, and what was not there is put in.
+    """
+    handler, machine = rig.handler, rig.machine
+    share = 1 + handler.allowance_share
+    anew_s = handler.place_s + handler.pick_s + handler.square_s
+    beside = 2 * length_mm + rig.gap_mm <= machine.bed_length_mm
+    first_stop_s = handler.next_stop_s
     return Costs(
-        hit=handler.hit_cost,
-        turn_over_bed=handler.turn_over_bed_cost,
-        turn_over_front_back=handler.turn_over_front_cost,
-        turn_in_plane=handler.turn_cost,
-        tool_change=handler.tool_change_cost,
-        stop_change=handler.stop_change_cost,
-        opening_per_mm=handler.opening_cost,
-        gauge_flange=handler.formed_gauge_cost,
-        side_exit=handler.side_exit_cost,
+        base=share * (around_s(handler) - first_stop_s) + machine.set_up_s / rig.quantity + 2 * rig.mount_s,
+        share=share,
+        hit=share * (handler.gauge_s + handler.next_stop_s),
+        turn_over_bed=share * handler.turn_over_bed_s,
+        turn_over_front_back=share * handler.turn_over_front_s,
+        turn_in_plane=share * handler.turn_s,
+        rehandle=share * max(handler.withdraw_s + handler.insert_s - handler.next_stop_s, 0.0),
+        station_change=rig.shift_s + 2 * rig.mount_s if beside else share * anew_s,
+        tool_change=0.0 if beside else rig.mount_s,
+        stop_change=0.0,
+        gauge_flange=handler.formed_gauge_wish_s,
+        gauge_inclined=handler.sloped_gauge_wish_s,
+        gauge_past_bends=handler.past_bend_wish_s,
+        gauge_unwanted=handler.loose_leg_wish_s,
+        side_exit=share * handler.side_exit_s,
+    )
+
+
+def hold_of(handler: Handler, *, kg_per_mm: float) -> HoldRule:
+    """How the handler wants the part to lie."""
+    return HoldRule(
+        kg_per_mm=kg_per_mm,
+        least_mm=handler.least_hold_mm,
+        most_behind_nm=handler.most_behind_nm,
+        behind_wish_s=handler.behind_wish_s,
+        small_wish_s=handler.small_hold_wish_s,
     )
 
 

@@ -33,7 +33,13 @@ class LegError:
 
 
 def held_order(
-    ordered: Ordered, part: Part, pattern: FlatPattern, machine: Machine, *, cut_mm: float = CUT_MM
+    ordered: Ordered,
+    part: Part,
+    pattern: FlatPattern,
+    machine: Machine,
+    *,
+    cut_mm: float = CUT_MM,
+    loose_leg_s: float = math.inf,
 ) -> Ordered:
     """The order whose gauging holds the leg tolerances that the part states, where one does; else the order given.
 
@@ -42,7 +48,13 @@ def held_order(
     if part.tolerances.legs_mm is None:
         return ordered
     allowed = [math.inf if limit is None else limit for limit in _by_face(pattern, part.tolerances.legs_mm)]
-    held = solve_within(ordered.problem, tolerances_of(machine, cut_mm), allowed_mm=allowed)
+    held = solve_within(
+        ordered.problem,
+        tolerances_of(machine, cut_mm),
+        allowed_mm=allowed,
+        loose_leg_s=loose_leg_s,
+        plain=ordered.solution,
+    )
     if not held.solution.feasible or held.exceeded:
         return ordered
     return replace(ordered, solution=replace(held.solution, proven_least=_is_least(held.solution.cost, ordered)))
@@ -87,7 +99,9 @@ def size_findings(errors: Sequence[LegError]) -> tuple[Finding, ...]:
     found = []
     for each in errors:
         if each.allowed_mm is not None and each.worst_mm > each.allowed_mm + 1e-9:
-            make = caution if each.statistical_mm > each.allowed_mm + 1e-9 else note
+            where = place("leg", each.leg)
             values = {"worst_mm": each.worst_mm, "likely_mm": each.statistical_mm, "allowed_mm": each.allowed_mm}
-            found.append(make("leg-not-held", place("leg", each.leg), **values))
+            likely = each.statistical_mm <= each.allowed_mm + 1e-9
+            told = note("leg-worst-case", where, **values) if likely else caution("leg-not-held", where, **values)
+            found.append(told)
     return tuple(found)

@@ -11,10 +11,9 @@ from dataclasses import replace
 
 from flangewise.findings import Finding, note, place, refuse
 from flangewise.jobs.hits import choice_of
-from flangewise.jobs.one import Job, worked_out
-from flangewise.jobs.problem import least_cost_of
+from flangewise.jobs.machines import worked_out
+from flangewise.jobs.one import Job
 from flangewise.part import Part, WantedBend
-from flangewise.punch_die import usable
 from flangewise.sequence import Step
 from flangewise.words import Phrase, phrase
 
@@ -57,17 +56,12 @@ def compared(job: Job) -> Iterator[Finding]:
     if best.ordered is None or best.ordered.solution.cost is None:
         return
     least_s, proven = best.ordered.solution.cost, best.ordered.solution.proven_least
-    own_s = job.ordered.solution.cost + _base_s(job) - _base_s(best)
+    own_s = job.ordered.solution.cost
     if own_s <= least_s + SAME_S:
         yield note("asked-least", own_s=own_s) if proven else note("asked-least-found", own_s=own_s)
         return
     code = "asked-dearer" if proven else "asked-dearer-found"
     yield note(code, own_s=own_s, least_s=least_s, what=tuple(_otherwise(job, best)))
-
-
-def _base_s(job: Job) -> float:
-    """What the best pairs offered cost by themselves: above it a plan prices its tools."""
-    return sum(least_cost_of(usable(pairs)) for pairs in job.offers.values())
 
 
 def _otherwise(job: Job, best: Job) -> Iterator[Phrase]:

@@ -15,7 +15,7 @@ from flangewise.punch_die.judge import NO_ANSWER_COST, is_pinned, named, vee_pai
 from flangewise.punch_die.limits import die_room_deg, leg_findings
 from flangewise.punch_die.loads import load_findings
 from flangewise.punch_die.pair import Pair, PunchDie
-from flangewise.punch_die.rank import best_first, cost_of, with_remedies
+from flangewise.punch_die.rank import above_the_best, best_first, cost_of, with_remedies
 from flangewise.punch_die.told import refuse_for_now
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 from flangewise.shop import least_radius_mm
@@ -42,7 +42,7 @@ def hem_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Punch
     offers = best_first(
         replace(_judged(pair, made, wish, stock, tooling=tooling, row=row), then=then) for row, (pair, made) in rows
     )
-    return with_remedies([made for made in offers if is_pinned(made, wish)], offers)
+    return with_remedies(above_the_best((made for made in offers if is_pinned(made, wish)), offers), offers)
 
 
 def flatten_pair(tooling: Tooling) -> Pair | None:

@@ -11,7 +11,7 @@ from flangewise.punch_die.hems import hem_offers
 from flangewise.punch_die.judge import is_pinned, judge, judged, vee_pairs
 from flangewise.punch_die.offsets import offset_offers
 from flangewise.punch_die.pair import Pair, PunchDie
-from flangewise.punch_die.rank import with_remedies
+from flangewise.punch_die.rank import above_the_best, with_remedies
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 
 
@@ -27,7 +27,7 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
         return offset_offers(wish, stock, tooling=tooling)
     pairs = vee_pairs(tooling, wish, stock)
     judged = judge(pairs, wish, stock, tooling=tooling)
-    pinned = [made for made in judged if is_pinned(made, wish)]
+    pinned = above_the_best((made for made in judged if is_pinned(made, wish)), judged)
     return with_remedies(pinned, judged)
 
 

@@ -12,7 +12,7 @@ from flangewise.findings import Finding, refuse
 from flangewise.punch_die.judge import is_pinned, named
 from flangewise.punch_die.loads import load_findings
 from flangewise.punch_die.pair import Pair, PunchDie
-from flangewise.punch_die.rank import best_first
+from flangewise.punch_die.rank import above_the_best, best_first
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 from flangewise.shop import Die, Punch
 
@@ -24,7 +24,7 @@ SAME_TURN_DEG = 0.5
 def offset_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
     """Every offset pair, the one with the step wanted first, the others refused with their own step."""
     offers = [_judged(punch, die, wish, stock, tooling=tooling) for punch, die in _pairs(tooling)]
-    return best_first(made for made in offers if is_pinned(made, wish))
+    return best_first(above_the_best((made for made in offers if is_pinned(made, wish)), offers))
 
 
 def _pairs(tooling: Tooling) -> list[tuple[Punch, Die]]:

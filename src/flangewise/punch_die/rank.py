@@ -74,6 +74,15 @@ def _sharper_than_needed_deg(made: PunchDie) -> float:
     return max(0.0, needed_deg - min(angles, default=needed_deg))
 
 
+def above_the_best(offers: Iterable[PunchDie], among: Iterable[PunchDie]) -> tuple[PunchDie, ...]:
+    """The offers, each with its cost over that of the best pair of the shop, whether that is offered or not.
+
+    So a pair that is asked for by name costs what it would cost among all.
+    """
+    least = min((made.cost for made in among if not made.refused), default=0.0)
+    return tuple(made if made.refused else replace(made, cost=made.cost - least) for made in offers)
+
+
 def best_first(offers: Iterable[PunchDie]) -> tuple[PunchDie, ...]:
     """Unrefused pairs by cost, then the refused ones with the fewest refusals first."""
     return tuple(sorted(offers, key=_key))

@@ -7,6 +7,7 @@ Relies on geometry and clearance.
 
 from flangewise.sequence.collinear import BendLine, merged
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
+from flangewise.sequence.hold import Hold, keeps
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Axis, Move, MoveKind
 from flangewise.sequence.problem import (
@@ -14,13 +15,16 @@ from flangewise.sequence.problem import (
     Costs,
     Gauge,
     Hit,
+    HoldRule,
     Operation,
     SearchLimits,
     SectionProblem,
+    StopTravel,
     ToolOption,
 )
 from flangewise.sequence.proof import solve
 from flangewise.sequence.runners import RunnerUp, runner_ups
+from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
@@ -29,27 +33,36 @@ __all__ = [
     "BendLine",
     "Blocker",
     "Costs",
+    "Fastest",
     "Gauge",
     "Gauged",
     "Gauging",
     "Held",
     "Hit",
+    "HitTime",
+    "Hold",
+    "HoldRule",
     "Move",
     "MoveKind",
     "Operation",
+    "Ram",
     "RunnerUp",
     "SearchLimits",
     "SectionProblem",
     "SizeError",
     "Solution",
     "Step",
+    "StopTravel",
+    "Swing",
     "Tolerances",
     "ToolOption",
     "errors_of",
+    "keeps",
     "leg_errors",
     "merged",
     "overall_errors",
     "runner_ups",
     "solve",
     "solve_within",
+    "travel_s",
 ]

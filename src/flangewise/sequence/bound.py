@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.sequence.moves import POSES, least_turn_over, own_price, pose_parts
+from flangewise.sequence.moves import POSES, least_time, least_turn_over, own_price, pose_parts
 from flangewise.sequence.state import Gates
 from flangewise.sequence.stations import Stations
 
@@ -22,7 +22,9 @@ class Bound:
         operations, costs = gates.problem.operations, gates.problem.costs
         self._stations = stations
         self._turn_over = least_turn_over(costs)
-        self._least = [min(own_price(costs, option) for option in op.options) for op in operations]
+        self._least = [
+            min(own_price(costs, option) + least_time(costs, option) for option in op.options) for op in operations
+        ]
         self._sides = [{way.marked_up for way in ways} for ways in gates.ways]
         self._tools = [sum({1 << stations.of(way) for way in ways}) for ways in gates.ways]
 

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import math
 
-from flangewise.clearance import Meeting, pieces_meet, wings_meet
+import numpy as np
+
+from flangewise.clearance import Meeting, ToolStack, pieces_meet, wings_meet
 from flangewise.geometry import Path
-from flangewise.sequence.contact import contact
-from flangewise.sequence.opening import Opening, Openings
+from flangewise.sequence.contact import Contact, contact
+from flangewise.sequence.moves import moves_between, tool_price
+from flangewise.sequence.opening import Opening, Openings, least_opening_mm
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem, ToolOption
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.search import Search
+from flangewise.sequence.seconds import travel_s
 from flangewise.sequence.solution import Against, Blocker, End
 from flangewise.sequence.state import Verdict, Way
 from flangewise.sequence.trace import Choice
@@ -23,7 +27,8 @@ class Closer:
     def __init__(self, search: Search) -> None:
         """Nothing seen yet."""
         self._problem = search.gates.problem
-        self._openings = Openings(search.gates.problem)
+        self._gates = search.gates
+        self._openings = Openings(search.gates.problem, search.gates.shapes)
         self._exits: dict[tuple[Way, int], Opening] = {}
         self._seen: set[tuple[str, Way, int, int]] = set()
 
@@ -47,6 +52,41 @@ class Closer:
         """What is known of a step's opening, None where exits are not looked at."""
         return self._exits.get((choice.way, choice.done))
 
+    def waits_s(self, before: Choice, after: Choice) -> float:
+        """Seconds by which the stops' way to the next place is longer than the handling meanwhile."""
+        travel = self._problem.stop_travel
+        if travel is None:
+            return 0.0
+        one, other = (self._stop_mm(each) for each in (before, after))
+        if one is None or other is None:
+            return 0.0
+        way_s = travel_s(abs(other - one), travel.speed_mm_per_s, travel.acceleration_mm_per_s2)
+        return self._problem.costs.share * max(0.0, way_s - self._handled_s(before, after))
+
+    def _handled_s(self, before: Choice, after: Choice) -> float:
+        """Seconds in which the part is out of the way of the stops."""
+        costs, travel = self._problem.costs, self._problem.stop_travel
+        next_stop_s, shift_s = (travel.next_stop_s, travel.shift_s) if travel is not None else (0.0, 0.0)
+        moves = sum(move.cost for move in moves_between(costs, before.pose, after.pose))
+        change = tool_price(costs, *(self._stack(each) for each in (before, after)))
+        if not moves and not change:
+            return next_stop_s
+        return next_stop_s + (moves + costs.rehandle) / costs.share + (shift_s if change else 0.0)
+
+    def _stack(self, choice: Choice) -> ToolStack:
+        return self._gates.option(choice.way).hits[0].stack
+
+    def _stop_mm(self, choice: Choice) -> float | None:
+        found = self.contact(choice).gauging
+        return None if found is None else found.x_mm
+
+    def contact(self, choice: Choice) -> Contact:
+        """What the stops touch at a step, or what is in their way."""
+        kept, key = self._gates.shapes.contacts, (choice.way, choice.done, choice.datum)
+        if key not in kept:
+            kept[key] = contact(self._problem, choice.way, choice.done, datum=choice.datum)
+        return kept[key]
+
     def _meeting(self, choice: Choice) -> tuple[Verdict, ...]:
         return self_meeting(self._problem, choice.way, choice.done) if self._problem.check_self else ()
 
@@ -54,7 +94,7 @@ class Closer:
         problem, way = self._problem, choice.way
         if problem.gauge is None or problem.costs.no_gauge is not None:
             return ()
-        seen = contact(problem, way, choice.done, datum=choice.datum)
+        seen = self.contact(choice)
         if seen.gauging is not None:
             return ()
         mask = _wing_mask(problem, way)
@@ -68,11 +108,24 @@ class Closer:
         opening = self._openings.of(way, choice.done)
         self._exits[way, choice.done] = opening
         if opening.lift_mm is not None:
-            return ()
+            return self._wider(choice, opening)
         mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
         price = problem.costs.side_exit if opening.side_exit and problem.side_exit_allowed else math.inf
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
         return (Verdict(way.operation, mask, choice.done, way.option, way.behind, price=price, blocker=why),)
+
+    def _wider(self, choice: Choice, opening: Opening) -> tuple[Verdict, ...]:
+        """What a step costs more where the part needs more opening than the straight pull the search reckons with."""
+        problem, way = self._problem, choice.way
+        pulled = self._gates.straight_pulls_mm(way, np.array([choice.done]))
+        needed = np.array([least_opening_mm(opening, float(pulled[0]))])
+        lies = [each(way, np.array([choice.done])) for each in (self._gates.reaches_mm, self._gates.fronts_mm)]
+        times = [hit.time for hit in self._gates.option(way).hits if hit.time is not None]
+        more = sum(float((time.seconds(needed, *lies) - time.seconds(pulled, *lies))[0]) for time in times)
+        if more <= 0:
+            return ()
+        mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
+        return (Verdict(way.operation, mask, choice.done, way.option, way.behind, price=problem.costs.share * more),)
 
 
 def self_meeting(problem: SectionProblem, way: Way, done: int) -> tuple[Verdict, ...]:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from flangewise.clearance import Stroke, finger_obstacles
 from flangewise.geometry import Path
 from flangewise.sequence.gauging import stop_face_mm
+from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import FLANGE, START
 from flangewise.sequence.placing import FLAT, part_path, wing_paths
 from flangewise.sequence.problem import Gauge, SectionProblem
@@ -71,9 +72,7 @@ class _Spot:
 
 def _flat_wing(problem: SectionProblem, way: Way, done: int) -> Path:
     """The wing behind, measured from the bend line."""
-    operation, chain = problem.operations[way.operation], problem.chain
-    inner = chain.flats_mm[operation.zones[0] + 1 : operation.zones[-1] + 1]
-    half = (sum(chain.zones_mm[zone] for zone in operation.zones) + sum(inner)) / 2
+    half = half_span_mm(problem, problem.operations[way.operation])
     _, behind = wing_paths(problem, way, done)
     return behind.placed(rotate_deg=0.0, to_mm=(half, 0.0))
 

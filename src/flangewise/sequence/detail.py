@@ -9,8 +9,8 @@ import numpy as np
 from flangewise.clearance import BULGE_MM, Outline, Region
 from flangewise.geometry import Path
 from flangewise.sequence.closer import Closer
-from flangewise.sequence.contact import contact
 from flangewise.sequence.moves import START, moves_between
+from flangewise.sequence.opening import least_opening_mm
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.search import Search
 from flangewise.sequence.solution import Step
@@ -29,6 +29,7 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
     problem, way = search.gates.problem, choice.way
     option = search.gates.option(way)
     opening = closer.opening(choice)
+    sets = np.array([choice.done])
     changed = before is not None and search.stations.change[search.stations.of(before.way), search.stations.of(way)] > 0
     return Step(
         operation=way.operation,
@@ -37,7 +38,7 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
         stacks=tuple(hit.stack for hit in option.hits),
         marked_up=way.marked_up,
         behind="start" if way.behind == START else "end",
-        gauged=contact(problem, way, choice.done, datum=choice.datum).gauging,
+        gauged=closer.contact(choice).gauging,
         moves=moves_between(problem.costs, before.pose, choice.pose) if before else (),
         tool_changed=bool(changed),
         done=choice.done,
@@ -48,6 +49,10 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
         opening_reason=opening.reason if opening else None,
         opening_piece=opening.piece if opening else None,
         side_exit=opening.side_exit and opening.lift_mm is None if opening else False,
+        least_opening_mm=least_opening_mm(opening, float(search.gates.straight_pulls_mm(way, sets)[0])),
+        reach_mm=float(search.gates.reaches_mm(way, sets)[0]),
+        hold=search.gates.hold(way, choice.done),
+        wishes_s=search.gates.wishes(way, choice.done, datum=choice.datum),
         before_mm=_outline(search, part_path(problem, way, choice.done)),
         after_mm=_outline(search, part_path(problem, way, choice.done, hit=len(option.hits) - 1, share=FULL)),
     )

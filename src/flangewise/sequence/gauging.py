@@ -12,6 +12,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import EDGE, FLANGE, START
 from flangewise.sequence.problem import Asked, Gauge, SectionProblem
 from flangewise.sequence.tree import NO_LEVEL, Level, WingTree
@@ -64,15 +65,9 @@ class GaugeTable:
         elif asked.datum is not None:
             found[:, FLANGE] = np.inf
 
-    def _half_zone(self, operation: int) -> float:
-        chain = self._problem.chain
-        zones = self._problem.operations[operation].zones
-        inner = chain.flats_mm[zones[0] + 1 : zones[-1] + 1]
-        return (sum(chain.zones_mm[zone] for zone in zones) + sum(inner)) / 2
-
     def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Gauge) -> Floats:
         ends, costs = wing.ends[leaves], self._problem.costs
-        x = ends[:, WingTree.X] + self._half_zone(operation)
+        x = ends[:, WingTree.X] + half_span_mm(self._problem, self._problem.operations[operation])
         slope = np.abs(ends[:, WingTree.HEADING])
         touches = (ends[:, WingTree.X] >= ends[:, WingTree.FAR] - REARMOST_MM) & (
             slope <= math.radians(gauge.level_deg)
@@ -91,7 +86,11 @@ class GaugeTable:
         if not wing.levels:
             return np.full(len(leaves), np.inf)
         far, first_far = wing.ends[leaves, WingTree.FAR], wing.ends[leaves, WingTree.FIRST_FAR]
-        x = first_far + self._half_zone(operation) + self._problem.chain.thickness_mm / 2
+        x = (
+            first_far
+            + half_span_mm(self._problem, self._problem.operations[operation])
+            + self._problem.chain.thickness_mm / 2
+        )
         touches = bent & self._touchable(wing, gauge)[firsts]
         touches &= (first_far >= far - REARMOST_MM) & (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
         return np.where(touches, self._problem.costs.gauge_flange, np.inf)

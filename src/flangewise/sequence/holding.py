@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.proof import solve
+from flangewise.sequence.proof import SAME_COST, Kept, solve
 from flangewise.sequence.solution import Solution, Step
 
 
@@ -40,34 +40,44 @@ def errors_of(problem: SectionProblem, solution: Solution, tolerances: Tolerance
     return leg_errors(gauged_by_zone(problem, solution.steps), tolerances) if solution.feasible else ()
 
 
-def solve_within(problem: SectionProblem, tolerances: Tolerances, *, allowed_mm: Sequence[float]) -> Held:
-    """The cheapest plan found whose gauging holds all legs; if none does, the cheapest of all.
+def solve_within(
+    problem: SectionProblem,
+    tolerances: Tolerances,
+    *,
+    allowed_mm: Sequence[float],
+    loose_leg_s: float = math.inf,
+    plain: Solution | None = None,
+) -> Held:
+    """The cheapest plan found, each leg that its gauging does not hold priced with `loose_leg_s`.
 
     `allowed_mm`: allowed plus-minus of every leg. Preferences tried are: the datums that cost least, all
     bends from one edge, all from the other, formed faces for the bends beside a leg that is not held. A
-    plan taken for its gauging is proven least only if no plan at all costs less.
+    plan taken for its gauging is proven least only if no plan at all costs less. With an infinite price a plan that
+    holds all legs is taken if one is found, else the cheapest of all, unpriced. `plain`: the least plan, where known.
     """
-    plain = _held(problem, solve(problem), tolerances, allowed_mm)
-    if not plain.solution.feasible or not plain.exceeded:
-        return plain
-    best = plain
-    for preferred in _preferences(problem, plain.exceeded):
+    kept = Kept()
+    cheapest = _held(problem, plain if plain is not None else solve(problem, kept), tolerances, allowed_mm)
+    if not cheapest.solution.feasible or not cheapest.exceeded:
+        return cheapest
+
+    def rank(held: Held) -> tuple[float, int, float]:
+        loose = len(held.exceeded)
+        return held.solution.weight + (loose * loose_leg_s if loose else 0.0), loose, held.solution.weight
+
+    best = cheapest
+    for preferred in _preferences(problem, cheapest.exceeded):
         wished = replace(problem, preferred=preferred)
-        found = _at_true_price(problem, preferred, solution=solve(wished), plain=plain.solution)
+        found = _at_true_price(problem, preferred, solution=solve(wished, kept), plain=cheapest.solution)
         tried = _held(problem, found, tolerances, allowed_mm)
-        if tried.solution.feasible and _rank(tried) < _rank(best):
+        if tried.solution.feasible and rank(tried) < rank(best):
             best = tried
-    return best if not best.exceeded else plain
+    return best if math.isfinite(loose_leg_s) or not best.exceeded else cheapest
 
 
 def _held(problem: SectionProblem, solution: Solution, tolerances: Tolerances, allowed_mm: Sequence[float]) -> Held:
     errors = errors_of(problem, solution, tolerances)
     pairs = enumerate(zip(errors, allowed_mm, strict=False))
     return Held(solution, errors, tuple(leg for leg, (error, limit) in pairs if error.worst_mm > limit + 1e-9))
-
-
-def _rank(held: Held) -> tuple[int, float]:
-    return len(held.exceeded), math.inf if held.solution.cost is None else held.solution.cost
 
 
 def _preferences(problem: SectionProblem, exceeded: tuple[int, ...]) -> Iterator[tuple[tuple[str, ...], ...]]:
@@ -87,12 +97,17 @@ def _at_true_price(
     """A plan found with wishes, priced without them: what it costs is what its order and datums cost."""
     if not solution.feasible:
         return solution
-    steps = tuple(
-        replace(step, cost=step.cost - _unwished(problem, preferred[step.operation], step)) for step in solution.steps
-    )
-    cost = sum(step.cost for step in steps)
-    bound = plain.lower_bound or 0.0
-    return replace(solution, steps=steps, cost=cost, lower_bound=min(bound, cost), proven_least=cost <= bound + 1e-9)
+    steps = tuple(_without(step, _unwished(problem, preferred[step.operation], step)) for step in solution.steps)
+    unwished = sum(_unwished(problem, preferred[step.operation], step) for step in solution.steps)
+    cost, bound = (solution.cost or 0.0) - unwished, plain.lower_bound or 0.0
+    proven = plain.proven_least and solution.breach <= plain.breach and cost <= bound + SAME_COST
+    return replace(solution, steps=steps, cost=cost, lower_bound=min(bound, cost), proven_least=proven)
+
+
+def _without(step: Step, unwished_s: float) -> Step:
+    """The step without what it was charged for a datum that was not wished for."""
+    wishes = ((name, cost - unwished_s if name == "gauging" else cost) for name, cost in step.wishes_s)
+    return replace(step, cost=step.cost - unwished_s, wishes_s=tuple((name, cost) for name, cost in wishes if cost))
 
 
 def _unwished(problem: SectionProblem, wanted: tuple[str, ...], step: Step) -> float:

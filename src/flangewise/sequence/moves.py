@@ -67,33 +67,53 @@ def moves_between(costs: Costs, before: int, after: int) -> tuple[Move, ...]:
 
 
 def pose_prices(costs: Costs) -> Floats:
-    """Table [before, after] of what going from pose to pose costs, stop change included."""
+    """Table [before, after] of what going from pose to pose costs at the same tools, stop change included."""
     table = np.zeros((POSES, POSES))
     for before in range(POSES):
         for after in range(POSES):
             moves = moves_between(costs, before, after)
             stops = costs.stop_change if not moves and (before ^ after) & 1 else 0.0
-            table[before, after] = sum(move.cost for move in moves) + stops
+            table[before, after] = sum(move.cost for move in moves) + (costs.rehandle if moves else stops)
+    return table
+
+
+def pose_prices_elsewhere(costs: Costs) -> Floats:
+    """The same where the part goes to other tools as well: it is taken out and put in whatever is done with it."""
+    table = pose_prices(costs)
+    for before in range(POSES):
+        for after in range(POSES):
+            if not moves_between(costs, before, after):
+                table[before, after] += costs.rehandle
     return table
 
 
 def least_turn_over(costs: Costs) -> float:
     """Cheapest way to bring the other face up."""
-    return min(sum(move.cost for move in handling(costs, over=True, swap=swap)) for swap in (False, True))
+    turned = (handling(costs, over=True, swap=swap) for swap in (False, True))
+    return costs.rehandle + min(sum(move.cost for move in moves) for moves in turned)
 
 
 def tool_price(costs: Costs, before: ToolStack, after: ToolStack) -> float:
-    """Price of changing from one stack to another: punch and die count one each, turning a punch counts."""
+    """Price of going from one stack to another: punch and die count one each, turning a punch counts."""
     punch = before.punch != after.punch or before.turned != after.turned
-    return costs.tool_change * (int(punch) + int(before.die != after.die))
+    different = int(punch) + int(before.die != after.die)
+    return costs.station_change * bool(different) + costs.tool_change * different
 
 
 def inner_price(costs: Costs, option: ToolOption) -> float:
-    """Price of the tool changes between the hits of one option."""
+    """Price of the tool changes between the hits of one option; going to other tools the part is put in anew."""
     stacks = [hit.stack for hit in option.hits]
-    return sum(tool_price(costs, before, after) for before, after in pairwise(stacks))
+    changes = [tool_price(costs, before, after) for before, after in pairwise(stacks)]
+    return sum(change + costs.rehandle * (change > 0) for change in changes)
+
+
+def least_time(costs: Costs, option: ToolOption) -> float:
+    """Seconds of the strokes of an option where nothing makes them longer: the sheet alone, no reach."""
+    none, far = np.zeros(1), np.full(1, np.inf)
+    times = (hit.time for hit in option.hits if hit.time is not None)
+    return costs.share * sum(float(time.seconds(none + time.sheet_mm, none, far)[0]) for time in times)
 
 
 def own_price(costs: Costs, option: ToolOption) -> float:
-    """What an operation costs with these tools at least: its hits, its tools, and the changes between its hits."""
+    """What an operation costs with these tools besides its strokes: its hits, its tools, the changes between hits."""
     return option.cost + costs.hit * len(option.hits) + inner_price(costs, option)

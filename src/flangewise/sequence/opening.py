@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import CONTACT_MM, Movables, ToolStack, WayOut, least_lift_mm, movables, way_out
+from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, ToolStack, WayOut, least_lift_mm, movables, way_out
 from flangewise.geometry import Path
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.solution import OpeningReason
-from flangewise.sequence.state import Way
+from flangewise.sequence.state import Shapes, Way
 
 UNLIMITED_MM = 600.0
 SLIDE_MM = 10.0
@@ -34,24 +34,40 @@ class Opening:
     piece: int | None
 
 
-class Openings:
-    """Openings of steps; the tools are cut into convex parts once for each stack."""
+def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
+    """What must pass between die top and nose: the straight pull, or what the way out was measured to need beyond it.
 
-    def __init__(self, problem: SectionProblem) -> None:
-        """Nothing is cut yet."""
+    The way out is measured on a grid; less than one step of it over the straight pull is no more than rounding.
+    """
+    measured = opening.open_height_mm if opening is not None else None
+    if measured is None or measured - GRID_MM <= straight_pull_mm:
+        return straight_pull_mm
+    return measured
+
+
+class Openings:
+    """Openings of steps; the tools are cut into convex parts once for each stack, each step looked at once."""
+
+    def __init__(self, problem: SectionProblem, shapes: Shapes) -> None:
+        """What `shapes` know already is used."""
         self._problem = problem
-        self._tools: dict[int, Movables] = {}
+        self._shapes = shapes
 
     def tools(self, stack: ToolStack) -> Movables:
         """A stack's tools in convex parts."""
-        if id(stack) not in self._tools:
-            self._tools[id(stack)] = movables(stack.bodies)
-        return self._tools[id(stack)]
+        kept = self._shapes.tools
+        if id(stack) not in kept:
+            kept[id(stack)] = movables(stack.bodies)
+        return kept[id(stack)]
 
     def of(self, way: Way, done: int) -> Opening:
         """The opening of one step."""
-        hits = self._problem.operations[way.operation].options[way.option].hits
-        return opening_of(self._problem, way, done, tools=[self.tools(hit.stack) for hit in hits])
+        key = (way, done)
+        if key not in self._shapes.exits:
+            hits = self._problem.operations[way.operation].options[way.option].hits
+            tools = [self.tools(hit.stack) for hit in hits]
+            self._shapes.exits[key] = opening_of(self._problem, way, done, tools=tools)
+        return self._shapes.exits[key]
 
 
 def opening_of(problem: SectionProblem, way: Way, done: int, *, tools: Sequence[Movables]) -> Opening:

@@ -11,6 +11,7 @@ from typing import Literal
 
 from flangewise.clearance import Outline, ToolStack
 from flangewise.geometry import Chain
+from flangewise.sequence.seconds import Fastest, HitTime
 
 HitKind = Literal["swing", "press", "offset"]
 
@@ -21,20 +22,22 @@ class Hit:
 
     `swing`: an air bend to `loaded_turn_deg` (size only, over-bend included) with the inside radius
     `formed_radius_mm`. `press`: a pre-bent hem flattened between the plates of the stack.
-    `offset`: two opposite zones formed at once by an offset pair (`stack.levels_mm`).
+    `offset`: two opposite zones formed at once by an offset pair (`stack.levels_mm`). `time`: how long it takes (None:
+    no time is reckoned for the stroke).
     """
 
     stack: ToolStack
     loaded_turn_deg: float
     formed_radius_mm: float
     kind: HitKind = "swing"
+    time: HitTime | Fastest | None = None
 
 
 @dataclass(frozen=True)
 class ToolOption:
     """Tools that can do an operation: one hit, or the hits that follow each other with nothing between.
 
-    `cost` is what choosing them costs by itself (a second-best die, a turned punch).
+    `cost` is what choosing them costs by itself, a wish in seconds (a second-best die, a turned punch).
     """
 
     hits: tuple[Hit, ...]
@@ -92,25 +95,30 @@ class Asked:
 
 @dataclass(frozen=True)
 class Costs:
-    """Prices of handling, all in one unit (seconds, or points). Data, never code.
+    """Prices in seconds a part (in a toy, points). Data, never code.
 
-    `turn_over_bed`: turn over about the bed axis, which swaps the end behind. `turn_over_front_back`: turn
-    over about the axis front to back, the same end stays behind. `turn_in_plane`: the other end goes
-    behind, same face up. `tool_change`: for each of punch and die that is not what stood there.
-    `stop_change`: stops go from a raw edge to a formed face or back without any turn of the part.
-    `opening_per_mm`: for each mm the ram must open (straight pull). `gauge_flange`, `gauge_inclined`,
-    `gauge_past_bends`: gauging on a formed face, on an edge of a face that is not level, on an edge with
-    formed bends between. `gauge_unwanted`: a datum that is not among the preferred ones of the bend.
-    `no_gauge`: price of a hit without stops (None: not allowed).
+    `base`: what every plan costs, whatever its order. `share`: factor on the seconds of strokes, allowance included.
+    `hit`: each hit besides its stroke. `turn_over_bed`: turn over about the bed axis, which swaps the end behind.
+    `turn_over_front_back`: turn over about the axis front to back, the same end stays behind. `turn_in_plane`: the
+    other end goes behind, same face up. `rehandle`: taking the part out and putting it in again, once between two hits
+    wherever anything is moved. `station_change`: going to other tools; `tool_change`: besides, for each of punch and
+    die that is put in for it. `stop_change`: stops go from a raw edge to a formed face or back without any turn.
+    `gauge_flange`, `gauge_inclined`, `gauge_past_bends`: wishes against gauging on a formed face, on an edge of a face
+    that is not level, on an edge with formed bends between. `gauge_unwanted`: a datum that is not among the preferred
+    ones of the bend. `no_gauge`: price of a hit without stops (None: not allowed). `side_exit`: sliding the part off
+    along the bed.
     """
 
+    base: float = 0.0
+    share: float = 1.0
     hit: float = 1.0
     turn_over_bed: float = 10.0
     turn_over_front_back: float = 14.0
     turn_in_plane: float = 4.0
+    rehandle: float = 0.0
+    station_change: float = 0.0
     tool_change: float = 60.0
     stop_change: float = 0.5
-    opening_per_mm: float = 0.0
     gauge_flange: float = 1.0
     gauge_inclined: float = 3.0
     gauge_past_bends: float = 1.0
@@ -123,6 +131,33 @@ class Costs:
         values = [value for value in vars(self).values() if value is not None]
         if not all(math.isfinite(value) and value >= 0 for value in values):
             raise ValueError("prices must be finite and not negative")
+
+
+@dataclass(frozen=True)
+class HoldRule:
+    """How the part must lie before each hit, and what is wished for.
+
+    `kg_per_mm` is the sheet's mass for one mm of developed length. `least_mm` in front of the die's centre plane;
+    `most_behind_nm` the moment that may tip it off the die's back edge. `behind_wish_s`: the whole weight behind, less
+    in proportion; `small_wish_s`: a part too small for a hand (None: there is no hand).
+    """
+
+    kg_per_mm: float
+    least_mm: float
+    most_behind_nm: float
+    behind_wish_s: float = 0.0
+    small_wish_s: float | None = None
+
+
+@dataclass(frozen=True)
+class StopTravel:
+    """How the stops move to the next place while the part is handled: drawing it to the next stop takes `next_stop_s`,
+    going to other tools `shift_s`."""
+
+    speed_mm_per_s: float
+    acceleration_mm_per_s2: float
+    next_stop_s: float
+    shift_s: float
 
 
 @dataclass(frozen=True)
@@ -161,6 +196,7 @@ class SectionProblem:
     `operations` stand in the order of their zones and cover each zone once. `gauge` None: gauging is not
     looked at. `order`: operation indices in a wanted order, to be checked and priced. `preferred`: for
     each operation the datums wanted for it (words "start", "end", "flange"; empty: all alike).
+    `hold` None: how the part lies is not looked at. `stop_travel` None: the stops' way takes no time.
     `asked`: how the setter wants each operation done, kept by every plan (empty: all is free).
     `tell_blockers` False leaves out what blocks an infeasible section: many offered tools make it a long list.
     Raises ValueError when operations and zones do not fit.
@@ -170,6 +206,8 @@ class SectionProblem:
     operations: tuple[Operation, ...]
     costs: Costs = field(default_factory=Costs)
     gauge: Gauge | None = None
+    hold: HoldRule | None = None
+    stop_travel: StopTravel | None = None
     order: tuple[int, ...] | None = None
     check_self: bool = True
     check_exits: bool = False

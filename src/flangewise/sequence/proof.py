@@ -9,19 +9,25 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from flangewise.sequence.closer import Closer
 from flangewise.sequence.detail import steps_of
+from flangewise.sequence.hold import BREACH_S
 from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.runners import plans_by_cost
 from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import Solution
-from flangewise.sequence.state import Gates
+from flangewise.sequence.state import Gates, Shapes
 from flangewise.sequence.trace import Choice, trace
 from flangewise.sequence.why import blockers_of
 
 BEAMS = (300, 4000)
+# So many beginnings of plans are followed with the stops' way counted before the answer stays with a gap.
+MOST_WALKED = 20_000
+SAME_COST = 1e-6
 SMALL = 12
 FEW_CHOICES = 2
 
@@ -36,18 +42,27 @@ class Found:
     unfolded: Unfolded
 
 
-def solve(problem: SectionProblem) -> Solution:
+@dataclass
+class Kept:
+    """What solving one problem found of its shapes, for others that differ from it in prices alone."""
+
+    shapes: Shapes | None = None
+
+
+def solve(problem: SectionProblem, kept: Kept | None = None) -> Solution:
     """Plan of least cost, with its proof; or the proof that there is none; or neither, said so.
 
     A section and its mirror image get one plan, with the other face up: among plans of one price the search takes the
-    first it comes to, so it is always asked with the first bend toward the marked face.
+    first it comes to, so it is always asked with the first bend toward the marked face. Problems that differ in prices
+    alone are solved with the same `kept`, and look at their shapes only once.
     """
     if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
         asked = tuple(
             each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
         )
-        return _other_face_up(_solved(replace(problem, chain=problem.chain.mirrored(), asked=asked)))
-    return _solved(problem)
+        mirrored = replace(problem, chain=problem.chain.mirrored(), asked=asked)
+        return _other_face_up(_solved(mirrored, kept))
+    return _solved(problem, kept)
 
 
 def _other_face_up(solution: Solution) -> Solution:
@@ -61,21 +76,29 @@ def _other_face_up(solution: Solution) -> Solution:
     )
 
 
-def _solved(problem: SectionProblem) -> Solution:
-    search = Search(Gates(problem))
+def _solved(problem: SectionProblem, kept: Kept | None) -> Solution:
+    if kept is not None and kept.shapes is None:
+        kept.shapes = Shapes(problem)
+    search = Search(Gates(problem, kept.shapes if kept is not None else None))
     closer = Closer(search)
     found = _best_checked(search, closer, time.monotonic() + problem.limits.seconds)
     planned = found.plan is not None
-    proven = found.cost <= found.bound + 1e-9
+    proven = found.cost <= found.bound + SAME_COST
     feasible = True if planned else (False if np.isinf(found.bound) else None)
+    steps = steps_of(search, closer, found.plan or ())
+    breach = sum(step.hold.breach for step in steps if step.hold is not None)
+    broken_s, base = BREACH_S * breach, problem.costs.base
+    bound = None if np.isinf(found.bound) else base + min(found.bound, found.cost)
     return Solution(
         feasible=feasible,
         proven_least=planned and proven,
-        cost=found.cost if planned else None,
-        lower_bound=None if np.isinf(found.bound) else min(found.bound, found.cost),
-        steps=steps_of(search, closer, found.plan or ()),
+        cost=base + found.cost - broken_s if planned else None,
+        lower_bound=None if bound is None else max(0.0, bound - broken_s),
+        steps=steps,
         blockers=() if planned or not problem.tell_blockers else blockers_of(search, found.unfolded),
         visited=found.unfolded.visited,
+        breach=breach,
+        least_weight=bound,
     )
 
 
@@ -88,14 +111,41 @@ def _best_checked(search: Search, closer: Closer, until: float) -> Found:
         if not np.isfinite(unfolded.cost):
             return Found(None, np.inf, bound, unfolded)
         plan = trace(search, unfolded)
-        failed = closer.look(plan)
+        found = Found(plan, unfolded.cost + waits_s(closer, plan), bound, unfolded)
+        if found.cost > unfolded.cost + SAME_COST:
+            found = _with_travel(search, closer, found, until)
+        failed = closer.look(found.plan or ())
         if not failed:
-            return Found(plan, unfolded.cost, bound, unfolded)
+            return found
         for item in failed:
             search.gates.remember(item)
         if time.monotonic() > until:
             break
     return Found(None, np.inf, bound, unfolded)
+
+
+def _with_travel(search: Search, closer: Closer, found: Found, until: float) -> Found:
+    """The least plan with the way of the stops counted, where the plan found waits for them.
+
+    Counting it only adds: plans come in the order of the cost they have so far, each beginning with its stops' way,
+    and the first whole one is the least. Where too many begin alike cheaply, the plan at hand stays, with the bound
+    reached.
+    """
+    problem = search.gates.problem
+    if problem.order is not None:
+        return replace(found, bound=found.bound if found.cost > found.bound else found.cost)
+    table = search.unfold(upper=found.cost, width=problem.limits.sets_per_layer, until=until)
+    known = min(found.cost, max(found.bound, table.dropped)) if np.isfinite(table.dropped) else found.cost
+    for reached, plan in plans_by_cost(search, table, between=closer.waits_s, merge=True, most=MOST_WALKED):
+        if plan is None or reached >= found.cost:
+            return replace(found, bound=min(known, max(found.bound, reached)))
+        return replace(found, plan=plan, cost=reached, bound=min(known, reached))
+    return found
+
+
+def waits_s(closer: Closer, plan: tuple[Choice, ...]) -> float:
+    """Seconds that a plan waits for the stops beyond its handling."""
+    return sum(closer.waits_s(before, after) for before, after in pairwise(plan))
 
 
 def best_table(search: Search, until: float) -> tuple[Unfolded, float]:

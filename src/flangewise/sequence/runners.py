@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,13 +14,21 @@ from flangewise.sequence.closer import Closer
 from flangewise.sequence.moves import POSES, pose_parts
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.search import Layer, Search, Unfolded
-from flangewise.sequence.state import Gates
+from flangewise.sequence.state import Gates, Way
 from flangewise.sequence.trace import Choice, entering
 
 Floats = NDArray[np.float64]
 
 MOST_OPERATIONS = 12
 MOST_LOOKED_AT = 4000
+
+
+Between = Callable[[Choice, Choice], float]
+
+
+def no_more(_before: Choice, _after: Choice) -> float:
+    """Nothing beyond the table."""
+    return 0.0
 
 
 @dataclass(frozen=True)
@@ -51,7 +59,9 @@ def runner_ups(problem: SectionProblem, *, count: int) -> tuple[RunnerUp, ...]:
 def _cheapest(search: Search, closer: Closer, table: Unfolded, count: int) -> tuple[tuple[RunnerUp, ...], bool]:
     """Cheapest orders of a table; True when a closer look changed prices and the table must be made again."""
     found: dict[tuple[int, ...], float] = {}
-    for cost, plan in itertools.islice(plans_by_cost(search, table), MOST_LOOKED_AT):
+    for cost, plan in plans_by_cost(search, table, between=closer.waits_s, most=MOST_LOOKED_AT):
+        if plan is None:
+            break
         order = tuple(choice.way.operation for choice in plan)
         if order in found:
             continue
@@ -63,24 +73,43 @@ def _cheapest(search: Search, closer: Closer, table: Unfolded, count: int) -> tu
         found[order] = cost
         if len(found) == count:
             break
-    return tuple(RunnerUp(order, cost) for order, cost in found.items()), False
+    base = search.gates.problem.costs.base
+    return tuple(RunnerUp(order, base + cost) for order, cost in found.items()), False
 
 
-def plans_by_cost(search: Search, table: Unfolded) -> Iterator[tuple[float, tuple[Choice, ...]]]:
+def plans_by_cost(
+    search: Search, table: Unfolded, *, between: Between = no_more, merge: bool = False, most: int | None = None
+) -> Iterator[tuple[float, tuple[Choice, ...] | None]]:
     """Plans of a full table in the order of their cost.
 
-    The least cost to finish is known for every set, so the cheapest open beginning is always the right one.
+    The least cost to finish is known for every set, so the cheapest open beginning is always the right one. `between`:
+    what a step costs more after another, beyond the table. `merge`: of beginnings that end alike only the cheapest is
+    followed. After `most` beginnings it ends with the cost reached and no plan.
     """
     ticket = itertools.count()
     start = float(table.layers[0].finish.min()) if len(table.layers[0].sets) else np.inf
-    queue: list[tuple[float, int, tuple[Choice, ...]]] = [(start, next(ticket), ())] if np.isfinite(start) else []
-    while queue:
-        cost, _, plan = heapq.heappop(queue)
+    opened: list[tuple[float, int, float, tuple[Choice, ...]]] = []
+    if np.isfinite(start):
+        opened.append((start, next(ticket), 0.0, ()))
+    settled: set[tuple[int, Way, int]] = set()
+    for followed in itertools.count():
+        if not opened:
+            return
+        cost, _, more, plan = heapq.heappop(opened)
         if len(plan) == search.count:
             yield cost, plan
             continue
+        if most is not None and followed >= most:
+            yield cost, None
+            return
+        if merge and plan:
+            key = (plan[-1].done, plan[-1].way, plan[-1].datum)
+            if key in settled:
+                continue
+            settled.add(key)
         for choice, total in _continued(search, table.layers[len(plan) + 1], plan):
-            heapq.heappush(queue, (total, next(ticket), (*plan, choice)))
+            extra = more + (between(plan[-1], choice) if plan else 0.0)
+            heapq.heappush(opened, (total + extra, next(ticket), extra, (*plan, choice)))
 
 
 def _continued(search: Search, after: Layer, plan: tuple[Choice, ...]) -> Iterator[tuple[Choice, float]]:

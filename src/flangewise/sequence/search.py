@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.sequence.bound import Bound
-from flangewise.sequence.moves import POSES, own_price, pose_number, pose_prices
+from flangewise.sequence.moves import POSES, least_time, own_price, pose_number
 from flangewise.sequence.state import Gates, Way
 from flangewise.sequence.stations import Stations
 
@@ -75,9 +75,10 @@ class Search:
         self.count = len(gates.problem.operations)
         self.stations = Stations(gates.problem)
         self.bound = Bound(gates, self.stations)
-        self._poses = pose_prices(gates.problem.costs)
+        costs = gates.problem.costs
         self._own = [
-            [own_price(gates.problem.costs, option) for option in op.options] for op in gates.problem.operations
+            [own_price(costs, option) + least_time(costs, option) for option in op.options]
+            for op in gates.problem.operations
         ]
 
     def unfold(
@@ -119,11 +120,7 @@ class Search:
 
     def onward(self, finish: Floats) -> Floats:
         """Least cost to finish after an operation was done in each pose with each tool choice, moves included."""
-        best = np.full_like(finish, np.inf)
-        for before in range(POSES):
-            for after in range(POSES):
-                np.minimum(best[:, before], finish[:, after] + self._poses[before, after], out=best[:, before])
-        return self.stations.onward(best)
+        return self.stations.onward(finish)
 
     def _before(self, layer: Layer, upper: float, choices: int | None, *, first: bool) -> tuple[Layer, list[int]]:
         """The layer with one operation less, and the sets nothing can be taken from."""

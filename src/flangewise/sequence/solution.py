@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.clearance import Outline, ToolStack
+from flangewise.sequence.hold import BREACH_S, Hold
 from flangewise.sequence.moves import Move
 
 End = Literal["start", "end"]
@@ -36,13 +38,14 @@ class Gauging:
 class Step:
     """One operation of a plan. `done` is the set of operations made before it, bit i for operation i.
 
-    `stacks`: one for each hit. `moves`: what to do with the part before it. `clearance_mm`: least distance
-    of the part to tools and machine through the stroke, apart from where it is meant to touch (None:
-    nothing to measure). `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
-    `open_height_mm`: the same from die top to punch nose; None where not looked at; `opening_piece`: span of the
-    piece that decides. `before_mm` and
-    `after_mm`: outline of the sheet in machine coordinates, flat in the tools and at the bottom of the
-    stroke of the last hit. `cost`: all of the step, moves included.
+    `stacks`: one for each hit. `moves`: what to do with the part before it. `clearance_mm`: least distance of the part
+    to tools and machine through the stroke, apart from where it is meant to touch (None: nothing to measure). `hold`:
+    how the part lies before the hit (None: not looked at). `wishes_s`: what the step costs for wishes, by name, in
+    seconds. `least_opening_mm`: what must pass between die top and nose, `reach_mm`: how far the part reaches from the
+    bend line before the hit. `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
+    `open_height_mm`: the same from die top to punch nose; None where not looked at; `opening_piece`: span of the piece
+    that decides. `before_mm` and `after_mm`: outline of the sheet in machine coordinates, flat in the tools and at the
+    bottom of the stroke of the last hit. `cost`: all of the step, moves included.
     """
 
     operation: int
@@ -62,6 +65,10 @@ class Step:
     opening_reason: OpeningReason | None
     opening_piece: int | None
     side_exit: bool
+    least_opening_mm: float
+    reach_mm: float
+    hold: Hold | None
+    wishes_s: tuple[tuple[str, float], ...]
     before_mm: Outline
     after_mm: Outline
 
@@ -93,9 +100,11 @@ class Blocker:
 class Solution:
     """What is known about a problem.
 
-    `feasible` True with a plan, False with a proof that there is none, None when the search gave up.
-    `proven_least`: no feasible order costs less. `lower_bound`: no plan costs less than this.
-    `blockers`: why not, worst first (for an infeasible part). `visited`: sets of done operations looked at.
+    `feasible` True with a plan, False with a proof that there is none, None when the search gave up. `proven_least`:
+    no feasible order costs less. `lower_bound`: no plan costs less than this. `breach`: by how much the hold rule is
+    broken in all, 0 where every step keeps it; no order breaks it less where least is proven. `least_weight`: what no
+    plan weighs less than. `blockers`: why not, worst first (for an infeasible part). `visited`: sets of done
+    operations looked at.
     """
 
     feasible: bool | None
@@ -105,6 +114,13 @@ class Solution:
     steps: tuple[Step, ...]
     blockers: tuple[Blocker, ...]
     visited: int
+    breach: float = 0.0
+    least_weight: float | None = None
+
+    @property
+    def weight(self) -> float:
+        """What plans are compared by: a hold rule less broken comes before any number of seconds."""
+        return math.inf if self.cost is None else self.cost + BREACH_S * self.breach
 
     @property
     def order(self) -> tuple[int, ...]:

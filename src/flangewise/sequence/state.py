@@ -9,17 +9,35 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Region
+from flangewise.clearance import Movables, Region
 from flangewise.sequence.gauging import GaugeTable
+from flangewise.sequence.hold import (
+    BREACH_S,
+    Hold,
+    Lying,
+    breaches,
+    developed_mm,
+    die_edges_mm,
+    half_span_mm,
+    held,
+    is_small,
+    lying,
+    wishes_s,
+)
 from flangewise.sequence.moves import END, START, own_price
-from flangewise.sequence.problem import Asked, Operation, SectionProblem, ToolOption
+from flangewise.sequence.problem import Asked, HoldRule, Operation, SectionProblem, ToolOption
 from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
 from flangewise.sequence.solution import Blocker
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
+
+if TYPE_CHECKING:
+    from flangewise.sequence.contact import Contact
+    from flangewise.sequence.opening import Opening
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -59,15 +77,28 @@ class Verdict:
         return self.operation == way.operation and same
 
 
+class Shapes:
+    """What was found of a section's shapes between tools: the same for all problems that differ in prices alone."""
+
+    def __init__(self, problem: SectionProblem) -> None:
+        """Nothing is looked at yet."""
+        self.regions = Regions(problem)
+        self.trees: dict[tuple[int, bool, bool], WingTree] = {}
+        self.tools: dict[int, Movables] = {}
+        self.exits: dict[tuple[Way, int], Opening] = {}
+        self.contacts: dict[tuple[Way, int, int], Contact] = {}
+
+
 class Gates:
     """Answers "possible, and at what price" for many sets of done operations at once, growing as asked."""
 
-    def __init__(self, problem: SectionProblem) -> None:
-        """Trees and regions are made when first asked for."""
+    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
+        """Trees and regions are made when first asked for; `shapes` of a problem with other prices are used further."""
         self.problem = problem
-        self.regions = Regions(problem)
+        self.shapes = shapes if shapes is not None else Shapes(problem)
+        self.regions = self.shapes.regions
         self.verdicts: dict[int, list[Verdict]] = {}
-        self._trees: dict[tuple[int, bool, bool], WingTree] = {}
+        self._trees = self.shapes.trees
         self._asked: dict[tuple[int, int], tuple[Ints, Bools]] = {}
         self._gauging = GaugeTable(problem)
         self.ways = tuple(tuple(self._ways(index)) for index in range(len(problem.operations)))
@@ -99,7 +130,12 @@ class Gates:
             operation, chain = self.problem.operations[index], self.problem.chain
             face = wing_faces(operation)[1 if toward_end else 0]
             levels = levels_outward(chain, self.problem.operations, index, toward_end=toward_end, marked_up=marked_up)
-            self._trees[key] = WingTree(levels, chain.flats_mm[face], rise_deg=self._rise_deg(operation))
+            self._trees[key] = WingTree(
+                levels,
+                chain.flats_mm[face],
+                rise_deg=self._rise_deg(operation),
+                bend_line_mm=half_span_mm(self.problem, operation),
+            )
         return self._trees[key]
 
     def _rise_deg(self, operation: Operation) -> float:
@@ -149,33 +185,104 @@ class Gates:
         return prices
 
     def _priced(self, way: Way, sets: Ints) -> Floats:
-        costs, option = self.problem.costs, self.option(way)
+        problem, option = self.problem, self.option(way)
         prices = np.zeros((len(sets), 2))
-        if self.problem.gauge is None and not costs.opening_per_mm:
+        if problem.gauge is None:
             prices[:, 1] = np.inf
         else:
             _, behind = self.wings(way)
-            leaves = behind.leaves(sets)
-            prices += self._gauging.prices(way.operation, way.behind, behind, leaves)
-            if costs.opening_per_mm:
-                prices += costs.opening_per_mm * self._pull_mm(way, sets, leaves)[:, None]
-        prices += own_price(costs, option)
+            prices += self._gauging.prices(way.operation, way.behind, behind, behind.leaves(sets))
+        prices += own_price(problem.costs, option) + self._strokes_s(way, sets)[:, None]
+        if problem.hold is not None:
+            prices += self._held_s(way, sets, problem.hold)[:, None]
         for item in self.verdicts.get(way.operation, ()):
             if item.covers(way):
                 struck = (sets & item.mask) == item.value
                 prices[struck, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
-    def _pull_mm(self, way: Way, sets: Ints, leaves: Ints) -> Floats:
-        """Opening for a straight pull to the front: what stands up behind, over what hangs below.
+    def _strokes_s(self, way: Way, sets: Ints) -> Floats:
+        """Seconds of the strokes of a way, for how far the ram must open and how far the part reaches."""
+        seconds = np.zeros(len(sets))
+        times = [hit.time for hit in self.option(way).hits if hit.time is not None]
+        if times:
+            lies = self.straight_pulls_mm(way, sets), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
+            for time in times:
+                seconds += self.problem.costs.share * time.seconds(*lies)
+        return seconds
 
-        A wing without bends needs none: it slips out along its own slope.
-        """
+    def reaches_mm(self, way: Way, sets: Ints) -> Floats:
+        """How far the part reaches from the bend line before the hit, to either side."""
         front, behind = self.wings(way)
-        fronts = front.ends_of(sets)
+        reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])
+        return reach
+
+    def fronts_mm(self, way: Way, sets: Ints) -> Floats:
+        """How far the part reaches out in front of the die's centre plane before the hit."""
+        front, _ = self.wings(way)
+        half_mm = half_span_mm(self.problem, self.problem.operations[way.operation])
+        fronts: Floats = front.ends_of(sets)[:, WingTree.FAR] + half_mm
+        return fronts
+
+    def lying(self, way: Way, sets: Ints, rule: HoldRule) -> Lying:
+        """How the part lies on the die before the hit."""
+        problem, operation = self.problem, self.problem.operations[way.operation]
+        front, behind = self.wings(way)
+        to_start, to_end = developed_mm(problem, operation)
+        back, ahead = (to_start, to_end) if way.behind == START else (to_end, to_start)
+        return lying(
+            rule,
+            half_mm=half_span_mm(problem, operation),
+            ahead_mm=ahead,
+            back_mm=back,
+            edges_mm=die_edges_mm(operation, way.option),
+            fronts=front.ends_of(sets),
+            backs=behind.ends_of(sets),
+        )
+
+    def hold(self, way: Way, done: int) -> Hold | None:
+        """How the part is held at one step; None where that is not looked at."""
+        rule = self.problem.hold
+        if rule is None:
+            return None
+        small = is_small(rule, self.problem, self.problem.operations[way.operation])
+        return held(rule, self.lying(way, np.array([done]), rule), small=small)
+
+    def wishes(self, way: Way, done: int, *, datum: int) -> tuple[tuple[str, float], ...]:
+        """What a step costs for wishes that take no time, each by its name; wishes that are met are left out."""
+        rule, sets = self.problem.hold, np.array([done])
+        found = {"tools": self.option(way).cost}
+        if self.problem.gauge is not None:
+            _, behind = self.wings(way)
+            found["gauging"] = float(
+                self._gauging.prices(way.operation, way.behind, behind, behind.leaves(sets))[0, datum]
+            )
+        if rule is not None:
+            small = is_small(rule, self.problem, self.problem.operations[way.operation])
+            found["holding"] = wishes_s(rule, self.lying(way, sets, rule), small=small)
+        return tuple((name, seconds) for name, seconds in found.items() if seconds)
+
+    def _held_s(self, way: Way, sets: Ints, rule: HoldRule) -> Floats:
+        small = is_small(rule, self.problem, self.problem.operations[way.operation])
+        lies = self.lying(way, sets, rule)
+        return wishes_s(rule, lies, small=small) + BREACH_S * breaches(rule, lies, small=small)
+
+    def straight_pulls_mm(self, way: Way, sets: Ints) -> Floats:
+        """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
+
+        What hangs in front hangs before the die block and comes away as it is.
+        A wing behind without bends slips out along its own slope as soon as the bend has come over the die block's
+        front edge: it needs what it rises by until then, if it is as long as that.
+        """
+        _, behind = self.wings(way)
+        leaves = behind.leaves(sets)
         backs = behind.ends[leaves]
-        low = -np.minimum(0.0, np.minimum(fronts[:, WingTree.LOW], backs[:, WingTree.LOW]))
+        low = -np.minimum(0.0, backs[:, WingTree.LOW])
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
-        stands = np.where(behind.firsts[leaves] == NO_LEVEL, 0.0, np.maximum(0.0, risen))
-        lift: Floats = stands + low + self.problem.chain.thickness_mm
+        edges = die_edges_mm(self.problem.operations[way.operation], way.option)
+        if edges is not None:
+            slope = math.tan(math.radians(self._rise_deg(self.problem.operations[way.operation])))
+            plain = behind.firsts[leaves] == NO_LEVEL
+            risen = np.where(plain, np.minimum(risen, max(edges[1], 0.0) * slope), risen)
+        lift: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
         return lift

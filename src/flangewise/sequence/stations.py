@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.clearance import ToolStack
-from flangewise.sequence.moves import tool_price
+from flangewise.sequence.moves import POSES, pose_prices, pose_prices_elsewhere, tool_price
 from flangewise.sequence.problem import SectionProblem, ToolOption
 from flangewise.sequence.state import Way
 
@@ -23,6 +23,15 @@ def _parts(stack: ToolStack) -> tuple[object, object, object]:
     return punch, stack.die, (punch, stack.die)
 
 
+def _posed(finish: Floats, prices: Floats) -> Floats:
+    """Least cost to finish from each pose, going to any other."""
+    best = np.full_like(finish, np.inf)
+    for before in range(POSES):
+        for after in range(POSES):
+            np.minimum(best[:, before], finish[:, after] + prices[before, after], out=best[:, before])
+    return best
+
+
 class Stations:
     """Distinct tool choices (stack at the beginning, stack at the end) over all operations."""
 
@@ -35,6 +44,7 @@ class Stations:
         self._coming = [_parts(option.entry) for option in keys.values()] or [((), (), ())]
         self._leaving = [_parts(option.exit) for option in keys.values()] or [((), (), ())]
         self.count = max(1, len(keys))
+        self._poses, self._elsewhere = pose_prices(problem.costs), pose_prices_elsewhere(problem.costs)
         ends = list(keys.values())
         self.change = np.zeros((self.count, self.count))
         for before, first in enumerate(ends):
@@ -50,22 +60,29 @@ class Stations:
         return self.number(self._problem.operations[way.operation].options[way.option])
 
     def onward(self, finish: Floats) -> Floats:
-        """Least over next tool choices of cost to finish plus change; (sets, poses, choices).
+        """Least over next poses and tool choices of cost to finish plus moves and change; (sets, poses, choices).
 
         A change costs once for the punch and once for the die, so it is enough to know the least over
         all choices, over those with the same punch, with the same die, and with both.
         """
-        price = self._problem.costs.tool_change
-        least = finish.min(axis=2) + 2 * price
-        by_punch = {key: finish[:, :, rows].min(axis=2) + price for key, rows in self._same(0).items()}
-        by_die = {key: finish[:, :, rows].min(axis=2) + price for key, rows in self._same(1).items()}
-        by_both = {key: finish[:, :, rows].min(axis=2) for key, rows in self._same(2).items()}
+        price, shift = self._problem.costs.tool_change, self._problem.costs.station_change
+        here, there = (_posed(finish, table) for table in (self._poses, self._elsewhere))
+        least = there.min(axis=2) + 2 * price + shift
+        by_punch = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(0).items()}
+        by_die = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(1).items()}
+        by_both = {key: here[:, :, rows].min(axis=2) for key, rows in self._same(2).items()}
         best = np.repeat(least[:, :, None], finish.shape[2], axis=2)
         for number, keys in enumerate(self._leaving):
             for table, key in zip((by_punch, by_die, by_both), keys, strict=True):
                 if key in table:
                     np.minimum(best[:, :, number], table[key], out=best[:, :, number])
         return best
+
+    def entering(self, pose: int, tool: int) -> Floats:
+        """What it costs to come into each pose and tool choice from one of them: (poses, choices)."""
+        change = self.change[tool][None, :]
+        cost: Floats = np.where(change > 0, self._elsewhere[pose][:, None] + change, self._poses[pose][:, None])
+        return cost
 
     def _same(self, kind: int) -> dict[object, list[int]]:
         """Choices by what must stand in the machine when they begin: punch (0), die (1), both (2)."""

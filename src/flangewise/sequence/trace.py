@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.sequence.moves import pose_parts, pose_prices
+from flangewise.sequence.moves import POSES, pose_parts
 from flangewise.sequence.search import Layer, Search, Unfolded, way_pose
 from flangewise.sequence.state import Way
 
@@ -50,11 +50,9 @@ def trace(search: Search, unfolded: Unfolded) -> tuple[Choice, ...]:
 
 def entering(search: Search, before: Choice | None) -> Floats:
     """What it costs to come into each pose and tool choice from the step before (nothing at the first)."""
-    poses = pose_prices(search.gates.problem.costs)
     if before is None:
-        return np.zeros((len(poses), search.stations.count))
-    cost: Floats = poses[before.pose][:, None] + search.stations.change[search.stations.of(before.way)][None, :]
-    return cost
+        return np.zeros((POSES, search.stations.count))
+    return search.stations.entering(before.pose, search.stations.of(before.way))
 
 
 def _next(search: Search, row: Floats, after: Layer, *, done: int, before: Choice | None) -> Choice:

@@ -31,7 +31,7 @@ class Level:
     """One operation outward on a wing: its bit in the set of done operations, and its two shapes.
 
     A shape runs from the end of the face before to the end of the face after, heading +x at first;
-    `turn_rad` is the heading at its end when bent.
+    `turn_rad` is the heading at its end when bent. `bent_developed_mm`: the sheet in each piece of the bent shape.
     """
 
     operation: int
@@ -39,22 +39,29 @@ class Level:
     bent_mm: Floats
     turn_rad: float
     flange_mm: float
+    bent_developed_mm: Floats
 
 
-def _shape(chain: Chain, zones: tuple[int, ...], faces: tuple[int, ...], *, up: float, bent: bool) -> Floats:
+def _shape(
+    chain: Chain, zones: tuple[int, ...], faces: tuple[int, ...], *, up: float, bent: bool
+) -> tuple[Floats, Floats]:
+    """Points of a shape, and the developed length between each two of them: a zone keeps its sheet when formed."""
     at, heading = np.zeros(2), 0.0
     points = [np.zeros((1, 2))]
+    lengths: list[Floats] = []
     for zone, face in zip(zones, faces, strict=True):
         angle = up * chain.turns_deg[zone] if bent else 0.0
         piece = zone_points(chain, zone, angle_deg=angle)
+        chords = np.linalg.norm(np.diff(piece, axis=0, prepend=[[0.0, 0.0]]), axis=1)
+        lengths.extend((chords * (chain.zones_mm[zone] / max(chords.sum(), 1e-12)), np.array([chain.flats_mm[face]])))
         last = math.radians(angle)
         piece = np.vstack([piece, piece[-1] + chain.flats_mm[face] * np.array([math.cos(last), math.sin(last)])])
         cos, sin = math.cos(heading), math.sin(heading)
         laid = piece @ np.array([[cos, sin], [-sin, cos]]) + at
         points.append(laid)
         at, heading = laid[-1], heading + last
-    whole = np.vstack(points)
-    return whole if bent else whole[[0, -1]]
+    whole, developed = np.vstack(points), np.concatenate(lengths)
+    return (whole, developed) if bent else (whole[[0, -1]], developed.sum(keepdims=True))
 
 
 def levels_outward(
@@ -68,15 +75,9 @@ def levels_outward(
         zones = operations[other].zones if toward_end else operations[other].zones[::-1]
         faces = tuple(zone + 1 if toward_end else zone for zone in zones)
         turn = math.radians(up * sum(chain.turns_deg[zone] for zone in zones))
-        levels.append(
-            Level(
-                other,
-                _shape(chain, zones, faces, up=up, bent=False),
-                _shape(chain, zones, faces, up=up, bent=True),
-                turn,
-                chain.flats_mm[faces[-1]],
-            )
-        )
+        flat, _ = _shape(chain, zones, faces, up=up, bent=False)
+        shape, developed = _shape(chain, zones, faces, up=up, bent=True)
+        levels.append(Level(other, flat, shape, turn, chain.flats_mm[faces[-1]], developed))
     return tuple(levels)
 
 
@@ -84,21 +85,26 @@ class WingTree:
     """Grows as it is asked; not to be shared between threads.
 
     `ends` holds, for each node: x, y and heading of the wing's end, greatest x and y and least y so far,
-    greatest height once the wing has risen by `rise_deg`, and greatest x of the first bent level.
+    greatest height once the wing has risen by `rise_deg`, greatest x of the first bent level, the first moment of the
+    sheet's developed length in x, and its greatest distance from the bend line.
     """
 
-    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR = range(8)
+    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH = range(10)
 
-    def __init__(self, levels: tuple[Level, ...], face_mm: float, *, rise_deg: float) -> None:
-        """A wing of one face, `face_mm` long, and the levels that follow."""
+    def __init__(
+        self, levels: tuple[Level, ...], face_mm: float, *, rise_deg: float, bend_line_mm: float = 0.0
+    ) -> None:
+        """A wing of one face, `face_mm` long, and the levels that follow, `bend_line_mm` out from the bend line."""
         self.levels = levels
+        self._bend_line_mm = bend_line_mm
         self._rise = (math.sin(math.radians(rise_deg)), math.cos(math.radians(rise_deg)))
         self._count = 1
         self.children = np.full((16, 2), -1, dtype=np.int64)
         self.parents = np.zeros(16, dtype=np.int64)
         self.firsts = np.full(16, NO_LEVEL, dtype=np.int64)
-        self.ends = np.zeros((16, 8))
+        self.ends = np.zeros((16, 10))
         self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
+        self.ends[0, [self.MOMENT, self.REACH]] = [face_mm**2 / 2, face_mm + bend_line_mm]
         self._face_mm = face_mm
         self._hits: dict[int, NDArray[np.int8]] = {}
         self._regions: list[Region] = []
@@ -146,7 +152,7 @@ class WingTree:
         self.children = np.vstack([self.children, np.full((more, 2), -1, dtype=np.int64)])
         self.parents = np.concatenate([self.parents, np.zeros(more, dtype=np.int64)])
         self.firsts = np.concatenate([self.firsts, np.full(more, NO_LEVEL, dtype=np.int64)])
-        self.ends = np.vstack([self.ends, np.zeros((more, 8))])
+        self.ends = np.vstack([self.ends, np.zeros((more, 10))])
         for key, hits in self._hits.items():
             self._hits[key] = np.concatenate([hits, np.zeros(more, dtype=np.int8)])
 
@@ -162,7 +168,7 @@ class WingTree:
     def _measure(self, depth: int, nodes: Ints, parents: Ints, *, bent: bool) -> None:
         points = self._points(depth, parents, bent=bent)
         above = self.ends[parents]
-        ends = np.empty((len(nodes), 8))
+        ends = np.empty((len(nodes), 10))
         ends[:, self.X], ends[:, self.Y] = points[:, -1, 0], points[:, -1, 1]
         ends[:, self.HEADING] = above[:, self.HEADING] + (self.levels[depth].turn_rad if bent else 0.0)
         ends[:, self.FAR] = np.maximum(above[:, self.FAR], points[:, :, 0].max(axis=1))
@@ -173,6 +179,12 @@ class WingTree:
         first = self.firsts[parents] == NO_LEVEL
         self.firsts[nodes] = np.where(first & bent, depth, self.firsts[parents])
         ends[:, self.FIRST_FAR] = np.where(first & bent, points[:, :, 0].max(axis=1), above[:, self.FIRST_FAR])
+        middles = (points[:, 1:, 0] + points[:, :-1, 0]) / 2
+        level = self.levels[depth]
+        sheet = level.bent_developed_mm if bent else level.bent_developed_mm.sum(keepdims=True)
+        ends[:, self.MOMENT] = above[:, self.MOMENT] + middles @ sheet
+        far = np.hypot(points[:, :, 0] + self._bend_line_mm, points[:, :, 1]).max(axis=1)
+        ends[:, self.REACH] = np.maximum(above[:, self.REACH], far)
         self.ends[nodes] = ends
 
     def meets(self, sets: Ints, region: Region) -> Bools:

@@ -4,8 +4,24 @@ Takes the steps of an order with the tools chosen for them, machine and handler.
 Relies on punch_die for the numbers of each bend and on sequence for what stops touch and how the part lies.
 """
 
-from flangewise.setup.moves import handled, side_exit
+from flangewise.setup.moves import handled, side_exit, words_before
+from flangewise.setup.scatter import first_piece
+from flangewise.setup.seconds import around_s, hit_time
 from flangewise.setup.set_up import set_up
 from flangewise.setup.step import Chosen, Move, Setup, SetupStep, Stops, station_json
 
-__all__ = ["Chosen", "Move", "Setup", "SetupStep", "Stops", "handled", "set_up", "side_exit", "station_json"]
+__all__ = [
+    "Chosen",
+    "Move",
+    "Setup",
+    "SetupStep",
+    "Stops",
+    "around_s",
+    "first_piece",
+    "handled",
+    "hit_time",
+    "set_up",
+    "side_exit",
+    "station_json",
+    "words_before",
+]

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from flangewise.punch_die import Station
 from flangewise.sequence import Axis, MoveKind, Step
-from flangewise.setup.step import Move
-from flangewise.words import phrase
+from flangewise.setup.step import Move, SetupStep
+from flangewise.words import Phrase, phrase
+
+# Stops nearer to each other than a machine sets them stand at one place.
+SAME_STOP_MM = 0.05
 
 
 def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Move, ...]:
@@ -16,6 +19,26 @@ def moves_before(step: Step | None, station: Station, before: Station | None) ->
     moved = tuple(handled(move.move, move.axis) for move in step.moves) if step is not None else ()
     out = (side_exit(),) if step is not None and step.side_exit else ()
     return (*_tools(station, before), *moved, *_shift(station, before), *out)
+
+
+def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...]:
+    """What is done before a hit, to be read: its moves, and how the part comes to its stops where nothing turns it.
+
+    A stop set nearer wants the part drawn forward to it, one set further back wants it pushed on. That is no move of
+    the plan: the part stays in the hands as it is. `before` is None for the first hit.
+    """
+    words = [move.words for move in step.moves if move.move != "side-exit"]
+    words += _to_the_stop(step, before)
+    return (*words, *(move.words for move in step.moves if move.move == "side-exit"))
+
+
+def _to_the_stop(step: SetupStep, before: SetupStep | None) -> list[Phrase]:
+    if before is None or any(move.move in ("turn-in-plane", "turn-over") for move in step.moves):
+        return []
+    now_mm, then_mm = step.stops.x_mm, before.stops.x_mm
+    if now_mm is None or then_mm is None or abs(now_mm - then_mm) < SAME_STOP_MM:
+        return []
+    return [phrase("move.to-stop-nearer" if now_mm < then_mm else "move.to-stop-further")]
 
 
 def handled(move: MoveKind, axis: Axis | None) -> Move:

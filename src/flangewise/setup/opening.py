@@ -1,7 +1,9 @@
 """How far the ram opens for a hit: what must pass between punch and die, and what is kept in hand.
 
-needed = what stands behind the punch (or the sheet alone) + margin; the margin is the handler's for loading or for
-taking out, whichever is larger, with room for tilt and for a robot's gripper body. Common practice.
+needed = what a straight pull to the front must pass under + margin; where the machine opens less than that, it opens
+all it can, and what the way out needs at least decides. The margin is the handler's for loading or for taking out,
+whichever is larger, with room for tilt; and for a robot's gripper body where that goes in under the punch: a gripper
+holds the part in front, and stays there unless too little is in front for it. Common practice.
 """
 
 from __future__ import annotations
@@ -36,12 +38,17 @@ def open_height(hit: Hit, work: Work, *, piece: Phrase | None = None) -> OpenHei
     in hand than the handler wants: the machine then opens all it can.
     """
     machine, step = work.machine, hit.step
-    least_mm = least_opening_mm(step, thickness_mm=work.thickness_mm)
-    wanted_mm = up_to_step_mm(least_mm + margin_mm(work.handler), machine.opening_step_mm)
+    pulled_mm = max(step.least_opening_mm, work.thickness_mm)
+    gripper_mm = gripper_under_mm(step, work.handler)
+    margins_mm = margin_mm(work.handler) + gripper_mm
     most_mm = most_opening_mm(hit.pair, machine)
-    reason = _reason(_kind(step, least_mm, work.thickness_mm), least_mm, work.handler, piece=piece)
+    opened_mm = min(up_to_step_mm(pulled_mm + margins_mm, machine.opening_step_mm), most_mm)
+    kind = _kind(step, pulled_mm, work.thickness_mm)
+    reason = _reason(kind, pulled_mm, work.handler, gripper_mm=gripper_mm, piece=piece)
+    least_mm = least_opening_mm(step, thickness_mm=work.thickness_mm)
+    wanted_mm = up_to_step_mm(least_mm + margins_mm, machine.opening_step_mm)
     if wanted_mm <= most_mm:
-        return OpenHeight(wanted_mm, reason)
+        return OpenHeight(opened_mm, reason)
     values: dict[str, Value] = {
         "least_mm": least_mm,
         "wanted_mm": wanted_mm,
@@ -54,9 +61,19 @@ def open_height(hit: Hit, work: Work, *, piece: Phrase | None = None) -> OpenHei
 
 
 def margin_mm(handler: Handler) -> float:
-    """What is kept in hand: the larger of loading and taking out, tilt, and a robot's gripper under the punch."""
-    margins_mm = max(handler.load_margin_mm, handler.unload_margin_mm) + handler.tilt_margin_mm
-    return margins_mm + (handler.gripper_height_mm or 0.0)
+    """What is kept in hand: the larger of loading and taking out, and tilt."""
+    return max(handler.load_margin_mm, handler.unload_margin_mm) + handler.tilt_margin_mm
+
+
+def gripper_under_mm(step: Step, handler: Handler) -> float:
+    """Height of a gripper's body where it goes in under the punch, else 0.
+
+    It holds the part by its front edge and reaches `gripper_reach_mm` over it: with less than that in front of the
+    bend as the part is laid on, it comes under the nose.
+    """
+    if step.hold is None or step.hold.front_mm >= handler.gripper_reach_mm:
+        return 0.0
+    return handler.gripper_height_mm or 0.0
 
 
 def most_opening_mm(pair: PunchDie, machine: Machine) -> float:
@@ -66,21 +83,15 @@ def most_opening_mm(pair: PunchDie, machine: Machine) -> float:
 
 
 def least_opening_mm(step: Step, *, thickness_mm: float) -> float:
-    """What must pass between nose and die top, bare: as the order's search measured it, else from the outlines.
+    """What must pass between nose and die top, bare: as the way out was measured, else the straight pull.
 
-    From the outlines, straight to the front and level: the highest less the lowest point of what lies behind the punch,
-    before the hit and after it. A part that leaves sideways only needs its sheet's thickness.
+    A part that leaves sideways only needs its sheet's thickness.
     """
     if step.side_exit:
         return thickness_mm
     if step.open_height_mm is not None:
         return max(step.open_height_mm, thickness_mm)
-    return max(thickness_mm, *(_rear_height_mm(outline) for outline in (step.before_mm, step.after_mm)))
-
-
-def _rear_height_mm(outline: tuple[tuple[float, float], ...]) -> float:
-    ups = [up for across, up in outline if across <= 0]
-    return max(ups) - min(ups) if ups else 0.0
+    return max(step.least_opening_mm, thickness_mm)
 
 
 def _kind(step: Step, least_mm: float, thickness_mm: float) -> str:
@@ -93,13 +104,13 @@ def _kind(step: Step, least_mm: float, thickness_mm: float) -> str:
     return named.get(step.opening_reason or "", "bend")
 
 
-def _reason(kind: str, least_mm: float, handler: Handler, *, piece: Phrase | None) -> Phrase:
-    values: dict[str, Value] = {"height_mm": least_mm, "margin_mm": margin_mm(handler)}
+def _reason(kind: str, least_mm: float, handler: Handler, *, gripper_mm: float, piece: Phrase | None) -> Phrase:
+    values: dict[str, Value] = {"height_mm": least_mm, "margin_mm": margin_mm(handler) + gripper_mm}
     if kind in ("behind", "below"):
         values["piece"] = piece if piece is not None else phrase("place.part")
     hand = phrase("reason.in-hand", **values)
-    if handler.gripper_height_mm:
-        hand = phrase("reason.in-hand-gripper", gripper_mm=handler.gripper_height_mm, **values)
+    if gripper_mm:
+        hand = phrase("reason.in-hand-gripper", gripper_mm=gripper_mm, **values)
     return phrase(f"reason.open-{kind}", hand=hand, **values)
 
 

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from flangewise.bend import ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
-from flangewise.findings import Finding, caution, refuse
+from flangewise.findings import Finding, caution, note, refuse
 from flangewise.setup.hit import Hit, Work
 
 # The traditional reduced speed near people and robots, from memory; a planning default where the handler has no own.
 TIP_SPEED_MM_PER_S = 250.0
+# A leg in front that is longer comes up past the face and hands of who feeds the machine; common practice.
+LONG_LEG_MM = 500.0
+# Differences smaller than this are of the arithmetic: exactly at the limit is within it.
+NOISE_SHARE = 1e-6
 # Enough points to meet the fastest place of the stroke within a few hundredths.
 STROKE_POINTS = 16
 
@@ -26,7 +31,9 @@ class RamSpeed:
 def ram_speed(hit: Hit, work: Work) -> RamSpeed:
     """The machine's bending speed, or less where the tip of the part would come up faster than the limit.
 
-    Only an air bend swings the part; other hits go at the machine's speed and have no tip speed.
+    Less is a whole number of the machine's steps, rounded down, so that the speed keyed in keeps the limit: a note says
+    why the ram is slow, a caution that even one step is too fast. Only an air bend swings the part; other hits go at
+    the machine's speed and have no tip speed.
     """
     own, pair, swing_mm = work.machine.bend_mm_per_s, hit.pair, hit.chosen.swing_mm
     if pair.air is None or pair.model is None:
@@ -36,19 +43,39 @@ def ram_speed(hit: Hit, work: Work) -> RamSpeed:
     )
     factor = tip_speed_factor(along, swing_mm)
     limit = work.handler.tip_speed_mm_per_s or TIP_SPEED_MM_PER_S
-    slow = min(own, ram_speed_for_tip_mm_per_s(limit, along, reach_mm=swing_mm) or own)
-    if slow >= own:
+    most = ram_speed_for_tip_mm_per_s(limit, along, reach_mm=swing_mm) or own
+    if own <= most * (1 + NOISE_SHARE):
         return RamSpeed(own, own * factor)
-    told = caution(
-        "tip-speed",
+    slow = min(own, down_to_step(most, work.machine.speed_step_mm_per_s))
+    kept = slow <= most * (1 + NOISE_SHARE)
+    told = (note if kept else caution)(
+        "tip-speed" if kept else "tip-speed-over",
         hit.place,
-        tip_mm_per_s=own * factor,
+        tip_mm_per_s=math.ceil(own * factor - NOISE_SHARE),
         ram_mm_per_s=own,
         slow_mm_per_s=slow,
+        slow_tip_mm_per_s=math.ceil(slow * factor - NOISE_SHARE),
         limit_mm_per_s=limit,
         reach_mm=swing_mm,
     )
     return RamSpeed(slow, slow * factor, (told,))
+
+
+def rising_findings(hit: Hit) -> tuple[Finding, ...]:
+    """The caution for a leg in front that comes up past the face of who stands there, whatever its speed."""
+    reach_mm = max(across for across, _ in hit.step.before_mm)
+    if hit.is_second or reach_mm <= LONG_LEG_MM:
+        return ()
+    return (caution("rising-leg", hit.place, over_mm=LONG_LEG_MM),)
+
+
+def down_to_step(speed_mm_per_s: float, step_mm_per_s: float) -> float:
+    """A speed rounded down to whole steps, one step at least; rounding noise does not cost a step.
+
+    Written with no more figures than the steps have, so that 43 steps of 0.1 are 4.3.
+    """
+    steps = max(1, math.floor(speed_mm_per_s / step_mm_per_s + NOISE_SHARE))
+    return round(steps * step_mm_per_s, 9)
 
 
 def slow_from_mm(hit: Hit, work: Work, *, open_height_mm: float) -> float:

@@ -1,31 +1,37 @@
-"""Whether the scatter of an angle holds what the drawing allows."""
+"""What the scatter of an angle asks of the first piece, and findings that say the same said once."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from flangewise.bend import Spread
-from flangewise.findings import Finding, caution, place
-from flangewise.setup.hit import Hit
-from flangewise.words import phrase
+from flangewise.findings import Finding, place
+from flangewise.setup.step import SetupStep
+from flangewise.words import Phrase, phrase
 
 
-def spread_findings(spread: Spread | None, hit: Hit) -> tuple[Finding, ...]:
-    """A caution where the first piece is not likely to hold the tolerance, with what would help and why."""
-    tolerance_deg = hit.chosen.tolerance_deg
-    if spread is None or tolerance_deg is None or spread.first_piece_deg <= tolerance_deg:
+def first_piece(steps: Sequence[SetupStep]) -> tuple[Phrase, ...]:
+    """What to expect of the first piece, then what brings it closer, by the step that scatters most.
+
+    Nothing where every angle is expected within its tolerance, or where that cannot be computed.
+    """
+    wide = [
+        (step.spread_deg, step)
+        for step in steps
+        if step.spread_deg is not None and step.tolerance_deg is not None and step.spread_deg > step.tolerance_deg
+    ]
+    if not wide:
         return ()
-    told = caution(
-        "angle-unlikely",
-        hit.place,
-        spread_deg=spread.first_piece_deg,
-        tolerance_deg=tolerance_deg,
-        measured_deg=spread.thickness_measured_deg,
-        corrected_deg=spread.after_one_deg,
-        cause=phrase(f"cause.{spread.dominant}"),
+    spread_deg, step = max(wide, key=lambda each: each[0])
+    return (
+        phrase("first-piece.expect", spread_deg=spread_deg, tolerance_deg=step.tolerance_deg or 0.0),
+        phrase(
+            "first-piece.helps",
+            measured_deg=step.spread_measured_deg or 0.0,
+            corrected_deg=step.spread_corrected_deg or 0.0,
+            cause=phrase(f"cause.{step.spread_cause}"),
+        ),
     )
-    return (told,)
 
 
 def told_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -12,13 +12,13 @@ from flangewise.setup.crowning import Crowned, crowned
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.moves import moves_before
 from flangewise.setup.opening import OpenHeight, open_height
-from flangewise.setup.ram import RamSpeed, ram_speed, slow_from_mm, stroke_findings
-from flangewise.setup.scatter import spread_findings, told_once
-from flangewise.setup.seconds import cycle_s, hit_s
+from flangewise.setup.ram import RamSpeed, ram_speed, rising_findings, slow_from_mm, stroke_findings
+from flangewise.setup.scatter import told_once
+from flangewise.setup.seconds import cycle_s, hit_s, hit_time, set_up_s
 from flangewise.setup.segments import segment_findings
 from flangewise.setup.step import Chosen, Move, Setup, SetupStep
 from flangewise.setup.stops import Fingers, fingers
-from flangewise.setup.support import support_findings
+from flangewise.setup.support import hold_findings, support_findings
 from flangewise.shop import Handler, Machine
 from flangewise.words import Phrase
 
@@ -37,12 +37,14 @@ def set_up(
     zone_bends: Sequence[int] = (),
     short_mm: float = 0.0,
     gap_mm: float = 20.0,
+    quantity: int = 1,
 ) -> Setup:
     """The set-up of a part `length_mm` along its bends that weighs `mass_kg`.
 
     `tolerance_mm` is the half width in which the sheet's thickness is delivered (None: no scatter is told),
     `zone_bends` the bend number of each zone of the section (left out: one zone a bend), `short_mm` how much shorter
-    than the bend its tools may be, `gap_mm` what is kept between stations. No steps give an empty set-up.
+    than the bend its tools may be, `gap_mm` what is kept between stations, `quantity` how many parts share the set-up.
+    No steps give an empty set-up.
     """
     hits = tuple(_hits(chosen))
     stations = place_stations(
@@ -50,10 +52,10 @@ def set_up(
     )
     work = Work(machine, handler, length_mm, thickness_mm, mass_kg, tolerance_mm, stations, tuple(zone_bends))
     made = [_step(hit, before, work) for before, hit in zip((None, *hits), hits, strict=False)]
-    return _whole([step for step, _ in made], chain.from_iterable(told for _, told in made), work)
+    return _whole([step for step, _ in made], chain.from_iterable(told for _, told in made), work, quantity)
 
 
-def _whole(steps: Sequence[SetupStep], findings: Iterator[Finding], work: Work) -> Setup:
+def _whole(steps: Sequence[SetupStep], findings: Iterator[Finding], work: Work, quantity: int) -> Setup:
     names = [move.move for step in steps for move in step.moves]
     return Setup(
         steps=tuple(steps),
@@ -63,6 +65,8 @@ def _whole(steps: Sequence[SetupStep], findings: Iterator[Finding], work: Work) 
         regrips=None if work.handler.kind == "robot" else 0,
         tool_changes=names.count("tool-change"),
         cycle_s=cycle_s([step.seconds_s for step in steps], work.handler),
+        set_up_s=set_up_s([step.stations[0] for step in steps], work.machine),
+        quantity=quantity,
         findings=sorted_findings(told_once(findings)),
     )
 
@@ -92,10 +96,11 @@ def _step(hit: Hit, before: Hit | None, work: Work) -> tuple[SetupStep, tuple[Fi
         *opened.findings,
         *stops.findings,
         *speed.findings,
+        *rising_findings(hit),
         *bow.told(hit),
         *support_findings(hit, work),
+        *hold_findings(hit),
         *stroke_findings(hit, work),
-        *spread_findings(spread, hit),
     )
     return step.with_spread(spread), told
 
@@ -141,22 +146,24 @@ def _filled(
         crowning_mm=bow.crowning_mm,
         mean_opening_mm=bow.mean_opening_mm,
         clearance_mm=step.clearance_mm,
-        seconds_s=hit_s(
-            hit,
-            before,
-            work,
-            moves=moves,
-            open_height_mm=opened.open_height_mm,
-            slow_from_mm=slow_mm,
-            ram_speed_mm_per_s=speed.ram_speed_mm_per_s,
-        ),
+        seconds_s=hit_s(hit, before, work, moves=moves, stroke_s=_stroke_s(hit, work)),
         deg_per_mm=pair.deg_per_mm,
         spread_deg=None,
         spread_measured_deg=None,
         spread_corrected_deg=None,
+        hold=step.hold,
+        wishes_s=() if hit.is_second else step.wishes_s,
         before_mm=step.before_mm,
         after_mm=step.after_mm,
+        tolerance_deg=hit.chosen.tolerance_deg,
     )
+
+
+def _stroke_s(hit: Hit, work: Work) -> float:
+    step = hit.step
+    time = hit_time(hit.pair, work.machine, work.handler, sheet_mm=work.thickness_mm, reach_mm=step.reach_mm)
+    front_mm = step.hold.front_mm if step.hold is not None else step.reach_mm
+    return time.stroke_s(step.least_opening_mm, step.reach_mm, front_mm)
 
 
 def _force_kn(pair: PunchDie, length_mm: float) -> float | None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Any, Literal
 
 from flangewise.bend import Spread
 from flangewise.findings import Finding
 from flangewise.punch_die import PunchDie, Station
-from flangewise.sequence import Step
+from flangewise.sequence import Hold, Step
 from flangewise.words import Phrase, say
 
 HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
@@ -60,7 +61,8 @@ class SetupStep:
 
     None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
     measured. `spread_deg` is the expected half width of the angle (95 %) at first, `spread_measured_deg` with the
-    thickness measured and `spread_corrected_deg` after one correction.
+    thickness measured and `spread_corrected_deg` after one correction; `spread_cause` is what most of it comes from, as
+    the catalogue names it, and `tolerance_deg` what the part allows.
     """
 
     step: int
@@ -94,8 +96,12 @@ class SetupStep:
     spread_deg: float | None
     spread_measured_deg: float | None
     spread_corrected_deg: float | None
+    hold: Hold | None
+    wishes_s: tuple[tuple[str, float], ...]
     before_mm: Outline
     after_mm: Outline
+    spread_cause: str | None = None
+    tolerance_deg: float | None = None
 
     def with_spread(self, spread: Spread | None) -> SetupStep:
         """The step with its expected scatter; None leaves it untold."""
@@ -106,6 +112,7 @@ class SetupStep:
             spread_deg=spread.first_piece_deg,
             spread_measured_deg=spread.thickness_measured_deg,
             spread_corrected_deg=spread.after_one_deg,
+            spread_cause=spread.cause,
         )
 
     @property
@@ -142,6 +149,7 @@ class SetupStep:
             "crowning_mm": self.crowning_mm,
             "clearance_mm": self.clearance_mm,
             "seconds": self.seconds_s,
+            "hold": hold_json(self.hold),
             **self._more(),
         }
 
@@ -153,9 +161,26 @@ class SetupStep:
             "spread_deg": self.spread_deg,
             "spread_measured_deg": self.spread_measured_deg,
             "spread_corrected_deg": self.spread_corrected_deg,
+            "spread_cause": self.spread_cause,
+            "tolerance_deg": self.tolerance_deg,
             "tip_speed_mm_per_s": self.tip_speed_mm_per_s,
             "mean_opening_mm": self.mean_opening_mm,
         }
+
+
+def hold_json(hold: Hold | None) -> dict[str, Any] | None:
+    """How the part is held, with the contract's keys; to which side it tips after them."""
+    if hold is None:
+        return None
+    return {
+        "front_mm": hold.front_mm,
+        "front_kg": hold.front_kg,
+        "behind_kg": hold.behind_kg,
+        "moment_nm": hold.moment_nm,
+        "by": hold.by,
+        "tips": hold.tips,
+        "kept": hold.breach == 0,
+    }
 
 
 def station_json(station: Station) -> dict[str, Any]:
@@ -175,7 +200,8 @@ def station_json(station: Station) -> dict[str, Any]:
 class Setup:
     """All hits of a part, the stations on the bed, what is counted, and what the user must know.
 
-    `regrips` is None where a robot holds the part: its grips are not looked at here.
+    `set_up_s` are the seconds of the set-up, shared over `quantity` parts. `regrips` is None where a robot holds the
+    part: its grips are not looked at here.
     """
 
     steps: tuple[SetupStep, ...]
@@ -185,7 +211,22 @@ class Setup:
     regrips: int | None
     tool_changes: int
     cycle_s: float
+    set_up_s: float
+    quantity: int
     findings: tuple[Finding, ...]
+
+    @property
+    def wishes_s(self) -> tuple[tuple[str, float], ...]:
+        """What the plan costs for wishes that take no time, by name, in seconds a part."""
+        found: dict[str, float] = {}
+        for name, seconds in chain.from_iterable(step.wishes_s for step in self.steps):
+            found[name] = found.get(name, 0.0) + seconds
+        return tuple(found.items())
+
+    @property
+    def cost_s(self) -> float:
+        """What a part costs: its cycle, its share of the set-up, and the wishes."""
+        return self.cycle_s + self.set_up_s / self.quantity + sum(seconds for _, seconds in self.wishes_s)
 
     def totals_json(self) -> dict[str, Any]:
         """The totals with the contract's keys."""
@@ -195,4 +236,7 @@ class Setup:
             "regrips": self.regrips,
             "tool_changes": self.tool_changes,
             "cycle_s": self.cycle_s,
+            "set_up_s": self.set_up_s,
+            "quantity": self.quantity,
+            "wishes": [{"wish": name, "seconds": seconds} for name, seconds in self.wishes_s],
         }

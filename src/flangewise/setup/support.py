@@ -6,6 +6,8 @@ of 2 mm or less. Common practice.
 
 from __future__ import annotations
 
+import math
+
 from flangewise.findings import Finding, caution
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.step import Outline
@@ -26,6 +28,23 @@ def support_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
         return ()
     values: dict[str, Value] = {"reach_mm": reach_mm, "moment": f"{moment_nm:.1f}"}
     return (caution("support-in-front", hit.place, **values),)
+
+
+def hold_findings(hit: Hit) -> tuple[Finding, ...]:
+    """The caution where no order lies so that it can be held: how it lies, and what holds it instead.
+
+    Told once for the two hits of a hem.
+    """
+    hold = hit.step.hold
+    if hold is None or not hold.breach or hit.is_second:
+        return ()
+    # Rounded down: what is told to lie in front lies there.
+    front_mm = float(math.floor(hold.front_mm))
+    values: dict[str, Value] = {"front_mm": front_mm, "behind_kg": hold.behind_kg, "moment_nm": hold.moment_nm}
+    code = "hold-behind" if hold.tips == "behind" and not hold.little_in_front else "hold-little-in-front"
+    if hold.tips == "behind" and hold.little_in_front:
+        code = "hold-little-and-behind"
+    return (caution(code, hit.place, **values),)
 
 
 def front_moment_nm(outline_mm: Outline, mass_kg: float) -> float:

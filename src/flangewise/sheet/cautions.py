@@ -1,7 +1,7 @@
 """Cautions printed where their condition holds: short, and none that clears anything.
 
-Conditions and limits are common practice; 250 mm/s is the traditional reduced speed, from memory. There is no way to
-turn the cautions or the fixed notice off.
+What holds for every part stands in the fixed notice; a caution is what this very part asks for besides. Conditions and
+limits are common practice. There is no way to turn the cautions or the fixed notice off.
 """
 
 from collections.abc import Iterator
@@ -9,12 +9,11 @@ from collections.abc import Iterator
 from flangewise.sheet.data import SheetData
 from flangewise.words import Phrase, phrase
 
-TIP_MM_PER_S = 250.0
-LONG_LEG_MM = 500.0
-SMALL_LEG_MM = 60.0
 RATING_SHARE = 0.8
 HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0
 SHORT_SEGMENT_MM = 20.0
+SHARP = ("nose-sharp", "nose-too-sharp", "radius-under-least")
+"""What the choice of tools says of a punch too sharp for the sheet, by how the codes begin."""
 
 
 def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
@@ -23,35 +22,21 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
 
 
 def _codes(sheet: SheetData) -> Iterator[str]:
-    if sheet.steps:
-        yield "hands"
-    if (
-        any((step.tip_speed_mm_per_s or 0.0) > TIP_MM_PER_S for step in sheet.steps)
-        or _front_mm(sheet, largest=True) > LONG_LEG_MM
-    ):
-        yield "rising"
-    if _front_mm(sheet, largest=False) < SMALL_LEG_MM:
-        yield "small"
     if any(step.trapped_behind for step in sheet.steps):
         yield "trap"
     if any(load.share > RATING_SHARE for load in sheet.loads):
         yield "overload"
-    if sheet.high_tensile:
+    if sheet.high_tensile and any(finding.code.startswith(SHARP) for finding in sheet.findings):
         yield "cracking"
     if sheet.blank.mass_kg > HEAVY_KG or max(sheet.blank.along_mm, sheet.blank.developed_mm) > LONG_SIDE_MM:
         yield "heavy"
-    yield "burr"
     if any(
         length < SHORT_SEGMENT_MM for pair in sheet.tools for each in pair.stations for length in each.punch_segments_mm
     ):
         yield "clamps"
-    if any(pair.punch_turned or pair.neck for pair in sheet.tools):
+    if any(pair.punch_turned for pair in sheet.tools):
+        yield "turned"
+    if any(pair.neck for pair in sheet.tools):
         yield "neck"
     if sheet.handler_kind == "robot":
         yield "robot"
-
-
-def _front_mm(sheet: SheetData, *, largest: bool) -> float:
-    """The part in front of the bend, as it lies before the stroke: the most of all steps, or the least."""
-    fronts = [max(across for across, _ in step.before.outline_mm) for step in sheet.steps]
-    return (max(fronts) if largest else min(fronts)) if fronts else (0.0 if largest else float("inf"))

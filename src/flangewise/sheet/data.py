@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from flangewise.findings import Finding
+from flangewise.sequence import Hold
 from flangewise.words import Phrase
 
 Point: TypeAlias = tuple[float, float]
@@ -209,11 +210,11 @@ class Step:
     deg_per_mm: float | None = None
     spread_deg: float | None = None
     spread_measured_deg: float | None = None
-    tip_speed_mm_per_s: float | None = None
     shifts: tuple[int, ...] = ()
     leg: int | None = None
     leg_mm: float | None = None
     trapped_behind: bool = False
+    hold: Hold | None = None
     """Whether a formed flange stands between the ram or the stops and the bend."""
 
     @property
@@ -240,7 +241,11 @@ class Load:
 
 @dataclass(frozen=True)
 class Measure:
-    """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument."""
+    """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument.
+
+    `expected` is the half width of what the first piece is expected to show: angles before any correction (95 %), legs
+    statistically; None where that is not computed.
+    """
 
     what: Phrase
     nominal: float
@@ -248,6 +253,7 @@ class Measure:
     unit: Literal["mm", "deg"]
     instrument: Phrase
     places: int = 3
+    expected: float | None = None
 
 
 @dataclass(frozen=True)
@@ -275,6 +281,7 @@ class Resolution:
     depth_mm: float = 0.01
     angle_deg: float = 0.1
     opening_mm: float = 1.0
+    speed_mm_per_s: float = 0.1
 
 
 @dataclass(frozen=True)
@@ -314,4 +321,6 @@ class SheetData:
     handler_kind: Literal["operator", "robot"]
     high_tensile: bool = False
     cycle_s: float | None = None
+    first_piece: tuple[Phrase, ...] = ()
+    """What to expect of the first piece and what brings it closer, where its angles scatter more than is allowed."""
     attachments: tuple[Attachment, ...] = ()

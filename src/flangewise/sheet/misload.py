@@ -19,11 +19,16 @@ QUARTER: frozenset[Way] = frozenset({"turned-90", "turned-270", "over-diagonal-1
 SQUARE_MM, SQUARE_SHARE = 3.0, 0.03
 SAME_MM = 0.05
 """Holes nearer than this to where a hole belongs are taken for it: half of what a rule shows."""
+SIDES_MM = 0.1
+"""Sides that differ by no more than this give the same part either way: less than any tolerance of a leg."""
 
 
 @dataclass(frozen=True)
 class Misload:
-    """One wrong way that fits: what differs, and the hole that tells it best, if any does."""
+    """One wrong way that fits: what differs, and the hole that tells it best, if any does.
+
+    `lines` are bend lines that come to lie elsewhere; of a quarter turn that is where the two sides differ.
+    """
 
     way: Way
     hole: Hole | None
@@ -96,7 +101,7 @@ def _nearest_mm(point: Point, others: Iterable[Point]) -> float:
 
 def _lines_differ(way: Way, blank: Blank) -> bool:
     if way in QUARTER:
-        return bool(blank.lines)
+        return bool(blank.lines) and abs(blank.along_mm - blank.developed_mm) > SIDES_MM
     if way == "over-front":
         return False
     places = sorted(line.line_mm for line in blank.lines)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from flangewise.drawing import svg
+from flangewise.findings import Severity
 from flangewise.sheet.bed_picture import bed_picture
 from flangewise.sheet.blank_picture import blank_picture, hole_name
 from flangewise.sheet.cautions import cautions
@@ -10,9 +11,12 @@ from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Identity, Load, SheetData, Tools
 from flangewise.sheet.finish_picture import finish_picture
 from flangewise.sheet.misload import QUARTER, Misload, hole_place, misloads
-from flangewise.sheet.step_rows import Cell, StepRow, step_rows
-from flangewise.sheet.voice import Voice
+from flangewise.sheet.step_rows import Cell, StepRow, sentence, step_rows
+from flangewise.sheet.voice import MISSING, Voice
 from flangewise.words import phrase, say
+
+HOLES_LISTED = 8
+"""More holes than these do not go beside the loading picture; their places stand in the drawing that rides along."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +36,7 @@ class MeasureRow:
     what: str
     nominal: str
     allowed: str
+    expected: str
     instrument: str
     places: int
 
@@ -61,7 +66,8 @@ class Page:
     governing: str
     limits: tuple[str, ...]
     cautions: tuple[str, ...]
-    findings: tuple[str, ...]
+    notes_on_part: tuple[str, ...]
+    first_piece: tuple[str, ...]
     steps: tuple[StepRow, ...]
     finish_picture: str
     measures: tuple[MeasureRow, ...]
@@ -96,8 +102,9 @@ def page(sheet: SheetData, identity: Identity, voice: Voice, *, loading_height_m
         touch_off=tuple(_touch_off(sheet, voice)),
         governing=_governing(sheet.loads, voice),
         limits=tuple(_load(load, voice) for load in sorted(sheet.loads, key=lambda load: -load.share)),
-        cautions=tuple(voice.said(each) for each in cautions(sheet)),
-        findings=tuple(_finding_words(sheet, voice)),
+        cautions=(*(voice.said(each) for each in cautions(sheet)), *_finding_words(sheet, "caution", voice)),
+        notes_on_part=tuple(_finding_words(sheet, "note", voice)),
+        first_piece=tuple(sentence(voice.said(each)) for each in sheet.first_piece),
         steps=step_rows(sheet, voice),
         finish_picture=svg(finish),
         measures=_measures(sheet, voice),
@@ -105,10 +112,10 @@ def page(sheet: SheetData, identity: Identity, voice: Voice, *, loading_height_m
     )
 
 
-def _finding_words(sheet: SheetData, voice: Voice) -> list[str]:
-    """Cautions and notes of the plan, each with its place; what is said of several bends is said once."""
+def _finding_words(sheet: SheetData, severity: Severity, voice: Voice) -> list[str]:
+    """Cautions or notes of the plan, each with its place; what is said of several bends is said once."""
     said: dict[tuple[str, str], list[str]] = {}
-    for finding in sheet.findings:
+    for finding in (each for each in sheet.findings if each.severity == severity):
         kind = finding.where.code if finding.where is not None else ""
         numbers = dict(finding.where.values) if finding.where is not None else {}
         said.setdefault((kind, finding.text(voice.lang, voice.units)), []).append(str(numbers.get("number", "")))
@@ -174,8 +181,10 @@ def _blank(sheet: SheetData, voice: Voice) -> tuple[Cell, ...]:
             along=voice.size(hole.centre_mm[0]),
             developed=voice.size(hole.centre_mm[1]),
         )
-        for hole in blank.holes[:3]
+        for hole in blank.holes[:HOLES_LISTED]
     ]
+    if len(blank.holes) > HOLES_LISTED:
+        holes.append(voice.word("blank.holes-more", count=len(blank.holes) - HOLES_LISTED))
     return _cells(
         voice,
         ("blank.size", sized),
@@ -214,7 +223,10 @@ def _look(each: Misload, sheet: SheetData, voice: Voice) -> str:
     if each.face:
         return voice.word("misload.look-face")
     if each.way in QUARTER:
-        return voice.word("misload.look-sides")
+        sides = {"along": voice.size(sheet.blank.along_mm), "across": voice.size(sheet.blank.developed_mm)}
+        looks = [voice.word("misload.look-grain")] if each.grain else []
+        looks += [voice.word("misload.look-sides", **sides)] if each.lines else []
+        return "; ".join(looks)
     return voice.word("misload.look-mark")
 
 
@@ -293,7 +305,8 @@ def _measures(sheet: SheetData, voice: Voice) -> tuple[MeasureRow, ...]:
         MeasureRow(
             what=voice.said(row.what),
             nominal=voice.angle(row.nominal) if row.unit == "deg" else voice.size(row.nominal),
-            allowed=_allowed(row.allowed, row.unit, voice),
+            allowed=_half_width(row.allowed, row.unit, voice),
+            expected=MISSING if row.expected is None else _half_width(row.expected, row.unit, voice, digits=1),
             instrument=voice.said(row.instrument),
             places=row.places,
         )
@@ -301,7 +314,7 @@ def _measures(sheet: SheetData, voice: Voice) -> tuple[MeasureRow, ...]:
     )
 
 
-def _allowed(allowed: float | None, unit: str, voice: Voice) -> str:
-    if allowed is None:
+def _half_width(half: float | None, unit: str, voice: Voice, *, digits: int = 2) -> str:
+    if half is None:
         return voice.word("not-known")
-    return f"± {allowed:.2f}°" if unit == "deg" else f"± {voice.size(allowed)}"
+    return f"± {half:.{digits}f}°" if unit == "deg" else f"± {voice.size(half)}"

@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 
 from flangewise.drawing import svg
+from flangewise.sequence import Hold
 from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.data import SheetData, Step
 from flangewise.sheet.step_picture import step_picture
 from flangewise.sheet.voice import MISSING, Voice
 from flangewise.units import trimmed
+from flangewise.words import Value, phrase
 
 CROSSED_DIGITS = 1
 
@@ -46,7 +48,7 @@ def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
     if step.new_load and not first:
         picture = blank_picture(sheet.blank, step, sheet.material, voice, width_mm=116.0, height_mm=54.0, sized=False)
         loading = svg(picture)
-    moves = tuple(_sentence(voice.said(move)) for move in step.moves)
+    moves = tuple(sentence(voice.said(move)) for move in step.moves)
     if not moves:
         moves = (voice.word("move-first") if first else voice.word("move-none"),)
     return StepRow(
@@ -63,7 +65,7 @@ def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
     )
 
 
-def _sentence(words: str) -> str:
+def sentence(words: str) -> str:
     """Words that may stand alone: a capital in front, a point behind."""
     return words[:1].upper() + words[1:].rstrip(".") + "."
 
@@ -97,7 +99,7 @@ def _numbers(sheet: SheetData, step: Step, voice: Voice) -> tuple[Cell, ...]:
         ("step.z", " / ".join(voice.stop(z) for z in step.z_mm)),
         ("step.retract", voice.stop(step.retract_mm)),
         ("step.slow", voice.length(step.slow_from_mm, 0.1)),
-        ("step.speed", voice.length(step.ram_speed_mm_per_s, 0.1)),
+        ("step.speed", voice.speed(step.ram_speed_mm_per_s)),
         ("step.crowning", voice.length(step.crowning_mm, 0.01)),
         (f"step.slope-{voice.units}", voice.plain(slope, CROSSED_DIGITS)),
         ("step.slope-back", voice.length(per_deg, 0.001)),
@@ -121,11 +123,26 @@ def _lines(step: Step, voice: Voice) -> list[str]:
             "step.open-because", height=voice.opening(step.open_height_mm), reason=voice.said(step.open_height_reason)
         ),
     ]
+    if step.hold is not None:
+        lines.append(_held(step.hold, voice))
     if step.leg is not None and step.leg_mm is not None:
         lines.append(voice.word("step.leg", leg=str(step.leg), size=voice.size(step.leg_mm)))
     if step.shifts:
         lines.append(voice.word("step.shifts", steps=", ".join(str(each) for each in step.shifts)))
     return lines
+
+
+def _held(hold: Hold, voice: Voice) -> str:
+    """How much of the part lies in front and how much behind, and what holds it."""
+    values: dict[str, Value] = {
+        "front": voice.size(hold.front_mm // 1),
+        "front_kg": round(hold.front_kg, 2),
+        "behind_kg": round(hold.behind_kg, 2),
+        "by": voice.said(phrase(f"hold.{hold.by}")),
+    }
+    if hold.tips != "behind":
+        return voice.word("step.hold", **values)
+    return voice.word("step.hold-tips", moment_nm=hold.moment_nm, **values)
 
 
 def _boxes(step: Step, voice: Voice) -> tuple[str, ...]:

@@ -58,6 +58,13 @@ class Voice:
         step_mm = self.resolution.opening_mm
         return self.length(math.ceil(height_mm / step_mm - 1e-6) * step_mm, step_mm)
 
+    def speed(self, speed_mm_per_s: float) -> str:
+        """A speed, rounded down: faster than told would not do."""
+        step = self.resolution.speed_mm_per_s
+        if self.units == "inch":
+            step, speed_mm_per_s = 10**-INCH_DIGITS, speed_mm_per_s / MM_PER_INCH
+        return stepped(math.floor(speed_mm_per_s / step + 1e-6) * step, step)
+
     def angle(self, angle_deg: float | None) -> str:
         """An angle with its sign, to a tenth or what the machine can set."""
         return MISSING if angle_deg is None else f"{stepped(angle_deg, self.resolution.angle_deg)}°"
@@ -74,9 +81,9 @@ class Voice:
 def stepped(value: float, step: float) -> str:
     """A number rounded to whole steps and written with the digits the step has.
 
-    >>> stepped(18.234, 0.05), stepped(18.234, 0.01), stepped(86.4, 1.0)
-    ('18.25', '18.23', '86')
+    >>> stepped(18.234, 0.05), stepped(18.234, 0.01), stepped(86.4, 1.0), stepped(2.7, 0.25)
+    ('18.25', '18.23', '86', '2.75')
     """
-    digits = max(0, math.ceil(-math.log10(step) - 1e-9))
+    digits = next((places for places in range(6) if abs(round(step, places) - step) < 1e-9), 6)
     whole = math.floor(value / step + 0.5 + 1e-9)
     return f"{whole * step + 0.0:.{digits}f}"

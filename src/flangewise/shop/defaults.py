@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
-from flangewise.shop.row import Frozen, NotNegative, Positive, Share, Words, unfit
+from flangewise.shop.row import Count, Frozen, NotNegative, Positive, Share, Words, unfit
 
 # Stands for every machine of the shop: the one that needs the fewest seconds is taken.
 ANY = "any"
@@ -52,13 +52,15 @@ class Defaults(Frozen):
 
     `clearance_mm` is the least gap below which a plan draws a caution; `overbend_margin_deg` what a pair must still
     have in hand past the loaded turn; `end_short_mm` how much shorter than the bend its tools may be in all;
-    `concentrated_share` the part of the frames' distance below which a bend may not take the full force.
+    `quantity` over how many parts a set-up is shared where a part does not say; `concentrated_share` the part of the
+    frames' distance below which a bend may not take the full force.
     """
 
     title: Words
     machine: Machines
     handler: Words
     rule: Rule
+    quantity: Count = 50
     paper: Literal["a4", "letter"] = "a4"
     language: Literal["en", "de", "es"] = "en"
     clearance_mm: NotNegative = 1.0

@@ -27,7 +27,7 @@ class Machine(Row):
 
     `daylight_mm` is from the die's seat to the punch's seat with the ram up. `change_over_mm` is the height above the
     sheet at which the ram leaves its fast approach. `concentrated_kn_per_m` is the maker's limit on a short bend; left
-    out, the shop's share of the frames' distance gives it.
+    out, the shop's share of the frames' distance gives it. `speed_step_mm_per_s` is of the ram while bending.
     """
 
     force_kn: Positive
@@ -48,6 +48,8 @@ class Machine(Row):
     acceleration_mm_per_s2: Positive
     dwell_s: NotNegative
     change_over_mm: Positive
+    set_up_s: NotNegative
+    mount_s: NotNegative
 
     stop_x_mm: Travel
     stop_r_mm: Travel
@@ -62,6 +64,7 @@ class Machine(Row):
     depth_repeat_mm: Positive
     angle_step_deg: Positive
     opening_step_mm: Positive
+    speed_step_mm_per_s: Positive = 0.1
 
     ram_outline_mm: Body
     bed_outline_mm: Body

@@ -133,6 +133,9 @@ def _translated(path: Path, node: Node, above: tuple[str, ...], model: type[Base
     where = ": ".join(str(step) for step in (*above, *steps)) or path.stem
     if error["type"] == "extra_forbidden":
         line, column = node.place_of_key(steps)
+        replaced = getattr(model, "REPLACED", {}) if len(steps) == 1 else {}
+        if steps[-1] in replaced:
+            return Fault(str(path), line, column, where, "is no longer read", replaced[steps[-1]])
         known = _keys_of(model, steps[:-1])
         return Fault(str(path), line, column, where, "is no key of this table", name_fits(str(steps[-1]), known))
     place = node.at(steps)

@@ -27,6 +27,7 @@ from flangewise.bend.air_bend import peak_of
 from flangewise.bend.force import oehler_kn_per_m
 from flangewise.bend.hand import hand_springback_deg
 
+from ...published.source import printed_at
 from .metals import ALUMINIUM, AUSTENITIC, CERTIFICATES, METALS, SOFT, STRONG, swift_of
 
 PUBLISHED = Path(__file__).parents[3] / "shared" / "published"
@@ -128,33 +129,12 @@ def test_finite_element_bends():
     assert max(map(abs, found["peak"])) <= 0.05
 
 
-# A tool maker's chart for mild steel of 450 N/mm2, kN per metre; cells the print itself has wrong left out.
-CHART = {
-    1: {6: 110, 7: 100, 8: 80, 10: 70},
-    1.2: {7: 140, 8: 120, 10: 100, 12: 80, 14: 70, 16: 60},
-    1.5: {10: 150, 12: 130, 14: 110, 16: 90, 18: 80},
-    2: {12: 220, 14: 190, 16: 170, 18: 150, 20: 130, 25: 110},
-    3: {18: 340, 20: 300, 25: 240, 32: 190, 40: 150},
-    4: {25: 430, 32: 340, 40: 270, 50: 210, 63: 170},
-    5: {32: 520, 40: 420, 50: 330, 63: 260, 80: 210},
-    6: {32: 750, 40: 600, 63: 380, 80: 300},
-    8: {
-        50: 850,
-        63: 680,
-        80: 530,
-        100: 430,
-    },
-    10: {80: 850, 100: 670, 125: 530, 160: 420},
-    15: {160: 950, 200: 750},
-}
-
-
 def test_force_chart_within_twelve_percent():
-    pairs = [(t, v, kn) for t, line in CHART.items() for v, kn in line.items() if 5 <= v / t <= 16]
-    setups = [BendSetup(t, v, 0.1 * v, 0.08 * v) for t, v, _ in pairs]
+    chart = printed_at("force-chart-metric-mild-steel-450", "peak_force_kn_per_m", "thickness_mm", "opening_mm")
+    setups = [BendSetup(t, v, 0.1 * v, 0.08 * v) for t, v in chart]
     bends = air_bends(setups, swift_of("chart steel"), [90.0] * len(setups))
-    ratios = [bent(bend).peak_kn_per_m / kn for bend, (_, _, kn) in zip(bends, pairs, strict=True)]
-    assert len(ratios) > 40
+    ratios = [bent(bend).peak_kn_per_m / kn for bend, kn in zip(bends, chart.values(), strict=True)]
+    assert len(ratios) > 60
     assert max(abs(ratio - 1) for ratio in ratios) <= 0.12
     assert np.mean(ratios) == pytest.approx(1, abs=0.03)
 

@@ -17,6 +17,8 @@ from flangewise.bend.allowance import (
     setback_mm,
 )
 
+from ...published.source import printed_at
+
 INCH = 25.4
 
 
@@ -150,17 +152,14 @@ def test_leg_setback_below_90_is_where_the_faces_meet():
     assert leg_setback_mm(3, 2, turn_deg=60, sizes="inside") == pytest.approx(3 / math.sqrt(3))
 
 
-# A fabrication shop's own bend tests, cold-rolled steel, inches: T, R, deduction, K as it prints them.
+# A fabrication shop's own bend tests, cold-rolled steel, inches: T, R and deduction, and K as it prints them.
 @pytest.mark.parametrize(
     ("thickness", "radius", "deduction", "k"),
     [
-        (0.018, 0.030, 0.034, 0.5261),
-        (0.030, 0.060, 0.067, 0.3979),
-        (0.048, 0.202, 0.151, 0.4204),
-        (0.060, 0.060, 0.106, 0.4218),
-        (0.060, 1.000, 0.510, 0.4160),
-        (0.120, 0.030, 0.180, 0.3866),
-        (0.187, 0.060, 0.305, 0.3226),
+        (*given, k)
+        for given, k in printed_at(
+            "shop-bend-deductions-cold-rolled", "k_from_deduction", "thickness_in", "inside_radius_in", "deduction_in"
+        ).items()
     ],
 )
 def test_k_from_a_measured_deduction(thickness, radius, deduction, k):

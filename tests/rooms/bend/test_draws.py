@@ -23,6 +23,13 @@ def test_first_order_is_near_the_draws(name):
         assert getattr(drawn, width) == pytest.approx(getattr(by_formula, width), rel=0.08), width
 
 
+def test_a_reading_no_closer_than_the_delivery_is_left_alone():
+    drawn = drawn_spread(SETUP, SOFT, 90, spreads=Spreads(0.03, model_deg=0), draws=200)
+    assert drawn is not None and drawn.thickness_measured_deg == drawn.first_piece_deg
+    helped = drawn_spread(SETUP, SOFT, 90, spreads=Spreads(0.10, model_deg=0), draws=200)
+    assert helped is not None and helped.thickness_measured_deg < helped.first_piece_deg
+
+
 def test_the_same_seed_gives_the_same_draws():
     one, two = (drawn_spread(SETUP, SOFT, 90, spreads=Spreads(0.10), draws=50) for _ in range(2))
     other = drawn_spread(SETUP, SOFT, 90, spreads=Spreads(0.10), draws=50, seed=1)

@@ -15,6 +15,7 @@ from flangewise.bend import (
 )
 from flangewise.bend.limits import agrees_with_straight_flanges
 
+from ...published.source import printed_at
 from .metals import AUSTENITIC, METALS, SOFT
 
 SETUP = BendSetup(2, 16, 1.5, 1)
@@ -51,15 +52,16 @@ def test_beyond_the_verified_range(change, turn, length, beyond):
     assert beyond_verified(replace(SETUP, **change), turn, length_mm=length) == beyond
 
 
-# A tool maker's chart of least outside legs, mild steel: V 8 5.5, V 16 11, V 32 22; contact is 1.09 to 1.12 less.
-@pytest.mark.parametrize(("opening", "printed"), [(8, 5.5), (16, 11), (32, 22)])
-def test_least_flange_is_what_the_chart_keeps_a_tenth_from(opening, printed):
+# A tool maker's chart of least outside legs, mild steel; contact is 1.09 to 1.12 less.
+@pytest.mark.parametrize("opening", [8, 16, 32])
+def test_least_flange_is_what_the_chart_keeps_a_tenth_from(opening):
+    chart = printed_at("force-chart-least-leg-and-radius", "least_leg_chart_mm", "opening_mm")
     setup = BendSetup(opening / 8, opening, 0.09 * opening, 0.08 * opening)
     bend = bend_to_turn(setup, SOFT, 90)
     assert bend.converged
     r, t = bend.formed_radius_mm, setup.thickness_mm
     deduction = 2 * (r + t) - math.pi / 2 * (r + (0.40 + 0.016 * r / t) * t)
-    assert 1.02 < printed / least_flange_mm(bend, deduction) < 1.2
+    assert 1.02 < chart[opening,] / least_flange_mm(bend, deduction) < 1.2
 
 
 @pytest.mark.parametrize("swift", METALS.values(), ids=METALS.keys())

@@ -1,14 +1,8 @@
-"""The opening rule against the printed charts."""
+"""The opening rule by its multiples, and the order of the dies at hand."""
 
 import pytest
 
-from flangewise.bend.opening import (
-    chart_least_leg_mm,
-    chart_radius_mm,
-    opening_factor,
-    opening_order,
-    usual_opening_mm,
-)
+from flangewise.bend.opening import opening_factor, opening_order, usual_opening_mm
 
 
 @pytest.mark.parametrize(
@@ -20,15 +14,6 @@ def test_the_rule(thickness, opening):
 
 def test_the_joints_of_the_rule():
     assert [opening_factor(t) for t in (2.6, 2.61, 8, 8.01, 11.99, 12)] == [6, 8, 8, 10, 10, 12]
-
-
-# A tool maker's metric chart: V, least flange b, inside radius ir.
-@pytest.mark.parametrize(
-    ("opening", "leg", "radius"), [(8, 5.5, 1.3), (16, 11, 2.6), (32, 22, 5.0), (63, 45, 10), (100, 71, 16)]
-)
-def test_chart_shares(opening, leg, radius):
-    assert chart_least_leg_mm(opening) == pytest.approx(leg, rel=0.05)
-    assert chart_radius_mm(opening) == pytest.approx(radius, rel=0.05)
 
 
 def test_order_of_the_dies_at_hand():

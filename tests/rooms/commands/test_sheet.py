@@ -1,11 +1,14 @@
 """The command `sheet` through its real entry point: rows, files, exit status, attachments."""
 
 import contextlib
+import html
 import io
 import json
 import os
+import re
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +17,9 @@ import pytest
 
 from flangewise import commands
 from flangewise.sheet import MissingPangoError
+from flangewise.words import catalogue
+
+PARTS = Path(__file__).parents[3] / "examples" / "parts"
 
 HEAD = "part: {name}\nrevision: A\n"
 ANGLE = HEAD + "material: DC01\nthickness: 2\nsection:\n  length: 120\n  legs: [40, 60]\n  bends: [90]\n"
@@ -182,6 +188,32 @@ def test_an_interrupted_run_leaves_no_half_file(tmp_path: Path) -> None:
     whole = [file for file in out.iterdir() if file.suffix == ".html"]
     assert whole
     assert all(file.read_bytes().rstrip().endswith(b"</html>") for file in whole)
+
+
+def cautions_of(row: dict[str, Any]) -> tuple[list[str], list[str]]:
+    """The lines printed under Cautions on a sheet, and their codes: the sheet's own by their words, and the plan's."""
+    printed = html.unescape(Path(row["sheet"]).read_text(encoding="utf-8"))
+    section = re.search(r"<h2>Cautions</h2>(.*?)</section>", printed, re.S)
+    lines = re.findall(r"<li>(.*?)</li>", section.group(1), re.S) if section else []
+    words = {text: code for code, text in catalogue("en").items() if code.startswith("sheet.caution.")}
+    own = [words[line] for line in lines if line in words]
+    told = [each["code"] for each in row["findings"] if each["severity"] == "caution"]
+    return lines, [*own, *told]
+
+
+def test_a_caution_is_rare_over_the_examples(tmp_path: Path) -> None:
+    """None stands on more than a third of the sheets, and no sheet has more than four: more is not read."""
+    status, made = rows("sheet", PARTS, "-o", tmp_path, "--html")
+    assert status == 0 and len(made) >= 10
+    counted: Counter[str] = Counter()
+    for row in made:
+        lines, codes = cautions_of(row)
+        assert len(lines) <= 4, (row["part"], lines)
+        # Every caution of the plan is printed, those of several places in one line.
+        assert len(set(codes)) <= len(lines) <= len(codes), (row["part"], codes, lines)
+        counted.update(set(codes))
+    assert counted, "no caution was found at all: the section is not read"
+    assert {code: count for code, count in counted.items() if count > len(made) / 3} == {}
 
 
 def planned(part: Path) -> dict[str, Any]:

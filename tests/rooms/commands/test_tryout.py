@@ -10,9 +10,9 @@ from flangewise.commands import run
 from flangewise.shop import copy_shop, read_measured
 
 ROOT = Path(__file__).parents[3]
-CHANNEL = str(ROOT / "examples" / "parts" / "channel-short-flanges.yaml")
+CHANNEL = str(ROOT / "examples" / "parts" / "gutter.yaml")
 INCH = str(ROOT / "examples" / "parts" / "gauge-sheet.yaml")
-GOOD_LEGS = ("--leg", "1=14.1", "--leg", "2=60.1", "--leg", "3=13.9")
+GOOD_LEGS = ("--leg", "1=40.1", "--leg", "2=70.1", "--leg", "3=8.9")
 
 
 @pytest.fixture
@@ -58,9 +58,9 @@ def test_k_is_shown_only_with_its_plus_minus(capsys):
 
 
 def test_depth_and_stop_that_were_set_stand_for_the_plans(capsys):
-    told = record_of(capsys, "tryout", CHANNEL, "--turn", "1=89", "--depth", "1=2.05", "--stop", "1=12.4")
+    told = record_of(capsys, "tryout", CHANNEL, "--turn", "1=89", "--depth", "1=2.05", "--stop", "1=38.4")
     assert told["bends"][0]["depth_mm"] == 2.05
-    assert told["bends"][0]["stop_mm"] == 12.4
+    assert told["bends"][0]["stop_mm"] == 38.4
 
 
 def test_bare_lengths_are_in_the_parts_units(capsys):
@@ -79,7 +79,7 @@ def test_five_degrees_off_asks_and_corrects_nothing(capsys):
 
 
 def test_a_leg_far_off_is_asked_about(capsys):
-    told = record_of(capsys, "tryout", CHANNEL, "--leg", "1=25", "--leg", "2=60", "--leg", "3=14")
+    told = record_of(capsys, "tryout", CHANNEL, "--leg", "1=51", "--leg", "2=70", "--leg", "3=9")
     assert [finding["code"] for finding in told["findings"]] == ["tryout-suspect-leg"]
     assert told["bends"][0]["stop_correction_mm"] is None
     assert told["blank"]["correction_mm"] is None

@@ -9,6 +9,7 @@ import pytest
 
 from flangewise.findings import Finding
 from flangewise.jobs import Job, work_out, worked_out
+from flangewise.jobs.one import rig_of
 from flangewise.jobs.order import find_order
 from flangewise.jobs.will import asks, compared, freed
 from flangewise.part import Part
@@ -83,7 +84,14 @@ def test_asked_tools_are_priced_as_they_are_among_all_tools() -> None:
     best = worked_out(freed(wanted), toy())
     assert best.ordered is not None and best.pattern is not None
     only = {1: [pair.name for pair in best.offers[1] if (pair.punch_name, pair.die_name) == GOOSE]}
-    among = find_order(best.part, best.pattern, best.offers, machine=best.machine, handler=best.handler, only=only)
+    among = find_order(
+        best.part,
+        best.pattern,
+        best.offers,
+        rig=rig_of(best),
+        density_kg_per_m3=best.material.density_kg_per_m3,
+        only=only,
+    )
     (note,) = told(work_out(wanted, toy()))
     assert note.code == "asked-dearer" and "bend 1 with straight-84 on block-12" in note.text()
     assert values(note)["own_s"] == pytest.approx(among.solution.cost)
@@ -161,9 +169,9 @@ def test_a_part_that_cannot_be_bent_at_all_is_not_blamed_on_what_is_asked() -> N
 
 @pytest.mark.parametrize("face", ["up", "down"])
 def test_of_an_offset_the_face_is_compared(face: str) -> None:
-    """Nothing else of a single offset is open: either face takes as long."""
+    """Nothing else of a single offset between like legs is open: either face takes as long."""
     offset = {"offset": 4, "radius": 1, "face": face}
-    (note,) = told(work_out(steel([30, 60], [offset], thickness=1.5), built_in()))
+    (note,) = told(work_out(steel([45, 45], [offset], thickness=1.5), built_in()))
     assert note.code == "asked-least"
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.punch_die import Ideal, Mounting, Pair, PunchDie, Station, place_stations, vee_pair
+from flangewise.punch_die import Ideal, Mounting, Pair, PunchDie, Station, cover, place_stations, vee_pair
 
 from .made import machine, shop
 
@@ -81,10 +81,23 @@ def test_a_punch_set_turned_is_another_station() -> None:
 
 
 def test_segments_are_not_used_twice_at_once() -> None:
-    """Two sets and three bars are held of each tool: one punch at three stations of 800 mm takes all bars, not more."""
-    dies = ("vee-12-85", "vee-16-80", "vee-20-80", "vee-25-80")
-    stations = placed(*(mounted("straight-88", die) for die in dies), length_mm=600, name="long-1450")
-    assert {station.set_up for station in stations} == {1, 2, 3, 4}
+    """A bend of 200 takes one 220, and two of those are held: a third station on the same punch goes without."""
+    two, third = (
+        [mounted("straight-88", die) for die in ("vee-12-85", "vee-16-80")],
+        mounted("straight-88", "vee-20-80"),
+    )
+    assert [station.set_up for station in placed(*two, length_mm=200, name="long-1450")] == [1, 1]
+    assert [station.set_up for station in placed(*two, third, length_mm=200, name="long-1450")] == [1, 2, 3]
+
+
+def test_every_tool_is_held_as_long_as_the_longest_bed() -> None:
+    """2,900: 4 x 700 + 60 + 20 + 20 where two sets are held, 7 x 350 + 450 (one set but its 20) of the others."""
+    longest_mm = max(each.bed_length_mm for each in shop().machines.values())
+    for tool in (*shop().punches.values(), *shop().dies.values()):
+        uses = cover(tool.segments, longest_mm, most_mm=longest_mm)
+        assert sum(use.length_mm for use in uses) == longest_mm == 2900, tool.name
+        longest = max(use.length_mm for use in uses)
+        assert (longest, len(uses)) in ((700, 7), (350, 13)), tool.name
 
 
 def test_a_bend_no_set_reaches_has_no_segments() -> None:

@@ -41,15 +41,27 @@ def test_the_reason_names_the_leg_and_its_height() -> None:
     assert "leg 1 hangs down" in say(below.reason)
 
 
-def test_the_margin_is_the_larger_of_both_ways_tilt_and_the_gripper() -> None:
+def test_the_margin_is_the_larger_of_both_ways_and_tilt() -> None:
     assert margin_mm(handler(load_margin_mm=20.0, unload_margin_mm=30.0, tilt_margin_mm=4.0)) == 34
+    assert margin_mm(handler("robot", load_margin_mm=15.0, unload_margin_mm=15.0, tilt_margin_mm=4.0)) == 19
+
+
+def in_front(front_mm: float) -> tuple[tuple[float, float], ...]:
+    return ((-20.0, 0.0), (front_mm, 0.0), (front_mm, 2.0), (-20.0, 2.0))
+
+
+# 10 must pass, 19 in hand; 25 more for the body of a gripper whose jaws reach 40 over the part.
+@pytest.mark.parametrize(("front_mm", "opening_mm"), [(100.0, 29), (40.0, 29), (39.9, 54), (12.0, 54)])
+def test_a_gripper_counts_only_where_too_little_is_in_front_for_it(front_mm: float, opening_mm: float) -> None:
     robot = handler("robot", load_margin_mm=15.0, unload_margin_mm=15.0, tilt_margin_mm=4.0, gripper_height_mm=25.0)
-    assert margin_mm(robot) == 44
+    made = opened(robot, before_mm=in_front(front_mm))
+    assert made.open_height_mm == opening_mm
+    assert ("gripper" in say(made.reason)) is (opening_mm == 54)
 
 
-def test_a_robots_gripper_is_said() -> None:
-    made = opened(handler("robot"))
-    assert "gripper" in say(made.reason)
+def test_a_hand_is_no_gripper() -> None:
+    made = opened(before_mm=in_front(12.0))
+    assert made.open_height_mm == 25 and "gripper" not in say(made.reason)
 
 
 def test_openings_are_rounded_up_to_what_can_be_set() -> None:

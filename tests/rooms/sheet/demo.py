@@ -193,7 +193,6 @@ def sheet_of(
                 deg_per_mm=17.5,
                 spread_deg=0.9,
                 spread_measured_deg=0.5,
-                tip_speed_mm_per_s=60.0,
                 shifts=tuple(range(number + 1, len(order) + 1)),
                 leg=bend + 1,
                 leg_mm=legs_mm[bend],
@@ -215,7 +214,7 @@ def sheet_of(
             "2031-03-01",
             120,
             3,
-            "servo-310",
+            "bench-310",
             "operator",
         ),
         material=MaterialCheck(

@@ -11,10 +11,25 @@ INCH = Voice("en", "inch")
 
 @pytest.mark.parametrize(
     ("value", "step", "text"),
-    [(18.234, 0.05, "18.25"), (18.234, 0.01, "18.23"), (18.234, 0.1, "18.2"), (86.4, 1.0, "86"), (0.0, 0.01, "0.00")],
+    [
+        (18.234, 0.05, "18.25"),
+        (18.234, 0.01, "18.23"),
+        (18.234, 0.1, "18.2"),
+        (86.4, 1.0, "86"),
+        (2.7, 0.25, "2.75"),
+        (0.0, 0.01, "0.00"),
+    ],
 )
 def test_a_value_is_written_in_whole_steps(value: float, step: float, text: str) -> None:
     assert stepped(value, step) == text
+
+
+# 1 mm is 0.03937 inch: 2.15 mm/s are 0.0846, and 0.085 would be faster than told.
+@pytest.mark.parametrize(
+    ("speed", "mm", "inch"), [(2.15, "2.1", "0.084"), (2.1, "2.1", "0.082"), (9.0, "9.0", "0.354")]
+)
+def test_a_speed_is_rounded_down_because_more_would_not_do(speed: float, mm: str, inch: str) -> None:
+    assert (MM.speed(speed), INCH.speed(speed)) == (mm, inch)
 
 
 def test_no_minus_zero() -> None:

@@ -125,4 +125,5 @@ def test_gauges_come_in_mm(shop: Shop) -> None:
 def test_segments_come_as_lengths_and_numbers(shop: Shop) -> None:
     segments = record(shop, "punches", "straight-88")["segments"]
     assert {"length_mm": 75.0, "held": 2, "ear": "left"} in segments
-    assert sum(each["length_mm"] * each["held"] for each in segments if each["ear"] is None) == 3445
+    # Four bars of 700, and two sets of 220, 110, 60, 35, 20, 15 and 10: 2,800 and twice 470.
+    assert sum(each["length_mm"] * each["held"] for each in segments if each["ear"] is None) == 3740

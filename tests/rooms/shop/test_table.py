@@ -40,7 +40,7 @@ materials | austenitic: false | austenitic: no way | DC01: austenitic | neither 
 materials | title: Cold | title: 7 # Cold | DC01: title | 7 is no text | quotes
 materials | [null, 280] | [null, 280, 290] | DC01: yield_range_mpa | too many | give 2
 materials | [null, 280] | 280 | DC01: yield_range_mpa | 280 is no list | write a list
-punches | 835: 3 | 835: 0 | straight-88: segments | 0 of 835 are held | hold 1 or more
+punches | 700: 4 | 700: 0 | straight-88: segments | 0 of 700 are held | hold 1 or more
 punches | height_mm: 142 | height_mm: 141 | straight-88: height_mm | 141 is not the | it ends at 142
 dies | height_mm: 76 | hight_mm: 76 | vee-4-88: hight_mm | is no key | did you mean 'height_mm'?
 dies | measured: tangent | measured: edge | vee-4-88: opening_measured | 'edge' is not | 'corner'

@@ -1,0 +1,109 @@
+"""The first piece of a robot's run, bent by hand: the same stops, tools and depths, or how a step is done otherwise."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+from flangewise.findings import Finding, caution, note, place, sorted_findings
+from flangewise.jobs.one import Job
+from flangewise.jobs.problem import hold_of
+from flangewise.sequence import Asked, HoldRule, SectionProblem, Solution, Step, keeps, solve
+from flangewise.setup import SetupStep
+from flangewise.shop import Handler
+from flangewise.words import Value
+
+# More than this is no weight for one person before somebody has looked at it; common practice, a flag and no verdict.
+ONE_PERSON_KG = 10.0
+
+
+@dataclass(frozen=True)
+class HandStep:
+    """How a hand does one step of a robot's plan: as the robot does, or gauged otherwise, or not by hand alone."""
+
+    step: int
+    same: bool
+    other: Step | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """With keys as the plan's own steps have them; `other` is None where a hand does as the robot."""
+        at = self.other.gauged if self.other is not None else None
+        return {
+            "same": self.same,
+            "gauged_on": at.on if at is not None else None,
+            "x_mm": at.x_mm if at is not None else None,
+            "r_mm": at.r_mm if at is not None else None,
+            "retract_mm": at.retract_mm if at is not None else None,
+        }
+
+
+def with_first_piece(job: Job) -> Job:
+    """The job with what is to be known of its first piece by hand, where a robot feeds the machine."""
+    steps = hand_steps(job)
+    return replace(job, findings=sorted_findings((*job.findings, *hand_findings(job, steps)))) if steps else job
+
+
+def hand_steps(job: Job) -> tuple[HandStep, ...]:
+    """Each hit of a robot's plan as a hand would do it; empty where a person feeds the machine, or without a plan.
+
+    The hand is that of the shop's first operator. A hit that lies so that a hand cannot hold it is looked for with the
+    other end behind, in the same order with the same tools.
+    """
+    operator = _operator(job)
+    if operator is None or job.setup is None or job.ordered is None:
+        return ()
+    problem, plan = job.ordered.problem, job.ordered.solution
+    assert problem.hold is not None
+    rule = hold_of(operator, kg_per_mm=problem.hold.kg_per_mm)
+    kept = {step.operation: step.hold is None or keeps(rule, step.hold) for step in plan.steps}
+    if all(kept.values()):
+        return tuple(HandStep(step.step, same=True) for step in job.setup.steps)
+    by_hand = {step.operation: step for step in solve(_by_hand(problem, plan, rule)).steps}
+    numbers = {step.label: step.operation for step in plan.steps}
+    found = []
+    for hit in job.setup.steps:
+        operation = numbers[str(hit.bends[0])]
+        other = None if kept[operation] else by_hand.get(operation)
+        usable = other is not None and other.hold is not None and other.hold.by == "hand"
+        found.append(HandStep(hit.step, kept[operation], other if usable else None))
+    return tuple(found)
+
+
+def _operator(job: Job) -> Handler | None:
+    if job.handler.kind != "robot" or not job.feasible:
+        return None
+    return next((each for each in job.shop.handlers.values() if each.kind == "operator"), None)
+
+
+def _by_hand(problem: SectionProblem, plan: Solution, rule: HoldRule) -> SectionProblem:
+    """The same order, faces and tools, held by hand."""
+    taken = {step.operation: step for step in plan.steps}
+    operations = tuple(
+        replace(each, options=(each.options[taken[index].option],)) for index, each in enumerate(problem.operations)
+    )
+    asked = tuple(Asked(marked_up=taken[index].marked_up) for index in range(len(operations)))
+    return replace(problem, operations=operations, order=plan.order, asked=asked, hold=rule, tell_blockers=False)
+
+
+def hand_findings(job: Job, steps: tuple[HandStep, ...]) -> tuple[Finding, ...]:
+    """What is to be known of a first piece by hand: what is done otherwise at which step, and what one cannot lift."""
+    assert job.setup is not None or not steps
+    hits = {hit.step: hit for hit in job.setup.steps} if job.setup is not None else {}
+    told = [_told(hits[each.step], each) for each in steps if not each.same and hits[each.step].hit != "flatten"]
+    if steps and not told:
+        told.append(note("first-piece-as-the-run"))
+    mass_kg = job.pattern.mass_kg if job.pattern is not None else 0.0
+    if steps and mass_kg > ONE_PERSON_KG:
+        told.append(caution("first-piece-heavy", mass_kg=mass_kg))
+    return tuple(told)
+
+
+def _told(hit: SetupStep, by_hand: HandStep) -> Finding:
+    where = place("step", hit.step)
+    front_mm = float(math.floor(hit.hold.front_mm)) if hit.hold is not None else 0.0
+    at = by_hand.other.gauged if by_hand.other is not None else None
+    if at is None:
+        return caution("first-piece-with-help", where, front_mm=front_mm)
+    values: dict[str, Value] = {"front_mm": front_mm, "x_mm": at.x_mm, "r_mm": at.r_mm}
+    return caution(f"first-piece-on-{at.on}", where, **values)

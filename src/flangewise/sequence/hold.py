@@ -1,0 +1,158 @@
+"""How the part lies on the die before a hit: what reaches out for the hand, what hangs behind, whether it tips.
+
+The wings before the hit, level on the die's top. The sheet's mass goes with its developed length, so a formed piece
+weighs what it weighed flat. Moments are about the die block's edge that the part would tip over: statics of a rigid
+body. The fingers touch the rearmost edge or face from behind and have nothing above them: they hold nothing up.
+Limits are common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.sequence.problem import HoldRule, Operation, SectionProblem
+from flangewise.sequence.tree import WingTree
+
+Floats = NDArray[np.float64]
+Held = Literal["hand", "jaw", "tool", "support"]
+
+GRAVITY_M_PER_S2 = 9.81
+# More than any plan costs in seconds: an order that breaks the hold rule less always comes first.
+BREACH_S = 1e5
+# The die block's top is looked for this near its highest points.
+TOP_MM = 1.0
+
+
+@dataclass(frozen=True)
+class Hold:
+    """How the part is held at one step.
+
+    `front_mm`: how far it reaches out in front of the die's centre plane, on its middle surface. `moment_nm`: the
+    moment of its weight about the die block's edge it would tip over, 0 where it lies by itself; `tips` to which side.
+    `by`: what holds it: the hand, a gripper's jaw, a tool (or magnet, or side guide) where too little is in front for
+    either, a support where it would tip off behind. `breach`: by how much it is broken, 0 where it is kept.
+    """
+
+    front_mm: float
+    front_kg: float
+    behind_kg: float
+    moment_nm: float
+    tips: Literal["front", "behind"] | None
+    by: Held
+    breach: float = 0.0
+    little_in_front: bool = False
+
+
+def die_edges_mm(operation: Operation, option: int) -> tuple[float, float] | None:
+    """Back and front edge of the die block's top, None for tools without a body."""
+    bodies = operation.options[option].hits[0].stack.bodies
+    points = next((body.points_mm for body in bodies if body.name == "die"), ())
+    top = max((up for _, up in points), default=0.0)
+    across = [across for across, up in points if up >= top - TOP_MM]
+    return (min(across), max(across)) if across else None
+
+
+def half_span_mm(problem: SectionProblem, operation: Operation) -> float:
+    """From the middle of an operation's zones to the wing beside them, flat."""
+    chain, zones = problem.chain, operation.zones
+    inner = chain.flats_mm[zones[0] + 1 : zones[-1] + 1]
+    return (sum(chain.zones_mm[zone] for zone in zones) + sum(inner)) / 2
+
+
+def developed_mm(problem: SectionProblem, operation: Operation) -> tuple[float, float]:
+    """Developed length from the middle of an operation to the start edge, and to the end edge."""
+    chain, half = problem.chain, half_span_mm(problem, operation)
+    first, last = operation.zones[0], operation.zones[-1]
+    toward_start = sum(chain.flats_mm[: first + 1]) + sum(chain.zones_mm[:first]) + half
+    toward_end = sum(chain.flats_mm[last + 1 :]) + sum(chain.zones_mm[last + 1 :]) + half
+    return toward_start, toward_end
+
+
+@dataclass(frozen=True)
+class Lying:
+    """Parts on the die, one an entry: how far out in front, the masses, and the moments to each side."""
+
+    front_mm: Floats
+    front_kg: float
+    behind_kg: float
+    behind_nm: Floats
+    ahead_nm: Floats
+
+
+def lying(
+    rule: HoldRule,
+    *,
+    half_mm: float,
+    ahead_mm: float,
+    back_mm: float,
+    edges_mm: tuple[float, float] | None,
+    fronts: Floats,
+    backs: Floats,
+) -> Lying:
+    """How parts lie whose wings are rows of `WingTree.ends`; `ahead_mm` and `back_mm` are their developed lengths."""
+    first = half_mm**2 / 2
+    ahead = fronts[:, WingTree.MOMENT] + half_mm * (ahead_mm - half_mm) + first
+    behind = backs[:, WingTree.MOMENT] + half_mm * (back_mm - half_mm) + first
+    whole = ahead_mm + back_mm
+    weight_n = rule.kg_per_mm * whole * GRAVITY_M_PER_S2
+    centre_mm = (ahead - behind) / whole
+    low, high = edges_mm if edges_mm is not None else (-np.inf, np.inf)
+    return Lying(
+        fronts[:, WingTree.FAR] + half_mm,
+        rule.kg_per_mm * ahead_mm,
+        rule.kg_per_mm * back_mm,
+        np.maximum(low - centre_mm, 0.0) * weight_n / 1000,
+        np.maximum(centre_mm - high, 0.0) * weight_n / 1000,
+    )
+
+
+def is_small(rule: HoldRule, problem: SectionProblem, operation: Operation) -> bool:
+    """Whether the part is too small for a hand at this bend, whichever way it lies, even flat."""
+    return rule.small_wish_s is not None and max(developed_mm(problem, operation)) < rule.least_mm
+
+
+def breaches(rule: HoldRule, lies: Lying, *, small: bool) -> Floats:
+    """By how much the rule is broken: 1 and the share that is lacking for each condition, 0 where it is kept."""
+    broken = np.zeros(len(lies.front_mm))
+    if not small:
+        lacking = (rule.least_mm - lies.front_mm) / max(rule.least_mm, 1.0)
+        broken += np.where(lacking > 1e-9, 1 + lacking, 0.0)
+    over = (lies.behind_nm - rule.most_behind_nm) / (rule.most_behind_nm + 1.0)
+    broken += np.where(over > 1e-9, 1 + over, 0.0)
+    return broken
+
+
+def wishes_s(rule: HoldRule, lies: Lying, *, small: bool) -> float:
+    """What a step costs for the heavier side behind, and for a part held with a tool."""
+    behind = max(lies.behind_kg - lies.front_kg, 0.0) / (lies.behind_kg + lies.front_kg)
+    return rule.behind_wish_s * behind + ((rule.small_wish_s or 0.0) if small else 0.0)
+
+
+def held(rule: HoldRule, lies: Lying, *, small: bool) -> Hold:
+    """One part on the die, as the setter is told of it."""
+    broken = float(breaches(rule, lies, small=small)[0])
+    front_mm, behind_nm, ahead_nm = (float(row[0]) for row in (lies.front_mm, lies.behind_nm, lies.ahead_nm))
+    little = not small and front_mm < rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)
+    own: Held = "jaw" if rule.small_wish_s is None else "tool" if small else "hand"
+    tips: Literal["front", "behind"] | None = "behind" if behind_nm > 0 else "front" if ahead_nm > 0 else None
+    return Hold(
+        front_mm=front_mm,
+        front_kg=lies.front_kg,
+        behind_kg=lies.behind_kg,
+        moment_nm=max(behind_nm, ahead_nm),
+        tips=tips,
+        by="support" if behind_nm > rule.most_behind_nm else "tool" if little else own,
+        breach=broken,
+        little_in_front=little,
+    )
+
+
+def keeps(rule: HoldRule, hold: Hold) -> bool:
+    """Whether a part that lies so keeps another rule, small parts held with a tool."""
+    if hold.tips == "behind" and hold.moment_nm > rule.most_behind_nm:
+        return False
+    return hold.front_mm >= rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)

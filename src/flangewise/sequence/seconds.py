@@ -1,0 +1,147 @@
+"""How long a hit takes: the ram's way down, the bend, the way back, by how far it opens and how far the part reaches.
+
+t(d, v) = d/v + v/a, or 2 sqrt(d/a) where the speed is not reached;
+stroke = t(open - slow, fast) + slow height at approach speed + travel at bending speed + dwell + t(back, return).
+Source: kinematics.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+# Rounding noise does not cost a step of the machine's setting.
+STEP_NOISE = 1e-6
+
+
+def run_s(distance_mm: Floats, speed_mm_per_s: float, acceleration_mm_per_s2: float) -> Floats:
+    """Seconds for distances from standstill to standstill; 0 for none.
+
+    >>> run_s(np.array([34.0, 0.0]), 150, 1500).round(3).tolist()
+    [0.327, 0.0]
+    """
+    way = np.maximum(distance_mm, 0.0)
+    full = way >= speed_mm_per_s**2 / acceleration_mm_per_s2
+    cruising = way / speed_mm_per_s + speed_mm_per_s / acceleration_mm_per_s2
+    seconds: Floats = np.where(full, cruising, 2 * np.sqrt(way / acceleration_mm_per_s2))
+    return seconds
+
+
+def travel_s(distance_mm: float, speed_mm_per_s: float, acceleration_mm_per_s2: float) -> float:
+    """Seconds for one distance from standstill to standstill."""
+    return float(run_s(np.array([distance_mm]), speed_mm_per_s, acceleration_mm_per_s2)[0])
+
+
+def up_to_step(value: Floats, step: float) -> Floats:
+    """Values rounded up to whole steps."""
+    stepped: Floats = np.ceil(value / step - STEP_NOISE) * step
+    return stepped
+
+
+@dataclass(frozen=True)
+class Ram:
+    """The ram of a machine in motion. `change_over_mm` is the height over the sheet where fast approach ends."""
+
+    fast_mm_per_s: float
+    slow_mm_per_s: float
+    bend_mm_per_s: float
+    return_mm_per_s: float
+    acceleration_mm_per_s2: float
+    dwell_s: float
+    change_over_mm: float
+    opening_step_mm: float
+    speed_step_mm_per_s: float
+
+
+@dataclass(frozen=True)
+class Swing:
+    """How the legs come up while the ram bends: the least and the most half turn for a mm of depth, in rad/mm.
+
+    A point at a distance L from the bend goes |L d(a)/dD - 1| times as fast as the ram (kinematics of the straight
+    flange); it is kept under `tip_limit_mm_per_s`.
+    """
+
+    least_rad_per_mm: float
+    most_rad_per_mm: float
+    tip_limit_mm_per_s: float
+
+    def factors(self, reach_mm: Floats) -> Floats:
+        """Speed of the farthest point, as a multiple of the ram's."""
+        ends = [np.abs(reach_mm * rate - 1) for rate in (self.least_rad_per_mm, self.most_rad_per_mm)]
+        factors: Floats = np.maximum(*ends)
+        return factors
+
+
+@dataclass(frozen=True)
+class HitTime:
+    """Seconds of one hit with one pair: `travel_mm` from the sheet's top to the bottom of the stroke.
+
+    `margin_mm` is kept in hand over the least opening, and `gripper_mm` where less than `gripper_reach_mm` lies in
+    front, so that the gripper's body goes in under the punch. `most_opening_mm` is what machine and tools leave
+    (None: not limited). `swing` is None where nothing swings up. `slow_all_way`: the whole way down is slow.
+    """
+
+    ram: Ram
+    sheet_mm: float
+    travel_mm: float
+    margin_mm: float
+    gripper_mm: float = 0.0
+    gripper_reach_mm: float = 0.0
+    most_opening_mm: float | None = None
+    swing: Swing | None = None
+    slow_all_way: bool = False
+
+    def open_heights_mm(self, least_mm: Floats, front_mm: Floats) -> Floats:
+        """The opening to key in for the least a part needs: with the margin, to whole steps, as far as it goes."""
+        gripper = np.where(front_mm < self.gripper_reach_mm, self.gripper_mm, 0.0)
+        wanted = up_to_step(least_mm + self.margin_mm + gripper, self.ram.opening_step_mm)
+        return wanted if self.most_opening_mm is None else np.minimum(wanted, self.most_opening_mm)
+
+    def ram_speeds_mm_per_s(self, reach_mm: Floats) -> Floats:
+        """Ram speed while bending: the machine's, or so much less, in its own steps, that the tip keeps its limit."""
+        own, step = self.ram.bend_mm_per_s, self.ram.speed_step_mm_per_s
+        if self.swing is None:
+            return np.full(np.shape(reach_mm), own)
+        factors = self.swing.factors(reach_mm)
+        slowed = self.swing.tip_limit_mm_per_s / np.maximum(factors, 1e-9)
+        stepped = np.maximum(np.floor(slowed / step + STEP_NOISE), 1) * step
+        speeds: Floats = np.where(slowed >= own, own, np.minimum(stepped, own))
+        return speeds
+
+    def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
+        """Seconds of the stroke, down and back, for the least opening a part needs, its reach, and what is in front."""
+        ram = self.ram
+        open_mm = self.open_heights_mm(least_opening_mm, front_mm)
+        gap = np.maximum(open_mm - self.sheet_mm, 0.0)
+        slow = gap if self.slow_all_way else np.minimum(ram.change_over_mm, gap)
+        down = run_s(gap - slow, ram.fast_mm_per_s, ram.acceleration_mm_per_s2) + slow / ram.slow_mm_per_s
+        bend = max(self.travel_mm, 0.0) / self.ram_speeds_mm_per_s(reach_mm) + ram.dwell_s
+        back = run_s(gap + self.travel_mm, ram.return_mm_per_s, ram.acceleration_mm_per_s2)
+        seconds: Floats = down + bend + back
+        return seconds
+
+    def stroke_s(self, least_opening_mm: float, reach_mm: float, front_mm: float) -> float:
+        """Seconds of one stroke."""
+        return float(self.seconds(*(np.array([each]) for each in (least_opening_mm, reach_mm, front_mm)))[0])
+
+
+@dataclass(frozen=True)
+class Fastest:
+    """The quickest of many hits, whatever the opening and the reach: what none of their pairs can take less than."""
+
+    times: tuple[HitTime, ...]
+
+    @property
+    def sheet_mm(self) -> float:
+        """Thickness of the sheet, the same for all."""
+        return self.times[0].sheet_mm
+
+    def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
+        """Least seconds of any of the strokes."""
+        each = [time.seconds(least_opening_mm, reach_mm, front_mm) for time in self.times]
+        least: Floats = np.minimum.reduce(each)
+        return least
