@@ -20,7 +20,7 @@ from flangewise.jobs.printed import printed
 from flangewise.part import Part
 from flangewise.shop import Shop
 
-from .made import GOOSE, built_in, channel, codes, part, steel, toy, zed
+from .made import GOOSE, STRAIGHT, built_in, channel, codes, order, part, steel, toy, zed
 
 Record = dict[str, Any]
 Edit = Callable[[list[Record]], Any]
@@ -65,9 +65,9 @@ def hands(job: Job) -> list[Finding]:
 
 
 def untold(record: Record) -> Record:
-    return {
-        key: value for key, value in record.items() if key not in ("findings", "proven_least", "lower_bound", "cost")
-    }
+    """A plan without what is said of its choice: proof, findings, the machines that were not taken."""
+    said = ("findings", "proven_least", "lower_bound", "cost", "other_machines")
+    return {key: value for key, value in record.items() if key not in said}
 
 
 @pytest.mark.parametrize("job", [channel, zed, hat, hemmed, stepped, turned])
@@ -103,8 +103,11 @@ def test_another_order_is_printed_in_that_order() -> None:
 
 
 def test_a_plan_that_says_too_little_for_the_replay_is_stopped_by_the_planner() -> None:
-    """The Z is gauged on one edge for both bends; made first, the bend beside it hides that edge from the other."""
-    job = edited(zed(), swapped)
+    """Both bends are gauged on the start edge; made first, the bend beside it hides that edge from the other."""
+    tools = {"punch": STRAIGHT[0], "die": STRAIGHT[1], "gauge": "start"}
+    own = worked_out(part([30, 40, 30], [{"turn": 90, **tools}, {"turn": 90, "away": True, **tools}]), toy())
+    assert order(own) == [2, 1]
+    job = edited(own, swapped)
     assert job.feasible is False
     assert codes(job.findings, "refuse") == {"by-hand-no-plan", "blocked-stop"}
 
