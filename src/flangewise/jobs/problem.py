@@ -111,6 +111,7 @@ def problem_of(
         ),
         order=tuple(numbers.index(bend) for bend in part.order) if part.order else None,
         asked=_asked(part, zones),
+        marked_face_good={"marked": True, "other": False}.get(part.good_face),
         check_exits=True,
         side_exit_allowed=True,
     )
@@ -196,6 +197,7 @@ def costs_of(rig: Rig, *, length_mm: float) -> Costs:
         gauge_past_bends=handler.past_bend_wish_s,
         gauge_unwanted=handler.loose_leg_wish_s,
         side_exit=share * handler.side_exit_s,
+        mark=handler.mark_wish_s,
     )
 
 

@@ -71,7 +71,8 @@ def _mirrored(problem: SectionProblem) -> SectionProblem:
     asked = tuple(
         each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
     )
-    return replace(problem, chain=problem.chain.mirrored(), asked=asked)
+    good = None if problem.marked_face_good is None else not problem.marked_face_good
+    return replace(problem, chain=problem.chain.mirrored(), asked=asked, marked_face_good=good)
 
 
 def _other_face_up(solution: Solution) -> Solution:
