@@ -209,14 +209,32 @@ class Gates:
         return 0.0 if way.marked_up == good else self.problem.costs.mark
 
     def _strokes_s(self, way: Way, sets: Ints) -> Floats:
-        """Seconds of the strokes of a way, for how far the ram must open and how far the part reaches."""
-        seconds = np.zeros(len(sets))
-        times = [hit.time for hit in self.option(way).hits if hit.time is not None]
-        if times:
-            lies = self.straight_pulls_mm(way, sets), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
-            for time in times:
-                seconds += self.problem.costs.share * time.seconds(*lies)
+        """Seconds of the strokes of a way for a straight pull, or less where sliding the part off might take less."""
+        if not self._timed(way):
+            return np.zeros(len(sets))
+        pulled = self.strokes_s(way, sets, self.straight_pulls_mm(way, sets))
+        if not self.problem.side_exit_allowed:
+            return pulled
+        sheet = np.full(len(sets), self.problem.chain.thickness_mm)
+        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.strokes_s(way, sets, sheet))
+        return least
+
+    def _timed(self, way: Way) -> bool:
+        return any(hit.time is not None for hit in self.option(way).hits)
+
+    def strokes_s(self, way: Way, sets: Ints, least_mm: Floats) -> Floats:
+        """Seconds of the strokes of a way for openings, the handler's share included."""
+        seconds, reach, front = np.zeros(len(sets)), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
+        for hit in self.option(way).hits:
+            if hit.time is not None:
+                seconds += self.problem.costs.share * hit.time.seconds(least_mm, reach, front)
         return seconds
+
+    def dearer_s(self, way: Way, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
+        """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
+        sets = np.array([done])
+        strokes = self.strokes_s(way, sets, np.array([least_mm]))
+        return float(strokes[0] - self._strokes_s(way, sets)[0]) + slid_s
 
     def reaches_mm(self, way: Way, sets: Ints) -> Floats:
         """How far the part reaches from the bend line before the hit, to either side."""
@@ -286,10 +304,10 @@ class Gates:
         backs = behind.ends[leaves]
         low = -np.minimum(0.0, backs[:, WingTree.LOW])
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
-        edges = die_edges_mm(self.problem.operations[way.operation], way.option)
-        if edges is not None:
-            slope = math.tan(math.radians(self._rise_deg(self.problem.operations[way.operation])))
-            plain = behind.firsts[leaves] == NO_LEVEL
-            risen = np.where(plain, np.minimum(risen, max(edges[1], 0.0) * slope), risen)
+        # Without a die block there is no edge to come over: what is found without tools is then never more than with.
+        _, edge = die_edges_mm(self.problem.operations[way.operation], way.option) or (0.0, 0.0)
+        slope = math.tan(math.radians(self._rise_deg(self.problem.operations[way.operation])))
+        plain = behind.firsts[leaves] == NO_LEVEL
+        risen = np.where(plain, np.minimum(risen, max(edge, 0.0) * slope), risen)
         lift: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
         return lift

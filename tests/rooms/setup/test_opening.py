@@ -96,10 +96,17 @@ def test_a_part_that_leaves_along_the_bed_only_needs_its_sheet() -> None:
     assert "along the bed" in say(made.reason)
 
 
-def test_where_the_search_did_not_measure_the_outlines_are_taken() -> None:
-    """A flange 30 high behind the punch: from the sheet's underside to its top."""
-    bent = ((-20.0, 0.0), (-18.0, 0.0), (80.0, 0.0), (80.0, 2.0), (-18.0, 2.0), (-18.0, 30.0), (-20.0, 30.0))
-    assert least_opening_mm(step(open_height_mm=None, before_mm=bent), thickness_mm=2.0) == 30
-    assert least_opening_mm(step(open_height_mm=None), thickness_mm=2.0) == 2
-    front = ((10.0, 0.0), (80.0, 0.0), (80.0, 50.0))
-    assert least_opening_mm(step(open_height_mm=None, before_mm=front, after_mm=front), thickness_mm=2.0) == 2
+def test_the_straight_pull_is_what_is_keyed_in() -> None:
+    """A leg of 58 behind could be wriggled out under 40; the setter pulls it straight: 60 and 15 in hand."""
+    assert opened(open_height_mm=40.0, least_opening_mm=60.0).open_height_mm == 75
+
+
+def test_where_a_straight_pull_does_not_fit_the_measured_way_out_decides() -> None:
+    """All the machine opens, and nothing to be told as long as the way out keeps its margin of 15."""
+    made = opened(open_height_mm=most_mm() - 15, least_opening_mm=most_mm() + 30)
+    assert made.open_height_mm == pytest.approx(most_mm()) and made.findings == ()
+
+
+def test_where_the_way_out_was_not_measured_the_straight_pull_decides() -> None:
+    assert least_opening_mm(step(open_height_mm=None, least_opening_mm=30.0), thickness_mm=2.0) == 30
+    assert least_opening_mm(step(open_height_mm=None, least_opening_mm=1.0), thickness_mm=2.0) == 2
