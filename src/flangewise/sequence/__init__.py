@@ -22,7 +22,7 @@ from flangewise.sequence.problem import (
     StopTravel,
     ToolOption,
 )
-from flangewise.sequence.proof import solve
+from flangewise.sequence.proof import Kept, Made, least_priced, solve
 from flangewise.sequence.runners import RunnerUp, runner_ups
 from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
@@ -42,6 +42,8 @@ __all__ = [
     "HitTime",
     "Hold",
     "HoldRule",
+    "Kept",
+    "Made",
     "Move",
     "MoveKind",
     "Operation",
@@ -58,6 +60,7 @@ __all__ = [
     "ToolOption",
     "errors_of",
     "keeps",
+    "least_priced",
     "leg_errors",
     "merged",
     "overall_errors",

@@ -295,19 +295,32 @@ class Gates:
     def straight_pulls_mm(self, way: Way, sets: Ints) -> Floats:
         """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
 
-        What hangs in front hangs before the die block and comes away as it is.
-        A wing behind without bends slips out along its own slope as soon as the bend has come over the die block's
-        front edge: it needs what it rises by until then, if it is as long as that.
+        What hangs in front hangs before the die block and comes away as it is. A wing behind without bends slips out
+        along its own slope as soon as the bend has come over the die block's front edge: under the nose it is then
+        e tan(a) + t/cos(a) high, with the half turn a and the edge e in front of the centre plane, and the nose's own
+        arc adds at most r (1/cos(a) - 1); or it needs what it rises by, if that is less (plane geometry, derived here).
+        Without a die block none of this is known, and what is found is less than with any.
         """
+        problem, operation = self.problem, self.problem.operations[way.operation]
         _, behind = self.wings(way)
         leaves = behind.leaves(sets)
-        backs = behind.ends[leaves]
+        backs, plain = behind.ends[leaves], behind.firsts[leaves] == NO_LEVEL
+        thickness = problem.chain.thickness_mm
         low = -np.minimum(0.0, backs[:, WingTree.LOW])
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
-        # Without a die block there is no edge to come over: what is found without tools is then never more than with.
-        _, edge = die_edges_mm(self.problem.operations[way.operation], way.option) or (0.0, 0.0)
-        slope = math.tan(math.radians(self._rise_deg(self.problem.operations[way.operation])))
-        plain = behind.firsts[leaves] == NO_LEVEL
-        risen = np.where(plain, np.minimum(risen, max(edge, 0.0) * slope), risen)
-        lift: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
-        return lift
+        edges = die_edges_mm(operation, way.option)
+        if edges is None:
+            least: Floats = np.where(plain, 0.0, np.maximum(0.0, risen)) + low + thickness
+            return least
+        half = math.radians(self._half_turn_deg(way))
+        radius = max(0.0, problem.chain.radii_mm[operation.zones[0]])
+        risen = risen + (radius + thickness / 2) * (1 - math.cos(half))
+        slips = max(edges[1], 0.0) * math.tan(half) + (thickness + radius) * (1 / math.cos(half) - 1)
+        risen = np.where(plain, np.minimum(risen, slips), risen)
+        pulled: Floats = np.maximum(0.0, risen) + low + thickness
+        return pulled
+
+    def _half_turn_deg(self, way: Way) -> float:
+        """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
+        hits = self.option(way).hits
+        return min(89.0, max((hit.loaded_turn_deg / 2 for hit in hits if hit.kind == "swing"), default=0.0))

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from flangewise.jobs import Job
-from flangewise.jobs.one import blanked, worked_out
+from flangewise.jobs.machines import blanked, worked_out
 from flangewise.jobs.order import Ordered, find_order
 from flangewise.jobs.problem import pair_price
 from flangewise.part import Part

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flangewise.jobs.one import blanked, worked_out
+from flangewise.jobs.machines import blanked, worked_out
 from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, choices, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.punch_die import usable
