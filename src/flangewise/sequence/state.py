@@ -283,17 +283,21 @@ class Gates:
         """Opening with which the part comes straight out to the front: what stands up behind, over what hangs below.
 
         A wing behind without bends slips out along its own slope as soon as the bend has come over the die block's
-        front edge: it needs what it rises by until then, if it is as long as that.
+        front edge: it needs what it rises by until then, and what it rises by while the bend's round outside goes over
+        the edge, if it is as long as that. Geometry of the arc: (r + t) (1 / cos a - 1) and r (1 - cos a).
         """
         front, behind = self.wings(way)
         fronts, leaves = front.ends_of(sets), behind.leaves(sets)
         backs = behind.ends[leaves]
+        operation, thickness = self.problem.operations[way.operation], self.problem.chain.thickness_mm
+        rise, radius = math.radians(self._rise_deg(operation)), self.problem.chain.radii_mm[operation.zones[0]]
         low = -np.minimum(0.0, np.minimum(fronts[:, WingTree.LOW], backs[:, WingTree.LOW]))
-        risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
+        round_mm = max(radius, 0.0) * (1 - math.cos(rise))
+        risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN] + round_mm)
         # Without a die block there is no edge to come over: what is found without tools is then never more than with.
-        _, edge = die_edges_mm(self.problem.operations[way.operation], way.option) or (0.0, 0.0)
-        slope = math.tan(math.radians(self._rise_deg(self.problem.operations[way.operation])))
+        _, edge = die_edges_mm(operation, way.option) or (0.0, 0.0)
+        slips_mm = max(edge, 0.0) * math.tan(rise) + (radius + thickness) * (1 / math.cos(rise) - 1)
         plain = behind.firsts[leaves] == NO_LEVEL
-        risen = np.where(plain, np.minimum(risen, max(edge, 0.0) * slope), risen)
-        lift: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
+        risen = np.where(plain, np.minimum(risen, slips_mm), risen)
+        lift: Floats = np.maximum(0.0, risen) + low + thickness
         return lift
