@@ -73,6 +73,37 @@ def steel(legs: Sequence[float], bends: Sequence[Any], thickness: float = 2, **m
     return part(legs, bends, None, shop=built_in(), material="DC01", thickness=thickness, **more)
 
 
+# The toy handler's seconds around a part: fetched 1, put in 1, taken out 1, looked at 1, put down 1; and a part's share
+# of putting punch and die in, 500 s each over 50 parts. Each hit: drawn to its stop 0.5, the first one not, gauged 1.
+AROUND_S, HIT_S, NEXT_STOP_S = 5 + 2 * 500 / 50, 1.0, 0.5
+
+
+def toy_stroke_s(needs_mm: float, travel_mm: float) -> float:
+    """The toy machine's stroke by hand, for what a part needs over the die: 3 in hand, keyed in to a mm.
+
+    Fast 100 mm/s down to 6 over the sheet of 1.5, slow 10 mm/s, bending 10 mm/s, 0.2 s of dwell, back 100 mm/s, all
+    speeds reached with 1000 mm/s2 where there is room.
+    """
+
+    def run_s(way_mm: float) -> float:
+        return way_mm / 100 + 0.1 if way_mm >= 10 else 2 * math.sqrt(way_mm / 1000)
+
+    gap = math.ceil(needs_mm + 3) - 1.5
+    slow = min(gap, 6.0)
+    return run_s(gap - slow) + slow / 10 + travel_mm / 10 + 0.2 + run_s(gap + travel_mm)
+
+
+def slips_mm(edge_mm: float, radius_mm: float) -> float:
+    """What a plain wing at 45 degrees needs to slip out over a block's front edge: by then it has risen as much as the
+    edge is out, and the bend's outside, of radius r + t, goes over the edge by its own share; and the sheet."""
+    return edge_mm + (radius_mm + 1.5) * (math.sqrt(2) - 1) + 1.5
+
+
+def risen_mm(way_mm: float, radius_mm: float) -> float:
+    """What a wing at 45 degrees needs that ends so far along and up from its bend's zone; and the sheet."""
+    return way_mm / math.sqrt(2) + radius_mm * (1 - math.sqrt(0.5)) + 1.5
+
+
 CHANNEL = (20.0, 60.0, 20.0)
 BOX = (30.75, 41.5, 61.5, 41.5, 30.75)
 
