@@ -6,7 +6,15 @@ Relies on geometry and clearance.
 """
 
 from flangewise.sequence.collinear import BendLine, merged
-from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
+from flangewise.sequence.datum import (
+    Gauged,
+    SizeError,
+    Tolerances,
+    leg_errors,
+    leg_terms,
+    legs_measured,
+    overall_errors,
+)
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import (
@@ -21,6 +29,7 @@ from flangewise.sequence.problem import (
 from flangewise.sequence.proof import solve
 from flangewise.sequence.runners import RunnerUp, runner_ups
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
+from flangewise.sequence.stop_effect import StopEffect, effects_of, gauged_by_operation, stop_changes, stop_effects
 
 __all__ = [
     "BendLine",
@@ -39,13 +48,20 @@ __all__ = [
     "SizeError",
     "Solution",
     "Step",
+    "StopEffect",
     "Tolerances",
     "ToolOption",
+    "effects_of",
     "errors_of",
+    "gauged_by_operation",
     "leg_errors",
+    "leg_terms",
+    "legs_measured",
     "merged",
     "overall_errors",
     "runner_ups",
     "solve",
     "solve_within",
+    "stop_changes",
+    "stop_effects",
 ]
