@@ -5,6 +5,6 @@ Relies on punch_die for the numbers of each bend and on sequence for what stops 
 """
 
 from flangewise.setup.set_up import set_up
-from flangewise.setup.step import Chosen, Move, Setup, SetupStep, Stops, station_json
+from flangewise.setup.step import Chosen, Correction, Move, Setup, SetupStep, Stops, station_json
 
-__all__ = ["Chosen", "Move", "Setup", "SetupStep", "Stops", "set_up", "station_json"]
+__all__ = ["Chosen", "Correction", "Move", "Setup", "SetupStep", "Stops", "set_up", "station_json"]

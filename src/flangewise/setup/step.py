@@ -55,12 +55,39 @@ class Stops:
 
 
 @dataclass(frozen=True)
+class Correction:
+    """What a change of X does at one hit: the leg that comes out with it, as the drawing sizes it, and the others.
+
+    `x_per_mm` is what to add to X for each mm that the leg is too long; `legs_per_mm` what every leg grows by for one
+    more on X. The leg can be read after step `read_after`, when its other end is bent and a hem at it flattened.
+    `plus_minus_mm` is what the leg is allowed, None where nothing says so.
+    """
+
+    leg: int
+    nominal_mm: float
+    plus_minus_mm: float | None
+    x_per_mm: float
+    legs_per_mm: tuple[float, ...]
+    read_after: int
+
+    @property
+    def also(self) -> tuple[tuple[int, float], ...]:
+        """The other legs that one more on X changes, and by how much."""
+        return tuple((leg, rate) for leg, rate in enumerate(self.legs_per_mm, start=1) if rate and leg != self.leg)
+
+    def as_json(self) -> dict[str, Any]:
+        """The correction as a script reads it."""
+        return {**vars(self), "legs_per_mm": list(self.legs_per_mm)}
+
+
+@dataclass(frozen=True)
 class SetupStep:
     """One hit. Angles to bend to and finished are included ones; heights are over the die's top.
 
     None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
     measured. `spread_deg` is the expected half width of the angle (95 %) at first, `spread_measured_deg` with the
-    thickness measured and `spread_corrected_deg` after one correction.
+    thickness measured and `spread_corrected_deg` after one correction. `correction` is None for a hit made without
+    stops and for the flattening of a hem, which corrects nothing.
     """
 
     step: int
@@ -96,6 +123,7 @@ class SetupStep:
     spread_corrected_deg: float | None
     before_mm: Outline
     after_mm: Outline
+    correction: Correction | None = None
 
     def with_spread(self, spread: Spread | None) -> SetupStep:
         """The step with its expected scatter; None leaves it untold."""
@@ -155,6 +183,7 @@ class SetupStep:
             "spread_corrected_deg": self.spread_corrected_deg,
             "tip_speed_mm_per_s": self.tip_speed_mm_per_s,
             "mean_opening_mm": self.mean_opening_mm,
+            "correction": None if self.correction is None else self.correction.as_json(),
         }
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from flangewise.findings import Finding
+from flangewise.setup import Correction
 from flangewise.words import Phrase
 
 Point: TypeAlias = tuple[float, float]
@@ -169,9 +170,8 @@ class Step:
 
     `bends` are the labels formed; `done` those formed before. `start_at` says where the part's start edge looks.
     `tools` is the place of the pair in the sheet's list. `spread_deg` is the expected half width of the angle before
-    any correction, `spread_measured_deg` with the thickness measured. `shifts` are later steps whose stops follow a
-    correction of this one. `x_mm` and `r_mm` are
-    None for a hit made without stops. `leg`, `leg_mm` name the leg this hit is gauged by and its size as drawn.
+    any correction, `spread_measured_deg` with the thickness measured. `x_mm` and `r_mm` are None for a hit made without
+    stops. `correction` is what a change of X does to the legs.
     """
 
     number: int
@@ -210,9 +210,7 @@ class Step:
     spread_deg: float | None = None
     spread_measured_deg: float | None = None
     tip_speed_mm_per_s: float | None = None
-    shifts: tuple[int, ...] = ()
-    leg: int | None = None
-    leg_mm: float | None = None
+    correction: Correction | None = None
     trapped_behind: bool = False
     """Whether a formed flange stands between the ram or the stops and the bend."""
 
@@ -240,7 +238,10 @@ class Load:
 
 @dataclass(frozen=True)
 class Measure:
-    """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument."""
+    """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument.
+
+    `leg` is the leg's number, None where something else is measured.
+    """
 
     what: Phrase
     nominal: float
@@ -248,6 +249,7 @@ class Measure:
     unit: Literal["mm", "deg"]
     instrument: Phrase
     places: int = 3
+    leg: int | None = None
 
 
 @dataclass(frozen=True)
