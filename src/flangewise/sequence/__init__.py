@@ -6,7 +6,15 @@ Relies on geometry and clearance.
 """
 
 from flangewise.sequence.collinear import BendLine, merged
-from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
+from flangewise.sequence.datum import (
+    Gauged,
+    SizeError,
+    Tolerances,
+    leg_errors,
+    leg_terms,
+    legs_measured,
+    overall_errors,
+)
 from flangewise.sequence.hold import Hold, keeps
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Axis, Move, MoveKind
@@ -26,6 +34,7 @@ from flangewise.sequence.proof import Kept, Made, least_priced, solve
 from flangewise.sequence.runners import RunnerUp, runner_ups
 from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
+from flangewise.sequence.stop_effect import StopEffect, effects_of, gauged_by_operation, stop_changes, stop_effects
 
 __all__ = [
     "Asked",
@@ -54,18 +63,25 @@ __all__ = [
     "SizeError",
     "Solution",
     "Step",
+    "StopEffect",
     "StopTravel",
     "Swing",
     "Tolerances",
     "ToolOption",
+    "effects_of",
     "errors_of",
+    "gauged_by_operation",
     "keeps",
     "least_priced",
     "leg_errors",
+    "leg_terms",
+    "legs_measured",
     "merged",
     "overall_errors",
     "runner_ups",
     "solve",
     "solve_within",
+    "stop_changes",
+    "stop_effects",
     "travel_s",
 ]

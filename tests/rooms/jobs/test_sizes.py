@@ -66,7 +66,7 @@ def test_only_the_worst_case_is_a_note_the_likely_case_a_caution() -> None:
 
 
 def test_a_tight_web_is_gauged_so_that_it_holds(shop: Shop) -> None:
-    # Each bend from its own edge the web is off by 0.40 at worst with stops of 0.10: two stops, two half deductions, the
+    # Each bend from its own edge the web is off by 0.40 at worst, stops of 0.10: two stops, two half deductions, the
     # cut. A web of 0.28 holds only from the outer face of a formed flange: one stop, half a deduction, and the angle of
     # the flange at the height touched. Web and last leg are long enough for the hand, and who feeds the machine likes
     # no formed faces.
