@@ -17,6 +17,7 @@ from flangewise.commands.plan import plan_record
 from flangewise.findings import Finding
 from flangewise.jobs import Job, replayed, worked_out
 from flangewise.part import Part, read_part
+from flangewise.punch_die import PunchDie
 from flangewise.shop import Shop, load_shop
 
 TOY = Path(__file__).parent.parent / "shop" / "toy_shop"
@@ -93,15 +94,18 @@ def toy_stroke_s(needs_mm: float, travel_mm: float) -> float:
     return run_s(gap - slow) + slow / 10 + travel_mm / 10 + 0.2 + run_s(gap + travel_mm)
 
 
-def slips_mm(edge_mm: float, radius_mm: float) -> float:
-    """What a plain wing at 45 degrees needs to slip out over a block's front edge: by then it has risen as much as the
-    edge is out, and the bend's outside, of radius r + t, goes over the edge by its own share; and the sheet."""
-    return edge_mm + (radius_mm + 1.5) * (math.sqrt(2) - 1) + 1.5
+def slips_mm(edge_mm: float, radius_mm: float, pair: PunchDie) -> float:
+    """What a plain wing needs to slip out over a block's front edge, under load at the half turn a: by then it has
+    risen edge x tan a, and the bend's outside, of radius r + t, goes over the edge by its own share; and the sheet."""
+    half = math.radians((pair.loaded_turn_deg or 0.0) / 2)
+    return edge_mm * math.tan(half) + (radius_mm + 1.5) * (1 / math.cos(half) - 1) + 1.5
 
 
-def risen_mm(way_mm: float, radius_mm: float) -> float:
-    """What a wing at 45 degrees needs that ends so far along and up from its bend's zone; and the sheet."""
-    return way_mm / math.sqrt(2) + radius_mm * (1 - math.sqrt(0.5)) + 1.5
+def risen_mm(way_mm: float, radius_mm: float, pair: PunchDie) -> float:
+    """What a wing at 45 degrees needs that ends so far along and up from its bend's zone, which stands on its own
+    middle arc of r + t/2 at the half turn under load; and the sheet."""
+    half = math.radians((pair.loaded_turn_deg or 0.0) / 2)
+    return way_mm / math.sqrt(2) + (radius_mm + 0.75) * (1 - math.cos(half)) + 1.5
 
 
 CHANNEL = (20.0, 60.0, 20.0)

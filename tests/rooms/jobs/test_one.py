@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from flangewise.jobs import one
-from flangewise.jobs.one import MOST_PASSES, Job, blanked, same_blank, worked_out
+from flangewise.jobs.machines import blanked, worked_out
+from flangewise.jobs.one import MOST_PASSES, Job, same_blank
 from flangewise.setup import SetupStep
 
 from .made import (
@@ -229,8 +230,9 @@ def test_bends_that_use_up_a_leg_leave_no_blank() -> None:
 
 
 def test_the_part_names_machine_and_handler_before_the_shop_does() -> None:
-    named = worked_out(steel([40, 60], [90], machine="bench-310", handler="robot"), built_in())
-    plain = worked_out(steel([40, 60], [90]), built_in())
+    shop = replace(built_in(), defaults=built_in().defaults.model_copy(update={"machine": "long-1450"}))
+    named = worked_out(steel([40, 60], [90], machine="bench-310", handler="robot"), shop)
+    plain = worked_out(steel([40, 60], [90]), shop)
     assert (named.machine.name, named.handler.name) == ("bench-310", "robot")
     assert (plain.machine.name, plain.handler.name) == ("long-1450", "operator")
 

@@ -55,7 +55,7 @@ def test_only_the_best_pair_is_searched_where_no_other_can_cost_less() -> None:
     ordered, job = found(part([20, 60, 20], [tools, tools], None))
     pair = job.pairs[1]
     assert pair is not None and pair.depth_mm is not None and pair.formed_radius_mm is not None
-    stroke = toy_stroke_s(slips_mm(8, pair.formed_radius_mm), pair.depth_mm + 1.5)
+    stroke = toy_stroke_s(slips_mm(8, pair.formed_radius_mm, pair), pair.depth_mm + 1.5)
     expected = AROUND_S + 2 * HIT_S + NEXT_STOP_S + 2 * stroke + 2 * pair_price(pair)
     assert ordered.solution.cost == pytest.approx(expected) and ordered.solution.proven_least
     assert [len(choices) for choices in ordered.offered.values()] == [1, 1]
@@ -162,8 +162,8 @@ def test_prices_decide_between_turning_and_gauging_on_a_flange() -> None:
     assert pair is not None and pair.depth_mm is not None and pattern is not None
     travel, radius = pair.depth_mm + 1.5, pattern.zones[0].inside_radius_mm
     leg, web = pattern.flats_mm[:2]
-    small = toy_stroke_s(risen_mm(leg, radius), travel)
-    wide = toy_stroke_s(risen_mm(web + 2 * (radius + 0.75) + leg, radius), travel)
+    small = toy_stroke_s(risen_mm(leg, radius, pair), travel)
+    wide = toy_stroke_s(risen_mm(web + 2 * (radius + 0.75) + leg, radius, pair), travel)
     bare = AROUND_S + 2 * HIT_S + NEXT_STOP_S + small
     assert wide + 0.5 < small + 1.0 + 1.0 + 1.0 - 0.5, "the flange is no longer the cheaper"
     assert dear.solution.steps[1].gauged is not None and dear.solution.steps[1].gauged.on == "flange"

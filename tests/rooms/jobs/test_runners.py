@@ -50,8 +50,8 @@ def test_the_other_order_of_a_channel() -> None:
     assert job.ordered is not None and job.pattern is not None and pair is not None
     assert pair.depth_mm is not None and pair.formed_radius_mm is not None
     radius, travel = pair.formed_radius_mm, pair.depth_mm + 1.5
-    far = toy_stroke_s(slips_mm(20, radius), travel)
-    near = toy_stroke_s(risen_mm(job.pattern.flats_mm[0], radius), travel)
+    far = toy_stroke_s(slips_mm(20, radius, pair), travel)
+    near = toy_stroke_s(risen_mm(job.pattern.flats_mm[0], radius, pair), travel)
     best = job.ordered.solution.cost
     assert best == pytest.approx(AROUND_S + 2 * HIT_S + NEXT_STOP_S + far + near)
     assert other["more"] == pytest.approx(other["cost"] - best) and other["more"] >= 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flangewise.findings import place
+from flangewise.sequence import Hold
 from flangewise.setup.opening import least_opening_mm, margin_mm, open_height, up_to_step_mm
 from flangewise.words import say
 
@@ -46,15 +47,15 @@ def test_the_margin_is_the_larger_of_both_ways_and_tilt() -> None:
     assert margin_mm(handler("robot", load_margin_mm=15.0, unload_margin_mm=15.0, tilt_margin_mm=4.0)) == 19
 
 
-def in_front(front_mm: float) -> tuple[tuple[float, float], ...]:
-    return ((-20.0, 0.0), (front_mm, 0.0), (front_mm, 2.0), (-20.0, 2.0))
+def in_front(front_mm: float) -> Hold:
+    return Hold(front_mm, 0.1, 0.1, 0.0, None, "jaw")
 
 
 # 10 must pass, 19 in hand; 25 more for the body of a gripper whose jaws reach 40 over the part.
 @pytest.mark.parametrize(("front_mm", "opening_mm"), [(100.0, 29), (40.0, 29), (39.9, 54), (12.0, 54)])
 def test_a_gripper_counts_only_where_too_little_is_in_front_for_it(front_mm: float, opening_mm: float) -> None:
     robot = handler("robot", load_margin_mm=15.0, unload_margin_mm=15.0, tilt_margin_mm=4.0, gripper_height_mm=25.0)
-    made = opened(robot, before_mm=in_front(front_mm))
+    made = opened(robot, hold=in_front(front_mm))
     assert made.open_height_mm == opening_mm
     assert ("gripper" in say(made.reason)) is (opening_mm == 54)
 

@@ -38,7 +38,7 @@ def test_the_worked_strokes_by_the_machines_figures(opening_mm: float, seconds: 
     made = replace(pair(), depth_mm=6.0)
     time = hit_time(made, brake, none, sheet_mm=2.0, reach_mm=20.0)
     assert (time.travel_mm, time.swing, time.margin_mm) == (8.0, None, 0.0)
-    assert time.stroke_s(opening_mm + 2.0, 20.0) == pytest.approx(seconds, abs=0.015)
+    assert time.stroke_s(opening_mm + 2.0, 20.0, 100.0) == pytest.approx(seconds, abs=0.015)
 
 
 def test_between_the_plates_of_a_hem_it_is_slow_all_the_way() -> None:
