@@ -161,7 +161,7 @@ def test_no_price_outweighs_a_broken_rule(toy):
 
 
 def test_what_no_order_keeps_is_broken_as_little_as_can_be(toy):
-    """An angle of 300 and 40: 300 in front where the stops reach its short leg; 40, of which 20 lack, where they do not.
+    """An angle of 300 and 40: 300 in front where the stops reach its short leg; where they do not 40, and 20 lack.
 
     Then it tips by (45000 - 800) / 340 - 20 = 110 mm of 3.4 kg, 3.67 N m, where 3 are allowed.
     """
