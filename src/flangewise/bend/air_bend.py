@@ -66,19 +66,6 @@ def bend_at_depth(
     return _with_peaks(batch, "depth", np.array([float(depth_mm)]), nose_correction=nose_correction)[0]
 
 
-def bend_loaded_to(
-    setup: BendSetup,
-    swift: Swift,
-    loaded_turn_deg: float,
-    *,
-    learned: Learned = NOTHING_LEARNED,
-    nose_correction: bool = True,
-) -> AirBend | NoBend:
-    """The bend at a given turn under load: what is left where a die or punch stops it."""
-    batch = BendBatch.of([setup], [swift], [learned])
-    return _with_peaks(batch, "loaded", np.array([float(loaded_turn_deg)]), nose_correction=nose_correction)[0]
-
-
 def air_bends(
     setups: Sequence[BendSetup],
     swift: Swift,

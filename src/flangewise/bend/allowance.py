@@ -227,14 +227,6 @@ def k_from_deduction(
     return (arc_mm / math.radians(turn_deg) - radius_mm) / thickness_mm
 
 
-def hem_allowance_mm(radius_mm: float, thickness_mm: float, *, k_factor: float = 0.5) -> float:
-    """Arc length of a hem folded through 180 degrees: pi (r + K t); radius 0 closed, half the gap open.
-
-    Source: common practice.
-    """
-    return math.pi * (radius_mm + k_factor * thickness_mm)
-
-
 def offset_web_mm(radius_mm: float, thickness_mm: float, *, step_mm: float, turn_deg: float = 90.0) -> float:
     """Flat web between the two opposite bends of an offset: [h - (2r + t)(1 - cos A)]/sin A.
 

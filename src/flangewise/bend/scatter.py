@@ -21,7 +21,6 @@ FIRST_WEIGHT, SECOND_WEIGHT = 0.9, 0.5
 """Share of the measured error that a first and a second depth correction take back."""
 
 Cause = Literal["thickness", "strength", "hardening", "friction", "depth", "model"]
-CAUSES: tuple[Cause, ...] = ("thickness", "strength", "hardening", "friction", "depth", "model")
 
 
 @dataclass(frozen=True)
@@ -176,13 +175,6 @@ def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
         by_cause_deg=tuple(causes.items()),
         dominant=max(causes, key=lambda cause: causes[cause]),
     )
-
-
-def share_within(half_width_95_deg: float, tolerance_deg: float) -> float:
-    """Share of pieces expected inside plus and minus the tolerance, for a normal spread; 1 where nothing spreads."""
-    if half_width_95_deg <= 0:
-        return 1.0
-    return math.erf(tolerance_deg / (half_width_95_deg / TWO_SIDED_95) / math.sqrt(2))
 
 
 def _by_cause(at: Sensitivities, spreads: Spreads) -> dict[Cause, float]:

@@ -86,13 +86,6 @@ class Stroke:
         touch_up = -self.shoulder_radius_mm * (1 - math.cos(a))
         return (touch_across - across) * math.cos(a) + (touch_up - up) * math.sin(a)
 
-    def least_wing_mm(self) -> float:
-        """Flat length a wing needs so as not to slide into the opening before the bottom of the stroke.
-
-        Geometry alone, without allowance for wear of the edge or an uneven cut.
-        """
-        return max(self.shoulder_mm(float(half)) for half in np.linspace(0.0, self.half_turn_deg, 33))
-
     def from_machine(self, points_mm: Points, half_deg: float, *, with_ram: bool) -> Points:
         """Points of a body, as the front wing sees them at this moment of the stroke."""
         result: Points = self.seen_mm(points_mm, np.array([half_deg]), with_ram=with_ram)[0]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -33,7 +33,6 @@ from flangewise.words import catalogue
 from flangewise.writing import write_whole
 
 Attach = Callable[[Job], tuple[Attachment, ...]]
-Tell = Callable[[Job], Iterable[dict[str, Any]]]
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,7 @@ plan with what it proves, or the proof that there is none and what is in the way
 Relies on geometry and clearance.
 """
 
-from flangewise.sequence.collinear import BendLine, merged
-from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors, overall_errors
+from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.hold import Hold, keeps
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Move
@@ -29,7 +28,6 @@ from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
     "Asked",
-    "BendLine",
     "Blocker",
     "Costs",
     "Fastest",
@@ -57,8 +55,6 @@ __all__ = [
     "errors_of",
     "keeps",
     "leg_errors",
-    "merged",
-    "overall_errors",
     "runner_ups",
     "solve",
     "solve_within",
