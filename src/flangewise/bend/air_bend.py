@@ -8,6 +8,9 @@ than it shows.
 Holds for plane strain (bend longer than 8 t). Not in it: Bauschinger effect, unbending when a wrapped nose lets go
 (loaded turn above 120, large noses), line contact lifting off under a large nose, coated or clad sheet, heat, speed,
 tools and machine giving way, cracks.
+
+Source: derived here (`elastica`, `moment`, `released`); compared with finite-element bends of our own and with a tool
+maker's force chart, in `shared/published`. No measured bend stands behind it.
 """
 
 from __future__ import annotations

@@ -120,7 +120,10 @@ def textbook_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
 
 
 def k_factor_mm_per_deg(radius_mm: float, thickness_mm: float, *, k_factor: float) -> float:
-    """Arc length per degree on the neutral line at k_factor of the thickness: pi/180 (r + K t)."""
+    """Arc length per degree on the neutral line at k_factor of the thickness: pi/180 (r + K t).
+
+    Source: Kalpakjian and Schmid, Manufacturing Engineering and Technology, 6th ed. SI, p. 418, equation 16.2.
+    """
     return math.radians(radius_mm + k_factor * thickness_mm)
 
 
@@ -150,6 +153,7 @@ def bend_allowance(
 
     Turn 0 gives zero lengths and the K of the rule; 180 gives no setback; above 180 or below 0 raises ValueError, an
     unknown rule KeyError.
+    Source: that of the rule, and of `leg_setback_mm` for the deduction.
     """
     if k_factor is None:
         per_deg_mm = RULES[rule](radius_mm, thickness_mm)
@@ -176,6 +180,7 @@ def measured_allowance(
     """The same record from a deduction measured on parts bent at that radius: allowance = 2 leg_setback - deduction.
 
     The turn must be above zero (ValueError): a flat sheet shows no deduction.
+    Source: rearranged from the deduction of `bend_allowance`.
     """
     leg_mm = leg_setback_mm(radius_mm, thickness_mm, turn_deg=turn_deg, sizes=sizes)
     return Allowance(
@@ -232,6 +237,7 @@ def offset_web_mm(radius_mm: float, thickness_mm: float, *, step_mm: float, turn
 
     step_mm is between the same faces of the two legs. Negative: the two arcs alone are higher than the step, so that
     turn cannot make it. ValueError for a turn of 0 or 180, where no web joins the legs.
+    Source: derived here: two equal arcs of inside radius r and the straight web between them.
     """
     _check_turn(turn_deg)
     if turn_deg in (0.0, FULL_FOLD_DEG):

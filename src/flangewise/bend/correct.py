@@ -2,6 +2,9 @@
 
 The depth correction is the difference of two model depths, so it keeps the bend of the curve and needs no model that
 is right, only one that is right in its slope: dD = w [D(wanted) - D(measured)].
+
+Source: derived here. The weights follow bias^2/(bias^2 + piece^2), 0.80 to 0.95 for usual coils, rounded by judgement;
+deductions are geometry of the outside legs; a chain is solved by weighted least squares (textbook, from memory).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Which die opening a thickness asks for: the 6/8/10/12 t rule, and what the force charts print beside it."""
+"""Which die opening a thickness asks for: the 6/8/10/12 t rule. Source: common practice."""
 
 from __future__ import annotations
 

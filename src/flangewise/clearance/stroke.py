@@ -7,6 +7,7 @@ a, tangent opening V, shoulder radius rd, inside radius r, thickness t, the arc'
 
 above the die top, and D is the depth of the punch nose below it. Exact for a circular arc and straight
 flanges (plane geometry of three tangent circles and a line). Formula held for 0 <= a < 90 degrees.
+Source: derived here, as the straight flanges of `bend.hand`.
 """
 
 from __future__ import annotations
