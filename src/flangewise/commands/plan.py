@@ -80,7 +80,7 @@ def command(
     found = with_thickness(read_parts(paths, shop), measured_thickness, settings)
     tell_example_shop(settings, fmt=fmt)
     if replay_file is not None:
-        plan = _plan_in(replay_file)
+        plan = plan_in(replay_file)
         return for_each_part(
             found,
             lambda part: _replay(part, shop, plan, file=str(replay_file), settings=settings, fmt=fmt),
@@ -176,7 +176,7 @@ def _draw(job: Job, folder: Path, *, units: str) -> None:
 PLAN_WANTED = "give one plan as `plan --format json` writes it"
 
 
-def _plan_in(file: Path) -> dict[str, Any]:
+def plan_in(file: Path) -> dict[str, Any]:
     """The plan in a JSON file. Raises Unusable, saying where, for what is no plan."""
     plan = _json_in(file)
     if not isinstance(plan, dict) or not isinstance(plan.get("steps"), list):

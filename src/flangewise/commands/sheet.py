@@ -22,7 +22,7 @@ from flangewise.commands.output import (
     tell_example_shop,
 )
 from flangewise.commands.paths import Bar, paths_argument, tell_faults
-from flangewise.commands.plan import plan_record
+from flangewise.commands.plan import plan_in, plan_record
 from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job
@@ -46,6 +46,7 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @click.option("--lang", type=click.Choice(list(LANGUAGES)), help="Language of the sheet; else as the shop says.")
 @click.option("--html", is_flag=True, help="One self-contained HTML file a part; needs no text library.")
 @click.option("--all", "anew", is_flag=True, help="Also make sheets anew whose inputs have not changed.")
+@click.option("--plan", "plan_file", metavar="FILE", type=click.Path(path_type=Path), help="Print this plan in JSON.")
 @click.option("--date", "date", metavar="TEXT", default="", help="A date to print; left out, none is.")
 @measured_thickness_option
 @format_option
@@ -59,6 +60,7 @@ def command(
     lang: str | None,
     html: bool,
     anew: bool,
+    plan_file: Path | None,
     date: str,
     measured_thickness: str | None,
     fmt: str,
@@ -66,13 +68,17 @@ def command(
     """The setup sheet of each part as DIR/PART.pdf: blank and loading, tools, every step, first piece, run record.
 
     PATH is a part file, a folder of part files, or - for standard input. A sheet made from the same inputs is kept. A
-    part that is now refused has its old sheet renamed PART.superseded.pdf.
+    part that is now refused has its old sheet renamed PART.superseded.pdf. With --plan one part is printed as a plan
+    has it that was edited by hand, once the replay has passed it.
     """
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), measured_thickness, settings)
+    if plan_file is not None and len(found) != 1:
+        raise click.UsageError("--plan prints one part at a time: give one part file with it")
+    plan = None if plan_file is None else plan_in(plan_file)
     tell_example_shop(settings, fmt=fmt)
     printing = Printing(lang or shop.defaults.language, settings.units, paper or shop.defaults.paper, html)
-    run = _Run(shop, Wanted(folder, printing, date), anew=anew, jobs=jobs or os.cpu_count() or 1)
+    run = _Run(shop, Wanted(folder, printing, date), anew=anew, jobs=jobs or os.cpu_count() or 1, plan=plan)
     if fmt == "csv":
         put(csv_text(_COLUMNS, ()))
     return _told(run, found, settings=settings, fmt=fmt)
@@ -86,6 +92,7 @@ class _Run:
     wanted: Wanted
     anew: bool
     jobs: int
+    plan: dict[str, Any] | None
 
 
 @dataclass(frozen=True)
@@ -111,7 +118,7 @@ def _told(run: _Run, found: Sequence[FoundPart], *, settings: Settings, fmt: str
 def _outcomes(run: _Run, found: Sequence[FoundPart]) -> Iterator[tuple[FoundPart, Outcome[Any, SheetRow] | None]]:
     """For each file the row of its sheet, kept or made; None where the file cannot be used."""
     shared = shop_inputs(run.shop, run.wanted)
-    hashes = {each.file: hash_of(each.part, shared) for each in found if each.part is not None}
+    hashes = {each.file: hash_of(each.part, shared, run.plan) for each in found if each.part is not None}
     kept: dict[str, SheetRow] = {}
     orders: list[_Order] = []
     for each in found:
@@ -126,7 +133,7 @@ def _outcomes(run: _Run, found: Sequence[FoundPart]) -> Iterator[tuple[FoundPart
         # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.
         _need_pdf_maker(run.wanted.settings.lang)
     with processes(run.jobs, len(orders)) as executor:
-        made = each_outcome(partial(_make, run.shop, run.wanted), orders, executor=executor)
+        made = each_outcome(partial(_make, run.shop, run.wanted, run.plan), orders, executor=executor)
         for each in found:
             if each.part is None:
                 yield each, None
@@ -148,7 +155,7 @@ def _pango_fault(lang: str) -> Fault:
     return Fault("flangewise", None, None, "sheet", wrong, fits)
 
 
-def _make(shop: Shop, wanted: Wanted, order: _Order) -> SheetRow:
+def _make(shop: Shop, wanted: Wanted, plan: dict[str, Any] | None, order: _Order) -> SheetRow:
     lang = wanted.settings.lang
     return made_row(
         order.part,
@@ -157,6 +164,7 @@ def _make(shop: Shop, wanted: Wanted, order: _Order) -> SheetRow:
         hashed=order.hashed,
         attach=attachments,
         told=lambda job: finding_records(job.findings, plan=True, lang=lang),
+        plan=plan,
     )
 
 
@@ -228,6 +236,7 @@ def _line(row: SheetRow) -> str:
     """A sheet's fate in one line, in English like all text of the command line."""
     if row.status == "failed":
         gone = say(phrase("sheet.told.superseded", file=str(row.superseded))) if row.superseded else ""
-        return say(phrase("sheet.told.failed", part=row.part)) + gone
+        code = "sheet.told.failed-plan" if row.by_hand else "sheet.told.failed"
+        return say(phrase(code, part=row.part)) + gone
     pages = "" if row.pages is None else say(phrase("sheet.told.pages", pages=str(row.pages)))
     return say(phrase(f"sheet.told.{row.status}", part=row.part, file=str(row.sheet))) + pages

@@ -19,7 +19,7 @@ def replayed(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "pl
 
     Raises Unusable where the plan cannot be read.
     """
-    job = blanked(_with_tools(part, plan, shop), shop)
+    job = blanked(with_tools(part, plan, shop), shop)
     if job.pattern is None:
         return job.findings
     found = replay(section_numbers(part, job.pattern), plan, bodies_of(shop, job.machine), file=file)
@@ -56,7 +56,7 @@ def _numbered(bend: WantedBend, pattern: FlatPattern) -> NumberedBend:
     )
 
 
-def _with_tools(part: Part, plan: Mapping[str, Any], shop: Shop) -> Part:
+def with_tools(part: Part, plan: Mapping[str, Any], shop: Shop) -> Part:
     """The part with the plan's own tools pinned, the first a bend is hit with: they decide its radius.
 
     What has not the form of a plan is passed over here; the replay tells it.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -64,7 +65,7 @@ def hand_steps(job: Job) -> tuple[HandStep, ...]:
     for hit in job.setup.steps:
         operation = numbers[str(hit.bends[0])]
         other = None if kept[operation] else by_hand.get(operation)
-        usable = other is not None and other.hold is not None and not other.hold.breach
+        usable = other is not None and other.hold is not None and other.hold.by == "hand"
         found.append(HandStep(hit.step, kept[operation], other if usable else None))
     return tuple(found)
 
@@ -100,7 +101,7 @@ def hand_findings(job: Job, steps: tuple[HandStep, ...]) -> tuple[Finding, ...]:
 
 def _told(hit: SetupStep, by_hand: HandStep) -> Finding:
     where = place("step", hit.step)
-    front_mm = hit.hold.front_mm if hit.hold is not None else 0.0
+    front_mm = float(math.floor(hit.hold.front_mm)) if hit.hold is not None else 0.0
     at = by_hand.other.gauged if by_hand.other is not None else None
     if at is None:
         return caution("first-piece-with-help", where, front_mm=front_mm)

@@ -267,6 +267,7 @@ def _set_up(job: Job) -> Job:
         short_mm=job.shop.defaults.end_short_mm,
         gap_mm=job.shop.defaults.station_gap_mm,
         quantity=quantity_of(job.part, job.shop),
+        loose_s=job.ordered.solution.loose_s,
     )
     defaults = job.shop.defaults
     sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine, cut_mm=defaults.cutting_tolerance_mm)

@@ -64,7 +64,11 @@ def find_order(
     Raises ValueError where a bend has no usable pair.
     """
     pairs = {bend: usable(each) for bend, each in offers.items()}
-    every = {bend: choices([p for p in each if only is None or p.name in only[bend]]) for bend, each in pairs.items()}
+    ways = {bend.number: bend.punch_turned for bend in part.section.bends}
+    every = {
+        bend: choices([p for p in each if only is None or p.name in only[bend]], ways[bend])
+        for bend, each in pairs.items()
+    }
     if not all(every.values()):
         raise ValueError("a bend has no usable pair")
     best = {bend: options[:1] for bend, options in every.items()}

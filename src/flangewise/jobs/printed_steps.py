@@ -94,6 +94,7 @@ def _printed(job: Job, chain: Chain, step: SetupStep, ordered: Ordered, *, done:
         leg_mm=job.part.section.legs_mm[leg - 1] if leg is not None else None,
         trapped_behind=max((up for across, up in before.outline_mm if across < 0), default=0.0)
         > chain.thickness_mm * 2,
+        hold=step.hold,
     )
 
 

@@ -70,11 +70,10 @@ def chain_of(pattern: FlatPattern) -> Chain:
     )
 
 
-def choices(pairs: Sequence[PunchDie]) -> tuple[Choice, ...]:
-    """Each pair set both ways, where the two ways differ."""
-    return tuple(
-        Choice(pair, turned) for pair in pairs for turned in ((False, True) if has_two_ways(pair) else (False,))
-    )
+def choices(pairs: Sequence[PunchDie], turned: bool | None = None) -> tuple[Choice, ...]:
+    """Each pair set both ways, where the two ways differ; or only the way that is asked for."""
+    ways = (False, True) if turned is None else (turned,)
+    return tuple(Choice(pair, way) for pair in pairs for way in (ways if has_two_ways(pair) else (False,)))
 
 
 def problem_of(
@@ -112,6 +111,7 @@ def problem_of(
         ),
         order=tuple(numbers.index(bend) for bend in part.order) if part.order else None,
         asked=_asked(part, zones),
+        marked_face_good={"marked": True, "other": False}.get(part.good_face),
         check_exits=True,
         side_exit_allowed=True,
     )
@@ -197,6 +197,7 @@ def costs_of(rig: Rig, *, length_mm: float) -> Costs:
         gauge_past_bends=handler.past_bend_wish_s,
         gauge_unwanted=handler.loose_leg_wish_s,
         side_exit=share * handler.side_exit_s,
+        mark=handler.mark_wish_s,
     )
 
 

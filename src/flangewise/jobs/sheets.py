@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -12,6 +12,7 @@ from flangewise import __version__
 from flangewise.findings import refused
 from flangewise.jobs.mend import work_out
 from flangewise.jobs.one import Job
+from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.part import Part
 from flangewise.sheet import (
@@ -33,6 +34,7 @@ from flangewise.words import catalogue
 from flangewise.writing import write_whole
 
 Attach = Callable[[Job], tuple[Attachment, ...]]
+Plan = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,10 @@ class Wanted:
 
 @dataclass(frozen=True)
 class SheetRow:
-    """What became of one part's sheet. `findings` are records as the contract writes them."""
+    """What became of one part's sheet. `findings` are records as the contract writes them.
+
+    `by_hand`: it was to be printed from a plan edited by hand.
+    """
 
     part: str
     file: str
@@ -56,6 +61,7 @@ class SheetRow:
     superseded: Path | None
     findings: tuple[dict[str, Any], ...]
     refused: bool = False
+    by_hand: bool = False
 
 
 def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
@@ -76,9 +82,10 @@ def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
     return {**tables, **folder_inputs(TEMPLATES, "templates"), "words": words, "options": options}
 
 
-def hash_of(part: Part, others: dict[str, bytes]) -> str:
-    """The hash of one part's sheet; where its file lies does not count."""
-    return plan_hash({**others, "part": repr(replace(part, file="")).encode()})
+def hash_of(part: Part, others: dict[str, bytes], plan: Plan | None = None) -> str:
+    """The hash of one part's sheet, and of the plan it is printed from; where their files lie does not count."""
+    by_hand = {} if plan is None else {"plan": repr(plan).encode()}
+    return plan_hash({**others, **by_hand, "part": repr(replace(part, file="")).encode()})
 
 
 def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
@@ -91,18 +98,29 @@ def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
 
 
 def made_row(
-    part: Part, shop: Shop, wanted: Wanted, *, hashed: str, attach: Attach, told: Callable[[Job], Any]
+    part: Part,
+    shop: Shop,
+    wanted: Wanted,
+    *,
+    hashed: str,
+    attach: Attach,
+    told: Callable[[Job], Any],
+    plan: Plan | None = None,
 ) -> SheetRow:
     """Work the part out and write its sheet; a part without a plan gets none, and its old one is withdrawn.
 
-    `attach` makes the files that ride inside, `told` the records of the findings.
-    Raises MissingPangoError where PDF cannot be made here, OSError where the folder cannot be written.
+    `attach` makes the files that ride inside, `told` the records of the findings. With a `plan` edited by hand that is
+    what is printed; where it is not passed the old sheet stays, for it is not the part that is refused.
+
+    Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here, OSError where the
+    folder cannot be written.
     """
     path = sheet_path(wanted.folder, part.name, html=wanted.settings.html)
-    job = work_out(part, shop)
+    job = work_out(part, shop) if plan is None else from_plan(part, shop, plan)
     findings = tuple(told(job))
     if not job.feasible or refused(job.findings):
-        return SheetRow(part.name, part.file, None, None, "failed", withdraw(path), findings, refused=True)
+        gone = withdraw(path) if plan is None else None
+        return SheetRow(part.name, part.file, None, None, "failed", gone, findings, True, plan is not None)
     identity = Identity(hashed, __version__, replaced_by(read_record(path), hashed), wanted.date)
     record = Record(hashed, identity.replaces, None, findings)
     content = sheet_bytes(printed(job, attach(job)), identity, wanted.settings, record=record)

@@ -39,9 +39,9 @@ def held_order(
     machine: Machine,
     *,
     cut_mm: float = CUT_MM,
-    loose_leg_s: float = math.inf,
+    loose_leg_s: float | None = None,
 ) -> Ordered:
-    """The order whose gauging holds the leg tolerances that the part states, where one does; else the order given.
+    """The order with each leg priced that its gauging is not likely to hold within what the part states.
 
     A part that states none is not made dearer for the sake of ISO 2768-1: its errors are told.
     """
@@ -55,14 +55,7 @@ def held_order(
         loose_leg_s=loose_leg_s,
         plain=ordered.solution,
     )
-    if not held.solution.feasible or held.exceeded:
-        return ordered
-    return replace(ordered, solution=replace(held.solution, proven_least=_is_least(held.solution.cost, ordered)))
-
-
-def _is_least(cost: float | None, ordered: Ordered) -> bool:
-    known = ordered.solution.cost
-    return ordered.solution.proven_least and cost is not None and known is not None and cost <= known + 1e-9
+    return replace(ordered, solution=held.solution) if held.solution.feasible else ordered
 
 
 def tolerances_of(machine: Machine, cut_mm: float = CUT_MM) -> Tolerances:

@@ -36,7 +36,7 @@ def freed(part: Part) -> Part:
 
 
 def _free(bend: WantedBend) -> WantedBend:
-    return replace(bend, punch=None, die=None, gauge=None, marked_up=None)
+    return replace(bend, punch=None, die=None, gauge=None, marked_up=None, punch_turned=None)
 
 
 def _changed(part: Part, change: Change, only: int | None = None) -> Part:
@@ -122,7 +122,7 @@ def impossible(job: Job) -> Iterator[Finding]:
 
 def _together(job: Job) -> Iterator[Finding]:
     """All that is asked, where no single thing is to blame; of the tools only where the rest let go does not help."""
-    untooled = _changed(job.part, lambda bend: replace(bend, punch=None, die=None))
+    untooled = _changed(job.part, lambda bend: replace(bend, punch=None, die=None, punch_turned=None))
     tooled = _changed(replace(job.part, order=None), lambda bend: replace(bend, gauge=None, marked_up=None))
     unordered = replace(job.part, order=None)
     if _works(untooled, job) or _works(unordered, job):

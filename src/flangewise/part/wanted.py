@@ -24,7 +24,8 @@ class WantedBend:
     `turn_deg` is how far the sheet is turned from flat, always positive; `away` says it goes from the marked face.
     A hem has turn 180 and `gap_mm` (0: closed). An offset has `offset_mm`, the step between the same faces of its two
     legs, made of two opposite bends of `turn_deg`; its first bend goes toward the marked face unless `away`.
-    `gauge` and `marked_up` are the setter's own will: what the stops touch, and whether the marked face is up.
+    `gauge` and `marked_up` are the setter's own will: what the stops touch, and whether the marked face is up;
+    `punch_turned` comes with a plan edited by hand only.
     """
 
     number: int
@@ -40,6 +41,7 @@ class WantedBend:
     tolerance_deg: float | None = None
     gauge: WantedGauge | None = None
     marked_up: bool | None = None
+    punch_turned: bool | None = None
 
     @property
     def signed_turn_deg(self) -> float:

@@ -7,16 +7,19 @@ meant to be.
 """
 
 from flangewise.replay.bodies import Bodies, Solid, Stack, Tool, bodies_of
+from flangewise.replay.plan import PlanStep, read_steps
 from flangewise.replay.section import NumberedBend, SectionNumbers
 from flangewise.replay.walk import replay
 
 __all__ = [
     "Bodies",
     "NumberedBend",
+    "PlanStep",
     "SectionNumbers",
     "Solid",
     "Stack",
     "Tool",
     "bodies_of",
+    "read_steps",
     "replay",
 ]

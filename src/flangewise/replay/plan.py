@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal, cast
 
 from flangewise.faults import Fault, Unusable
 
@@ -15,13 +15,13 @@ class PlanStep:
     """One hit as the plan tells it. None stands for a value the plan leaves open.
 
     `leaves_along_bed` says that the part is slid off along the bed afterwards: by a move of this step that says so, or
-    on to the flattener by a shift before the next hit of the same hem.
+    on to the flattener by a shift before the next hit of the same hem. The last four are keyed in and not replayed.
     """
 
     step: int
     bends: tuple[int, ...]
     marked_up: bool
-    gauged_on: str
+    gauged_on: Literal["start", "end", "flange"]
     gauged_bend: int | None
     moves: tuple[tuple[str, str], ...]
     punch: str
@@ -35,6 +35,10 @@ class PlanStep:
     finished_deg: float | None
     open_height_mm: float | None
     leaves_along_bed: bool = False
+    z_mm: tuple[float, ...] | None = None
+    slow_from_mm: float | None = None
+    ram_speed_mm_per_s: float | None = None
+    crowning_mm: float | None = None
 
     @property
     def loaded_turn_deg(self) -> float | None:
@@ -85,7 +89,7 @@ class _Reader:
             step=index + 1,
             bends=self._bends(step, at),
             marked_up=self._one_of(step, "marked_face", ("up", "down"), at=at) == "up",
-            gauged_on=self._one_of(gauged, "on", ("start", "end", "flange"), at=f"{at}.gauged_on"),
+            gauged_on=cast(Any, self._one_of(gauged, "on", ("start", "end", "flange"), at=f"{at}.gauged_on")),
             gauged_bend=self._number_of_bend(gauged, at),
             moves=self._moves(step, at),
             punch=self._text(step, "punch", at),
@@ -98,7 +102,22 @@ class _Reader:
             bend_to_deg=self._angle(step, "bend_to_deg", at),
             finished_deg=self._angle(step, "finished_deg", at),
             open_height_mm=self._number(step, "open_height_mm", at),
+            z_mm=self._places(stops, at),
+            slow_from_mm=self._number(step, "slow_from_mm", at),
+            ram_speed_mm_per_s=self._number(step, "ram_speed_mm_per_s", at),
+            crowning_mm=self._number(step, "crowning_mm", at),
         )
+
+    def _places(self, stops: Mapping[str, Any], at: str) -> tuple[float, ...] | None:
+        places = stops.get("z_mm")
+        if places is None or places == []:
+            return None
+        if isinstance(places, list):
+            read = [self._number({"z_mm": place}, "z_mm", f"{at}.stops") for place in places]
+            if None not in read:
+                return tuple(place for place in read if place is not None)
+        self.fault(f"{at}.stops.z_mm", "is no list of numbers", "the middle of each finger along the bed, or null")
+        return None
 
     def _mapping(self, step: Mapping[str, Any], key: str, at: str) -> Mapping[str, Any]:
         value = step.get(key)

@@ -8,7 +8,7 @@ Relies on geometry and clearance.
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.hold import Hold, keeps
 from flangewise.sequence.holding import Held, errors_of, solve_within
-from flangewise.sequence.moves import Move
+from flangewise.sequence.moves import Axis, Move, MoveKind
 from flangewise.sequence.problem import (
     Asked,
     Costs,
@@ -28,6 +28,7 @@ from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
 
 __all__ = [
     "Asked",
+    "Axis",
     "Blocker",
     "Costs",
     "Fastest",
@@ -40,6 +41,7 @@ __all__ = [
     "Hold",
     "HoldRule",
     "Move",
+    "MoveKind",
     "Operation",
     "Ram",
     "RunnerUp",

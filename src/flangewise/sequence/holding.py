@@ -3,30 +3,32 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.proof import SAME_COST, Kept, solve
-from flangewise.sequence.solution import Solution, Step
+from flangewise.sequence.proof import SAME_COST, Kept, least_priced, solve
+from flangewise.sequence.solution import Gauging, Solution, Step
 
 
 @dataclass(frozen=True)
 class Held:
-    """A plan with the error of every leg, and the legs whose tolerance the worst case exceeds."""
+    """A plan with the error of every leg, and the legs whose tolerance it exceeds."""
 
     solution: Solution
     errors: tuple[SizeError, ...]
     exceeded: tuple[int, ...]
 
 
-def gauged_by_zone(problem: SectionProblem, steps: Sequence[Step]) -> tuple[Gauged, ...]:
-    """What every bend zone was gauged on in a plan, in the order of the zones; ungauged counts as its start edge."""
+def gauged_by_zone(problem: SectionProblem, made: Iterable[tuple[int, Gauging | None]]) -> tuple[Gauged, ...]:
+    """What every bend zone was gauged on, in the order of the zones; ungauged counts as its start edge.
+
+    `made`: each operation with what the stops touched.
+    """
     found: dict[int, Gauged] = {}
-    for step in steps:
-        at = step.gauged
-        for zone in problem.operations[step.operation].zones:
+    for operation, at in made:
+        for zone in problem.operations[operation].zones:
             if at is None or at.on != "flange" or at.zone is None:
                 found[zone] = Gauged("end" if at is not None and at.on == "end" else "start")
             else:
@@ -37,7 +39,8 @@ def gauged_by_zone(problem: SectionProblem, steps: Sequence[Step]) -> tuple[Gaug
 
 def errors_of(problem: SectionProblem, solution: Solution, tolerances: Tolerances) -> tuple[SizeError, ...]:
     """Error of every leg under the gauging of a plan; empty without a plan."""
-    return leg_errors(gauged_by_zone(problem, solution.steps), tolerances) if solution.feasible else ()
+    made = ((step.operation, step.gauged) for step in solution.steps)
+    return leg_errors(gauged_by_zone(problem, made), tolerances) if solution.feasible else ()
 
 
 def solve_within(
@@ -45,39 +48,67 @@ def solve_within(
     tolerances: Tolerances,
     *,
     allowed_mm: Sequence[float],
-    loose_leg_s: float = math.inf,
+    loose_leg_s: float | None = None,
     plain: Solution | None = None,
 ) -> Held:
-    """The cheapest plan found, each leg that its gauging does not hold priced with `loose_leg_s`.
+    """The least plan with each leg that its gauging is not likely to hold priced with `loose_leg_s`, seconds.
 
     `allowed_mm`: allowed plus-minus of every leg. Preferences tried are: the datums that cost least, all
-    bends from one edge, all from the other, formed faces for the bends beside a leg that is not held. A
-    plan taken for its gauging is proven least only if no plan at all costs less. With an infinite price a plan that
-    holds all legs is taken if one is found, else the cheapest of all, unpriced. `plain`: the least plan, where known.
+    bends from one edge, all from the other, formed faces for the bends beside a leg that is not held. The best of them
+    is proven by looking through all plans that cost less than it, where those are not too many. Without a price a plan
+    that holds all legs even in the worst case is taken if one is found, else the cheapest of all. `plain`: the least
+    plan, where known.
     """
-    kept = Kept()
-    cheapest = _held(problem, plain if plain is not None else solve(problem, kept), tolerances, allowed_mm)
+    kept, likely = Kept(), loose_leg_s is not None
+    first = plain if plain is not None else solve(problem, kept)
+    cheapest = _held(problem, first, tolerances, allowed_mm, likely=likely)
     if not cheapest.solution.feasible or not cheapest.exceeded:
         return cheapest
 
+    def price(exceeded: tuple[int, ...]) -> float:
+        return len(exceeded) * (math.inf if loose_leg_s is None else loose_leg_s) if exceeded else 0.0
+
     def rank(held: Held) -> tuple[float, int, float]:
-        loose = len(held.exceeded)
-        return held.solution.weight + (loose * loose_leg_s if loose else 0.0), loose, held.solution.weight
+        return held.solution.weight + price(held.exceeded), len(held.exceeded), held.solution.weight
 
     best = cheapest
     for preferred in _preferences(problem, cheapest.exceeded):
         wished = replace(problem, preferred=preferred)
         found = _at_true_price(problem, preferred, solution=solve(wished, kept), plain=cheapest.solution)
-        tried = _held(problem, found, tolerances, allowed_mm)
+        tried = _held(problem, found, tolerances, allowed_mm, likely=likely)
         if tried.solution.feasible and rank(tried) < rank(best):
             best = tried
-    return best if math.isfinite(loose_leg_s) or not best.exceeded else cheapest
+    if loose_leg_s is None:
+        return best if not best.exceeded else cheapest
+
+    def plan_price(made: Iterable[tuple[int, Gauging | None]]) -> float:
+        return price(_exceeded(leg_errors(gauged_by_zone(problem, made), tolerances), allowed_mm, likely=True))
+
+    # However it is gauged, a leg is off by its stop and half a deduction at least.
+    least_mm = math.hypot(tolerances.stop_mm, tolerances.half_deduction_mm)
+    always_s = loose_leg_s * sum(limit < least_mm - 1e-9 for limit in allowed_mm)
+    loose_s = price(best.exceeded)
+    known = replace(best.solution, cost=(best.solution.cost or 0.0) + loose_s, loose_s=loose_s)
+    least = least_priced(problem, kept, known, plan_price, always_s=always_s, bound=cheapest.solution)
+    return _held(problem, least, tolerances, allowed_mm, likely=True)
 
 
-def _held(problem: SectionProblem, solution: Solution, tolerances: Tolerances, allowed_mm: Sequence[float]) -> Held:
+def _exceeded(errors: Sequence[SizeError], allowed_mm: Sequence[float], *, likely: bool) -> tuple[int, ...]:
+    """Legs whose tolerance the likely error exceeds, or the worst case."""
+    told = [error.statistical_mm if likely else error.worst_mm for error in errors]
+    return tuple(leg for leg, (error, limit) in enumerate(zip(told, allowed_mm, strict=False)) if error > limit + 1e-9)
+
+
+def _held(
+    problem: SectionProblem,
+    solution: Solution,
+    tolerances: Tolerances,
+    allowed_mm: Sequence[float],
+    *,
+    likely: bool,
+) -> Held:
     errors = errors_of(problem, solution, tolerances)
-    pairs = enumerate(zip(errors, allowed_mm, strict=False))
-    return Held(solution, errors, tuple(leg for leg, (error, limit) in pairs if error.worst_mm > limit + 1e-9))
+    return Held(solution, errors, _exceeded(errors, allowed_mm, likely=likely))
 
 
 def _preferences(problem: SectionProblem, exceeded: tuple[int, ...]) -> Iterator[tuple[tuple[str, ...], ...]]:

@@ -106,7 +106,7 @@ class Costs:
     `gauge_flange`, `gauge_inclined`, `gauge_past_bends`: wishes against gauging on a formed face, on an edge of a face
     that is not level, on an edge with formed bends between. `gauge_unwanted`: a datum that is not among the preferred
     ones of the bend. `no_gauge`: price of a hit without stops (None: not allowed). `side_exit`: sliding the part off
-    along the bed.
+    along the bed. `mark`: a wish against laying the good face on the die where either could lie there.
     """
 
     base: float = 0.0
@@ -125,6 +125,7 @@ class Costs:
     gauge_unwanted: float = 5.0
     no_gauge: float | None = None
     side_exit: float = 20.0
+    mark: float = 0.0
 
     def __post_init__(self) -> None:
         """Prices are finite and not negative: the proof of least rests on it."""
@@ -198,6 +199,7 @@ class SectionProblem:
     each operation the datums wanted for it (words "start", "end", "flange"; empty: all alike).
     `hold` None: how the part lies is not looked at. `stop_travel` None: the stops' way takes no time.
     `asked`: how the setter wants each operation done, kept by every plan (empty: all is free).
+    `marked_face_good`: which face must not be scratched (None: neither).
     `tell_blockers` False leaves out what blocks an infeasible section: many offered tools make it a long list.
     Raises ValueError when operations and zones do not fit.
     """
@@ -212,6 +214,7 @@ class SectionProblem:
     check_self: bool = True
     check_exits: bool = False
     side_exit_allowed: bool = False
+    marked_face_good: bool | None = None
     tell_blockers: bool = True
     preferred: tuple[tuple[str, ...], ...] = ()
     asked: tuple[Asked, ...] = ()

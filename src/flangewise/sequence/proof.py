@@ -8,6 +8,7 @@ forbidden in all sets it speaks of and the search runs again on the tables it al
 from __future__ import annotations
 
 import time
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -19,8 +20,8 @@ from flangewise.sequence.hold import BREACH_S
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.runners import plans_by_cost
 from flangewise.sequence.search import Search, Unfolded
-from flangewise.sequence.solution import Solution
-from flangewise.sequence.state import Gates, Shapes
+from flangewise.sequence.solution import Gauging, Solution
+from flangewise.sequence.state import Gates, Shapes, Verdict
 from flangewise.sequence.trace import Choice, trace
 from flangewise.sequence.why import blockers_of
 
@@ -28,6 +29,11 @@ BEAMS = (300, 4000)
 # So many beginnings of plans are followed with the stops' way counted before the answer stays with a gap.
 MOST_WALKED = 20_000
 SAME_COST = 1e-6
+# So many plans are looked through to prove the least with a price on top.
+MOST_PRICED = 200
+MOST_PRICED_AGAIN = 40
+
+GaugingPrice = Callable[[Iterable[tuple[int, Gauging | None]]], float]
 SMALL = 12
 FEW_CHOICES = 2
 
@@ -57,12 +63,16 @@ def solve(problem: SectionProblem, kept: Kept | None = None) -> Solution:
     alone are solved with the same `kept`, and look at their shapes only once.
     """
     if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
-        asked = tuple(
-            each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
-        )
-        mirrored = replace(problem, chain=problem.chain.mirrored(), asked=asked)
-        return _other_face_up(_solved(mirrored, kept))
+        return _other_face_up(_solved(_mirrored(problem), kept))
     return _solved(problem, kept)
+
+
+def _mirrored(problem: SectionProblem) -> SectionProblem:
+    asked = tuple(
+        each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
+    )
+    good = None if problem.marked_face_good is None else not problem.marked_face_good
+    return replace(problem, chain=problem.chain.mirrored(), asked=asked, marked_face_good=good)
 
 
 def _other_face_up(solution: Solution) -> Solution:
@@ -141,6 +151,68 @@ def _with_travel(search: Search, closer: Closer, found: Found, until: float) -> 
             return replace(found, bound=min(known, max(found.bound, reached)))
         return replace(found, plan=plan, cost=reached, bound=min(known, reached))
     return found
+
+
+def least_priced(
+    problem: SectionProblem,
+    kept: Kept,
+    known: Solution,
+    price: GaugingPrice,
+    *,
+    always_s: float,
+    bound: Solution,
+) -> Solution:
+    """The least plan with a price on top that depends on how all its bends are gauged, never under `always_s`.
+
+    `known` is a plan with its price in its cost. All plans that cost less than it without theirs are looked through, in
+    the order of their cost: the first that with the least price comes no lower proves the best so far. Where they are
+    too many it stays unproven. `bound`: the least plan without any price.
+    """
+    unproven = replace(known, proven_least=False, lower_bound=min(bound.lower_bound or 0.0, known.cost or 0.0))
+    mirrored = any(turn < 0 for turn in problem.chain.turns_deg[:1])
+    if not bound.proven_least or known.breach > bound.breach or problem.order is not None:
+        return unproven
+    asked = _mirrored(problem) if mirrored else problem
+    search = Search(Gates(asked, kept.shapes))
+    closer, base = Closer(search), asked.costs.base + BREACH_S * known.breach
+    for _ in range(MOST_PRICED_AGAIN):
+        found, failed = _look_through(search, closer, known.weight - base, price, always_s=always_s)
+        if not failed:
+            break
+        for item in failed:
+            search.gates.remember(item)
+    else:
+        return unproven
+    if found is None:
+        return unproven
+    if found.plan is not None:
+        steps = steps_of(search, closer, found.plan)
+        better = replace(known, steps=steps, cost=base - BREACH_S * known.breach + found.cost)
+        loose_s = price((step.operation, step.gauged) for step in steps)
+        known = replace(_other_face_up(better) if mirrored else better, loose_s=loose_s)
+    return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)
+
+
+def _look_through(
+    search: Search, closer: Closer, best: float, price: GaugingPrice, *, always_s: float
+) -> tuple[Found | None, tuple[Verdict, ...]]:
+    """The least plan under `best` with its price, if any; None where they are too many; and what did not stand up."""
+    table = search.unfold(upper=best - always_s, width=search.gates.problem.limits.sets_per_layer)
+    found = Found(None, best, best, table)
+    if np.isfinite(table.dropped):
+        return None, ()
+    for cost, plan in plans_by_cost(search, table, between=closer.waits_s, most=MOST_PRICED):
+        if cost + always_s >= found.cost - SAME_COST:
+            break
+        if plan is None:
+            return None, ()
+        total = cost + price((choice.way.operation, closer.contact(choice).gauging) for choice in plan)
+        if total < found.cost - SAME_COST:
+            failed = closer.look(plan)
+            if failed:
+                return None, failed
+            found = Found(plan, total, total, table)
+    return found, ()
 
 
 def waits_s(closer: Closer, plan: tuple[Choice, ...]) -> float:

@@ -102,9 +102,9 @@ class Solution:
 
     `feasible` True with a plan, False with a proof that there is none, None when the search gave up. `proven_least`:
     no feasible order costs less. `lower_bound`: no plan costs less than this. `breach`: by how much the hold rule is
-    broken in all, 0 where every step keeps it; no order breaks it less where least is proven. `least_weight`: what no
-    plan weighs less than. `blockers`: why not, worst first (for an infeasible part). `visited`: sets of done
-    operations looked at.
+    broken in all, 0 where every step keeps it; no order breaks it less where least is proven. `loose_s`: of the cost,
+    what legs are priced with whose tolerance the gauging is not likely to hold. `least_weight`: what no plan weighs
+    less than. `blockers`: why not, worst first (for an infeasible part). `visited`: sets of done operations looked at.
     """
 
     feasible: bool | None
@@ -116,6 +116,7 @@ class Solution:
     visited: int
     breach: float = 0.0
     least_weight: float | None = None
+    loose_s: float = 0.0
 
     @property
     def weight(self) -> float:

@@ -192,7 +192,7 @@ class Gates:
         else:
             _, behind = self.wings(way)
             prices += self._gauging.prices(way.operation, way.behind, behind, behind.leaves(sets))
-        prices += own_price(problem.costs, option) + self._strokes_s(way, sets)[:, None]
+        prices += own_price(problem.costs, option) + self._mark_s(way) + self._strokes_s(way, sets)[:, None]
         if problem.hold is not None:
             prices += self._held_s(way, sets, problem.hold)[:, None]
         for item in self.verdicts.get(way.operation, ()):
@@ -200,6 +200,13 @@ class Gates:
                 struck = (sets & item.mask) == item.value
                 prices[struck, slice(None) if item.datum is None else item.datum] += item.price
         return prices
+
+    def _mark_s(self, way: Way) -> float:
+        """The wish against the good face on the die, where the bend could be made with the other there."""
+        good = self.problem.marked_face_good
+        if good is None or side_up(self.problem, self.problem.operations[way.operation]) is not None:
+            return 0.0
+        return 0.0 if way.marked_up == good else self.problem.costs.mark
 
     def _strokes_s(self, way: Way, sets: Ints) -> Floats:
         """Seconds of the strokes of a way, for how far the ram must open and how far the part reaches."""
@@ -251,7 +258,7 @@ class Gates:
     def wishes(self, way: Way, done: int, *, datum: int) -> tuple[tuple[str, float], ...]:
         """What a step costs for wishes that take no time, each by its name; wishes that are met are left out."""
         rule, sets = self.problem.hold, np.array([done])
-        found = {"tools": self.option(way).cost}
+        found = {"tools": self.option(way).cost, "marks": self._mark_s(way)}
         if self.problem.gauge is not None:
             _, behind = self.wings(way)
             found["gauging"] = float(

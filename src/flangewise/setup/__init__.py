@@ -4,7 +4,7 @@ Takes the steps of an order with the tools chosen for them, machine and handler.
 Relies on punch_die for the numbers of each bend and on sequence for what stops touch and how the part lies.
 """
 
-from flangewise.setup.moves import words_before
+from flangewise.setup.moves import handled, side_exit, words_before
 from flangewise.setup.scatter import first_piece
 from flangewise.setup.seconds import around_s, hit_time
 from flangewise.setup.set_up import set_up
@@ -18,8 +18,10 @@ __all__ = [
     "Stops",
     "around_s",
     "first_piece",
+    "handled",
     "hit_time",
     "set_up",
+    "side_exit",
     "station_json",
     "words_before",
 ]

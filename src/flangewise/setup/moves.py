@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from flangewise.punch_die import Station
-from flangewise.sequence import Move as Handling
-from flangewise.sequence import Step
+from flangewise.sequence import Axis, MoveKind, Step
 from flangewise.setup.step import Move, SetupStep
 from flangewise.words import Phrase, phrase
 
@@ -17,8 +16,9 @@ def moves_before(step: Step | None, station: Station, before: Station | None) ->
 
     `step` is None for the second hit of a hem, where the part stays as it is; `before` is None for the first hit.
     """
-    handled = tuple(_handled(move) for move in step.moves) if step is not None else ()
-    return (*_tools(station, before), *handled, *_shift(station, before), *_side_exit(step))
+    moved = tuple(handled(move.move, move.axis) for move in step.moves) if step is not None else ()
+    out = (side_exit(),) if step is not None and step.side_exit else ()
+    return (*_tools(station, before), *moved, *_shift(station, before), *out)
 
 
 def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...]:
@@ -41,11 +41,12 @@ def _to_the_stop(step: SetupStep, before: SetupStep | None) -> list[Phrase]:
     return [phrase("move.to-stop-nearer" if now_mm < then_mm else "move.to-stop-further")]
 
 
-def _handled(move: Handling) -> Move:
-    if move.move == "turn-in-plane":
+def handled(move: MoveKind, axis: Axis | None) -> Move:
+    """A turn of the part in words."""
+    if move == "turn-in-plane":
         return Move("turn-in-plane", None, phrase("move.turn-in-plane"))
-    code = "move.turn-over-bed" if move.axis == "the bed" else "move.turn-over-front"
-    return Move("turn-over", move.axis, phrase(code))
+    code = "move.turn-over-bed" if axis == "the bed" else "move.turn-over-front"
+    return Move("turn-over", axis, phrase(code))
 
 
 def _tools(station: Station, before: Station | None) -> tuple[Move, ...]:
@@ -62,7 +63,6 @@ def _shift(station: Station, before: Station | None) -> tuple[Move, ...]:
     return (Move("shift", None, phrase(f"move.shift-{way}", from_mm=station.from_mm, to_mm=station.to_mm)),)
 
 
-def _side_exit(step: Step | None) -> tuple[Move, ...]:
-    if step is None or not step.side_exit:
-        return ()
-    return (Move("side-exit", None, phrase("move.side-exit")),)
+def side_exit() -> Move:
+    """The part slid out along the bed, in words."""
+    return Move("side-exit", None, phrase("move.side-exit"))

@@ -38,6 +38,7 @@ def set_up(
     short_mm: float = 0.0,
     gap_mm: float = 20.0,
     quantity: int = 1,
+    loose_s: float = 0.0,
 ) -> Setup:
     """The set-up of a part `length_mm` along its bends that weighs `mass_kg`.
 
@@ -52,10 +53,10 @@ def set_up(
     )
     work = Work(machine, handler, length_mm, thickness_mm, mass_kg, tolerance_mm, stations, tuple(zone_bends))
     made = [_step(hit, before, work) for before, hit in zip((None, *hits), hits, strict=False)]
-    return _whole([step for step, _ in made], chain.from_iterable(told for _, told in made), work, quantity)
+    return _whole([step for step, _ in made], chain.from_iterable(told for _, told in made), work, quantity, loose_s)
 
 
-def _whole(steps: Sequence[SetupStep], findings: Iterator[Finding], work: Work, quantity: int) -> Setup:
+def _whole(steps: Sequence[SetupStep], findings: Iterator[Finding], work: Work, quantity: int, loose_s: float) -> Setup:
     names = [move.move for step in steps for move in step.moves]
     return Setup(
         steps=tuple(steps),
@@ -67,6 +68,7 @@ def _whole(steps: Sequence[SetupStep], findings: Iterator[Finding], work: Work, 
         cycle_s=cycle_s([step.seconds_s for step in steps], work.handler),
         set_up_s=set_up_s([step.stations[0] for step in steps], work.machine),
         quantity=quantity,
+        loose_s=loose_s,
         findings=sorted_findings(told_once(findings)),
     )
 

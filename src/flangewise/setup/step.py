@@ -200,7 +200,8 @@ def station_json(station: Station) -> dict[str, Any]:
 class Setup:
     """All hits of a part, the stations on the bed, what is counted, and what the user must know.
 
-    `set_up_s` are the seconds of the set-up, shared over `quantity` parts. `regrips` is None where a robot holds the
+    `set_up_s` are the seconds of the set-up, shared over `quantity` parts, `loose_s` the price of legs whose
+    tolerance the gauging does not hold. `regrips` is None where a robot holds the
     part: its grips are not looked at here.
     """
 
@@ -213,13 +214,15 @@ class Setup:
     cycle_s: float
     set_up_s: float
     quantity: int
+    loose_s: float
     findings: tuple[Finding, ...]
 
     @property
     def wishes_s(self) -> tuple[tuple[str, float], ...]:
         """What the plan costs for wishes that take no time, by name, in seconds a part."""
         found: dict[str, float] = {}
-        for name, seconds in chain.from_iterable(step.wishes_s for step in self.steps):
+        loose = (("tolerance", self.loose_s),) if self.loose_s else ()
+        for name, seconds in chain(chain.from_iterable(step.wishes_s for step in self.steps), loose):
             found[name] = found.get(name, 0.0) + seconds
         return tuple(found.items())
 

@@ -6,6 +6,8 @@ of 2 mm or less. Common practice.
 
 from __future__ import annotations
 
+import math
+
 from flangewise.findings import Finding, caution
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.step import Outline
@@ -36,7 +38,9 @@ def hold_findings(hit: Hit) -> tuple[Finding, ...]:
     hold = hit.step.hold
     if hold is None or not hold.breach or hit.is_second:
         return ()
-    values: dict[str, Value] = {"front_mm": hold.front_mm, "behind_kg": hold.behind_kg, "moment_nm": hold.moment_nm}
+    # Rounded down: what is told to lie in front lies there.
+    front_mm = float(math.floor(hold.front_mm))
+    values: dict[str, Value] = {"front_mm": front_mm, "behind_kg": hold.behind_kg, "moment_nm": hold.moment_nm}
     code = "hold-behind" if hold.tips == "behind" and not hold.little_in_front else "hold-little-in-front"
     if hold.tips == "behind" and hold.little_in_front:
         code = "hold-little-and-behind"

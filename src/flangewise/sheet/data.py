@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from flangewise.findings import Finding
+from flangewise.sequence import Hold
 from flangewise.words import Phrase
 
 Point: TypeAlias = tuple[float, float]
@@ -213,6 +214,7 @@ class Step:
     leg: int | None = None
     leg_mm: float | None = None
     trapped_behind: bool = False
+    hold: Hold | None = None
     """Whether a formed flange stands between the ram or the stops and the bend."""
 
     @property

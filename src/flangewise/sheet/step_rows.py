@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 
 from flangewise.drawing import svg
+from flangewise.sequence import Hold
 from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.data import SheetData, Step
 from flangewise.sheet.step_picture import step_picture
 from flangewise.sheet.voice import MISSING, Voice
 from flangewise.units import trimmed
+from flangewise.words import Value, phrase
 
 CROSSED_DIGITS = 1
 
@@ -121,11 +123,26 @@ def _lines(step: Step, voice: Voice) -> list[str]:
             "step.open-because", height=voice.opening(step.open_height_mm), reason=voice.said(step.open_height_reason)
         ),
     ]
+    if step.hold is not None:
+        lines.append(_held(step.hold, voice))
     if step.leg is not None and step.leg_mm is not None:
         lines.append(voice.word("step.leg", leg=str(step.leg), size=voice.size(step.leg_mm)))
     if step.shifts:
         lines.append(voice.word("step.shifts", steps=", ".join(str(each) for each in step.shifts)))
     return lines
+
+
+def _held(hold: Hold, voice: Voice) -> str:
+    """How much of the part lies in front and how much behind, and what holds it."""
+    values: dict[str, Value] = {
+        "front": voice.size(hold.front_mm // 1),
+        "front_kg": round(hold.front_kg, 2),
+        "behind_kg": round(hold.behind_kg, 2),
+        "by": voice.said(phrase(f"hold.{hold.by}")),
+    }
+    if hold.tips != "behind":
+        return voice.word("step.hold", **values)
+    return voice.word("step.hold-tips", moment_nm=hold.moment_nm, **values)
 
 
 def _boxes(step: Step, voice: Voice) -> tuple[str, ...]:

@@ -67,6 +67,7 @@ class Handler(Row):
     sloped_gauge_wish_s: NotNegative
     past_bend_wish_s: NotNegative
     loose_leg_wish_s: NotNegative
+    mark_wish_s: NotNegative = 2.0
     small_hold_wish_s: NotNegative | None = None
 
     def seconds_of(self, move: Move) -> float:

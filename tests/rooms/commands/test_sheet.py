@@ -1,11 +1,14 @@
 """The command `sheet` through its real entry point: rows, files, exit status, attachments."""
 
 import contextlib
+import html
 import io
 import json
 import os
+import re
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +17,9 @@ import pytest
 
 from flangewise import commands
 from flangewise.sheet import MissingPangoError
+from flangewise.words import catalogue
+
+PARTS = Path(__file__).parents[3] / "examples" / "parts"
 
 HEAD = "part: {name}\nrevision: A\n"
 ANGLE = HEAD + "material: DC01\nthickness: 2\nsection:\n  length: 120\n  legs: [40, 60]\n  bends: [90]\n"
@@ -182,3 +188,126 @@ def test_an_interrupted_run_leaves_no_half_file(tmp_path: Path) -> None:
     whole = [file for file in out.iterdir() if file.suffix == ".html"]
     assert whole
     assert all(file.read_bytes().rstrip().endswith(b"</html>") for file in whole)
+
+
+def cautions_of(row: dict[str, Any]) -> tuple[list[str], list[str]]:
+    """The lines printed under Cautions on a sheet, and their codes: the sheet's own by their words, and the plan's."""
+    printed = html.unescape(Path(row["sheet"]).read_text(encoding="utf-8"))
+    section = re.search(r"<h2>Cautions</h2>(.*?)</section>", printed, re.S)
+    lines = re.findall(r"<li>(.*?)</li>", section.group(1), re.S) if section else []
+    words = {text: code for code, text in catalogue("en").items() if code.startswith("sheet.caution.")}
+    own = [words[line] for line in lines if line in words]
+    told = [each["code"] for each in row["findings"] if each["severity"] == "caution"]
+    return lines, [*own, *told]
+
+
+def test_a_caution_is_rare_over_the_examples(tmp_path: Path) -> None:
+    """None stands on more than a third of the sheets, and no sheet has more than four: more is not read."""
+    status, made = rows("sheet", PARTS, "-o", tmp_path, "--html")
+    assert status == 0 and len(made) >= 10
+    counted: Counter[str] = Counter()
+    for row in made:
+        lines, codes = cautions_of(row)
+        assert len(lines) <= 4, (row["part"], lines)
+        # Every caution of the plan is printed, those of several places in one line.
+        assert len(set(codes)) <= len(lines) <= len(codes), (row["part"], codes, lines)
+        counted.update(set(codes))
+    assert counted, "no caution was found at all: the section is not read"
+    assert {code: count for code, count in counted.items() if count > len(made) / 3} == {}
+
+
+def planned(part: Path) -> dict[str, Any]:
+    _, out, _ = run("plan", part, "--format", "json")
+    plan: dict[str, Any] = json.loads(out)
+    return plan
+
+
+def saved(folder: Path, plan: dict[str, Any]) -> Path:
+    file = folder / "edited.json"
+    file.write_text(json.dumps(plan), encoding="utf-8")
+    return file
+
+
+ZED = HEAD + "material: DC01\nthickness: 2\nsection:\n  length: 120\n  legs: [30, 60, 30]\n  bends: [90, -90]\n"
+
+
+def other_way_round(plan: dict[str, Any]) -> None:
+    one, two = plan["steps"]
+    plan["steps"] = [two, one]
+    for key in ("moves", "open_height_mm"):
+        one[key], two[key] = two[key], one[key]
+
+
+def test_a_plan_edited_by_hand_is_printed_as_it_is(tmp_path: Path) -> None:
+    part, out = write(tmp_path, "zed", ZED), tmp_path / "out"
+    rows("sheet", part, "-o", out)
+    before = pypdf.PdfReader(out / "zed.pdf")
+    plan = planned(part)
+    order = [step["bends"] for step in plan["steps"]]
+    other_way_round(plan)
+    x_mm = round(plan["steps"][0]["stops"]["x_mm"] + 0.06, 2)
+    plan["steps"][0]["stops"]["x_mm"] = x_mm
+    plan["steps"][0]["open_height_mm"] = 77.0
+    file = saved(tmp_path, plan)
+    status, (row,) = rows("sheet", part, "--plan", file, "-o", out)
+    assert (status, row["status"], row["sheet"]) == (0, "made", str(out / "zed.pdf"))
+    told = [finding["text"] for finding in row["findings"] if finding["code"] == "by-hand-mm"]
+    assert len(told) == 2 and all(" by hand, " in text and text.endswith(" computed") for text in told)
+    pdf = pypdf.PdfReader(out / "zed.pdf")
+    text, old = ("\n".join(page.extract_text() for page in each.pages) for each in (pdf, before))
+    words = " ".join(text.split())
+    assert f"X {x_mm:g}" in words and "77" in words.split()
+    heads = [f"{number} Bend {bend}:" for number, (bend,) in enumerate(order[::-1], start=1)]
+    assert all(head in words for head in heads) and not any(head in " ".join(old.split()) for head in heads)
+    assert words.index(heads[0]) < words.index(heads[1])
+    riding = json.loads(pdf.attachments["zed.plan.json"][0])
+    assert [step["bends"] for step in riding["steps"]] == order[::-1]
+    assert riding["steps"][0]["stops"]["x_mm"] == x_mm
+    _, (kept,) = rows("sheet", part, "--plan", file, "-o", out)
+    assert kept["status"] == "kept"
+    _, (own,) = rows("sheet", part, "-o", out)
+    assert own["status"] == "made", "the planner's own plan is another sheet"
+
+
+def test_a_plan_that_strikes_is_not_printed_and_the_old_sheet_stays(tmp_path: Path) -> None:
+    part, out = write(tmp_path, "zed", ZED), tmp_path / "out"
+    rows("sheet", part, "-o", out, "--html")
+    before = (out / "zed.html").read_bytes()
+    plan = planned(part)
+    plan["steps"][1]["open_height_mm"] = 3.0
+    plan["steps"][0]["stops"]["x_mm"] += 30
+    file = saved(tmp_path, plan)
+    status, (row,) = rows("sheet", part, "--plan", file, "-o", out, "--html")
+    assert (status, row["status"], row["sheet"], row["superseded"]) == (1, "failed", None, None)
+    assert {"replay-stop-off", "replay-unload"} <= {each["code"] for each in row["findings"]}
+    assert (out / "zed.html").read_bytes() == before
+    status, text, err = run("sheet", part, "--plan", file, "-o", out, "--html")
+    assert (status, text) == (1, "zed: no sheet, the plan is not printed\n")
+    assert err.count("refused: zed: step") >= 2
+
+
+def test_a_plan_of_another_part_is_refused(tmp_path: Path) -> None:
+    part, other = write(tmp_path, "zed", ZED), write(tmp_path, "other", ZED)
+    file = saved(tmp_path, planned(other))
+    status, (row,) = rows("sheet", part, "--plan", file, "-o", tmp_path / "out", "--html")
+    assert (status, row["status"]) == (1, "failed")
+    assert [each["code"] for each in row["findings"] if each["severity"] == "refuse"] == ["replay-other-part"]
+
+
+def test_a_plan_is_for_one_part(tmp_path: Path) -> None:
+    parts = tmp_path / "parts"
+    one = write(parts, "one")
+    write(parts, "two")
+    file = saved(tmp_path, planned(one))
+    status, out, err = run("sheet", parts, "--plan", file, "-o", tmp_path / "out")
+    assert (status, out) == (2, "") and "one part at a time" in err
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[]", '{"steps": []}', '{"steps": [{"bends": "x"}]}', "nonsense"])
+def test_what_is_no_plan_is_a_fault(tmp_path: Path, text: str) -> None:
+    file = tmp_path / "plan.json"
+    file.write_text(text, encoding="utf-8")
+    part, out = write(tmp_path, "one"), tmp_path / "out"
+    assert run("sheet", part, "--plan", file, "-o", out, "--html")[0] == 2
+    assert run("sheet", part, "--plan", tmp_path / "none.json", "-o", out, "--html")[0] == 2
+    assert not out.exists() or list(out.iterdir()) == []

@@ -9,6 +9,7 @@ import pytest
 
 from flangewise.findings import Finding
 from flangewise.jobs import Job, work_out, worked_out
+from flangewise.jobs.one import rig_of
 from flangewise.jobs.order import find_order
 from flangewise.jobs.will import asks, compared, freed
 from flangewise.part import Part

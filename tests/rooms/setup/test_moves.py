@@ -8,10 +8,11 @@ import pytest
 
 from flangewise.punch_die import Mounting, place_stations
 from flangewise.sequence import Move as Handling
+from flangewise.setup import Move, SetupStep, words_before
 from flangewise.setup.moves import moves_before
-from flangewise.words import say
+from flangewise.words import phrase, say
 
-from .made import machine, pair, step
+from .made import machine, made, pair, step
 
 STATION, OTHER = place_stations(
     [Mounting(pair()), Mounting(pair(die="vee-16-80"))], machine=machine("long-1450"), length_mm=180.0
@@ -70,3 +71,41 @@ def test_the_second_hit_of_a_hem_leaves_the_part_as_it_lies() -> None:
 def test_the_way_out_along_the_bed_is_the_last_move() -> None:
     moves = moves_before(step(side_exit=True, moves=(Handling("turn-in-plane", None, 2.0),)), STATION, STATION)
     assert [move.move for move in moves] == ["turn-in-plane", "side-exit"]
+
+
+def at_stop(x_mm: float | None, *moves: str) -> SetupStep:
+    """A step with its stops at X, and moves that say their own name."""
+    (plain,) = made().steps
+    told = tuple(Move(name, None, phrase("sheet.named", words=name)) for name in moves)
+    return replace(plain, stops=replace(plain.stops, x_mm=x_mm), moves=told)
+
+
+@pytest.mark.parametrize(
+    ("then_mm", "now_mm", "words"),
+    [
+        (141.25, 23.04, ["pull it out to the next stop"]),
+        (23.44, 43.44, ["push it on to the next stop, further back"]),
+        (30.0, 30.0, []),
+        (30.0, 30.01, []),
+        (None, 30.0, []),
+        (30.0, None, []),
+    ],
+)
+def test_a_new_stop_wants_the_part_brought_to_it(then_mm: float | None, now_mm: float | None, words: list[str]) -> None:
+    step = at_stop(now_mm)
+    assert [say(each) for each in words_before(step, at_stop(then_mm))] == words
+    assert step.as_json()["moves"] == []
+
+
+@pytest.mark.parametrize("move", ["turn-in-plane", "turn-over"])
+def test_a_part_laid_anew_goes_to_its_stop_with_it(move: str) -> None:
+    assert [say(each) for each in words_before(at_stop(20.0, move), at_stop(60.0))] == [move]
+
+
+def test_a_shift_comes_before_the_stop_and_the_way_out_last() -> None:
+    words = words_before(at_stop(20.0, "shift", "side-exit"), at_stop(60.0))
+    assert [say(each) for each in words] == ["shift", "pull it out to the next stop", "side-exit"]
+
+
+def test_before_the_first_hit_there_is_no_stop_to_come_from() -> None:
+    assert words_before(at_stop(20.0), None) == ()

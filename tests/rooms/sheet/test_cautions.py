@@ -1,12 +1,15 @@
 """Cautions: each under its condition and under no other."""
 
 from dataclasses import replace
+from html import unescape
 
 import pytest
 
-from flangewise.sheet import Load, SheetData
+from flangewise.findings import note, place
+from flangewise.sheet import Identity, Load, Settings, SheetData
 from flangewise.sheet.cautions import cautions
-from flangewise.words import LANGUAGES, catalogue, phrase
+from flangewise.sheet.render import html_of
+from flangewise.words import LANGUAGES, catalogue, phrase, say
 
 from .demo import channel
 
@@ -19,8 +22,13 @@ def step(sheet: SheetData, **changed: object) -> SheetData:
     return replace(sheet, steps=(replace(sheet.steps[0], **changed), *sheet.steps[1:]))  # type: ignore[arg-type]
 
 
-def test_every_sheet_warns_of_hands_and_edges() -> None:
-    assert {"hands", "burr"} <= codes(channel())
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_what_always_holds_stands_in_the_notice_and_not_among_the_cautions(lang: str) -> None:
+    told = html_of(channel(), Identity("a1b2c3d4e5f6", "0.1.0"), Settings(html=True, lang=lang), record=None)
+    foot, body = map(unescape, told.split("<h1>", 1))
+    usual = say(phrase("sheet.usual"), lang)
+    assert usual in foot and usual not in body
+    assert not {"hands", "burr", "small"} & codes(channel())
 
 
 @pytest.mark.parametrize(("share", "warned"), [(0.79, False), (0.81, True)])
@@ -31,9 +39,7 @@ def test_a_load_near_its_rating_is_warned_of(share: float, warned: bool) -> None
 
 def test_other_conditions_bring_their_own() -> None:
     sheet = channel()
-    assert "cracking" in codes(replace(sheet, high_tensile=True))
     assert "robot" in codes(replace(sheet, handler_kind="robot"))
-    assert "neck" in codes(replace(sheet, tools=(replace(sheet.tools[0], punch_turned=True),)))
     assert "trap" in codes(step(sheet, trapped_behind=True))
     assert "heavy" in codes(replace(sheet, blank=replace(sheet.blank, mass_kg=10.1)))
     assert "heavy" in codes(replace(sheet, blank=replace(sheet.blank, along_mm=1501.0)))
@@ -45,6 +51,35 @@ def test_long_segments_need_no_look_at_each_clamp() -> None:
     sheet = channel()
     station = replace(sheet.tools[0].stations[0], punch_segments_mm=(220.0,))
     assert "clamps" not in codes(replace(sheet, tools=(replace(sheet.tools[0], stations=(station,)),)))
+
+
+@pytest.mark.parametrize(
+    ("hard", "told", "warned"),
+    [
+        (True, "nose-sharp", True),
+        (True, "nose-too-sharp", True),
+        (True, "radius-under-least-any", True),
+        (True, "leg-near-least", False),
+        (True, None, False),
+        (False, "nose-sharp", False),
+    ],
+)
+def test_hard_sheet_may_crack_over_a_small_radius_and_not_over_a_round_nose(
+    hard: bool, told: str | None, warned: bool
+) -> None:
+    findings = () if told is None else (note(told, place("bend", 1)),)
+    assert ("cracking" in codes(replace(channel(), high_tensile=hard, findings=findings))) is warned
+
+
+@pytest.mark.parametrize(
+    ("turned", "neck", "told"),
+    [(True, False, {"turned"}), (False, True, {"neck"}), (True, True, {"turned", "neck"}), (False, False, set())],
+)
+def test_turned_is_said_of_a_punch_that_is_set_turned_only(turned: bool, neck: bool, told: set[str]) -> None:
+    sheet = channel()
+    tools = (replace(sheet.tools[0], punch_turned=turned, neck=neck),)
+    assert codes(replace(sheet, tools=tools)) & {"turned", "neck"} == told
+    assert "turned" not in say(phrase("sheet.caution.neck")).lower()
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)

@@ -80,6 +80,16 @@ def test_a_square_with_grain_can_be_laid_across_it() -> None:
 
 
 @pytest.mark.parametrize(
+    ("size", "told"), [((90.0, 89.97), False), ((90.0, 89.91), False), ((90.0, 89.8), True), ((90.0, 88.0), True)]
+)
+def test_a_quarter_turn_of_sides_alike_gives_the_same_part(size: tuple[float, float], told: bool) -> None:
+    quarter = {"turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"}
+    assert (ways(size=size) & quarter == quarter) is told
+    grained = misloads(blank(size=size), GRAINED)
+    assert {each.lines for each in grained if each.way in quarter} == {told}
+
+
+@pytest.mark.parametrize(
     ("size", "square"),
     [((118.0, 120.0), True), ((100.0, 102.9), True), ((100.0, 104.0), False), ((1000.0, 1029.0), True)],
 )

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.findings import caution, place
+from flangewise.findings import caution, note, place
 from flangewise.sheet import Identity, Load, Settings, Voice
 from flangewise.sheet.page import page
 from flangewise.sheet.render import TEMPLATES, html_of
@@ -39,6 +39,33 @@ def test_wrong_ways_told_by_one_hole_stand_in_one_line() -> None:
     assert lines[2].startswith("The outline cannot tell the two faces apart")
 
 
+def looks(along_mm: float, grain: str) -> set[str]:
+    """What to look at on a nearly square blank without holes, for its quarter turns."""
+    sheet = channel()
+    alike = replace(sheet.blank, along_mm=along_mm, developed_mm=90.0, holes=())
+    plain = replace(sheet.material, grain=grain, burr="unknown", film="none")  # type: ignore[arg-type]
+    lines = page(replace(sheet, blank=alike, material=plain), IDENTITY, VOICE).misloads
+    return {line.split(": ", 1)[1] for line in lines if "90°" in line}
+
+
+def test_of_sides_alike_only_what_differs_is_to_be_looked_at() -> None:
+    assert looks(89.97, "any") == set()
+    assert looks(89.97, "along") == {"look at the grain."}
+    assert looks(88.0, "any") == {"measure both sides: 88 along the bed, 90 across it."}
+    assert looks(88.0, "along") == {"look at the grain; measure both sides: 88 along the bed, 90 across it."}
+
+
+@pytest.mark.parametrize(("count", "listed", "more"), [(1, 1, ""), (4, 4, ""), (8, 8, ""), (11, 8, "3 more")])
+def test_every_hole_is_listed_or_said_to_be_left_out(count: int, listed: int, more: str) -> None:
+    sheet = channel()
+    holes = tuple(replace(sheet.blank.holes[0], number=number) for number in range(1, count + 1))
+    holed = replace(sheet, blank=replace(sheet.blank, holes=holes))
+    cells = {cell.label: cell.value for cell in page(holed, IDENTITY, VOICE).blank}
+    told = cells["holes from datum, along; across"]
+    assert re.findall(r"([A-Z]) Ø", told) == [chr(ord("A") + place) for place in range(listed)]
+    assert more in told and ("more" in told) is bool(more)
+
+
 def test_quantity_says_its_spares() -> None:
     cells = {cell.label: cell.value for cell in page(channel(), IDENTITY, VOICE).job}
     assert cells["quantity"] == "120 + 3 spare"
@@ -62,6 +89,9 @@ def test_pairs_of_one_shut_height_share_a_line() -> None:
 def test_measures_have_nominal_allowed_and_instrument() -> None:
     rows = page(channel(), IDENTITY, VOICE).measures
     assert (rows[0].what, rows[0].nominal, rows[0].allowed) == ("bend 1", "90.0°", "± 0.50°")
+    assert rows[0].expected == "–"
+    scattered = replace(channel(), measures=(replace(channel().measures[0], expected=2.24),))
+    assert page(scattered, IDENTITY, VOICE).measures[0].expected == "± 2.2°"
     assert (rows[2].what, rows[2].nominal, rows[2].allowed) == ("leg 1", "25", "± 0.2")
 
 
@@ -108,6 +138,21 @@ def test_what_is_said_of_several_bends_is_said_once() -> None:
         caution("nose-sharp", place("bend", number), nose_mm=1.0, least_mm=1.26, radius_mm=1.96) for number in (1, 2)
     ]
     other = caution("nose-sharp", place("bend", 3), nose_mm=1.0, least_mm=1.5, radius_mm=1.96)
-    lines = page(replace(channel(), findings=(*alike, other)), IDENTITY, VOICE).findings
+    own = len(page(channel(), IDENTITY, VOICE).cautions)
+    lines = page(replace(channel(), findings=(*alike, other)), IDENTITY, VOICE).cautions[own:]
     assert len(lines) == 2
     assert lines[0].startswith("bend 1, 2: ") and lines[1].startswith("bend 3: ")
+
+
+def test_notes_stand_apart_from_cautions() -> None:
+    sharp = note("nose-sharp", place("bend", 1), nose_mm=1.0, least_mm=1.3, radius_mm=2.0)
+    made = page(replace(channel(), findings=(caution("tools-do-not-settle"), sharp)), IDENTITY, VOICE)
+    assert [line.startswith("the tools chosen") for line in made.cautions].count(True) == 1
+    assert len(made.notes_on_part) == 1 and made.notes_on_part[0].startswith("bend 1: nose")
+
+
+def test_what_to_expect_of_the_first_piece_stands_where_it_is_checked() -> None:
+    told = (phrase("first-piece.expect", spread_deg=2.24, tolerance_deg=0.5),)
+    html = html_of(replace(channel(), first_piece=told), IDENTITY, Settings(html=True), record=None)
+    checked = html.split("Check the first piece")[1]
+    assert "<strong>Expect ±2.2° on the first angle, ±0.5° is allowed: bend one spare first" in checked

@@ -1,0 +1,156 @@
+"""The numbers of a plan edited by hand: taken where they differ from the computed ones, told, and within reach."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from flangewise.findings import Finding, caution, note, place, refuse
+from flangewise.replay import PlanStep
+from flangewise.setup import Move, Setup, SetupStep, Stops, handled, side_exit
+from flangewise.shop import Machine
+from flangewise.words import Phrase, phrase
+
+# Less than this is rounding on the way through the file, and no hand's work: mm, degrees, mm/s.
+SAME = {"mm": 0.005, "deg": 0.05, "mm_per_s": 0.05}
+# The numbers that may be set by hand: each by its key in the plan, the unit it is told in, and the sheet's word for it.
+NUMBERS = {
+    "x_mm": ("mm", "sheet.step.x"),
+    "r_mm": ("mm", "sheet.step.r"),
+    "z_mm": ("mm", "sheet.step.z"),
+    "retract_mm": ("mm", "sheet.step.retract"),
+    "depth_mm": ("mm", "sheet.step.depth"),
+    "bend_to_deg": ("deg", "sheet.step.bend-to"),
+    "open_height_mm": ("mm", "sheet.step.open"),
+    "slow_from_mm": ("mm", "sheet.step.slow"),
+    "ram_speed_mm_per_s": ("mm_per_s", "sheet.step.speed"),
+    "crowning_mm": ("mm", "sheet.step.crowning"),
+}
+IN_STOPS = ("x_mm", "r_mm", "z_mm", "retract_mm")
+
+Value = float | tuple[float, ...] | None
+
+
+def with_numbers(
+    setup: Setup, steps: Sequence[PlanStep], machine: Machine, *, length_mm: float, thickness_mm: float
+) -> tuple[Setup, tuple[Finding, ...]]:
+    """The set-up with the numbers and the turns of the part that a plan has by hand: a note for each.
+
+    One that the machine cannot be set to, or that leaves the part, is a refusal: the replay does not look at that. What
+    the plan leaves open stays as it is computed; seconds stay those of the computed step.
+    """
+    made: list[SetupStep] = []
+    told: list[Finding] = []
+    for own, step in zip(setup.steps, steps, strict=True):
+        changed = {key: value for key in NUMBERS if _differs(key, value := getattr(step, key), _own(own, key))}
+        fresh = _led_on(replace(_set(own, changed), moves=_moves(own, step)), own)
+        told += [_note(own, key, value) for key, value in changed.items()]
+        if fresh.moves != own.moves:
+            told.append(note("by-hand-moves", place("step", own.step)))
+        if fresh.ram_speed_mm_per_s > own.ram_speed_mm_per_s < machine.bend_mm_per_s:
+            told.append(caution("by-hand-tip", place("step", own.step), tip_mm_per_s=fresh.tip_speed_mm_per_s))
+        told += _out_of_reach(fresh, changed, machine, length_mm=length_mm, thickness_mm=thickness_mm)
+        made.append(fresh)
+    names = [move.move for step in made for move in step.moves]
+    turn_overs, turns = names.count("turn-over"), names.count("turn-in-plane")
+    return replace(setup, steps=tuple(made), turn_overs=turn_overs, turns=turns), tuple(told)
+
+
+def _own(step: SetupStep, key: str) -> Value:
+    found: Value = getattr(step.stops if key in IN_STOPS else step, key)
+    return found
+
+
+def _differs(key: str, told: Value, own: Value) -> bool:
+    if told is None:
+        return False
+    if isinstance(told, tuple):
+        if not isinstance(own, tuple) or len(told) != len(own):
+            return True
+        return any(_differs(key, one, other) for one, other in zip(told, own, strict=True))
+    return not isinstance(own, (int, float)) or abs(told - own) > SAME[NUMBERS[key][0]]
+
+
+def _set(step: SetupStep, changed: dict[str, Value]) -> SetupStep:
+    stops = {key: value for key, value in changed.items() if key in IN_STOPS}
+    rest = {key: value for key, value in changed.items() if key not in IN_STOPS}
+    own = {key: _own(step, key) for key in IN_STOPS}
+    return replace(step, stops=Stops(**{**own, **stops}), **rest)  # type: ignore[arg-type]
+
+
+def _led_on(fresh: SetupStep, own: SetupStep) -> SetupStep:
+    """What follows from a number set by hand: why the ram opens so far, how fast the leg in front comes up."""
+    if fresh.open_height_mm != own.open_height_mm:
+        fresh = replace(fresh, open_height_reason=phrase("by-hand.opening"))
+    tip = own.tip_speed_mm_per_s
+    if tip is None or fresh.ram_speed_mm_per_s == own.ram_speed_mm_per_s:
+        return fresh
+    return replace(fresh, tip_speed_mm_per_s=tip * fresh.ram_speed_mm_per_s / own.ram_speed_mm_per_s)
+
+
+def _note(step: SetupStep, key: str, told: Value) -> Finding:
+    """A number by hand beside the computed one."""
+    unit, word = NUMBERS[key]
+    values: dict[str, Value | Phrase] = {f"told_{unit}": told, f"computed_{unit}": _own(step, key)}
+    return note(f"by-hand-{unit.replace('_', '-')}", place("step", step.step), what=Phrase(word), **values)
+
+
+def _moves(own: SetupStep, step: PlanStep) -> tuple[Move, ...]:
+    """The moves before a hit with the turns of the part as the plan has them; tools and stations stay computed."""
+    turns = [_turn(move, axis) for move, axis in step.moves]
+    out = (side_exit(),) if any(move == "side-exit" for move, _ in step.moves) else ()
+    tools = [move for move in own.moves if move.move == "tool-change"]
+    shifts = [move for move in own.moves if move.move == "shift"]
+    return (*tools, *(turn for turn in turns if turn is not None), *shifts, *out)
+
+
+def _turn(move: str, axis: str) -> Move | None:
+    """A turn of the part as the replay reads it; None for a move that turns nothing."""
+    if move in ("turn", "turn-in-plane"):
+        return handled("turn-in-plane", None)
+    if move == "turn-over-front" or (move == "turn-over" and axis.startswith("front")):
+        return handled("turn-over", "front to back")
+    return handled("turn-over", "the bed") if move in ("turn-over", "turn-over-bed") else None
+
+
+def _out_of_reach(
+    step: SetupStep, changed: Collection[str], machine: Machine, *, length_mm: float, thickness_mm: float
+) -> Iterator[Finding]:
+    where = place("step", step.step)
+    for key, value, least, most in _reach(step, machine, length_mm=length_mm, thickness_mm=thickness_mm):
+        if key in changed and not least - SAME["mm"] <= value <= most + SAME["mm"]:
+            unit, word = NUMBERS[key]
+            values = {f"told_{unit}": value, f"least_{unit}": least, f"most_{unit}": most}
+            code = "by-hand-speed-reach" if unit == "mm_per_s" else "by-hand-reach"
+            yield refuse(code, where, what=Phrase(word), **values)
+    if "z_mm" in changed:
+        if len(step.stops.z_mm) > machine.fingers:
+            yield refuse("by-hand-fingers", where, fingers=machine.fingers)
+        for one, other in pairwise(sorted(step.stops.z_mm)):
+            if other - one < machine.least_finger_spacing_mm - SAME["mm"]:
+                yield refuse("by-hand-spacing", where, told_mm=other - one, least_mm=machine.least_finger_spacing_mm)
+
+
+def _reach(
+    step: SetupStep, machine: Machine, *, length_mm: float, thickness_mm: float
+) -> Iterator[tuple[str, float, float, float]]:
+    """Each number with the least and the most it may be."""
+    stops, pair = step.stops, step.pair
+    if stops.x_mm is not None:
+        yield "x_mm", stops.x_mm, *machine.stop_x_mm
+        yield "retract_mm", stops.retract_mm, 0.0, machine.stop_x_mm[1] - stops.x_mm
+    if stops.r_mm is not None:
+        yield "r_mm", stops.r_mm, *machine.stop_r_mm
+    for z_mm in stops.z_mm:
+        least_mm, most_mm = machine.stop_z_mm
+        yield "z_mm", z_mm, max(least_mm, step.part_from_mm), min(most_mm, step.part_from_mm + length_mm)
+    heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.punch, pair.die)]
+    most_mm = machine.most_opening_mm(*heights)
+    yield "open_height_mm", step.open_height_mm, thickness_mm, most_mm
+    yield "slow_from_mm", step.slow_from_mm, 0.0, step.open_height_mm
+    if step.depth_mm is not None:
+        yield "depth_mm", step.depth_mm, -step.open_height_mm, sum(heights) - machine.daylight_mm + machine.stroke_mm
+    yield "ram_speed_mm_per_s", step.ram_speed_mm_per_s, SAME["mm_per_s"], machine.bend_mm_per_s
+    if step.crowning_mm is not None:
+        yield "crowning_mm", step.crowning_mm, 0.0, machine.crowning_most_mm

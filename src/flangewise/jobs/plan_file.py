@@ -1,0 +1,120 @@
+"""A plan edited by hand, made a job that prints just so: its order, faces, gauging and tools, and its numbers.
+
+What the plan says goes into the part as what is asked, so that the planner works out the very same steps. Numbers that
+the file has otherwise are then taken from the file, each told beside the computed one. Nothing is printed that the
+replay has not passed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from flangewise.findings import Finding, note, place, refuse, refused, sorted_findings
+from flangewise.jobs.again import replayed, with_tools
+from flangewise.jobs.hand_numbers import with_numbers
+from flangewise.jobs.machines import blanked, worked_out
+from flangewise.jobs.one import Job
+from flangewise.jobs.will import compared
+from flangewise.part import Part, WantedBend, WantedGauge
+from flangewise.replay import PlanStep, read_steps
+from flangewise.setup import SetupStep
+from flangewise.shop import Shop
+from flangewise.words import phrase
+
+# Tools set further than this from where the plan has them stand elsewhere.
+STATION_MM = 0.5
+# What is told by the replay of a plan that is not this part's or this shop's: enough not to print it.
+OF_ANOTHER = frozenset({"replay-other-part", "replay-machine-unknown"})
+
+
+def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan") -> Job:
+    """The part worked out as a plan in its JSON shape says; a job with refusals where that is not to be printed.
+
+    Raises Unusable where the plan cannot be read.
+    """
+    steps = read_steps(plan, file)
+    asked = _as_told(part, plan, steps, shop)
+    found = tuple(_graver(finding) for finding in replayed(part, shop, plan, file=file))
+    if refused(found):
+        return replace(blanked(asked, shop), findings=sorted_findings(found))
+    job = worked_out(asked, shop)
+    if job.setup is None or not job.feasible:
+        return replace(job, findings=sorted_findings((refuse("by-hand-no-plan"), *job.findings)))
+    missed = tuple(_not_taken(plan, steps, job.setup.steps))
+    if missed:
+        return replace(job, findings=sorted_findings((*missed, *job.findings)))
+    size = {"length_mm": part.section.length_mm, "thickness_mm": part.thickness_mm}
+    made, told = with_numbers(job.setup, steps, job.machine, **size)
+    # What is printed is what is passed, also where the file leaves a number open.
+    passed = replayed(part, shop, {**plan, "steps": [step.as_json() for step in made.steps]}, file=file)
+    findings = (*told, *passed, *found, *compared(job), note("by-hand"), *job.findings)
+    return replace(job, setup=made, findings=sorted_findings(findings))
+
+
+def _graver(finding: Finding) -> Finding:
+    return replace(finding, severity="refuse") if finding.code in OF_ANOTHER else finding
+
+
+def _as_told(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], shop: Shop) -> Part:
+    """The part with everything asked that the plan says: machine, handler, tools, order, faces, gauging.
+
+    What is no part of it - a bend that is not there, one left out - is passed over here; the replay tells it.
+    """
+    first: dict[int, PlanStep] = {}
+    for step in steps:
+        for bend in step.bends:
+            first.setdefault(bend, step)
+    tooled = with_tools(part, plan, shop)
+    handler = plan.get("handler")
+    bends = tuple(_as_in(bend, first.get(bend.number)) for bend in tooled.section.bends)
+    return replace(
+        tooled,
+        order=tuple(first) if sorted(first) == [bend.number for bend in bends] else part.order,
+        handler=handler if isinstance(handler, str) and handler in shop.handlers else part.handler,
+        section=replace(tooled.section, bends=bends),
+    )
+
+
+def _as_in(bend: WantedBend, step: PlanStep | None) -> WantedBend:
+    if step is None:
+        return bend
+    gauge = WantedGauge(step.gauged_on, step.gauged_bend if step.gauged_on == "flange" else None)
+    return replace(bend, marked_up=step.marked_up, punch_turned=step.punch_turned, gauge=gauge)
+
+
+def _not_taken(plan: Mapping[str, Any], steps: Sequence[PlanStep], made: Sequence[SetupStep]) -> Iterator[Finding]:
+    """What the job has otherwise than the plan, though it was asked for: such a plan cannot be printed as it is."""
+    if len(steps) != len(made):
+        yield refuse("by-hand-not-taken", what=phrase("by-hand.steps"))
+        return
+    for raw, step, own in zip(plan["steps"], steps, made, strict=True):
+        pairs = {
+            "bend": (step.bends, own.bends),
+            "face": (step.marked_up, own.marked_face == "up"),
+            "gauging": (_datum(step.gauged_on, step.gauged_bend), _datum(own.gauged_on, own.gauged_bend)),
+            "tools": ((step.punch, step.die), (own.punch, own.die)),
+        }
+        for what, (told, has) in pairs.items():
+            if told != has:
+                yield refuse("by-hand-not-taken", place("step", step.step), what=phrase(f"by-hand.{what}"))
+        if not _same_stations(raw.get("stations"), own):
+            yield refuse("by-hand-not-taken", place("step", step.step), what=phrase("by-hand.stations"))
+
+
+def _datum(on: str | None, bend: int | None) -> tuple[str | None, int | None]:
+    return on, bend if on == "flange" else None
+
+
+def _same_stations(told: Any, own: SetupStep) -> bool:
+    """Whether the tools stand where the plan has them; a plan may leave that open."""
+    if not isinstance(told, list):
+        return True
+    places = [(each.get("from_mm"), each.get("to_mm")) for each in told if isinstance(each, Mapping)]
+    has = [(station.from_mm, station.to_mm) for station in own.stations]
+    return len(places) == len(has) and all(
+        isinstance(one, (int, float)) and abs(one - other) <= STATION_MM
+        for pair, other_pair in zip(places, has, strict=True)
+        for one, other in zip(pair, other_pair, strict=True)
+    )
