@@ -19,6 +19,7 @@ from .air_bend import (
 from .allowance import (
     RULES,
     Allowance,
+    AllowanceRule,
     bend_allowance,
     k_from_deduction,
     leg_setback_mm,
@@ -88,6 +89,7 @@ __all__ = [
     "AirBend",
     "AirBends",
     "Allowance",
+    "AllowanceRule",
     "Beam",
     "BedLoad",
     "BendBatch",

@@ -17,7 +17,6 @@ from types import MappingProxyType
 from typing import Literal
 
 Sizes = Literal["outside", "inside"]
-AllowanceRule = Callable[[float, float], float]
 
 DIN_LEAST_RATIO = 0.65
 """Smallest r/s that the k of DIN 6935 is tabulated for; below it k is held (from memory of the 1975 table)."""
@@ -27,6 +26,19 @@ DIN_LAST_INCLUDED_DEG = 165.0
 
 RIGHT_ANGLE_DEG = 90.0
 FULL_FOLD_DEG = 180.0
+
+
+@dataclass(frozen=True)
+class AllowanceRule:
+    """A named rule: the arc length that one degree of turn takes, from inside radius and thickness; what it is for.
+
+    `formula` and `source` are what is told of it beside a number.
+    """
+
+    mm_per_deg: Callable[[float, float], float]
+    meant_for: str
+    formula: str
+    source: str
 
 
 @dataclass(frozen=True)
@@ -129,15 +141,42 @@ def k_factor_mm_per_deg(radius_mm: float, thickness_mm: float, *, k_factor: floa
 
 RULES: Mapping[str, AllowanceRule] = MappingProxyType(
     {
-        "din-6935": din_6935_mm_per_deg,
-        "handbook-soft": handbook_soft_mm_per_deg,
-        "handbook-medium": handbook_medium_mm_per_deg,
-        "handbook-hard": handbook_hard_mm_per_deg,
-        "faa": faa_mm_per_deg,
-        "textbook": textbook_mm_per_deg,
+        "din-6935": AllowanceRule(
+            din_6935_mm_per_deg,
+            "cold bending of steel",
+            "pi/180 turn (r + k s/2), k = 0.65 + 0.5 log10(r/s), at most 1",
+            "DIN 6935, as printed in Tabellenbuch Metall",
+        ),
+        "handbook-soft": AllowanceRule(
+            handbook_soft_mm_per_deg,
+            "soft brass, soft copper",
+            "(0.55 T + 1.57 R) turn/90",
+            "Machinery's Handbook, 31st ed., p. 1421, equation 32",
+        ),
+        "handbook-medium": AllowanceRule(
+            handbook_medium_mm_per_deg,
+            "half-hard copper and brass, soft steel, aluminium",
+            "(0.64 T + 1.57 R) turn/90",
+            "Machinery's Handbook, 31st ed., p. 1421, equation 33",
+        ),
+        "handbook-hard": AllowanceRule(
+            handbook_hard_mm_per_deg,
+            "bronze, hard copper, cold-rolled and spring steel",
+            "(0.71 T + 1.57 R) turn/90",
+            "Machinery's Handbook, 31st ed., p. 1421, equation 34",
+        ),
+        "faa": AllowanceRule(
+            faa_mm_per_deg, "airframe sheet", "(0.01743 R + 0.0078 T) turn", "FAA-H-8083-31, chapter 4"
+        ),
+        "textbook": AllowanceRule(
+            textbook_mm_per_deg,
+            "any sheet, K 0.33 or 0.5",
+            "pi/180 turn (R + K T), K 0.33 below R = 2T, else 0.5",
+            "Kalpakjian and Schmid, Manufacturing Engineering and Technology, 6th ed. SI, p. 418",
+        ),
     }
 )
-"""Rule name -> arc length per degree of turn, from inside radius and thickness."""
+"""The rules by name. Options, help, the shop's schema and what `--why` tells are made from this table."""
 
 
 def bend_allowance(
@@ -156,7 +195,7 @@ def bend_allowance(
     Source: that of the rule, and of `leg_setback_mm` for the deduction.
     """
     if k_factor is None:
-        per_deg_mm = RULES[rule](radius_mm, thickness_mm)
+        per_deg_mm = RULES[rule].mm_per_deg(radius_mm, thickness_mm)
     else:
         rule, per_deg_mm = "k-factor", k_factor_mm_per_deg(radius_mm, thickness_mm, k_factor=k_factor)
     allowance_mm = per_deg_mm * turn_deg
