@@ -62,6 +62,7 @@ _WRITTEN: tuple[tuple[str, int, str], ...] = (
     ("_kg_per_m3", 0, " kg/m³"),
     ("_mm2", 0, " mm²"),
     ("_kn", 1, " kN"),
+    ("_nm", 1, " N m"),
     ("_deg", 1, "°"),
     ("_kg", 3, " kg"),
     ("_nm", 1, " N m"),

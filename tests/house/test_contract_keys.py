@@ -97,8 +97,10 @@ STEP = [
     "crowning_mm",
     "clearance_mm",
     "seconds",
+    "hold",
 ]
-TOTALS = ["turn_overs", "turns", "regrips", "tool_changes", "cycle_s"]
+HOLD = ["front_mm", "front_kg", "behind_kg", "moment_nm", "by"]
+TOTALS = ["turn_overs", "turns", "regrips", "tool_changes", "cycle_s", "set_up_s", "quantity", "wishes"]
 SHEET = ["schema_version", "part", "file", "sheet", "pages", "status", "superseded", "findings"]
 TABLES = {
     "materials": ["name", "source", "density_kg_per_m3"],
@@ -122,6 +124,7 @@ UNITS = (
     "_kn",
     "_kn_per_m",
     "_kg",
+    "_nm",
     "_s",
     "_mpa",
     "_mm_per_s",
@@ -224,6 +227,7 @@ def test_plan(part: Path) -> None:
 def _step_is_whole(step: dict[str, Any]) -> None:
     _has(step, STEP)
     _has(step["gauged_on"], ["on", "bend"])
+    _has(step["hold"], HOLD)
     _has(step["stops"], ["x_mm", "r_mm", "z_mm", "retract_mm"])
     assert step["marked_face"] in ("up", "down")
     assert step["gauged_on"]["on"] in ("start", "end", "flange")

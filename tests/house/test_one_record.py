@@ -22,7 +22,7 @@ STILL = {
     ("replay.plan.PlanStep", "setup.step.SetupStep"): 15,
     ("replay.plan.PlanStep", "sheet.data.Step"): 14,
     ("sequence.seconds.Ram", "shop.machines.Machine"): 9,
-    ("setup.step.SetupStep", "sheet.data.Step"): 21,
+    ("setup.step.SetupStep", "sheet.data.Step"): 22,
 }
 
 

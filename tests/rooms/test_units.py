@@ -100,6 +100,7 @@ def test_in_and_out_again(number: float, units: str) -> None:
         ("turn_deg", 90.0, "90°"),
         ("turn_deg", 88.75, "88.8°"),
         ("force_kn", 24.84, "24.8 kN"),
+        ("moment_nm", 4.24, "4.2 N m"),
         ("force_kn_per_m", 662.4, "662 kN/m"),
         ("mass_kg", 0.3064, "0.306 kg"),
         ("area_mm2", 19487.05, "19487 mm²"),

@@ -21,7 +21,7 @@ from .scatter import FIRST_WEIGHT, SECOND_WEIGHT
 from .swift import Swift
 
 SUSPECT_ERROR_DEG = 5.0
-"""A larger error is no scatter: thickness and die should be looked at before the depth is corrected."""
+"""A larger error is no scatter: tools, metal and reading are looked at first, and nothing is learned from it."""
 
 NOISE_MULTIPLE = 2.0
 """Errors below this many s.d. of piece and gauge are left alone; chasing noise makes it worse."""

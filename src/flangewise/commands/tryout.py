@@ -28,11 +28,11 @@ from flangewise.commands.tryout_piece import (
 )
 from flangewise.commands.tryout_text import tryout_text
 from flangewise.faults import Fault, Unusable
-from flangewise.findings import Finding, caution, exit_status, note, place
+from flangewise.findings import Finding, caution, exit_status, note, place, refuse
 from flangewise.jobs import work_out
 from flangewise.part import Part, read_parts
 from flangewise.shop import Measured, Shop, load_shop
-from flangewise.tryout import Remembered, correct, place_to_record, remember, rows_of
+from flangewise.tryout import Remembered, correct, is_suspect, place_to_record, remember, rows_of
 
 
 @click.command("tryout", short_help="The first piece: what was measured, and the corrections.")
@@ -80,7 +80,11 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
     findings = [*told.findings]
     if job.setup is None:
         findings.append(note("tryout-no-plan"))
-    if record:
+    suspect = [bend for bend in piece.bends if is_suspect(bend)]
+    if record and suspect:
+        findings += [refuse("tryout-not-recorded", place("bend", bend.number)) for bend in suspect]
+        answer["recorded"] = 0
+    elif record:
         rows = rows_of(piece, told, tag=tag_of(job, read), tools=tools_of(job))
         remembered = remember(place_to_record(shop), rows)
         findings += [note("tryout-no-lot")] if not read.lot else []

@@ -11,6 +11,7 @@ from flangewise.commands.tryout_asked import Readings
 from flangewise.jobs import Job
 from flangewise.part import WantedBend
 from flangewise.pattern import BendZone, FlatPattern
+from flangewise.sequence import Gauged, gauged_by_operation
 from flangewise.setup import SetupStep
 from flangewise.tryout import BendCorrection, Corrections, LegResult, MadeWith, Model, Tag, TriedBend, TriedPiece
 
@@ -21,7 +22,8 @@ TWO_SIDED_95 = 1.96
 def tried_piece(job: Job, pattern: FlatPattern, read: Readings) -> TriedPiece:
     """The piece that was measured: plan and blank, with what was set instead and what came out."""
     section = job.part.section
-    bends = tuple(_tried_bend(job, pattern, bend, read) for bend in section.bends)
+    gauged = _gauged(job)
+    bends = tuple(_tried_bend(job, pattern, bend, read, gauged.get(bend.number)) for bend in section.bends)
     developed = read.developed_mm if read.developed_mm is not None else pattern.developed_mm
     return TriedPiece(
         thickness_mm=job.part.thickness_mm,
@@ -32,10 +34,21 @@ def tried_piece(job: Job, pattern: FlatPattern, read: Readings) -> TriedPiece:
         bends=bends,
         piece=read.piece,
         sizes=section.sizes,
+        order=tuple(step.operation for step in job.ordered.solution.steps) if gauged and job.ordered else (),
     )
 
 
-def _tried_bend(job: Job, pattern: FlatPattern, bend: WantedBend, read: Readings) -> TriedBend:
+def _gauged(job: Job) -> dict[int, Gauged]:
+    """What each bend of the plan is gauged on, by bend; none without a plan."""
+    if job.ordered is None or job.setup is None:
+        return {}
+    steps = job.ordered.solution.steps
+    by_bend = enumerate(gauged_by_operation(job.ordered.problem, steps), start=1)
+    stopped = {int(step.label) for step in steps if step.gauged is not None}
+    return {bend: gauged for bend, gauged in by_bend if bend in stopped}
+
+
+def _tried_bend(job: Job, pattern: FlatPattern, bend: WantedBend, read: Readings, gauged: Gauged | None) -> TriedBend:
     step = step_of(job, bend.number)
     pair = job.pairs.get(bend.number)
     is_plain = bend.kind == "bend"
@@ -48,8 +61,7 @@ def _tried_bend(job: Job, pattern: FlatPattern, bend: WantedBend, read: Readings
         rule_mm=_rule_mm(job, pattern, bend) if is_plain else None,
         depth_mm=read.depths_mm.get(bend.number, step.depth_mm if step is not None else None),
         stop_mm=read.stops_mm.get(bend.number, step.stops.x_mm if step is not None else None),
-        gauged_on=step.gauged_on if step is not None else None,
-        gauged_bend=step.gauged_bend if step is not None else None,
+        gauged=gauged,
         model=None if model is None else Model(_setup(model.setup, read), model.swift, model.learned),
         turn_deg=read.turns_deg.get(bend.number),
     )
@@ -120,6 +132,7 @@ def bend_record(bend: TriedBend, told: BendCorrection) -> dict[str, Any]:
         "depth_mm": bend.depth_mm,
         "depth_correction_mm": told.depth_correction_mm,
         "new_depth_mm": _added(bend.depth_mm, told.depth_correction_mm),
+        "leg": told.leg,
         "stop_mm": bend.stop_mm,
         "stop_correction_mm": told.stop_correction_mm,
         "new_stop_mm": _added(bend.stop_mm, told.stop_correction_mm),

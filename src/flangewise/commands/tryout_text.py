@@ -30,7 +30,8 @@ def tryout_text(record: dict[str, Any], units: str) -> str:
 
 
 def _bends(bends: list[dict[str, Any]], units: str) -> str:
-    head = ["bend", "wanted", "measured", f"depth, {units}", "change", "set", f"stop X, {units}", "change", "set"]
+    head = ["bend", "wanted", "measured", f"depth, {units}", "change", "set"]
+    head += ["leg", f"stop X, {units}", "change", "set"]
     rows = [
         [
             str(bend["bend"]),
@@ -39,6 +40,7 @@ def _bends(bends: list[dict[str, Any]], units: str) -> str:
             _length(bend["depth_mm"], units),
             _signed(bend["depth_correction_mm"], units),
             _length(bend["new_depth_mm"], units),
+            NOTHING if bend["leg"] is None else str(bend["leg"]),
             _length(bend["stop_mm"], units),
             _signed(bend["stop_correction_mm"], units),
             _length(bend["new_stop_mm"], units),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flangewise.bend import angle_tolerance_deg
+from flangewise.bend import angle_tolerance_deg, linear_tolerance_mm
 from flangewise.jobs.order import Ordered
 from flangewise.jobs.problem import Choice
 from flangewise.jobs.wishes import outside_legs_mm
@@ -49,3 +49,8 @@ def tolerance_deg(part: Part, bend: WantedBend) -> float | None:
     wanted = bend.tolerance_deg if bend.tolerance_deg is not None else part.tolerances.angle_deg
     legs = outside_legs_mm(part)
     return wanted if wanted is not None else angle_tolerance_deg(min(legs[bend.number - 1], legs[bend.number]))
+
+
+def leg_tolerances_mm(part: Part) -> tuple[float | None, ...]:
+    """What each leg is allowed, plus and minus: the part's own figure, else ISO 2768-1 m for the size as drawn."""
+    return part.tolerances.legs_mm or tuple(linear_tolerance_mm(leg) for leg in part.section.legs_mm)

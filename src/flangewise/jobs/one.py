@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, caution, refused, sorted_findings
+from flangewise.jobs.corrections import with_corrections
 from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.near import near_findings
@@ -271,6 +272,7 @@ def _set_up(job: Job) -> Job:
     )
     defaults = job.shop.defaults
     sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine, cut_mm=defaults.cutting_tolerance_mm)
+    setup = with_corrections(setup, job.ordered, job.part)
     near = near_findings(setup, least_mm=defaults.clearance_mm)
     job = replace(job, setup=setup, sizes=sizes, ordered=_priced(job.ordered, setup))
     return _told(job, *setup.findings, *near, *size_findings(sizes))

@@ -9,7 +9,7 @@ and the search is asked again.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
@@ -17,7 +17,19 @@ from flangewise.jobs.problem import Choice, Rig, choices, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie, usable
-from flangewise.sequence import Costs, Fastest, Hit, HitTime, SectionProblem, Solution, ToolOption, solve
+from flangewise.sequence import (
+    Costs,
+    Fastest,
+    Hit,
+    HitTime,
+    Kept,
+    Made,
+    SectionProblem,
+    Solution,
+    ToolOption,
+    least_priced,
+    solve,
+)
 
 Offers = Mapping[int, Sequence[PunchDie]]
 Offered = dict[int, tuple[Choice, ...]]
@@ -103,17 +115,20 @@ def _with_returns(asked: _Asked, found: Ordered, floor: Callable[[], float]) -> 
     if floor() + 2 * rig.shift_s + put_in >= solution.weight - SAME_COST:
         return found
     cheap = replace(costs, station_change=rig.shift_s, base=costs.base + put_in)
-    other = solve(replace(found.problem, costs=cheap, tell_blockers=False))
-    if not other.feasible or other.cost is None:
-        return found if other.feasible is False else _not_proven(found, floor())
-    stations = {(stack.punch, stack.die, stack.turned) for step in other.steps for stack in step.stacks}
-    cost = other.cost + put_in * (len(stations) - 2)
-    if replace(other, cost=cost).weight < solution.weight - SAME_COST:
-        return replace(
-            found, solution=replace(other, cost=cost, proven_least=other.proven_least and len(stations) <= 2)
-        )
-    least = math.inf if other.least_weight is None else other.least_weight
-    return found if least >= solution.weight - SAME_COST else _not_proven(found, least)
+    problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), Kept()
+    bound = solve(problem, kept)
+
+    def mounted(made: Iterable[Made]) -> float:
+        """Stations after the second are put in as well."""
+        taken = (problem.operations[operation].options[option].hits for operation, option, _ in made)
+        stations = {(hit.stack.punch, hit.stack.die, hit.stack.turned) for hits in taken for hit in hits}
+        return put_in * max(len(stations) - 2, 0)
+
+    if not bound.feasible or bound.cost is None:
+        return found if bound.feasible is False else _not_proven(found, floor())
+    true = replace(bound, cost=bound.cost + mounted((each.operation, each.option, each.gauged) for each in bound.steps))
+    known = true if true.weight < solution.weight - SAME_COST else solution
+    return replace(found, solution=least_priced(problem, kept, known, mounted, always_s=0.0, bound=bound))
 
 
 def _problem(asked: _Asked, offered: Offered) -> SectionProblem:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
-from flangewise.jobs.hits import tolerance_deg
+from flangewise.jobs.hits import leg_tolerances_mm, tolerance_deg
 from flangewise.jobs.one import Job
 from flangewise.jobs.poses import finished_pose
 from flangewise.jobs.printed_loads import loads
@@ -210,16 +210,17 @@ def _height(job: Job, bend: WantedBend) -> Measure:
 
 
 def _legs(job: Job) -> Iterator[Measure]:
-    section, told = job.part.section, job.part.tolerances.legs_mm
+    section = job.part.section
     errors = {each.leg: each.statistical_mm for each in job.sizes}
-    for index, size_mm in enumerate(section.legs_mm):
+    for index, (size_mm, allowed_mm) in enumerate(zip(section.legs_mm, leg_tolerances_mm(job.part), strict=True)):
         yield Measure(
             what=phrase(f"sheet.measure.leg-{section.sizes}", number=index + 1),
             nominal=size_mm,
-            allowed=told[index] if told is not None else linear_tolerance_mm(size_mm),
+            allowed=allowed_mm,
             unit="mm",
             instrument=phrase("sheet.instrument.caliper"),
             expected=errors.get(index + 1),
+            leg=index + 1,
         )
 
 

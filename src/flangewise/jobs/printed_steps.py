@@ -37,7 +37,7 @@ def printed_steps(job: Job, setup: Setup) -> tuple[Step, ...]:
         fresh = _printed(job, chain, step, ordered, done=tuple(done), tools=pairs.index(tool_key(step)))
         moves = words_before(step, before)
         made.append(replace(fresh, moves=moves, new_load=not made or _laid_anew(made[-1], fresh)))
-    return tuple(replace(each, shifts=_shifts(each.number, setup, job.pattern)) for each in made)
+    return tuple(made)
 
 
 def _done_before(step: SetupStep, bend: int, setup: Setup) -> bool:
@@ -53,7 +53,6 @@ def _printed(job: Job, chain: Chain, step: SetupStep, ordered: Ordered, *, done:
     assert pattern is not None
     zones = [zone for zone in pattern.zones if zone.bend in step.bends]
     before, after = _poses(chain, pattern, step, ordered, done)
-    leg = _leg_by_stop(step, pattern)
     return Step(
         number=step.step,
         bends=tuple(zone.label for zone in zones),
@@ -90,8 +89,7 @@ def _printed(job: Job, chain: Chain, step: SetupStep, ordered: Ordered, *, done:
         deg_per_mm=step.deg_per_mm,
         spread_deg=step.spread_deg,
         spread_measured_deg=step.spread_measured_deg,
-        leg=leg,
-        leg_mm=job.part.section.legs_mm[leg - 1] if leg is not None else None,
+        correction=step.correction,
         trapped_behind=max((up for across, up in before.outline_mm if across < 0), default=0.0)
         > chain.thickness_mm * 2,
         hold=step.hold,
@@ -153,38 +151,3 @@ def _gauged_on(step: SetupStep) -> Phrase:
     if step.gauged_on == "flange":
         return phrase("sheet.gauge.flange", bend=step.gauged_bend or 0)
     return phrase(f"sheet.gauge.{step.gauged_on}")
-
-
-def _span(step: SetupStep, pattern: FlatPattern) -> tuple[int, int] | None:
-    """Zones from the one the stops feel to the one bent, both counted; an edge counts as the zone beyond the last."""
-    zone = next(index for index, each in enumerate(pattern.zones) if each.bend in step.bends)
-    if step.gauged_on is None:
-        return None
-    if step.gauged_on == "flange":
-        felt = next(index for index, each in enumerate(pattern.zones) if each.bend == step.gauged_bend)
-    else:
-        felt = -1 if step.gauged_on == "start" else len(pattern.zones)
-    return min(zone, felt), max(zone, felt)
-
-
-def _leg_by_stop(step: SetupStep, pattern: FlatPattern) -> int | None:
-    """The leg that the stop sets by itself: the one between the bend and what the stops feel, with no bend between."""
-    span = _span(step, pattern)
-    if span is None or span[1] - span[0] != 1:
-        return None
-    bends = [zone.bend for zone in pattern.zones]
-    return bends[span[0]] + 1 if span[0] >= 0 else 1
-
-
-def _shifts(number: int, setup: Setup, pattern: FlatPattern) -> tuple[int, ...]:
-    """Later steps whose stops feel the part beyond this step's bend, so that a correction here moves them too."""
-    step = next(each for each in setup.steps if each.step == number)
-    zones = [index for index, each in enumerate(pattern.zones) if each.bend in step.bends]
-    found = []
-    for later in setup.steps:
-        span = _span(later, pattern)
-        if later.step > number and span is not None and later.bends != step.bends:
-            own = {index for index, each in enumerate(pattern.zones) if each.bend in later.bends}
-            if any(span[0] <= zone <= span[1] and zone not in own for zone in zones):
-                found.append(later.step)
-    return tuple(found)

@@ -46,6 +46,15 @@ class Rig:
         return (1 + self.handler.allowance_share) * self.handler.shift_s
 
     @property
+    def anew_s(self) -> float:
+        """Seconds to put a part down and fetch it again."""
+        return self.handler.place_s + self.handler.pick_s + self.handler.square_s
+
+    def has_room_beside(self, length_mm: float) -> bool:
+        """Whether two stations for a part so long stand beside each other."""
+        return 2 * length_mm + self.gap_mm <= self.machine.bed_length_mm
+
+    @property
     def mount_s(self) -> float:
         """A part's share of putting one punch or die into the machine."""
         return self.machine.mount_s / self.quantity
@@ -107,7 +116,7 @@ def problem_of(
             rig.machine.stop_speed_mm_per_s,
             rig.machine.acceleration_mm_per_s2,
             rig.handler.next_stop_s,
-            rig.handler.shift_s,
+            rig.handler.shift_s if rig.has_room_beside(length_mm) else rig.anew_s,
         ),
         order=tuple(numbers.index(bend) for bend in part.order) if part.order else None,
         asked=_asked(part, zones),
@@ -178,8 +187,7 @@ def costs_of(rig: Rig, *, length_mm: float) -> Costs:
     """
     handler, machine = rig.handler, rig.machine
     share = 1 + handler.allowance_share
-    anew_s = handler.place_s + handler.pick_s + handler.square_s
-    beside = 2 * length_mm + rig.gap_mm <= machine.bed_length_mm
+    beside = rig.has_room_beside(length_mm)
     first_stop_s = handler.next_stop_s
     return Costs(
         base=share * (around_s(handler) - first_stop_s) + machine.set_up_s / rig.quantity + 2 * rig.mount_s,
@@ -189,7 +197,7 @@ def costs_of(rig: Rig, *, length_mm: float) -> Costs:
         turn_over_front_back=share * handler.turn_over_front_s,
         turn_in_plane=share * handler.turn_s,
         rehandle=share * max(handler.withdraw_s + handler.insert_s - handler.next_stop_s, 0.0),
-        station_change=rig.shift_s + 2 * rig.mount_s if beside else share * anew_s,
+        station_change=rig.shift_s + 2 * rig.mount_s if beside else share * rig.anew_s,
         tool_change=0.0 if beside else rig.mount_s,
         stop_change=0.0,
         gauge_flange=handler.formed_gauge_wish_s,

@@ -6,10 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import Finding, caution, note, place
+from flangewise.jobs.hits import leg_tolerances_mm
 from flangewise.jobs.order import Ordered
-from flangewise.jobs.wishes import outside_legs_mm
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import SizeError, Tolerances, errors_of, solve_within
@@ -69,10 +68,9 @@ def leg_errors_of(
     """The error of every leg under the gauging of an order; the webs of offsets are no legs."""
     errors = errors_of(ordered.problem, ordered.solution, tolerances_of(machine, cut_mm))
     legs = [i for i, face in enumerate(pattern.faces) if face.number <= len(part.section.legs_mm)]
-    general = tuple(linear_tolerance_mm(leg) for leg in outside_legs_mm(part))
-    stated: Sequence[float | None] = part.tolerances.legs_mm or general
+    allowed = leg_tolerances_mm(part)
     return tuple(
-        _leg_error(pattern.faces[i].number, errors[i], stated[pattern.faces[i].number - 1])
+        _leg_error(pattern.faces[i].number, errors[i], allowed[pattern.faces[i].number - 1])
         for i in legs
         if i < len(errors)
     )

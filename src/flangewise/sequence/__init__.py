@@ -5,7 +5,14 @@ plan with what it proves, or the proof that there is none and what is in the way
 Relies on geometry and clearance.
 """
 
-from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
+from flangewise.sequence.datum import (
+    Gauged,
+    SizeError,
+    Tolerances,
+    leg_errors,
+    leg_terms,
+    legs_measured,
+)
 from flangewise.sequence.hold import Hold, keeps
 from flangewise.sequence.holding import Held, errors_of, solve_within
 from flangewise.sequence.moves import Axis, Move, MoveKind
@@ -21,10 +28,11 @@ from flangewise.sequence.problem import (
     StopTravel,
     ToolOption,
 )
-from flangewise.sequence.proof import solve
+from flangewise.sequence.proof import Kept, Made, least_priced, solve
 from flangewise.sequence.runners import RunnerUp, runner_ups
 from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
 from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
+from flangewise.sequence.stop_effect import StopEffect, effects_of, gauged_by_operation, stop_changes, stop_effects
 
 __all__ = [
     "Asked",
@@ -40,6 +48,8 @@ __all__ = [
     "HitTime",
     "Hold",
     "HoldRule",
+    "Kept",
+    "Made",
     "Move",
     "MoveKind",
     "Operation",
@@ -50,15 +60,23 @@ __all__ = [
     "SizeError",
     "Solution",
     "Step",
+    "StopEffect",
     "StopTravel",
     "Swing",
     "Tolerances",
     "ToolOption",
+    "effects_of",
     "errors_of",
+    "gauged_by_operation",
     "keeps",
+    "least_priced",
     "leg_errors",
+    "leg_terms",
+    "legs_measured",
     "runner_ups",
     "solve",
     "solve_within",
+    "stop_changes",
+    "stop_effects",
     "travel_s",
 ]

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from flangewise.clearance import Meeting, ToolStack, pieces_meet, wings_meet
+from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
 from flangewise.sequence.contact import Contact, contact
 from flangewise.sequence.moves import moves_between, tool_price
@@ -68,13 +68,10 @@ class Closer:
         costs, travel = self._problem.costs, self._problem.stop_travel
         next_stop_s, shift_s = (travel.next_stop_s, travel.shift_s) if travel is not None else (0.0, 0.0)
         moves = sum(move.cost for move in moves_between(costs, before.pose, after.pose))
-        change = tool_price(costs, *(self._stack(each) for each in (before, after)))
+        change = tool_price(costs, self._gates.option(before.way).exit, self._gates.option(after.way).entry)
         if not moves and not change:
             return next_stop_s
         return next_stop_s + (moves + costs.rehandle) / costs.share + (shift_s if change else 0.0)
-
-    def _stack(self, choice: Choice) -> ToolStack:
-        return self._gates.option(choice.way).hits[0].stack
 
     def _stop_mm(self, choice: Choice) -> float | None:
         found = self.contact(choice).gauging
@@ -109,23 +106,25 @@ class Closer:
         self._exits[way, choice.done] = opening
         if opening.lift_mm is not None:
             return self._wider(choice, opening)
-        mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
-        price = problem.costs.side_exit if opening.side_exit and problem.side_exit_allowed else math.inf
+        slid = opening.side_exit and problem.side_exit_allowed
+        least_mm = problem.chain.thickness_mm
+        price = self._gates.dearer_s(way, choice.done, least_mm=least_mm, slid_s=problem.costs.side_exit)
+        mask = self._others(way)
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
-        return (Verdict(way.operation, mask, choice.done, way.option, way.behind, price=price, blocker=why),)
+        known = price if slid else math.inf
+        return (Verdict(way.operation, mask, choice.done, way.option, way.behind, price=known, blocker=why),)
+
+    def _others(self, way: Way) -> int:
+        return ((1 << len(self._problem.operations)) - 1) & ~(1 << way.operation)
 
     def _wider(self, choice: Choice, opening: Opening) -> tuple[Verdict, ...]:
-        """What a step costs more where the part needs more opening than the straight pull the search reckons with."""
-        problem, way = self._problem, choice.way
-        pulled = self._gates.straight_pulls_mm(way, np.array([choice.done]))
-        needed = np.array([least_opening_mm(opening, float(pulled[0]))])
-        lies = [each(way, np.array([choice.done])) for each in (self._gates.reaches_mm, self._gates.fronts_mm)]
-        times = [hit.time for hit in self._gates.option(way).hits if hit.time is not None]
-        more = sum(float((time.seconds(needed, *lies) - time.seconds(pulled, *lies))[0]) for time in times)
+        """What a step costs more where the part needs more opening than the search reckons with."""
+        way, done = choice.way, choice.done
+        pulled_mm = float(self._gates.straight_pulls_mm(way, np.array([done]))[0])
+        more = self._gates.dearer_s(way, done, least_mm=least_opening_mm(opening, pulled_mm))
         if more <= 0:
             return ()
-        mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
-        return (Verdict(way.operation, mask, choice.done, way.option, way.behind, price=problem.costs.share * more),)
+        return (Verdict(way.operation, self._others(way), done, way.option, way.behind, price=more),)
 
 
 def self_meeting(problem: SectionProblem, way: Way, done: int) -> tuple[Verdict, ...]:

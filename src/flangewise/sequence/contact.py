@@ -30,6 +30,8 @@ RISE_STEPS = 24
 # What hangs low swings out of the finger's height within a degree or two, furthest just before: looked at closely.
 HANGING_RISE_STEPS = 480
 SAME_MM = 0.05
+# A flange that runs outward by less than this share of its height stands square.
+LEANS = 1e-6
 
 
 @dataclass(frozen=True)
@@ -146,7 +148,16 @@ def _at_height(
     zone = spot.span // 2 if spot.span % 2 else _first_bent(problem, way, done) if spot.datum == "flange" else None
     band = (r_mm, r_mm + _tallest_mm(gauge))
     retract = _retract_mm(problem, way, done, x_mm=x, band_mm=band, hangs=spot.high_mm < -thickness)
-    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, r_mm + stop_face_mm(gauge) / 2)
+    height_mm = r_mm + stop_face_mm(gauge) / 2
+    on_its_edge = spot.datum == "flange" and _is_edge(wing, thickness, x_mm=x, span=span)
+    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, height_mm, on_its_edge)
+
+
+def _is_edge(wing: Path, thickness_mm: float, *, x_mm: float, span: int) -> bool:
+    """Whether the furthest place is the wing's own end, on a flange that leans outward."""
+    run, rise = np.abs(wing.points_mm[-1] - wing.points_mm[-2])
+    corner_mm = float(wing.points_mm[-1, 0]) + thickness_mm / 2 * abs(float(wing.normals[-1, 0]))
+    return bool(wing.spans[-1] == span and run > LEANS * rise and x_mm > corner_mm - SAME_MM / 10)
 
 
 def _tallest_mm(gauge: Gauge) -> float:

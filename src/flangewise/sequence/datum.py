@@ -2,7 +2,8 @@
 
 Edges and bend lines are the nodes. Each gauging links a bend to its datum with the error of the stop and,
 on a formed flange, the error of where its outer face stands: half its deduction's error, and the height
-of the contact times the angle's error over sin^2 of the angle. The cut length links the two edges. A size
+of the contact times the angle's error over sin^2 of the angle. A stop that feels an edge past formed bends measures
+each leg on the way by the share of it that lies along X. The cut length links the two edges. A size
 then is a sum of sources with signs along the tree path between its ends (plus half a deduction at each
 bend it is sized to); worst case adds sizes, the statistical figure their squares.
 """
@@ -42,12 +43,18 @@ class Gauged:
     """What bend was gauged on what: the start edge, the end edge, or the outer face of the flange at bend `flange`.
 
     Bends count from 0 along the section. `height_mm`: of the contact above the sheet; `flange_turn_deg`: of that bend.
+    `past_share`: for an edge, the formed bends on the way to it, each with the cosine of the slope beyond it.
     """
 
     on: Literal["start", "end", "flange"]
     flange: int | None = None
     height_mm: float = 0.0
     flange_turn_deg: float = 90.0
+    past_share: tuple[tuple[int, float], ...] = ()
+
+    def toward_start(self, bend: int) -> bool:
+        """Whether the stop that gauges this bend stands on the side of the start edge."""
+        return self.on == "start" or (self.on == "flange" and self.flange is not None and self.flange < bend)
 
 
 @dataclass(frozen=True)
@@ -79,34 +86,70 @@ def leg_terms(gauged: Sequence[Gauged]) -> tuple[Terms, ...]:
     return tuple(legs)
 
 
+def legs_measured(gauged: Sequence[Gauged], bend: int) -> dict[int, float]:
+    """What the stop of a bend measures: the legs between it and its datum, each with the share that lies along X.
+
+    A leg's error times its share, summed over the legs, is how far the stop is off.
+    """
+    at, shares, share = gauged[bend], {}, 1.0
+    near = at.toward_start(bend)
+    formed = dict(at.past_share)
+    for leg in range(bend, -1, -1) if near else range(bend + 1, len(gauged) + 1):
+        passed = leg if near else leg - 1
+        share = formed.get(passed, share)
+        if at.on == "flange" and passed == at.flange:
+            break
+        shares[leg] = share
+    return shares
+
+
 def _places(gauged: Sequence[Gauged]) -> Mapping[int, Terms]:
     """Error of where each bend line lies, from the start edge."""
     known: dict[int, Terms] = {}
     while len(known) < len(gauged):
-        ready = [i for i, at in enumerate(gauged) if i not in known and (at.on != "flange" or _stands(at, known))]
+        ready = [i for i, at in enumerate(gauged) if i not in known and all(bend in known for bend in _rests_on(at))]
         if not ready:
             raise ValueError("a bend is gauged, by way of others, on itself")
         for bend in ready:
-            known[bend] = _place(bend, gauged[bend], known)
+            known[bend] = _place(bend, gauged, known)
     return known
 
 
-def _stands(gauged: Gauged, known: Mapping[int, Terms]) -> bool:
+def _rests_on(gauged: Gauged) -> tuple[int, ...]:
+    """Bends that stand before this one is gauged, and move it."""
+    if gauged.on != "flange":
+        return tuple(bend for bend, _ in gauged.past_share)
     if gauged.flange is None:
         raise ValueError("a bend gauged on a flange needs another bend's number")
-    return gauged.flange in known
+    return (gauged.flange,)
 
 
-def _place(bend: int, gauged: Gauged, known: Mapping[int, Terms]) -> Terms:
-    if gauged.on == "start":
-        return {("stop", bend): 1.0}
-    if gauged.on == "end":
-        return {("cut", 0): 1.0, ("stop", bend): -1.0}
-    flange = gauged.flange or 0
-    side = 1.0 if bend > flange else -1.0
-    lean = gauged.height_mm / math.sin(math.radians(gauged.flange_turn_deg)) ** 2
-    face: Terms = {("half-deduction", flange): 1.0, ("angle", flange): -lean}
-    return _sum((1.0, known[flange]), (side, {("stop", bend): 1.0}), (-side, face))
+def _place(bend: int, gauged: Sequence[Gauged], known: Mapping[int, Terms]) -> Terms:
+    """X is the sum of the legs on the way by their shares; solved for the line of the bend.
+
+    Unformed bends on the way fall out: the shares on their two sides are the same.
+    """
+    at = gauged[bend]
+    side = 1.0 if at.toward_start(bend) else -1.0
+    shares = legs_measured(gauged, bend)
+    parts: list[tuple[float, Terms]] = [(side, {("stop", bend): 1.0})]
+    lines = {leg + place for leg in shares for place in (0, 1)} - {bend + 1}
+    for line in lines:
+        weight = side * (shares.get(line, 0.0) - shares.get(line - 1, 0.0))
+        if weight and line > 0:
+            parts.append((weight, {("cut", 0): 1.0} if line > len(gauged) else known[line - 1]))
+    for formed in _rests_on(at):
+        parts.append((-side, _formed(formed, at, shares)))
+    return _sum(*parts)
+
+
+def _formed(formed: int, at: Gauged, shares: Mapping[int, float]) -> Terms:
+    """What a formed bend adds to X: half its deduction on each leg beside it, and on a flange its lean."""
+    beside = sum(shares.get(leg, 0.0) for leg in (formed, formed + 1))
+    if at.on != "flange":
+        return {("half-deduction", formed): beside}
+    lean = at.height_mm / math.sin(math.radians(at.flange_turn_deg)) ** 2
+    return {("half-deduction", formed): beside, ("angle", formed): -lean}
 
 
 def _sum(*weighted: tuple[float, Terms]) -> Terms:

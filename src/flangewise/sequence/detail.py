@@ -30,6 +30,8 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
     option = search.gates.option(way)
     opening = closer.opening(choice)
     sets = np.array([choice.done])
+    slid = opening is not None and opening.side_exit and opening.lift_mm is None
+    pulled_mm = float(search.gates.straight_pulls_mm(way, sets)[0])
     changed = before is not None and search.stations.change[search.stations.of(before.way), search.stations.of(way)] > 0
     return Step(
         operation=way.operation,
@@ -48,8 +50,8 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
         open_height_mm=opening.open_height_mm if opening else None,
         opening_reason=opening.reason if opening else None,
         opening_piece=opening.piece if opening else None,
-        side_exit=opening.side_exit and opening.lift_mm is None if opening else False,
-        least_opening_mm=least_opening_mm(opening, float(search.gates.straight_pulls_mm(way, sets)[0])),
+        side_exit=slid,
+        least_opening_mm=problem.chain.thickness_mm if slid else least_opening_mm(opening, pulled_mm),
         reach_mm=float(search.gates.reaches_mm(way, sets)[0]),
         hold=search.gates.hold(way, choice.done),
         wishes_s=search.gates.wishes(way, choice.done, datum=choice.datum),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.proof import SAME_COST, Kept, least_priced, solve
+from flangewise.sequence.proof import SAME_COST, Kept, Made, least_priced, solve
 from flangewise.sequence.solution import Gauging, Solution, Step
 
 
@@ -81,8 +81,9 @@ def solve_within(
     if loose_leg_s is None:
         return best if not best.exceeded else cheapest
 
-    def plan_price(made: Iterable[tuple[int, Gauging | None]]) -> float:
-        return price(_exceeded(leg_errors(gauged_by_zone(problem, made), tolerances), allowed_mm, likely=True))
+    def plan_price(made: Iterable[Made]) -> float:
+        gauged = gauged_by_zone(problem, ((operation, at) for operation, _, at in made))
+        return price(_exceeded(leg_errors(gauged, tolerances), allowed_mm, likely=True))
 
     # However it is gauged, a leg is off by its stop and half a deduction at least.
     least_mm = math.hypot(tolerances.stop_mm, tolerances.half_deduction_mm)

@@ -153,7 +153,7 @@ class HoldRule:
 @dataclass(frozen=True)
 class StopTravel:
     """How the stops move to the next place while the part is handled: drawing it to the next stop takes `next_stop_s`,
-    going to other tools `shift_s`."""
+    going to other tools takes `shift_s` more."""
 
     speed_mm_per_s: float
     acceleration_mm_per_s2: float

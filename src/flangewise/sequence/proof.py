@@ -33,7 +33,9 @@ SAME_COST = 1e-6
 MOST_PRICED = 200
 MOST_PRICED_AGAIN = 40
 
-GaugingPrice = Callable[[Iterable[tuple[int, Gauging | None]]], float]
+# Of each step of a plan: the operation, the option of tools, what the stops touch.
+Made = tuple[int, int, Gauging | None]
+PlanPrice = Callable[[Iterable[Made]], float]
 SMALL = 12
 FEW_CHOICES = 2
 
@@ -157,12 +159,12 @@ def least_priced(
     problem: SectionProblem,
     kept: Kept,
     known: Solution,
-    price: GaugingPrice,
+    price: PlanPrice,
     *,
     always_s: float,
     bound: Solution,
 ) -> Solution:
-    """The least plan with a price on top that depends on how all its bends are gauged, never under `always_s`.
+    """The least plan with a price on top that depends on all its steps together, never under `always_s`.
 
     `known` is a plan with its price in its cost. All plans that cost less than it without theirs are looked through, in
     the order of their cost: the first that with the least price comes no lower proves the best so far. Where they are
@@ -188,13 +190,13 @@ def least_priced(
     if found.plan is not None:
         steps = steps_of(search, closer, found.plan)
         better = replace(known, steps=steps, cost=base - BREACH_S * known.breach + found.cost)
-        loose_s = price((step.operation, step.gauged) for step in steps)
-        known = replace(_other_face_up(better) if mirrored else better, loose_s=loose_s)
+        priced_s = price((step.operation, step.option, step.gauged) for step in steps)
+        known = replace(_other_face_up(better) if mirrored else better, loose_s=priced_s if known.loose_s else 0.0)
     return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)
 
 
 def _look_through(
-    search: Search, closer: Closer, best: float, price: GaugingPrice, *, always_s: float
+    search: Search, closer: Closer, best: float, price: PlanPrice, *, always_s: float
 ) -> tuple[Found | None, tuple[Verdict, ...]]:
     """The least plan under `best` with its price, if any; None where they are too many; and what did not stand up."""
     table = search.unfold(upper=best - always_s, width=search.gates.problem.limits.sets_per_layer)
@@ -206,7 +208,9 @@ def _look_through(
             break
         if plan is None:
             return None, ()
-        total = cost + price((choice.way.operation, closer.contact(choice).gauging) for choice in plan)
+        total = cost + price(
+            (choice.way.operation, choice.way.option, closer.contact(choice).gauging) for choice in plan
+        )
         if total < found.cost - SAME_COST:
             failed = closer.look(plan)
             if failed:

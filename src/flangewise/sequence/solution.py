@@ -23,6 +23,7 @@ class Gauging:
     `x_mm`: stop face from the die's centre plane; `r_mm`: lower edge of the finger above the die top;
     `retract_mm`: how far the stop must go back after the pinch (0: not at all); `slope_deg`: slope of the
     face whose raw edge is touched; `height_mm`: of the middle of the stop face above the die top.
+    `on_its_edge`: a leaning flange is touched at its own raw edge, so that its length counts.
     """
 
     on: Datum
@@ -32,6 +33,7 @@ class Gauging:
     retract_mm: float
     slope_deg: float
     height_mm: float = 0.0
+    on_its_edge: bool = False
 
 
 @dataclass(frozen=True)

@@ -209,14 +209,32 @@ class Gates:
         return 0.0 if way.marked_up == good else self.problem.costs.mark
 
     def _strokes_s(self, way: Way, sets: Ints) -> Floats:
-        """Seconds of the strokes of a way, for how far the ram must open and how far the part reaches."""
-        seconds = np.zeros(len(sets))
-        times = [hit.time for hit in self.option(way).hits if hit.time is not None]
-        if times:
-            lies = self.straight_pulls_mm(way, sets), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
-            for time in times:
-                seconds += self.problem.costs.share * time.seconds(*lies)
+        """Seconds of the strokes of a way for a straight pull, or less where sliding the part off might take less."""
+        if not self._timed(way):
+            return np.zeros(len(sets))
+        pulled = self.strokes_s(way, sets, self.straight_pulls_mm(way, sets))
+        if not self.problem.side_exit_allowed:
+            return pulled
+        sheet = np.full(len(sets), self.problem.chain.thickness_mm)
+        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.strokes_s(way, sets, sheet))
+        return least
+
+    def _timed(self, way: Way) -> bool:
+        return any(hit.time is not None for hit in self.option(way).hits)
+
+    def strokes_s(self, way: Way, sets: Ints, least_mm: Floats) -> Floats:
+        """Seconds of the strokes of a way for openings, the handler's share included."""
+        seconds, reach, front = np.zeros(len(sets)), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
+        for hit in self.option(way).hits:
+            if hit.time is not None:
+                seconds += self.problem.costs.share * hit.time.seconds(least_mm, reach, front)
         return seconds
+
+    def dearer_s(self, way: Way, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
+        """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
+        sets = np.array([done])
+        strokes = self.strokes_s(way, sets, np.array([least_mm]))
+        return float(strokes[0] - self._strokes_s(way, sets)[0]) + slid_s
 
     def reaches_mm(self, way: Way, sets: Ints) -> Floats:
         """How far the part reaches from the bend line before the hit, to either side."""
@@ -277,19 +295,32 @@ class Gates:
     def straight_pulls_mm(self, way: Way, sets: Ints) -> Floats:
         """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
 
-        What hangs in front hangs before the die block and comes away as it is.
-        A wing behind without bends slips out along its own slope as soon as the bend has come over the die block's
-        front edge: it needs what it rises by until then, if it is as long as that.
+        What hangs in front hangs before the die block and comes away as it is. A wing behind without bends slips out
+        along its own slope as soon as the bend has come over the die block's front edge: under the nose it is then
+        e tan(a) + t/cos(a) high, with the half turn a and the edge e in front of the centre plane, and the nose's own
+        arc adds at most r (1/cos(a) - 1); or it needs what it rises by, if that is less (plane geometry, derived here).
+        Without a die block none of this is known, and what is found is less than with any.
         """
+        problem, operation = self.problem, self.problem.operations[way.operation]
         _, behind = self.wings(way)
         leaves = behind.leaves(sets)
-        backs = behind.ends[leaves]
+        backs, plain = behind.ends[leaves], behind.firsts[leaves] == NO_LEVEL
+        thickness = problem.chain.thickness_mm
         low = -np.minimum(0.0, backs[:, WingTree.LOW])
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
-        edges = die_edges_mm(self.problem.operations[way.operation], way.option)
-        if edges is not None:
-            slope = math.tan(math.radians(self._rise_deg(self.problem.operations[way.operation])))
-            plain = behind.firsts[leaves] == NO_LEVEL
-            risen = np.where(plain, np.minimum(risen, max(edges[1], 0.0) * slope), risen)
-        lift: Floats = np.maximum(0.0, risen) + low + self.problem.chain.thickness_mm
-        return lift
+        edges = die_edges_mm(operation, way.option)
+        if edges is None:
+            least: Floats = np.where(plain, 0.0, np.maximum(0.0, risen)) + low + thickness
+            return least
+        half = math.radians(self._half_turn_deg(way))
+        radius = max(0.0, problem.chain.radii_mm[operation.zones[0]])
+        risen = risen + (radius + thickness / 2) * (1 - math.cos(half))
+        slips = max(edges[1], 0.0) * math.tan(half) + (thickness + radius) * (1 / math.cos(half) - 1)
+        risen = np.where(plain, np.minimum(risen, slips), risen)
+        pulled: Floats = np.maximum(0.0, risen) + low + thickness
+        return pulled
+
+    def _half_turn_deg(self, way: Way) -> float:
+        """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
+        hits = self.option(way).hits
+        return min(89.0, max((hit.loaded_turn_deg / 2 for hit in hits if hit.kind == "swing"), default=0.0))

@@ -8,10 +8,11 @@ from flangewise.setup.moves import handled, side_exit, words_before
 from flangewise.setup.scatter import first_piece
 from flangewise.setup.seconds import around_s, hit_time
 from flangewise.setup.set_up import set_up
-from flangewise.setup.step import Chosen, Move, Setup, SetupStep, Stops, station_json
+from flangewise.setup.step import Chosen, Correction, Move, Setup, SetupStep, Stops, station_json
 
 __all__ = [
     "Chosen",
+    "Correction",
     "Move",
     "Setup",
     "SetupStep",

@@ -77,17 +77,14 @@ def moves_s(moves: Sequence[Move], handler: Handler) -> float:
     """Seconds of the moves before a hit; whoever moves the part takes it out first and puts it in again.
 
     Without a move it is drawn to the next stop. Where tools are changed between, it is put down and fetched again; the
-    change itself is counted with the set-up.
+    change itself is counted with the set-up, the way out sideways with its own hit.
     """
-    if not moves:
-        return handler.next_stop_s
     handled = [move for move in moves if move.move not in ("tool-change", "side-exit")]
     fetched = any(move.move == "tool-change" for move in moves)
     taken_out_s = max(handler.withdraw_s + handler.insert_s, handler.next_stop_s)
     through_s = taken_out_s if handled or fetched else handler.next_stop_s
     again_s = handler.place_s + handler.pick_s + handler.square_s if fetched else 0.0
-    slid_s = handler.side_exit_s if any(move.move == "side-exit" for move in moves) else 0.0
-    return through_s + again_s + slid_s + sum(handler.seconds_of(_handler_move(move)) for move in handled)
+    return through_s + again_s + sum(handler.seconds_of(_handler_move(move)) for move in handled)
 
 
 def _handler_move(move: Move) -> HandlerMove:
@@ -131,10 +128,10 @@ def _put_in(station: Station, standing: Station | None) -> int:
 
 
 def hit_s(hit: Hit, before: Hit | None, work: Work, *, moves: Sequence[Move], stroke_s: float) -> float:
-    """Seconds of a hit: the moves or the stops' travel, whichever is longer, then gauging, then the stroke."""
-    slid_s = work.handler.side_exit_s if before is None and any(move.move == "side-exit" for move in moves) else 0.0
-    handled_s = max(moves_s(moves, work.handler), stops_s(before, hit, work.machine)) if before is not None else slid_s
-    return handled_s + work.handler.gauge_s + stroke_s
+    """Seconds of a hit: the moves or the stops' travel, whichever is longer, gauging, stroke, the way out sideways."""
+    slid_s = work.handler.side_exit_s if any(move.move == "side-exit" for move in moves) else 0.0
+    handled_s = max(moves_s(moves, work.handler), stops_s(before, hit, work.machine)) if before is not None else 0.0
+    return handled_s + work.handler.gauge_s + stroke_s + slid_s
 
 
 def stops_s(before: Hit, hit: Hit, machine: Machine) -> float:

@@ -56,13 +56,40 @@ class Stops:
 
 
 @dataclass(frozen=True)
+class Correction:
+    """What a change of X does at one hit: the leg that comes out with it, as the drawing sizes it, and the others.
+
+    `x_per_mm` is what to add to X for each mm that the leg is too long; `legs_per_mm` what every leg grows by for one
+    more on X. The leg can be read after step `read_after`, when its other end is bent and a hem at it flattened.
+    `plus_minus_mm` is what the leg is allowed, None where nothing says so.
+    """
+
+    leg: int
+    nominal_mm: float
+    plus_minus_mm: float | None
+    x_per_mm: float
+    legs_per_mm: tuple[float, ...]
+    read_after: int
+
+    @property
+    def also(self) -> tuple[tuple[int, float], ...]:
+        """The other legs that one more on X changes, and by how much."""
+        return tuple((leg, rate) for leg, rate in enumerate(self.legs_per_mm, start=1) if rate and leg != self.leg)
+
+    def as_json(self) -> dict[str, Any]:
+        """The correction as a script reads it."""
+        return {**vars(self), "legs_per_mm": list(self.legs_per_mm)}
+
+
+@dataclass(frozen=True)
 class SetupStep:
     """One hit. Angles to bend to and finished are included ones; heights are over the die's top.
 
     None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
     measured. `spread_deg` is the expected half width of the angle (95 %) at first, `spread_measured_deg` with the
     thickness measured and `spread_corrected_deg` after one correction; `spread_cause` is what most of it comes from, as
-    the catalogue names it, and `tolerance_deg` what the part allows.
+    the catalogue names it, and `tolerance_deg` what the part allows. `correction` is None for a hit made without stops
+    and for the flattening of a hem, which corrects nothing.
     """
 
     step: int
@@ -102,6 +129,7 @@ class SetupStep:
     after_mm: Outline
     spread_cause: str | None = None
     tolerance_deg: float | None = None
+    correction: Correction | None = None
 
     def with_spread(self, spread: Spread | None) -> SetupStep:
         """The step with its expected scatter; None leaves it untold."""
@@ -165,6 +193,7 @@ class SetupStep:
             "tolerance_deg": self.tolerance_deg,
             "tip_speed_mm_per_s": self.tip_speed_mm_per_s,
             "mean_opening_mm": self.mean_opening_mm,
+            "correction": None if self.correction is None else self.correction.as_json(),
         }
 
 

@@ -8,6 +8,7 @@ from typing import Literal, TypeAlias
 
 from flangewise.findings import Finding
 from flangewise.sequence import Hold
+from flangewise.setup import Correction
 from flangewise.words import Phrase
 
 Point: TypeAlias = tuple[float, float]
@@ -170,9 +171,8 @@ class Step:
 
     `bends` are the labels formed; `done` those formed before. `start_at` says where the part's start edge looks.
     `tools` is the place of the pair in the sheet's list. `spread_deg` is the expected half width of the angle before
-    any correction, `spread_measured_deg` with the thickness measured. `shifts` are later steps whose stops follow a
-    correction of this one. `x_mm` and `r_mm` are
-    None for a hit made without stops. `leg`, `leg_mm` name the leg this hit is gauged by and its size as drawn.
+    any correction, `spread_measured_deg` with the thickness measured. `x_mm` and `r_mm` are None for a hit made without
+    stops. `correction` is what a change of X does to the legs.
     """
 
     number: int
@@ -210,11 +210,9 @@ class Step:
     deg_per_mm: float | None = None
     spread_deg: float | None = None
     spread_measured_deg: float | None = None
-    shifts: tuple[int, ...] = ()
-    leg: int | None = None
-    leg_mm: float | None = None
-    trapped_behind: bool = False
+    correction: Correction | None = None
     hold: Hold | None = None
+    trapped_behind: bool = False
     """Whether a formed flange stands between the ram or the stops and the bend."""
 
     @property
@@ -244,7 +242,7 @@ class Measure:
     """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument.
 
     `expected` is the half width of what the first piece is expected to show: angles before any correction (95 %), legs
-    statistically; None where that is not computed.
+    statistically; None where that is not computed. `leg` is the leg's number, None where something else is measured.
     """
 
     what: Phrase
@@ -254,6 +252,7 @@ class Measure:
     instrument: Phrase
     places: int = 3
     expected: float | None = None
+    leg: int | None = None
 
 
 @dataclass(frozen=True)

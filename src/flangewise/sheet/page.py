@@ -8,6 +8,7 @@ from flangewise.sheet.bed_picture import bed_picture
 from flangewise.sheet.blank_picture import blank_picture, hole_name
 from flangewise.sheet.cautions import cautions
 from flangewise.sheet.code import code_picture, identity_text
+from flangewise.sheet.correction_words import correction_cell
 from flangewise.sheet.data import Identity, Load, SheetData, Tools
 from flangewise.sheet.finish_picture import finish_picture
 from flangewise.sheet.misload import QUARTER, Misload, hole_place, misloads
@@ -37,6 +38,7 @@ class MeasureRow:
     nominal: str
     allowed: str
     expected: str
+    too_long: str
     instrument: str
     places: int
 
@@ -307,6 +309,7 @@ def _measures(sheet: SheetData, voice: Voice) -> tuple[MeasureRow, ...]:
             nominal=voice.angle(row.nominal) if row.unit == "deg" else voice.size(row.nominal),
             allowed=_half_width(row.allowed, row.unit, voice),
             expected=MISSING if row.expected is None else _half_width(row.expected, row.unit, voice, digits=1),
+            too_long="" if row.leg is None else correction_cell(sheet, row.leg, voice),
             instrument=voice.said(row.instrument),
             places=row.places,
         )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from flangewise.drawing import svg
 from flangewise.sequence import Hold
 from flangewise.sheet.blank_picture import blank_picture
+from flangewise.sheet.correction_words import correction_line
 from flangewise.sheet.data import SheetData, Step
 from flangewise.sheet.step_picture import step_picture
 from flangewise.sheet.voice import MISSING, Voice
@@ -60,7 +61,7 @@ def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
         picture=svg(step_picture(step, voice)),
         main=_main(step, voice),
         numbers=_numbers(sheet, step, voice),
-        lines=tuple(_lines(step, voice)),
+        lines=tuple(_lines(sheet, step, voice)),
         boxes=_boxes(step, voice),
     )
 
@@ -115,21 +116,18 @@ def _numbers(sheet: SheetData, step: Step, voice: Voice) -> tuple[Cell, ...]:
     return tuple(Cell(voice.word(code), value) for code, value in cells)
 
 
-def _lines(step: Step, voice: Voice) -> list[str]:
-    """What needs a sentence: the edge on the stops, why this opening, the leg that comes out, what follows it."""
+def _lines(sheet: SheetData, step: Step, voice: Voice) -> list[str]:
+    """What needs a sentence: the edge on the stops, why this opening, the leg that comes out."""
     lines = [
         voice.word("step.gauged", edge=voice.said(step.gauged_on)),
         voice.word(
             "step.open-because", height=voice.opening(step.open_height_mm), reason=voice.said(step.open_height_reason)
         ),
+        correction_line(sheet, step, voice),
     ]
     if step.hold is not None:
         lines.append(_held(step.hold, voice))
-    if step.leg is not None and step.leg_mm is not None:
-        lines.append(voice.word("step.leg", leg=str(step.leg), size=voice.size(step.leg_mm)))
-    if step.shifts:
-        lines.append(voice.word("step.shifts", steps=", ".join(str(each) for each in step.shifts)))
-    return lines
+    return [line for line in lines if line]
 
 
 def _held(hold: Hold, voice: Voice) -> str:

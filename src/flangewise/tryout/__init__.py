@@ -6,6 +6,7 @@ Relies on the bend room for the model and on the shop for the file.
 """
 
 from flangewise.tryout.correct import correct
+from flangewise.tryout.depth import is_suspect
 from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, Model, TriedBend, TriedPiece
 from flangewise.tryout.remember import Remembered, place_to_record, remember
 from flangewise.tryout.rows import MadeWith, Tag, rows_of
@@ -21,6 +22,7 @@ __all__ = [
     "TriedBend",
     "TriedPiece",
     "correct",
+    "is_suspect",
     "place_to_record",
     "remember",
     "rows_of",

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from flangewise.findings import Finding, caution, note, place
+from flangewise.sequence import stop_effects
 from flangewise.tryout.depth import depth_correction
 from flangewise.tryout.evidence import shown_deductions, shown_k
-from flangewise.tryout.legs import blank_correction_mm, legs_at_angle, stop_correction_mm
+from flangewise.tryout.legs import blank_correction_mm, legs_at_angle, stop_corrections_mm
 from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, TriedPiece
 
 # No stop, cut or deduction is off by more, short of a mistake (judgement).
@@ -15,27 +16,25 @@ SUSPECT_LEG_MM = 2.0
 def correct(piece: TriedPiece) -> Corrections:
     """The corrections to add to depths, stops and blank before the next piece, and the deductions this one shows.
 
-    While an angle is suspect (beyond 5 degrees) or a leg (beyond 2 mm) no stop is corrected and no deduction is shown:
-    the legs say nothing yet.
+    Where an angle is suspect (beyond 5 degrees) all is corrected, and it is told what to check first; such a piece is
+    not to be recorded. While a leg is suspect (beyond 2 mm) no stop is corrected and no deduction is shown.
     """
     depths = [depth_correction(bend, piece.piece) for bend in piece.bends]
     told = [finding for _, _, findings in depths for finding in findings]
-    if any(finding.code == "tryout-suspect" for finding in told):
-        only = tuple(_only_depth(bend.number, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
-        return Corrections(only, legs_at_angle(piece), None, tuple(told))
     legs = legs_at_angle(piece)
     misread = _misread(legs)
     if misread:
         only = tuple(_only_depth(bend.number, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
         return Corrections(only, legs, None, (*told, *misread))
-    shown = shown_deductions(piece, legs)
+    shown, stops = shown_deductions(piece, legs), stop_corrections_mm(piece, legs)
+    effects = stop_effects(piece.gauged, piece.order or range(len(piece.bends)))
     bends = []
     for index, (bend, (weight, depth, _)) in enumerate(zip(piece.bends, depths, strict=True)):
         found = shown[index]
         k_factor, k_sd = shown_k(piece, index, found)
-        stop = stop_correction_mm(piece, legs, index)
         value, sd = (found.value_mm, found.sd_mm) if found is not None else (None, None)
-        bends.append(BendCorrection(bend.number, weight, depth, stop, value, sd, k_factor, k_sd))
+        leg = None if bend.gauged is None else effects[index].leg + 1
+        bends.append(BendCorrection(bend.number, weight, depth, stops[index], value, sd, k_factor, k_sd, leg))
     told += _leg_findings(piece)
     return Corrections(tuple(bends), legs, blank_correction_mm(piece, legs), tuple(told))
 

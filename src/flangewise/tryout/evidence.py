@@ -59,7 +59,7 @@ def _outer_legs(piece: TriedPiece, legs: Sequence[LegResult]) -> list[DeductionS
     last = len(piece.bends) - 1
     for bend, leg, edge in ((0, 0, "start"), (last, last + 1, "end")):
         tried, length = piece.bends[bend], legs[leg].at_angle_mm
-        if tried.gauged_on == edge and tried.stop_mm is not None and length is not None:
+        if tried.gauged is not None and tried.gauged.on == edge and tried.stop_mm is not None and length is not None:
             found.append(deduction_of_gauged_leg(bend, length, tried.stop_mm, stop_sd_mm=STOP_SD_MM))
     return found
 

@@ -7,8 +7,7 @@ from typing import Literal
 
 from flangewise.bend import NOTHING_LEARNED, BendSetup, Learned, Swift
 from flangewise.findings import Finding
-
-Gauged = Literal["start", "end", "flange"]
+from flangewise.sequence import Gauged
 
 
 @dataclass(frozen=True)
@@ -25,8 +24,8 @@ class TriedBend:
     """One bend of the piece.
 
     `deduction_mm` is what the blank was made with, `rule_mm` what the allowance rule alone gives (None: no rule, as
-    for a hem or an offset). `depth_mm` and `stop_mm` are what was set on the machine; `gauged_on` says from where the
-    stop measures. `model` is None where no angle is predicted. `turn_deg` is the measured turn.
+    for a hem or an offset). `depth_mm` and `stop_mm` are what was set on the machine; `gauged` says from where the
+    stop measures, its bends counted from 0. `model` is None where no angle is predicted; `turn_deg` the measured turn.
     """
 
     number: int
@@ -36,8 +35,7 @@ class TriedBend:
     rule_mm: float | None = None
     depth_mm: float | None = None
     stop_mm: float | None = None
-    gauged_on: Gauged | None = None
-    gauged_bend: int | None = None
+    gauged: Gauged | None = None
     model: Model | None = None
     turn_deg: float | None = None
 
@@ -51,7 +49,8 @@ class TriedBend:
 class TriedPiece:
     """The whole piece: legs wanted and measured (None: not measured), blank, bends, which piece of its lot it is.
 
-    `developed_measured` says whether the blank's length was measured or is the planned one.
+    `developed_measured` says whether the blank's length was measured or is the planned one. `order` are the places of
+    the bends, from 0, as they are bent; empty: one after the other.
     """
 
     thickness_mm: float
@@ -62,14 +61,20 @@ class TriedPiece:
     bends: tuple[TriedBend, ...]
     piece: int = 1
     sizes: Literal["outside", "inside"] = "outside"
+    order: tuple[int, ...] = ()
+
+    @property
+    def gauged(self) -> tuple[Gauged, ...]:
+        """What each bend was gauged on; one without stops counts as on the start edge, its line stays."""
+        return tuple(bend.gauged or Gauged("start") for bend in self.bends)
 
 
 @dataclass(frozen=True)
 class BendCorrection:
     """What one bend's measuring says: corrections to add to depth and stop, and what the piece shows.
 
-    `weight` is the share of the angle's error that is taken back. `deduction_sd_mm` and `k_sd` are standard
-    deviations. None where nothing was measured or nothing can be said.
+    `weight` is the share of the angle's error that is taken back; `leg` the one that comes out with the stop.
+    `deduction_sd_mm` and `k_sd` are standard deviations. None where nothing was measured or nothing can be said.
     """
 
     bend: int
@@ -80,6 +85,7 @@ class BendCorrection:
     deduction_sd_mm: float | None
     k_factor: float | None
     k_sd: float | None
+    leg: int | None = None
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from flangewise.bend import bend_at_depth, leg_setback_mm
 from flangewise.shop import MeasuredRow
+from flangewise.tryout.depth import is_suspect
 from flangewise.tryout.piece import BendCorrection, Corrections, TriedBend, TriedPiece
 
 
@@ -36,10 +37,9 @@ def rows_of(
 ) -> tuple[MeasuredRow, ...]:
     """One row for each bend made with `tools` of which an angle or a deduction was measured.
 
-    What an angle of more than 5 degrees off would teach is left out, since nothing is known of it yet.
+    None of a piece with an angle more than 5 degrees off: until it is known why, it would teach the wrong thing.
     """
-    suspect = {finding.where for finding in corrections.findings if finding.code == "tryout-suspect"}
-    if suspect:
+    if any(is_suspect(bend) for bend in piece.bends):
         return ()
     found = []
     for bend, told in zip(piece.bends, corrections.bends, strict=True):

@@ -72,10 +72,44 @@ def test_bare_lengths_are_in_the_parts_units(capsys):
     assert told["legs"][1]["measured_mm"] == pytest.approx(legs[1], abs=2e-3)
 
 
-def test_five_degrees_off_asks_and_corrects_nothing(capsys):
-    told = record_of(capsys, "tryout", CHANNEL, "--included", "1=96", "--turn", "2=90")
-    assert told["bends"][0]["depth_correction_mm"] is None
-    assert [finding["code"] for finding in told["findings"]] == ["tryout-suspect"]
+def test_five_degrees_off_is_corrected_and_says_what_to_check_first(capsys):
+    told = record_of(capsys, "tryout", CHANNEL, "--included", "1=95.2", "--turn", "2=90", *GOOD_LEGS)
+    # All but 0.25 of 5.2 degrees at some 24 degrees a mm.
+    assert told["bends"][0]["depth_correction_mm"] == pytest.approx(4.95 / 24, rel=0.1)
+    assert told["bends"][0]["new_stop_mm"] is not None
+    assert told["blank"]["correction_mm"] is not None
+    (said,) = told["findings"]
+    assert (said["severity"], said["code"]) == ("caution", "tryout-suspect")
+    text, err = answer(capsys, "tryout", CHANNEL, "--included", "1=95.2", "--turn", "2=90")[1:]
+    assert "+0.2" in text
+    assert "5.2° off" in err and "check punch and die" in err
+
+
+def test_of_a_piece_five_degrees_off_only_the_recording_is_refused(capsys, shop):
+    args = ("--shop", str(shop), "tryout", CHANNEL, "--included", "1=95.2", "--turn", "2=90", "--lot", "A1")
+    before = (shop / "measured.csv").read_bytes() if (shop / "measured.csv").exists() else None
+    status, out, _ = answer(capsys, *args, "--record", "--format", "json")
+    told = json.loads(out)
+    assert (status, told["recorded"]) == (1, 0)
+    assert told["bends"][0]["depth_correction_mm"] > 0.15
+    assert ("refuse", "tryout-not-recorded") in [(each["severity"], each["code"]) for each in told["findings"]]
+    after = (shop / "measured.csv").read_bytes() if (shop / "measured.csv").exists() else None
+    assert after == before
+    # A piece within 5 degrees is recorded as ever.
+    assert record_of(capsys, *args[:4], "--included", "1=91", "--lot", "A1", "--record")["recorded"] == 1
+
+
+def test_the_stops_are_corrected_the_way_the_plan_says(capsys):
+    steps = record_of(capsys, "plan", CHANNEL)["steps"]
+    wanted = record_of(capsys, "tryout", CHANNEL, "--turn", "1=90")["legs"]
+    legs = {leg["leg"]: leg["wanted_mm"] for leg in wanted}
+    for step in steps:
+        own = step["correction"]["leg"]
+        assert step["correction"]["nominal_mm"] == legs[own]
+        told = record_of(capsys, "tryout", CHANNEL, "--leg", f"{own}={legs[own] + 0.5}")
+        (bend,) = [each for each in told["bends"] if each["bend"] == step["bends"][0]]
+        assert bend["leg"] == own
+        assert bend["stop_correction_mm"] == pytest.approx(0.9 * 0.5 * step["correction"]["x_per_mm"])
 
 
 def test_a_leg_far_off_is_asked_about(capsys):

@@ -17,6 +17,7 @@ from flangewise.commands.plan import plan_record
 from flangewise.findings import Finding
 from flangewise.jobs import Job, replayed, worked_out
 from flangewise.part import Part, read_part
+from flangewise.punch_die import PunchDie
 from flangewise.shop import Shop, load_shop
 
 TOY = Path(__file__).parent.parent / "shop" / "toy_shop"
@@ -71,6 +72,40 @@ def part(
 def steel(legs: Sequence[float], bends: Sequence[Any], thickness: float = 2, **more: Any) -> Part:
     """The same of DC01 in the example shop, tools free."""
     return part(legs, bends, None, shop=built_in(), material="DC01", thickness=thickness, **more)
+
+
+# The toy handler's seconds around a part: fetched 1, put in 1, taken out 1, looked at 1, put down 1; and a part's share
+# of putting punch and die in, 500 s each over 50 parts. Each hit: drawn to its stop 0.5, the first one not, gauged 1.
+AROUND_S, HIT_S, NEXT_STOP_S = 5 + 2 * 500 / 50, 1.0, 0.5
+
+
+def toy_stroke_s(needs_mm: float, travel_mm: float) -> float:
+    """The toy machine's stroke by hand, for what a part needs over the die: 3 in hand, keyed in to a mm.
+
+    Fast 100 mm/s down to 6 over the sheet of 1.5, slow 10 mm/s, bending 10 mm/s, 0.2 s of dwell, back 100 mm/s, all
+    speeds reached with 1000 mm/s2 where there is room.
+    """
+
+    def run_s(way_mm: float) -> float:
+        return way_mm / 100 + 0.1 if way_mm >= 10 else 2 * math.sqrt(way_mm / 1000)
+
+    gap = math.ceil(needs_mm + 3) - 1.5
+    slow = min(gap, 6.0)
+    return run_s(gap - slow) + slow / 10 + travel_mm / 10 + 0.2 + run_s(gap + travel_mm)
+
+
+def slips_mm(edge_mm: float, radius_mm: float, pair: PunchDie) -> float:
+    """What a plain wing needs to slip out over a block's front edge, under load at the half turn a: by then it has
+    risen edge x tan a, and the bend's outside, of radius r + t, goes over the edge by its own share; and the sheet."""
+    half = math.radians((pair.loaded_turn_deg or 0.0) / 2)
+    return edge_mm * math.tan(half) + (radius_mm + 1.5) * (1 / math.cos(half) - 1) + 1.5
+
+
+def risen_mm(way_mm: float, radius_mm: float, pair: PunchDie) -> float:
+    """What a wing at 45 degrees needs that ends so far along and up from its bend's zone, which stands on its own
+    middle arc of r + t/2 at the half turn under load; and the sheet."""
+    half = math.radians((pair.loaded_turn_deg or 0.0) / 2)
+    return way_mm / math.sqrt(2) + (radius_mm + 0.75) * (1 - math.cos(half)) + 1.5
 
 
 CHANNEL = (20.0, 60.0, 20.0)

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from flangewise.jobs import worked_out
-from flangewise.jobs.hits import choice_of, chosen_hits, pairs_of, tolerance_deg
+from flangewise.jobs.hits import choice_of, chosen_hits, leg_tolerances_mm, pairs_of, tolerance_deg
 
 from .made import built_in, channel, order, part, steel, toy, zed
 
@@ -73,3 +73,10 @@ def test_both_ways_of_a_zed() -> None:
     job = zed()
     assert job.ordered is not None
     assert [hit.step.marked_up for hit in chosen_hits(job.part, job.ordered)] == [bend == 1 for bend in order(job)]
+
+
+def test_a_leg_is_allowed_what_the_part_says_or_the_general_tolerance_of_the_size_drawn() -> None:
+    # ISO 2768-1 m: 0.2 up to 30, 0.3 up to 120. Inside sizes of 29 and 60 are drawn sizes, whatever they are outside.
+    inside = steel([29, 60], [90], section={"sizes": "inside"})
+    assert leg_tolerances_mm(inside) == (0.2, 0.3)
+    assert leg_tolerances_mm(steel([29, 60], [90], tolerances={"legs": [0.1, 0.4]})) == (0.1, 0.4)

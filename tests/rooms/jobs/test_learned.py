@@ -10,7 +10,7 @@ import pytest
 
 from flangewise.jobs import Job, worked_out
 from flangewise.jobs.learned import deductions_mm, learned_findings
-from flangewise.jobs.one import blanked
+from flangewise.jobs.machines import blanked
 from flangewise.jobs.wishes import wishes
 from flangewise.part import Part
 from flangewise.punch_die import Tooling

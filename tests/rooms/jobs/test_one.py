@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from flangewise.jobs import one
-from flangewise.jobs.one import MOST_PASSES, Job, blanked, same_blank, worked_out
+from flangewise.jobs.machines import blanked, worked_out
+from flangewise.jobs.one import MOST_PASSES, Job, same_blank
 from flangewise.setup import SetupStep
 
 from .made import (
@@ -127,9 +128,10 @@ def test_the_same_blank_is_the_same_radii_and_zones() -> None:
 # --- stops: the part as it is at that step
 
 
-def fixed_k(*, stops_to_mm: float, turn_cost: float) -> Job:
-    """The channel with K 0.4, near bend first; stops that reach so far, a turn at a price."""
-    shop = with_handler(with_machine(toy(), stop_x_mm=(1.0, stops_to_mm)), turn_cost=turn_cost)
+def fixed_k(*, stops_to_mm: float, quick: bool) -> Job:
+    """The channel with K 0.4, near bend first; stops that reach so far, a turn that takes no time or the handler's."""
+    turned = {"turn_s": 0.0, "insert_s": 0.25, "withdraw_s": 0.25} if quick else {}
+    shop = with_handler(with_machine(toy(), stop_x_mm=(1.0, stops_to_mm)), **turned)
     wanted = part(CHANNEL, [{"turn": 90, "k_factor": 0.4, "punch": "straight-84", "die": "block-12"}] * 2, order=[1, 2])
     return worked_out(wanted, shop)
 
@@ -140,15 +142,15 @@ def half_deduction(job: Job) -> float:
 
 
 def test_a_bend_on_its_own_edge_is_gauged_by_its_leg_less_half_a_deduction() -> None:
-    job = fixed_k(stops_to_mm=70, turn_cost=0.1)
+    job = fixed_k(stops_to_mm=70, quick=True)
     first, last = steps(job)[1], steps(job)[2]
     assert (first.gauged_on, last.gauged_on) == ("start", "end")
-    assert first.stops.x_mm == last.stops.x_mm == pytest.approx(20 - half_deduction(job))
+    assert [first.stops.x_mm, last.stops.x_mm] == pytest.approx([20 - half_deduction(job)] * 2)
 
 
 def test_a_bend_gauged_on_a_flange_stands_by_the_outside_of_that_flange() -> None:
     """Never by the flat coordinate, which is more by the leg that is now up."""
-    job = fixed_k(stops_to_mm=70, turn_cost=2)
+    job = fixed_k(stops_to_mm=70, quick=False)
     last = steps(job)[2]
     assert (last.gauged_on, last.gauged_bend) == ("flange", 1)
     assert last.stops.x_mm == pytest.approx(60 - half_deduction(job))
@@ -228,8 +230,9 @@ def test_bends_that_use_up_a_leg_leave_no_blank() -> None:
 
 
 def test_the_part_names_machine_and_handler_before_the_shop_does() -> None:
-    named = worked_out(steel([40, 60], [90], machine="bench-310", handler="robot"), built_in())
-    plain = worked_out(steel([40, 60], [90]), built_in())
+    shop = replace(built_in(), defaults=built_in().defaults.model_copy(update={"machine": "long-1450"}))
+    named = worked_out(steel([40, 60], [90], machine="bench-310", handler="robot"), shop)
+    plain = worked_out(steel([40, 60], [90]), shop)
     assert (named.machine.name, named.handler.name) == ("bench-310", "robot")
     assert (plain.machine.name, plain.handler.name) == ("long-1450", "operator")
 

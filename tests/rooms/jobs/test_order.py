@@ -7,27 +7,57 @@ from dataclasses import replace
 import pytest
 
 from flangewise.jobs import Job
-from flangewise.jobs.one import blanked, worked_out
+from flangewise.jobs.machines import blanked, worked_out
+from flangewise.jobs.one import rig_of
 from flangewise.jobs.order import Ordered, find_order
 from flangewise.jobs.problem import pair_price
 from flangewise.part import Part
 from flangewise.punch_die import usable
 from flangewise.shop import Shop
 
-from .made import STRAIGHT, built_in, channel, order, part, steel, toy, with_handler
+from .made import (
+    AROUND_S,
+    HIT_S,
+    NEXT_STOP_S,
+    STRAIGHT,
+    built_in,
+    channel,
+    order,
+    part,
+    risen_mm,
+    slips_mm,
+    steel,
+    toy,
+    toy_stroke_s,
+    with_handler,
+)
 
 
 def found(wanted: Part, shop: Shop | None = None, **more: object) -> tuple[Ordered, Job]:
     job = blanked(wanted, shop or toy())
     assert job.pattern is not None
-    ordered = find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler, **more)  # type: ignore[arg-type]
+    density = job.material.density_kg_per_m3
+    ordered = find_order(job.part, job.pattern, job.offers, rig=rig_of(job), density_kg_per_m3=density, **more)  # type: ignore[arg-type]
     return ordered, job
 
 
+def tools_s(ordered: Ordered) -> float:
+    """What the tools cost by themselves, over all steps."""
+    return sum(dict(step.wishes_s).get("tools", 0.0) for step in ordered.solution.steps)
+
+
 def test_only_the_best_pair_is_searched_where_no_other_can_cost_less() -> None:
-    """Two hits are the least there is; whatever another pair costs comes on top."""
-    ordered, _ = found(part([20, 60, 20], [90, 90], None))
-    assert ordered.solution.cost == 2 and ordered.solution.proven_least
+    """Both bends from one edge, the far one first: nothing is turned, and the relieved punch would cost more on top.
+
+    Either wing behind is longer than what slips out over the narrow block's front edge, 8 off the centre.
+    """
+    tools = {"turn": 90, "die": "tower-12"}
+    ordered, job = found(part([20, 60, 20], [tools, tools], None))
+    pair = job.pairs[1]
+    assert pair is not None and pair.depth_mm is not None and pair.formed_radius_mm is not None
+    stroke = toy_stroke_s(slips_mm(8, pair.formed_radius_mm, pair), pair.depth_mm + 1.5)
+    expected = AROUND_S + 2 * HIT_S + NEXT_STOP_S + 2 * stroke + 2 * pair_price(pair)
+    assert ordered.solution.cost == pytest.approx(expected) and ordered.solution.proven_least
     assert [len(choices) for choices in ordered.offered.values()] == [1, 1]
 
 
@@ -39,22 +69,24 @@ def test_other_pairs_are_searched_where_the_best_cannot_bend_it() -> None:
 
 
 def test_the_cost_holds_what_the_pairs_cost_above_the_best() -> None:
-    """Two hits, the rank of the relieved punch twice, and half a point where it is set turned."""
+    """The rank of the relieved punch twice, and half a second where it is set turned; the rest is time."""
     ordered, job = found(part([40.75, 31.5, 40.75], [90, 90], None))
-    prices = {pair.punch_name: pair_price(pair) for pair in usable(job.offers[1]) if pair.die_name == "block-12"}
-    extra = prices["goose-84"] - min(pair_price(pair) for pair in usable(job.offers[1]))
-    turned = 0.5 * sum(step.stacks[0].turned for step in ordered.solution.steps)
-    assert ordered.solution.cost == pytest.approx(2 + 2 * extra + turned)
+    prices = {(pair.punch_name, pair.die_name): pair_price(pair) for pair in usable(job.offers[1])}
+    used = [step.stacks[0] for step in ordered.solution.steps]
+    expected = sum(prices[stack.punch, stack.die] + 0.5 * stack.turned for stack in used)
+    assert expected > 2 * prices["straight-84", "tower-12"] and tools_s(ordered) == pytest.approx(expected)
+    steps = sum(step.cost for step in ordered.solution.steps)
+    assert ordered.solution.cost == pytest.approx(ordered.problem.costs.base + steps)
 
 
 def test_best_pairs_that_differ_are_not_proven_against_one_that_serves_all() -> None:
-    """The 60 degree bend has the blunt punch best and the stiff ones the sharper: one change of it costs 40."""
+    """The 60 degree bend has the blunt punch best and the stiff ones the sharper: a change costs more than either."""
     wanted = replace(steel([14, 32, 85, 32, 14], [-90, 90, 60, -90], thickness=1.2), material="1.4301")
     ordered, job = found(wanted, built_in())
     best = {usable(pairs)[0].punch_name for pairs in job.offers.values()}
     assert len(best) == 2, "the part no longer shows what it is here for"
     assert ordered.solution.proven_least and ordered.solution.cost is not None
-    assert ordered.solution.cost < job.handler.tool_change_cost
+    assert tools_s(ordered) < ordered.problem.costs.station_change + ordered.problem.costs.tool_change
     assert len({step.stacks[0].name for step in ordered.solution.steps}) == 1
 
 
@@ -63,9 +95,9 @@ def test_pairs_that_alone_may_be_used_keep_their_price_among_all() -> None:
     plain, job = found(free)
     dearer = usable(job.offers[1])[-1]
     ordered, _ = found(free, only={1: [dearer.name], 2: [dearer.name]})
-    extra = pair_price(dearer) - min(pair_price(pair) for pair in usable(job.offers[1]))
-    assert extra > 0 and plain.solution.cost is not None and ordered.solution.cost is not None
-    assert ordered.solution.cost >= plain.solution.cost + 2 * extra - 1e-9
+    assert pair_price(dearer) > 1 and plain.solution.cost is not None and ordered.solution.cost is not None
+    assert tools_s(ordered) >= 2 * pair_price(dearer)
+    assert ordered.solution.cost - tools_s(ordered) >= plain.solution.cost - tools_s(plain) - 1e-9
     assert {step.stacks[0].name.removesuffix(" turned") for step in ordered.solution.steps} == {dearer.name}
 
 
@@ -103,7 +135,7 @@ def test_a_bend_without_usable_tools_is_no_question_to_ask() -> None:
     job = blanked(part([5, 40], [90]), toy())
     assert job.pattern is not None and usable(job.offers[1]) == ()
     with pytest.raises(ValueError, match="no usable pair"):
-        find_order(job.part, job.pattern, job.offers, machine=job.machine, handler=job.handler)
+        find_order(job.part, job.pattern, job.offers, rig=rig_of(job), density_kg_per_m3=7850.0)
 
 
 def test_a_fixed_order_is_kept_whatever_it_costs() -> None:
@@ -116,14 +148,30 @@ def test_a_fixed_order_is_kept_whatever_it_costs() -> None:
 
 
 def test_prices_decide_between_turning_and_gauging_on_a_flange() -> None:
-    """Near bend first: then the far one is gauged on the flange for 1 point, or on its own edge after a turn."""
+    """Near bend first, and the stops do not reach the far bend from its edge.
+
+    Then it is gauged on the flange that stands 20 up at 60, risen with its web to some 54, which the ram must open for
+    and which is a wish of 0.5; or turned end for end onto its own edge: out 1, in 1, turned 1, less the 0.5 of drawing
+    it to the next stop, and opened no wider than for the near bend.
+    """
     wanted = part([20, 60, 20], [90, 90], order=[1, 2])
     stops = {"stop_x_mm": (1.0, 60.0)}
     near = replace(toy(), machines={"toy": toy().machines["toy"].model_copy(update=stops)})
-    dear, _ = found(wanted, near)
-    assert dear.solution.cost == pytest.approx(2 + 0.5 + 0.5)
-    cheap, _ = found(wanted, with_handler(near, turn_cost=0.25))
-    assert cheap.solution.cost == pytest.approx(2 + 0.25)
+    dear, job = found(wanted, near)
+    pair, pattern = job.pairs[1], job.pattern
+    assert pair is not None and pair.depth_mm is not None and pattern is not None
+    travel, radius = pair.depth_mm + 1.5, pattern.zones[0].inside_radius_mm
+    leg, web = pattern.flats_mm[:2]
+    small = toy_stroke_s(risen_mm(leg, radius, pair), travel)
+    wide = toy_stroke_s(risen_mm(web + 2 * (radius + 0.75) + leg, radius, pair), travel)
+    bare = AROUND_S + 2 * HIT_S + NEXT_STOP_S + small
+    assert wide + 0.5 < small + 1.0 + 1.0 + 1.0 - 0.5, "the flange is no longer the cheaper"
+    assert dear.solution.steps[1].gauged is not None and dear.solution.steps[1].gauged.on == "flange"
+    assert dear.solution.cost == pytest.approx(bare + wide + 0.5)
+    cheap, _ = found(wanted, with_handler(near, turn_s=0.0, insert_s=0.5, withdraw_s=0.5))
+    assert [move.move for move in cheap.solution.steps[1].moves] == ["turn-in-plane"]
+    # Putting in and taking out are half a second shorter each around the part, half a second longer than the next stop.
+    assert cheap.solution.cost == pytest.approx(bare - 0.5 - 0.5 + small + 0.5 + 0.5 - 0.5)
 
 
 def test_in_the_example_shop_the_least_is_proven_among_all_pairs() -> None:

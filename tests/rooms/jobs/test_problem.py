@@ -6,11 +6,12 @@ import math
 
 import pytest
 
-from flangewise.jobs.one import blanked, worked_out
+from flangewise.jobs.machines import blanked, worked_out
+from flangewise.jobs.one import rig_of
 from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, choices, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.punch_die import usable
-from flangewise.sequence import Asked, SectionProblem
+from flangewise.sequence import Asked, SectionProblem, StopTravel
 
 from .made import GOOSE, STRAIGHT, built_in, differences, part, steel, toy
 
@@ -19,7 +20,7 @@ def asked(wanted: Part, *, built: bool = False) -> SectionProblem:
     job = blanked(wanted, built_in() if built else toy())
     assert job.pattern is not None
     options = {bend: choices(usable(pairs)) for bend, pairs in job.offers.items()}
-    return problem_of(job.part, job.pattern, options, machine=job.machine, handler=job.handler)
+    return problem_of(job.part, job.pattern, options, rig=rig_of(job), density_kg_per_m3=7850.0)
 
 
 def test_the_chain_is_the_blank_s() -> None:
@@ -52,10 +53,14 @@ def test_a_hem_is_one_operation_of_two_hits() -> None:
 
 
 def test_a_relieved_punch_is_offered_both_ways_at_a_price() -> None:
-    (operation,) = asked(part([20, 60], [90], GOOSE)).operations
-    assert [(option.hits[0].stack.turned, option.cost) for option in operation.options] == [
-        (False, 0.0),
-        (True, TURNED_PRICE),
+    wanted = part([20, 60], [90], GOOSE)
+    pair = blanked(wanted, toy()).pairs[1]
+    assert pair is not None
+    own = pair_price(pair)  # asked for by name it costs what it would among all
+    (operation,) = asked(wanted).operations
+    assert own > 0 and [(option.hits[0].stack.turned, option.cost) for option in operation.options] == [
+        (False, own),
+        (True, own + TURNED_PRICE),
     ]
     (plain,) = asked(part([20, 60], [90], STRAIGHT)).operations
     assert [option.cost for option in plain.options] == [0.0]
@@ -83,12 +88,51 @@ def test_the_turn_under_load_is_more_than_the_bend_by_its_springback() -> None:
     assert operation.options[0].hits[0].loaded_turn_deg == pytest.approx(90 + pair.springback_deg)
 
 
-def test_prices_are_the_handler_s() -> None:
-    """The toy handler's whole numbers."""
+def test_prices_are_the_handler_s_and_the_machine_s_seconds_a_part() -> None:
+    """The toy handler's whole numbers, and 500 s for a tool put in over 50 parts.
+
+    Around the part 5, less the first next stop 0.5, and the first punch and die 20. Two stations of 100 stand beside
+    each other: going to the other is a shift of 1 and its two tools put in.
+    """
     costs = asked(part([20, 60], [90])).costs
-    assert (costs.hit, costs.turn_in_plane, costs.turn_over_bed, costs.turn_over_front_back) == (1, 2, 4, 4)
-    assert (costs.tool_change, costs.stop_change, costs.gauge_flange, costs.side_exit) == (20, 0.5, 0.5, 4)
-    assert costs.opening_per_mm == 0
+    assert (costs.base, costs.share, costs.hit) == (5 - 0.5 + 20, 1, 1.5)
+    assert (costs.turn_in_plane, costs.turn_over_bed, costs.turn_over_front_back) == (1, 2, 2)
+    assert costs.rehandle == 1 + 1 - 0.5
+    assert (costs.station_change, costs.tool_change) == (1 + 20, 0)
+    assert (costs.gauge_flange, costs.gauge_inclined, costs.gauge_past_bends) == (0.5, 3, 1)
+    assert (costs.gauge_unwanted, costs.side_exit, costs.stop_change) == (20, 4, 0)
+
+
+def test_a_long_part_is_put_down_where_its_tools_are_changed() -> None:
+    """Two stations of 1600 do not stand on 3000: put down 1, fetched 1; each tool that is not there put in, 10."""
+    problem = asked(part([20, 60], [90], section={"length": 1600}))
+    assert (problem.costs.station_change, problem.costs.tool_change) == (2, 10)
+    assert problem.stop_travel == StopTravel(250, 1000, 0.5, 2)
+    beside = asked(part([20, 60], [90]))
+    assert beside.stop_travel == StopTravel(250, 1000, 0.5, 1)
+
+
+def test_the_set_up_is_shared_over_the_part_s_own_quantity() -> None:
+    """1000 s for punch and die: over 10 parts 100, over the shop's 50 parts 20."""
+    few, usual = (asked(part([20, 60], [90], **more)).costs for more in ({"quantity": 10}, {}))
+    assert few.base - usual.base == pytest.approx(100 - 20)
+
+
+def test_the_allowance_is_on_all_that_is_done_to_a_part_and_on_nothing_of_the_set_up() -> None:
+    """The example operator's 12 %: a turn of 1.2; 1320 s and 2 x 180 over 50 parts on the long machine."""
+    wanted = steel([30, 60], [90], machine="long-1450", handler="operator")
+    costs = asked(wanted, built=True).costs
+    assert costs.share == pytest.approx(1.12) and costs.turn_in_plane == pytest.approx(1.12 * 1.2)
+    around = 3 + 0 + 1.5 + 0.8 + 1.5 + 2
+    assert costs.base == pytest.approx(1.12 * (around - 0.8) + (1320 + 2 * 180) / 50)
+    assert costs.gauge_flange == 0.5
+
+
+def test_a_mm_of_the_sheet_weighs_its_length_and_thickness() -> None:
+    """Steel of 7850 kg/m3, 1.5 thick and 100 long: 1.1775 g a mm."""
+    hold = asked(part([20, 60], [90])).hold
+    assert hold is not None and hold.kg_per_mm == pytest.approx(7850e-9 * 1.5 * 100)
+    assert (hold.least_mm, hold.most_behind_nm) == (0, 1000)
 
 
 def test_the_reach_of_the_stops_is_the_machine_s() -> None:

@@ -11,7 +11,21 @@ import pytest
 from flangewise.jobs import Job, runners_up, worked_out
 from flangewise.jobs.runners import MOST_TOLD
 
-from .made import box, channel, order, part, toy, with_machine, zed
+from .made import (
+    AROUND_S,
+    HIT_S,
+    NEXT_STOP_S,
+    box,
+    channel,
+    order,
+    part,
+    risen_mm,
+    slips_mm,
+    toy,
+    toy_stroke_s,
+    with_machine,
+    zed,
+)
 
 HAT = ([20.75, 31.5, 51.5, 31.5, 20.75], [-90, 90, 90, -90])
 Told = list[dict[str, Any]]
@@ -25,12 +39,22 @@ def hat() -> tuple[Job, Told]:
 
 
 def test_the_other_order_of_a_channel() -> None:
-    """Near bend first costs a change of stops, half a point, and half for the flange, or a turn at 2."""
-    (other,) = runners_up(channel())
-    assert other["order"] == order(channel())[::-1]
-    best = channel().ordered
-    assert best is not None and best.solution.cost == 2
-    assert other["more"] == pytest.approx(other["cost"] - 2) and other["more"] >= 0
+    """The least: far bend first, its long wing slipping out over the block's edge at 20, then the short one.
+
+    Near bend first the far one is gauged on the flange, or the part turned.
+    """
+    job = channel()
+    (other,) = runners_up(job)
+    assert other["order"] == order(job)[::-1] == [1, 2]
+    pair = job.pairs[1]
+    assert job.ordered is not None and job.pattern is not None and pair is not None
+    assert pair.depth_mm is not None and pair.formed_radius_mm is not None
+    radius, travel = pair.formed_radius_mm, pair.depth_mm + 1.5
+    far = toy_stroke_s(slips_mm(20, radius, pair), travel)
+    near = toy_stroke_s(risen_mm(job.pattern.flats_mm[0], radius, pair), travel)
+    best = job.ordered.solution.cost
+    assert best == pytest.approx(AROUND_S + 2 * HIT_S + NEXT_STOP_S + far + near)
+    assert other["more"] == pytest.approx(other["cost"] - best) and other["more"] >= 0
 
 
 def test_each_costs_what_the_part_costs_with_that_order_fixed() -> None:
@@ -75,11 +99,11 @@ def test_moves_that_are_more_are_counted_in_words() -> None:
     told = {tuple(other["order"]): other for other in runners_up(job)}
     assert {(1, 2, 3), (3, 2, 1)} <= set(told)
     for twice in ((1, 2, 3), (3, 2, 1)):
-        assert told[twice]["more"] >= 4 - 1 and told[twice]["where"].startswith("1 more turned over")
+        assert told[twice]["more"] > 0 and told[twice]["where"].startswith("1 more turned over")
 
 
 def test_dearer_gauging_is_said_where_no_move_is_more() -> None:
-    """Near bend first, the far one on the flange: half a point for it and half for the stops' change."""
+    """Near bend first, the far one on the flange: half a second for it, and the ram opens for the flange."""
     shop = with_machine(toy(), stop_x_mm=(1.0, 78.0))
     (other,) = runners_up(worked_out(part([20, 60, 30], [90, 90]), shop))
     assert other["more"] > 0 and other["where"] == "dearer gauging or a wider opening"

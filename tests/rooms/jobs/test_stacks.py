@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.jobs.one import blanked
+from flangewise.jobs.machines import blanked
 from flangewise.jobs.stacks import has_two_ways, tool_stack
 from flangewise.punch_die import Ideal, PunchDie
 

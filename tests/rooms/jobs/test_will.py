@@ -61,11 +61,10 @@ def test_a_part_that_asks_nothing_is_not_compared() -> None:
 def test_an_order_that_turns_the_part_over_more_often_is_priced_against_the_least() -> None:
     """From face to face twice; begun in the middle the part is turned over once."""
     wanted = part([30, 40, 40, 30], [90, -90, 90], order=[1, 2, 3])
-    free = replace(wanted, order=None)
     (note,) = told(work_out(wanted, toy()))
     assert (note.severity, note.code) == ("note", "asked-dearer")
     assert values(note)["own_s"] == pytest.approx(cost(wanted))
-    assert values(note)["least_s"] == pytest.approx(cost(free))
+    assert values(note)["least_s"] == pytest.approx(cost(freed(wanted)))
     assert values(note)["own_s"] > values(note)["least_s"]
     best = "-".join(map(str, order(worked_out(freed(wanted), toy()))))
     assert f": order {best}" in note.text() and best != "1-2-3"
@@ -93,7 +92,7 @@ def test_asked_tools_are_priced_as_they_are_among_all_tools() -> None:
         only=only,
     )
     (note,) = told(work_out(wanted, toy()))
-    assert note.code == "asked-dearer" and "bend 1 with straight-84 on block-12" in note.text()
+    assert note.code == "asked-dearer" and "bend 1 with straight-84 on tower-12" in note.text()
     assert values(note)["own_s"] == pytest.approx(among.solution.cost)
     assert values(note)["least_s"] == pytest.approx(best.ordered.solution.cost)
 
@@ -105,7 +104,7 @@ def test_gauging_that_turns_the_part_is_priced_and_the_better_one_named() -> Non
     assert job.setup is not None
     assert {step.bends: step.gauged_on for step in job.setup.steps} == {(1,): "start", (2,): "end"}
     (note,) = told(job)
-    assert note.code == "asked-dearer" and note.text().endswith("bend 2 gauged on the start edge")
+    assert note.code == "asked-dearer" and "bend 2 gauged on the start edge" in note.text()
     assert values(note)["own_s"] == pytest.approx(cost(wanted))
 
 

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flangewise.jobs.one import blanked
+from flangewise.jobs.machines import blanked
 from flangewise.jobs.wishes import outside_legs_mm, radii_mm, wishes
 
 from .made import STRAIGHT, built_in, part, steel, toy

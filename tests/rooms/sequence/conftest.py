@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ import shapely
 
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain, sharp_chain
-from flangewise.sequence import Costs, Hit, Operation, SectionProblem, ToolOption
+from flangewise.sequence import Costs, Hit, HitTime, Operation, Ram, SectionProblem, ToolOption
 
 T = 1.5
 SHOWN = 1e-9
@@ -71,6 +72,38 @@ def toy_problem(lengths: Sequence[float], turns: Sequence[float], **more: object
     """A section of sharp middle-surface corners with toy set 1."""
     stack = more.pop("stack", None) or toy_stack()
     return bent(sharp_chain(lengths, turns, thickness_mm=T), [stack], **more)
+
+
+# The worked example of the trade: fast 150 mm/s, slow from 6 over the sheet at 10, bending at 10, back at 150.
+RAM = Ram(150.0, 10.0, 10.0, 150.0, 1500.0, 0.2, 6.0, 1.0, 0.1)
+
+
+def with_times(problem: SectionProblem, *, margin_mm: float = 0.0, **more: object) -> SectionProblem:
+    """The problem with a stroke of 8 mm for each hit, by the ram of the worked example."""
+    time = HitTime(RAM, sheet_mm=problem.chain.thickness_mm, travel_mm=8.0, margin_mm=margin_mm, **more)
+    operations = tuple(
+        replace(
+            operation,
+            options=tuple(
+                replace(option, hits=tuple(replace(hit, time=time) for hit in option.hits))
+                for option in operation.options
+            ),
+        )
+        for operation in problem.operations
+    )
+    return replace(problem, operations=operations)
+
+
+@pytest.fixture(scope="session")
+def ram() -> Ram:
+    """The ram of the worked example."""
+    return RAM
+
+
+@pytest.fixture(scope="session")
+def timed() -> Callable[..., SectionProblem]:
+    """Gives the hits of a problem their seconds."""
+    return with_times
 
 
 @pytest.fixture(scope="session")

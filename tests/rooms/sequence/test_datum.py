@@ -51,3 +51,11 @@ def test_gaugings_in_a_circle_are_refused():
         leg_errors((Gauged("flange", 0),), EACH)
     with pytest.raises(ValueError, match="another bend"):
         leg_errors((Gauged("flange"),), EACH)
+
+
+def test_past_a_formed_step_the_legs_on_the_way_come_in():
+    # Bends 1 and 2 stand as a step: X of bend 3 is leg 3 and leg 1, so leg 3 is X less leg 1, with half a deduction
+    # at its own end: two stops of 0.1 and two halves of 0.05.
+    past = Gauged("start", past_share=((1, 0.0), (0, 1.0)))
+    errors = leg_errors((Gauged("start"), Gauged("flange", 0), past), Tolerances(0.1, 0.1, 0.05, 0.0))
+    assert errors[2].worst_mm == pytest.approx(0.3)

@@ -96,11 +96,12 @@ def test_less_room_never_makes_it_cheaper(seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_costs_add_up_and_moves_explain_the_poses(seed):
-    solution = solve(asked(section(seed), tools(), costs=Costs(opening_per_mm=0.02)))
+def test_costs_add_up_and_moves_explain_the_poses(seed, timed):
+    costs = Costs(base=7.0, rehandle=1.5)
+    solution = solve(timed(asked(section(seed), tools(), costs=costs), margin_mm=20.0))
     if not solution.feasible:
         return
-    assert solution.cost == pytest.approx(sum(step.cost for step in solution.steps))
+    assert solution.cost == pytest.approx(7.0 + sum(step.cost for step in solution.steps))
     for before, after in zip(solution.steps, solution.steps[1:], strict=False):
         overs = sum(move.move == "turn-over" for move in after.moves)
         swaps = sum(move.move == "turn-in-plane" or move.axis == "the bed" for move in after.moves)

@@ -7,7 +7,7 @@ import pytest
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.opening import Openings, nose_mm
 from flangewise.sequence.placing import FLAT, FULL
-from flangewise.sequence.state import Way
+from flangewise.sequence.state import Shapes, Way
 
 
 @pytest.mark.parametrize(
@@ -22,14 +22,15 @@ from flangewise.sequence.state import Way
 def test_opening_of_the_last_bend(toy, lengths, way, lift, piece):
     problem = toy(lengths, [90] * (len(lengths) - 1))
     others = (1 << len(problem.operations)) - 1 & ~(1 << way.operation)
-    opening = Openings(problem).of(way, others)
+    opening = Openings(problem, Shapes(problem)).of(way, others)
     assert opening.lift_mm == pytest.approx(lift, abs=5.0) and opening.lift_mm >= lift - 1e-9
     assert opening.open_height_mm == pytest.approx(opening.lift_mm - 3.8787, abs=1e-3)
     assert opening.reason == ("this-bend" if piece is None else "stands-behind")
 
 
 def test_what_decides_is_named(toy):
-    hanging = Openings(toy([30, 40, 60], [-90, 90])).of(Way(1, 0, True, START), 1)
+    problem = toy([30, 40, 60], [-90, 90])
+    hanging = Openings(problem, Shapes(problem)).of(Way(1, 0, True, START), 1)
     assert hanging.reason == "hangs-below" and hanging.piece == 0
 
 
@@ -37,9 +38,10 @@ def test_no_way_out_within_the_limit(toy, stack):
     from dataclasses import replace
 
     short = toy([40, 100, 40], [90, 90], stack=replace(stack(), open_limit_mm=60.0))
-    opening = Openings(short).of(Way(1, 0, True, START), 1)
+    openings = Openings(short, Shapes(short))
+    opening = openings.of(Way(1, 0, True, START), 1)
     assert opening.lift_mm is None and opening.side_exit and opening.reason == "side-exit"
-    assert Openings(short).of(Way(1, 0, True, END), 1).lift_mm is not None
+    assert openings.of(Way(1, 0, True, END), 1).lift_mm is not None
 
 
 def test_nose_heights(toy):

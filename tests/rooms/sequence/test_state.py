@@ -28,13 +28,22 @@ def test_clear_agrees_with_the_slow_simulator(toy, slow):
             assert gates.clear(way, sets).tolist() == expected
 
 
-def test_prices_are_those_of_hit_option_and_opening(toy):
-    gates = Gates(toy([40, 70, 60], [90, 90], costs=Costs(hit=2.0, opening_per_mm=0.1)))
-    far = Way(1, 0, True, START)
-    edge, flange = gates.prices(far, np.array([0, 1])).T
-    # nothing stands behind: the sheet only; a leg of 40 at 70 behind, risen by 45 degrees: 110 / sqrt 2
-    assert edge == pytest.approx([2.0 + 0.15, 2.0 + 0.1 * (110 / np.sqrt(2) + 1.5)])
+def test_prices_are_those_of_hit_and_stroke_for_the_opening_it_needs(toy, timed):
+    gates = Gates(timed(toy([40, 70, 60], [90, 90], costs=Costs(hit=2.0, share=1.1))))
+    edge, flange = gates.prices(Way(1, 0, True, START), np.array([0, 1])).T
+    # A plain wing behind at 45 degrees slips out as soon as it is off the block, 20 to the front of the centre: it
+    # needs 20 and the sheet, 21.5, keyed in as 22. Gap 20.5: 14.5 fast, never at full speed, 6 slow; back 28.5.
+    plain = 2 * np.sqrt(14.5 / 1500) + 6 / 10 + 8 / 10 + 0.2 + 28.5 / 150 + 0.1
+    # A leg of 40 at 70 behind, risen by 45 degrees: 110 / sqrt 2 = 77.8 and the sheet, keyed in as 80.
+    risen = (78.5 - 6) / 150 + 0.1 + 6 / 10 + 8 / 10 + 0.2 + 86.5 / 150 + 0.1
+    assert edge == pytest.approx([2.0 + 1.1 * plain, 2.0 + 1.1 * risen])
     assert np.isinf(flange).all()
+
+
+def test_reach_is_the_farthest_point_from_the_bend_before_it_is_made(toy):
+    gates = Gates(toy([40, 70, 60], [90, 90]))
+    # Flat: 110 of sheet behind. Bent before: the tip stands 40 up at 70 behind; the leg in front is 60 either way.
+    assert gates.reaches_mm(Way(1, 0, True, START), np.array([0, 1])) == pytest.approx([110, np.hypot(70, 40)])
 
 
 def test_verdicts_add_their_price_where_they_apply(toy):

@@ -41,7 +41,9 @@ def pair(kind: str = "bend", thickness_mm: float = 2.0, material: str = "DC01", 
 
 
 def step(**changes: Any) -> Step:
-    """A step of an order: the blank gauged on its start, opening 10 mm."""
+    """A step of an order: the blank gauged on its start, opening 10 mm; a straight pull needs what is measured."""
+    measured = changes.get("open_height_mm", 10.0)
+    changes = {"least_opening_mm": 2.0 if measured is None else measured, **changes}
     plain = Step(
         operation=0,
         label="1",
@@ -60,6 +62,10 @@ def step(**changes: Any) -> Step:
         opening_reason="this-bend",
         opening_piece=None,
         side_exit=False,
+        least_opening_mm=2.0,
+        reach_mm=80.0,
+        hold=None,
+        wishes_s=(),
         before_mm=BLANK,
         after_mm=BLANK,
     )

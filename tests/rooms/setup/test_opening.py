@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flangewise.findings import place
+from flangewise.sequence import Hold
 from flangewise.setup.opening import least_opening_mm, margin_mm, open_height, up_to_step_mm
 from flangewise.words import say
 
@@ -46,15 +47,15 @@ def test_the_margin_is_the_larger_of_both_ways_and_tilt() -> None:
     assert margin_mm(handler("robot", load_margin_mm=15.0, unload_margin_mm=15.0, tilt_margin_mm=4.0)) == 19
 
 
-def in_front(front_mm: float) -> tuple[tuple[float, float], ...]:
-    return ((-20.0, 0.0), (front_mm, 0.0), (front_mm, 2.0), (-20.0, 2.0))
+def in_front(front_mm: float) -> Hold:
+    return Hold(front_mm, 0.1, 0.1, 0.0, None, "jaw")
 
 
 # 10 must pass, 19 in hand; 25 more for the body of a gripper whose jaws reach 40 over the part.
 @pytest.mark.parametrize(("front_mm", "opening_mm"), [(100.0, 29), (40.0, 29), (39.9, 54), (12.0, 54)])
 def test_a_gripper_counts_only_where_too_little_is_in_front_for_it(front_mm: float, opening_mm: float) -> None:
     robot = handler("robot", load_margin_mm=15.0, unload_margin_mm=15.0, tilt_margin_mm=4.0, gripper_height_mm=25.0)
-    made = opened(robot, before_mm=in_front(front_mm))
+    made = opened(robot, hold=in_front(front_mm))
     assert made.open_height_mm == opening_mm
     assert ("gripper" in say(made.reason)) is (opening_mm == 54)
 
@@ -96,10 +97,17 @@ def test_a_part_that_leaves_along_the_bed_only_needs_its_sheet() -> None:
     assert "along the bed" in say(made.reason)
 
 
-def test_where_the_search_did_not_measure_the_outlines_are_taken() -> None:
-    """A flange 30 high behind the punch: from the sheet's underside to its top."""
-    bent = ((-20.0, 0.0), (-18.0, 0.0), (80.0, 0.0), (80.0, 2.0), (-18.0, 2.0), (-18.0, 30.0), (-20.0, 30.0))
-    assert least_opening_mm(step(open_height_mm=None, before_mm=bent), thickness_mm=2.0) == 30
-    assert least_opening_mm(step(open_height_mm=None), thickness_mm=2.0) == 2
-    front = ((10.0, 0.0), (80.0, 0.0), (80.0, 50.0))
-    assert least_opening_mm(step(open_height_mm=None, before_mm=front, after_mm=front), thickness_mm=2.0) == 2
+def test_the_straight_pull_is_what_is_keyed_in() -> None:
+    """A leg of 58 behind could be wriggled out under 40; the setter pulls it straight: 60 and 15 in hand."""
+    assert opened(open_height_mm=40.0, least_opening_mm=60.0).open_height_mm == 75
+
+
+def test_where_a_straight_pull_does_not_fit_the_measured_way_out_decides() -> None:
+    """All the machine opens, and nothing to be told as long as the way out keeps its margin of 15."""
+    made = opened(open_height_mm=most_mm() - 15, least_opening_mm=most_mm() + 30)
+    assert made.open_height_mm == pytest.approx(most_mm()) and made.findings == ()
+
+
+def test_where_the_way_out_was_not_measured_the_straight_pull_decides() -> None:
+    assert least_opening_mm(step(open_height_mm=None, least_opening_mm=30.0), thickness_mm=2.0) == 30
+    assert least_opening_mm(step(open_height_mm=None, least_opening_mm=1.0), thickness_mm=2.0) == 2

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.setup.support import front_moment_nm, support_findings
+from flangewise.sequence import Hold
+from flangewise.setup.support import front_moment_nm, hold_findings, support_findings
 
 from .made import BLANK, chosen, codes, hit, pair, value, work
 
@@ -51,3 +52,29 @@ def test_the_second_hit_of_a_hem_is_not_told_again() -> None:
     heavy = work(mass_kg=40.0)
     assert support_findings(hit(both, 0), heavy) != ()
     assert support_findings(hit(both, 1), heavy) == ()
+
+
+@pytest.mark.parametrize(
+    ("tips", "little", "code"),
+    [
+        (None, True, "hold-little-in-front"),
+        ("front", True, "hold-little-in-front"),
+        ("behind", False, "hold-behind"),
+        ("behind", True, "hold-little-and-behind"),
+    ],
+)
+def test_a_broken_hold_rule_is_a_caution_with_its_figures(tips: str | None, little: bool, code: str) -> None:
+    hold = Hold(12.0, 0.5, 2.5, 4.2, tips, "support", breach=1.8, little_in_front=little)  # type: ignore[arg-type]
+    (told,) = hold_findings(hit(chosen(hold=hold)))
+    assert (told.code, told.severity, told.place()) == (code, "caution", "step 1")
+    figures = {"hold-behind": ("2.5 kg", "4.2 N m"), "hold-little-in-front": ("12 mm",)}
+    assert all(figure in told.text() for figure in figures.get(code, ("12 mm", "4.2 N m")))
+
+
+def test_a_rule_that_is_kept_says_nothing_and_a_hem_says_it_once() -> None:
+    kept = Hold(80.0, 2.0, 0.5, 0.0, None, "hand")
+    assert hold_findings(hit(chosen(hold=kept))) == () and hold_findings(hit()) == ()
+    hem = pair("hem", 1.0)
+    assert hem.then is not None
+    broken = chosen(hem, hem.then, hold=Hold(5.0, 0.1, 2.0, 0.0, None, "support", breach=1.9, little_in_front=True))
+    assert hold_findings(hit(broken, 0)) != () and hold_findings(hit(broken, 1)) == ()

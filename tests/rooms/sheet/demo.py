@@ -3,6 +3,7 @@
 import math
 import random
 
+from flangewise.setup import Correction
 from flangewise.sheet.data import (
     Attachment,
     BendLine,
@@ -115,6 +116,12 @@ def random_sheet(seed: int) -> SheetData:
     return sheet_of(fold, legs, along_mm=along_mm, holes=tuple(holes), order=tuple(order))
 
 
+def own_leg(bend: int, legs_mm: tuple[float, ...], *, step: int) -> Correction:
+    """A bend (from 0) gauged on the start edge over the flat: its leg grows with X, the next one shrinks."""
+    rates = tuple({bend: 1.0, bend + 1: -1.0}.get(leg, 0.0) for leg in range(len(legs_mm)))
+    return Correction(bend + 1, legs_mm[bend], 0.2, -1.0, rates, step)
+
+
 def sheet_of(
     fold: Fold,
     legs_mm: tuple[float, ...],
@@ -193,9 +200,7 @@ def sheet_of(
                 deg_per_mm=17.5,
                 spread_deg=0.9,
                 spread_measured_deg=0.5,
-                shifts=tuple(range(number + 1, len(order) + 1)),
-                leg=bend + 1,
-                leg_mm=legs_mm[bend],
+                correction=own_leg(bend, legs_mm, step=number),
             )
         )
         last = (up, start_at)
@@ -244,7 +249,14 @@ def sheet_of(
             for bend, turn in enumerate(fold.turns_deg)
         )
         + tuple(
-            Measure(phrase("place.leg", number=leg + 1), size_mm, 0.2, "mm", phrase("sheet.named", words="caliper"))
+            Measure(
+                phrase("place.leg", number=leg + 1),
+                size_mm,
+                0.2,
+                "mm",
+                phrase("sheet.named", words="caliper"),
+                leg=leg + 1,
+            )
             for leg, size_mm in enumerate(legs_mm)
         ),
         finish=Finish(

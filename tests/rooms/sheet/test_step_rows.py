@@ -2,7 +2,9 @@
 
 from dataclasses import replace
 
+from flangewise.setup import Correction
 from flangewise.sheet import Voice
+from flangewise.sheet.correction_words import correction_cell, correction_line
 from flangewise.sheet.step_rows import step_rows
 
 from .demo import channel
@@ -68,12 +70,43 @@ def test_a_135_degree_corner_is_a_turn_of_45() -> None:
 def test_opening_and_what_follows_are_told_with_their_reason() -> None:
     lines = rows()[0].lines
     assert "Open 86: flange 25 of bend 1 must pass under the punch." in lines
-    assert "A correction of X here also shifts step 2." in lines
-    assert "Leg 1 comes out 25." in lines
+    assert "Leg 1, 25 ±0.2: too long, X − by as much. One more on X also gives leg 2 −1." in lines
 
 
-def test_a_last_step_shifts_nothing() -> None:
-    assert not any("shifts" in line for line in rows()[1].lines)
+def corrected(step: object, sheet: object = None) -> str:
+    return correction_line(sheet or channel(), step, VOICE)  # type: ignore[arg-type]
+
+
+def test_a_leg_in_front_of_the_stop_is_put_right_the_other_way() -> None:
+    step = replace(channel().steps[0], correction=Correction(3, 40.0, 0.3, 1.0, (0.0, 1.0, -1.0), 1))
+    assert corrected(step) == "Leg 3, 40 ±0.3: too long, X + by as much. One more on X also gives leg 2 +1."
+
+
+def test_a_leg_that_is_read_later_says_when() -> None:
+    later = replace(channel().steps[0], correction=Correction(1, 25.0, None, -1.0, (1.0, -1.0), 2))
+    assert corrected(later).startswith("Leg 1, 25: too long, X −")
+    assert corrected(later).endswith("Read leg 1 after step 2.")
+    hem = replace(later, hit="pre-bend")
+    assert corrected(hem).endswith("Read leg 1 after step 2, to the outermost point of the fold.")
+    sheet = channel()
+    inside = replace(sheet, finish=replace(sheet.finish, sized_inside=True))
+    assert corrected(hem, inside).endswith("Read leg 1 after step 2.")
+
+
+def test_flattening_corrects_nothing_and_a_hit_without_stops_says_nothing() -> None:
+    flat = replace(channel().steps[0], hit="flatten", correction=None)
+    assert corrected(flat) == "X corrects nothing here: correct it at the first hit."
+    assert corrected(replace(flat, hit="bend")) == ""
+
+
+def test_a_leg_that_follows_by_a_share_says_how_many_times() -> None:
+    step = replace(channel().steps[0], correction=Correction(1, 25.0, 0.2, -2.0, (0.5, -0.5), 1))
+    assert "X − 2 × by as much" in corrected(step)
+
+
+def test_the_cell_of_a_leg_names_the_step_and_the_sign() -> None:
+    sheet = channel()
+    assert [correction_cell(sheet, leg, VOICE) for leg in (1, 2, 3)] == ["X − (1)", "X − (2)", "–"]
 
 
 def test_every_row_has_four_boxes_with_words_over_them() -> None:

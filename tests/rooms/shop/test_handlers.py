@@ -1,4 +1,4 @@
-"""Handlers: seconds by move, and the order of costs that the search relies on."""
+"""Handlers: seconds by move, how the part is held, and the order of wishes that the search relies on."""
 
 from __future__ import annotations
 
@@ -39,11 +39,19 @@ def test_a_move_that_is_none_is_a_mistake(shop: Shop) -> None:
         shop.handlers["operator"].seconds_of("flip")  # type: ignore[arg-type]
 
 
-def test_a_turn_over_costs_more_than_a_turn_and_a_turn_more_than_the_stops(shop: Shop) -> None:
+def test_a_turn_over_takes_longer_than_a_turn_and_a_turn_than_the_next_stop(shop: Shop) -> None:
     for handler in shop.handlers.values():
-        assert handler.turn_over_front_cost >= handler.turn_over_bed_cost > handler.turn_cost
-        assert handler.turn_cost > handler.stop_change_cost > 0
-        assert handler.tool_change_cost > handler.turn_over_front_cost
+        assert handler.turn_over_front_s >= handler.turn_over_bed_s > handler.turn_s > handler.next_stop_s > 0
+        # Taking the part out and putting it in again is more than drawing it to the next stop.
+        assert handler.withdraw_s + handler.insert_s > handler.next_stop_s
+
+
+def test_a_wish_never_outweighs_a_rule_and_the_worse_gauging_is_the_dearer(shop: Shop) -> None:
+    for handler in shop.handlers.values():
+        assert 0 < handler.formed_gauge_wish_s < handler.past_bend_wish_s < handler.sloped_gauge_wish_s
+        assert handler.loose_leg_wish_s > handler.sloped_gauge_wish_s
+        assert handler.least_hold_mm >= 60 and handler.most_behind_nm > 0
+        assert (handler.small_hold_wish_s is None) is (handler.kind == "robot")
 
 
 def test_only_the_robot_has_a_gripper_and_a_speed_limit(shop: Shop) -> None:
@@ -59,6 +67,9 @@ def test_only_the_robot_has_a_gripper_and_a_speed_limit(shop: Shop) -> None:
         ("robot", {"gripper_height_mm": None}, "gripper_height_mm is missing"),
         ("operator", {"gripper_height_mm": 20}, "an operator has no gripper"),
         ("operator", {"kind": "helper"}, "operator"),
+        ("operator", {"small_hold_wish_s": None}, "small_hold_wish_s is missing"),
+        ("robot", {"small_hold_wish_s": 1.0}, "a gripper holds no tool"),
+        ("operator", {"least_hold_mm": -1}, "greater than or equal to 0"),
         ("operator", {"turn_s": -1}, "greater than or equal to 0"),
         ("operator", {"turn_s": "1 s"}, "valid number"),
         ("operator", {"somersault_s": 1}, "somersault_s"),

@@ -19,6 +19,7 @@ from flangewise.bend import (
     k_from_deduction,
     swift_from_certificate,
 )
+from flangewise.sequence import Gauged
 from flangewise.tryout import Model, TriedBend, TriedPiece
 
 MILD = swift_from_certificate(200.0, 320.0, uniform_elongation=0.22, modulus_mpa=210000.0)
@@ -62,8 +63,7 @@ def planned(swift=MILD, turns=(90.0, 90.0), legs=(40.0, 70.0, 30.0), gauged=(("s
                 deduction,
                 rule_mm=deduction,
                 depth_mm=bend.depth_mm,
-                gauged_on=on,
-                gauged_bend=flange,
+                gauged=Gauged(on, None if flange is None else flange - 1),
                 model=Model(SETUP, swift),
             )
         )
@@ -98,11 +98,11 @@ def lines_of(legs, deductions):
 def stop_for(bend, lines, bends, developed):
     """Where the stop stands for a bend: from the start edge, the end edge, or the flange of another bend."""
     line = lines[bend.number - 1]
-    if bend.gauged_on == "start":
+    if bend.gauged.on == "start":
         return line
-    if bend.gauged_on == "end":
+    if bend.gauged.on == "end":
         return developed - line
-    other = bends[bend.gauged_bend - 1]
+    other = bends[bend.gauged.flange]
     return abs(line - lines[other.number - 1]) + other.deduction_mm / 2
 
 
@@ -127,11 +127,11 @@ def bent(piece, hidden, *, blank_k=K_FACTOR):
 
 
 def _line(bend, stop, lines, *, piece, deductions):
-    if bend.gauged_on == "start":
+    if bend.gauged.on == "start":
         return stop
-    if bend.gauged_on == "end":
+    if bend.gauged.on == "end":
         return piece.developed_mm - stop
-    other = bend.gauged_bend - 1
+    other = bend.gauged.flange
     return lines[other] + stop - deductions[other] / 2
 
 
