@@ -13,8 +13,10 @@ import pytest
 
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain
-from flangewise.replay import Judge, JudgedHit, NumberedBend, SectionNumbers, Solid, Stack
+from flangewise.replay import NumberedBend, SectionNumbers, Solid, Stack
 from flangewise.sequence import Costs, Hit, Operation, SectionProblem, ToolOption, solve
+
+from .judge import Judge, JudgedHit
 
 SECTIONS, CHUNKS = 300, 10
 COUNTS = {1: 25, 2: 60, 3: 130, 4: 65, 5: 20}
