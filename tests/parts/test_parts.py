@@ -111,7 +111,7 @@ def _finished(record: Record, finished_deg: list[float]) -> None:
 
 
 def _cost(record: Record, cost: float) -> None:
-    assert record["cost"] == record["lower_bound"] == cost and record["proven_least"]
+    assert record["cost"] == record["lower_bound"] == pytest.approx(cost, abs=0.01) and record["proven_least"]
 
 
 def _cost_at_least(record: Record, cost: float) -> None:

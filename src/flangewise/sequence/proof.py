@@ -145,8 +145,9 @@ def _with_travel(search: Search, closer: Closer, found: Found, until: float) -> 
     """
     problem = search.gates.problem
     if problem.order is not None:
-        return replace(found, bound=found.bound if found.cost > found.bound else found.cost)
-    table = search.unfold(upper=found.cost, width=problem.limits.sets_per_layer, until=until)
+        table = search.along(problem.order)
+    else:
+        table = search.unfold(upper=found.cost, width=problem.limits.sets_per_layer, until=until)
     known = min(found.cost, max(found.bound, table.dropped)) if np.isfinite(table.dropped) else found.cost
     for reached, plan in plans_by_cost(search, table, between=closer.waits_s, merge=True, most=MOST_WALKED):
         if plan is None or reached >= found.cost:
@@ -176,7 +177,7 @@ def least_priced(
         return unproven
     asked = _mirrored(problem) if mirrored else problem
     search = Search(Gates(asked, kept.shapes))
-    closer, base = Closer(search), asked.costs.base + BREACH_S * known.breach
+    closer, base = Closer(search), asked.costs.base
     for _ in range(MOST_PRICED_AGAIN):
         found, failed = _look_through(search, closer, known.weight - base, price, always_s=always_s)
         if not failed:
@@ -189,7 +190,8 @@ def least_priced(
         return unproven
     if found.plan is not None:
         steps = steps_of(search, closer, found.plan)
-        better = replace(known, steps=steps, cost=base - BREACH_S * known.breach + found.cost)
+        breach = sum(step.hold.breach for step in steps if step.hold is not None)
+        better = replace(known, steps=steps, breach=breach, cost=base - BREACH_S * breach + found.cost)
         priced_s = price((step.operation, step.option, step.gauged) for step in steps)
         known = replace(_other_face_up(better) if mirrored else better, loose_s=priced_s if known.loose_s else 0.0)
     return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)

@@ -169,6 +169,49 @@ def test_check_tells_every_fault_with_its_place(capsys: Capture, folder: Path) -
         assert Path(file).parent == folder and int(row) > 1 and int(column) > 1
 
 
+# What a handler of an older shop weighed moves with, and the words of what takes its place.
+WEIGHTS = {
+    "hit_cost": "gauge_s",
+    "stop_change_cost": "next_stop_s",
+    "turn_cost": "turn_s",
+    "turn_over_bed_cost": "turn_over_bed_s",
+    "turn_over_front_cost": "turn_over_front_s",
+    "regrip_cost": "regrip_s",
+    "tool_change_cost": "mount_s in machines.yaml",
+    "side_exit_cost": "side_exit_s",
+    "formed_gauge_cost": "formed_gauge_wish_s",
+    "opening_cost": "the machine's speeds",
+}
+
+
+def test_a_shop_that_carries_weights_is_told_what_replaces_each(capsys: Capture, folder: Path) -> None:
+    """Each at its own line and column, and nothing else is wrong with the shop."""
+    assert set(WEIGHTS) == set(ROWS["handlers"].REPLACED)  # type: ignore[attr-defined]
+    path = folder / "handlers.yaml"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("  kind: operator"))
+    lines[at + 1 : at + 1] = [f"  {key}: 1" for key in WEIGHTS]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert run(["shop", "check", str(folder)]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    told = err.splitlines()
+    assert len(told) == len(WEIGHTS)
+    for number, (line, (key, instead)) in enumerate(zip(told, WEIGHTS.items(), strict=True), start=at + 2):
+        assert line.startswith(f"{path}:{number}:3: ")
+        assert f"{key}: is no longer read" in line and instead in line.split("is no longer read")[1]
+
+
+def test_weights_alone_are_no_reason_to_leave_out_what_is_wanted_now(capsys: Capture, folder: Path) -> None:
+    """An old handler without the seconds that are new is told of both."""
+    path = folder / "handlers.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("  next_stop_s: 0.8\n", "  stop_change_cost: 0.5\n", 1), encoding="utf-8")
+    assert run(["shop", "check", str(folder)]) == 2
+    err = capsys.readouterr().err
+    assert "stop_change_cost: is no longer read" in err and "next_stop_s: is missing" in err
+
+
 def test_check_tells_a_die_that_is_not_what_is_stamped_on_it(capsys: Capture, folder: Path) -> None:
     path = folder / "dies.yaml"
     text = path.read_text(encoding="utf-8")

@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from flangewise.sequence import Costs, Gauge, Tolerances, errors_of, solve_within
+from flangewise.sequence import (
+    Costs,
+    Gauge,
+    HoldRule,
+    Kept,
+    Tolerances,
+    errors_of,
+    least_priced,
+    solve,
+    solve_within,
+)
+from flangewise.sequence.hold import BREACH_S
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
 # the far bend cannot be reached from the near edge (110 + 40), so it is gauged on its own edge or on the flange
@@ -56,3 +69,26 @@ def test_no_plan_has_no_errors(toy):
     held = solve_within(problem, Tolerances(), allowed_mm=LOOSE)
     assert held.errors == () and held.solution.feasible is False
     assert errors_of(problem, held.solution, Tolerances()) == ()
+
+
+# Of next to no weight, and yet more than may tip behind: every step of every plan breaks it by 2.
+ALWAYS_BROKEN = HoldRule(1e-15, least_mm=0.0, most_behind_nm=-0.5)
+
+
+@pytest.mark.parametrize("hold", [None, ALWAYS_BROKEN], ids=["kept", "broken by every plan"])
+def test_a_price_on_whole_plans_is_looked_through_to_the_least(toy, hold):
+    """The least plan is priced with 50 s: another one without it is the least then, and is found and proven."""
+    problem = channel(toy, hold=hold)
+    kept = Kept()
+    plain = solve(problem, kept)
+    dear = [(step.operation, step.gauged) for step in plain.steps]
+
+    def price(made):
+        return 50.0 if [(operation, gauged) for operation, _, gauged in made] == dear else 0.0
+
+    known = replace(plain, cost=plain.cost + 50.0, loose_s=50.0)
+    found = least_priced(problem, kept, known, price, always_s=0.0, bound=plain)
+    assert found.proven_least and plain.cost <= found.cost < plain.cost + 50.0
+    assert [(step.operation, step.gauged) for step in found.steps] != dear
+    assert found.breach == plain.breach == pytest.approx(0 if hold is None else 4)
+    assert found.cost == pytest.approx(sum(step.cost for step in found.steps) - BREACH_S * found.breach)

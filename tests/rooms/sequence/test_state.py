@@ -32,9 +32,9 @@ def test_prices_are_those_of_hit_and_stroke_for_the_opening_it_needs(toy, timed)
     gates = Gates(timed(toy([40, 70, 60], [90, 90], costs=Costs(hit=2.0, share=1.1))))
     edge, flange = gates.prices(Way(1, 0, True, START), np.array([0, 1])).T
     # A plain wing behind at 45 degrees slips out as soon as it is off the block, 20 to the front of the centre: it
-    # needs 20 and the sheet, 21.5, keyed in as 22. Gap 20.5: 14.5 fast, never at full speed, 6 slow; back 28.5.
-    plain = 2 * np.sqrt(14.5 / 1500) + 6 / 10 + 8 / 10 + 0.2 + 28.5 / 150 + 0.1
-    # A leg of 40 at 70 behind, risen by 45 degrees: 110 / sqrt 2 = 77.8 and the sheet, keyed in as 80.
+    # needs 20, 1.5 sqrt 2 of sloping sheet: 22.1, keyed in as 23. Gap 21.5: 15.5 fast, 6 slow; back 29.5.
+    plain = 15.5 / 150 + 0.1 + 6 / 10 + 8 / 10 + 0.2 + 29.5 / 150 + 0.1
+    # A leg of 40 at 70 behind, risen by 45 degrees: 110 / sqrt 2 = 77.8, the corner's share 0.2 and the sheet 1.5: 80.
     risen = (78.5 - 6) / 150 + 0.1 + 6 / 10 + 8 / 10 + 0.2 + 86.5 / 150 + 0.1
     assert edge == pytest.approx([2.0 + 1.1 * plain, 2.0 + 1.1 * risen])
     assert np.isinf(flange).all()
