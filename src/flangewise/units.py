@@ -9,15 +9,9 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from typing import Literal
 
 MM_PER_INCH = 25.4
-Units = Literal["mm", "inch"]
 
-# Two lengths closer than this are the same length: a tenth of what any backgauge can set.
-SAME_LENGTH_MM = 1e-3
-# Two angles closer than this are the same angle: a hundredth of what a protractor reads.
-SAME_ANGLE_DEG = 1e-3
 
 _LENGTH = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(mm|in|inch|\")?\s*$")
 _GAUGE = re.compile(r"^\s*(\d{1,2})\s*(?:ga|gauge|gage)\s*$", re.IGNORECASE)

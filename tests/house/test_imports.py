@@ -40,6 +40,9 @@ OUTSIDE_THE_LAW = {"": set(), "__main__": {"commands"}}
 # These take plain numbers: nothing of a part or a shop, so that a printed table can check them.
 PLAIN_NUMBERS = {"geometry": set(), "bend": set()}
 
+# The second simulator is worth something only while it shares nothing with what it judges.
+APART = {"replay": {"clearance", "punch_die", "sequence", "setup"}}
+
 # An outside library, and the only rooms that may import it.
 HOMES = {
     "click": {"commands"},
@@ -99,6 +102,15 @@ def test_another_room_is_entered_by_its_front_door(module: Module) -> None:
         name = inner(each.module)
         if name and name.split(".")[0] != module.room and (module.name, name) not in SIDE_DOORS:
             assert "." not in name, f"{module.path}:{each.line}: import from flangewise.{name.split('.')[0]}"
+
+
+@pytest.mark.parametrize("room", APART)
+def test_a_room_that_judges_others_knows_nothing_of_them(room: str) -> None:
+    judging = [module for module in modules() if module.room == room]
+    assert judging and set(LAW) >= APART[room]
+    for module in judging:
+        known = {(inner(each.module) or "").split(".")[0] for each in imports(module)}
+        assert known & APART[room] == set(), module.path
 
 
 @pytest.mark.parametrize("room", PLAIN_NUMBERS)

@@ -42,8 +42,8 @@ ENDINGS = [
 # Pure numbers, by name.
 PURE = {
     # of the metal and the bend
-    *("k_factor", "friction", "poisson", "exponent", "prestrain", "strain_factor", "normal_anisotropy"),
-    *("uniform_elongation", "area_reduction", "springback_log", "springback_sd", "springback_var"),
+    *("k_factor", "friction", "poisson", "exponent", "prestrain", "strain_factor"),
+    *("uniform_elongation", "springback_log", "springback_sd", "springback_var"),
     *("factor", "margin", "weight", "k_sd"),
     # of the search: the share of the hold rule that is lacking, in seconds what plans are compared by
     *("breach", "least_weight"),

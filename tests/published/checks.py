@@ -1,5 +1,8 @@
 """From a printed quantity to the public function that answers it.
 
+Figures of formulas that the program does not compute with are answered by `hand_formulas`: the rooms' tests hold the
+model against those figures, so each must be what its print means.
+
 A quantity is a word and a unit: `setback_in` is answered by ANSWERS["setback"], in mm, and compared in inches. Nothing
 is worked out here that the program should work out; what stands here besides the call is how the book puts the question
 (outside legs summed, straight legs to the tangent points, a root where the book prints one).
@@ -12,6 +15,7 @@ from functools import cache
 
 from flangewise import bend, shop
 
+from .hand_formulas import CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE, FORCES, gardiner_ratio
 from .source import Row
 
 Answer = Callable[[Row], float]
@@ -98,13 +102,8 @@ def _included_without_deduction(row: Row) -> float:
 # --- force and opening
 
 
-def _formula(row: Row) -> Callable[[float, float, float], float]:
-    name = row.text("constant")
-    return bend.edge_kn_per_m if name == "edge" else bend.FORMULAS[name]
-
-
 def _force_per_m(row: Row) -> float:
-    return _formula(row)(row.number("tensile_mpa"), row.mm("thickness"), row.mm("opening"))
+    return FORCES[row.text("constant")](row.number("tensile_mpa"), row.mm("thickness"), row.mm("opening"))
 
 
 def _total_force(row: Row) -> float:
@@ -113,12 +112,12 @@ def _total_force(row: Row) -> float:
 
 
 def _force_ratio(row: Row) -> float:
-    against = _formula(row)(row.number("against_tensile_mpa"), row.mm("thickness"), row.mm("opening"))
+    against = FORCES[row.text("constant")](row.number("against_tensile_mpa"), row.mm("thickness"), row.mm("opening"))
     return _force_per_m(row) / against
 
 
 def _springback_radius_ratio(row: Row) -> float:
-    return bend.gardiner_ratio(
+    return gardiner_ratio(
         row.mm("inside_radius"),
         row.mm("thickness"),
         yield_mpa=row.number("yield_mpa"),
@@ -216,13 +215,15 @@ def _least_radius(row: Row) -> float:
     return found
 
 
+DIN_6935_ROWS = ((390.0, "din-6935-to-390"), (490.0, "din-6935-to-490"), (640.0, "din-6935-to-640"))
+
+
 def _least_radius_din_6935(row: Row) -> float:
-    found = shop.din_6935_least_radius_mm(
-        row.number("tensile_mpa"),
-        row.mm("thickness"),
-        grain=row.text("grain"),
-        turn_deg=row.turn_deg,
-        tables=example_shop().least_radii,
+    tensile_mpa = row.number("tensile_mpa")
+    # The standard's table has a row for each range of strength; the shop has each row as a table.
+    name = next(name for most_mpa, name in DIN_6935_ROWS if tensile_mpa <= most_mpa)
+    found = shop.table_radius_mm(
+        example_shop().least_radii[name], row.mm("thickness"), grain=row.text("grain"), turn_deg=row.turn_deg
     )
     assert found is not None, "outside the table"
     return found
@@ -270,17 +271,14 @@ ANSWERS: dict[str, Answer] = {
     "loaded_turn_at_depth": lambda row: _bend_at_depth(row).loaded_turn_deg,
     "springback_at_depth": lambda row: _bend_at_depth(row).springback_deg,
     "peak_at_depth": lambda row: _bend_at_depth(row).peak_kn_per_m,
-    "outer_strain": lambda row: bend.outer_strain(row.mm("inside_radius"), row.mm("thickness")),
-    "least_radius_by_area": lambda row: bend.least_radius_by_area_mm(row.mm("thickness"), row.number("area_reduction")),
     "hem_force": _hem_force,
     "opening": lambda row: bend.usual_opening_mm(row.mm("thickness")),
-    "least_leg_chart": lambda row: bend.chart_least_leg_mm(row.mm("opening")),
-    "radius_chart": lambda row: bend.chart_radius_mm(row.mm("opening")),
+    "least_leg_chart": lambda row: CHART_LEAST_LEG_SHARE * row.mm("opening"),
+    "radius_chart": lambda row: CHART_RADIUS_SHARE * row.mm("opening"),
     "gauge": lambda row: example_shop().gauges.thickness_mm(row.text("family"), int(row.number("gauge"))),
     "least_radius": _least_radius,
     "least_radius_din_6935": _least_radius_din_6935,
     "linear_tolerance": _tolerance(bend.linear_tolerance_mm, "size"),
-    "radius_tolerance": _tolerance(bend.radius_tolerance_mm, "size"),
     "angle_tolerance": _tolerance(bend.angle_tolerance_deg, "shorter_leg"),
     "thickness_tolerance": _thickness_tolerance,
     "yield_least": _material_answer(0, "yield_range_mpa"),

@@ -18,6 +18,7 @@ import pytest
 from flangewise.commands import cli
 
 from ..house.running import records, run
+from . import hand_formulas
 from .checks import ANSWERS, answer, split_quantity
 from .commands import COMMANDS, Asked, reached_by_option, read_answer
 from .source import HEAD, READ, VERDICTS, Row, Source, all_sources, rows_to_check
@@ -217,7 +218,8 @@ def test_the_rows_of_a_source_are_whole(source: Source) -> None:
 def test_the_functions_a_source_names_are_public(source: Source) -> None:
     for name in source.head["checks"].split(", "):
         room, attribute = name.rsplit(".", 1)
-        assert attribute in importlib.import_module(room).__all__, name
+        judge = room == "tests.published.hand_formulas"
+        assert hasattr(hand_formulas, attribute) if judge else attribute in importlib.import_module(room).__all__, name
 
 
 @pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)

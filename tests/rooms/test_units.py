@@ -10,8 +10,6 @@ from hypothesis import strategies as st
 
 from flangewise.units import (
     MM_PER_INCH,
-    SAME_ANGLE_DEG,
-    SAME_LENGTH_MM,
     Gauge,
     format_length,
     in_units,
@@ -152,8 +150,3 @@ def test_a_trimmed_number_is_the_number_to_its_places(number: float, digits: int
     text = trimmed(number, digits)
     assert abs(float(text) - number) <= 0.5 * 10**-digits * (1 + 1e-9) + 1e-9
     assert text != "-0" and not (("." in text) and text.endswith(("0", ".")))
-
-
-def test_what_counts_as_the_same_is_finer_than_what_can_be_set() -> None:
-    assert 0 < SAME_LENGTH_MM <= 0.01
-    assert 0 < SAME_ANGLE_DEG <= 0.01

@@ -11,7 +11,6 @@ from .air_bend import (
     Target,
     air_bends,
     bend_at_depth,
-    bend_loaded_to,
     bend_to_turn,
     bends_at_depth,
     bends_loaded_to,
@@ -20,25 +19,23 @@ from .air_bend import (
 from .allowance import (
     RULES,
     Allowance,
+    AllowanceRule,
     bend_allowance,
-    hem_allowance_mm,
     k_from_deduction,
     leg_setback_mm,
     measured_allowance,
     offset_web_mm,
     setback_mm,
 )
-from .force import FORMULAS, edge_kn_per_m, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
+from .force import hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
 from .hand import HandBend, hand_bend, hand_springback_deg, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
 from .learn import Estimate, LearnedState, LotError, borrowed_state, learn_lot, learn_lots, prior_state, shrunken_mean
-from .moment import gardiner_ratio
-from .opening import chart_least_leg_mm, chart_radius_mm, opening_factor, opening_order, usual_opening_mm
+from .opening import opening_factor, usual_opening_mm
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
-from .scatter import Sensitivities, Spread, Spreads, expected_spread, sensitivities, share_within, spread_of
+from .scatter import Sensitivities, Spread, Spreads, expected_spread, sensitivities, spread_of
 from .special_force import FORCE_FACTORS, ForceFactor, Hem, factored_force_kn_per_m, hem_force_kn_per_m
-from .strain import least_radius_by_area_mm, outer_strain
 from .stroke import Stroke, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
-from .swift import Swift, hill_strain_factor, swift_from_certificate
+from .swift import Swift, swift_from_certificate
 
 if TYPE_CHECKING:
     from .correct import (
@@ -47,18 +44,15 @@ if TYPE_CHECKING:
         Measured,
         correction_weight,
         deduction_of_gauged_leg,
-        deduction_of_one_bend,
         deduction_of_whole_part,
         deductions_of_chain,
         depth_correction_mm,
         k_sd,
-        weight_of,
         worth_correcting,
     )
-    from .deflection import Beam, BedLoad, Give, crowning_setting_mm, deflection_mm, give, opening_mm, reactions_kn
+    from .deflection import Beam, BedLoad, Give, deflection_mm, give, opening_mm, reactions_kn
     from .draws import DrawnSpread, drawn_spread
-    from .general_tolerance import ToleranceClass, angle_tolerance_deg, linear_tolerance_mm, radius_tolerance_mm
-    from .limits import Beyond, beyond_verified, least_flange_mm, most_loaded_by_die_deg, most_loaded_by_punch_deg
+    from .general_tolerance import ToleranceClass, angle_tolerance_deg, linear_tolerance_mm
 
 # Loaded when first asked for: a single bend needs none of these, and they would cost a tenth of its start.
 _LATE = {
@@ -68,43 +62,38 @@ _LATE = {
         "SUSPECT_ERROR_DEG",
         "correction_weight",
         "deduction_of_gauged_leg",
-        "deduction_of_one_bend",
         "deduction_of_whole_part",
         "deductions_of_chain",
         "depth_correction_mm",
         "k_sd",
-        "weight_of",
         "worth_correcting",
     },
     "deflection": {
         "Beam",
         "BedLoad",
         "Give",
-        "crowning_setting_mm",
         "deflection_mm",
         "give",
         "opening_mm",
         "reactions_kn",
     },
     "draws": {"DrawnSpread", "drawn_spread"},
-    "general_tolerance": {"ToleranceClass", "angle_tolerance_deg", "linear_tolerance_mm", "radius_tolerance_mm"},
-    "limits": {"Beyond", "beyond_verified", "least_flange_mm", "most_loaded_by_die_deg", "most_loaded_by_punch_deg"},
+    "general_tolerance": {"ToleranceClass", "angle_tolerance_deg", "linear_tolerance_mm"},
 }
 
 __all__ = [
     "FORCE_FACTORS",
-    "FORMULAS",
     "NOTHING_LEARNED",
     "RULES",
     "SUSPECT_ERROR_DEG",
     "AirBend",
     "AirBends",
     "Allowance",
+    "AllowanceRule",
     "Beam",
     "BedLoad",
     "BendBatch",
     "BendSetup",
-    "Beyond",
     "DeductionSum",
     "DrawnSpread",
     "Estimate",
@@ -128,62 +117,44 @@ __all__ = [
     "angle_tolerance_deg",
     "bend_allowance",
     "bend_at_depth",
-    "bend_loaded_to",
     "bend_to_turn",
     "bends_at_depth",
     "bends_loaded_to",
     "bends_to_turn",
-    "beyond_verified",
     "borrowed_state",
-    "chart_least_leg_mm",
-    "chart_radius_mm",
     "correction_weight",
-    "crowning_setting_mm",
     "deduction_of_gauged_leg",
-    "deduction_of_one_bend",
     "deduction_of_whole_part",
     "deductions_of_chain",
     "deflection_mm",
     "depth_correction_mm",
     "drawn_spread",
-    "edge_kn_per_m",
     "expected_spread",
     "factored_force_kn_per_m",
-    "gardiner_ratio",
     "give",
     "hand_bend",
     "hand_force_kn_per_m",
     "hand_springback_deg",
-    "hem_allowance_mm",
     "hem_force_kn_per_m",
-    "hill_strain_factor",
     "k_from_deduction",
     "k_sd",
     "learn_lot",
     "learn_lots",
-    "least_flange_mm",
     "least_leg_mm",
-    "least_radius_by_area_mm",
     "leg_setback_mm",
     "limit_force_kn_per_m",
     "linear_tolerance_mm",
     "measured_allowance",
-    "most_loaded_by_die_deg",
-    "most_loaded_by_punch_deg",
     "natural_radius_mm",
     "offset_web_mm",
     "opening_factor",
     "opening_mm",
-    "opening_order",
-    "outer_strain",
     "plane_strain_modulus_mpa",
     "prior_state",
-    "radius_tolerance_mm",
     "ram_speed_for_tip_mm_per_s",
     "reactions_kn",
     "sensitivities",
     "setback_mm",
-    "share_within",
     "shrunken_mean",
     "spread_of",
     "stroke",
@@ -191,7 +162,6 @@ __all__ = [
     "tip_speed_factor",
     "usual_force_kn_per_m",
     "usual_opening_mm",
-    "weight_of",
     "worth_correcting",
 ]
 

@@ -8,6 +8,9 @@ than it shows.
 Holds for plane strain (bend longer than 8 t). Not in it: Bauschinger effect, unbending when a wrapped nose lets go
 (loaded turn above 120, large noses), line contact lifting off under a large nose, coated or clad sheet, heat, speed,
 tools and machine giving way, cracks.
+
+Source: derived here (`elastica`, `moment`, `released`); compared with finite-element bends of our own and with a tool
+maker's force chart, in `shared/published`. No measured bend stands behind it.
 """
 
 from __future__ import annotations
@@ -64,19 +67,6 @@ def bend_at_depth(
     """
     batch = BendBatch.of([setup], [swift], [learned])
     return _with_peaks(batch, "depth", np.array([float(depth_mm)]), nose_correction=nose_correction)[0]
-
-
-def bend_loaded_to(
-    setup: BendSetup,
-    swift: Swift,
-    loaded_turn_deg: float,
-    *,
-    learned: Learned = NOTHING_LEARNED,
-    nose_correction: bool = True,
-) -> AirBend | NoBend:
-    """The bend at a given turn under load: what is left where a die or punch stops it."""
-    batch = BendBatch.of([setup], [swift], [learned])
-    return _with_peaks(batch, "loaded", np.array([float(loaded_turn_deg)]), nose_correction=nose_correction)[0]
 
 
 def air_bends(

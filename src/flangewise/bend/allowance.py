@@ -17,7 +17,6 @@ from types import MappingProxyType
 from typing import Literal
 
 Sizes = Literal["outside", "inside"]
-AllowanceRule = Callable[[float, float], float]
 
 DIN_LEAST_RATIO = 0.65
 """Smallest r/s that the k of DIN 6935 is tabulated for; below it k is held (from memory of the 1975 table)."""
@@ -27,6 +26,19 @@ DIN_LAST_INCLUDED_DEG = 165.0
 
 RIGHT_ANGLE_DEG = 90.0
 FULL_FOLD_DEG = 180.0
+
+
+@dataclass(frozen=True)
+class AllowanceRule:
+    """A named rule: the arc length that one degree of turn takes, from inside radius and thickness; what it is for.
+
+    `formula` and `source` are what is told of it beside a number.
+    """
+
+    mm_per_deg: Callable[[float, float], float]
+    meant_for: str
+    formula: str
+    source: str
 
 
 @dataclass(frozen=True)
@@ -120,21 +132,51 @@ def textbook_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
 
 
 def k_factor_mm_per_deg(radius_mm: float, thickness_mm: float, *, k_factor: float) -> float:
-    """Arc length per degree on the neutral line at k_factor of the thickness: pi/180 (r + K t)."""
+    """Arc length per degree on the neutral line at k_factor of the thickness: pi/180 (r + K t).
+
+    Source: Kalpakjian and Schmid, Manufacturing Engineering and Technology, 6th ed. SI, p. 418, equation 16.2.
+    """
     return math.radians(radius_mm + k_factor * thickness_mm)
 
 
 RULES: Mapping[str, AllowanceRule] = MappingProxyType(
     {
-        "din-6935": din_6935_mm_per_deg,
-        "handbook-soft": handbook_soft_mm_per_deg,
-        "handbook-medium": handbook_medium_mm_per_deg,
-        "handbook-hard": handbook_hard_mm_per_deg,
-        "faa": faa_mm_per_deg,
-        "textbook": textbook_mm_per_deg,
+        "din-6935": AllowanceRule(
+            din_6935_mm_per_deg,
+            "cold bending of steel",
+            "pi/180 turn (r + k s/2), k = 0.65 + 0.5 log10(r/s), at most 1",
+            "DIN 6935, as printed in Tabellenbuch Metall",
+        ),
+        "handbook-soft": AllowanceRule(
+            handbook_soft_mm_per_deg,
+            "soft brass, soft copper",
+            "(0.55 T + 1.57 R) turn/90",
+            "Machinery's Handbook, 31st ed., p. 1421, equation 32",
+        ),
+        "handbook-medium": AllowanceRule(
+            handbook_medium_mm_per_deg,
+            "half-hard copper and brass, soft steel, aluminium",
+            "(0.64 T + 1.57 R) turn/90",
+            "Machinery's Handbook, 31st ed., p. 1421, equation 33",
+        ),
+        "handbook-hard": AllowanceRule(
+            handbook_hard_mm_per_deg,
+            "bronze, hard copper, cold-rolled and spring steel",
+            "(0.71 T + 1.57 R) turn/90",
+            "Machinery's Handbook, 31st ed., p. 1421, equation 34",
+        ),
+        "faa": AllowanceRule(
+            faa_mm_per_deg, "airframe sheet", "(0.01743 R + 0.0078 T) turn", "FAA-H-8083-31, chapter 4"
+        ),
+        "textbook": AllowanceRule(
+            textbook_mm_per_deg,
+            "any sheet, K 0.33 or 0.5",
+            "pi/180 turn (R + K T), K 0.33 below R = 2T, else 0.5",
+            "Kalpakjian and Schmid, Manufacturing Engineering and Technology, 6th ed. SI, p. 418",
+        ),
     }
 )
-"""Rule name -> arc length per degree of turn, from inside radius and thickness."""
+"""The rules by name. Options, help, the shop's schema and what `--why` tells are made from this table."""
 
 
 def bend_allowance(
@@ -150,9 +192,10 @@ def bend_allowance(
 
     Turn 0 gives zero lengths and the K of the rule; 180 gives no setback; above 180 or below 0 raises ValueError, an
     unknown rule KeyError.
+    Source: that of the rule, and of `leg_setback_mm` for the deduction.
     """
     if k_factor is None:
-        per_deg_mm = RULES[rule](radius_mm, thickness_mm)
+        per_deg_mm = RULES[rule].mm_per_deg(radius_mm, thickness_mm)
     else:
         rule, per_deg_mm = "k-factor", k_factor_mm_per_deg(radius_mm, thickness_mm, k_factor=k_factor)
     allowance_mm = per_deg_mm * turn_deg
@@ -176,6 +219,7 @@ def measured_allowance(
     """The same record from a deduction measured on parts bent at that radius: allowance = 2 leg_setback - deduction.
 
     The turn must be above zero (ValueError): a flat sheet shows no deduction.
+    Source: rearranged from the deduction of `bend_allowance`.
     """
     leg_mm = leg_setback_mm(radius_mm, thickness_mm, turn_deg=turn_deg, sizes=sizes)
     return Allowance(
@@ -227,19 +271,12 @@ def k_from_deduction(
     return (arc_mm / math.radians(turn_deg) - radius_mm) / thickness_mm
 
 
-def hem_allowance_mm(radius_mm: float, thickness_mm: float, *, k_factor: float = 0.5) -> float:
-    """Arc length of a hem folded through 180 degrees: pi (r + K t); radius 0 closed, half the gap open.
-
-    Source: common practice.
-    """
-    return math.pi * (radius_mm + k_factor * thickness_mm)
-
-
 def offset_web_mm(radius_mm: float, thickness_mm: float, *, step_mm: float, turn_deg: float = 90.0) -> float:
     """Flat web between the two opposite bends of an offset: [h - (2r + t)(1 - cos A)]/sin A.
 
     step_mm is between the same faces of the two legs. Negative: the two arcs alone are higher than the step, so that
     turn cannot make it. ValueError for a turn of 0 or 180, where no web joins the legs.
+    Source: derived here: two equal arcs of inside radius r and the straight web between them.
     """
     _check_turn(turn_deg)
     if turn_deg in (0.0, FULL_FOLD_DEG):

@@ -2,6 +2,9 @@
 
 The depth correction is the difference of two model depths, so it keeps the bend of the curve and needs no model that
 is right, only one that is right in its slope: dD = w [D(wanted) - D(measured)].
+
+Source: derived here. The weights follow bias^2/(bias^2 + piece^2), 0.80 to 0.95 for usual coils, rounded by judgement;
+deductions are geometry of the outside legs; a chain is solved by weighted least squares (textbook, from memory).
 """
 
 from __future__ import annotations
@@ -49,12 +52,6 @@ def correction_weight(correction: int) -> float:
     return {1: FIRST_WEIGHT, 2: SECOND_WEIGHT}.get(correction, 0.0)
 
 
-def weight_of(bias_sd_deg: float, piece_sd_deg: float) -> float:
-    """Best weight of one piece: bias^2/(bias^2 + piece^2); 0.80 to 0.95 for usual coils. No spread at all: 0."""
-    total = bias_sd_deg**2 + piece_sd_deg**2
-    return bias_sd_deg**2 / total if total > 0 else 0.0
-
-
 def worth_correcting(error_deg: float, piece_sd_deg: float) -> bool:
     """Whether an error stands out of the scatter of single pieces."""
     return abs(error_deg) >= NOISE_MULTIPLE * piece_sd_deg
@@ -78,13 +75,6 @@ def depth_correction_mm(
     if not found.converged.all():
         return None
     return weight * float(found.depth_mm[0] - found.depth_mm[1])
-
-
-def deduction_of_one_bend(
-    legs_mm: tuple[float, float], blank_mm: float, *, leg_sd_mm: float = LEG_SD_MM, blank_sd_mm: float = BLANK_SD_MM
-) -> Measured:
-    """Deduction of a part of one bend: both outside legs less the blank."""
-    return Measured(sum(legs_mm) - blank_mm, math.sqrt(2 * leg_sd_mm**2 + blank_sd_mm**2))
 
 
 def deduction_of_gauged_leg(

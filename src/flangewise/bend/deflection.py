@@ -117,17 +117,6 @@ def give(ram: Beam, bed: Beam, load: BedLoad, *, deg_per_mm: float) -> Give:
     )
 
 
-def crowning_setting_mm(bow_mm: float, *, part_mm: float, device_mm: float) -> float:
-    """Height to set in the middle of a crowning device of length device_mm so that it arches by bow_mm under the part.
-
-    The device's arch is taken for a parabola over its whole length: bow (device/part)^2. A parabola fits the real bow
-    to 4 % of it. ValueError for a part of no length.
-    """
-    if part_mm <= 0:
-        raise ValueError("a part of no length has no bow")
-    return bow_mm * (device_mm / part_mm) ** 2
-
-
 def _ramp(value: float) -> float:
     return max(0.0, value)
 

@@ -2,7 +2,7 @@
 
 Each draw is a coil (thickness, strength, hardening, friction) and pieces of it. The depth is set for the nominal
 sheet, for the thickness measured, or corrected after a first and a second piece; the model bends every piece.
-The model's own error is not in it.
+The model's own error is not in it. Source: derived here, a Monte Carlo of the model; the spreads drawn are judgement.
 """
 
 from __future__ import annotations

@@ -6,24 +6,10 @@ a third: say which one was used.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from types import MappingProxyType
-
 from .opening import usual_opening_mm
-
-ForceFormula = Callable[[float, float, float], float]
-
-KN_PER_M_PER_US_TON_PER_FOOT = 29.188
-"""1 US ton-force per foot in kN/m: 8.896443 kN over 0.3048 m."""
 
 KN_PER_M_PER_TONNE_PER_M = 9.80665
 """1 tonne-force per metre in kN/m."""
-
-TENSILE_OF_575_RULE_MPA = 413.7
-"""60,000 psi, the steel the 575 rule is stated for."""
-
-TENSILE_OF_650_RULE_MPA = 450.0
-"""The steel the 650 rule is stated for."""
 
 
 def oehler_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
@@ -32,33 +18,6 @@ def oehler_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) 
     Source: Oehler and Kaiser, Schnitt-, Stanz- und Ziehwerkzeuge (attribution from memory).
     """
     return (1 + 4 * thickness_mm / opening_mm) * _base_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
-
-
-def textbook_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
-    """1.33 Rm t^2/V.
-
-    Source: Groover, Fundamentals of Modern Manufacturing, chapter 20 (from memory). Kalpakjian and Schmid have 1.3.
-    """
-    return 1.33 * _base_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
-
-
-def trade_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
-    """1.42 Rm t^2/V, the common rounded form of the trade."""
-    return 1.42 * _base_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
-
-
-def rule_575_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
-    """575 t^2/V US tons per foot in inches, for 60,000 psi steel, scaled by tensile strength.
-
-    Common practice. It lies 15 to 20 % above the printed imperial charts.
-    """
-    tons_per_foot = 575 * thickness_mm**2 / opening_mm / 25.4
-    return tons_per_foot * KN_PER_M_PER_US_TON_PER_FOOT * tensile_mpa / TENSILE_OF_575_RULE_MPA
-
-
-def rule_650_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
-    """650 t^2 L/V in N and m, for steel of 450 N/mm2, scaled by tensile strength. Common practice."""
-    return 650 * thickness_mm**2 / opening_mm * tensile_mpa / TENSILE_OF_650_RULE_MPA
 
 
 def austenitic_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
@@ -70,31 +29,13 @@ def austenitic_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: flo
     return 1.43 * _base_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
 
 
-def edge_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
-    """0.33 Rm t^2/V for edge (wiping) bending, V the wiping gap.
-
-    Source: Groover, Fundamentals of Modern Manufacturing, chapter 20 (from memory).
-    """
-    return 0.33 * _base_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
-
-
-FORMULAS: Mapping[str, ForceFormula] = MappingProxyType(
-    {
-        "1+4t/V": oehler_kn_per_m,
-        "1.33": textbook_kn_per_m,
-        "1.42": trade_kn_per_m,
-        "575-rule": rule_575_kn_per_m,
-        "650-rule": rule_650_kn_per_m,
-        "1.43-austenitic": austenitic_kn_per_m,
-    }
-)
-"""Name with its constant -> force per metre from tensile strength, thickness, opening."""
-
-
 def hand_force_kn_per_m(
     tensile_mpa: float, thickness_mm: float, *, opening_mm: float, austenitic: bool = False
 ) -> tuple[float, str]:
-    """Force by hand and the name of the formula that set it: 1 + 4t/V, for austenitic never below the 1.43 form."""
+    """Force by hand and the name of the formula that set it: 1 + 4t/V, for austenitic never below the 1.43 form.
+
+    Source: as `oehler_kn_per_m` and `austenitic_kn_per_m`.
+    """
     name = "1+4t/V"
     kn_per_m = oehler_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
     return limit_force_kn_per_m(
@@ -114,6 +55,7 @@ def limit_force_kn_per_m(
     """The force that tools and machine are checked with, and what set it.
 
     The given force (of a model or formula named force_from), for austenitic stainless not below 1.43 Rm t^2/V.
+    Source: judgement: the larger of the two, since that chart asks 10 to 20 % more than model and finite elements.
     """
     if austenitic:
         floor_kn_per_m = austenitic_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
@@ -123,7 +65,10 @@ def limit_force_kn_per_m(
 
 
 def usual_force_kn_per_m(tensile_mpa: float, thickness_mm: float) -> float:
-    """Air-bend force in the usual opening for the thickness: the base that special forms are factors of."""
+    """Air-bend force in the usual opening for the thickness: the base that special forms are factors of.
+
+    Source: as `oehler_kn_per_m`, in the opening of common practice.
+    """
     return oehler_kn_per_m(tensile_mpa, thickness_mm, usual_opening_mm(thickness_mm))
 
 

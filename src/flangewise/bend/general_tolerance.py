@@ -1,6 +1,6 @@
-"""General tolerances where a drawing says nothing else: lengths, angles, radii.
+"""General tolerances where a drawing says nothing else: lengths and angles.
 
-Source: ISO 2768-1:1989, tables 1 to 3, read in reprints. From memory: class c up to 6 mm (three reprints print the
+Source: ISO 2768-1:1989, tables 1 and 3, read in reprints. From memory: class c up to 6 mm (three reprints print the
 older 0.15 and 0.2 there) and at 400 to 1000 mm, angles of class v at 50 to 120 mm. The upper limit belongs to each
 range. Class m is the usual one.
 """
@@ -36,11 +36,6 @@ ANGLE_DEG: Mapping[ToleranceClass, _Row] = MappingProxyType(
     }
 )
 
-RADIUS_LIMITS_MM = (3.0, 6.0, float("inf"))
-_FINE_RADII, _COARSE_RADII = (0.2, 0.5, 1.0), (0.4, 1.0, 2.0)
-RADIUS_MM: Mapping[ToleranceClass, _Row] = MappingProxyType(
-    {"f": _FINE_RADII, "m": _FINE_RADII, "c": _COARSE_RADII, "v": _COARSE_RADII}
-)
 
 LEAST_SIZE_MM = 0.5
 
@@ -61,11 +56,6 @@ def angle_tolerance_deg(shorter_leg_mm: float, tolerance_class: ToleranceClass =
     0.5
     """
     return _look_up(shorter_leg_mm, ANGLE_LIMITS_MM, ANGLE_DEG[tolerance_class])
-
-
-def radius_tolerance_mm(radius_mm: float, tolerance_class: ToleranceClass = "m") -> float | None:
-    """Plus and minus on an outer radius or chamfer; None below 0.5 mm."""
-    return None if radius_mm < LEAST_SIZE_MM else _look_up(radius_mm, RADIUS_LIMITS_MM, RADIUS_MM[tolerance_class])
 
 
 def _look_up(size_mm: float, limits_mm: tuple[float, ...], row: _Row) -> float | None:

@@ -9,6 +9,8 @@ Equations (half turn under load a, opening V between tangent points, shoulder ra
 
 The first two are exact for that shape; the last two are fits to the process model of this room and to trade data,
 good near 90 degrees. Elsewhere the depth is up to 3 degrees of turn off.
+Source: derived here: plane geometry of arc, flange and shoulder; the fits held against 6,000 random bends at 90
+degrees, V 6 to 12 t. The force is that of `force`.
 """
 
 from __future__ import annotations
@@ -39,7 +41,7 @@ class HandBend:
 
 
 def plane_strain_modulus_mpa(modulus_mpa: float, poisson: float) -> float:
-    """E' = E/(1 - nu^2), the modulus of a wide sheet in bending."""
+    """E' = E/(1 - nu^2), the modulus of a wide sheet in bending. Source: elasticity in plane strain, textbook."""
     return modulus_mpa / (1 - poisson**2)
 
 
@@ -114,6 +116,7 @@ def least_leg_mm(contact_mm: float, deduction_mm: float, *, margin: float = LEAS
     """Least outside leg: margin x (contact length + half the deduction); margin 1 is where the sheet falls in.
 
     Charts print 0.67 to 0.75 V at 90 degrees, 1.09 to 1.12 times the bare contact.
+    Source: the contact length is derived here, the tenth in hand is common practice.
     """
     return margin * (contact_mm + deduction_mm / 2)
 

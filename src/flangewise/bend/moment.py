@@ -12,13 +12,10 @@ Source: derived from Swift's law in plane strain bending (Hill 1950, from memory
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-
-from .swift import Swift
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -102,39 +99,3 @@ def moment_curve(
     first = plane * yield_strain**3 / 3 - start * e0 * (wide * e0 - back)
     second = plane * yield_strain**3 / 6 - twice * start * e0**2 - slope * yield_strain
     return MomentCurve(plane, amplitude, c, offset, n, yield_strain, first, second, slope, wide, back, twice)
-
-
-def moment_curve_of(swifts: Sequence[Swift]) -> MomentCurve:
-    """Moment curve of a list of metals, one an element."""
-    columns = np.array(
-        [(s.strength_mpa, s.prestrain, s.exponent, s.modulus_mpa, s.poisson, s.strain_factor) for s in swifts],
-        dtype=float,
-    ).T
-    strength, prestrain, exponent, modulus, poisson, factor = columns
-    return moment_curve(
-        strength, prestrain, exponent=exponent, modulus_mpa=modulus, poisson=poisson, strain_factor=factor
-    )
-
-
-def moment_n(curve: MomentCurve, strain: FloatArray, *, thickness_mm: FloatArray) -> FloatArray:
-    """Bending moment per mm of bend, N."""
-    return thickness_mm**2 / 2 * curve.f_and_g_mpa(strain)[0]
-
-
-def complementary_n_per_mm(curve: MomentCurve, strain: FloatArray, *, thickness_mm: FloatArray) -> FloatArray:
-    """Complementary energy int curvature dM, N/mm."""
-    return thickness_mm * curve.f_and_g_mpa(strain)[1]
-
-
-def gardiner_ratio(radius_mm: float, thickness_mm: float, *, yield_mpa: float, modulus_mpa: float) -> float:
-    """Radius under load over radius after release of a perfectly plastic sheet: 1 - 3x + 4x^3, x = r Y/(E t).
-
-    For x up to 0.5, where the sheet just stays elastic and the ratio is 0; beyond it the ratio is 0. In plane strain
-    give 1.1547 times yield and E/(1 - nu^2).
-    Source: F. J. Gardiner, The Spring Back of Metals, Trans. ASME 79 (1957), from memory.
-
-    >>> round(gardiner_ratio(0.5, 0.0359, yield_mpa=40_000, modulus_mpa=30e6), 4)      # inch and psi
-    0.9443
-    """
-    x = min(0.5, radius_mm * yield_mpa / (modulus_mpa * thickness_mm))
-    return 1 - 3 * x + 4 * x**3

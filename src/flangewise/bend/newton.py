@@ -3,6 +3,7 @@
 Newton with one-sided differences, the three evaluations stacked in one array call, blocks small enough to stay in
 the processor's cache. What does not converge from the usual start is tried again from a scan over the whole stroke;
 what the scan does not reach is said to be unreachable, never guessed.
+Source: Newton's method, textbook; steps, limits and scan were found here by trial over random bends.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""What goes into an air bend and what comes out: set-up, what was learned, one result, many results."""
+"""What goes into an air bend and what comes out: set-up, what was learned, one result, many results.
+
+Source: definitions; the noses of depth and force are corrected as derived in `elastica`.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Start values for the solver: half turn and log strain near enough to the answer for Newton."""
+"""Start values for the solver: half turn and log strain near enough to the answer for Newton.
+
+Source: derived here: a cantilever, elastic or of power-law metal, and straight flanges on an arc.
+"""
 
 from __future__ import annotations
 

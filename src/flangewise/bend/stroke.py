@@ -1,4 +1,7 @@
-"""The stroke of one bend: turn, depth and force from first touch to the end, and how fast the leg's tip rises."""
+"""The stroke of one bend: turn, depth and force from first touch to the end, and how fast the leg's tip rises.
+
+Source: derived here, the model of `air_bend` at many turns.
+"""
 
 from __future__ import annotations
 

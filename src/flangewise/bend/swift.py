@@ -20,7 +20,7 @@ _LEAST_LOG, _MOST_LOG, _HALVINGS = -700.0, 7.0, 200
 class Swift:
     """A sheet metal for bending: stress = strength (prestrain + e)^exponent, with its elastic constants.
 
-    `strain_factor` is 2/sqrt 3 for every metal unless a normal anisotropy is really known (`hill_strain_factor`).
+    `strain_factor` is 2/sqrt 3 for every metal unless a normal anisotropy is really known.
     """
 
     strength_mpa: float
@@ -34,11 +34,6 @@ class Swift:
     def plane_modulus_mpa(self) -> float:
         """E' = E/(1 - nu^2)."""
         return self.modulus_mpa / (1 - self.poisson**2)
-
-    @property
-    def first_yield_mpa(self) -> float:
-        """Longitudinal stress at first yield in bending: factor x K e0^n."""
-        return self.strain_factor * self.strength_mpa * math.pow(self.prestrain, self.exponent)
 
     def stronger(self, factor: float) -> Swift:
         """The same metal with every flow stress times factor, elastic constants kept."""
@@ -81,15 +76,6 @@ def swift_from_certificate(
         poisson=poisson,
         strain_factor=strain_factor,
     )
-
-
-def hill_strain_factor(normal_anisotropy: float) -> float:
-    """Plane-strain factor of a sheet with normal anisotropy r: (1 + r)/sqrt(1 + 2r); 2/sqrt 3 at r = 1.
-
-    For r above 1 it overstates measured plane-strain yield (from memory), so it is never the default.
-    Source: Hill 1948/1950, from memory.
-    """
-    return (1 + normal_anisotropy) / math.sqrt(1 + 2 * normal_anisotropy)
 
 
 def _prestrain(uniform: float, target: float) -> float:

@@ -2,7 +2,7 @@
 
 Fixed bodies (die, bed, lower holder) stand with the centre of the die opening on the die top at the
 origin; bodies that move with the ram (punch, holder, ram) with the punch nose at the origin. Points are
-(across, up) in mm, across positive toward the operator.
+(across, up) in mm, across positive toward the operator. Source: definitions.
 """
 
 from __future__ import annotations

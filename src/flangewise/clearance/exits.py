@@ -4,6 +4,8 @@ The part is moved freely in its plane without turning. Where it may be is what i
 taking away, for each tool, the Minkowski sum of the tool and the part reflected; bodies above the nose
 go up with the ram, so their share only moves. The ram has no upper end and the bed no lower end, and
 behind there is no way out.
+
+Source: Minkowski sums for moving without turning, textbook (from memory); the rest is derived here.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Does one wing of a part meet the other while they are folded together, continuously through the stroke."""
+"""Does one wing of a part meet the other while they are folded together, continuously through the stroke.
+
+Source: derived here: plane geometry of two wings that swing about the arc between them (see `stroke`).
+"""
 
 from __future__ import annotations
 

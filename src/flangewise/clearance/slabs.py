@@ -5,6 +5,7 @@ and (across, up) is in the profile, so a face meets it when the part of the face
 along the bed, meets the profile; with a swept region in place of the profile the whole stroke is one
 still question, as for a section, which is one slab as long as the part. Asked the other way round: along
 which stretches of the bed must no tool stand because of a face. All in the wing's frame, x along the bed.
+Source: derived here.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ a, tangent opening V, shoulder radius rd, inside radius r, thickness t, the arc'
 
 above the die top, and D is the depth of the punch nose below it. Exact for a circular arc and straight
 flanges (plane geometry of three tangent circles and a line). Formula held for 0 <= a < 90 degrees.
+Source: derived here, as the straight flanges of `bend.hand`.
 """
 
 from __future__ import annotations
@@ -85,13 +86,6 @@ class Stroke:
         touch_across = self.opening_mm / 2 - self.shoulder_radius_mm * math.sin(a)
         touch_up = -self.shoulder_radius_mm * (1 - math.cos(a))
         return (touch_across - across) * math.cos(a) + (touch_up - up) * math.sin(a)
-
-    def least_wing_mm(self) -> float:
-        """Flat length a wing needs so as not to slide into the opening before the bottom of the stroke.
-
-        Geometry alone, without allowance for wear of the edge or an uneven cut.
-        """
-        return max(self.shoulder_mm(float(half)) for half in np.linspace(0.0, self.half_turn_deg, 33))
 
     def from_machine(self, points_mm: Points, half_deg: float, *, with_ram: bool) -> Points:
         """Points of a body, as the front wing sees them at this moment of the stroke."""

@@ -5,6 +5,7 @@ does the wing meet the union of all positions of the tools seen from the wing. T
 the bodies at the start and, for every edge and step, the hull of the edge's two positions. What the
 hulls miss of a curved path is at most |p''| step^2 / 8; steps are chosen per edge so that this stays
 below `BULGE_MM`, and the region is inflated by it, so that nothing is missed.
+Source: derived here; the error of a chord by Taylor's formula, textbook.
 """
 
 from __future__ import annotations

@@ -42,10 +42,9 @@ IDEAL_SHOULDER_SHARE = 0.1
 CHOICE_TURN_DEG = 90.0
 
 RULE_HELP = (
-    "How the allowance is counted: din-6935 (cold bending of steel); Machinery's Handbook: handbook-soft (soft brass, "
-    "soft copper), handbook-medium (half-hard copper and brass, soft steel, aluminium), handbook-hard (bronze, hard "
-    "copper, cold-rolled and spring steel); faa (FAA-H-8083-31); textbook (K 0.33 below R = 2T, else 0.5). Left out: "
-    "the shop's default."
+    "How the allowance is counted: "
+    + "; ".join(f"{name} ({rule.meant_for}; {rule.source.split(',')[0]})" for name, rule in RULES.items())
+    + ". Left out: the shop's default."
 )
 
 

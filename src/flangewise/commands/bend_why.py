@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from flangewise.bend import (
+    RULES,
     HandBend,
     Swift,
     hand_bend,
@@ -20,19 +21,8 @@ MODEL = (
     "process model: elastica with the sheet's own moment curve and complementary energy; derivation in flangewise.bend"
 )
 GEOMETRY = "straight flanges on an arc; geometry"
-RULES = {
-    "din-6935": (
-        "pi/180 turn (r + k s/2), k = 0.65 + 0.5 log10(r/s), at most 1",
-        "DIN 6935, as printed in Tabellenbuch Metall",
-    ),
-    "handbook-soft": ("(0.55 T + 1.57 R) turn/90", "Machinery's Handbook, 31st ed., p. 1421, equation 32"),
-    "handbook-medium": ("(0.64 T + 1.57 R) turn/90", "Machinery's Handbook, 31st ed., p. 1421, equation 33"),
-    "handbook-hard": ("(0.71 T + 1.57 R) turn/90", "Machinery's Handbook, 31st ed., p. 1421, equation 34"),
-    "faa": ("(0.01743 R + 0.0078 T) turn", "FAA-H-8083-31, chapter 4"),
-    "textbook": (
-        "pi/180 turn (R + K T), K 0.33 below R = 2T, else 0.5",
-        "Kalpakjian and Schmid, Manufacturing Engineering and Technology, 6th ed. SI, p. 418",
-    ),
+# What is told of an allowance that comes from no rule.
+NO_RULE = {
     "k-factor": ("pi/180 turn (r + K t)", "the K factor given"),
     "measured": ("2 leg setbacks - measured deduction", "the shop's measured bends"),
 }
@@ -103,7 +93,8 @@ def _blank(result: Answer, units: str) -> Iterator[Why]:
         return
     thickness_mm = result.asked.stock.thickness_mm
     inputs = f"r {_length(radius_mm, units)}, t {_length(thickness_mm, units)}, turn {written('x_deg', turn)}"
-    formula, source = RULES[taken.rule]
+    rule = RULES.get(taken.rule)
+    formula, source = NO_RULE[taken.rule] if rule is None else (rule.formula, rule.source)
     yield Why("allowance_mm", _length(taken.allowance_mm, units), formula, inputs, source)
     k_inputs = f"allowance {_length(taken.allowance_mm, units)}, {inputs}"
     yield Why("k_factor", trimmed(taken.k_factor, 4), "(allowance/turn in radians - r)/t", k_inputs, source)

@@ -101,6 +101,7 @@ def plan_record(job: Job) -> dict[str, Any]:
         "part": job.part.name,
         "machine": job.machine.name,
         "handler": job.handler.name,
+        "measured_thickness_mm": job.part.measured_thickness_mm,
         "blank": blank_record(job.pattern),
         "feasible": job.feasible,
         "proven_least": solution.proven_least if solution is not None and job.feasible else False,

@@ -44,12 +44,18 @@ def _head(job: Job, units: str) -> list[tuple[str, str]]:
     blank, sheet = NOTHING, f"{job.material.name} {format_length(job.part.thickness_mm, units)}"
     if pattern is not None:
         blank = f"{format_length(pattern.developed_mm, units)} × {format_length(pattern.along_bends_mm, units)}"
+    measured_mm = job.part.measured_thickness_mm
     return [
         ("part", job.part.name),
         ("machine", f"{job.machine.name}, fed by {job.handler.name}"),
         (
             "blank",
             f"{blank} (across the bends × along them), {sheet}",
+        ),
+        *(
+            []
+            if measured_mm is None
+            else [("computed with", f"thickness {format_length(measured_mm, units)}, measured")]
         ),
         ("order", _proof(job)),
         *_cost_parts(job),

@@ -6,17 +6,17 @@ widths of DejaVu Sans that come with the package. Words are never made here.
 
 from flangewise.drawing.chart import Curve, Limit, chart
 from flangewise.drawing.clip import clipped, cut_to
-from flangewise.drawing.dimension import Dimension, angular, lettered, linear
+from flangewise.drawing.dimension import Dimension, lettered, linear
 from flangewise.drawing.hatch import hatch
 from flangewise.drawing.ink import Ink, bounds, clean
 from flangewise.drawing.items import Box, Drawing, Item, Line, Text
 from flangewise.drawing.marks import arc_points, arrow, circle, datum, head, zigzag
-from flangewise.drawing.metrics import text_width_mm, wrapped
+from flangewise.drawing.metrics import text_width_mm
 from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, DASHED, MEDIUM, THIN, Pen, Point
-from flangewise.drawing.place import ABOVE, BELOW, LEFT, RIGHT, Label, label, place
+from flangewise.drawing.place import ABOVE, BELOW, LEFT, RIGHT, Label, place
 from flangewise.drawing.sight import entry_mm, ridges, seen_runs
 from flangewise.drawing.svg import svg
-from flangewise.drawing.view import SCALES, Piece, Ruler, ruler, scale_for, scale_words
+from flangewise.drawing.view import SCALES, Piece, Ruler, ruler, scale_for
 
 __all__ = [
     "ABOVE",
@@ -44,7 +44,6 @@ __all__ = [
     "Point",
     "Ruler",
     "Text",
-    "angular",
     "arc_points",
     "arrow",
     "bounds",
@@ -57,17 +56,14 @@ __all__ = [
     "entry_mm",
     "hatch",
     "head",
-    "label",
     "lettered",
     "linear",
     "place",
     "ridges",
     "ruler",
     "scale_for",
-    "scale_words",
     "seen_runs",
     "svg",
     "text_width_mm",
-    "wrapped",
     "zigzag",
 ]

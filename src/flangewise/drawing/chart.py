@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from flangewise.drawing.items import Box, Drawing, Item, Line, Text
-from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Pen, Point
+from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Point
 from flangewise.drawing.place import ABOVE, BELOW, LABEL_MM, Label, place
 
 PENS = (BOLD, BOLD_DASHED, MEDIUM, THIN)
@@ -162,8 +162,3 @@ def _limit(limit: Limit, plot: Box, axes: dict[str, _Axis]) -> tuple[list[Line],
     y = plot.bottom_mm - min(max(level, 0.0), 1.0) * plot.height_mm
     lines = [Line(((plot.left_mm, y), (plot.right_mm, y)), CHAIN)] if inside else []
     return lines, replace(Label((limit.name,), (plot.left_mm + plot.width_mm * 0.25, y)), prefer=(BELOW, ABOVE))
-
-
-def pens_of(curves: Sequence[Curve]) -> tuple[Pen, ...]:
-    """The pens the curves are drawn with, in their order: weight and dash tell them apart."""
-    return tuple((PENS * len(curves))[: len(curves)])

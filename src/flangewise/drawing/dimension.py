@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass, replace
 
 from flangewise.drawing.items import Line
-from flangewise.drawing.marks import HEAD_MM, arc_points, arrow, head, towards
+from flangewise.drawing.marks import HEAD_MM, arrow, head, towards
 from flangewise.drawing.metrics import text_width_mm
 from flangewise.drawing.pens import THIN, Point
 from flangewise.drawing.place import LABEL_MM, Label
@@ -71,25 +71,6 @@ def _measured(ends: tuple[Point, Point], *, short: bool) -> tuple[Line, ...]:
         (ends[1][0] + right * tail, ends[1][1] + down * tail),
     )
     return (Line((outer[0], outer[1]), THIN), head(ends[0], outer[0]), head(ends[1], outer[1]))
-
-
-def angular(centre: Point, radius_mm: float, *, from_deg: float, to_deg: float, words: str) -> Dimension:
-    """An angle about a point, from one direction to another (degrees counterclockwise as seen, 0 to the right)."""
-    arc = arc_points(centre, radius_mm, from_deg=from_deg, to_deg=to_deg)
-    half = math.radians((from_deg + to_deg) / 2)
-    outward = _eased((math.cos(half), -math.sin(half)))
-    middle = (centre[0] + radius_mm * outward[0], centre[1] + radius_mm * outward[1])
-    short = math.radians(abs(to_deg - from_deg)) * radius_mm < 3 * HEAD_MM
-    heads = () if short else (_tangent_head(arc[0], arc[1:]), _tangent_head(arc[-1], arc[-2::-1]))
-    return Dimension(
-        (Line(arc, THIN), *heads), Label((words,), middle, prefer=(outward, _eased((-outward[0], -outward[1]))))
-    )
-
-
-def _tangent_head(tip: Point, along: tuple[Point, ...]) -> Line:
-    """An arrow head on the end of an arc, laid along the chord that is as long as the head."""
-    came_from = next((spot for spot in along if math.dist(spot, tip) >= HEAD_MM), along[-1])
-    return head(tip, came_from)
 
 
 def lettered(dimension: Dimension, *, size_mm: float, bold: bool = False) -> Dimension:

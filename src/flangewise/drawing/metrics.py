@@ -8,8 +8,6 @@ from functools import cache
 from importlib.resources import files
 
 UNITS_PER_EM = 2048
-CAP_HEIGHT = 0.729
-"""Height of a capital in em: H of DejaVu Sans is 1493 of 2048."""
 TOP = 0.8
 """Top of the plain letters and brackets above the base line, in em."""
 TOP_ACCENTED = 0.93
@@ -45,15 +43,3 @@ def text_width_mm(words: str, size_mm: float, *, bold: bool = False) -> float:
 def top_of_text(words: str) -> float:
     """How high the letters of a text reach above the base line, in em."""
     return TOP_ACCENTED if _ACCENTED_CAPITALS & set(words) else TOP
-
-
-def wrapped(words: str, size_mm: float, width_mm: float, *, bold: bool = False) -> tuple[str, ...]:
-    """The text broken at its blanks into lines no wider than asked; a single word that is wider keeps its line."""
-    lines: list[str] = []
-    for word in words.split():
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width_mm(longer, size_mm, bold=bold) <= width_mm:
-            lines[-1] = longer
-        else:
-            lines.append(word)
-    return tuple(lines)

@@ -56,11 +56,6 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
-def label(words: str, at_mm: Point, *, size_mm: float = LABEL_MM, bold: bool = False) -> Label:
-    """A label of one line with the usual manners."""
-    return Label((words,), at_mm, size_mm, bold)
-
-
 def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Label, ...]]:
     """The drawing with its labels, and the labels for which no room was left.
 

@@ -28,15 +28,6 @@ def scale_for(wanted_mm: float, room_mm: float, *, largest: float = 10.0) -> flo
     return fitting[-1] if fitting else SCALES[0]
 
 
-def scale_words(scale: float) -> str:
-    """The scale as it is said.
-
-    >>> scale_words(0.4), scale_words(2.0)
-    ('1:2.5', '2:1')
-    """
-    return f"{scale:g}:1" if scale >= 1 else f"1:{round(1 / scale, 3):g}"
-
-
 @dataclass(frozen=True)
 class Piece:
     """A stretch of the part that is drawn: from, to in mm of the part; where its start stands on the paper."""

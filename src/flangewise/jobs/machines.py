@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.one import Job, OtherMachine, blanked_on, planned, rig_of, untooled
-from flangewise.jobs.order import SAME_COST, least_weight
+from flangewise.jobs.order import SAME_COST, least_weight, tools_of
 from flangewise.part import Part, machines_wanted
 from flangewise.shop import Shop
 
@@ -38,7 +38,8 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], *, narrow: bool)
         if taken is not None and taken.feasible and (least := _no_less_than(job, taken)) is not None:
             others.append(OtherMachine(name, at_least_s=least))
             continue
-        job = planned(job, narrow=narrow)
+        first = tools_of(taken.ordered) if taken is not None and taken.ordered is not None else None
+        job = planned(job, narrow=narrow, first=first)
         better, worse = _less(taken, job)
         taken = better
         if worse is not None:

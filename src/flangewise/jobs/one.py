@@ -14,7 +14,7 @@ from flangewise.jobs.corrections import with_corrections
 from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.near import near_findings
-from flangewise.jobs.order import SAME_COST, Ordered, find_order
+from flangewise.jobs.order import SAME_COST, Ordered, Tools, find_order, tools_of
 from flangewise.jobs.problem import Rig
 from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
@@ -78,15 +78,16 @@ class Job:
         return self.ordered.solution.feasible
 
 
-def planned(job: Job, *, narrow: bool = False) -> Job:
+def planned(job: Job, *, narrow: bool = False, first: Tools | None = None) -> Job:
     """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
     `narrow` looks no further than the best die of each bend: quick, and a part it finds no order for may have one.
+    `first` are tools that served elsewhere, searched first.
     """
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    return _planned(job, narrow=narrow)
+    return _planned(job, narrow=narrow, first=first)
 
 
 def blanked_on(part: Part, shop: Shop, machine_name: str) -> Job:
@@ -142,7 +143,7 @@ def untooled(job: Job) -> tuple[Finding, ...]:
     return tuple(told)
 
 
-def _planned(job: Job, *, narrow: bool) -> Job:
+def _planned(job: Job, *, narrow: bool, first: Tools | None) -> Job:
     """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
     tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
@@ -154,11 +155,12 @@ def _planned(job: Job, *, narrow: bool) -> Job:
             rig=rig_of(job),
             density_kg_per_m3=job.material.density_kg_per_m3,
             narrow=narrow,
+            first=first,
         )
         if not ordered.solution.feasible:
             other = None if narrow else _on_another_blank(job)
             return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
-        pairs = dict(job.pairs) | pairs_of(ordered)
+        pairs, first = dict(job.pairs) | pairs_of(ordered), tools_of(ordered)
         try:
             pattern = _blank(job, pairs)
         except NoBlank as none:

@@ -33,11 +33,15 @@ from flangewise.sequence import (
 
 Offers = Mapping[int, Sequence[PunchDie]]
 Offered = dict[int, tuple[Choice, ...]]
+# Pair and whether it is set turned, by bend.
+Tools = Mapping[int, tuple[str, bool]]
 
 # Prices closer than this are the same.
 SAME_COST = 1e-6
 # More choices than this for one bend are not searched together; the answer then is good but not proven least.
 MOST_CHOICES = 24
+# So many pairs are tried alone for all bends before they are searched together.
+MOST_ALONE = 16
 
 
 @dataclass(frozen=True)
@@ -68,11 +72,13 @@ def find_order(
     density_kg_per_m3: float,
     narrow: bool = False,
     only: Mapping[int, Collection[str]] | None = None,
+    first: Tools | None = None,
 ) -> Ordered:
     """Tools and bend order with the least handling, from all usable pairs.
 
     `narrow` stops at the best die of each bend: quick, and what it does not find is not proven to be impossible.
-    `only` names the pairs that may be used, by bend; they keep the price they have among all.
+    `only` names the pairs that may be used, by bend; they keep the price they have among all. `first` names tools, by
+    bend, that served elsewhere: they are searched first, which changes how soon the answer is known and not the answer.
     Raises ValueError where a bend has no usable pair.
     """
     pairs = {bend: usable(each) for bend, each in offers.items()}
@@ -85,11 +91,16 @@ def find_order(
         raise ValueError("a bend has no usable pair")
     best = {bend: options[:1] for bend, options in every.items()}
     asked = _Asked(part, pattern, rig, density_kg_per_m3)
-    found = _search(asked, best, tell_blockers=not narrow)
+    served = _served(every, first or {})
+    found = _search(asked, served, tell_blockers=False) if served else None
+    if found is None or not found.solution.feasible:
+        found = _search(asked, best, tell_blockers=not narrow)
     if found.solution.feasible is False and _never(found.problem):
         return found
     # Whatever its tools, the bare handling costs the same: the same first pairs without their bodies.
     floor = cache(partial(_floor_weight, asked, every))
+    if not found.solution.feasible or found.solution.breach:
+        found = _with_one_pair(asked, _same_die(every) if narrow else every, found, floor)
     for widen in (_same_die,) if narrow else (_same_die, _all):
         wider = _worth_trying(every, found, floor)
         if wider == found.offered:
@@ -100,6 +111,51 @@ def find_order(
         found = _better(wide, found, floor)
     found = _with_returns(asked, found, floor)
     return found if _worth_trying(every, found, floor) == found.offered else _not_proven(found, floor())
+
+
+def tools_of(ordered: Ordered) -> Tools:
+    """The tools an order takes, by bend."""
+    taken = ((int(step.label), ordered.offered[int(step.label)][step.option]) for step in ordered.solution.steps)
+    return {bend: (choice.pair.name, choice.turned) for bend, choice in taken}
+
+
+def _served(every: Offered, first: Tools) -> Offered | None:
+    """The tools named, where every bend has its own among those offered."""
+    taken = {
+        bend: tuple(choice for choice in options if (choice.pair.name, choice.turned) == first.get(bend))
+        for bend, options in every.items()
+    }
+    return taken if all(taken.values()) else None
+
+
+def _with_one_pair(asked: _Asked, every: Offered, found: Ordered, floor: Callable[[], float]) -> Ordered:
+    """The answer, or a better one with a pair that makes all bends alone: found quickly, it leaves few to be searched.
+
+    The cheapest pairs first, until no further one could come in below the best so far.
+    """
+    alone = [
+        {bend: choice for bend, options in every.items() for choice in options if _same_tools(choice, first)}
+        for first in next(iter(every.values()), ())
+    ]
+    prices = {bend: min(pair_price(choice.pair) for choice in options) for bend, options in every.items()}
+    shared = [
+        (sum(pair_price(each.pair) for each in taken.values()), taken) for taken in alone if len(taken) == len(every)
+    ]
+    least = floor() - sum(prices.values())
+    best = found
+    for price, taken in sorted(shared, key=lambda each: each[0])[:MOST_ALONE]:
+        if best.solution.feasible and least + price >= best.solution.weight - SAME_COST:
+            break
+        if {bend: (choice,) for bend, choice in taken.items()} == best.offered:
+            continue
+        tried = _search(asked, {bend: (choice,) for bend, choice in taken.items()}, tell_blockers=False)
+        if tried.solution.feasible and (not best.solution.feasible or tried.solution.weight < best.solution.weight):
+            best = tried
+    return best
+
+
+def _same_tools(one: Choice, other: Choice) -> bool:
+    return one.pair.name == other.pair.name and one.turned == other.turned
 
 
 def _with_returns(asked: _Asked, found: Ordered, floor: Callable[[], float]) -> Ordered:

@@ -109,6 +109,7 @@ def _material(job: Job) -> MaterialCheck:
         good_face=part.good_face,
         burr=part.burr,
         film=part.film,
+        measured_thickness_mm=part.measured_thickness_mm,
     )
 
 

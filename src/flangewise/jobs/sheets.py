@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -35,7 +35,6 @@ from flangewise.writing import write_whole
 
 Attach = Callable[[Job], tuple[Attachment, ...]]
 Plan = Mapping[str, Any]
-Tell = Callable[[Job], Iterable[dict[str, Any]]]
 
 
 @dataclass(frozen=True)

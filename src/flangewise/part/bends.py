@@ -12,7 +12,19 @@ from pydantic import BeforeValidator, model_validator
 
 from flangewise.part import fields
 from flangewise.part.fields import shown, wrong
-from flangewise.part.kinds import Angle, AngleTolerance, Datum, Flag, Keys, KFactor, Length, Radius, Text, choice
+from flangewise.part.kinds import (
+    Angle,
+    AngleTolerance,
+    Datum,
+    Flag,
+    Keys,
+    KFactor,
+    Length,
+    Radius,
+    Text,
+    carried,
+    choice,
+)
 from flangewise.part.wanted import BendKind, WantedBend
 from flangewise.units import trimmed
 
@@ -51,21 +63,14 @@ class BendFile(Keys):
     def wanted(self, number: int) -> WantedBend:
         """The entry as the bend of that number."""
         kind: BendKind = "hem" if self.hem is not None else "offset" if self.offset is not None else "bend"
-        return WantedBend(
-            number=number,
-            kind=kind,
-            turn_deg=HALF_TURN_DEG if kind == "hem" else _turn_deg(self),
-            away=self.away,
-            radius_mm=self.radius,
-            gap_mm=(self.gap or 0.0) if kind == "hem" else None,
-            offset_mm=self.offset,
-            punch=self.punch,
-            die=self.die,
-            k_factor=self.k_factor,
-            tolerance_deg=self.tolerance,
-            gauge=self.gauge,
-            marked_up=None if self.face is None else self.face == "up",
-        )
+        instead: dict[str, dict[str, Any]] = {
+            "turn": {"turn_deg": HALF_TURN_DEG if kind == "hem" else _turn_deg(self)},
+            "included": {},
+            "hem": {"kind": kind},
+            "gap": {"gap_mm": (self.gap or 0.0) if kind == "hem" else None},
+            "face": {"marked_up": None if self.face is None else self.face == "up"},
+        }
+        return carried(self, WantedBend, instead, number=number)
 
 
 def _turn_deg(entry: BendFile) -> float:

@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, cast
+from typing import Any
 
 from pydantic import ValidationError
 
 from flangewise.faults import Unusable
 from flangewise.part.agreement import check_counts, check_machines, check_name
 from flangewise.part.fit import check_sizes
-from flangewise.part.model import LATER_KEYS, LIST_KEYS, TEXT_KEYS, HoleFile, PartFile, SectionFile, model_at
+from flangewise.part.kinds import carried
+from flangewise.part.model import (
+    LATER_KEYS,
+    TEXT_KEYS,
+    HoleFile,
+    PartFile,
+    SectionFile,
+    TolerancesFile,
+    model_at,
+)
 from flangewise.part.told import Teller
-from flangewise.part.wanted import Part, Section, Sizes, Tolerances, WantedHole
+from flangewise.part.wanted import Part, Section, Tolerances, WantedHole
 from flangewise.reading import Node, read_yaml
 from flangewise.shop import ANY, Shop
 from flangewise.units import Gauge
@@ -49,7 +58,7 @@ def part_of(root: Node, file: str, shop: Shop) -> Part:
 def _raw(root: Node) -> dict[str, Any]:
     """The file as plain data; texts as they are written, items of a list of notes or machines too."""
     raw: dict[str, Any] = root.plain(TEXT_KEYS)
-    for key in LIST_KEYS:
+    for key in TEXT_KEYS:
         node = root.data.get(key) if isinstance(root.data, dict) else None
         if node is not None and isinstance(node.data, list):
             raw[key] = [
@@ -112,52 +121,31 @@ def _thickness_mm(written: PartFile, shop: Shop, teller: Teller) -> float:
 
 
 def _section(written: SectionFile) -> Section:
-    return Section(
-        length_mm=written.length,
-        legs_mm=tuple(written.legs),
-        bends=tuple(bend.wanted(number) for number, bend in enumerate(written.bends, start=1)),
-        radius_mm=written.radius,
-        sizes=cast(Sizes, written.sizes),
-        holes=tuple(_hole(number, hole) for number, hole in enumerate(written.holes, start=1)),
-    )
+    bends = tuple(bend.wanted(number) for number, bend in enumerate(written.bends, start=1))
+    holes = tuple(_hole(number, hole) for number, hole in enumerate(written.holes, start=1))
+    return carried(written, Section, {"bends": {"bends": bends}, "holes": {"holes": holes}})
 
 
 def _hole(number: int, written: HoleFile) -> WantedHole:
-    return WantedHole(
-        number=number,
-        leg=written.leg,
-        along_mm=written.at[0],
-        across_mm=written.at[1],
-        diameter_mm=written.diameter,
-        size_mm=None if written.size is None else (written.size[0], written.size[1]),
-    )
+    along_mm, across_mm = written.at
+    return carried(written, WantedHole, {"at": {"along_mm": along_mm, "across_mm": across_mm}}, number=number)
 
 
 def _part(written: PartFile, section: Section, thickness_mm: float, file: str) -> Part:
-    same: Any = {
-        key: getattr(written, key)
-        for key in ("material", "units", "title", "revision", "drawing", "job", "due", "quantity", "spares")
-    }
-    same |= {key: getattr(written, key) for key in ("handler", "grain", "good_face", "burr", "film")}
     named = written.machine or ()
     alone = len(named) == 1 and named != (ANY,)
-    return Part(
-        name=written.part,
-        thickness_mm=thickness_mm,
-        section=section,
-        file=file,
-        machine=named[0] if alone else None,
-        machines=() if alone else named,
-        tolerances=_tolerances(written, len(section.legs_mm)),
-        order=None if written.order is None else tuple(written.order),
-        notes=tuple(written.notes),
-        **same,
-    )
+    instead: dict[str, dict[str, Any]] = {
+        "part": {"name": written.part},
+        "thickness": {"thickness_mm": thickness_mm},
+        "section": {"section": section},
+        "machine": {"machine": named[0] if alone else None, "machines": () if alone else named},
+        "tolerances": {"tolerances": _tolerances(written.tolerances, len(section.legs_mm))},
+    }
+    return carried(written, Part, instead, file=file)
 
 
-def _tolerances(written: PartFile, legs: int) -> Tolerances:
-    given = written.tolerances
+def _tolerances(given: TolerancesFile | None, legs: int) -> Tolerances:
     if given is None:
         return Tolerances()
     each = None if given.legs is None else tuple(given.legs * legs if len(given.legs) == 1 else given.legs)
-    return Tolerances(given.angle, each)
+    return carried(given, Tolerances, {"legs": {"legs_mm": each}})

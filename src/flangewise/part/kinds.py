@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+import dataclasses
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
 
@@ -106,3 +108,43 @@ class Keys(BaseModel):
     """A mapping of a part file: refuses a key it does not know."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
+
+
+_Record = TypeVar("_Record")
+# What a field of a record may add to the key it holds: a file gives lengths and angles under their bare name.
+_UNITS = ("", "_mm", "_deg")
+
+
+def carried(written: Keys, record: type[_Record], instead: Mapping[str, Mapping[str, Any]], **more: Any) -> _Record:
+    """The record of a mapping: every key's value under its own name, with the unit that the record's field has.
+
+    `instead` gives the fields that stand for a key which is not carried as it is, `more` those of no key. A key that
+    the record has no field for raises TypeError: none is dropped.
+    """
+    names = {field.name for field in dataclasses.fields(record)}  # type: ignore[arg-type]
+    given = dict(more)
+    for key in type(written).model_fields:
+        value = getattr(written, key)
+        name = next((key + unit for unit in _UNITS if key + unit in names), key)
+        given |= instead[key] if key in instead else {name: tuple(value) if isinstance(value, list) else value}
+    return record(**given)
+
+
+def text_keys(model: type[BaseModel]) -> frozenset[str]:
+    """The keys of a mapping whose values are texts, or lists of texts, kept as they are written."""
+    texts = (fields.text, fields.note, fields.day, fields.part_name, fields.machines)
+    return frozenset(
+        key
+        for key, each in model.model_fields.items()
+        if any(checker in texts for checker in (*_checkers(each.annotation), *_own_checkers(each.metadata)))
+    )
+
+
+def _checkers(annotation: Any) -> Iterator[Any]:
+    for each in get_args(annotation):
+        yield from _own_checkers([each])
+        yield from _checkers(each)
+
+
+def _own_checkers(metadata: list[Any]) -> Iterator[Any]:
+    return (each.func for each in metadata if isinstance(each, PlainValidator))

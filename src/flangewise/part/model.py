@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, Field, WithJsonSchema, model_validator
@@ -28,6 +29,7 @@ from flangewise.part.kinds import (
     Text,
     Thickness,
     choice,
+    text_keys,
 )
 
 MOST_LEGS = 101
@@ -112,12 +114,16 @@ class PartFile(Keys):
     ]
 
 
+# The model of each mapping by the key that holds it, or the list of it; the file itself under none.
+MODELS: Mapping[str, type[Keys]] = {
+    "": PartFile,
+    "section": SectionFile,
+    "bends": BendFile,
+    "holes": HoleFile,
+    "tolerances": TolerancesFile,
+}
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
-TEXT_KEYS = frozenset(
-    {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
-)
-# Keys whose list holds such texts.
-LIST_KEYS = ("notes", "machine")
+TEXT_KEYS = frozenset(key for model in MODELS.values() for key in text_keys(model))
 # Keys that the part file will have one day.
 LATER_KEYS = ("panel", "blank", "variants")
 
@@ -125,13 +131,7 @@ LATER_KEYS = ("panel", "blank", "variants")
 def model_at(steps: tuple[str | int, ...]) -> type[BaseModel]:
     """The model of the mapping at a path, for the keys it knows."""
     names = [step for step in steps if isinstance(step, str)]
-    below: dict[str, type[BaseModel]] = {
-        "section": SectionFile,
-        "bends": BendFile,
-        "holes": HoleFile,
-        "tolerances": TolerancesFile,
-    }
-    return below.get(names[-1], PartFile) if names else PartFile
+    return MODELS.get(names[-1], PartFile) if names else PartFile
 
 
 def part_schema() -> dict[str, Any]:

@@ -17,19 +17,18 @@ from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
 
 if TYPE_CHECKING:
-    from flangewise.punch_die.segments import MadeLength, SegmentUse, cover, make_length
+    from flangewise.punch_die.segments import SegmentUse, cover
     from flangewise.punch_die.stations import Mounting, Station, place_stations
 
 # Loaded when first asked for: a single bend puts no tools on a bed, and must start quickly.
 _LATE = {
-    "segments": {"MadeLength", "SegmentUse", "cover", "make_length"},
+    "segments": {"SegmentUse", "cover"},
     "stations": {"Mounting", "Station", "place_stations"},
 }
 
 __all__ = [
     "BendWish",
     "Ideal",
-    "MadeLength",
     "Model",
     "Mounting",
     "Pair",
@@ -47,7 +46,6 @@ __all__ = [
     "expected_spread",
     "judge",
     "learned_offers",
-    "make_length",
     "nothing_offered",
     "off_centre_force_kn",
     "offer",

@@ -34,37 +34,6 @@ class SegmentUse:
         return f"ear {self.length_mm:g} {self.ear}" if self.ear else f"{self.length_mm:g}"
 
 
-@dataclass(frozen=True)
-class MadeLength:
-    """What a set makes of a length wanted: the segments left to right where it comes out exactly, and its neighbours.
-
-    `segments` is empty where the length cannot be made; `below_mm` and `above_mm` are then the nearest lengths that
-    can, None where there is none.
-    """
-
-    wanted_mm: float
-    segments: tuple[SegmentUse, ...]
-    below_mm: float | None
-    above_mm: float | None
-
-
-def make_length(segments: Iterable[Segment], wanted_mm: float, *, with_ears: bool = True) -> MadeLength:
-    """The segments that make a length exactly, and the nearest lengths to either side.
-
-    Edges: nothing held, or a length below the shortest segment, gives no segments. A wanted length of 0 or less
-    raises ValueError.
-    """
-    if not wanted_mm > 0:
-        raise ValueError(f"a tool has a length above 0, not {wanted_mm:g} mm")
-    kinds = _kinds(segments, with_ears=with_ears)
-    wanted = _tenths(wanted_mm)
-    sums = _sums(kinds, most=wanted + max((_tenths(kind.length_mm) for kind in kinds), default=0))
-    below = max((total for total in sums if 0 < total < wanted), default=None)
-    above = min((total for total in sums if total > wanted), default=None)
-    exact = arranged(kinds, sums[wanted][1]) if wanted in sums else ()
-    return MadeLength(wanted_mm, exact, _mm(below), _mm(above))
-
-
 def cover(
     segments: Iterable[Segment], least_mm: float, *, most_mm: float, short_mm: float = 0.0
 ) -> tuple[SegmentUse, ...]:
@@ -90,11 +59,6 @@ def _cover(kinds: tuple[Segment, ...], least: int, *, most: int) -> tuple[Segmen
         return ()
     best = min(enough, key=lambda total: (sums[total][0], total))
     return arranged(kinds, sums[best][1])
-
-
-def held_mm(segments: Iterable[Segment]) -> float:
-    """The length of all segments held together."""
-    return sum(segment.length_mm * segment.held for segment in segments)
 
 
 def arranged(kinds: tuple[Segment, ...], use: Use) -> tuple[SegmentUse, ...]:
@@ -131,7 +95,3 @@ def _sums(kinds: tuple[Segment, ...], *, most: int) -> dict[int, tuple[Weight, U
 
 def _tenths(length_mm: float) -> int:
     return round(length_mm * TENTHS)
-
-
-def _mm(tenths: int | None) -> float | None:
-    return None if tenths is None else tenths / TENTHS

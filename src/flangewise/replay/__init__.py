@@ -7,15 +7,12 @@ meant to be.
 """
 
 from flangewise.replay.bodies import Bodies, Solid, Stack, Tool, bodies_of
-from flangewise.replay.judge import Judge, JudgedHit
 from flangewise.replay.plan import PlanStep, read_steps
 from flangewise.replay.section import NumberedBend, SectionNumbers
 from flangewise.replay.walk import replay
 
 __all__ = [
     "Bodies",
-    "Judge",
-    "JudgedHit",
     "NumberedBend",
     "PlanStep",
     "SectionNumbers",

@@ -20,8 +20,6 @@ from flangewise.replay.stroke import Moments
 
 # How deep two bodies may overlap before it is a collision: the chord error of arcs and the print of true contact.
 CONTACT_MM = 0.05
-# Every so many moments, from the end of the stroke, make the few that are looked at first.
-FEW = 12
 
 
 @dataclass(frozen=True)
@@ -67,12 +65,6 @@ def struck(moments: Moments, bodies: Iterable[Obstacle]) -> tuple[Meeting, ...]:
     return tuple(meeting for meeting in met if meeting is not None)
 
 
-def strikes(moments: Moments, bodies: Iterable[Obstacle]) -> bool:
-    """Whether the part meets any body at any moment; a few moments are looked at first, since most strikes last."""
-    listed, seen = tuple(bodies), _Seen(moments)
-    return any(bool(_hits(seen.by(body).every(few), body).any()) for few in (FEW, 1) for body in listed)
-
-
 @dataclass(frozen=True)
 class _SeenRings:
     """Rings as a body sees them (moments, points, 2), and the corners of the box around each."""
@@ -80,10 +72,6 @@ class _SeenRings:
     points_mm: Array
     low_mm: Array
     high_mm: Array
-
-    def every(self, few: int) -> _SeenRings:
-        """Each so-many-th moment, the last among them."""
-        return _SeenRings(self.points_mm[::-few], self.low_mm[::-few], self.high_mm[::-few]) if few > 1 else self
 
 
 class _Seen:

@@ -5,7 +5,6 @@ plan with what it proves, or the proof that there is none and what is in the way
 Relies on geometry and clearance.
 """
 
-from flangewise.sequence.collinear import BendLine, merged
 from flangewise.sequence.datum import (
     Gauged,
     SizeError,
@@ -13,7 +12,6 @@ from flangewise.sequence.datum import (
     leg_errors,
     leg_terms,
     legs_measured,
-    overall_errors,
 )
 from flangewise.sequence.hold import Hold, keeps
 from flangewise.sequence.holding import Held, errors_of, solve_within
@@ -39,7 +37,6 @@ from flangewise.sequence.stop_effect import StopEffect, effects_of, gauged_by_op
 __all__ = [
     "Asked",
     "Axis",
-    "BendLine",
     "Blocker",
     "Costs",
     "Fastest",
@@ -76,8 +73,6 @@ __all__ = [
     "leg_errors",
     "leg_terms",
     "legs_measured",
-    "merged",
-    "overall_errors",
     "runner_ups",
     "solve",
     "solve_within",

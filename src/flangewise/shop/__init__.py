@@ -37,7 +37,7 @@ from flangewise.shop.measured import (
     text_of,
 )
 from flangewise.shop.punches import Punch, Tool
-from flangewise.shop.radii import Grain, LeastRadius, din_6935_least_radius_mm, table_radius_mm
+from flangewise.shop.radii import Grain, LeastRadius, table_radius_mm
 from flangewise.shop.remembered import (
     RememberedDeduction,
     RememberedDepth,
@@ -84,7 +84,6 @@ __all__ = [
     "deduction_key_of",
     "depth_key",
     "depth_key_of",
-    "din_6935_least_radius_mm",
     "learned_deduction",
     "learned_depth",
     "least_radius_mm",

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
+from flangewise.bend import RULES
 from flangewise.shop.row import Count, Frozen, NotNegative, Positive, Share, Words, unfit
 
 # Stands for every machine of the shop: the one that needs the fewest seconds is taken.
 ANY = "any"
 
-Rule = Literal["din-6935", "handbook-soft", "handbook-medium", "handbook-hard", "faa", "textbook"]
+if TYPE_CHECKING:
+    Rule = str
+else:
+    Rule = Literal[tuple(RULES)]
 LayerName = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9_-]{1,31}$")]
 
 

@@ -91,28 +91,6 @@ class Shop:
         first = self.defaults.machines[0]
         return self.machines[first] if first != ANY else next(iter(self.machines.values()))
 
-    def vee_dies(self) -> tuple[Die, ...]:
-        """The dies for air bending, smallest opening first, then the widest angle."""
-        vees = (die for die in self.dies.values() if die.kind == "vee")
-        return tuple(sorted(vees, key=lambda die: (die.opening_mm, -die.included_deg, die.name)))
-
-    def vee_punches(self) -> tuple[Punch, ...]:
-        """The punches for air bending, in the order of their file."""
-        return tuple(punch for punch in self.punches.values() if punch.kind == "vee")
-
-    def hem_pair(self) -> tuple[Punch, Die] | None:
-        """The first flat punch with the first flat die, which flatten hems; None where the shop lacks one."""
-        punch = next((punch for punch in self.punches.values() if punch.kind == "flat"), None)
-        die = next((die for die in self.dies.values() if die.kind == "flat"), None)
-        return (punch, die) if punch is not None and die is not None else None
-
-    def offset_pairs(self) -> tuple[tuple[Punch, Die], ...]:
-        """Offset punches with the die of the same step and turn, in the order of the punches."""
-        dies = {(die.offset_mm, die.offset_turn_deg): die for die in self.dies.values() if die.kind == "offset"}
-        punches = (punch for punch in self.punches.values() if punch.kind == "offset")
-        steps = ((punch, (punch.offset_mm, punch.offset_turn_deg)) for punch in punches)
-        return tuple((punch, dies[step]) for punch, step in steps if step in dies)
-
 
 def load_shop(
     folder: Path | None = None, tables: Collection[str] = TABLES, *, only: Mapping[str, str | None] | None = None

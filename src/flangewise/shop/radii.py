@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
 from typing import Literal
 
 from pydantic import model_validator
@@ -76,19 +74,3 @@ def table_radius_mm(table: LeastRadius, thickness_mm: float, *, grain: Grain, tu
     if index >= len(table.bands):
         return None
     return max(table.bands[index].radius_mm(thickness_mm, grain), table.floor_mm)
-
-
-def din_6935_least_radius_mm(
-    tensile_mpa: float, thickness_mm: float, *, grain: Grain, turn_deg: float, tables: Mapping[str, LeastRadius]
-) -> float | None:
-    """Least inside radius after DIN 6935:1975-10, in mm, by the sheet's least tensile strength.
-
-    Rows: up to 390, over 390 to 490, over 490 to 640 N/mm2; None above, or beyond 20 mm.
-    Bending along the rolling direction, or by more than 120 degrees, takes the next thicker column.
-    Source: DIN 6935:1975-10, in a vocational school's reprint.
-    """
-    limits = ((390.0, "din-6935-to-390"), (490.0, "din-6935-to-490"), (640.0, "din-6935-to-640"))
-    name = next((name for limit, name in limits if tensile_mpa <= limit), None)
-    if name is None or math.isnan(tensile_mpa):
-        return None
-    return table_radius_mm(tables[name], thickness_mm, grain=grain, turn_deg=turn_deg)

@@ -45,11 +45,6 @@ class RememberedDeduction:
     learned: LearnedDeduction
     rule_mm: float
 
-    @property
-    def change_mm(self) -> float:
-        """What the blank is longer by for one such bend: minus what the deduction is larger by."""
-        return self.rule_mm - self.learned.deduction_mm
-
 
 def remembered_depths(
     measured: Measured, tolerance_mm: Callable[[str, float], float | None]

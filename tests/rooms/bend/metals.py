@@ -1,6 +1,9 @@
 """Four metals by their Swift constants, and certificate values, as the bend tests use them. Typical values."""
 
+import numpy as np
+
 from flangewise.bend import Swift, swift_from_certificate
+from flangewise.bend.moment import moment_curve
 
 SOFT = Swift(541, 0.0082, 0.207, 210_000)
 AUSTENITIC = Swift(1339, 0.0224, 0.394, 193_000)
@@ -25,3 +28,19 @@ def swift_of(name):
     """Hardening of a metal of the table above."""
     yield_mpa, tensile_mpa, elongation, modulus_mpa = CERTIFICATES[name]
     return swift_from_certificate(yield_mpa, tensile_mpa, uniform_elongation=elongation, modulus_mpa=modulus_mpa)
+
+
+def first_yield_mpa(swift):
+    """Longitudinal stress at first yield in bending: factor x K e0^n."""
+    return swift.strain_factor * swift.strength_mpa * swift.prestrain**swift.exponent
+
+
+def moment_curve_of(swifts):
+    """Moment curve of a list of metals, one an element."""
+    names = ("strength_mpa", "prestrain", "exponent", "modulus_mpa", "poisson", "strain_factor")
+    return moment_curve(**{name: np.array([getattr(swift, name) for swift in swifts]) for name in names})
+
+
+def moment_n(curve, strain, *, thickness_mm):
+    """Bending moment per mm of bend: t^2/2 f."""
+    return thickness_mm**2 / 2 * curve.f_and_g_mpa(strain)[0]

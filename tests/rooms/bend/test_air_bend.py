@@ -16,7 +16,6 @@ from flangewise.bend import (
     NoBend,
     air_bends,
     bend_at_depth,
-    bend_loaded_to,
     bend_to_turn,
     bends_at_depth,
     bends_loaded_to,
@@ -142,7 +141,7 @@ def test_force_chart_within_twelve_percent():
 def test_elastic_limit_is_the_beam_of_the_handbooks():
     # Three-point bending: F/P = 48 E'I/V^3, end slope 3 P/V; P is the travel from first touch at depth -t.
     setup = BendSetup(2, 16, 1.5, 0.5, friction=0)
-    bend = bent(bend_loaded_to(setup, STRONG, 0.04, nose_correction=False))
+    bend = bent(air_bends([setup], STRONG, [0.04], target="loaded", nose_correction=False)[0])
     travel = bend.depth_mm + 2
     stiffness = 48 * STRONG.plane_modulus_mpa * (8 / 12) / 16**3
     assert bend.force_kn_per_m / travel == pytest.approx(stiffness, rel=1e-3)
@@ -202,7 +201,8 @@ def test_learned_offset_and_springback():
     bare = bent(bend_to_turn(SETUP, SOFT, 90))
     deeper = bent(bend_to_turn(SETUP, SOFT, 90, learned=Learned(depth_offset_mm=0.1)))
     assert deeper.depth_mm == pytest.approx(bare.depth_mm - 0.1, abs=1e-9)
-    springier = bent(bend_loaded_to(SETUP, SOFT, bare.loaded_turn_deg, learned=Learned(springback_log=0.2)))
+    taught = Learned(springback_log=0.2)
+    springier = bent(air_bends([SETUP], SOFT, [bare.loaded_turn_deg], target="loaded", learned=taught)[0])
     assert springier.springback_deg == pytest.approx(math.exp(0.2) * bare.springback_deg, rel=1e-6)
 
 

@@ -8,7 +8,6 @@ from flangewise.bend.allowance import (
     RULES,
     bend_allowance,
     din_6935_k,
-    hem_allowance_mm,
     k_factor_mm_per_deg,
     k_from_deduction,
     leg_setback_mm,
@@ -182,9 +181,7 @@ def test_no_turn_takes_nothing():
     assert (bend.allowance_mm, bend.setback_mm, bend.deduction_mm) == (0, 0, 0)
 
 
-def test_hem_and_offset():
-    assert hem_allowance_mm(0, 1.5) == pytest.approx(math.pi * 0.75)
-    assert hem_allowance_mm(0.75, 1.5, k_factor=0.4) == pytest.approx(math.pi * 1.35)
+def test_offset():
     # Square step of 10 in 2 mm with r 1: arcs take 2r + t = 4 of it, the web is the other 6.
     assert offset_web_mm(1, 2, step_mm=10) == pytest.approx(6)
     # At 60 degrees the arcs take half of 2r + t and the web rises by sin 60.

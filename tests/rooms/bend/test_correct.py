@@ -13,13 +13,11 @@ from flangewise.bend import (
     bend_to_turn,
     correction_weight,
     deduction_of_gauged_leg,
-    deduction_of_one_bend,
     deduction_of_whole_part,
     deductions_of_chain,
     depth_correction_mm,
     k_from_deduction,
     k_sd,
-    weight_of,
     worth_correcting,
 )
 
@@ -30,9 +28,6 @@ SETUP = BendSetup(2, 16, 1.5, 1)
 
 def test_weights():
     assert [correction_weight(number) for number in (1, 2, 3, 4)] == [0.9, 0.5, 0, 0]
-    # Coil 0.7 to 1.1, piece 0.2 to 0.35 degrees: 0.80 to 0.95.
-    assert 0.79 < weight_of(0.7, 0.35) < weight_of(1.1, 0.2) < 0.97
-    assert weight_of(0, 0) == 0
 
 
 def test_noise_is_left_alone():
@@ -74,13 +69,6 @@ def test_a_hidden_machine_and_metal_are_corrected_in_two_steps():
         third = bend_at_depth(SETUP, swift, depth, learned=truth)
         assert third.converged
         assert third.turn_deg == pytest.approx(wanted, abs=0.05)
-
-
-def test_deduction_of_one_bend():
-    # Legs 30.1 and 50.2, blank 76.6: 3.7; sd = sqrt(2 x 0.1^2 + 0.05^2) = 0.15.
-    found = deduction_of_one_bend((30.1, 50.2), 76.6)
-    assert found.value_mm == pytest.approx(3.7)
-    assert found.sd_mm == pytest.approx(0.15)
 
 
 @pytest.mark.parametrize(("thickness", "sd"), [(1, 0.095), (2, 0.048), (3, 0.032)])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import cumulative_simpson
 
-from flangewise.bend import Beam, BedLoad, crowning_setting_mm, deflection_mm, give, opening_mm, reactions_kn
+from flangewise.bend import Beam, BedLoad, deflection_mm, give, opening_mm, reactions_kn
 
 RAM, BED = Beam(2600, 60, 1300), Beam(2600, 60, 900)
 
@@ -106,10 +106,3 @@ def test_twice_the_force_opens_twice_as_far():
     one, two = (opening_mm(RAM, BED, BedLoad(-400, 900, force), 250) for force in (150, 300))
     assert two == pytest.approx(2 * one)
     assert give(RAM, BED, BedLoad(0, 0, 300), deg_per_mm=12).bow_mm == 0
-
-
-def test_setting_of_a_device_over_the_whole_bed():
-    # A parabola of height 0.4 over 2600 arches 0.1 over the middle 1300.
-    assert crowning_setting_mm(0.1, part_mm=1300, device_mm=2600) == pytest.approx(0.4)
-    with pytest.raises(ValueError, match="no length"):
-        crowning_setting_mm(0.1, part_mm=0, device_mm=2600)

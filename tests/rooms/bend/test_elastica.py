@@ -8,9 +8,8 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from flangewise.bend.elastica import Rows, arm, corrected_nose_mm, force_nose_share, rows_of, sections
-from flangewise.bend.moment import moment_curve_of, moment_n
 
-from .metals import METALS
+from .metals import METALS, moment_curve_of, moment_n
 
 
 def one(value):

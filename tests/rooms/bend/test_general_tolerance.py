@@ -2,7 +2,7 @@
 
 import pytest
 
-from flangewise.bend import angle_tolerance_deg, linear_tolerance_mm, radius_tolerance_mm
+from flangewise.bend import angle_tolerance_deg, linear_tolerance_mm
 
 
 @pytest.mark.parametrize(
@@ -42,8 +42,3 @@ def test_the_middle_range_ends_at_120():
     # One reprint heads it "50 to 100".
     assert angle_tolerance_deg(120, "m") == pytest.approx(20 / 60)
     assert angle_tolerance_deg(120.1, "m") == pytest.approx(10 / 60)
-
-
-@pytest.mark.parametrize(("radius", "fine", "coarse"), [(3, 0.2, 0.4), (6, 0.5, 1), (60, 1, 2), (0.4, None, None)])
-def test_radii(radius, fine, coarse):
-    assert [radius_tolerance_mm(radius, name) for name in "fmcv"] == [fine, fine, coarse, coarse]

@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from flangewise.bend import BendSetup, bend_to_turn
 from flangewise.bend.hand import (
     contact_length_mm,
     flange_deg_per_mm,
@@ -16,6 +17,7 @@ from flangewise.bend.hand import (
 )
 
 from ...published.source import printed_at
+from .metals import METALS, SOFT
 
 # Straight flanges on an arc, solved by drawing the contact: V, rd, r, t, loaded turn -> depth, degrees per mm.
 GEOMETRY = [
@@ -94,6 +96,27 @@ def test_springback_by_hand():
     assert at_45 == pytest.approx(0.825 * at_90)
     stainless = hand_springback_deg(320, plane, opening_mm=16, thickness_mm=2, turn_deg=90, austenitic=True)
     assert stainless == pytest.approx(at_90 * 133 / 146)
+
+
+@pytest.mark.parametrize("swift", METALS.values(), ids=METALS.keys())
+@pytest.mark.parametrize("turn", [30, 90, 120])
+def test_the_models_contact_is_near_that_of_straight_flanges(swift, turn):
+    bend = bend_to_turn(BendSetup(2, 16, 1.5, 1), swift, turn)
+    assert bend.converged
+    straight = contact_length_mm(bend.loaded_turn_deg, **shape(16, 1.5, bend.effective_radius_mm, 2))
+    assert bend.contact_length_mm == pytest.approx(straight, rel=0.1)
+
+
+# A tool maker's chart of least outside legs, mild steel; contact is 1.09 to 1.12 less.
+@pytest.mark.parametrize("opening", [8, 16, 32])
+def test_the_bare_least_leg_is_what_the_chart_keeps_a_tenth_from(opening):
+    chart = printed_at("force-chart-least-leg-and-radius", "least_leg_chart_mm", "opening_mm")
+    setup = BendSetup(opening / 8, opening, 0.09 * opening, 0.08 * opening)
+    bend = bend_to_turn(setup, SOFT, 90)
+    assert bend.converged
+    r, t = bend.formed_radius_mm, setup.thickness_mm
+    deduction = 2 * (r + t) - math.pi / 2 * (r + (0.40 + 0.016 * r / t) * t)
+    assert 1.02 < chart[opening,] / least_leg_mm(bend.contact_length_mm, deduction, margin=1.0) < 1.2
 
 
 def test_whole_hand_bend():

@@ -13,7 +13,6 @@ from flangewise.bend import (
     bend_to_turn,
     expected_spread,
     sensitivities,
-    share_within,
     spread_of,
 )
 
@@ -140,13 +139,3 @@ def test_the_cause_named_is_the_one_whose_removal_narrows_the_first_piece_most(d
 def test_spreads_of_a_tolerance():
     spreads = Spreads(0.3)
     assert (spreads.thickness_between_mm, spreads.thickness_within_mm) == (pytest.approx(0.1), pytest.approx(0.03))
-
-
-# Normal distribution: 68.27, 95.00, 99.73 % within 1, 1.96, 3 s.d.
-@pytest.mark.parametrize(("tolerance", "share"), [(1 / 1.96, 0.6827), (1.0, 0.95), (3 / 1.96, 0.9973), (0.0, 0.0)])
-def test_share_within_a_tolerance(tolerance, share):
-    assert share_within(1.0, tolerance) == pytest.approx(share, abs=1e-4)
-
-
-def test_nothing_spreads_all_are_within():
-    assert share_within(0.0, 0.1) == 1

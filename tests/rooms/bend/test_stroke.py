@@ -8,7 +8,7 @@ import pytest
 from flangewise.bend import (
     BendSetup,
     Learned,
-    bend_loaded_to,
+    air_bends,
     bend_to_turn,
     ram_speed_for_tip_mm_per_s,
     stroke,
@@ -31,7 +31,7 @@ def test_points_run_from_one_degree_to_the_end():
 
 def test_a_point_is_the_bend_loaded_so_far():
     along = stroke(SETUP, SOFT, to_loaded_turn_deg=61, points=3)
-    alone = bend_loaded_to(SETUP, SOFT, 31)
+    (alone,) = air_bends([SETUP], SOFT, [31], target="loaded")
     assert alone.converged
     assert along.depth_mm[1] == pytest.approx(alone.depth_mm, abs=1e-9)
     assert along.force_kn_per_m[1] == pytest.approx(alone.force_kn_per_m, rel=1e-9)

@@ -357,6 +357,17 @@ def test_a_thicker_sheet_in_hand_is_bent_less_deep(file: Path, capsys: Capture) 
     assert thicker["blank"]["developed_mm"] == pytest.approx(nominal["blank"]["developed_mm"], abs=0.1)
     depths = [[step["depth_mm"] for step in record["steps"]] for record in (nominal, thicker)]
     assert all(less < more for more, less in zip(*depths, strict=True))
+    assert (nominal["measured_thickness_mm"], thicker["measured_thickness_mm"]) == (None, 1.6)
+
+
+def test_the_text_says_which_thickness_was_computed_with(file: Path, capsys: Capture) -> None:
+    told = {}
+    for options in ((), ("--measured-thickness", "1.6")):
+        assert toy(file, *options) == 0
+        told[options] = capsys.readouterr().out
+    assert "computed with" not in told[()]
+    (line,) = [line for line in told["--measured-thickness", "1.6"].splitlines() if "computed with" in line]
+    assert line.split() == ["computed", "with", "thickness", "1.6", "mm,", "measured"]
 
 
 @pytest.mark.parametrize(("given", "told"), [("3", "far from the 1.5 mm"), ("thick", "--measured-thickness")])

@@ -61,6 +61,20 @@ def test_a_pdf_is_made_kept_and_made_anew_when_asked(tmp_path: Path) -> None:
     assert (out / "one.pdf").read_bytes() == first
 
 
+def test_the_sheet_says_which_thickness_was_computed_with(tmp_path: Path) -> None:
+    part, out = write(tmp_path, "one"), tmp_path / "out"
+    page = out / "one.html"
+    for lang in ("en", "de", "es"):
+        options = ("-o", out, "--html", "--lang", lang)
+        told = catalogue(lang)["sheet.material.computed-with"]
+        assert rows("sheet", part, *options)[0] == 0
+        assert told not in page.read_text()
+        _, (made,) = rows("sheet", part, *options, "--measured-thickness", "1.93")
+        assert made["status"] == "made"
+        shown = re.sub(r"<[^>]*>|\s+", " ", html.unescape(page.read_text()))
+        assert re.search(rf"{told} +1\.93\b", shown)
+
+
 def test_the_row_has_the_keys_of_the_contract(tmp_path: Path) -> None:
     _, (row,) = rows("sheet", write(tmp_path, "one"), "-o", tmp_path / "out", "--html")
     assert set(row) == {"schema_version", "part", "file", "sheet", "pages", "status", "superseded", "findings"}

@@ -6,7 +6,6 @@ import math
 import pytest
 
 from flangewise.drawing import Curve, Limit, chart, svg
-from flangewise.drawing.chart import pens_of
 
 DEPTHS = [0.1 * step for step in range(41)]
 FORCE = Curve("force", DEPTHS, [90.0 * math.sin(x / 2) for x in DEPTHS])
@@ -43,8 +42,9 @@ def test_scales_take_in_all_values_in_round_steps() -> None:
 
 
 def test_curves_are_told_apart_by_weight_and_dash() -> None:
-    pens = pens_of([FORCE, TURN, FORCE, FORCE])
-    assert len(set(pens)) == 4
+    drawing = chart([FORCE, TURN, FORCE, FORCE], [], title="", across="", left="", right="")
+    pens = [line.pen for line in drawing.lines() if len(line.points_mm) == len(DEPTHS)]
+    assert len(pens) == len(set(pens)) == 4
 
 
 def test_a_limit_is_a_chain_line_on_its_scale_or_upright() -> None:

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from flangewise.drawing import angular, lettered, linear
+from flangewise.drawing import lettered, linear
 from flangewise.drawing.marks import HEAD_MM
 
 
@@ -55,19 +55,6 @@ def test_a_slanting_dimension_is_square_to_its_offset() -> None:
     assert math.dist(start, end) == pytest.approx(50.0)
     assert math.dist(start, (0.0, 0.0)) == pytest.approx(10.0)
     assert (start[0] * 30.0 + start[1] * 40.0) == pytest.approx(0.0)
-
-
-def test_an_angle_has_its_arc_between_the_two_directions() -> None:
-    made = angular((0.0, 0.0), 20.0, from_deg=0.0, to_deg=90.0, words="90°")
-    arc = shafts(made)[0]
-    assert arc[0] == pytest.approx((20.0, 0.0))
-    assert arc[-1] == pytest.approx((0.0, -20.0))
-    assert made.label.at_mm == pytest.approx((20.0 * math.sqrt(0.5), -20.0 * math.sqrt(0.5)), abs=1e-3)
-    assert len(made.lines) == 3
-
-
-def test_a_small_angle_has_no_room_for_arrow_heads() -> None:
-    assert len(angular((0.0, 0.0), 5.0, from_deg=0.0, to_deg=20.0, words="20°").lines) == 1
 
 
 def test_lettering_changes_the_label_only() -> None:

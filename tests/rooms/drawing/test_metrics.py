@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from fontTools.ttLib import TTFont
 
-from flangewise.drawing.metrics import UNITS_PER_EM, text_width_mm, top_of_text, wrapped
+from flangewise.drawing.metrics import UNITS_PER_EM, text_width_mm, top_of_text
 
 FOLDER = Path("/usr/share/fonts/truetype/dejavu")
 FILES = {False: FOLDER / "DejaVuSans.ttf", True: FOLDER / "DejaVuSans-Bold.ttf"}
@@ -65,19 +65,3 @@ def test_no_plain_letter_rises_above_the_top_said_for_it() -> None:
 
 def test_an_accented_capital_stands_higher() -> None:
     assert top_of_text("RÜCK") > top_of_text("rück") == top_of_text("RUCK")
-
-
-def test_wrapping_keeps_every_word_in_order_and_every_line_narrow() -> None:
-    words = "turn the part over about the bed so that the other face comes up"
-    lines = wrapped(words, 3.5, 40.0)
-    assert " ".join(lines) == words
-    assert len(lines) > 2
-    assert all(text_width_mm(line, 3.5) <= 40.0 for line in lines)
-
-
-def test_a_word_wider_than_the_line_keeps_a_line_of_its_own() -> None:
-    assert wrapped("a incomprehensibilities b", 3.5, 10.0) == ("a", "incomprehensibilities", "b")
-
-
-def test_no_words_make_no_lines() -> None:
-    assert wrapped("  ", 3.5, 10.0) == ()

@@ -6,9 +6,13 @@ import random
 import pytest
 import shapely
 
-from flangewise.drawing import ABOVE, RIGHT, Box, Drawing, Label, Line, Text, label, place
+from flangewise.drawing import ABOVE, RIGHT, Box, Drawing, Label, Line, Text, place
 
 FRAME = Drawing(100.0, 60.0)
+
+
+def label(words: str, at_mm: tuple[float, float]) -> Label:
+    return Label((words,), at_mm)
 
 
 def overlaps(drawing: Drawing, bare: Drawing) -> list[str]:

@@ -6,15 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from flangewise.drawing import SCALES, ruler, scale_for, scale_words
+from flangewise.drawing import SCALES, ruler, scale_for
 from flangewise.drawing.view import BREAK_MM, KEPT_MM
-
-
-@pytest.mark.parametrize(
-    ("scale", "words"), [(1.0, "1:1"), (0.5, "1:2"), (0.4, "1:2.5"), (5.0, "5:1"), (0.01, "1:100")]
-)
-def test_a_scale_is_said_as_the_trade_says_it(scale: float, words: str) -> None:
-    assert scale_words(scale) == words
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import pytest
 from flangewise.punch_die import BendWish, Ideal, Tooling, at_depth, nothing_offered, usable, vee_pair
 from flangewise.words import say
 
-from .made import codes, finding, offers, shop, stock, tooling, value
+from .made import codes, finding, offers, stock, tooling, value
 
 
 @pytest.mark.parametrize(
@@ -145,4 +145,3 @@ def test_a_depth_that_never_touches_the_sheet_is_refused() -> None:
 def test_hems_and_offsets_go_their_own_ways() -> None:
     assert offers(BendWish(1, 180, kind="hem"), stock(thickness_mm=1.0))[0].kind == "hem"
     assert offers(BendWish(1, 90, kind="offset", offset_mm=4.0), stock(thickness_mm=1.5))[0].kind == "offset"
-    assert shop().hem_pair() is not None

@@ -1,4 +1,4 @@
-"""Segments put together to a length: what a set makes, what it does not, and how it is laid out."""
+"""Segments put together to a length: as few as reach it, and how they are laid out."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import itertools
 
 import pytest
 
-from flangewise.punch_die import SegmentUse, cover, make_length
-from flangewise.punch_die.segments import held_mm
+from flangewise.punch_die import SegmentUse, cover
 from flangewise.shop import Segment
 
 
@@ -28,80 +27,34 @@ def lengths(uses: tuple[SegmentUse, ...]) -> list[float]:
     return [use.length_mm for use in uses]
 
 
-def test_one_set_is_620_long_and_470_without_its_ears() -> None:
-    assert held_mm(SET) == 620
-    assert held_mm(segment for segment in SET if segment.ear is None) == 470
-
-
-def test_580_cannot_be_made_from_one_set_and_its_neighbours_are_575_and_585() -> None:
-    made = make_length(SET, 580)
-    assert made.segments == ()
-    assert (made.below_mm, made.above_mm) == (575, 585)
-
-
-@pytest.mark.parametrize("wanted", [40, 580, 615])
-def test_what_one_set_misses_with_its_ears(wanted: int) -> None:
-    assert make_length(SET, wanted).segments == ()
-
-
-@pytest.mark.parametrize("wanted", [40, 100, 150, 210, 260, 320, 370, 430, 465])
-def test_what_one_set_misses_without_its_ears(wanted: int) -> None:
-    assert make_length(SET, wanted, with_ears=False).segments == ()
-
-
-def test_every_other_multiple_of_5_is_made_and_adds_up() -> None:
-    for wanted in range(10, 625, 5):
-        if wanted not in (40, 580, 615):
-            assert sum(lengths(make_length(SET, wanted).segments)) == wanted
-
-
-@pytest.mark.parametrize("wanted", range(10, 475, 35))
-def test_no_way_takes_fewer_segments(wanted: int) -> None:
+@pytest.mark.parametrize("least", range(10, 475, 35))
+def test_no_way_takes_fewer_segments_or_as_few_with_less_overhang(least: int) -> None:
     """Against all subsets of the set, counted out."""
     plain = [segment.length_mm for segment in SET if segment.ear is None]
-    ways = [count for count in range(1, 8) for subset in itertools.combinations(plain, count) if sum(subset) == wanted]
-    made = make_length(SET, wanted, with_ears=False)
-    assert len(made.segments) == min(ways, default=0)
+    ways = [(count, sum(each)) for count in range(1, 8) for each in itertools.combinations(plain, count)]
+    taken = lengths(cover(SET, least, most_mm=900))
+    assert (len(taken), sum(taken)) == min(way for way in ways if way[1] >= least)
 
 
 def test_the_longest_stands_in_the_middle() -> None:
-    made = make_length(SET, 10 + 20 + 60 + 110 + 220, with_ears=False)
-    placed = lengths(made.segments)
+    placed = lengths(cover(SET, 470, most_mm=900))
     assert placed.index(220) == len(placed) // 2
     assert placed[0] < placed[1] and placed[-1] < placed[-2]
 
 
 def test_an_ear_stands_at_its_own_end() -> None:
-    made = make_length(SET, 620)
-    assert made.segments[0] == SegmentUse(75, "left")
-    assert made.segments[-1] == SegmentUse(75, "right")
-    assert [use.text for use in made.segments if use.ear] == ["ear 75 left", "ear 75 right"]
-
-
-def test_a_length_shorter_than_the_shortest_segment_has_only_a_neighbour_above() -> None:
-    made = make_length(SET, 5)
-    assert (made.segments, made.below_mm, made.above_mm) == ((), None, 10)
-
-
-def test_more_than_all_segments_has_only_a_neighbour_below() -> None:
-    made = make_length(SET, 700)
-    assert (made.segments, made.below_mm, made.above_mm) == ((), 620, None)
+    made = cover(SET, 620, most_mm=900)
+    assert (made[0], made[-1]) == (SegmentUse(75, "left"), SegmentUse(75, "right"))
+    assert [use.text for use in made if use.ear] == ["ear 75 left", "ear 75 right"]
 
 
 def test_nothing_held_makes_nothing() -> None:
-    made = make_length((), 100)
-    assert (made.segments, made.below_mm, made.above_mm) == ((), None, None)
-
-
-@pytest.mark.parametrize("wanted", [0, -5, float("nan")])
-def test_no_length_is_no_tool(wanted: float) -> None:
-    with pytest.raises(ValueError, match="above 0"):
-        make_length(SET, wanted)
+    assert cover((), 100, most_mm=900) == ()
 
 
 def test_half_millimetres_are_kept() -> None:
-    made = make_length((*set_of(mm10=2), Segment(length_mm=12.5, held=1)), 22.5)
-    assert sorted(lengths(made.segments)) == [10, 12.5]
+    made = cover((*set_of(mm10=2), Segment(length_mm=12.5, held=1)), 22.4, most_mm=900)
+    assert sorted(lengths(made)) == [10, 12.5]
 
 
 def test_one_longer_segment_is_taken_rather_than_three_that_fit() -> None:

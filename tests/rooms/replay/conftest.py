@@ -13,7 +13,9 @@ import sys
 import pytest
 
 from flangewise.geometry import Outline
-from flangewise.replay import Bodies, Judge, JudgedHit, SectionNumbers, Tool
+from flangewise.replay import Bodies, SectionNumbers, Tool
+
+from .judge import Judge, JudgedHit
 
 
 @pytest.fixture

@@ -17,9 +17,10 @@ import pytest
 
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain
-from flangewise.replay import Judge, JudgedHit, NumberedBend, SectionNumbers, Solid, Stack
+from flangewise.replay import NumberedBend, SectionNumbers, Solid, Stack
 from flangewise.sequence import Hit, HitTime, Operation, SectionProblem, Swing, ToolOption, solve
 
+from .judge import Judge, JudgedHit
 from .judged_seconds import COSTS, GRIPPER, HAND, LIMIT_MM_PER_S, MARGIN_MM, MOST_MM, RAM, RATES, Money, travel_mm
 
 SECTIONS, CHUNKS = 300, 10

@@ -42,7 +42,8 @@ def test_a_turned_punch_leaves_the_die(shop):
 
 
 def test_an_offset_pair_is_turned_as_a_pair(shop):
-    punch, die = shop.offset_pairs()[0]
+    punch = next(tool for tool in shop.punches.values() if tool.kind == "offset")
+    die = next(tool for tool in shop.dies.values() if tool.kind == "offset" and tool.offset_mm == punch.offset_mm)
     bodies = bodies_of(shop, shop.machines["bench-310"])
     plain, turned = (bodies.stack(punch.name, die.name, turned=way) for way in (False, True))
     assert plain.kind == "offset"

@@ -4,7 +4,9 @@ import math
 
 import pytest
 
-from flangewise.replay import Judge, JudgedHit, NumberedBend, SectionNumbers, Tool
+from flangewise.replay import NumberedBend, SectionNumbers, Tool
+
+from .judge import Judge, JudgedHit
 
 # The middle surface keeps t/2 less the contact tolerance from every body.
 DISC_MM = 0.70

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flangewise.sequence import Gauged, Tolerances, leg_errors, overall_errors
+from flangewise.sequence import Gauged, Tolerances, leg_errors
 
 EACH = Tolerances(stop_mm=0.10, cut_mm=0.10, half_deduction_mm=0.05, angle_deg=0.5)
 OWN_EDGES = (Gauged("start"), Gauged("end"))
@@ -51,21 +51,6 @@ def test_gaugings_in_a_circle_are_refused():
         leg_errors((Gauged("flange", 0),), EACH)
     with pytest.raises(ValueError, match="another bend"):
         leg_errors((Gauged("flange"),), EACH)
-
-
-def test_overall_height_of_a_channel_leg_carries_the_angle():
-    # an angle 100 | 40 gauged on the end of its long leg: that leg has stop + half a deduction; the short one
-    # has the cut as well; at 90 degrees a lever along the size has no share in it
-    along, square = overall_errors((Gauged("start"),), EACH, legs_mm=(100.0, 40.0), turns_deg=(90.0,))
-    assert along.worst_mm == pytest.approx(0.15, abs=1e-6)
-    assert square.worst_mm == pytest.approx(0.10 + 0.10 + 0.05, abs=1e-6)
-
-
-def test_overall_width_of_a_leaning_section_grows_with_the_lever():
-    angle_only = Tolerances(stop_mm=0.0, cut_mm=0.0, half_deduction_mm=0.0, angle_deg=0.5)
-    along, square = overall_errors((Gauged("start"),), angle_only, legs_mm=(100.0, 100.0), turns_deg=(45.0,))
-    lever = 100 * math.sin(math.radians(45)) * math.radians(0.5)
-    assert along.worst_mm == pytest.approx(lever) and square.worst_mm == pytest.approx(lever)
 
 
 def test_past_a_formed_step_the_legs_on_the_way_come_in():

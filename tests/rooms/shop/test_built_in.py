@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from typing import TypeVar
 
 import pytest
 
-from flangewise.shop import BUILT_IN, ROWS, Shop
+from flangewise.shop import BUILT_IN, ROWS, Die, Punch, Shop
+
+Tools = TypeVar("Tools", Punch, Die)
 
 PUNCHES = (
     "straight-88 narrow-86 neck-shallow neck-deep acute-60 acute-30 round-nose-6 round-nose-10".split()  # noqa: SIM905
@@ -16,6 +20,11 @@ PUNCHES = (
 def rows(shop: Shop, table: str) -> list[object]:
     """The rows of a table."""
     return list((shop.gauges.families if table == "gauges" else getattr(shop, table)).values())
+
+
+def vees(tools: Mapping[str, Tools]) -> list[Tools]:
+    """The tools for air bending."""
+    return [tool for tool in tools.values() if tool.kind == "vee"]
 
 
 @pytest.mark.parametrize("table", sorted(ROWS))
@@ -45,14 +54,14 @@ def test_every_file_explains_itself_at_its_head() -> None:
 
 def test_the_punches_promised(shop: Shop) -> None:
     assert set(PUNCHES) <= set(shop.punches)
-    noses = {punch.nose_radius_mm for punch in shop.vee_punches()}
+    noses = {punch.nose_radius_mm for punch in vees(shop.punches)}
     assert {0.5, 1, 2, 3, 6, 10} <= noses
 
 
 def test_the_dies_promised(shop: Shop) -> None:
-    wide = {(die.opening_mm, die.included_deg) for die in shop.vee_dies() if die.included_deg > 84}
-    middle = {(die.opening_mm, die.included_deg) for die in shop.vee_dies() if 70 < die.included_deg <= 84}
-    acute = {die.opening_mm for die in shop.vee_dies() if die.included_deg == 30}
+    wide = {(die.opening_mm, die.included_deg) for die in vees(shop.dies) if die.included_deg > 84}
+    middle = {(die.opening_mm, die.included_deg) for die in vees(shop.dies) if 70 < die.included_deg <= 84}
+    acute = {die.opening_mm for die in vees(shop.dies) if die.included_deg == 30}
     assert {opening for opening, _ in wide} == {4, 6, 8, 10, 12}
     assert all(85 <= angle <= 88 for _, angle in wide)
     assert {opening for opening, _ in middle} == {12, 16, 20, 25, 32, 40, 50, 63}
@@ -61,7 +70,7 @@ def test_the_dies_promised(shop: Shop) -> None:
 
 
 def test_the_opening_derived_is_the_one_named(shop: Shop) -> None:
-    for die in shop.vee_dies():
+    for die in vees(shop.dies):
         derived = die.opening_mm if die.opening_measured == "tangent" else die.vee.corner_opening_mm
         assert derived == die.named_opening_mm, die.name
         assert die.included_deg == die.named_included_deg, die.name
@@ -70,7 +79,7 @@ def test_the_opening_derived_is_the_one_named(shop: Shop) -> None:
 
 
 def test_the_nose_derived_is_the_one_named(shop: Shop) -> None:
-    for punch in shop.vee_punches():
+    for punch in vees(shop.punches):
         assert punch.nose_radius_mm == punch.named_nose_radius_mm, punch.name
         assert punch.included_deg == punch.named_included_deg, punch.name
 
@@ -83,14 +92,14 @@ def test_every_machine_can_be_tooled_over_its_whole_bed(shop: Shop) -> None:
 
 
 def test_the_sectional_set_is_in_every_punch_twice(shop: Shop) -> None:
-    for punch in shop.vee_punches():
+    for punch in vees(shop.punches):
         held = {segment.length_mm: segment.held for segment in punch.segments if segment.ear is None}
         assert all(held[length_mm] == 2 for length_mm in (10, 15, 20, 35, 60, 110, 220))
         assert {segment.ear for segment in punch.segments if segment.length_mm == 75} == {"left", "right"}
 
 
 def test_an_ear_carries_less_than_its_punch(shop: Shop) -> None:
-    for punch in shop.vee_punches():
+    for punch in vees(shop.punches):
         assert punch.ear_load_kn_per_m is not None and punch.ear_load_kn_per_m < punch.load_kn_per_m
 
 
@@ -110,12 +119,12 @@ def test_all_pairs_stand_at_one_shut_height(shop: Shop) -> None:
 
 
 def test_every_vee_punch_fits_between_the_walls_of_some_die(shop: Shop) -> None:
-    widest = max(die.included_deg for die in shop.vee_dies())
-    assert all(punch.included_deg <= widest for punch in shop.vee_punches())
+    widest = max(die.included_deg for die in vees(shop.dies))
+    assert all(punch.included_deg <= widest for punch in vees(shop.punches))
 
 
 def test_the_thickest_usual_sheet_is_within_a_dies_load(shop: Shop) -> None:
     """Mild steel of 420 N/mm2 with t = V/8 at 1.5 Rm t2/V: 1.5 x 420 x V/64 = 9.84 V kN/m."""
-    for die in shop.vee_dies():
+    for die in vees(shop.dies):
         if die.included_deg > 60:
             assert die.load_kn_per_m >= 9.84 * die.opening_mm, die.name

@@ -147,28 +147,6 @@ def test_where_measured_bends_are_kept(shop: Shop, folder: Path) -> None:
     assert load_shop(folder, {"materials"}).measured_file == folder / "measured.csv"
 
 
-def test_dies_by_opening_and_punches_by_their_file(shop: Shop) -> None:
-    openings = [die.opening_mm for die in shop.vee_dies()]
-    assert openings == sorted(openings)
-    assert [die.name for die in shop.vee_dies() if die.opening_mm == 12] == ["vee-12-85", "vee-12-80", "vee-12-30"]
-    assert "flattener" not in {punch.name for punch in shop.vee_punches()}
-    assert shop.vee_punches()[0].name == "straight-88"
-
-
-def test_the_pairs_for_hems_and_offsets(shop: Shop) -> None:
-    pair = shop.hem_pair()
-    assert pair is not None and [tool.name for tool in pair] == ["flattener", "flat-bed"]
-    assert [(punch.offset_mm, die.offset_mm) for punch, die in shop.offset_pairs()] == [(2, 2), (4, 4), (4, 4)]
-    assert all(punch.offset_turn_deg == die.offset_turn_deg for punch, die in shop.offset_pairs())
-
-
-def test_a_shop_without_a_flat_die_has_no_pair_for_hems(shop: Shop) -> None:
-    vees = {name: die for name, die in shop.dies.items() if die.kind == "vee"}
-    bare = Shop(**{**vars(shop), "dies": vees})
-    assert bare.hem_pair() is None
-    assert bare.offset_pairs() == ()
-
-
 def test_a_shop_goes_to_a_worker_and_comes_back(shop: Shop) -> None:
     assert pickle.loads(pickle.dumps(shop)) == shop
 

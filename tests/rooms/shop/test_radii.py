@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.shop import LeastRadius, Shop, din_6935_least_radius_mm, least_radius_mm, table_radius_mm
+from flangewise.shop import Grain, LeastRadius, Shop, least_radius_mm, table_radius_mm
 from flangewise.shop.radii import Band
 
 
@@ -46,28 +46,19 @@ def test_a_material_by_its_standard(
 
 
 @pytest.mark.parametrize(
-    ("tensile_mpa", "grain", "turn_deg", "expected_mm"),
-    [
-        (420, "across", 90, 10),
-        (420, "across", 120, 10),
-        (420, "across", 135, 12),
-        (420, "along", 90, 12),
-        # Along the grain and past 120 degrees is still the one next column.
-        (420, "along", 135, 12),
-        (390, "across", 90, 8),
-        (391, "across", 90, 10),
-        (640, "across", 90, 10),
-    ],
+    ("grain", "turn_deg", "expected_mm"),
+    # Along the grain and past 120 degrees is still the one next column.
+    [("across", 90, 10), ("across", 120, 10), ("across", 135, 12), ("along", 90, 12), ("along", 135, 12)],
 )
-def test_din_6935_at_6_mm(shop: Shop, tensile_mpa: float, grain: str, turn_deg: float, expected_mm: float) -> None:
-    found = din_6935_least_radius_mm(tensile_mpa, 6.0, grain=grain, turn_deg=turn_deg, tables=shop.least_radii)
-    assert found == expected_mm
+def test_din_6935_at_6_mm(shop: Shop, grain: Grain, turn_deg: float, expected_mm: float) -> None:
+    table = shop.least_radii["din-6935-to-490"]
+    assert table_radius_mm(table, 6.0, grain=grain, turn_deg=turn_deg) == expected_mm
 
 
-@pytest.mark.parametrize(("tensile_mpa", "thickness_mm"), [(641, 6.0), (420, 20.5), (float("nan"), 6.0), (420, 0.0)])
-def test_outside_din_6935_there_is_no_figure(shop: Shop, tensile_mpa: float, thickness_mm: float) -> None:
-    tables = shop.least_radii
-    assert din_6935_least_radius_mm(tensile_mpa, thickness_mm, grain="across", turn_deg=90, tables=tables) is None
+@pytest.mark.parametrize("thickness_mm", [20.5, 0.0, float("nan")])
+def test_outside_a_table_there_is_no_figure(shop: Shop, thickness_mm: float) -> None:
+    table = shop.least_radii["din-6935-to-490"]
+    assert table_radius_mm(table, thickness_mm, grain="across", turn_deg=90) is None
 
 
 def test_the_last_column_has_no_next_one(shop: Shop) -> None:

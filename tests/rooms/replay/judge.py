@@ -10,12 +10,17 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import shapely
+
 from flangewise.replay.bodies import Stack
 from flangewise.replay.fold import Swing
 from flangewise.replay.hit import ReplayHit
-from flangewise.replay.meets import CONTACT_MM, Obstacle, crosses_itself, stack_obstacles, strikes
+from flangewise.replay.meets import CONTACT_MM, Obstacle, crosses_itself, stack_obstacles
 from flangewise.replay.section import NumberedBend, SectionNumbers, view_of
-from flangewise.replay.stroke import Vee
+from flangewise.replay.stroke import Moments, Vee
+
+# Every so many moments, from the end of the stroke, are looked at first: most strikes last.
+FEW = 12
 
 
 @dataclass(frozen=True)
@@ -121,3 +126,14 @@ class Judge:
             full = self._section.turns_deg[zone]
             left[zone] = math.copysign(hit.finished_deg if hit.finished_deg is not None else abs(full), full)
         return tuple(left)
+
+
+def strikes(moments: Moments, bodies: Iterable[Obstacle]) -> bool:
+    """Whether the part meets any body at any moment, as it stands or goes with the ram."""
+    listed, rings = tuple(bodies), moments.rings
+    seen = {False: rings.points_mm, True: rings.moved(up_mm=-moments.nose_up_mm).points_mm}
+    return any(
+        bool(shapely.intersects(body.shrunk, shapely.linearrings(seen[body.with_ram][::-few])).any())
+        for few in (FEW, 1)
+        for body in listed
+    )
