@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.sequence.closer import Closer
-from flangewise.sequence.moves import POSES, pose_parts
+from flangewise.sequence.moves import EDGE, FLANGE
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.search import Layer, Search, Unfolded
 from flangewise.sequence.state import Gates, Way
@@ -24,6 +24,8 @@ MOST_LOOKED_AT = 4000
 
 
 Between = Callable[[Choice, Choice], float]
+# By operation and the set of those made before it.
+Priced = dict[tuple[int, int], tuple[Choice, ...]]
 
 
 def no_more(_before: Choice, _after: Choice) -> float:
@@ -92,6 +94,7 @@ def plans_by_cost(
     if np.isfinite(start):
         opened.append((start, next(ticket), 0.0, ()))
     settled: set[tuple[int, Way, int]] = set()
+    priced: Priced = {}
     for followed in itertools.count():
         if not opened:
             return
@@ -107,12 +110,14 @@ def plans_by_cost(
             if key in settled:
                 continue
             settled.add(key)
-        for choice, total in _continued(search, table.layers[len(plan) + 1], plan):
+        for choice, total in _continued(search, table.layers[len(plan) + 1], plan, priced):
             extra = more + (between(plan[-1], choice) if plan else 0.0)
             heapq.heappush(opened, (total + extra, next(ticket), extra, (*plan, choice)))
 
 
-def _continued(search: Search, after: Layer, plan: tuple[Choice, ...]) -> Iterator[tuple[Choice, float]]:
+def _continued(
+    search: Search, after: Layer, plan: tuple[Choice, ...], priced: Priced
+) -> Iterator[tuple[Choice, float]]:
     """Every next step of a beginning, with the least cost of a plan that begins so."""
     done = sum(1 << choice.way.operation for choice in plan)
     spent = sum(choice.cost for choice in plan)
@@ -123,17 +128,17 @@ def _continued(search: Search, after: Layer, plan: tuple[Choice, ...]) -> Iterat
         if ahead is None:
             continue
         onward = ahead if done | 1 << index == full else search.onward(ahead[None])[0]
-        for choice in _choices(search, index, done, enter=enter):
+        for bare in _choices(search, index, done, priced):
+            choice = replace(bare, cost=bare.cost + float(enter[bare.pose, search.stations.of(bare.way)]))
             total = spent + choice.cost + float(onward[choice.pose, search.stations.of(choice.way)])
             if np.isfinite(total):
                 yield choice, total
 
 
-def _choices(search: Search, index: int, done: int, *, enter: Floats) -> Iterator[Choice]:
-    for way in search.gates.ways[index]:
-        prices = search.gates.prices(way, np.array([done]))[0]
-        for pose in range(POSES):
-            marked_up, behind, datum = pose_parts(pose)
-            if (marked_up, behind) == (way.marked_up, way.behind) and np.isfinite(prices[datum]):
-                cost = float(prices[datum] + enter[pose, search.stations.of(way)])
-                yield Choice(way, datum, done, cost)
+def _choices(search: Search, index: int, done: int, priced: Priced) -> tuple[Choice, ...]:
+    """Every way of making an operation after others, at its own price; many beginnings ask for the same."""
+    if (index, done) not in priced:
+        rows = ((way, search.gates.prices(way, np.array([done]))[0]) for way in search.gates.ways[index])
+        found = (Choice(way, datum, done, float(row[datum])) for way, row in rows for datum in (EDGE, FLANGE))
+        priced[index, done] = tuple(choice for choice in found if np.isfinite(choice.cost))
+    return priced[index, done]
