@@ -186,7 +186,7 @@ def _tooling(shop: Shop, wish: BendWish) -> Tooling:
     return Tooling(
         punches=tuple(shop.punches.values()) if wish.ideal.nose_radius_mm is None else (),
         dies=tuple(shop.dies.values()) if wish.ideal.opening_mm is None else (),
-        machine=shop.first_machine,
+        machine=shop.strongest_machine,
         overbend_margin_deg=shop.defaults.overbend_margin_deg,
         concentrated_share=shop.defaults.concentrated_share,
     )

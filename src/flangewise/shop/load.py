@@ -86,10 +86,12 @@ class Shop:
         return None if self.folder is None else self.folder / MEASURED_FILE
 
     @property
-    def first_machine(self) -> Machine:
-        """The machine taken where none is chosen: the default, or the first of those the default names."""
-        first = self.defaults.machines[0]
-        return self.machines[first] if first != ANY else next(iter(self.machines.values()))
+    def strongest_machine(self) -> Machine:
+        """The machine a single bend is judged on: the default, or of several the strongest, so that what is refused is
+        refused by all."""
+        named = self.defaults.machines
+        wanted = self.machines.values() if named == (ANY,) else [self.machines[name] for name in named]
+        return max(wanted, key=lambda machine: machine.force_kn)
 
 
 def load_shop(
@@ -131,8 +133,8 @@ class _Loading:
     def shop(self) -> Shop:
         defaults = self._defaults()
         if defaults is not None:
-            first = defaults.machines[0]
-            named = {"machines": None if first == ANY else first, "handlers": defaults.handler}
+            alone = len(defaults.machines) == 1 and defaults.machines != (ANY,)
+            named = {"machines": defaults.machines[0] if alone else None, "handlers": defaults.handler}
             self.only = {table: name or named.get(table) for table, name in self.only.items()}
         least_radii = self._least_radii()
         unread = isinstance(least_radii, dict) and not least_radii

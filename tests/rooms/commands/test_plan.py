@@ -116,8 +116,8 @@ def test_moves_are_in_words_with_their_axis(file: Path, capsys: Capture) -> None
 
 
 def test_cost_is_the_handler_s_prices_added(file: Path, capsys: Capture) -> None:
-    """Around the part 5, its share of punch and die 20, two hits gauged at 1, and between them a turn-over: out 1, over 2,
-    in 1. The rest is strokes and what the tools are priced with."""
+    """Around the part 5, its share of punch and die 20, two hits gauged at 1, and between them a turn-over: out 1,
+    over 2, in 1. The rest is strokes and what the tools are priced with."""
     _, record = planned(capsys, file, text=ZED)
     totals = record["totals"]
     wishes = sum(wish["seconds"] for wish in totals["wishes"])

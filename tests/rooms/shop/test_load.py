@@ -97,12 +97,14 @@ def test_a_list_of_machines_that_cannot_be_is_a_fault_in_its_line(folder: Path, 
 
 
 @pytest.mark.parametrize(
-    ("named", "first"), [("any", "bench-310"), ("[mid-740, long-1450]", "mid-740"), ("mid-740", "mid-740")]
+    ("named", "strongest"), [("any", "long-1450"), ("[mid-740, bench-310]", "mid-740"), ("mid-740", "mid-740")]
 )
-def test_the_first_machine_of_a_shop_that_leaves_it_open(folder: Path, edit: Edit, named: str, first: str) -> None:
+def test_the_machine_of_a_single_bend_is_the_strongest_of_those_left_open(
+    folder: Path, edit: Edit, named: str, strongest: str
+) -> None:
     edit("shop.yaml", "machine: any", f"machine: {named}")
-    assert load_shop(folder, {"machines"}, only={"machines": None}).first_machine.name == first
-    assert load_shop(folder).first_machine.name == first
+    assert load_shop(folder, {"machines"}, only={"machines": None}).strongest_machine.name == strongest
+    assert load_shop(folder).strongest_machine.name == strongest
 
 
 def test_a_machine_other_than_the_default_is_read_alone(shop: Shop) -> None:
