@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flangewise.sequence.closer import Closer
 from flangewise.sequence.moves import EDGE, FLANGE
@@ -16,8 +15,6 @@ from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.search import Layer, Search, Unfolded
 from flangewise.sequence.state import Gates, Way
 from flangewise.sequence.trace import Choice, entering
-
-Floats = NDArray[np.float64]
 
 MOST_OPERATIONS = 12
 MOST_LOOKED_AT = 4000
