@@ -12,6 +12,8 @@ from flangewise.units import format_length, trimmed, written
 from flangewise.words import say, word
 
 NOTHING = "–"
+# Seconds are written to a tenth: less is not told.
+SHOWN_S = 0.05
 _HEAD = (
     "step",
     "bend",
@@ -74,6 +76,7 @@ def _cost_parts(job: Job) -> list[tuple[str, str]]:
     wishes = [
         word("plan.wish").format(wish=word(f"wish.{name}"), seconds=trimmed(seconds, 1))
         for name, seconds in setup.wishes_s
+        if seconds >= SHOWN_S
     ]
     return [("made of", ", ".join((told, *wishes)))]
 

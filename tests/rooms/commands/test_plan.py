@@ -406,3 +406,14 @@ def test_measured_bends_are_used_and_said(file: Path, tmp_path: Path, capsys: Ca
     assert {"depth-measured", "deduction-measured"} <= {found["code"] for found in after["findings"]}
     assert after["blank"]["developed_mm"] < before["blank"]["developed_mm"]
     assert all(a["depth_mm"] > b["depth_mm"] for a, b in zip(after["steps"], before["steps"], strict=True))
+
+
+def test_a_wish_too_small_to_be_written_is_not_told(file: Path, capsys: Capture) -> None:
+    """Of two dies that do as well, the row further down costs thousandths of a second: no part of the cost reads 0."""
+    pinned = "{turn: 90, punch: straight-84, die: tower-12}"
+    _, record = planned(capsys, file, text=CHANNEL.replace("[90, 90]", f"[{pinned}, {pinned}]"))
+    (wish,) = record["totals"]["wishes"]
+    assert wish["wish"] == "tools" and 0 < wish["seconds"] < 0.05
+    assert toy(file) == 0
+    (parts,) = (line for line in capsys.readouterr().out.splitlines() if line.startswith("made of"))
+    assert "other tools" not in parts and "cycle" in parts and "set-up" in parts
