@@ -117,12 +117,15 @@ def _way(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float
 
 
 def _reason(problem: SectionProblem, way: Way, done: int) -> tuple[OpeningReason, int | None]:
-    """Whether something stands up behind or hangs below, and which piece reaches farthest."""
-    front, behind = wing_paths(problem, way, done)
+    """Whether something stands up or hangs down behind, and which piece reaches farthest.
+
+    What hangs in front hangs before the die block and comes away as it is.
+    """
+    _, behind = wing_paths(problem, way, done)
     top, piece = _extreme(behind, 1.0)
     if top > FLAT_MM:
         return "stands-behind", piece
-    low, piece = max(_extreme(wing, -1.0) for wing in (front, behind))
+    low, piece = _extreme(behind, -1.0)
     return ("hangs-below", piece) if low > FLAT_MM else ("this-bend", None)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from flangewise.sequence import Asked, solve
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.opening import Openings, nose_mm
 from flangewise.sequence.placing import FLAT, FULL
@@ -49,3 +50,15 @@ def test_nose_heights(toy):
     way = Way(0, 0, True, START)
     assert nose_mm(problem, way, hit=0, share=FLAT) == pytest.approx(1.5)
     assert nose_mm(problem, way, hit=0, share=FULL) == pytest.approx(-3.8787, abs=1e-4)
+
+
+def test_what_hangs_in_front_of_the_die_decides_nothing(toy):
+    """A Z of 30 | 60 | 30, its second bend with the first leg hanging down: in front, or behind the die block."""
+    reasons = {}
+    for asked in ("start", "end"):
+        wish = (Asked(), Asked(datum=asked))
+        problem = toy([30, 60, 30], [90, -90], order=(0, 1), asked=wish, check_exits=True)
+        step = solve(problem).steps[1]
+        behind = min(up for across, up in step.before_mm if across < 0)
+        reasons[step.behind] = (behind < -10, step.opening_reason)
+    assert reasons == {"start": (True, "hangs-below"), "end": (False, "this-bend")}
