@@ -143,20 +143,34 @@ def untooled(job: Job) -> tuple[Finding, ...]:
     return tuple(told)
 
 
+def _order(
+    job: Job,
+    pattern: FlatPattern,
+    *,
+    narrow: bool,
+    only: Mapping[int, Sequence[str]] | None = None,
+    first: Tools | None = None,
+) -> Ordered:
+    """The order for the blank of a job, with what bends it."""
+    density = job.material.density_kg_per_m3
+    return find_order(
+        job.part,
+        pattern,
+        job.offers,
+        rig=rig_of(job),
+        density_kg_per_m3=density,
+        narrow=narrow,
+        only=only,
+        first=first,
+    )
+
+
 def _planned(job: Job, *, narrow: bool, first: Tools | None) -> Job:
     """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
     tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
         assert job.pattern is not None
-        ordered = find_order(
-            job.part,
-            job.pattern,
-            job.offers,
-            rig=rig_of(job),
-            density_kg_per_m3=job.material.density_kg_per_m3,
-            narrow=narrow,
-            first=first,
-        )
+        ordered = _order(job, job.pattern, narrow=narrow, first=first)
         if not ordered.solution.feasible:
             other = None if narrow else _on_another_blank(job)
             return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
@@ -232,15 +246,7 @@ def _alike(pair: PunchDie | None, among: Sequence[PunchDie]) -> list[str]:
 def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
     """The job set up with the pairs named, which make the blank it has; None where they cannot bend it."""
     assert job.pattern is not None
-    ordered = find_order(
-        job.part,
-        job.pattern,
-        job.offers,
-        rig=rig_of(job),
-        density_kg_per_m3=job.material.density_kg_per_m3,
-        narrow=True,
-        only=only,
-    )
+    ordered = _order(job, job.pattern, narrow=True, only=only)
     if not ordered.solution.feasible:
         return None
     solution = replace(ordered.solution, proven_least=False)
