@@ -20,7 +20,7 @@ import weasyprint
 from flangewise.jobs import work_out
 from flangewise.jobs.printed import printed
 from flangewise.part import read_parts
-from flangewise.sheet import Identity, Settings, Voice, sheet_bytes
+from flangewise.sheet import Identity, Settings, sheet_bytes
 from flangewise.sheet.render import html_of
 from flangewise.shop import load_shop
 
@@ -101,7 +101,7 @@ def folder(count: int) -> None:
 
 def main() -> None:
     """Measure and print."""
-    print(f"voice {Voice().lang}, weasyprint {weasyprint.__version__}")
+    print(f"weasyprint {weasyprint.__version__}")
     one_sheet()
     folder(int(sys.argv[1]) if len(sys.argv) > 1 else 100)
 

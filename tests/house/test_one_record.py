@@ -15,14 +15,9 @@ MOST_SHARED = 7
 STILL = {
     ("bend.records.AirBend", "bend.records.AirBends"): 10,
     ("part.model.PartFile", "part.wanted.Part"): 19,
-    ("part.model.PartFile", "sheet.data.Job"): 11,
-    ("part.wanted.Part", "sheet.data.Job"): 10,
     ("part.wanted.WantedBend", "punch_die.wish.BendWish"): 9,
-    ("pattern.flat_pattern.BendZone", "sheet.data.BendLine"): 9,
     ("replay.plan.PlanStep", "setup.step.SetupStep"): 15,
-    ("replay.plan.PlanStep", "sheet.data.Step"): 14,
     ("sequence.seconds.Ram", "shop.machines.Machine"): 9,
-    ("setup.step.SetupStep", "sheet.data.Step"): 22,
 }
 
 

@@ -28,7 +28,7 @@ from flangewise.sequence import (
     solve,
     stop_changes,
 )
-from flangewise.sheet import Voice
+from flangewise.sheet import Wording
 from flangewise.sheet.correction_words import correction_cell
 from flangewise.shop import load_shop
 
@@ -200,10 +200,10 @@ def test_the_signs_on_the_sheet_of_an_example_are_those_of_the_fold(name: str) -
     job = work_out(read.part, shop)
     check_job(job)
     sheet = printed(job)
-    for step in sheet.steps:
+    for step in sheet.setup.steps:
         if step.correction is not None:
             sign = "+" if step.correction.x_per_mm > 0 else "−"
-            assert f"X {sign} ({step.number})" in correction_cell(sheet, step.correction.leg, Voice())
+            assert f"X {sign} ({step.step})" in correction_cell(sheet, step.correction.leg, Wording(sheet.machine))
 
 
 @pytest.mark.parametrize("name", sorted(MORE))

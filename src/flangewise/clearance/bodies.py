@@ -24,6 +24,10 @@ class Body:
         """The body turned about the vertical: mirrored about across = 0."""
         return Body(self.name, tuple((-across, up) for across, up in self.points_mm), self.with_ram)
 
+    def lowered(self, by_mm: float) -> Body:
+        """The body so much further down."""
+        return Body(self.name, tuple((across, up - by_mm) for across, up in self.points_mm), self.with_ram)
+
 
 @dataclass(frozen=True)
 class ToolStack:

@@ -128,6 +128,25 @@ class Path:
         """The same path read from its other end; the normals stay."""
         return Path(self.points_mm[::-1], self.normals[::-1], self.spans[::-1])
 
+    def seen(self, *, marked_up: bool, start_behind: bool) -> Path:
+        """A section path as it lies in the machine: from behind to the front, the face that is up above."""
+        points, normals = self.points_mm, self.normals
+        if not marked_up:
+            points, normals = points * [1.0, -1.0], -(normals * [1.0, -1.0])
+        whole = Path(points, normals, self.spans)
+        return whole if start_behind else whole.placed(rotate_deg=0.0, to_mm=(0.0, 0.0), mirror=True).backward()
+
+    def ends_mm(self, span: int) -> Points:
+        """First and last point of a piece."""
+        return self.points_mm[np.flatnonzero(self.spans == span)[[0, -1]]]
+
+    def levelled(self, span: int, *, by_last: bool = False, to_mm: Sequence[float] = (0.0, 0.0)) -> Path:
+        """The path turned so that a piece is level, its first or its last point brought to a place."""
+        ends = self.ends_mm(span)
+        along = ends[1] - ends[0]
+        there = self.placed(rotate_deg=0.0, to_mm=-ends[1 if by_last else 0])
+        return there.placed(rotate_deg=-math.degrees(math.atan2(along[1], along[0])), to_mm=to_mm)
+
     def outline_mm(self, thickness_mm: float) -> Points:
         """Closed outline of the sheet: upper face out, lower face back."""
         half = self.normals * (thickness_mm / 2)

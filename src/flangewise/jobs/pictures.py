@@ -6,9 +6,8 @@ from collections.abc import Iterator
 
 from flangewise.drawing import svg
 from flangewise.jobs.one import Job
-from flangewise.jobs.printed import resolution
-from flangewise.jobs.printed_steps import printed_steps
-from flangewise.sheet import Voice, step_picture
+from flangewise.jobs.printed import printed
+from flangewise.sheet import Wording, step_picture
 
 WIDTH_MM, HEIGHT_MM = 170.0, 120.0
 
@@ -17,6 +16,6 @@ def step_pictures(job: Job, *, units: str = "mm", lang: str = "en") -> Iterator[
     """Number and SVG text of every step, seen from the left end of the machine; nothing for a job without a plan."""
     if job.setup is None or not job.feasible:
         return
-    voice = Voice(lang, units, resolution(job))
-    for step in printed_steps(job, job.setup):
-        yield step.number, svg(step_picture(step, voice, width_mm=WIDTH_MM, height_mm=HEIGHT_MM), standalone=True)
+    wording = Wording(job.machine, lang, units)
+    for step in printed(job).steps:
+        yield step.keyed.step, svg(step_picture(step, wording, width_mm=WIDTH_MM, height_mm=HEIGHT_MM), standalone=True)

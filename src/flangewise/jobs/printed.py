@@ -1,181 +1,82 @@
-"""A job worked out as the sheet prints it: every result put where the sheet wants it, nothing worked out anew."""
+"""A job worked out as the sheet prints it: the records themselves, and what the pictures show of each hit."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from flangewise.bend import linear_tolerance_mm
+from flangewise.clearance import Body
 from flangewise.findings import place
 from flangewise.jobs.hits import leg_tolerances_mm, tolerance_deg
 from flangewise.jobs.one import Job
-from flangewise.jobs.poses import finished_pose
-from flangewise.jobs.printed_loads import loads
-from flangewise.jobs.printed_steps import Key, printed_steps, tool_key
-from flangewise.jobs.problem import chain_of
-from flangewise.jobs.stacks import has_two_ways
+from flangewise.jobs.poses import finished_profile, profiles
+from flangewise.jobs.stacks import tool_stack
 from flangewise.part import WantedBend
-from flangewise.pattern import FlatPattern
-from flangewise.punch_die import PunchDie, Station
-from flangewise.setup import Setup, first_piece
-from flangewise.sheet import (
-    Attachment,
-    BendLine,
-    Blank,
-    Finish,
-    Hole,
-    MaterialCheck,
-    Measure,
-    Resolution,
-    SheetData,
-    Tools,
-)
-from flangewise.sheet import Job as Head
-from flangewise.sheet import Station as PrintedStation
-from flangewise.shop import thickness_tolerance_mm
+from flangewise.setup import Setup, SetupStep, most_loaded, words_before
+from flangewise.sheet import Attachment, Measure, SheetData, SheetStep
+from flangewise.shop import Machine, thickness_tolerance_mm
 from flangewise.words import phrase
 
-HIGH_TENSILE_MPA = 600.0
-THICK_MM = 6.0
-"""A sheet harder or thicker than these may crack over a sharp punch, and pieces fly (common practice)."""
 SHORT_LEG_MM = 15.0
 """Legs shorter than this are measured by eye-piece or worked out, not with a protractor (common practice)."""
+FINGER_ERROR_MM = 0.05
+"""Arcs of a stop finger are drawn out this finely."""
 
 
 def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
     """The sheet of a feasible job. Raises ValueError for one that has no plan: it gets no sheet."""
-    setup, pattern = job.setup, job.pattern
+    setup, pattern, shop = job.setup, job.pattern, job.shop
     if setup is None or pattern is None or not job.feasible:
         raise ValueError(f"{job.part.name} has no plan")
     return SheetData(
-        job=_head(job),
-        material=_material(job),
-        blank=_blank(pattern),
-        tools=tuple(_tools(job, setup)),
-        steps=printed_steps(job, setup),
-        loads=loads(job, setup),
+        part=job.part,
+        material=job.material,
+        thickness_tolerance_mm=thickness_tolerance_mm(shop.tolerances, job.material.product, job.part.thickness_mm),
+        pattern=pattern,
+        setup=setup,
+        machine=job.machine,
+        handler=job.handler,
+        steps=tuple(_steps(job, setup)),
+        finished=finished_profile(pattern),
+        loads=most_loaded(setup.steps, job.machine, concentrated_share=shop.defaults.concentrated_share),
         measures=(*_angles(job, setup), *_legs(job)),
-        finish=_finish(job, pattern),
         findings=job.findings,
-        resolution=resolution(job),
-        bed_length_mm=job.machine.bed_length_mm,
-        handler_kind=job.handler.kind,
-        high_tensile=job.material.tensile_mpa >= HIGH_TENSILE_MPA or job.part.thickness_mm >= THICK_MM,
-        cycle_s=setup.cycle_s,
-        first_piece=first_piece(setup.steps),
         attachments=attachments,
     )
 
 
-def resolution(job: Job) -> Resolution:
-    """The steps the machine can be set in."""
-    machine = job.machine
-    return Resolution(
-        stop_mm=machine.stop_step_mm,
-        depth_mm=machine.depth_step_mm,
-        angle_deg=machine.angle_step_deg,
-        opening_mm=machine.opening_step_mm,
-        speed_mm_per_s=machine.speed_step_mm_per_s,
-    )
-
-
-def _head(job: Job) -> Head:
-    part = job.part
-    return Head(
-        part=part.name,
-        title=part.title,
-        revision=part.revision,
-        drawing=part.drawing,
-        job=part.job,
-        due=part.due,
-        quantity=part.quantity,
-        spares=part.spares,
-        machine=job.machine.name,
-        handler=job.handler.name,
-        notes=part.notes,
-    )
-
-
-def _material(job: Job) -> MaterialCheck:
-    part, material = job.part, job.material
-    return MaterialCheck(
-        name=material.name,
-        thickness_mm=part.thickness_mm,
-        thickness_tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, material.product, part.thickness_mm),
-        tensile_mpa=material.tensile_mpa,
-        yield_mpa=material.yield_mpa,
-        source=material.standard,
-        family=material.family,
-        grain=part.grain,
-        good_face=part.good_face,
-        burr=part.burr,
-        film=part.film,
-        measured_thickness_mm=part.measured_thickness_mm,
-    )
-
-
-def _blank(pattern: FlatPattern) -> Blank:
-    holes = tuple(
-        Hole(each.number, each.face, each.centre_mm, each.diameter_mm, each.size_mm) for each in pattern.holes
-    )
-    lines = tuple(
-        BendLine(
-            label=zone.label,
-            bend=zone.bend,
-            line_mm=zone.line_mm[0][1],
-            zone_mm=(zone.line_mm[0][1] - zone.width_mm / 2, zone.line_mm[0][1] + zone.width_mm / 2),
-            turn_deg=zone.turn_deg,
-            toward=zone.toward,
-            inside_radius_mm=zone.inside_radius_mm,
-            allowance_mm=zone.allowance_mm,
-            deduction_mm=zone.deduction_mm,
-            allowance_from=phrase("sheet.named", words=zone.allowance_from),
+def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:
+    """All hits in order, each with how the part lies and where the tools stand."""
+    assert job.pattern is not None and job.ordered is not None
+    zones = job.pattern.zones
+    orders = {int(each.label): each for each in job.ordered.solution.steps}
+    made: set[int] = set()
+    for before, step in zip((None, *setup.steps), setup.steps, strict=False):
+        ordered = orders[step.bends[0]]
+        formed = frozenset(index for index, zone in enumerate(zones) if zone.bend in made - set(step.bends))
+        laid, after_mm = profiles(job.pattern, step, ordered, formed)
+        last = orders[before.bends[0]] if before is not None else None
+        yield SheetStep(
+            keyed=step,
+            zones=tuple(zone for zone in zones if zone.bend in step.bends),
+            done=tuple(zones[index].label for index in sorted(formed)),
+            start_at="backgauge" if ordered.behind == "start" else "operator",
+            before=laid,
+            after_mm=after_mm,
+            bodies=tuple(_bodies(step, job.machine)),
+            moves=words_before(step, before),
+            new_load=last is None or (last.marked_up, last.behind) != (ordered.marked_up, ordered.behind),
         )
-        for zone in pattern.zones
-    )
-    return Blank(pattern.along_bends_mm, pattern.developed_mm, pattern.mass_kg, holes, lines)
+        made.update(step.bends)
 
 
-def _tools(job: Job, setup: Setup) -> Iterator[Tools]:
-    """Each pair once, in the order of use, with every station where it stands."""
-    pairs: dict[Key, tuple[PunchDie, list[Station]]] = {}
-    for step in setup.steps:
-        stations = pairs.setdefault(tool_key(step), (step.pair, []))[1]
-        stations += [station for station in step.stations if station not in stations]
-    for (_, _, turned), (pair, stations) in pairs.items():
-        yield _pair(pair, stations, turned=turned)
-
-
-def _pair(pair: PunchDie, stations: list[Station], *, turned: bool) -> Tools:
-    punch, die = pair.punch, pair.die
-    assert punch is not None and die is not None
-    vee = pair.opening_mm is not None
-    return Tools(
-        punch=punch.name,
-        die=die.name,
-        punch_turned=turned,
-        nose_radius_mm=pair.nose_radius_mm,
-        punch_included_deg=punch.included_deg if vee else None,
-        punch_height_mm=punch.height_mm,
-        punch_load_kn_per_m=punch.load_kn_per_m,
-        named_opening_mm=pair.named_opening_mm,
-        opening_mm=pair.opening_mm,
-        shoulder_radius_mm=pair.shoulder_radius_mm,
-        die_included_deg=die.included_deg if vee else None,
-        die_height_mm=die.height_mm,
-        die_load_kn_per_m=die.load_kn_per_m,
-        stations=tuple(_station(station) for station in stations),
-        neck=vee and has_two_ways(pair),
-    )
-
-
-def _station(station: Station) -> PrintedStation:
-    return PrintedStation(
-        station.from_mm,
-        station.to_mm,
-        tuple(segment.length_mm for segment in station.segments),
-        tuple(segment.length_mm for segment in station.die_segments),
-        station.set_up,
-    )
+def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
+    """Tools and machine where they stand at the bottom of the stroke, and the stop finger."""
+    for body in tool_stack(step.pair, machine, turned=step.punch_turned).bodies:
+        yield body.lowered(step.depth_mm or 0.0) if body.with_ram else body
+    if step.stops.x_mm is not None and step.stops.r_mm is not None:
+        finger = machine.finger.shifted(-step.stops.x_mm, step.stops.r_mm).drawn_mm(FINGER_ERROR_MM)
+        yield Body("finger", tuple((float(across), float(up)) for across, up in finger), with_ram=False)
 
 
 def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
@@ -222,21 +123,3 @@ def _legs(job: Job) -> Iterator[Measure]:
             expected=errors.get(index + 1),
             leg=index + 1,
         )
-
-
-def _finish(job: Job, pattern: FlatPattern) -> Finish:
-    section = job.part.section
-    angles = tuple((zone.label, 180.0 - zone.turn_deg) for zone in pattern.zones)
-    return Finish(finished_pose(chain_of(pattern)), _drawn_sizes(job, pattern), section.sizes == "inside", angles)
-
-
-def _drawn_sizes(job: Job, pattern: FlatPattern) -> tuple[float | None, ...]:
-    """A size for every flat of the section: the legs, and the step on the web of an offset that stands square."""
-    legs, bends = iter(job.part.section.legs_mm), {bend.number: bend for bend in job.part.section.bends}
-    found: list[float | None] = [next(legs)]
-    for zone in pattern.zones:
-        if zone.label.endswith("a"):
-            found.append(bends[zone.bend].offset_mm if zone.turn_deg == 90.0 else None)
-        else:
-            found.append(next(legs))
-    return tuple(found)

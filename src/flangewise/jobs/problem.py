@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.geometry import Chain
-from flangewise.jobs.stacks import has_two_ways, tool_stack
+from flangewise.jobs.stacks import tool_stack
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import PunchDie
@@ -82,7 +82,7 @@ def chain_of(pattern: FlatPattern) -> Chain:
 def choices(pairs: Sequence[PunchDie], turned: bool | None = None) -> tuple[Choice, ...]:
     """Each pair set both ways, where the two ways differ; or only the way that is asked for."""
     ways = (False, True) if turned is None else (turned,)
-    return tuple(Choice(pair, way) for pair in pairs for way in (ways if has_two_ways(pair) else (False,)))
+    return tuple(Choice(pair, way) for pair in pairs for way in (ways if pair.has_two_ways else (False,)))
 
 
 def problem_of(

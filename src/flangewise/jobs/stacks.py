@@ -44,15 +44,3 @@ def tool_stack(pair: PunchDie, machine: Machine, *, turned: bool = False) -> Too
 def _body(name: str, outline: Outline, *, with_ram: bool = False) -> Body:
     points = outline.drawn_mm(ARC_ERROR_MM)
     return Body(name, tuple((float(across), float(up)) for across, up in points), with_ram)
-
-
-def has_two_ways(pair: PunchDie) -> bool:
-    """Whether it makes a difference to set the punch turned."""
-    punch = pair.punch
-    if punch is None:
-        return False
-    return pair.kind == "offset" or _corners(punch.outline) != _corners(punch.outline_turned)
-
-
-def _corners(outline: Outline) -> frozenset[tuple[float, float]]:
-    return frozenset((round(across, 6) + 0.0, round(up, 6) + 0.0) for across, up in outline.points_mm)

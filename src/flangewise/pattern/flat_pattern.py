@@ -12,6 +12,9 @@ from dataclasses import dataclass
 from flangewise.findings import Finding
 from flangewise.geometry import Point
 
+HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0
+"""What is heavier or longer is not handled alone (common practice)."""
+
 
 @dataclass(frozen=True)
 class FlatHole:
@@ -46,6 +49,16 @@ class FlatFace:
 
     number: int
     outline_mm: tuple[Point, ...]
+
+    @property
+    def from_mm(self) -> float:
+        """Where it begins, from the start edge."""
+        return self.outline_mm[0][1]
+
+    @property
+    def to_mm(self) -> float:
+        """Where it ends, from the start edge."""
+        return self.outline_mm[2][1]
 
 
 @dataclass(frozen=True)
@@ -97,4 +110,14 @@ class FlatPattern:
     @property
     def flats_mm(self) -> tuple[float, ...]:
         """The straight lengths of a section between its zones, from the start."""
-        return tuple(face.outline_mm[2][1] - face.outline_mm[1][1] for face in self.faces)
+        return tuple(face.to_mm - face.from_mm for face in self.faces)
+
+    @property
+    def diagonal_mm(self) -> float:
+        """Corner to corner, for the check of squareness."""
+        return math.hypot(self.along_bends_mm, self.developed_mm)
+
+    @property
+    def wants_two(self) -> bool:
+        """Whether it is too heavy or too long for one pair of hands."""
+        return self.mass_kg > HEAVY_KG or max(self.along_bends_mm, self.developed_mm) > LONG_SIDE_MM

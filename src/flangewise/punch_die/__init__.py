@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from flangewise.punch_die.judge import judge, vee_pair
 from flangewise.punch_die.learned import deduction_of, depth_of, learned_offers, taught
-from flangewise.punch_die.loads import concentrated_kn_per_m, off_centre_force_kn
+from flangewise.punch_die.limits import may_crack
+from flangewise.punch_die.loads import NEAR_SHARE, concentrated_kn_per_m, off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
 from flangewise.punch_die.pair import Model, Pair, PunchDie
 from flangewise.punch_die.spread import drawn_spread, expected_spread
@@ -27,6 +28,7 @@ _LATE = {
 }
 
 __all__ = [
+    "NEAR_SHARE",
     "BendWish",
     "Ideal",
     "Model",
@@ -46,6 +48,7 @@ __all__ = [
     "expected_spread",
     "judge",
     "learned_offers",
+    "may_crack",
     "nothing_offered",
     "off_centre_force_kn",
     "offer",

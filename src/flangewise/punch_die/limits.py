@@ -5,11 +5,13 @@ Every judgement is a finding with its figure. Loads are judged in their own modu
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from flangewise.findings import Finding, caution, note
 from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.told import caution_for_now, refuse_for_now
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
-from flangewise.shop import least_radius_mm
+from flangewise.shop import Material, least_radius_mm
 from flangewise.words import Value
 
 LEAST_OPENING_SHARE = 5.0
@@ -24,6 +26,17 @@ MOST_VERIFIED_TURN_DEG = 120.0
 MOST_NOSE_SHARE = 0.25
 LEAST_WIDTH_SHARE = 8.0
 """Below a width of 8 t the sheet no longer bends in plane strain."""
+HIGH_TENSILE_MPA = 600.0
+THICK_MM = 6.0
+"""A sheet as hard or thick as these may crack over a small radius, and pieces fly (common practice)."""
+SHARP = ("nose-sharp", "nose-too-sharp", "radius-under-least")
+"""What is told of a radius too small for the sheet, by how the codes begin."""
+
+
+def may_crack(findings: Iterable[Finding], material: Material, thickness_mm: float) -> bool:
+    """Whether a hard or thick sheet is bent over what the findings call a small radius."""
+    is_hard = material.tensile_mpa >= HIGH_TENSILE_MPA or thickness_mm >= THICK_MM
+    return is_hard and any(finding.code.startswith(SHARP) for finding in findings)
 
 
 def limit_findings(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Finding, ...]:

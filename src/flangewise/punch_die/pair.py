@@ -8,6 +8,7 @@ from typing import Literal
 
 from flangewise.bend import AirBend, BendSetup, Learned, Swift
 from flangewise.findings import Finding, refused
+from flangewise.geometry import Outline
 from flangewise.shop import Die, Punch, Segment
 
 PairKind = Literal["bend", "flatten", "offset"]
@@ -179,8 +180,24 @@ class PunchDie:
         return self.pair.named_opening_mm
 
     @property
+    def has_two_ways(self) -> bool:
+        """Whether it makes a difference to set the punch turned."""
+        if self.punch is None:
+            return False
+        return self.kind == "offset" or _corners(self.punch.outline) != _corners(self.punch.outline_turned)
+
+    @property
+    def is_set_back(self) -> bool:
+        """Whether the punch has a neck, which lowers what it carries; of bending tools only."""
+        return self.opening_mm is not None and self.has_two_ways
+
+    @property
     def radius_from(self) -> Literal["die", "punch"] | None:
         """What set the formed radius: the opening, or the nose where the sheet lies round it."""
         if self.formed_radius_mm is None:
             return None
         return "punch" if self.wrapped else "die"
+
+
+def _corners(outline: Outline) -> frozenset[tuple[float, float]]:
+    return frozenset((round(across, 6) + 0.0, round(up, 6) + 0.0) for across, up in outline.points_mm)

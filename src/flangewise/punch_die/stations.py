@@ -17,6 +17,8 @@ from flangewise.punch_die.segments import SegmentUse, cover
 from flangewise.shop import Machine
 
 SAME_SHUT_HEIGHT_MM = 0.05
+SHORT_SEGMENT_MM = 20.0
+"""A punch segment shorter than this may be held by no more than one clamp (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,11 @@ class Station:
     def centre_mm(self) -> float:
         """The middle of the station along the bed."""
         return (self.from_mm + self.to_mm) / 2
+
+    @property
+    def has_short_segment(self) -> bool:
+        """Whether a punch segment is so short that each clamp wants a look."""
+        return any(segment.length_mm < SHORT_SEGMENT_MM for segment in self.segments)
 
     def carries(self, mounting: Mounting) -> bool:
         """Whether this is where that pair stands."""

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from flangewise.clearance import BULGE_MM, Outline, Region
-from flangewise.geometry import Path
+from flangewise.geometry import Chain, Path, Points
 from flangewise.sequence.closer import Closer
 from flangewise.sequence.moves import START, moves_between
 from flangewise.sequence.opening import least_opening_mm
@@ -32,6 +32,7 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
     sets = np.array([choice.done])
     slid = opening is not None and opening.side_exit and opening.lift_mm is None
     pulled_mm = float(search.gates.straight_pulls_mm(way, sets)[0])
+    laid = part_path(problem, way, choice.done)
     changed = before is not None and search.stations.change[search.stations.of(before.way), search.stations.of(way)] > 0
     return Step(
         operation=way.operation,
@@ -55,13 +56,23 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
         reach_mm=float(search.gates.reaches_mm(way, sets)[0]),
         hold=search.gates.hold(way, choice.done),
         wishes_s=search.gates.wishes(way, choice.done, datum=choice.datum),
-        before_mm=_outline(search, part_path(problem, way, choice.done)),
+        before_mm=_outline(search, laid),
         after_mm=_outline(search, part_path(problem, way, choice.done, hit=len(option.hits) - 1, share=FULL)),
+        flats_mm=_flats(problem.chain, laid, start_behind=way.behind == START),
     )
 
 
 def _outline(search: Search, path: Path) -> Outline:
-    points = path.outline_mm(search.gates.problem.chain.thickness_mm)
+    return _plain(path.outline_mm(search.gates.problem.chain.thickness_mm))
+
+
+def _flats(chain: Chain, path: Path, *, start_behind: bool) -> tuple[Outline, ...]:
+    """The ends of each flat from the start edge on, of a path that runs from behind to the front."""
+    ends = (path.ends_mm(2 * flat) for flat in range(chain.bends + 1))
+    return tuple(_plain(each if start_behind else each[::-1]) for each in ends)
+
+
+def _plain(points: Points) -> Outline:
     return tuple((float(across), float(up)) for across, up in points)
 
 

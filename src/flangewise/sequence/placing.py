@@ -71,24 +71,6 @@ def _swinging(problem: SectionProblem, way: Way, done: int, *, hit: int, share: 
     return behind.placed(rotate_deg=half, to_mm=edge, mirror=True).backward().then(arc).then(laid)
 
 
-def _oriented(path: Path, way: Way) -> Path:
-    """A section path as it lies in the machine: from behind to front, the right face up."""
-    points, normals = path.points_mm, path.normals
-    if not way.marked_up:
-        points, normals = points * [1.0, -1.0], -(normals * [1.0, -1.0])
-    whole = Path(points, normals, path.spans)
-    return whole if way.behind == START else whole.placed(rotate_deg=0.0, to_mm=(0.0, 0.0), mirror=True).backward()
-
-
-def _laid(path: Path, face: int, *, front: bool, to_mm: tuple[float, float]) -> Path:
-    """The path turned so that a face is level, its inner edge brought to a place."""
-    rows = np.flatnonzero(path.spans == 2 * face)
-    along = path.points_mm[rows[-1]] - path.points_mm[rows[0]]
-    turned = path.placed(rotate_deg=-math.degrees(math.atan2(along[1], along[0])), to_mm=(0.0, 0.0))
-    inner = turned.points_mm[rows[0] if front else rows[-1]]
-    return turned.placed(rotate_deg=0.0, to_mm=np.asarray(to_mm) - inner)
-
-
 def _partly(chain: Chain, operation: Operation, zones: set[int], share: float) -> tuple[float, ...]:
     angles = done_angles(chain, zones - set(operation.zones))
     return tuple(share * chain.turns_deg[z] if z in operation.zones else angle for z, angle in enumerate(angles))
@@ -97,18 +79,20 @@ def _partly(chain: Chain, operation: Operation, zones: set[int], share: float) -
 def _stepped(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> Path:
     chain, operation = problem.chain, problem.operations[way.operation]
     slide = offset_slide(chain, operation, operation.options[way.option].hits[hit], behind=True)
-    path = _oriented(section_path(chain, _partly(chain, operation, done_zones(problem, done), share)), way)
+    angles = _partly(chain, operation, done_zones(problem, done), share)
+    path = section_path(chain, angles).seen(marked_up=way.marked_up, start_behind=way.behind == START)
     start, end = slide.edge_start_mm, slide.edge_end_mm
     across, up = (a + share * (b - a) for a, b in zip(start, end, strict=True))
     face = operation.zones[0] if way.behind == START else operation.zones[-1] + 1
-    return _laid(path, face, front=False, to_mm=(-across, up))
+    return path.levelled(2 * face, by_last=True, to_mm=(-across, up))
 
 
 def _pressed(problem: SectionProblem, way: Way, done: int) -> Path:
     chain, operation = problem.chain, problem.operations[way.operation]
-    path = _oriented(section_path(chain, _partly(chain, operation, done_zones(problem, done), FULL)), way)
+    angles = _partly(chain, operation, done_zones(problem, done), FULL)
+    path = section_path(chain, angles).seen(marked_up=way.marked_up, start_behind=way.behind == START)
     at_end = leg_is_at_end(chain, operation)
     body = operation.zones[0] if at_end else operation.zones[0] + 1
     front = (way.behind == START) != at_end
     across, up = press_slide(chain, operation, is_leg=False).edge_start_mm
-    return _laid(path, body, front=front, to_mm=(across if front else -across, up))
+    return path.levelled(2 * body, by_last=not front, to_mm=(across if front else -across, up))

@@ -47,7 +47,8 @@ class Step:
     bend line before the hit. `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
     `open_height_mm`: the same from die top to punch nose; None where not looked at; `opening_piece`: span of the piece
     that decides. `before_mm` and `after_mm`: outline of the sheet in machine coordinates, flat in the tools and at the
-    bottom of the stroke of the last hit. `cost`: all of the step, moves included.
+    bottom of the stroke of the last hit. `flats_mm`: before the hit, the two ends of each flat in the middle of the
+    sheet, from the start edge on. `cost`: all of the step, moves included.
     """
 
     operation: int
@@ -73,6 +74,7 @@ class Step:
     wishes_s: tuple[tuple[str, float], ...]
     before_mm: Outline
     after_mm: Outline
+    flats_mm: tuple[Outline, ...] = ()
 
 
 @dataclass(frozen=True)

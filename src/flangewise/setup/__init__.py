@@ -4,15 +4,18 @@ Takes the steps of an order with the tools chosen for them, machine and handler.
 Relies on punch_die for the numbers of each bend and on sequence for what stops touch and how the part lies.
 """
 
+from flangewise.setup.loads import Load, most_loaded
 from flangewise.setup.moves import handled, side_exit, words_before
 from flangewise.setup.scatter import first_piece
 from flangewise.setup.seconds import around_s, hit_time
 from flangewise.setup.set_up import set_up
 from flangewise.setup.step import Chosen, Correction, Move, Setup, SetupStep, Stops, station_json
+from flangewise.setup.support import stands_behind
 
 __all__ = [
     "Chosen",
     "Correction",
+    "Load",
     "Move",
     "Setup",
     "SetupStep",
@@ -21,8 +24,10 @@ __all__ = [
     "first_piece",
     "handled",
     "hit_time",
+    "most_loaded",
     "set_up",
     "side_exit",
+    "stands_behind",
     "station_json",
     "words_before",
 ]

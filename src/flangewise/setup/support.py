@@ -30,6 +30,11 @@ def support_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
     return (caution("support-in-front", hit.place, **values),)
 
 
+def stands_behind(outline_mm: Outline, thickness_mm: float) -> bool:
+    """Whether a formed flange stands between the ram or the stops and the bend: more than two thicknesses high."""
+    return max((up for across, up in outline_mm if across < 0), default=0.0) > 2 * thickness_mm
+
+
 def hold_findings(hit: Hit) -> tuple[Finding, ...]:
     """The caution where no order lies so that it can be held: how it lies, and what holds it instead.
 

@@ -23,9 +23,10 @@ from flangewise.drawing import (
     zigzag,
 )
 from flangewise.drawing import SCALES as ROUND_SCALES
-from flangewise.sheet.data import Station, Step, Tools
-from flangewise.sheet.settle import settled
-from flangewise.sheet.voice import Voice
+from flangewise.punch_die import SegmentUse, Station
+from flangewise.sheet.data import SheetData
+from flangewise.sheet.label_room import with_room_for_labels
+from flangewise.sheet.wording import Wording
 
 WORD_MM = 3.2
 SIDE_MM = 6.0
@@ -34,61 +35,48 @@ PUNCH_MM, DIE_MM, BED_MM, GAP_MM = 6.0, 5.0, 2.5, 4.0
 TOP_MM = 6.0
 
 
-def bed_picture(
-    tools: Sequence[Tools],
-    steps: Sequence[Step],
-    voice: Voice,
-    *,
-    bed_mm: float,
-    along_mm: float,
-    width_mm: float = 178.0,
-    height_mm: float = 34.0,
-) -> Drawing:
+def bed_picture(sheet: SheetData, wording: Wording, *, width_mm: float = 178.0, height_mm: float = 34.0) -> Drawing:
     """All stations on one bed. Lengths are to scale, broken where nothing stands; heights are not."""
-    return settled(partial(_build, tuple(tools), tuple(steps), voice, bed_mm, along_mm, width_mm, height_mm))
+    return with_room_for_labels(partial(_build, sheet, wording, width_mm, height_mm))
 
 
 def _build(
-    tools: tuple[Tools, ...],
-    steps: tuple[Step, ...],
-    voice: Voice,
-    bed_mm: float,
-    along_mm: float,
-    width_mm: float,
-    height_mm: float,
-    growth_mm: float,
+    sheet: SheetData, wording: Wording, width_mm: float, height_mm: float, growth_mm: float
 ) -> tuple[Drawing, list[Label]]:
-    drawing = Drawing(width_mm, height_mm + growth_mm, described=voice.word("alt.bed"))
-    stations = [(pair, station) for pair in tools for station in pair.stations]
-    along = _along(stations, steps, bed_mm=bed_mm, part_mm=along_mm, room_mm=width_mm - 2 * SIDE_MM)
+    bed_mm, part_mm = sheet.machine.bed_length_mm, sheet.pattern.along_bends_mm
+    places_mm = sorted({round(step.part_from_mm, 2) for step in sheet.setup.steps})
+    drawing = Drawing(width_mm, height_mm + growth_mm, described=wording.word("alt.bed"))
+    stations = [station for each in sheet.mountings for station in sheet.stations_of(each)]
+    taken = [(at_mm, at_mm + part_mm) for at_mm in places_mm]
+    along = _along(stations, taken, bed_mm=bed_mm, room_mm=width_mm - 2 * SIDE_MM)
     top = TOP_MM + growth_mm / 2
     drawing = drawing.adding(_bed(along, top, bed_mm))
     labels = [
         Label(
-            (voice.word("picture.left-end"),),
+            (wording.word("picture.left-end"),),
             (SIDE_MM, top + PUNCH_MM + GAP_MM),
             WORD_MM,
             led=False,
             prefer=(BELOW, RIGHT),
         )
     ]
-    labels.append(_centre_label(along, top, bed_mm, voice))
-    for number, (_, station) in enumerate(stations, start=1):
+    labels.append(_centre_label(along, top, bed_mm, wording))
+    for number, station in enumerate(stations, start=1):
         drawing = drawing.adding(_tool_blocks(station, along, top))
         drawing = drawing.adding(_span(station, along, top).lines)
-        labels += _names(number, station, along, top, voice, alone=len(stations) == 1)
-        labels += _places(station, along, top, voice, alone=len(stations) == 1)
-    drawing = drawing.adding(_part_places(steps, along, top, along_mm))
+        labels += _names(number, station, along, top, wording, alone=len(stations) == 1)
+        labels += _places(station, along, top, wording, alone=len(stations) == 1)
+    drawing = drawing.adding(_part_places(taken, along, top))
     return drawing, labels
 
 
 def _along(
-    stations: Sequence[tuple[Tools, Station]], steps: Sequence[Step], *, bed_mm: float, part_mm: float, room_mm: float
+    stations: Sequence[Station], taken: Sequence[tuple[float, float]], *, bed_mm: float, room_mm: float
 ) -> Ruler:
     """The whole bed if its stations then are broad enough, else the largest scale at which they all show whole."""
-    keep = [(station.from_mm - 5, station.to_mm + 5) for _, station in stations]
-    keep += [(step.part_from_mm - 5, step.part_from_mm + part_mm + 5) for step in steps]
-    taken_mm = max((station.to_mm - station.from_mm for _, station in stations), default=bed_mm)
+    keep = [(station.from_mm - 5, station.to_mm + 5) for station in stations]
+    keep += [(start - 5, end + 5) for start, end in taken]
+    taken_mm = max((station.to_mm - station.from_mm for station in stations), default=bed_mm)
     whole = next(scale for scale in reversed(ROUND_SCALES) if scale * bed_mm <= room_mm or scale == ROUND_SCALES[0])
     for scale in (scale for scale in reversed(ROUND_SCALES) if whole < scale and scale * taken_mm <= room_mm * 0.5):
         found = ruler(bed_mm, room_mm, scale=scale, keep=keep)
@@ -120,28 +108,29 @@ def _bed(along: Ruler, top: float, bed_mm: float) -> Iterator[Item]:
     yield Line(((middle, top - 3.0), (middle, high + BED_MM + 3.0)), CHAIN)
 
 
-def _centre_label(along: Ruler, top: float, bed_mm: float, voice: Voice) -> Label:
+def _centre_label(along: Ruler, top: float, bed_mm: float, wording: Wording) -> Label:
     low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM + 5.0
-    words = voice.word("picture.centre", at=voice.length(bed_mm / 2, 1.0))
+    words = wording.word("picture.centre", at=wording.length(bed_mm / 2, 1.0))
     return Label((words,), (_x(along, bed_mm / 2), low), WORD_MM, prefer=(BELOW, RIGHT, LEFT), led=False)
 
 
 def _tool_blocks(station: Station, along: Ruler, top: float) -> Iterator[Item]:
     """Punch segments above, die segments below, each segment a box; hatched as in the step pictures."""
     rows = (
-        (station.punch_segments_mm, top, PUNCH_MM, -45.0),
-        (station.die_segments_mm, top + PUNCH_MM + GAP_MM, DIE_MM, 45.0),
+        (station.segments, top, PUNCH_MM, -45.0),
+        (station.die_segments, top + PUNCH_MM + GAP_MM, DIE_MM, 45.0),
     )
     for segments, upper, high, angle_deg in rows:
-        at_mm = (station.from_mm + station.to_mm - sum(segments)) / 2
-        left, right = _x(along, at_mm), _x(along, at_mm + sum(segments))
+        long_mm = sum(segment.length_mm for segment in segments)
+        at_mm = station.centre_mm - long_mm / 2
+        left, right = _x(along, at_mm), _x(along, at_mm + long_mm)
         if right - left > 0.5:
             yield from hatch(
                 ((left, upper), (right, upper), (right, upper + high), (left, upper + high)),
                 pitch_mm=2.4,
                 angle_deg=angle_deg,
             )
-        for length_mm in segments:
+        for length_mm in (segment.length_mm for segment in segments):
             corners = [(_x(along, at), level) for at, level in ((at_mm, upper), (at_mm + length_mm, upper))]
             corners += [(_x(along, at_mm + length_mm), upper + high), (_x(along, at_mm), upper + high)]
             yield Line(tuple(corners), MEDIUM, closed=True)
@@ -155,35 +144,38 @@ def _span(station: Station, along: Ruler, top: float) -> Dimension:
     return linear((left, low), (right, low), off_mm=-4.0, words="")
 
 
-def _places(station: Station, along: Ruler, top: float, voice: Voice, *, alone: bool) -> Iterator[Label]:
+def _places(station: Station, along: Ruler, top: float, wording: Wording, *, alone: bool) -> Iterator[Label]:
     """The ends of the station, from the bed's left end: at each end, or in one where another may stand close by."""
     low = top + PUNCH_MM + GAP_MM + DIE_MM + BED_MM + 5.0
     left, right = _x(along, station.from_mm), _x(along, station.to_mm)
-    first, last = voice.length(station.from_mm, 1.0), voice.length(station.to_mm, 1.0)
+    first, last = wording.length(station.from_mm, 1.0), wording.length(station.to_mm, 1.0)
     if alone:
         yield Label((first,), (left, low), WORD_MM, True, (BELOW, LEFT))
         yield Label((last,), (right, low), WORD_MM, True, (BELOW, RIGHT))
     else:
-        die = voice.word("picture.die-row", segments=_list(station.die_segments_mm, voice))
+        die = wording.word("picture.die-row", segments=segments_text(station.die_segments, wording))
         yield Label((f"{first} – {last}", die), ((left + right) / 2, low), WORD_MM, True, (BELOW,))
 
 
-def _names(number: int, station: Station, along: Ruler, top: float, voice: Voice, *, alone: bool) -> Iterator[Label]:
+def _names(
+    number: int, station: Station, along: Ruler, top: float, wording: Wording, *, alone: bool
+) -> Iterator[Label]:
     middle = (_x(along, station.from_mm) + _x(along, station.to_mm)) / 2
-    punch = voice.word("picture.punch-row", station=number, segments=_list(station.punch_segments_mm, voice))
-    die = voice.word("picture.die-row", segments=_list(station.die_segments_mm, voice))
+    punch = wording.word("picture.punch-row", station=number, segments=segments_text(station.segments, wording))
+    die = wording.word("picture.die-row", segments=segments_text(station.die_segments, wording))
     yield Label((punch,), (middle, top - 0.3), WORD_MM, True, (ABOVE, RIGHT, LEFT))
     right = _x(along, station.to_mm)
     if alone:
         yield Label((die,), (right, top + PUNCH_MM + GAP_MM + DIE_MM / 2), WORD_MM, False, (RIGHT, LEFT, BELOW))
 
 
-def _list(segments: Sequence[float], voice: Voice) -> str:
-    return " + ".join(voice.length(length_mm, 1.0) for length_mm in segments)
+def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
+    """The segments of a tool, left to right, in whole mm."""
+    return " + ".join(wording.length(segment.length_mm, 1.0) for segment in segments)
 
 
-def _part_places(steps: Sequence[Step], along: Ruler, top: float, part_mm: float) -> Iterator[Item]:
+def _part_places(taken: Sequence[tuple[float, float]], along: Ruler, top: float) -> Iterator[Item]:
     """A bold line between punch and die where the part lies, once for each place."""
     level = top + PUNCH_MM + GAP_MM / 2
-    for from_mm in sorted({round(step.part_from_mm, 2) for step in steps}):
-        yield Line(((_x(along, from_mm), level), (_x(along, from_mm + part_mm), level)), BOLD)
+    for start_mm, end_mm in taken:
+        yield Line(((_x(along, start_mm), level), (_x(along, end_mm), level)), BOLD)

@@ -2,45 +2,44 @@
 
 from __future__ import annotations
 
-from flangewise.setup import Correction
-from flangewise.sheet.data import SheetData, Step
-from flangewise.sheet.voice import MISSING, Voice
+from flangewise.setup import Correction, SetupStep
+from flangewise.sheet.data import SheetData
+from flangewise.sheet.wording import MISSING, Wording
 from flangewise.units import trimmed
 
 MINUS = "−"
 TIMES_DIGITS = 2
 
 
-def correction_line(sheet: SheetData, step: Step, voice: Voice) -> str:
+def correction_line(sheet: SheetData, step: SetupStep, wording: Wording) -> str:
     """What one hit says, empty without stops: its leg and the sign, what else changes, and when the leg can be read."""
     found = step.correction
     if found is None:
-        return voice.word("step.correct-none") if step.hit == "flatten" else ""
-    said = [voice.word("step.correct", leg=str(found.leg), size=_size(found, voice), change=_change(found))]
+        return wording.word("step.correct-none") if step.hit == "flatten" else ""
+    said = [wording.word("step.correct", leg=str(found.leg), size=_size(found, wording), change=_change(found))]
     if found.also:
-        shifted = (voice.word("step.leg-by", leg=str(leg), by=_signed(rate)) for leg, rate in found.also)
-        said.append(voice.word("step.correct-also", legs=", ".join(shifted)))
-    if found.read_after != step.number:
-        folded = step.hit == "pre-bend" and not sheet.finish.sized_inside
+        shifted = (wording.word("step.leg-by", leg=str(leg), by=_signed(rate)) for leg, rate in found.also)
+        said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
+    if found.read_after != step.step:
+        folded = step.hit == "pre-bend" and sheet.part.section.sizes == "outside"
         code = "step.read-fold" if folded else "step.read-after"
-        said.append(voice.word(code, leg=str(found.leg), step=str(found.read_after)))
+        said.append(wording.word(code, leg=str(found.leg), step=str(found.read_after)))
     return " ".join(said)
 
 
-def correction_cell(sheet: SheetData, leg: int, voice: Voice) -> str:
+def correction_cell(sheet: SheetData, leg: int, wording: Wording) -> str:
     """What to do at which step where a leg is too long; of a leg that no stop sets, nothing: the blank does."""
-    own = [step for step in sheet.steps if step.correction is not None and step.correction.leg == leg]
     told = [
-        voice.word("first.x-step", change=_change(step.correction), step=str(step.number))
-        for step in own
-        if step.correction is not None
+        wording.word("first.x-step", change=_change(step.correction), step=str(step.step))
+        for step in sheet.setup.steps
+        if step.correction is not None and step.correction.leg == leg
     ]
     return "; ".join(told) or MISSING
 
 
-def _size(found: Correction, voice: Voice) -> str:
-    size = voice.size(found.nominal_mm)
-    return size if found.plus_minus_mm is None else f"{size} ±{voice.size(found.plus_minus_mm)}"
+def _size(found: Correction, wording: Wording) -> str:
+    size = wording.size(found.nominal_mm)
+    return size if found.plus_minus_mm is None else f"{size} ±{wording.size(found.plus_minus_mm)}"
 
 
 def _change(found: Correction) -> str:

@@ -27,11 +27,13 @@ from flangewise.drawing import (
     zigzag,
 )
 from flangewise.drawing import SCALES as ROUND_SCALES
-from flangewise.sheet.data import Blank, Finish, FlatPose, Hole, Point
-from flangewise.sheet.lay import rim_of
-from flangewise.sheet.settle import settled
+from flangewise.part import Part
+from flangewise.pattern import FlatPattern
+from flangewise.sheet.data import Flat, Point, Profile, SheetData
+from flangewise.sheet.label_room import with_room_for_labels
+from flangewise.sheet.loading_view import rim_of
 from flangewise.sheet.top_view import on_leg
-from flangewise.sheet.voice import Voice
+from flangewise.sheet.wording import Wording
 
 COSINE, SINE = math.cos(math.radians(30)), math.sin(math.radians(30))
 LABEL_MM = 3.2
@@ -69,34 +71,47 @@ class Iso:
         return self.along.length_mm / self.scale
 
 
-def finish_picture(
-    finish: Finish, blank: Blank, voice: Voice, *, thickness_mm: float, width_mm: float = 84.0, height_mm: float = 62.0
-) -> Drawing:
+def finish_picture(sheet: SheetData, wording: Wording, *, width_mm: float = 84.0, height_mm: float = 62.0) -> Drawing:
     """The part as it should come out, small, for the side of the first-piece record."""
-    return settled(partial(_build, finish, blank, voice, thickness_mm, Box(0.0, 0.0, width_mm, height_mm)))
+    return with_room_for_labels(partial(_build, sheet, wording, Box(0.0, 0.0, width_mm, height_mm)))
 
 
-def _build(
-    finish: Finish, blank: Blank, voice: Voice, thickness_mm: float, frame: Box, growth_mm: float
-) -> tuple[Drawing, list[Label]]:
-    drawing = Drawing(frame.width_mm, frame.height_mm + growth_mm, described=voice.word("alt.finish"))
-    iso = _projection(finish, blank, drawing.frame.grown(-MARGIN_MM))
-    body = [*_ends(finish, iso), *_long_edges(finish, iso, thickness_mm), *_holes(finish, blank, iso, thickness_mm)]
-    drawing = drawing.adding(body)
-    sizes = [*_leg_sizes(finish, iso, drawing, voice), _length_size(finish, blank, iso, voice)]
+def _build(sheet: SheetData, wording: Wording, frame: Box, growth_mm: float) -> tuple[Drawing, list[Label]]:
+    profile, pattern = sheet.finished, sheet.pattern
+    drawing = Drawing(frame.width_mm, frame.height_mm + growth_mm, described=wording.word("alt.finish"))
+    iso = _projection(profile, pattern, drawing.frame.grown(-MARGIN_MM))
+    thickness_mm = pattern.thickness_mm
+    body = [*_ends(profile, iso), *_long_edges(profile, iso, thickness_mm)]
+    drawing = drawing.adding([*body, *_holes(profile, pattern, iso, thickness_mm)])
+    leg_sizes = _leg_sizes(profile, drawn_sizes_mm(sheet.part, pattern), iso, drawing, wording)
+    sizes = [*leg_sizes, _length_size(profile, pattern, iso, wording)]
     drawing = drawing.adding(line for size in sizes for line in size.lines)
-    return drawing, [*(size.label for size in sizes), *_angles(finish, iso, voice)]
+    return drawing, [*(size.label for size in sizes), *_angles(profile, pattern, iso, wording)]
 
 
-def _projection(finish: Finish, blank: Blank, room: Box) -> Iso:
+def drawn_sizes_mm(part: Part, pattern: FlatPattern) -> tuple[float | None, ...]:
+    """A size for every flat of the section: the legs, and the step on the web of an offset that stands square."""
+    legs, bends = iter(part.section.legs_mm), {bend.number: bend for bend in part.section.bends}
+    found: list[float | None] = [next(legs)]
+    for zone in pattern.zones:
+        if zone.label.endswith("a"):
+            found.append(bends[zone.bend].offset_mm if zone.turn_deg == 90.0 else None)
+        else:
+            found.append(next(legs))
+    return tuple(found)
+
+
+def _projection(profile: Profile, pattern: FlatPattern, room: Box) -> Iso:
     """The largest round scale that fits; a long part broken so that its section stays large."""
-    outline = finish.pose.outline_mm
+    outline, along_mm = profile.outline_mm, pattern.along_bends_mm
     section = bounds(outline)
-    whole_mm = min(blank.along_mm, LONG * max(section.width_mm, section.height_mm))
+    whole_mm = min(along_mm, LONG * max(section.width_mm, section.height_mm))
+    keep = [
+        (hole.centre_mm[0] - hole.half_size_mm[0], hole.centre_mm[0] + hole.half_size_mm[0]) for hole in pattern.holes
+    ]
     for scale in reversed(ROUND_SCALES):
-        keep = [_kept(hole) for hole in blank.holes]
-        along = ruler(blank.along_mm, whole_mm * scale, scale=scale, keep=keep)
-        along = along or ruler(blank.along_mm, blank.along_mm * scale, scale=scale)
+        along = ruler(along_mm, whole_mm * scale, scale=scale, keep=keep)
+        along = along or ruler(along_mm, along_mm * scale, scale=scale)
         assert along is not None
         iso = Iso(scale, (0.0, 0.0), along)
         spots = [iso.at_depth(point, depth) for point in outline for depth in (0.0, iso.depth_mm)]
@@ -107,24 +122,19 @@ def _projection(finish: Finish, blank: Blank, room: Box) -> Iso:
     raise AssertionError("the smallest scale always returns")
 
 
-def _kept(hole: Hole) -> tuple[float, float]:
-    half_mm = (hole.diameter_mm or (hole.size_mm or (0.0, 0.0))[0]) / 2
-    return hole.centre_mm[0] - half_mm, hole.centre_mm[0] + half_mm
-
-
-def _ends(finish: Finish, iso: Iso) -> Iterator[Line]:
+def _ends(profile: Profile, iso: Iso) -> Iterator[Line]:
     """The front end, all of it seen, and what shows of the far end."""
-    outline = finish.pose.outline_mm
+    outline = profile.outline_mm
     yield Line(tuple(iso.at_depth(point, 0.0) for point in outline), MEDIUM, closed=True)
     for start, end in seen_runs(outline, (*outline, outline[0]), depth_mm=iso.depth_mm):
         yield Line((iso.at_depth(start, iso.depth_mm), iso.at_depth(end, iso.depth_mm)), MEDIUM)
 
 
-def _long_edges(finish: Finish, iso: Iso, thickness_mm: float) -> Iterator[Line]:
+def _long_edges(profile: Profile, iso: Iso, thickness_mm: float) -> Iterator[Line]:
     """Edges along the part, from the front end back to where something comes before them; thin where bends begin."""
-    outline = finish.pose.outline_mm
+    outline = profile.outline_mm
     edges = [(point, MEDIUM) for point in ridges(outline)]
-    edges += [(point, THIN) for point in _tangents(finish, thickness_mm)]
+    edges += [(point, THIN) for point in _tangents(profile, thickness_mm)]
     for point, pen in edges:
         seen_mm = entry_mm(outline, point, within_mm=iso.depth_mm)
         for start, end in _unbroken(iso, seen_mm):
@@ -149,16 +159,16 @@ def _tooth(iso: Iso, point: Point, depth_mm: float) -> tuple[Point, Point]:
     return (x, y - 1.6), (x, y + 1.6)
 
 
-def _tangents(finish: Finish, thickness_mm: float) -> Iterator[Point]:
+def _tangents(profile: Profile, thickness_mm: float) -> Iterator[Point]:
     """The face points, on the side of the eye, where each leg's flat ends in a bend."""
-    flats = finish.pose.flats
+    flats = profile.flats
     for before, behind in pairwise(flats):
         for flat, end in ((before, before.end_mm), (behind, behind.start_mm)):
-            if flat.to_mm - flat.from_mm > 0.1:
+            if flat.face.to_mm - flat.face.from_mm > 0.1:
                 yield _on_face(flat, end, thickness_mm)
 
 
-def _on_face(flat: FlatPose, middle: Point, thickness_mm: float) -> Point:
+def _on_face(flat: Flat, middle: Point, thickness_mm: float) -> Point:
     """From the middle surface to the face that looks to the eye."""
     right, up = flat.end_mm[0] - flat.start_mm[0], flat.end_mm[1] - flat.start_mm[1]
     length_mm = math.hypot(right, up) or 1.0
@@ -167,35 +177,37 @@ def _on_face(flat: FlatPose, middle: Point, thickness_mm: float) -> Point:
     return (middle[0] + sense * normal[0] * thickness_mm / 2, middle[1] + sense * normal[1] * thickness_mm / 2)
 
 
-def _holes(finish: Finish, blank: Blank, iso: Iso, thickness_mm: float) -> Iterator[Line]:
+def _holes(profile: Profile, pattern: FlatPattern, iso: Iso, thickness_mm: float) -> Iterator[Line]:
     """Rims on the face that looks to the eye, as far as nothing stands before them."""
-    for hole in blank.holes:
-        flat = next((each for each in finish.pose.flats if each.leg == hole.leg), None)
-        if flat is None or flat.to_mm - flat.from_mm < 0.1:
+    for hole in pattern.holes:
+        flat = next((each for each in profile.flats if each.face.number == hole.face), None)
+        if flat is None or flat.face.to_mm - flat.face.from_mm < 0.1:
             continue
         rim = rim_of(hole)
         spots = [(_on_face(flat, on_leg(flat, spot[1]), thickness_mm), iso.behind_mm(spot[0])) for spot in rim]
         for (here, near), (there, far) in pairwise([*spots, spots[0]]):
             middle = ((here[0] + there[0]) / 2, (here[1] + there[1]) / 2)
-            if entry_mm(finish.pose.outline_mm, middle, within_mm=(near + far) / 2) >= (near + far) / 2 - 1e-9:
+            if entry_mm(profile.outline_mm, middle, within_mm=(near + far) / 2) >= (near + far) / 2 - 1e-9:
                 yield Line((iso.at_depth(here, near), iso.at_depth(there, far)), THIN)
 
 
-def _leg_sizes(finish: Finish, iso: Iso, drawing: Drawing, voice: Voice) -> Iterator[Dimension]:
+def _leg_sizes(
+    profile: Profile, sizes_mm: tuple[float | None, ...], iso: Iso, drawing: Drawing, wording: Wording
+) -> Iterator[Dimension]:
     """A dimension beside each leg, on the side where less is drawn already."""
     ink = clean(drawing.frame).with_lines(drawing.lines())
-    flats = finish.pose.flats
-    for place, (flat, size_mm) in enumerate(zip(flats, finish.sizes_mm, strict=True)):
+    flats = profile.flats
+    for place, (flat, size_mm) in enumerate(zip(flats, sizes_mm, strict=True)):
         if size_mm is None:
             continue
         ends = _mould_ends(flat, size_mm, first=place == 0, last=place == len(flats) - 1)
         start, end = (iso.at_depth(point, 0.0) for point in ends)
-        words = voice.size(size_mm)
+        words = wording.size(size_mm)
         sides = [linear(start, end, off_mm=off_mm, words=words) for off_mm in (7.0, -7.0)]
         yield lettered(min(sides, key=lambda side: _crossed(side, ink)), size_mm=LABEL_MM)
 
 
-def _mould_ends(flat: FlatPose, size_mm: float, *, first: bool, last: bool) -> tuple[Point, Point]:
+def _mould_ends(flat: Flat, size_mm: float, *, first: bool, last: bool) -> tuple[Point, Point]:
     """The leg's ends as the drawing sizes it: what the flat lacks to the size is added at its bend ends alike."""
     right, up = flat.end_mm[0] - flat.start_mm[0], flat.end_mm[1] - flat.start_mm[1]
     length_mm = math.hypot(right, up)
@@ -220,18 +232,17 @@ def _crossed(size: Dimension, ink: Ink) -> int:
     return hits
 
 
-def _length_size(finish: Finish, blank: Blank, iso: Iso, voice: Voice) -> Dimension:
+def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Dimension:
     """The length, beside the long edge that is nearest to the lower right."""
-    corner = max(
-        finish.pose.outline_mm, key=lambda point: point[0] * COSINE * SINE + (point[0] * SINE - point[1]) * COSINE
-    )
+    corner = max(profile.outline_mm, key=lambda point: point[0] * COSINE * SINE + (point[0] * SINE - point[1]) * COSINE)
     start, end = iso.at_depth(corner, 0.0), iso.at_depth(corner, iso.depth_mm)
-    return lettered(linear(start, end, off_mm=-6.0, words=voice.size(blank.along_mm)), size_mm=LABEL_MM)
+    return lettered(linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm)), size_mm=LABEL_MM)
 
 
-def _angles(finish: Finish, iso: Iso, voice: Voice) -> Iterator[Label]:
+def _angles(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Iterator[Label]:
     """The included angle of each bend, led to its corner."""
-    flats = finish.pose.flats
-    for (before, behind), (name, angle_deg) in zip(pairwise(flats), finish.angles_deg, strict=True):
+    for (before, behind), zone in zip(pairwise(profile.flats), pattern.zones, strict=True):
         corner = ((before.end_mm[0] + behind.start_mm[0]) / 2, (before.end_mm[1] + behind.start_mm[1]) / 2)
-        yield Label((f"{name}: {voice.angle(angle_deg)}",), iso.at_depth(corner, 0.0), LABEL_MM, True)
+        yield Label(
+            (f"{zone.label}: {wording.angle(180.0 - zone.turn_deg)}",), iso.at_depth(corner, 0.0), LABEL_MM, True
+        )

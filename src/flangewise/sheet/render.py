@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.page import page
-from flangewise.sheet.voice import Voice
+from flangewise.sheet.wording import Wording
 
 TEMPLATES = Path(__file__).parent / "templates"
 RECORD_NAME = "flangewise-record"
@@ -71,27 +71,27 @@ def html_of(sheet: SheetData, identity: Identity, settings: Settings, *, record:
 
     The record is written into the head of a sheet that stays HTML; a PDF carries its own.
     """
-    voice = Voice(settings.lang, settings.units, sheet.resolution)
+    wording = Wording(sheet.machine, settings.lang, settings.units)
     parts = _environment().get_template("parts.html").make_module()
     return (
         _environment()
         .get_template("sheet.html")
         .render(
-            page=page(sheet, identity, voice, loading_height_mm=PAPERS[settings.paper].loading_height_mm),
+            page=page(sheet, identity, wording, loading_height_mm=PAPERS[settings.paper].loading_height_mm),
             lang=settings.lang,
-            w=voice.word,
+            w=wording.word,
             cells=parts.cells,  # type: ignore[attr-defined]
-            boxes=_boxes(parts.boxes, voice),  # type: ignore[attr-defined]
+            boxes=_boxes(parts.boxes, wording),  # type: ignore[attr-defined]
             paper=PAPERS[settings.paper],
-            page_words=page_words(voice),
+            page_words=page_words(wording),
             record_name=RECORD_NAME,
             record=encoded(record) if record else "",
         )
     )
 
 
-def _boxes(macro: Callable[..., Markup], voice: Voice) -> Callable[[list[str], str], Markup]:
-    return lambda codes, look: macro(voice.word, codes, look)
+def _boxes(macro: Callable[..., Markup], wording: Wording) -> Callable[[list[str], str], Markup]:
+    return lambda codes, look: macro(wording.word, codes, look)
 
 
 @cache
@@ -111,9 +111,9 @@ class PageWords:
     after: str
 
 
-def page_words(voice: Voice) -> PageWords:
+def page_words(wording: Wording) -> PageWords:
     """The page count in words, split where the numbers go."""
-    before, between, after = re.split(r"[\x02\x03]", voice.word("page-of", page="\x02", pages="\x03"))
+    before, between, after = re.split(r"[\x02\x03]", wording.word("page-of", page="\x02", pages="\x03"))
     return PageWords(before, between, after)
 
 
@@ -129,7 +129,7 @@ def encoded(record: Record) -> str:
     return base64.urlsafe_b64encode(json.dumps(asdict(record), sort_keys=True).encode()).decode()
 
 
-def pdf_of(html: str, *, attachments: tuple[Attachment, ...], record: Record, voice: Voice) -> bytes:
+def pdf_of(html: str, *, attachments: tuple[Attachment, ...], record: Record, wording: Wording) -> bytes:
     """The page as a tagged PDF (PDF/UA-1), the same bytes for the same page; attachments ride inside.
 
     The record, its page count filled in, lies uncompressed in the place that PDF keeps for an application's own data.
@@ -138,8 +138,8 @@ def pdf_of(html: str, *, attachments: tuple[Attachment, ...], record: Record, vo
     weasyprint = load_pdf_maker()
     files = [
         weasyprint.Attachment(
-            string=each.content, name=each.name, description=voice.said(each.described), created=STILL, modified=STILL,
-            relationship="Source",
+            string=each.content, name=each.name, description=wording.said(each.described), relationship="Source",
+            created=STILL, modified=STILL,
         )
         for each in attachments
     ]  # fmt: skip

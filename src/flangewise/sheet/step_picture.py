@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from flangewise.clearance import Body, Outline
 from flangewise.drawing import (
     ABOVE,
     BELOW,
@@ -30,10 +31,10 @@ from flangewise.drawing import (
     linear,
     zigzag,
 )
-from flangewise.sheet.data import Body, Outline, Point, Step
-from flangewise.sheet.settle import settled
+from flangewise.sheet.data import Point, SheetStep
+from flangewise.sheet.label_room import with_room_for_labels
 from flangewise.sheet.top_view import reach
-from flangewise.sheet.voice import Voice
+from flangewise.sheet.wording import Wording
 
 WORD_MM = 3.2
 BAND_MM = 5.5
@@ -63,53 +64,53 @@ class Window:
         return tuple(self.spot(point) for point in outline)
 
 
-def step_picture(step: Step, voice: Voice, *, width_mm: float = 79.0, height_mm: float = 60.0) -> Drawing:
+def step_picture(step: SheetStep, wording: Wording, *, width_mm: float = 79.0, height_mm: float = 60.0) -> Drawing:
     """The picture of one step, as the row of the sheet shows it."""
-    return settled(partial(_build, step, voice, width_mm, height_mm))
+    return with_room_for_labels(partial(_build, step, wording, width_mm, height_mm))
 
 
 def _build(
-    step: Step, voice: Voice, width_mm: float, height_mm: float, growth_mm: float
+    step: SheetStep, wording: Wording, width_mm: float, height_mm: float, growth_mm: float
 ) -> tuple[Drawing, list[Label]]:
-    described = voice.word("alt.step", step=step.number, bends=", ".join(step.bends))
+    described = wording.word("alt.step", step=step.keyed.step, bends=", ".join(step.labels))
     free = Box(0.0, 0.0, width_mm, height_mm + growth_mm - BAND_MM + 0.6)
     drawing = Drawing(width_mm, height_mm + growth_mm, described=described, labels_in=free)
-    drawing = drawing.adding(_viewpoint(drawing, voice))
+    drawing = drawing.adding(_viewpoint(drawing, wording))
     room = Box(0.5, 0.5, width_mm - OPEN_SIDE_MM, drawing.height_mm - BAND_MM - 7.0)
     main, strip = _windows(step, room)
     drawing = drawing.adding(_bodies(step.bodies, main, far_stop=strip is not None))
     drawing = drawing.adding(_part(step, main))
     if strip is not None:
         drawing = drawing.adding(_stop_strip(step, strip, main))
-    opening, opening_label = _opening(step, main, drawing, voice)
-    stop, stop_label = _stop_size(step, main, strip, drawing, voice)
+    opening, opening_label = _opening(step, main, drawing, wording)
+    stop, stop_label = _stop_size(step, main, strip, drawing, wording)
     return drawing.adding([*opening, *stop]), [opening_label, *stop_label]
 
 
-def _viewpoint(drawing: Drawing, voice: Voice) -> Iterator[Item]:
+def _viewpoint(drawing: Drawing, wording: Wording) -> Iterator[Item]:
     """The two words at the foot with arrows to their sides."""
     level = drawing.height_mm - 1.4
     yield head((0.6, level - 1.1), (6.0, level - 1.1))
-    yield Text((3.6, level), voice.word("backgauge"), WORD_MM, True)
+    yield Text((3.6, level), wording.word("backgauge"), WORD_MM, True)
     yield head((drawing.width_mm - 0.6, level - 1.1), (drawing.width_mm - 6.0, level - 1.1))
-    yield Text((drawing.width_mm - 3.6, level), voice.word("operator"), WORD_MM, True, "end")
+    yield Text((drawing.width_mm - 3.6, level), wording.word("operator"), WORD_MM, True, "end")
 
 
-def _tool(step: Step, name: str) -> Outline:
-    return next((body.outline_mm for body in step.bodies if body.name == name), ())
+def _tool(step: SheetStep, name: str) -> Outline:
+    return next((body.points_mm for body in step.bodies if body.name == name), ())
 
 
-def _heart(step: Step) -> Box:
+def _heart(step: SheetStep) -> Box:
     """What must show whatever the scale: the die's opening and the bend; as a box of (across, -up)."""
     die = _tool(step, "die")
     half_mm = min(max(abs(reach(die)[0]), abs(reach(die)[1])), 30.0) if die else 10.0
-    deep_mm = max(half_mm * 0.8, (step.depth_mm or 0.0) * 1.6)
+    deep_mm = max(half_mm * 0.8, (step.keyed.depth_mm or 0.0) * 1.6)
     return Box(-half_mm, -half_mm * 1.6, half_mm, deep_mm)
 
 
-def _wanted(step: Step) -> Box:
+def _wanted(step: SheetStep) -> Box:
     """What should show: the part before and after, the stop, and enough of the tools."""
-    points = [*step.before.outline_mm, *step.after.outline_mm]
+    points = [*step.before.outline_mm, *step.after_mm]
     across, up = [point[0] for point in points], [point[1] for point in points]
     heart = _heart(step)
     left_mm = min(*across, heart.left_mm, step.rear_mm - 14.0)
@@ -121,7 +122,7 @@ def _wanted(step: Step) -> Box:
     )
 
 
-def _windows(step: Step, room: Box) -> tuple[Window, Window | None]:
+def _windows(step: SheetStep, room: Box) -> tuple[Window, Window | None]:
     """The main window, and one for a stop that the main window does not reach."""
     wanted = _wanted(step)
     thickness_mm = _thickness(step)
@@ -142,7 +143,7 @@ def _windows(step: Step, room: Box) -> tuple[Window, Window | None]:
     return main, Window(scale, (box.left_mm + 9.0 - step.rear_mm * scale, main.origin[1]), box)
 
 
-def _thickness(step: Step) -> float:
+def _thickness(step: SheetStep) -> float:
     """Thickness as drawn: between the upper and lower face at the die's centre."""
     outline = step.before.outline_mm
     ups = []
@@ -182,7 +183,7 @@ def _bodies(bodies: Sequence[Body], window: Window, *, far_stop: bool) -> Iterat
     for body in bodies:
         if far_stop and body.name == "finger":
             continue
-        outline = window.drawn(body.outline_mm)
+        outline = window.drawn(body.points_mm)
         if body.name in ("punch", "die"):
             shape = cut_to(outline, window.box)
             if len(shape) > 2:
@@ -191,8 +192,8 @@ def _bodies(bodies: Sequence[Body], window: Window, *, far_stop: bool) -> Iterat
         yield from (Line(run, pen) for run in clipped(outline, window.box, closed=True))
 
 
-def _part(step: Step, window: Window) -> Iterator[Item]:
-    after = cut_to(window.drawn(step.after.outline_mm), window.box)
+def _part(step: SheetStep, window: Window) -> Iterator[Item]:
+    after = cut_to(window.drawn(step.after_mm), window.box)
     if len(after) > 2:
         yield Line(after, None, closed=True, fill="black")
     before = window.drawn(step.before.outline_mm)
@@ -200,9 +201,9 @@ def _part(step: Step, window: Window) -> Iterator[Item]:
     yield from _breaks(step, window)
 
 
-def _breaks(step: Step, window: Window) -> Iterator[Line]:
+def _breaks(step: SheetStep, window: Window) -> Iterator[Line]:
     """A break line across each place where the part runs out of the window."""
-    for outline in (step.before.outline_mm, step.after.outline_mm):
+    for outline in (step.before.outline_mm, step.after_mm):
         for start, end in _cuts(window.drawn(outline), window.box):
             yield zigzag(start, end, tooth_mm=1.0)
 
@@ -225,7 +226,7 @@ def _cuts(outline: Sequence[Point], box: Box) -> Iterator[tuple[Point, Point]]:
                 yield ((inside, start), (inside, end)) if axis == 0 else ((start, inside), (end, inside))
 
 
-def _stop_strip(step: Step, strip: Window, main: Window) -> Iterator[Item]:
+def _stop_strip(step: SheetStep, strip: Window, main: Window) -> Iterator[Item]:
     """The far stop with the edge of the part that touches it, beyond a break."""
     yield from _bodies([body for body in step.bodies if body.name == "finger"], strip, far_stop=False)
     before = strip.drawn(step.before.outline_mm)
@@ -235,11 +236,11 @@ def _stop_strip(step: Step, strip: Window, main: Window) -> Iterator[Item]:
             yield zigzag(start, end, tooth_mm=1.0)
 
 
-def _opening(step: Step, window: Window, drawing: Drawing, voice: Voice) -> tuple[list[Item], Label]:
+def _opening(step: SheetStep, window: Window, drawing: Drawing, wording: Wording) -> tuple[list[Item], Label]:
     """Between die top and nose with the ram up: an arrow at the right, broken off where it is longer than the room."""
     across = drawing.width_mm - 4.0
     foot = window.origin[1]
-    tip = foot - step.open_height_mm * window.scale
+    tip = foot - step.keyed.open_height_mm * window.scale
     top = max(tip, window.box.top_mm + 1.0)
     lines: list[Item] = [Line(((window.box.right_mm - 3.0, foot), (across + 1.2, foot)), THIN)]
     lines += [*arrow((across, foot), (across, top), both=True)]
@@ -247,23 +248,24 @@ def _opening(step: Step, window: Window, drawing: Drawing, voice: Voice) -> tupl
         lines.append(zigzag((across - 2.5, (foot + top) / 2), (across + 2.5, (foot + top) / 2), tooth_mm=1.0))
     else:
         lines.append(Line(((across - 3.0, top), (across + 1.2, top)), THIN))
-    words = (voice.word("picture.opening"), voice.opening(step.open_height_mm))
+    words = (wording.word("picture.opening"), wording.opening(step.keyed.open_height_mm))
     spot = (across, (foot + top) / 2 - 4.0)
     return lines, Label(words, spot, WORD_MM, True, (LEFT, ABOVE, BELOW))
 
 
 def _stop_size(
-    step: Step, main: Window, strip: Window | None, drawing: Drawing, voice: Voice
+    step: SheetStep, main: Window, strip: Window | None, drawing: Drawing, wording: Wording
 ) -> tuple[list[Item], list[Label]]:
     """X, from the stop face to the die's centre, below the tools; and the centre line it is measured from."""
     level = drawing.height_mm - BAND_MM - 2.8
-    stop_at = (strip or main).spot((step.rear_mm, step.r_mm or 0.0))
+    stop_at = (strip or main).spot((step.rear_mm, step.keyed.stops.r_mm or 0.0))
     centre = main.origin[0]
     lines: list[Item] = [Line(((centre, main.box.top_mm), (centre, level + 1.2)), CHAIN)]
-    if step.x_mm is None:
+    x_mm = step.keyed.stops.x_mm
+    if x_mm is None:
         return lines, []
     lines.append(Line(((stop_at[0], stop_at[1] + 0.8), (stop_at[0], level + 1.2)), THIN))
-    size = linear((stop_at[0], level), (centre, level), off_mm=0.001, words=f"X {voice.stop(step.x_mm)}")
+    size = linear((stop_at[0], level), (centre, level), off_mm=0.001, words=f"X {wording.stop(x_mm)}")
     lines += size.lines[2:]
     if strip is not None:
         cut = strip.box.right_mm + 1.5

@@ -4,15 +4,18 @@ from dataclasses import dataclass
 
 from flangewise.drawing import svg
 from flangewise.sequence import Hold
+from flangewise.setup import SetupStep
 from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.correction_words import correction_line
-from flangewise.sheet.data import SheetData, Step
+from flangewise.sheet.data import SheetData, SheetStep
 from flangewise.sheet.step_picture import step_picture
-from flangewise.sheet.voice import MISSING, Voice
-from flangewise.units import trimmed
-from flangewise.words import Value, phrase
+from flangewise.sheet.wording import MISSING, Wording
+from flangewise.units import MM_PER_INCH, trimmed
+from flangewise.words import Phrase, Value, phrase
 
 CROSSED_DIGITS = 1
+BOXES = ("depth", "angle", "x", "leg")
+"""What is read off at each hit and written down."""
 
 
 @dataclass(frozen=True)
@@ -39,30 +42,30 @@ class StepRow:
     boxes: tuple[str, ...]
 
 
-def step_rows(sheet: SheetData, voice: Voice) -> tuple[StepRow, ...]:
+def step_rows(sheet: SheetData, wording: Wording) -> tuple[StepRow, ...]:
     """All rows. A loading picture is drawn wherever the part is laid a new way; the first one stands on page 1."""
-    return tuple(_row(sheet, step, voice, first=place == 0) for place, step in enumerate(sheet.steps))
+    return tuple(_row(sheet, step, wording, first=place == 0) for place, step in enumerate(sheet.steps))
 
 
-def _row(sheet: SheetData, step: Step, voice: Voice, *, first: bool) -> StepRow:
-    loading = ""
+def _row(sheet: SheetData, step: SheetStep, wording: Wording, *, first: bool) -> StepRow:
+    loading, keyed = "", step.keyed
     if step.new_load and not first:
-        picture = blank_picture(sheet.blank, step, sheet.material, voice, width_mm=116.0, height_mm=54.0, sized=False)
+        picture = blank_picture(sheet, step, wording, width_mm=116.0, height_mm=54.0, sized=False)
         loading = svg(picture)
-    moves = tuple(sentence(voice.said(move)) for move in step.moves)
+    moves = tuple(sentence(wording.said(move)) for move in step.moves)
     if not moves:
-        moves = (voice.word("move-first") if first else voice.word("move-none"),)
+        moves = (wording.word("move-first") if first else wording.word("move-none"),)
     return StepRow(
-        number=str(step.number),
-        heading=_heading(step, voice),
-        face=voice.word(f"face-{step.marked_face}"),
+        number=str(keyed.step),
+        heading=_heading(step, wording),
+        face=wording.word(f"face-{keyed.marked_face}"),
         moves=moves,
         loading_picture=loading,
-        picture=svg(step_picture(step, voice)),
-        main=_main(step, voice),
-        numbers=_numbers(sheet, step, voice),
-        lines=tuple(_lines(sheet, step, voice)),
-        boxes=_boxes(step, voice),
+        picture=svg(step_picture(step, wording)),
+        main=_main(keyed, wording),
+        numbers=_numbers(sheet, step, wording),
+        lines=tuple(_lines(sheet, keyed, wording)),
+        boxes=tuple(wording.word(f"box.{code}") for code in BOXES),
     )
 
 
@@ -71,78 +74,86 @@ def sentence(words: str) -> str:
     return words[:1].upper() + words[1:].rstrip(".") + "."
 
 
-def _heading(step: Step, voice: Voice) -> str:
-    way = voice.word("toward" if step.toward else "away")
-    turn = f"{trimmed(step.turn_deg, 1)}°"
-    return voice.word(f"hit.{step.hit}", bends=", ".join(step.bends), turn=turn, way=way)
+def _heading(step: SheetStep, wording: Wording) -> str:
+    keyed, zone = step.keyed, step.zones[0]
+    turn_deg = 180.0 - keyed.finished_deg if keyed.hit == "pre-bend" else zone.turn_deg
+    way = wording.word("toward" if zone.toward else "away")
+    return wording.word(f"hit.{keyed.hit}", bends=", ".join(step.labels), turn=f"{trimmed(turn_deg, 1)}°", way=way)
 
 
-def _main(step: Step, voice: Voice) -> tuple[Cell, ...]:
+def _main(step: SetupStep, wording: Wording) -> tuple[Cell, ...]:
     """What is read from the machine's front: large."""
     angle = step.bend_to_deg if step.bend_to_deg is not None else step.finished_deg
     label = "step.bend-to" if step.bend_to_deg is not None else "step.finished"
     return (
-        Cell(voice.word("step.x"), voice.stop(step.x_mm)),
-        Cell(voice.word(label), voice.angle(angle)),
-        Cell(voice.word("step.open"), voice.opening(step.open_height_mm)),
+        Cell(wording.word("step.x"), wording.stop(step.stops.x_mm)),
+        Cell(wording.word(label), wording.angle(angle)),
+        Cell(wording.word("step.open"), wording.opening(step.open_height_mm)),
     )
 
 
-def _numbers(sheet: SheetData, step: Step, voice: Voice) -> tuple[Cell, ...]:
-    per_deg = None if not step.deg_per_mm else 1 / step.deg_per_mm
-    scale = 1.0 if voice.units == "mm" else 25.4
-    slope = None if step.deg_per_mm is None else step.deg_per_mm * scale
+def _numbers(sheet: SheetData, step: SheetStep, wording: Wording) -> tuple[Cell, ...]:
+    keyed = step.keyed
+    scale = 1.0 if wording.units == "mm" else MM_PER_INCH
+    slope = None if keyed.deg_per_mm is None else keyed.deg_per_mm * scale
     cells = [
-        ("step.depth", voice.depth(step.depth_mm)),
-        ("step.finished", voice.angle(step.finished_deg)),
-        ("step.force", voice.force(step.force_kn)),
-        ("step.r", voice.stop(step.r_mm)),
-        ("step.z", " / ".join(voice.stop(z) for z in step.z_mm)),
-        ("step.retract", voice.stop(step.retract_mm)),
-        ("step.slow", voice.length(step.slow_from_mm, 0.1)),
-        ("step.speed", voice.speed(step.ram_speed_mm_per_s)),
-        ("step.crowning", voice.length(step.crowning_mm, 0.01)),
-        (f"step.slope-{voice.units}", voice.plain(slope, CROSSED_DIGITS)),
-        ("step.slope-back", voice.length(per_deg, 0.001)),
-        ("step.seconds", voice.plain(step.seconds_s, 0)),
+        ("step.depth", wording.depth(keyed.depth_mm)),
+        ("step.finished", wording.angle(keyed.finished_deg)),
+        ("step.force", wording.force(keyed.force_kn)),
+        ("step.r", wording.stop(keyed.stops.r_mm)),
+        ("step.z", " / ".join(wording.stop(z) for z in keyed.stops.z_mm)),
+        ("step.retract", wording.stop(keyed.stops.retract_mm)),
+        ("step.slow", wording.length(keyed.slow_from_mm, 0.1)),
+        ("step.speed", wording.speed(keyed.ram_speed_mm_per_s)),
+        ("step.crowning", wording.length(keyed.crowning_mm, 0.01)),
+        (f"step.slope-{wording.units}", wording.plain(slope, CROSSED_DIGITS)),
+        ("step.slope-back", wording.length(keyed.mm_per_deg, 0.001)),
+        ("step.seconds", wording.plain(keyed.seconds_s, 0)),
     ]
-    if len(sheet.tools) > 1:
-        cells.append(("step.pair", str(step.tools + 1)))
+    pairs = [mounting.name for mounting in sheet.mountings]
+    if len(pairs) > 1:
+        cells.append(("step.pair", str(pairs.index(step.mounting.name) + 1)))
     # The headings of two lines last: below them nothing else stands that they could run into.
     cells += [
-        ("step.spread", MISSING if step.spread_deg is None else f"± {step.spread_deg:.1f}°"),
-        ("step.spread-measured", MISSING if step.spread_measured_deg is None else f"± {step.spread_measured_deg:.1f}°"),
+        ("step.spread", MISSING if keyed.spread_deg is None else f"± {keyed.spread_deg:.1f}°"),
+        (
+            "step.spread-measured",
+            MISSING if keyed.spread_measured_deg is None else f"± {keyed.spread_measured_deg:.1f}°",
+        ),
     ]
-    return tuple(Cell(voice.word(code), value) for code, value in cells)
+    return tuple(Cell(wording.word(code), value) for code, value in cells)
 
 
-def _lines(sheet: SheetData, step: Step, voice: Voice) -> list[str]:
+def _lines(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
     """What needs a sentence: the edge on the stops, why this opening, the leg that comes out."""
     lines = [
-        voice.word("step.gauged", edge=voice.said(step.gauged_on)),
-        voice.word(
-            "step.open-because", height=voice.opening(step.open_height_mm), reason=voice.said(step.open_height_reason)
+        wording.word("step.gauged", edge=wording.said(_gauged_on(step))),
+        wording.word(
+            "step.open-because",
+            height=wording.opening(step.open_height_mm),
+            reason=wording.said(step.open_height_reason),
         ),
-        correction_line(sheet, step, voice),
+        correction_line(sheet, step, wording),
     ]
     if step.hold is not None:
-        lines.append(_held(step.hold, voice))
+        lines.append(_held(step.hold, wording))
     return [line for line in lines if line]
 
 
-def _held(hold: Hold, voice: Voice) -> str:
+def _held(hold: Hold, wording: Wording) -> str:
     """How much of the part lies in front and how much behind, and what holds it."""
     values: dict[str, Value] = {
-        "front": voice.size(hold.front_mm // 1),
+        "front": wording.size(hold.front_mm // 1),
         "front_kg": round(hold.front_kg, 2),
         "behind_kg": round(hold.behind_kg, 2),
-        "by": voice.said(phrase(f"hold.{hold.by}")),
+        "by": wording.said(phrase(f"hold.{hold.by}")),
     }
     if hold.tips != "behind":
-        return voice.word("step.hold", **values)
-    return voice.word("step.hold-tips", moment_nm=hold.moment_nm, **values)
+        return wording.word("step.hold", **values)
+    return wording.word("step.hold-tips", moment_nm=hold.moment_nm, **values)
 
 
-def _boxes(step: Step, voice: Voice) -> tuple[str, ...]:
-    codes = ["box.depth", "box.angle", "box.x", "box.leg"]
-    return tuple(voice.word(code) for code in codes)
+def _gauged_on(step: SetupStep) -> Phrase:
+    if step.gauged_on == "flange":
+        return phrase("sheet.gauge.flange", bend=step.gauged_bend or 0)
+    return phrase(f"sheet.gauge.{step.gauged_on or 'none'}")

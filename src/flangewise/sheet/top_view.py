@@ -6,7 +6,9 @@ The part is a section drawn out along the bed, so seen from above it is a set of
 from dataclasses import dataclass
 from typing import Literal
 
-from flangewise.sheet.data import BendLine, Blank, FlatPose, Hole, Outline, Point, Pose, Step
+from flangewise.clearance import Outline
+from flangewise.pattern import BendZone, FlatHole, FlatPattern
+from flangewise.sheet.data import Flat, Point, Profile, SheetStep
 
 STEEP = 0.35
 """A leg that shows less than this share of its length from above counts as standing: no lines are drawn on it."""
@@ -22,10 +24,10 @@ class LineSeen:
     upward: bool
 
 
-def flipped(step: Step) -> bool:
+def flipped(step: SheetStep) -> bool:
     """Whether the part's left lies to the operator's right. Face up and start edge to the operator is not flipped;
     each turn over about the bed keeps left and right, each turn in the plane swaps them."""
-    return (step.marked_face == "up") != (step.start_at == "operator")
+    return (step.keyed.marked_face == "up") != (step.start_at == "operator")
 
 
 def reach(outline: Outline) -> tuple[float, float]:
@@ -59,37 +61,37 @@ def top_at(outline: Outline, across_mm: float) -> float:
     return best
 
 
-def lying(flat: FlatPose) -> bool:
+def lying(flat: Flat) -> bool:
     """Whether a leg lies flat enough for lines and holes on it to be seen from above."""
-    length_mm = flat.to_mm - flat.from_mm
+    length_mm = flat.face.to_mm - flat.face.from_mm
     return length_mm > 0 and abs(flat.end_mm[0] - flat.start_mm[0]) >= STEEP * length_mm
 
 
-def lines_seen(blank: Blank, step: Step) -> tuple[LineSeen, ...]:
+def lines_seen(pattern: FlatPattern, step: SheetStep) -> tuple[LineSeen, ...]:
     """Every bend line that shows, in the order of the section; those on or between standing legs do not."""
     flats = step.before.flats
     found = []
-    for line, before, behind in zip(blank.lines, flats, flats[1:], strict=False):
+    for zone, before, behind in zip(pattern.zones, flats, flats[1:], strict=False):
         state: Literal["active", "later", "formed"] = "later"
-        if line.label in step.bends:
+        if zone.label in step.labels:
             state = "active"
-        elif line.label in step.done:
+        elif zone.label in step.done:
             state = "formed"
         elif not (lying(before) and lying(behind)):
             continue
         across_mm = (before.end_mm[0] + behind.start_mm[0]) / 2
-        found.append(LineSeen(line.label, across_mm, state, upward(line, step)))
+        found.append(LineSeen(zone.label, across_mm, state, upward(zone, step)))
     return tuple(found)
 
 
-def upward(line: BendLine, step: Step) -> bool:
+def upward(zone: BendZone, step: SheetStep) -> bool:
     """Whether a bend goes up as the part lies: toward the marked face with that face up, or away with it down."""
-    return line.toward == (step.marked_face == "up")
+    return zone.toward == (step.keyed.marked_face == "up")
 
 
-def hole_seen(hole: Hole, step: Step, *, points: Outline, thickness_mm: float) -> Outline | None:
+def hole_seen(hole: FlatHole, step: SheetStep, *, points: Outline, thickness_mm: float) -> Outline | None:
     """A hole's rim as (along from the part's left, across) on the part as it lies; None where it does not show."""
-    flat = next((each for each in step.before.flats if each.leg == hole.leg), None)
+    flat = next((each for each in step.before.flats if each.face.number == hole.face), None)
     if flat is None or not lying(flat):
         return None
     centre = on_leg(flat, hole.centre_mm[1])
@@ -98,13 +100,20 @@ def hole_seen(hole: Hole, step: Step, *, points: Outline, thickness_mm: float) -
     return tuple((along, on_leg(flat, developed)[0]) for along, developed in points)
 
 
-def on_leg(flat: FlatPose, developed_mm: float) -> Point:
+def on_leg(flat: Flat, developed_mm: float) -> Point:
     """The place on a leg's middle surface of a place of the blank."""
-    share = (developed_mm - flat.from_mm) / (flat.to_mm - flat.from_mm)
+    share = (developed_mm - flat.face.from_mm) / (flat.face.to_mm - flat.face.from_mm)
     (x0, y0), (x1, y1) = flat.start_mm, flat.end_mm
     return (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
 
 
-def start_across(pose: Pose) -> float:
+def hole_place(hole: FlatHole, pattern: FlatPattern, step: SheetStep) -> Point:
+    """Where a hole lies as the blank is laid for the step: from the operator's left, and from the edge at the back."""
+    along_mm, developed_mm = hole.centre_mm
+    left_mm = pattern.along_bends_mm - along_mm if flipped(step) else along_mm
+    return left_mm, pattern.developed_mm - developed_mm if step.start_at == "operator" else developed_mm
+
+
+def start_across(profile: Profile) -> float:
     """Where across the section's start edge is."""
-    return pose.flats[0].start_mm[0]
+    return profile.flats[0].start_mm[0]

@@ -2,7 +2,7 @@
 
 from flangewise.sheet.data import Identity, SheetData
 from flangewise.sheet.render import Record, Settings, html_of, pdf_of
-from flangewise.sheet.voice import Voice
+from flangewise.sheet.wording import Wording
 
 
 def sheet_bytes(sheet: SheetData, identity: Identity, settings: Settings, *, record: Record | None = None) -> bytes:
@@ -14,6 +14,6 @@ def sheet_bytes(sheet: SheetData, identity: Identity, settings: Settings, *, rec
     told = record or Record(identity.plan_hash, identity.replaces)
     if settings.html:
         return html_of(sheet, identity, settings, record=told).encode()
-    voice = Voice(settings.lang, settings.units, sheet.resolution)
+    wording = Wording(sheet.machine, settings.lang, settings.units)
     html = html_of(sheet, identity, settings, record=None)
-    return pdf_of(html, attachments=sheet.attachments, record=told, voice=voice)
+    return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)

@@ -99,7 +99,7 @@ def test_another_order_is_printed_in_that_order() -> None:
     assert [step.bends for step in job.setup.steps] == first[::-1]
     assert {each.text().split()[0] for each in hands(job)} == {"open"}
     sheet = printed(job)
-    assert [step.bends for step in sheet.steps] == [(str(bend),) for (bend,) in first[::-1]]
+    assert [step.labels for step in sheet.steps] == [(str(bend),) for (bend,) in first[::-1]]
 
 
 def test_a_plan_that_says_too_little_for_the_replay_is_stopped_by_the_planner() -> None:
@@ -142,7 +142,9 @@ def test_numbers_by_hand_are_printed_and_told_beside_the_computed_ones() -> None
     (x,) = [each for each in hands(job) if each.text().startswith("X ")]
     assert x.severity == "note" and x.text().endswith(" computed") and " by hand, " in x.text()
     sheet = printed(job)
-    assert sheet.steps[0].x_mm == one.stops.x_mm and sheet.steps[1].open_height_mm == two.open_height_mm
+    assert (
+        sheet.steps[0].keyed.stops.x_mm == one.stops.x_mm and sheet.steps[1].keyed.open_height_mm == two.open_height_mm
+    )
     assert two.tip_speed_mm_per_s == pytest.approx(
         (own.steps[1].tip_speed_mm_per_s or 0) * two.ram_speed_mm_per_s / own.steps[1].ram_speed_mm_per_s
     )

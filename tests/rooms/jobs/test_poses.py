@@ -2,13 +2,13 @@
 
 import itertools
 import math
+from dataclasses import replace
 
 import pytest
 import shapely
 
-from flangewise.jobs.poses import finished_pose, on_die, on_plate, pose_of, pre_bent
-from flangewise.jobs.printed_steps import printed_steps
-from flangewise.jobs.problem import chain_of
+from flangewise.jobs.poses import finished_profile, on_die, on_plate
+from flangewise.jobs.printed import printed
 
 from .worked import ANGLE, CHANNEL, HEM, ZED, job
 
@@ -19,13 +19,13 @@ TEXTS = (ANGLE, CHANNEL, ZED)
 def test_every_leg_lies_in_the_middle_of_the_sheet_before_a_hit(text: str) -> None:
     worked = job(text)
     assert worked.setup is not None and worked.pattern is not None
-    for step in printed_steps(worked, worked.setup):
+    for step in printed(worked).steps:
         sheet = shapely.Polygon(step.before.outline_mm)
         for flat in step.before.flats:
             middle = shapely.LineString([flat.start_mm, flat.end_mm])
             assert sheet.buffer(1e-6).covers(middle)
             assert sheet.exterior.distance(middle.interpolate(0.5, normalized=True)) == pytest.approx(1.0, abs=1e-6)
-            assert middle.length == pytest.approx(flat.to_mm - flat.from_mm)
+            assert middle.length == pytest.approx(flat.face.to_mm - flat.face.from_mm)
 
 
 @pytest.mark.parametrize("text", TEXTS)
@@ -33,8 +33,8 @@ def test_the_line_to_bend_lies_over_the_die(text: str) -> None:
     worked = job(text)
     assert worked.setup is not None and worked.pattern is not None
     labels = [zone.label for zone in worked.pattern.zones]
-    for step in printed_steps(worked, worked.setup):
-        zone = labels.index(step.bends[0])
+    for step in printed(worked).steps:
+        zone = labels.index(step.labels[0])
         flats = step.before.flats
         assert flats[zone].end_mm[0] + flats[zone + 1].start_mm[0] == pytest.approx(0.0, abs=1e-6)
         assert flats[zone].end_mm[1] == pytest.approx(1.0, abs=1e-6)
@@ -44,9 +44,9 @@ def test_the_line_to_bend_lies_over_the_die(text: str) -> None:
 def test_the_start_edge_looks_where_it_is_said_to(text: str) -> None:
     worked = job(text)
     assert worked.setup is not None
-    for step in printed_steps(worked, worked.setup):
+    for step in printed(worked).steps:
         flats = step.before.flats
-        zone = int(step.bends[0]) - 1
+        zone = int(step.labels[0]) - 1
         toward_operator = flats[zone].start_mm[0] > flats[zone].end_mm[0]
         assert toward_operator is (step.start_at == "operator")
 
@@ -54,7 +54,7 @@ def test_the_start_edge_looks_where_it_is_said_to(text: str) -> None:
 def test_the_finished_section_has_its_turns_and_its_longest_leg_level_below() -> None:
     worked = job(CHANNEL)
     assert worked.pattern is not None
-    pose = finished_pose(chain_of(worked.pattern))
+    pose = finished_profile(worked.pattern)
     base = pose.flats[1]
     assert base.start_mm[1] == pytest.approx(base.end_mm[1], abs=1e-9)
     headings = [math.atan2(f.end_mm[1] - f.start_mm[1], f.end_mm[0] - f.start_mm[0]) for f in pose.flats]
@@ -72,39 +72,32 @@ def test_the_finished_section_is_not_mirrored() -> None:
     lies on the backgauge side, and the first leg, seen along its own run, turns to the right hand."""
     worked = job(ANGLE)
     assert worked.pattern is not None
-    first, second = finished_pose(chain_of(worked.pattern)).flats
+    first, second = finished_profile(worked.pattern).flats
     one = (first.end_mm[0] - first.start_mm[0], first.end_mm[1] - first.start_mm[1])
     two = (second.end_mm[0] - second.start_mm[0], second.end_mm[1] - second.start_mm[1])
     assert one[0] * two[1] - one[1] * two[0] < 0
-
-
-def test_a_pose_of_a_known_outline_keeps_that_outline() -> None:
-    worked = job(ZED)
-    assert worked.setup is not None and worked.pattern is not None and worked.ordered is not None
-    step, ordered = worked.setup.steps[0], worked.ordered.solution.steps[0]
-    pose = pose_of(chain_of(worked.pattern), set(), step.before_mm, marked_up=ordered.marked_up, behind=ordered.behind)
-    assert pose.outline_mm == tuple(step.before_mm)
 
 
 def test_a_hem_is_drawn_between_its_hits() -> None:
     """The hem first, so that nothing hangs below the sheet."""
     worked = job(HEM + "order: [1, 2]\n")
     assert worked.setup is not None and worked.pattern is not None
-    steps = printed_steps(worked, worked.setup)
-    pre, flatten = (next(step for step in steps if step.hit == hit) for hit in ("pre-bend", "flatten"))
+    steps = printed(worked).steps
+    pre, flatten = (next(step for step in steps if step.keyed.hit == hit) for hit in ("pre-bend", "flatten"))
     area = shapely.Polygon(pre.before.outline_mm).area
-    assert shapely.Polygon(pre.after.outline_mm).buffer(0).area == pytest.approx(area, rel=0.02)
+    assert shapely.Polygon(pre.after_mm).buffer(0).area == pytest.approx(area, rel=0.02)
     assert min(up for _, up in flatten.before.outline_mm) == pytest.approx(0.0, abs=1e-6)
     assert max(up for _, up in flatten.before.outline_mm) > 3.0
-    assert max(up for _, up in flatten.after.outline_mm) <= 2.5
+    assert max(up for _, up in flatten.after_mm) <= 2.5
 
 
 def test_a_part_bent_section_stands_alike_on_both_sides_of_the_nose() -> None:
     worked = job(HEM)
-    assert worked.pattern is not None
-    chain = chain_of(worked.pattern)
-    run = pre_bent(chain, set(), 0, turn_deg=150.0, marked_up=False, behind="end")
-    outline = on_die(run, 0, depth_mm=3.0, thickness_mm=1.0)
+    assert worked.pattern is not None and worked.ordered is not None and worked.setup is not None
+    ordered = next(step for step in worked.ordered.solution.steps if step.label == "1")
+    first = next(step for step in worked.setup.steps if step.hit == "pre-bend")
+    deep = replace(first, depth_mm=3.0)
+    outline = on_die(worked.pattern, deep, ordered, frozenset(), turn_deg=150.0)
     assert min(up for _, up in outline) == pytest.approx(-4.0, abs=0.02)
-    flat = on_plate(run, 0, body=1, thickness_mm=1.0)
+    flat = on_plate(worked.pattern, deep, ordered, frozenset())
     assert min(up for _, up in flat) == pytest.approx(0.0, abs=1e-6)

@@ -1,58 +1,20 @@
-"""A job on the sheet: every number is the one that was worked out, and nothing is added."""
+"""A job on the sheet: its pairs, loads and measures."""
 
 import pytest
 
 from flangewise.bend import linear_tolerance_mm
 from flangewise.jobs.printed import printed
+from flangewise.sheet.finish_picture import drawn_sizes_mm
 
-from .worked import ANGLE, CHANNEL, HEM, TOO_STRONG, ZED, job
-
-TEXTS = (ANGLE, CHANNEL, ZED, HEM)
-
-
-@pytest.mark.parametrize("text", TEXTS)
-def test_steps_carry_the_setup_as_it_is(text: str) -> None:
-    worked = job(text)
-    assert worked.setup is not None
-    for shown, made in zip(printed(worked).steps, worked.setup.steps, strict=True):
-        assert (shown.x_mm, shown.r_mm, shown.z_mm) == (made.stops.x_mm, made.stops.r_mm, made.stops.z_mm)
-        assert (shown.depth_mm, shown.bend_to_deg, shown.finished_deg) == (
-            made.depth_mm,
-            made.bend_to_deg,
-            made.finished_deg,
-        )
-        assert (shown.force_kn, shown.open_height_mm, shown.crowning_mm) == (
-            made.force_kn,
-            made.open_height_mm,
-            made.crowning_mm,
-        )
-        assert (shown.marked_face, shown.hit, shown.deg_per_mm) == (made.marked_face, made.hit, made.deg_per_mm)
-
-
-@pytest.mark.parametrize("text", TEXTS)
-def test_the_blank_is_that_of_the_plan(text: str) -> None:
-    worked = job(text)
-    blank = printed(worked).blank
-    assert worked.pattern is not None
-    assert (blank.developed_mm, blank.along_mm, blank.mass_kg) == (
-        worked.pattern.developed_mm,
-        worked.pattern.along_bends_mm,
-        worked.pattern.mass_kg,
-    )
-    assert [line.line_mm for line in blank.lines] == [zone.line_mm[0][1] for zone in worked.pattern.zones]
+from .worked import ANGLE, CHANNEL, HEM, TOO_STRONG, job
 
 
 def test_pairs_stand_once_in_the_order_of_use() -> None:
     sheet = printed(job(HEM))
-    assert [step.tools for step in sheet.steps] == [0, 1, 2] or len(sheet.tools) == len({s.tools for s in sheet.steps})
-    assert len({(pair.punch, pair.die, pair.punch_turned) for pair in sheet.tools}) == len(sheet.tools)
-
-
-def test_shut_height_is_punch_and_die_together() -> None:
-    worked = job(ANGLE)
-    assert worked.setup is not None
-    pair = worked.setup.steps[0].pair
-    assert printed(worked).tools[0].shut_height_mm == pytest.approx(pair.shut_height_mm)
+    names = [mounting.name for mounting in sheet.mountings]
+    assert len(names) == len(set(names)) >= 2
+    assert names == list(dict.fromkeys(step.mounting.name for step in sheet.steps))
+    assert all(sheet.stations_of(mounting) for mounting in sheet.mountings)
 
 
 def test_loads_name_each_body_once_and_none_is_over() -> None:
@@ -76,9 +38,8 @@ def test_a_hem_is_measured_over_its_layers() -> None:
 
 
 def test_the_finished_part_has_a_size_for_every_leg() -> None:
-    finish = printed(job(CHANNEL)).finish
-    assert finish.sizes_mm == (25.0, 60.0, 25.0)
-    assert finish.angles_deg == (("1", 90.0), ("2", 90.0))
+    sheet = printed(job(CHANNEL))
+    assert drawn_sizes_mm(sheet.part, sheet.pattern) == (25.0, 60.0, 25.0)
 
 
 def test_a_part_without_a_plan_gets_no_sheet() -> None:

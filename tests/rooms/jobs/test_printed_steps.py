@@ -4,15 +4,14 @@ import itertools
 
 import pytest
 
-from flangewise.jobs.printed_steps import printed_steps, tool_key
+from flangewise.jobs.printed import printed
+from flangewise.sheet import SheetStep
 
 from .worked import ANGLE, CHANNEL, HEM, ZED, job
 
 
-def steps(text: str):  # type: ignore[no-untyped-def]
-    worked = job(text)
-    assert worked.setup is not None
-    return printed_steps(worked, worked.setup)
+def steps(text: str) -> tuple[SheetStep, ...]:
+    return printed(job(text)).steps
 
 
 def test_the_first_step_is_laid_anew_and_others_where_face_or_edge_change() -> None:
@@ -20,7 +19,7 @@ def test_the_first_step_is_laid_anew_and_others_where_face_or_edge_change() -> N
         made = steps(text)
         assert made[0].new_load
         for before, after in itertools.pairwise(made):
-            turned = (before.marked_face, before.start_at) != (after.marked_face, after.start_at)
+            turned = (before.keyed.marked_face, before.start_at) != (after.keyed.marked_face, after.start_at)
             assert after.new_load is turned
 
 
@@ -28,44 +27,38 @@ def test_a_step_says_the_leg_that_comes_out_with_its_stop() -> None:
     # On the edge beside the bend the stop sets that leg; by ISO 2768-1 m 25 is held to 0.2, 40 to 0.3.
     for text in (ANGLE, CHANNEL, ZED):
         for step in steps(text):
-            found = step.correction
+            found = step.keyed.correction
             assert found is not None
-            if step.gauged_on.code == "sheet.gauge.start" and step.bends == ("1",):
+            if step.keyed.gauged_on == "start" and step.labels == ("1",):
                 size = (40.0, 0.3) if text is ANGLE else (25.0, 0.2)
                 assert (found.leg, found.nominal_mm, found.plus_minus_mm, found.x_per_mm) == (1, *size, -1.0)
-            if step.gauged_on.code == "sheet.gauge.end" and step.bends == ("2",):
+            if step.keyed.gauged_on == "end" and step.labels == ("2",):
                 assert (found.leg, found.nominal_mm, found.x_per_mm) == (3, 25.0, -1.0)
-            assert found.read_after == step.number
+            assert found.read_after == step.keyed.step
 
 
 def test_a_hem_is_corrected_at_its_first_hit_and_read_after_its_second() -> None:
-    first, second = (step for step in steps(HEM) if step.bends == ("1",))
-    assert first.correction is not None and second.correction is None
-    assert first.correction.leg in (1, 2)
-    assert first.correction.read_after >= second.number
+    first, second = (step for step in steps(HEM) if step.labels == ("1",))
+    assert first.keyed.correction is not None and second.keyed.correction is None
+    assert first.keyed.correction.leg in (1, 2)
+    assert first.keyed.correction.read_after >= second.keyed.step
 
 
 def test_done_are_the_bends_of_earlier_steps() -> None:
     first, second = steps(CHANNEL)
     assert first.done == ()
-    assert second.done == first.bends
+    assert second.done == first.labels
 
 
 def test_a_hem_has_two_hits_of_one_bend_and_neither_counts_as_done() -> None:
-    hits = [step for step in steps(HEM) if step.bends == ("1",)]
-    assert [step.hit for step in hits] == ["pre-bend", "flatten"]
+    hits = [step for step in steps(HEM) if step.labels == ("1",)]
+    assert [step.keyed.hit for step in hits] == ["pre-bend", "flatten"]
     assert all("1" not in step.done for step in hits)
 
 
 def test_tools_stand_at_the_bottom_of_the_stroke_and_the_finger_at_its_stop() -> None:
     step = steps(ANGLE)[0]
-    bodies = {body.name: body.outline_mm for body in step.bodies}
-    assert min(up for _, up in bodies["punch"]) == pytest.approx(-step.depth_mm, abs=0.02)  # type: ignore[operator]
+    bodies = {body.name: body.points_mm for body in step.bodies}
+    assert min(up for _, up in bodies["punch"]) == pytest.approx(-step.keyed.depth_mm, abs=0.02)  # type: ignore[operator]
     assert max(up for _, up in bodies["die"]) == pytest.approx(0.0)
-    assert max(across for across, _ in bodies["finger"]) == pytest.approx(-step.x_mm)  # type: ignore[operator]
-
-
-def test_pairs_are_told_apart_by_names_and_turning() -> None:
-    worked = job(HEM)
-    assert worked.setup is not None
-    assert len({tool_key(step) for step in worked.setup.steps}) >= 2
+    assert max(across for across, _ in bodies["finger"]) == pytest.approx(-step.keyed.stops.x_mm)  # type: ignore[operator]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from flangewise.jobs.machines import blanked
-from flangewise.jobs.stacks import has_two_ways, tool_stack
+from flangewise.jobs.stacks import tool_stack
 from flangewise.punch_die import Ideal, PunchDie
 
 from .made import GOOSE, STRAIGHT, TOWER, built_in, part, steel, toy
@@ -45,7 +45,7 @@ def test_the_opening_is_what_the_daylight_leaves(tools: tuple[str, str], height:
 
 
 def test_a_relieved_punch_has_two_ways_and_a_plain_one_has_not() -> None:
-    assert has_two_ways(pair_of(GOOSE)) and not has_two_ways(pair_of(STRAIGHT))
+    assert pair_of(GOOSE).has_two_ways and not pair_of(STRAIGHT).has_two_ways
 
 
 def test_a_punch_set_turned_shows_its_other_side() -> None:
@@ -63,7 +63,7 @@ def test_a_punch_set_turned_shows_its_other_side() -> None:
 
 def test_an_offset_pair_is_turned_as_a_pair_and_its_levels_change_sides() -> None:
     pair = blanked(steel([30, 60], [{"offset": 4, "radius": 1}], thickness=1.5), built_in()).pairs[1]
-    assert pair is not None and pair.kind == "offset" and has_two_ways(pair)
+    assert pair is not None and pair.kind == "offset" and pair.has_two_ways
     machine = built_in().machines["bench-310"]
     plain, turned = tool_stack(pair, machine), tool_stack(pair, machine, turned=True)
     assert plain.levels_mm == (0.0, -4.0) and turned.levels_mm == (-4.0, 0.0)
@@ -73,6 +73,6 @@ def test_an_offset_pair_is_turned_as_a_pair_and_its_levels_change_sides() -> Non
 
 def test_ideal_tools_have_no_bodies() -> None:
     ideal = replace(pair_of(STRAIGHT), pair=replace(pair_of(STRAIGHT).pair, punch=None))
-    assert Ideal().nose_radius_mm is None and not has_two_ways(ideal)
+    assert Ideal().nose_radius_mm is None and not ideal.has_two_ways
     with pytest.raises(ValueError, match="no bodies"):
         tool_stack(ideal, toy().machines["toy"])

@@ -2,32 +2,81 @@
 
 import math
 import random
+from dataclasses import replace
+from functools import cache
+from typing import Any, Literal
 
-from flangewise.setup import Correction
-from flangewise.sheet.data import (
-    Attachment,
-    BendLine,
-    Blank,
-    Body,
-    Finish,
-    Hole,
-    Job,
-    Load,
-    MaterialCheck,
-    Measure,
-    Outline,
-    Resolution,
-    SheetData,
-    Side,
-    Station,
-    Step,
-    Tools,
-)
+from flangewise.clearance import Body, Outline
+from flangewise.part import Part, Section, WantedBend
+from flangewise.pattern import BendZone, FlatFace, FlatHole, FlatPattern
+from flangewise.punch_die import Mounting, Pair, PunchDie, SegmentUse, Station
+from flangewise.setup import Correction, Load, Setup, SetupStep, Stops
+from flangewise.sheet import Attachment, Measure, SheetData, SheetStep, Wording
+from flangewise.shop import Shop, load_shop
 from flangewise.words import phrase
 
-from .folding import Fold, laid
+from .folding import Fold, Side, laid
 
 OPENING_MM, DIE_DEG = 12.0, 86.0
+
+
+@cache
+def shop() -> Shop:
+    """The example shop, for its rows."""
+    return load_shop()
+
+
+def wording(lang: str = "en", units: str = "mm") -> Wording:
+    """Words and numbers for the example shop's small machine: hundredths, tenths of a degree, whole openings."""
+    return Wording(shop().machines["bench-310"], lang, units)
+
+
+def hole(
+    number: int, face: int, centre_mm: tuple[float, float], diameter_mm: float | None, size_mm: Any = None
+) -> FlatHole:
+    """A hole on the blank."""
+    return FlatHole(number, face, centre_mm, diameter_mm, size_mm)
+
+
+def pair(**changes: Any) -> PunchDie:
+    """A punch 100 high with a nose of 1 on a die 60 high with V 12; rated 600 and 500 kN/m."""
+    punch = shop().punches["straight-88"].model_copy(update={"height_mm": 100.0, "load_kn_per_m": 600.0, **changes})
+    die = shop().dies["vee-12-85"].model_copy(update={"height_mm": 60.0, "load_kn_per_m": 500.0})
+    return PunchDie(Pair(punch, die, "bend", 1.0, 12.0, 1.2), "bend")
+
+
+def station(from_mm: float, to_mm: float, punch_mm: tuple[float, ...], die_mm: tuple[float, ...]) -> Station:
+    """A station of the pair, its segments from left to right."""
+    punch, die = (tuple(SegmentUse(each) for each in lengths) for lengths in (punch_mm, die_mm))
+    return Station("straight-88", "vee-12-85", False, from_mm, to_mm, punch, from_mm, to_mm, die)
+
+
+def with_step(sheet: SheetData, index: int, **changes: Any) -> SheetData:
+    """The sheet with one step changed; what is keyed in may be named as it stands in the set-up or its stops."""
+    step = changed(sheet.steps[index], **changes)
+    steps = (*sheet.steps[:index], step, *sheet.steps[index + 1 :])
+    return replace(sheet, steps=steps, setup=replace(sheet.setup, steps=tuple(each.keyed for each in steps)))
+
+
+def changed(step: SheetStep, **changes: Any) -> SheetStep:
+    """A step with some of its values changed, wherever they stand."""
+    stops = {name: changes.pop(name) for name in ("x_mm", "r_mm", "z_mm") if name in changes}
+    own = {name: changes.pop(name) for name in list(changes) if name in SheetStep.__dataclass_fields__}
+    return replace(step, keyed=replace(step.keyed, stops=replace(step.keyed.stops, **stops), **changes), **own)
+
+
+def with_tools(sheet: SheetData, *mountings: Mounting) -> SheetData:
+    """The sheet with each step on a pair of its own, the stations the same."""
+    steps = tuple(
+        changed(step, pair=each.pair, punch_turned=each.turned)
+        for step, each in zip(sheet.steps, mountings, strict=False)
+    )
+    return replace(sheet, steps=steps, setup=replace(sheet.setup, steps=tuple(each.keyed for each in steps)))
+
+
+def blanked(sheet: SheetData, **changes: Any) -> SheetData:
+    """The sheet with another blank."""
+    return replace(sheet, pattern=replace(sheet.pattern, **changes))
 
 
 def vee_die(opening_mm: float = OPENING_MM) -> Outline:
@@ -79,8 +128,8 @@ def channel() -> SheetData:
     """The channel of the worked example: two flanges up, web 60, 2 mm sheet, one hole off centre."""
     fold = Fold((21.0, 52.0, 21.0), (4.461, 4.461), (90.0, 90.0), (2.0, 2.0), 2.0)
     holes = (
-        Hole(1, 2, (40.0, 21.0 + 4.461 + 26.0), 6.5),
-        Hole(2, 1, (90.0, 10.0), None, (20.0, 8.0)),
+        hole(1, 2, (40.0, 21.0 + 4.461 + 26.0), 6.5),
+        hole(2, 1, (90.0, 10.0), None, (20.0, 8.0)),
     )
     return sheet_of(
         fold, (25.0, 60.0, 25.0), along_mm=180.0, holes=holes, order=((0, True, "operator"), (1, True, "backgauge"))
@@ -106,7 +155,7 @@ def random_sheet(seed: int) -> SheetData:
         diameter_mm = round(min(flats[leg] * 0.5, dice.uniform(2, 12), along_mm * 0.3), 1)
         at_mm = fold.flat_from_mm(leg) + dice.uniform(diameter_mm / 2, flats[leg] - diameter_mm / 2)
         holes.append(
-            Hole(number, leg + 1, (dice.uniform(diameter_mm / 2, along_mm - diameter_mm / 2), at_mm), diameter_mm)
+            hole(number, leg + 1, (dice.uniform(diameter_mm / 2, along_mm - diameter_mm / 2), at_mm), diameter_mm)
         )
     order = []
     for bend in range(bends):
@@ -127,80 +176,41 @@ def sheet_of(
     legs_mm: tuple[float, ...],
     *,
     along_mm: float,
-    holes: tuple[Hole, ...],
+    holes: tuple[FlatHole, ...],
     order: tuple[tuple[int, bool, Side], ...],
 ) -> SheetData:
     """A whole sheet for a folded section and an order of (bend, marked face up, where the start edge looks)."""
-    lines = tuple(
-        BendLine(
-            str(bend + 1),
-            bend + 1,
-            fold.line_mm(bend),
-            (fold.line_mm(bend) - fold.zones_mm[bend] / 2, fold.line_mm(bend) + fold.zones_mm[bend] / 2),
-            abs(turn),
-            turn > 0,
-            fold.radii_mm[bend],
-            fold.zones_mm[bend],
-            3.54,
-            phrase("sheet.named", words="din-6935"),
-        )
-        for bend, turn in enumerate(fold.turns_deg)
-    )
-    from_mm = 460.0 - along_mm / 2
     bed_mm = max(920.0, along_mm + 100)
-    from_mm = bed_mm / 2 - along_mm / 2
-    steps: list[Step] = []
+    pattern = pattern_of(fold, along_mm, holes)
+    steps: list[SheetStep] = []
     done: frozenset[int] = frozenset()
     last: tuple[bool, Side] | None = None
     for number, (bend, up, start_at) in enumerate(order, start=1):
         turn_deg = abs(fold.turns_deg[bend])
         depth_mm = depth_for(turn_deg, fold.radii_mm[bend], fold.thickness_mm)
-        before = laid(fold, done, bend, up=up, start_at=start_at, formed=False)
-        after = laid(fold, done, bend, up=up, start_at=start_at, formed=True, depth_mm=depth_mm)
+        before = laid(fold, pattern, done, bend, up=up, start_at=start_at, formed=False)
+        after = laid(fold, pattern, done, bend, up=up, start_at=start_at, formed=True, depth_mm=depth_mm)
         x_mm = -min(across for across, _ in before.outline_mm)
         moves = () if last is None else (phrase("sheet.named", words="TURN 180° in the plane, same face up"),)
+        keyed = keyed_of(number, bend, turn_deg, up=up, x_mm=x_mm, depth_mm=depth_mm, from_mm=(bed_mm - along_mm) / 2)
+        z_mm = (keyed.part_from_mm + along_mm * 0.2, keyed.part_from_mm + along_mm * 0.8)
         steps.append(
-            Step(
-                number=number,
-                bends=(str(bend + 1),),
-                hit="bend",
-                toward=fold.turns_deg[bend] > 0,
-                turn_deg=turn_deg,
-                marked_face="up" if up else "down",
-                start_at=start_at,
+            SheetStep(
+                keyed=replace(
+                    keyed, stops=replace(keyed.stops, z_mm=z_mm), correction=own_leg(bend, legs_mm, step=number)
+                ),
+                zones=(pattern.zones[bend],),
                 done=tuple(str(each + 1) for each in sorted(done)),
-                gauged_on=phrase("sheet.named", words="start edge"),
+                start_at=start_at,
+                before=before,
+                after_mm=after.outline_mm,
+                bodies=(
+                    Body("punch", straight_punch(depth_mm), True),
+                    Body("die", vee_die(), False),
+                    Body("finger", finger(x_mm, 0.5), False),
+                ),
                 moves=moves,
                 new_load=(up, start_at) != last,
-                tools=0,
-                station=0,
-                part_from_mm=from_mm,
-                before=before,
-                after=after,
-                bodies=(
-                    Body("punch", straight_punch(depth_mm)),
-                    Body("die", vee_die()),
-                    Body("finger", finger(x_mm, 0.5)),
-                ),
-                x_mm=x_mm,
-                r_mm=0.5,
-                z_mm=(from_mm + along_mm * 0.2, from_mm + along_mm * 0.8),
-                retract_mm=5.0,
-                depth_mm=depth_mm,
-                bend_to_deg=180 - turn_deg - 1.6,
-                finished_deg=180 - turn_deg,
-                open_height_mm=86.0,
-                open_height_reason=phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"),
-                slow_from_mm=6.0,
-                ram_speed_mm_per_s=10.0,
-                crowning_mm=0.05,
-                force_kn=18.4,
-                clearance_mm=3.2,
-                seconds_s=11.0,
-                deg_per_mm=17.5,
-                spread_deg=0.9,
-                spread_measured_deg=0.5,
-                correction=own_leg(bend, legs_mm, step=number),
             )
         )
         last = (up, start_at)
@@ -208,34 +218,37 @@ def sheet_of(
     widest = max(range(len(fold.turns_deg)), key=lambda leg: fold.flats_mm[leg])
     everything = frozenset(range(len(fold.turns_deg)))
     segments = (110.0, 60.0, 15.0) if along_mm == 180 else (round(along_mm + 5, 1),)
-    station = Station(bed_mm / 2 - sum(segments) / 2, bed_mm / 2 + sum(segments) / 2, segments, segments[::-1])
+    place = station(bed_mm / 2 - sum(segments) / 2, bed_mm / 2 + sum(segments) / 2, segments, segments[::-1])
+    setup = Setup(tuple(step.keyed for step in steps), (place,), 0, 0, 0, 0, 31.0, 0.0, 1, 0.0, ())
+    bends = tuple(WantedBend(bend + 1, "bend", abs(turn), away=turn < 0) for bend, turn in enumerate(fold.turns_deg))
     return SheetData(
-        job=Job(
-            "rain-gauge-foot",
-            "Foot of a rain gauge",
-            "B",
-            "TL-0412 rev B",
-            "2241",
-            "2031-03-01",
-            120,
-            3,
-            "bench-310",
-            "operator",
+        part=Part(
+            name="rain-gauge-foot",
+            material="DC01",
+            thickness_mm=fold.thickness_mm,
+            section=Section(along_mm, legs_mm, bends, None, "outside", ()),
+            file="",
+            title="Foot of a rain gauge",
+            revision="B",
+            drawing="TL-0412 rev B",
+            job="2241",
+            due="2031-03-01",
+            quantity=120,
+            spares=3,
+            grain="across",
+            burr="marked",
+            film="other",
         ),
-        material=MaterialCheck(
-            "DC01", fold.thickness_mm, 0.13, 330.0, 230.0, "EN 10130", grain="across", burr="marked", film="other"
-        ),
-        blank=Blank(
-            along_mm, fold.developed_mm, along_mm * fold.developed_mm * fold.thickness_mm * 7.85e-6, holes, lines
-        ),
-        tools=(
-            Tools(
-                "straight-88", "vee-12", False, 1.0, 88.0, 100.0, 600.0, 12.0, 12.0, 1.2, 86.0, 60.0, 500.0, (station,)
-            ),
-        ),
+        material=shop().materials["DC01"],
+        thickness_tolerance_mm=0.13,
+        pattern=pattern,
+        setup=setup,
+        machine=shop().machines["bench-310"].model_copy(update={"bed_length_mm": bed_mm}),
+        handler=shop().handlers["operator"],
         steps=tuple(steps),
+        finished=laid(fold, pattern, everything, widest, up=True, start_at="operator", formed=False),
         loads=(
-            Load(phrase("sheet.named", words="die vee-12"), 102.0, 500.0, "kn_per_m", 1),
+            Load(phrase("sheet.named", words="die vee-12-85"), 102.0, 500.0, "kn_per_m", 1),
             Load(phrase("sheet.named", words="machine"), 18.4, 310.0, "kn", 1),
         ),
         measures=tuple(
@@ -259,16 +272,89 @@ def sheet_of(
             )
             for leg, size_mm in enumerate(legs_mm)
         ),
-        finish=Finish(
-            laid(fold, everything, widest, up=True, start_at="operator", formed=False),
-            legs_mm,
-            False,
-            tuple((str(bend + 1), 180 - abs(turn)) for bend, turn in enumerate(fold.turns_deg)),
-        ),
         findings=(),
-        resolution=Resolution(),
-        bed_length_mm=bed_mm,
-        handler_kind="operator",
-        cycle_s=31.0,
         attachments=(Attachment("plan.json", b"{}", phrase("sheet.named", words="plan")),),
+    )
+
+
+def pattern_of(fold: Fold, along_mm: float, holes: tuple[FlatHole, ...]) -> FlatPattern:
+    """The blank of a fold: faces and zones one after the other."""
+
+    def strip(start: float, end: float) -> tuple[tuple[float, float], ...]:
+        return ((0.0, start), (along_mm, start), (along_mm, end), (0.0, end))
+
+    starts = [fold.flat_from_mm(leg) for leg in range(len(fold.flats_mm))]
+    faces = tuple(
+        FlatFace(leg, strip(start, start + flat_mm))
+        for leg, (start, flat_mm) in enumerate(zip(starts, fold.flats_mm, strict=True), start=1)
+    )
+    zones = tuple(
+        BendZone(
+            bend=bend + 1,
+            label=str(bend + 1),
+            face_from=bend + 1,
+            face_to=bend + 2,
+            line_mm=((0.0, fold.line_mm(bend)), (along_mm, fold.line_mm(bend))),
+            width_mm=fold.zones_mm[bend],
+            turn_deg=abs(turn),
+            toward=turn > 0,
+            inside_radius_mm=fold.radii_mm[bend],
+            allowance_mm=fold.zones_mm[bend],
+            setback_mm=None,
+            deduction_mm=3.54,
+            k_factor=0.42,
+            allowance_from="din-6935",
+        )
+        for bend, turn in enumerate(fold.turns_deg)
+    )
+    area_mm2 = along_mm * fold.developed_mm
+    mass_kg = area_mm2 * fold.thickness_mm * 7.85e-6
+    outline = strip(0.0, fold.developed_mm)
+    return FlatPattern(
+        "rain-gauge-foot", fold.thickness_mm, faces, zones, outline, holes, fold.developed_mm, along_mm, area_mm2,
+        mass_kg, (),
+    )  # fmt: skip
+
+
+def keyed_of(
+    number: int, bend: int, turn_deg: float, *, up: bool, x_mm: float, depth_mm: float, from_mm: float
+) -> SetupStep:
+    """What is keyed in for a bend (from 0), figures invented but for X and depth."""
+    face: Literal["up", "down"] = "up" if up else "down"
+    return SetupStep(
+        step=number,
+        bends=(bend + 1,),
+        hit="bend",
+        marked_face=face,
+        gauged_on="start",
+        gauged_bend=None,
+        moves=(),
+        pair=pair(),
+        punch="straight-88",
+        punch_turned=False,
+        die="vee-12-85",
+        stations=(),
+        part_from_mm=from_mm,
+        stops=Stops(x_mm, 0.5, (), 5.0),
+        force_kn=18.4,
+        depth_mm=depth_mm,
+        bend_to_deg=180 - turn_deg - 1.6,
+        finished_deg=180 - turn_deg,
+        open_height_mm=86.0,
+        open_height_reason=phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"),
+        slow_from_mm=6.0,
+        ram_speed_mm_per_s=10.0,
+        tip_speed_mm_per_s=None,
+        crowning_mm=0.05,
+        mean_opening_mm=None,
+        clearance_mm=3.2,
+        seconds_s=11.0,
+        deg_per_mm=17.5,
+        spread_deg=0.9,
+        spread_measured_deg=0.5,
+        spread_corrected_deg=None,
+        hold=None,
+        wishes_s=(),
+        before_mm=(),
+        after_mm=(),
     )

@@ -2,8 +2,13 @@
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
-from flangewise.sheet.data import FlatPose, Point, Pose, Side
+from flangewise.pattern import FlatPattern
+from flangewise.sheet import Flat, Profile
+
+Point = tuple[float, float]
+Side = Literal["operator", "backgauge"]
 
 
 @dataclass(frozen=True)
@@ -59,8 +64,16 @@ def walked(fold: Fold, done: frozenset[int]) -> tuple[list[tuple[Point, Point]],
 
 
 def laid(
-    fold: Fold, done: frozenset[int], bend: int, *, up: bool, start_at: Side, formed: bool, depth_mm: float = 0.0
-) -> Pose:
+    fold: Fold,
+    pattern: FlatPattern,
+    done: frozenset[int],
+    bend: int,
+    *,
+    up: bool,
+    start_at: Side,
+    formed: bool,
+    depth_mm: float = 0.0,
+) -> Profile:
     """The section on the die with one bend over the die's centre: flat on the top, or formed with the nose below it."""
     surface, ends = walked(fold, done | {bend} if formed else done)
     before, behind = ends[bend][1], ends[bend + 1][0]
@@ -88,10 +101,5 @@ def laid(
     def move(point: Point) -> Point:
         return point[0] - centre, point[1] + lift
 
-    flats = tuple(
-        FlatPose(
-            leg + 1, fold.flat_from_mm(leg), fold.flat_from_mm(leg) + fold.flats_mm[leg], move(put(a)), move(put(b))
-        )
-        for leg, (a, b) in enumerate(ends)
-    )
-    return Pose(tuple(move(point) for point in outline), flats)
+    flats = tuple(Flat(face, move(put(a)), move(put(b))) for face, (a, b) in zip(pattern.faces, ends, strict=True))
+    return Profile(tuple(move(point) for point in outline), flats)

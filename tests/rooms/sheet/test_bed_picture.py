@@ -4,18 +4,19 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.sheet import Station, Voice
+from flangewise.punch_die import Station
 from flangewise.sheet.bed_picture import bed_picture
 
-from .demo import channel
+from .demo import channel, station, wording
 
-VOICE = Voice()
+WORDING = wording()
 
 
 def picture(*stations: Station, bed_mm: float = 920.0):  # type: ignore[no-untyped-def]
     sheet = channel()
-    tools = (replace(sheet.tools[0], stations=stations or sheet.tools[0].stations),)
-    return bed_picture(tools, sheet.steps, VOICE, bed_mm=bed_mm, along_mm=180.0)
+    setup = replace(sheet.setup, stations=stations or sheet.setup.stations)
+    machine = sheet.machine.model_copy(update={"bed_length_mm": bed_mm})
+    return bed_picture(replace(sheet, setup=setup, machine=machine), WORDING)
 
 
 def boxes(drawing, top_mm: float) -> list[tuple[float, float]]:  # type: ignore[no-untyped-def]
@@ -49,11 +50,11 @@ def test_the_part_lies_as_a_bold_line_as_long_as_it_is() -> None:
 
 
 def test_a_long_bed_is_broken_beside_the_tools() -> None:
-    wide = picture(Station(1350.0, 1550.0, (200.0,), (200.0,)), bed_mm=2900.0)
+    wide = picture(station(1350.0, 1550.0, (200.0,), (200.0,)), bed_mm=2900.0)
     assert any(len(line.points_mm) == 6 for line in wide.lines())
 
 
 def test_two_stations_are_both_named() -> None:
-    drawing = picture(Station(200.0, 310.0, (110.0,), (110.0,)), Station(500.0, 560.0, (60.0,), (60.0,)))
+    drawing = picture(station(200.0, 310.0, (110.0,), (110.0,)), station(500.0, 560.0, (60.0,), (60.0,)))
     words = {text.words for text in drawing.texts()}
     assert {"station 1: 110", "station 2: 60", "200 – 310", "500 – 560"} <= words

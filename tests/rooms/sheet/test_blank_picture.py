@@ -5,13 +5,12 @@ from dataclasses import replace
 import pytest
 
 from flangewise.drawing import Line
-from flangewise.sheet import Hole, Voice, blank_picture
-from flangewise.sheet.blank_picture import hole_name
+from flangewise.sheet.blank_picture import blank_picture, hole_name
 from flangewise.sheet.top_view import flipped
 
-from .demo import channel
+from .demo import changed, channel, hole, wording
 
-VOICE = Voice()
+WORDING = wording()
 
 
 def triangle(lines: tuple[Line, ...]) -> tuple[float, float]:
@@ -46,8 +45,8 @@ def test_the_datum_stays_on_the_corner_of_start_edge_and_left_end(face: str, sta
             for flat in sheet.steps[0].before.flats
         )
         before = replace(sheet.steps[0].before, outline_mm=turned, flats=flats)
-    step = replace(base, marked_face=face, start_at=start_at, before=before, done=(), bends=("1",))  # type: ignore[arg-type]
-    drawing = blank_picture(sheet.blank, step, sheet.material, VOICE)
+    step = changed(base, marked_face=face, start_at=start_at, before=before, done=(), zones=sheet.pattern.zones[:1])  # type: ignore[arg-type]
+    drawing = blank_picture(sheet, step, WORDING)
     (datum,) = solid(drawing.lines())
     x, y = datum.points_mm[0]
     left, below = x < drawing.width_mm / 2, y > drawing.height_mm / 2
@@ -57,45 +56,45 @@ def test_the_datum_stays_on_the_corner_of_start_edge_and_left_end(face: str, sta
 
 def test_the_part_is_drawn_to_scale() -> None:
     sheet = channel()
-    drawing = blank_picture(sheet.blank, sheet.steps[0], sheet.material, VOICE)
+    drawing = blank_picture(sheet, sheet.steps[0], WORDING)
     wide = [line for line in drawing.lines() if line.pen and line.pen.weight_mm == 0.5 and len(line.points_mm) == 2]
     level = max(abs(a[0] - b[0]) for a, b in (line.points_mm for line in wide))
     upright = max(
         abs(a[1] - b[1]) for a, b in (line.points_mm for line in wide if line.points_mm[0][0] == line.points_mm[1][0])
     )
-    assert level / upright == pytest.approx(sheet.blank.along_mm / sheet.blank.developed_mm, rel=1e-6)
+    assert level / upright == pytest.approx(sheet.pattern.along_bends_mm / sheet.pattern.developed_mm, rel=1e-6)
 
 
 def test_the_gauged_edge_and_the_active_line_are_the_boldest() -> None:
-    drawing = blank_picture(channel().blank, channel().steps[0], channel().material, VOICE)
+    drawing = blank_picture(channel(), channel().steps[0], WORDING)
     bold = {round(line.points_mm[0][1], 3) for line in drawing.lines() if line.pen and line.pen.weight_mm == 0.8}
     assert len(bold) == 2
 
 
 def test_lines_to_come_are_dashed_and_formed_ones_are_named_with_their_way() -> None:
     sheet = channel()
-    flat = blank_picture(sheet.blank, sheet.steps[0], sheet.material, VOICE)
+    flat = blank_picture(sheet, sheet.steps[0], WORDING)
     assert any(line.pen and line.pen.dash_mm for line in flat.lines())
-    formed = blank_picture(sheet.blank, sheet.steps[1], sheet.material, VOICE, sized=False)
+    formed = blank_picture(sheet, sheet.steps[1], WORDING, sized=False)
     assert not any(line.pen and line.pen.dash_mm for line in formed.lines())
     assert "1 formed, up" in {text.words for text in formed.texts()}
 
 
 def test_film_and_burr_are_said_as_they_lie() -> None:
     sheet = channel()
-    down = replace(sheet.steps[0], marked_face="down")
-    words = {text.words for text in blank_picture(sheet.blank, down, sheet.material, VOICE).texts()}
+    down = changed(sheet.steps[0], marked_face="down")
+    words = {text.words for text in blank_picture(sheet, down, WORDING).texts()}
     assert "BURR DOWN, FILM UP" in words
-    up = {text.words for text in blank_picture(sheet.blank, sheet.steps[0], sheet.material, VOICE).texts()}
+    up = {text.words for text in blank_picture(sheet, sheet.steps[0], WORDING).texts()}
     assert "BURR UP, FILM DOWN" in up
 
 
 def test_a_hit_without_stops_has_no_x() -> None:
     sheet = channel()
-    free = replace(sheet.steps[0], x_mm=None, r_mm=None, z_mm=())
-    words = {text.words for text in blank_picture(sheet.blank, free, sheet.material, VOICE).texts()}
+    free = changed(sheet.steps[0], x_mm=None, r_mm=None, z_mm=())
+    words = {text.words for text in blank_picture(sheet, free, WORDING).texts()}
     assert not any(each.startswith(("X ", "Z")) for each in words)
 
 
 def test_holes_go_by_letters() -> None:
-    assert [hole_name(Hole(n, 1, (0.0, 0.0), 1.0)) for n in (1, 2, 26, 27, 53)] == ["A", "B", "Z", "A2", "A3"]
+    assert [hole_name(hole(n, 1, (0.0, 0.0), 1.0)) for n in (1, 2, 26, 27, 53)] == ["A", "B", "Z", "A2", "A3"]

@@ -6,20 +6,18 @@ from html import unescape
 import pytest
 
 from flangewise.findings import note, place
-from flangewise.sheet import Identity, Load, Settings, SheetData
+from flangewise.punch_die import Mounting
+from flangewise.setup import Load
+from flangewise.sheet import Identity, Settings, SheetData
 from flangewise.sheet.cautions import cautions
 from flangewise.sheet.render import html_of
 from flangewise.words import LANGUAGES, catalogue, phrase, say
 
-from .demo import channel
+from .demo import blanked, channel, pair, shop, station, with_tools
 
 
 def codes(sheet: SheetData) -> set[str]:
     return {each.code.removeprefix("sheet.caution.") for each in cautions(sheet)}
-
-
-def step(sheet: SheetData, **changed: object) -> SheetData:
-    return replace(sheet, steps=(replace(sheet.steps[0], **changed), *sheet.steps[1:]))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
@@ -39,18 +37,19 @@ def test_a_load_near_its_rating_is_warned_of(share: float, warned: bool) -> None
 
 def test_other_conditions_bring_their_own() -> None:
     sheet = channel()
-    assert "robot" in codes(replace(sheet, handler_kind="robot"))
-    assert "trap" in codes(step(sheet, trapped_behind=True))
-    assert "heavy" in codes(replace(sheet, blank=replace(sheet.blank, mass_kg=10.1)))
-    assert "heavy" in codes(replace(sheet, blank=replace(sheet.blank, along_mm=1501.0)))
+    assert "robot" in codes(replace(sheet, handler=shop().handlers["robot"]))
+    standing = replace(sheet.steps[0].before, outline_mm=((0.0, 0.0), (-30.0, 0.0), (-30.0, 4.1)))
+    assert "trap" in codes(replace(sheet, steps=(replace(sheet.steps[0], before=standing),)))
+    assert "heavy" in codes(blanked(sheet, mass_kg=10.1))
+    assert "heavy" in codes(blanked(sheet, along_bends_mm=1501.0))
     assert "clamps" in codes(sheet)
-    assert {"cracking", "robot", "neck", "trap", "heavy", "overload"}.isdisjoint(codes(sheet))
+    assert {"cracking", "robot", "neck", "heavy", "overload"}.isdisjoint(codes(sheet))
 
 
 def test_long_segments_need_no_look_at_each_clamp() -> None:
     sheet = channel()
-    station = replace(sheet.tools[0].stations[0], punch_segments_mm=(220.0,))
-    assert "clamps" not in codes(replace(sheet, tools=(replace(sheet.tools[0], stations=(station,)),)))
+    long = station(350.0, 570.0, (220.0,), (220.0,))
+    assert "clamps" not in codes(replace(sheet, setup=replace(sheet.setup, stations=(long,))))
 
 
 @pytest.mark.parametrize(
@@ -68,7 +67,8 @@ def test_hard_sheet_may_crack_over_a_small_radius_and_not_over_a_round_nose(
     hard: bool, told: str | None, warned: bool
 ) -> None:
     findings = () if told is None else (note(told, place("bend", 1)),)
-    assert ("cracking" in codes(replace(channel(), high_tensile=hard, findings=findings))) is warned
+    material = channel().material.model_copy(update={"tensile_mpa": 600.0 if hard else 599.0})
+    assert ("cracking" in codes(replace(channel(), material=material, findings=findings))) is warned
 
 
 @pytest.mark.parametrize(
@@ -77,12 +77,13 @@ def test_hard_sheet_may_crack_over_a_small_radius_and_not_over_a_round_nose(
 )
 def test_turned_is_said_of_a_punch_that_is_set_turned_only(turned: bool, neck: bool, told: set[str]) -> None:
     sheet = channel()
-    tools = (replace(sheet.tools[0], punch_turned=turned, neck=neck),)
-    assert codes(replace(sheet, tools=tools)) & {"turned", "neck"} == told
+    necked = {"outline_mm": shop().punches["neck-deep"].outline_mm} if neck else {}
+    mountings = [Mounting(pair(**necked), turned)] * 2
+    assert codes(with_tools(sheet, *mountings)) & {"turned", "neck"} == told
     assert "turned" not in say(phrase("sheet.caution.neck")).lower()
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
 def test_every_caution_has_its_words(lang: str) -> None:
-    sheet = replace(channel(), high_tensile=True, handler_kind="robot")
+    sheet = replace(channel(), handler=shop().handlers["robot"])
     assert all(each.code in catalogue(lang) for each in cautions(sheet))

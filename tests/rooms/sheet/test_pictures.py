@@ -9,49 +9,50 @@ from pathlib import Path
 import pytest
 
 from flangewise.drawing import Drawing, svg
-from flangewise.sheet import SheetData, Step, Voice
+from flangewise.sheet import SheetData, SheetStep, Wording
 from flangewise.sheet.bed_picture import bed_picture
 from flangewise.sheet.blank_picture import blank_picture
-from flangewise.sheet.finish_picture import finish_picture
+from flangewise.sheet.finish_picture import drawn_sizes_mm, finish_picture
 from flangewise.sheet.step_picture import step_picture
 
 from .demo import channel, random_sheet
+from .demo import wording as wording_of
 from .measured import faults, seen
 
 CORPUS = range(200)
-MM, INCH = Voice(), Voice("en", "inch")
+MM, INCH = wording_of(), wording_of("en", "inch")
 pytestmark = pytest.mark.skipif(
     not Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf").exists(), reason="the font is not installed here"
 )
 
 
-def page_blank(sheet: SheetData, voice: Voice) -> Drawing:
-    return blank_picture(sheet.blank, sheet.steps[0], sheet.material, voice, width_mm=124.0, height_mm=62.0)
+def page_blank(sheet: SheetData, wording: Wording) -> Drawing:
+    return blank_picture(sheet, sheet.steps[0], wording, width_mm=124.0, height_mm=62.0)
 
 
-def loading(sheet: SheetData, step: Step, voice: Voice) -> Drawing:
-    return blank_picture(sheet.blank, step, sheet.material, voice, width_mm=116.0, height_mm=54.0, sized=False)
+def loading(sheet: SheetData, step: SheetStep, wording: Wording) -> Drawing:
+    return blank_picture(sheet, step, wording, width_mm=116.0, height_mm=54.0, sized=False)
 
 
-def bed(sheet: SheetData, voice: Voice) -> Drawing:
-    return bed_picture(sheet.tools, sheet.steps, voice, bed_mm=sheet.bed_length_mm, along_mm=sheet.blank.along_mm)
+def bed(sheet: SheetData, wording: Wording) -> Drawing:
+    return bed_picture(sheet, wording)
 
 
-def finish(sheet: SheetData, voice: Voice) -> Drawing:
-    return finish_picture(sheet.finish, sheet.blank, voice, thickness_mm=sheet.material.thickness_mm)
+def finish(sheet: SheetData, wording: Wording) -> Drawing:
+    return finish_picture(sheet, wording)
 
 
-def pictures(sheet: SheetData, voice: Voice) -> Iterator[Drawing]:
+def pictures(sheet: SheetData, wording: Wording) -> Iterator[Drawing]:
     """One of each kind, and those of the last step, where the part is most formed."""
     step = sheet.steps[-1]
-    yield from (page_blank(sheet, voice), bed(sheet, voice), finish(sheet, voice))
-    yield from (step_picture(step, voice), loading(sheet, step, voice))
+    yield from (page_blank(sheet, wording), bed(sheet, wording), finish(sheet, wording))
+    yield from (step_picture(step, wording), loading(sheet, step, wording))
 
 
 @pytest.mark.parametrize("seed", CORPUS)
 def test_no_text_overlaps_anything_or_leaves_its_frame(seed: int) -> None:
-    voice = INCH if seed % 4 == 3 else MM
-    for drawing in pictures(random_sheet(seed), voice):
+    wording = INCH if seed % 4 == 3 else MM
+    for drawing in pictures(random_sheet(seed), wording):
         assert faults(svg(drawing)) == []
 
 
@@ -59,14 +60,23 @@ def test_no_text_overlaps_anything_or_leaves_its_frame(seed: int) -> None:
 def test_everything_that_must_be_said_is_said(seed: int) -> None:
     sheet = random_sheet(seed)
     step = sheet.steps[0]
+    stop = f"X {MM.stop(step.keyed.stops.x_mm)}"
     words = {words for words, _ in seen(svg(page_blank(sheet, MM))).texts}
-    face = "MARKED FACE UP" if step.marked_face == "up" else "MARKED FACE DOWN"
-    assert {"BACKGAUGE", "OPERATOR", face, "GRAIN", "datum", f"X {MM.stop(step.x_mm)}", step.bends[0]} <= words
+    face = "MARKED FACE UP" if step.keyed.marked_face == "up" else "MARKED FACE DOWN"
+    assert {
+        "BACKGAUGE",
+        "OPERATOR",
+        face,
+        "GRAIN",
+        "datum",
+        f"X {MM.stop(step.keyed.stops.x_mm)}",
+        step.labels[0],
+    } <= words
     words = {words for words, _ in seen(svg(step_picture(step, MM))).texts}
-    assert {"BACKGAUGE", "OPERATOR", f"X {MM.stop(step.x_mm)}", "open", "86"} <= words
+    assert {"BACKGAUGE", "OPERATOR", stop, "open", "86"} <= words
     words = {words for words, _ in seen(svg(finish(sheet, MM))).texts}
-    assert {MM.size(size) for size in sheet.finish.sizes_mm} <= words
-    assert {f"{name}: {MM.angle(angle)}" for name, angle in sheet.finish.angles_deg} <= words
+    assert {MM.size(size) for size in drawn_sizes_mm(sheet.part, sheet.pattern)} <= words
+    assert {f"{zone.label}: {MM.angle(180 - zone.turn_deg)}" for zone in sheet.pattern.zones} <= words
 
 
 @pytest.mark.parametrize("seed", [7, 13, 116, 158])
@@ -75,14 +85,14 @@ def test_longer_words_leave_out_no_bend(seed: int) -> None:
     sheet = random_sheet(seed)
     for step in sheet.steps:
         named = [
-            {text.words.split()[0] for text in loading(sheet, step, Voice(lang, "mm")).texts() if formed in text.words}
+            {text.words.split()[0] for text in loading(sheet, step, wording_of(lang)).texts() if formed in text.words}
             for lang, formed in (("en", " formed, "), ("de", " fertig, "), ("es", " hecho, "))
         ]
         assert named[0] == named[1] == named[2]
 
 
 @pytest.mark.parametrize("kind", [page_blank, bed, finish])
-def test_a_picture_is_few_paths_and_described_in_words(kind: Callable[[SheetData, Voice], Drawing]) -> None:
+def test_a_picture_is_few_paths_and_described_in_words(kind: Callable[[SheetData, Wording], Drawing]) -> None:
     text = svg(kind(channel(), MM))
     assert text.count("<path") <= 40
     assert text.count("<title>") == 1

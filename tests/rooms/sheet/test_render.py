@@ -9,11 +9,12 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from flangewise.sheet import PAPERS, Attachment, Identity, Record, Settings, SheetData, Voice, sheet_bytes
+from flangewise.sheet import PAPERS, Attachment, Identity, Record, Settings, SheetData, sheet_bytes
 from flangewise.sheet.render import RECORD_NAME, _refusing, css_words, html_of, page_words, pdf_of
 from flangewise.words import phrase
 
 from .demo import channel
+from .demo import wording as wording_of
 
 IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0", "9f8e7d6c5b4a")
 
@@ -67,15 +68,20 @@ def test_page_one_goes_as_far_as_the_limits_and_the_steps_follow() -> None:
 
 
 def test_the_numbers_of_each_step_are_there() -> None:
-    text, voice = " ".join(page_texts()), Voice()
-    for step in data().steps:
+    text, wording = " ".join(page_texts()), wording_of()
+    for step in data().setup.steps:
         shown = (
-            voice.stop(step.x_mm),
-            voice.angle(step.bend_to_deg),
-            voice.opening(step.open_height_mm),
-            voice.depth(step.depth_mm),
+            wording.stop(step.stops.x_mm),
+            wording.angle(step.bend_to_deg),
+            wording.opening(step.open_height_mm),
+            wording.depth(step.depth_mm),
         )
-        for number in (*shown, voice.stop(step.r_mm), *(voice.stop(z) for z in step.z_mm), voice.force(step.force_kn)):
+        for number in (
+            *shown,
+            wording.stop(step.stops.r_mm),
+            *(wording.stop(z) for z in step.stops.z_mm),
+            wording.force(step.force_kn),
+        ):
             assert number in text
 
 
@@ -172,8 +178,9 @@ def test_html_is_one_file_that_fetches_nothing() -> None:
 
 def test_text_of_a_part_is_escaped_everywhere() -> None:
     nasty = "<script>alert(1)</script>\"'&{{ 7*7 }}</style>"
-    job = replace(data().job, title=nasty, drawing=nasty, notes=(nasty,), machine=nasty, handler=nasty)
-    html = html_of(replace(data(), job=job), replace(IDENTITY, date=nasty), Settings(html=True), record=None)
+    part = replace(data().part, title=nasty, drawing=nasty, notes=(nasty,))
+    rows = {row: getattr(data(), row).model_copy(update={"name": nasty}) for row in ("machine", "handler")}
+    html = html_of(replace(data(), part=part, **rows), replace(IDENTITY, date=nasty), Settings(html=True), record=None)
     assert "<script>" not in html
     assert "49" not in re.findall(r"alert\(1\).{0,60}", html)[0]
     assert html.count("</style>") == 1
@@ -182,8 +189,8 @@ def test_text_of_a_part_is_escaped_everywhere() -> None:
 def test_a_part_text_that_names_a_picture_does_not_fetch_it(tmp_path: Path) -> None:
     secret = tmp_path / "secret.svg"
     secret.write_text("<svg xmlns='http://www.w3.org/2000/svg'><text>SECRET</text></svg>")
-    job = replace(data().job, notes=(f'<img src="file://{secret}">',))
-    made = sheet_bytes(replace(data(), job=job), IDENTITY, Settings())
+    part = replace(data().part, notes=(f'<img src="file://{secret}">',))
+    made = sheet_bytes(replace(data(), part=part), IDENTITY, Settings())
     text = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made)).pages)
     assert "SECRET" not in text
 
@@ -201,13 +208,13 @@ def test_words_in_css_are_escaped() -> None:
 
 
 def test_the_page_count_is_split_where_its_numbers_go() -> None:
-    words = page_words(Voice())
+    words = page_words(wording_of())
     assert (words.before, words.between, words.after) == ("page ", " of ", "")
 
 
 def test_the_record_lies_uncompressed_in_the_pdf_and_counts_its_pages() -> None:
     made = pdf_of(
-        html_of(data(), IDENTITY, Settings(), record=None), attachments=(), record=Record("abc"), voice=Voice()
+        html_of(data(), IDENTITY, Settings(), record=None), attachments=(), record=Record("abc"), wording=wording_of()
     )
     assert b"flangewise-record:" in made
     piece = pypdf.PdfReader(io.BytesIO(made)).trailer["/Root"]["/PieceInfo"]["/flangewise"]
@@ -217,5 +224,5 @@ def test_the_record_lies_uncompressed_in_the_pdf_and_counts_its_pages() -> None:
 def test_inch_sheets_say_inch_and_convert() -> None:
     html = html_of(data(), IDENTITY, Settings(units="inch"), record=None)
     assert "Lengths in inch" in html
-    assert f"{data().steps[0].x_mm / 25.4:.3f}" in html  # type: ignore[operator]
+    assert f"{data().setup.steps[0].stops.x_mm / 25.4:.3f}" in html  # type: ignore[operator]
     assert "degrees per inch" in html

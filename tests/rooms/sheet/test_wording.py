@@ -2,11 +2,12 @@
 
 import pytest
 
-from flangewise.sheet import Resolution, Voice
-from flangewise.sheet.voice import MISSING, stepped
+from flangewise.sheet.wording import MISSING, Wording, stepped
+from flangewise.shop import load_shop
 
-MM = Voice("en", "mm", Resolution(stop_mm=0.05, depth_mm=0.01, angle_deg=0.1, opening_mm=1.0))
-INCH = Voice("en", "inch")
+MACHINE = load_shop().machines["bench-310"]
+MM = Wording(MACHINE.model_copy(update={"stop_step_mm": 0.05}))
+INCH = Wording(MACHINE, "en", "inch")
 
 
 @pytest.mark.parametrize(
@@ -38,7 +39,7 @@ def test_no_minus_zero() -> None:
 
 def test_a_stop_is_no_finer_than_the_machine_can_set() -> None:
     assert MM.stop(58.237) == "58.25"
-    assert Voice("en", "mm", Resolution(stop_mm=0.1)).stop(58.237) == "58.2"
+    assert Wording(MACHINE.model_copy(update={"stop_step_mm": 0.1})).stop(58.237) == "58.2"
 
 
 def test_an_opening_is_rounded_up_because_less_would_not_do() -> None:

@@ -1,34 +1,39 @@
 """Silent misloads, held against brute force: the holes themselves laid in every way and compared as sets."""
 
 import random
+from dataclasses import replace
 from itertools import product
 
 import pytest
 
-from flangewise.sheet import BendLine, Blank, Hole, MaterialCheck, misloads
-from flangewise.sheet.misload import hole_place, looks_square
-from flangewise.words import phrase
+from flangewise.part import Part, Section
+from flangewise.pattern import BendZone, FlatHole, FlatPattern, misloads
+from flangewise.pattern.misload import looks_square
 
-from .demo import channel
-
-PLAIN = MaterialCheck("DC01", 2.0, None, 330.0, 230.0, "EN 10130")
-FACED = MaterialCheck("DC01", 2.0, None, 330.0, 230.0, "EN 10130", burr="marked")
-GRAINED = MaterialCheck("DC01", 2.0, None, 330.0, 230.0, "EN 10130", grain="along")
+PLAIN = Part("p", "DC01", 2.0, Section(180.0, (50.0, 50.0), (), None, "outside", ()), "")
+FACED = replace(PLAIN, burr="marked")
+GRAINED = replace(PLAIN, grain="along")
 
 
-def line(at_mm: float) -> BendLine:
-    return BendLine("1", 1, at_mm, (at_mm - 2, at_mm + 2), 90.0, True, 2.0, 4.0, 3.5, phrase("sheet.named", words="x"))
+def line(at_mm: float) -> BendZone:
+    return BendZone(1, "1", 1, 2, ((0.0, at_mm), (180.0, at_mm)), 4.0, 90.0, True, 2.0, 4.0, None, 3.5, 0.4, "x")
+
+
+def sheet(size: tuple[float, float], holes: tuple[FlatHole, ...], lines: tuple[float, ...]) -> FlatPattern:
+    """A blank (along, developed) with its holes and bend lines; nothing else of it is asked."""
+    zones = tuple(line(at) for at in lines)
+    return FlatPattern("p", 2.0, (), zones, (), holes, size[1], size[0], size[0] * size[1], 0.5, ())
 
 
 def blank(
     *holes: tuple[float, float], size: tuple[float, float] = (180.0, 100.0), lines: tuple[float, ...] = (50.0,)
-) -> Blank:
-    made = tuple(Hole(n, 1, at, 6.0) for n, at in enumerate(holes, start=1))
-    return Blank(size[0], size[1], 0.5, made, tuple(line(at) for at in lines))
+) -> FlatPattern:
+    made = tuple(FlatHole(n, 1, at, 6.0, None) for n, at in enumerate(holes, start=1))
+    return sheet(size, made, lines)
 
 
-def ways(*args: tuple[float, float], material: MaterialCheck = PLAIN, **more: object) -> set[str]:
-    return {each.way for each in misloads(blank(*args, **more), material)}  # type: ignore[arg-type]
+def ways(*args: tuple[float, float], part: Part = PLAIN, **more: object) -> set[str]:
+    return {each.way for each in misloads(blank(*args, **more), part)}  # type: ignore[arg-type]
 
 
 def test_one_hole_off_centre_in_a_rectangle_has_three_silent_misloads() -> None:
@@ -53,8 +58,8 @@ def test_two_holes_that_change_places_tell_nothing_by_that_turn() -> None:
 
 
 def test_holes_of_another_size_are_no_match() -> None:
-    holes = (Hole(1, 1, (40.0, 30.0), 6.0), Hole(2, 1, (140.0, 70.0), 8.0))
-    found = misloads(Blank(180.0, 100.0, 0.5, holes, (line(50.0),)), PLAIN)
+    holes = (FlatHole(1, 1, (40.0, 30.0), 6.0, None), FlatHole(2, 1, (140.0, 70.0), 8.0, None))
+    found = misloads(sheet((180.0, 100.0), holes, (50.0,)), PLAIN)
     assert "turned-180" in {each.way for each in found}
 
 
@@ -97,12 +102,12 @@ def test_sides_look_equal_within_3_mm_or_3_percent(size: tuple[float, float], sq
     assert looks_square(blank(size=size)) is square
 
 
-def brute_force(found: Blank) -> set[str]:
+def brute_force(found: FlatPattern) -> set[str]:
     """Each way as two swaps of sign, the holes moved and compared as rounded sets."""
     names = {(-1, -1): "turned-180", (1, -1): "over-bed", (-1, 1): "over-front"}
 
     def moved(along: int, deep: int) -> set[tuple[float, float]]:
-        middle = (found.along_mm / 2, found.developed_mm / 2)
+        middle = (found.along_bends_mm / 2, found.developed_mm / 2)
         places = (
             (middle[0] + along * (x - middle[0]), middle[1] + deep * (y - middle[1]))
             for x, y in (h.centre_mm for h in found.holes)
@@ -125,12 +130,3 @@ def test_the_telling_hole_is_the_one_that_lands_furthest_from_its_like() -> None
     made = blank((89.0, 50.0), (40.0, 30.0))
     found = {each.way: each.hole for each in misloads(made, PLAIN)}
     assert found["turned-180"] is not None and found["turned-180"].number == 2
-
-
-def test_a_hole_is_told_as_the_operator_sees_it() -> None:
-    sheet = channel()
-    hole, step = sheet.blank.holes[0], sheet.steps[0]
-    assert (step.marked_face, step.start_at) == ("up", "operator")
-    left_mm, back_mm = hole_place(hole, sheet.blank, step)
-    assert left_mm == pytest.approx(40.0)
-    assert back_mm == pytest.approx(sheet.blank.developed_mm - hole.centre_mm[1])

@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from flangewise.sheet.data import Blank, Hole, MaterialCheck, Point, Step
-from flangewise.sheet.top_view import flipped
+from flangewise.geometry import Point
+from flangewise.part import Part
+from flangewise.pattern.flat_pattern import FlatHole, FlatPattern
 
 Way = Literal["turned-180", "over-bed", "over-front", "turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]
 TURNED_OVER: frozenset[Way] = frozenset({"over-bed", "over-front", "over-diagonal-1", "over-diagonal-2"})
@@ -31,19 +32,19 @@ class Misload:
     """
 
     way: Way
-    hole: Hole | None
+    hole: FlatHole | None
     face: bool
     grain: bool
     lines: bool
 
 
-def looks_square(blank: Blank) -> bool:
+def looks_square(blank: FlatPattern) -> bool:
     """Whether the two sides are too alike for the eye."""
-    sides = (blank.along_mm, blank.developed_mm)
+    sides = (blank.along_bends_mm, blank.developed_mm)
     return abs(sides[0] - sides[1]) < max(SQUARE_MM, SQUARE_SHARE * max(sides))
 
 
-def misloads(blank: Blank, material: MaterialCheck) -> tuple[Misload, ...]:
+def misloads(blank: FlatPattern, part: Part) -> tuple[Misload, ...]:
     """Every silent misload of a rectangular blank, in a fixed order; none where the blank is alike from all sides.
 
     Edges: without holes, and with nothing said of faces and grain, only bend lines off the middle are left to differ.
@@ -51,23 +52,23 @@ def misloads(blank: Blank, material: MaterialCheck) -> tuple[Misload, ...]:
     ways: list[Way] = ["turned-180", "over-bed", "over-front"]
     if looks_square(blank):
         ways += ["turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]
-    found = (_judged(way, blank, material) for way in ways)
+    found = (_judged(way, blank, part) for way in ways)
     return tuple(each for each in found if each.hole or each.face or each.grain or each.lines)
 
 
-def _judged(way: Way, blank: Blank, material: MaterialCheck) -> Misload:
-    face = way in TURNED_OVER and _faces_matter(material)
-    grain = way in QUARTER and material.grain != "any"
+def _judged(way: Way, blank: FlatPattern, part: Part) -> Misload:
+    face = way in TURNED_OVER and _faces_matter(part)
+    grain = way in QUARTER and part.grain != "any"
     return Misload(way, _telling(way, blank), face, grain, _lines_differ(way, blank))
 
 
-def _faces_matter(material: MaterialCheck) -> bool:
-    return material.good_face != "none" or material.burr != "unknown" or material.film in ("marked", "other")
+def _faces_matter(part: Part) -> bool:
+    return part.good_face != "none" or part.burr != "unknown" or part.film in ("marked", "other")
 
 
-def _carried(way: Way, point: Point, blank: Blank) -> Point:
+def _carried(way: Way, point: Point, blank: FlatPattern) -> Point:
     """Where a point of the rightly laid blank comes to lie, about the middle of the blank."""
-    across, deep = point[0] - blank.along_mm / 2, point[1] - blank.developed_mm / 2
+    across, deep = point[0] - blank.along_bends_mm / 2, point[1] - blank.developed_mm / 2
     moved: dict[Way, Point] = {
         "turned-180": (-across, -deep),
         "over-bed": (across, -deep),
@@ -78,10 +79,10 @@ def _carried(way: Way, point: Point, blank: Blank) -> Point:
         "over-diagonal-2": (-deep, -across),
     }
     x, y = moved[way]
-    return (x + blank.along_mm / 2, y + blank.developed_mm / 2)
+    return (x + blank.along_bends_mm / 2, y + blank.developed_mm / 2)
 
 
-def _telling(way: Way, blank: Blank) -> Hole | None:
+def _telling(way: Way, blank: FlatPattern) -> FlatHole | None:
     """The hole that comes to lie furthest from any hole like it; None where every hole finds one."""
     off = [
         (_nearest_mm(_carried(way, hole.centre_mm, blank), _like(hole, way, blank.holes)), hole) for hole in blank.holes
@@ -90,7 +91,7 @@ def _telling(way: Way, blank: Blank) -> Hole | None:
     return worst[1] if worst is not None and worst[0] > SAME_MM else None
 
 
-def _like(hole: Hole, way: Way, holes: Iterable[Hole]) -> list[Point]:
+def _like(hole: FlatHole, way: Way, holes: Iterable[FlatHole]) -> list[Point]:
     size_mm = hole.size_mm[::-1] if hole.size_mm and way in QUARTER else hole.size_mm
     return [each.centre_mm for each in holes if each.diameter_mm == hole.diameter_mm and each.size_mm == size_mm]
 
@@ -99,19 +100,11 @@ def _nearest_mm(point: Point, others: Iterable[Point]) -> float:
     return min((max(abs(x - point[0]), abs(y - point[1])) for x, y in others), default=float("inf"))
 
 
-def _lines_differ(way: Way, blank: Blank) -> bool:
+def _lines_differ(way: Way, blank: FlatPattern) -> bool:
     if way in QUARTER:
-        return bool(blank.lines) and abs(blank.along_mm - blank.developed_mm) > SIDES_MM
+        return bool(blank.zones) and abs(blank.along_bends_mm - blank.developed_mm) > SIDES_MM
     if way == "over-front":
         return False
-    places = sorted(line.line_mm for line in blank.lines)
+    places = sorted(zone.line_mm[0][1] for zone in blank.zones)
     mirrored = sorted(blank.developed_mm - at_mm for at_mm in places)
     return any(abs(one - other) > SAME_MM for one, other in zip(places, mirrored, strict=True))
-
-
-def hole_place(hole: Hole, blank: Blank, step: Step) -> tuple[float, float]:
-    """Where a hole lies as the blank is laid for the step: from the operator's left, and from the edge at the back."""
-    along_mm, developed_mm = hole.centre_mm
-    left_mm = blank.along_mm - along_mm if flipped(step) else along_mm
-    back_mm = blank.developed_mm - developed_mm if step.start_at == "operator" else developed_mm
-    return left_mm, back_mm

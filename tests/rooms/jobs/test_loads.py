@@ -2,15 +2,13 @@
 
 import pytest
 
-from flangewise.jobs.printed_loads import loads
+from flangewise.jobs.printed import printed
 
 from .worked import ANGLE, HEM, job
 
 
 def shares(text: str) -> dict[str, float]:
-    worked = job(text)
-    assert worked.setup is not None
-    return {load.body.code.rsplit(".", 1)[-1]: load.share for load in loads(worked, worked.setup)}
+    return {load.body.code.rsplit(".", 1)[-1]: load.share for load in printed(job(text)).loads}
 
 
 def test_tool_loads_are_force_per_metre_over_the_rating() -> None:
@@ -37,7 +35,7 @@ def test_the_machine_carries_force_per_metre_times_length() -> None:
 def test_of_several_steps_the_heaviest_counts() -> None:
     worked = job(HEM)
     assert worked.setup is not None
-    found = loads(worked, worked.setup)
+    found = printed(worked).loads
     heaviest = max(step.pair.limit_force_kn_per_m or 0.0 for step in worked.setup.steps)
     holder = next(load for load in found if load.body.code.endswith("holder"))
     assert holder.load == pytest.approx(heaviest)

@@ -1,12 +1,12 @@
-"""How the sheet speaks: its language, its units, and numbers no finer than the machine can set.
+"""The words and numbers of the sheet: its language, its units, and numbers no finer than the machine can set.
 
 Units are said once in the head of the sheet, so numbers stand without them; a force carries its unit.
 """
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from flangewise.sheet.data import Resolution
+from flangewise.shop import Machine
 from flangewise.units import MM_PER_INCH, trimmed
 from flangewise.words import Phrase, Value, phrase, say
 
@@ -15,12 +15,12 @@ MISSING = "–"
 
 
 @dataclass(frozen=True)
-class Voice:
-    """Language and units of one sheet, and the steps of the machine it is for."""
+class Wording:
+    """Language and units of one sheet, and the machine it is for: nothing is printed finer than that can be set."""
 
+    machine: Machine
     lang: str = "en"
     units: str = "mm"
-    resolution: Resolution = field(default_factory=Resolution)
 
     def word(self, code: str, **values: Value) -> str:
         """A word or sentence of the sheet's own, by its code without the room's prefix."""
@@ -45,29 +45,29 @@ class Voice:
 
     def stop(self, length_mm: float | None) -> str:
         """A backgauge place."""
-        return self.length(length_mm, self.resolution.stop_mm)
+        return self.length(length_mm, self.machine.stop_step_mm)
 
     def depth(self, depth_mm: float | None) -> str:
         """A depth of the punch."""
-        return self.length(depth_mm, self.resolution.depth_mm)
+        return self.length(depth_mm, self.machine.depth_step_mm)
 
     def opening(self, height_mm: float | None) -> str:
         """An open height, rounded up: less than needed would not do."""
         if height_mm is None:
             return MISSING
-        step_mm = self.resolution.opening_mm
+        step_mm = self.machine.opening_step_mm
         return self.length(math.ceil(height_mm / step_mm - 1e-6) * step_mm, step_mm)
 
     def speed(self, speed_mm_per_s: float) -> str:
         """A speed, rounded down: faster than told would not do."""
-        step = self.resolution.speed_mm_per_s
+        step = self.machine.speed_step_mm_per_s
         if self.units == "inch":
             step, speed_mm_per_s = 10**-INCH_DIGITS, speed_mm_per_s / MM_PER_INCH
         return stepped(math.floor(speed_mm_per_s / step + 1e-6) * step, step)
 
     def angle(self, angle_deg: float | None) -> str:
         """An angle with its sign, to a tenth or what the machine can set."""
-        return MISSING if angle_deg is None else f"{stepped(angle_deg, self.resolution.angle_deg)}°"
+        return MISSING if angle_deg is None else f"{stepped(angle_deg, self.machine.angle_step_deg)}°"
 
     def force(self, force_kn: float | None) -> str:
         """A force: whole kN, tenths under 20."""

@@ -9,7 +9,7 @@ GROWTH_MM = (0.0, 6.0, 14.0, 26.0, 44.0, 70.0)
 """How much higher the picture may become, tried in turn."""
 
 
-def settled(build: Callable[[float], tuple[Drawing, Sequence[Label]]]) -> Drawing:
+def with_room_for_labels(build: Callable[[float], tuple[Drawing, Sequence[Label]]]) -> Drawing:
     """The picture at the first growth at which all its labels fit.
 
     `build` makes the lines and the labels of a picture so many mm higher than wished. If none is high enough, it is the
