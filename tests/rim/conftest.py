@@ -1,0 +1,45 @@
+"""Every example is planned once: the commands ask for the same plans again and again, in other units and languages."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+from flangewise import jobs
+from flangewise.commands import COMMANDS
+
+
+@pytest.fixture(scope="session", autouse=True)
+def plans_are_kept() -> Iterator[None]:
+    """What a part and a shop were worked out to is kept by their whole contents; nothing else is stood in for."""
+    for name in ("jobs.sheets", "jobs.pictures", *(f"commands.{command}" for command in COMMANDS)):
+        importlib.import_module(f"flangewise.{name}")
+    changed = [_kept(name) for name in ("work_out", "worked_out")]
+    yield
+    for modules, name, real in changed:
+        _put(modules, name, real)
+
+
+def _kept(name: str) -> tuple[list[Any], str, Callable[..., Any]]:
+    """A function of the room of jobs kept by what it is asked, wherever it is held."""
+    real, known = getattr(jobs, name), dict[str, Any]()
+
+    def asked(part: Any, shop: Any, **more: Any) -> Any:
+        question = f"{part!r} {shop!r} {more!r}"
+        if question not in known:
+            known[question] = real(part, shop, **more)
+        return known[question]
+
+    modules = [each for at, each in sys.modules.items() if at.startswith("flangewise")]
+    holders = [module for module in modules if getattr(module, name, None) is real]
+    _put(holders, name, asked)
+    return holders, name, real
+
+
+def _put(modules: list[Any], name: str, function: Callable[..., Any]) -> None:
+    for module in modules:
+        setattr(module, name, function)

@@ -1,0 +1,192 @@
+"""What the commands write, read back: text by heading, CSV by column, JSON by key, the sheet by label."""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import json
+import re
+import tempfile
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from ..house.running import run
+
+EXAMPLES = Path(__file__).parents[2] / "examples" / "parts"
+INCH_MM = 25.4
+Record = dict[str, Any]
+
+WANTED: dict[str, Record] = {
+    record["part"]: record for record in (yaml.safe_load(file.read_text()) for file in sorted(EXAMPLES.glob("*.yaml")))
+}
+"""The example part files by the part's name, as YAML alone reads them."""
+NAMES = sorted(WANTED)
+PLAIN = [
+    name
+    for name in NAMES
+    if not {"hem", "offset"}
+    & {key for bend in WANTED[name]["section"]["bends"] if isinstance(bend, dict) for key in bend}
+]
+"""The parts of which every bend is a plain one."""
+
+
+def in_mm(name: str, size: float | str) -> float:
+    """A length of a part file in mm; sheet of 16 gauge is 0.0598 inch (steel, from memory)."""
+    if size == "16ga":
+        return 0.0598 * INCH_MM
+    return float(size) * (INCH_MM if WANTED[name].get("units") == "inch" else 1.0)
+
+
+def signed_turns_deg(name: str) -> list[float]:
+    """The turns that the part file asks for, positive toward the marked face."""
+    turns = []
+    for bend in WANTED[name]["section"]["bends"]:
+        if not isinstance(bend, dict):
+            turns.append(float(bend))
+            continue
+        turn = 180.0 if "hem" in bend else bend.get("turn", 180.0 - bend["included"] if "included" in bend else 90.0)
+        turns.append(-turn if bend.get("away") else turn)
+    return turns
+
+
+@cache
+def folder() -> Path:
+    """A folder of this run that the commands write into."""
+    return Path(tempfile.mkdtemp(prefix="rim-"))
+
+
+@cache
+def out_of(*arguments: str) -> str:
+    """Standard output of a command that could use its input."""
+    status, out, err = run("--quiet", *arguments)
+    assert status in (0, 1), err
+    return out
+
+
+def by_part(*arguments: str) -> dict[str, Record]:
+    """The JSON lines of a command over all examples, by part."""
+    lines = [json.loads(line) for line in out_of(*arguments, str(EXAMPLES), "--format", "json").splitlines()]
+    return {line["part"]: line for line in lines}
+
+
+@cache
+def plans() -> dict[str, Record]:
+    """The plans of all examples."""
+    return by_part("plan")
+
+
+@cache
+def flats() -> dict[str, Record]:
+    """The blanks of all examples."""
+    return by_part("flat")
+
+
+@cache
+def listed(table: str) -> dict[str, Record]:
+    """The rows of a table of the example shop, by name."""
+    rows = [json.loads(line) for line in out_of("shop", "list", table, "--format", "json").splitlines()]
+    return {row["name"]: row for row in rows}
+
+
+def file_of(name: str) -> str:
+    """The part file of an example."""
+    return str(next(file for file in EXAMPLES.glob("*.yaml") if f"part: {name}\n" in file.read_text()))
+
+
+def csv_rows(text: str) -> list[dict[str, str]]:
+    """CSV by column."""
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+def table_of(text: str, first: str) -> tuple[list[str], list[list[str]]]:
+    """The table that begins with a heading, in a text: its headings and rows, cells two blanks apart."""
+    lines = text.splitlines()
+    at = next(index for index, line in enumerate(lines) if re.match(rf"\s*{first}\s\s", line))
+    rows = []
+    for line in lines[at + 1 :]:
+        if not line.strip():
+            break
+        rows.append(re.split(r"\s{2,}", line.strip()))
+    heads = re.split(r"\s{2,}", lines[at].strip())
+    return heads, [row for row in rows if len(row) == len(heads)]
+
+
+def by_heading(text: str, first: str) -> list[dict[str, str]]:
+    """The rows of a table by heading."""
+    heads, rows = table_of(text, first)
+    assert len(set(heads)) == len(heads) and rows
+    return [dict(zip(heads, row, strict=True)) for row in rows]
+
+
+def labels(text: str) -> dict[str, str]:
+    """Lines of a label and what it says."""
+    pairs = [re.split(r"\s{2,}", line.strip(), maxsplit=1) for line in text.splitlines()]
+    return {pair[0]: pair[1] for pair in pairs if len(pair) == 2}
+
+
+def number(text: str) -> float:
+    """The first number of a text."""
+    found = re.search(r"[-+−]?\d+(?:[.,]\d+)?", text)
+    assert found, text
+    return float(found[0].replace(",", ".").replace("−", "-"))
+
+
+def numbers(text: str) -> list[float]:
+    """All numbers of a text, signs apart."""
+    return [float(each.replace(",", ".")) for each in re.findall(r"\d+(?:[.,]\d+)?", text)]
+
+
+def printed_length_mm(text: str) -> float:
+    """A length with its unit in mm."""
+    return number(text) * (INCH_MM if text.strip().endswith("in") else 1.0)
+
+
+@cache
+def sheet_html(name: str, lang: str = "en", units: str = "mm") -> str:
+    """The sheet of an example as HTML. All examples are made at once."""
+    there = folder() / f"html-{lang}-{units}"
+    out_of("--units", units, "sheet", str(EXAMPLES), "-o", str(there), "--html", "--lang", lang)
+    return (there / f"{name}.html").read_text(encoding="utf-8")
+
+
+def without_pictures(page: str) -> str:
+    """A page without its pictures."""
+    return re.sub(r"<svg.*?</svg>|<style.*?</style>", "", page, flags=re.DOTALL)
+
+
+def said(page: str) -> str:
+    """A page or piece of one as plain words."""
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", without_pictures(page)))).strip()
+
+
+def cells(page: str) -> list[tuple[str, str]]:
+    """Each label of a page with the value beside it, in order."""
+    found = re.findall(r"<b>([^<]*)</b><span>([^<]*)</span>", without_pictures(page))
+    return [(html.unescape(label), html.unescape(value)) for label, value in found]
+
+
+def one_cell(page: str, label: str) -> str:
+    """The one value under a label."""
+    found = [value for told, value in cells(page) if told == label]
+    assert len(found) == 1, (label, found)
+    return found[0]
+
+
+def step_pieces(page: str) -> list[str]:
+    """The rows of the step table."""
+    return re.findall(r'<article class="step">.*?</article>', page, re.DOTALL)
+
+
+def rows_under(page: str, first: str) -> list[dict[str, str]]:
+    """The rows of the HTML table whose first heading is given, by heading."""
+    for table in re.findall(r"<table.*?</table>", without_pictures(page), re.DOTALL):
+        heads = [said(each) for each in re.findall(r"<th[^>]*>(.*?)</th>", table, re.DOTALL)]
+        if heads and heads[0] == first:
+            body = re.findall(r"<tr>(.*?)</tr>", table.split("<tbody>")[1], re.DOTALL)
+            rows = [[said(each) for each in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)] for row in body]
+            return [dict(zip(heads, row, strict=False)) for row in rows]
+    raise AssertionError(f"no table of {first}")
