@@ -1,0 +1,445 @@
+"""The sheet by label and heading, held to the plan, the part file and the shop; the pictures to the tools' outlines."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pypdf
+import pytest
+import yaml
+from shapely.geometry import LineString, Point
+
+from flangewise.drawing import SCALES
+from flangewise.words import catalogue
+
+from .read_back import (
+    INCH_MM,
+    NAMES,
+    PLAIN,
+    WANTED,
+    Record,
+    cells,
+    file_of,
+    flats,
+    folder,
+    in_mm,
+    listed,
+    number,
+    numbers,
+    one_cell,
+    out_of,
+    plans,
+    rows_under,
+    said,
+    sheet_html,
+    signed_turns_deg,
+    step_pieces,
+)
+
+PAGES = [("en", "mm"), ("de", "mm"), ("en", "inch")]
+
+
+def words(lang: str, key: str) -> str:
+    """A word of the sheet in a language."""
+    return catalogue(lang)[f"sheet.{key}"]
+
+
+def length_mm(text: str, units: str) -> float:
+    """A bare length of a sheet in mm."""
+    return number(text) * (INCH_MM if units == "inch" else 1.0)
+
+
+def close_mm(units: str) -> float:
+    """How near a printed length is: half of the last figure and a little."""
+    return 0.006 if units == "mm" else 0.0006 * INCH_MM
+
+
+def step_cells(piece: str) -> dict[str, str]:
+    """The numbers of a step by label."""
+    found = re.findall(r"<div(?: class=\"twin\")?><b>([^<]*)</b><span>([^<]*)</span></div>", piece)
+    told = dict(found)
+    assert len(told) >= 14 and all(told[label] == value for label, value in found)
+    return told
+
+
+@pytest.mark.parametrize(("lang", "units"), PAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, units: str) -> None:
+    pieces, steps = step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"]
+    for piece, step in zip(pieces, steps, strict=True):
+        told = step_cells(piece)
+        lengths = {
+            "x": (step["stops"]["x_mm"], 0.006),
+            "open": (step["open_height_mm"], 0.6),
+            "depth": (step["depth_mm"], 0.006),
+            "r": (step["stops"]["r_mm"], 0.006),
+            "retract": (step["stops"]["retract_mm"], 0.006),
+            "slow": (step["slow_from_mm"], 0.06),
+            "crowning": (step["crowning_mm"], 0.006),
+            "slope-back": (step["mm_per_deg"], 0.0006),
+        }
+        for key, (value, close) in lengths.items():
+            shown = told[words(lang, f"step.{key}")]
+            if value is None:
+                assert not re.search(r"\d", shown), key
+            else:
+                inch = 0.006 if key in ("open", "slow") else 0.0006
+                assert length_mm(shown, units) == pytest.approx(value, abs=close if units == "mm" else inch * 30), key
+        plain = {
+            "finished": (step["finished_deg"], 0.06),
+            "force": (step["force_kn"], 0.51 if step["force_kn"] > 20 else 0.06),
+            "seconds": (step["seconds"], 0.51),
+            "spread": (step["spread_deg"], 0.06),
+            "spread-measured": (step["spread_measured_deg"], 0.06),
+        }
+        if step["bend_to_deg"] is not None:
+            plain["bend-to"] = (step["bend_to_deg"], 0.06)
+        for key, (value, near) in plain.items():
+            shown = told[words(lang, f"step.{key}")]
+            if value is None:
+                assert not re.search(r"\d", shown), key
+            else:
+                assert number(shown) == pytest.approx(value, abs=near), key
+        scale = INCH_MM if units == "inch" else 1.0
+        speed = number(told[words(lang, "step.speed")])
+        assert speed * scale == pytest.approx(step["ram_speed_mm_per_s"], abs=0.06 * scale)
+        if step["deg_per_mm"] is not None:
+            slope = number(told[words(lang, f"step.slope-{units}")])
+            assert slope == pytest.approx(step["deg_per_mm"] * scale, abs=0.06)
+        across = [each * scale for each in numbers(told[words(lang, "step.z")])]
+        assert across == pytest.approx(step["stops"]["z_mm"], abs=close_mm(units))
+
+
+@pytest.mark.parametrize(("lang", "units"), PAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, lang: str, units: str) -> None:
+    pieces, steps = step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"]
+    for piece, step in zip(pieces, steps, strict=True):
+        text = said(piece)
+        head = said(re.search(r"<h3>.*?</h3>", piece, re.DOTALL)[0])
+        assert number(head) == step["step"]
+        if step["hit"] == "bend":
+            turn = signed_turns_deg(name)[step["bends"][0] - 1]
+            assert numbers(head)[:3] == [step["step"], step["bends"][0], abs(turn)]
+            assert (words(lang, "toward") in head) == (turn > 0)
+            assert (words(lang, "away") in head) == (turn < 0)
+        for face in ("up", "down"):
+            assert (words(lang, f"face-{face}") in text) == (step["marked_face"] == face)
+        gauged = step["gauged_on"]
+        edge = words(lang, f"gauge.{gauged['on']}").replace("{bend}", str(gauged["bend"]))
+        assert words(lang, "step.gauged").format(edge=edge) in text
+        if lang == "en":
+            assert step["open_height_reason"].split(" mm ")[-1] in text or units == "inch"
+            for move in step["moves"]:
+                assert re.split(r" at | to the tools", move["words"])[0][1:] in text
+            hold = step["hold"]
+            front = re.search(r"In front ([\d.]+) and ([\d.]+) kg, behind ([\d.]+) kg: hold it ([^.]*)\.", text)
+            assert length_mm(front[1], units) == pytest.approx(hold["front_mm"], abs=1.01 if units == "mm" else 1.3)
+            assert [float(front[2]), float(front[3])] == pytest.approx([hold["front_kg"], hold["behind_kg"]], abs=0.006)
+            assert ("by hand" in front[4]) == (hold["by"] == "hand")
+            told, correction = re.search(r"Leg (\d), ([\d.]+) ±([\d.]+): too long, X (.) by", text), step["correction"]
+            if told and correction:
+                assert int(told[1]) == correction["leg"]
+                assert length_mm(told[2], units) == pytest.approx(correction["nominal_mm"], abs=close_mm(units))
+                assert length_mm(told[3], units) == pytest.approx(correction["plus_minus_mm"], abs=0.06)
+                assert (told[4] == "−") == (correction["x_per_mm"] < 0)
+
+
+@pytest.mark.parametrize(("lang", "units"), PAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -> None:
+    page, blank = sheet_html(name, lang, units), plans()[name]["blank"]
+    sides = re.split("×", one_cell(page, words(lang, "blank.size")))
+    length = in_mm(name, WANTED[name]["section"]["length"])
+    assert [length_mm(side, units) for side in sides] == pytest.approx(
+        [length, blank["developed_mm"]], abs=close_mm(units)
+    )
+    diagonal = length_mm(one_cell(page, words(lang, "blank.diagonal")), units)
+    assert diagonal == pytest.approx(math.hypot(length, blank["developed_mm"]), abs=0.06 if units == "mm" else 0.3)
+    assert number(one_cell(page, words(lang, "blank.mass"))) == pytest.approx(blank["mass_kg"], abs=6e-4)
+
+
+def holes_of(name: str) -> list[tuple[float, float]]:
+    """Centres of the holes on the blank, from the datum corner, by the part file and the blank's zones."""
+    found, thick = [], in_mm(name, WANTED[name]["thickness"])
+    for hole in WANTED[name]["section"].get("holes", ()):
+        along, up = (in_mm(name, each) for each in hole["at"])
+        if hole["leg"] > 1:
+            bend = flats()[name]["bends"][hole["leg"] - 2]
+            half = math.radians(bend["turn_deg"]) / 2
+            up += bend["zone_mm"][1] - (bend["inside_radius_mm"] + thick) * math.tan(half)
+        found.append((along, up))
+    return found
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
+def test_the_holes_are_told_from_the_datum_and_by_their_sizes(name: str) -> None:
+    told = one_cell(sheet_html(name), "holes from datum, along; across")
+    pieces = re.findall(r"([A-Z]) (Ø [\d.]+|[\d.]+ × [\d.]+): ([\d.]+); ([\d.]+)", told)
+    assert len(pieces) == len(holes_of(name))
+    for (_, size, along, across), place, hole in zip(
+        pieces, holes_of(name), WANTED[name]["section"]["holes"], strict=True
+    ):
+        assert (float(along), float(across)) == pytest.approx(place, abs=0.006)
+        wanted = hole.get("size") or [hole["diameter"]]
+        assert numbers(size) == pytest.approx([in_mm(name, each) for each in wanted], abs=0.006)
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
+def test_the_misload_check_names_a_hole_where_it_lies_when_the_blank_is_laid_right(name: str) -> None:
+    """From the operator's left end and from the back edge, as the first step lays the blank on."""
+    text, page = said(sheet_html(name)), sheet_html(name)
+    step, blank = plans()[name]["steps"][0], plans()[name]["blank"]
+    pieces = re.findall(r"hole ([A-Z]) is ([\d.]+) from the left end and ([\d.]+) from the back edge", text)
+    assert pieces or name != "wind-vane-bracket"
+    letters = re.findall(r"([A-Z]) (?:Ø|[\d.]+ ×)", one_cell(page, "holes from datum, along; across"))
+    for letter, left, back in pieces:
+        along, up = holes_of(name)[letters.index(letter)]
+        start_at_back = step["gauged_on"]["on"] == "start"
+        # Marked face up and the start edge at the operator, the left end is the left end: each of the two turns it.
+        same = (step["marked_face"] == "up") != start_at_back
+        assert float(back) == pytest.approx(up if start_at_back else blank["developed_mm"] - up, abs=0.06)
+        assert float(left) == pytest.approx(along if same else blank["along_bends_mm"] - along, abs=0.06)
+
+
+@pytest.mark.parametrize(("lang", "units"), PAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_the_head_and_the_material_are_the_part_files(name: str, lang: str, units: str) -> None:
+    page, part = sheet_html(name, lang, units), WANTED[name]
+    told = dict(cells(page))
+    assert told[words(lang, "head.drawing")] == part["drawing"]
+    assert told[words(lang, "head.machine")] == plans()[name]["machine"]
+    if "quantity" in part:
+        assert numbers(told[words(lang, "head.quantity")]) == [part["quantity"], part["spares"]]
+    else:
+        assert words(lang, "head.quantity") not in told
+    material = listed("materials")[str(part["material"])]
+    thick = numbers(told[words(lang, "material.thickness")])
+    scale = INCH_MM if units == "inch" else 1.0
+    assert thick[0] * scale == pytest.approx(in_mm(name, part["thickness"]), abs=close_mm(units))
+    assert 0.01 < thick[1] * scale < 0.1 * in_mm(name, part["thickness"]) + 0.05
+    assert number(told[words(lang, "material.tensile")]) == material["tensile_mpa"]
+    assert number(told[words(lang, "material.yield")]) == material["yield_mpa"]
+    cycle = plans()[name]["totals"]["cycle_s"]
+    assert f"{cycle:.0f} s" in said(page)
+
+
+@pytest.mark.parametrize(("lang", "units"), PAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_the_tools_are_the_shops(name: str, lang: str, units: str) -> None:
+    page = sheet_html(name, lang, units)
+    scale = INCH_MM if units == "inch" else 1.0
+    pairs = list(dict.fromkeys((s["punch"], s["die"]) for s in plans()[name]["steps"]))
+    pieces = re.findall(r'<div class="pair">.*?</p></div>', page, re.DOTALL)
+    for piece, names in zip(pieces, pairs, strict=True):
+        groups = re.findall(r'<div class="cells">.*?</div></div>', piece, re.DOTALL)
+        for kind, group, tool in zip(("punch", "die"), groups, names, strict=True):
+            told = dict(cells(group))
+            row = listed("punches" if kind == "punch" else "dies")[tool]
+            assert told[words(lang, f"tool.{kind}")] == tool
+            assert number(told[words(lang, "tool.height")]) * scale == pytest.approx(row["height_mm"], abs=0.02)
+            assert number(told[words(lang, "tool.load")]) == row["load_kn_per_m"]
+            assert number(told.get(words(lang, "tool.angle"), "0")) == pytest.approx(
+                row["included_deg"] if words(lang, "tool.angle") in told else 0, abs=0.06
+            )
+            for label, key in (("nose", "nose_radius_mm"), ("shoulder", "shoulder_radius_mm")):
+                if words(lang, f"tool.{label}") in told:
+                    assert number(told[words(lang, f"tool.{label}")]) * scale == pytest.approx(row[key], abs=0.02)
+            if words(lang, "tool.opening") in told:
+                assert number(told[words(lang, "tool.opening")]) * scale == pytest.approx(
+                    row["named_opening_mm"], abs=0.02
+                )
+    if (lang, units) == ("en", "mm"):
+        shut = re.findall(r"expected ram seat to bed seat (\d+\.\d+)", said(page))
+        heights = {listed("punches")[p]["height_mm"] + listed("dies")[d]["height_mm"] for p, d in pairs}
+        assert {float(each) for each in shut} == heights
+        spans = re.findall(r"From (\d+) to (\d+) on the bed", said(page))
+        stations = list(
+            dict.fromkeys((st["from_mm"], st["to_mm"]) for s in plans()[name]["steps"] for st in s["stations"])
+        )
+        assert sorted((float(a), float(b)) for a, b in spans) == sorted(stations)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_limits_are_the_shops_and_the_loads_the_steps(name: str) -> None:
+    """Punch, die and holder by their rows; the machine by its force, off centre by the statics of two drives."""
+    page, plan = sheet_html(name), plans()[name]
+    text = said(page).split("Limits", 1)[1].split("Home and touch off")[0]
+    machine = listed("machines")[plan["machine"]]
+    middle = machine["bed_length_mm"] / 2
+    found = re.findall(
+        r"(load on a short length|[^·%]*?): ([\d.]+) of ([\d.]+) (kN/m|kN) \((\d+) %\), step (\d+)", text
+    )
+    assert found
+    for body, *rest in found:
+        load, most, unit, share, at = float(rest[0]), float(rest[1]), rest[2], int(rest[3]), int(rest[4])
+        assert load / most * 100 == pytest.approx(share, abs=0.6 + 60 / load)
+        step = plan["steps"][at - 1]
+        if unit == "kN":
+            assert load == pytest.approx(step["force_kn"], abs=0.51)
+            (station,) = step["stations"]
+            off = abs((station["from_mm"] + station["to_mm"]) / 2 - middle)
+            assert ("off centre" in body) == (off > 1)
+            assert most == pytest.approx(machine["force_kn"] / (1 + 2 * off / machine["drive_spacing_mm"]), abs=0.6)
+        elif "punch holder" in body:
+            assert most == machine["holder_load_kn_per_m"]
+        elif "punch" in body:
+            assert most == listed("punches")[step["punch"]]["load_kn_per_m"] and step["punch"] in body
+        elif "die" in body:
+            assert most == listed("dies")[step["die"]]["load_kn_per_m"] and step["die"] in body
+    offs = {abs(sum((s["stations"][0]["from_mm"], s["stations"][0]["to_mm"])) / 2 - middle) > 1 for s in plan["steps"]}
+    assert ("off centre" in text) == (True in offs)
+    for tool in {s["punch"] for s in plan["steps"] if s["hit"] != "offset"} | {s["die"] for s in plan["steps"]}:
+        assert tool in text
+
+
+@pytest.mark.parametrize(("lang", "units"), PAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings_legs(
+    name: str, lang: str, units: str
+) -> None:
+    page, plan = sheet_html(name, lang, units), plans()[name]
+    rows = rows_under(page, words(lang, "first.what"))
+    legs, turns = WANTED[name]["section"]["legs"], signed_turns_deg(name)
+    scale = INCH_MM if units == "inch" else 1.0
+    heads = [words(lang, f"first.{key}") for key in ("nominal", "allowed", "expected", "too-long")]
+    angles, sizes = rows[: len(turns)], rows[len(turns) :]
+    for place, (row, turn) in enumerate(zip(angles, turns, strict=True)):
+        if "°" not in row[heads[0]]:
+            continue
+        assert number(row[heads[0]]) == pytest.approx(180 - abs(turn))
+        step = next(each for each in plan["steps"] if place + 1 in each["bends"])
+        assert number(row[heads[1]].replace("± ", "")) == step["tolerance_deg"]
+        assert number(row[heads[2]].replace("± ", "")) == pytest.approx(step["spread_deg"], abs=0.06)
+    for row, leg, error in zip(sizes, legs, plan["leg_errors"], strict=True):
+        assert number(row[heads[0]]) * scale == pytest.approx(in_mm(name, leg), abs=close_mm(units))
+        assert number(row[heads[1]].replace("± ", "")) * scale == pytest.approx(error["allowed_mm"], abs=0.02)
+        if error["statistical_mm"] is not None:
+            assert number(row[heads[2]].replace("± ", "")) * scale == pytest.approx(error["statistical_mm"], abs=0.06)
+        step = [
+            each["step"] for each in plan["steps"] if each["correction"] and each["correction"]["leg"] == error["leg"]
+        ]
+        at = re.search(r"X (.) \((\d+)\)", row[heads[3]])
+        assert at is None or int(at[2]) in step
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_finding_of_the_plan_is_on_the_sheet(name: str) -> None:
+    text = said(sheet_html(name))
+    assert all(each["text"] in text for each in plans()[name]["findings"] if each["severity"] != "refuse")
+
+
+def test_a_pdf_says_what_the_page_says() -> None:
+    out_of("sheet", file_of("rain-gauge-foot"), "-o", str(folder() / "pdf"))
+    reader = pypdf.PdfReader(folder() / "pdf" / "rain-gauge-foot.pdf")
+    text = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in reader.pages))
+    for step in plans()["rain-gauge-foot"]["steps"]:
+        assert re.search(rf"\bX {step['stops']['x_mm']:.2f}", text)
+        assert f"{step['bend_to_deg']:.1f}°" in text and f"{step['depth_mm']:.2f}" in text
+    for label, value in cells(sheet_html("rain-gauge-foot"))[:12]:
+        assert f"{label} {value}" in text.replace("\u00a0", " ") or value in text
+
+
+def drawn(name: str, step: Record) -> ElementTree.Element:
+    """The picture of a step."""
+    out_of("plan", file_of(name), "--draw", str(folder() / "draw"))
+    return ElementTree.parse(folder() / "draw" / f"{name}.step-{step['step']}.svg").getroot()
+
+
+def lines_of(picture: ElementTree.Element, width: str) -> list[list[tuple[float, float]]]:
+    """The runs drawn by a pen, as points on the paper."""
+    runs: list[list[tuple[float, float]]] = []
+    for path in picture.iter("{http://www.w3.org/2000/svg}path"):
+        if path.get("stroke-width") == width and not path.get("stroke-dasharray"):
+            runs += runs_of(path.get("d", ""))
+    return runs
+
+
+def runs_of(data: str) -> list[list[tuple[float, float]]]:
+    """The runs of a path of moves and straight lines."""
+    runs: list[list[tuple[float, float]]] = []
+    at = (0.0, 0.0)
+    for letter, text in re.findall(r"([A-Za-z])([^A-Za-z]*)", data):
+        values = [float(each) for each in re.findall(r"-?\d*\.?\d+", text)]
+        if letter in "zZ":
+            runs[-1].append(runs[-1][0])
+            continue
+        if letter in "hHvV":
+            for value in values:
+                move = (value, 0.0) if letter in "hH" else (0.0, value)
+                base = at if letter.islower() else ((0.0, at[1]) if letter == "H" else (at[0], 0.0))
+                at = (base[0] + move[0], base[1] + move[1])
+                runs[-1].append(at)
+            continue
+        for place, (x, y) in enumerate(zip(values[::2], values[1::2], strict=True)):
+            at = (at[0] + x, at[1] + y) if letter.islower() else (x, y)
+            if letter in "mM" and place == 0:
+                runs.append([at])
+            else:
+                runs[-1].append(at)
+    return runs
+
+
+NECK = {
+    "part": "set-back",
+    "material": "DC01",
+    "thickness": 1.5,
+    "section": {"length": 100, "legs": [30, 40], "bends": [{"turn": 90, "punch": "neck-shallow"}]},
+}
+
+
+def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> bool:
+    """Whether the drawn punch lies on the shop's outline as it stands with the nose down on the centre line."""
+    paths = [*picture.iter("{http://www.w3.org/2000/svg}path")]
+    (centre,) = {runs_of(each.get("d", ""))[0][0][0] for each in paths if each.get("stroke-dasharray")}
+    through = [run for run in lines_of(picture, "0.5") if min(x for x, _ in run) < centre < max(x for x, _ in run)]
+    punch = min(through, key=lambda run: min(y for _, y in run))
+    points = listed("punches")[step["punch"]]["outline_mm"]
+    if step["punch_turned"]:
+        points = [(-x, y) for x, y in points]
+    tip, nose = max(y for _, y in punch), min(y for _, y in points)
+    low = min(y for _, y in punch)
+    # A sheet that would be drawn too thin is drawn a millimetre thick.
+    for scale in (*SCALES, 1 / 1.5, 1 / 2):
+        wanted = [(centre + x * scale, tip - (y - nose) * scale) for x, y in points]
+        ring = LineString([*wanted, wanted[0]])
+        if all(ring.distance(Point(point)) < 0.08 for point in punch if point[1] > low + 0.01):
+            return True
+    return False
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_the_punch_of_a_picture_is_the_shops_outline(name: str) -> None:
+    for step in plans()[name]["steps"]:
+        assert held_to_the_outlines(drawn(name, step), step)
+
+
+@pytest.mark.parametrize("signs", [(1, 1), (1, -1)])
+def test_a_punch_that_is_set_back_is_drawn_to_its_own_side(signs: tuple[int, int], tmp_path: Path) -> None:
+    """Its outline is not the mirror of itself, so a picture that mirrors it is found out."""
+    file = tmp_path / "set-back.yaml"
+    part = {**NECK, "section": {**NECK["section"], "bends": [{**NECK["section"]["bends"][0], "away": signs[1] < 0}]}}
+    file.write_text(yaml.safe_dump(part))
+    out = out_of("plan", str(file), "--format", "json", "--draw", str(tmp_path / "draw"))
+    (step,) = json.loads(out)["steps"]
+    outline = listed("punches")["neck-shallow"]["outline_mm"]
+    assert step["punch"] == "neck-shallow" and min(x for x, _ in outline) != -max(x for x, _ in outline)
+    picture = ElementTree.parse(tmp_path / "draw" / "set-back.step-1.svg").getroot()
+    assert held_to_the_outlines(picture, step)
+    assert not held_to_the_outlines(picture, {**step, "punch_turned": not step["punch_turned"]})
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_picture_says_the_x_and_the_opening_of_its_step(name: str) -> None:
+    for step in plans()[name]["steps"]:
+        texts = [each.text or "" for each in drawn(name, step).iter("{http://www.w3.org/2000/svg}text")]
+        assert f"X {step['stops']['x_mm']:.2f}" in texts
+        assert f"{step['open_height_mm']:.0f}" in texts
+        words_at = {
+            each.text: float(each.get("x", "0")) for each in drawn(name, step).iter("{http://www.w3.org/2000/svg}text")
+        }
+        assert words_at["BACKGAUGE"] < words_at["OPERATOR"]
