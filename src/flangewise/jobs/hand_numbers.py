@@ -43,7 +43,7 @@ def with_numbers(
     made: list[SetupStep] = []
     told: list[Finding] = []
     for own, step in zip(setup.steps, steps, strict=True):
-        changed = {key: value for key in NUMBERS if _differs(key, value := getattr(step, key), _own(own, key))}
+        changed = {key: value for key in NUMBERS if _differs(key, value := step.numbers[key], _own(own, key))}
         fresh = _led_on(replace(_set(own, changed), moves=_moves(own, step)), own)
         told += [_note(own, key, value) for key, value in changed.items()]
         if fresh.moves != own.moves:

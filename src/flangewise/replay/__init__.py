@@ -6,7 +6,7 @@ Relies on its own folding, dense turns and the whole part's outline against each
 meant to be.
 """
 
-from flangewise.replay.bodies import Bodies, Solid, Stack, Tool, bodies_of
+from flangewise.replay.bodies import Bodies, Solid, Stack, ToolShape, bodies_of
 from flangewise.replay.plan import PlanStep, read_steps
 from flangewise.replay.section import NumberedBend, SectionNumbers
 from flangewise.replay.walk import replay
@@ -18,7 +18,7 @@ __all__ = [
     "SectionNumbers",
     "Solid",
     "Stack",
-    "Tool",
+    "ToolShape",
     "bodies_of",
     "read_steps",
     "replay",

@@ -12,7 +12,7 @@ Corners = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
-class Tool:
+class ToolShape:
     """A punch or a die: its outline (nose tip, or centre of the opening on the die's top, at the origin) and height."""
 
     outline: Outline
@@ -29,8 +29,8 @@ class Bodies:
     does not matter.
     """
 
-    punches: Mapping[str, Tool]
-    dies: Mapping[str, Tool]
+    punches: Mapping[str, ToolShape]
+    dies: Mapping[str, ToolShape]
     ram: Outline | None = None
     bed: Outline | None = None
     finger: Outline | None = None
@@ -79,7 +79,7 @@ def drawn(outline: Outline) -> Corners:
     return tuple((float(across), float(up)) for across, up in outline.drawn_mm())
 
 
-def _vee(die: Tool) -> tuple[float, float]:
+def _vee(die: ToolShape) -> tuple[float, float]:
     if die.kind != "vee":
         return 0.0, 0.0
     vee = vee_of_die(die.outline)
@@ -88,6 +88,6 @@ def _vee(die: Tool) -> tuple[float, float]:
 
 def bodies_of(shop: Shop, machine: Machine) -> Bodies:
     """All tools of a shop on one of its machines."""
-    punches = {name: Tool(row.outline, row.height_mm, row.kind) for name, row in shop.punches.items()}
-    dies = {name: Tool(row.outline, row.height_mm, row.kind) for name, row in shop.dies.items()}
+    punches = {name: ToolShape(row.outline, row.height_mm, row.kind) for name, row in shop.punches.items()}
+    dies = {name: ToolShape(row.outline, row.height_mm, row.kind) for name, row in shop.dies.items()}
     return Bodies(punches, dies, machine.ram, machine.bed, machine.finger, machine.daylight_mm)

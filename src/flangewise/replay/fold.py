@@ -7,6 +7,7 @@ proportion to the turn still missing, lies flat on both sides of the arc.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,105 +19,11 @@ Array = NDArray[np.float64]
 
 # One chord of an arc spans at most this much turn: 0.1 % of the radius off the true arc.
 CHORD_DEG = 5.0
-_CAP_CHORDS = 6
+_CAP_CHORDS = 12
 
 
 @dataclass(frozen=True)
-class Wing:
-    """One side of a part in its own frame: it leaves the origin along +across, level, up where the part's up is.
-
-    `upper_mm` and `lower_mm` are the two faces outward from there. A label tells for every point of a face the flat it
-    belongs to, counted from the back in the view, or -1 - zone for a point on a bend zone.
-    """
-
-    upper_mm: Array
-    lower_mm: Array
-    labels: tuple[int, ...]
-
-
-def wing_from(view: View, flat: int, *, front: bool, inset_mm: float = 0.0) -> Wing:
-    """The part from one flat outward, that flat included; `inset_mm` takes that much off each face.
-
-    The back wing comes mirrored: it leaves its flat's inner end along +across as the front wing does.
-    """
-    walk = _Walk(view.thickness_mm / 2, inset_mm)
-    for passed in range(flat, len(view.flats_mm)) if front else range(flat, -1, -1):
-        walk.straight(view.flats_mm[passed], passed)
-        beyond = passed if front else passed - 1
-        if 0 <= beyond < len(view.zones_mm):
-            _walk_zone(walk, view, beyond)
-    if view.round_ends:
-        walk.round_end(len(view.flats_mm) - 1 if front else 0)
-    return walk.wing()
-
-
-def _walk_zone(walk: _Walk, view: View, zone: int) -> None:
-    turn_deg, full_deg = view.turns_deg[zone], view.full_deg[zone]
-    rest_mm = view.zones_mm[zone] * max(0.0, 1 - abs(turn_deg / full_deg)) / 2
-    if turn_deg == 0:
-        walk.straight(2 * rest_mm, -1 - zone)
-        return
-    walk.straight(rest_mm, -1 - zone)
-    walk.arc(view.radii_mm[zone], math.radians(turn_deg), steps=chords(full_deg), label=-1 - zone)
-    walk.straight(rest_mm, -1 - zone)
-
-
-class _Walk:
-    """Walks along the middle of the thickness and keeps both faces."""
-
-    def __init__(self, half_mm: float, inset_mm: float) -> None:
-        self.half_mm, self.face_mm = half_mm, half_mm - inset_mm
-        self.across_mm = self.up_mm = self.heading_rad = 0.0
-        self.upper: list[tuple[float, float]] = []
-        self.lower: list[tuple[float, float]] = []
-        self.labels: list[int] = []
-
-    def straight(self, length_mm: float, label: int) -> None:
-        self._keep(label)
-        self.across_mm += length_mm * math.cos(self.heading_rad)
-        self.up_mm += length_mm * math.sin(self.heading_rad)
-        self._keep(label)
-
-    def arc(self, radius_mm: float, turn_rad: float, *, steps: int, label: int) -> None:
-        side = math.copysign(1.0, turn_rad)
-        middle = radius_mm + self.half_mm
-        begin = self.heading_rad
-        centre_across = self.across_mm - side * middle * math.sin(begin)
-        centre_up = self.up_mm + side * middle * math.cos(begin)
-        for step in range(1, steps + 1):
-            self.heading_rad = begin + turn_rad * step / steps
-            self.across_mm = centre_across + side * middle * math.sin(self.heading_rad)
-            self.up_mm = centre_up - side * middle * math.cos(self.heading_rad)
-            if step < steps:
-                self._keep(label)
-
-    def round_end(self, label: int) -> None:
-        """A half disc as thick as the sheet beyond the free edge."""
-        for part in range(1, _CAP_CHORDS + 1):
-            lean = math.pi / 2 * (1 - part / _CAP_CHORDS)
-            for side, face in ((1.0, self.upper), (-1.0, self.lower)):
-                angle = self.heading_rad + side * lean
-                across, up = self.face_mm * math.cos(angle), self.face_mm * math.sin(angle)
-                face.append((self.across_mm + across, self.up_mm + up))
-            self.labels.append(label)
-
-    def _keep(self, label: int) -> None:
-        off_across, off_up = -math.sin(self.heading_rad) * self.face_mm, math.cos(self.heading_rad) * self.face_mm
-        self.upper.append((self.across_mm + off_across, self.up_mm + off_up))
-        self.lower.append((self.across_mm - off_across, self.up_mm - off_up))
-        self.labels.append(label)
-
-    def wing(self) -> Wing:
-        return Wing(np.array(self.upper), np.array(self.lower), tuple(self.labels))
-
-
-def chords(turn_deg: float) -> int:
-    """How many chords an arc of a turn is drawn with."""
-    return max(2, math.ceil(abs(turn_deg) / CHORD_DEG))
-
-
-@dataclass(frozen=True)
-class Swing:
+class ZoneBend:
     """How a zone turns under the punch: from flat to its loaded turn about an arc of one inside radius."""
 
     zone: int
@@ -126,7 +33,10 @@ class Swing:
 
 @dataclass(frozen=True)
 class Rings:
-    """The part at many moments: closed rings (moments, points, 2) and a label a point (flat, or -1 - zone)."""
+    """The part at many moments: closed rings (moments, points, 2), the lower face from the back and the upper one home.
+
+    A label tells for every point the flat it belongs to, counted from the back, or -1 - zone for one on a bend zone.
+    """
 
     points_mm: Array
     labels: tuple[int, ...]
@@ -137,64 +47,104 @@ class Rings:
         shift[:, 0, 0], shift[:, 0, 1] = across_mm, up_mm
         return Rings(self.points_mm + shift, self.labels)
 
+    def of(self, *labels: int) -> Array:
+        """The points with these labels, (moments, points, 2)."""
+        return self.points_mm[:, np.isin(self.labels, labels)]
 
-def rings_of(view: View, swing: Swing, turns_deg: Array, *, inset_mm: float = 0.0) -> Rings:
-    """The part at many turns (0 or more, rising) of one zone, lying evenly on both sides of it.
+
+@dataclass(frozen=True)
+class _Piece:
+    """A flat or a zone along the middle line: the heading at each point, and the way to it from the point before."""
+
+    label: int
+    headings_rad: Array
+    ways_mm: Array
+
+
+def rings_of(view: View, bend: ZoneBend, turns_deg: Array, *, inset_mm: float = 0.0) -> Rings:
+    """The part at many turns (0 or more) of one zone, lying evenly on both sides of it; `inset_mm` is off each face.
 
     The middle of the zone, in the middle of the thickness, is at the origin and its tangent there is level.
     """
-    zone = swing.zone
-    front = wing_from(view, zone + 1, front=True, inset_mm=inset_mm)
-    back = wing_from(view, zone, front=False, inset_mm=inset_mm)
-    upper_arc, lower_arc, ends_mm = _half_zone(view, swing, turns_deg, inset_mm=inset_mm)
-    halves = np.radians(turns_deg) / 2
-    front_upper, front_lower = _swung(front.upper_mm, halves, ends_mm), _swung(front.lower_mm, halves, ends_mm)
-    back_upper, back_lower = _swung(back.upper_mm, halves, ends_mm), _swung(back.lower_mm, halves, ends_mm)
-    half_labels = (-1 - zone,) * upper_arc.shape[1]
-    lower = (_mirrored(back_lower)[:, ::-1], _mirrored(lower_arc)[:, ::-1], lower_arc, front_lower)
-    upper = (front_upper[:, ::-1], upper_arc[:, ::-1], _mirrored(upper_arc), _mirrored(back_upper))
-    labels = back.labels[::-1] + 2 * half_labels + front.labels
-    return Rings(np.concatenate(lower + upper, axis=1), labels + labels[::-1])
+    pieces = list(_pieces(view, {bend.zone: turns_deg}, bend))
+    before = sum(len(piece.ways_mm[0]) for piece in pieces[: 2 * bend.zone + 1])
+    middle = before + len(pieces[2 * bend.zone + 1].ways_mm[0]) // 2
+    return _rings(view, pieces, middle, inset_mm=inset_mm)
 
 
-def _half_zone(view: View, swing: Swing, turns_deg: Array, *, inset_mm: float) -> tuple[Array, Array, Array]:
-    """Upper and lower face of the front half of the swinging zone, and where its middle line ends, at each turn."""
-    half_mm = view.thickness_mm / 2
-    shares = np.linspace(0.0, 1.0, chords(swing.loaded_deg) // 2 + 2)[1:]
-    halves = np.radians(turns_deg) / 2
-    angles = halves[:, None] * shares
-    direction = np.stack([np.cos(angles), np.sin(angles)], axis=2)
-    normal = np.stack([-np.sin(angles), np.cos(angles)], axis=2)
-    radius = swing.radius_mm + half_mm
-    arc = np.stack([radius * np.sin(angles), radius * (1 - np.cos(angles))], axis=2)
-    rest = view.zones_mm[swing.zone] / 2 * np.maximum(0.0, 1 - turns_deg / swing.loaded_deg)
-    face = normal * (half_mm - inset_mm)
-    return arc + face, arc - face, arc[:, -1] + direction[:, -1] * rest[:, None]
-
-
-def _swung(face_mm: Array, halves_rad: Array, ends_mm: Array) -> Array:
-    """A wing's face turned by each half turn about the origin and carried to the end of the zone."""
-    cos, sin = np.cos(halves_rad)[:, None], np.sin(halves_rad)[:, None]
-    across, up = face_mm[:, 0], face_mm[:, 1]
-    return np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + ends_mm[:, None, :]
-
-
-def _mirrored(points_mm: Array) -> Array:
-    mirrored: Array = points_mm * np.array([-1.0, 1.0])
-    return mirrored
-
-
-def ring_on_flat(view: View, flat: int, *, inset_mm: float = 0.0) -> Rings:
-    """The part at its turns of the moment, one flat lying level: lower face at up 0, rear end at the origin.
+def rings_on_flat(
+    view: View, flat: int, turns_deg: Mapping[int, Array] | None = None, *, inset_mm: float = 0.0
+) -> Rings:
+    """The part with some zones at many turns (signed), one flat level: its lower face at up 0, rear end at the origin.
 
     Used where the part does not lie evenly: an offset pair leaves the rear leg on its land, and a hem is flattened
     with the sheet lying flat.
     """
-    front = wing_from(view, flat, front=True, inset_mm=inset_mm)
-    back = wing_from(view, flat, front=False, inset_mm=inset_mm)
-    end = np.array([view.flats_mm[flat], 0.0])
-    lower = np.concatenate([(_mirrored(back.lower_mm) + end)[:1:-1], front.lower_mm])
-    upper = np.concatenate([front.upper_mm[::-1], (_mirrored(back.upper_mm) + end)[2:]])
-    labels = back.labels[:1:-1] + front.labels
-    points = np.concatenate([lower, upper]) + np.array([0.0, view.thickness_mm / 2])
-    return Rings(points[None], labels + labels[::-1])
+    pieces = list(_pieces(view, turns_deg or {}))
+    begin = sum(len(piece.ways_mm[0]) for piece in pieces[: 2 * flat])
+    return _rings(view, pieces, begin, inset_mm=inset_mm).moved(up_mm=view.section.thickness_mm / 2)
+
+
+def _pieces(view: View, turns_deg: Mapping[int, Array], bend: ZoneBend | None = None) -> Iterator[_Piece]:
+    """Flats and zones from the back; zones not in `turns_deg` have the turn of the moment."""
+    moments = len(next(iter(turns_deg.values()), np.zeros(1)))
+    heading = np.zeros((moments, 1))
+    for flat, length_mm in enumerate(view.section.flats_mm):
+        yield _straight(flat, heading, length_mm)
+        if flat < len(view.section.zones_mm):
+            turns = np.radians(np.broadcast_to(turns_deg.get(flat, view.turns_deg[flat]), moments))[:, None]
+            yield _zone(view, flat, heading, turns, bend if bend is not None and bend.zone == flat else None)
+            heading = heading + turns
+
+
+def _straight(label: int, heading: Array, length_mm: float) -> _Piece:
+    return _Piece(label, heading.repeat(2, axis=1), np.tile([0.0, length_mm], (len(heading), 1)))
+
+
+def _zone(view: View, zone: int, heading: Array, turns: Array, bend: ZoneBend | None) -> _Piece:
+    """What is left of the zone, the arc in chords, and what is left; the zone under the punch has a chord end amid."""
+    width_mm, full_deg = view.section.zones_mm[zone], view.section.turns_deg[zone]
+    radius_mm, steps = view.section.radii_mm[zone], chords(full_deg)
+    if bend is not None:
+        full_deg, radius_mm, steps = bend.loaded_deg, bend.radius_mm, 2 * (chords(bend.loaded_deg) // 2 + 1)
+    elif not turns.any():
+        return _straight(-1 - zone, heading, width_mm)
+    rest_mm = width_mm / 2 * np.maximum(0.0, 1 - np.abs(turns) / math.radians(abs(full_deg)))
+    chord_mm = 2 * (radius_mm + view.section.thickness_mm / 2) * np.sin(np.abs(turns) / (2 * steps))
+    shares = np.concatenate([[0.0], np.linspace(0.0, 1.0, steps + 1), [1.0]])
+    ways_mm = np.concatenate([0 * rest_mm, rest_mm, chord_mm.repeat(steps, axis=1), rest_mm], axis=1)
+    return _Piece(-1 - zone, heading + turns * shares, ways_mm)
+
+
+def _rings(view: View, pieces: list[_Piece], level: int, *, inset_mm: float) -> Rings:
+    """The rings of a middle line, the point `level` at the origin and its heading along +across."""
+    headings = np.concatenate([piece.headings_rad for piece in pieces], axis=1)
+    headings = headings - headings[:, [level]]
+    # A chord of an arc runs in the mean of the headings at its ends.
+    along = (headings + np.roll(headings, 1, axis=1)) / 2
+    ways_mm = np.concatenate([piece.ways_mm for piece in pieces], axis=1)
+    line_mm = np.cumsum(ways_mm[:, :, None] * _direction(along), axis=1)
+    line_mm = line_mm - line_mm[:, [level]]
+    face_mm = view.section.thickness_mm / 2 - inset_mm
+    face = face_mm * _direction(headings + math.pi / 2)
+    parts = [line_mm - face, (line_mm + face)[:, ::-1]]
+    labels = [label for piece in pieces for label in (piece.label,) * piece.ways_mm.shape[1]]
+    if not view.section.round_ends:
+        return Rings(np.concatenate(parts, axis=1), (*labels, *reversed(labels)))
+    # Half discs as thick as the sheet beyond both free edges.
+    cap = np.linspace(-math.pi / 2, math.pi / 2, _CAP_CHORDS + 1)[1:-1]
+    front = line_mm[:, -1:] + face_mm * _direction(headings[:, -1:] + cap)
+    rear = line_mm[:, :1] + face_mm * _direction(headings[:, :1] + math.pi + cap)
+    ends = [(label,) * len(cap) for label in (labels[-1], labels[0])]
+    return Rings(
+        np.concatenate([parts[0], front, parts[1], rear], axis=1), (*labels, *ends[0], *reversed(labels), *ends[1])
+    )
+
+
+def _direction(headings_rad: Array) -> Array:
+    return np.stack([np.cos(headings_rad), np.sin(headings_rad)], axis=2)
+
+
+def chords(turn_deg: float) -> int:
+    """How many chords an arc of a turn is drawn with."""
+    return max(2, math.ceil(abs(turn_deg) / CHORD_DEG))

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from flangewise.replay.bodies import Solid, Stack
+from flangewise.replay.bodies import Solid
 from flangewise.replay.fold import Array, Rings
 from flangewise.replay.stroke import Moments
 
@@ -33,7 +33,7 @@ class Obstacle:
 
 
 @dataclass(frozen=True)
-class Meeting:
+class Strike:
     """Two bodies that meet: which, at which moment (its index), and how far one reaches into the other."""
 
     body: str
@@ -42,79 +42,34 @@ class Meeting:
 
 
 def obstacles(solids: Iterable[Solid], *, contact_mm: float = CONTACT_MM) -> tuple[Obstacle, ...]:
-    """Bodies ready for testing. Each is prepared; not to be shared between threads."""
-    return tuple(_obstacle(solid, contact_mm) for solid in solids)
+    """Bodies ready for testing, those of a stack or others. Each is prepared; not to be shared between threads."""
+    ready = []
+    for solid in solids:
+        whole = shapely.make_valid(shapely.Polygon(solid.points_mm))
+        shrunk = shapely.buffer(whole, -contact_mm, join_style="mitre")
+        shapely.prepare(shrunk)
+        ready.append(Obstacle(solid.name, shrunk, whole, solid.with_ram))
+    return tuple(ready)
 
 
-def stack_obstacles(stack: Stack, *, contact_mm: float = CONTACT_MM) -> tuple[Obstacle, ...]:
-    """The bodies of a stack ready for testing."""
-    return obstacles(stack.solids, contact_mm=contact_mm)
-
-
-def _obstacle(solid: Solid, contact_mm: float) -> Obstacle:
-    whole = shapely.make_valid(shapely.Polygon(solid.points_mm))
-    shrunk = shapely.buffer(whole, -contact_mm, join_style="mitre")
-    shapely.prepare(shrunk)
-    return Obstacle(solid.name, shrunk, whole, solid.with_ram)
-
-
-def struck(moments: Moments, bodies: Iterable[Obstacle]) -> tuple[Meeting, ...]:
+def struck(moments: Moments, bodies: Iterable[Obstacle]) -> tuple[Strike, ...]:
     """Every body the part meets, at the moment it reaches deepest into it."""
-    seen = _Seen(moments)
-    met = (_struck_one(seen.by(body), body) for body in bodies)
-    return tuple(meeting for meeting in met if meeting is not None)
+    # What goes with the ram sees the part from the nose.
+    seen = {False: moments.rings.points_mm, True: moments.rings.moved(up_mm=-moments.nose_up_mm).points_mm}
+    rings = {with_ram: shapely.linearrings(points) for with_ram, points in seen.items()}
+    met = (_strike(seen[body.with_ram], rings[body.with_ram], body) for body in bodies)
+    return tuple(strike for strike in met if strike is not None)
 
 
-@dataclass(frozen=True)
-class _SeenRings:
-    """Rings as a body sees them (moments, points, 2), and the corners of the box around each."""
-
-    points_mm: Array
-    low_mm: Array
-    high_mm: Array
-
-
-class _Seen:
-    """The part as what stands sees it, and as what goes with the ram does, whose nose is its origin."""
-
-    def __init__(self, moments: Moments) -> None:
-        self._moments = moments
-
-    def by(self, body: Obstacle) -> _SeenRings:
-        return self._from_ram if body.with_ram else self._from_bed
-
-    @cached_property
-    def _from_bed(self) -> _SeenRings:
-        return _viewed(self._moments.rings.points_mm)
-
-    @cached_property
-    def _from_ram(self) -> _SeenRings:
-        return _viewed(self._moments.rings.moved(up_mm=-self._moments.nose_up_mm).points_mm)
-
-
-def _viewed(points_mm: Array) -> _SeenRings:
-    by_axis = np.ascontiguousarray(points_mm.transpose(0, 2, 1))
-    return _SeenRings(points_mm, by_axis.min(axis=2), by_axis.max(axis=2))
-
-
-def _hits(seen: _SeenRings, body: Obstacle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    low, high, box = seen.low_mm, seen.high_mm, shapely.bounds(body.shrunk)
-    near = (low[:, 0] <= box[2]) & (high[:, 0] >= box[0]) & (low[:, 1] <= box[3]) & (high[:, 1] >= box[1])
-    hits = np.zeros(len(seen.points_mm), dtype=bool)
-    if near.any():
-        hits[near] = shapely.intersects(body.shrunk, shapely.linearrings(seen.points_mm[near]))
-    return hits
-
-
-def _struck_one(seen: _SeenRings, body: Obstacle) -> Meeting | None:
-    hits = np.flatnonzero(_hits(seen, body))
+def _strike(points_mm: Array, rings: NDArray[np.object_], body: Obstacle) -> Strike | None:
+    hits = np.flatnonzero(shapely.intersects(body.shrunk, rings))
     if not len(hits):
         return None
     # Some moments spread over the contact are enough to tell how deep it goes.
     chosen = hits[np.linspace(0, len(hits) - 1, min(len(hits), 12)).astype(int)]
-    depths = [overlap_mm(seen.points_mm[index], body.whole) for index in chosen]
+    depths = [overlap_mm(points_mm[index], body.whole) for index in chosen]
     deepest = int(np.argmax(depths))
-    return Meeting(body.name, int(chosen[deepest]), depths[deepest])
+    return Strike(body.name, int(chosen[deepest]), depths[deepest])
 
 
 def overlap_mm(ring_mm: Array, body: shapely.Geometry) -> float:

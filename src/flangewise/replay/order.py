@@ -22,19 +22,19 @@ _EFFECTS = {
 
 
 @dataclass(frozen=True)
-class Pose:
+class Loading:
     """How the part lies: marked face up or down, the section's start or its end toward the backgauge."""
 
     marked_up: bool
     start_behind: bool
 
 
-def pose_of(step: PlanStep) -> Pose:
-    """The pose a step asks for: the end it is gauged on is the one behind, a flange gauged on lies behind too."""
+def loading_of(step: PlanStep) -> Loading:
+    """How a step has the part lie: the end it is gauged on is the one behind, a flange gauged on lies behind too."""
     if step.gauged_on == "flange":
         before = step.gauged_bend is not None and bool(step.bends) and step.gauged_bend < step.bends[0]
-        return Pose(step.marked_up, before)
-    return Pose(step.marked_up, step.gauged_on == "start")
+        return Loading(step.marked_up, before)
+    return Loading(step.marked_up, step.gauged_on == "start")
 
 
 def order_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> tuple[Finding, ...]:
@@ -68,19 +68,19 @@ def _hem_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> list[Fi
 def _move_findings(steps: Sequence[PlanStep]) -> list[Finding]:
     found = []
     for before, step in pairwise(steps):
-        told = _turned(pose_of(before), step.moves)
-        if told != pose_of(step):
+        told = _turned(loading_of(before), step.moves)
+        if told != loading_of(step):
             where = place("step", step.step)
-            said = refuse("replay-moves", where, told=_pose_phrase(told), wanted=_pose_phrase(pose_of(step)))
+            said = refuse("replay-moves", where, told=_loading_phrase(told), wanted=_loading_phrase(loading_of(step)))
             found.append(said.at_step(step.step))
     return found
 
 
-def _turned(pose: Pose, moves: Sequence[tuple[str, str]]) -> Pose:
+def _turned(loading: Loading, moves: Sequence[tuple[str, str]]) -> Loading:
     for move, axis in moves:
         face, end = _effect(move, axis)
-        pose = Pose(pose.marked_up != face, pose.start_behind != end)
-    return pose
+        loading = Loading(loading.marked_up != face, loading.start_behind != end)
+    return loading
 
 
 def _effect(move: str, axis: str) -> tuple[bool, bool]:
@@ -90,6 +90,6 @@ def _effect(move: str, axis: str) -> tuple[bool, bool]:
     return _EFFECTS.get(move, (False, False))
 
 
-def _pose_phrase(pose: Pose) -> Phrase:
-    face = "up" if pose.marked_up else "down"
-    return phrase(f"replay.pose-{face}-{'start' if pose.start_behind else 'end'}")
+def _loading_phrase(loading: Loading) -> Phrase:
+    face = "up" if loading.marked_up else "down"
+    return phrase(f"replay.pose-{face}-{'start' if loading.start_behind else 'end'}")

@@ -9,13 +9,22 @@ from typing import Any, Literal, cast
 
 from flangewise.faults import Fault, Unusable
 
+# The numbers of a step: where each stands in it. `finished_deg` and `bend_to_deg` are included angles.
+IN_STOPS = ("x_mm", "r_mm")
+IN_STEP = ("depth_mm", "open_height_mm", "slow_from_mm", "ram_speed_mm_per_s", "crowning_mm")
+ANGLES = ("bend_to_deg", "finished_deg")
+
+Value = float | tuple[float, ...] | None
+
 
 @dataclass(frozen=True)
 class PlanStep:
-    """One hit as the plan tells it. None stands for a value the plan leaves open.
+    """One hit as the plan tells it.
 
-    `leaves_along_bed` says that the part is slid off along the bed afterwards: by a move of this step that says so, or
-    on to the flattener by a shift before the next hit of the same hem. The last four are keyed in and not replayed.
+    `numbers` has the figures by their key in the plan, None for one the plan leaves open; places along the bed and what
+    the ram is set to are keyed in and not replayed. `leaves_along_bed` says that the part is slid off along the bed
+    afterwards: by a move of this step that says so, or on to the flattener by a shift before the next hit of the same
+    hem.
     """
 
     step: int
@@ -27,28 +36,38 @@ class PlanStep:
     punch: str
     punch_turned: bool
     die: str
-    x_mm: float | None
-    r_mm: float | None
-    retract_mm: float
-    depth_mm: float | None
-    bend_to_deg: float | None
-    finished_deg: float | None
-    open_height_mm: float | None
+    numbers: Mapping[str, Value]
     leaves_along_bed: bool = False
-    z_mm: tuple[float, ...] | None = None
-    slow_from_mm: float | None = None
-    ram_speed_mm_per_s: float | None = None
-    crowning_mm: float | None = None
+
+    def number(self, key: str) -> float | None:
+        """One of the numbers, None where the plan leaves it open."""
+        value = self.numbers[key]
+        return value if isinstance(value, float) else None
+
+    @property
+    def stop_mm(self) -> tuple[float, float] | None:
+        """X and R of the stops; None where the plan has not both."""
+        x_mm, r_mm = self.number("x_mm"), self.number("r_mm")
+        return None if x_mm is None or r_mm is None else (x_mm, r_mm)
 
     @property
     def loaded_turn_deg(self) -> float | None:
         """The turn under load; the plan writes the included angle."""
-        return None if self.bend_to_deg is None else 180.0 - self.bend_to_deg
+        return self._turn_deg("bend_to_deg")
+
+    @property
+    def finished_turn_deg(self) -> float | None:
+        """The turn after release."""
+        return self._turn_deg("finished_deg")
+
+    def _turn_deg(self, key: str) -> float | None:
+        included_deg = self.number(key)
+        return None if included_deg is None else 180.0 - included_deg
 
 
 def read_steps(plan: Mapping[str, Any], file: str = "plan") -> tuple[PlanStep, ...]:
     """The steps of a plan. Raises Unusable with every fault of form, each with its place in the plan."""
-    reader = _Reader(file)
+    reader = _StepReader(file)
     steps = plan.get("steps") if isinstance(plan, Mapping) else None
     if not isinstance(steps, list) or not steps:
         reader.fault("steps", "is no list of steps", "a plan has a list `steps` with an object for each hit")
@@ -68,7 +87,7 @@ def _leaves(step: PlanStep | None, after: PlanStep | None) -> bool:
     return same_hem and after is not None and any(move == "shift" for move, _ in after.moves)
 
 
-class _Reader:
+class _StepReader:
     """Takes values out of the steps and collects what is wrong with them."""
 
     def __init__(self, file: str) -> None:
@@ -95,17 +114,13 @@ class _Reader:
             punch=self._text(step, "punch", at),
             punch_turned=step.get("punch_turned") is True,
             die=self._text(step, "die", at),
-            x_mm=self._number(stops, "x_mm", f"{at}.stops"),
-            r_mm=self._number(stops, "r_mm", f"{at}.stops"),
-            retract_mm=self._number(stops, "retract_mm", f"{at}.stops") or 0.0,
-            depth_mm=self._number(step, "depth_mm", at),
-            bend_to_deg=self._angle(step, "bend_to_deg", at),
-            finished_deg=self._angle(step, "finished_deg", at),
-            open_height_mm=self._number(step, "open_height_mm", at),
-            z_mm=self._places(stops, at),
-            slow_from_mm=self._number(step, "slow_from_mm", at),
-            ram_speed_mm_per_s=self._number(step, "ram_speed_mm_per_s", at),
-            crowning_mm=self._number(step, "crowning_mm", at),
+            numbers={
+                **{key: self._number(stops, key, f"{at}.stops") for key in IN_STOPS},
+                **{key: self._number(step, key, at) for key in IN_STEP},
+                **{key: self._angle(step, key, at) for key in ANGLES},
+                "retract_mm": self._number(stops, "retract_mm", f"{at}.stops") or 0.0,
+                "z_mm": self._places(stops, at),
+            },
         )
 
     def _places(self, stops: Mapping[str, Any], at: str) -> tuple[float, ...] | None:

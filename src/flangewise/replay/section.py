@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Kind = Literal["bend", "hem", "offset"]
@@ -57,37 +57,32 @@ class SectionNumbers:
 class View:
     """The section as it lies in the machine, from the backgauge toward the operator; a turn that rises is positive.
 
-    `flats_mm`, `zones_mm`, `full_deg` (the drawing's turns) and `radii_mm` run from the back; `turns_deg` are the turns
+    `section` has its lists from the back and its turns as the drawing wants them, seen so; `turns_deg` are the turns
     the zones have at this moment. `start_behind` says whether the section's first flat is the rearmost one.
-    `round_ends` gives the sheet half discs for edges, as a middle line thickened by a disc has them; real edges are
-    square.
     """
 
-    flats_mm: tuple[float, ...]
-    zones_mm: tuple[float, ...]
-    full_deg: tuple[float, ...]
-    radii_mm: tuple[float, ...]
+    section: SectionNumbers
     turns_deg: tuple[float, ...]
-    thickness_mm: float
     start_behind: bool
-    round_ends: bool = False
 
     def place_of(self, zone: int) -> int:
-        """Where a zone of the section stands in this view, counted from the back."""
-        return zone if self.start_behind else len(self.zones_mm) - 1 - zone
+        """Where a zone of the section stands in this view, counted from the back; the same the other way round."""
+        return zone if self.start_behind else len(self.turns_deg) - 1 - zone
+
+    def leg_of(self, flat: int) -> int:
+        """The user's number of the leg with a flat: counted from the section's start."""
+        return flat + 1 if self.start_behind else len(self.section.flats_mm) - flat
 
 
 def view_of(section: SectionNumbers, turns_now_deg: tuple[float, ...], *, marked_up: bool, start_behind: bool) -> View:
     """The section with its turns of the moment, laid in the machine: marked face up or down, start or end behind."""
     sign = 1.0 if marked_up else -1.0
     step = 1 if start_behind else -1
-    return View(
-        section.flats_mm[::step],
-        section.zones_mm[::step],
-        tuple(sign * turn for turn in section.turns_deg[::step]),
-        section.radii_mm[::step],
-        tuple(sign * turn for turn in turns_now_deg[::step]),
-        section.thickness_mm,
-        start_behind,
-        section.round_ends,
+    lying = replace(
+        section,
+        flats_mm=section.flats_mm[::step],
+        zones_mm=section.zones_mm[::step],
+        turns_deg=tuple(sign * turn for turn in section.turns_deg[::step]),
+        radii_mm=section.radii_mm[::step],
     )
+    return View(lying, tuple(sign * turn for turn in turns_now_deg[::step]), start_behind)

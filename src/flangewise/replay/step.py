@@ -8,18 +8,17 @@ from flangewise.findings import Finding, place, refuse
 from flangewise.replay.angles import angle_findings, leg_findings, wrong_way
 from flangewise.replay.bodies import Corners, Solid
 from flangewise.replay.fold import Rings
-from flangewise.replay.hit import ReplayHit, one_moment
+from flangewise.replay.hit import ReplayHit
 from flangewise.replay.meets import (
     CONTACT_MM,
-    Meeting,
     Obstacle,
+    Strike,
     crosses_itself,
     obstacles,
-    stack_obstacles,
     struck,
 )
 from flangewise.replay.plan import PlanStep
-from flangewise.replay.stops import Contact, contact
+from flangewise.replay.stops import StopContact, contact
 from flangewise.replay.stroke import Moments
 from flangewise.replay.way_out import way_out
 from flangewise.words import Phrase, phrase
@@ -40,28 +39,27 @@ def step_findings(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> 
         return (backward.at_step(step.step),)
     touch = _touch(hit, step, finger_mm)
     moments = _placed(hit, touch)
-    tools = stack_obstacles(hit.stack, contact_mm=PRESSED_MM if hit.kind == "offset" else CONTACT_MM)
+    tools = obstacles(hit.stack.solids, contact_mm=PRESSED_MM if hit.kind == "offset" else CONTACT_MM)
     found = [
         *angle_findings(hit, step),
         *leg_findings(hit),
         *_stop_findings(hit, step, touch),
-        *_strike_findings(
-            hit, step, _pieces(hit, moments), bodies=(*tools, *_finger(step, finger_mm, step.retract_mm))
-        ),
+        *_strike_findings(hit, step, _pieces(hit, moments), bodies=(*tools, *_finger(step, finger_mm))),
         *_self_findings(hit),
         *_way_findings(hit, step, moments, tools),
     ]
     return tuple(finding if finding.step is not None else finding.at_step(step.step) for finding in found)
 
 
-def _touch(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> Contact | None:
+def _touch(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> StopContact | None:
     """Where the part as it lies before the hit meets the stop; None where plan or machine tell no stop."""
-    if finger_mm is None or step.x_mm is None or step.r_mm is None:
+    if finger_mm is None or step.stop_mm is None:
         return None
-    return contact(hit.at_turn(0.0).rings, finger_mm, x_mm=step.x_mm, r_mm=step.r_mm)
+    x_mm, r_mm = step.stop_mm
+    return contact(hit.at_turn(0.0).rings, finger_mm, x_mm=x_mm, r_mm=r_mm)
 
 
-def _placed(hit: ReplayHit, touch: Contact | None) -> Moments:
+def _placed(hit: ReplayHit, touch: StopContact | None) -> Moments:
     """The stroke; a hem pressed flat has no line under a nose, so there it is the stop that places the part."""
     moments = hit.moments()
     if hit.kind != "flatten" or touch is None or not np.isfinite(touch.gap_mm):
@@ -69,15 +67,15 @@ def _placed(hit: ReplayHit, touch: Contact | None) -> Moments:
     return Moments(moments.rings.moved(across_mm=-touch.gap_mm), moments.turns_deg, moments.nose_up_mm)
 
 
-def _stop_findings(hit: ReplayHit, step: PlanStep, touch: Contact | None) -> list[Finding]:
-    if touch is None or step.x_mm is None:
+def _stop_findings(hit: ReplayHit, step: PlanStep, touch: StopContact | None) -> list[Finding]:
+    if touch is None or step.stop_mm is None:
         return []
-    where = place("step", step.step)
+    where, (x_mm, r_mm) = place("step", step.step), step.stop_mm
     if not np.isfinite(touch.gap_mm):
-        return [refuse("replay-stop-misses", where, x_mm=step.x_mm, r_mm=step.r_mm)]
+        return [refuse("replay-stop-misses", where, x_mm=x_mm, r_mm=r_mm)]
     found = []
     if hit.kind != "flatten" and abs(touch.gap_mm) > STOP_MM:
-        found.append(refuse("replay-stop-off", where, x_mm=step.x_mm, wanted_mm=step.x_mm - touch.gap_mm))
+        found.append(refuse("replay-stop-off", where, x_mm=x_mm, wanted_mm=x_mm - touch.gap_mm))
     if not touch.labels & _wanted_labels(hit, step):
         found.append(refuse("replay-stop-elsewhere", where, leg=_leg_of(hit, min(touch.labels))))
     return found
@@ -96,8 +94,7 @@ def _wanted_labels(hit: ReplayHit, step: PlanStep) -> set[int]:
 
 def _leg_of(hit: ReplayHit, label: int) -> int:
     """The user's number of the leg a label belongs to (a bend zone counts to the leg behind it)."""
-    flat = label if label >= 0 else -1 - label
-    return flat + 1 if hit.view.start_behind else len(hit.view.flats_mm) - flat
+    return hit.view.leg_of(label if label >= 0 else -1 - label)
 
 
 def _pieces(hit: ReplayHit, moments: Moments) -> tuple[Moments, ...]:
@@ -109,29 +106,30 @@ def _strike_findings(
     hit: ReplayHit, step: PlanStep, pieces: tuple[Moments, ...], *, bodies: tuple[Obstacle, ...]
 ) -> list[Finding]:
     """The whole part against every body all through the stroke."""
-    return [_meets(hit, step, meeting, piece) for piece in pieces for meeting in struck(piece, bodies)]
+    return [_meets(hit, step, strike, piece) for piece in pieces for strike in struck(piece, bodies)]
 
 
-def _meets(hit: ReplayHit, step: PlanStep, meeting: Meeting, moments: Moments) -> Finding:
-    turn_deg = float(moments.turns_deg[meeting.moment])
+def _meets(hit: ReplayHit, step: PlanStep, strike: Strike, moments: Moments) -> Finding:
+    turn_deg = float(moments.turns_deg[strike.moment])
     where = place("bend", hit.bend.number)
-    said = refuse("replay-meets", where, body=_body(meeting.body), turn_deg=turn_deg, overlap_mm=meeting.overlap_mm)
-    return said.at_step(step.step, bodies=("part", meeting.body), overlap_mm=meeting.overlap_mm)
+    said = refuse("replay-meets", where, body=_body(strike.body), turn_deg=turn_deg, overlap_mm=strike.overlap_mm)
+    return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)
 
 
 def _body(name: str) -> Phrase:
     return phrase(f"replay.{name}")
 
 
-def _finger(step: PlanStep, finger_mm: Corners | None, retract_mm: float) -> tuple[Obstacle, ...]:
-    if finger_mm is None or step.x_mm is None or step.r_mm is None:
+def _finger(step: PlanStep, finger_mm: Corners | None) -> tuple[Obstacle, ...]:
+    if finger_mm is None or step.stop_mm is None:
         return ()
-    moved = tuple((across - step.x_mm - retract_mm, up + step.r_mm) for across, up in finger_mm)
+    behind_mm, r_mm = step.stop_mm[0] + (step.number("retract_mm") or 0.0), step.stop_mm[1]
+    moved = tuple((across - behind_mm, up + r_mm) for across, up in finger_mm)
     return obstacles([Solid("stop", moved, with_ram=False)], contact_mm=PUSH_MM)
 
 
 def _self_findings(hit: ReplayHit) -> list[Finding]:
-    rings = hit.moments(inset_mm=CONTACT_MM).rings if hit.swing is not None else None
+    rings = hit.moments(inset_mm=CONTACT_MM).rings if hit.air_bend is not None else None
     moment = crosses_itself(rings) if rings is not None else None
     if moment is None:
         return []
@@ -141,36 +139,37 @@ def _self_findings(hit: ReplayHit) -> list[Finding]:
 
 def _way_findings(hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple[Obstacle, ...]) -> list[Finding]:
     """In before the hit and out after it, at the plan's open height."""
-    if step.open_height_mm is None:
+    open_mm = step.number("open_height_mm")
+    if open_mm is None:
         return []
     found = []
-    for code, moment in (("load", one_moment(moments, 0)), ("unload", _released(hit, step, moments))):
+    for code, moment in (("load", moments.at(0)), ("unload", _released(hit, step, moments))):
         if step.leaves_along_bed and code == "unload":
             continue
         touch = float(moment.nose_up_mm[0])
-        if not way_out(moment.rings.points_mm[0], tools, touch_mm=touch, open_mm=step.open_height_mm):
+        if not way_out(moment.rings.points_mm[0], tools, touch_mm=touch, open_mm=open_mm):
             ram = _ram_findings(step, moment, tools, code=code)
-            found += ram or [refuse(f"replay-{code}", place("step", step.step), open_mm=step.open_height_mm)]
+            found += ram or [refuse(f"replay-{code}", place("step", step.step), open_mm=open_mm)]
     return found
 
 
 def _released(hit: ReplayHit, step: PlanStep, moments: Moments) -> Moments:
     """The part after the hit, sprung back, still on the die."""
-    if hit.swing is None:
-        return one_moment(moments, -1)
-    return hit.at_turn(180.0 - step.finished_deg if step.finished_deg is not None else hit.swing.loaded_deg)
+    if hit.air_bend is None:
+        return moments.at(-1)
+    return hit.at_turn(step.finished_turn_deg if step.finished_turn_deg is not None else hit.air_bend.loaded_deg)
 
 
 def _ram_findings(step: PlanStep, moment: Moments, tools: tuple[Obstacle, ...], *, code: str) -> list[Finding]:
     """The ram on its way down onto the part, or up from it."""
-    touch, top = float(moment.nose_up_mm[0]), float(step.open_height_mm or 0.0)
+    touch, top = float(moment.nose_up_mm[0]), step.number("open_height_mm") or 0.0
     heights = np.linspace(touch, max(touch, top), max(2, int(abs(top - touch) / RAM_STEP_MM) + 1))
     still = Rings(np.repeat(moment.rings.points_mm, len(heights), axis=0), moment.rings.labels)
     met = struck(Moments(still, np.zeros(len(heights)), heights), [tool for tool in tools if tool.with_ram])
-    return [_ram_meets(step, meeting, code) for meeting in met]
+    return [_ram_meets(step, strike, code) for strike in met]
 
 
-def _ram_meets(step: PlanStep, meeting: Meeting, code: str) -> Finding:
+def _ram_meets(step: PlanStep, strike: Strike, code: str) -> Finding:
     where = place("step", step.step)
-    said = refuse(f"replay-ram-{code}", where, body=_body(meeting.body), overlap_mm=meeting.overlap_mm)
-    return said.at_step(step.step, bodies=("part", meeting.body), overlap_mm=meeting.overlap_mm)
+    said = refuse(f"replay-ram-{code}", where, body=_body(strike.body), overlap_mm=strike.overlap_mm)
+    return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)

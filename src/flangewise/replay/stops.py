@@ -12,7 +12,7 @@ from flangewise.replay.fold import Array, Rings
 
 
 @dataclass(frozen=True)
-class Contact:
+class StopContact:
     """The first contact of the part with the stop as the part is pushed back.
 
     `gap_mm` is how far it must still be pushed (negative: it stands in the stop), `labels` the flats (counted from the
@@ -29,16 +29,16 @@ TOUCH_MM = 0.02
 DEEPEST_MM = 15.0
 
 
-def contact(ring: Rings, finger_mm: Corners, *, x_mm: float, r_mm: float) -> Contact:
+def contact(ring: Rings, finger_mm: Corners, *, x_mm: float, r_mm: float) -> StopContact:
     """The contact of the part (one moment) with a finger whose face's lower edge stands x behind, r above the die."""
     finger = np.array(finger_mm) + np.array([-x_mm, r_mm])
     part = ring.points_mm[0]
     found = _rays(part, finger, ring.labels) + _rays_back(finger, part, ring.labels)
     found = [(gap, label) for gap, label in found if gap > -DEEPEST_MM]
     if not found:
-        return Contact(math.inf, frozenset())
+        return StopContact(math.inf, frozenset())
     least = min(gap for gap, _ in found)
-    return Contact(least, frozenset(label for gap, label in found if gap <= least + TOUCH_MM))
+    return StopContact(least, frozenset(label for gap, label in found if gap <= least + TOUCH_MM))
 
 
 def _rays(part: Array, finger: Array, labels: tuple[int, ...]) -> list[tuple[float, int]]:

@@ -8,7 +8,7 @@ from typing import Any
 from flangewise.findings import Finding, place, refuse, sorted_findings
 from flangewise.replay.bodies import Bodies, Corners, Stack, drawn
 from flangewise.replay.hit import ReplayHit, hit_of
-from flangewise.replay.order import order_findings, pose_of
+from flangewise.replay.order import loading_of, order_findings
 from flangewise.replay.plan import PlanStep, read_steps
 from flangewise.replay.section import NumberedBend, SectionNumbers
 from flangewise.replay.step import step_findings
@@ -54,7 +54,7 @@ def _walked(
     found += _gauge_findings(section, turns_deg, step, bend=bend)
     if stack is None:
         return found, after
-    hit = hit_of(section, turns_deg, step, bend=bend, pose=pose_of(step), stack=stack)
+    hit = hit_of(section, turns_deg, step, bend=bend, loading=loading_of(step), stack=stack)
     unfit = _unfit(hit, step)
     found += [unfit] if unfit is not None else step_findings(hit, step, finger_mm)
     return found, after
@@ -71,14 +71,14 @@ def _stack(bodies: Bodies, step: PlanStep) -> tuple[Stack | None, list[Finding]]
 
 def _unfit(hit: ReplayHit, step: PlanStep) -> Finding | None:
     """A refusal where the pair is not of the kind the hit needs, or the pair cannot turn the sheet so far."""
-    needed = {"swing": "vee", "flatten": "flat", "offset": "offset"}[hit.kind]
+    needed = {"air-bend": "vee", "flatten": "flat", "offset": "offset"}[hit.kind]
     where = place("step", step.step)
     if hit.stack.kind != needed:
         return refuse("replay-tool-kind", where, punch=step.punch, die=step.die, bend=hit.bend.number).at_step(
             step.step
         )
-    if hit.swing is not None and not 0 < hit.swing.loaded_deg < 178.0:
-        return refuse("replay-turn", where, turn_deg=hit.swing.loaded_deg).at_step(step.step)
+    if hit.air_bend is not None and not 0 < hit.air_bend.loaded_deg < 178.0:
+        return refuse("replay-turn", where, turn_deg=hit.air_bend.loaded_deg).at_step(step.step)
     return None
 
 
@@ -103,6 +103,6 @@ def turns_after(
     for zone in bend.zones:
         full = section.turns_deg[zone]
         is_pre_bend = bend.kind == "hem" and turns_deg[zone] == 0
-        pre_deg = 180.0 - step.finished_deg if step.finished_deg is not None else 150.0
+        pre_deg = step.finished_turn_deg if step.finished_turn_deg is not None else 150.0
         turns[zone] = (pre_deg if full > 0 else -pre_deg) if is_pre_bend else full
     return tuple(turns)

@@ -13,7 +13,7 @@ import sys
 import pytest
 
 from flangewise.geometry import Outline
-from flangewise.replay import Bodies, SectionNumbers, Tool
+from flangewise.replay import Bodies, SectionNumbers, ToolShape
 
 from .judge import Judge, JudgedHit
 
@@ -41,17 +41,17 @@ RAM = outline((30, 0), (30, 40), (60, 40), (60, 540), (-60, 540), (-60, 40), (-3
 FINGER = outline((0, 0), (0, 20), (-40, 20), (-40, 0))
 
 
-def die(half_width_mm: float = 20.0, height_mm: float = 60.0) -> Tool:
+def die(half_width_mm: float = 20.0, height_mm: float = 60.0) -> ToolShape:
     """The toy die, or one narrower and taller."""
     top = ((half_width_mm, 0), (6, 0), (0, -6 / LEAN), (-6, 0), (-half_width_mm, 0))
-    return Tool(outline(*top, (-half_width_mm, -height_mm), (half_width_mm, -height_mm)), height_mm)
+    return ToolShape(outline(*top, (-half_width_mm, -height_mm), (half_width_mm, -height_mm)), height_mm)
 
 
-def bodies(punch: Outline = STRAIGHT, below: Tool | None = None, ram: Outline = RAM) -> Bodies:
+def bodies(punch: Outline = STRAIGHT, below: ToolShape | None = None, ram: Outline = RAM) -> Bodies:
     """The toy machine with one punch and one die."""
     below = below if below is not None else die()
     bed = outline((-60, -740), (60, -740), (60, 0), (-60, 0))
-    return Bodies({"straight": Tool(punch, 100)}, {"v12": below}, ram, bed, FINGER)
+    return Bodies({"straight": ToolShape(punch, 100)}, {"v12": below}, ram, bed, FINGER)
 
 
 def sharp(lengths_mm: tuple[float, ...], turns_deg: tuple[float, ...]) -> SectionNumbers:

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import shapely
 
 from flangewise.replay.bodies import Stack
-from flangewise.replay.fold import Swing
+from flangewise.replay.fold import ZoneBend
 from flangewise.replay.hit import ReplayHit
-from flangewise.replay.meets import CONTACT_MM, Obstacle, crosses_itself, stack_obstacles
+from flangewise.replay.meets import CONTACT_MM, Obstacle, crosses_itself, obstacles
 from flangewise.replay.section import NumberedBend, SectionNumbers, view_of
-from flangewise.replay.stroke import Moments, Vee
+from flangewise.replay.stroke import Moments
 
 # Every so many moments, from the end of the stroke, are looked at first: most strikes last.
 FEW = 12
@@ -95,20 +95,19 @@ class Judge:
             marked_up = (section.turns_deg[bend.zones[0]] > 0) == (start_behind == hit.stack.turned)
         view = view_of(section, turns, marked_up=marked_up, start_behind=start_behind)
         zones = tuple(sorted(view.place_of(zone) for zone in bend.zones))
-        vee = Vee(hit.stack.opening_mm, hit.stack.shoulder_radius_mm)
         if bend.kind == "offset":
-            return ReplayHit("offset", bend, view, zones, None, vee, hit.stack, {})
+            return ReplayHit("offset", bend, view, zones, None, hit.stack, {})
         if hit.finished_deg is None and bend.kind == "hem":
-            return ReplayHit("flatten", bend, view, zones, None, vee, hit.stack, {})
-        swing = Swing(zones[0], hit.loaded_deg, hit.radius_mm)
-        return ReplayHit("swing", bend, view, zones, swing, vee, hit.stack, {})
+            return ReplayHit("flatten", bend, view, zones, None, hit.stack, {})
+        air_bend = ZoneBend(zones[0], hit.loaded_deg, hit.radius_mm)
+        return ReplayHit("air-bend", bend, view, zones, air_bend, hit.stack, {})
 
     def _is_free(self, hit: ReplayHit) -> bool:
         bodies = self._obstacles(hit.stack)
         pieces = hit.pieces(step_deg=self._step_deg)
         if any(strikes(piece, bodies) for piece in pieces):
             return False
-        if not self._check_self or hit.swing is None:
+        if not self._check_self or hit.air_bend is None:
             return True
         # What does not meet itself at full thickness does not without the contact tolerance either.
         if crosses_itself(pieces[0].rings) is None:
@@ -117,7 +116,7 @@ class Judge:
 
     def _obstacles(self, stack: Stack) -> tuple[Obstacle, ...]:
         if id(stack) not in self._shapes:
-            self._shapes[id(stack)] = stack_obstacles(stack, contact_mm=self._contact_mm)
+            self._shapes[id(stack)] = obstacles(stack.solids, contact_mm=self._contact_mm)
         return self._shapes[id(stack)]
 
     def _left(self, bend: NumberedBend, turns: tuple[float, ...], hit: JudgedHit) -> tuple[float, ...]:

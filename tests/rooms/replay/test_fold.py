@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from flangewise.replay import SectionNumbers
-from flangewise.replay.fold import Swing, ring_on_flat, rings_of
+from flangewise.replay.fold import ZoneBend, rings_of, rings_on_flat
 from flangewise.replay.section import view_of
 
 FLATS = (20.0, 30.0, 40.0)
@@ -30,18 +30,18 @@ def test_area_is_flats_and_sectors(start_behind, marked_up):
     at = view_of(section(), (90.0, -90.0), marked_up=marked_up, start_behind=start_behind)
     sector = math.pi / 4 * (4.0**2 - 2.0**2)
     # Arcs drawn with 5 degree chords enclose 0.13 % less than true ones.
-    assert area_of(ring_on_flat(at, 1).points_mm[0]) == pytest.approx(2 * sum(FLATS) + 2 * sector, rel=2e-4)
+    assert area_of(rings_on_flat(at, 1).points_mm[0]) == pytest.approx(2 * sum(FLATS) + 2 * sector, rel=2e-4)
 
 
 def test_neutral_length_in_the_middle_keeps_the_area_through_the_stroke():
     at = view_of(section(), (0.0, 0.0), marked_up=True, start_behind=True)
     turns = np.linspace(0.0, 90.0, 37)
-    rings = rings_of(at, Swing(0, 90.0, 2.0), turns)
+    rings = rings_of(at, ZoneBend(0, 90.0, 2.0), turns)
     assert np.ptp(shapely.area(shapely.polygons(rings.points_mm))) < 0.05
 
 
 def test_one_middle_flat_level_and_the_legs_where_they_belong():
-    ring = ring_on_flat(view_of(section(), (90.0, -90.0), marked_up=True, start_behind=True), 1)
+    ring = rings_on_flat(view_of(section(), (90.0, -90.0), marked_up=True, start_behind=True), 1)
     low, high = ring.points_mm[0].min(axis=0), ring.points_mm[0].max(axis=0)
     # Rear leg stands up: inside radius 2 and thickness behind the flat's end, its tip 20 above the arc's end.
     assert low[0] == pytest.approx(-4.0)
@@ -53,7 +53,7 @@ def test_one_middle_flat_level_and_the_legs_where_they_belong():
 
 def test_swinging_zone_lies_evenly():
     at = view_of(SectionNumbers((40.0, 40.0), (4.7,), (90.0,), (2.0,), 2.0), (0.0,), marked_up=True, start_behind=True)
-    ring = rings_of(at, Swing(0, 92.0, 2.0), np.array([61.0])).points_mm[0]
+    ring = rings_of(at, ZoneBend(0, 92.0, 2.0), np.array([61.0])).points_mm[0]
     mirrored = ring * np.array([-1.0, 1.0])
     assert shapely.Polygon(ring).symmetric_difference(shapely.Polygon(mirrored)).area < 1e-9
     slopes = np.degrees(np.arctan2(*(np.roll(ring, -1, axis=0) - ring).T[::-1]))
@@ -63,15 +63,15 @@ def test_swinging_zone_lies_evenly():
 
 def test_inset_takes_both_faces_and_leaves_the_middle():
     at = view_of(section(), (90.0, -90.0), marked_up=True, start_behind=True)
-    thin = ring_on_flat(at, 1, inset_mm=0.25).points_mm[0]
-    assert area_of(thin) == pytest.approx(0.75 * area_of(ring_on_flat(at, 1).points_mm[0]), rel=1e-6)
+    thin = rings_on_flat(at, 1, inset_mm=0.25).points_mm[0]
+    assert area_of(thin) == pytest.approx(0.75 * area_of(rings_on_flat(at, 1).points_mm[0]), rel=1e-6)
 
 
 def test_round_ends_add_a_disc_in_two_halves():
     plain = SectionNumbers((40.0, 40.0), (4.0,), (90.0,), (2.0,), 2.0)
     capped = SectionNumbers((40.0, 40.0), (4.0,), (90.0,), (2.0,), 2.0, round_ends=True)
     areas = [
-        area_of(ring_on_flat(view_of(each, (90.0,), marked_up=True, start_behind=True), 0).points_mm[0])
+        area_of(rings_on_flat(view_of(each, (90.0,), marked_up=True, start_behind=True), 0).points_mm[0])
         for each in (plain, capped)
     ]
     assert areas[1] - areas[0] == pytest.approx(math.pi, rel=0.02)

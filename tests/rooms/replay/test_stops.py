@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from flangewise.replay import SectionNumbers
-from flangewise.replay.fold import Swing
+from flangewise.replay.fold import ZoneBend
 from flangewise.replay.section import view_of
 from flangewise.replay.stops import contact
-from flangewise.replay.stroke import Vee, swing_moments
+from flangewise.replay.stroke import Vee, bend_moments
 
 FINGER = ((0.0, 0.0), (0.0, 20.0), (-40.0, 20.0), (-40.0, 0.0))
 
@@ -18,8 +18,8 @@ def lying(turns_now, zone, *, start_behind=True, marked_up=True):
     """Flats 30, 50, 20, zones of 4 (90 degrees, inside radius 2, thickness 2), the zone's line at the centre plane."""
     section = SectionNumbers((30.0, 50.0, 20.0), (4.0, 4.0), (90.0, -90.0), (2.0, 2.0), 2.0)
     view = view_of(section, turns_now, marked_up=marked_up, start_behind=start_behind)
-    swing = Swing(view.place_of(zone), 92.0, 2.0)
-    return swing_moments(view, swing, vee=Vee(16.0, 1.5), turns_deg=np.zeros(1)).rings
+    swing = ZoneBend(view.place_of(zone), 92.0, 2.0)
+    return bend_moments(view, swing, vee=Vee(16.0, 1.5), turns_deg=np.zeros(1)).rings
 
 
 def test_raw_edge_is_half_a_zone_and_a_flat_behind_the_line():

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from flangewise.replay.fold import Swing
-from flangewise.replay.meets import stack_obstacles
+from flangewise.replay.fold import ZoneBend
+from flangewise.replay.meets import obstacles
 from flangewise.replay.section import view_of
-from flangewise.replay.stroke import Vee, swing_moments
+from flangewise.replay.stroke import Vee, bend_moments
 from flangewise.replay.way_out import way_out
 
 U = (40.0, 100.0, 40.0)
@@ -15,15 +15,15 @@ LIPPED = (15.0, 40.0, 100.0, 40.0, 15.0)
 
 def stack(toy):
     endless = toy.outline((30, 0), (30, 40), (60, 40), (60, 5000), (-60, 5000), (-60, 40), (-30, 40), (-30, 0))
-    return stack_obstacles(toy.bodies(ram=endless).stack("straight", "v12"))
+    return obstacles(toy.bodies(ram=endless).stack("straight", "v12").solids)
 
 
 def comes_out(toy, lengths, zone, *, start_behind, lift_mm):
     """Whether the finished part comes out with the punch lifted so far from the bottom of its stroke."""
     section = toy.sharp(lengths, (90.0,) * (len(lengths) - 1))
     view = view_of(section, section.turns_deg, marked_up=True, start_behind=start_behind)
-    swing = Swing(view.place_of(zone), 90.0, -0.75)
-    moment = swing_moments(view, swing, vee=Vee(12.0, 0.0), turns_deg=np.array([90.0]))
+    swing = ZoneBend(view.place_of(zone), 90.0, -0.75)
+    moment = bend_moments(view, swing, vee=Vee(12.0, 0.0), turns_deg=np.array([90.0]))
     touch = float(moment.nose_up_mm[0])
     return way_out(moment.rings.points_mm[0], stack(toy), touch_mm=touch, open_mm=lift_mm + touch)
 
@@ -53,8 +53,8 @@ def test_a_leg_leaning_over_a_relieved_punch_comes_out_by_moving_with_the_ram(to
     # The finished leg reaches past the middle into the relief: the ram cannot rise over the part lying still.
     section = toy.sharp((40.0, 30.0, 40.0), (90.0, 90.0))
     view = view_of(section, section.turns_deg, marked_up=True, start_behind=False)
-    moment = swing_moments(view, Swing(view.place_of(1), 90.0, -0.75), vee=Vee(12.0, 0.0), turns_deg=np.array([90.0]))
+    moment = bend_moments(view, ZoneBend(view.place_of(1), 90.0, -0.75), vee=Vee(12.0, 0.0), turns_deg=np.array([90.0]))
     ring, touch = moment.rings.points_mm[0], float(moment.nose_up_mm[0])
-    relieved = stack_obstacles(toy.bodies(toy.GOOSENECK).stack("straight", "v12"))
+    relieved = obstacles(toy.bodies(toy.GOOSENECK).stack("straight", "v12").solids)
     assert not way_out(ring, relieved, touch_mm=touch, open_mm=touch + 20.0)
     assert way_out(ring, relieved, touch_mm=touch, open_mm=touch + 45.0)
