@@ -17,12 +17,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 import shapely.affinity
-from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body
 from flangewise.clearance.swept import CONTACT_MM
-
-Points = NDArray[np.float64]
+from flangewise.geometry import Points
 
 ENDLESS_MM = 5000.0
 BEHIND_MM = 400.0

@@ -13,10 +13,9 @@ import shapely
 from numpy.typing import NDArray
 
 from flangewise.clearance.stroke import Stroke
-from flangewise.clearance.swept import CONTACT_MM
-from flangewise.geometry import Path
+from flangewise.clearance.swept import CONTACT_MM, hulls_of
+from flangewise.geometry import Path, Points
 
-Points = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 FOLD_BULGE_MM = 0.05
@@ -58,7 +57,7 @@ def pieces_meet(front: Path, behind: Path, *, thickness_mm: float) -> Meeting | 
 
 def _seen_from_front(behind: Path, stroke: Stroke, half_deg: float) -> Points:
     laid = behind.placed(rotate_deg=half_deg, to_mm=stroke.edge_mm(half_deg), mirror=True)
-    return stroke.from_machine(laid.points_mm, half_deg, with_ram=False)
+    return stroke.seen_mm(laid.points_mm, half_deg, with_ram=False)
 
 
 def _pieces(path: Path) -> tuple[NDArray[np.object_], Ints]:
@@ -72,9 +71,8 @@ def _worst(front: tuple[NDArray[np.object_], Ints], placed: Points, spans: Ints,
     lines, front_spans = front
     moving = placed.shape[0] > 2 or not np.allclose(placed[0], placed[1])
     near = thickness_mm - 2 * CONTACT_MM + (FOLD_BULGE_MM if moving else 0.0)
-    corners = np.stack([placed[:-1, :-1], placed[:-1, 1:], placed[1:, 1:], placed[1:, :-1]], axis=2).reshape(-1, 4, 2)
     owners = np.tile(spans[1:], placed.shape[0] - 1)
-    hulls = shapely.convex_hull(shapely.linestrings(corners))
+    hulls = hulls_of(placed[:-1, :-1], placed[:-1, 1:], placed[1:, 1:], placed[1:, :-1])
     hit, struck = shapely.STRtree(lines).query(hulls, predicate="dwithin", distance=near)
     beside = (owners[hit] == spans[0]) & (front_spans[struck] == front_spans[0])
     hit, struck = hit[~beside], struck[~beside]

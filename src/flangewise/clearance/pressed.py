@@ -11,13 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body
-from flangewise.clearance.swept import Region, grow_mm, within_reach
-
-Points = NDArray[np.float64]
-Pair = tuple[float, float]
+from flangewise.clearance.swept import Region, grow_mm, swept_straight, within_reach
+from flangewise.geometry import Point, Points
 
 LIFT_MM = 1000.0
 
@@ -28,8 +25,8 @@ class Slide:
     stroke, and how high the nose stands above the die top then. `turned_over` for a folded-over leg, which
     goes back over its own bend with its upper face down."""
 
-    edge_start_mm: Pair
-    edge_end_mm: Pair
+    edge_start_mm: Point
+    edge_end_mm: Point
     nose_start_mm: float
     nose_end_mm: float
     turned_over: bool = False
@@ -54,7 +51,7 @@ def _upside_down(points_mm: Points) -> Points:
     return result
 
 
-def _seen(outline_mm: Points, edge_mm: Pair, lift_mm: float) -> Points:
+def _seen(outline_mm: Points, edge_mm: Point, lift_mm: float) -> Points:
     result: Points = outline_mm + np.array([-edge_mm[0], lift_mm - edge_mm[1]])
     return result
 
@@ -64,5 +61,4 @@ def _between(first: Points, last: Points) -> list[shapely.Geometry]:
     pieces = [shapely.make_valid(shapely.Polygon(first))]
     if np.allclose(first, last):
         return pieces
-    corners = np.stack([first, np.roll(first, -1, axis=0), np.roll(last, -1, axis=0), last], axis=1)
-    return [*pieces, *shapely.convex_hull(shapely.linestrings(corners))]
+    return [*pieces, *swept_straight(first, last)]

@@ -15,11 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from flangewise.clearance.swept import Region
+from flangewise.geometry import SpacePoints
 
-SpacePoints = NDArray[np.float64]
 Stretch = tuple[float, float]
 
 PARALLEL = 1e-9

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body
-
-Points = NDArray[np.float64]
+from flangewise.clearance.swept import swept_straight
+from flangewise.geometry import Points
 
 TOUCH_MM = 0.05
 FAR_BEHIND_MM = 1000.0
@@ -26,19 +25,11 @@ def finger_obstacles(
     the punch nose at `nose_mm`. A touch of 0.05 mm counts as contact, not as meeting.
     """
     polygon = shapely.Polygon(finger_mm)
-    coming = shapely.union(polygon, _trail(finger_mm)).buffer(-TOUCH_MM)
+    trail = swept_straight(finger_mm, finger_mm - np.array([FAR_BEHIND_MM, 0.0]))
+    coming = shapely.union(polygon, shapely.union_all(trail)).buffer(-TOUCH_MM)
     found = ["part"] if shapely.intersects(coming, shapely.make_valid(shapely.Polygon(part_mm))) else []
     for body in bodies:
         shift = np.array([0.0, nose_mm if body.with_ram else 0.0])
         if shapely.intersects(polygon.buffer(-TOUCH_MM), shapely.make_valid(shapely.Polygon(body.points_mm + shift))):
             found.append(body.name)
     return tuple(found)
-
-
-def _trail(finger_mm: Points) -> shapely.Geometry:
-    """What the finger sweeps coming straight from behind."""
-    start = finger_mm - np.array([FAR_BEHIND_MM, 0.0])
-    corners = np.stack([finger_mm, np.roll(finger_mm, -1, axis=0), np.roll(start, -1, axis=0), start], axis=1).reshape(
-        -1, 2
-    )
-    return shapely.union_all(shapely.convex_hull(shapely.linestrings(corners)))

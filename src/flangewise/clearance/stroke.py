@@ -14,11 +14,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-Points = NDArray[np.float64]
+from flangewise.geometry import Points
+
+Halves = TypeVar("Halves", float, Points)
 
 
 @dataclass(frozen=True)
@@ -43,65 +45,40 @@ class Stroke:
         if not 0 < self.half_turn_deg < 90:
             raise ValueError("a stroke's half turn lies between 0 and 90 degrees")
 
-    def centres_mm(self, halves_deg: Points) -> Points:
-        """Height of the bend arc's centre above the die top, at many moments."""
-        a = np.radians(halves_deg)
+    def centre_mm(self, half_deg: Halves) -> Halves:
+        """Height of the bend arc's centre above the die top, at one moment or many."""
+        a = np.radians(half_deg)
         reach = self.radius_mm + self.thickness_mm + self.shoulder_radius_mm
-        centres: Points = (reach - self.opening_mm / 2 * np.sin(a)) / np.cos(a) - self.shoulder_radius_mm
+        centres: Halves = (reach - self.opening_mm / 2 * np.sin(a)) / np.cos(a) - self.shoulder_radius_mm
         return centres
 
-    def depths_mm(self, halves_deg: Points) -> Points:
+    def depth_mm(self, half_deg: Halves) -> Halves:
         """Depth of the punch nose below the die top (-t at first touch). A sharp corner is met at r = 0."""
-        a = np.radians(halves_deg)
+        a = np.radians(half_deg)
         radius = max(self.radius_mm, 0.0)
         rise = 1 / np.cos(a) - 1
-        depths: Points = (
+        depths: Halves = (
             self.opening_mm / 2 * np.tan(a) - (radius + self.shoulder_radius_mm) * rise - self.thickness_mm / np.cos(a)
         )
         return depths
 
-    def edges_mm(self, halves_deg: Points) -> Points:
-        """Where the front wing's frame stands: the zone's edge on the middle surface, (moments, (across, up))."""
-        a = np.radians(halves_deg)
-        middle, rest = self.radius_mm + self.thickness_mm / 2, self.zone_mm / 2 * (1 - halves_deg / self.half_turn_deg)
+    def edge_mm(self, half_deg: Halves) -> Points:
+        """Where the front wing's frame stands: the zone's edge on the middle surface, (across, up) of each moment."""
+        a = np.radians(half_deg)
+        middle, rest = self.radius_mm + self.thickness_mm / 2, self.zone_mm / 2 * (1 - half_deg / self.half_turn_deg)
         across = middle * np.sin(a) + rest * np.cos(a)
-        return np.column_stack([across, self.centres_mm(halves_deg) - middle * np.cos(a) + rest * np.sin(a)])
+        return np.stack([across, self.centre_mm(half_deg) - middle * np.cos(a) + rest * np.sin(a)], axis=-1)
 
-    def centre_mm(self, half_deg: float) -> float:
-        """Height of the bend arc's centre above the die top."""
-        return float(self.centres_mm(np.array([half_deg]))[0])
-
-    def depth_mm(self, half_deg: float) -> float:
-        """Depth of the punch nose below the die top at one moment."""
-        return float(self.depths_mm(np.array([half_deg]))[0])
-
-    def edge_mm(self, half_deg: float) -> tuple[float, float]:
-        """Where the front wing's frame stands at one moment: (across, up)."""
-        across, up = self.edges_mm(np.array([half_deg]))[0]
-        return float(across), float(up)
-
-    def shoulder_mm(self, half_deg: float) -> float:
-        """How far out from the zone's edge the wing lies on the die's shoulder, along the wing."""
-        a, (across, up) = math.radians(half_deg), self.edge_mm(half_deg)
-        touch_across = self.opening_mm / 2 - self.shoulder_radius_mm * math.sin(a)
-        touch_up = -self.shoulder_radius_mm * (1 - math.cos(a))
-        return (touch_across - across) * math.cos(a) + (touch_up - up) * math.sin(a)
-
-    def from_machine(self, points_mm: Points, half_deg: float, *, with_ram: bool) -> Points:
-        """Points of a body, as the front wing sees them at this moment of the stroke."""
-        result: Points = self.seen_mm(points_mm, np.array([half_deg]), with_ram=with_ram)[0]
-        return result
-
-    def seen_mm(self, points_mm: Points, halves_deg: Points, *, with_ram: bool) -> Points:
-        """The same for many moments at once: (moments, points, 2)."""
-        shifts = -self.edges_mm(halves_deg)
+    def seen_mm(self, points_mm: Points, half_deg: Halves, *, with_ram: bool) -> Points:
+        """Points of a body, as the front wing sees them at one moment of the stroke or many: (moments, points, 2)."""
+        shifts = -self.edge_mm(half_deg)
         if with_ram:
-            shifts[:, 1] -= self.depths_mm(halves_deg)
-        a = np.radians(halves_deg)
-        cos, sin = np.cos(a)[:, None], np.sin(a)[:, None]
-        moved = np.asarray(points_mm, dtype=float)[None, :, :] + shifts[:, None, :]
+            shifts[..., 1] -= self.depth_mm(half_deg)
+        a = np.radians(half_deg)
+        cos, sin = np.cos(a)[..., None], np.sin(a)[..., None]
+        moved = np.asarray(points_mm, dtype=float) + shifts[..., None, :]
         result: Points = np.stack(
-            [cos * moved[..., 0] + sin * moved[..., 1], cos * moved[..., 1] - sin * moved[..., 0]], axis=2
+            [cos * moved[..., 0] + sin * moved[..., 1], cos * moved[..., 1] - sin * moved[..., 0]], axis=-1
         )
         return result
 

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body
 from flangewise.clearance.stroke import Stroke
+from flangewise.geometry import Points
 
-Points = NDArray[np.float64]
 Pieces = list[tuple[str, shapely.Geometry]]
 
 BULGE_MM = 0.02
@@ -153,7 +153,7 @@ def swept_by(outline_mm: Points, stroke: Stroke, *, with_ram: bool) -> list[shap
     curve = np.linalg.norm(outline_mm[:, None, :] - poles[None, :, :], axis=2).max(axis=1) + spread
     far = np.maximum(curve, np.roll(curve, -1))
     steps = np.maximum(LEAST_STEPS, np.ceil(total * np.sqrt(far / (8 * BULGE_MM)))).astype(int)
-    pieces = [shapely.make_valid(shapely.Polygon(stroke.from_machine(outline_mm, 0.0, with_ram=with_ram)))]
+    pieces = [shapely.make_valid(shapely.Polygon(stroke.seen_mm(outline_mm, 0.0, with_ram=with_ram)))]
     coarse = _coarse(steps)
     for count in np.unique(coarse):
         pieces.extend(_edge_hulls(outline_mm, stroke, int(count), edges=coarse == count, with_ram=with_ram))
@@ -174,13 +174,19 @@ def _edge_hulls(
     following = np.roll(placed, -1, axis=1)
     before, after = (placed[:-1, edges], following[:-1, edges]), (placed[1:, edges], following[1:, edges])
     start_a, start_b, end_a, end_b = (part.reshape(-1, 2) for part in (*before, *after))
-    return list(_hulls(*_untwisted(start_a, start_b, end_a=end_a, end_b=end_b)))
+    return list(hulls_of(*_untwisted(start_a, start_b, end_a=end_a, end_b=end_b)))
 
 
-def _hulls(*corners: Points) -> NDArray[np.object_]:
-    stacked = np.stack(corners, axis=1)
+def hulls_of(*corners: Points) -> NDArray[np.object_]:
+    """What edges sweep on straight ways: the hull of each four of corners, given as four arrays (..., 2)."""
+    stacked = np.stack(corners, axis=-2).reshape(-1, len(corners), 2)
     result: NDArray[np.object_] = shapely.convex_hull(shapely.linestrings(stacked))
     return result
+
+
+def swept_straight(first_mm: Points, last_mm: Points) -> NDArray[np.object_]:
+    """What the edges of a closed outline sweep on a straight way from one place to another."""
+    return hulls_of(first_mm, np.roll(first_mm, -1, axis=0), np.roll(last_mm, -1, axis=0), last_mm)
 
 
 def _untwisted(start_a: Points, start_b: Points, *, end_a: Points, end_b: Points) -> tuple[Points, ...]:
@@ -217,7 +223,7 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
 
     `reach_mm` bounds how far the wing goes from the zone's edge.
     """
-    deep = abs(stroke.depth_mm(stroke.half_turn_deg))
+    deep = abs(float(stroke.depth_mm(stroke.half_turn_deg)))
     far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm + deep
     parts = [(body, outline) for body in bodies for outline in within_reach(body, far)]
 

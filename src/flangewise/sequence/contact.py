@@ -224,6 +224,6 @@ def _risen(points_mm: Points, stroke: Stroke, halves_deg: Points) -> Points:
     """Points of the wing at each half turn: (moments, points, 2)."""
     cos, sin = np.cos(np.radians(halves_deg))[:, None], np.sin(np.radians(halves_deg))[:, None]
     across, up = points_mm[:, 0], points_mm[:, 1]
-    edges = stroke.edges_mm(halves_deg)[:, None, :]
+    edges = stroke.edge_mm(halves_deg)[:, None, :]
     risen: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + edges
     return risen

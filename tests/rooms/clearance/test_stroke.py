@@ -52,24 +52,7 @@ def test_the_wing_sees_a_point_of_its_own_standing_still():
     for half in (0.0, 13.0, 46.0):
         a, edge = math.radians(half), np.array(stroke.edge_mm(half))
         point = edge + 30 * np.array([math.cos(a), math.sin(a)]) + 4 * np.array([-math.sin(a), math.cos(a)])
-        assert stroke.from_machine(point[None], half, with_ram=False)[0] == pytest.approx([30.0, 4.0])
-
-
-def test_least_wing_of_a_sharp_square_bend():
-    # (V/2) / cos - (t/2) tan = 7.735 on the middle surface, V / sqrt 2 = 8.485 on the outside
-    stroke = Stroke(12.0, 0.0, 1.5, -0.75, 0.0, 45.0)
-    least_mm = max(stroke.shoulder_mm(float(half)) for half in np.linspace(0.0, 45.0, 33))
-    assert least_mm == pytest.approx(7.735, abs=5e-4)
-    assert least_mm + 0.75 == pytest.approx(12 / math.sqrt(2), abs=5e-4)
-
-
-def test_the_shoulder_is_touched_where_the_wing_says():
-    stroke = Stroke(16.0, 1.6, 2.0, 2.5, 5.0, 46.0)
-    for half in (0.0, 20.0, 46.0):
-        a, edge = math.radians(half), np.array(stroke.edge_mm(half))
-        lower = edge + stroke.shoulder_mm(half) * np.array([math.cos(a), math.sin(a)])
-        lower = lower - np.array([-math.sin(a), math.cos(a)])  # t/2 = 1 to the outer face
-        assert np.hypot(*(lower - np.array([8.0, -1.6]))) == pytest.approx(1.6, abs=1e-9)
+        assert stroke.seen_mm(point[None], half, with_ram=False)[0] == pytest.approx([30.0, 4.0])
 
 
 @pytest.mark.parametrize("with_ram", [True, False])

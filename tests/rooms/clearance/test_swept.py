@@ -33,7 +33,7 @@ def test_region_agrees_with_dense_angles(bodies, seed):
     ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(300)])
     lines = np.stack([ends, ends + [[dice.uniform(-25, 25), dice.uniform(-25, 25)] for _ in ends]], axis=1)
     tools = [
-        shapely.Polygon(stroke.from_machine(np.array(body.points_mm, float), float(half), with_ram=body.with_ram))
+        shapely.Polygon(stroke.seen_mm(np.array(body.points_mm, float), float(half), with_ram=body.with_ram))
         for body in bodies
         for half in np.linspace(0, stroke.half_turn_deg, 300)
     ]
@@ -70,7 +70,7 @@ def test_a_spinning_edge_is_not_swept_as_a_hull(square_bend):
     swept = swept_region(bar, square_bend, reach_mm=400).bare
     dense = shapely.union_all(
         [
-            shapely.Polygon(square_bend.from_machine(np.array(bar[0].points_mm), float(half), with_ram=False))
+            shapely.Polygon(square_bend.seen_mm(np.array(bar[0].points_mm), float(half), with_ram=False))
             for half in np.linspace(0, 45, 4000)
         ]
     )
