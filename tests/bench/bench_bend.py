@@ -16,8 +16,7 @@ from flangewise.bend import (
     air_bends,
     bend_at_depth,
     bend_to_turn,
-    bends_at_depth,
-    bends_to_turn,
+    bends_of,
     drawn_spread,
     expected_spread,
     stroke,
@@ -62,19 +61,19 @@ def random_batch(count, seed=1):
 def rows():
     """What is timed: name, work, how many bends it is, repeats, goal in microseconds a bend."""
     batch, turns = random_batch(MANY)
-    depths = bends_to_turn(batch, turns).depth_mm
+    depths = bends_of(batch, "finished", turns).depth_mm
     bend = bend_to_turn(SETUP, METAL, 90)
     setups = [BendSetup(2, opening, 1.5, nose) for opening in np.linspace(10, 32, 50) for nose in (0.5, 1, 3)]
     one_row, ninety = BendBatch.of([SETUP], [METAL]), np.array([90.0])
     return [
-        ("one bend, turn to depth, no peak", lambda: bends_to_turn(one_row, ninety), 1, 100, 1000),
+        ("one bend, turn to depth, no peak", lambda: bends_of(one_row, "finished", ninety), 1, 100, 1000),
         ("one bend, turn to depth, with peak", lambda: bend_to_turn(SETUP, METAL, 90), 1, 100, 1000),
         ("one bend, depth to turn, with peak", lambda: bend_at_depth(SETUP, METAL, 3.8), 1, 100, 1000),
         ("one stroke of 46 points", lambda: stroke(SETUP, METAL, to_loaded_turn_deg=92), 1, 50, None),
         ("one spread, first order", lambda: expected_spread(SETUP, METAL, bend, Spreads(0.1)), 1, 50, None),
         ("150 set-ups, with peaks", lambda: air_bends(setups, METAL, [90.0] * 150), 150, 10, None),
-        ("10,000 bends, turn to depth", lambda: bends_to_turn(batch, turns), MANY, 5, 25),
-        ("10,000 bends, depth to turn", lambda: bends_at_depth(batch, depths), MANY, 5, 25),
+        ("10,000 bends, turn to depth", lambda: bends_of(batch, "finished", turns), MANY, 5, 25),
+        ("10,000 bends, depth to turn", lambda: bends_of(batch, "depth", depths), MANY, 5, 25),
         ("4,000 draws of a spread", lambda: drawn_spread(SETUP, METAL, 90, spreads=Spreads(0.1)), 4000, 1, None),
     ]
 

@@ -12,9 +12,7 @@ from .air_bend import (
     air_bends,
     bend_at_depth,
     bend_to_turn,
-    bends_at_depth,
-    bends_loaded_to,
-    bends_to_turn,
+    bends_of,
 )
 from .allowance import (
     RULES,
@@ -34,14 +32,14 @@ from .opening import opening_factor, usual_opening_mm
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
 from .scatter import Sensitivities, Spread, Spreads, expected_spread, sensitivities, spread_of
 from .special_force import FORCE_FACTORS, ForceFactor, Hem, factored_force_kn_per_m, hem_force_kn_per_m
-from .stroke import Stroke, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
+from .stroke import StrokePoints, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from .swift import Swift, swift_from_certificate
 
 if TYPE_CHECKING:
     from .correct import (
         SUSPECT_ERROR_DEG,
         DeductionSum,
-        Measured,
+        MeasuredLength,
         correction_weight,
         deduction_of_gauged_leg,
         deduction_of_whole_part,
@@ -50,7 +48,7 @@ if TYPE_CHECKING:
         k_sd,
         worth_correcting,
     )
-    from .deflection import Beam, BedLoad, Give, deflection_mm, give, opening_mm, reactions_kn
+    from .deflection import BedLoad, Give, Plate, deflection_mm, give, opening_mm, reactions_kn
     from .draws import DrawnSpread, drawn_spread
     from .general_tolerance import ToleranceClass, angle_tolerance_deg, linear_tolerance_mm
 
@@ -58,7 +56,7 @@ if TYPE_CHECKING:
 _LATE = {
     "correct": {
         "DeductionSum",
-        "Measured",
+        "MeasuredLength",
         "SUSPECT_ERROR_DEG",
         "correction_weight",
         "deduction_of_gauged_leg",
@@ -69,7 +67,7 @@ _LATE = {
         "worth_correcting",
     },
     "deflection": {
-        "Beam",
+        "Plate",
         "BedLoad",
         "Give",
         "deflection_mm",
@@ -90,7 +88,6 @@ __all__ = [
     "AirBends",
     "Allowance",
     "AllowanceRule",
-    "Beam",
     "BedLoad",
     "BendBatch",
     "BendSetup",
@@ -104,12 +101,13 @@ __all__ = [
     "Learned",
     "LearnedState",
     "LotError",
-    "Measured",
+    "MeasuredLength",
     "NoBend",
+    "Plate",
     "Sensitivities",
     "Spread",
     "Spreads",
-    "Stroke",
+    "StrokePoints",
     "Swift",
     "Target",
     "ToleranceClass",
@@ -118,9 +116,7 @@ __all__ = [
     "bend_allowance",
     "bend_at_depth",
     "bend_to_turn",
-    "bends_at_depth",
-    "bends_loaded_to",
-    "bends_to_turn",
+    "bends_of",
     "borrowed_state",
     "correction_weight",
     "deduction_of_gauged_leg",

@@ -16,14 +16,15 @@ maker's force chart, in `shared/published`. No measured bend stands behind it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields
 from typing import Literal
 
 import numpy as np
 
 from .elastica import BoolArray, Rows
 from .moment import FloatArray
-from .newton import CONVERGED, IMPOSSIBLE, Aim, Solution, solve
-from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
+from .newton import CONVERGED, IMPOSSIBLE, Aim, SolvedBends, solve
+from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendFigures, BendSetup, Learned, NoBend
 from .released import effective_radii_mm
 from .start import start_from_depth, start_from_finished, start_from_loaded
 from .swift import Swift
@@ -89,19 +90,15 @@ def air_bends(
     return _with_peaks(batch, target, np.array(targets, dtype=float), nose_correction=nose_correction)
 
 
-def bends_to_turn(batch: BendBatch, turn_deg: FloatArray, *, nose_correction: bool = True) -> AirBends:
-    """Many bends by finished turn, in one call; without the peak force (see `air_bends`)."""
-    return _many(batch, "finished", turn_deg, nose_correction=nose_correction)
+def bends_of(batch: BendBatch, target: Target, values: FloatArray, *, nose_correction: bool = True) -> AirBends:
+    """Many bends in one call, without the peak force (see `air_bends`).
 
-
-def bends_at_depth(batch: BendBatch, depth_mm: FloatArray, *, nose_correction: bool = True) -> AirBends:
-    """Many bends by commanded depth, in one call."""
-    return _many(batch, "depth", depth_mm, nose_correction=nose_correction)
-
-
-def bends_loaded_to(batch: BendBatch, loaded_turn_deg: FloatArray, *, nose_correction: bool = True) -> AirBends:
-    """Many bends by turn under load, in one call."""
-    return _many(batch, "loaded", loaded_turn_deg, nose_correction=nose_correction)
+    `values` as the targets of `air_bends`: turns in degrees ("finished", "loaded") or commanded depths in mm ("depth").
+    """
+    with np.errstate(all="ignore"):  # impossible rows are solved too and dropped by status
+        rows = batch.rows(nose_correction=nose_correction)
+        aim, start, possible = _aim(batch, target, np.atleast_1d(np.asarray(values, dtype=float)), rows)
+        return _bends(solve(rows, aim, *start), possible, rows, batch)
 
 
 def _aim(
@@ -121,15 +118,7 @@ def _aim(
     return Aim.loaded_turn(turn), start_from_loaded(turn, rows), possible
 
 
-def _many(batch: BendBatch, kind: Target, value: FloatArray, *, nose_correction: bool) -> AirBends:
-    with np.errstate(all="ignore"):  # impossible rows are solved too and dropped by status
-        rows = batch.rows(nose_correction=nose_correction)
-        target, start, possible = _aim(batch, kind, np.atleast_1d(np.asarray(value, dtype=float)), rows)
-        found = solve(rows, target, *start)
-        return _bends(found, possible, rows, batch)
-
-
-def _bends(found: Solution, possible: BoolArray, rows: Rows, batch: BendBatch) -> AirBends:
+def _bends(found: SolvedBends, possible: BoolArray, rows: Rows, batch: BendBatch) -> AirBends:
     status = np.where(possible, found.status, IMPOSSIBLE)
     good = status == CONVERGED
 
@@ -175,7 +164,7 @@ def _with_peaks(
             np.concatenate([start[0], along[0]]),
             np.concatenate([start[1], along[1]]),
         )
-        bends = _bends(Solution._make(column[:count] for column in found), possible, rows, batch)
+        bends = _bends(SolvedBends._make(column[:count] for column in found), possible, rows, batch)
     forces = np.zeros((count, len(PEAK_GRID_DEG)))
     forces[bend, step] = found.force_n_per_mm[count:]
     return tuple(
@@ -189,22 +178,8 @@ def _scalar(bends: AirBends, index: int, forces_kn_per_m: FloatArray) -> AirBend
     grid_deg = np.array(PEAK_GRID_DEG)
     before = (grid_deg < loaded_deg) & (forces_kn_per_m > 0)
     peak, peak_turn = peak_of(np.append(grid_deg[before], loaded_deg), np.append(forces_kn_per_m[before], end_kn_per_m))
-    wrapped_deg = float(bends.nose_contact_deg[index])
-    return AirBend(
-        turn_deg=float(bends.turn_deg[index]),
-        loaded_turn_deg=loaded_deg,
-        springback_deg=float(bends.springback_deg[index]),
-        depth_mm=float(bends.depth_mm[index]),
-        effective_radius_mm=float(bends.effective_radius_mm[index]),
-        formed_radius_mm=float(bends.formed_radius_mm[index]),
-        force_kn_per_m=end_kn_per_m,
-        peak_kn_per_m=peak,
-        peak_turn_deg=peak_turn,
-        deg_per_mm=float(bends.deg_per_mm[index]),
-        contact_length_mm=float(bends.contact_length_mm[index]),
-        nose_contact_deg=wrapped_deg,
-        regime="wrapped" if wrapped_deg > 0 else "free",
-    )
+    figures = {field.name: float(getattr(bends, field.name)[index]) for field in fields(BendFigures)}
+    return AirBend(**figures, peak_kn_per_m=peak, peak_turn_deg=peak_turn)
 
 
 def peak_of(turns_deg: FloatArray, forces_kn_per_m: FloatArray) -> tuple[float, float]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .air_bend import bends_to_turn
+from .air_bend import bends_of
 from .records import NOTHING_LEARNED, BendBatch, BendSetup, Learned
 from .scatter import FIRST_WEIGHT, SECOND_WEIGHT
 from .swift import Swift
@@ -31,7 +31,7 @@ LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05
 
 
 @dataclass(frozen=True)
-class Measured:
+class MeasuredLength:
     """A length measured or worked out, with its standard deviation."""
 
     value_mm: float
@@ -71,7 +71,7 @@ def depth_correction_mm(
     Nothing measured off gives 0. Give the setup the thickness of the piece where it was measured.
     """
     turns = np.array([wanted_turn_deg, measured_turn_deg], dtype=float)
-    found = bends_to_turn(BendBatch.of([setup], [swift], [learned]), turns)
+    found = bends_of(BendBatch.of([setup], [swift], [learned]), "finished", turns)
     if not found.converged.all():
         return None
     return weight * float(found.depth_mm[0] - found.depth_mm[1])
@@ -95,7 +95,9 @@ def deduction_of_whole_part(
     return DeductionSum(tuple(range(len(legs_mm) - 1)), sum(legs_mm) - blank_mm, sd_mm)
 
 
-def deductions_of_chain(equations: Sequence[DeductionSum], planned: Sequence[Measured]) -> tuple[Measured, ...]:
+def deductions_of_chain(
+    equations: Sequence[DeductionSum], planned: Sequence[MeasuredLength]
+) -> tuple[MeasuredLength, ...]:
     """Deductions of all bends by weighted least squares of the equations and of what was planned.
 
     The planned deductions, each with how far it may be off, stand in for what the measurements leave open: with no
@@ -116,7 +118,7 @@ def deductions_of_chain(equations: Sequence[DeductionSum], planned: Sequence[Mea
         right += row * equation.total_mm / equation.sd_mm**2
     covariance = np.linalg.inv(normal) if count else normal
     values = covariance @ right
-    return tuple(Measured(float(values[i]), math.sqrt(covariance[i, i])) for i in range(count))
+    return tuple(MeasuredLength(float(values[i]), math.sqrt(covariance[i, i])) for i in range(count))
 
 
 def k_sd(deduction_sd_mm: float, thickness_mm: float, *, turn_deg: float) -> float:

@@ -20,7 +20,7 @@ _MEAN_POINTS = 64
 
 
 @dataclass(frozen=True)
-class Beam:
+class Plate:
     """A ram or a bed: distance between supports, plate thickness and height, steel unless told otherwise."""
 
     span_mm: float
@@ -59,14 +59,14 @@ class Give:
     middle_less_deg: float
 
 
-def reactions_kn(beam: Beam, load: BedLoad) -> tuple[float, float]:
+def reactions_kn(beam: Plate, load: BedLoad) -> tuple[float, float]:
     """Left and right support force."""
     middle_mm = (load.from_mm + load.to_mm) / 2 + beam.span_mm / 2
     right_kn = load.total_kn * middle_mm / beam.span_mm
     return load.total_kn - right_kn, right_kn
 
 
-def deflection_mm(beam: Beam, load: BedLoad, at_mm: float) -> tuple[float, float]:
+def deflection_mm(beam: Plate, load: BedLoad, at_mm: float) -> tuple[float, float]:
     """Deflection by bending and by shear at a place, in the direction of the load."""
     shift_mm = beam.span_mm / 2
     x, a, b = at_mm + shift_mm, load.from_mm + shift_mm, load.to_mm + shift_mm
@@ -91,12 +91,12 @@ def deflection_mm(beam: Beam, load: BedLoad, at_mm: float) -> tuple[float, float
     return bending, shear
 
 
-def opening_mm(ram: Beam, bed: Beam, load: BedLoad, at_mm: float) -> float:
+def opening_mm(ram: Plate, bed: Plate, load: BedLoad, at_mm: float) -> float:
     """How far the gap opens at a place: ram and bed, bending and shear."""
     return sum(deflection_mm(ram, load, at_mm)) + sum(deflection_mm(bed, load, at_mm))
 
 
-def give(ram: Beam, bed: Beam, load: BedLoad, *, deg_per_mm: float) -> Give:
+def give(ram: Plate, bed: Plate, load: BedLoad, *, deg_per_mm: float) -> Give:
     """Bow, tilt and mean opening over the part under load, and what the bow costs in degrees.
 
     A part of no length, or no force, gives zeros.
@@ -121,10 +121,10 @@ def _ramp(value: float) -> float:
     return max(0.0, value)
 
 
-def _bending_stiffness(beam: Beam) -> float:
+def _bending_stiffness(beam: Plate) -> float:
     return beam.modulus_mpa * beam.plate_mm * beam.height_mm**3 / 12
 
 
-def _shear_stiffness(beam: Beam) -> float:
+def _shear_stiffness(beam: Plate) -> float:
     shear_modulus = beam.modulus_mpa / (2 * (1 + beam.poisson))
     return SHEAR_SHARE * shear_modulus * beam.plate_mm * beam.height_mm

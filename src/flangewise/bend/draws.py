@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .air_bend import bends_at_depth, bends_to_turn
+from .air_bend import bends_of
 from .elastica import BoolArray
 from .moment import FloatArray
 from .records import BendBatch, BendSetup
@@ -47,7 +47,7 @@ def drawn_spread(
     Half width = 1.96 s.d. of the finished turn about the one wanted.
     """
     nominal = BendBatch.of([setup], [swift])
-    wanted = bends_to_turn(nominal, np.array([float(turn_deg)]))
+    wanted = bends_of(nominal, "finished", np.array([float(turn_deg)]))
     if not wanted.converged[0]:
         return None
     run = _Run(nominal, float(turn_deg), float(wanted.depth_mm[0]), spreads, np.random.default_rng(seed))
@@ -102,14 +102,14 @@ def _bend(run: _Run, coils: _Coils, depth_mm: FloatArray, *, same_piece: bool = 
         exponent=coils.exponent,
         friction=coils.friction,
     )
-    found = bends_at_depth(batch, depth_mm + rng.normal(0, spreads.depth_mm, draws))
+    found = bends_of(batch, "depth", depth_mm + rng.normal(0, spreads.depth_mm, draws))
     return _Pieces(depth_mm, found.turn_deg, found.converged)
 
 
 def _correct(run: _Run, pieces: _Pieces, weight: float) -> _Pieces:
     """Depth for the next piece from the turn that a gauge reads on this one."""
     seen = pieces.turn_deg + run.rng.normal(0, run.spreads.gauge_deg, pieces.turn_deg.size)
-    model = bends_to_turn(run.nominal, seen)
+    model = bends_of(run.nominal, "finished", seen)
     return replace(
         pieces,
         depth_mm=pieces.depth_mm + weight * (run.depth_mm - model.depth_mm),
@@ -120,4 +120,4 @@ def _correct(run: _Run, pieces: _Pieces, weight: float) -> _Pieces:
 def _depth_for_thickness(run: _Run, coils: _Coils) -> FloatArray:
     draws = coils.thickness_mm.size
     read_mm = coils.thickness_mm + run.rng.normal(0, run.spreads.measured_thickness_mm, draws)
-    return bends_to_turn(replace(run.nominal, thickness_mm=read_mm), np.full(draws, run.turn_deg)).depth_mm
+    return bends_of(replace(run.nominal, thickness_mm=read_mm), "finished", np.full(draws, run.turn_deg)).depth_mm

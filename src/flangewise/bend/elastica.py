@@ -23,7 +23,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from .moment import FloatArray, MomentCurve, moment_curve
+from .moment import FloatArray, MomentCurve
 
 ELASTIC_POINTS, PLASTIC_POINTS = 3, 20
 _COS_FLOOR = 1e-12  # keeps a step of the solver real; no solution comes near it
@@ -53,8 +53,7 @@ class Rows(NamedTuple):
 
     def with_nose(self, nose_mm: FloatArray) -> Rows:
         """The same bends under other noses."""
-        log_strain = np.log(self.thickness_mm / (2 * nose_mm + self.thickness_mm))
-        return self._replace(nose_mm=nose_mm, nose_log_strain=log_strain)
+        return self._replace(nose_mm=nose_mm, nose_log_strain=nose_log_strain(nose_mm, self.thickness_mm))
 
 
 class Arm(NamedTuple):
@@ -79,33 +78,9 @@ class Sections(NamedTuple):
     reaction_n_per_mm: FloatArray
 
 
-def rows_of(
-    thickness_mm: FloatArray,
-    opening_mm: FloatArray,
-    *,
-    shoulder_radius_mm: FloatArray,
-    nose_radius_mm: FloatArray,
-    friction: FloatArray,
-    springback_log: FloatArray,
-    metal: tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray],
-) -> Rows:
-    """Rows from plain arrays; `metal` in the order of `Swift`'s fields, nose radius as the solver shall use it."""
-    strength, prestrain, exponent, modulus, poisson, factor = metal
-    angle = np.arctan(friction)
-    return Rows(
-        thickness_mm,
-        opening_mm / 2,
-        shoulder_radius_mm,
-        nose_radius_mm,
-        np.log(thickness_mm / (2 * nose_radius_mm + thickness_mm)),
-        angle,
-        np.sin(angle),
-        np.cos(angle),
-        np.exp(springback_log),
-        moment_curve(
-            strength, prestrain, exponent=exponent, modulus_mpa=modulus, poisson=poisson, strain_factor=factor
-        ),
-    )
+def nose_log_strain(nose_mm: FloatArray, thickness_mm: FloatArray) -> FloatArray:
+    """ln of the surface strain of a sheet that lies round a nose: ln t/(2 nose + t)."""
+    return np.log(thickness_mm / (2 * nose_mm + thickness_mm))
 
 
 def corrected_nose_mm(nose_radius_mm: FloatArray, thickness_mm: FloatArray) -> FloatArray:

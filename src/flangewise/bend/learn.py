@@ -11,6 +11,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from .records import Learned
 
 OUTLIER_SDS = 4.0
@@ -77,26 +79,25 @@ def learn_lot(state: LearnedState, lot: LotError, *, drift_sd_mm: float = DRIFT_
 
     An error more than 4 s.d. from what the state expects is an outlier: the state only drifts, False comes back.
     """
-    p11 = state.offset_var_mm2 + drift_sd_mm**2
-    p12, p22 = state.covar_mm, state.springback_var
-    h1, h2 = lot.deg_per_mm, -lot.springback_deg
-    ph1, ph2 = p11 * h1 + p12 * h2, p12 * h1 + p22 * h2
-    var = h1 * ph1 + h2 * ph2 + lot.lot_sd_deg**2 + lot.piece_sd_deg**2
-    surprise = lot.error_deg - h1 * state.depth_offset_mm - h2 * state.springback_log
-    if var <= 0 or abs(surprise) > OUTLIER_SDS * math.sqrt(var):
-        return LearnedState(state.depth_offset_mm, state.springback_log, p11, p22, p12, state.lots), False
-    g1, g2 = ph1 / var, ph2 / var
-    return (
-        LearnedState(
-            depth_offset_mm=state.depth_offset_mm + g1 * surprise,
-            springback_log=state.springback_log + g2 * surprise,
-            offset_var_mm2=p11 - g1 * ph1,
-            springback_var=p22 - g2 * ph2,
-            covar_mm=p12 - g1 * ph2,
-            lots=state.lots + 1,
-        ),
-        True,
+    known = np.array([[state.offset_var_mm2, state.covar_mm], [state.covar_mm, state.springback_var]])
+    known[0, 0] += drift_sd_mm**2
+    seen = np.array([lot.deg_per_mm, -lot.springback_deg])
+    shared = known @ seen
+    var = float(seen @ shared) + lot.lot_sd_deg**2 + lot.piece_sd_deg**2
+    value = np.array([state.depth_offset_mm, state.springback_log])
+    surprise = lot.error_deg - float(seen @ value)
+    used = var > 0 and abs(surprise) <= OUTLIER_SDS * math.sqrt(var)
+    if used:
+        value, known = value + shared / var * surprise, known - np.outer(shared, shared) / var
+    learned = LearnedState(
+        depth_offset_mm=float(value[0]),
+        springback_log=float(value[1]),
+        offset_var_mm2=float(known[0, 0]),
+        springback_var=float(known[1, 1]),
+        covar_mm=float(known[0, 1]),
+        lots=state.lots + used,
     )
+    return learned, used
 
 
 def learn_lots(

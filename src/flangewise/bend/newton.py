@@ -77,7 +77,7 @@ class Aim(NamedTuple):
         return self.loaded * 2 * half_turn - self.release * state.springback_rad + self.depth * depth - self.value
 
 
-class Solution(NamedTuple):
+class SolvedBends(NamedTuple):
     """States found: unknowns, the arm, rates along the stroke (rad per mm of depth), status. One a bend."""
 
     half_turn: FloatArray
@@ -92,7 +92,7 @@ class Solution(NamedTuple):
     status: IntArray
 
 
-def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
+def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> SolvedBends:
     """States of all bends from start values; rows of length 1 serve every target.
 
     Every bend gets a status: CONVERGED, NOT_CONVERGED (a state should exist but was not found) or UNREACHABLE (the
@@ -113,7 +113,7 @@ def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray
     return found
 
 
-def _from_scan(rows: Rows, target: Aim) -> tuple[Solution, BoolArray]:
+def _from_scan(rows: Rows, target: Aim) -> tuple[SolvedBends, BoolArray]:
     half_turn, log_strain, reached = scan(rows, target)
     return _newton(rows, target, half_turn, log_strain), reached
 
@@ -148,7 +148,7 @@ def scan(rows: Rows, target: Aim) -> tuple[FloatArray, FloatArray, BoolArray]:
     )
 
 
-def _in_blocks(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
+def _in_blocks(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> SolvedBends:
     count = target.value.size
     if count <= _BLOCK:
         return _newton(rows, target, half_turn, log_strain)
@@ -156,12 +156,12 @@ def _in_blocks(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: Float
     for first in range(0, count, _BLOCK):
         block = np.arange(first, min(first + _BLOCK, count))
         parts.append(_newton(rows.take(block), target.take(block), half_turn[block], log_strain[block]))
-    return Solution._make(np.concatenate(columns) for columns in zip(*parts, strict=True))
+    return SolvedBends._make(np.concatenate(columns) for columns in zip(*parts, strict=True))
 
 
-def _newton(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> Solution:
+def _newton(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray) -> SolvedBends:
     count = target.value.size
-    out = Solution._make([*(np.zeros(count) for _ in Solution._fields[:-1]), np.full(count, NOT_CONVERGED)])
+    out = SolvedBends._make([*(np.zeros(count) for _ in SolvedBends._fields[:-1]), np.full(count, NOT_CONVERGED)])
     left = np.arange(count)
     for trial in range(_ITERATIONS):
         half3 = np.stack([half_turn, half_turn + _STEP, half_turn])
@@ -201,7 +201,7 @@ def _between(values: FloatArray, least: float, most: float | FloatArray) -> Floa
 
 
 def _keep(
-    out: Solution,
+    out: SolvedBends,
     to: npt.NDArray[np.intp],
     unknowns: tuple[FloatArray, FloatArray],
     step: tuple[FloatArray, FloatArray],

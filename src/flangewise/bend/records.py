@@ -6,17 +6,16 @@ Source: definitions; the noses of depth and force are corrected as derived in `e
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, field
+from typing import Generic, Literal, TypeVar
 
 import numpy as np
 
-from .elastica import BoolArray, Rows, corrected_nose_mm, force_nose_share, rows_of
-from .moment import FloatArray
+from .elastica import BoolArray, Rows, corrected_nose_mm, force_nose_share, nose_log_strain
+from .moment import FloatArray, moment_curve
 from .newton import CONVERGED, IMPOSSIBLE, UNREACHABLE, IntArray
 from .swift import Swift
 
-Regime = Literal["free", "wrapped"]
 Reason = Literal["unreachable", "not-converged", "impossible-input"]
 
 DEFAULT_FRICTION = 0.1
@@ -44,24 +43,38 @@ class Learned:
 NOTHING_LEARNED = Learned()
 
 
-@dataclass(frozen=True)
-class AirBend:
-    """One bend that converged. Radii are effective inside radii: they place the flange, a gauge reads less."""
+Figures = TypeVar("Figures", float, FloatArray)
 
-    turn_deg: float
-    loaded_turn_deg: float
-    springback_deg: float
-    depth_mm: float
-    effective_radius_mm: float
-    formed_radius_mm: float
-    force_kn_per_m: float
+
+@dataclass(frozen=True)
+class BendFigures(Generic[Figures]):
+    """What the model says of one bend, or of many in arrays. Radii are effective inside radii: a gauge reads less."""
+
+    turn_deg: Figures
+    loaded_turn_deg: Figures
+    springback_deg: Figures
+    depth_mm: Figures
+    effective_radius_mm: Figures
+    formed_radius_mm: Figures
+    force_kn_per_m: Figures
+    deg_per_mm: Figures
+    contact_length_mm: Figures
+    nose_contact_deg: Figures
+    loaded_deg_per_mm: Figures
+
+
+@dataclass(frozen=True)
+class AirBend(BendFigures[float]):
+    """One bend that converged, with the highest force on the way and the turn at which it stands."""
+
     peak_kn_per_m: float
     peak_turn_deg: float
-    deg_per_mm: float
-    contact_length_mm: float
-    nose_contact_deg: float
-    regime: Regime
-    converged: Literal[True] = True
+    converged: Literal[True] = field(default=True, init=False)
+
+    @property
+    def wrapped(self) -> bool:
+        """Whether the sheet lies round the nose: the nose sets the radius."""
+        return self.nose_contact_deg > 0
 
 
 @dataclass(frozen=True)
@@ -106,23 +119,27 @@ class BendBatch:
 
     def rows(self, *, nose_correction: bool = True) -> Rows:
         """The bends as the solver takes them, the nose radius corrected unless told otherwise."""
-        nose_mm = self.nose_radius_mm
+        t, nose_mm = self.thickness_mm, self.nose_radius_mm
         if nose_correction:
-            nose_mm = corrected_nose_mm(nose_mm, self.thickness_mm)
-        return rows_of(
-            self.thickness_mm,
-            self.opening_mm,
-            shoulder_radius_mm=self.shoulder_radius_mm,
-            nose_radius_mm=nose_mm,
-            friction=self.friction,
-            springback_log=self.springback_log,
-            metal=(
+            nose_mm = corrected_nose_mm(nose_mm, t)
+        angle = np.arctan(self.friction)
+        return Rows(
+            thickness_mm=t,
+            half_opening_mm=self.opening_mm / 2,
+            shoulder_mm=self.shoulder_radius_mm,
+            nose_mm=nose_mm,
+            nose_log_strain=nose_log_strain(nose_mm, t),
+            friction_rad=angle,
+            friction_sin=np.sin(angle),
+            friction_cos=np.cos(angle),
+            springback_factor=np.exp(self.springback_log),
+            curve=moment_curve(
                 self.strength_mpa,
                 self.prestrain,
-                self.exponent,
-                self.modulus_mpa,
-                self.poisson,
-                self.strain_factor,
+                exponent=self.exponent,
+                modulus_mpa=self.modulus_mpa,
+                poisson=self.poisson,
+                strain_factor=self.strain_factor,
             ),
         )
 
@@ -145,20 +162,9 @@ class BendBatch:
 
 
 @dataclass(frozen=True)
-class AirBends:
-    """Many bends. Where `converged` is false every figure is 0 and `status` says why; use `row` to be sure."""
+class AirBends(BendFigures[FloatArray]):
+    """Many bends. Where `converged` is false every figure is 0 and `status` says why."""
 
-    turn_deg: FloatArray
-    loaded_turn_deg: FloatArray
-    springback_deg: FloatArray
-    depth_mm: FloatArray
-    effective_radius_mm: FloatArray
-    formed_radius_mm: FloatArray
-    force_kn_per_m: FloatArray
-    deg_per_mm: FloatArray
-    contact_length_mm: FloatArray
-    nose_contact_deg: FloatArray
-    loaded_deg_per_mm: FloatArray
     status: IntArray
 
     @property

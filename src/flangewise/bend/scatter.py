@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from .air_bend import bends_at_depth
+from .air_bend import bends_of
 from .records import AirBend, BendBatch, BendSetup
 from .swift import Swift
 
@@ -123,7 +123,7 @@ def sensitivities(setup: BendSetup, swift: Swift, depth_mm: float) -> Sensitivit
         *(replace(swift, exponent=swift.exponent + step) for step in (_NUDGE, -_NUDGE)),
         *(swift for _ in range(3)),
     ]
-    found = bends_at_depth(BendBatch.of(setups, swifts), np.full(len(setups), float(depth_mm)))
+    found = bends_of(BendBatch.of(setups, swifts), "depth", np.full(len(setups), float(depth_mm)))
     if not found.converged.all():
         return None
     turns = found.turn_deg
@@ -149,25 +149,25 @@ def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
     comes back into every correction.
     """
     causes = _by_cause(at, spreads)
-    within = _root(
+    within = math.hypot(
         at.thickness_deg_per_mm * spreads.thickness_within_mm,
         at.strength_deg * spreads.strength_within_share,
         at.depth_deg_per_mm * spreads.depth_mm,
     )
-    bias = _root(
+    bias = math.hypot(
         at.thickness_deg_per_mm * spreads.thickness_between_mm,
         at.strength_deg * spreads.strength_between_share,
         *(causes[cause] for cause in ("hardening", "friction", "model")),
     )
-    measured = _root(
+    measured = math.hypot(
         at.thickness_deg_per_mm * spreads.measured_thickness_mm,
         *(value for cause, value in causes.items() if cause != "thickness"),
     )
-    seen = _root(within, spreads.gauge_deg)  # noise in one measured piece
+    seen = math.hypot(within, spreads.gauge_deg)  # noise in one measured piece
     one, two = 1 - FIRST_WEIGHT, 1 - SECOND_WEIGHT
-    after_one = _root(one * bias, FIRST_WEIGHT * seen, within)
-    after_two = _root(two * one * bias, two * FIRST_WEIGHT * seen, SECOND_WEIGHT * seen, within)
-    first = _root(*causes.values())
+    after_one = math.hypot(one * bias, FIRST_WEIGHT * seen, within)
+    after_two = math.hypot(two * one * bias, two * FIRST_WEIGHT * seen, SECOND_WEIGHT * seen, within)
+    first = math.hypot(*causes.values())
     return Spread(
         first_piece_deg=TWO_SIDED_95 * first,
         thickness_measured_deg=TWO_SIDED_95 * (measured if spreads.reading_helps else first),
@@ -187,7 +187,3 @@ def _by_cause(at: Sensitivities, spreads: Spreads) -> dict[Cause, float]:
         "depth": at.depth_deg_per_mm * spreads.depth_mm,
         "model": spreads.model_deg,
     }
-
-
-def _root(*parts: float) -> float:
-    return math.sqrt(sum(part * part for part in parts))

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from types import MappingProxyType
 from typing import Literal
+
+import numpy as np
 
 from .force import KN_PER_M_PER_TONNE_PER_M
 
@@ -66,10 +67,7 @@ def hem_force_kn_per_m(thickness_mm: float, hem: Hem, *, tensile_mpa: float) -> 
     tonnes = HEM_TONNES_PER_M[hem]
     if thickness_mm > HEM_THICKNESSES_MM[-1]:
         return None
-    at_mm = max(thickness_mm, HEM_THICKNESSES_MM[0])
-    rows = pairwise(zip(HEM_THICKNESSES_MM, tonnes, strict=True))
-    (low_mm, low), (high_mm, high) = next(pair for pair in rows if at_mm <= pair[1][0])
-    per_m = low + (high - low) * (at_mm - low_mm) / (high_mm - low_mm)
+    per_m = float(np.interp(thickness_mm, HEM_THICKNESSES_MM, tonnes))
     return per_m * KN_PER_M_PER_TONNE_PER_M * max(1.0, tensile_mpa / HEM_TENSILE_MPA)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from flangewise.bend import Stroke, stroke
+from flangewise.bend import StrokePoints, stroke
 from flangewise.commands.bend_answer import Answer
 from flangewise.drawing import Curve, Drawing, Limit, chart, svg
 from flangewise.faults import Fault, Unusable
@@ -56,7 +56,7 @@ def _title(result: Answer, made: PunchDie, units: str) -> str:
     return say(phrase("plot.title", **values, **tools), units=units)
 
 
-def _curves(along: Stroke, made: PunchDie, units: str) -> Iterator[Curve]:
+def _curves(along: StrokePoints, made: PunchDie, units: str) -> Iterator[Curve]:
     depths = [in_units(depth, units) for depth in along.depth_mm]
     yield Curve(say(phrase("plot.force-curve")), depths, along.force_kn_per_m)
     yield Curve(say(phrase("plot.loaded-curve")), depths, along.loaded_turn_deg, side="right")

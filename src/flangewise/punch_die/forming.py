@@ -100,7 +100,7 @@ def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock
         depth_mm=air.depth_mm,
         deg_per_mm=air.deg_per_mm,
         contact_mm=air.contact_length_mm,
-        wrapped=air.regime == "wrapped",
+        wrapped=air.wrapped,
         force_kn_per_m=air.peak_kn_per_m,
         end_force_kn_per_m=air.force_kn_per_m,
         limit_force_kn_per_m=limit,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flangewise.bend import Beam as Plate
-from flangewise.bend import BedLoad, give
+from flangewise.bend import BedLoad, Plate, give
 from flangewise.findings import Finding, caution, note
 from flangewise.punch_die import PunchDie
 from flangewise.setup.hit import Hit

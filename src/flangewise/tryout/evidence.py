@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from flangewise.bend import (
     DeductionSum,
-    Measured,
+    MeasuredLength,
     deduction_of_gauged_leg,
     deduction_of_whole_part,
     deductions_of_chain,
@@ -24,7 +24,7 @@ CUT_SD_MM, BLANK_SD_MM = 0.1, 0.05
 TOLD_SHARE = 0.5
 
 
-def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[Measured | None, ...]:
+def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[MeasuredLength | None, ...]:
     """The deduction of each bend by weighted least squares; None where the measured legs say nothing of it.
 
     The legs are taken at their wanted angles, so these are the deductions at the wanted turns.
@@ -33,7 +33,7 @@ def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[Me
     if not equations:
         return (None,) * len(piece.bends)
     planned_sd = PLANNED_SD_SHARE * piece.thickness_mm
-    planned = [Measured(bend.deduction_mm, planned_sd) for bend in piece.bends]
+    planned = [MeasuredLength(bend.deduction_mm, planned_sd) for bend in piece.bends]
     solved = deductions_of_chain(equations, planned)
     return tuple(found if found.sd_mm <= TOLD_SHARE * planned_sd else None for found in solved)
 
@@ -64,7 +64,7 @@ def _outer_legs(piece: TriedPiece, legs: Sequence[LegResult]) -> list[DeductionS
     return found
 
 
-def shown_k(piece: TriedPiece, bend: int, shown: Measured | None) -> tuple[float | None, float | None]:
+def shown_k(piece: TriedPiece, bend: int, shown: MeasuredLength | None) -> tuple[float | None, float | None]:
     """The K factor a deduction shows for the radius the blank was made with, and its standard deviation."""
     tried = piece.bends[bend]
     if shown is None or tried.rule_mm is None:

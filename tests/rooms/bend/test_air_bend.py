@@ -17,9 +17,7 @@ from flangewise.bend import (
     air_bends,
     bend_at_depth,
     bend_to_turn,
-    bends_at_depth,
-    bends_loaded_to,
-    bends_to_turn,
+    bends_of,
     swift_from_certificate,
 )
 from flangewise.bend.air_bend import peak_of
@@ -69,7 +67,7 @@ def test_check_values(row):
     assert bend.depth_mm == pytest.approx(depth, abs=1e-3)
     assert bend.effective_radius_mm == pytest.approx(radius, abs=0.005)
     assert bend.nose_contact_deg == pytest.approx(contact, abs=0.006)
-    assert bend.regime == ("wrapped" if contact else "free")
+    assert bend.wrapped == bool(contact)
     assert bend.force_kn_per_m == pytest.approx(force, rel=1e-3)
     if peak is not None:
         assert bend.peak_kn_per_m == pytest.approx(peak, rel=1e-3)
@@ -175,11 +173,9 @@ def test_friction_fades_out_smoothly():
 
 
 def test_free_and_wrapped_meet_where_the_nose_just_fits():
-    apex_mm = bent(bend_to_turn(replace(SETUP, nose_radius_mm=0.1), SOFT, 60, nose_correction=False))
-    assert apex_mm.regime in ("free", "wrapped")
     noses = np.linspace(0.2, 4.0, 96)
     batch = BendBatch.of([replace(SETUP, nose_radius_mm=float(nose)) for nose in noses], [SOFT])
-    found = bends_to_turn(batch, np.full(96, 60.0), nose_correction=False)
+    found = bends_of(batch, "finished", np.full(96, 60.0), nose_correction=False)
     assert found.converged.all()
     assert 0 < int((found.nose_contact_deg > 0).sum()) < 96
     # Nothing jumps on the way from a sharp to a blunt nose: no step is much larger than its neighbours.
@@ -278,7 +274,7 @@ def test_above_first_touch_there_is_no_bend():
 
 def test_one_bad_bend_leaves_the_others_alone():
     batch = BendBatch.of([SETUP, replace(SETUP, thickness_mm=-2), SETUP], [SOFT])
-    found = bends_to_turn(batch, np.array([90.0, 90.0, 179.5]))
+    found = bends_of(batch, "finished", np.array([90.0, 90.0, 179.5]))
     assert found.converged.tolist() == [True, False, False]
     assert (found.reason(1), found.reason(2)) == ("impossible-input", "unreachable")
     assert found.depth_mm[0] == pytest.approx(bent(bend_to_turn(SETUP, SOFT, 90)).depth_mm, abs=1e-12)
@@ -291,7 +287,7 @@ def test_many_equal_each_alone():
     alone = [bend_to_turn(s, ALUMINIUM, turn) for s, turn in zip(setups, [70.0, 80, 90, 95, 100, 105], strict=True)]
     for one, other in zip(together, alone, strict=True):
         assert astuple(bent(one))[:-2] == pytest.approx(astuple(bent(other))[:-2], rel=1e-12)
-        assert bent(one).regime == bent(other).regime
+        assert bent(one).wrapped == bent(other).wrapped
     assert air_bends([], SOFT, []) == ()
 
 
@@ -300,8 +296,8 @@ def test_the_kinds_of_target_agree():
     for kind, value in [("finished", 90.0), ("loaded", bend.loaded_turn_deg), ("depth", bend.depth_mm)]:
         assert bent(air_bends([SETUP], SOFT, [value], target=kind)[0]).depth_mm == pytest.approx(bend.depth_mm)
     batch = BendBatch.of([SETUP], [SOFT])
-    by_depth = bends_at_depth(batch, np.array([bend.depth_mm]))
-    by_load = bends_loaded_to(batch, np.array([bend.loaded_turn_deg]))
+    by_depth = bends_of(batch, "depth", np.array([bend.depth_mm]))
+    by_load = bends_of(batch, "loaded", np.array([bend.loaded_turn_deg]))
     assert by_depth.turn_deg[0] == pytest.approx(90) == pytest.approx(by_load.turn_deg[0])
 
 
@@ -336,7 +332,7 @@ def test_two_thousand_random_bends_all_have_an_answer():
         )
     ]
     batch = BendBatch.of(setups, swifts)
-    found = bends_to_turn(batch, rng.uniform(0.5, 90, count))
+    found = bends_of(batch, "finished", rng.uniform(0.5, 90, count))
     assert found.converged.all()
     assert (found.springback_deg > 0).all() and (found.deg_per_mm > 0).all()
     assert all(np.isfinite(value).all() for value in asdict(found).values())

@@ -8,7 +8,7 @@ import pytest
 from flangewise.bend import (
     BendSetup,
     Learned,
-    Measured,
+    MeasuredLength,
     bend_at_depth,
     bend_to_turn,
     correction_weight,
@@ -94,13 +94,13 @@ def test_whole_part():
     assert equation.sd_mm == pytest.approx(math.sqrt(3 * 0.01 + 0.0025))
 
 
-PLANNED = (Measured(3.7, 0.5), Measured(3.7, 0.5))
+PLANNED = (MeasuredLength(3.7, 0.5), MeasuredLength(3.7, 0.5))
 
 
 def test_without_equations_the_plan_comes_back():
     assert deductions_of_chain([], PLANNED) == (
-        Measured(pytest.approx(3.7), pytest.approx(0.5)),
-        Measured(pytest.approx(3.7), pytest.approx(0.5)),
+        MeasuredLength(pytest.approx(3.7), pytest.approx(0.5)),
+        MeasuredLength(pytest.approx(3.7), pytest.approx(0.5)),
     )
     assert deductions_of_chain([], []) == ()
 
@@ -126,11 +126,11 @@ def test_a_gauged_leg_and_the_sum_fix_both():
 def test_two_measurements_weigh_by_their_certainty():
     # 3.6 +- 0.1 from the leg against 4.0 +- 0.2 planned: (3.6/0.01 + 4.0/0.04)/(1/0.01 + 1/0.04) = 3.68.
     leg = deduction_of_gauged_leg(0, 20.0, 18.2, leg_sd_mm=0.05, stop_sd_mm=0.0)
-    (found,) = deductions_of_chain([leg], [Measured(4.0, 0.2)])
+    (found,) = deductions_of_chain([leg], [MeasuredLength(4.0, 0.2)])
     assert found.value_mm == pytest.approx(3.68)
     assert found.sd_mm == pytest.approx(1 / math.sqrt(125))
 
 
 def test_certainty_itself_is_refused():
     with pytest.raises(ValueError, match="without uncertainty"):
-        deductions_of_chain([], [Measured(3.7, 0.0)])
+        deductions_of_chain([], [MeasuredLength(3.7, 0.0)])

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.integrate import cumulative_simpson
 
-from flangewise.bend import Beam, BedLoad, deflection_mm, give, opening_mm, reactions_kn
+from flangewise.bend import BedLoad, Plate, deflection_mm, give, opening_mm, reactions_kn
 
-RAM, BED = Beam(2600, 60, 1300), Beam(2600, 60, 900)
+RAM, BED = Plate(2600, 60, 1300), Plate(2600, 60, 900)
 
 # Load [a, b] from the left support, q, plate height -> bending at a, middle, b; shear at the same; reactions in kN.
 CASES = [
@@ -19,7 +19,7 @@ CASES = [
 @pytest.mark.parametrize("case", CASES)
 def test_check_values(case):
     begin, end, force, height, bending, shear, supports = case
-    beam, load = Beam(2600, 60, height), BedLoad(begin - 1300, end - 1300, force)
+    beam, load = Plate(2600, 60, height), BedLoad(begin - 1300, end - 1300, force)
     for place, bent, sheared in zip((begin, (begin + end) / 2, end), bending, shear, strict=True):
         assert deflection_mm(beam, load, place - 1300) == (
             pytest.approx(bent, abs=1e-4),

@@ -7,7 +7,8 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from flangewise.bend.elastica import Rows, arm, corrected_nose_mm, force_nose_share, rows_of, sections
+from flangewise.bend import BendBatch, BendSetup
+from flangewise.bend.elastica import Rows, arm, corrected_nose_mm, force_nose_share, sections
 
 from .metals import METALS, moment_curve_of, moment_n
 
@@ -17,23 +18,8 @@ def one(value):
 
 
 def rows(swift, *, thickness=2.0, opening=16.0, shoulder=1.5, nose=1.0, friction=0.1):
-    metal = (
-        swift.strength_mpa,
-        swift.prestrain,
-        swift.exponent,
-        swift.modulus_mpa,
-        swift.poisson,
-        swift.strain_factor,
-    )
-    return rows_of(
-        one(thickness),
-        one(opening),
-        shoulder_radius_mm=one(shoulder),
-        nose_radius_mm=one(nose),
-        friction=one(friction),
-        springback_log=one(0),
-        metal=tuple(one(value) for value in metal),
-    )
+    setup = BendSetup(thickness, opening, shoulder, nose, friction)
+    return BendBatch.of([setup], [swift]).rows(nose_correction=False)
 
 
 def closed_state(at_half, sheet: Rows):

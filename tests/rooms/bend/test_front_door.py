@@ -20,7 +20,7 @@ def test_a_name_it_does_not_have():
 
 
 def test_late_names_are_those_of_their_modules():
-    assert bend.Beam.__module__ == "flangewise.bend.deflection"
+    assert bend.Plate.__module__ == "flangewise.bend.deflection"
     assert bend.drawn_spread.__module__ == "flangewise.bend.draws"
     assert bend.deductions_of_chain.__module__ == "flangewise.bend.correct"
     assert bend.linear_tolerance_mm.__module__ == "flangewise.bend.general_tolerance"

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from flangewise.bend import BendBatch, BendSetup, Learned, bends_to_turn
+from flangewise.bend import BendBatch, BendSetup, Learned, bends_of
 
 from .metals import AUSTENITIC, SOFT
 
@@ -30,7 +30,7 @@ def test_a_batch_holds_each_record_in_its_place():
 def test_one_metal_serves_many_set_ups():
     batch = BendBatch.of([SETUP, SETUP], [SOFT])
     assert batch.exponent.shape == (1,)
-    found = bends_to_turn(batch, np.array([90.0, 45.0]))
+    found = bends_of(batch, "finished", np.array([90.0, 45.0]))
     assert found.turn_deg == pytest.approx([90, 45])
 
 

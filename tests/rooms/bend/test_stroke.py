@@ -14,7 +14,7 @@ from flangewise.bend import (
     stroke,
     tip_speed_factor,
 )
-from flangewise.bend.stroke import Stroke
+from flangewise.bend.stroke import StrokePoints
 
 from .metals import SOFT, STRONG
 
@@ -73,7 +73,7 @@ def test_turns_that_do_not_exist_are_left_out():
 
 # Sharp model: factor 2L/V - 1 at first touch: V 16 and L 500 make 615 mm/s of a ram's 10.
 def test_the_sharp_model_is_the_lower_bound():
-    sharp = Stroke((0.0,), (0.0,), (0.0,), (0.0,), (math.degrees(2 * 2 / 16),))
+    sharp = StrokePoints((0.0,), (0.0,), (0.0,), (0.0,), (math.degrees(2 * 2 / 16),))
     assert tip_speed_factor(sharp, 500) == pytest.approx(61.5)
     for opening, reach in [(8, 60), (16, 150), (16, 500), (24, 600)]:
         setup = BendSetup(opening / 8, opening, 0.09 * opening, 1)
@@ -95,4 +95,4 @@ def test_ram_speed_for_a_tip_limit():
     assert speed * tip_speed_factor(along, 500) == pytest.approx(250)
     # The sharp model allows 4.1 mm/s for V 16 and 500 mm; the real one less.
     assert speed < 4.1
-    assert ram_speed_for_tip_mm_per_s(250, Stroke((), (), (), (), ()), reach_mm=500) is None
+    assert ram_speed_for_tip_mm_per_s(250, StrokePoints((), (), (), (), ()), reach_mm=500) is None

@@ -15,7 +15,7 @@ from flangewise.bend import (
     Learned,
     bend_allowance,
     bend_to_turn,
-    bends_at_depth,
+    bends_of,
     k_from_deduction,
     swift_from_certificate,
 )
@@ -111,7 +111,7 @@ def bent(piece, hidden, *, blank_k=K_FACTOR):
     batch = BendBatch.of(
         [bend.model.setup for bend in piece.bends], [bend.model.swift for bend in piece.bends], [hidden.truth]
     )
-    turns = bends_at_depth(batch, [bend.depth_mm for bend in piece.bends]).turn_deg.tolist()
+    turns = bends_of(batch, "depth", [bend.depth_mm for bend in piece.bends]).turn_deg.tolist()
     deductions = [deduction_at(turn, bend.radius_mm, blank_k) for turn, bend in zip(turns, piece.bends, strict=True)]
     lines = []
     for bend, off, deduction in zip(piece.bends, hidden.stops_mm, deductions, strict=True):
