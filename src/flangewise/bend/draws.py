@@ -31,14 +31,6 @@ class DrawnSpread:
     draws: int
 
 
-@dataclass(frozen=True)
-class _Coils:
-    thickness_mm: FloatArray
-    strength_share: FloatArray
-    exponent: FloatArray
-    friction: FloatArray
-
-
 def drawn_spread(
     setup: BendSetup, swift: Swift, turn_deg: float, *, spreads: Spreads, draws: int = 4000, seed: int = 20_250_101
 ) -> DrawnSpread | None:
@@ -50,8 +42,8 @@ def drawn_spread(
     wanted = bends_of(nominal, "finished", np.array([float(turn_deg)]))
     if not wanted.converged[0]:
         return None
-    run = _Run(nominal, float(turn_deg), float(wanted.depth_mm[0]), spreads, np.random.default_rng(seed))
-    coils = _coils(setup, swift, spreads, rng=run.rng, draws=draws)
+    run = _Draws(nominal, float(turn_deg), float(wanted.depth_mm[0]), spreads, np.random.default_rng(seed))
+    coils = _coils(run, draws)
     first = _bend(run, coils, np.full(draws, run.depth_mm))
     measured = _bend(run, coils, _depth_for_thickness(run, coils), same_piece=True) if spreads.reading_helps else first
     corrected = _correct(run, first, FIRST_WEIGHT)
@@ -64,7 +56,7 @@ def drawn_spread(
 
 
 @dataclass(frozen=True)
-class _Run:
+class _Draws:
     nominal: BendBatch
     turn_deg: float
     depth_mm: float
@@ -79,34 +71,33 @@ class _Pieces:
     answered: BoolArray
 
 
-def _coils(setup: BendSetup, swift: Swift, spreads: Spreads, *, rng: np.random.Generator, draws: int) -> _Coils:
-    off = rng.normal(0, spreads.thickness_between_mm, draws)
+def _coils(run: _Draws, draws: int) -> BendBatch:
+    """One sheet of every coil, as it differs from the nominal one from coil to coil."""
+    nominal, spreads, rng = run.nominal, run.spreads, run.rng
     most = spreads.thickness_tolerance_mm
-    return _Coils(
-        thickness_mm=setup.thickness_mm + np.clip(off, -most, most),
-        strength_share=rng.normal(1, spreads.strength_between_share, draws),
-        exponent=swift.exponent + rng.normal(0, spreads.exponent, draws),
-        friction=np.abs(setup.friction + rng.normal(0, spreads.friction, draws)),
+    return replace(
+        nominal,
+        thickness_mm=nominal.thickness_mm + np.clip(rng.normal(0, spreads.thickness_between_mm, draws), -most, most),
+        strength_mpa=nominal.strength_mpa * rng.normal(1, spreads.strength_between_share, draws),
+        exponent=nominal.exponent + rng.normal(0, spreads.exponent, draws),
+        friction=np.abs(nominal.friction + rng.normal(0, spreads.friction, draws)),
     )
 
 
-def _bend(run: _Run, coils: _Coils, depth_mm: FloatArray, *, same_piece: bool = False) -> _Pieces:
+def _bend(run: _Draws, coils: BendBatch, depth_mm: FloatArray, *, same_piece: bool = False) -> _Pieces:
     """One piece of every coil; `same_piece`: the one whose thickness was measured, so it does not differ again."""
     draws, spreads, rng = depth_mm.size, run.spreads, run.rng
     within_mm = 0.0 if same_piece else spreads.thickness_within_mm
-    strength = coils.strength_share * rng.normal(1, spreads.strength_within_share, draws)
-    batch = replace(
-        run.nominal,
+    piece = replace(
+        coils,
+        strength_mpa=coils.strength_mpa * rng.normal(1, spreads.strength_within_share, draws),
         thickness_mm=coils.thickness_mm + rng.normal(0, within_mm, draws),
-        strength_mpa=run.nominal.strength_mpa * strength,
-        exponent=coils.exponent,
-        friction=coils.friction,
     )
-    found = bends_of(batch, "depth", depth_mm + rng.normal(0, spreads.depth_mm, draws))
+    found = bends_of(piece, "depth", depth_mm + rng.normal(0, spreads.depth_mm, draws))
     return _Pieces(depth_mm, found.turn_deg, found.converged)
 
 
-def _correct(run: _Run, pieces: _Pieces, weight: float) -> _Pieces:
+def _correct(run: _Draws, pieces: _Pieces, weight: float) -> _Pieces:
     """Depth for the next piece from the turn that a gauge reads on this one."""
     seen = pieces.turn_deg + run.rng.normal(0, run.spreads.gauge_deg, pieces.turn_deg.size)
     model = bends_of(run.nominal, "finished", seen)
@@ -117,7 +108,7 @@ def _correct(run: _Run, pieces: _Pieces, weight: float) -> _Pieces:
     )
 
 
-def _depth_for_thickness(run: _Run, coils: _Coils) -> FloatArray:
+def _depth_for_thickness(run: _Draws, coils: BendBatch) -> FloatArray:
     draws = coils.thickness_mm.size
     read_mm = coils.thickness_mm + run.rng.normal(0, run.spreads.measured_thickness_mm, draws)
     return bends_of(replace(run.nominal, thickness_mm=read_mm), "finished", np.full(draws, run.turn_deg)).depth_mm

@@ -32,49 +32,29 @@ DEEPEST_MM = 15.0
 def contact(ring: Rings, finger_mm: Corners, *, x_mm: float, r_mm: float) -> StopContact:
     """The contact of the part (one moment) with a finger whose face's lower edge stands x behind, r above the die."""
     finger = np.array(finger_mm) + np.array([-x_mm, r_mm])
-    part = ring.points_mm[0]
-    found = _rays(part, finger, ring.labels) + _rays_back(finger, part, ring.labels)
-    found = [(gap, label) for gap, label in found if gap > -DEEPEST_MM]
-    if not found:
+    part, labels = ring.points_mm[0], np.array(ring.labels)
+    # From each corner of the part straight back onto the edges of the finger: the foremost that is not far before it.
+    hits = _cuts(finger, part[:, 1])
+    foremost = np.where(hits - part[:, 0] <= DEEPEST_MM, hits, -np.inf).max(axis=0)
+    # From each corner of the finger straight forward onto the edges of the part.
+    forward = _cuts(part, finger[:, 1]) - finger[:, 0]
+    of_edges = np.minimum(labels, np.roll(labels, -1))
+    gaps = np.concatenate([part[:, 0] - foremost, forward.min(axis=1, where=forward > -DEEPEST_MM, initial=np.inf)])
+    touching = np.concatenate([labels, of_edges])
+    gaps[gaps <= -DEEPEST_MM] = np.inf
+    least = float(gaps.min())
+    if math.isinf(least):
         return StopContact(math.inf, frozenset())
-    least = min(gap for gap, _ in found)
-    return StopContact(least, frozenset(label for gap, label in found if gap <= least + TOUCH_MM))
+    return StopContact(least, frozenset(touching[gaps <= least + TOUCH_MM].tolist()))
 
 
-def _rays(part: Array, finger: Array, labels: tuple[int, ...]) -> list[tuple[float, int]]:
-    """From each corner of the part straight back onto the edges of the finger."""
-    found = []
-    for (across, up), label in zip(part, labels, strict=True):
-        hits = [hit for hit in _across_at(finger, up) if hit - across <= DEEPEST_MM]
-        if hits:
-            found.append((float(across - max(hits)), label))
-    return found
-
-
-def _rays_back(finger: Array, part: Array, labels: tuple[int, ...]) -> list[tuple[float, int]]:
-    """From each corner of the finger straight forward onto the edges of the part."""
-    found = []
-    following = np.roll(part, -1, axis=0)
-    for across, up in finger:
-        for index, (begin, end) in enumerate(zip(part, following, strict=True)):
-            hit = _cut(begin, end, up)
-            if hit is not None and hit - across >= -DEEPEST_MM:
-                other = labels[(index + 1) % len(labels)]
-                found.append((float(hit - across), min(labels[index], other) if labels[index] != other else other))
-    return found
-
-
-def _across_at(outline: Array, up: float) -> list[float]:
-    cuts = (_cut(begin, end, up) for begin, end in zip(outline, np.roll(outline, -1, axis=0), strict=True))
-    return [cut for cut in cuts if cut is not None]
-
-
-def _cut(begin: Array, end: Array, up: float) -> float | None:
-    """Where an edge crosses a height; its nearer end where it lies along it."""
-    low, high = min(begin[1], end[1]), max(begin[1], end[1])
-    if not low - 1e-9 <= up <= high + 1e-9:
-        return None
-    if high - low < 1e-12:
-        return float(max(begin[0], end[0]))
-    share = (up - begin[1]) / (end[1] - begin[1])
-    return float(begin[0] + share * (end[0] - begin[0]))
+def _cuts(outline: Array, heights: Array) -> Array:
+    """Where each edge of an outline crosses each height (edges, heights), NaN where not; the nearer end if along it."""
+    begin, end = outline[:, :, None], np.roll(outline, -1, axis=0)[:, :, None]
+    rise = end[:, 1] - begin[:, 1]
+    level = np.abs(rise) < 1e-12
+    shares = (heights - begin[:, 1]) / np.where(level, 1.0, rise)
+    across = np.where(level, np.maximum(begin[:, 0], end[:, 0]), begin[:, 0] + shares * (end[:, 0] - begin[:, 0]))
+    low, high = np.minimum(begin[:, 1], end[:, 1]), np.maximum(begin[:, 1], end[:, 1])
+    crossed: Array = np.where((low - 1e-9 <= heights) & (heights <= high + 1e-9), across, np.nan)
+    return crossed
