@@ -3,8 +3,18 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any, Protocol
+
+Steps = tuple[str | int, ...]
+# What a checker's code means in the user's words: what is wrong, what would be right; "" stands for every other code.
+Said = Mapping[str, tuple[str, str]]
+# More faults than this in one file help nobody: the first ones show what is the matter.
+MOST_FAULTS = 200
+# A key, name or value is quoted in a fault up to this many characters.
+LONGEST_SHOWN = 60
+UNKNOWN_KEY = ("extra_forbidden", "unexpected_keyword_argument")
 
 
 @dataclass(frozen=True)
@@ -71,3 +81,91 @@ def name_fits(name: str, names: Iterable[str]) -> str:
 def printable(text: str) -> str:
     """The text with line breaks and control characters written out, so that one fault stays one line."""
     return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode("ascii") for sign in text)
+
+
+class Spot(Protocol):
+    """A value of a text with its place, and the way to those below it."""
+
+    @property
+    def line(self) -> int:
+        """Its line, counted from 1."""
+
+    @property
+    def column(self) -> int:
+        """Its column, counted from 1."""
+
+    def at(self, path: Steps, /) -> Spot:
+        """The value at a path, or the nearest one above it that exists."""
+
+    def place_of_key(self, path: Steps, /) -> tuple[int, int]:
+        """Line and column of the key that ends the path."""
+
+
+class Teller:
+    """Collects the faults of one text, each at its place; what a checker found is put in the user's words."""
+
+    def __init__(self, root: Spot, file: str, said: Said, where: Callable[[Steps], str]) -> None:
+        self._root = root
+        self._file = file
+        self._said = said
+        self._where = where
+        self._faults: list[Fault] = []
+
+    def value(self, steps: Steps, wrong: str, fits: str) -> None:
+        """A fault of the value at a path, or of what holds it where the value is not there."""
+        spot = self._root.at(steps)
+        self._faults.append(Fault(self._file, spot.line, spot.column, self._where(steps), wrong, fits))
+
+    def key(self, steps: Steps, wrong: str, fits: str) -> None:
+        """A fault of the key itself."""
+        line, column = self._root.place_of_key(steps)
+        self._faults.append(Fault(self._file, line, column, self._where(steps), wrong, fits))
+
+    def checked(
+        self, errors: Sequence[Mapping[str, Any]], keys_at: Callable[[Steps], Iterable[str]], above: Steps = ()
+    ) -> None:
+        """The faults that a checker found below `above`; `keys_at` gives the keys known to the mapping at a path."""
+        for error in errors[:MOST_FAULTS]:
+            kind, context, path = error["type"], error.get("ctx", {}), tuple(error["loc"])
+            steps = (*above, *self._places(path, kind, above))
+            if kind in UNKNOWN_KEY:
+                fits = name_fits(str(path[-1])[:LONGEST_SHOWN], keys_at(steps[len(above) : -1]))
+                self.key(steps, self._said[UNKNOWN_KEY[0]][0], fits)
+            elif kind == "wrong":
+                self.value((*steps, context["key"]) if context["key"] else steps, context["wrong"], context["fits"])
+            else:
+                wrong, fits = self._said.get(kind, self._said[""])
+                entries = counted(context.get("actual_length") or 0)
+                given = {"message": str(error["msg"]).lower(), "input": quoted(error.get("input")), "entries": entries}
+                self.value(steps, wrong.format(**given, **context), fits.format(**given, **context))
+
+    def _places(self, path: Steps, kind: str, above: Steps) -> Steps:
+        """A checker's path without its own steps, such as the branch of a union, which are no places in the text."""
+        steps = above
+        for place, step in enumerate(path, start=1):
+            there = self._root.at((*steps, step)) is not self._root.at(steps)
+            ends = place == len(path) and (isinstance(step, int) or kind in (*UNKNOWN_KEY, "missing"))
+            steps = (*steps, step) if there or ends else steps
+        return steps[len(above) :]
+
+    def found(self) -> tuple[Fault, ...]:
+        """All faults, in the order of the text, none twice; beyond the first many only how many more there are."""
+        ordered = sorted(dict.fromkeys(self._faults), key=lambda fault: (fault.line or 0, fault.column or 0))
+        more = len(ordered) - MOST_FAULTS
+        if more <= 0:
+            return tuple(ordered)
+        return (
+            *ordered[:MOST_FAULTS],
+            Fault(self._file, None, None, "file", f"has {more} faults more", "mend these first"),
+        )
+
+
+def quoted(value: object) -> str:
+    """A value as it is quoted in a fault, short."""
+    text = "nothing" if value is None else repr(value)
+    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
+
+
+def counted(entries: int) -> str:
+    """How many entries a list has, in words."""
+    return "no entry" if entries == 0 else "1 entry" if entries == 1 else f"{entries} entries"

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias, Union
 
 import yaml
 
-from flangewise.faults import Fault, Unusable
+from flangewise.faults import LONGEST_SHOWN, MOST_FAULTS, Fault, Unusable
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -25,10 +25,6 @@ LARGEST_BYTES = 1_000_000
 DEEPEST = 20
 # Values in one file: a shop table has some thousands. More would only cost time before it is refused.
 MOST_VALUES = 50_000
-# More faults of form than this in one file help nobody: the first ones show what is the matter.
-MOST_FAULTS = 200
-# A key or name is quoted in a fault up to this many characters.
-LONGEST_SHOWN = 60
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?((0|[1-9][0-9]*)(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$")

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from flangewise.faults import name_fits
+from flangewise.faults import Steps, Teller, counted, name_fits
 from flangewise.part.fields import shown
-from flangewise.part.told import Steps, Teller
 from flangewise.shop import ANY
 
 
@@ -51,7 +50,7 @@ def _check_leg_tolerances(tolerances: Any, legs: int, teller: Teller) -> None:
     given = tolerances.get("legs") if isinstance(tolerances, dict) else None
     if isinstance(given, list) and len(given) != legs:
         fits = f"give one for all legs or a list of {legs}"
-        teller.value(("tolerances", "legs"), f"has {len(given)} {'entry' if len(given) == 1 else 'entries'}", fits)
+        teller.value(("tolerances", "legs"), f"has {counted(len(given))}", fits)
 
 
 def _check_order(order: list[Any], bends: int, teller: Teller) -> None:

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, model_validator
 
 from flangewise.part import fields
-from flangewise.part.fields import shown, wrong
+from flangewise.part.fields import shown
 from flangewise.part.kinds import (
     Angle,
     AngleTolerance,
@@ -26,6 +26,7 @@ from flangewise.part.kinds import (
     choice,
 )
 from flangewise.part.wanted import BendKind, WantedBend
+from flangewise.shop import unfit
 from flangewise.units import trimmed
 
 RIGHT_ANGLE_DEG = 90.0
@@ -55,7 +56,7 @@ class BendFile(Keys):
             _check_hem(self)
         else:
             if self.gap is not None:
-                raise wrong("a gap belongs to an open hem", "write {hem: open, gap: 1.5} or leave it out", key="gap")
+                raise unfit("a gap belongs to an open hem", "write {hem: open, gap: 1.5} or leave it out", key="gap")
             _check_angle(self)
         _check_face(self)
         return self
@@ -82,11 +83,11 @@ def _turn_deg(entry: BendFile) -> float:
 def _check_hem(entry: BendFile) -> None:
     for key in ("turn", "included", "offset", "radius"):
         if getattr(entry, key) is not None:
-            raise wrong("does not go with a hem, which turns 180° about its gap", f"leave `{key}` out", key=key)
+            raise unfit("does not go with a hem, which turns 180° about its gap", f"leave `{key}` out", key=key)
     if entry.hem == "open" and entry.gap is None:
-        raise wrong("an open hem has no gap", "write its gap, such as {hem: open, gap: 1.5}", key="hem")
+        raise unfit("an open hem has no gap", "write its gap, such as {hem: open, gap: 1.5}", key="hem")
     if entry.hem == "closed" and entry.gap is not None:
-        raise wrong("a closed hem has no gap", "write {hem: open, gap: ...} or leave the gap out", key="gap")
+        raise unfit("a closed hem has no gap", "write {hem: open, gap: ...} or leave the gap out", key="gap")
 
 
 def _check_face(entry: BendFile) -> None:
@@ -95,14 +96,14 @@ def _check_face(entry: BendFile) -> None:
     if entry.face is None or entry.face == due or (entry.hem is None and entry.offset is not None):
         return
     told = f"goes {'from' if entry.away else 'toward'} the marked face, and the fold rises toward the punch"
-    raise wrong(told, f"so that face is {due}: write face: {due} or leave it out", key="face")
+    raise unfit(told, f"so that face is {due}: write face: {due} or leave it out", key="face")
 
 
 def _check_angle(entry: BendFile) -> None:
     if entry.turn is not None and entry.included is not None:
-        raise wrong("turn and included are both given", "keep one of them", key="included")
+        raise unfit("turn and included are both given", "keep one of them", key="included")
     if entry.turn is None and entry.included is None and entry.offset is None:
-        raise wrong("has no angle", "write a turn, an included angle, a hem or an offset")
+        raise unfit("has no angle", "write a turn, an included angle, a hem or an offset")
     turn_deg = _turn_deg(entry)
     most_deg = fields.LARGEST_TURN_DEG if entry.offset is None else fields.LARGEST_OFFSET_TURN_DEG
     if 0 < turn_deg <= most_deg:
@@ -111,9 +112,9 @@ def _check_angle(entry: BendFile) -> None:
     if entry.included is None:
         told, fits = f"a turn of {trimmed(turn_deg, 3)}°", f"above 0 and up to {most_deg:g}°"
         hem = ", and a hem is written {hem: closed}" if turn_deg == HALF_TURN_DEG and what == "bend" else ""
-        raise wrong(f"{told} is no {what}", f"a turn is {fits}{hem}", key="turn")
+        raise unfit(f"{told} is no {what}", f"a turn is {fits}{hem}", key="turn")
     fits = f"an included angle is {HALF_TURN_DEG - most_deg:g} to less than 180°"
-    raise wrong(f"an included angle of {trimmed(entry.included, 3)}° is no {what}", fits, key="included")
+    raise unfit(f"an included angle of {trimmed(entry.included, 3)}° is no {what}", fits, key="included")
 
 
 def bare_angle(value: Any) -> Any:
@@ -121,10 +122,10 @@ def bare_angle(value: Any) -> Any:
     if isinstance(value, (dict, BendFile)):
         return value
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise wrong(f"{shown(value)} is no bend", "write 90, -90, {turn: 45} or {included: 135}")
+        raise unfit(f"{shown(value)} is no bend", "write 90, -90, {turn: 45} or {included: 135}")
     if abs(value) == RIGHT_ANGLE_DEG:
         return {"turn": RIGHT_ANGLE_DEG, "away": value < 0}
-    raise wrong(f"a bare {shown(value)} is no bend", _both_spellings(float(value)))
+    raise unfit(f"a bare {shown(value)} is no bend", _both_spellings(float(value)))
 
 
 def _both_spellings(angle_deg: float) -> str:

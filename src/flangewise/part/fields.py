@@ -13,10 +13,10 @@ from datetime import date
 from typing import Any
 
 from pydantic import ValidationInfo
-from pydantic_core import PydanticCustomError
 
-from flangewise.faults import nearest
+from flangewise.faults import LONGEST_SHOWN, nearest
 from flangewise.part.wanted import WantedGauge
+from flangewise.shop import unfit
 from flangewise.units import Gauge, format_length, read_length, trimmed
 
 # Beyond these no press brake and no sheet goes; what lies outside is a slip of the keyboard.
@@ -38,11 +38,6 @@ _NO_TEXT = {"Cc", "Cs", "Cn"}
 Checker = Callable[[Any, ValidationInfo], Any]
 
 
-def wrong(told: str, fits: str, *, key: str | None = None) -> PydanticCustomError:
-    """A fault in two halves; `key` is the entry below the checked value that it stands at, where there is one."""
-    return PydanticCustomError("wrong", "{wrong}", {"wrong": told, "fits": fits, "key": key})
-
-
 def shown(value: Any) -> str:
     """A value as it is quoted in a fault: short, on one line."""
     if value is None:
@@ -54,7 +49,7 @@ def shown(value: Any) -> str:
     if isinstance(value, dict):
         return "a mapping"
     text = repr(value) if isinstance(value, str) else f"{value:.12g}"
-    return text if len(text) <= 60 else text[:57] + "..."
+    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
 
 
 def length(what: str, least_mm: float, most_mm: float) -> Checker:
@@ -68,9 +63,9 @@ def length(what: str, least_mm: float, most_mm: float) -> Checker:
             fits = f"{what} is above 0 and up to {most}"
         length_mm = _length_or_gauge(value, units, fits)
         if isinstance(length_mm, Gauge):
-            raise wrong(f"{shown(value)} is a gauge and gives a thickness only", fits)
+            raise unfit(f"{shown(value)} is a gauge and gives a thickness only", fits)
         if not least_mm <= length_mm <= most_mm:
-            raise wrong(_out_of_bounds(value, length_mm, least_mm), fits)
+            raise unfit(_out_of_bounds(value, length_mm, least_mm), fits)
         return length_mm
 
     return check
@@ -91,11 +86,11 @@ def thickness(value: Any, info: ValidationInfo) -> float | Gauge:
 
 def _length_or_gauge(value: Any, units: str, fits: str) -> float | Gauge:
     if not isinstance(value, (int, float, str)):
-        raise wrong(f"{shown(value)} is no length", fits)
+        raise unfit(f"{shown(value)} is no length", fits)
     try:
         return read_length(value, units)
     except ValueError as error:
-        raise wrong(f"{shown(value)} is no length", str(error)) from None
+        raise unfit(f"{shown(value)} is no length", str(error)) from None
 
 
 def _units(info: ValidationInfo) -> str:
@@ -114,13 +109,13 @@ def number(what: str, most: float, *, unit: str = "", zero: bool = False) -> Che
 
     def check(value: Any, info: ValidationInfo) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise wrong(f"{shown(value)} is no number", fits)
+            raise unfit(f"{shown(value)} is no number", fits)
         if not math.isfinite(value):
-            raise wrong(f"{shown(value)} is no finite number", fits)
+            raise unfit(f"{shown(value)} is no finite number", fits)
         if value < 0 or (value == 0 and not zero):
-            raise wrong(f"{shown(value)} is {'negative' if value < 0 else 'too small'}", fits)
+            raise unfit(f"{shown(value)} is {'negative' if value < 0 else 'too small'}", fits)
         if value > most:
-            raise wrong(f"{shown(value)} is too large", fits)
+            raise unfit(f"{shown(value)} is too large", fits)
         return float(value)
 
     return check
@@ -132,11 +127,11 @@ def count(what: str, *, zero: bool = False) -> Checker:
 
     def check(value: Any, info: ValidationInfo) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
-            raise wrong(f"{shown(value)} is no whole number", fits)
+            raise unfit(f"{shown(value)} is no whole number", fits)
         if value < 0 or (value == 0 and not zero):
-            raise wrong(f"{shown(value)} is {'negative' if value < 0 else 'zero'}", fits)
+            raise unfit(f"{shown(value)} is {'negative' if value < 0 else 'zero'}", fits)
         if value > LARGEST_COUNT:
-            raise wrong(f"{shown(value)} is absurdly large", fits)
+            raise unfit(f"{shown(value)} is absurdly large", fits)
         return value
 
     return check
@@ -148,7 +143,7 @@ def choice(*known: str) -> Checker:
 
     def check(value: Any, info: ValidationInfo) -> str:
         if value not in known:
-            raise wrong(f"{shown(value)} is not known here", fits)
+            raise unfit(f"{shown(value)} is not known here", fits)
         return str(value)
 
     return check
@@ -166,13 +161,13 @@ def note(value: Any, info: ValidationInfo) -> str:
 
 def _text(value: Any, *, lines: bool) -> str:
     if not isinstance(value, str):
-        raise wrong(f"{shown(value)} is no text", "write a text, in quotes where it could be taken for something else")
+        raise unfit(f"{shown(value)} is no text", "write a text, in quotes where it could be taken for something else")
     kept = value.strip()
     if len(kept) > LONGEST_TEXT:
-        raise wrong(f"has {len(kept)} characters", f"a text has up to {LONGEST_TEXT}")
+        raise unfit(f"has {len(kept)} characters", f"a text has up to {LONGEST_TEXT}")
     for sign in kept:
         if unicodedata.category(sign) in _NO_TEXT and not (lines and sign == "\n"):
-            raise wrong(f"holds a control character ({sign!a})", "write plain text on one line")
+            raise unfit(f"holds a control character ({sign!a})", "write plain text on one line")
     return kept
 
 
@@ -182,7 +177,7 @@ def day(value: Any, info: ValidationInfo) -> str:
     try:
         date.fromisoformat(kept)
     except ValueError:
-        raise wrong(f"{shown(kept)} is no date", "write it as 2031-04-30") from None
+        raise unfit(f"{shown(kept)} is no date", "write it as 2031-04-30") from None
     return kept
 
 
@@ -190,32 +185,32 @@ def part_name(value: Any, info: ValidationInfo) -> str:
     """The part's name, which also names its sheet: letters, digits, `.`, `_` and `-`, so never a path."""
     fits = "use letters, digits, . _ - only"
     if not isinstance(value, str):
-        raise wrong(f"{shown(value)} is no name", fits)
+        raise unfit(f"{shown(value)} is no name", fits)
     if not value:
-        raise wrong("is empty", fits)
+        raise unfit("is empty", fits)
     if not _NAME.match(value):
-        raise wrong(f"{shown(value)} cannot name a sheet", fits)
+        raise unfit(f"{shown(value)} cannot name a sheet", fits)
     if not value.strip("."):
-        raise wrong(f"{shown(value)} names a folder, not a part", fits)
+        raise unfit(f"{shown(value)} names a folder, not a part", fits)
     if len(value.encode()) > LONGEST_NAME_BYTES:
-        raise wrong(f"{shown(value)} is too long to name a file", f"a name has up to {LONGEST_NAME_BYTES} bytes")
+        raise unfit(f"{shown(value)} is too long to name a file", f"a name has up to {LONGEST_NAME_BYTES} bytes")
     return value
 
 
 def flag(value: Any, info: ValidationInfo) -> bool:
     """True or false."""
     if not isinstance(value, bool):
-        raise wrong(f"{shown(value)} is neither true nor false", "write true or false")
+        raise unfit(f"{shown(value)} is neither true nor false", "write true or false")
     return value
 
 
 def angle(value: Any, info: ValidationInfo) -> float:
     """An angle of a bend: a finite number that is not negative; its bounds depend on what the bend is."""
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-        raise wrong(f"{shown(value)} is no angle", "write a number of degrees")
+        raise unfit(f"{shown(value)} is no angle", "write a number of degrees")
     if value < 0:
         fits = f"the other direction is written {{{info.field_name}: {trimmed(-value, 3)}, away: true}}"
-        raise wrong(f"{shown(value)} is negative, and a turn never is", fits)
+        raise unfit(f"{shown(value)} is negative, and a turn never is", fits)
     return float(value)
 
 
@@ -227,21 +222,21 @@ def gauged(value: Any, info: ValidationInfo) -> WantedGauge:
     if value == "start" or value == "end":
         return WantedGauge(value)
     if value == "flange":
-        raise wrong("'flange' does not say of which bend", "write it with the bend's number, such as {flange: 2}")
+        raise unfit("'flange' does not say of which bend", "write it with the bend's number, such as {flange: 2}")
     if isinstance(value, str):
         near = nearest(value[:100], ("start", "end", "flange"))
         fits = {None: DATUMS, "flange": "did you mean {flange: 2}?"}.get(near, f"did you mean {near!r}?")
-        raise wrong(f"{shown(value)} is nothing to gauge on", fits)
+        raise unfit(f"{shown(value)} is nothing to gauge on", fits)
     if not isinstance(value, dict):
-        raise wrong(f"{shown(value)} is nothing to gauge on", DATUMS)
+        raise unfit(f"{shown(value)} is nothing to gauge on", DATUMS)
     if other := next((key for key in value if key != "flange"), None):
-        raise wrong("is no key of this place", "the only one is `flange`", key=other)
+        raise unfit("is no key of this place", "the only one is `flange`", key=other)
     if "flange" not in value:
-        raise wrong("names no flange", DATUMS)
+        raise unfit("names no flange", DATUMS)
     bend = value["flange"]
     if isinstance(bend, bool) or not isinstance(bend, int) or bend < 1:
         fits = "give the bend that makes the flange; bends are numbered from 1"
-        raise wrong(f"{shown(bend)} is no bend's number", fits, key="flange")
+        raise unfit(f"{shown(bend)} is no bend's number", fits, key="flange")
     return WantedGauge("flange", bend)
 
 
@@ -250,5 +245,5 @@ def machines(value: Any, info: ValidationInfo) -> tuple[str, ...]:
     if not isinstance(value, list):
         return (text(value, info),)
     if not value:
-        raise wrong("has no entry", "name a machine, several in a list, or write any")
+        raise unfit("has no entry", "name a machine, several in a list, or write any")
     return tuple(text(each, info) for each in value)

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from flangewise.faults import Unusable
+from flangewise.faults import Teller, Unusable
 from flangewise.part.agreement import check_counts, check_machines, check_name
 from flangewise.part.fit import check_sizes
 from flangewise.part.kinds import carried
@@ -18,9 +18,9 @@ from flangewise.part.model import (
     PartFile,
     SectionFile,
     TolerancesFile,
-    model_at,
+    keys_at,
 )
-from flangewise.part.told import Teller
+from flangewise.part.told import teller_of
 from flangewise.part.wanted import Part, Section, Tolerances, WantedHole
 from flangewise.reading import Node, read_yaml
 from flangewise.shop import ANY, Shop
@@ -37,7 +37,7 @@ def read_part(text: str, file: str, shop: Shop) -> Part:
 
 def part_of(root: Node, file: str, shop: Shop) -> Part:
     """A part from the nodes of its file. Raises Unusable with every fault of the file."""
-    teller = Teller(root, file)
+    teller = teller_of(root, file)
     if not isinstance(root.data, dict):
         teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
         raise Unusable(teller.found())
@@ -90,7 +90,7 @@ def _written(raw: Mapping[str, Any], teller: Teller) -> PartFile | None:
         instead = any(key in raw for key in ("panel", "blank"))
         teller.checked(
             [each for each in errors if not (instead and each["loc"] == ("section",) and each["type"] == "missing")],
-            model_at,
+            keys_at,
         )
         return None
 

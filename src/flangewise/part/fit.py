@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from flangewise.bend import leg_setback_mm
-from flangewise.part.told import Steps, Teller
+from flangewise.faults import Steps, Teller
 from flangewise.part.wanted import Section, WantedBend, WantedHole
 from flangewise.units import format_length
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, Field, WithJsonSchema, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
+from flangewise.faults import Steps
 from flangewise.part.bends import BARE_SCHEMA, Bend, BendFile
-from flangewise.part.fields import wrong
 from flangewise.part.kinds import (
     LENGTH_SCHEMA,
     TEXT_SCHEMA,
@@ -31,6 +31,7 @@ from flangewise.part.kinds import (
     choice,
     text_keys,
 )
+from flangewise.shop import unfit
 
 MOST_LEGS = 101
 MOST_HOLES = 1000
@@ -49,7 +50,7 @@ class HoleFile(Keys):
     def _check(self) -> HoleFile:
         if (self.diameter is None) == (self.size is None):
             told = "has neither diameter nor size" if self.size is None else "has both diameter and size"
-            raise wrong(told, "give a round hole its diameter, a rectangular one its size: [along, across]")
+            raise unfit(told, "give a round hole its diameter, a rectangular one its size: [along, across]")
         return self
 
 
@@ -128,10 +129,10 @@ TEXT_KEYS = frozenset(key for model in MODELS.values() for key in text_keys(mode
 LATER_KEYS = ("panel", "blank", "variants")
 
 
-def model_at(steps: tuple[str | int, ...]) -> type[BaseModel]:
-    """The model of the mapping at a path, for the keys it knows."""
+def keys_at(steps: Steps) -> Iterable[str]:
+    """The keys known to the mapping at a path."""
     names = [step for step in steps if isinstance(step, str)]
-    return MODELS.get(names[-1], PartFile) if names else PartFile
+    return MODELS.get(names[-1] if names else "", PartFile).model_fields
 
 
 def part_schema() -> dict[str, Any]:

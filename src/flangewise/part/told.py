@@ -1,20 +1,24 @@
-"""Checked values to faults: where in the part file, what is wrong there, and what would be right."""
+"""The words for what a checker finds wrong in a part file, and for where it stands there."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any
-
-from pydantic import BaseModel
-
-from flangewise.faults import Fault, name_fits
-from flangewise.reading import LONGEST_SHOWN, Node
-
-Steps = tuple[str | int, ...]
-# More faults than this in one file help nobody: the first ones show what is the matter.
-MOST_FAULTS = 200
+from flangewise.faults import LONGEST_SHOWN, Said, Steps, Teller
+from flangewise.reading import Node
 
 _ITEM_OF = {"legs": "leg", "bends": "bend", "holes": "hole", "notes": "note", "order": "order"}
+_MAPPING = ("is no mapping of keys and values", "write keys with their values below it")
+_LIST = ("is no list", "write a list, such as [25, 60, 25]")
+_SAID: Said = {
+    "": ("{message}", "see the JSON Schema of a part"),
+    "extra_forbidden": ("is no key of this place", ""),
+    "missing": ("is missing", "every part needs it"),
+    "model_type": _MAPPING,
+    "dict_type": _MAPPING,
+    "list_type": _LIST,
+    "tuple_type": _LIST,
+    "too_short": ("has {entries}", "it takes at least {min_length}"),
+    "too_long": ("has more than {max_length} entries", "it takes at most {max_length}"),
+}
 
 
 def where(steps: Steps) -> str:
@@ -31,68 +35,6 @@ def where(steps: Steps) -> str:
     return ": ".join(told) or "part"
 
 
-class Teller:
-    """Collects the faults of one part file, each at its place in the text."""
-
-    def __init__(self, root: Node, file: str) -> None:
-        self._root = root
-        self._file = file
-        self._faults: list[Fault] = []
-        self._untold = 0
-
-    def value(self, steps: Steps, wrong: str, fits: str) -> None:
-        """A fault of the value at a path, or of what holds it where the value is not there."""
-        node = self._root.at(steps)
-        self._faults.append(Fault(self._file, node.line, node.column, where(steps), wrong, fits))
-
-    def key(self, steps: Steps, wrong: str, fits: str) -> None:
-        """A fault of the key itself."""
-        line, column = self._root.place_of_key(steps)
-        self._faults.append(Fault(self._file, line, column, where(steps), wrong, fits))
-
-    def checked(self, errors: Sequence[Mapping[str, Any]], model_at: Callable[[Steps], type[BaseModel]]) -> None:
-        """The faults a model found; `model_at` gives the model of a mapping, for the keys it knows."""
-        self._untold += max(len(errors) - MOST_FAULTS, 0)
-        for error in errors[:MOST_FAULTS]:
-            steps: Steps = tuple(error["loc"])
-            kind = error["type"]
-            if kind == "extra_forbidden":
-                known = list(model_at(steps[:-1]).model_fields)
-                self.key(steps, "is no key of this place", name_fits(str(steps[-1])[:LONGEST_SHOWN], known))
-            elif kind == "wrong":
-                context = error["ctx"]
-                self.value((*steps, context["key"]) if context["key"] else steps, context["wrong"], context["fits"])
-            else:
-                self.value(steps, *_form(kind, error))
-
-    def found(self) -> tuple[Fault, ...]:
-        """All faults, in the order of the text, none twice."""
-        ordered = sorted(dict.fromkeys(self._faults), key=lambda fault: (fault.line or 0, fault.column or 0))
-        if len(ordered) <= MOST_FAULTS:
-            return tuple(ordered)
-        more = Fault(
-            self._file, None, None, "file", f"has {len(ordered) - MOST_FAULTS} faults more", "mend these first"
-        )
-        return (*ordered[:MOST_FAULTS], more)
-
-
-_FORM = {
-    "missing": ("is missing", "every part needs it"),
-    "model_type": ("is no mapping of keys and values", "write keys with their values below it"),
-    "dict_type": ("is no mapping of keys and values", "write keys with their values below it"),
-    "list_type": ("is no list", "write a list, such as [25, 60, 25]"),
-    "tuple_type": ("is no list", "write a list, such as [25, 60, 25]"),
-}
-
-
-def _form(kind: str, error: Mapping[str, Any]) -> tuple[str, str]:
-    context = error.get("ctx", {})
-    if kind == "too_short":
-        return f"has {_entries(context['actual_length'])}", f"it takes at least {context['min_length']}"
-    if kind == "too_long":
-        return f"has more than {_entries(context['max_length'])}", f"it takes at most {context['max_length']}"
-    return _FORM.get(kind, (str(error["msg"]).lower(), "see the JSON Schema of a part"))
-
-
-def _entries(count: int) -> str:
-    return "no entry" if count == 0 else "1 entry" if count == 1 else f"{count} entries"
+def teller_of(root: Node, file: str) -> Teller:
+    """Collects the faults of one part file."""
+    return Teller(root, file, _SAID, where)

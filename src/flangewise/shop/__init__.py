@@ -44,6 +44,7 @@ from flangewise.shop.remembered import (
     remembered_deductions,
     remembered_depths,
 )
+from flangewise.shop.row import unfit
 from flangewise.shop.schemas import table_schema
 from flangewise.shop.tolerances import ThicknessTolerance, thickness_tolerance_mm
 
@@ -99,4 +100,5 @@ __all__ = [
     "table_schema",
     "text_of",
     "thickness_tolerance_mm",
+    "unfit",
 ]

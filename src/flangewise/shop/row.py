@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
+from pydantic_core import PydanticCustomError
 
 # No dimension, force or speed of a press brake comes near this; what does is a slip of the keyboard.
 ABSURD = 1_000_000.0
@@ -23,9 +24,9 @@ Words = Annotated[str, Field(strict=True, min_length=1, max_length=2_000)]
 Mark = Literal["read", "from memory"]
 
 
-def unfit(wrong: str, fits: str, *, key: str | None = None) -> ValueError:
-    """A fault a check raises: what is wrong, what would be right, and the row's key that it is about, if one."""
-    return ValueError(wrong, fits, key)
+def unfit(wrong: str, fits: str, *, key: str | None = None) -> PydanticCustomError:
+    """A fault a check raises: what is wrong, what would be right, and the key below the value that it is about."""
+    return PydanticCustomError("wrong", "{wrong}, {fits}", {"wrong": wrong, "fits": fits, "key": key})
 
 
 class Frozen(BaseModel):

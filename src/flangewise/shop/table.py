@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
-from flangewise.faults import Fault, Unusable, name_fits, nearest
+from flangewise.faults import UNKNOWN_KEY, Said, Steps, Teller, Unusable, nearest
 from flangewise.reading import Node, read_file, read_plain, read_text, read_yaml
 from flangewise.shop.row import Row
 from flangewise.shop.trusted import Context, leaves, model_in, put_together
@@ -17,7 +20,10 @@ RowT = TypeVar("RowT", bound=Row)
 ModelT = TypeVar("ModelT", bound=BaseModel)
 
 # What a checker's code means in the words of someone editing the table.
-_WRONG: dict[str, tuple[str, str]] = {
+_SAID: Said = {
+    "": ("cannot be used", "{message}"),
+    "extra_forbidden": ("is no key of this table", ""),
+    "literal_error": ("{input} is not one of the choices", "write one of {expected}"),
     "missing": ("is missing", "add it"),
     "float_type": ("{input} is no number", "write a number"),
     "int_type": ("{input} is no whole number", "write a whole number"),
@@ -44,12 +50,13 @@ _WRONG: dict[str, tuple[str, str]] = {
 def read_rows(path: Path, row: type[RowT], *, context: Context | None = None) -> dict[str, RowT]:
     """The rows of a table file by name, in the file's order. Raises Unusable with every fault of the file."""
     root = read_file(path)
+    teller = _teller(path, root)
     if not isinstance(root.data, dict):
-        raise Unusable([_fault(path, root, path.stem, "is no table", "write rows as `name:` with keys below it")])
-    faults: list[Fault] = []
-    rows = {name: _row(path, name, node, row, context, faults) for name, node in root.data.items()}
-    if faults:
-        raise Unusable(faults)
+        teller.value((), "is no table", "write rows as `name:` with keys below it")
+        raise Unusable(teller.found())
+    rows = {name: _row(name, node, row, context, teller) for name, node in root.data.items()}
+    if teller.found():
+        raise Unusable(teller.found())
     return {name: checked for name, checked in rows.items() if checked is not None}
 
 
@@ -79,106 +86,56 @@ def one_row(path: Path, name: str) -> dict[str, Any] | None:
 def read_one(path: Path, model: type[ModelT]) -> tuple[ModelT, Node]:
     """A file that is one mapping, with its nodes for further checks. Raises Unusable with every fault of it."""
     root = read_file(path)
-    faults: list[Fault] = []
-    checked = _checked(path, root, (), model, root.plain(), None, faults)
+    teller = _teller(path, root)
+    checked = _checked(model, root.plain(), None, teller, ())
     if checked is None:
-        raise Unusable(faults)
+        raise Unusable(teller.found())
     return checked, root
 
 
-def _row(
-    path: Path, name: str, node: Node, row: type[RowT], context: Context | None, faults: list[Fault]
-) -> RowT | None:
+def _teller(path: Path, root: Node) -> Teller:
+    return Teller(root, str(path), _SAID, lambda steps: ": ".join(map(str, steps)) or path.stem)
+
+
+def _row(name: str, node: Node, row: type[RowT], context: Context | None, teller: Teller) -> RowT | None:
     if not isinstance(node.data, dict):
-        faults.append(_fault(path, node, name, "is no row", "write keys with values below the row's name"))
+        teller.value((name,), "is no row", "write keys with values below the row's name")
         return None
     given = node.plain()
     if "name" in given:
-        line, column = node.place_of_key(["name"])
-        faults.append(
-            Fault(str(path), line, column, f"{name}: name", "is no key of a row", "the row's own key names it")
-        )
-    return _checked(path, node, (name,), row, {**given, "name": name}, context, faults)
+        teller.key((name, "name"), "is no key of a row", "the row's own key names it")
+    return _checked(row, {**given, "name": name}, context, teller, (name,))
 
 
-def _checked(
-    path: Path,
-    node: Node,
-    above: tuple[str, ...],
-    model: type[ModelT],
-    given: Any,
-    context: Context | None,
-    faults: list[Fault],
-) -> ModelT | None:
+def _checked(model: type[ModelT], given: Any, context: Context | None, teller: Teller, above: Steps) -> ModelT | None:
     try:
         return model.model_validate(given, context=dict(context or {}))
     except ValidationError as error:
-        errors = [dict(each) for each in error.errors(include_url=False)]
-        told = [_translated(path, node, above, model, each) for each in errors if not _misspelt(each, errors, model)]
-        faults.extend(dict.fromkeys(told))
-        return None
+        errors = error.errors(include_url=False)
+    replaced: Mapping[str, str] = getattr(model, "REPLACED", {})
+    for key in replaced.keys() & set(given):
+        teller.key((*above, key), "is no longer read", replaced[key])
+    unknown = [tuple(each["loc"]) for each in errors if each["type"] in UNKNOWN_KEY]
+    told = [
+        each
+        for each in errors
+        if each["loc"][-1:] not in [(key,) for key in replaced] and not _misspelt(each, unknown, model)
+    ]
+    teller.checked(told, partial(_keys_of, model), above)
+    return None
 
 
-def _misspelt(missing: dict[str, Any], errors: list[dict[str, Any]], model: type[BaseModel]) -> bool:
+def _misspelt(error: ErrorDetails, unknown: list[Steps], model: type[BaseModel]) -> bool:
     """Whether a missing key stands there under a name so near that the unknown one is told instead."""
-    if missing["type"] != "missing":
+    if error["type"] != "missing":
         return False
-    *place, key = missing["loc"]
-    unknown = [each["loc"] for each in errors if each["type"] == "extra_forbidden"]
+    *place, key = error["loc"]
     return any(list(loc[:-1]) == place and nearest(str(loc[-1]), _keys_of(model, loc[:-1])) == key for loc in unknown)
 
 
-def _translated(path: Path, node: Node, above: tuple[str, ...], model: type[BaseModel], error: dict[str, Any]) -> Fault:
-    steps = tuple(step for step in error["loc"] if _is_place(step)) + _key_of_check(error)
-    where = ": ".join(str(step) for step in (*above, *steps)) or path.stem
-    if error["type"] == "extra_forbidden":
-        line, column = node.place_of_key(steps)
-        replaced = getattr(model, "REPLACED", {}) if len(steps) == 1 else {}
-        if steps[-1] in replaced:
-            return Fault(str(path), line, column, where, "is no longer read", replaced[steps[-1]])
-        known = _keys_of(model, steps[:-1])
-        return Fault(str(path), line, column, where, "is no key of this table", name_fits(str(steps[-1]), known))
-    place = node.at(steps)
-    wrong, fits = _said(error)
-    return Fault(str(path), place.line, place.column, where, wrong, fits)
-
-
-def _key_of_check(error: dict[str, Any]) -> tuple[str, ...]:
-    """The key a check of the whole row says it is about."""
-    told = error.get("ctx", {}).get("error")
-    key = told.args[2] if isinstance(told, ValueError) and len(told.args) == 3 else None
-    return (key,) if key else ()
-
-
-def _is_place(step: str | int) -> bool:
-    """Checkers add steps of their own, such as the branch of a union; those are no places in the file."""
-    return isinstance(step, int) or not (step.endswith(")") or step in ("float", "int", "str", "none", "[key]"))
-
-
-def _said(error: dict[str, Any]) -> tuple[str, str]:
-    kind, context = error["type"], error.get("ctx", {})
-    if kind == "value_error":
-        wrong, fits, _ = (*context["error"].args, "make the row agree with itself", None)[:3]
-        return str(wrong), str(fits)
-    if kind in ("literal_error", "enum"):
-        return f"{_shown(error['input'])} is not one of the choices", f"write one of {context['expected']}"
-    wrong, fits = _WRONG.get(kind, ("cannot be used", str(error["msg"]).lower()))
-    return wrong.format(input=_shown(error["input"])), fits.format(**context)
-
-
-def _shown(value: Any) -> str:
-    text = "nothing" if value is None else repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
-def _keys_of(model: type[BaseModel], steps: tuple[str | int, ...]) -> list[str]:
+def _keys_of(model: type[BaseModel], steps: Steps) -> list[str]:
     """The keys a mapping may have: of the row, or of the row's part that the steps lead to."""
     for step in steps:
         if isinstance(step, str) and step in model.model_fields:
-            below = model_in(leaves(model.model_fields[step].annotation))
-            model = below or model
+            model = model_in(leaves(model.model_fields[step].annotation)) or model
     return [key for key in model.model_fields if key != "name"]
-
-
-def _fault(path: Path, node: Node, where: str, wrong: str, fits: str) -> Fault:
-    return Fault(str(path), node.line, node.column, where, wrong, fits)

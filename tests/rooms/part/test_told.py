@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.part.model import model_at
-from flangewise.part.told import MOST_FAULTS, Steps, Teller, where
+from flangewise.faults import MOST_FAULTS, Steps, Teller
+from flangewise.part.model import keys_at
+from flangewise.part.told import teller_of, where
 from flangewise.reading import read_yaml
 
 TEXT = "part: p\nsection:\n  legs: [25, 60]\n  bends:\n    - {turn: 45, raduis: 2}\n"
 
 
 def teller() -> Teller:
-    return Teller(read_yaml(TEXT, "p.yaml"), "p.yaml")
+    return teller_of(read_yaml(TEXT, "p.yaml"), "p.yaml")
 
 
 @pytest.mark.parametrize(
@@ -67,10 +68,10 @@ def test_what_a_model_finds_is_translated() -> None:
             {"type": "missing", "loc": ("section", "length"), "msg": ""},
             {"type": "extra_forbidden", "loc": ("section", "bends", 0, "raduis"), "msg": ""},
             {"type": "wrong", "loc": ("part",), "ctx": {"wrong": "w", "fits": "f", "key": None}},
-            {"type": "too_short", "loc": ("section", "legs"), "ctx": {"actual_length": 1, "min_length": 2}},
+            {"type": "too_short", "loc": ("section", "legs"), "ctx": {"actual_length": 1, "min_length": 2}, "msg": ""},
             {"type": "of_another_kind", "loc": ("part",), "msg": "Odd"},
         ],
-        model_at,
+        keys_at,
     )
     assert [fault.text.removeprefix("p.yaml:") for fault in told.found()] == [
         "1:7: part: w, f",

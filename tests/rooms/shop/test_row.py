@@ -60,5 +60,6 @@ def test_a_value_cannot_be_changed() -> None:
 
 
 def test_a_fault_of_a_check_keeps_its_three_parts() -> None:
-    assert unfit("is wrong", "make it right", key="size").args == ("is wrong", "make it right", "size")
-    assert unfit("is wrong", "make it right").args[2] is None
+    told = unfit("is wrong", "make it right", key="size").context
+    assert told == {"wrong": "is wrong", "fits": "make it right", "key": "size"}
+    assert unfit("is wrong", "make it right").context == {**told, "key": None}
