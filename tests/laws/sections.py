@@ -47,7 +47,7 @@ def parts(draw: st.DrawFn, *, kinds: tuple[str, ...] = ("bend", "hem", "offset")
         sizes=draw(st.sampled_from(["outside", "inside"])),
         holes=(),
     )
-    part = Part("p", "DC01", draw(st.floats(0.5, 8.0)), section, "p.yaml")
+    part = Part("p", "DC01", draw(st.floats(0.5, 8.0)), section, file="p.yaml")
     return replace(part, section=replace(section, holes=_holes(draw, section))) if holes else part
 
 

@@ -4,12 +4,13 @@ Takes the text of a part file and the shop. Gives a Part, or every fault of the 
 Relies on the shop for names and gauges, and on bend for what a bend takes of its legs.
 """
 
+from flangewise.part.bends import BendKind, WantedBend
+from flangewise.part.fields import WantedGauge
 from flangewise.part.file import part_of, read_part
 from flangewise.part.find import STANDARD_INPUT, FoundPart, find_files, read_parts
 from flangewise.part.fit import half_size_mm
 from flangewise.part.machines import machines_wanted
-from flangewise.part.model import part_schema
-from flangewise.part.wanted import BendKind, Part, Section, Sizes, Tolerances, WantedBend, WantedGauge, WantedHole
+from flangewise.part.model import Part, Section, Sizes, Tolerances, WantedHole, part_schema
 
 __all__ = [
     "STANDARD_INPUT",

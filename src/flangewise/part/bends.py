@@ -6,12 +6,13 @@ fault, and its message shows both spellings.
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, model_validator
 
 from flangewise.part import fields
-from flangewise.part.fields import shown
+from flangewise.part.fields import WantedGauge, shown
 from flangewise.part.kinds import (
     Angle,
     AngleTolerance,
@@ -22,15 +23,48 @@ from flangewise.part.kinds import (
     Length,
     Radius,
     Text,
-    carried,
     choice,
 )
-from flangewise.part.wanted import BendKind, WantedBend
 from flangewise.shop import unfit
 from flangewise.units import trimmed
 
 RIGHT_ANGLE_DEG = 90.0
 HALF_TURN_DEG = 180.0
+
+
+BendKind = Literal["bend", "hem", "offset"]
+
+
+@dataclass(frozen=True)
+class WantedBend:
+    """One bend entry of a section, numbered from 1.
+
+    `turn_deg` is how far the sheet is turned from flat, always positive; `away` says it goes from the marked face.
+    A hem has turn 180 and `gap_mm` (0: closed). An offset has `offset_mm`, the step between the same faces of its two
+    legs, made of two opposite bends of `turn_deg`; its first bend goes toward the marked face unless `away`.
+    `gauge` and `marked_up` are the setter's own will: what the stops touch, and whether the marked face is up;
+    `punch_turned` comes with a plan edited by hand only.
+    """
+
+    number: int
+    kind: BendKind
+    turn_deg: float
+    away: bool
+    radius_mm: float | None = None
+    gap_mm: float | None = None
+    offset_mm: float | None = None
+    punch: str | None = None
+    die: str | None = None
+    k_factor: float | None = None
+    tolerance_deg: float | None = None
+    gauge: WantedGauge | None = None
+    marked_up: bool | None = None
+    punch_turned: bool | None = None
+
+    @property
+    def signed_turn_deg(self) -> float:
+        """The turn, positive toward the marked face."""
+        return -self.turn_deg if self.away else self.turn_deg
 
 
 class BendFile(Keys):
@@ -64,14 +98,21 @@ class BendFile(Keys):
     def wanted(self, number: int) -> WantedBend:
         """The entry as the bend of that number."""
         kind: BendKind = "hem" if self.hem is not None else "offset" if self.offset is not None else "bend"
-        instead: dict[str, dict[str, Any]] = {
-            "turn": {"turn_deg": HALF_TURN_DEG if kind == "hem" else _turn_deg(self)},
-            "included": {},
-            "hem": {"kind": kind},
-            "gap": {"gap_mm": (self.gap or 0.0) if kind == "hem" else None},
-            "face": {"marked_up": None if self.face is None else self.face == "up"},
-        }
-        return carried(self, WantedBend, instead, number=number)
+        return WantedBend(
+            number,
+            kind,
+            turn_deg=HALF_TURN_DEG if kind == "hem" else _turn_deg(self),
+            away=self.away,
+            radius_mm=self.radius,
+            gap_mm=(self.gap or 0.0) if kind == "hem" else None,
+            offset_mm=self.offset,
+            punch=self.punch,
+            die=self.die,
+            k_factor=self.k_factor,
+            tolerance_deg=self.tolerance,
+            gauge=self.gauge,
+            marked_up=None if self.face is None else self.face == "up",
+        )
 
 
 def _turn_deg(entry: BendFile) -> float:

@@ -9,13 +9,13 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import ValidationInfo
 
 from flangewise.faults import LONGEST_SHOWN, nearest
-from flangewise.part.wanted import WantedGauge
 from flangewise.shop import unfit
 from flangewise.units import Gauge, format_length, read_length, trimmed
 
@@ -82,6 +82,19 @@ def thickness(value: Any, info: ValidationInfo) -> float | Gauge:
             pass
     checked: float = length("a thickness", THINNEST_MM, THICKEST_MM)(value, info)
     return checked
+
+
+def of_gauge(value: float | Gauge, info: ValidationInfo) -> float:
+    """The thickness that the shop's table gives for a gauge of the material, which is checked before it."""
+    if not isinstance(value, Gauge):
+        return value
+    shop, material = (info.context or {})["shop"], info.data.get("material")
+    family = shop.materials[material].family if material in shop.materials else "steel"
+    try:
+        return float(shop.gauges.thickness_mm(family, value.number))
+    except LookupError:
+        told = f"there is no gauge {value.number} of {family} sheet"
+        raise unfit(told, "write the thickness, such as 1.5mm or 0.06in") from None
 
 
 def _length_or_gauge(value: Any, units: str, fits: str) -> float | Gauge:
@@ -212,6 +225,14 @@ def angle(value: Any, info: ValidationInfo) -> float:
         fits = f"the other direction is written {{{info.field_name}: {trimmed(-value, 3)}, away: true}}"
         raise unfit(f"{shown(value)} is negative, and a turn never is", fits)
     return float(value)
+
+
+@dataclass(frozen=True)
+class WantedGauge:
+    """What a bend is to be gauged on: the raw start or end edge, or the flange made by bend `bend`."""
+
+    on: Literal["start", "end", "flange"]
+    bend: int | None = None
 
 
 DATUMS = "write start, end or {flange: 2}"

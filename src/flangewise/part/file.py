@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import fields, replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -10,21 +11,10 @@ from pydantic import ValidationError
 from flangewise.faults import Teller, Unusable
 from flangewise.part.agreement import check_counts, check_machines, check_name
 from flangewise.part.fit import check_sizes
-from flangewise.part.kinds import carried
-from flangewise.part.model import (
-    LATER_KEYS,
-    TEXT_KEYS,
-    HoleFile,
-    PartFile,
-    SectionFile,
-    TolerancesFile,
-    keys_at,
-)
+from flangewise.part.model import LATER_KEYS, TEXT_KEYS, Part, PartFile, checker, keys_at
 from flangewise.part.told import teller_of
-from flangewise.part.wanted import Part, Section, Tolerances, WantedHole
 from flangewise.reading import Node, read_yaml
 from flangewise.shop import ANY, Shop
-from flangewise.units import Gauge
 
 
 def read_part(text: str, file: str, shop: Shop) -> Part:
@@ -42,17 +32,15 @@ def part_of(root: Node, file: str, shop: Shop) -> Part:
         teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
         raise Unusable(teller.found())
     raw = _without_empty(_raw(root))
-    written = _written(raw, teller)
+    written = _written(raw, shop, teller)
     _check_names(raw, shop, teller)
     check_counts(raw, teller)
     if written is None or teller.found():
         raise Unusable(teller.found())
-    thickness_mm = _thickness_mm(written, shop, teller)
-    section = _section(written.section)
-    check_sizes(section, thickness_mm, units=written.units, teller=teller)
+    check_sizes(written.section, written.thickness_mm, units=written.units, teller=teller)
     if teller.found():
         raise Unusable(teller.found())
-    return _part(written, section, thickness_mm, file)
+    return _part(written, file)
 
 
 def _raw(root: Node) -> dict[str, Any]:
@@ -77,14 +65,14 @@ def _without_empty(value: Any) -> Any:
     return value
 
 
-def _written(raw: Mapping[str, Any], teller: Teller) -> PartFile | None:
+def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | None:
     later = [key for key in LATER_KEYS if key in raw]
     for key in later:
         teller.key((key,), "comes in a later version", "give the part as a section")
     known = {key: value for key, value in raw.items() if key not in later}
     units = raw.get("units") if raw.get("units") in ("mm", "inch") else "mm"
     try:
-        return PartFile.model_validate(known, context={"units": units})
+        return checker().validate_python(known, context={"units": units, "shop": shop})
     except ValidationError as error:
         errors = error.errors(include_url=False)
         instead = any(key in raw for key in ("panel", "blank"))
@@ -108,44 +96,12 @@ def _check_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
             check_name(bend.get("die"), shop.dies, steps=(*steps, "die"), table="dies", teller=teller)
 
 
-def _thickness_mm(written: PartFile, shop: Shop, teller: Teller) -> float:
-    if not isinstance(written.thickness, Gauge):
-        return written.thickness
-    family = shop.materials[written.material].family
-    try:
-        return shop.gauges.thickness_mm(family, written.thickness.number)
-    except LookupError:
-        told = f"there is no gauge {written.thickness.number} of {family} sheet"
-        teller.value(("thickness",), told, "write the thickness, such as 1.5mm or 0.06in")
-        raise Unusable(teller.found()) from None
-
-
-def _section(written: SectionFile) -> Section:
-    bends = tuple(bend.wanted(number) for number, bend in enumerate(written.bends, start=1))
-    holes = tuple(_hole(number, hole) for number, hole in enumerate(written.holes, start=1))
-    return carried(written, Section, {"bends": {"bends": bends}, "holes": {"holes": holes}})
-
-
-def _hole(number: int, written: HoleFile) -> WantedHole:
-    along_mm, across_mm = written.at
-    return carried(written, WantedHole, {"at": {"along_mm": along_mm, "across_mm": across_mm}}, number=number)
-
-
-def _part(written: PartFile, section: Section, thickness_mm: float, file: str) -> Part:
-    named = written.machine or ()
-    alone = len(named) == 1 and named != (ANY,)
-    instead: dict[str, dict[str, Any]] = {
-        "part": {"name": written.part},
-        "thickness": {"thickness_mm": thickness_mm},
-        "section": {"section": section},
-        "machine": {"machine": named[0] if alone else None, "machines": () if alone else named},
-        "tolerances": {"tolerances": _tolerances(written.tolerances, len(section.legs_mm))},
-    }
-    return carried(written, Part, instead, file=file)
-
-
-def _tolerances(given: TolerancesFile | None, legs: int) -> Tolerances:
-    if given is None:
-        return Tolerances()
-    each = None if given.legs is None else tuple(given.legs * legs if len(given.legs) == 1 else given.legs)
-    return carried(given, Tolerances, {"legs": {"legs_mm": each}})
+def _part(written: PartFile, file: str) -> Part:
+    """The part of a file; one machine named stands alone, one tolerance of legs is that of every leg."""
+    given = {field.name: getattr(written, field.name) for field in fields(written)}
+    if len(written.machines) == 1 and written.machines != (ANY,):
+        given |= {"machine": written.machines[0], "machines": ()}
+    legs_mm = written.tolerances.legs_mm
+    if legs_mm is not None and len(legs_mm) == 1:
+        given["tolerances"] = replace(written.tolerances, legs_mm=legs_mm * len(written.section.legs_mm))
+    return Part(**given, file=file)

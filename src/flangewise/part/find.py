@@ -10,7 +10,7 @@ from pathlib import Path
 
 from flangewise.faults import Fault, Unusable
 from flangewise.part.file import part_of
-from flangewise.part.wanted import Part
+from flangewise.part.model import Part
 from flangewise.reading import LARGEST_BYTES, Node, decoded, read_text, read_yaml
 from flangewise.shop import Shop
 

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from flangewise.bend import leg_setback_mm
 from flangewise.faults import Steps, Teller
-from flangewise.part.wanted import Section, WantedBend, WantedHole
+from flangewise.part.bends import WantedBend
+from flangewise.part.model import Section, WantedHole
 from flangewise.units import format_length
 
 # A flat shorter than this is none: far under what can be cut, far over rounding.

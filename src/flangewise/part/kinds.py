@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, TypeVar, get_args
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
+from pydantic import AfterValidator, BaseModel, ConfigDict, PlainValidator, WithJsonSchema
 
 from flangewise.part import fields
-from flangewise.part.wanted import WantedGauge
-from flangewise.units import Gauge
 
 LENGTH_SCHEMA: dict[str, Any] = {
     "anyOf": [{"type": "number"}, {"type": "string"}],
@@ -56,7 +52,9 @@ PartName = Annotated[str, PlainValidator(fields.part_name), WithJsonSchema(_NAME
 Text = Annotated[str, PlainValidator(fields.text), WithJsonSchema(TEXT_SCHEMA)]
 Note = Annotated[str, PlainValidator(fields.note), WithJsonSchema(TEXT_SCHEMA)]
 Day = Annotated[str, PlainValidator(fields.day), WithJsonSchema({"type": "string", "format": "date"})]
-Thickness = Annotated[float | Gauge, PlainValidator(fields.thickness), WithJsonSchema(_THICKNESS_SCHEMA)]
+Thickness = Annotated[
+    float, PlainValidator(fields.thickness), AfterValidator(fields.of_gauge), WithJsonSchema(_THICKNESS_SCHEMA)
+]
 Length = Annotated[float, _size("a length"), WithJsonSchema(LENGTH_SCHEMA)]
 Position = Annotated[float, _size("a position", zero=True), WithJsonSchema(LENGTH_SCHEMA)]
 Radius = Annotated[
@@ -94,7 +92,7 @@ LegNumber = Annotated[
 BendNumber = Annotated[
     int, PlainValidator(fields.count("a bend's number")), WithJsonSchema({"type": "integer", "minimum": 1})
 ]
-Datum = Annotated[WantedGauge, PlainValidator(fields.gauged), WithJsonSchema(_GAUGE_SCHEMA)]
+Datum = Annotated[fields.WantedGauge, PlainValidator(fields.gauged), WithJsonSchema(_GAUGE_SCHEMA)]
 Machines = Annotated[tuple[str, ...], PlainValidator(fields.machines), WithJsonSchema(_MACHINES_SCHEMA)]
 Flag = Annotated[bool, PlainValidator(fields.flag), WithJsonSchema({"type": "boolean"})]
 
@@ -104,47 +102,11 @@ def choice(*known: str) -> tuple[PlainValidator, WithJsonSchema]:
     return PlainValidator(fields.choice(*known)), WithJsonSchema({"enum": list(known)})
 
 
+# A mapping of a part file refuses a key it does not know; its checker is built when the first file is read.
+STRICT = ConfigDict(frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
+
+
 class Keys(BaseModel):
-    """A mapping of a part file: refuses a key it does not know."""
+    """A mapping of a part file whose keys become something else."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
-
-
-_Record = TypeVar("_Record")
-# What a field of a record may add to the key it holds: a file gives lengths and angles under their bare name.
-_UNITS = ("", "_mm", "_deg")
-
-
-def carried(written: Keys, record: type[_Record], instead: Mapping[str, Mapping[str, Any]], **more: Any) -> _Record:
-    """The record of a mapping: every key's value under its own name, with the unit that the record's field has.
-
-    `instead` gives the fields that stand for a key which is not carried as it is, `more` those of no key. A key that
-    the record has no field for raises TypeError: none is dropped.
-    """
-    names = {field.name for field in dataclasses.fields(record)}  # type: ignore[arg-type]
-    given = dict(more)
-    for key in type(written).model_fields:
-        value = getattr(written, key)
-        name = next((key + unit for unit in _UNITS if key + unit in names), key)
-        given |= instead[key] if key in instead else {name: tuple(value) if isinstance(value, list) else value}
-    return record(**given)
-
-
-def text_keys(model: type[BaseModel]) -> frozenset[str]:
-    """The keys of a mapping whose values are texts, or lists of texts, kept as they are written."""
-    texts = (fields.text, fields.note, fields.day, fields.part_name, fields.machines)
-    return frozenset(
-        key
-        for key, each in model.model_fields.items()
-        if any(checker in texts for checker in (*_checkers(each.annotation), *_own_checkers(each.metadata)))
-    )
-
-
-def _checkers(annotation: Any) -> Iterator[Any]:
-    for each in get_args(annotation):
-        yield from _own_checkers([each])
-        yield from _checkers(each)
-
-
-def _own_checkers(metadata: list[Any]) -> Iterator[Any]:
-    return (each.func for each in metadata if isinstance(each, PlainValidator))
+    model_config = STRICT

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flangewise.part.wanted import Part
+from flangewise.part.model import Part
 from flangewise.shop import ANY, Shop
 
 

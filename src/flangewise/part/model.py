@@ -1,16 +1,27 @@
-"""The part file as it is written: its keys, and the kind of value of each. Lengths come out in mm."""
+"""The part file: its keys, the kind of value of each, and the part that they make. Lengths in mm, angles in degrees."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Annotated, Any
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    GetPydanticSchema,
+    TypeAdapter,
+    WithJsonSchema,
+    model_validator,
+)
 
 from flangewise.faults import Steps
-from flangewise.part.bends import BARE_SCHEMA, Bend, BendFile
+from flangewise.part.bends import BARE_SCHEMA, Bend, WantedBend
 from flangewise.part.kinds import (
     LENGTH_SCHEMA,
+    STRICT,
     TEXT_SCHEMA,
     AngleTolerance,
     BendNumber,
@@ -29,13 +40,28 @@ from flangewise.part.kinds import (
     Text,
     Thickness,
     choice,
-    text_keys,
 )
 from flangewise.shop import unfit
 
 MOST_LEGS = 101
 MOST_HOLES = 1000
 MOST_NOTES = 50
+
+Sizes = Literal["outside", "inside"]
+
+
+@dataclass(frozen=True)
+class WantedHole:
+    """A hole in a leg: seen with the marked face up and the start edge toward you, `along_mm` from the left and
+    `across_mm` from the leg's edge nearer the start, to its centre; round (`diameter_mm`) or rectangular
+    (`size_mm`: along the bend lines, across them)."""
+
+    number: int
+    leg: int
+    along_mm: float
+    across_mm: float
+    diameter_mm: float | None = None
+    size_mm: tuple[float, float] | None = None
 
 
 class HoleFile(Keys):
@@ -53,44 +79,76 @@ class HoleFile(Keys):
             raise unfit(told, "give a round hole its diameter, a rectangular one its size: [along, across]")
         return self
 
+    def wanted(self, number: int) -> WantedHole:
+        """The entry as the hole of that number."""
+        size_mm = None if self.size is None else (self.size[0], self.size[1])
+        return WantedHole(number, self.leg, self.at[0], self.at[1], diameter_mm=self.diameter, size_mm=size_mm)
 
-class SectionFile(Keys):
-    """A constant cross-section."""
 
-    length: Length
-    legs: Annotated[list[Length], Field(min_length=2, max_length=MOST_LEGS)]
-    bends: Annotated[list[Bend], Field(min_length=1, max_length=MOST_LEGS - 1)]
-    radius: Radius | None = None
-    sizes: Annotated[str, *choice("outside", "inside")] = "outside"
-    holes: Annotated[list[HoleFile], Field(max_length=MOST_HOLES, default_factory=list)]
+def _numbered(entries: list[Any]) -> tuple[Any, ...]:
+    """Entries made what they ask for, numbered from 1."""
+    return tuple(entry.wanted(number) for number, entry in enumerate(entries, start=1))
+
+
+def _listed(
+    item: Any, most: int, *, least: int | None = None, then: Callable[[list[Any]], Any] = tuple
+) -> GetPydanticSchema:
+    """A list of the file, checked whole before its length counts, made a tuple."""
+    kind = Annotated[list[item], Field(min_length=least, max_length=most), AfterValidator(then)]
+    return GetPydanticSchema(lambda _, handler: handler.generate_schema(kind))
 
 
 def _for_each(value: Any) -> Any:
     return value if isinstance(value, list) else [value]
 
 
-class TolerancesFile(Keys):
+@dataclass(frozen=True)
+class Section:
+    """A constant cross-section."""
+
+    # Legs joined by one bend fewer; `length_mm` is along the bend lines.
+    __pydantic_config__ = STRICT
+
+    length_mm: Annotated[Length, Field(alias="length")]
+    legs_mm: Annotated[tuple[float, ...], Field(alias="legs"), _listed(Length, MOST_LEGS, least=2)]
+    bends: Annotated[tuple[WantedBend, ...], _listed(Bend, MOST_LEGS - 1, least=1, then=_numbered)]
+    radius_mm: Annotated[Radius | None, Field(alias="radius")] = None
+    sizes: Annotated[Sizes, *choice("outside", "inside")] = "outside"
+    holes: Annotated[tuple[WantedHole, ...], _listed(HoleFile, MOST_HOLES, then=_numbered)] = field(
+        default_factory=tuple
+    )
+
+
+@dataclass(frozen=True)
+class Tolerances:
     """What the drawing allows, plus and minus: one figure for all legs, or one each."""
 
-    angle: AngleTolerance | None = None
-    legs: (
+    # None where it says nothing and ISO 2768-1 m holds.
+    __pydantic_config__ = STRICT
+
+    angle_deg: Annotated[AngleTolerance | None, Field(alias="angle")] = None
+    legs_mm: Annotated[
         Annotated[
-            list[LengthTolerance],
+            tuple[float, ...],
+            _listed(LengthTolerance, MOST_LEGS, least=1),
             BeforeValidator(_for_each),
-            Field(min_length=1, max_length=MOST_LEGS),
             WithJsonSchema({"anyOf": [LENGTH_SCHEMA, {"type": "array", "items": LENGTH_SCHEMA}]}),
         ]
-        | None
-    ) = None
+        | None,
+        Field(alias="legs"),
+    ] = None
 
 
-class PartFile(Keys):
+@dataclass(frozen=True)
+class PartFile:
     """A part file."""
 
-    part: PartName
+    __pydantic_config__ = STRICT
+
+    name: Annotated[PartName, Field(alias="part")]
     material: Text
-    thickness: Thickness
-    section: SectionFile
+    thickness_mm: Annotated[Thickness, Field(alias="thickness")]
+    section: Section
     title: Text = ""
     revision: Text = ""
     drawing: Text = ""
@@ -99,45 +157,64 @@ class PartFile(Keys):
     quantity: Count | None = None
     spares: CountOrNone | None = None
     units: Annotated[str, *choice("mm", "inch")] = "mm"
-    machine: Machines | None = None
+    machines: Annotated[Machines, Field(alias="machine")] = field(default_factory=tuple)
     handler: Text | None = None
-    grain: Annotated[str, *choice("along", "across", "any")] = "any"
-    good_face: Annotated[str, *choice("marked", "other", "none")] = "none"
-    burr: Annotated[str, *choice("marked", "other", "unknown")] = "unknown"
-    film: Annotated[str, *choice("marked", "other", "both", "none")] = "none"
-    tolerances: TolerancesFile | None = None
-    order: Annotated[list[BendNumber], Field(min_length=1, max_length=MOST_LEGS - 1)] | None = None
+    grain: Annotated[Literal["along", "across", "any"], *choice("along", "across", "any")] = "any"
+    good_face: Annotated[Literal["marked", "other", "none"], *choice("marked", "other", "none")] = "none"
+    burr: Annotated[Literal["marked", "other", "unknown"], *choice("marked", "other", "unknown")] = "unknown"
+    film: Annotated[Literal["marked", "other", "both", "none"], *choice("marked", "other", "both", "none")] = "none"
+    tolerances: Tolerances = field(default_factory=Tolerances)
+    order: Annotated[tuple[int, ...], _listed(BendNumber, MOST_LEGS - 1, least=1)] | None = None
     notes: Annotated[
-        list[Note],
+        tuple[str, ...],
+        _listed(Note, MOST_NOTES),
         BeforeValidator(_for_each),
-        Field(max_length=MOST_NOTES, default_factory=list),
         WithJsonSchema({"anyOf": [TEXT_SCHEMA, {"type": "array", "items": TEXT_SCHEMA, "maxItems": MOST_NOTES}]}),
-    ]
+    ] = field(default_factory=tuple)
 
 
-# The model of each mapping by the key that holds it, or the list of it; the file itself under none.
-MODELS: Mapping[str, type[Keys]] = {
-    "": PartFile,
-    "section": SectionFile,
-    "bends": BendFile,
-    "holes": HoleFile,
-    "tolerances": TolerancesFile,
-}
+@dataclass(frozen=True)
+class Part(PartFile):
+    """One part file, read and found usable, and what is known beside it.
+
+    `machine` is the one machine named; where the file names several, or any, they stand in `machines` instead.
+    """
+
+    file: str = ""
+    machine: str | None = None
+    measured_thickness_mm: float | None = None
+
+
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
-TEXT_KEYS = frozenset(key for model in MODELS.values() for key in text_keys(model))
+TEXT_KEYS = frozenset(
+    {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
+)
 # Keys that the part file will have one day.
 LATER_KEYS = ("panel", "blank", "variants")
+# The mappings below the file, by the key that holds each, or the list of it, and their names in the JSON Schema.
+MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "Tolerances"}
 
 
-def keys_at(steps: Steps) -> Iterable[str]:
+@cache
+def checker() -> TypeAdapter[PartFile]:
+    """Checks a part file's data; the context gives its `units` and the `shop`."""
+    return TypeAdapter(PartFile)
+
+
+def keys_at(steps: Steps) -> tuple[str, ...]:
     """The keys known to the mapping at a path."""
-    names = [step for step in steps if isinstance(step, str)]
-    return MODELS.get(names[-1] if names else "", PartFile).model_fields
+    return _keys_of(next((step for step in reversed(steps) if isinstance(step, str)), None))
+
+
+@cache
+def _keys_of(mapping: str | None) -> tuple[str, ...]:
+    schema = part_schema()
+    return tuple((schema if mapping is None else schema["$defs"][MAPPINGS[mapping]])["properties"])
 
 
 def part_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of a part file, for editors."""
-    schema = PartFile.model_json_schema()
-    bends = schema["$defs"]["SectionFile"]["properties"]["bends"]
+    schema = checker().json_schema()
+    bends = schema["$defs"]["Section"]["properties"]["bends"]
     bends["items"] = {"anyOf": [BARE_SCHEMA, bends["items"]]}
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

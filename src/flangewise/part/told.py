@@ -13,9 +13,8 @@ _SAID: Said = {
     "extra_forbidden": ("is no key of this place", ""),
     "missing": ("is missing", "every part needs it"),
     "model_type": _MAPPING,
-    "dict_type": _MAPPING,
+    "dataclass_type": _MAPPING,
     "list_type": _LIST,
-    "tuple_type": _LIST,
     "too_short": ("has {entries}", "it takes at least {min_length}"),
     "too_long": ("has more than {max_length} entries", "it takes at most {max_length}"),
 }

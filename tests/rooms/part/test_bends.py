@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
+from flangewise.part import WantedBend, WantedGauge
 from flangewise.part.bends import Bend, bare_angle
-from flangewise.part.wanted import WantedBend, WantedGauge
 
 ENTRY: TypeAdapter[Any] = TypeAdapter(Bend)
 

@@ -8,7 +8,6 @@ import pytest
 from pydantic import TypeAdapter, ValidationError
 
 from flangewise.part import kinds
-from flangewise.units import Gauge
 
 MM = {"units": "mm"}
 
@@ -24,7 +23,7 @@ def value(kind: Any, given: Any, **context: Any) -> Any:
         (kinds.Text, " kept ", "kept"),
         (kinds.Note, "two\nlines", "two\nlines"),
         (kinds.Day, "2031-04-30", "2031-04-30"),
-        (kinds.Thickness, "16ga", Gauge(16)),
+        (kinds.Thickness, "1.5mm", 1.5),
         (kinds.Thickness, 2, 2.0),
         (kinds.Length, "1in", 25.4),
         (kinds.Position, 0, 0.0),

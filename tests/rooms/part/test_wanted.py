@@ -9,7 +9,7 @@ import pytest
 from flangewise.part import Part, Section, Tolerances, WantedBend
 
 SECTION = Section(100.0, (40.0, 60.0), (WantedBend(1, "bend", 90.0, False),), None, "outside", ())
-PART = Part("p", "DC01", 2.0, SECTION, "p.yaml")
+PART = Part("p", "DC01", 2.0, SECTION, file="p.yaml")
 
 
 def test_the_sign_of_a_turn_is_positive_toward_the_marked_face() -> None:
