@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 
 MM_PER_INCH = 25.4
+GRAVITY_M_PER_S2 = 9.81
 
 
 _LENGTH = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(mm|in|inch|\")?\s*$")

@@ -15,6 +15,7 @@ from .air_bend import (
     bends_of,
 )
 from .allowance import (
+    HEM_K_FACTOR,
     RULES,
     Allowance,
     AllowanceRule,
@@ -27,10 +28,20 @@ from .allowance import (
 )
 from .force import hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
 from .hand import HandBend, hand_bend, hand_springback_deg, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
-from .learn import Estimate, LearnedState, LotError, borrowed_state, learn_lot, learn_lots, prior_state, shrunken_mean
+from .learn import (
+    PIECE_SD_DEG,
+    Estimate,
+    LearnedState,
+    LotError,
+    borrowed_state,
+    learn_lot,
+    learn_lots,
+    prior_state,
+    shrunken_mean,
+)
 from .opening import opening_factor, usual_opening_mm
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
-from .scatter import Sensitivities, Spread, Spreads, expected_spread, sensitivities, spread_of
+from .scatter import TWO_SIDED_95, Sensitivities, Spread, Spreads, expected_spread, sensitivities, spread_of
 from .special_force import FORCE_FACTORS, ForceFactor, Hem, factored_force_kn_per_m, hem_force_kn_per_m
 from .stroke import StrokePoints, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from .swift import Swift, swift_from_certificate
@@ -81,9 +92,12 @@ _LATE = {
 
 __all__ = [
     "FORCE_FACTORS",
+    "HEM_K_FACTOR",
     "NOTHING_LEARNED",
+    "PIECE_SD_DEG",
     "RULES",
     "SUSPECT_ERROR_DEG",
+    "TWO_SIDED_95",
     "AirBend",
     "AirBends",
     "Allowance",

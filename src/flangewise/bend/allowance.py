@@ -24,6 +24,8 @@ DIN_LEAST_RATIO = 0.65
 DIN_LAST_INCLUDED_DEG = 165.0
 """DIN 6935 prints a deduction of zero above this included angle; ours stays continuous."""
 
+# A hem is pressed flat about its neutral middle.
+HEM_K_FACTOR = 0.5
 RIGHT_ANGLE_DEG = 90.0
 FULL_FOLD_DEG = 180.0
 

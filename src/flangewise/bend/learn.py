@@ -15,6 +15,8 @@ import numpy as np
 
 from .records import Learned
 
+# What one piece and its gauge scatter (judgement, common practice with a digital protractor).
+PIECE_SD_DEG = 0.25
 OUTLIER_SDS = 4.0
 OFFSET_FLOOR_SD_MM = 0.03
 SPRINGBACK_SD = 0.18

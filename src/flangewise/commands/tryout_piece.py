@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from flangewise.bend import BendSetup, bend_allowance
+from flangewise.bend import TWO_SIDED_95, BendSetup, bend_allowance
 from flangewise.commands.tryout_asked import Readings
 from flangewise.jobs import Job
 from flangewise.part import WantedBend
@@ -14,9 +14,6 @@ from flangewise.pattern import BendZone, FlatPattern
 from flangewise.sequence import Gauged, gauged_by_operation
 from flangewise.setup import SetupStep
 from flangewise.tryout import BendCorrection, Corrections, LegResult, MadeWith, Model, Tag, TriedBend, TriedPiece
-
-# Half width of 95 % of a normal spread, in standard deviations.
-TWO_SIDED_95 = 1.96
 
 
 def tried_piece(job: Job, pattern: FlatPattern, read: Readings) -> TriedPiece:

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from flangewise.bend import Allowance, bend_allowance, leg_setback_mm, measured_allowance, offset_web_mm
+from flangewise.bend import HEM_K_FACTOR, Allowance, bend_allowance, leg_setback_mm, measured_allowance, offset_web_mm
 from flangewise.part import Part, WantedBend
-
-HEM_K_FACTOR = 0.5
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flangewise.bend import bend_allowance, hem_force_kn_per_m, least_leg_mm
+from flangewise.bend import HEM_K_FACTOR, bend_allowance, hem_force_kn_per_m, least_leg_mm
 from flangewise.findings import Finding, caution, refuse
 from flangewise.punch_die.forming import form_loaded
 from flangewise.punch_die.judge import NO_ANSWER_COST, is_pinned, named, vee_pairs
@@ -24,7 +24,6 @@ from flangewise.words import Value
 BEST_PRE_BEND_DEG = 150.0
 LEAST_PRE_BEND_DEG = 135.0
 FOLD_DEG = 180.0
-HEM_K_FACTOR = 0.5
 # A closed hem bends about nothing. Metals whose least radius is over a thickness, or 1 mm, are told of (judgement).
 HEM_LEAST_MM = 1.0
 # Beyond this loaded turn the model finds no state for many sheets; tried where the pair's own room gives none.

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from flangewise.findings import place
+from flangewise.part import BendKind
 from flangewise.shop import Die, Machine, Material, Punch, Shop
 from flangewise.words import Phrase
 
-Kind = Literal["bend", "hem", "offset"]
 Grain = Literal["along", "across", "any"]
 
 
@@ -36,7 +36,7 @@ class BendWish:
 
     number: int | None
     turn_deg: float
-    kind: Kind = "bend"
+    kind: BendKind = "bend"
     radius_mm: float | None = None
     legs_mm: tuple[float | None, float | None] = (None, None)
     length_mm: float | None = None

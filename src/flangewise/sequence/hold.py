@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from flangewise.sequence.problem import HoldRule, Operation, SectionProblem
 from flangewise.sequence.tree import WingTree
+from flangewise.units import GRAVITY_M_PER_S2
 
 Floats = NDArray[np.float64]
 Held = Literal["hand", "jaw", "tool", "support"]
 
-GRAVITY_M_PER_S2 = 9.81
 # More than any plan costs in seconds: an order that breaks the hold rule less always comes first.
 BREACH_S = 1e5
 # The die block's top is looked for this near its highest points.

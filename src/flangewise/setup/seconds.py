@@ -15,14 +15,11 @@ from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import HitTime, Ram, Swing, travel_s
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.opening import margin_mm, most_opening_mm
+from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S
 from flangewise.setup.step import Move
 from flangewise.shop import Handler, Machine
 from flangewise.shop import Move as HandlerMove
 
-# The traditional reduced speed near people and robots, from memory; a planning default where the handler has no own.
-TIP_SPEED_MM_PER_S = 250.0
-# Enough points to meet the fastest place of the stroke within a few hundredths.
-STROKE_POINTS = 16
 # Real radii bring a leg up to 1.3 times as fast as the sharp bend's 2/V; with this no slowing is overlooked.
 FASTEST_SHARE = 1.6
 

@@ -11,11 +11,11 @@ import math
 from flangewise.findings import Finding, caution
 from flangewise.setup.hit import Hit, Work
 from flangewise.setup.step import Outline
+from flangewise.units import GRAVITY_M_PER_S2
 from flangewise.words import Value
 
 MOST_MOMENT_NM = 5.0
 LONG_MM, THIN_MM = 500.0, 2.0
-GRAVITY_M_PER_S2 = 9.81
 
 
 def support_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:

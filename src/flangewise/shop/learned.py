@@ -7,20 +7,31 @@ two-state filter and the shrunken mean of the bend room. A key that nothing was 
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
-from flangewise.bend import Learned, LearnedState, LotError, borrowed_state, learn_lots, prior_state, shrunken_mean
+from flangewise.bend import (
+    PIECE_SD_DEG,
+    TWO_SIDED_95,
+    Learned,
+    LearnedState,
+    LotError,
+    borrowed_state,
+    learn_lots,
+    prior_state,
+    shrunken_mean,
+)
 from flangewise.shop.measured import Measured, MeasuredRow
 from flangewise.words import Phrase, phrase
 
-# Judgements: what one piece and its gauge scatter, what a measured thickness leaves open, how far the allowance rule is
-# off as a share of the thickness, and the least noise of a deduction (common practice with a calliper).
-PIECE_SD_DEG = 0.25
+KeyT = TypeVar("KeyT")
+
+# Judgements: what a measured thickness leaves open, how far the allowance rule is off as a share of the thickness, and
+# the least noise of a deduction (common practice with a calliper).
 MEASURED_THICKNESS_SD_MM = 0.02
 RULE_SD_SHARE = 0.1
 LEAST_DEDUCTION_SD_MM = 0.05
-TWO_SIDED_95 = 1.96
 # Where a material has no tolerance table: a tenth of the thickness would be too sure for thick sheet, this is for thin.
 USUAL_TOLERANCE_MM = 0.1
 
@@ -83,79 +94,66 @@ def deduction_key_of(row: MeasuredRow) -> DeductionKey:
 
 
 @dataclass(frozen=True)
-class LearnedDepth:
-    """What is learned of depth and springback for a key.
+class Known:
+    """How well a key is known.
 
-    `lots` counts lots of the key itself; with none, `lenders` lots of other keys lent the springback. `plus_minus_mm`
-    is the 95 % half width of the depth offset, `outliers` the lots kept in the file but not used.
+    `lots` counts lots of the key itself; with none, `donor_lots` of the material's other keys stand in for it.
+    `plus_minus_mm` is the 95 % half width of the figure, `outliers` the lots kept in the file but not used.
     """
 
-    learned: Learned
     lots: int
     plus_minus_mm: float
-    lenders: int
+    donor_lots: int
     outliers: tuple[str, ...]
 
     @property
     def told(self) -> Phrase:
         """How it is known, in words."""
-        return _told(self.lots, self.lenders, spread_mm=self.plus_minus_mm)
+        if self.lots:
+            return phrase("measured.known", count=self.lots, spread_mm=self.plus_minus_mm)
+        return phrase("measured.borrowed", count=self.donor_lots)
 
 
 @dataclass(frozen=True)
-class LearnedDeduction:
-    """The learned deduction of a key with its 95 % half width, lots it rests on, lots lent, lots left out."""
+class LearnedDepth(Known):
+    """What is learned of depth and springback for a key; without lots of its own the springback alone."""
+
+    learned: Learned
+
+
+@dataclass(frozen=True)
+class LearnedDeduction(Known):
+    """The learned deduction of a key."""
 
     deduction_mm: float
-    plus_minus_mm: float
-    lots: int
-    lenders: int
-    outliers: tuple[str, ...]
-
-    @property
-    def told(self) -> Phrase:
-        """How it is known, in words."""
-        return _told(self.lots, self.lenders, spread_mm=self.plus_minus_mm)
 
 
-def _told(lots: int, lenders: int, *, spread_mm: float) -> Phrase:
-    if lots:
-        return phrase("measured.known", count=lots, spread_mm=spread_mm)
-    return phrase("measured.borrowed", count=lenders)
-
-
-def learned_depth(
-    measured: Measured, key: DepthKey, *, tolerance_mm: float | None, kin: Collection[str] = ()
-) -> LearnedDepth | None:
+def learned_depth(measured: Measured, key: DepthKey, *, tolerance_mm: float | None) -> LearnedDepth | None:
     """Depth offset and springback for a key; None where neither it nor its material has been measured.
 
-    `tolerance_mm` is the half width of the thickness tolerance, `kin` the materials of the same family, which lend
-    where the material itself has no other key.
+    `tolerance_mm` is the half width of the thickness tolerance.
     """
-    by_key = _by_depth_key(measured.rows)
+    rows = (row for row in measured.rows if None not in (row.error_deg, row.deg_per_mm, row.springback_deg))
+    by_key = _grouped(rows, depth_key_of)
     start = prior_state(tolerance_mm or USUAL_TOLERANCE_MM)
-    lenders = _lenders({other: rows for other, rows in by_key.items() if other != key}, key.material, kin)
-    states = [_taught(start, rows, tolerance_mm)[0] for rows in lenders]
+    others = [rows for other, rows in by_key.items() if other != key and other.material == key.material]
+    states = [_taught(start, rows, tolerance_mm)[0] for rows in others]
     state, outliers = _taught(borrowed_state(start, states), by_key.get(key, []), tolerance_mm)
-    lent = sum(lender.lots for lender in states)
-    if state.lots == 0 and lent == 0:
+    donor_lots = sum(donor.lots for donor in states)
+    if state.lots == 0 and donor_lots == 0:
         return None
-    return LearnedDepth(state.learned, state.lots, TWO_SIDED_95 * state.offset_sd_mm, lent, outliers)
+    return LearnedDepth(state.lots, TWO_SIDED_95 * state.offset_sd_mm, donor_lots, outliers, state.learned)
 
 
-def _by_depth_key(rows: Iterable[MeasuredRow]) -> Mapping[DepthKey, list[MeasuredRow]]:
-    found: dict[DepthKey, list[MeasuredRow]] = {}
+def _grouped(rows: Iterable[MeasuredRow], key_of: Callable[[MeasuredRow], KeyT]) -> dict[KeyT, list[MeasuredRow]]:
+    found: dict[KeyT, list[MeasuredRow]] = {}
     for row in rows:
-        if row.error_deg is not None and row.deg_per_mm is not None and row.springback_deg is not None:
-            found.setdefault(depth_key_of(row), []).append(row)
+        found.setdefault(key_of(row), []).append(row)
     return found
 
 
-def _lenders(
-    others: Mapping[DepthKey, list[MeasuredRow]], material: str, kin: Collection[str]
-) -> list[list[MeasuredRow]]:
-    same = [rows for key, rows in others.items() if key.material == material]
-    return same or [rows for key, rows in others.items() if key.material in kin]
+def _by_lot(rows: Iterable[MeasuredRow]) -> dict[str, list[MeasuredRow]]:
+    return _grouped(rows, lambda row: row.lot)
 
 
 def _taught(
@@ -165,13 +163,6 @@ def _taught(
     state, left_out = learn_lots(start, [_lot_error(pieces, tolerance_mm) for pieces in lots.values()])
     names = list(lots)
     return state, tuple(names[index] for index in left_out)
-
-
-def _by_lot(rows: Iterable[MeasuredRow]) -> Mapping[str, list[MeasuredRow]]:
-    lots: dict[str, list[MeasuredRow]] = {}
-    for row in rows:
-        lots.setdefault(row.lot, []).append(row)
-    return lots
 
 
 def _lot_error(pieces: list[MeasuredRow], tolerance_mm: float | None) -> LotError:
@@ -190,10 +181,12 @@ def _lot_error(pieces: list[MeasuredRow], tolerance_mm: float | None) -> LotErro
 
 def learned_deduction(measured: Measured, key: DeductionKey, *, rule_mm: float) -> LearnedDeduction | None:
     """The deduction for a key, drawn toward the rule's; None where neither it nor its material has been measured."""
-    by_key = _by_deduction_key(measured.rows)
-    share, lent = _lent_share({other: rows for other, rows in by_key.items() if other != key}, key)
+    rows = (row for row in measured.rows if None not in (row.deduction_mm, row.rule_deduction_mm))
+    by_key = _grouped(rows, deduction_key_of)
+    others = {other: rows for other, rows in by_key.items() if other != key and other.material == key.material}
+    share, donor_lots = _share_off(others)
     lots = _by_lot(by_key.get(key, []))
-    if not lots and not lent:
+    if not lots and not donor_lots:
         return None
     between = RULE_SD_SHARE * key.thickness_mm
     found = shrunken_mean(
@@ -204,23 +197,13 @@ def learned_deduction(measured: Measured, key: DeductionKey, *, rule_mm: float) 
     )
     names = list(lots)
     outliers = tuple(names[index] for index in found.outliers)
-    return LearnedDeduction(found.mean_mm, TWO_SIDED_95 * found.sd_mm, found.count, lent, outliers)
+    return LearnedDeduction(found.count, TWO_SIDED_95 * found.sd_mm, donor_lots, outliers, found.mean_mm)
 
 
-def _by_deduction_key(rows: Iterable[MeasuredRow]) -> Mapping[DeductionKey, list[MeasuredRow]]:
-    found: dict[DeductionKey, list[MeasuredRow]] = {}
-    for row in rows:
-        if row.deduction_mm is not None and row.rule_deduction_mm is not None:
-            found.setdefault(deduction_key_of(row), []).append(row)
-    return found
-
-
-def _lent_share(others: Mapping[DeductionKey, list[MeasuredRow]], key: DeductionKey) -> tuple[float, int]:
+def _share_off(others: Mapping[DeductionKey, list[MeasuredRow]]) -> tuple[float, int]:
     """How far the material's other keys are off their rules, as a share of thickness, and how many lots tell it."""
     shares, noises = [], []
     for other, rows in others.items():
-        if other.material != key.material:
-            continue
         for pieces in _by_lot(rows).values():
             off = _mean((row.deduction_mm or 0.0) - (row.rule_deduction_mm or 0.0) for row in pieces)
             shares.append(off / other.thickness_mm)

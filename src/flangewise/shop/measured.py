@@ -11,13 +11,28 @@ import io
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
+from functools import cache
 from pathlib import Path
+from typing import Annotated, get_type_hints
 
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.units import trimmed
 
 # What a spreadsheet takes for a formula when a cell begins with it.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True)
+class Within:
+    """Least and most of a number: far beyond any press brake, so that a slipped point or unit is found."""
+
+    least: float
+    most: float
+
+
+THICKNESS = Within(0.05, 50.0)
+TURN = Within(0.0, 180.0)
+DEDUCTION = Within(-1000.0, 1000.0)
 
 
 @dataclass(frozen=True)
@@ -31,25 +46,25 @@ class MeasuredRow:
 
     lot: str
     part: str
-    bend: int
-    piece: int
+    bend: Annotated[int, Within(1, 999)]
+    piece: Annotated[int, Within(1, 9999)]
     machine: str
     material: str
-    thickness_mm: float
-    measured_thickness_mm: float | None
+    thickness_mm: Annotated[float, THICKNESS]
+    measured_thickness_mm: Annotated[float | None, THICKNESS]
     punch: str
-    nose_radius_mm: float
+    nose_radius_mm: Annotated[float, Within(0.0, 500.0)]
     die: str
-    wanted_turn_deg: float
-    depth_mm: float | None
-    measured_turn_deg: float | None
-    model_turn_deg: float | None
-    deg_per_mm: float | None
-    springback_deg: float | None
-    radius_mm: float | None
-    rule_deduction_mm: float | None
-    deduction_mm: float | None
-    deduction_sd_mm: float | None
+    wanted_turn_deg: Annotated[float, TURN]
+    depth_mm: Annotated[float | None, Within(-50.0, 500.0)]
+    measured_turn_deg: Annotated[float | None, TURN]
+    model_turn_deg: Annotated[float | None, TURN]
+    deg_per_mm: Annotated[float | None, Within(0.0, 1000.0)]
+    springback_deg: Annotated[float | None, Within(0.0, 90.0)]
+    radius_mm: Annotated[float | None, Within(0.0, 1000.0)]
+    rule_deduction_mm: Annotated[float | None, DEDUCTION]
+    deduction_mm: Annotated[float | None, DEDUCTION]
+    deduction_sd_mm: Annotated[float | None, Within(0.0, 100.0)]
 
     @property
     def identity(self) -> tuple[str, str, int, int]:
@@ -72,40 +87,16 @@ class Measured:
 
 
 COLUMNS = tuple(field.name for field in fields(MeasuredRow))
-_TEXTS = frozenset({"lot", "part", "machine", "material", "punch", "die"})
-_COUNTS = frozenset({"bend", "piece"})
-_MAY_BE_EMPTY = frozenset(
-    {
-        "measured_thickness_mm",
-        "depth_mm",
-        "measured_turn_deg",
-        "model_turn_deg",
-        "deg_per_mm",
-        "springback_deg",
-        "radius_mm",
-        "rule_deduction_mm",
-        "deduction_mm",
-        "deduction_sd_mm",
-    }
-)
-# Least and most of each number: far beyond any press brake, so that a slipped point or unit is found.
-_BOUNDS = {
-    "bend": (1, 999),
-    "piece": (1, 9999),
-    "thickness_mm": (0.05, 50.0),
-    "measured_thickness_mm": (0.05, 50.0),
-    "nose_radius_mm": (0.0, 500.0),
-    "wanted_turn_deg": (0.0, 180.0),
-    "depth_mm": (-50.0, 500.0),
-    "measured_turn_deg": (0.0, 180.0),
-    "model_turn_deg": (0.0, 180.0),
-    "deg_per_mm": (0.0, 1000.0),
-    "springback_deg": (0.0, 90.0),
-    "radius_mm": (0.0, 1000.0),
-    "rule_deduction_mm": (-1000.0, 1000.0),
-    "deduction_mm": (-1000.0, 1000.0),
-    "deduction_sd_mm": (0.0, 100.0),
-}
+
+
+@cache
+def _column(name: str) -> tuple[Within | None, bool, bool]:
+    """A column's bounds (None for a text), whether it holds whole numbers, and whether a cell may be empty."""
+    kind = get_type_hints(MeasuredRow, include_extras=True)[name]
+    within = next(iter(getattr(kind, "__metadata__", ())), None)
+    plain = getattr(kind, "__origin__", str)
+    return within, plain is int, plain not in (str, int, float)
+
 
 HEAD = """\
 # Measured bends: one row a lot, part, bend and piece. Written by `flangewise tryout --record`; may be edited.
@@ -140,7 +131,7 @@ def text_of(path: Path) -> str:
 
 def parse_measured(text: str, file: str) -> Measured:
     """Measured bends from the text of a file. Raises Unusable with every fault, each with its line and column."""
-    reader = _Reader(file)
+    reader = _CsvReader(file)
     rows = tuple(reader.rows(text))
     if reader.faults:
         raise Unusable(reader.faults)
@@ -152,7 +143,7 @@ def measured_text(rows: Iterable[MeasuredRow]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    writer.writerows([_written(name, getattr(row, name)) for name in COLUMNS] for row in rows)
+    writer.writerows([_written(getattr(row, name)) for name in COLUMNS] for row in rows)
     return HEAD + out.getvalue()
 
 
@@ -161,21 +152,19 @@ def added_text(text: str, rows: Iterable[MeasuredRow]) -> str:
     heads = (split_line(line) for line in text.splitlines() if line.strip() and not line.startswith("#"))
     names = [cell.strip() for cell, _ in next(heads, [(name, 0) for name in COLUMNS])]
     out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerows(
-        [_written(name, getattr(row, name)) for name in names] for row in rows
-    )
+    csv.writer(out, lineterminator="\n").writerows([_written(getattr(row, name)) for name in names] for row in rows)
     return text + ("\n" if text and not text.endswith("\n") else "") + out.getvalue()
 
 
-def _written(name: str, value: str | float | int | None) -> str:
+def _written(value: str | float | int | None) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
         return "'" + value if value.startswith((*FORMULA_SIGNS, "#", "'")) else value
-    return str(value) if name in _COUNTS else trimmed(float(value), 5)
+    return str(value) if isinstance(value, int) else trimmed(value, 5)
 
 
-class _Reader:
+class _CsvReader:
     """Reads rows and collects what is wrong with them."""
 
     def __init__(self, file: str) -> None:
@@ -223,15 +212,17 @@ class _Reader:
 
     def _value(self, name: str, cell: str, *, line: int, column: int) -> str | float | int | None:
         text = cell.strip()
-        if name in _TEXTS:
+        within, whole, may_be_empty = _column(name)
+        if within is None:
             return text[1:] if text.startswith("'") else text
-        if not text and name in _MAY_BE_EMPTY:
+        if not text and may_be_empty:
             return None
-        least, most = _BOUNDS[name]
-        kind = "a whole number" if name in _COUNTS else "a number with a point"
-        value = _number(text, whole=name in _COUNTS)
-        if value is None or not least <= value <= most:
-            self._fault(line, column, name, f"is {text!r}", f"{kind} from {least:g} to {most:g} is wanted")
+        value = _number(text, whole=whole)
+        if value is None or not within.least <= value <= within.most:
+            kind = "a whole number" if whole else "a number with a point"
+            self._fault(
+                line, column, name, f"is {text!r}", f"{kind} from {within.least:g} to {within.most:g} is wanted"
+            )
         return value
 
     def _is_first(self, row: MeasuredRow, line: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flangewise.bend import (
+    PIECE_SD_DEG,
     SUSPECT_ERROR_DEG,
     correction_weight,
     depth_correction_mm,
@@ -11,8 +12,6 @@ from flangewise.bend import (
 from flangewise.findings import Finding, caution, note, place
 from flangewise.tryout.piece import TriedBend
 
-# What one piece and its gauge scatter (judgement, common practice with a digital protractor).
-PIECE_SD_DEG = 0.25
 # The share taken back from the third piece on, of errors that stand out of the scatter.
 LATER_WEIGHT = 0.5
 

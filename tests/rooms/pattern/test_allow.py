@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from flangewise.pattern.allow import HEM_K_FACTOR, taken_by_bends
+from flangewise.bend import HEM_K_FACTOR
+from flangewise.pattern.allow import taken_by_bends
 
 from .made import bend, hem, offset, part
 

@@ -87,11 +87,9 @@ def test_a_new_key_borrows_the_springback_of_its_material():
         for turn in [60.0 + 30 * (lot % 3)]
     ]
     lent = taught(rows)
-    assert (lent.lots, lent.lenders) == (0, 12)
+    assert (lent.lots, lent.donor_lots) == (0, 12)
     assert 0.03 < lent.learned.springback_log < math.log(1.25)
     assert taught(rows, replace(KEY, material="DC01")) is None
-    kin = learned_depth(Measured(tuple(rows)), replace(KEY, material="1.4404"), tolerance_mm=0.1, kin=("1.4301",))
-    assert kin.learned.springback_log == pytest.approx(lent.learned.springback_log)
 
 
 def test_first_piece_errors_fall_over_lots_as_simulated():
@@ -146,7 +144,7 @@ def test_deduction_tells_how_sure_it_is():
 def test_a_deduction_of_another_die_of_the_material_is_borrowed():
     lent = learned([deducted(f"L{lot}", 4.2, die="v12") for lot in range(6)])
     assert lent.lots == 0
-    assert lent.lenders == 6
+    assert lent.donor_lots == 6
     assert 3.95 < lent.deduction_mm < 4.2
     assert learned([deducted("A", 4.2, material="DC01")]) is None
 
