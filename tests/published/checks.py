@@ -275,7 +275,7 @@ ANSWERS: dict[str, Answer] = {
     "opening": lambda row: bend.usual_opening_mm(row.mm("thickness")),
     "least_leg_chart": lambda row: CHART_LEAST_LEG_SHARE * row.mm("opening"),
     "radius_chart": lambda row: CHART_RADIUS_SHARE * row.mm("opening"),
-    "gauge": lambda row: example_shop().gauges.thickness_mm(row.text("family"), int(row.number("gauge"))),
+    "gauge": lambda row: example_shop().gauges[row.text("family")].thickness_mm(int(row.number("gauge"))),
     "least_radius": _least_radius,
     "least_radius_din_6935": _least_radius_din_6935,
     "linear_tolerance": _tolerance(bend.linear_tolerance_mm, "size"),

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from flangewise.faults import Fault, Unusable, name_fits
-from flangewise.shop import Gauges
+from flangewise.shop import GaugeFamily
 from flangewise.units import MM_PER_INCH, Gauge, read_length, trimmed
 
 COMMAND_LINE = "command line"
@@ -61,7 +61,7 @@ class Asked:
         return self._within(option, said, length, span)
 
     def thickness_mm(
-        self, option: str, text: str, span: Span, *, gauges: Gauges | None, family: str | None
+        self, option: str, text: str, span: Span, *, gauges: Mapping[str, GaugeFamily] | None, family: str | None
     ) -> float | None:
         """A thickness in mm; a gauge number is looked up in the family of the material."""
         gauge = gauge_of(text)
@@ -70,7 +70,7 @@ class Asked:
         if gauges is None or family is None:
             return None
         try:
-            return gauges.thickness_mm(family, gauge.number)
+            return gauges[family].thickness_mm(gauge.number)
         except LookupError as error:
             self.fault(option, f"{text!r} is no gauge of this metal", str(error).strip("\"'"))
             return None

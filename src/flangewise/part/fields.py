@@ -91,7 +91,7 @@ def of_gauge(value: float | Gauge, info: ValidationInfo) -> float:
     shop, material = (info.context or {})["shop"], info.data.get("material")
     family = shop.materials[material].family if material in shop.materials else "steel"
     try:
-        return float(shop.gauges.thickness_mm(family, value.number))
+        return float(shop.gauges[family].thickness_mm(value.number))
     except LookupError:
         told = f"there is no gauge {value.number} of {family} sheet"
         raise unfit(told, "write the thickness, such as 1.5mm or 0.06in") from None

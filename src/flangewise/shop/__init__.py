@@ -9,7 +9,7 @@ from flangewise.shop.check import named_findings
 from flangewise.shop.copying import copy_shop
 from flangewise.shop.defaults import ANY, Defaults, Layers, Rule
 from flangewise.shop.dies import Die
-from flangewise.shop.gauges import GaugeFamily, Gauges
+from flangewise.shop.gauges import GaugeFamily
 from flangewise.shop.handlers import Handler, Move
 from flangewise.shop.learned import (
     DeductionKey,
@@ -59,7 +59,6 @@ __all__ = [
     "DepthKey",
     "Die",
     "GaugeFamily",
-    "Gauges",
     "Grain",
     "Handler",
     "Layers",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import Field
@@ -15,23 +13,19 @@ GaugeNumber = Annotated[int, Field(ge=1, le=50)]
 
 
 class GaugeFamily(Row):
-    """One family's gauge numbers with their thickness in inches, as the tables print them."""
+    """One family's gauge numbers with their thickness in inches, as the tables print them.
+
+    The families: steel, galvanized, stainless, nonferrous (AWG, for aluminium and copper alloys).
+    """
 
     thickness_inch: dict[GaugeNumber, Positive]
 
-
-@dataclass(frozen=True)
-class Gauges:
-    """The gauge tables by family: steel, galvanized, stainless, nonferrous (AWG, for aluminium and copper alloys)."""
-
-    families: Mapping[str, GaugeFamily]
-
-    def thickness_mm(self, family: str, number: int) -> float:
+    def thickness_mm(self, number: int) -> float:
         """Thickness of a gauge in mm, the printed inches times 25.4.
 
         Raises LookupError, naming the gauges there are, where the family has no such number.
         """
-        table = self.families[family].thickness_inch
+        table = self.thickness_inch
         if number not in table:
-            raise LookupError(f"{family} has gauges {min(table)} to {max(table)}, not {number}")
+            raise LookupError(f"{self.name} has gauges {min(table)} to {max(table)}, not {number}")
         return table[number] * MM_PER_INCH

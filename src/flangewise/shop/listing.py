@@ -8,14 +8,11 @@ from typing import Any
 from flangewise.geometry import Outline
 from flangewise.shop.dies import Die
 from flangewise.shop.gauges import GaugeFamily
-from flangewise.shop.handlers import Handler
-from flangewise.shop.load import Shop
+from flangewise.shop.load import ROWS, Shop
 from flangewise.shop.machines import Machine
 from flangewise.shop.materials import Material
 from flangewise.shop.punches import Punch, Tool
-from flangewise.shop.radii import LeastRadius
-from flangewise.shop.tolerances import ThicknessTolerance
-from flangewise.units import MM_PER_INCH
+from flangewise.shop.row import Row
 
 Record = dict[str, Any]
 
@@ -26,8 +23,13 @@ def listed(shop: Shop, table: str) -> tuple[Record, ...]:
     Lengths are mm. Outlines are points [toward the operator, up] with their arcs drawn out to 0.01 mm. A size that a
     row does not have is None: the opening of a flat die, the gripper of an operator.
     """
-    rows, record = _TABLES[table]
-    return tuple(record(row) for row in rows(shop).values())
+    record = _RECORDS.get(ROWS[table], _fields)
+    rows: Mapping[str, Row] = getattr(shop, table)
+    return tuple(record(row) for row in rows.values())
+
+
+def _fields(row: Row) -> Record:
+    return row.model_dump()
 
 
 def _material(row: Material) -> Record:
@@ -65,14 +67,8 @@ def _machine(row: Machine) -> Record:
     return {**row.model_dump(exclude=set(bodies)), **{key: _drawn(outline) for key, outline in bodies.items()}}
 
 
-def _plain(row: Handler | LeastRadius | ThicknessTolerance) -> Record:
-    return row.model_dump()
-
-
 def _gauges(row: GaugeFamily) -> Record:
-    gauges = [
-        {"gauge": number, "thickness_mm": inches * MM_PER_INCH} for number, inches in sorted(row.thickness_inch.items())
-    ]
+    gauges = [{"gauge": number, "thickness_mm": row.thickness_mm(number)} for number in sorted(row.thickness_inch)]
     return {**row.model_dump(exclude={"thickness_inch"}), "gauges": gauges}
 
 
@@ -80,13 +76,11 @@ def _drawn(outline: Outline) -> list[list[float]]:
     return [[float(across), float(up)] for across, up in outline.drawn_mm()]
 
 
-_TABLES: dict[str, tuple[Callable[[Shop], Mapping[str, Any]], Callable[[Any], Record]]] = {
-    "materials": (lambda shop: shop.materials, _material),
-    "punches": (lambda shop: shop.punches, _punch),
-    "dies": (lambda shop: shop.dies, _die),
-    "machines": (lambda shop: shop.machines, _machine),
-    "handlers": (lambda shop: shop.handlers, _plain),
-    "gauges": (lambda shop: shop.gauges.families, _gauges),
-    "least_radii": (lambda shop: shop.least_radii, _plain),
-    "tolerances": (lambda shop: shop.tolerances, _plain),
+# What a row's record has beside or in place of its fields; other rows are their fields.
+_RECORDS: dict[type[Row], Callable[[Any], Record]] = {
+    Material: _material,
+    Punch: _punch,
+    Die: _die,
+    Machine: _machine,
+    GaugeFamily: _gauges,
 }

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.shop.defaults import ANY, Defaults
 from flangewise.shop.dies import Die
-from flangewise.shop.gauges import GaugeFamily, Gauges
+from flangewise.shop.gauges import GaugeFamily
 from flangewise.shop.handlers import Handler
 from flangewise.shop.machines import Machine
 from flangewise.shop.materials import Material
@@ -23,7 +23,7 @@ from flangewise.shop.table import built_in_one, built_in_rows, one_row, read_one
 from flangewise.shop.tolerances import ThicknessTolerance
 from flangewise.shop.trusted import Context
 
-RowT = TypeVar("RowT", bound=Row)
+ResultT = TypeVar("ResultT")
 
 # The tables by name, the row each holds, and those that a shop folder may leave to the built-in ones.
 ROWS: dict[str, type[Row]] = {
@@ -75,7 +75,7 @@ class Shop:
     dies: Mapping[str, Die]
     machines: Mapping[str, Machine]
     handlers: Mapping[str, Handler]
-    gauges: Gauges
+    gauges: Mapping[str, GaugeFamily]
     least_radii: Mapping[str, LeastRadius]
     tolerances: Mapping[str, ThicknessTolerance]
     measured: Measured = field(default_factory=Measured)
@@ -136,32 +136,23 @@ class _Loading:
             alone = len(defaults.machines) == 1 and defaults.machines != (ANY,)
             named = {"machines": defaults.machines[0] if alone else None, "handlers": defaults.handler}
             self.only = {table: name or named.get(table) for table, name in self.only.items()}
-        least_radii = self._least_radii()
-        unread = isinstance(least_radii, dict) and not least_radii
-        context = {"least_radii": None if unread else least_radii}
-        shop = {
-            "materials": self._table("materials", Material, context),
-            "punches": self._table("punches", Punch),
-            "dies": self._table("dies", Die),
-            "machines": self._table("machines", Machine),
-            "handlers": self._table("handlers", Handler),
-            "gauges": Gauges(self._table("gauges", GaugeFamily)),
-            "least_radii": least_radii,
-            "tolerances": self._table("tolerances", ThicknessTolerance),
-            "measured": self._gathered(lambda: read_measured(self._measured_file()), Measured()),
-        }
-        return self._whole(defaults, shop)
+        self._add_radii()
+        radii = self._table("least_radii")
+        tables: dict[str, Any] = {"least_radii": radii}
+        context = {"least_radii": radii if isinstance(radii, NotAsked) or radii else None}
+        tables |= {name: self._table(name, context) for name in ROWS if name not in tables}
+        tables["measured"] = self._gathered(lambda: read_measured(self._measured_file()), Measured())
+        return self._whole(defaults, tables)
 
     def _measured_file(self) -> Path | None:
         """The measured bends, which belong to the materials: read with them."""
         return self.folder / MEASURED_FILE if self.folder is not None and "materials" in self.tables else None
 
-    def _least_radii(self) -> Mapping[str, LeastRadius]:
+    def _add_radii(self) -> None:
         """The tables of least radii, which materials need even where they are not asked for themselves."""
         if "materials" in self.tables and "least_radii" not in self.tables:
             self.tables |= {"least_radii"}
             self.only["least_radii"] = self._radii_of(self.only.get("materials"))
-        return self._table("least_radii", LeastRadius)
 
     def _radii_of(self, material: str | None) -> str | None:
         """The table of least radii that the one material wanted names; None where all may be needed."""
@@ -175,11 +166,13 @@ class _Loading:
             raise Unusable(self.faults)
         return Shop(folder=self.folder, defaults=defaults, **tables)
 
-    def _table(self, name: str, row: type[RowT], context: Context | None = None) -> Mapping[str, RowT]:
+    def _table(self, name: str, context: Context | None = None) -> Mapping[str, Row]:
         if name not in self.tables:
             return NotAsked(name)
-        path = self._file(f"{name}.yaml", optional=name in LEFT_TO_BUILT_IN)
-        return self._gathered(lambda: _rows(path, row, context, self.only.get(name)), {})
+        path, row = self._file(f"{name}.yaml", optional=name in LEFT_TO_BUILT_IN), ROWS[name]
+        if path.parent == BUILT_IN:
+            return built_in_rows(path, row, context=context, only=self.only.get(name))
+        return self._gathered(lambda: read_rows(path, row, context=context), {})
 
     def _defaults(self) -> Defaults | None:
         path = self._file("shop.yaml", optional=False)
@@ -207,12 +200,3 @@ class _Loading:
         except Unusable as unusable:
             self.faults.extend(unusable.faults)
             return otherwise
-
-
-ResultT = TypeVar("ResultT")
-
-
-def _rows(path: Path, row: type[RowT], context: Context | None, only: str | None) -> Mapping[str, RowT]:
-    if path.parent == BUILT_IN:
-        return built_in_rows(path, row, context=context, only=only)
-    return read_rows(path, row, context=context)

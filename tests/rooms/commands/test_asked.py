@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pytest
 
 from flangewise.commands.asked import Asked, Span, gauge_of, understood
 from flangewise.faults import Unusable
-from flangewise.shop import Gauges, load_shop
+from flangewise.shop import GaugeFamily, load_shop
 
 SPAN = Span(0.0, 40.0, "give more than 0 and at most 40 mm", open_below=True)
 
 
 @pytest.fixture(scope="module")
-def gauges() -> Gauges:
+def gauges() -> Mapping[str, GaugeFamily]:
     return load_shop(None, ["gauges"]).gauges
 
 
@@ -69,7 +71,9 @@ def test_what_was_left_out_is_none_without_a_fault() -> None:
 @pytest.mark.parametrize(
     ("family", "inches"), [("steel", 0.0598), ("galvanized", 0.0635), ("stainless", 0.0625), ("nonferrous", 0.0508)]
 )
-def test_16_gauge_is_another_thickness_in_each_family(gauges: Gauges, family: str, inches: float) -> None:
+def test_16_gauge_is_another_thickness_in_each_family(
+    gauges: Mapping[str, GaugeFamily], family: str, inches: float
+) -> None:
     """Machinery's Handbook, 31st ed., p. 1453."""
     asked = Asked("mm")
     thickness_mm = asked.thickness_mm("--thickness", "16ga", SPAN, gauges=gauges, family=family)
@@ -77,7 +81,7 @@ def test_16_gauge_is_another_thickness_in_each_family(gauges: Gauges, family: st
     assert understood("16ga", thickness_mm or 0, family=family).startswith(f"16ga of {family} = ")
 
 
-def test_a_gauge_that_is_not_there_is_a_fault(gauges: Gauges) -> None:
+def test_a_gauge_that_is_not_there_is_a_fault(gauges: Mapping[str, GaugeFamily]) -> None:
     asked = Asked("mm")
     assert asked.thickness_mm("--thickness", "99ga", SPAN, gauges=gauges, family="steel") is None
     assert "99ga" in told(asked)[0]

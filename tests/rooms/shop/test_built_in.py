@@ -19,7 +19,7 @@ PUNCHES = (
 
 def rows(shop: Shop, table: str) -> list[object]:
     """The rows of a table."""
-    return list((shop.gauges.families if table == "gauges" else getattr(shop, table)).values())
+    return list(getattr(shop, table).values())
 
 
 def vees(tools: Mapping[str, Tools]) -> list[Tools]:

@@ -12,14 +12,14 @@ from flangewise.shop import Shop
 )
 def test_sixteen_gauge(shop: Shop, family: str, inches: float) -> None:
     """Machinery's Handbook 31, p. 1453, table 20; galvanized from memory."""
-    assert shop.gauges.thickness_mm(family, 16) == pytest.approx(inches * 25.4, abs=1e-9)
+    assert shop.gauges[family].thickness_mm(16) == pytest.approx(inches * 25.4, abs=1e-9)
 
 
 @pytest.mark.parametrize("number", range(3, 31))
 def test_nonferrous_follows_its_law(shop: Shop, number: int) -> None:
     """American Wire Gage: 0.005 x 92^((36 - n)/39) inch."""
     law_mm = 0.005 * 92 ** ((36 - number) / 39) * 25.4
-    assert shop.gauges.thickness_mm("nonferrous", number) == pytest.approx(law_mm, abs=0.00006 * 25.4)
+    assert shop.gauges["nonferrous"].thickness_mm(number) == pytest.approx(law_mm, abs=0.00006 * 25.4)
 
 
 # Ounces per square foot of the US Standard gage, 16 ounces a pound.
@@ -30,18 +30,18 @@ OUNCES = {8: 110, 10: 90, 12: 70, 13: 60, 14: 50, 16: 40, 18: 32, 20: 24, 22: 20
 def test_steel_and_stainless_follow_their_weights(shop: Shop, number: int, ounces: float) -> None:
     """Steel 41.82 lb/ft2 per inch, stainless by 40 lb/ft2 per inch of iron."""
     steel_mm, stainless_mm = ounces / (16 * 41.82) * 25.4, ounces / 640 * 25.4
-    assert shop.gauges.thickness_mm("steel", number) == pytest.approx(steel_mm, abs=0.0001 * 25.4)
-    assert shop.gauges.thickness_mm("stainless", number) == pytest.approx(stainless_mm, abs=0.0001 * 25.4)
+    assert shop.gauges["steel"].thickness_mm(number) == pytest.approx(steel_mm, abs=0.0001 * 25.4)
+    assert shop.gauges["stainless"].thickness_mm(number) == pytest.approx(stainless_mm, abs=0.0001 * 25.4)
 
 
 @pytest.mark.parametrize("number", range(8, 31))
 def test_galvanized_is_steel_plus_its_zinc(shop: Shop, number: int) -> None:
-    zinc_mm = shop.gauges.thickness_mm("galvanized", number) - shop.gauges.thickness_mm("steel", number)
+    zinc_mm = shop.gauges["galvanized"].thickness_mm(number) - shop.gauges["steel"].thickness_mm(number)
     assert zinc_mm == pytest.approx(0.0037 * 25.4, abs=0.00011 * 25.4)
 
 
 def test_a_higher_number_is_always_thinner(shop: Shop) -> None:
-    for family in shop.gauges.families.values():
+    for family in shop.gauges.values():
         numbers = sorted(family.thickness_inch)
         thicknesses = [family.thickness_inch[number] for number in numbers]
         assert thicknesses == sorted(thicknesses, reverse=True)
@@ -50,8 +50,8 @@ def test_a_higher_number_is_always_thinner(shop: Shop) -> None:
 
 def test_a_missing_gauge_names_those_there_are(shop: Shop) -> None:
     with pytest.raises(LookupError, match="galvanized has gauges 8 to 30, not 7"):
-        shop.gauges.thickness_mm("galvanized", 7)
+        shop.gauges["galvanized"].thickness_mm(7)
 
 
 def test_every_material_finds_its_gauges(shop: Shop) -> None:
-    assert {material.family for material in shop.materials.values()} == set(shop.gauges.families)
+    assert {material.family for material in shop.materials.values()} == set(shop.gauges)

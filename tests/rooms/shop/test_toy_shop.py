@@ -23,7 +23,7 @@ def test_it_needs_only_the_tables_of_its_own(toy: Shop) -> None:
     assert {file.name for file in FOLDER.iterdir()} == {
         "shop.yaml", "materials.yaml", "machines.yaml", "punches.yaml", "dies.yaml", "handlers.yaml",
     }  # fmt: skip
-    assert toy.gauges.thickness_mm("steel", 16) == pytest.approx(1.519, abs=0.001)
+    assert toy.gauges["steel"].thickness_mm(16) == pytest.approx(1.519, abs=0.001)
     assert toy.materials["toy"].least_radius.name == "soft-deep-drawing"
 
 
