@@ -33,6 +33,8 @@ HALF_TURN_DEG = 180.0
 
 
 BendKind = Literal["bend", "hem", "offset"]
+Hem = Literal["closed", "open"]
+Face = Literal["up", "down"]
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ class BendFile(Keys):
     turn: Angle | None = None
     included: Angle | None = None
     away: Flag = False
-    hem: Annotated[str | None, *choice("closed", "open")] = None
+    hem: Annotated[Hem | None, *choice(Hem)] = None
     gap: Length | None = None
     offset: Length | None = None
     radius: Radius | None = None
@@ -82,7 +84,7 @@ class BendFile(Keys):
     k_factor: KFactor | None = None
     tolerance: AngleTolerance | None = None
     gauge: Datum | None = None
-    face: Annotated[str | None, *choice("up", "down")] = None
+    face: Annotated[Face | None, *choice(Face)] = None
 
     @model_validator(mode="after")
     def _check(self) -> BendFile:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
-from pydantic import ValidationInfo
+from pydantic import ValidationError, ValidationInfo, ValidatorFunctionWrapHandler, WrapValidator
 
 from flangewise.faults import LONGEST_SHOWN, nearest
 from flangewise.shop import unfit
@@ -116,38 +116,27 @@ def _out_of_bounds(value: Any, number: float, least: float) -> str:
     return f"{shown(value)} is too small" if number < least else f"{shown(value)} is absurdly large"
 
 
-def number(what: str, most: float, *, unit: str = "", zero: bool = False) -> Checker:
-    """A plain number above zero (or from zero on) and up to `most`."""
-    fits = f"{what} is {'0' if zero else 'above 0'} {'to' if zero else 'and up to'} {trimmed(most, 3)}{unit}"
-
-    def check(value: Any, info: ValidationInfo) -> float:
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise unfit(f"{shown(value)} is no number", fits)
-        if not math.isfinite(value):
-            raise unfit(f"{shown(value)} is no finite number", fits)
-        if value < 0 or (value == 0 and not zero):
-            raise unfit(f"{shown(value)} is {'negative' if value < 0 else 'too small'}", fits)
-        if value > most:
-            raise unfit(f"{shown(value)} is too large", fits)
-        return float(value)
-
-    return check
+# What is wrong with a value of another kind than a constraint is of.
+_NO_SUCH = {
+    "float_type": "is no number",
+    "finite_number": "is no finite number",
+    "int_type": "is no whole number",
+    "bool_type": "is neither true nor false",
+}
 
 
-def count(what: str, *, zero: bool = False) -> Checker:
-    """A whole number above zero, or from zero on."""
-    fits = f"{what} is a whole number {'from 0' if zero else 'above 0'}"
+def constrained(fits: str, *, small: str = "is too small", large: str = "is too large") -> WrapValidator:
+    """Puts what the constraints of a number or a flag refuse in the user's words; `fits` is what would be right."""
 
-    def check(value: Any, info: ValidationInfo) -> int:
-        if isinstance(value, bool) or not isinstance(value, int):
-            raise unfit(f"{shown(value)} is no whole number", fits)
-        if value < 0 or (value == 0 and not zero):
-            raise unfit(f"{shown(value)} is {'negative' if value < 0 else 'zero'}", fits)
-        if value > LARGEST_COUNT:
-            raise unfit(f"{shown(value)} is absurdly large", fits)
-        return value
+    def check(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
+        try:
+            return handler(value)
+        except ValidationError as error:
+            kind = error.errors(include_url=False)[0]["type"]
+        wrong = _NO_SUCH.get(kind) or (large if kind == "less_than_equal" else "is negative" if value < 0 else small)
+        raise unfit(f"{shown(value)} {wrong}", fits)
 
-    return check
+    return WrapValidator(check)
 
 
 def choice(*known: str) -> Checker:
@@ -207,13 +196,6 @@ def part_name(value: Any, info: ValidationInfo) -> str:
         raise unfit(f"{shown(value)} names a folder, not a part", fits)
     if len(value.encode()) > LONGEST_NAME_BYTES:
         raise unfit(f"{shown(value)} is too long to name a file", f"a name has up to {LONGEST_NAME_BYTES} bytes")
-    return value
-
-
-def flag(value: Any, info: ValidationInfo) -> bool:
-    """True or false."""
-    if not isinstance(value, bool):
-        raise unfit(f"{shown(value)} is neither true nor false", "write true or false")
     return value
 
 

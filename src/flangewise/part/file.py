@@ -70,7 +70,7 @@ def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | N
     for key in later:
         teller.key((key,), "comes in a later version", "give the part as a section")
     known = {key: value for key, value in raw.items() if key not in later}
-    units = raw.get("units") if raw.get("units") in ("mm", "inch") else "mm"
+    units = "inch" if raw.get("units") == "inch" else "mm"
     try:
         return checker().validate_python(known, context={"units": units, "shop": shop})
     except ValidationError as error:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, PlainValidator, WithJsonSchema
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema
 
 from flangewise.part import fields
 
@@ -40,10 +40,6 @@ _NAME_SCHEMA = {
 }
 
 
-def _number_schema(most: float, *, zero: bool = False) -> WithJsonSchema:
-    return WithJsonSchema({"type": "number", "minimum" if zero else "exclusiveMinimum": 0, "maximum": most})
-
-
 def _size(what: str, *, zero: bool = False) -> PlainValidator:
     return PlainValidator(fields.length(what, 0.0 if zero else fields.SHORTEST_MM, fields.LONGEST_MM))
 
@@ -68,37 +64,44 @@ LengthTolerance = Annotated[
     WithJsonSchema(LENGTH_SCHEMA),
 ]
 AngleTolerance = Annotated[
-    float, PlainValidator(fields.number("an angle tolerance", 45.0, unit="°")), _number_schema(45.0)
+    float,
+    Field(strict=True, gt=0, le=45.0, allow_inf_nan=False),
+    fields.constrained("an angle tolerance is above 0 and up to 45°"),
 ]
-KFactor = Annotated[float, PlainValidator(fields.number("a K factor", 1.0)), _number_schema(1.0)]
+KFactor = Annotated[
+    float,
+    Field(strict=True, gt=0, le=1.0, allow_inf_nan=False),
+    fields.constrained("a K factor is above 0 and up to 1"),
+]
 Angle = Annotated[
     float,
     PlainValidator(fields.angle),
-    _number_schema(180.0),
+    WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": 180.0}),
 ]
 Count = Annotated[
     int,
-    PlainValidator(fields.count("a quantity")),
-    WithJsonSchema({"type": "integer", "minimum": 1, "maximum": fields.LARGEST_COUNT}),
+    Field(strict=True, ge=1, le=fields.LARGEST_COUNT),
+    fields.constrained("a quantity is a whole number above 0", small="is zero", large="is absurdly large"),
 ]
 CountOrNone = Annotated[
     int,
-    PlainValidator(fields.count("a number of spares", zero=True)),
-    WithJsonSchema({"type": "integer", "minimum": 0, "maximum": fields.LARGEST_COUNT}),
+    Field(strict=True, ge=0, le=fields.LARGEST_COUNT),
+    fields.constrained("a number of spares is a whole number from 0", large="is absurdly large"),
 ]
 LegNumber = Annotated[
-    int, PlainValidator(fields.count("a leg's number")), WithJsonSchema({"type": "integer", "minimum": 1})
+    int, Field(strict=True, ge=1), fields.constrained("a leg's number is a whole number above 0", small="is zero")
 ]
 BendNumber = Annotated[
-    int, PlainValidator(fields.count("a bend's number")), WithJsonSchema({"type": "integer", "minimum": 1})
+    int, Field(strict=True, ge=1), fields.constrained("a bend's number is a whole number above 0", small="is zero")
 ]
 Datum = Annotated[fields.WantedGauge, PlainValidator(fields.gauged), WithJsonSchema(_GAUGE_SCHEMA)]
 Machines = Annotated[tuple[str, ...], PlainValidator(fields.machines), WithJsonSchema(_MACHINES_SCHEMA)]
-Flag = Annotated[bool, PlainValidator(fields.flag), WithJsonSchema({"type": "boolean"})]
+Flag = Annotated[bool, Field(strict=True), fields.constrained("write true or false")]
 
 
-def choice(*known: str) -> tuple[PlainValidator, WithJsonSchema]:
-    """One of a few words: its checker and its schema."""
+def choice(kind: Any) -> tuple[PlainValidator, WithJsonSchema]:
+    """One of the few words of a Literal: its checker and its schema."""
+    known = get_args(kind)
     return PlainValidator(fields.choice(*known)), WithJsonSchema({"enum": list(known)})
 
 

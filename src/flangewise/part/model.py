@@ -41,13 +41,17 @@ from flangewise.part.kinds import (
     Thickness,
     choice,
 )
-from flangewise.shop import unfit
+from flangewise.shop import Grain, unfit
 
 MOST_LEGS = 101
 MOST_HOLES = 1000
 MOST_NOTES = 50
 
 Sizes = Literal["outside", "inside"]
+Units = Literal["mm", "inch"]
+GoodFace = Literal["marked", "other", "none"]
+Burr = Literal["marked", "other", "unknown"]
+Film = Literal["marked", "other", "both", "none"]
 
 
 @dataclass(frozen=True)
@@ -113,7 +117,7 @@ class Section:
     legs_mm: Annotated[tuple[float, ...], Field(alias="legs"), _listed(Length, MOST_LEGS, least=2)]
     bends: Annotated[tuple[WantedBend, ...], _listed(Bend, MOST_LEGS - 1, least=1, then=_numbered)]
     radius_mm: Annotated[Radius | None, Field(alias="radius")] = None
-    sizes: Annotated[Sizes, *choice("outside", "inside")] = "outside"
+    sizes: Annotated[Sizes, *choice(Sizes)] = "outside"
     holes: Annotated[tuple[WantedHole, ...], _listed(HoleFile, MOST_HOLES, then=_numbered)] = field(
         default_factory=tuple
     )
@@ -156,13 +160,13 @@ class PartFile:
     due: Day = ""
     quantity: Count | None = None
     spares: CountOrNone | None = None
-    units: Annotated[str, *choice("mm", "inch")] = "mm"
+    units: Annotated[str, *choice(Units)] = "mm"
     machines: Annotated[Machines, Field(alias="machine")] = field(default_factory=tuple)
     handler: Text | None = None
-    grain: Annotated[Literal["along", "across", "any"], *choice("along", "across", "any")] = "any"
-    good_face: Annotated[Literal["marked", "other", "none"], *choice("marked", "other", "none")] = "none"
-    burr: Annotated[Literal["marked", "other", "unknown"], *choice("marked", "other", "unknown")] = "unknown"
-    film: Annotated[Literal["marked", "other", "both", "none"], *choice("marked", "other", "both", "none")] = "none"
+    grain: Annotated[Grain, *choice(Grain)] = "any"
+    good_face: Annotated[GoodFace, *choice(GoodFace)] = "none"
+    burr: Annotated[Burr, *choice(Burr)] = "unknown"
+    film: Annotated[Film, *choice(Film)] = "none"
     tolerances: Tolerances = field(default_factory=Tolerances)
     order: Annotated[tuple[int, ...], _listed(BendNumber, MOST_LEGS - 1, least=1)] | None = None
     notes: Annotated[

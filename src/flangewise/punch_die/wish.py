@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
 
 from flangewise.findings import place
 from flangewise.part import BendKind
-from flangewise.shop import Die, Machine, Material, Punch, Shop
+from flangewise.shop import Die, Grain, Machine, Material, Punch, Shop
 from flangewise.words import Phrase
-
-Grain = Literal["along", "across", "any"]
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from pydantic import model_validator
 
 from flangewise.shop.row import Angle, Frozen, NotNegative, Positive, Row, unfit
 
-Grain = Literal["across", "along", "any"]
+Grain = Literal["along", "across", "any"]
 # A thickness written in inches may miss the limit of its band by rounding.
 _SAME_MM = 1e-6
 

@@ -79,31 +79,6 @@ def test_a_thickness_may_be_a_gauge() -> None:
     assert told(fields.thickness, 31)[1] == "a thickness is 0.1 mm to 30 mm"
 
 
-def test_plain_numbers_have_bounds_too() -> None:
-    checker = fields.number("a K factor", 1.0)
-    assert checker(0.5, info()) == 0.5
-    assert checker(1, info()) == 1.0
-    assert told(checker, 1.01) == ("1.01 is too large", "a K factor is above 0 and up to 1")
-    assert told(checker, 0)[0] == "0 is too small"
-    assert told(checker, -0.1)[0] == "-0.1 is negative"
-    assert told(checker, "0.5")[0] == "'0.5' is no number"
-    assert told(checker, True)[0] == "true is no number"
-    assert told(checker, float("inf"))[0] == "inf is no finite number"
-    from_zero = fields.number("friction", 0.5, zero=True)
-    assert from_zero(0, info()) == 0.0
-    assert told(from_zero, 1)[1] == "friction is 0 to 0.5"
-
-
-def test_counts_are_whole() -> None:
-    checker = fields.count("a quantity")
-    assert checker(120, info()) == 120
-    assert told(checker, 0) == ("0 is zero", "a quantity is a whole number above 0")
-    assert told(checker, 1.0)[0] == "1 is no whole number"
-    assert told(checker, True)[0] == "true is no whole number"
-    assert told(checker, fields.LARGEST_COUNT + 1)[0] == "10000001 is absurdly large"
-    assert fields.count("spares", zero=True)(0, info()) == 0
-
-
 def test_choices() -> None:
     checker = fields.choice("mm", "inch")
     assert checker("inch", info()) == "inch"
@@ -154,12 +129,6 @@ def test_names_a_sheet_can_have(name: str) -> None:
 def test_names_a_sheet_cannot_have(name: Any) -> None:
     with pytest.raises(PydanticCustomError):
         fields.part_name(name, info())
-
-
-def test_flags() -> None:
-    assert fields.flag(True, info()) is True
-    assert told(fields.flag, "yes") == ("'yes' is neither true nor false", "write true or false")
-    assert told(fields.flag, 1)[0] == "1 is neither true nor false"
 
 
 def test_angles_are_never_negative() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import pytest
 from pydantic import TypeAdapter, ValidationError
@@ -37,7 +37,7 @@ def value(kind: Any, given: Any, **context: Any) -> Any:
         (kinds.LegNumber, 2, 2),
         (kinds.BendNumber, 2, 2),
         (kinds.Flag, True, True),
-        (Annotated[str, *kinds.choice("a", "b")], "b", "b"),
+        (Annotated[str, *kinds.choice(Literal["a", "b"])], "b", "b"),
     ],
 )
 def test_what_a_kind_takes(kind: Any, given: Any, expected: Any) -> None:
@@ -65,7 +65,7 @@ def test_what_a_kind_takes(kind: Any, given: Any, expected: Any) -> None:
         (kinds.LegNumber, 0),
         (kinds.BendNumber, "1"),
         (kinds.Flag, 1),
-        (Annotated[str, *kinds.choice("a", "b")], "c"),
+        (Annotated[str, *kinds.choice(Literal["a", "b"])], "c"),
     ],
 )
 def test_what_a_kind_does_not_take(kind: Any, given: Any) -> None:
@@ -73,6 +73,31 @@ def test_what_a_kind_does_not_take(kind: Any, given: Any) -> None:
         value(kind, given)
     (fault,) = error.value.errors()
     assert fault["type"] == "wrong" and fault["ctx"]["wrong"] and fault["ctx"]["fits"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "given", "wrong", "fits"),
+    [
+        (kinds.KFactor, 1.01, "1.01 is too large", "a K factor is above 0 and up to 1"),
+        (kinds.KFactor, 0, "0 is too small", "a K factor is above 0 and up to 1"),
+        (kinds.KFactor, -0.1, "-0.1 is negative", "a K factor is above 0 and up to 1"),
+        (kinds.KFactor, "0.5", "'0.5' is no number", "a K factor is above 0 and up to 1"),
+        (kinds.KFactor, True, "true is no number", "a K factor is above 0 and up to 1"),
+        (kinds.KFactor, float("inf"), "inf is no finite number", "a K factor is above 0 and up to 1"),
+        (kinds.AngleTolerance, 46, "46 is too large", "an angle tolerance is above 0 and up to 45°"),
+        (kinds.Count, 0, "0 is zero", "a quantity is a whole number above 0"),
+        (kinds.Count, 1.0, "1 is no whole number", "a quantity is a whole number above 0"),
+        (kinds.Count, True, "true is no whole number", "a quantity is a whole number above 0"),
+        (kinds.Count, 10_000_001, "10000001 is absurdly large", "a quantity is a whole number above 0"),
+        (kinds.CountOrNone, -1, "-1 is negative", "a number of spares is a whole number from 0"),
+        (kinds.Flag, "yes", "'yes' is neither true nor false", "write true or false"),
+        (kinds.Flag, 1, "1 is neither true nor false", "write true or false"),
+    ],
+)
+def test_what_is_told_of_a_number_or_a_flag(kind: Any, given: Any, wrong: str, fits: str) -> None:
+    with pytest.raises(ValidationError) as error:
+        value(kind, given)
+    assert error.value.errors()[0]["ctx"] == {"wrong": wrong, "fits": fits, "key": None}
 
 
 def test_a_bare_length_is_in_the_file_s_units() -> None:
