@@ -31,7 +31,7 @@ from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, caution, exit_status, note, place, refuse
 from flangewise.jobs import work_out
 from flangewise.part import Part, read_parts
-from flangewise.shop import Measured, Shop, load_shop
+from flangewise.shop import MeasuredBends, Shop, load_shop
 from flangewise.tryout import Remembered, correct, is_suspect, place_to_record, remember, rows_of
 
 
@@ -97,7 +97,7 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
 def without_lot(shop: Shop, lot: str) -> Shop:
     """The shop as it was before this lot taught it anything: the plan that the piece in hand was bent by."""
     rows = tuple(row for row in shop.measured.rows if row.lot != lot)
-    return replace(shop, measured=Measured(rows))
+    return replace(shop, measured=MeasuredBends(rows))
 
 
 def _only_part(path: str, shop: Shop) -> Part:

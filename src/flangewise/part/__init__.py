@@ -10,16 +10,16 @@ from flangewise.part.file import part_of, read_part
 from flangewise.part.find import STANDARD_INPUT, FoundPart, find_files, read_parts
 from flangewise.part.fit import half_size_mm
 from flangewise.part.machines import machines_wanted
-from flangewise.part.model import Part, Section, Sizes, Tolerances, WantedHole, part_schema
+from flangewise.part.model import DrawingTolerances, Part, Section, Sizes, WantedHole, part_schema
 
 __all__ = [
     "STANDARD_INPUT",
     "BendKind",
+    "DrawingTolerances",
     "FoundPart",
     "Part",
     "Section",
     "Sizes",
-    "Tolerances",
     "WantedBend",
     "WantedGauge",
     "WantedHole",

@@ -124,7 +124,7 @@ class Section:
 
 
 @dataclass(frozen=True)
-class Tolerances:
+class DrawingTolerances:
     """What the drawing allows, plus and minus: one figure for all legs, or one each."""
 
     # None where it says nothing and ISO 2768-1 m holds.
@@ -167,7 +167,7 @@ class PartFile:
     good_face: Annotated[GoodFace, *choice(GoodFace)] = "none"
     burr: Annotated[Burr, *choice(Burr)] = "unknown"
     film: Annotated[Film, *choice(Film)] = "none"
-    tolerances: Tolerances = field(default_factory=Tolerances)
+    tolerances: DrawingTolerances = field(default_factory=DrawingTolerances)
     order: Annotated[tuple[int, ...], _listed(BendNumber, MOST_LEGS - 1, least=1)] | None = None
     notes: Annotated[
         tuple[str, ...],
@@ -196,7 +196,7 @@ TEXT_KEYS = frozenset(
 # Keys that the part file will have one day.
 LATER_KEYS = ("panel", "blank", "variants")
 # The mappings below the file, by the key that holds each, or the list of it, and their names in the JSON Schema.
-MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "Tolerances"}
+MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "DrawingTolerances"}
 
 
 @cache

@@ -28,7 +28,7 @@ from flangewise.shop.load import BUILT_IN, ROWS, TABLES, Shop, load_shop
 from flangewise.shop.machines import Beam, Machine
 from flangewise.shop.materials import Material, least_radius_mm
 from flangewise.shop.measured import (
-    Measured,
+    MeasuredBends,
     MeasuredRow,
     added_text,
     measured_text,
@@ -36,7 +36,7 @@ from flangewise.shop.measured import (
     read_measured,
     text_of,
 )
-from flangewise.shop.punches import Punch, Tool
+from flangewise.shop.punches import Punch, ShopTool
 from flangewise.shop.radii import Grain, LeastRadius, table_radius_mm
 from flangewise.shop.remembered import (
     RememberedDeduction,
@@ -67,7 +67,7 @@ __all__ = [
     "LeastRadius",
     "Machine",
     "Material",
-    "Measured",
+    "MeasuredBends",
     "MeasuredRow",
     "Move",
     "Punch",
@@ -76,8 +76,8 @@ __all__ = [
     "Rule",
     "Segment",
     "Shop",
+    "ShopTool",
     "ThicknessTolerance",
-    "Tool",
     "added_text",
     "copy_shop",
     "deduction_key",

@@ -9,11 +9,11 @@ from typing import Literal
 from pydantic import model_validator
 
 from flangewise.geometry import VeeOfDie, vee_of_die
-from flangewise.shop.punches import READ_DIGITS, SAME_HEIGHT_MM, Tool
+from flangewise.shop.punches import READ_DIGITS, SAME_HEIGHT_MM, ShopTool
 from flangewise.shop.row import Angle, NotNegative, Positive, unfit
 
 
-class Die(Tool):
+class Die(ShopTool):
     """A die. Opening, shoulder radius and angle are read off the outline; the named ones are what is stamped on it.
 
     `opening_measured` says how the stamped opening is measured: between the sharp corners of flat top and wall

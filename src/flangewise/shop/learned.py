@@ -22,7 +22,7 @@ from flangewise.bend import (
     prior_state,
     shrunken_mean,
 )
-from flangewise.shop.measured import Measured, MeasuredRow
+from flangewise.shop.measured import MeasuredBends, MeasuredRow
 from flangewise.words import Phrase, phrase
 
 KeyT = TypeVar("KeyT")
@@ -128,7 +128,7 @@ class LearnedDeduction(Known):
     deduction_mm: float
 
 
-def learned_depth(measured: Measured, key: DepthKey, *, tolerance_mm: float | None) -> LearnedDepth | None:
+def learned_depth(measured: MeasuredBends, key: DepthKey, *, tolerance_mm: float | None) -> LearnedDepth | None:
     """Depth offset and springback for a key; None where neither it nor its material has been measured.
 
     `tolerance_mm` is the half width of the thickness tolerance.
@@ -179,7 +179,7 @@ def _lot_error(pieces: list[MeasuredRow], tolerance_mm: float | None) -> LotErro
     )
 
 
-def learned_deduction(measured: Measured, key: DeductionKey, *, rule_mm: float) -> LearnedDeduction | None:
+def learned_deduction(measured: MeasuredBends, key: DeductionKey, *, rule_mm: float) -> LearnedDeduction | None:
     """The deduction for a key, drawn toward the rule's; None where neither it nor its material has been measured."""
     rows = (row for row in measured.rows if None not in (row.deduction_mm, row.rule_deduction_mm))
     by_key = _grouped(rows, deduction_key_of)

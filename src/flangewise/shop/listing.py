@@ -11,7 +11,7 @@ from flangewise.shop.gauges import GaugeFamily
 from flangewise.shop.load import ROWS, Shop
 from flangewise.shop.machines import Machine
 from flangewise.shop.materials import Material
-from flangewise.shop.punches import Punch, Tool
+from flangewise.shop.punches import Punch, ShopTool
 from flangewise.shop.row import Row
 
 Record = dict[str, Any]
@@ -36,7 +36,7 @@ def _material(row: Material) -> Record:
     return {**row.model_dump(), "least_radius_source": row.least_radius.source}
 
 
-def _tool(row: Tool) -> Record:
+def _tool(row: ShopTool) -> Record:
     plain = row.model_dump(exclude={"outline_mm", "segments"})
     segments = [segment.model_dump() for segment in row.segments]
     return {**plain, "segments": segments, "held_mm": row.held_mm, "outline_mm": _drawn(row.outline)}

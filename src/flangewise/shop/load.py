@@ -15,7 +15,7 @@ from flangewise.shop.gauges import GaugeFamily
 from flangewise.shop.handlers import Handler
 from flangewise.shop.machines import Machine
 from flangewise.shop.materials import Material
-from flangewise.shop.measured import Measured, read_measured
+from flangewise.shop.measured import MeasuredBends, read_measured
 from flangewise.shop.punches import Punch
 from flangewise.shop.radii import LeastRadius
 from flangewise.shop.row import Row
@@ -78,7 +78,7 @@ class Shop:
     gauges: Mapping[str, GaugeFamily]
     least_radii: Mapping[str, LeastRadius]
     tolerances: Mapping[str, ThicknessTolerance]
-    measured: Measured = field(default_factory=Measured)
+    measured: MeasuredBends = field(default_factory=MeasuredBends)
 
     @property
     def measured_file(self) -> Path | None:
@@ -141,7 +141,7 @@ class _Loading:
         tables: dict[str, Any] = {"least_radii": radii}
         context = {"least_radii": radii if isinstance(radii, NotAsked) or radii else None}
         tables |= {name: self._table(name, context) for name in ROWS if name not in tables}
-        tables["measured"] = self._gathered(lambda: read_measured(self._measured_file()), Measured())
+        tables["measured"] = self._gathered(lambda: read_measured(self._measured_file()), MeasuredBends())
         return self._whole(defaults, tables)
 
     def _measured_file(self) -> Path | None:

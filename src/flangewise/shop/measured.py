@@ -80,7 +80,7 @@ class MeasuredRow:
 
 
 @dataclass(frozen=True)
-class Measured:
+class MeasuredBends:
     """All measured bends of a shop in the file's order, oldest first; empty for the built-in shop."""
 
     rows: tuple[MeasuredRow, ...] = ()
@@ -111,10 +111,10 @@ HEAD = """\
 """
 
 
-def read_measured(path: Path | None) -> Measured:
+def read_measured(path: Path | None) -> MeasuredBends:
     """The measured bends of a file; none where there is no file. Raises Unusable with every fault, line and column."""
     if path is None or not path.exists():
-        return Measured()
+        return MeasuredBends()
     return parse_measured(text_of(path), str(path))
 
 
@@ -129,13 +129,13 @@ def text_of(path: Path) -> str:
     raise Unusable([Fault(str(path), None, None, "file", wrong, fits)])
 
 
-def parse_measured(text: str, file: str) -> Measured:
+def parse_measured(text: str, file: str) -> MeasuredBends:
     """Measured bends from the text of a file. Raises Unusable with every fault, each with its line and column."""
     reader = _CsvReader(file)
     rows = tuple(reader.rows(text))
     if reader.faults:
         raise Unusable(reader.faults)
-    return Measured(rows)
+    return MeasuredBends(rows)
 
 
 def measured_text(rows: Iterable[MeasuredRow]) -> str:

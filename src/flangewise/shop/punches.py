@@ -18,7 +18,7 @@ SAME_HEIGHT_MM = 0.01
 READ_DIGITS = 3
 
 
-class Tool(Row):
+class ShopTool(Row):
     """What punches and dies share: a body, its height, its load rating and the segments held.
 
     `kind` is `vee` for air bending, `flat` for flattening hems, `offset` for steps made in one hit.
@@ -50,13 +50,13 @@ class Tool(Row):
         return sum(segment.length_mm * segment.held for segment in self.segments if segment.ear is None)
 
     @model_validator(mode="after")
-    def _ears_have_a_load(self) -> Tool:
+    def _ears_have_a_load(self) -> ShopTool:
         if any(segment.ear for segment in self.segments) and self.ear_load_kn_per_m is None:
             raise unfit("ears are held but their load is missing", "add ear_load_kn_per_m", key="segments")
         return self
 
     @model_validator(mode="after")
-    def _offset_has_its_step(self) -> Tool:
+    def _offset_has_its_step(self) -> ShopTool:
         step = (self.offset_mm, self.offset_turn_deg, self.most_thickness_mm)
         keys = "offset_mm, offset_turn_deg and most_thickness_mm"
         if self.kind == "offset" and None in step:
@@ -66,7 +66,7 @@ class Tool(Row):
         return self
 
 
-class Punch(Tool):
+class Punch(ShopTool):
     """A punch. Nose radius and included angle are read off the outline; the named ones are what is stamped on it."""
 
     named_nose_radius_mm: Positive | None = None

@@ -17,7 +17,7 @@ from flangewise.shop.learned import (
     learned_deduction,
     learned_depth,
 )
-from flangewise.shop.measured import Measured, MeasuredRow
+from flangewise.shop.measured import MeasuredBends, MeasuredRow
 
 KeyT = TypeVar("KeyT")
 
@@ -47,7 +47,7 @@ class RememberedDeduction:
 
 
 def remembered_depths(
-    measured: Measured, tolerance_mm: Callable[[str, float], float | None]
+    measured: MeasuredBends, tolerance_mm: Callable[[str, float], float | None]
 ) -> tuple[RememberedDepth, ...]:
     """Every depth key that was measured, in the order of the file; `tolerance_mm` of a material and thickness."""
     found = []
@@ -65,7 +65,7 @@ def _depth_change_mm(learned: LearnedDepth, deg_per_mm: float, *, springback_deg
     return more_deg / deg_per_mm - learned.learned.depth_offset_mm if deg_per_mm > 0 else 0.0
 
 
-def remembered_deductions(measured: Measured) -> tuple[RememberedDeduction, ...]:
+def remembered_deductions(measured: MeasuredBends) -> tuple[RememberedDeduction, ...]:
     """Every deduction key that was measured, in the order of the file."""
     found = []
     for key, row in _last_rows(measured.rows, deduction_key_of).items():

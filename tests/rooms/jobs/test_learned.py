@@ -14,7 +14,7 @@ from flangewise.jobs.machines import blanked
 from flangewise.jobs.wishes import wishes
 from flangewise.part import Part
 from flangewise.punch_die import Tooling
-from flangewise.shop import Measured, MeasuredRow, Shop
+from flangewise.shop import MeasuredBends, MeasuredRow, Shop
 
 from .made import STRAIGHT, TOWER, built_in, differences, part, steel, toy
 
@@ -52,7 +52,7 @@ def row(lot: int, **more: Any) -> MeasuredRow:
 
 
 def measured(*rows: MeasuredRow) -> Shop:
-    return replace(toy(), measured=Measured(rows))
+    return replace(toy(), measured=MeasuredBends(rows))
 
 
 @cache
@@ -171,5 +171,5 @@ def test_findings_are_for_the_pairs_in_use() -> None:
 def test_a_hem_learns_nothing_from_bends() -> None:
     """No angle is predicted of a hem and its allowance is its own; the bend beside it borrows from its material."""
     rows = tuple(row(lot, material="DC01", die="vee-8-86", deduction_mm=SEEN_MM) for lot in range(4))
-    shop = replace(built_in(), measured=Measured(rows))
+    shop = replace(built_in(), measured=MeasuredBends(rows))
     assert set(asked(steel([12, 60, 30], [{"hem": "closed"}, 90], thickness=1), shop)) == {2}

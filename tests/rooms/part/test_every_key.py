@@ -92,7 +92,7 @@ def _values(schema: dict[str, Any]) -> Iterator[Any]:
             [{"turn": 70}] * 2,
         )
         yield from ([HOLES[0]], [HOLES[1]], *([each] for each in items))
-    if schema.get("$ref", "").endswith("Tolerances"):
+    if schema.get("$ref", "").endswith("DrawingTolerances"):
         yield from ({"angle": 1}, {"angle": 2})
     if schema.get("$ref", "").endswith("Section"):
         yield from ({**PLAIN["section"], "length": length_mm} for length_mm in (150, 160))

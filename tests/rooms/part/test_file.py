@@ -7,7 +7,7 @@ import pickle
 import pytest
 
 from flangewise.faults import Unusable
-from flangewise.part import Section, Tolerances, WantedBend, WantedHole, part_of, read_part
+from flangewise.part import DrawingTolerances, Section, WantedBend, WantedHole, part_of, read_part
 from flangewise.reading import read_yaml
 
 from .made import PLAIN, faults, read, shop
@@ -71,7 +71,7 @@ def test_everything_a_part_file_can_say() -> None:
     assert (part.job, part.due, part.quantity, part.spares) == ("2241", "2031-04-30", 120, 3)
     assert (part.machine, part.handler, part.units) == ("mid-740", "robot", "mm")
     assert (part.grain, part.good_face, part.burr, part.film) == ("along", "marked", "other", "both")
-    assert part.tolerances == Tolerances(1.0, (0.3, 0.3, 0.3))
+    assert part.tolerances == DrawingTolerances(1.0, (0.3, 0.3, 0.3))
     assert part.order == (2, 1)
     assert part.notes == ("Deburr.", "0042")
 
@@ -82,7 +82,7 @@ def test_what_is_left_out() -> None:
     assert (part.section.sizes, part.section.holes) == ("outside", ())
     assert (part.units, part.grain, part.good_face, part.burr, part.film) == ("mm", "any", "none", "unknown", "none")
     assert (part.machine, part.handler, part.order, part.quantity, part.spares) == (None, None, None, None, None)
-    assert (part.title, part.notes, part.tolerances) == ("", (), Tolerances())
+    assert (part.title, part.notes, part.tolerances) == ("", (), DrawingTolerances())
 
 
 def test_texts_keep_their_zeros() -> None:
@@ -102,7 +102,7 @@ def test_names_that_look_like_something_else_stay_names() -> None:
 
 def test_an_empty_value_is_one_not_given() -> None:
     part = read("title:\nmachine: ~\ntolerances:\n")
-    assert (part.title, part.machine, part.tolerances) == ("", None, Tolerances())
+    assert (part.title, part.machine, part.tolerances) == ("", None, DrawingTolerances())
 
 
 def test_every_length_of_an_inch_file_is_in_inches() -> None:
@@ -137,8 +137,8 @@ def test_a_gauge_is_that_of_the_material_s_family(material: str, inch: float) ->
 
 
 def test_a_tolerance_for_each_leg() -> None:
-    assert read("tolerances: {legs: [0.1, 0.2]}\n").tolerances == Tolerances(None, (0.1, 0.2))
-    assert read("tolerances: {angle: 0.5}\n").tolerances == Tolerances(0.5, None)
+    assert read("tolerances: {legs: [0.1, 0.2]}\n").tolerances == DrawingTolerances(None, (0.1, 0.2))
+    assert read("tolerances: {angle: 0.5}\n").tolerances == DrawingTolerances(0.5, None)
 
 
 def test_one_note_need_not_be_a_list() -> None:

@@ -89,7 +89,7 @@ def test_the_schema_knows_the_choices() -> None:
 
 
 def test_the_schema_takes_one_or_a_list_where_the_file_does() -> None:
-    for entry in (schema()["properties"]["notes"], schema()["$defs"]["Tolerances"]["properties"]["legs"]):
+    for entry in (schema()["properties"]["notes"], schema()["$defs"]["DrawingTolerances"]["properties"]["legs"]):
         assert any(each.get("type") == "array" for each in entry["anyOf"])
         assert any("string" in str(each) and each.get("type") != "array" for each in entry["anyOf"])
 

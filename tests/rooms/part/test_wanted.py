@@ -6,7 +6,7 @@ from dataclasses import FrozenInstanceError, replace
 
 import pytest
 
-from flangewise.part import Part, Section, Tolerances, WantedBend
+from flangewise.part import DrawingTolerances, Part, Section, WantedBend
 
 SECTION = Section(100.0, (40.0, 60.0), (WantedBend(1, "bend", 90.0, False),), None, "outside", ())
 PART = Part("p", "DC01", 2.0, SECTION, file="p.yaml")
@@ -20,7 +20,7 @@ def test_the_sign_of_a_turn_is_positive_toward_the_marked_face() -> None:
 
 def test_what_a_part_is_where_its_file_says_nothing() -> None:
     assert (PART.units, PART.grain, PART.good_face, PART.burr, PART.film) == ("mm", "any", "none", "unknown", "none")
-    assert (PART.quantity, PART.order, PART.notes, PART.tolerances) == (None, None, (), Tolerances())
+    assert (PART.quantity, PART.order, PART.notes, PART.tolerances) == (None, None, (), DrawingTolerances())
 
 
 def test_a_part_is_a_value() -> None:

@@ -15,7 +15,7 @@ from flangewise.punch_die import (
     learned_offers,
     taught,
 )
-from flangewise.shop import Measured, MeasuredRow, Shop, load_shop
+from flangewise.shop import MeasuredBends, MeasuredRow, Shop, load_shop
 
 from .made import shop, stock, tooling
 
@@ -36,7 +36,7 @@ def row(lot: int, **changes: object) -> MeasuredRow:
 
 
 def taught_shop(*rows: MeasuredRow) -> Shop:
-    return replace(load_shop(None, TABLES), measured=Measured(rows))
+    return replace(load_shop(None, TABLES), measured=MeasuredBends(rows))
 
 
 LOTS = tuple(row(lot) for lot in range(40))

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from flangewise.shop import (
-    Measured,
+    MeasuredBends,
     MeasuredRow,
     deduction_key,
     deduction_key_of,
@@ -36,7 +36,7 @@ KEY = depth_key_of(row("x"))
 
 
 def taught(rows, key=KEY, tolerance=0.10):
-    return learned_depth(Measured(tuple(rows)), key, tolerance_mm=tolerance)
+    return learned_depth(MeasuredBends(tuple(rows)), key, tolerance_mm=tolerance)
 
 
 def test_nothing_measured_teaches_nothing():
@@ -123,7 +123,7 @@ def deducted(lot, deduction, **more):
 
 def learned(rows, key=None, rule=3.9):
     key = key or deduction_key_of(row("x"))
-    return learned_deduction(Measured(tuple(rows)), key, rule_mm=rule)
+    return learned_deduction(MeasuredBends(tuple(rows)), key, rule_mm=rule)
 
 
 def test_a_deduction_is_drawn_toward_the_rule_and_less_so_with_lots():
