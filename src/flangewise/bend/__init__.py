@@ -8,6 +8,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from .air_bend import (
+    MODEL_FORMULAS,
+    MODEL_SOURCE,
     Target,
     air_bends,
     bend_at_depth,
@@ -19,6 +21,7 @@ from .allowance import (
     RULES,
     Allowance,
     AllowanceRule,
+    allowance_formulas,
     bend_allowance,
     k_from_deduction,
     leg_setback_mm,
@@ -26,8 +29,17 @@ from .allowance import (
     offset_web_mm,
     setback_mm,
 )
-from .force import hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
-from .hand import HandBend, hand_bend, hand_springback_deg, least_leg_mm, natural_radius_mm, plane_strain_modulus_mpa
+from .force import force_formulas, hand_force_kn_per_m, limit_force_kn_per_m, usual_force_kn_per_m
+from .formula import Formula
+from .hand import (
+    LEAST_LEG_FORMULA,
+    HandBend,
+    hand_bend,
+    hand_springback_deg,
+    least_leg_mm,
+    natural_radius_mm,
+    plane_strain_modulus_mpa,
+)
 from .learn import (
     PIECE_SD_DEG,
     Estimate,
@@ -39,9 +51,18 @@ from .learn import (
     prior_state,
     shrunken_mean,
 )
-from .opening import opening_factor, usual_opening_mm
+from .opening import OPENING_FORMULAS, opening_factor, usual_opening_mm
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendSetup, Learned, NoBend
-from .scatter import TWO_SIDED_95, Sensitivities, Spread, Spreads, expected_spread, sensitivities, spread_of
+from .scatter import (
+    SPREAD_FORMULA,
+    TWO_SIDED_95,
+    Sensitivities,
+    Spread,
+    Spreads,
+    expected_spread,
+    sensitivities,
+    spread_of,
+)
 from .special_force import FORCE_FACTORS, ForceFactor, Hem, factored_force_kn_per_m, hem_force_kn_per_m
 from .stroke import StrokePoints, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from .swift import Swift, swift_from_certificate
@@ -93,9 +114,14 @@ _LATE = {
 __all__ = [
     "FORCE_FACTORS",
     "HEM_K_FACTOR",
+    "LEAST_LEG_FORMULA",
+    "MODEL_FORMULAS",
+    "MODEL_SOURCE",
     "NOTHING_LEARNED",
+    "OPENING_FORMULAS",
     "PIECE_SD_DEG",
     "RULES",
+    "SPREAD_FORMULA",
     "SUSPECT_ERROR_DEG",
     "TWO_SIDED_95",
     "AirBend",
@@ -109,6 +135,7 @@ __all__ = [
     "DrawnSpread",
     "Estimate",
     "ForceFactor",
+    "Formula",
     "Give",
     "HandBend",
     "Hem",
@@ -126,6 +153,7 @@ __all__ = [
     "Target",
     "ToleranceClass",
     "air_bends",
+    "allowance_formulas",
     "angle_tolerance_deg",
     "bend_allowance",
     "bend_at_depth",
@@ -141,6 +169,7 @@ __all__ = [
     "drawn_spread",
     "expected_spread",
     "factored_force_kn_per_m",
+    "force_formulas",
     "give",
     "hand_bend",
     "hand_force_kn_per_m",

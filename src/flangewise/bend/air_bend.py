@@ -22,6 +22,7 @@ from typing import Literal
 import numpy as np
 
 from .elastica import BoolArray, Rows
+from .formula import Formula
 from .moment import FloatArray
 from .newton import CONVERGED, IMPOSSIBLE, Aim, SolvedBends, solve
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendFigures, BendSetup, Learned, NoBend
@@ -35,6 +36,29 @@ PEAK_GRID_DEG = (16.0, 32.0, 42.0, 52.0, 62.0, 72.0, 90.0, 110.0)
 """Loaded turns at which the force is looked at for its peak; a parabola through the highest leaves 0.02 %."""
 
 _PEAK_END_GAP_DEG = 15.0  # nearer to the end of the stroke the end itself will do
+
+
+MODEL_SOURCE = (
+    "process model: elastica with the sheet's own moment curve and complementary energy; derivation in flangewise.bend"
+)
+_INPUTS = (
+    "V {die_opening_mm}, shoulder {shoulder_radius_mm}, nose {nose_radius_mm}, Swift K {swift.strength_mpa:.1f} N/mm², "
+    "e0 {swift.prestrain:.5f}, n {swift.exponent:.4f}, E {swift.modulus_mpa:g} N/mm², friction {friction:g}"
+)
+MODEL_FORMULAS = tuple(
+    Formula(key, formula, _INPUTS, MODEL_SOURCE)
+    for key, formula in {
+        "formed_radius_mm": "radius after release of the arc that, with straight flanges, puts "
+        "the flange where it lies",
+        "loaded_turn_deg": "finished turn + springback",
+        "springback_deg": "elastic unbending of the moment along the sheet, M/(E'I) integrated",
+        "depth_mm": "nose below the die's top where that turn is reached",
+        "deg_per_mm": "change of the finished turn for a change of depth",
+        "force_kn_per_m": "highest force over the stroke",
+        "end_force_kn_per_m": "2 R cos(half turn - friction angle)",
+    }.items()
+)
+"""What the model gives, as told."""
 
 
 def bend_to_turn(

@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
+from .formula import Formula
+
 Sizes = Literal["outside", "inside"]
 
 DIN_LEAST_RATIO = 0.65
@@ -179,6 +181,42 @@ RULES: Mapping[str, AllowanceRule] = MappingProxyType(
     }
 )
 """The rules by name. Options, help, the shop's schema and what `--why` tells are made from this table."""
+
+BY_NO_RULE: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "k-factor": ("pi/180 turn (r + K t)", "the K factor given"),
+        "measured": ("2 leg setbacks - measured deduction", "the shop's measured bends"),
+    }
+)
+"""Formula and source of an allowance that comes from no rule."""
+
+_SHEET = "r {inside_radius_mm}, t {thickness_mm}, turn {turn_deg}"
+
+
+def allowance_formulas(rule: str) -> tuple[Formula, ...]:
+    """How allowance, K, setback and deduction by a rule, a K factor or a measured bend are told. KeyError for others.
+
+    Source: that of the rule; for setback and deduction that of `setback_mm` and `leg_setback_mm`.
+    """
+    named = RULES.get(rule)
+    formula, source = BY_NO_RULE[rule] if named is None else (named.formula, named.source)
+    return (
+        Formula("allowance_mm", formula, _SHEET, source),
+        Formula(
+            "k_factor",
+            "(allowance/turn in radians - r)/t",
+            f"allowance {{allowance_mm}}, {_SHEET}",
+            source,
+            "{k_factor:4}",
+        ),
+        Formula("setback_mm", "(r + t) tan(turn/2)", _SHEET, "FAA-H-8083-31, chapter 4; geometry"),
+        Formula(
+            "deduction_mm",
+            "2 x setback of a leg - allowance; setback of a leg (r + t) tan(turn/2) up to 90 degrees, r + t above",
+            "setback of a leg {leg_setback_mm}, allowance {allowance_mm}",
+            "DIN 6935 (legs to the outer tangents below 90 included)",
+        ),
+    )
 
 
 def bend_allowance(

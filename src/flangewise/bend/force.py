@@ -6,6 +6,7 @@ a third: say which one was used.
 
 from __future__ import annotations
 
+from .formula import Formula
 from .opening import usual_opening_mm
 
 KN_PER_M_PER_TONNE_PER_M = 9.80665
@@ -62,6 +63,20 @@ def limit_force_kn_per_m(
         if floor_kn_per_m > force_kn_per_m:
             return floor_kn_per_m, "1.43-austenitic"
     return force_kn_per_m, force_from
+
+
+def force_formulas(force_from: str, model: tuple[str, str]) -> tuple[Formula, ...]:
+    """How the force checked with, and that of a whole bend, are told; `model` is formula and source of the model's own.
+
+    Source: as `limit_force_kn_per_m`.
+    """
+    chart = "a tool maker's metric force chart for austenitic stainless, which stands above the model"
+    formula, source = ("1.43 Rm t²/V", chart) if force_from == "1.43-austenitic" else model
+    inputs = "Rm {material.tensile_mpa:g} N/mm², t {thickness_mm}, V {die_opening_mm}; {material.source}"
+    return (
+        Formula("limit_force_kn_per_m", formula, inputs, source),
+        Formula("force_kn", "limit force x length", "{limit_force_kn_per_m}, {length_mm}", "definition"),
+    )
 
 
 def usual_force_kn_per_m(tensile_mpa: float, thickness_mm: float) -> float:

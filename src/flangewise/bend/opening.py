@@ -2,6 +2,24 @@
 
 from __future__ import annotations
 
+from .formula import Formula
+
+OPENING_FORMULAS = (
+    Formula(
+        "die",
+        "the usual opening 6/8/10/12 t, moved by radius, angle, legs and loads",
+        "t {thickness_mm}, usual {opening_factor:0} t = {usual_opening_mm}{moved}",
+        "common practice",
+    ),
+    Formula(
+        "die_opening_mm",
+        "distance of the points where the shoulder arcs meet the flat top",
+        "outline of {die}, shoulder {shoulder_radius_mm}",
+        "{die_source}",
+    ),
+)
+"""How a die is chosen and its opening measured, as told."""
+
 
 def opening_factor(thickness_mm: float) -> float:
     """Usual die opening as a multiple of thickness: 6 up to 2.6 mm, 8 up to 8, 10 below 12, 12 from 12 mm.

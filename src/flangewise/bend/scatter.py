@@ -14,12 +14,22 @@ from typing import Literal
 import numpy as np
 
 from .air_bend import bends_of
+from .formula import Formula
 from .records import AirBend, BendBatch, BendSetup
 from .swift import Swift
 
 TWO_SIDED_95 = 1.96
 FIRST_WEIGHT, SECOND_WEIGHT = 0.9, 0.5
 """Share of the measured error that a first and a second depth correction take back."""
+
+SPREAD_FORMULA = Formula(
+    "spread_deg",
+    "1.96 x root of the sum of (sensitivity x spread)² at a fixed depth",
+    "s.d. by cause: {causes}",
+    "first order; the spreads are judgement (thickness tolerance/3, strength 5 %), to be replaced by a shop's own",
+    "± {spread_deg}",
+)
+"""How the scatter is told."""
 
 Cause = Literal["thickness", "strength", "hardening", "friction", "depth", "model"]
 

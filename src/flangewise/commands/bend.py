@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import click
 
 from flangewise.bend import RULES
 from flangewise.commands import Settings
-from flangewise.commands.asked import Asked, Span, gauge_of, understood
-from flangewise.commands.bend_answer import Answer, Numbers, answer
 from flangewise.commands.bend_text import bend_text
-from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, tell_findings
+from flangewise.commands.options import OptionReader, Span, gauge_of, understood
+from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.findings import exit_status
-from flangewise.punch_die import BendWish, Ideal, Stock, Tooling
+from flangewise.punch_die import Answer, BendWish, Ideal, Question, Stock, Tooling, answer
 from flangewise.shop import Die, Material, Punch, Shop, load_shop, thickness_tolerance_mm
 
 THICKNESS = Span(0.0, 40.0, "give more than 0 and at most 40 mm", open_below=True)
@@ -48,30 +45,15 @@ RULE_HELP = (
 )
 
 
-@dataclass(frozen=True)
-class _Options:
-    """The options as they were written, before any is believed."""
+# What a certificate says, by the field of the material's row: its option, and the span it takes.
+CERTIFICATE = {
+    "yield_mpa": ("--yield", STRESS),
+    "tensile_mpa": ("--tensile", STRESS),
+    "uniform_elongation": ("--uniform-elongation", ELONGATION),
+    "modulus_mpa": ("--modulus", MODULUS),
+}
 
-    material: str
-    thickness: str
-    turn: str | None
-    included: str | None
-    depth: str | None
-    radius: str | None
-    rule: str | None
-    k_factor: str | None
-    die: str | None
-    die_opening: str | None
-    shoulder_radius: str | None
-    punch: str | None
-    nose_radius: str | None
-    length: str | None
-    friction: str | None
-    grain: str
-    yield_mpa: str | None
-    tensile_mpa: str | None
-    uniform_elongation: str | None
-    modulus_mpa: str | None
+Options = Mapping[str, Any]
 
 
 @click.command("bend", short_help="One bend from the command line.")
@@ -112,70 +94,70 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, draws:
     Give the angle as --turn (from flat) or --included (as measured), or a --depth. Lengths are in mm, or in the
     --units given before the command; 2mm, 0.125in and 16ga always work.
     """
-    asked = _Options(**options)
-    only = {"materials": asked.material, "machines": None}
-    shop = load_shop(settings.shop_folder, _tables(asked), only=only)
-    tell_example_shop(settings, fmt=fmt)
-    given = _understand(asked, shop, settings.units)
-    result = answer(given)
-    if draws is not None:
-        result = result.with_draws(draws)
-    _give(result, settings, fmt=fmt, why=why)
+    only = {"materials": options["material"], "machines": None}
+    shop = load_shop(settings.shop_folder, _tables(options), only=only)
+    printer = Printer(settings, fmt)
+    printer.begin()
+    question, said = _understand(options, shop, settings.units, draws)
+    result = answer(question)
+    _give(result, printer, understood=said, certificate=bool(_certificate(options)), why=why)
     if plot is not None:
         _plot(result, Path(plot), settings)
     return exit_status(result.findings)
 
 
-def _tables(asked: _Options) -> set[str]:
+def _tables(options: Options) -> set[str]:
     """Only the tables this bend needs."""
     tables = {"materials", "machines", "tolerances"}
-    tables |= {"gauges"} if gauge_of(asked.thickness) is not None else set()
-    tables |= {"dies"} if asked.die_opening is None else set()
-    ideal_nose = asked.nose_radius is not None or (asked.die_opening is not None and asked.punch is None)
+    tables |= {"gauges"} if gauge_of(options["thickness"]) is not None else set()
+    tables |= {"dies"} if options["die_opening"] is None else set()
+    ideal_nose = options["nose_radius"] is not None or (options["die_opening"] is not None and options["punch"] is None)
     return tables if ideal_nose else tables | {"punches"}
 
 
-def _understand(options: _Options, shop: Shop, units: str) -> Numbers:
-    """The options as numbers. Raises Unusable with every fault of them."""
-    asked = Asked(units)
+def _understand(options: Options, shop: Shop, units: str, draws: int | None) -> tuple[Question, str]:
+    """The options as numbers, and how the thickness was read. Raises Unusable with every fault of them."""
+    asked = OptionReader(units)
     material = _material(options, shop, asked)
-    gauges = shop.gauges if gauge_of(options.thickness) is not None else None
+    gauges = shop.gauges if gauge_of(options["thickness"]) is not None else None
     family = material.family if material is not None else None
-    thickness_mm = asked.thickness_mm("--thickness", options.thickness, THICKNESS, gauges=gauges, family=family)
-    asked.one_of(turn=options.turn, included=options.included, depth=options.depth)
-    turn_deg = asked.number("--turn", options.turn, TURN)
-    included_deg = asked.number("--included", options.included, INCLUDED)
-    depth_mm = asked.length_mm("--depth", options.depth, DEPTH)
-    friction = asked.number("--friction", options.friction, FRICTION)
+    thickness_mm = asked.thickness_mm("--thickness", options["thickness"], THICKNESS, gauges=gauges, family=family)
+    asked.one_of(turn=options["turn"], included=options["included"], depth=options["depth"])
+    turn_deg = asked.number("--turn", options["turn"], TURN)
+    included_deg = asked.number("--included", options["included"], INCLUDED)
+    depth_mm = asked.length_mm("--depth", options["depth"], DEPTH)
+    friction = asked.number("--friction", options["friction"], FRICTION)
     ideal = _ideal(options, asked)
     wish = BendWish(
         number=None,
         turn_deg=turn_deg or (180 - included_deg if included_deg is not None else CHOICE_TURN_DEG),
-        radius_mm=asked.length_mm("--radius", options.radius, RADIUS),
-        length_mm=asked.length_mm("--length", options.length, LENGTH),
-        punch=_tool("--punch", options.punch, shop.punches, asked) if options.nose_radius is None else None,
-        die=_tool("--die", options.die, shop.dies, asked) if options.die_opening is None else None,
+        radius_mm=asked.length_mm("--radius", options["radius"], RADIUS),
+        length_mm=asked.length_mm("--length", options["length"], LENGTH),
+        punch=_tool("--punch", options["punch"], shop.punches, asked) if options["nose_radius"] is None else None,
+        die=_tool("--die", options["die"], shop.dies, asked) if options["die_opening"] is None else None,
         ideal=ideal,
         rule=_rule(options, shop, asked),
-        k_factor=asked.number("--k-factor", options.k_factor, K_FACTOR),
+        k_factor=asked.number("--k-factor", options["k_factor"], K_FACTOR),
     )
     _check_tools_fit(ideal, asked)
     asked.done()
     assert material is not None and thickness_mm is not None
-    return Numbers(
+    question = Question(
         wish=wish,
-        stock=Stock(material, thickness_mm, grain=options.grain, friction=friction),  # type: ignore[arg-type]
+        stock=Stock(material, thickness_mm, grain=options["grain"], friction=friction),  # type: ignore[arg-type]
         tooling=_tooling(shop, wish),
         depth_mm=depth_mm,
-        understood=understood(options.thickness, thickness_mm, family=family),
-        certificate=_overrides(options) != (),
         shop=shop,
-        rule_asked=options.rule is not None,
+        rule_asked=options["rule"] is not None,
         tolerance_mm=thickness_tolerance_mm(shop.tolerances, material.product, thickness_mm),
+        draws=draws,
     )
+    return question, understood(options["thickness"], thickness_mm, family=family)
 
 
-def _tool(option: str, name: str | None, table: Mapping[str, Punch] | Mapping[str, Die], asked: Asked) -> str | None:
+def _tool(
+    option: str, name: str | None, table: Mapping[str, Punch] | Mapping[str, Die], asked: OptionReader
+) -> str | None:
     """The name of an air bending tool, where one was given; the table is not touched where none was."""
     if name is None:
         return None
@@ -192,30 +174,37 @@ def _tooling(shop: Shop, wish: BendWish) -> Tooling:
     )
 
 
-def _rule(options: _Options, shop: Shop, asked: Asked) -> str:
+def _rule(options: Options, shop: Shop, asked: OptionReader) -> str:
     asked.not_both(
-        "--rule", "--k-factor", given=None not in (options.rule, options.k_factor), fits="a K factor needs no rule"
+        "--rule",
+        "--k-factor",
+        given=None not in (options["rule"], options["k_factor"]),
+        fits="a K factor needs no rule",
     )
-    return asked.name("--rule", options.rule, RULES) or shop.defaults.rule
+    return asked.name("--rule", options["rule"], RULES) or shop.defaults.rule
 
 
-def _ideal(options: _Options, asked: Asked) -> Ideal:
+def _ideal(options: Options, asked: OptionReader) -> Ideal:
     """The ideal tools asked for, their left-out sizes filled in."""
-    asked.not_both("--die", "--die-opening", given=None not in (options.die, options.die_opening), fits="keep one")
-    asked.not_both("--punch", "--nose-radius", given=None not in (options.punch, options.nose_radius), fits="keep one")
-    opening_mm = asked.length_mm("--die-opening", options.die_opening, OPENING)
-    shoulder_mm = asked.length_mm("--shoulder-radius", options.shoulder_radius, RADIUS)
-    nose_mm = asked.length_mm("--nose-radius", options.nose_radius, RADIUS)
-    if options.shoulder_radius is not None and options.die_opening is None:
+    asked.not_both(
+        "--die", "--die-opening", given=None not in (options["die"], options["die_opening"]), fits="keep one"
+    )
+    asked.not_both(
+        "--punch", "--nose-radius", given=None not in (options["punch"], options["nose_radius"]), fits="keep one"
+    )
+    opening_mm = asked.length_mm("--die-opening", options["die_opening"], OPENING)
+    shoulder_mm = asked.length_mm("--shoulder-radius", options["shoulder_radius"], RADIUS)
+    nose_mm = asked.length_mm("--nose-radius", options["nose_radius"], RADIUS)
+    if options["shoulder_radius"] is not None and options["die_opening"] is None:
         asked.fault("--shoulder-radius", "is given without an opening", "give --die-opening too")
-    if opening_mm is not None and nose_mm is None and options.punch is None:
+    if opening_mm is not None and nose_mm is None and options["punch"] is None:
         nose_mm = IDEAL_NOSE_MM
     if opening_mm is not None and shoulder_mm is None:
         shoulder_mm = IDEAL_SHOULDER_SHARE * opening_mm
     return Ideal(nose_mm, opening_mm, shoulder_mm or 0.0)
 
 
-def _check_tools_fit(ideal: Ideal, asked: Asked) -> None:
+def _check_tools_fit(ideal: Ideal, asked: OptionReader) -> None:
     """Ideal tools that cannot be: a nose wider than its opening, shoulders that leave no flat to bend over."""
     if ideal.opening_mm is None:
         return
@@ -232,14 +221,11 @@ def _check_tools_fit(ideal: Ideal, asked: Asked) -> None:
         )
 
 
-def _material(options: _Options, shop: Shop, asked: Asked) -> Material | None:
-    name = asked.name("--material", options.material, shop.materials)
+def _material(options: Options, shop: Shop, asked: OptionReader) -> Material | None:
+    name = asked.name("--material", options["material"], shop.materials)
     material = shop.materials[name] if name is not None else None
-    spans = {"yield_mpa": STRESS, "tensile_mpa": STRESS, "uniform_elongation": ELONGATION, "modulus_mpa": MODULUS}
-    spelled = {"yield_mpa": "--yield", "tensile_mpa": "--tensile", "modulus_mpa": "--modulus"}
     update = {
-        field: asked.number(spelled.get(field, "--uniform-elongation"), text, spans[field])
-        for field, text in _overrides(options)
+        field: asked.number(option, options[field], span) for field, (option, span) in _certificate(options).items()
     }
     if material is None or None in update.values():
         return material
@@ -253,32 +239,25 @@ def _material(options: _Options, shop: Shop, asked: Asked) -> Material | None:
     return made
 
 
-def _overrides(options: _Options) -> tuple[tuple[str, str], ...]:
-    """What the certificate says, by the field of the material's row."""
-    fields = ("yield_mpa", "tensile_mpa", "uniform_elongation", "modulus_mpa")
-    texts = ((name, getattr(options, name)) for name in fields)
-    return tuple((name, text) for name, text in texts if text is not None)
+def _certificate(options: Options) -> Mapping[str, tuple[str, Span]]:
+    """What of the material's row the options replace."""
+    return {field: taken for field, taken in CERTIFICATE.items() if options[field] is not None}
 
 
-def _give(result: Answer, settings: Settings, *, fmt: str, why: bool) -> None:
-    record = result.record()
-    if why and fmt != "text":
-        record["why"] = [entry.record() for entry in _whys().whys(result)]
-    if fmt == "json":
-        put_json(record)
-    elif fmt == "csv":
-        put(csv_text(list(record), [record]))
-    else:
-        put(
-            bend_text(result, units=settings.units)
-            + ("\n" + _whys().why_text(result, units=settings.units) if why else "")
-        )
-        tell_findings(result.findings, settings)
+def _give(result: Answer, printer: Printer, *, understood: str, certificate: bool, why: bool) -> None:
+    record = result.as_json()
+    record["findings"] = finding_records(result.findings)
+    record["alternatives"] = [each.as_json() for each in result.alternatives]
+    # The explanations, which few bends are asked for, are loaded only for those.
+    reasons = import_module("flangewise.commands.bend_why") if why else None
+    if reasons is not None and printer.fmt != "text":
+        record["why"] = reasons.whys(result)
 
+    def text(units: str) -> str:
+        told = bend_text(result, understood=understood, certificate=certificate, units=units)
+        return told if reasons is None else told + "\n" + reasons.why_text(result, units=units)
 
-def _whys() -> ModuleType:
-    """The explanations, which few bends are asked for."""
-    return import_module("flangewise.commands.bend_why")
+    printer.give(record, text, result.findings)
 
 
 def _plot(result: Answer, file: Path, settings: Settings) -> None:

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from flangewise.bend import StrokePoints, stroke
-from flangewise.commands.bend_answer import Answer
 from flangewise.drawing import Curve, Drawing, Limit, chart, svg
 from flangewise.faults import Fault, Unusable
-from flangewise.punch_die import PunchDie
+from flangewise.punch_die import Answer, PunchDie
 from flangewise.units import in_units
 from flangewise.words import Value, phrase, say
 from flangewise.writing import write_whole

@@ -1,14 +1,11 @@
-"""The answer of `bend` as text for the person at the machine."""
+"""The answer of `bend` as text for the person at the machine: a row a line of it."""
 
 from __future__ import annotations
 
-from flangewise.commands.bend_answer import Answer
-from flangewise.commands.output import text_pairs, text_table
-from flangewise.punch_die import PunchDie
-from flangewise.units import trimmed, written
-from flangewise.words import say, word
+from flangewise.commands.output import sentence, text_pairs, told_pairs, told_table
+from flangewise.punch_die import Answer
+from flangewise.words import word
 
-NOTHING = "–"
 RADIUS_SAID = {
     "asked": "as asked",
     "die": "the opening decides",
@@ -20,127 +17,82 @@ FORCE_SAID = {
     "1.43-austenitic": "1.43 Rm t²/V, floor for austenitic stainless",
     "1+4t/V": "(1 + 4t/V) Rm t²/V",
 }
+# Label, what is said, and the number without which the line is left out.
+_LINES = (
+    (
+        "material",
+        "{stock.material.name} (Rp {stock.material.yield_mpa:g}, Rm {stock.material.tensile_mpa:g} N/mm², {row})",
+        "",
+    ),
+    ("thickness", "{understood}", ""),
+    ("bend", "{angle}", ""),
+    ("inside radius", "{inside_radius_mm}{radius_said}", ""),
+    ("K factor", "{k_factor:4} ({allowance_from})", "k_factor"),
+    ("allowance", "{allowance_mm}", "k_factor"),
+    ("setback", "{setback_mm}", "k_factor"),
+    ("deduction", "{deduction_mm}", "k_factor"),
+    ("die", "{die_said}, opening {die_opening_mm}{stamped}, shoulder {shoulder_radius_mm}", "made"),
+    ("punch", "{punch_said}, nose {nose_radius_mm}", "made"),
+    ("formed radius", "{formed_radius_mm}", "made"),
+    ("least leg", "{min_leg_mm} outside", "made"),
+    ("depth", "{depth_mm} below the die's top", "made"),
+    ("bend to", "{bend_to_deg} included, springs back {springback_deg}", "made"),
+    ("per mm", "{deg_per_mm}", "made"),
+    ("expected", "{expected}", "made"),
+    (
+        "drawn",
+        "within ±{drawn.first_piece_deg:1}°, ±{drawn.thickness_measured_deg:1}°, ±{drawn.after_one_deg:1}° in "
+        "{drawn.answered} of {drawn.draws} draws, model error aside",
+        "drawn",
+    ),
+    ("peak force", "{force_kn_per_m}", "made"),
+    ("at the end", "{end_force_kn_per_m}", "made"),
+    ("checked with", "{limit_force_kn_per_m} ({force_said})", "made"),
+    ("force", "{force_kn} over {length_mm}", "force_kn"),
+)
+_ANGLE = "turn {turn_deg:2}° = included {included_deg:2}°"
+_EXPECTED = (
+    "within ±{spread_deg:1}° (95 %), ±{spread_measured_deg:1}° with the thickness measured, "
+    "±{spread_corrected_deg:1}° after one correction; mostly from "
+)
+_OTHERS = (
+    ("die", "{each.made.die_name}"),
+    ("punch", "{each.made.punch_name}"),
+    ("radius", "{each.made.formed_radius_mm}"),
+    ("force", "{each.made.limit_force_kn_per_m}"),
+    ("why not first", "{refused}{each.reason}"),
+)
 
 
-def bend_text(result: Answer, *, units: str) -> str:
-    """The whole answer: head, blank, tools, stroke, force, other dies."""
-    blocks = (_head(result, units), _blank(result, units), _tools(result, units), _stroke(result, units))
-    text = text_pairs([pair for block in blocks for pair in block])
-    others = _others(result, units)
-    return f"{text}\n\n{others}" if others else text
+def bend_text(result: Answer, *, understood: str, certificate: bool, units: str) -> str:
+    """The whole answer: head, blank, tools, stroke, force, other dies.
 
-
-def _say(name: str, value: float | None, units: str) -> str:
-    return NOTHING if value is None else written(name, value, units)
-
-
-def _head(result: Answer, units: str) -> list[tuple[str, str]]:
-    stock = result.asked.stock
-    row = "certificate values" if result.asked.certificate else "planning values"
-    strength = f"Rp {stock.material.yield_mpa:g}, Rm {stock.material.tensile_mpa:g} N/mm², {row}"
-    turn = result.turn_deg
-    angle = NOTHING if turn is None else f"turn {trimmed(turn, 2)}° = included {trimmed(180 - turn, 2)}°"
-    return [
-        ("material", f"{stock.material.name} ({strength})"),
-        ("thickness", result.asked.understood),
-        ("bend", angle),
-    ]
-
-
-def _blank(result: Answer, units: str) -> list[tuple[str, str]]:
-    taken = result.allowance
-    radius = _say("radius_mm", result.inside_radius_mm, units)
-    said = RADIUS_SAID.get(result.radius_from or "", "")
-    if taken is None:
-        return [("inside radius", radius)]
-    return [
-        ("inside radius", f"{radius} ({said})"),
-        ("K factor", f"{trimmed(taken.k_factor, 4)} ({taken.rule})"),
-        ("allowance", _say("allowance_mm", taken.allowance_mm, units)),
-        ("setback", _say("setback_mm", taken.setback_mm, units)),
-        ("deduction", _say("deduction_mm", taken.deduction_mm, units)),
-    ]
-
-
-def _tools(result: Answer, units: str) -> list[tuple[str, str]]:
-    made = result.made
-    if made is None:
-        return []
-    return [
-        ("die", _die_said(made, units)),
-        ("punch", f"{made.punch_name or 'ideal'}, nose {_say('nose_mm', made.nose_radius_mm, units)}"),
-        ("formed radius", _say("radius_mm", made.formed_radius_mm, units)),
-        ("least leg", f"{_say('leg_mm', made.least_leg_mm, units)} outside"),
-    ]
-
-
-def _die_said(made: PunchDie, units: str) -> str:
-    opening, shoulder = _say("v_mm", made.opening_mm, units), _say("r_mm", made.shoulder_radius_mm, units)
-    named = made.named_opening_mm
-    stamped = f" (named {_say('v_mm', named, units)})" if named is not None and named != made.opening_mm else ""
-    return f"{made.die_name or 'ideal'}, opening {opening}{stamped}, shoulder {shoulder}"
-
-
-def _stroke(result: Answer, units: str) -> list[tuple[str, str]]:
-    made = result.made
-    if made is None:
-        return []
-    bend_to = None if made.loaded_turn_deg is None else 180 - made.loaded_turn_deg
-    said = FORCE_SAID.get(made.force_from or "", made.force_from or "")
-    rows = [
-        ("depth", f"{_say('depth_mm', made.depth_mm, units)} below the die's top"),
-        (
-            "bend to",
-            f"{_say('x_deg', bend_to, units)} included, springs back {_say('x_deg', made.springback_deg, units)}",
-        ),
-        ("per mm", _say("x_deg_per_mm", made.deg_per_mm, units)),
-        ("expected", _expected(result)),
-        *_drawn(result),
-        ("peak force", _say("x_kn_per_m", made.force_kn_per_m, units)),
-        ("at the end", _say("x_kn_per_m", made.end_force_kn_per_m, units)),
-        ("checked with", f"{_say('x_kn_per_m', made.limit_force_kn_per_m, units)} ({said})"),
-    ]
-    if made.force_kn is not None:
-        length = _say("x_mm", result.asked.wish.length_mm, units)
-        rows.append(("force", f"{_say('x_kn', made.force_kn, units)} over {length}"))
-    return rows
-
-
-def _expected(result: Answer) -> str:
-    spread = result.spread
-    if spread is None:
-        return NOTHING
-    first, measured, after = (
-        trimmed(half, 1) for half in (spread.first_piece_deg, spread.thickness_measured_deg, spread.after_one_deg)
-    )
-    cause = word(f"cause.{spread.cause}")
-    helped = f"±{measured}° with the thickness measured, ±{after}° after one correction"
-    return f"within ±{first}° (95 %), {helped}; mostly from {cause}"
-
-
-def _drawn(result: Answer) -> list[tuple[str, str]]:
-    """The scatter by draws, where draws were asked for; the model's own error is not drawn."""
-    drawn = result.drawn
-    if drawn is None:
-        return []
-    first, measured, after = (
-        trimmed(half, 1) for half in (drawn.first_piece_deg, drawn.thickness_measured_deg, drawn.after_one_deg)
-    )
-    told = f"within ±{first}°, ±{measured}°, ±{after}° in {drawn.answered} of {drawn.draws} draws, model error aside"
-    return [("drawn", told)]
-
-
-def _others(result: Answer, units: str) -> str:
+    `understood` says how the thickness was read, `certificate` whether values of the material row were replaced.
+    """
+    made, record, spread = result.made, result.as_json(), result.spread
+    named_mm, opening_mm = record["named_opening_mm"], record["die_opening_mm"]
+    is_other = named_mm is not None and named_mm != opening_mm
+    loaded_deg, force_from = record["loaded_turn_deg"], record["force_from"] or ""
+    values = {
+        **record,
+        "stock": result.asked.stock,
+        "row": "certificate values" if certificate else "planning values",
+        "understood": understood,
+        "angle": None if result.turn_deg is None else sentence(_ANGLE, record, units),
+        "radius_said": f" ({RADIUS_SAID.get(result.radius_from or '', '')})" if result.allowance is not None else "",
+        "made": made,
+        "die_said": record["die"] or "ideal",
+        "punch_said": record["punch"] or "ideal",
+        "stamped": sentence(" (named {named_opening_mm})", record, units) if is_other else "",
+        "bend_to_deg": None if loaded_deg is None else 180 - loaded_deg,
+        "expected": None if spread is None else sentence(_EXPECTED, record, units) + word(f"cause.{spread.cause}"),
+        "drawn": result.drawn,
+        "force_said": FORCE_SAID.get(force_from, force_from),
+        "length_mm": result.asked.wish.length_mm,
+    }
+    text = text_pairs(told_pairs(_LINES, values, units))
     if not result.alternatives:
-        return ""
-    rows = [
-        [
-            each.made.die_name or "",
-            each.made.punch_name or "",
-            _say("r_mm", each.made.formed_radius_mm, units),
-            _say("f_kn_per_m", each.made.limit_force_kn_per_m, units),
-            ("" if not each.made.refused else word("severity.refuse") + ": ") + say(each.reason, units=units),
-        ]
-        for each in result.alternatives
-    ]
-    return "other dies\n" + text_table(["die", "punch", "radius", "force", "why not first"], rows, right=(2, 3))
+        return text
+    refused = word("severity.refuse") + ": "
+    others = [{"each": each, "refused": refused if each.made.refused else ""} for each in result.alternatives]
+    return f"{text}\n\nother dies\n{told_table(_OTHERS, others, units, right=(2, 3))}"

@@ -11,15 +11,19 @@ import io
 import json
 import math
 import os
+import re
+import string
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, TypeAlias, TypeVar
 
 import click
 
 from flangewise.commands import Settings
 from flangewise.findings import Finding, sorted_findings
-from flangewise.words import say, word
+from flangewise.units import in_units, trimmed, written
+from flangewise.words import Phrase, say, word
 
 SCHEMA_VERSION = 1
 # Far finer than any machine sets, coarse enough that rounding noise never shows.
@@ -27,7 +31,11 @@ PLACES = 6
 # What a spreadsheet takes for a formula when a cell begins with it.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
+# What cannot be said.
+NOTHING = "–"
+
 Record: TypeAlias = Mapping[str, Any]
+Columns: TypeAlias = Sequence[tuple[str, str]]
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 
@@ -82,19 +90,79 @@ def spreadsheet_text(text: str) -> str:
     return "'" + text if text.startswith(FORMULA_SIGNS) else text
 
 
+def look_up(record: object, path: str) -> Any:
+    """What stands at a path such as `made.depth_mm`, by key or by field; None where a step of it is None or missing."""
+    for name in path.split("."):
+        record = record.get(name) if isinstance(record, Mapping) else getattr(record, name, None)
+    return record
+
+
+class _Sentence(string.Formatter):
+    """Fills a template whose fields are paths, each value written as the unit at the end of its name asks.
+
+    `{depth_mm}` is written with its unit, `{depth_mm:2/4}` bare with two digits in mm and four in inch, `{depth_mm:+2}`
+    with its sign, `{turn_deg:2°}` with that unit; any other ending is Python's own. What is None is a dash.
+    """
+
+    OWN = re.compile(r"(\+?)(\d)(?:/(\d))?([^\d]*)")
+
+    def __init__(self, units: str) -> None:
+        self._units = units
+
+    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:
+        return (field_name, look_up(kwargs, field_name)), field_name
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        name, found = value
+        if found is None:
+            return NOTHING
+        if isinstance(found, Phrase):
+            return say(found, units=self._units)
+        own = self.OWN.fullmatch(format_spec)
+        if own is not None:
+            return self._bare(name, found, *own.groups())
+        return format(found, format_spec) if format_spec else _by_name(name, found, self._units)
+
+    def _bare(self, name: str, found: float, sign: str, digits: str, inch_digits: str | None, ending: str) -> str:
+        is_inch = name.endswith("_mm") and self._units == "inch"
+        number = in_units(found, self._units) if name.endswith("_mm") else found
+        text = trimmed(number, int(inch_digits if is_inch and inch_digits else digits))
+        return ("+" if sign and found >= 0 and text != "0" else "") + text + ending
+
+
+def _by_name(name: str, value: Any, units: str) -> str:
+    return written(name.rpartition(".")[2], value, units) if isinstance(value, float) else str(value)
+
+
+def sentence(template: str, values: Record, units: str) -> str:
+    """The template filled with what stands at its paths in `values`, lengths in `units`."""
+    return _Sentence(units).vformat(template, (), values)
+
+
+def told_pairs(rows: Iterable[tuple[str, str, str]], values: Record, units: str) -> list[tuple[str, str]]:
+    """Label and filled template of each row (label, template, path); a row whose path leads to None is left out."""
+    return [
+        (label, sentence(template, values, units))
+        for label, template, needed in rows
+        if not needed or look_up(values, needed) is not None
+    ]
+
+
+def told_table(columns: Columns, records: Iterable[Record], units: str, *, right: Sequence[int] = ()) -> str:
+    """A line a record under the headings of the columns (heading, template), as `text_table` aligns them."""
+    rows = [[sentence(template, record, units) for _, template in columns] for record in records]
+    return text_table([heading for heading, _ in columns], rows, right=right)
+
+
 def text_table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> str:
     """Rows under a head in aligned columns, two spaces apart; the columns numbered in `right` stand to the right."""
-    lines = [list(head), *(list(row) for row in rows)]
+    lines = [head, *rows]
     widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
-    return "\n".join(_aligned(line, widths, right) for line in lines)
-
-
-def _aligned(line: Sequence[str], widths: Sequence[int], right: Sequence[int]) -> str:
-    cells = (
-        text.rjust(width) if column in right else text.ljust(width)
-        for column, (text, width) in enumerate(zip(line, widths, strict=True))
-    )
-    return "  ".join(cells).rstrip()
+    cells = [
+        [text.rjust(width) if column in right else text.ljust(width) for column, (text, width) in enumerate(pairs)]
+        for pairs in (zip(line, widths, strict=True) for line in lines)
+    ]
+    return "\n".join("  ".join(line).rstrip() for line in cells)
 
 
 def text_pairs(pairs: Sequence[tuple[str, str]], *, indent: int = 0) -> str:
@@ -155,3 +223,46 @@ def tell_example_shop(settings: Settings, *, fmt: str) -> None:
     """Say once, on standard error, that the built-in example shop is used; scripts reading JSON or CSV are spared."""
     if settings.shop_folder is None and fmt == "text":
         settings.say(word("word.example-shop"))
+
+
+@dataclass(frozen=True)
+class Printer:
+    """One command's results on their way out, in the form that was asked for: text, json or csv."""
+
+    settings: Settings
+    fmt: str
+    columns: Sequence[str] = ()
+
+    def begin(self) -> None:
+        """What comes before any result: which shop is used, and the head of the CSV."""
+        tell_example_shop(self.settings, fmt=self.fmt)
+        if self.fmt == "csv" and self.columns:
+            put(csv_text(self.columns, ()))
+
+    def give(
+        self,
+        record: Record,
+        text: Callable[[str], str],
+        findings: Iterable[Finding] = (),
+        *,
+        rows: Iterable[Record] | None = None,
+        part: str = "",
+    ) -> None:
+        """One result: the record as JSON, its rows (left out: itself) as CSV, or its text in the units asked for.
+
+        The findings go with the text to standard error; the record holds its own.
+        """
+        if self.fmt == "json":
+            put_json(record)
+        elif self.fmt == "csv":
+            self._give_rows([record] if rows is None else list(rows))
+        else:
+            told = text(self.settings.units)
+            if told:
+                put(told)
+            tell_findings(findings, self.settings, part=part)
+
+    def _give_rows(self, rows: Sequence[Record]) -> None:
+        """Rows under the head that `begin` has written, or with a head of their own."""
+        if rows:
+            put(csv_text(self.columns or list(rows[0]), rows, head=not self.columns))

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.asked import Asked, Span
+from flangewise.commands.options import OptionReader, Span
 from flangewise.part import FoundPart
 
 MEASURED = Span(0.05, 50.0, "a thickness from 0.05 to 50 mm is wanted")
@@ -30,7 +30,7 @@ def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Setti
 
     Raises Unusable where it is no thickness, or none that a part's sheet could have.
     """
-    asked = Asked(settings.units)
+    asked = OptionReader(settings.units)
     thickness_mm = asked.length_mm("--measured-thickness", text, MEASURED)
     for each in found:
         if each.part is not None and thickness_mm is not None:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from flangewise.commands.asked import Asked, Span
+from flangewise.commands.options import OptionReader, Span
 from flangewise.part import Part
 
 LEG = Span(0.0, 10_000.0, "a length above 0, up to 10 m, is wanted", open_below=True)
@@ -52,7 +52,7 @@ class Given:
 
 def readings(given: Given, part: Part) -> Readings:
     """The options understood: bare lengths in the part file's units. Raises Unusable with every fault of them."""
-    asked = _Pairs(Asked(part.units), part)
+    asked = _Pairs(OptionReader(part.units), part)
     included = asked.angles("--included", given.included, INCLUDED)
     turns = asked.angles("--turn", given.turn, TURN)
     for bend in sorted(included.keys() & turns.keys()):
@@ -81,7 +81,7 @@ def readings(given: Given, part: Part) -> Readings:
 class _Pairs:
     """Reads options of the form NUMBER=VALUE against the part's bends and legs."""
 
-    def __init__(self, plain: Asked, part: Part) -> None:
+    def __init__(self, plain: OptionReader, part: Part) -> None:
         self.plain = plain
         self._counts = {"bend": len(part.section.bends), "leg": len(part.section.legs_mm)}
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from flangewise.bend import NOTHING_LEARNED
-from flangewise.findings import Finding, note, place
+from flangewise.findings import Finding, place
 from flangewise.part import Part
-from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of
+from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of, learned_notes
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 
 
@@ -54,9 +54,5 @@ def _in_use(wishes: Sequence[BendWish], pairs: Mapping[int, PunchDie | None]) ->
 
 
 def _told(wish: BendWish, depth: LearnedDepth | None, deduction: LearnedDeduction | None) -> Iterator[Finding]:
-    where = place("bend", wish.number or 0)
-    if depth is not None and depth.learned != NOTHING_LEARNED:
-        offset, springback = depth.learned.depth_offset_mm, depth.learned.springback_log
-        yield note("depth-measured", where, told=depth.told, offset_mm=offset, springback_percent=100 * springback)
-    if deduction is not None:
-        yield note("deduction-measured", where, told=deduction.told, deduction_mm=deduction.deduction_mm)
+    taught = depth if depth is not None and depth.learned != NOTHING_LEARNED else None
+    return learned_notes(place("bend", wish.number or 0), taught, deduction)

@@ -7,8 +7,9 @@ segments held. Relies on the bend model for every number and on the shop's outli
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from flangewise.punch_die.answer import Answer, Question, answer
 from flangewise.punch_die.judge import judge, vee_pair
-from flangewise.punch_die.learned import deduction_of, depth_of, learned_offers, taught
+from flangewise.punch_die.learned import deduction_of, depth_of, learned_notes, learned_offers, taught
 from flangewise.punch_die.limits import may_crack
 from flangewise.punch_die.loads import NEAR_SHARE, concentrated_kn_per_m, off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
@@ -29,16 +30,19 @@ _LATE = {
 
 __all__ = [
     "NEAR_SHARE",
+    "Answer",
     "BendWish",
     "Ideal",
     "Model",
     "Mounting",
     "Pair",
     "PunchDie",
+    "Question",
     "SegmentUse",
     "Station",
     "Stock",
     "Tooling",
+    "answer",
     "at_depth",
     "concentrated_kn_per_m",
     "cover",
@@ -47,6 +51,7 @@ __all__ = [
     "drawn_spread",
     "expected_spread",
     "judge",
+    "learned_notes",
     "learned_offers",
     "may_crack",
     "nothing_offered",

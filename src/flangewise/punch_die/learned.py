@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.bend import Learned, bend_allowance
+from flangewise.findings import Finding, note
 from flangewise.punch_die.offer import offer
 from flangewise.punch_die.pair import PunchDie
 from flangewise.punch_die.rank import best_first
@@ -20,6 +22,7 @@ from flangewise.shop import (
     learned_depth,
     thickness_tolerance_mm,
 )
+from flangewise.words import Phrase
 
 
 def learned_offers(
@@ -83,3 +86,14 @@ def deduction_of(
         turn_deg=wish.turn_deg,
     )
     return learned_deduction(shop.measured, key, rule_mm=by_rule.deduction_mm)
+
+
+def learned_notes(
+    where: Phrase | None, depth: LearnedDepth | None, deduction: LearnedDeduction | None
+) -> Iterator[Finding]:
+    """What of a bend rests on measured ones, and how well it is known."""
+    if depth is not None:
+        offset_mm, springback = depth.learned.depth_offset_mm, depth.learned.springback_log
+        yield note("depth-measured", where, told=depth.told, offset_mm=offset_mm, springback_percent=100 * springback)
+    if deduction is not None:
+        yield note("deduction-measured", where, told=deduction.told, deduction_mm=deduction.deduction_mm)

@@ -28,7 +28,7 @@ class Span:
 
 
 @dataclass
-class Asked:
+class OptionReader:
     """Reads options one after the other and keeps the faults; `done` raises them together."""
 
     units: str

@@ -1,52 +1,83 @@
-"""The answer of `bend`: tools chosen, allowance, and every number by the name the contract gives it."""
+"""One bend answered: the tools chosen, the allowance, the scatter, and every number by its key."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import reduce
 from typing import Any
 
 from flangewise.bend import Allowance, DrawnSpread, Spread, bend_allowance, measured_allowance, usual_opening_mm
-from flangewise.commands.output import finding_records
 from flangewise.findings import Finding, caution, note, sorted_findings
-from flangewise.punch_die import (
-    BendWish,
-    PunchDie,
-    Stock,
-    Tooling,
-    at_depth,
-    deduction_of,
-    depth_of,
-    drawn_spread,
-    expected_spread,
-    learned_offers,
-    nothing_offered,
-    taught,
-    wants_remedy,
-    with_remedy,
-)
+from flangewise.punch_die.learned import deduction_of, depth_of, learned_notes, learned_offers, taught
+from flangewise.punch_die.offer import at_depth, nothing_offered
+from flangewise.punch_die.pair import PunchDie
+from flangewise.punch_die.spread import drawn_spread, expected_spread
+from flangewise.punch_die.told import wants_remedy, with_remedy
+from flangewise.punch_die.wish import BendWish, Stock, Tooling
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 from flangewise.words import Phrase, phrase, say
 
+# The figures of an answer by their keys, and where each stands in it. What a step is None of is None.
+FIGURES = {
+    "material": "asked.stock.material.name",
+    "thickness_mm": "asked.stock.thickness_mm",
+    "turn_deg": "turn_deg",
+    "included_deg": "included_deg",
+    "inside_radius_mm": "inside_radius_mm",
+    "radius_from": "radius_from",
+    "formed_radius_mm": "made.formed_radius_mm",
+    "k_factor": "allowance.k_factor",
+    "allowance_from": "allowance.rule",
+    "allowance_mm": "allowance.allowance_mm",
+    "setback_mm": "allowance.setback_mm",
+    "deduction_mm": "allowance.deduction_mm",
+    "die": "made.die_name",
+    "die_opening_mm": "made.opening_mm",
+    "named_opening_mm": "made.named_opening_mm",
+    "punch": "made.punch_name",
+    "force_kn_per_m": "made.force_kn_per_m",
+    "end_force_kn_per_m": "made.end_force_kn_per_m",
+    "limit_force_kn_per_m": "made.limit_force_kn_per_m",
+    "force_from": "made.force_from",
+    "force_kn": "made.force_kn",
+    "min_leg_mm": "made.least_leg_mm",
+    "loaded_turn_deg": "made.loaded_turn_deg",
+    "springback_deg": "made.springback_deg",
+    "depth_mm": "made.depth_mm",
+    "deg_per_mm": "made.deg_per_mm",
+    "shoulder_radius_mm": "made.shoulder_radius_mm",
+    "nose_radius_mm": "made.nose_radius_mm",
+    "spread_deg": "spread.first_piece_deg",
+    "spread_measured_deg": "spread.thickness_measured_deg",
+    "spread_corrected_deg": "spread.after_one_deg",
+    "spread_cause": "spread.dominant",
+}
+# Those there are only where draws were asked for.
+DRAWN_FIGURES = {
+    "drawn_spread_deg": "drawn.first_piece_deg",
+    "drawn_spread_measured_deg": "drawn.thickness_measured_deg",
+    "drawn_spread_corrected_deg": "drawn.after_one_deg",
+    "drawn_answered": "drawn.answered",
+}
+
 
 @dataclass(frozen=True)
-class Numbers:
-    """What was asked, understood as numbers. `depth_mm` is None unless the depth is given in place of an angle.
+class Question:
+    """One bend asked about. `depth_mm` is None unless the depth is given in place of an angle.
 
-    `understood` says how the thickness was read, `certificate` whether values of the material row were replaced,
-    `tolerance_mm` the half width in which the sheet's thickness is delivered,
-    `rule_asked` whether a rule was named: it then goes before what the shop has measured.
+    `tolerance_mm` is the half width in which the sheet's thickness is delivered, `rule_asked` whether a rule was
+    named: it then goes before what the shop has measured. `draws` is how often the scatter is drawn as a check.
     """
 
     wish: BendWish
     stock: Stock
     tooling: Tooling
     depth_mm: float | None
-    understood: str
-    certificate: bool
     shop: Shop
     tolerance_mm: float | None = None
     rule_asked: bool = False
+    draws: int | None = None
 
     @property
     def tools_named(self) -> bool:
@@ -63,12 +94,25 @@ class Alternative:
     made: PunchDie
     reason: Phrase
 
+    def as_json(self) -> dict[str, Any]:
+        """The die by the keys of an answer, in short."""
+        made = self.made
+        return {
+            "die": made.die_name,
+            "punch": made.punch_name,
+            "formed_radius_mm": made.formed_radius_mm,
+            "limit_force_kn_per_m": made.limit_force_kn_per_m,
+            "min_leg_mm": made.least_leg_mm,
+            "usable": not made.refused,
+            "reason": say(self.reason),
+        }
+
 
 @dataclass(frozen=True)
 class Answer:
     """One bend answered. `made` is None where the shop has no tools for it at all."""
 
-    asked: Numbers
+    asked: Question
     made: PunchDie | None
     turn_deg: float | None
     inside_radius_mm: float | None
@@ -79,100 +123,22 @@ class Answer:
     findings: tuple[Finding, ...]
     drawn: DrawnSpread | None = None
 
-    def with_draws(self, draws: int) -> Answer:
-        """The same answer with its scatter drawn so many times too; as it is where nothing scatters."""
-        machine = self.asked.tooling.machine
-        if self.made is None or machine is None:
-            return self
-        tolerance_mm, repeat_mm = self.asked.tolerance_mm, machine.depth_repeat_mm
-        drawn = drawn_spread(self.made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm, draws=draws)
-        return replace(self, drawn=drawn)
+    @property
+    def included_deg(self) -> float | None:
+        """The turn as a protractor reads it."""
+        return None if self.turn_deg is None else 180 - self.turn_deg
 
-    def record(self) -> dict[str, Any]:
-        """The answer as the contract writes it, mm and degrees, with what else is worth keeping at the end."""
-        stock, made, taken = self.asked.stock, self.made, self.allowance
-        turn_deg = self.turn_deg
-        return {
-            "material": stock.material.name,
-            "thickness_mm": stock.thickness_mm,
-            "turn_deg": turn_deg,
-            "included_deg": None if turn_deg is None else 180 - turn_deg,
-            "inside_radius_mm": self.inside_radius_mm,
-            "radius_from": self.radius_from,
-            "formed_radius_mm": made.formed_radius_mm if made is not None else None,
-            "k_factor": taken.k_factor if taken is not None else None,
-            "allowance_from": taken.rule if taken is not None else None,
-            "allowance_mm": taken.allowance_mm if taken is not None else None,
-            "setback_mm": taken.setback_mm if taken is not None else None,
-            "deduction_mm": taken.deduction_mm if taken is not None else None,
-            **_tools_record(made),
-            **_spread_record(self.spread),
-            **_drawn_record(self.drawn),
-            "findings": finding_records(self.findings),
-            "alternatives": [_alternative_record(each) for each in self.alternatives],
-        }
+    def as_json(self) -> dict[str, Any]:
+        """The figures by their keys, mm and degrees; without findings and other dies."""
+        keys = FIGURES if self.drawn is None else FIGURES | DRAWN_FIGURES
+        return {key: _at(self, path) for key, path in keys.items()}
 
 
-def _tools_record(made: PunchDie | None) -> dict[str, Any]:
-    names = {
-        "die": "die_name",
-        "die_opening_mm": "opening_mm",
-        "named_opening_mm": "named_opening_mm",
-        "punch": "punch_name",
-        "force_kn_per_m": "force_kn_per_m",
-        "end_force_kn_per_m": "end_force_kn_per_m",
-        "limit_force_kn_per_m": "limit_force_kn_per_m",
-        "force_from": "force_from",
-        "force_kn": "force_kn",
-        "min_leg_mm": "least_leg_mm",
-        "loaded_turn_deg": "loaded_turn_deg",
-        "springback_deg": "springback_deg",
-        "depth_mm": "depth_mm",
-        "deg_per_mm": "deg_per_mm",
-        "shoulder_radius_mm": "shoulder_radius_mm",
-        "nose_radius_mm": "nose_radius_mm",
-    }
-    return {key: getattr(made, name) if made is not None else None for key, name in names.items()}
+def _at(record: object, path: str) -> Any:
+    return reduce(lambda found, name: getattr(found, name, None), path.split("."), record)
 
 
-def _spread_record(spread: Spread | None) -> dict[str, Any]:
-    """Expected 95 % half widths of the finished angle, and which input they mostly come from."""
-    if spread is None:
-        return dict.fromkeys(("spread_deg", "spread_measured_deg", "spread_corrected_deg", "spread_cause"))
-    return {
-        "spread_deg": spread.first_piece_deg,
-        "spread_measured_deg": spread.thickness_measured_deg,
-        "spread_corrected_deg": spread.after_one_deg,
-        "spread_cause": spread.dominant,
-    }
-
-
-def _drawn_record(drawn: DrawnSpread | None) -> dict[str, Any]:
-    """The half widths by draws, where draws were asked for."""
-    if drawn is None:
-        return {}
-    return {
-        "drawn_spread_deg": drawn.first_piece_deg,
-        "drawn_spread_measured_deg": drawn.thickness_measured_deg,
-        "drawn_spread_corrected_deg": drawn.after_one_deg,
-        "drawn_answered": drawn.answered,
-    }
-
-
-def _alternative_record(each: Alternative) -> dict[str, Any]:
-    made = each.made
-    return {
-        "die": made.die_name,
-        "punch": made.punch_name,
-        "formed_radius_mm": made.formed_radius_mm,
-        "limit_force_kn_per_m": made.limit_force_kn_per_m,
-        "min_leg_mm": made.least_leg_mm,
-        "usable": not made.refused,
-        "reason": say(each.reason),
-    }
-
-
-def answer(asked: Numbers) -> Answer:
+def answer(asked: Question) -> Answer:
     """The bend answered: the best usable pair, or the least refused one with its refusals.
 
     What the shop has measured of these tools and this sheet goes before the model's depth and the rule's allowance.
@@ -188,8 +154,9 @@ def answer(asked: Numbers) -> Answer:
         *_ideal_findings(asked),
         *_rule_findings(asked, taken, radius_mm, turn_deg),
         *_choice_findings(asked),
-        *_measured_findings(asked, made, measured),
+        *learned_notes(None, _known_depth(asked, made) if made is not None else None, measured),
     )
+    spread, drawn = _scatter(asked, made)
     return Answer(
         asked=asked,
         made=made,
@@ -198,12 +165,13 @@ def answer(asked: Numbers) -> Answer:
         radius_from="measured" if measured is not None else radius_from,
         allowance=taken,
         alternatives=tuple(_alternatives(asked, offers)),
-        spread=_spread(asked, made),
+        spread=spread,
         findings=sorted_findings((*findings, *notes)),
+        drawn=drawn,
     )
 
 
-def _at_its_depth(asked: Numbers, made: PunchDie) -> PunchDie:
+def _at_its_depth(asked: Question, made: PunchDie) -> PunchDie:
     """The pair at the depth asked for, with what was learned of it; as it is where an angle was asked for."""
     if asked.depth_mm is None:
         return made
@@ -212,21 +180,26 @@ def _at_its_depth(asked: Numbers, made: PunchDie) -> PunchDie:
     return at_depth(made.pair, asked.depth_mm, asked.wish, stock, tooling=asked.tooling)
 
 
-def _known_depth(asked: Numbers, made: PunchDie) -> LearnedDepth | None:
+def _known_depth(asked: Question, made: PunchDie) -> LearnedDepth | None:
     stock, shop = asked.stock, asked.shop
     if not shop.measured.rows:
         return None
     return depth_of(made, stock.material, stock.thickness_mm, shop, tooling=asked.tooling)
 
 
-def _spread(asked: Numbers, made: PunchDie | None) -> Spread | None:
-    machine = asked.tooling.machine
+def _scatter(asked: Question, made: PunchDie | None) -> tuple[Spread | None, DrawnSpread | None]:
+    """The spread to be expected, and the same by draws where they were asked for."""
+    machine, tolerance_mm = asked.tooling.machine, asked.tolerance_mm
     if made is None or machine is None:
-        return None
-    return expected_spread(made, tolerance_mm=asked.tolerance_mm, depth_repeat_mm=machine.depth_repeat_mm)
+        return None, None
+    repeat_mm, draws = machine.depth_repeat_mm, asked.draws
+    spread = expected_spread(made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm)
+    if draws is None:
+        return spread, None
+    return spread, drawn_spread(made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm, draws=draws)
 
 
-def _radius(asked: Numbers, made: PunchDie | None) -> tuple[float | None, str | None]:
+def _radius(asked: Question, made: PunchDie | None) -> tuple[float | None, str | None]:
     """What the allowance uses: the radius asked for where no tools are named, else what the pair forms."""
     if asked.wish.radius_mm is not None and not asked.tools_named:
         return asked.wish.radius_mm, "asked"
@@ -236,7 +209,7 @@ def _radius(asked: Numbers, made: PunchDie | None) -> tuple[float | None, str | 
 
 
 def _allowance(
-    asked: Numbers, made: PunchDie | None, radius_mm: float | None, turn_deg: float | None
+    asked: Question, made: PunchDie | None, radius_mm: float | None, turn_deg: float | None
 ) -> tuple[Allowance | None, LearnedDeduction | None]:
     """What the bend takes: as measured, by the K factor given or by the rule; and what was measured."""
     if radius_mm is None or turn_deg is None:
@@ -253,17 +226,7 @@ def _allowance(
     return by_rule, None
 
 
-def _measured_findings(asked: Numbers, made: PunchDie | None, deduction: LearnedDeduction | None) -> Iterable[Finding]:
-    """What rests on measured bends, and how well it is known."""
-    depth = _known_depth(asked, made) if made is not None else None
-    if depth is not None:
-        offset_mm, percent = depth.learned.depth_offset_mm, 100 * depth.learned.springback_log
-        yield note("depth-measured", told=depth.told, offset_mm=offset_mm, springback_percent=percent)
-    if deduction is not None:
-        yield note("deduction-measured", told=deduction.told, deduction_mm=deduction.deduction_mm)
-
-
-def _ideal_findings(asked: Numbers) -> Iterable[Finding]:
+def _ideal_findings(asked: Question) -> Iterable[Finding]:
     ideal = asked.wish.ideal
     if ideal.opening_mm is not None:
         yield note("ideal-opening", opening_mm=ideal.opening_mm, shoulder_mm=ideal.shoulder_radius_mm)
@@ -272,7 +235,7 @@ def _ideal_findings(asked: Numbers) -> Iterable[Finding]:
 
 
 def _rule_findings(
-    asked: Numbers, taken: Allowance | None, radius_mm: float | None, turn_deg: float | None
+    asked: Question, taken: Allowance | None, radius_mm: float | None, turn_deg: float | None
 ) -> Iterable[Finding]:
     if taken is None or radius_mm is None or turn_deg is None:
         return
@@ -282,12 +245,12 @@ def _rule_findings(
         yield note("din-continuous", included_deg=180 - turn_deg, deduction_mm=taken.deduction_mm)
 
 
-def _choice_findings(asked: Numbers) -> Iterable[Finding]:
+def _choice_findings(asked: Question) -> Iterable[Finding]:
     if asked.depth_mm is not None and None in (asked.wish.punch, asked.wish.die) and asked.tooling.dies:
         yield note("tools-of-a-square-bend")
 
 
-def _alternatives(asked: Numbers, offers: tuple[PunchDie, ...]) -> Iterable[Alternative]:
+def _alternatives(asked: Question, offers: tuple[PunchDie, ...]) -> Iterable[Alternative]:
     """The best pair with each other die, in the order offered, with what it has against it."""
     if not offers or asked.tools_named or asked.depth_mm is not None:
         return
@@ -298,7 +261,7 @@ def _alternatives(asked: Numbers, offers: tuple[PunchDie, ...]) -> Iterable[Alte
             yield Alternative(made, _reason(made, chosen, asked))
 
 
-def _reason(made: PunchDie, chosen: PunchDie, asked: Numbers) -> Phrase:
+def _reason(made: PunchDie, chosen: PunchDie, asked: Question) -> Phrase:
     """The gravest thing against it, or else in what it is further off than the one chosen."""
     against = sorted_findings(made.findings)
     if against and against[0].severity != "note":
