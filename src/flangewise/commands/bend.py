@@ -144,7 +144,7 @@ def _understand(options: Options, shop: Shop, units: str, draws: int | None) -> 
     assert material is not None and thickness_mm is not None
     question = Question(
         wish=wish,
-        stock=Stock(material, thickness_mm, grain=options["grain"], friction=friction),  # type: ignore[arg-type]
+        stock=Stock(material, thickness_mm, grain=options["grain"], friction=friction),
         tooling=_tooling(shop, wish),
         depth_mm=depth_mm,
         shop=shop,

@@ -7,15 +7,7 @@ from collections import Counter
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import (
-    csv_text,
-    finding_records,
-    format_option,
-    put,
-    put_json,
-    tell_example_shop,
-    tell_findings,
-)
+from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import for_each_part, paths_argument
 from flangewise.findings import exit_status, sorted_findings
 from flangewise.jobs import work_out
@@ -38,23 +30,18 @@ def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
     """
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
-    tell_example_shop(settings, fmt=fmt)
-    if fmt == "csv":
-        put(csv_text(_COLUMNS, ()))
-    return for_each_part(found, lambda part: _one(part, shop, settings=settings, fmt=fmt), settings=settings)
+    printer = Printer(settings, fmt, _COLUMNS)
+    printer.begin()
+    return for_each_part(found, lambda part: _one(part, shop, printer), settings=settings)
 
 
-def _one(part: Part, shop: Shop, *, settings: Settings, fmt: str) -> int:
+def _one(part: Part, shop: Shop, printer: Printer) -> int:
     findings = sorted_findings(work_out(part, shop).findings)
     records = finding_records(findings, plan=True)
-    if fmt == "json":
-        put_json({"part": part.name, "findings": records})
-    elif fmt == "csv":
-        if records:
-            put(csv_text(_COLUMNS, [{"part": part.name, **record} for record in records], head=False))
-    else:
-        put(f"{part.name}: {_counted([finding.severity for finding in findings])}")
-        tell_findings(findings, settings, part=part.name)
+    counted = f"{part.name}: {_counted([finding.severity for finding in findings])}"
+    rows = [{"part": part.name, **record} for record in records]
+    record = {"part": part.name, "findings": records}
+    printer.give(record, lambda units: counted, findings, rows=rows, part=part.name)
     return exit_status(findings)
 
 

@@ -9,15 +9,7 @@ import click
 
 from flangewise.commands import Settings
 from flangewise.commands.blank import bend_records, blank_record, blank_text
-from flangewise.commands.output import (
-    csv_text,
-    finding_records,
-    format_option,
-    put,
-    put_json,
-    tell_example_shop,
-    tell_findings,
-)
+from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import for_each_part, paths_argument
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, worked_out
@@ -53,52 +45,40 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, fmt: s
     """
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
-    tell_example_shop(settings, fmt=fmt)
-    if fmt == "csv":
-        put(csv_text(_COLUMNS, ()))
-    return for_each_part(
-        found, lambda part: _one(part, shop, settings=settings, folder=dxf, fmt=fmt), settings=settings
-    )
+    printer = Printer(settings, fmt, _COLUMNS)
+    printer.begin()
+    return for_each_part(found, lambda part: _one(part, shop, printer, dxf), settings=settings)
 
 
-def _one(part: Part, shop: Shop, *, settings: Settings, folder: Path | None, fmt: str) -> int:
+def _one(part: Part, shop: Shop, printer: Printer, folder: Path | None) -> int:
     job = worked_out(part, shop)
-    _GIVE[fmt](job, settings)
+    record = {
+        "part": part.name,
+        "blank": blank_record(job.pattern),
+        "bends": bend_records(job.pattern),
+        "findings": finding_records(job.findings),
+    }
+    printer.give(record, lambda units: _text(job, units), job.findings, rows=[_row(job, record)], part=part.name)
     if folder is not None and job.pattern is not None:
         write_whole(folder / f"{part.name}.dxf", dxf_bytes(job.pattern, shop.defaults.layers))
     return exit_status(job.findings)
 
 
-def _give_json(job: Job, settings: Settings) -> None:
-    put_json(
-        {
-            "part": job.part.name,
-            "blank": blank_record(job.pattern),
-            "bends": bend_records(job.pattern),
-            "findings": finding_records(job.findings),
-        }
-    )
-
-
-def _give_csv(job: Job, settings: Settings) -> None:
-    bends = bend_records(job.pattern)
-    row: dict[str, Any] = {
+def _row(job: Job, record: dict[str, Any]) -> dict[str, Any]:
+    bends = record["bends"]
+    return {
         "part": job.part.name,
         "material": job.part.material,
         "thickness_mm": job.part.thickness_mm,
-        **(blank_record(job.pattern) or {}),
+        **(record["blank"] or {}),
         "lines_mm": [bend["line_mm"] for bend in bends],
         "turns_deg": [bend["turn_deg"] for bend in bends],
         "toward": [bend["toward"] for bend in bends],
         "refused": exit_status(job.findings) != 0,
     }
-    put(csv_text(_COLUMNS, [row], head=False))
 
 
-def _give_text(job: Job, settings: Settings) -> None:
-    if job.pattern is not None:
-        put(blank_text(job.pattern, material=job.part.material, units=settings.units) + "\n\n")
-    tell_findings(job.findings, settings, part=job.part.name)
-
-
-_GIVE = {"json": _give_json, "csv": _give_csv, "text": _give_text}
+def _text(job: Job, units: str) -> str:
+    if job.pattern is None:
+        return ""
+    return blank_text(job.pattern, material=job.part.material, units=units) + "\n\n"

@@ -10,20 +10,12 @@ import click
 
 from flangewise.commands import Settings
 from flangewise.commands.blank import blank_record
-from flangewise.commands.output import (
-    csv_text,
-    finding_records,
-    format_option,
-    put,
-    put_json,
-    tell_example_shop,
-    tell_findings,
-)
+from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import for_each_part, paths_argument
 from flangewise.commands.plan_text import plan_text, why_text
 from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
-from flangewise.findings import Finding, exit_status
+from flangewise.findings import exit_status
 from flangewise.jobs import Job, OtherMachine, hand_steps, replayed, runners_up, work_out
 from flangewise.part import Part, read_parts
 from flangewise.reading import read_text
@@ -78,19 +70,16 @@ def command(
     """
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), measured_thickness, settings)
-    tell_example_shop(settings, fmt=fmt)
     if replay_file is not None:
-        plan = plan_in(replay_file)
+        Printer(settings, fmt).begin()
+        # A replay gives findings, which have no CSV: asked for it, they are told as text.
+        replaying, plan = Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
         return for_each_part(
-            found,
-            lambda part: _replay(part, shop, plan, file=str(replay_file), settings=settings, fmt=fmt),
-            settings=settings,
+            found, lambda part: _replay(part, shop, plan, str(replay_file), replaying), settings=settings
         )
-    if fmt == "csv":
-        put(csv_text(_COLUMNS, ()))
-    return for_each_part(
-        found, lambda part: _one(part, shop, settings=settings, draw=draw, why=why, fmt=fmt), settings=settings
-    )
+    printer = Printer(settings, fmt, _COLUMNS)
+    printer.begin()
+    return for_each_part(found, lambda part: _one(part, shop, printer, draw=draw, why=why), settings=settings)
 
 
 def plan_record(job: Job) -> dict[str, Any]:
@@ -135,20 +124,19 @@ def _other_record(other: OtherMachine) -> dict[str, Any]:
 NO_TOTALS: dict[str, Any] = dict.fromkeys(("turn_overs", "turns", "regrips", "tool_changes", "cycle_s"))
 
 
-def _one(part: Part, shop: Shop, *, settings: Settings, draw: Path | None, why: bool, fmt: str) -> int:
+def _one(part: Part, shop: Shop, printer: Printer, *, draw: Path | None, why: bool) -> int:
     job = work_out(part, shop)
-    if fmt == "json":
-        record = plan_record(job)
-        put_json({**record, "why": runners_up(job)} if why else record)
-    elif fmt == "csv":
-        put(csv_text(_COLUMNS, _csv_rows(plan_record(job)), head=False))
-    else:
-        put(plan_text(job, units=settings.units) + "\n")
-        if why:
-            put(why_text(job, runners_up(job)) + "\n")
-        tell_findings(job.findings, settings, part=part.name)
+    record = plan_record(job)
+    others = runners_up(job) if why and printer.fmt != "csv" else []
+
+    def text(units: str) -> str:
+        told = plan_text(job, units=units) + "\n"
+        return told + why_text(job, others) + "\n" if why else told
+
+    told = {**record, "why": others} if why else record
+    printer.give(told, text, job.findings, rows=_csv_rows(record), part=part.name)
     if draw is not None:
-        _draw(job, draw, units=settings.units)
+        _draw(job, draw, units=printer.settings.units)
     return exit_status(job.findings)
 
 
@@ -196,13 +184,9 @@ def _json_in(file: Path) -> Any:
     raise Unusable([fault])
 
 
-def _replay(part: Part, shop: Shop, plan: dict[str, Any], *, file: str, settings: Settings, fmt: str) -> int:
-    findings: tuple[Finding, ...] = replayed(part, shop, plan, file=file)
-    if fmt == "json":
-        put_json(
-            {"part": part.name, "replayed_steps": len(plan["steps"]), "findings": finding_records(findings, plan=True)}
-        )
-    else:
-        put(f"{part.name}: {len(plan['steps'])} steps replayed, {len(findings) or 'no'} findings")
-        tell_findings(findings, settings, part=part.name)
+def _replay(part: Part, shop: Shop, plan: dict[str, Any], file: str, printer: Printer) -> int:
+    findings, count = replayed(part, shop, plan, file=file), len(plan["steps"])
+    told = f"{part.name}: {count} steps replayed, {len(findings) or 'no'} findings"
+    record = {"part": part.name, "replayed_steps": count, "findings": finding_records(findings, plan=True)}
+    printer.give(record, lambda units: told, findings, part=part.name)
     return exit_status(findings)

@@ -49,7 +49,7 @@ def _head(job: Job, units: str) -> list[tuple[str, str]]:
     measured_mm = job.part.measured_thickness_mm
     return [
         ("part", job.part.name),
-        ("machine", f"{job.machine.name}, fed by {job.handler.name}"),
+        ("machine", f"{job.machine.name}, tended by {job.handler.name}"),
         (
             "blank",
             f"{blank} (across the bends × along them), {sheet}",

@@ -8,28 +8,12 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import (
-    csv_text,
-    finding_records,
-    format_option,
-    put,
-    put_json,
-    tell_example_shop,
-    tell_findings,
-)
-from flangewise.commands.tryout_asked import Given, readings
-from flangewise.commands.tryout_piece import (
-    bend_record,
-    blank_record,
-    leg_record,
-    tag_of,
-    tools_of,
-    tried_piece,
-)
+from flangewise.commands.output import Printer, finding_records, format_option, tell_findings
+from flangewise.commands.tryout_options import readings
 from flangewise.commands.tryout_text import tryout_text
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, caution, exit_status, note, place, refuse
-from flangewise.jobs import work_out
+from flangewise.jobs import tag_of, tools_of, tried_piece, work_out
 from flangewise.part import Part, read_parts
 from flangewise.shop import MeasuredBends, Shop, load_shop
 from flangewise.tryout import Remembered, correct, is_suspect, place_to_record, remember, rows_of
@@ -59,23 +43,22 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
     if record:
         place_to_record(shop)
     wanted = _only_part(part, shop)
-    tell_example_shop(settings, fmt=fmt)
-    read = readings(Given(**given), wanted)
+    printer = Printer(settings, fmt)
+    printer.begin()
+    read = readings(given, wanted)
     job = work_out(wanted, without_lot(shop, read.lot))
     if job.pattern is None:
         tell_findings(job.findings, settings, part=wanted.name)
         return exit_status(job.findings)
     piece = tried_piece(job, job.pattern, read)
     told = correct(piece)
-    answer = {
+    answer: dict[str, Any] = {
         "part": wanted.name,
         "lot": read.lot,
         "piece": read.piece,
         "thickness_mm": wanted.thickness_mm,
         "measured_thickness_mm": read.thickness_mm,
-        "bends": [bend_record(bend, each) for bend, each in zip(piece.bends, told.bends, strict=True)],
-        "legs": [leg_record(leg) for leg in told.legs],
-        "blank": blank_record(piece, told),
+        **told.as_json(piece),
     }
     findings = [*told.findings]
     if job.setup is None:
@@ -90,7 +73,14 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
         findings += [note("tryout-no-lot")] if not read.lot else []
         findings += _record_findings(remembered, lot=read.lot, piece=read.piece)
         answer["recorded"] = len(remembered.recorded)
-    _put(answer, findings, settings=settings, fmt=fmt)
+    head = {key: answer[key] for key in ("part", "lot", "piece")}
+    printer.give(
+        {**answer, "findings": finding_records(findings)},
+        lambda units: tryout_text(answer, units) + "\n",
+        findings,
+        rows=[{**head, **bend} for bend in answer["bends"]],
+        part=wanted.name,
+    )
     return exit_status(findings)
 
 
@@ -119,16 +109,3 @@ def _record_findings(remembered: Remembered, *, lot: str, piece: int) -> list[Fi
         make = note if code == "tryout-kept" else caution
         found += [make(code, place("bend", row.bend), lot=lot or "unnamed", piece=piece, file=file) for row in rows]
     return found
-
-
-def _put(answer: dict[str, Any], findings: list[Finding], *, settings: Settings, fmt: str) -> None:
-    if fmt == "json":
-        put_json({**answer, "findings": finding_records(findings)})
-    elif fmt == "csv":
-        rows = [
-            {"part": answer["part"], "lot": answer["lot"], "piece": answer["piece"], **bend} for bend in answer["bends"]
-        ]
-        put(csv_text(list(rows[0]), rows))
-    else:
-        put(tryout_text(answer, settings.units) + "\n")
-        tell_findings(findings, settings, part=answer["part"])

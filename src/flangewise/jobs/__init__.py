@@ -10,5 +10,18 @@ from flangewise.jobs.machines import worked_out
 from flangewise.jobs.mend import work_out
 from flangewise.jobs.one import Job, OtherMachine
 from flangewise.jobs.runners import runners_up
+from flangewise.jobs.tried import tag_of, tools_of, tried_piece
 
-__all__ = ["Job", "OtherMachine", "hand_steps", "replayed", "runners_up", "section_numbers", "work_out", "worked_out"]
+__all__ = [
+    "Job",
+    "OtherMachine",
+    "hand_steps",
+    "replayed",
+    "runners_up",
+    "section_numbers",
+    "tag_of",
+    "tools_of",
+    "tried_piece",
+    "work_out",
+    "worked_out",
+]

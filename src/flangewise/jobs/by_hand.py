@@ -39,13 +39,13 @@ class HandStep:
 
 
 def with_first_piece(job: Job) -> Job:
-    """The job with what is to be known of its first piece by hand, where a robot feeds the machine."""
+    """The job with what is to be known of its first piece by hand, where a robot tends the machine."""
     steps = hand_steps(job)
     return replace(job, findings=sorted_findings((*job.findings, *hand_findings(job, steps)))) if steps else job
 
 
 def hand_steps(job: Job) -> tuple[HandStep, ...]:
-    """Each hit of a robot's plan as a hand would do it; empty where a person feeds the machine, or without a plan.
+    """Each hit of a robot's plan as a hand would do it; empty where a person tends the machine, or without a plan.
 
     The hand is that of the shop's first operator. A hit that lies so that a hand cannot hold it is looked for with the
     other end behind, in the same order with the same tools.

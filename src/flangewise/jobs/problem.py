@@ -33,7 +33,7 @@ KG_PER_MM3 = 1e-9
 
 @dataclass(frozen=True)
 class Rig:
-    """What bends the part: machine and whoever feeds it, the gap between stations, how many parts share the set-up."""
+    """What bends the part: machine and whoever tends it, the gap between stations, how many parts share the set-up."""
 
     machine: Machine
     handler: Handler

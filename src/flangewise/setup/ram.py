@@ -11,7 +11,7 @@ from flangewise.setup.hit import Hit, Work
 
 # The traditional reduced speed near people and robots, from memory; a planning default where the handler has no own.
 TIP_SPEED_MM_PER_S = 250.0
-# A leg in front that is longer comes up past the face and hands of who feeds the machine; common practice.
+# A leg in front that is longer comes up past the face and hands of who tends the machine; common practice.
 LONG_LEG_MM = 500.0
 # Differences smaller than this are of the arithmetic: exactly at the limit is within it.
 NOISE_SHARE = 1e-6

@@ -1,4 +1,4 @@
-"""Handlers: who or what feeds the machine, how long each move takes, and how the part must lie in the hand."""
+"""Handlers: who or what tends the machine, how long each move takes, and how the part must lie in the hand."""
 
 from __future__ import annotations
 

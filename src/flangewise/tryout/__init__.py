@@ -7,16 +7,15 @@ Relies on the bend room for the model and on the shop for the file.
 
 from flangewise.tryout.correct import correct
 from flangewise.tryout.depth import is_suspect
-from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, Model, TriedBend, TriedPiece
+from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, Readings, TriedBend, TriedPiece
 from flangewise.tryout.remember import Remembered, place_to_record, remember
-from flangewise.tryout.rows import MadeWith, Tag, rows_of
+from flangewise.tryout.rows import Tag, rows_of
 
 __all__ = [
     "BendCorrection",
     "Corrections",
     "LegResult",
-    "MadeWith",
-    "Model",
+    "Readings",
     "Remembered",
     "Tag",
     "TriedBend",

@@ -24,7 +24,7 @@ def correct(piece: TriedPiece) -> Corrections:
     legs = legs_at_angle(piece)
     misread = _misread(legs)
     if misread:
-        only = tuple(_only_depth(bend.number, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
+        only = tuple(BendCorrection(bend, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
         return Corrections(only, legs, None, (*told, *misread))
     shown, stops = shown_deductions(piece, legs), stop_corrections_mm(piece, legs)
     effects = stop_effects(piece.gauged, piece.order or range(len(piece.bends)))
@@ -34,7 +34,7 @@ def correct(piece: TriedPiece) -> Corrections:
         k_factor, k_sd = shown_k(piece, index, found)
         value, sd = (found.value_mm, found.sd_mm) if found is not None else (None, None)
         leg = None if bend.gauged is None else effects[index].leg + 1
-        bends.append(BendCorrection(bend.number, weight, depth, stops[index], value, sd, k_factor, k_sd, leg))
+        bends.append(BendCorrection(bend, weight, depth, stops[index], value, sd, k_factor, k_sd, leg))
     told += _leg_findings(piece)
     return Corrections(tuple(bends), legs, blank_correction_mm(piece, legs), tuple(told))
 
@@ -46,10 +46,6 @@ def _misread(legs: tuple[LegResult, ...]) -> list[Finding]:
         for leg in legs
         if leg.error_mm is not None and abs(leg.error_mm) > SUSPECT_LEG_MM
     ]
-
-
-def _only_depth(bend: int, weight: float | None, depth_mm: float | None) -> BendCorrection:
-    return BendCorrection(bend, weight, depth_mm, None, None, None, None, None)
 
 
 def _leg_findings(piece: TriedPiece) -> list[Finding]:

@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
-from flangewise.bend import NOTHING_LEARNED, BendSetup, Learned, Swift
+from flangewise.bend import TWO_SIDED_95
 from flangewise.findings import Finding
+from flangewise.punch_die import Model
 from flangewise.sequence import Gauged
 
 
 @dataclass(frozen=True)
-class Model:
-    """The air bend as the model takes it, with the thickness of the piece where it was measured."""
+class Readings:
+    """What was set and measured, by bend and leg number; lengths in mm, angles as turns."""
 
-    setup: BendSetup
-    swift: Swift
-    learned: Learned = NOTHING_LEARNED
+    turns_deg: dict[int, float]
+    legs_mm: dict[int, float]
+    depths_mm: dict[int, float]
+    stops_mm: dict[int, float]
+    developed_mm: float | None
+    thickness_mm: float | None
+    lot: str
+    piece: int
 
 
 @dataclass(frozen=True)
@@ -71,21 +77,55 @@ class TriedPiece:
 
 @dataclass(frozen=True)
 class BendCorrection:
-    """What one bend's measuring says: corrections to add to depth and stop, and what the piece shows.
+    """What the measuring of the bend tried says: corrections to add to depth and stop, and what the piece shows.
 
     `weight` is the share of the angle's error that is taken back; `leg` the one that comes out with the stop.
     `deduction_sd_mm` and `k_sd` are standard deviations. None where nothing was measured or nothing can be said.
     """
 
-    bend: int
+    tried: TriedBend
     weight: float | None
     depth_correction_mm: float | None
-    stop_correction_mm: float | None
-    deduction_mm: float | None
-    deduction_sd_mm: float | None
-    k_factor: float | None
-    k_sd: float | None
+    stop_correction_mm: float | None = None
+    deduction_mm: float | None = None
+    deduction_sd_mm: float | None = None
+    k_factor: float | None = None
+    k_sd: float | None = None
     leg: int | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """The bend as JSON carries it; half widths are for 95 %."""
+        tried, turn_deg = self.tried, self.tried.turn_deg
+        return {
+            "bend": tried.number,
+            "wanted_turn_deg": tried.wanted_deg,
+            "wanted_included_deg": 180.0 - tried.wanted_deg,
+            "measured_turn_deg": turn_deg,
+            "measured_included_deg": None if turn_deg is None else 180.0 - turn_deg,
+            "error_deg": tried.error_deg,
+            "weight": self.weight,
+            "depth_mm": tried.depth_mm,
+            "depth_correction_mm": self.depth_correction_mm,
+            "new_depth_mm": _added(tried.depth_mm, self.depth_correction_mm),
+            "leg": self.leg,
+            "stop_mm": tried.stop_mm,
+            "stop_correction_mm": self.stop_correction_mm,
+            "new_stop_mm": _added(tried.stop_mm, self.stop_correction_mm),
+            "inside_radius_mm": tried.radius_mm,
+            "planned_deduction_mm": tried.deduction_mm,
+            "deduction_mm": self.deduction_mm,
+            "deduction_plus_minus_mm": _half_width(self.deduction_sd_mm),
+            "k_factor": self.k_factor,
+            "k_factor_plus_minus": _half_width(self.k_sd),
+        }
+
+
+def _added(value: float | None, more: float | None) -> float | None:
+    return None if value is None or more is None else value + more
+
+
+def _half_width(sd: float | None) -> float | None:
+    return None if sd is None else TWO_SIDED_95 * sd
 
 
 @dataclass(frozen=True)
@@ -102,6 +142,16 @@ class LegResult:
         """How much too long it is, the angles' share taken out."""
         return None if self.at_angle_mm is None else self.at_angle_mm - self.wanted_mm
 
+    def as_json(self) -> dict[str, Any]:
+        """The leg as JSON carries it."""
+        return {
+            "leg": self.leg,
+            "wanted_mm": self.wanted_mm,
+            "measured_mm": self.measured_mm,
+            "at_wanted_angle_mm": self.at_angle_mm,
+            "error_mm": self.error_mm,
+        }
+
 
 @dataclass(frozen=True)
 class Corrections:
@@ -111,3 +161,16 @@ class Corrections:
     legs: tuple[LegResult, ...]
     blank_correction_mm: float | None
     findings: tuple[Finding, ...]
+
+    def as_json(self, piece: TriedPiece) -> dict[str, Any]:
+        """Bends, legs and blank of the piece as JSON carries them."""
+        return {
+            "bends": [each.as_json() for each in self.bends],
+            "legs": [each.as_json() for each in self.legs],
+            "blank": {
+                "developed_mm": piece.developed_mm,
+                "measured": piece.developed_measured,
+                "correction_mm": self.blank_correction_mm,
+                "new_developed_mm": _added(piece.developed_mm, self.blank_correction_mm),
+            },
+        }

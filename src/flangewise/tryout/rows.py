@@ -6,18 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from flangewise.bend import bend_at_depth, leg_setback_mm
+from flangewise.punch_die import Pair
 from flangewise.shop import MeasuredRow
 from flangewise.tryout.depth import is_suspect
 from flangewise.tryout.piece import BendCorrection, Corrections, TriedBend, TriedPiece
-
-
-@dataclass(frozen=True)
-class MadeWith:
-    """Punch and die of one bend, by name, with the punch's nose radius."""
-
-    punch: str
-    nose_radius_mm: float
-    die: str
 
 
 @dataclass(frozen=True)
@@ -33,7 +25,7 @@ class Tag:
 
 
 def rows_of(
-    piece: TriedPiece, corrections: Corrections, *, tag: Tag, tools: Mapping[int, MadeWith]
+    piece: TriedPiece, corrections: Corrections, *, tag: Tag, tools: Mapping[int, Pair]
 ) -> tuple[MeasuredRow, ...]:
     """One row for each bend made with `tools` of which an angle or a deduction was measured.
 
@@ -42,15 +34,17 @@ def rows_of(
     if any(is_suspect(bend) for bend in piece.bends):
         return ()
     found = []
-    for bend, told in zip(piece.bends, corrections.bends, strict=True):
+    for told in corrections.bends:
+        bend = told.tried
         made = tools.get(bend.number)
         is_measured = bend.turn_deg is not None or told.deduction_mm is not None
         if made is not None and bend.rule_mm is not None and is_measured:
-            found.append(_row(piece, bend, told, tag=tag, made=made))
+            found.append(_row(piece, told, tag=tag, made=made))
     return tuple(found)
 
 
-def _row(piece: TriedPiece, bend: TriedBend, told: BendCorrection, *, tag: Tag, made: MadeWith) -> MeasuredRow:
+def _row(piece: TriedPiece, told: BendCorrection, *, tag: Tag, made: Pair) -> MeasuredRow:
+    bend = told.tried
     model_turn, rate, springback = model_figures(bend)
     more = outside_more_mm(piece, bend)
     return MeasuredRow(
@@ -62,9 +56,9 @@ def _row(piece: TriedPiece, bend: TriedBend, told: BendCorrection, *, tag: Tag, 
         material=tag.material,
         thickness_mm=tag.thickness_mm,
         measured_thickness_mm=tag.measured_thickness_mm,
-        punch=made.punch,
-        nose_radius_mm=made.nose_radius_mm,
-        die=made.die,
+        punch=made.punch_name or "",
+        nose_radius_mm=made.nose_radius_mm or 0.0,
+        die=made.die_name or "",
         wanted_turn_deg=bend.wanted_deg,
         depth_mm=bend.depth_mm,
         measured_turn_deg=bend.turn_deg,

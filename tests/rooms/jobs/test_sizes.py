@@ -70,7 +70,7 @@ def test_a_tight_web_is_gauged_so_that_it_holds(shop: Shop) -> None:
     # Each bend from its own edge the web is likely off by 0.187, the root of two stops of 0.10, two half deductions of
     # 0.05 and the cut of 0.10, squared. A web of 0.17 is held only from the outer face of a formed flange: one stop,
     # half a deduction, and the angle of the flange at the height touched. Web and last leg are long enough for the
-    # hand, and who feeds the machine likes no formed faces.
+    # hand, and who tends the machine likes no formed faces.
     channel = read_part(CHANNEL.replace("[25, 60, 25]", "[25, 70, 70]"), "worked-channel.yaml", shop)
     machine = shop.machines["mid-740"].model_copy(update={"stop_repeat_mm": 0.05})
     handler = shop.handlers["operator"].model_copy(update={"formed_gauge_wish_s": 10.0})

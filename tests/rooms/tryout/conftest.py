@@ -10,6 +10,7 @@ from functools import cache
 import pytest
 
 from flangewise.bend import (
+    NOTHING_LEARNED,
     BendBatch,
     BendSetup,
     Learned,
@@ -19,8 +20,9 @@ from flangewise.bend import (
     k_from_deduction,
     swift_from_certificate,
 )
+from flangewise.punch_die import Model
 from flangewise.sequence import Gauged
-from flangewise.tryout import Model, TriedBend, TriedPiece
+from flangewise.tryout import TriedBend, TriedPiece
 
 MILD = swift_from_certificate(200.0, 320.0, uniform_elongation=0.22, modulus_mpa=210000.0)
 STAINLESS = swift_from_certificate(300.0, 640.0, uniform_elongation=0.45, modulus_mpa=193000.0)
@@ -64,7 +66,7 @@ def planned(swift=MILD, turns=(90.0, 90.0), legs=(40.0, 70.0, 30.0), gauged=(("s
                 rule_mm=deduction,
                 depth_mm=bend.depth_mm,
                 gauged=Gauged(on, None if flange is None else flange - 1),
-                model=Model(SETUP, swift),
+                model=Model(SETUP, swift, NOTHING_LEARNED),
             )
         )
     developed = sum(legs) - sum(bend.deduction_mm for bend in bends)

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from flangewise.commands.options import OptionReader, Span
+from flangewise.commands.thickness import MEASURED
 from flangewise.part import Part
+from flangewise.tryout import Readings
 
 LEG = Span(0.0, 10_000.0, "a length above 0, up to 10 m, is wanted", open_below=True)
-THICKNESS = Span(0.05, 50.0, "a thickness from 0.05 to 50 mm is wanted")
 DEPTH = Span(-50.0, 500.0, "a depth from -50 to 500 mm is wanted")
 STOP = Span(-1000.0, 10_000.0, "a stop position up to 10 m is wanted")
 TURN = Span(0.0, 180.0, "a turn above 0 and up to 180 degrees is wanted", open_below=True)
@@ -21,57 +22,28 @@ MOST_PIECE = 9999
 _Reading = Callable[[str], float | None]
 
 
-@dataclass(frozen=True)
-class Readings:
-    """What was set and measured, by bend and leg number; lengths in mm, angles as turns."""
-
-    turns_deg: dict[int, float]
-    legs_mm: dict[int, float]
-    depths_mm: dict[int, float]
-    stops_mm: dict[int, float]
-    developed_mm: float | None
-    thickness_mm: float | None
-    lot: str
-    piece: int
-
-
-@dataclass(frozen=True)
-class Given:
-    """The options as they were typed."""
-
-    included: Sequence[str]
-    turn: Sequence[str]
-    leg: Sequence[str]
-    depth: Sequence[str]
-    stop: Sequence[str]
-    developed: str | None
-    measured_thickness: str | None
-    lot: str
-    piece: int
-
-
-def readings(given: Given, part: Part) -> Readings:
+def readings(given: Mapping[str, Any], part: Part) -> Readings:
     """The options understood: bare lengths in the part file's units. Raises Unusable with every fault of them."""
     asked = _Pairs(OptionReader(part.units), part)
-    included = asked.angles("--included", given.included, INCLUDED)
-    turns = asked.angles("--turn", given.turn, TURN)
+    included = asked.angles("--included", given["included"], INCLUDED)
+    turns = asked.angles("--turn", given["turn"], TURN)
     for bend in sorted(included.keys() & turns.keys()):
         asked.plain.fault(f"bend {bend}", "has both --included and --turn", "give one of them")
     found = Readings(
         turns_deg=turns | {bend: 180.0 - angle for bend, angle in included.items()},
-        legs_mm=asked.lengths("--leg", given.leg, LEG, of="leg"),
-        depths_mm=asked.lengths("--depth", given.depth, DEPTH, of="bend"),
-        stops_mm=asked.lengths("--stop", given.stop, STOP, of="bend"),
-        developed_mm=asked.plain.length_mm("--developed", given.developed, LEG),
-        thickness_mm=asked.plain.length_mm("--measured-thickness", given.measured_thickness, THICKNESS),
-        lot=given.lot.strip(),
-        piece=given.piece,
+        legs_mm=asked.lengths("--leg", given["leg"], LEG, of="leg"),
+        depths_mm=asked.lengths("--depth", given["depth"], DEPTH, of="bend"),
+        stops_mm=asked.lengths("--stop", given["stop"], STOP, of="bend"),
+        developed_mm=asked.plain.length_mm("--developed", given["developed"], LEG),
+        thickness_mm=asked.plain.length_mm("--measured-thickness", given["measured_thickness"], MEASURED),
+        lot=given["lot"].strip(),
+        piece=given["piece"],
     )
-    if not 1 <= given.piece <= MOST_PIECE:
-        asked.plain.fault("--piece", f"{given.piece} cannot be", f"a whole number from 1 to {MOST_PIECE} is wanted")
+    if not 1 <= given["piece"] <= MOST_PIECE:
+        asked.plain.fault("--piece", f"{given['piece']} cannot be", f"a whole number from 1 to {MOST_PIECE} is wanted")
     if not found.lot.isprintable():
         asked.plain.fault("--lot", "has signs that do not print", "a name in one line is wanted")
-    if not (given.included or given.turn or given.leg):
+    if not (given["included"] or given["turn"] or given["leg"]):
         fits = "give what was measured, like --included 1=91.5 or --leg 1=25.2"
         asked.plain.fault("--included, --turn, --leg", "none of them is given", fits)
     asked.plain.done()
