@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, text_table
+from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, told_table
 from flangewise.shop import (
     RememberedDeduction,
     RememberedDepth,
@@ -18,7 +18,6 @@ from flangewise.shop import (
     remembered_depths,
     thickness_tolerance_mm,
 )
-from flangewise.units import in_units, trimmed
 from flangewise.words import phrase, say, word
 
 
@@ -46,7 +45,8 @@ def measured_command(settings: Settings, fmt: str) -> None:
         put(word("measured.none"))
     else:
         put(say(phrase("measured.head", count=len(measured.rows), file=str(shop.measured_file))))
-        put(f"\n{_depth_text(depths, settings.units)}\n\n{_deduction_text(deductions, settings.units)}")
+        put("\n" + told_table(_DEPTHS, map(_line, depths), settings.units, right=range(4, 9)))
+        put("\n" + told_table(_DEDUCTIONS, map(_line, deductions), settings.units, right=range(3, 7)))
 
 
 _COLUMNS = (
@@ -76,97 +76,69 @@ def _tolerance_mm(shop: Shop, material: str, thickness_mm: float) -> float | Non
 
 
 def _depth_record(found: RememberedDepth) -> dict[str, Any]:
-    key, learned = found.key, found.learned
     return {
-        **dict.fromkeys(_COLUMNS),
-        "kind": "depth",
-        "machine": key.machine,
-        "material": key.material,
-        "thickness_mm": key.thickness_mm,
-        "die": key.die,
-        "nose_class_mm": key.nose_class_mm,
+        **_record("depth", found),
+        "machine": found.key.machine,
         "turn_deg": found.turn_deg,
-        "lots": learned.lots,
-        "borrowed_lots": learned.donor_lots,
-        "depth_offset_mm": learned.learned.depth_offset_mm,
+        "depth_offset_mm": found.learned.learned.depth_offset_mm,
         "springback_factor": found.springback_factor,
         "depth_change_mm": found.depth_change_mm,
-        "plus_minus_mm": learned.plus_minus_mm,
-        "outliers": list(learned.outliers),
     }
 
 
 def _deduction_record(found: RememberedDeduction) -> dict[str, Any]:
-    key, learned = found.key, found.learned
+    return {
+        **_record("deduction", found),
+        "turn_deg": float(found.key.turn_deg),
+        "deduction_mm": found.learned.deduction_mm,
+        "rule_deduction_mm": found.rule_mm,
+    }
+
+
+def _record(kind: str, found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
+    """What both kinds hold: the key, and how well it is known."""
+    key, known = found.key, found.learned
     return {
         **dict.fromkeys(_COLUMNS),
-        "kind": "deduction",
+        "kind": kind,
         "material": key.material,
         "thickness_mm": key.thickness_mm,
         "die": key.die,
         "nose_class_mm": key.nose_class_mm,
-        "turn_deg": float(key.turn_deg),
-        "lots": learned.lots,
-        "borrowed_lots": learned.donor_lots,
-        "deduction_mm": learned.deduction_mm,
-        "rule_deduction_mm": found.rule_mm,
-        "plus_minus_mm": learned.plus_minus_mm,
-        "outliers": list(learned.outliers),
+        "lots": known.lots,
+        "borrowed_lots": known.donor_lots,
+        "plus_minus_mm": known.plus_minus_mm,
+        "outliers": list(known.outliers),
     }
 
 
-def _depth_text(depths: tuple[RememberedDepth, ...], units: str) -> str:
-    head = [
-        "machine",
-        "material",
-        "sheet",
-        "die",
-        "nose",
-        "turn",
-        "depth offset",
-        "springback",
-        "depth change",
-        "known",
-    ]
-    rows = [
-        [
-            found.key.machine,
-            found.key.material,
-            _length(found.key.thickness_mm, units),
-            found.key.die,
-            _length(found.key.nose_class_mm, units),
-            f"{trimmed(found.turn_deg, 1)}°",
-            _length(found.learned.learned.depth_offset_mm, units),
-            f"x {trimmed(found.springback_factor, 2)}",
-            _length(found.depth_change_mm, units),
-            _known(say(found.learned.told, units=units), found.learned.outliers),
-        ]
-        for found in depths
-    ]
-    return text_table(head, rows, right=range(4, 9))
+# A line a key: what was found of it, its key beside it, and how well it is known.
+_KEY = (
+    ("material", "{key.material}"),
+    ("sheet", "{key.thickness_mm:3/4}"),
+    ("die", "{key.die}"),
+    ("nose", "{key.nose_class_mm:3/4}"),
+)
+_KNOWN = ("known", "{known.told}{unused}")
+_DEPTHS = (
+    ("machine", "{key.machine}"),
+    *_KEY,
+    ("turn", "{found.turn_deg:1°}"),
+    ("depth offset", "{known.learned.depth_offset_mm:3/4}"),
+    ("springback", "x {found.springback_factor:2}"),
+    ("depth change", "{found.depth_change_mm:3/4}"),
+    _KNOWN,
+)
+_DEDUCTIONS = (
+    *_KEY,
+    ("turn", "{key.turn_deg}°"),
+    ("deduction", "{known.deduction_mm:3/4}"),
+    ("by rule", "{found.rule_mm:3/4}"),
+    _KNOWN,
+)
 
 
-def _deduction_text(deductions: tuple[RememberedDeduction, ...], units: str) -> str:
-    head = ["material", "sheet", "die", "nose", "turn", "deduction", "by rule", "known"]
-    rows = [
-        [
-            found.key.material,
-            _length(found.key.thickness_mm, units),
-            found.key.die,
-            _length(found.key.nose_class_mm, units),
-            f"{found.key.turn_deg}°",
-            _length(found.learned.deduction_mm, units),
-            _length(found.rule_mm, units),
-            _known(say(found.learned.told, units=units), found.learned.outliers),
-        ]
-        for found in deductions
-    ]
-    return text_table(head, rows, right=range(3, 7))
-
-
-def _length(length_mm: float, units: str) -> str:
-    return trimmed(in_units(length_mm, units), 3 if units == "mm" else 4)
-
-
-def _known(told: str, outliers: tuple[str, ...]) -> str:
-    return told + (f"; not used: {', '.join(outliers)}" if outliers else "")
+def _line(found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
+    outliers = found.learned.outliers
+    unused = f"; not used: {', '.join(outliers)}" if outliers else ""
+    return {"found": found, "key": found.key, "known": found.learned, "unused": unused}
