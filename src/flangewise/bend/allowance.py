@@ -182,14 +182,6 @@ RULES: Mapping[str, AllowanceRule] = MappingProxyType(
 )
 """The rules by name. Options, help, the shop's schema and what `--why` tells are made from this table."""
 
-BY_NO_RULE: Mapping[str, tuple[str, str]] = MappingProxyType(
-    {
-        "k-factor": ("pi/180 turn (r + K t)", "the K factor given"),
-        "measured": ("2 leg setbacks - measured deduction", "the shop's measured bends"),
-    }
-)
-"""Formula and source of an allowance that comes from no rule."""
-
 _SHEET = "r {inside_radius_mm}, t {thickness_mm}, turn {turn_deg}"
 
 
@@ -199,7 +191,11 @@ def allowance_formulas(rule: str) -> tuple[Formula, ...]:
     Source: that of the rule; for setback and deduction that of `setback_mm` and `leg_setback_mm`.
     """
     named = RULES.get(rule)
-    formula, source = BY_NO_RULE[rule] if named is None else (named.formula, named.source)
+    by_no_rule = {
+        "k-factor": ("pi/180 turn (r + K t)", "the K factor given"),
+        "measured": ("2 leg setbacks - measured deduction", "the shop's measured bends"),
+    }
+    formula, source = by_no_rule[rule] if named is None else (named.formula, named.source)
     return (
         Formula("allowance_mm", formula, _SHEET, source),
         Formula(
