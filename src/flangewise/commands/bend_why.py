@@ -102,7 +102,7 @@ def _by_hand(result: Answer) -> HandBend | None:
             turn,
             thickness_mm=stock.thickness_mm,
             opening_mm=made.opening_mm,
-            shoulder_radius_mm=made.shoulder_radius_mm or 0.0,
+            shoulder_radius_mm=made.pair.shoulder_radius_mm or 0.0,
             nose_radius_mm=made.nose_radius_mm or 0.0,
             tensile_mpa=material.tensile_mpa,
             modulus_mpa=material.modulus_mpa,

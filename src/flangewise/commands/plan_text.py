@@ -121,15 +121,21 @@ def _row(step: SetupStep, before: SetupStep | None, units: str) -> tuple[str, ..
         _gauged(step),
         _length(step.stops.x_mm if step.stops else None, units),
         _length(step.stops.r_mm if step.stops else None, units),
-        f"{step.punch}{' turned' if step.punch_turned else ''} on {step.die}",
-        _length(step.depth_mm, units),
-        _say("angle_deg", step.bend_to_deg),
+        _tools(step),
+        _length(step.ram.depth_mm, units),
+        _say("angle_deg", step.ram.bend_to_deg),
         _say("angle_deg", step.finished_deg),
         _say("force_kn", step.force_kn),
-        _length(step.open_height_mm, units),
+        _length(step.ram.opening.open_height_mm, units),
         _held(step, units),
         ", ".join(say(words, units=units) for words in words_before(step, before)) or NOTHING,
     )
+
+
+def _tools(step: SetupStep) -> str:
+    mounting = step.planned.mounting
+    tools = mounting.pair.pair
+    return f"{tools.punch_name}{' turned' if mounting.turned else ''} on {tools.die_name}"
 
 
 def _held(step: SetupStep, units: str) -> str:

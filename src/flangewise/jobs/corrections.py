@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flangewise.jobs.hits import leg_tolerances_mm
 from flangewise.jobs.order import Ordered
 from flangewise.part import Part
 from flangewise.sequence import StopEffect, effects_of
-from flangewise.setup import Correction, Setup, SetupStep
+from flangewise.setup import Correction, Setup, SetupStep, leg_tolerances_mm
 
 
 def with_corrections(setup: Setup, ordered: Ordered, part: Part) -> Setup:

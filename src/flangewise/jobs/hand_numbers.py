@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.replay import PlanStep
-from flangewise.setup import Move, Setup, SetupStep, Stops, handled, side_exit
+from flangewise.setup import Move, Setup, SetupStep, handled, side_exit
 from flangewise.shop import Machine
 from flangewise.words import Phrase, phrase
 
@@ -27,8 +28,6 @@ NUMBERS = {
     "ram_speed_mm_per_s": ("mm_per_s", "sheet.step.speed"),
     "crowning_mm": ("mm", "sheet.step.crowning"),
 }
-IN_STOPS = ("x_mm", "r_mm", "z_mm", "retract_mm")
-
 Value = float | tuple[float, ...] | None
 
 
@@ -48,17 +47,21 @@ def with_numbers(
         told += [_note(own, key, value) for key, value in changed.items()]
         if fresh.moves != own.moves:
             told.append(note("by-hand-moves", place("step", own.step)))
-        if fresh.ram_speed_mm_per_s > own.ram_speed_mm_per_s < machine.bend_mm_per_s:
-            told.append(caution("by-hand-tip", place("step", own.step), tip_mm_per_s=fresh.tip_speed_mm_per_s))
+        speed = fresh.ram.speed
+        if speed.ram_speed_mm_per_s > own.ram.speed.ram_speed_mm_per_s < machine.bend_mm_per_s:
+            told.append(caution("by-hand-tip", place("step", own.step), tip_mm_per_s=speed.tip_speed_mm_per_s))
         told += _out_of_reach(fresh, changed, machine, length_mm=length_mm, thickness_mm=thickness_mm)
         made.append(fresh)
-    names = [move.move for step in made for move in step.moves]
-    turn_overs, turns = names.count("turn-over"), names.count("turn-in-plane")
-    return replace(setup, steps=tuple(made), turn_overs=turn_overs, turns=turns), tuple(told)
+    return replace(setup, steps=tuple(made)), tuple(told)
+
+
+def _records(step: SetupStep) -> tuple[Any, ...]:
+    """The records of a step that hold a number that may be set by hand."""
+    return step.stops, step.ram, step.ram.opening, step.ram.speed, step.ram.bow
 
 
 def _own(step: SetupStep, key: str) -> Value:
-    found: Value = getattr(step.stops if key in IN_STOPS else step, key)
+    found: Value = next(getattr(record, key) for record in _records(step) if hasattr(record, key))
     return found
 
 
@@ -73,20 +76,22 @@ def _differs(key: str, told: Value, own: Value) -> bool:
 
 
 def _set(step: SetupStep, changed: dict[str, Value]) -> SetupStep:
-    stops = {key: value for key, value in changed.items() if key in IN_STOPS}
-    rest = {key: value for key, value in changed.items() if key not in IN_STOPS}
-    own = {key: _own(step, key) for key in IN_STOPS}
-    return replace(step, stops=Stops(**{**own, **stops}), **rest)  # type: ignore[arg-type]
+    stops, ram, opening, speed, bow = (
+        replace(record, **{key: value for key, value in changed.items() if hasattr(record, key)})
+        for record in _records(step)
+    )
+    return replace(step, stops=stops, ram=replace(ram, opening=opening, speed=speed, bow=bow))
 
 
 def _led_on(fresh: SetupStep, own: SetupStep) -> SetupStep:
     """What follows from a number set by hand: why the ram opens so far, how fast the leg in front comes up."""
-    if fresh.open_height_mm != own.open_height_mm:
-        fresh = replace(fresh, open_height_reason=phrase("by-hand.opening"))
-    tip = own.tip_speed_mm_per_s
-    if tip is None or fresh.ram_speed_mm_per_s == own.ram_speed_mm_per_s:
-        return fresh
-    return replace(fresh, tip_speed_mm_per_s=tip * fresh.ram_speed_mm_per_s / own.ram_speed_mm_per_s)
+    opening, speed, before = fresh.ram.opening, fresh.ram.speed, own.ram.speed
+    if opening.open_height_mm != own.ram.opening.open_height_mm:
+        opening = replace(opening, reason=phrase("by-hand.opening"))
+    tip = before.tip_speed_mm_per_s
+    if tip is not None and speed.ram_speed_mm_per_s != before.ram_speed_mm_per_s:
+        speed = replace(speed, tip_speed_mm_per_s=tip * speed.ram_speed_mm_per_s / before.ram_speed_mm_per_s)
+    return replace(fresh, ram=replace(fresh.ram, opening=opening, speed=speed))
 
 
 def _note(step: SetupStep, key: str, told: Value) -> Finding:
@@ -136,7 +141,8 @@ def _reach(
     step: SetupStep, machine: Machine, *, length_mm: float, thickness_mm: float
 ) -> Iterator[tuple[str, float, float, float]]:
     """Each number with the least and the most it may be."""
-    stops, pair = step.stops, step.pair
+    stops, ram, pair = step.stops, step.ram, step.pair.pair
+    opening_mm = ram.opening.open_height_mm
     if stops.x_mm is not None:
         yield "x_mm", stops.x_mm, *machine.stop_x_mm
         yield "retract_mm", stops.retract_mm, 0.0, machine.stop_x_mm[1] - stops.x_mm
@@ -147,10 +153,10 @@ def _reach(
         yield "z_mm", z_mm, max(least_mm, step.part_from_mm), min(most_mm, step.part_from_mm + length_mm)
     heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.punch, pair.die)]
     most_mm = machine.most_opening_mm(*heights)
-    yield "open_height_mm", step.open_height_mm, thickness_mm, most_mm
-    yield "slow_from_mm", step.slow_from_mm, 0.0, step.open_height_mm
-    if step.depth_mm is not None:
-        yield "depth_mm", step.depth_mm, -step.open_height_mm, sum(heights) - machine.daylight_mm + machine.stroke_mm
-    yield "ram_speed_mm_per_s", step.ram_speed_mm_per_s, SAME["mm_per_s"], machine.bend_mm_per_s
-    if step.crowning_mm is not None:
-        yield "crowning_mm", step.crowning_mm, 0.0, machine.crowning_most_mm
+    yield "open_height_mm", opening_mm, thickness_mm, most_mm
+    yield "slow_from_mm", ram.slow_from_mm, 0.0, opening_mm
+    if ram.depth_mm is not None:
+        yield "depth_mm", ram.depth_mm, -opening_mm, sum(heights) - machine.daylight_mm + machine.stroke_mm
+    yield "ram_speed_mm_per_s", ram.speed.ram_speed_mm_per_s, SAME["mm_per_s"], machine.bend_mm_per_s
+    if ram.bow.crowning_mm is not None:
+        yield "crowning_mm", ram.bow.crowning_mm, 0.0, machine.crowning_most_mm

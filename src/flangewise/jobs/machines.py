@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from flangewise.jobs.by_hand import with_first_piece
-from flangewise.jobs.one import Job, OtherMachine, blanked_on, planned, rig_of, untooled
-from flangewise.jobs.order import SAME_COST, least_weight, tools_of
+from flangewise.jobs.one import Job, OtherMachine, blanked_on, centre_of, planned, untooled
+from flangewise.jobs.order import SAME_COST, least_weight
 from flangewise.part import Part, machines_wanted
 from flangewise.shop import Shop
 
@@ -38,7 +38,7 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], *, narrow: bool)
         if taken is not None and taken.feasible and (least := _no_less_than(job, taken)) is not None:
             others.append(OtherMachine(name, at_least_s=least))
             continue
-        first = tools_of(taken.ordered) if taken is not None and taken.ordered is not None else None
+        first = taken.ordered.taken if taken is not None and taken.ordered is not None else None
         job = planned(job, narrow=narrow, first=first)
         better, worse = _less(taken, job)
         taken = better
@@ -68,7 +68,7 @@ def _no_less_than(job: Job, than: Job) -> float | None:
     if job.pattern is None or untooled(job):
         return None
     least = least_weight(
-        job.part, job.pattern, job.offers, rig=rig_of(job), density_kg_per_m3=job.material.density_kg_per_m3
+        job.part, job.pattern, job.offers, centre=centre_of(job), density_kg_per_m3=job.material.density_kg_per_m3
     )
     if least < _weight(than) - SAME_COST:
         return None

@@ -11,18 +11,15 @@ from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, caution, refused, sorted_findings
 from flangewise.jobs.corrections import with_corrections
-from flangewise.jobs.hits import chosen_hits, pairs_of
 from flangewise.jobs.learned import deductions_mm, learned_findings
-from flangewise.jobs.near import near_findings
-from flangewise.jobs.order import SAME_COST, Ordered, Tools, find_order, tools_of
-from flangewise.jobs.problem import Rig
+from flangewise.jobs.order import SAME_COST, Ordered, find_order
 from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import radii_mm, wishes
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern, NoBlank, lay_out
-from flangewise.punch_die import PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
-from flangewise.setup import Setup, set_up
+from flangewise.punch_die import Mounting, PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
+from flangewise.setup import Setup, WorkCentre, Workpiece, near_findings, planned_hits, set_up
 from flangewise.shop import Handler, Machine, Material, Shop, thickness_tolerance_mm
 
 # A blank that still changes after so many layings-out has tools that chase each other.
@@ -78,7 +75,7 @@ class Job:
         return self.ordered.solution.feasible
 
 
-def planned(job: Job, *, narrow: bool = False, first: Tools | None = None) -> Job:
+def planned(job: Job, *, narrow: bool = False, first: Mapping[int, Mounting] | None = None) -> Job:
     """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
 
     `narrow` looks no further than the best die of each bend: quick, and a part it finds no order for may have one.
@@ -149,7 +146,7 @@ def _order(
     *,
     narrow: bool,
     only: Mapping[int, Sequence[str]] | None = None,
-    first: Tools | None = None,
+    first: Mapping[int, Mounting] | None = None,
 ) -> Ordered:
     """The order for the blank of a job, with what bends it."""
     density = job.material.density_kg_per_m3
@@ -157,7 +154,7 @@ def _order(
         job.part,
         pattern,
         job.offers,
-        rig=rig_of(job),
+        centre=centre_of(job),
         density_kg_per_m3=density,
         narrow=narrow,
         only=only,
@@ -165,7 +162,7 @@ def _order(
     )
 
 
-def _planned(job: Job, *, narrow: bool, first: Tools | None) -> Job:
+def _planned(job: Job, *, narrow: bool, first: Mapping[int, Mounting] | None) -> Job:
     """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
     tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
@@ -174,7 +171,8 @@ def _planned(job: Job, *, narrow: bool, first: Tools | None) -> Job:
         if not ordered.solution.feasible:
             other = None if narrow else _on_another_blank(job)
             return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
-        pairs, first = dict(job.pairs) | pairs_of(ordered), tools_of(ordered)
+        first = ordered.taken
+        pairs = dict(job.pairs) | {bend: each.pair for bend, each in first.items()}
         try:
             pattern = _blank(job, pairs)
         except NoBlank as none:
@@ -250,7 +248,7 @@ def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
     if not ordered.solution.feasible:
         return None
     solution = replace(ordered.solution, proven_least=False)
-    pairs = dict(job.pairs) | pairs_of(ordered)
+    pairs = dict(job.pairs) | {bend: each.pair for bend, each in ordered.taken.items()}
     return _set_up(replace(job, pairs=pairs, ordered=replace(ordered, solution=solution)))
 
 
@@ -264,20 +262,15 @@ def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
 
 def _set_up(job: Job) -> Job:
     assert job.pattern is not None and job.ordered is not None
-    setup = set_up(
-        chosen_hits(job.part, job.ordered),
-        machine=job.machine,
-        handler=job.handler,
+    taken = [(step, job.ordered.mounting(step)) for step in job.ordered.solution.steps]
+    piece = Workpiece(
         length_mm=job.part.section.length_mm,
         thickness_mm=job.part.thickness_mm,
         mass_kg=job.pattern.mass_kg,
-        zone_bends=[zone.bend for zone in job.pattern.zones],
         tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
-        short_mm=job.shop.defaults.end_short_mm,
-        gap_mm=job.shop.defaults.station_gap_mm,
-        quantity=quantity_of(job.part, job.shop),
-        loose_s=job.ordered.solution.loose_s,
+        zone_bends=tuple(zone.bend for zone in job.pattern.zones),
     )
+    setup = set_up(planned_hits(job.part, taken), piece, centre_of(job), loose_s=job.ordered.solution.loose_s)
     defaults = job.shop.defaults
     sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine, cut_mm=defaults.cutting_tolerance_mm)
     setup = with_corrections(setup, job.ordered, job.part)
@@ -297,9 +290,12 @@ def _priced(ordered: Ordered, setup: Setup) -> Ordered:
     return replace(ordered, solution=replace(solution, cost=setup.cost_s, lower_bound=bound, proven_least=least))
 
 
-def rig_of(job: Job) -> Rig:
+def centre_of(job: Job) -> WorkCentre:
     """What bends the part of a job."""
-    return Rig(job.machine, job.handler, job.shop.defaults.station_gap_mm, quantity_of(job.part, job.shop))
+    own = job.shop.defaults
+    return WorkCentre(
+        job.machine, job.handler, own.station_gap_mm, quantity_of(job.part, job.shop), short_mm=own.end_short_mm
+    )
 
 
 def quantity_of(part: Part, shop: Shop) -> int:

@@ -13,10 +13,10 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
-from flangewise.jobs.problem import Choice, Rig, choices, pair_price, problem_of
+from flangewise.jobs.problem import mountings, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
-from flangewise.punch_die import PunchDie, usable
+from flangewise.punch_die import Mounting, PunchDie, usable
 from flangewise.sequence import (
     Costs,
     Fastest,
@@ -26,15 +26,15 @@ from flangewise.sequence import (
     Made,
     SectionProblem,
     Solution,
+    Step,
     ToolOption,
     least_priced,
     solve,
 )
+from flangewise.setup import WorkCentre
 
 Offers = Mapping[int, Sequence[PunchDie]]
-Offered = dict[int, tuple[Choice, ...]]
-# Pair and whether it is set turned, by bend.
-Tools = Mapping[int, tuple[str, bool]]
+Offered = dict[int, tuple[Mounting, ...]]
 
 # Prices closer than this are the same.
 SAME_COST = 1e-6
@@ -50,7 +50,16 @@ class Ordered:
 
     problem: SectionProblem
     solution: Solution
-    offered: Mapping[int, tuple[Choice, ...]]
+    offered: Mapping[int, tuple[Mounting, ...]]
+
+    def mounting(self, step: Step) -> Mounting:
+        """The pair, and which way it is put in, that a step takes."""
+        return self.offered[int(step.label)][step.option]
+
+    @property
+    def taken(self) -> dict[int, Mounting]:
+        """The same for each bend of the order."""
+        return {int(step.label): self.mounting(step) for step in self.solution.steps}
 
 
 @dataclass(frozen=True)
@@ -59,7 +68,7 @@ class _Asked:
 
     part: Part
     pattern: FlatPattern
-    rig: Rig
+    centre: WorkCentre
     density_kg_per_m3: float
 
 
@@ -68,11 +77,11 @@ def find_order(
     pattern: FlatPattern,
     offers: Offers,
     *,
-    rig: Rig,
+    centre: WorkCentre,
     density_kg_per_m3: float,
     narrow: bool = False,
     only: Mapping[int, Collection[str]] | None = None,
-    first: Tools | None = None,
+    first: Mapping[int, Mounting] | None = None,
 ) -> Ordered:
     """Tools and bend order with the least handling, from all usable pairs.
 
@@ -84,13 +93,13 @@ def find_order(
     pairs = {bend: usable(each) for bend, each in offers.items()}
     ways = {bend.number: bend.punch_turned for bend in part.section.bends}
     every = {
-        bend: choices([p for p in each if only is None or p.name in only[bend]], ways[bend])
+        bend: mountings([p for p in each if only is None or p.name in only[bend]], ways[bend])
         for bend, each in pairs.items()
     }
     if not all(every.values()):
         raise ValueError("a bend has no usable pair")
     best = {bend: options[:1] for bend, options in every.items()}
-    asked = _Asked(part, pattern, rig, density_kg_per_m3)
+    asked = _Asked(part, pattern, centre, density_kg_per_m3)
     served = _served(every, first or {})
     found = _search(asked, served, tell_blockers=False) if served else None
     if found is None or not found.solution.feasible:
@@ -113,18 +122,10 @@ def find_order(
     return found if _worth_trying(every, found, floor) == found.offered else _not_proven(found, floor())
 
 
-def tools_of(ordered: Ordered) -> Tools:
-    """The tools an order takes, by bend."""
-    taken = ((int(step.label), ordered.offered[int(step.label)][step.option]) for step in ordered.solution.steps)
-    return {bend: (choice.pair.name, choice.turned) for bend, choice in taken}
-
-
-def _served(every: Offered, first: Tools) -> Offered | None:
+def _served(every: Offered, first: Mapping[int, Mounting]) -> Offered | None:
     """The tools named, where every bend has its own among those offered."""
-    taken = {
-        bend: tuple(choice for choice in options if (choice.pair.name, choice.turned) == first.get(bend))
-        for bend, options in every.items()
-    }
+    names = {bend: mounting.name for bend, mounting in first.items()}
+    taken = {bend: tuple(each for each in options if each.name == names.get(bend)) for bend, options in every.items()}
     return taken if all(taken.values()) else None
 
 
@@ -134,7 +135,7 @@ def _with_one_pair(asked: _Asked, every: Offered, found: Ordered, floor: Callabl
     The cheapest pairs first, until no further one could come in below the best so far.
     """
     alone = [
-        {bend: choice for bend, options in every.items() for choice in options if _same_tools(choice, first)}
+        {bend: choice for bend, options in every.items() for choice in options if choice.name == first.name}
         for first in next(iter(every.values()), ())
     ]
     prices = {bend: min(pair_price(choice.pair) for choice in options) for bend, options in every.items()}
@@ -154,23 +155,19 @@ def _with_one_pair(asked: _Asked, every: Offered, found: Ordered, floor: Callabl
     return best
 
 
-def _same_tools(one: Choice, other: Choice) -> bool:
-    return one.pair.name == other.pair.name and one.turned == other.turned
-
-
 def _with_returns(asked: _Asked, found: Ordered, floor: Callable[[], float]) -> Ordered:
     """The answer with plans looked at that come back to tools which still stand beside the others.
 
     The search pays for putting tools in at every change; such a plan pays for them once. So it is asked again with
     changes that cost the shift alone and one station put in: no plan with two or more stations takes less.
     """
-    costs, rig, solution = found.problem.costs, asked.rig, found.solution
-    put_in = 2 * rig.mount_s
+    costs, centre, solution = found.problem.costs, asked.centre, found.solution
+    put_in = 2 * centre.mount_s
     if not solution.proven_least or costs.tool_change or not put_in:
         return found
-    if floor() + 2 * rig.shift_s + put_in >= solution.weight - SAME_COST:
+    if floor() + 2 * centre.shift_s + put_in >= solution.weight - SAME_COST:
         return found
-    cheap = replace(costs, station_change=rig.shift_s, base=costs.base + put_in)
+    cheap = replace(costs, station_change=centre.shift_s, base=costs.base + put_in)
     problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), Kept()
     bound = solve(problem, kept)
 
@@ -188,7 +185,9 @@ def _with_returns(asked: _Asked, found: Ordered, floor: Callable[[], float]) -> 
 
 
 def _problem(asked: _Asked, offered: Offered) -> SectionProblem:
-    return problem_of(asked.part, asked.pattern, offered, rig=asked.rig, density_kg_per_m3=asked.density_kg_per_m3)
+    return problem_of(
+        asked.part, asked.pattern, offered, centre=asked.centre, density_kg_per_m3=asked.density_kg_per_m3
+    )
 
 
 def _search(asked: _Asked, offered: Offered, *, tell_blockers: bool) -> Ordered:
@@ -223,7 +222,7 @@ def _capped(wider: Offered, found: Ordered) -> Offered:
         return wider
     standing = {(hit.punch, hit.die) for step in found.solution.steps for hit in step.stacks}
 
-    def fetched(choice: Choice) -> bool:
+    def fetched(choice: Mounting) -> bool:
         return (choice.pair.punch_name, choice.pair.die_name) not in standing
 
     kept = {bend: {id(choice) for choice in sorted(each, key=fetched)[:MOST_CHOICES]} for bend, each in wider.items()}
@@ -275,10 +274,12 @@ def _extras(every: Offered, change_price: float) -> dict[tuple[int, str], float]
     }
 
 
-def least_weight(part: Part, pattern: FlatPattern, offers: Offers, *, rig: Rig, density_kg_per_m3: float) -> float:
+def least_weight(
+    part: Part, pattern: FlatPattern, offers: Offers, *, centre: WorkCentre, density_kg_per_m3: float
+) -> float:
     """What no plan weighs less than, whatever usable pairs it takes: the bare handling and the quickest strokes."""
-    every = {bend: choices(usable(each)) for bend, each in offers.items()}
-    return _floor_weight(_Asked(part, pattern, rig, density_kg_per_m3), every)
+    every = {bend: mountings(usable(each)) for bend, each in offers.items()}
+    return _floor_weight(_Asked(part, pattern, centre, density_kg_per_m3), every)
 
 
 def _floor_weight(asked: _Asked, every: Offered) -> float:
@@ -294,17 +295,17 @@ def _floor_weight(asked: _Asked, every: Offered) -> float:
     least = solve(replace(problem, check_self=False)).least_weight
     if least is None:
         return math.inf
-    return least + own + _between(asked.rig, problem.costs, changes)
+    return least + own + _between(asked.centre, problem.costs, changes)
 
 
-def _between(rig: Rig, costs: Costs, changes: Sequence[int]) -> float:
+def _between(centre: WorkCentre, costs: Costs, changes: Sequence[int]) -> float:
     """What changes between the hits of single bends cost at least: where tools stay mounted, each is put in once."""
     changed = sum(change > 0 for change in changes)
     if not changed:
         return 0.0
     if costs.tool_change:
         return changed * (costs.rehandle + costs.station_change) + costs.tool_change * sum(changes)
-    return changed * (costs.rehandle + rig.shift_s) + 2 * rig.mount_s
+    return changed * (costs.rehandle + centre.shift_s) + 2 * centre.mount_s
 
 
 def _inner_changes(pair: PunchDie) -> int:

@@ -94,7 +94,7 @@ def _not_taken(plan: Mapping[str, Any], steps: Sequence[PlanStep], made: Sequenc
             "bend": (step.bends, own.bends),
             "face": (step.marked_up, own.marked_face == "up"),
             "gauging": (_datum(step.gauged_on, step.gauged_bend), _datum(own.gauged_on, own.gauged_bend)),
-            "tools": ((step.punch, step.die), (own.punch, own.die)),
+            "tools": ((step.punch, step.die), (own.pair.pair.punch_name, own.pair.pair.die_name)),
         }
         for what, (told, has) in pairs.items():
             if told != has:
@@ -112,7 +112,7 @@ def _same_stations(told: Any, own: SetupStep) -> bool:
     if not isinstance(told, list):
         return True
     places = [(each.get("from_mm"), each.get("to_mm")) for each in told if isinstance(each, Mapping)]
-    has = [(station.from_mm, station.to_mm) for station in own.stations]
+    has = [(own.station.from_mm, own.station.to_mm)]
     return len(places) == len(has) and all(
         isinstance(one, (int, float)) and abs(one - other) <= STATION_MM
         for pair, other_pair in zip(places, has, strict=True)

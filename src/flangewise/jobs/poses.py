@@ -51,7 +51,7 @@ def on_die(pattern: FlatPattern, step: SetupStep, ordered: Step, formed: frozens
     chain, zone = chain_of(pattern), _zone(pattern, step)
     level = _pre_bent(chain, zone, ordered, formed, turn_deg=turn_deg).levelled(2 * zone + 1)
     bend = level.points_mm[level.spans == 2 * zone + 1]
-    nose_mm = float(bend[:, 1].min()) + chain.thickness_mm / 2 + (step.depth_mm or 0.0)
+    nose_mm = float(bend[:, 1].min()) + chain.thickness_mm / 2 + (step.ram.depth_mm or 0.0)
     middle_mm = (bend[0, 0] + bend[-1, 0]) / 2
     return _plain(level.placed(rotate_deg=0.0, to_mm=(-middle_mm, -nose_mm)).outline_mm(chain.thickness_mm))
 

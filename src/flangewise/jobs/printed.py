@@ -7,12 +7,11 @@ from collections.abc import Iterator
 from flangewise.bend import linear_tolerance_mm
 from flangewise.clearance import Body
 from flangewise.findings import place
-from flangewise.jobs.hits import leg_tolerances_mm, tolerance_deg
 from flangewise.jobs.one import Job
 from flangewise.jobs.poses import finished_profile, profiles
 from flangewise.jobs.stacks import tool_stack
 from flangewise.part import WantedBend
-from flangewise.setup import Setup, SetupStep, most_loaded, words_before
+from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
 from flangewise.sheet import Attachment, Measure, SheetData, SheetStep
 from flangewise.shop import Machine, thickness_tolerance_mm
 from flangewise.words import phrase
@@ -72,26 +71,28 @@ def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:
 
 def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
     """Tools and machine where they stand at the bottom of the stroke, and the stop finger."""
-    for body in tool_stack(step.pair, machine, turned=step.punch_turned).bodies:
-        yield body.lowered(step.depth_mm or 0.0) if body.with_ram else body
+    for body in tool_stack(step.pair, machine, turned=step.planned.mounting.turned).bodies:
+        yield body.lowered(step.ram.depth_mm or 0.0) if body.with_ram else body
     if step.stops.x_mm is not None and step.stops.r_mm is not None:
         finger = machine.finger.shifted(-step.stops.x_mm, step.stops.r_mm).drawn_mm(FINGER_ERROR_MM)
         yield Body("finger", tuple((float(across), float(up)) for across, up in finger), with_ram=False)
 
 
 def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
-    spreads = {bend: step.spread_deg for step in setup.steps for bend in step.bends}
+    spreads = {
+        bend: step.spread.first_piece_deg if step.spread else None for step in setup.steps for bend in step.bends
+    }
     legs = job.part.section.legs_mm
     for index, bend in enumerate(job.part.section.bends):
         if bend.kind == "bend":
-            short = min(legs[index], legs[index + 1]) < SHORT_LEG_MM
+            short, spread = min(legs[index], legs[index + 1]) < SHORT_LEG_MM, spreads.get(bend.number)
             yield Measure(
                 what=place("bend", bend.number),
                 nominal=180.0 - bend.turn_deg,
-                allowed=tolerance_deg(job.part, bend),
+                allowed=angle_tolerance(job.part, bend),
                 unit="deg",
                 instrument=phrase("sheet.instrument.projector" if short else "sheet.instrument.protractor"),
-                expected=spreads.get(bend.number),
+                expected=spread.first_piece_deg if spread is not None else None,
             )
         else:
             yield _height(job, bend)

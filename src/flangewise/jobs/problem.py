@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from flangewise.geometry import Chain
 from flangewise.jobs.stacks import tool_stack
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
-from flangewise.punch_die import PunchDie
+from flangewise.punch_die import Mounting, PunchDie
 from flangewise.sequence import (
     Asked,
     Costs,
@@ -21,7 +21,7 @@ from flangewise.sequence import (
     StopTravel,
     ToolOption,
 )
-from flangewise.setup import around_s, hit_time
+from flangewise.setup import WorkCentre, around_s, hit_time
 from flangewise.shop import Handler, Machine
 
 # Setting a punch turned costs a look and a second thought, no more than that, in seconds a part.
@@ -29,43 +29,6 @@ TURNED_PRICE = 0.5
 # What a unit of a pair's rank is worth in seconds a part (judgement): the next wider or narrower V costs four.
 RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
-
-
-@dataclass(frozen=True)
-class Rig:
-    """What bends the part: machine and whoever tends it, the gap between stations, how many parts share the set-up."""
-
-    machine: Machine
-    handler: Handler
-    gap_mm: float
-    quantity: int
-
-    @property
-    def shift_s(self) -> float:
-        """Seconds a part to bring it to another station on the bed, besides taking it out and putting it in."""
-        return (1 + self.handler.allowance_share) * self.handler.shift_s
-
-    @property
-    def anew_s(self) -> float:
-        """Seconds to put a part down and fetch it again."""
-        return self.handler.place_s + self.handler.pick_s + self.handler.square_s
-
-    def has_room_beside(self, length_mm: float) -> bool:
-        """Whether two stations for a part so long stand beside each other."""
-        return 2 * length_mm + self.gap_mm <= self.machine.bed_length_mm
-
-    @property
-    def mount_s(self) -> float:
-        """A part's share of putting one punch or die into the machine."""
-        return self.machine.mount_s / self.quantity
-
-
-@dataclass(frozen=True)
-class Choice:
-    """A pair for one bend and whether it is set turned: what a tool option of the search stands for."""
-
-    pair: PunchDie
-    turned: bool
 
 
 def chain_of(pattern: FlatPattern) -> Chain:
@@ -79,18 +42,18 @@ def chain_of(pattern: FlatPattern) -> Chain:
     )
 
 
-def choices(pairs: Sequence[PunchDie], turned: bool | None = None) -> tuple[Choice, ...]:
-    """Each pair set both ways, where the two ways differ; or only the way that is asked for."""
+def mountings(pairs: Sequence[PunchDie], turned: bool | None = None) -> tuple[Mounting, ...]:
+    """Each pair put in both ways, where the two ways differ; or only the way that is asked for."""
     ways = (False, True) if turned is None else (turned,)
-    return tuple(Choice(pair, way) for pair in pairs for way in (ways if pair.has_two_ways else (False,)))
+    return tuple(Mounting(pair, way) for pair in pairs for way in (ways if pair.has_two_ways else (False,)))
 
 
 def problem_of(
     part: Part,
     pattern: FlatPattern,
-    options: Mapping[int, Sequence[Choice]],
+    options: Mapping[int, Sequence[Mounting]],
     *,
-    rig: Rig,
+    centre: WorkCentre,
     density_kg_per_m3: float,
 ) -> SectionProblem:
     """The search's question for a part, with the tool choices offered by bend."""
@@ -100,7 +63,7 @@ def problem_of(
         Operation(
             str(bend),
             indices,
-            tuple(_option(choice, rig, pattern.thickness_mm, reach_mm=reach_mm) for choice in options[bend]),
+            tuple(_option(choice, centre, pattern.thickness_mm, reach_mm=reach_mm) for choice in options[bend]),
         )
         for bend, indices in zones.items()
     )
@@ -109,14 +72,14 @@ def problem_of(
     return SectionProblem(
         chain=chain_of(pattern),
         operations=operations,
-        costs=costs_of(rig, length_mm=length_mm),
-        gauge=gauge_of(rig.machine),
-        hold=hold_of(rig.handler, kg_per_mm=density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm),
+        costs=costs_of(centre, length_mm=length_mm),
+        gauge=gauge_of(centre.machine),
+        hold=hold_of(centre.handler, kg_per_mm=density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm),
         stop_travel=StopTravel(
-            rig.machine.stop_speed_mm_per_s,
-            rig.machine.acceleration_mm_per_s2,
-            rig.handler.next_stop_s,
-            rig.handler.shift_s if rig.has_room_beside(length_mm) else rig.anew_s,
+            centre.machine.stop_speed_mm_per_s,
+            centre.machine.acceleration_mm_per_s2,
+            centre.handler.next_stop_s,
+            centre.handler.shift_s if centre.has_room_beside(length_mm) else centre.anew_s,
         ),
         order=tuple(numbers.index(bend) for bend in part.order) if part.order else None,
         asked=_asked(part, zones),
@@ -148,9 +111,9 @@ def _zones_by_bend(pattern: FlatPattern) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _option(choice: Choice, rig: Rig, sheet_mm: float, *, reach_mm: float) -> ToolOption:
+def _option(choice: Mounting, centre: WorkCentre, sheet_mm: float, *, reach_mm: float) -> ToolOption:
     price = pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0)
-    return ToolOption(_hits(choice, rig, sheet_mm, reach_mm=reach_mm), price)
+    return ToolOption(_hits(choice, centre, sheet_mm, reach_mm=reach_mm), price)
 
 
 def pair_price(pair: PunchDie) -> float:
@@ -158,19 +121,19 @@ def pair_price(pair: PunchDie) -> float:
     return RANK_PRICE * pair.cost
 
 
-def _hits(choice: Choice, rig: Rig, sheet_mm: float, *, reach_mm: float) -> tuple[Hit, ...]:
-    pairs = [(choice.pair, choice.turned)] + ([(choice.pair.then, False)] if choice.pair.then is not None else [])
+def _hits(choice: Mounting, centre: WorkCentre, sheet_mm: float, *, reach_mm: float) -> tuple[Hit, ...]:
     return tuple(
         replace(
-            _hit(pair, rig.machine, turned=turned),
-            time=hit_time(pair, rig.machine, rig.handler, sheet_mm=sheet_mm, reach_mm=reach_mm),
+            _hit(each, centre.machine),
+            time=hit_time(each.pair, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm),
         )
-        for pair, turned in pairs
+        for _, each in choice.numbered
     )
 
 
-def _hit(pair: PunchDie, machine: Machine, *, turned: bool) -> Hit:
-    stack = tool_stack(pair, machine, turned=turned)
+def _hit(mounting: Mounting, machine: Machine) -> Hit:
+    pair = mounting.pair
+    stack = tool_stack(pair, machine, turned=mounting.turned)
     if pair.kind == "offset":
         return Hit(stack, 0.0, pair.formed_radius_mm or 0.0, "offset")
     if pair.kind == "flatten":
@@ -179,26 +142,26 @@ def _hit(pair: PunchDie, machine: Machine, *, turned: bool) -> Hit:
     return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_radius_mm or 0.0, "swing")
 
 
-def costs_of(rig: Rig, *, length_mm: float) -> Costs:
+def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:
     """What moves, tools and wishes cost in seconds a part, the handler's allowance and the set-up's share included.
 
     Going to other tools is a shift along the bed where two stations stand beside each other, and each tool of a station
     is then put in; where they do not, the part is put down and fetched again, and what was not there is put in.
     """
-    handler, machine = rig.handler, rig.machine
+    handler, machine = centre.handler, centre.machine
     share = 1 + handler.allowance_share
-    beside = rig.has_room_beside(length_mm)
+    beside = centre.has_room_beside(length_mm)
     first_stop_s = handler.next_stop_s
     return Costs(
-        base=share * (around_s(handler) - first_stop_s) + machine.set_up_s / rig.quantity + 2 * rig.mount_s,
+        base=share * (around_s(handler) - first_stop_s) + machine.set_up_s / centre.quantity + 2 * centre.mount_s,
         share=share,
         hit=share * (handler.gauge_s + handler.next_stop_s),
         turn_over_bed=share * handler.turn_over_bed_s,
         turn_over_front_back=share * handler.turn_over_front_s,
         turn_in_plane=share * handler.turn_s,
         rehandle=share * max(handler.withdraw_s + handler.insert_s - handler.next_stop_s, 0.0),
-        station_change=rig.shift_s + 2 * rig.mount_s if beside else share * rig.anew_s,
-        tool_change=0.0 if beside else rig.mount_s,
+        station_change=centre.shift_s + 2 * centre.mount_s if beside else share * centre.anew_s,
+        tool_change=0.0 if beside else centre.mount_s,
         stop_change=0.0,
         gauge_flange=handler.formed_gauge_wish_s,
         gauge_inclined=handler.sloped_gauge_wish_s,

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, caution, note, place
-from flangewise.jobs.hits import leg_tolerances_mm
 from flangewise.jobs.order import Ordered
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import SizeError, Tolerances, errors_of, solve_within
+from flangewise.setup import leg_tolerances_mm
 from flangewise.shop import Machine
 
 # Limits, taken as twice the standard deviation where a table gives one; the cut and the deduction are judgements.

@@ -55,7 +55,7 @@ def _tried_bend(job: Job, pattern: FlatPattern, bend: WantedBend, read: Readings
         radius_mm=_zone(pattern, bend).inside_radius_mm,
         deduction_mm=_deduction_mm(job, pattern, bend),
         rule_mm=_rule_mm(job, pattern, bend) if is_plain else None,
-        depth_mm=read.depths_mm.get(number, step.depth_mm if step is not None else None),
+        depth_mm=read.depths_mm.get(number, step.ram.depth_mm if step is not None else None),
         stop_mm=read.stops_mm.get(number, step.stops.x_mm if step is not None else None),
         gauged=gauged,
         model=model,

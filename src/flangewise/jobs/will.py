@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from flangewise.findings import Finding, note, place, refuse
-from flangewise.jobs.hits import choice_of
 from flangewise.jobs.machines import worked_out
 from flangewise.jobs.one import Job
 from flangewise.part import Part, WantedBend
@@ -103,7 +102,7 @@ def _face(job: Job, step: Step) -> Phrase:
 
 def _tools(job: Job, step: Step) -> Phrase:
     assert job.ordered is not None
-    choice = choice_of(job.ordered, step)
+    choice = job.ordered.mounting(step)
     code = "asked.tools-turned" if choice.turned else "asked.tools"
     return Phrase(code, (("die", choice.pair.die_name), ("punch", choice.pair.punch_name)))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
 from flangewise.part import Part, WantedBend
@@ -11,25 +10,8 @@ from flangewise.punch_die import BendWish, PunchDie
 
 def wishes(part: Part, rule: str) -> tuple[BendWish, ...]:
     """What each bend of the part asks of its tools, in order, the legs beside it as outside sizes."""
-    legs = outside_legs_mm(part)
+    legs = part.outside_legs_mm
     return tuple(_wish(part, bend, (legs[i], legs[i + 1]), rule) for i, bend in enumerate(part.section.bends))
-
-
-def outside_legs_mm(part: Part) -> tuple[float, ...]:
-    """The legs as outside sizes, whatever the part sizes them to.
-
-    An inside size ends at the inner mould line, t tan(turn/2) short of the outer one; above 90 degrees, where both
-    are tangent planes square to the leg, it is t short.
-    """
-    section = part.section
-    if section.sizes == "outside":
-        return section.legs_mm
-    short = [0.0, *(_short_mm(bend, part.thickness_mm) for bend in section.bends), 0.0]
-    return tuple(leg + short[i] + short[i + 1] for i, leg in enumerate(section.legs_mm))
-
-
-def _short_mm(bend: WantedBend, thickness_mm: float) -> float:
-    return thickness_mm * math.tan(math.radians(min(bend.turn_deg, 90.0)) / 2)
 
 
 def _wish(part: Part, bend: WantedBend, legs_mm: tuple[float, float], rule: str) -> BendWish:

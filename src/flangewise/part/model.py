@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
@@ -187,6 +188,20 @@ class Part(PartFile):
     file: str = ""
     machine: str | None = None
     measured_thickness_mm: float | None = None
+
+    @property
+    def outside_legs_mm(self) -> tuple[float, ...]:
+        """The legs as outside sizes, whatever the part sizes them to.
+
+        An inside size ends at the inner mould line, t tan(turn/2) short of the outer one; above 90 degrees, where both
+        are tangent planes square to the leg, it is t short.
+        """
+        legs_mm = self.section.legs_mm
+        if self.section.sizes == "outside":
+            return legs_mm
+        halves_deg = [min(bend.turn_deg, 90.0) / 2 for bend in self.section.bends]
+        short = [0.0, *(self.thickness_mm * math.tan(math.radians(half)) for half in halves_deg), 0.0]
+        return tuple(leg + short[i] + short[i + 1] for i, leg in enumerate(legs_mm))
 
 
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.

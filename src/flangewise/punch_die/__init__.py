@@ -13,19 +13,19 @@ from flangewise.punch_die.learned import deduction_of, depth_of, learned_notes, 
 from flangewise.punch_die.limits import may_crack
 from flangewise.punch_die.loads import NEAR_SHARE, concentrated_kn_per_m, off_centre_force_kn
 from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
-from flangewise.punch_die.pair import Model, Pair, PunchDie
+from flangewise.punch_die.pair import Model, Mounting, Pair, PunchDie
 from flangewise.punch_die.spread import drawn_spread, expected_spread
 from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
 
 if TYPE_CHECKING:
     from flangewise.punch_die.segments import SegmentUse, cover
-    from flangewise.punch_die.stations import Mounting, Station, place_stations
+    from flangewise.punch_die.stations import Station, place_stations
 
 # Loaded when first asked for: a single bend puts no tools on a bed, and must start quickly.
 _LATE = {
     "segments": {"SegmentUse", "cover"},
-    "stations": {"Mounting", "Station", "place_stations"},
+    "stations": {"Station", "place_stations"},
 }
 
 __all__ = [

@@ -34,7 +34,7 @@ FIGURES = {
     "deduction_mm": "allowance.deduction_mm",
     "die": "made.die_name",
     "die_opening_mm": "made.opening_mm",
-    "named_opening_mm": "made.named_opening_mm",
+    "named_opening_mm": "made.pair.named_opening_mm",
     "punch": "made.punch_name",
     "force_kn_per_m": "made.force_kn_per_m",
     "end_force_kn_per_m": "made.end_force_kn_per_m",
@@ -46,7 +46,7 @@ FIGURES = {
     "springback_deg": "made.springback_deg",
     "depth_mm": "made.depth_mm",
     "deg_per_mm": "made.deg_per_mm",
-    "shoulder_radius_mm": "made.shoulder_radius_mm",
+    "shoulder_radius_mm": "made.pair.shoulder_radius_mm",
     "nose_radius_mm": "made.nose_radius_mm",
     "spread_deg": "spread.first_piece_deg",
     "spread_measured_deg": "spread.thickness_measured_deg",
@@ -270,7 +270,7 @@ def _reason(made: PunchDie, chosen: PunchDie, asked: Question) -> Phrase:
     wish, usual_mm = asked.wish, usual_opening_mm(asked.stock.thickness_mm)
     if wish.radius_mm is not None and _off_mm(made, wish) > _off_mm(chosen, wish) + 1e-6:
         return phrase("alternative.radius", radius_mm=made.formed_radius_mm, wanted_mm=wish.radius_mm)
-    named_mm, chosen_mm = made.named_opening_mm or 0.0, chosen.named_opening_mm or 0.0
+    named_mm, chosen_mm = made.pair.named_opening_mm or 0.0, chosen.pair.named_opening_mm or 0.0
     if abs(named_mm - chosen_mm) > 1e-6:
         return phrase("alternative.opening", opening_mm=named_mm, usual_mm=usual_mm)
     return phrase("alternative.second")

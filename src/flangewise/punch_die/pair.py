@@ -145,21 +145,6 @@ class PunchDie:
         return self.pair.die_name
 
     @property
-    def punch_segments(self) -> Sequence[Segment]:
-        """The segments the punch is held in."""
-        return self.pair.punch_segments
-
-    @property
-    def die_segments(self) -> Sequence[Segment]:
-        """The segments the die is held in."""
-        return self.pair.die_segments
-
-    @property
-    def shut_height_mm(self) -> float:
-        """Punch and die one on the other."""
-        return self.pair.shut_height_mm
-
-    @property
     def nose_radius_mm(self) -> float | None:
         """Nose radius of the punch."""
         return self.pair.nose_radius_mm
@@ -170,15 +155,6 @@ class PunchDie:
         return self.pair.opening_mm
 
     @property
-    def shoulder_radius_mm(self) -> float | None:
-        """Shoulder radius of the die."""
-        return self.pair.shoulder_radius_mm
-
-    @property
-    def named_opening_mm(self) -> float | None:
-        """What is stamped on the die."""
-        return self.pair.named_opening_mm
-
     @property
     def has_two_ways(self) -> bool:
         """Whether it makes a difference to set the punch turned."""
@@ -201,3 +177,22 @@ class PunchDie:
 
 def _corners(outline: Outline) -> frozenset[tuple[float, float]]:
     return frozenset((round(across, 6) + 0.0, round(up, 6) + 0.0) for across, up in outline.points_mm)
+
+
+@dataclass(frozen=True)
+class Mounting:
+    """A pair as it is put in: its punch the usual way round, or turned; an offset pair is turned as a pair."""
+
+    pair: PunchDie
+    turned: bool = False
+
+    @property
+    def name(self) -> str:
+        """Unique for the pair and the way it is put in."""
+        return f"{self.pair.name}{' turned' if self.turned else ''}"
+
+    @property
+    def numbered(self) -> tuple[tuple[int, Mounting], ...]:
+        """The hits that make the bend, numbered from 0: the pair's own, and of a hem the flattening after it."""
+        then = self.pair.then
+        return ((0, self),) if then is None else ((0, self), (1, Mounting(then)))

@@ -36,7 +36,7 @@ ROW_COST = 0.0001
 def cost_of(made: PunchDie, wish: BendWish, stock: Stock, *, row: int) -> float:
     """What speaks against a pair that is not refused, as one number; only differences count."""
     wanted_mm = usual_opening_mm(stock.thickness_mm)
-    named_mm = made.named_opening_mm or wanted_mm
+    named_mm = made.pair.named_opening_mm or wanted_mm
     cost = abs(math.log(named_mm / wanted_mm)) + row * ROW_COST
     if wish.radius_mm is not None and made.formed_radius_mm is not None:
         cost += RADIUS_COST * min(1.0, radius_off_share(made.formed_radius_mm, wish.radius_mm))

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.punch_die.loads import off_centre_force_kn
-from flangewise.punch_die.pair import PunchDie
+from flangewise.punch_die.pair import Mounting, PunchDie
 from flangewise.punch_die.segments import SegmentUse, cover
 from flangewise.shop import Machine
 
@@ -53,19 +53,6 @@ class Station:
 
 
 @dataclass(frozen=True)
-class Mounting:
-    """A pair as it is put in: its punch the usual way round, or turned."""
-
-    pair: PunchDie
-    turned: bool = False
-
-    @property
-    def name(self) -> str:
-        """Unique for the pair and the way it is put in."""
-        return f"{self.pair.name}{' turned' if self.turned else ''}"
-
-
-@dataclass(frozen=True)
 class _Tools:
     """A pair with its segments chosen, not yet put anywhere."""
 
@@ -83,7 +70,7 @@ class _Tools:
 
     @property
     def shut_height_mm(self) -> float:
-        return self.pair.shut_height_mm
+        return self.pair.pair.shut_height_mm
 
 
 def place_stations(
@@ -105,7 +92,7 @@ def place_stations(
 def _tools(mounting: Mounting, *, machine: Machine, length_mm: float, short_mm: float) -> _Tools:
     pair = mounting.pair
     reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
-    return _Tools(mounting, cover(pair.punch_segments, **reach), cover(pair.die_segments, **reach))
+    return _Tools(mounting, cover(pair.pair.punch_segments, **reach), cover(pair.pair.die_segments, **reach))
 
 
 def _beside(
@@ -135,8 +122,8 @@ def _enough_held(tools: Sequence[_Tools]) -> bool:
     held: dict[tuple[str, SegmentUse], int] = {}
     for tool in tools:
         for name, kinds, used in (
-            (f"punch {tool.pair.punch_name}", tool.pair.punch_segments, tool.punch),
-            (f"die {tool.pair.die_name}", tool.pair.die_segments, tool.die),
+            (f"punch {tool.pair.punch_name}", tool.pair.pair.punch_segments, tool.punch),
+            (f"die {tool.pair.die_name}", tool.pair.pair.die_segments, tool.die),
         ):
             taken.update((name, use) for use in used)
             held |= {(name, SegmentUse(kind.length_mm, kind.ear)): kind.held for kind in kinds}

@@ -31,7 +31,7 @@ from flangewise.sequence.problem import (
 from flangewise.sequence.proof import Kept, Made, least_priced, solve
 from flangewise.sequence.runners import RunnerUp, runner_ups
 from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
-from flangewise.sequence.solution import Blocker, Gauging, Solution, Step
+from flangewise.sequence.solution import Blocker, Datum, Gauging, Solution, Step
 from flangewise.sequence.stop_effect import StopEffect, effects_of, gauged_by_operation, stop_changes, stop_effects
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "Axis",
     "Blocker",
     "Costs",
+    "Datum",
     "Fastest",
     "Gauge",
     "Gauged",

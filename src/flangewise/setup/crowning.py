@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flangewise.bend import BedLoad, Plate, give
 from flangewise.findings import Finding, caution, note
 from flangewise.punch_die import PunchDie
-from flangewise.setup.hit import Hit
+from flangewise.setup.hit import PlannedHit
 from flangewise.shop import Beam, Machine
 
 # An angle difference between middle and ends smaller than this is lost in what a protractor reads.
@@ -26,7 +26,7 @@ class Crowned:
     mean_opening_mm: float | None
     left_deg: float | None
 
-    def told(self, hit: Hit) -> tuple[Finding, ...]:
+    def told(self, hit: PlannedHit) -> tuple[Finding, ...]:
         """A note where the middle stays open by more than can be read."""
         if self.left_deg is None or self.left_deg < TOLD_FROM_DEG:
             return ()

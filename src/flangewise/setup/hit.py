@@ -1,31 +1,39 @@
-"""One stroke to be set up, and what all strokes of a part share."""
+"""One stroke to be set up: the step of the order that it belongs to, and the pair that makes it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from flangewise.findings import place
-from flangewise.punch_die import Mounting, PunchDie, Station
+from flangewise.part import Part, WantedBend
+from flangewise.punch_die import Mounting, PunchDie
 from flangewise.sequence import Step
-from flangewise.setup.step import Chosen, HitKind
-from flangewise.shop import Handler, Machine
+from flangewise.setup.tolerance import angle_tolerance
 from flangewise.words import Phrase
+
+HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
 
 
 @dataclass(frozen=True)
-class Hit:
-    """One stroke: its number in the plan, the step it belongs to, its pair, and whether it is a step's second."""
+class PlannedHit:
+    """One stroke: its number in the plan, the step and the bend it belongs to, its pair, and whether it is the second.
+
+    `tolerance_deg` is what the drawing allows the angle, plus and minus, None where that is not looked at.
+    """
 
     number: int
-    chosen: Chosen
-    pair: PunchDie
+    step: Step
+    bend: WantedBend
     mounting: Mounting
-    is_second: bool
+    tolerance_deg: float | None = None
+    is_second: bool = False
 
     @property
-    def step(self) -> Step:
-        """The step of the order."""
-        return self.chosen.step
+    def pair(self) -> PunchDie:
+        """The pair, whichever way round."""
+        return self.mounting.pair
 
     @property
     def place(self) -> Phrase:
@@ -41,28 +49,14 @@ class Hit:
     def finished_turn_deg(self) -> float:
         """What the stroke leaves: of a pre-bend its own turn, else the bend's."""
         own = self.pair.turn_deg
-        return own if self.kind == "pre-bend" and own is not None else self.chosen.finished_turn_deg
+        return own if self.kind == "pre-bend" and own is not None else self.bend.turn_deg
 
 
-@dataclass(frozen=True)
-class Work:
-    """What all hits of a part share."""
-
-    machine: Machine
-    handler: Handler
-    length_mm: float
-    thickness_mm: float
-    mass_kg: float
-    tolerance_mm: float | None
-    stations: tuple[Station, ...]
-    zone_bends: tuple[int, ...]
-
-    def station_of(self, mounting: Mounting) -> Station:
-        """Where a pair stands."""
-        return next(station for station in self.stations if station.carries(mounting))
-
-    def bend_of(self, zone: int | None) -> int | None:
-        """The number of the bend that a zone of the section belongs to; None for no zone."""
-        if zone is None:
-            return None
-        return self.zone_bends[zone] if self.zone_bends else zone + 1
+def planned_hits(part: Part, taken: Iterable[tuple[Step, Mounting]]) -> tuple[PlannedHit, ...]:
+    """The strokes of an order, each with its bend of the part and its own pair: a hem is made in two."""
+    bends = {bend.number: bend for bend in part.section.bends}
+    strokes = ((step, bends[int(step.label)], nth, hit) for step, taken_by in taken for nth, hit in taken_by.numbered)
+    return tuple(
+        PlannedHit(number, step, bend, mounting, angle_tolerance(part, bend), is_second=nth > 0)
+        for number, (step, bend, nth, mounting) in enumerate(strokes, start=1)
+    )

@@ -56,7 +56,7 @@ def _of_step(step: SetupStep, machine: Machine, concentrated_share: float) -> It
     for body, name, rating in ratings:
         told = phrase(f"sheet.limit.body.{body}", name=name)
         yield f"{body} {name}", Load(told, per_m, rating, "kn_per_m", step.step)
-    off_mm = step.stations[0].centre_mm - machine.bed_length_mm / 2 if step.stations else 0.0
+    off_mm = step.station.centre_mm - machine.bed_length_mm / 2
     code = "machine-off-centre" if abs(off_mm) > 1.0 else "machine"
     told = phrase(f"sheet.limit.body.{code}", name=machine.name)
     yield code, Load(told, step.force_kn, off_centre_force_kn(machine, off_mm), "kn", step.step)

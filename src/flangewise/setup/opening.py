@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from flangewise.findings import Finding, caution, refuse
 from flangewise.punch_die import PunchDie
 from flangewise.sequence import Step
-from flangewise.setup.hit import Hit, Work
+from flangewise.setup.hit import PlannedHit
+from flangewise.setup.work import Work
 from flangewise.shop import Handler, Machine
 from flangewise.words import Phrase, Value, phrase
 
@@ -31,21 +32,21 @@ class OpenHeight:
     findings: tuple[Finding, ...] = ()
 
 
-def open_height(hit: Hit, work: Work, *, piece: Phrase | None = None) -> OpenHeight:
+def open_height(hit: PlannedHit, work: Work, *, piece: Phrase | None = None) -> OpenHeight:
     """The open height of one hit, rounded up to what the machine can be set to; `piece` names what decides it.
 
     Refused where the part does not come through the most the daylight leaves; cautioned where it does, but with less
     in hand than the handler wants: the machine then opens all it can.
     """
     machine, step = work.machine, hit.step
-    pulled_mm = max(step.least_opening_mm, work.thickness_mm)
+    pulled_mm = max(step.least_opening_mm, work.piece.thickness_mm)
     gripper_mm = gripper_under_mm(step, work.handler)
     margins_mm = margin_mm(work.handler) + gripper_mm
     most_mm = most_opening_mm(hit.pair, machine)
     opened_mm = min(up_to_step_mm(pulled_mm + margins_mm, machine.opening_step_mm), most_mm)
-    kind = _kind(step, pulled_mm, work.thickness_mm)
+    kind = _kind(step, pulled_mm, work.piece.thickness_mm)
     reason = _reason(kind, pulled_mm, work.handler, gripper_mm=gripper_mm, piece=piece)
-    least_mm = least_opening_mm(step, thickness_mm=work.thickness_mm)
+    least_mm = least_opening_mm(step, thickness_mm=work.piece.thickness_mm)
     wanted_mm = up_to_step_mm(least_mm + margins_mm, machine.opening_step_mm)
     if wanted_mm <= most_mm:
         return OpenHeight(opened_mm, reason)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from flangewise.bend import ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from flangewise.findings import Finding, caution, note, refuse
-from flangewise.setup.hit import Hit, Work
+from flangewise.setup.hit import PlannedHit
+from flangewise.setup.work import Work
 
 # The traditional reduced speed near people and robots, from memory; a planning default where the handler has no own.
 TIP_SPEED_MM_PER_S = 250.0
@@ -28,14 +29,14 @@ class RamSpeed:
     findings: tuple[Finding, ...] = ()
 
 
-def ram_speed(hit: Hit, work: Work) -> RamSpeed:
+def ram_speed(hit: PlannedHit, work: Work) -> RamSpeed:
     """The machine's bending speed, or less where the tip of the part would come up faster than the limit.
 
     Less is a whole number of the machine's steps, rounded down, so that the speed keyed in keeps the limit: a note says
     why the ram is slow, a caution that even one step is too fast. Only an air bend swings the part; other hits go at
     the machine's speed and have no tip speed.
     """
-    own, pair, swing_mm = work.machine.bend_mm_per_s, hit.pair, hit.chosen.swing_mm
+    own, pair, swing_mm = work.machine.bend_mm_per_s, hit.pair, hit.step.reach_mm
     if pair.air is None or pair.model is None:
         return RamSpeed(own, None)
     along = stroke(
@@ -61,7 +62,7 @@ def ram_speed(hit: Hit, work: Work) -> RamSpeed:
     return RamSpeed(slow, slow * factor, (told,))
 
 
-def rising_findings(hit: Hit) -> tuple[Finding, ...]:
+def rising_findings(hit: PlannedHit) -> tuple[Finding, ...]:
     """The caution for a leg in front that comes up past the face of who stands there, whatever its speed."""
     reach_mm = max(across for across, _ in hit.step.before_mm)
     if hit.is_second or reach_mm <= LONG_LEG_MM:
@@ -78,24 +79,24 @@ def down_to_step(speed_mm_per_s: float, step_mm_per_s: float) -> float:
     return round(steps * step_mm_per_s, 9)
 
 
-def slow_from_mm(hit: Hit, work: Work, *, open_height_mm: float) -> float:
+def slow_from_mm(hit: PlannedHit, work: Work, *, open_height_mm: float) -> float:
     """Height of the nose over the die's top from where the ram goes slow: over the sheet that lies on the die.
 
     A pre-bent hem stands up between the plates by an amount not known here: the whole way down is slow.
     """
     if hit.kind == "flatten":
         return open_height_mm
-    return min(work.thickness_mm + work.machine.change_over_mm, open_height_mm)
+    return min(work.piece.thickness_mm + work.machine.change_over_mm, open_height_mm)
 
 
-def stroke_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
+def stroke_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     """Whether the ram comes down far enough with these tools."""
     machine, pair = work.machine, hit.pair
     if pair.punch is None or pair.die is None or pair.depth_mm is None:
         return ()
     if machine.closes_on(pair.punch.height_mm, pair.die.height_mm, pair.depth_mm):
         return ()
-    lacking_mm = machine.daylight_mm - machine.stroke_mm - (pair.shut_height_mm - pair.depth_mm)
+    lacking_mm = machine.daylight_mm - machine.stroke_mm - (pair.pair.shut_height_mm - pair.depth_mm)
     values: dict[str, float | str] = {
         "stroke_mm": machine.stroke_mm,
         "lacking_mm": lacking_mm,

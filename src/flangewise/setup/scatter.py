@@ -16,20 +16,22 @@ def first_piece(steps: Sequence[SetupStep]) -> tuple[Phrase, ...]:
     Nothing where every angle is expected within its tolerance, or where that cannot be computed.
     """
     wide = [
-        (step.spread_deg, step)
+        (step.spread, step.planned.tolerance_deg)
         for step in steps
-        if step.spread_deg is not None and step.tolerance_deg is not None and step.spread_deg > step.tolerance_deg
+        if step.spread is not None
+        and step.planned.tolerance_deg is not None
+        and step.spread.first_piece_deg > step.planned.tolerance_deg
     ]
     if not wide:
         return ()
-    spread_deg, step = max(wide, key=lambda each: each[0])
+    spread, tolerance_deg = max(wide, key=lambda each: each[0].first_piece_deg)
     return (
-        phrase("first-piece.expect", spread_deg=spread_deg, tolerance_deg=step.tolerance_deg or 0.0),
+        phrase("first-piece.expect", spread_deg=spread.first_piece_deg, tolerance_deg=tolerance_deg),
         phrase(
             "first-piece.helps",
-            measured_deg=step.spread_measured_deg or 0.0,
-            corrected_deg=step.spread_corrected_deg or 0.0,
-            cause=phrase(f"cause.{step.spread_cause}"),
+            measured_deg=spread.thickness_measured_deg,
+            corrected_deg=spread.after_one_deg,
+            cause=phrase(f"cause.{spread.cause}"),
         ),
     )
 

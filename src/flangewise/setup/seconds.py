@@ -13,10 +13,11 @@ from functools import lru_cache
 from flangewise.bend import BendSetup, Swift, stroke
 from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import HitTime, Ram, Swing, travel_s
-from flangewise.setup.hit import Hit, Work
+from flangewise.setup.hit import PlannedHit
 from flangewise.setup.opening import margin_mm, most_opening_mm
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S
 from flangewise.setup.step import Move
+from flangewise.setup.work import Work
 from flangewise.shop import Handler, Machine
 from flangewise.shop import Move as HandlerMove
 
@@ -124,14 +125,14 @@ def _put_in(station: Station, standing: Station | None) -> int:
     return int(punch) + int(station.die != standing.die)
 
 
-def hit_s(hit: Hit, before: Hit | None, work: Work, *, moves: Sequence[Move], stroke_s: float) -> float:
+def hit_s(hit: PlannedHit, before: PlannedHit | None, work: Work, *, moves: Sequence[Move], stroke_s: float) -> float:
     """Seconds of a hit: the moves or the stops' travel, whichever is longer, gauging, stroke, the way out sideways."""
     slid_s = work.handler.side_exit_s if any(move.move == "side-exit" for move in moves) else 0.0
     handled_s = max(moves_s(moves, work.handler), stops_s(before, hit, work.machine)) if before is not None else 0.0
     return handled_s + work.handler.gauge_s + stroke_s + slid_s
 
 
-def stops_s(before: Hit, hit: Hit, machine: Machine) -> float:
+def stops_s(before: PlannedHit, hit: PlannedHit, machine: Machine) -> float:
     """Seconds the stops need from one hit's place to the next; 0 where either is made without stops."""
     one, other = before.step.gauged, hit.step.gauged
     if one is None or other is None:

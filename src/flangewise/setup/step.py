@@ -2,35 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import chain
 from typing import Any, Literal
 
 from flangewise.bend import Spread
 from flangewise.findings import Finding
 from flangewise.punch_die import PunchDie, Station
-from flangewise.sequence import Hold, Step
+from flangewise.sequence import Datum, Hold
+from flangewise.setup.crowning import Crowned
+from flangewise.setup.hit import HitKind, PlannedHit
+from flangewise.setup.opening import OpenHeight
+from flangewise.setup.ram import RamSpeed
 from flangewise.words import Phrase, say
 
-HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
-Outline = tuple[tuple[float, float], ...]
-
-
-@dataclass(frozen=True)
-class Chosen:
-    """One step of the order with the tools taken for it, one pair a hit.
-
-    `swing_mm` is the farthest the part reaches from the bend line, for the speed of the rising leg;
-    `tolerance_deg` what the drawing allows the angle, plus and minus, None where that is not looked at.
-    """
-
-    step: Step
-    bends: tuple[int, ...]
-    pairs: tuple[PunchDie, ...]
-    turned: bool
-    finished_turn_deg: float
-    swing_mm: float
-    tolerance_deg: float | None = None
+FULL_FOLD_DEG = 180.0
 
 
 @dataclass(frozen=True)
@@ -82,66 +68,91 @@ class Correction:
 
 
 @dataclass(frozen=True)
-class SetupStep:
-    """One hit. Angles to bend to and finished are included ones; heights are over the die's top.
+class RamSettings:
+    """What the ram is set to for a hit: depth under the die's top, the angle under load, opening, slow point, speeds.
 
-    None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
-    measured. `spread_deg` is the expected half width of the angle (95 %) at first, `spread_measured_deg` with the
-    thickness measured and `spread_corrected_deg` after one correction; `spread_cause` is what most of it comes from, as
-    the catalogue names it, and `tolerance_deg` what the part allows. `correction` is None for a hit made without stops
-    and for the flattening of a hem, which corrects nothing.
+    The angle is an included one; it and the depth are None where no model answers. `bow` holds the crowning.
     """
 
-    step: int
-    bends: tuple[int, ...]
-    hit: HitKind
-    marked_face: Literal["up", "down"]
-    gauged_on: Literal["start", "end", "flange"] | None
-    gauged_bend: int | None
-    moves: tuple[Move, ...]
-    pair: PunchDie
-    punch: str
-    punch_turned: bool
-    die: str
-    stations: tuple[Station, ...]
-    part_from_mm: float
-    stops: Stops
-    force_kn: float | None
     depth_mm: float | None
     bend_to_deg: float | None
-    finished_deg: float
-    open_height_mm: float
-    open_height_reason: Phrase
+    opening: OpenHeight
     slow_from_mm: float
-    ram_speed_mm_per_s: float
-    tip_speed_mm_per_s: float | None
-    crowning_mm: float | None
-    mean_opening_mm: float | None
-    clearance_mm: float | None
+    speed: RamSpeed
+    bow: Crowned
+
+
+@dataclass(frozen=True)
+class SetupStep:
+    """One hit with what is keyed in for it. Angles are included ones; heights are over the die's top.
+
+    None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
+    measured, a scatter without a tolerance of the sheet. `gauged_bend` is the bend of the flange on the stops.
+    `correction` is None for a hit made without stops and for the flattening of a hem, which corrects nothing.
+    """
+
+    planned: PlannedHit
+    moves: tuple[Move, ...]
+    station: Station
+    part_from_mm: float
+    gauged_bend: int | None
+    stops: Stops
+    ram: RamSettings
+    force_kn: float | None
     seconds_s: float
-    deg_per_mm: float | None
-    spread_deg: float | None
-    spread_measured_deg: float | None
-    spread_corrected_deg: float | None
-    hold: Hold | None
-    wishes_s: tuple[tuple[str, float], ...]
-    before_mm: Outline
-    after_mm: Outline
-    spread_cause: str | None = None
-    tolerance_deg: float | None = None
+    spread: Spread | None
     correction: Correction | None = None
 
-    def with_spread(self, spread: Spread | None) -> SetupStep:
-        """The step with its expected scatter; None leaves it untold."""
-        if spread is None:
-            return self
-        return replace(
-            self,
-            spread_deg=spread.first_piece_deg,
-            spread_measured_deg=spread.thickness_measured_deg,
-            spread_corrected_deg=spread.after_one_deg,
-            spread_cause=spread.cause,
-        )
+    @property
+    def step(self) -> int:
+        """The hit's number in the plan."""
+        return self.planned.number
+
+    @property
+    def bends(self) -> tuple[int, ...]:
+        """The bend it makes, as the contract lists it."""
+        return (self.planned.bend.number,)
+
+    @property
+    def hit(self) -> HitKind:
+        """What the stroke does."""
+        return self.planned.kind
+
+    @property
+    def pair(self) -> PunchDie:
+        """The pair that makes it."""
+        return self.planned.pair
+
+    @property
+    def hold(self) -> Hold | None:
+        """How the part lies before it."""
+        return self.planned.step.hold
+
+    @property
+    def gauged_on(self) -> Datum | None:
+        """What the stops touch; None for a hit made without stops."""
+        gauged = self.planned.step.gauged
+        return None if gauged is None else gauged.on
+
+    @property
+    def marked_face(self) -> Literal["up", "down"]:
+        """How the marked face lies."""
+        return "up" if self.planned.step.marked_up else "down"
+
+    @property
+    def finished_deg(self) -> float:
+        """The angle the hit leaves."""
+        return FULL_FOLD_DEG - self.planned.finished_turn_deg
+
+    @property
+    def wishes_s(self) -> tuple[tuple[str, float], ...]:
+        """What the hit costs for wishes, by name, in seconds."""
+        return () if self.planned.is_second else self.planned.step.wishes_s
+
+    @property
+    def deg_per_mm(self) -> float | None:
+        """What a millimetre of depth changes the finished angle by."""
+        return self.pair.deg_per_mm
 
     @property
     def mm_per_deg(self) -> float | None:
@@ -150,49 +161,40 @@ class SetupStep:
 
     def as_json(self, lang: str = "en") -> dict[str, Any]:
         """The step with the contract's keys, and what else a script may want after them."""
+        ram, spread, tools = self.ram, self.spread, self.pair.pair
         return {
             "step": self.step,
             "bends": list(self.bends),
             "marked_face": self.marked_face,
             "gauged_on": {"on": self.gauged_on, "bend": self.gauged_bend},
             "moves": [{"move": m.move, "axis": m.axis, "words": say(m.words, lang)} for m in self.moves],
-            "punch": self.punch,
-            "punch_turned": self.punch_turned,
-            "die": self.die,
-            "stations": [station_json(station) for station in self.stations],
-            "stops": {
-                "x_mm": self.stops.x_mm,
-                "r_mm": self.stops.r_mm,
-                "z_mm": list(self.stops.z_mm),
-                "retract_mm": self.stops.retract_mm,
-            },
+            "punch": tools.punch_name or "",
+            "punch_turned": self.planned.mounting.turned,
+            "die": tools.die_name or "",
+            "stations": [station_json(self.station)],
+            "stops": {**vars(self.stops), "z_mm": list(self.stops.z_mm)},
             "force_kn": self.force_kn,
-            "depth_mm": self.depth_mm,
-            "bend_to_deg": self.bend_to_deg,
+            "depth_mm": ram.depth_mm,
+            "bend_to_deg": ram.bend_to_deg,
             "finished_deg": self.finished_deg,
-            "open_height_mm": self.open_height_mm,
-            "open_height_reason": say(self.open_height_reason, lang),
-            "slow_from_mm": self.slow_from_mm,
-            "ram_speed_mm_per_s": self.ram_speed_mm_per_s,
-            "crowning_mm": self.crowning_mm,
-            "clearance_mm": self.clearance_mm,
+            "open_height_mm": ram.opening.open_height_mm,
+            "open_height_reason": say(ram.opening.reason, lang),
+            "slow_from_mm": ram.slow_from_mm,
+            "ram_speed_mm_per_s": ram.speed.ram_speed_mm_per_s,
+            "crowning_mm": ram.bow.crowning_mm,
+            "clearance_mm": self.planned.step.clearance_mm,
             "seconds": self.seconds_s,
             "hold": hold_json(self.hold),
-            **self._more(),
-        }
-
-    def _more(self) -> dict[str, Any]:
-        return {
             "hit": self.hit,
             "deg_per_mm": self.deg_per_mm,
             "mm_per_deg": self.mm_per_deg,
-            "spread_deg": self.spread_deg,
-            "spread_measured_deg": self.spread_measured_deg,
-            "spread_corrected_deg": self.spread_corrected_deg,
-            "spread_cause": self.spread_cause,
-            "tolerance_deg": self.tolerance_deg,
-            "tip_speed_mm_per_s": self.tip_speed_mm_per_s,
-            "mean_opening_mm": self.mean_opening_mm,
+            "spread_deg": None if spread is None else spread.first_piece_deg,
+            "spread_measured_deg": None if spread is None else spread.thickness_measured_deg,
+            "spread_corrected_deg": None if spread is None else spread.after_one_deg,
+            "spread_cause": None if spread is None else spread.cause,
+            "tolerance_deg": self.planned.tolerance_deg,
+            "tip_speed_mm_per_s": ram.speed.tip_speed_mm_per_s,
+            "mean_opening_mm": ram.bow.mean_opening_mm,
             "correction": None if self.correction is None else self.correction.as_json(),
         }
 
@@ -236,15 +238,31 @@ class Setup:
 
     steps: tuple[SetupStep, ...]
     stations: tuple[Station, ...]
-    turn_overs: int
-    turns: int
     regrips: int | None
-    tool_changes: int
     cycle_s: float
     set_up_s: float
     quantity: int
     loose_s: float
     findings: tuple[Finding, ...]
+
+    def count(self, move: str) -> int:
+        """How often a move is made for a part."""
+        return sum(each.move == move for step in self.steps for each in step.moves)
+
+    @property
+    def turn_overs(self) -> int:
+        """How often the part is turned over."""
+        return self.count("turn-over")
+
+    @property
+    def turns(self) -> int:
+        """How often it is turned in its plane."""
+        return self.count("turn-in-plane")
+
+    @property
+    def tool_changes(self) -> int:
+        """How often tools are changed."""
+        return self.count("tool-change")
 
     @property
     def wishes_s(self) -> tuple[tuple[str, float], ...]:

@@ -2,40 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from flangewise.findings import Finding, caution
-from flangewise.setup.hit import Hit, Work
+from flangewise.setup.hit import PlannedHit
 from flangewise.setup.step import Stops
+from flangewise.setup.work import Work
 from flangewise.shop import Machine
 
 # A finger keeps this much of the edge beyond its own side (common practice).
 EDGE_LEFT_MM = 5.0
 
 
-@dataclass(frozen=True)
-class Fingers:
-    """The stops of a hit and what is wrong with them."""
-
-    stops: Stops
-    findings: tuple[Finding, ...] = ()
-
-
-def fingers(hit: Hit, work: Work, *, part_from_mm: float) -> Fingers:
-    """Stops for a part that lies from `part_from_mm` along the bed.
+def fingers(hit: PlannedHit, work: Work, *, part_from_mm: float) -> tuple[Stops, tuple[Finding, ...]]:
+    """Stops for a part that lies from `part_from_mm` along the bed, and what is wrong with them.
 
     Two fingers near the ends of the edge, within their travel: the further apart, the less the bend runs out of
     square. A part too short for two gets one in its middle, with a caution.
     """
     machine, gauged = work.machine, hit.step.gauged
-    z_mm = finger_places_mm(machine, part_from_mm=part_from_mm, length_mm=work.length_mm)
+    z_mm = finger_places_mm(machine, part_from_mm=part_from_mm, length_mm=work.piece.length_mm)
     if gauged is None:
-        return Fingers(Stops(None, None, z_mm, 0.0))
+        return Stops(None, None, z_mm, 0.0), ()
     stops = Stops(gauged.x_mm, gauged.r_mm, z_mm, gauged.retract_mm)
     if len(z_mm) > 1:
-        return Fingers(stops)
-    values = {"length_mm": work.length_mm, "spacing_mm": machine.least_finger_spacing_mm}
-    return Fingers(stops, (caution("one-finger", hit.place, **values),))
+        return stops, ()
+    values = {"length_mm": work.piece.length_mm, "spacing_mm": machine.least_finger_spacing_mm}
+    return stops, (caution("one-finger", hit.place, **values),)
 
 
 def finger_places_mm(machine: Machine, *, part_from_mm: float, length_mm: float) -> tuple[float, ...]:

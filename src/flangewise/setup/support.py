@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 
+from flangewise.clearance import Outline
 from flangewise.findings import Finding, caution
-from flangewise.setup.hit import Hit, Work
-from flangewise.setup.step import Outline
+from flangewise.setup.hit import PlannedHit
+from flangewise.setup.work import Work
 from flangewise.units import GRAVITY_M_PER_S2
 from flangewise.words import Value
 
@@ -18,12 +19,12 @@ MOST_MOMENT_NM = 5.0
 LONG_MM, THIN_MM = 500.0, 2.0
 
 
-def support_findings(hit: Hit, work: Work) -> tuple[Finding, ...]:
+def support_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     """The caution for a part that wants holding in front, told once for the two hits of a hem."""
     before_mm = hit.step.before_mm
     reach_mm = max(across for across, _ in before_mm)
-    moment_nm = front_moment_nm(before_mm, work.mass_kg)
-    is_long = reach_mm > LONG_MM and work.thickness_mm <= THIN_MM
+    moment_nm = front_moment_nm(before_mm, work.piece.mass_kg)
+    is_long = reach_mm > LONG_MM and work.piece.thickness_mm <= THIN_MM
     if hit.is_second or (moment_nm <= MOST_MOMENT_NM and not is_long):
         return ()
     values: dict[str, Value] = {"reach_mm": reach_mm, "moment": f"{moment_nm:.1f}"}
@@ -35,7 +36,7 @@ def stands_behind(outline_mm: Outline, thickness_mm: float) -> bool:
     return max((up for across, up in outline_mm if across < 0), default=0.0) > 2 * thickness_mm
 
 
-def hold_findings(hit: Hit) -> tuple[Finding, ...]:
+def hold_findings(hit: PlannedHit) -> tuple[Finding, ...]:
     """The caution where no order lies so that it can be held: how it lies, and what holds it instead.
 
     Told once for the two hits of a hem.

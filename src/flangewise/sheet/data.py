@@ -64,7 +64,7 @@ class SheetStep:
     @property
     def mounting(self) -> Mounting:
         """The pair as it is put in."""
-        return Mounting(self.keyed.pair, self.keyed.punch_turned)
+        return self.keyed.planned.mounting
 
     @property
     def rear_mm(self) -> float:

@@ -258,8 +258,8 @@ def _tools(sheet: SheetData, mounting: Mounting, number: int, wording: Wording) 
         die=_cells(
             wording,
             ("tool.die", die.name),
-            ("tool.opening", _known(pair.named_opening_mm, wording)),
-            ("tool.shoulder", _known(pair.shoulder_radius_mm, wording)),
+            ("tool.opening", _known(pair.pair.named_opening_mm, wording)),
+            ("tool.shoulder", _known(pair.pair.shoulder_radius_mm, wording)),
             ("tool.angle", wording.angle(die.included_deg) if is_vee else ""),
             ("tool.height", wording.size(die.height_mm)),
             ("tool.load", wording.plain(die.load_kn_per_m, 0)),
@@ -287,7 +287,7 @@ def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
     """Expected shut height of each pair, to be compared with what the machine reads after touch-off."""
     heights: dict[str, list[str]] = {}
     for number, mounting in enumerate(sheet.mountings, start=1):
-        heights.setdefault(wording.length(mounting.pair.shut_height_mm, 0.01), []).append(str(number))
+        heights.setdefault(wording.length(mounting.pair.pair.shut_height_mm, 0.01), []).append(str(number))
     return [
         wording.word("touch-off.pair", number=", ".join(numbers), height=height) for height, numbers in heights.items()
     ]

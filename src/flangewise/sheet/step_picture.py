@@ -104,7 +104,7 @@ def _heart(step: SheetStep) -> Box:
     """What must show whatever the scale: the die's opening and the bend; as a box of (across, -up)."""
     die = _tool(step, "die")
     half_mm = min(max(abs(reach(die)[0]), abs(reach(die)[1])), 30.0) if die else 10.0
-    deep_mm = max(half_mm * 0.8, (step.keyed.depth_mm or 0.0) * 1.6)
+    deep_mm = max(half_mm * 0.8, (step.keyed.ram.depth_mm or 0.0) * 1.6)
     return Box(-half_mm, -half_mm * 1.6, half_mm, deep_mm)
 
 
@@ -240,7 +240,7 @@ def _opening(step: SheetStep, window: Window, drawing: Drawing, wording: Wording
     """Between die top and nose with the ram up: an arrow at the right, broken off where it is longer than the room."""
     across = drawing.width_mm - 4.0
     foot = window.origin[1]
-    tip = foot - step.keyed.open_height_mm * window.scale
+    tip = foot - step.keyed.ram.opening.open_height_mm * window.scale
     top = max(tip, window.box.top_mm + 1.0)
     lines: list[Item] = [Line(((window.box.right_mm - 3.0, foot), (across + 1.2, foot)), THIN)]
     lines += [*arrow((across, foot), (across, top), both=True)]
@@ -248,7 +248,7 @@ def _opening(step: SheetStep, window: Window, drawing: Drawing, wording: Wording
         lines.append(zigzag((across - 2.5, (foot + top) / 2), (across + 2.5, (foot + top) / 2), tooth_mm=1.0))
     else:
         lines.append(Line(((across - 3.0, top), (across + 1.2, top)), THIN))
-    words = (wording.word("picture.opening"), wording.opening(step.keyed.open_height_mm))
+    words = (wording.word("picture.opening"), wording.opening(step.keyed.ram.opening.open_height_mm))
     spot = (across, (foot + top) / 2 - 4.0)
     return lines, Label(words, spot, WORD_MM, True, (LEFT, ABOVE, BELOW))
 

@@ -83,29 +83,29 @@ def _heading(step: SheetStep, wording: Wording) -> str:
 
 def _main(step: SetupStep, wording: Wording) -> tuple[Cell, ...]:
     """What is read from the machine's front: large."""
-    angle = step.bend_to_deg if step.bend_to_deg is not None else step.finished_deg
-    label = "step.bend-to" if step.bend_to_deg is not None else "step.finished"
+    angle = step.ram.bend_to_deg if step.ram.bend_to_deg is not None else step.finished_deg
+    label = "step.bend-to" if step.ram.bend_to_deg is not None else "step.finished"
     return (
         Cell(wording.word("step.x"), wording.stop(step.stops.x_mm)),
         Cell(wording.word(label), wording.angle(angle)),
-        Cell(wording.word("step.open"), wording.opening(step.open_height_mm)),
+        Cell(wording.word("step.open"), wording.opening(step.ram.opening.open_height_mm)),
     )
 
 
 def _numbers(sheet: SheetData, step: SheetStep, wording: Wording) -> tuple[Cell, ...]:
-    keyed = step.keyed
+    keyed, spread = step.keyed, step.keyed.spread
     scale = 1.0 if wording.units == "mm" else MM_PER_INCH
     slope = None if keyed.deg_per_mm is None else keyed.deg_per_mm * scale
     cells = [
-        ("step.depth", wording.depth(keyed.depth_mm)),
+        ("step.depth", wording.depth(keyed.ram.depth_mm)),
         ("step.finished", wording.angle(keyed.finished_deg)),
         ("step.force", wording.force(keyed.force_kn)),
         ("step.r", wording.stop(keyed.stops.r_mm)),
         ("step.z", " / ".join(wording.stop(z) for z in keyed.stops.z_mm)),
         ("step.retract", wording.stop(keyed.stops.retract_mm)),
-        ("step.slow", wording.length(keyed.slow_from_mm, 0.1)),
-        ("step.speed", wording.speed(keyed.ram_speed_mm_per_s)),
-        ("step.crowning", wording.length(keyed.crowning_mm, 0.01)),
+        ("step.slow", wording.length(keyed.ram.slow_from_mm, 0.1)),
+        ("step.speed", wording.speed(keyed.ram.speed.ram_speed_mm_per_s)),
+        ("step.crowning", wording.length(keyed.ram.bow.crowning_mm, 0.01)),
         (f"step.slope-{wording.units}", wording.plain(slope, CROSSED_DIGITS)),
         ("step.slope-back", wording.length(keyed.mm_per_deg, 0.001)),
         ("step.seconds", wording.plain(keyed.seconds_s, 0)),
@@ -115,11 +115,8 @@ def _numbers(sheet: SheetData, step: SheetStep, wording: Wording) -> tuple[Cell,
         cells.append(("step.pair", str(pairs.index(step.mounting.name) + 1)))
     # The headings of two lines last: below them nothing else stands that they could run into.
     cells += [
-        ("step.spread", MISSING if keyed.spread_deg is None else f"± {keyed.spread_deg:.1f}°"),
-        (
-            "step.spread-measured",
-            MISSING if keyed.spread_measured_deg is None else f"± {keyed.spread_measured_deg:.1f}°",
-        ),
+        ("step.spread", MISSING if spread is None else f"± {spread.first_piece_deg:.1f}°"),
+        ("step.spread-measured", MISSING if spread is None else f"± {spread.thickness_measured_deg:.1f}°"),
     ]
     return tuple(Cell(wording.word(code), value) for code, value in cells)
 
@@ -130,8 +127,8 @@ def _lines(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
         wording.word("step.gauged", edge=wording.said(_gauged_on(step))),
         wording.word(
             "step.open-because",
-            height=wording.opening(step.open_height_mm),
-            reason=wording.said(step.open_height_reason),
+            height=wording.opening(step.ram.opening.open_height_mm),
+            reason=wording.said(step.ram.opening.reason),
         ),
         correction_line(sheet, step, wording),
     ]

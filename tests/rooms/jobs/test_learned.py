@@ -73,7 +73,7 @@ def said(job: Job, code: str) -> list[str]:
 
 def depth(job: Job) -> float:
     assert job.setup is not None
-    found = job.setup.steps[0].depth_mm
+    found = job.setup.steps[0].ram.depth_mm
     assert found is not None
     return found
 
@@ -149,7 +149,7 @@ def test_the_angle_is_told_as_better_known() -> None:
     steps = [
         job.setup.steps[0] for shop in (toy(), turned_too_far()) if (job := worked_out(part(ONE, [90]), shop)).setup
     ]
-    spreads = [step.spread_deg for step in steps]
+    spreads = [step.spread and step.spread.first_piece_deg for step in steps]
     assert spreads[0] is not None and spreads[1] is not None and spreads[1] <= spreads[0]
 
 

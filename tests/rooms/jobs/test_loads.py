@@ -16,7 +16,7 @@ def test_tool_loads_are_force_per_metre_over_the_rating() -> None:
     assert worked.setup is not None
     step = worked.setup.steps[0]
     per_m = step.pair.limit_force_kn_per_m
-    assert per_m is not None and step.punch and step.pair.punch is not None and step.pair.die is not None
+    assert per_m is not None and step.pair.punch is not None and step.pair.die is not None
     found = shares(ANGLE)
     assert found["punch"] == pytest.approx(per_m / step.pair.punch.load_kn_per_m)
     assert found["die"] == pytest.approx(per_m / step.pair.die.load_kn_per_m)

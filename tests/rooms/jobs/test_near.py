@@ -9,7 +9,7 @@ import pytest
 
 from flangewise.findings import Finding
 from flangewise.jobs import Job, worked_out
-from flangewise.jobs.near import near_findings
+from flangewise.setup import near_findings
 from flangewise.shop import Shop
 
 from .made import part, toy
@@ -44,5 +44,5 @@ def test_the_figure_decides() -> None:
     job = close_channel(keeping(0.3))
     assert near(job) == [] and job.setup is not None
     assert len(near_findings(job.setup, least_mm=1000)) == sum(
-        step.clearance_mm is not None for step in job.setup.steps
+        step.planned.step.clearance_mm is not None for step in job.setup.steps
     )

@@ -8,7 +8,7 @@ import pytest
 
 from flangewise.jobs import Job
 from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.one import rig_of
+from flangewise.jobs.one import centre_of
 from flangewise.jobs.order import Ordered, find_order
 from flangewise.jobs.problem import pair_price
 from flangewise.part import Part
@@ -37,7 +37,7 @@ def found(wanted: Part, shop: Shop | None = None, **more: object) -> tuple[Order
     job = blanked(wanted, shop or toy())
     assert job.pattern is not None
     density = job.material.density_kg_per_m3
-    ordered = find_order(job.part, job.pattern, job.offers, rig=rig_of(job), density_kg_per_m3=density, **more)  # type: ignore[arg-type]
+    ordered = find_order(job.part, job.pattern, job.offers, centre=centre_of(job), density_kg_per_m3=density, **more)  # type: ignore[arg-type]
     return ordered, job
 
 
@@ -135,7 +135,7 @@ def test_a_bend_without_usable_tools_is_no_question_to_ask() -> None:
     job = blanked(part([5, 40], [90]), toy())
     assert job.pattern is not None and usable(job.offers[1]) == ()
     with pytest.raises(ValueError, match="no usable pair"):
-        find_order(job.part, job.pattern, job.offers, rig=rig_of(job), density_kg_per_m3=7850.0)
+        find_order(job.part, job.pattern, job.offers, centre=centre_of(job), density_kg_per_m3=7850.0)
 
 
 def test_a_fixed_order_is_kept_whatever_it_costs() -> None:

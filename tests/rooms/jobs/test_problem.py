@@ -7,8 +7,8 @@ import math
 import pytest
 
 from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.one import rig_of
-from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, choices, pair_price, problem_of
+from flangewise.jobs.one import centre_of
+from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, mountings, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.punch_die import usable
 from flangewise.sequence import Asked, SectionProblem, StopTravel
@@ -19,8 +19,8 @@ from .made import GOOSE, STRAIGHT, built_in, differences, part, steel, toy
 def asked(wanted: Part, *, built: bool = False) -> SectionProblem:
     job = blanked(wanted, built_in() if built else toy())
     assert job.pattern is not None
-    options = {bend: choices(usable(pairs)) for bend, pairs in job.offers.items()}
-    return problem_of(job.part, job.pattern, options, rig=rig_of(job), density_kg_per_m3=7850.0)
+    options = {bend: mountings(usable(pairs)) for bend, pairs in job.offers.items()}
+    return problem_of(job.part, job.pattern, options, centre=centre_of(job), density_kg_per_m3=7850.0)
 
 
 def test_the_chain_is_the_blank_s() -> None:

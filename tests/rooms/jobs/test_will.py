@@ -9,7 +9,7 @@ import pytest
 
 from flangewise.findings import Finding
 from flangewise.jobs import Job, work_out, worked_out
-from flangewise.jobs.one import rig_of
+from flangewise.jobs.one import centre_of
 from flangewise.jobs.order import find_order
 from flangewise.jobs.will import asks, compared, freed
 from flangewise.part import Part
@@ -87,7 +87,7 @@ def test_asked_tools_are_priced_as_they_are_among_all_tools() -> None:
         best.part,
         best.pattern,
         best.offers,
-        rig=rig_of(best),
+        centre=centre_of(best),
         density_kg_per_m3=best.material.density_kg_per_m3,
         only=only,
     )

@@ -7,19 +7,19 @@ import math
 import pytest
 
 from flangewise.jobs.machines import blanked
-from flangewise.jobs.wishes import outside_legs_mm, radii_mm, wishes
+from flangewise.jobs.wishes import radii_mm, wishes
 
 from .made import STRAIGHT, built_in, part, steel, toy
 
 
 def test_outside_sizes_stand_as_they_are() -> None:
-    assert outside_legs_mm(part([20, 60, 30], [90, 90])) == (20, 60, 30)
+    assert part([20, 60, 30], [90, 90]).outside_legs_mm == (20, 60, 30)
 
 
 def test_inside_sizes_lack_the_thickness_at_each_square_bend() -> None:
     """The inner mould line lies t tan 45 short of the outer one: a leg between two bends lacks it twice."""
     inside = part([18.5, 57, 28.5], [90, 90], section={"sizes": "inside"})
-    assert outside_legs_mm(inside) == pytest.approx((20, 60, 30))
+    assert inside.outside_legs_mm == pytest.approx((20, 60, 30))
 
 
 @pytest.mark.parametrize(
@@ -27,7 +27,7 @@ def test_inside_sizes_lack_the_thickness_at_each_square_bend() -> None:
     [(45, 1.5 * math.tan(math.radians(22.5))), (90, 1.5), (93, 1.5)],
 )  # above 90 both sizes run to planes square to the leg, a thickness apart
 def test_inside_sizes_by_turn(turn: float, short: float) -> None:
-    legs = outside_legs_mm(part([30, 40], [turn], section={"sizes": "inside"}))
+    legs = part([30, 40], [turn], section={"sizes": "inside"}).outside_legs_mm
     assert legs == pytest.approx((30 + short, 40 + short))
 
 

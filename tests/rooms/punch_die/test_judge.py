@@ -87,7 +87,7 @@ def test_tools_not_as_named_are_told_with_the_pair() -> None:
 def test_the_named_opening_chooses_and_the_outline_computes() -> None:
     """V at the corners of 16 mm, shoulder 1.5, 80 degrees: 16 stamped, 17.4 between the tangent points."""
     made = offers(BendWish(1, 90, die="vee-16-80"))
-    assert all(each.named_opening_mm == 16 for each in made)
+    assert all(each.pair.named_opening_mm == 16 for each in made)
     assert made[0].opening_mm == pytest.approx(16, abs=1e-6)
 
 

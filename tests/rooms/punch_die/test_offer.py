@@ -17,14 +17,14 @@ from .made import codes, finding, offers, stock, tooling, value
 def test_the_opening_follows_the_rule(thickness_mm: float, opening_mm: float) -> None:
     """6 t up to 2.6 mm, 8 t up to 8, the nearest there is."""
     best = offers(BendWish(1, 90), stock(thickness_mm=thickness_mm))[0]
-    assert best.named_opening_mm == opening_mm
+    assert best.pair.named_opening_mm == opening_mm
 
 
 def test_the_rule_gives_way_where_the_radius_would_come_out_under_the_least() -> None:
     """1 mm asks for 6 mm; what that forms is under the 0.8 mm of the design guide the material's table follows."""
     made = offers(BendWish(1, 90), stock(thickness_mm=1.0))
-    assert made[0].named_opening_mm == 8
-    narrow = [each for each in made if each.named_opening_mm == 6 and each.nose_radius_mm == 0.5]
+    assert made[0].pair.named_opening_mm == 8
+    narrow = [each for each in made if each.pair.named_opening_mm == 6 and each.nose_radius_mm == 0.5]
     assert narrow and all("radius-under-least-any" in codes(each) for each in narrow if each.air is not None)
 
 

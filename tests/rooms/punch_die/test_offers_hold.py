@@ -71,7 +71,7 @@ def test_one_pair_asked_alone_says_the_same_as_among_all(sheet: Stock, turn: flo
     setup = BendSetup(
         sheet.thickness_mm,
         made.opening_mm or 0.0,
-        made.shoulder_radius_mm or 0.0,
+        made.pair.shoulder_radius_mm or 0.0,
         made.nose_radius_mm or 0.0,
         material.friction,
     )
@@ -139,7 +139,7 @@ def test_a_wish_for_a_radius_never_brings_one_further_off_first_without_cause(sh
     if not clean or made[0] not in clean:
         return
     first = off(made[0], radius)
-    same_die = [each for each in clean if each.named_opening_mm == made[0].named_opening_mm]
+    same_die = [each for each in clean if each.pair.named_opening_mm == made[0].pair.named_opening_mm]
     assert all(off(each, radius) > first - 0.2 for each in same_die)
 
 

@@ -8,10 +8,11 @@ from typing import Any
 
 from flangewise.clearance import ToolStack
 from flangewise.findings import Finding
+from flangewise.part import WantedBend
 from flangewise.punch_die import BendWish, Mounting, PunchDie, Stock, Tooling, offer, place_stations
 from flangewise.sequence import Gauging, Step
-from flangewise.setup import Chosen, Setup, set_up
-from flangewise.setup.hit import Hit, Work
+from flangewise.setup import PlannedHit, Setup, WorkCentre, Workpiece, set_up
+from flangewise.setup.work import Work
 from flangewise.shop import Handler, Machine, Shop, load_shop
 
 STACK = ToolStack("stack", "punch", "die", 12.0, 1.2, ())
@@ -72,38 +73,38 @@ def step(**changes: Any) -> Step:
     return replace(plain, **changes)
 
 
-def chosen(*pairs: PunchDie, turned: bool = False, **more: Any) -> Chosen:
-    """One step with its pairs; what is not said of the step is as in `step`."""
-    own = {name: more.pop(name) for name in ("swing_mm", "tolerance_deg", "finished_turn_deg", "bends") if name in more}
-    values = {"bends": (1,), "finished_turn_deg": 90.0, "swing_mm": 80.0} | own
-    return Chosen(step=step(**more), pairs=pairs or (pair(),), turned=turned, **values)
+def chosen(one: PunchDie | None = None, *, turned: bool = False, **more: Any) -> tuple[PlannedHit, ...]:
+    """The hits of one step with its pair; what is not said of the step is as in `step`."""
+    tolerance = more.pop("tolerance_deg", None)
+    bend = WantedBend(more.pop("bend", 1), "bend", more.pop("finished_turn_deg", 90.0), away=False)
+    hits = Mounting(one or pair(), turned).numbered
+    own = step(**more)
+    return tuple(PlannedHit(1 + nth, own, bend, each, tolerance, is_second=nth > 0) for nth, each in hits)
 
 
-def made(*steps: Chosen, on: Machine | None = None, by: Handler | None = None, **more: Any) -> Setup:
+def made(*steps: tuple[PlannedHit, ...], on: Machine | None = None, by: Handler | None = None, **more: Any) -> Setup:
     """The set-up of steps for a part of 2 mm, 180 long."""
-    values = {"length_mm": 180.0, "thickness_mm": 2.0} | more
-    return set_up(steps or (chosen(),), machine=on or machine(), handler=by or handler(), **values)
+    hits = [hit for each in steps or (chosen(),) for hit in each]
+    numbered = [replace(hit, number=number) for number, hit in enumerate(hits, start=1)]
+    centre = {name: more.pop(name) for name in ("quantity", "gap_mm", "short_mm") if name in more}
+    return set_up(numbered, piece(**more), WorkCentre(on or machine(), by or handler(), **centre))
 
 
-def hit(one: Chosen | None = None, nth: int = 0) -> Hit:
+def hit(one: tuple[PlannedHit, ...] | None = None, nth: int = 0) -> PlannedHit:
     """A hit by itself."""
-    step_of = one or chosen()
-    return Hit(1, step_of, step_of.pairs[nth], Mounting(step_of.pairs[nth], step_of.turned), is_second=nth > 0)
+    return replace((one or chosen())[nth], number=1)
+
+
+def piece(**more: Any) -> Workpiece:
+    """A part of 2 mm, 180 long."""
+    return Workpiece(**({"length_mm": 180.0, "thickness_mm": 2.0} | more))
 
 
 def work(on: Machine | None = None, by: Handler | None = None, **more: Any) -> Work:
     """What a part's hits share, its one station in the middle of the bed."""
     brake = on or machine()
     stations = place_stations([Mounting(pair())], machine=brake, length_mm=180.0)
-    values = {
-        "length_mm": 180.0,
-        "thickness_mm": 2.0,
-        "mass_kg": 0.0,
-        "tolerance_mm": None,
-        "zone_bends": (),
-        "stations": stations,
-    }
-    return Work(machine=brake, handler=by or handler(), **(values | more))
+    return Work(piece(**more), WorkCentre(brake, by or handler()), stations)
 
 
 def codes(findings: tuple[Finding, ...]) -> set[str]:

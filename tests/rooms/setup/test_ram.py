@@ -23,7 +23,7 @@ def wide() -> object:
 
 
 def speed(swing_mm: float, made=None, by=None):  # type: ignore[no-untyped-def]
-    return ram_speed(hit(chosen(made or wide(), swing_mm=swing_mm)), work(BRAKE, by))
+    return ram_speed(hit(chosen(made or wide(), reach_mm=swing_mm)), work(BRAKE, by))
 
 
 def test_500_mm_over_v_16_comes_up_at_615_mm_per_s_and_more() -> None:
@@ -46,7 +46,7 @@ def test_the_ram_is_slowed_to_no_more_than_4_mm_per_s_for_it() -> None:
 def test_the_speed_keyed_in_is_a_step_of_the_machine_and_keeps_the_limit(step: float, reach: float) -> None:
     """The tip's speed is in proportion to the ram's: what the whole speed gives, times the share it is slowed to."""
     brake = machine(bend_mm_per_s=10.0, speed_step_mm_per_s=step)
-    made = ram_speed(hit(chosen(wide(), swing_mm=reach)), work(brake))  # type: ignore[arg-type]
+    made = ram_speed(hit(chosen(wide(), reach_mm=reach)), work(brake))  # type: ignore[arg-type]
     steps = made.ram_speed_mm_per_s / step
     assert steps == pytest.approx(round(steps)) and made.tip_speed_mm_per_s is not None
     whole = made.tip_speed_mm_per_s * 10.0 / made.ram_speed_mm_per_s
@@ -78,7 +78,7 @@ def test_at_exactly_the_limit_the_last_bit_decides_nothing(nudge: float) -> None
 
 def test_where_one_step_is_too_fast_it_is_said_that_the_limit_is_not_kept() -> None:
     coarse = machine(bend_mm_per_s=10.0, speed_step_mm_per_s=5.0)
-    made = ram_speed(hit(chosen(wide(), swing_mm=500.0)), work(coarse))  # type: ignore[arg-type]
+    made = ram_speed(hit(chosen(wide(), reach_mm=500.0)), work(coarse))  # type: ignore[arg-type]
     assert made.ram_speed_mm_per_s == 5 and made.tip_speed_mm_per_s is not None and made.tip_speed_mm_per_s > 250
     assert [(told.code, told.severity) for told in made.findings] == [("tip-speed-over", "caution")]
     assert "slowest" in made.findings[0].text()
@@ -117,7 +117,7 @@ def test_the_ram_slows_over_the_sheet() -> None:
 def test_over_a_pre_bent_hem_it_is_slow_all_the_way() -> None:
     hem = pair("hem", 1.0)
     assert hem.then is not None
-    assert slow_from_mm(hit(chosen(hem, hem.then), nth=1), work(), open_height_mm=40) == 40
+    assert slow_from_mm(hit(chosen(hem), nth=1), work(), open_height_mm=40) == 40
 
 
 def test_a_stroke_that_ends_before_the_bend_is_refused_with_what_lacks() -> None:

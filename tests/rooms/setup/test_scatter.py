@@ -17,7 +17,7 @@ SPREAD = Spread(2.1, 0.9, 0.7, 0.55, (("thickness", 0.56), ("model", 0.8)), "mod
 
 def scattered(spread: Spread | None = SPREAD, tolerance_deg: float | None = 1.0) -> SetupStep:
     (step,) = made().steps
-    return replace(step, tolerance_deg=tolerance_deg).with_spread(spread)
+    return replace(step, planned=replace(step.planned, tolerance_deg=tolerance_deg), spread=spread)
 
 
 def test_a_spread_within_the_tolerance_is_not_told() -> None:

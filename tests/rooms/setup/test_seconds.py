@@ -8,7 +8,7 @@ import pytest
 
 from flangewise.punch_die import Mounting, Station, place_stations
 from flangewise.sequence import Gauging
-from flangewise.setup.hit import Hit
+from flangewise.setup import PlannedHit
 from flangewise.setup.seconds import cycle_s, hit_s, hit_time, moves_s, set_up_s, stops_s
 from flangewise.setup.step import Move
 from flangewise.words import phrase
@@ -73,7 +73,7 @@ def test_over_a_change_of_tools_the_part_is_put_down_and_fetched_again() -> None
     assert moves_s((CHANGE, TURN), who) == 14
 
 
-def at(x_mm: float) -> Hit:
+def at(x_mm: float) -> PlannedHit:
     """A hit with the stops at a depth."""
     return hit(chosen(gauged=Gauging("start", None, x_mm, 0.0, 0.0, 0.0)))
 

@@ -14,16 +14,16 @@ PLANE = Handling("turn-in-plane", None, 2.0)
 
 
 def test_no_steps_give_an_empty_set_up() -> None:
-    from flangewise.setup import set_up
+    from flangewise.setup import WorkCentre, Workpiece, set_up
 
-    empty = set_up((), machine=machine(), handler=handler(), length_mm=100.0, thickness_mm=2.0)
+    empty = set_up((), Workpiece(100.0, 2.0), WorkCentre(machine(), handler()))
     assert (empty.steps, empty.stations, empty.tool_changes, empty.findings) == ((), (), 0, ())
 
 
 def test_a_part_lies_with_its_middle_at_the_station() -> None:
     step = made().steps[0]
     assert step.part_from_mm == pytest.approx(450 - 90)
-    assert step.stations[0].centre_mm == pytest.approx(450)
+    assert step.station.centre_mm == pytest.approx(450)
     left, right = step.stops.z_mm
     assert 360 < left < right < 540
 
@@ -48,11 +48,11 @@ def test_a_robots_regrips_are_not_known() -> None:
 def test_a_hem_is_two_hits_of_one_bend_at_two_stations() -> None:
     hem = pair("hem", 1.0)
     assert hem.then is not None
-    whole = made(chosen(hem, hem.then, bends=(2,), finished_turn_deg=180.0), thickness_mm=1.0)
+    whole = made(chosen(hem, bend=2, finished_turn_deg=180.0), thickness_mm=1.0)
     first, second = whole.steps
     assert (first.bends, second.bends) == ((2,), (2,))
     assert (first.hit, second.hit) == ("pre-bend", "flatten")
-    assert second.finished_deg == 0 and second.bend_to_deg is None
+    assert second.finished_deg == 0 and second.ram.bend_to_deg is None
     assert first.finished_deg == pytest.approx(180 - (hem.turn_deg or 0))
     assert [move.move for move in second.moves] == ["shift"]
     assert whole.tool_changes == 0 and len(whole.stations) == 2
@@ -76,8 +76,8 @@ def test_a_flange_on_the_stops_is_named_by_its_bend() -> None:
 
 
 def test_the_marked_face_and_the_bend_are_handed_on() -> None:
-    step = made(chosen(marked_up=False, bends=(4,), finished_turn_deg=45.0)).steps[0]
-    assert (step.marked_face, step.bends, step.finished_deg, step.clearance_mm) == ("down", (4,), 135, 5.0)
+    step = made(chosen(marked_up=False, bend=4, finished_turn_deg=45.0)).steps[0]
+    assert (step.marked_face, step.bends, step.finished_deg, step.planned.step.clearance_mm) == ("down", (4,), 135, 5.0)
 
 
 def test_a_bend_longer_than_the_segments_is_refused() -> None:
@@ -89,20 +89,21 @@ def test_a_bend_longer_than_the_segments_is_refused() -> None:
 def test_a_punch_set_turned_is_told_with_its_step() -> None:
     neck = pair(punch="neck-deep", die="vee-12-85")
     whole = made(chosen(neck), chosen(neck, turned=True))
-    assert [step.punch_turned for step in whole.steps] == [False, True]
+    assert [step.planned.mounting.turned for step in whole.steps] == [False, True]
     assert len(whole.stations) == 2
 
 
 def test_scatter_is_told_where_the_thickness_has_a_tolerance() -> None:
-    assert made().steps[0].spread_deg is None
+    assert made().steps[0].spread is None
     step = made(chosen(tolerance_deg=0.5), tolerance_mm=0.1).steps[0]
-    assert step.spread_deg is not None and step.spread_deg > 1
+    assert step.spread is not None and step.spread.first_piece_deg > 1
     (scattered,) = made(chosen(tolerance_deg=0.5), tolerance_mm=0.1).steps
-    assert scattered.spread_deg is not None and scattered.spread_deg > 0.5 == scattered.tolerance_deg
+    assert scattered.spread is not None
+    assert scattered.spread.first_piece_deg > 0.5 == scattered.planned.tolerance_deg
 
 
 def test_findings_come_gravest_first_and_name_their_step() -> None:
-    whole = made(chosen(swing_mm=900.0), chosen(swing_mm=900.0, open_height_mm=5000.0))
+    whole = made(chosen(reach_mm=900.0), chosen(reach_mm=900.0, open_height_mm=5000.0))
     assert [finding.severity for finding in whole.findings] == sorted(
         (finding.severity for finding in whole.findings), key=["refuse", "caution", "note"].index
     )

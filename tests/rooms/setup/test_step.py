@@ -6,7 +6,6 @@ import json
 
 import pytest
 
-from flangewise.bend import Spread
 from flangewise.sequence import Hold
 
 from .made import chosen, made, pair
@@ -74,10 +73,3 @@ def test_millimetres_per_degree_are_the_inverse() -> None:
     assert step.mm_per_deg * step.deg_per_mm == pytest.approx(1)
     # V 12, mild steel, near 90: 0.057 mm a degree by a trade table for a nose of about 0.1 V, less for a blunter one.
     assert 0.035 < step.mm_per_deg < 0.06
-
-
-def test_a_spread_is_filled_in_and_none_leaves_it_untold() -> None:
-    step = made().steps[0]
-    assert step.with_spread(None) == step
-    told = step.with_spread(Spread(2.0, 1.0, 0.7, 0.5, (), "model"))
-    assert (told.spread_deg, told.spread_measured_deg, told.spread_corrected_deg) == (2.0, 1.0, 0.7)

@@ -47,17 +47,17 @@ def test_a_machine_with_one_finger_has_one() -> None:
 
 
 def test_the_stop_stands_where_the_order_gauges() -> None:
-    made = fingers(hit(), work(BRAKE), part_from_mm=360)
-    assert (made.stops.x_mm, made.stops.r_mm, made.stops.z_mm, made.stops.retract_mm) == (20, 0, (375, 525), 0)
-    assert made.findings == ()
+    stops, told = fingers(hit(), work(BRAKE), part_from_mm=360)
+    assert (stops.x_mm, stops.r_mm, stops.z_mm, stops.retract_mm) == (20, 0, (375, 525), 0)
+    assert told == ()
 
 
 def test_a_hit_without_stops_has_no_x_and_no_complaint() -> None:
-    made = fingers(hit(chosen(gauged=None)), work(BRAKE, length_mm=20.0), part_from_mm=440)
-    assert (made.stops.x_mm, made.stops.r_mm, made.findings) == (None, None, ())
+    stops, told = fingers(hit(chosen(gauged=None)), work(BRAKE, length_mm=20.0), part_from_mm=440)
+    assert (stops.x_mm, stops.r_mm, told) == (None, None, ())
 
 
 def test_one_finger_is_told() -> None:
-    made = fingers(hit(), work(BRAKE, length_mm=40.0), part_from_mm=430)
-    assert codes(made.findings) == {"one-finger"}
-    assert made.findings[0].severity == "caution"
+    _, told = fingers(hit(), work(BRAKE, length_mm=40.0), part_from_mm=430)
+    assert codes(told) == {"one-finger"}
+    assert told[0].severity == "caution"

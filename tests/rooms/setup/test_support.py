@@ -48,7 +48,7 @@ def test_thin_sheet_reaching_half_a_metre_is_told_whatever_it_weighs() -> None:
 def test_the_second_hit_of_a_hem_is_not_told_again() -> None:
     hem = pair("hem", 1.0)
     assert hem.then is not None
-    both = chosen(hem, hem.then)
+    both = chosen(hem)
     heavy = work(mass_kg=40.0)
     assert support_findings(hit(both, 0), heavy) != ()
     assert support_findings(hit(both, 1), heavy) == ()
@@ -76,5 +76,5 @@ def test_a_rule_that_is_kept_says_nothing_and_a_hem_says_it_once() -> None:
     assert hold_findings(hit(chosen(hold=kept))) == () and hold_findings(hit()) == ()
     hem = pair("hem", 1.0)
     assert hem.then is not None
-    broken = chosen(hem, hem.then, hold=Hold(5.0, 0.1, 2.0, 0.0, None, "support", breach=1.9, little_in_front=True))
+    broken = chosen(hem, hold=Hold(5.0, 0.1, 2.0, 0.0, None, "support", breach=1.9, little_in_front=True))
     assert hold_findings(hit(broken, 0)) != () and hold_findings(hit(broken, 1)) == ()

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from flangewise.findings import Finding, caution, place
-from flangewise.setup import Setup
+from flangewise.findings import Finding, caution
+from flangewise.setup.step import Setup
 
 
 def near_findings(setup: Setup, *, least_mm: float) -> tuple[Finding, ...]:
@@ -11,8 +11,9 @@ def near_findings(setup: Setup, *, least_mm: float) -> tuple[Finding, ...]:
 
     A step without a clearance has nothing near but what it is meant to touch.
     """
+    cleared = ((step.planned.place, step.planned.step.clearance_mm) for step in setup.steps)
     return tuple(
-        caution("near-miss", place("step", step.step), clearance_mm=step.clearance_mm, least_mm=least_mm)
-        for step in setup.steps
-        if step.clearance_mm is not None and step.clearance_mm < least_mm
+        caution("near-miss", where, clearance_mm=clearance_mm, least_mm=least_mm)
+        for where, clearance_mm in cleared
+        if clearance_mm is not None and clearance_mm < least_mm
     )
