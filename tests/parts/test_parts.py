@@ -204,6 +204,7 @@ def without_offers(record: Record) -> Record:
 FEASIBLE = [folder for folder in FOLDERS if expected(folder)["feasible"]]
 
 
+@pytest.mark.anew
 @pytest.mark.parametrize("folder", FEASIBLE, ids=lambda folder: folder.name)
 def test_a_second_run_gives_the_same_bytes(folder: Path, tmp_path: Path) -> None:
     assert planned_line(wanted(folder), tmp_path, shop=shop_of(folder)) == first_run(folder, tmp_path)
