@@ -24,7 +24,7 @@ from flangewise.shop import Shop
 
 from .sections import shop
 
-SECTIONS, CHUNKS = 200, 4
+SECTIONS, CHUNKS = 100, 4
 CODES = {"hold-little-in-front", "hold-behind", "hold-little-and-behind"}
 # A die of about eight times the sheet and one punch for it: a bench's own, so that a plan is soon found.
 DIES = {
@@ -228,7 +228,7 @@ def test_every_step_keeps_the_hold_rule_or_carries_its_caution(chunk: int) -> No
         if job.feasible:
             made += 1
             held_or_told(job)
-    assert made >= 30, "the sections no longer show what they are here for"
+    assert made >= 15, "the sections no longer show what they are here for"
 
 
 # --- parts by name
