@@ -79,9 +79,7 @@ def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
 
 
 def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
-    spreads = {
-        bend: step.spread.first_piece_deg if step.spread else None for step in setup.steps for bend in step.bends
-    }
+    spreads = {bend: step.spread for step in setup.steps for bend in step.bends}
     legs = job.part.section.legs_mm
     for index, bend in enumerate(job.part.section.bends):
         if bend.kind == "bend":
