@@ -155,7 +155,6 @@ class PunchDie:
         return self.pair.opening_mm
 
     @property
-    @property
     def has_two_ways(self) -> bool:
         """Whether it makes a difference to set the punch turned."""
         if self.punch is None:
