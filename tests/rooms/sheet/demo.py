@@ -2,15 +2,21 @@
 
 import math
 import random
-from dataclasses import replace
+from dataclasses import is_dataclass, replace
 from functools import cache
-from typing import Any, Literal
+from typing import Any
 
+from flangewise.bend import Spread
 from flangewise.clearance import Body, Outline
 from flangewise.part import Part, Section, WantedBend
 from flangewise.pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.punch_die import Mounting, Pair, PunchDie, SegmentUse, Station
-from flangewise.setup import Correction, Load, Setup, SetupStep, Stops
+from flangewise.sequence import Gauging, Step
+from flangewise.setup import Correction, Load, PlannedHit, Setup, SetupStep, Stops
+from flangewise.setup.crowning import Crowned
+from flangewise.setup.opening import OpenHeight
+from flangewise.setup.ram import RamSpeed
+from flangewise.setup.step import RamSettings
 from flangewise.sheet import Attachment, Measure, SheetData, SheetStep, Wording
 from flangewise.shop import Shop, load_shop
 from flangewise.words import phrase
@@ -42,7 +48,7 @@ def pair(**changes: Any) -> PunchDie:
     """A punch 100 high with a nose of 1 on a die 60 high with V 12; rated 600 and 500 kN/m."""
     punch = shop().punches["straight-88"].model_copy(update={"height_mm": 100.0, "load_kn_per_m": 600.0, **changes})
     die = shop().dies["vee-12-85"].model_copy(update={"height_mm": 60.0, "load_kn_per_m": 500.0})
-    return PunchDie(Pair(punch, die, "bend", 1.0, 12.0, 1.2), "bend")
+    return PunchDie(Pair(punch, die, "bend", 1.0, 12.0, 1.2), "bend", deg_per_mm=17.5)
 
 
 def station(from_mm: float, to_mm: float, punch_mm: tuple[float, ...], die_mm: tuple[float, ...]) -> Station:
@@ -60,17 +66,33 @@ def with_step(sheet: SheetData, index: int, **changes: Any) -> SheetData:
 
 def changed(step: SheetStep, **changes: Any) -> SheetStep:
     """A step with some of its values changed, wherever they stand."""
-    stops = {name: changes.pop(name) for name in ("x_mm", "r_mm", "z_mm") if name in changes}
+    if "marked_face" in changes:
+        changes["marked_up"] = changes.pop("marked_face") == "up"
     own = {name: changes.pop(name) for name in list(changes) if name in SheetStep.__dataclass_fields__}
-    return replace(step, keyed=replace(step.keyed, stops=replace(step.keyed.stops, **stops), **changes), **own)
+    if "hit" in changes:
+        kind = {"pre-bend": "hem"}.get(changes["hit"], changes["hit"])
+        changes["mounting"] = Mounting(replace(step.keyed.pair, kind=kind))
+        del changes["hit"]
+    keyed, left = _put(step.keyed, changes)
+    assert not left, f"no such value in a step: {left}"
+    return replace(step, keyed=keyed, **own)
+
+
+def _put(record: Any, changes: dict[str, Any]) -> tuple[Any, set[str]]:
+    """A record with values changed in it and in the records it holds, and the names that were found nowhere."""
+    own = {name: changes[name] for name in changes if name in record.__dataclass_fields__}
+    left = set(changes) - set(own)
+    for name in ("planned", "step", "ram", "opening", "speed", "bow", "stops", "spread"):
+        held = getattr(record, name, None)
+        if name not in own and is_dataclass(held) and name in record.__dataclass_fields__:
+            put, missing = _put(held, changes)
+            own[name], left = put, left & missing
+    return replace(record, **own), left
 
 
 def with_tools(sheet: SheetData, *mountings: Mounting) -> SheetData:
     """The sheet with each step on a pair of its own, the stations the same."""
-    steps = tuple(
-        changed(step, pair=each.pair, punch_turned=each.turned)
-        for step, each in zip(sheet.steps, mountings, strict=False)
-    )
+    steps = tuple(changed(step, mounting=each) for step, each in zip(sheet.steps, mountings, strict=False))
     return replace(sheet, steps=steps, setup=replace(sheet.setup, steps=tuple(each.keyed for each in steps)))
 
 
@@ -219,7 +241,7 @@ def sheet_of(
     everything = frozenset(range(len(fold.turns_deg)))
     segments = (110.0, 60.0, 15.0) if along_mm == 180 else (round(along_mm + 5, 1),)
     place = station(bed_mm / 2 - sum(segments) / 2, bed_mm / 2 + sum(segments) / 2, segments, segments[::-1])
-    setup = Setup(tuple(step.keyed for step in steps), (place,), 0, 0, 0, 0, 31.0, 0.0, 1, 0.0, ())
+    setup = Setup(tuple(step.keyed for step in steps), (place,), 0, 31.0, 0.0, 1, 0.0, ())
     bends = tuple(WantedBend(bend + 1, "bend", abs(turn), away=turn < 0) for bend, turn in enumerate(fold.turns_deg))
     return SheetData(
         part=Part(
@@ -320,41 +342,22 @@ def keyed_of(
     number: int, bend: int, turn_deg: float, *, up: bool, x_mm: float, depth_mm: float, from_mm: float
 ) -> SetupStep:
     """What is keyed in for a bend (from 0), figures invented but for X and depth."""
-    face: Literal["up", "down"] = "up" if up else "down"
+    step = Step(
+        bend, str(bend + 1), 0, (), up, "end", Gauging("start", None, x_mm, 0.5, 0.0, 0.0), (), False, 0, 11.0, 3.2,
+        None, None, None, None, False, 0.0, 0.0, None, (), (), (),
+    )  # fmt: skip
+    hit = PlannedHit(number, step, WantedBend(bend + 1, "bend", turn_deg, away=not up), Mounting(pair()))
+    opening = OpenHeight(86.0, phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"))
+    bow = Crowned(None, 0.05, None, None)
     return SetupStep(
-        step=number,
-        bends=(bend + 1,),
-        hit="bend",
-        marked_face=face,
-        gauged_on="start",
-        gauged_bend=None,
+        planned=hit,
         moves=(),
-        pair=pair(),
-        punch="straight-88",
-        punch_turned=False,
-        die="vee-12-85",
-        stations=(),
+        station=station(0.0, 180.0, (180.0,), (180.0,)),
         part_from_mm=from_mm,
+        gauged_bend=None,
         stops=Stops(x_mm, 0.5, (), 5.0),
+        ram=RamSettings(depth_mm, 180 - turn_deg - 1.6, opening, 6.0, RamSpeed(10.0, None), bow),
         force_kn=18.4,
-        depth_mm=depth_mm,
-        bend_to_deg=180 - turn_deg - 1.6,
-        finished_deg=180 - turn_deg,
-        open_height_mm=86.0,
-        open_height_reason=phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"),
-        slow_from_mm=6.0,
-        ram_speed_mm_per_s=10.0,
-        tip_speed_mm_per_s=None,
-        crowning_mm=0.05,
-        mean_opening_mm=None,
-        clearance_mm=3.2,
         seconds_s=11.0,
-        deg_per_mm=17.5,
-        spread_deg=0.9,
-        spread_measured_deg=0.5,
-        spread_corrected_deg=None,
-        hold=None,
-        wishes_s=(),
-        before_mm=(),
-        after_mm=(),
+        spread=Spread(0.9, 0.5, 0.3, 0.2, (), "model"),
     )

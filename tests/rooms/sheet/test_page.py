@@ -155,7 +155,7 @@ def test_notes_stand_apart_from_cautions() -> None:
 
 
 def test_what_to_expect_of_the_first_piece_stands_where_it_is_checked() -> None:
-    wide = with_step(channel(), 0, spread_deg=2.24, tolerance_deg=0.5, spread_cause="thickness")
+    wide = with_step(channel(), 0, first_piece_deg=2.24, tolerance_deg=0.5, dominant="thickness")
     html = html_of(wide, IDENTITY, Settings(html=True), record=None)
     checked = html.split("Check the first piece")[1]
     assert "<strong>Expect ±2.2° on the first angle, ±0.5° is allowed: bend one spare first" in checked

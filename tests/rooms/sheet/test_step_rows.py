@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
 from flangewise.setup import Correction
 from flangewise.sheet import SheetData, SheetStep
@@ -41,7 +42,7 @@ def test_x_angle_and_opening_are_the_large_ones() -> None:
 
 
 def test_without_a_model_the_finished_angle_stands_instead() -> None:
-    row = rows(bend_to_deg=None, deg_per_mm=None, spread_deg=None)[0]
+    row = rows(bend_to_deg=None, mounting=Mounting(replace(pair(), deg_per_mm=None)), spread=None)[0]
     assert row.main[1].label == "finished angle"
     assert {cell.value for cell in row.numbers if cell.label in {"degrees per mm", "spread, before correction"}} == {
         "–"
@@ -62,7 +63,7 @@ def test_the_turn_is_said_as_a_turn_and_angles_as_included_ones() -> None:
 
 def test_a_135_degree_corner_is_a_turn_of_45() -> None:
     zone = replace(channel().pattern.zones[0], turn_deg=45.0)
-    first = rows(zones=(zone,), finished_deg=135.0)[0]
+    first = rows(zones=(zone,), bend=WantedBend(1, "bend", 45.0, away=False))[0]
     assert "turn 45°" in first.heading
     assert {cell.label: cell.value for cell in first.numbers}["finished angle"] == "135.0°"
 
