@@ -94,7 +94,7 @@ def test_the_text_says_under_each_heading_what_the_record_says(name: str, units:
 def test_the_head_and_the_totals_of_the_text_say_what_the_record_says(name: str, units: str) -> None:
     plan, told = plans()[name], labels(out_of("--units", units, "plan", file_of(name)))
     close = 0.006 if units == "mm" else 0.0006 * INCH_MM
-    assert told["machine"] == f"{plan['machine']}, fed by {plan['handler']}"
+    assert told["machine"] == f"{plan['machine']}, tended by {plan['handler']}"
     across, along = told["blank"].split("(")[0].split("×")
     assert printed_length_mm(across) == pytest.approx(plan["blank"]["developed_mm"], abs=close)
     assert printed_length_mm(along) == pytest.approx(in_mm(name, WANTED[name]["section"]["length"]), abs=close)

@@ -96,7 +96,7 @@ def test_a_part_bent_section_stands_alike_on_both_sides_of_the_nose() -> None:
     assert worked.pattern is not None and worked.ordered is not None and worked.setup is not None
     ordered = next(step for step in worked.ordered.solution.steps if step.label == "1")
     first = next(step for step in worked.setup.steps if step.hit == "pre-bend")
-    deep = replace(first, depth_mm=3.0)
+    deep = replace(first, ram=replace(first.ram, depth_mm=3.0))
     outline = on_die(worked.pattern, deep, ordered, frozenset(), turn_deg=150.0)
     assert min(up for _, up in outline) == pytest.approx(-4.0, abs=0.02)
     flat = on_plate(worked.pattern, deep, ordered, frozenset())

@@ -59,6 +59,6 @@ def test_a_hem_has_two_hits_of_one_bend_and_neither_counts_as_done() -> None:
 def test_tools_stand_at_the_bottom_of_the_stroke_and_the_finger_at_its_stop() -> None:
     step = steps(ANGLE)[0]
     bodies = {body.name: body.points_mm for body in step.bodies}
-    assert min(up for _, up in bodies["punch"]) == pytest.approx(-step.keyed.depth_mm, abs=0.02)  # type: ignore[operator]
+    assert min(up for _, up in bodies["punch"]) == pytest.approx(-step.keyed.ram.depth_mm, abs=0.02)  # type: ignore[operator]
     assert max(up for _, up in bodies["die"]) == pytest.approx(0.0)
     assert max(across for across, _ in bodies["finger"]) == pytest.approx(-step.keyed.stops.x_mm)  # type: ignore[operator]
