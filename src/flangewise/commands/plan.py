@@ -101,6 +101,7 @@ def plan_record(job: Job) -> dict[str, Any]:
         "findings": finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
         "other_machines": [_other_record(other) for other in job.others],
+        "job_card": job.part.job_card,
     }
 
 

@@ -190,6 +190,11 @@ class Part(PartFile):
     measured_thickness_mm: float | None = None
 
     @property
+    def job_card(self) -> dict[str, str | int | None]:
+        """What the sheet's head says of the job, by the keys of the part file; empty text or None where nothing is."""
+        return {key: getattr(self, key) for key in JOB_CARD}
+
+    @property
     def outside_legs_mm(self) -> tuple[float, ...]:
         """The legs as outside sizes, whatever the part sizes them to.
 
@@ -204,6 +209,8 @@ class Part(PartFile):
         return tuple(leg + short[i] + short[i + 1] for i, leg in enumerate(legs_mm))
 
 
+# What a part's job card says, in the order it is told: head of the sheet and of the plan's JSON follow from it.
+JOB_CARD = ("title", "revision", "drawing", "job", "quantity", "spares", "due")
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}

@@ -136,20 +136,16 @@ def _cells(wording: Wording, *pairs: tuple[str, str]) -> tuple[Cell, ...]:
     return tuple(Cell(wording.word(code), value) for code, value in pairs if value)
 
 
+# Title and revision stand in the heading, and spares beside the quantity.
+STAND_ELSEWHERE = ("title", "revision", "spares")
+
+
 def _job(sheet: SheetData, wording: Wording) -> tuple[Cell, ...]:
-    part = sheet.part
-    quantity = "" if part.quantity is None else str(part.quantity)
-    if quantity and part.spares:
-        quantity = wording.word("quantity-spares", quantity=quantity, spares=str(part.spares))
-    return _cells(
-        wording,
-        ("head.drawing", part.drawing),
-        ("head.job", part.job),
-        ("head.quantity", quantity),
-        ("head.due", part.due),
-        ("head.machine", sheet.machine.name),
-        ("head.handler", sheet.handler.name),
-    )
+    card = {key: "" if value is None else str(value) for key, value in sheet.part.job_card.items()}
+    if card["quantity"] and sheet.part.spares:
+        card["quantity"] = wording.word("quantity-spares", quantity=card["quantity"], spares=card["spares"])
+    card |= {"machine": sheet.machine.name, "handler": sheet.handler.name}
+    return _cells(wording, *((f"head.{key}", said) for key, said in card.items() if key not in STAND_ELSEWHERE))
 
 
 def _material(sheet: SheetData, wording: Wording) -> tuple[Cell, ...]:
