@@ -96,7 +96,9 @@ def test_the_readme_opens_with_the_job() -> None:
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_help_says_what_every_option_is(name: str) -> None:
-    for each in _all_parameters(_command(name)):
+    looked_at = list(_all_parameters(_command(name)))
+    assert looked_at
+    for each in looked_at:
         if isinstance(each, click.Option):
             assert each.help, f"{name} {each.opts[0]}"
 

@@ -51,9 +51,9 @@ def test_mirrored_bends_make_the_same_blank(part: Part, radius_mm: float) -> Non
 @given(parts(), RADII)
 def test_mirrored_bends_fold_to_the_mirror_image(part: Part, radius_mm: float) -> None:
     one, other = blank(part, radius_mm), blank(mirrored(part), radius_mm)
-    for (near, far), (near_other, far_other) in zip(
-        middle_line(one, folded(one)), middle_line(other, folded(other)), strict=True
-    ):
+    looked_at = list(zip(middle_line(one, folded(one)), middle_line(other, folded(other)), strict=True))
+    assert looked_at
+    for (near, far), (near_other, far_other) in looked_at:
         assert near_other == pytest.approx([near[0], -near[1]], abs=1e-7)
         assert far_other == pytest.approx([far[0], -far[1]], abs=1e-7)
 
@@ -127,7 +127,9 @@ def test_faces_and_zones_tile_the_outline(part: Part, radius_mm: float) -> None:
 @QUICK
 @given(parts(kinds=("bend",)), st.floats(0.1, 10.0))
 def test_allowance_is_in_proportion_to_the_turn(part: Part, radius_mm: float) -> None:
-    for zone, bend in zip(blank(part, radius_mm).zones, part.section.bends, strict=True):
+    looked_at = list(zip(blank(part, radius_mm).zones, part.section.bends, strict=True))
+    assert looked_at
+    for zone, bend in looked_at:
         assert zone.allowance_mm == pytest.approx(
             math.radians(bend.turn_deg) * (radius_mm + zone.k_factor * part.thickness_mm), rel=1e-9
         )

@@ -114,7 +114,9 @@ def test_a_hem_folds_back_flat_with_its_gap(part: Part, radius_mm: float) -> Non
     pattern = blank(part, radius_mm)
     fold = folded(pattern)
     lines = middle_line(pattern, fold)
-    for index, bend in enumerate(part.section.bends):
+    looked_at = list(enumerate(part.section.bends))
+    assert looked_at
+    for index, bend in looked_at:
         turned = direction(pattern, fold, index + 1)
         assert turned == pytest.approx(-direction(pattern, fold, index), abs=1e-9)
         apart_mm = float(np.linalg.norm(lines[index + 1][0] - lines[index][1]))
@@ -126,7 +128,9 @@ def test_a_hem_folds_back_flat_with_its_gap(part: Part, radius_mm: float) -> Non
 def test_flat_is_where_the_blank_was(part: Part, radius_mm: float) -> None:
     pattern = blank(part, radius_mm)
     flat = folded(pattern, done=())
-    for face in pattern.faces:
+    looked_at = pattern.faces
+    assert looked_at
+    for face in looked_at:
         there = flat.folded_mm(face.number, face.outline_mm)
         assert there[:, :2] == pytest.approx(np.array(face.outline_mm), abs=1e-7)
         assert there[:, 2] == pytest.approx(np.zeros(4), abs=1e-9)
@@ -137,7 +141,9 @@ def test_flat_is_where_the_blank_was(part: Part, radius_mm: float) -> None:
 def test_unfolding_the_folded_faces_gives_the_blank(part: Part, radius_mm: float) -> None:
     pattern = blank(part, radius_mm)
     fold = folded(pattern)
-    for face in pattern.faces:
+    looked_at = pattern.faces
+    assert looked_at
+    for face in looked_at:
         there = fold.folded_mm(face.number, face.outline_mm)
         assert fold.unfolded_mm(face.number, there)[:, :2] == pytest.approx(np.array(face.outline_mm), abs=1e-6)
 

@@ -55,6 +55,7 @@ def test_it_gets_exactly_these_words(case: Path) -> None:
 def test_the_words_say_what_would_be_right(case: Path) -> None:
     """Each fault is one line of three things: where, what is wrong, and what would be right."""
     _, told = parted(case)
+    assert told
     for line in told:
         place, _, sentence = line.partition(": ")
         assert place and sentence.count(", ") >= 1 and "\n" not in line

@@ -172,6 +172,7 @@ def test_the_replay_finds_nothing(folder: Path, planned: tuple[int, Record]) -> 
 def test_the_marked_face_agrees_with_the_way_of_the_bend(folder: Path, planned: tuple[int, Record]) -> None:
     """The sheet folds up round the punch, so the face a bend goes toward lies up; of an offset either one may."""
     away = {number: is_away(entry) for number, entry in enumerate(wanted(folder)["section"]["bends"], start=1)}
+    assert bool(planned[1]["steps"]) is bool(planned[1]["feasible"])
     for step in planned[1]["steps"]:
         if step["hit"] != "offset":
             assert step["marked_face"] == ("down" if away[step["bends"][0]] else "up")

@@ -47,7 +47,9 @@ def test_natural_radius(name):
 @pytest.mark.parametrize("name", NATURAL)
 def test_the_rule_for_the_natural_radius_is_near_the_table(name):
     # Fit of the rule to the model: 0.012 V s.d., bias up to 0.016 V by class.
-    for ratio, share in zip(RATIOS[:-1], NATURAL[name], strict=False):
+    looked_at = list(zip(RATIOS[:-1], NATURAL[name], strict=False))
+    assert looked_at
+    for ratio, share in looked_at:
         by_rule = natural_radius_mm(2.0 * ratio, 2, exponent=swift_of(name).exponent) / (2 * ratio)
         assert by_rule == pytest.approx(share, abs=0.03), ratio
 
@@ -58,7 +60,9 @@ def test_the_rule_for_the_natural_radius_is_near_the_table(name):
     [("DC01", {30: 6.3, 60: 2.9, 90: 2.0, 120: 1.9}), ("1.4301", {30: 8.1, 60: 4.1, 90: 2.9, 120: 2.5})],
 )
 def test_radius_falls_with_the_turn(name, radii):
-    for turn, radius in radii.items():
+    looked_at = list(radii.items())
+    assert looked_at
+    for turn, radius in looked_at:
         assert bent(bend_to_turn(SETUP, swift_of(name), turn)).effective_radius_mm == pytest.approx(radius, abs=0.1)
 
 

@@ -117,14 +117,18 @@ def test_regimes_join_without_a_step():
     sheet = rows(METALS["A"])
     edge, half = float(sheet.nose_log_strain[0]), one(math.radians(45))
     below, above = (arm(half, one(edge + step), sheet) for step in (-1e-9, 1e-9))
-    for low, high in zip(below, above, strict=True):
+    looked_at = list(zip(below, above, strict=True))
+    assert looked_at
+    for low, high in looked_at:
         assert low[0] == pytest.approx(high[0], rel=1e-7, abs=1e-7)
 
 
 def test_no_friction_is_the_limit_of_little():
     state = -2.0
     none, little = (arm(one(0.6), one(state), rows(METALS["A"], friction=mu)) for mu in (0.0, 1e-8))
-    for low, high in zip(none, little, strict=True):
+    looked_at = list(zip(none, little, strict=True))
+    assert looked_at
+    for low, high in looked_at:
         assert low[0] == pytest.approx(high[0], abs=1e-5)
 
 

@@ -28,7 +28,9 @@ def test_one_case_by_each_formula():
         "1.43-austenitic": 225.2,
         "650-rule": 227.5,
     }
-    for name, kn in expected.items():
+    looked_at = list(expected.items())
+    assert looked_at
+    for name, kn in looked_at:
         assert FORCES[name](420, 3, 24) == pytest.approx(kn, abs=0.1), name
 
 

@@ -82,7 +82,9 @@ def test_blocks_give_what_one_call_gives(monkeypatch):
     whole = solve(sheet, Aim.finished_turn(turns), *start_from_finished(turns, sheet))
     monkeypatch.setattr(newton, "_BLOCK", 5)
     parts = solve(sheet, Aim.finished_turn(turns), *start_from_finished(turns, sheet))
-    for one_call, blocks in zip(whole, parts, strict=True):
+    looked_at = list(zip(whole, parts, strict=True))
+    assert looked_at
+    for one_call, blocks in looked_at:
         assert one_call.tolist() == blocks.tolist()
 
 

@@ -103,6 +103,7 @@ def test_the_stops_are_corrected_the_way_the_plan_says(capsys):
     steps = record_of(capsys, "plan", CHANNEL)["steps"]
     wanted = record_of(capsys, "tryout", CHANNEL, "--turn", "1=90")["legs"]
     legs = {leg["leg"]: leg["wanted_mm"] for leg in wanted}
+    assert steps
     for step in steps:
         own = step["correction"]["leg"]
         assert step["correction"]["nominal_mm"] == legs[own]

@@ -71,7 +71,9 @@ def test_words_are_escaped_and_read_back_whole() -> None:
 
 def test_nothing_is_told_in_colour_or_grey() -> None:
     items = (Line(((0.0, 0.0), (1.0, 0.0), (1.0, 1.0)), THIN, closed=True, fill="black"), Text((0.0, 5.0), "a", 3.0))
-    for element in read(Drawing(9.0, 9.0, items)).iter():
+    looked_at = list(read(Drawing(9.0, 9.0, items)).iter())
+    assert looked_at
+    for element in looked_at:
         assert element.get("stroke") in {None, "none", "black"}
         assert element.get("fill") in {None, "none", "black", "white"}
         assert element.get("opacity") is None

@@ -109,7 +109,9 @@ def test_a_tray_has_its_flanges_on_all_sides() -> None:
         4: ((50.0, -out_mm), [50.0, -4.0, 29.0]),
         5: ((-out_mm, 30.0), [-4.0, 30.0, 29.0]),
     }
-    for face, (on_blank, in_space) in tips.items():
+    looked_at = list(tips.items())
+    assert looked_at
+    for face, (on_blank, in_space) in looked_at:
         assert tray.folded_mm(face, [on_blank])[0] == pytest.approx(in_space)
         assert tray.unfolded_mm(face, [in_space])[0] == pytest.approx([*on_blank, 0.0])
 

@@ -26,7 +26,9 @@ def test_the_first_step_is_laid_anew_and_others_where_face_or_edge_change() -> N
 def test_a_step_says_the_leg_that_comes_out_with_its_stop() -> None:
     # On the edge beside the bend the stop sets that leg; by ISO 2768-1 m 25 is held to 0.2, 40 to 0.3.
     for text in (ANGLE, CHANNEL, ZED):
-        for step in steps(text):
+        looked_at = list(steps(text))
+        assert looked_at
+        for step in looked_at:
             found = step.keyed.correction
             assert found is not None
             if step.keyed.gauged_on == "start" and step.labels == ("1",):

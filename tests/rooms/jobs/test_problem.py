@@ -45,7 +45,9 @@ def test_a_bend_is_an_operation_of_one_zone_and_an_offset_of_two() -> None:
 def test_a_hem_is_one_operation_of_two_hits() -> None:
     wanted = steel([12, 150], [{"hem": "closed", "away": True}], thickness=1)
     (operation,) = asked(wanted, built=True).operations
-    for option in operation.options:
+    looked_at = operation.options
+    assert looked_at
+    for option in looked_at:
         pre_bend, flatten = option.hits
         assert (pre_bend.kind, flatten.kind) == ("swing", "press")
         assert pre_bend.loaded_turn_deg > 140 and flatten.loaded_turn_deg == 180

@@ -111,7 +111,9 @@ def test_costs_add_up_and_moves_explain_the_poses(seed, timed):
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_every_step_is_gauged_within_reach_and_opens_within_the_machine(seed):
-    for step in solve(asked(section(seed), tools())).steps:
+    found = solve(asked(section(seed), tools()))
+    assert bool(found.steps) is found.feasible
+    for step in found.steps:
         at = step.gauged
         assert REACH.x_min_mm <= at.x_mm <= REACH.x_max_mm and REACH.r_min_mm <= at.r_mm <= REACH.r_max_mm
         assert at.on in ("flange", step.behind)

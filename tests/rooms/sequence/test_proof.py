@@ -264,7 +264,9 @@ def test_larger_tools_never_lower_the_cost(bend_all, stack, seed):
 def test_every_prefix_of_a_best_plan_replays(toy, slow):
     problem = toy([20, 30, 50, 30, 20], [-90, 90, 90, -90])
     simulator, done = slow(problem), 0
-    for step in solve(problem).steps:
+    looked_at = solve(problem).steps
+    assert looked_at
+    for step in looked_at:
         assert step.done == done
         assert simulator.possible(step.operation, done, step.behind == "start")
         done |= 1 << step.operation

@@ -23,7 +23,9 @@ def test_clear_agrees_with_the_slow_simulator(toy, slow):
     gates, simulator = Gates(problem), slow(problem, angles=25)
     for index in range(4):
         sets = np.array([done for done in range(16) if not done >> index & 1])
-        for way in gates.ways[index]:
+        looked_at = list(gates.ways[index])
+        assert looked_at
+        for way in looked_at:
             expected = [simulator.possible(index, int(done), way.behind == START) for done in sets]
             assert gates.clear(way, sets).tolist() == expected
 

@@ -39,7 +39,9 @@ def test_ends_and_extremes_of_every_pattern(problem, active, toward_end):
     tree = tree_of(problem, active, toward_end=toward_end)
     sets = np.array([done for done in range(32) if not done >> active & 1])
     ends = tree.ends_of(sets)
-    for done, end in zip(sets, ends, strict=True):
+    looked_at = list(zip(sets, ends, strict=True))
+    assert looked_at
+    for done, end in looked_at:
         points = drawn(problem, active, int(done), toward_end=toward_end).points_mm
         assert end[[tree.X, tree.Y]] == pytest.approx(points[-1])
         assert end[tree.FAR] == pytest.approx(points[:, 0].max()) and end[tree.TOP] == pytest.approx(points[:, 1].max())

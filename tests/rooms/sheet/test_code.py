@@ -27,7 +27,9 @@ def test_every_module_is_dark_or_light_as_in_the_symbol() -> None:
     matrix = segno.make_qr(WORDS, error="m", boost_error=False).matrix
     module = CODE_MM / (len(matrix) + 8)
     drawn = shapely.union_all([shapely.Polygon(line.points_mm) for line in code_picture(WORDS, "code").lines()])
-    for row, values in enumerate(matrix):
+    looked_at = list(enumerate(matrix))
+    assert looked_at
+    for row, values in looked_at:
         for column, dark in enumerate(values):
             spot = shapely.Point((column + 4.5) * module, (row + 4.5) * module)
             assert drawn.contains(spot) is bool(dark)

@@ -27,7 +27,9 @@ def test_the_three_directions_are_isometric() -> None:
 def test_a_leg_size_spans_the_size_the_drawing_gives() -> None:
     sheet = channel()
     flats, sizes = sheet.finished.flats, drawn_sizes_mm(sheet.part, sheet.pattern)
-    for place, (flat, size) in enumerate(zip(flats, sizes, strict=True)):
+    looked_at = list(enumerate(zip(flats, sizes, strict=True)))
+    assert looked_at
+    for place, (flat, size) in looked_at:
         start, end = _mould_ends(flat, size, first=place == 0, last=place == len(flats) - 1)
         assert ((start[0] - end[0]) ** 2 + (start[1] - end[1]) ** 2) ** 0.5 == pytest.approx(size)
 

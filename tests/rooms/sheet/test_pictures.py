@@ -52,7 +52,9 @@ def pictures(sheet: SheetData, wording: Wording) -> Iterator[Drawing]:
 @pytest.mark.parametrize("seed", CORPUS)
 def test_no_text_overlaps_anything_or_leaves_its_frame(seed: int) -> None:
     wording = INCH if seed % 4 == 3 else MM
-    for drawing in pictures(random_sheet(seed), wording):
+    looked_at = list(pictures(random_sheet(seed), wording))
+    assert looked_at
+    for drawing in looked_at:
         assert faults(svg(drawing)) == []
 
 
@@ -83,7 +85,9 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
 def test_longer_words_leave_out_no_bend(seed: int) -> None:
     """Crowded pictures of small flanges: as many formed bends are named in German and Spanish as in English."""
     sheet = random_sheet(seed)
-    for step in sheet.steps:
+    looked_at = sheet.steps
+    assert looked_at
+    for step in looked_at:
         named = [
             {text.words.split()[0] for text in loading(sheet, step, wording_of(lang)).texts() if formed in text.words}
             for lang, formed in (("en", " formed, "), ("de", " fertig, "), ("es", " hecho, "))
@@ -100,7 +104,9 @@ def test_a_picture_is_few_paths_and_described_in_words(kind: Callable[[SheetData
 
 def test_backgauge_is_above_and_operator_below_in_every_loading_picture() -> None:
     sheet = channel()
-    for step in sheet.steps:
+    looked_at = sheet.steps
+    assert looked_at
+    for step in looked_at:
         places = {text.words: text.at_mm[1] for text in loading(sheet, step, MM).texts()}
         assert places["BACKGAUGE"] < places["OPERATOR"]
 

@@ -43,7 +43,9 @@ def page_texts(paper: str = "a4") -> list[str]:
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_pages_have_the_size_of_the_paper(paper: str) -> None:
-    for page in reader(paper).pages:
+    looked_at = reader(paper).pages
+    assert looked_at
+    for page in looked_at:
         assert float(page.mediabox.width) * 25.4 / 72 == pytest.approx(PAPERS[paper].width_mm, abs=0.05)
         assert float(page.mediabox.height) * 25.4 / 72 == pytest.approx(PAPERS[paper].height_mm, abs=0.05)
 
@@ -51,7 +53,9 @@ def test_pages_have_the_size_of_the_paper(paper: str) -> None:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_every_page_says_part_revision_hash_notice_and_its_number(paper: str) -> None:
     texts = page_texts(paper)
-    for number, text in enumerate(texts, start=1):
+    looked_at = list(enumerate(texts, start=1))
+    assert looked_at
+    for number, text in looked_at:
         assert "rain-gauge-foot" in text
         assert "revision B" in text
         assert "a1b2c3d4e5f6" in text
@@ -69,12 +73,14 @@ def test_page_one_goes_as_far_as_the_limits_and_the_steps_follow() -> None:
 
 def test_the_numbers_of_each_step_are_there() -> None:
     text, wording = " ".join(page_texts()), wording_of()
-    for step in data().setup.steps:
+    looked_at = data().setup.steps
+    assert looked_at
+    for step in looked_at:
         shown = (
             wording.stop(step.stops.x_mm),
-            wording.angle(step.bend_to_deg),
-            wording.opening(step.open_height_mm),
-            wording.depth(step.depth_mm),
+            wording.angle(step.ram.bend_to_deg),
+            wording.opening(step.ram.opening.open_height_mm),
+            wording.depth(step.ram.depth_mm),
         )
         for number in (
             *shown,

@@ -29,13 +29,17 @@ def vees(tools: Mapping[str, Tools]) -> list[Tools]:
 
 @pytest.mark.parametrize("table", sorted(ROWS))
 def test_every_row_names_its_source(shop: Shop, table: str) -> None:
-    for row in rows(shop, table):
+    looked_at = list(rows(shop, table))
+    assert looked_at
+    for row in looked_at:
         assert len(row.source) > 10, row  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("table", ["materials", "gauges", "least_radii", "tolerances"])
 def test_every_figure_says_whether_it_was_read_or_recalled(shop: Shop, table: str) -> None:
-    for row in rows(shop, table):
+    looked_at = list(rows(shop, table))
+    assert looked_at
+    for row in looked_at:
         source: str = row.source  # type: ignore[attr-defined]
         assert re.search(r"\bread\b|from memory|common practice", source), source
 
@@ -48,7 +52,9 @@ def test_every_tool_and_machine_is_labelled_invented(shop: Shop, table: str) -> 
 
 
 def test_every_file_explains_itself_at_its_head() -> None:
-    for file in BUILT_IN.glob("*.yaml"):
+    looked_at = list(BUILT_IN.glob("*.yaml"))
+    assert looked_at
+    for file in looked_at:
         assert file.read_text(encoding="utf-8").startswith("# "), file.name
 
 
@@ -70,7 +76,9 @@ def test_the_dies_promised(shop: Shop) -> None:
 
 
 def test_the_opening_derived_is_the_one_named(shop: Shop) -> None:
-    for die in vees(shop.dies):
+    looked_at = list(vees(shop.dies))
+    assert looked_at
+    for die in looked_at:
         derived = die.opening_mm if die.opening_measured == "tangent" else die.vee.corner_opening_mm
         assert derived == die.named_opening_mm, die.name
         assert die.included_deg == die.named_included_deg, die.name
@@ -79,32 +87,42 @@ def test_the_opening_derived_is_the_one_named(shop: Shop) -> None:
 
 
 def test_the_nose_derived_is_the_one_named(shop: Shop) -> None:
-    for punch in vees(shop.punches):
+    looked_at = list(vees(shop.punches))
+    assert looked_at
+    for punch in looked_at:
         assert punch.nose_radius_mm == punch.named_nose_radius_mm, punch.name
         assert punch.included_deg == punch.named_included_deg, punch.name
 
 
 def test_every_machine_can_be_tooled_over_its_whole_bed(shop: Shop) -> None:
     """With plain segments only; the ears are kept for boxes."""
-    for machine in shop.machines.values():
+    looked_at = list(shop.machines.values())
+    assert looked_at
+    for machine in looked_at:
         for tool in (*shop.punches.values(), *shop.dies.values()):
             assert tool.held_mm >= machine.bed_length_mm, (machine.name, tool.name)
 
 
 def test_the_sectional_set_is_in_every_punch_twice(shop: Shop) -> None:
-    for punch in vees(shop.punches):
+    looked_at = list(vees(shop.punches))
+    assert looked_at
+    for punch in looked_at:
         held = {segment.length_mm: segment.held for segment in punch.segments if segment.ear is None}
         assert all(held[length_mm] == 2 for length_mm in (10, 15, 20, 35, 60, 110, 220))
         assert {segment.ear for segment in punch.segments if segment.length_mm == 75} == {"left", "right"}
 
 
 def test_an_ear_carries_less_than_its_punch(shop: Shop) -> None:
-    for punch in vees(shop.punches):
+    looked_at = list(vees(shop.punches))
+    assert looked_at
+    for punch in looked_at:
         assert punch.ear_load_kn_per_m is not None and punch.ear_load_kn_per_m < punch.load_kn_per_m
 
 
 def test_punches_end_in_a_plain_stem_and_dies_in_a_plain_block(shop: Shop) -> None:
-    for punch in shop.punches.values():
+    looked_at = list(shop.punches.values())
+    assert looked_at
+    for punch in looked_at:
         top = [across for across, up in punch.outline.points_mm if up == punch.height_mm]
         assert len(top) == 2 and top[0] == -top[1]
     for die in shop.dies.values():
@@ -125,6 +143,8 @@ def test_every_vee_punch_fits_between_the_walls_of_some_die(shop: Shop) -> None:
 
 def test_the_thickest_usual_sheet_is_within_a_dies_load(shop: Shop) -> None:
     """Mild steel of 420 N/mm2 with t = V/8 at 1.5 Rm t2/V: 1.5 x 420 x V/64 = 9.84 V kN/m."""
-    for die in vees(shop.dies):
+    looked_at = list(vees(shop.dies))
+    assert looked_at
+    for die in looked_at:
         if die.included_deg > 60:
             assert die.load_kn_per_m >= 9.84 * die.opening_mm, die.name

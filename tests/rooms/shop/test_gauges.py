@@ -41,7 +41,9 @@ def test_galvanized_is_steel_plus_its_zinc(shop: Shop, number: int) -> None:
 
 
 def test_a_higher_number_is_always_thinner(shop: Shop) -> None:
-    for family in shop.gauges.values():
+    looked_at = list(shop.gauges.values())
+    assert looked_at
+    for family in looked_at:
         numbers = sorted(family.thickness_inch)
         thicknesses = [family.thickness_inch[number] for number in numbers]
         assert thicknesses == sorted(thicknesses, reverse=True)

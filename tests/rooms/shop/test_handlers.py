@@ -40,14 +40,18 @@ def test_a_move_that_is_none_is_a_mistake(shop: Shop) -> None:
 
 
 def test_a_turn_over_takes_longer_than_a_turn_and_a_turn_than_the_next_stop(shop: Shop) -> None:
-    for handler in shop.handlers.values():
+    looked_at = list(shop.handlers.values())
+    assert looked_at
+    for handler in looked_at:
         assert handler.turn_over_front_s >= handler.turn_over_bed_s > handler.turn_s > handler.next_stop_s > 0
         # Taking the part out and putting it in again is more than drawing it to the next stop.
         assert handler.withdraw_s + handler.insert_s > handler.next_stop_s
 
 
 def test_a_wish_never_outweighs_a_rule_and_the_worse_gauging_is_the_dearer(shop: Shop) -> None:
-    for handler in shop.handlers.values():
+    looked_at = list(shop.handlers.values())
+    assert looked_at
+    for handler in looked_at:
         assert 0 < handler.formed_gauge_wish_s < handler.past_bend_wish_s < handler.sloped_gauge_wish_s
         assert handler.loose_leg_wish_s > handler.sloped_gauge_wish_s
         assert handler.least_hold_mm >= 60 and handler.most_behind_nm > 0
@@ -55,7 +59,9 @@ def test_a_wish_never_outweighs_a_rule_and_the_worse_gauging_is_the_dearer(shop:
 
 
 def test_only_the_robot_has_a_gripper_and_a_speed_limit(shop: Shop) -> None:
-    for handler in shop.handlers.values():
+    looked_at = list(shop.handlers.values())
+    assert looked_at
+    for handler in looked_at:
         is_robot = handler.kind == "robot"
         assert (handler.gripper_height_mm is not None) is is_robot
         assert (handler.tip_speed_mm_per_s is not None) is is_robot

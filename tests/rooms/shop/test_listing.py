@@ -41,7 +41,9 @@ def test_no_other_table(shop: Shop) -> None:
     ],
 )
 def test_the_keys_promised(shop: Shop, table: str, keys: str) -> None:
-    for each in listed(shop, table):
+    looked_at = list(listed(shop, table))
+    assert looked_at
+    for each in looked_at:
         assert set(keys.split()) <= set(each)
 
 
@@ -51,7 +53,9 @@ def test_a_drawn_die_has_the_vee_it_claims(shop: Shop) -> None:
     With V between the arcs' centres, a ball of radius r touching both shoulder arcs (radius s, centres (+-V/2, -s))
     has its centre at height sqrt((r + s)^2 - (V/2)^2) - s.
     """
-    for die in listed(shop, "dies"):
+    looked_at = list(listed(shop, "dies"))
+    assert looked_at
+    for die in looked_at:
         if die["kind"] != "vee" or die["included_deg"] < 60:
             continue
         half, shoulder = die["opening_mm"] / 2, die["shoulder_radius_mm"]
@@ -62,7 +66,9 @@ def test_a_drawn_die_has_the_vee_it_claims(shop: Shop) -> None:
 
 
 def test_the_walls_of_a_drawn_die_have_its_angle(shop: Shop) -> None:
-    for die in listed(shop, "dies"):
+    looked_at = list(listed(shop, "dies"))
+    assert looked_at
+    for die in looked_at:
         if die["kind"] != "vee":
             continue
         longest = max(_falls(die["outline_mm"]), key=lambda fall: math.hypot(*fall))
@@ -78,7 +84,9 @@ def _falls(points: list[list[float]]) -> list[tuple[float, float]]:
 
 
 def test_the_nose_of_a_drawn_punch_is_its_circle(shop: Shop) -> None:
-    for punch in listed(shop, "punches"):
+    looked_at = list(listed(shop, "punches"))
+    assert looked_at
+    for punch in looked_at:
         if punch["kind"] != "vee":
             continue
         radius = punch["nose_radius_mm"]
@@ -94,7 +102,9 @@ def test_drawn_bodies_are_sound_and_end_at_their_height(shop: Shop) -> None:
             body = Polygon(tool["outline_mm"])
             assert body.is_valid and body.exterior.is_ccw
             assert body.bounds[3] - body.bounds[1] >= tool["height_mm"] - 0.01
-    for machine in listed(shop, "machines"):
+    looked_at = list(listed(shop, "machines"))
+    assert looked_at
+    for machine in looked_at:
         for key in ("ram_outline_mm", "bed_outline_mm", "finger_outline_mm"):
             assert Polygon(machine[key]).is_valid and Polygon(machine[key]).exterior.is_ccw
 

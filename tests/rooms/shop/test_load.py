@@ -173,7 +173,9 @@ def test_a_spoilt_value_is_a_fault_in_its_line_or_does_no_harm(folder: Path, fil
     lines = text.splitlines(keepends=True)
     nodes = scalars(read_file(path))
     random = Random(f"seed 1 {file}")
-    for node in random.sample(nodes, min(12, len(nodes))):
+    looked_at = list(random.sample(nodes, min(12, len(nodes))))
+    assert looked_at
+    for node in looked_at:
         line = lines[node.line - 1]
         if not line[node.column - 1 :].startswith(node.text):
             continue

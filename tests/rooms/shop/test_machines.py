@@ -23,7 +23,9 @@ def test_open_height_is_what_the_daylight_leaves(shop: Shop) -> None:
 
 def test_the_stroke_closes_on_every_pair_of_its_shop(shop: Shop) -> None:
     """A nose 30 mm below the die's top is a square bend on the widest opening here; nothing goes deeper."""
-    for machine in shop.machines.values():
+    looked_at = list(shop.machines.values())
+    assert looked_at
+    for machine in looked_at:
         for punch in shop.punches.values():
             for die in shop.dies.values():
                 assert machine.closes_on(punch.height_mm, die.height_mm, 30.0), (machine.name, punch.name, die.name)
@@ -37,14 +39,18 @@ def test_a_short_stroke_does_not_close(shop: Shop) -> None:
 
 def test_a_flange_of_60_comes_out_of_every_machine(shop: Shop) -> None:
     """Sheet 2, flange 60 behind the punch, margin 25, tilt 4: 91 mm must be open."""
-    for machine in shop.machines.values():
+    looked_at = list(shop.machines.values())
+    assert looked_at
+    for machine in looked_at:
         tallest = max(punch.height_mm for punch in shop.punches.values())
         highest = max(die.height_mm for die in shop.dies.values())
         assert machine.most_opening_mm(tallest, highest) >= 2 + 60 + 25 + 4
 
 
 def test_ram_and_bed_stand_on_their_seats(shop: Shop) -> None:
-    for machine in shop.machines.values():
+    looked_at = list(shop.machines.values())
+    assert looked_at
+    for machine in looked_at:
         ram_ups = [up for _, up in machine.ram.points_mm]
         bed_ups = [up for _, up in machine.bed.points_mm]
         assert min(ram_ups) == 0 and max(ram_ups) == machine.ram_beam.height_mm
@@ -52,14 +58,18 @@ def test_ram_and_bed_stand_on_their_seats(shop: Shop) -> None:
 
 
 def test_a_finger_stands_behind_its_face(shop: Shop) -> None:
-    for machine in shop.machines.values():
+    looked_at = list(shop.machines.values())
+    assert looked_at
+    for machine in looked_at:
         assert max(across for across, _ in machine.finger.points_mm) == 0
         assert (0, 0) in machine.finger.points_mm
         assert min(up for _, up in machine.finger.points_mm) == 0
 
 
 def test_the_parts_of_a_machine_fit_each_other(shop: Shop) -> None:
-    for machine in shop.machines.values():
+    looked_at = list(shop.machines.values())
+    assert looked_at
+    for machine in looked_at:
         assert machine.frames_mm < machine.bed_length_mm
         assert machine.frames_mm <= machine.ram_beam.span_mm or machine.ram_beam.span_mm > 0.9 * machine.frames_mm
         assert machine.drive_spacing_mm < machine.bed_length_mm
