@@ -89,9 +89,9 @@ def _is_subcommand(node: ast.AST) -> bool:
 
 
 def _run_on_import(module: Module) -> list[ast.stmt]:
-    """Statements of a module's top that are no definition: loops, conditions, calls."""
-    passive = (ast.FunctionDef, ast.ClassDef, ast.Import, ast.ImportFrom, ast.Assign, ast.AnnAssign)
-    return [node for node in module.tree.body if not isinstance(node, passive)]
+    """Statements of a module's top that define no name of ours: loops, conditions, calls, what Python itself asks."""
+    passive = (ast.FunctionDef, ast.ClassDef, ast.Import, ast.ImportFrom, ast.AnnAssign)
+    return [node for node in module.tree.body if not isinstance(node, passive) and not _assigned(node)]
 
 
 def _words_of_templates() -> set[str]:

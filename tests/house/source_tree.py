@@ -92,14 +92,13 @@ def _from(module: Module, node: ast.ImportFrom) -> list[str]:
 
 @cache
 def listed(package: str) -> frozenset[str]:
-    """What the `__all__` of a package lists; nothing where it has none."""
+    """What the front door of a package gives: each name imported as itself; nothing of a single module."""
     door = PACKAGE.joinpath(*package.split(".")[1:]) / "__init__.py"
     if package.split(".")[0] != "flangewise" or not door.is_file():
         return frozenset()
-    for node in ast.parse(door.read_text(encoding="utf-8")).body:
-        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
-            return frozenset(ast.literal_eval(node.value))
-    return frozenset()
+    tree = ast.parse(door.read_text(encoding="utf-8"))
+    doors = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    return frozenset(alias.name for node in doors for alias in node.names if alias.asname == alias.name)
 
 
 def _is_module(dotted: str) -> bool:

@@ -7,8 +7,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from flangewise.part import Part, read_part
 from flangewise.pattern import FlatPattern, folded

@@ -12,8 +12,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from flangewise.geometry import Fold
 from flangewise.part import Part

@@ -6,8 +6,7 @@ import pickle
 from dataclasses import FrozenInstanceError
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flangewise.faults import Fault, Unusable, name_fits, nearest, printable
 

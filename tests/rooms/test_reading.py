@@ -7,8 +7,7 @@ from typing import Any
 
 import pytest
 import yaml
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flangewise.faults import Unusable
 from flangewise.reading import (

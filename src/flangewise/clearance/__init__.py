@@ -4,40 +4,29 @@ Takes bodies and chains as plain numbers. Gives regions no wing may enter, dista
 way in and out of the tools. Relies on geometry; the only room with shapely beside the replay.
 """
 
-from flangewise.clearance.bodies import Body, Outline, ToolStack
-from flangewise.clearance.exits import GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
-from flangewise.clearance.folding import Meeting, pieces_meet, wings_meet
-from flangewise.clearance.pressed import LIFT_MM, Slide, slid_region
-from flangewise.clearance.slabs import SpaceFace, fits, forbidden_stretches, free_stretches
-from flangewise.clearance.stops import finger_obstacles
-from flangewise.clearance.stroke import Stroke
-from flangewise.clearance.swept import BULGE_MM, CONTACT_MM, Region, grow_mm, swept_region
-
-__all__ = [
-    "BULGE_MM",
-    "CONTACT_MM",
-    "GRID_MM",
-    "LIFT_MM",
-    "Body",
-    "Meeting",
-    "Movables",
-    "Outline",
-    "Region",
-    "Slide",
-    "SpaceFace",
-    "Stroke",
-    "ToolStack",
-    "WayOut",
-    "finger_obstacles",
-    "fits",
-    "forbidden_stretches",
-    "free_stretches",
-    "grow_mm",
-    "least_lift_mm",
-    "movables",
-    "pieces_meet",
-    "slid_region",
-    "swept_region",
-    "way_out",
-    "wings_meet",
-]
+from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack
+from .exits import (
+    GRID_MM as GRID_MM,
+    Movables as Movables,
+    WayOut as WayOut,
+    least_lift_mm as least_lift_mm,
+    movables as movables,
+    way_out as way_out,
+)
+from .folding import Meeting as Meeting, pieces_meet as pieces_meet, wings_meet as wings_meet
+from .pressed import LIFT_MM as LIFT_MM, Slide as Slide, slid_region as slid_region
+from .slabs import (
+    SpaceFace as SpaceFace,
+    fits as fits,
+    forbidden_stretches as forbidden_stretches,
+    free_stretches as free_stretches,
+)
+from .stops import finger_obstacles as finger_obstacles
+from .stroke import Stroke as Stroke
+from .swept import (
+    BULGE_MM as BULGE_MM,
+    CONTACT_MM as CONTACT_MM,
+    Region as Region,
+    grow_mm as grow_mm,
+    swept_region as swept_region,
+)

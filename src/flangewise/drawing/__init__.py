@@ -4,66 +4,32 @@ Takes: points in mm of paper, words already said. Gives: a frozen `Drawing`, and
 widths of DejaVu Sans that come with the package. Words are never made here.
 """
 
-from flangewise.drawing.chart import Curve, Limit, chart
-from flangewise.drawing.clip import clipped, cut_to
-from flangewise.drawing.dimension import Dimension, lettered, linear
-from flangewise.drawing.hatch import hatch
-from flangewise.drawing.ink import Ink, bounds, clean
-from flangewise.drawing.items import Box, Drawing, Item, Line, Text
-from flangewise.drawing.marks import arc_points, arrow, circle, datum, head, zigzag
-from flangewise.drawing.metrics import text_width_mm
-from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, DASHED, MEDIUM, THIN, Pen, Point
-from flangewise.drawing.place import ABOVE, BELOW, LEFT, RIGHT, Label, place
-from flangewise.drawing.sight import entry_mm, ridges, seen_runs
-from flangewise.drawing.svg import svg
-from flangewise.drawing.view import SCALES, Piece, Ruler, ruler, scale_for
-
-__all__ = [
-    "ABOVE",
-    "BELOW",
-    "BOLD",
-    "BOLD_DASHED",
-    "CHAIN",
-    "DASHED",
-    "LEFT",
-    "MEDIUM",
-    "RIGHT",
-    "SCALES",
-    "THIN",
-    "Box",
-    "Curve",
-    "Dimension",
-    "Drawing",
-    "Ink",
-    "Item",
-    "Label",
-    "Limit",
-    "Line",
-    "Pen",
-    "Piece",
-    "Point",
-    "Ruler",
-    "Text",
-    "arc_points",
-    "arrow",
-    "bounds",
-    "chart",
-    "circle",
-    "clean",
-    "clipped",
-    "cut_to",
-    "datum",
-    "entry_mm",
-    "hatch",
-    "head",
-    "lettered",
-    "linear",
-    "place",
-    "ridges",
-    "ruler",
-    "scale_for",
-    "seen_runs",
-    "svg",
-    "text_width_mm",
-    "zigzag",
-]
+from .chart import Curve as Curve, Limit as Limit, chart as chart
+from .clip import clipped as clipped, cut_to as cut_to
+from .dimension import Dimension as Dimension, lettered as lettered, linear as linear
+from .hatch import hatch as hatch
+from .ink import Ink as Ink, bounds as bounds, clean as clean
+from .items import Box as Box, Drawing as Drawing, Item as Item, Line as Line, Text as Text
+from .marks import (
+    arc_points as arc_points,
+    arrow as arrow,
+    circle as circle,
+    datum as datum,
+    head as head,
+    zigzag as zigzag,
+)
+from .metrics import text_width_mm as text_width_mm
+from .pens import (
+    BOLD as BOLD,
+    BOLD_DASHED as BOLD_DASHED,
+    CHAIN as CHAIN,
+    DASHED as DASHED,
+    MEDIUM as MEDIUM,
+    THIN as THIN,
+    Pen as Pen,
+    Point as Point,
+)
+from .place import ABOVE as ABOVE, BELOW as BELOW, LEFT as LEFT, RIGHT as RIGHT, Label as Label, place as place
+from .sight import entry_mm as entry_mm, ridges as ridges, seen_runs as seen_runs
+from .svg import svg as svg
+from .view import SCALES as SCALES, Piece as Piece, Ruler as Ruler, ruler as ruler, scale_for as scale_for

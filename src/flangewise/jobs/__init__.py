@@ -4,24 +4,10 @@ Takes parts and the shop. Gives a Job a part: blank, tools, order, setup, findin
 Relies on every room before it.
 """
 
-from flangewise.jobs.again import replayed, section_numbers
-from flangewise.jobs.by_hand import hand_steps
-from flangewise.jobs.machines import worked_out
-from flangewise.jobs.mend import work_out
-from flangewise.jobs.one import Job, OtherMachine
-from flangewise.jobs.runners import runners_up
-from flangewise.jobs.tried import tag_of, tools_of, tried_piece
-
-__all__ = [
-    "Job",
-    "OtherMachine",
-    "hand_steps",
-    "replayed",
-    "runners_up",
-    "section_numbers",
-    "tag_of",
-    "tools_of",
-    "tried_piece",
-    "work_out",
-    "worked_out",
-]
+from .again import replayed as replayed, section_numbers as section_numbers
+from .by_hand import hand_steps as hand_steps
+from .machines import worked_out as worked_out
+from .mend import work_out as work_out
+from .one import Job as Job, OtherMachine as OtherMachine
+from .runners import runners_up as runners_up
+from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece

@@ -4,30 +4,22 @@ Takes the text of a part file and the shop. Gives a Part, or every fault of the 
 Relies on the shop for names and gauges, and on bend for what a bend takes of its legs.
 """
 
-from flangewise.part.bends import BendKind, WantedBend
-from flangewise.part.fields import WantedGauge
-from flangewise.part.file import part_of, read_part
-from flangewise.part.find import STANDARD_INPUT, FoundPart, find_files, read_parts
-from flangewise.part.fit import half_size_mm
-from flangewise.part.machines import machines_wanted
-from flangewise.part.model import DrawingTolerances, Part, Section, Sizes, WantedHole, part_schema
-
-__all__ = [
-    "STANDARD_INPUT",
-    "BendKind",
-    "DrawingTolerances",
-    "FoundPart",
-    "Part",
-    "Section",
-    "Sizes",
-    "WantedBend",
-    "WantedGauge",
-    "WantedHole",
-    "find_files",
-    "half_size_mm",
-    "machines_wanted",
-    "part_of",
-    "part_schema",
-    "read_part",
-    "read_parts",
-]
+from .bends import BendKind as BendKind, WantedBend as WantedBend
+from .fields import WantedGauge as WantedGauge
+from .file import part_of as part_of, read_part as read_part
+from .find import (
+    STANDARD_INPUT as STANDARD_INPUT,
+    FoundPart as FoundPart,
+    find_files as find_files,
+    read_parts as read_parts,
+)
+from .fit import half_size_mm as half_size_mm
+from .machines import machines_wanted as machines_wanted
+from .model import (
+    DrawingTolerances as DrawingTolerances,
+    Part as Part,
+    Section as Section,
+    Sizes as Sizes,
+    WantedHole as WantedHole,
+    part_schema as part_schema,
+)

@@ -4,23 +4,8 @@ Takes a Part and the inside radius of each bend. Gives a FlatPattern, and the by
 Relies on bend for allowances, on geometry for folding it up again, on part and the shop's layer names.
 """
 
-from flangewise.pattern.dxf import dxf_bytes
-from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern
-from flangewise.pattern.folded import folded, hinges
-from flangewise.pattern.misload import QUARTER, Misload, misloads
-from flangewise.pattern.section import NoBlank, lay_out
-
-__all__ = [
-    "QUARTER",
-    "BendZone",
-    "FlatFace",
-    "FlatHole",
-    "FlatPattern",
-    "Misload",
-    "NoBlank",
-    "dxf_bytes",
-    "folded",
-    "hinges",
-    "lay_out",
-    "misloads",
-]
+from .dxf import dxf_bytes as dxf_bytes
+from .flat_pattern import BendZone as BendZone, FlatFace as FlatFace, FlatHole as FlatHole, FlatPattern as FlatPattern
+from .folded import folded as folded, hinges as hinges
+from .misload import QUARTER as QUARTER, Misload as Misload, misloads as misloads
+from .section import NoBlank as NoBlank, lay_out as lay_out

@@ -4,71 +4,34 @@ Takes plain wishes, the stock and the shop's tools. Gives frozen `PunchDie` offe
 segments held. Relies on the bend model for every number and on the shop's outlines for radii, opening and angles.
 """
 
-from importlib import import_module
 from typing import TYPE_CHECKING
 
-from flangewise.punch_die.answer import Answer, Question, answer
-from flangewise.punch_die.judge import judge, vee_pair
-from flangewise.punch_die.learned import deduction_of, depth_of, learned_notes, learned_offers, taught
-from flangewise.punch_die.limits import may_crack
-from flangewise.punch_die.loads import NEAR_SHARE, concentrated_kn_per_m, off_centre_force_kn
-from flangewise.punch_die.offer import at_depth, nothing_offered, offer, usable
-from flangewise.punch_die.pair import Model, Mounting, Pair, PunchDie
-from flangewise.punch_die.spread import drawn_spread, expected_spread
-from flangewise.punch_die.told import wants_remedy, with_remedy
-from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
+from flangewise.late import late
+
+from .answer import Answer as Answer, Question as Question, answer as answer
+from .judge import judge as judge, vee_pair as vee_pair
+from .learned import (
+    deduction_of as deduction_of,
+    depth_of as depth_of,
+    learned_notes as learned_notes,
+    learned_offers as learned_offers,
+    taught as taught,
+)
+from .limits import may_crack as may_crack
+from .loads import (
+    NEAR_SHARE as NEAR_SHARE,
+    concentrated_kn_per_m as concentrated_kn_per_m,
+    off_centre_force_kn as off_centre_force_kn,
+)
+from .offer import at_depth as at_depth, nothing_offered as nothing_offered, offer as offer, usable as usable
+from .pair import Model as Model, Mounting as Mounting, Pair as Pair, PunchDie as PunchDie
+from .spread import drawn_spread as drawn_spread, expected_spread as expected_spread
+from .told import wants_remedy as wants_remedy, with_remedy as with_remedy
+from .wish import BendWish as BendWish, Ideal as Ideal, Stock as Stock, Tooling as Tooling
 
 if TYPE_CHECKING:
-    from flangewise.punch_die.segments import SegmentUse, cover
-    from flangewise.punch_die.stations import Station, place_stations
+    from .segments import SegmentUse as SegmentUse, cover as cover
+    from .stations import Station as Station, place_stations as place_stations
 
 # Loaded when first asked for: a single bend puts no tools on a bed, and must start quickly.
-_LATE = {
-    "segments": {"SegmentUse", "cover"},
-    "stations": {"Station", "place_stations"},
-}
-
-__all__ = [
-    "NEAR_SHARE",
-    "Answer",
-    "BendWish",
-    "Ideal",
-    "Model",
-    "Mounting",
-    "Pair",
-    "PunchDie",
-    "Question",
-    "SegmentUse",
-    "Station",
-    "Stock",
-    "Tooling",
-    "answer",
-    "at_depth",
-    "concentrated_kn_per_m",
-    "cover",
-    "deduction_of",
-    "depth_of",
-    "drawn_spread",
-    "expected_spread",
-    "judge",
-    "learned_notes",
-    "learned_offers",
-    "may_crack",
-    "nothing_offered",
-    "off_centre_force_kn",
-    "offer",
-    "place_stations",
-    "taught",
-    "usable",
-    "vee_pair",
-    "wants_remedy",
-    "with_remedy",
-]
-
-
-def __getattr__(name: str) -> object:
-    """A name of a module that is loaded late; AttributeError for one the room does not have."""
-    for module, given in _LATE.items():
-        if name in given:
-            return getattr(import_module(f".{module}", __name__), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = late(__name__, "segments", "stations")

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flangewise.bend import NOTHING_LEARNED, DrawnSpread, Spread, Spreads
-from flangewise.bend import drawn_spread as spread_by_draws
-from flangewise.bend import expected_spread as spread_of_bend
+from flangewise.bend import (
+    NOTHING_LEARNED,
+    DrawnSpread,
+    Spread,
+    Spreads,
+    drawn_spread as spread_by_draws,
+    expected_spread as spread_of_bend,
+)
 from flangewise.punch_die.pair import PunchDie
 
 # What the model is still off where measured bends have corrected it, 1 s.d. (judgement); 0.8 where none have.

@@ -6,20 +6,7 @@ Relies on its own folding, dense turns and the whole part's outline against each
 meant to be.
 """
 
-from flangewise.replay.bodies import Bodies, Solid, Stack, ToolShape, bodies_of
-from flangewise.replay.plan import PlanStep, read_steps
-from flangewise.replay.section import NumberedBend, SectionNumbers
-from flangewise.replay.walk import replay
-
-__all__ = [
-    "Bodies",
-    "NumberedBend",
-    "PlanStep",
-    "SectionNumbers",
-    "Solid",
-    "Stack",
-    "ToolShape",
-    "bodies_of",
-    "read_steps",
-    "replay",
-]
+from .bodies import Bodies as Bodies, Solid as Solid, Stack as Stack, ToolShape as ToolShape, bodies_of as bodies_of
+from .plan import PlanStep as PlanStep, read_steps as read_steps
+from .section import NumberedBend as NumberedBend, SectionNumbers as SectionNumbers
+from .walk import replay as replay

@@ -5,79 +5,37 @@ plan with what it proves, or the proof that there is none and what is in the way
 Relies on geometry and clearance.
 """
 
-from flangewise.sequence.datum import (
-    Gauged,
-    SizeError,
-    Tolerances,
-    leg_errors,
-    leg_terms,
-    legs_measured,
+from .datum import (
+    Gauged as Gauged,
+    SizeError as SizeError,
+    Tolerances as Tolerances,
+    leg_errors as leg_errors,
+    leg_terms as leg_terms,
+    legs_measured as legs_measured,
 )
-from flangewise.sequence.hold import Hold, keeps
-from flangewise.sequence.holding import Held, errors_of, solve_within
-from flangewise.sequence.moves import Axis, Move, MoveKind
-from flangewise.sequence.problem import (
-    Asked,
-    Costs,
-    Gauge,
-    Hit,
-    HoldRule,
-    Operation,
-    SearchLimits,
-    SectionProblem,
-    StopTravel,
-    ToolOption,
+from .hold import Hold as Hold, keeps as keeps
+from .holding import Held as Held, errors_of as errors_of, solve_within as solve_within
+from .moves import Axis as Axis, Move as Move, MoveKind as MoveKind
+from .problem import (
+    Asked as Asked,
+    Costs as Costs,
+    Gauge as Gauge,
+    Hit as Hit,
+    HoldRule as HoldRule,
+    Operation as Operation,
+    SearchLimits as SearchLimits,
+    SectionProblem as SectionProblem,
+    StopTravel as StopTravel,
+    ToolOption as ToolOption,
 )
-from flangewise.sequence.proof import Kept, Made, least_priced, solve
-from flangewise.sequence.runners import RunnerUp, runner_ups
-from flangewise.sequence.seconds import Fastest, HitTime, Ram, Swing, travel_s
-from flangewise.sequence.solution import Blocker, Datum, Gauging, Solution, Step
-from flangewise.sequence.stop_effect import StopEffect, effects_of, gauged_by_operation, stop_changes, stop_effects
-
-__all__ = [
-    "Asked",
-    "Axis",
-    "Blocker",
-    "Costs",
-    "Datum",
-    "Fastest",
-    "Gauge",
-    "Gauged",
-    "Gauging",
-    "Held",
-    "Hit",
-    "HitTime",
-    "Hold",
-    "HoldRule",
-    "Kept",
-    "Made",
-    "Move",
-    "MoveKind",
-    "Operation",
-    "Ram",
-    "RunnerUp",
-    "SearchLimits",
-    "SectionProblem",
-    "SizeError",
-    "Solution",
-    "Step",
-    "StopEffect",
-    "StopTravel",
-    "Swing",
-    "Tolerances",
-    "ToolOption",
-    "effects_of",
-    "errors_of",
-    "gauged_by_operation",
-    "keeps",
-    "least_priced",
-    "leg_errors",
-    "leg_terms",
-    "legs_measured",
-    "runner_ups",
-    "solve",
-    "solve_within",
-    "stop_changes",
-    "stop_effects",
-    "travel_s",
-]
+from .proof import Kept as Kept, Made as Made, least_priced as least_priced, solve as solve
+from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
+from .seconds import Fastest as Fastest, HitTime as HitTime, Ram as Ram, Swing as Swing, travel_s as travel_s
+from .solution import Blocker as Blocker, Datum as Datum, Gauging as Gauging, Solution as Solution, Step as Step
+from .stop_effect import (
+    StopEffect as StopEffect,
+    effects_of as effects_of,
+    gauged_by_operation as gauged_by_operation,
+    stop_changes as stop_changes,
+    stop_effects as stop_effects,
+)

@@ -18,8 +18,7 @@ from flangewise.setup.opening import margin_mm, most_opening_mm
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S
 from flangewise.setup.step import Move
 from flangewise.setup.work import Work
-from flangewise.shop import Handler, Machine
-from flangewise.shop import Move as HandlerMove
+from flangewise.shop import Handler, Machine, Move as HandlerMove
 
 # Real radii bring a leg up to 1.3 times as fast as the sharp bend's 2/V; with this no slowing is overlooked.
 FASTEST_SHARE = 1.6

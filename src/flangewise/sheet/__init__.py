@@ -6,43 +6,32 @@ catalogue for words, jinja2 and (for PDF only, loaded when one is made) weasypri
 Computes nothing of the bend: what cannot be computed is printed as such.
 """
 
-from flangewise.sheet.data import Attachment, Flat, Identity, Measure, Profile, SheetData, SheetStep
-from flangewise.sheet.render import PAPERS, TEMPLATES, MissingPangoError, Record, Settings, load_pdf_maker
-from flangewise.sheet.sheet_files import (
-    folder_inputs,
-    plan_hash,
-    read_record,
-    replaced_by,
-    sheet_path,
-    superseded_path,
-    withdraw,
+from .data import (
+    Attachment as Attachment,
+    Flat as Flat,
+    Identity as Identity,
+    Measure as Measure,
+    Profile as Profile,
+    SheetData as SheetData,
+    SheetStep as SheetStep,
 )
-from flangewise.sheet.step_picture import step_picture
-from flangewise.sheet.wording import Wording
-from flangewise.sheet.write import sheet_bytes
-
-__all__ = [
-    "PAPERS",
-    "TEMPLATES",
-    "Attachment",
-    "Flat",
-    "Identity",
-    "Measure",
-    "MissingPangoError",
-    "Profile",
-    "Record",
-    "Settings",
-    "SheetData",
-    "SheetStep",
-    "Wording",
-    "folder_inputs",
-    "load_pdf_maker",
-    "plan_hash",
-    "read_record",
-    "replaced_by",
-    "sheet_bytes",
-    "sheet_path",
-    "step_picture",
-    "superseded_path",
-    "withdraw",
-]
+from .render import (
+    PAPERS as PAPERS,
+    TEMPLATES as TEMPLATES,
+    MissingPangoError as MissingPangoError,
+    Record as Record,
+    Settings as Settings,
+    load_pdf_maker as load_pdf_maker,
+)
+from .sheet_files import (
+    folder_inputs as folder_inputs,
+    plan_hash as plan_hash,
+    read_record as read_record,
+    replaced_by as replaced_by,
+    sheet_path as sheet_path,
+    superseded_path as superseded_path,
+    withdraw as withdraw,
+)
+from .step_picture import step_picture as step_picture
+from .wording import Wording as Wording
+from .write import sheet_bytes as sheet_bytes

@@ -11,6 +11,7 @@ from flangewise.drawing import (
     LEFT,
     MEDIUM,
     RIGHT,
+    SCALES as ROUND_SCALES,
     Dimension,
     Drawing,
     Item,
@@ -22,7 +23,6 @@ from flangewise.drawing import (
     ruler,
     zigzag,
 )
-from flangewise.drawing import SCALES as ROUND_SCALES
 from flangewise.punch_die import SegmentUse, Station
 from flangewise.sheet.data import SheetData
 from flangewise.sheet.label_room import with_room_for_labels

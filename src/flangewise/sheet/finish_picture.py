@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from flangewise.drawing import (
     MEDIUM,
+    SCALES as ROUND_SCALES,
     THIN,
     Box,
     Dimension,
@@ -26,7 +27,6 @@ from flangewise.drawing import (
     seen_runs,
     zigzag,
 )
-from flangewise.drawing import SCALES as ROUND_SCALES
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.sheet.data import Flat, Point, Profile, SheetData

@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from flangewise.drawing import SCALES as ROUND_SCALES
-from flangewise.drawing import Box, Piece, Ruler, arc_points, ruler, scale_for
+from flangewise.drawing import SCALES as ROUND_SCALES, Box, Piece, Ruler, arc_points, ruler, scale_for
 from flangewise.pattern import FlatHole, FlatPattern
 from flangewise.sheet.data import Point, SheetStep
 from flangewise.sheet.top_view import edges_seen, flipped, hole_seen, lines_seen, reach

@@ -4,100 +4,46 @@ Takes a folder of tables, or none for the built-in example shop, and the names o
 frozen rows, or every fault of every file with its line and column. Relies on geometry to read tools off their outlines.
 """
 
-from flangewise.shop.bodies import Segment
-from flangewise.shop.check import named_findings
-from flangewise.shop.copying import copy_shop
-from flangewise.shop.defaults import ANY, Defaults, Layers, Rule
-from flangewise.shop.dies import Die
-from flangewise.shop.gauges import GaugeFamily
-from flangewise.shop.handlers import Handler, Move
-from flangewise.shop.learned import (
-    DeductionKey,
-    DepthKey,
-    LearnedDeduction,
-    LearnedDepth,
-    deduction_key,
-    deduction_key_of,
-    depth_key,
-    depth_key_of,
-    learned_deduction,
-    learned_depth,
+from .bodies import Segment as Segment
+from .check import named_findings as named_findings
+from .copying import copy_shop as copy_shop
+from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, Rule as Rule
+from .dies import Die as Die
+from .gauges import GaugeFamily as GaugeFamily
+from .handlers import Handler as Handler, Move as Move
+from .learned import (
+    DeductionKey as DeductionKey,
+    DepthKey as DepthKey,
+    LearnedDeduction as LearnedDeduction,
+    LearnedDepth as LearnedDepth,
+    deduction_key as deduction_key,
+    deduction_key_of as deduction_key_of,
+    depth_key as depth_key,
+    depth_key_of as depth_key_of,
+    learned_deduction as learned_deduction,
+    learned_depth as learned_depth,
 )
-from flangewise.shop.listing import listed
-from flangewise.shop.load import BUILT_IN, ROWS, TABLES, Shop, load_shop
-from flangewise.shop.machines import Beam, Machine
-from flangewise.shop.materials import Material, least_radius_mm
-from flangewise.shop.measured import (
-    MeasuredBends,
-    MeasuredRow,
-    added_text,
-    measured_text,
-    parse_measured,
-    read_measured,
-    text_of,
+from .listing import listed as listed
+from .load import BUILT_IN as BUILT_IN, ROWS as ROWS, TABLES as TABLES, Shop as Shop, load_shop as load_shop
+from .machines import Beam as Beam, Machine as Machine
+from .materials import Material as Material, least_radius_mm as least_radius_mm
+from .measured import (
+    MeasuredBends as MeasuredBends,
+    MeasuredRow as MeasuredRow,
+    added_text as added_text,
+    measured_text as measured_text,
+    parse_measured as parse_measured,
+    read_measured as read_measured,
+    text_of as text_of,
 )
-from flangewise.shop.punches import Punch, ShopTool
-from flangewise.shop.radii import Grain, LeastRadius, table_radius_mm
-from flangewise.shop.remembered import (
-    RememberedDeduction,
-    RememberedDepth,
-    remembered_deductions,
-    remembered_depths,
+from .punches import Punch as Punch, ShopTool as ShopTool
+from .radii import Grain as Grain, LeastRadius as LeastRadius, table_radius_mm as table_radius_mm
+from .remembered import (
+    RememberedDeduction as RememberedDeduction,
+    RememberedDepth as RememberedDepth,
+    remembered_deductions as remembered_deductions,
+    remembered_depths as remembered_depths,
 )
-from flangewise.shop.row import unfit
-from flangewise.shop.schemas import table_schema
-from flangewise.shop.tolerances import ThicknessTolerance, thickness_tolerance_mm
-
-__all__ = [
-    "ANY",
-    "BUILT_IN",
-    "ROWS",
-    "TABLES",
-    "Beam",
-    "DeductionKey",
-    "Defaults",
-    "DepthKey",
-    "Die",
-    "GaugeFamily",
-    "Grain",
-    "Handler",
-    "Layers",
-    "LearnedDeduction",
-    "LearnedDepth",
-    "LeastRadius",
-    "Machine",
-    "Material",
-    "MeasuredBends",
-    "MeasuredRow",
-    "Move",
-    "Punch",
-    "RememberedDeduction",
-    "RememberedDepth",
-    "Rule",
-    "Segment",
-    "Shop",
-    "ShopTool",
-    "ThicknessTolerance",
-    "added_text",
-    "copy_shop",
-    "deduction_key",
-    "deduction_key_of",
-    "depth_key",
-    "depth_key_of",
-    "learned_deduction",
-    "learned_depth",
-    "least_radius_mm",
-    "listed",
-    "load_shop",
-    "measured_text",
-    "named_findings",
-    "parse_measured",
-    "read_measured",
-    "remembered_deductions",
-    "remembered_depths",
-    "table_radius_mm",
-    "table_schema",
-    "text_of",
-    "thickness_tolerance_mm",
-    "unfit",
-]
+from .row import unfit as unfit
+from .schemas import table_schema as table_schema
+from .tolerances import ThicknessTolerance as ThicknessTolerance, thickness_tolerance_mm as thickness_tolerance_mm

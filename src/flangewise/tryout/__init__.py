@@ -5,24 +5,15 @@ depth, stop and blank, the deductions the piece shows with their uncertainty, an
 Relies on the bend room for the model and on the shop for the file.
 """
 
-from flangewise.tryout.correct import correct
-from flangewise.tryout.depth import is_suspect
-from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, Readings, TriedBend, TriedPiece
-from flangewise.tryout.remember import Remembered, place_to_record, remember
-from flangewise.tryout.rows import Tag, rows_of
-
-__all__ = [
-    "BendCorrection",
-    "Corrections",
-    "LegResult",
-    "Readings",
-    "Remembered",
-    "Tag",
-    "TriedBend",
-    "TriedPiece",
-    "correct",
-    "is_suspect",
-    "place_to_record",
-    "remember",
-    "rows_of",
-]
+from .correct import correct as correct
+from .depth import is_suspect as is_suspect
+from .piece import (
+    BendCorrection as BendCorrection,
+    Corrections as Corrections,
+    LegResult as LegResult,
+    Readings as Readings,
+    TriedBend as TriedBend,
+    TriedPiece as TriedPiece,
+)
+from .remember import Remembered as Remembered, place_to_record as place_to_record, remember as remember
+from .rows import Tag as Tag, rows_of as rows_of

@@ -1,22 +1,9 @@
-"""The room's front door: what it lists it has, and what a single bend does not need it loads late."""
+"""What a single bend does not need is loaded late."""
 
 import subprocess
 import sys
 
-import pytest
-
 from flangewise import bend
-
-
-def test_everything_listed_is_there():
-    for name in bend.__all__:
-        assert getattr(bend, name) is not None, name
-    assert len(set(bend.__all__)) == len(bend.__all__)
-
-
-def test_a_name_it_does_not_have():
-    with pytest.raises(AttributeError, match="no attribute 'unbend'"):
-        bend.unbend
 
 
 def test_late_names_are_those_of_their_modules():

@@ -3,8 +3,7 @@
 import itertools
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flangewise.drawing import SCALES, ruler, scale_for
 from flangewise.drawing.view import BREAK_MM, KEPT_MM

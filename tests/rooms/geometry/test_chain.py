@@ -7,8 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flangewise.geometry import Chain, done_angles, section_path, sharp_chain, wing_path, zone_points
 

@@ -7,8 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flangewise.geometry import Fold, Frame, Hinge, fold_tree, hinge_motion
 from flangewise.geometry.frame import shift, turn_about_up

@@ -6,8 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flangewise.geometry.frame import Frame, frame, shift, turn_about_along, turn_about_up
 

@@ -1,20 +1,11 @@
-"""The room's front door: what it lists it has; what puts tools on a bed is loaded late."""
+"""The room's front door: what puts tools on a bed is loaded late."""
 
 from __future__ import annotations
 
 import subprocess
 import sys
 
-import pytest
-
 from flangewise import geometry, punch_die
-
-
-@pytest.mark.parametrize("door", [punch_die, geometry])
-def test_everything_listed_is_there(door) -> None:  # type: ignore[no-untyped-def]
-    assert all(getattr(door, name) is not None for name in door.__all__)
-    with pytest.raises(AttributeError, match="no attribute 'hammer'"):
-        door.hammer
 
 
 def test_late_names_are_those_of_their_modules() -> None:

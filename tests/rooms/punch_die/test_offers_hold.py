@@ -6,8 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
+from hypothesis import assume, given, settings, strategies as st
 
 from flangewise.bend import BendSetup, bend_to_turn, swift_from_certificate
 from flangewise.punch_die import BendWish, Ideal, PunchDie, Stock, Tooling, usable

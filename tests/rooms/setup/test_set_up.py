@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.sequence import Gauging
-from flangewise.sequence import Move as Handling
+from flangewise.sequence import Gauging, Move as Handling
 
 from .made import chosen, codes, handler, machine, made, pair
 

@@ -15,8 +15,7 @@ from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.finish_picture import drawn_sizes_mm, finish_picture
 from flangewise.sheet.step_picture import step_picture
 
-from .demo import channel, random_sheet
-from .demo import wording as wording_of
+from .demo import channel, random_sheet, wording as wording_of
 from .measured import faults, seen
 
 CORPUS = range(200)

@@ -13,8 +13,7 @@ from flangewise.sheet import PAPERS, Attachment, Identity, Record, Settings, She
 from flangewise.sheet.render import RECORD_NAME, _refusing, css_words, html_of, page_words, pdf_of
 from flangewise.words import phrase
 
-from .demo import channel
-from .demo import wording as wording_of
+from .demo import channel, wording as wording_of
 
 IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0", "9f8e7d6c5b4a")
 
