@@ -51,7 +51,7 @@ def _title(result: Answer, made: PunchDie, units: str) -> str:
         "thickness_mm": stock.thickness_mm,
         "turn_deg": result.turn_deg,
     }
-    tools: dict[str, Value] = {"opening_mm": made.opening_mm, "nose_mm": made.nose_radius_mm}
+    tools: dict[str, Value] = {"opening_mm": made.tools.opening_mm, "nose_mm": made.tools.nose_radius_mm}
     return say(phrase("plot.title", **values, **tools), units=units)
 
 
@@ -67,7 +67,7 @@ def _curves(along: StrokePoints, made: PunchDie, units: str) -> Iterator[Curve]:
 
 
 def _limits(made: PunchDie, units: str) -> Iterator[Limit]:
-    for body, tool in (("punch", made.punch), ("die", made.die)):
+    for body, tool in (("punch", made.tools.punch), ("die", made.tools.die)):
         if tool is not None:
             yield Limit(say(phrase(f"body.{body}", name=tool.name)), tool.load_kn_per_m)
     if made.force_from != "model" and made.limit_force_kn_per_m is not None:

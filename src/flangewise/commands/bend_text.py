@@ -56,8 +56,8 @@ _EXPECTED = (
     "±{spread_corrected_deg:1}° after one correction; mostly from "
 )
 _OTHERS = (
-    ("die", "{each.made.die_name}"),
-    ("punch", "{each.made.punch_name}"),
+    ("die", "{each.made.tools.die_name}"),
+    ("punch", "{each.made.tools.punch_name}"),
     ("radius", "{each.made.formed_radius_mm}"),
     ("force", "{each.made.limit_force_kn_per_m}"),
     ("why not first", "{refused}{each.reason}"),

@@ -58,7 +58,11 @@ def _formulas(result: Answer, hand: HandBend | None) -> Iterator[Formula]:
     made, taken = result.made, result.allowance
     yield _INCLUDED
     yield from allowance_formulas(taken.rule) if taken is not None else ()
-    yield from OPENING_FORMULAS if made is not None and made.die is not None and made.opening_mm is not None else ()
+    yield from (
+        OPENING_FORMULAS
+        if made is not None and made.tools.die is not None and made.tools.opening_mm is not None
+        else ()
+    )
     if made is not None and made.air is not None and made.model is not None:
         yield from MODEL_FORMULAS
         yield from force_formulas(made.force_from, _MODEL_FORCE) if made.force_from is not None else ()
@@ -94,16 +98,16 @@ def _values(result: Answer, hand: HandBend | None, units: str) -> Mapping[str, A
 def _by_hand(result: Answer) -> HandBend | None:
     """The same bend by the formulas of books, as a check on the model."""
     made, stock, turn = result.made, result.asked.stock, result.turn_deg
-    if made is None or made.model is None or turn is None or made.opening_mm is None:
+    if made is None or made.model is None or turn is None or made.tools.opening_mm is None:
         return None
     material = stock.material
     try:
         return hand_bend(
             turn,
             thickness_mm=stock.thickness_mm,
-            opening_mm=made.opening_mm,
-            shoulder_radius_mm=made.pair.shoulder_radius_mm or 0.0,
-            nose_radius_mm=made.nose_radius_mm or 0.0,
+            opening_mm=made.tools.opening_mm,
+            shoulder_radius_mm=made.tools.shoulder_radius_mm or 0.0,
+            nose_radius_mm=made.tools.nose_radius_mm or 0.0,
             tensile_mpa=material.tensile_mpa,
             modulus_mpa=material.modulus_mpa,
             poisson=material.poisson,

@@ -134,7 +134,7 @@ def _row(step: SetupStep, before: SetupStep | None, units: str) -> tuple[str, ..
 
 def _tools(step: SetupStep) -> str:
     mounting = step.planned.mounting
-    tools = mounting.pair.pair
+    tools = mounting.pair.tools
     return f"{tools.punch_name}{' turned' if mounting.turned else ''} on {tools.die_name}"
 
 

@@ -141,7 +141,7 @@ def _reach(
     step: SetupStep, machine: Machine, *, length_mm: float, thickness_mm: float
 ) -> Iterator[tuple[str, float, float, float]]:
     """Each number with the least and the most it may be."""
-    stops, ram, pair = step.stops, step.ram, step.pair.pair
+    stops, ram, pair = step.stops, step.ram, step.pair.tools
     opening_mm = ram.opening.open_height_mm
     if stops.x_mm is not None:
         yield "x_mm", stops.x_mm, *machine.stop_x_mm

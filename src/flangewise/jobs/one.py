@@ -125,7 +125,9 @@ def _blank(job: Job, pairs: Pairs) -> FlatPattern:
 
 def _as_cut(job: Job, bend: int, pair: PunchDie | None) -> PunchDie | None:
     """The same pair bending the sheet as it was ordered."""
-    return next((each for each in job.cut_offers[bend] if pair is not None and each.name == pair.name), pair)
+    return next(
+        (each for each in job.cut_offers[bend] if pair is not None and each.tools.name == pair.tools.name), pair
+    )
 
 
 def untooled(job: Job) -> tuple[Finding, ...]:
@@ -198,7 +200,7 @@ def _pinned(job: Job, tried: list[Pairs], last: Ordered) -> Job:
     """
     for pairs in tried:
         own = replace(job, pairs=pairs, pattern=_blank(job, pairs))
-        settled = _settled(own, {bend: [pair.name] for bend, pair in pairs.items() if pair is not None})
+        settled = _settled(own, {bend: [pair.tools.name] for bend, pair in pairs.items() if pair is not None})
         if settled is not None:
             return settled
     unknown = replace(last.solution, feasible=None, proven_least=False, cost=None, steps=())
@@ -212,7 +214,7 @@ def _on_another_blank(job: Job) -> Job | None:
     the shop for all the bends that it serves. The order is then not proven the least.
     """
     served = {bend: usable(pairs) for bend, pairs in job.offers.items()}
-    for die in dict.fromkeys(pair.die_name for pairs in served.values() for pair in pairs):
+    for die in dict.fromkeys(pair.tools.die_name for pairs in served.values() for pair in pairs):
         pairs = {bend: _with_die(each, die) or job.pairs[bend] for bend, each in served.items()}
         try:
             pattern = _blank(job, pairs)
@@ -227,16 +229,16 @@ def _on_another_blank(job: Job) -> Job | None:
 
 
 def _with_die(pairs: Sequence[PunchDie], die: str | None) -> PunchDie | None:
-    return next((pair for pair in pairs if pair.die_name == die), None)
+    return next((pair for pair in pairs if pair.tools.die_name == die), None)
 
 
 def _alike(pair: PunchDie | None, among: Sequence[PunchDie]) -> list[str]:
     """Names of the pairs that make the same blank: those of the same die that form the same radius."""
     return [
-        each.name
+        each.tools.name
         for each in among
         if pair is not None
-        and each.die_name == pair.die_name
+        and each.tools.die_name == pair.tools.die_name
         and abs((each.formed_radius_mm or 0.0) - (pair.formed_radius_mm or 0.0)) < SAME_RADIUS_MM
     ]
 

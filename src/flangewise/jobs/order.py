@@ -93,7 +93,7 @@ def find_order(
     pairs = {bend: usable(each) for bend, each in offers.items()}
     ways = {bend.number: bend.punch_turned for bend in part.section.bends}
     every = {
-        bend: mountings([p for p in each if only is None or p.name in only[bend]], ways[bend])
+        bend: mountings([p for p in each if only is None or p.tools.name in only[bend]], ways[bend])
         for bend, each in pairs.items()
     }
     if not all(every.values()):
@@ -204,7 +204,7 @@ def _never(problem: SectionProblem) -> bool:
 def _same_die(every: Offered) -> Offered:
     """The choices with the die of the best pair: they form the same radius, so the blank stays."""
     return {
-        bend: tuple(choice for choice in options if choice.pair.die_name == options[0].pair.die_name)
+        bend: tuple(choice for choice in options if choice.pair.tools.die_name == options[0].pair.tools.die_name)
         for bend, options in every.items()
     }
 
@@ -223,7 +223,7 @@ def _capped(wider: Offered, found: Ordered) -> Offered:
     standing = {(hit.punch, hit.die) for step in found.solution.steps for hit in step.stacks}
 
     def fetched(choice: Mounting) -> bool:
-        return (choice.pair.punch_name, choice.pair.die_name) not in standing
+        return (choice.pair.tools.punch_name, choice.pair.tools.die_name) not in standing
 
     kept = {bend: {id(choice) for choice in sorted(each, key=fetched)[:MOST_CHOICES]} for bend, each in wider.items()}
     return {bend: tuple(choice for choice in each if id(choice) in kept[bend]) for bend, each in wider.items()}
@@ -252,7 +252,7 @@ def _worth_trying(every: Offered, found: Ordered, floor: Callable[[], float]) ->
         bend: tuple(
             choice
             for choice in options
-            if choice in found.offered[bend] or least + extra[bend, choice.pair.name] < weight - SAME_COST
+            if choice in found.offered[bend] or least + extra[bend, choice.pair.tools.name] < weight - SAME_COST
         )
         for bend, options in every.items()
     }
@@ -264,7 +264,7 @@ def _extras(every: Offered, change_price: float) -> dict[tuple[int, str], float]
     Either all bends take it, and pay for it each, or tools are changed between it and another.
     """
     own = {
-        (bend, choice.pair.name): pair_price(choice.pair) - min(pair_price(other.pair) for other in options)
+        (bend, choice.pair.tools.name): pair_price(choice.pair) - min(pair_price(other.pair) for other in options)
         for bend, options in every.items()
         for choice in options
     }
@@ -312,7 +312,9 @@ def _inner_changes(pair: PunchDie) -> int:
     """How many of punch and die are changed between the hits of one bend."""
     if pair.then is None:
         return 0
-    return int(pair.punch_name != pair.then.punch_name) + int(pair.die_name != pair.then.die_name)
+    return int(pair.tools.punch_name != pair.then.tools.punch_name) + int(
+        pair.tools.die_name != pair.then.tools.die_name
+    )
 
 
 def _bare(problem: SectionProblem) -> SectionProblem:

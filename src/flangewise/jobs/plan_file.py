@@ -94,7 +94,7 @@ def _not_taken(plan: Mapping[str, Any], steps: Sequence[PlanStep], made: Sequenc
             "bend": (step.bends, own.bends),
             "face": (step.marked_up, own.marked_face == "up"),
             "gauging": (_datum(step.gauged_on, step.gauged_bend), _datum(own.gauged_on, own.gauged_bend)),
-            "tools": ((step.punch, step.die), (own.pair.pair.punch_name, own.pair.pair.die_name)),
+            "tools": ((step.punch, step.die), (own.pair.tools.punch_name, own.pair.tools.die_name)),
         }
         for what, (told, has) in pairs.items():
             if told != has:

@@ -74,7 +74,7 @@ def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
     for body in tool_stack(step.pair, machine, turned=step.planned.mounting.turned).bodies:
         yield body.lowered(step.ram.depth_mm or 0.0) if body.with_ram else body
     if step.stops.x_mm is not None and step.stops.r_mm is not None:
-        finger = machine.finger.shifted(-step.stops.x_mm, step.stops.r_mm).drawn_mm(FINGER_ERROR_MM)
+        finger = machine.finger_outline_mm.shifted(-step.stops.x_mm, step.stops.r_mm).drawn_mm(FINGER_ERROR_MM)
         yield Body("finger", tuple((float(across), float(up)) for across, up in finger), with_ram=False)
 
 

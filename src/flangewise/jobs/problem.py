@@ -185,7 +185,7 @@ def hold_of(handler: Handler, *, kg_per_mm: float) -> HoldRule:
 
 def gauge_of(machine: Machine) -> Gauge:
     """The reach of the machine's stops and the shape of their finger."""
-    finger = machine.finger.drawn_mm()
+    finger = machine.finger_outline_mm.drawn_mm()
     return Gauge(
         x_min_mm=machine.stop_x_mm[0],
         x_max_mm=machine.stop_x_mm[1],

@@ -17,23 +17,23 @@ def tool_stack(pair: PunchDie, machine: Machine, *, turned: bool = False) -> Too
     The ram carries the punch by its top, the bed carries the die by its bottom. An offset pair is turned as a pair.
     Raises ValueError for an ideal pair, which has no bodies.
     """
-    punch, die = pair.punch, pair.die
+    punch, die = pair.tools.punch, pair.tools.die
     if punch is None or die is None:
-        raise ValueError(f"{pair.name} has no bodies")
+        raise ValueError(f"{pair.tools.name} has no bodies")
     is_offset = pair.kind == "offset"
     bodies = (
-        _body("punch", punch.outline_turned if turned else punch.outline, with_ram=True),
-        _body("ram", machine.ram.shifted(0.0, punch.height_mm), with_ram=True),
-        _body("die", die.outline_turned if turned and is_offset else die.outline),
-        _body("bed", machine.bed.shifted(0.0, -die.height_mm)),
+        _body("punch", punch.outline_turned if turned else punch.outline_mm, with_ram=True),
+        _body("ram", machine.ram_outline_mm.shifted(0.0, punch.height_mm), with_ram=True),
+        _body("die", die.outline_turned if turned and is_offset else die.outline_mm),
+        _body("bed", machine.bed_outline_mm.shifted(0.0, -die.height_mm)),
     )
     step_mm = die.offset_mm or 0.0
     return ToolStack(
-        name=f"{pair.name}{' turned' if turned else ''}",
+        name=f"{pair.tools.name}{' turned' if turned else ''}",
         punch=punch.name,
         die=die.name,
-        opening_mm=pair.opening_mm or 0.0,
-        shoulder_radius_mm=pair.pair.shoulder_radius_mm or 0.0,
+        opening_mm=pair.tools.opening_mm or 0.0,
+        shoulder_radius_mm=pair.tools.shoulder_radius_mm or 0.0,
         bodies=bodies,
         turned=turned,
         open_limit_mm=machine.daylight_mm - punch.height_mm - die.height_mm,

@@ -99,7 +99,7 @@ def tag_of(job: Job, read: Readings) -> Tag:
 def tools_of(job: Job) -> dict[int, Pair]:
     """Punch and die of every air bend that is made with tools of the shop."""
     return {
-        bend: made.pair
+        bend: made.tools
         for bend, made in job.pairs.items()
-        if made is not None and made.air is not None and made.punch is not None and made.die is not None
+        if made is not None and made.air is not None and made.tools.punch is not None and made.tools.die is not None
     }

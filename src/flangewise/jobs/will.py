@@ -104,7 +104,7 @@ def _tools(job: Job, step: Step) -> Phrase:
     assert job.ordered is not None
     choice = job.ordered.mounting(step)
     code = "asked.tools-turned" if choice.turned else "asked.tools"
-    return Phrase(code, (("die", choice.pair.die_name), ("punch", choice.pair.punch_name)))
+    return Phrase(code, (("die", choice.pair.tools.die_name), ("punch", choice.pair.tools.punch_name)))
 
 
 def impossible(job: Job) -> Iterator[Finding]:

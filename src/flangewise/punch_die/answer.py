@@ -32,10 +32,10 @@ FIGURES = {
     "allowance_mm": "allowance.allowance_mm",
     "setback_mm": "allowance.setback_mm",
     "deduction_mm": "allowance.deduction_mm",
-    "die": "made.die_name",
-    "die_opening_mm": "made.opening_mm",
-    "named_opening_mm": "made.pair.named_opening_mm",
-    "punch": "made.punch_name",
+    "die": "made.tools.die_name",
+    "die_opening_mm": "made.tools.opening_mm",
+    "named_opening_mm": "made.tools.named_opening_mm",
+    "punch": "made.tools.punch_name",
     "force_kn_per_m": "made.force_kn_per_m",
     "end_force_kn_per_m": "made.end_force_kn_per_m",
     "limit_force_kn_per_m": "made.limit_force_kn_per_m",
@@ -46,8 +46,8 @@ FIGURES = {
     "springback_deg": "made.springback_deg",
     "depth_mm": "made.depth_mm",
     "deg_per_mm": "made.deg_per_mm",
-    "shoulder_radius_mm": "made.pair.shoulder_radius_mm",
-    "nose_radius_mm": "made.nose_radius_mm",
+    "shoulder_radius_mm": "made.tools.shoulder_radius_mm",
+    "nose_radius_mm": "made.tools.nose_radius_mm",
     "spread_deg": "spread.first_piece_deg",
     "spread_measured_deg": "spread.thickness_measured_deg",
     "spread_corrected_deg": "spread.after_one_deg",
@@ -98,8 +98,8 @@ class Alternative:
         """The die by the keys of an answer, in short."""
         made = self.made
         return {
-            "die": made.die_name,
-            "punch": made.punch_name,
+            "die": made.tools.die_name,
+            "punch": made.tools.punch_name,
             "formed_radius_mm": made.formed_radius_mm,
             "limit_force_kn_per_m": made.limit_force_kn_per_m,
             "min_leg_mm": made.least_leg_mm,
@@ -177,7 +177,7 @@ def _at_its_depth(asked: Question, made: PunchDie) -> PunchDie:
         return made
     known = _known_depth(asked, made)
     stock = asked.stock if known is None else taught(asked.stock, known.learned)
-    return at_depth(made.pair, asked.depth_mm, asked.wish, stock, tooling=asked.tooling)
+    return at_depth(made.tools, asked.depth_mm, asked.wish, stock, tooling=asked.tooling)
 
 
 def _known_depth(asked: Question, made: PunchDie) -> LearnedDepth | None:
@@ -254,10 +254,10 @@ def _alternatives(asked: Question, offers: tuple[PunchDie, ...]) -> Iterable[Alt
     """The best pair with each other die, in the order offered, with what it has against it."""
     if not offers or asked.tools_named or asked.depth_mm is not None:
         return
-    chosen, seen = offers[0], {offers[0].die_name}
+    chosen, seen = offers[0], {offers[0].tools.die_name}
     for made in offers:
-        if made.die_name not in seen:
-            seen.add(made.die_name)
+        if made.tools.die_name not in seen:
+            seen.add(made.tools.die_name)
             yield Alternative(made, _reason(made, chosen, asked))
 
 
@@ -270,7 +270,7 @@ def _reason(made: PunchDie, chosen: PunchDie, asked: Question) -> Phrase:
     wish, usual_mm = asked.wish, usual_opening_mm(asked.stock.thickness_mm)
     if wish.radius_mm is not None and _off_mm(made, wish) > _off_mm(chosen, wish) + 1e-6:
         return phrase("alternative.radius", radius_mm=made.formed_radius_mm, wanted_mm=wish.radius_mm)
-    named_mm, chosen_mm = made.pair.named_opening_mm or 0.0, chosen.pair.named_opening_mm or 0.0
+    named_mm, chosen_mm = made.tools.named_opening_mm or 0.0, chosen.tools.named_opening_mm or 0.0
     if abs(named_mm - chosen_mm) > 1e-6:
         return phrase("alternative.opening", opening_mm=named_mm, usual_mm=usual_mm)
     return phrase("alternative.second")

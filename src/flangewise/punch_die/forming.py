@@ -89,7 +89,7 @@ def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock
         air.formed_radius_mm, stock.thickness_mm, turn_deg=air.turn_deg, rule=wish.rule, k_factor=wish.k_factor
     )
     return PunchDie(
-        pair=pair,
+        tools=pair,
         kind="bend",
         air=air,
         model=model,

@@ -56,7 +56,7 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
     t = stock.thickness_mm
     force = hem_force_kn_per_m(t, "open" if wish.gap_mm > 0 else "closed", tensile_mpa=stock.material.tensile_mpa)
     made = PunchDie(
-        pair=pair,
+        tools=pair,
         kind="flatten",
         turn_deg=FOLD_DEG,
         formed_radius_mm=wish.gap_mm / 2,
@@ -83,8 +83,8 @@ def _room_deg(pair: Pair, tooling: Tooling) -> float:
     """The most loaded turn for a pre-bend in a pair: what die wall and punch flank leave, 150 at most."""
     room = BEST_PRE_BEND_DEG
     if pair.die is not None:
-        room = min(room, die_room_deg(pair.die.included_deg, tooling.overbend_margin_deg))
-    return min(room, 180 - pair.punch.included_deg) if pair.punch is not None else room
+        room = min(room, die_room_deg(pair.die.vee.included_deg, tooling.overbend_margin_deg))
+    return min(room, 180 - pair.punch.nose.included_deg) if pair.punch is not None else room
 
 
 def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int) -> PunchDie:

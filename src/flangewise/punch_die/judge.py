@@ -89,15 +89,16 @@ def worth_a_try(dies: Iterable[Die], wish: BendWish, stock: Stock, *, margin_deg
     What is needed is the turn with a generous springback. The die pinned is always among them.
     """
     vees = [die for die in dies if die.kind == "vee"]
-    near = [die for die in vees if LEAST_TRIED_SHARE <= die.opening_mm / stock.thickness_mm <= MOST_TRIED_SHARE]
+    near = [die for die in vees if LEAST_TRIED_SHARE <= die.vee.opening_mm / stock.thickness_mm <= MOST_TRIED_SHARE]
     near = (
-        near or sorted(vees, key=lambda die: abs(math.log(die.opening_mm / usual_opening_mm(stock.thickness_mm))))[:2]
+        near
+        or sorted(vees, key=lambda die: abs(math.log(die.vee.opening_mm / usual_opening_mm(stock.thickness_mm))))[:2]
     )
     enough: dict[float | None, float] = {}
     for die in near:
-        if die_room_deg(die.included_deg, margin_deg) >= wish.turn_deg + _most_springback_deg(die, wish, stock):
-            enough[die.named_opening_mm] = max(enough.get(die.named_opening_mm, 0.0), die.included_deg)
-    tried = [die for die in near if die.included_deg >= enough.get(die.named_opening_mm, 0.0)]
+        if die_room_deg(die.vee.included_deg, margin_deg) >= wish.turn_deg + _most_springback_deg(die, wish, stock):
+            enough[die.named_opening_mm] = max(enough.get(die.named_opening_mm, 0.0), die.vee.included_deg)
+    tried = [die for die in near if die.vee.included_deg >= enough.get(die.named_opening_mm, 0.0)]
     return tuple(die for die in vees if die.name == wish.die or die in tried)
 
 
@@ -107,7 +108,7 @@ def _most_springback_deg(die: Die, wish: BendWish, stock: Stock) -> float:
     by_hand = hand_springback_deg(
         material.tensile_mpa,
         plane_strain_modulus_mpa(material.modulus_mpa, material.poisson),
-        opening_mm=die.opening_mm,
+        opening_mm=die.vee.opening_mm,
         thickness_mm=stock.thickness_mm,
         turn_deg=wish.turn_deg,
         austenitic=material.austenitic,
@@ -121,12 +122,12 @@ def vee_pair(punch: Punch | None, die: Die | None, ideal: Ideal) -> Pair:
         punch=punch,
         die=die,
         kind="bend",
-        nose_radius_mm=punch.nose_radius_mm if punch is not None else ideal.nose_radius_mm,
-        opening_mm=die.opening_mm if die is not None else ideal.opening_mm,
-        shoulder_radius_mm=die.shoulder_radius_mm if die is not None else ideal.shoulder_radius_mm,
+        nose_radius_mm=punch.nose.nose_radius_mm if punch is not None else ideal.nose_radius_mm,
+        opening_mm=die.vee.opening_mm if die is not None else ideal.opening_mm,
+        shoulder_radius_mm=die.vee.shoulder_radius_mm if die is not None else ideal.shoulder_radius_mm,
     )
 
 
 def is_pinned(made: PunchDie, wish: BendWish) -> bool:
     """Whether the pair is of the tools pinned; any pair is where nothing is pinned."""
-    return wish.punch in (None, made.punch_name) and wish.die in (None, made.die_name)
+    return wish.punch in (None, made.tools.punch_name) and wish.die in (None, made.tools.die_name)

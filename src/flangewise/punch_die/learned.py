@@ -36,15 +36,17 @@ def learned_offers(
     plain = offer(wish, stock, tooling=tooling)
     if not shop.measured.rows or wish.kind != "bend":
         return plain
-    known = {made.name: depth_of(made, stock.material, nominal_mm, shop, tooling=tooling) for made in plain}
+    known = {made.tools.name: depth_of(made, stock.material, nominal_mm, shop, tooling=tooling) for made in plain}
     by_learned = {found.learned for found in known.values() if found is not None}
     told = {learned: _by_name(wish, stock, learned, tooling) for learned in by_learned}
-    offers = (made if (found := known[made.name]) is None else told[found.learned][made.name] for made in plain)
+    offers = (
+        made if (found := known[made.tools.name]) is None else told[found.learned][made.tools.name] for made in plain
+    )
     return best_first(offers)
 
 
 def _by_name(wish: BendWish, stock: Stock, learned: Learned, tooling: Tooling) -> dict[str, PunchDie]:
-    return {made.name: made for made in offer(wish, taught(stock, learned), tooling=tooling)}
+    return {made.tools.name: made for made in offer(wish, taught(stock, learned), tooling=tooling)}
 
 
 def taught(stock: Stock, learned: Learned) -> Stock:
@@ -56,14 +58,19 @@ def depth_of(
     made: PunchDie, material: Material, nominal_mm: float, shop: Shop, *, tooling: Tooling
 ) -> LearnedDepth | None:
     """What was measured of depth and springback for a pair, or of its material; None where nothing was."""
-    if made.kind != "bend" or made.die_name is None or made.nose_radius_mm is None or tooling.machine is None:
+    if (
+        made.kind != "bend"
+        or made.tools.die_name is None
+        or made.tools.nose_radius_mm is None
+        or tooling.machine is None
+    ):
         return None
     key = depth_key(
         tooling.machine.name,
         material.name,
         thickness_mm=nominal_mm,
-        die=made.die_name,
-        nose_radius_mm=made.nose_radius_mm,
+        die=made.tools.die_name,
+        nose_radius_mm=made.tools.nose_radius_mm,
     )
     tolerance_mm = thickness_tolerance_mm(shop.tolerances, material.product, nominal_mm)
     return learned_depth(shop.measured, key, tolerance_mm=tolerance_mm)
@@ -73,16 +80,16 @@ def deduction_of(
     made: PunchDie, wish: BendWish, material: Material, thickness_mm: float, *, shop: Shop
 ) -> LearnedDeduction | None:
     """The deduction measured for a pair at its turn; None where the rule or a K factor stands."""
-    if made.kind != "bend" or wish.k_factor is not None or made.die_name is None or not shop.measured.rows:
+    if made.kind != "bend" or wish.k_factor is not None or made.tools.die_name is None or not shop.measured.rows:
         return None
-    if made.nose_radius_mm is None or made.formed_radius_mm is None:
+    if made.tools.nose_radius_mm is None or made.formed_radius_mm is None:
         return None
     by_rule = bend_allowance(made.formed_radius_mm, thickness_mm, turn_deg=wish.turn_deg, rule=wish.rule)
     key = deduction_key(
         material.name,
         thickness_mm=thickness_mm,
-        die=made.die_name,
-        nose_radius_mm=made.nose_radius_mm,
+        die=made.tools.die_name,
+        nose_radius_mm=made.tools.nose_radius_mm,
         turn_deg=wish.turn_deg,
     )
     return learned_deduction(shop.measured, key, rule_mm=by_rule.deduction_mm)

@@ -46,18 +46,21 @@ def limit_findings(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Too
 
 
 def _angle(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    return angle_findings(made.pair, wish, loaded_deg=made.loaded_turn_deg or 0.0, tooling=tooling)
+    return angle_findings(made.tools, wish, loaded_deg=made.loaded_turn_deg or 0.0, tooling=tooling)
 
 
 def angle_findings(pair: Pair, wish: BendWish, *, loaded_deg: float, tooling: Tooling) -> list[Finding]:
     """Die wall and punch flank against the turn under load."""
     told = {"bend_to_deg": 180 - loaded_deg, "finished_deg": 180 - wish.turn_deg}
     found = []
-    if pair.die is not None and loaded_deg > die_room_deg(pair.die.included_deg, tooling.overbend_margin_deg) + 1e-9:
-        wall = {"die_deg": pair.die.included_deg, "margin_deg": tooling.overbend_margin_deg}
+    if (
+        pair.die is not None
+        and loaded_deg > die_room_deg(pair.die.vee.included_deg, tooling.overbend_margin_deg) + 1e-9
+    ):
+        wall = {"die_deg": pair.die.vee.included_deg, "margin_deg": tooling.overbend_margin_deg}
         found.append(refuse_for_now("die-wall-touched", wish.where, **wall, **told))
-    if pair.punch is not None and pair.punch.included_deg > 180 - loaded_deg + 1e-9:
-        found.append(refuse_for_now("punch-flank-touched", wish.where, punch_deg=pair.punch.included_deg, **told))
+    if pair.punch is not None and pair.punch.nose.included_deg > 180 - loaded_deg + 1e-9:
+        found.append(refuse_for_now("punch-flank-touched", wish.where, punch_deg=pair.punch.nose.included_deg, **told))
     return found
 
 
@@ -67,11 +70,11 @@ def die_room_deg(die_included_deg: float, margin_deg: float) -> float:
 
 
 def _opening(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    share = (made.opening_mm or 0.0) / stock.thickness_mm
+    share = (made.tools.opening_mm or 0.0) / stock.thickness_mm
     if LEAST_OPENING_SHARE <= share <= MOST_OPENING_SHARE:
         return []
     values: dict[str, Value] = {
-        "opening_mm": made.opening_mm,
+        "opening_mm": made.tools.opening_mm,
         "share": round(share, 1),
         "least_mm": LEAST_OPENING_SHARE * stock.thickness_mm,
         "most_mm": MOST_OPENING_SHARE * stock.thickness_mm,
@@ -90,7 +93,7 @@ def _least_radius(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling
 
 def _sharp(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
     sharp_mm = SHARP_SHARE * stock.thickness_mm
-    nose_mm, radius_mm = made.nose_radius_mm or 0.0, made.formed_radius_mm or 0.0
+    nose_mm, radius_mm = made.tools.nose_radius_mm or 0.0, made.formed_radius_mm or 0.0
     values: dict[str, Value] = {"nose_mm": nose_mm, "radius_mm": radius_mm, "least_mm": sharp_mm}
     if radius_mm < sharp_mm:
         return [caution_for_now("nose-too-sharp", wish.where, **values)]
@@ -126,7 +129,7 @@ def leg_findings(made: PunchDie, wish: BendWish) -> list[Finding]:
     if not known or made.hard_leg_mm is None or made.least_leg_mm is None:
         return []
     leg_mm = min(known)
-    values: dict[str, Value] = {"leg_mm": leg_mm, "opening_mm": made.opening_mm, "turn_deg": wish.turn_deg}
+    values: dict[str, Value] = {"leg_mm": leg_mm, "opening_mm": made.tools.opening_mm, "turn_deg": wish.turn_deg}
     if leg_mm < made.hard_leg_mm - 1e-9:
         return [refuse_for_now("leg-too-short", wish.where, least_mm=made.hard_leg_mm, **values)]
     if leg_mm < made.least_leg_mm - 1e-9:
@@ -139,7 +142,7 @@ def _range(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> li
     if made.loaded_turn_deg is not None and made.loaded_turn_deg > MOST_VERIFIED_TURN_DEG:
         values: dict[str, Value] = {"loaded_deg": made.loaded_turn_deg, "most_deg": MOST_VERIFIED_TURN_DEG}
         found.append(caution("turn-beyond-verified", wish.where, **values))
-    nose_mm, opening_mm = made.nose_radius_mm, made.opening_mm
+    nose_mm, opening_mm = made.tools.nose_radius_mm, made.tools.opening_mm
     if nose_mm is not None and opening_mm is not None and nose_mm > MOST_NOSE_SHARE * opening_mm:
         values = {"nose_mm": nose_mm, "most_mm": MOST_NOSE_SHARE * opening_mm}
         found.append(caution("nose-beyond-verified", wish.where, **values))

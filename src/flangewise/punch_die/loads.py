@@ -32,8 +32,8 @@ def load_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> tuple[
 
 def _ratings(made: PunchDie, wish: BendWish, tooling: Tooling, per_m: float) -> list[Finding]:
     ratings = [
-        ("punch", made.punch_name, made.punch.load_kn_per_m if made.punch is not None else None),
-        ("die", made.die_name, made.die.load_kn_per_m if made.die is not None else None),
+        ("punch", made.tools.punch_name, made.tools.punch.load_kn_per_m if made.tools.punch is not None else None),
+        ("die", made.tools.die_name, made.tools.die.load_kn_per_m if made.tools.die is not None else None),
         ("holder", None, tooling.machine.holder_load_kn_per_m if tooling.machine is not None else None),
     ]
     found = []

@@ -54,7 +54,7 @@ def _formed(pair: Pair, step_mm: float, wish: BendWish, stock: Stock) -> PunchDi
     t, tensile = stock.thickness_mm, stock.material.tensile_mpa
     force = factored_force_kn_per_m("offset", usual_force_kn_per_m(tensile, t))
     return PunchDie(
-        pair=pair,
+        tools=pair,
         kind="offset",
         turn_deg=pair.die.offset_turn_deg if pair.die is not None else None,
         depth_mm=step_mm - t,

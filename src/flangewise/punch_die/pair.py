@@ -86,7 +86,7 @@ class PunchDie:
     is the radius that makes the blank. `force_kn` is None without a length. `then` is the second hit of a hem.
     """
 
-    pair: Pair
+    tools: Pair
     kind: Literal["bend", "hem", "flatten", "offset"]
     air: AirBend | None = None
     model: Model | None = field(default=None, repr=False)
@@ -120,51 +120,18 @@ class PunchDie:
         return (*self.findings, *(self.then.all_findings if self.then is not None else ()))
 
     @property
-    def punch(self) -> Punch | None:
-        """The punch; None for an ideal nose."""
-        return self.pair.punch
-
-    @property
-    def die(self) -> Die | None:
-        """The die; None for an ideal opening."""
-        return self.pair.die
-
-    @property
-    def name(self) -> str:
-        """Both names, unique for the pair."""
-        return self.pair.name
-
-    @property
-    def punch_name(self) -> str | None:
-        """The punch's name in the shop."""
-        return self.pair.punch_name
-
-    @property
-    def die_name(self) -> str | None:
-        """The die's name in the shop."""
-        return self.pair.die_name
-
-    @property
-    def nose_radius_mm(self) -> float | None:
-        """Nose radius of the punch."""
-        return self.pair.nose_radius_mm
-
-    @property
-    def opening_mm(self) -> float | None:
-        """V between the tangent points."""
-        return self.pair.opening_mm
-
-    @property
     def has_two_ways(self) -> bool:
         """Whether it makes a difference to set the punch turned."""
-        if self.punch is None:
+        if self.tools.punch is None:
             return False
-        return self.kind == "offset" or _corners(self.punch.outline) != _corners(self.punch.outline_turned)
+        return self.kind == "offset" or _corners(self.tools.punch.outline_mm) != _corners(
+            self.tools.punch.outline_turned
+        )
 
     @property
     def is_set_back(self) -> bool:
         """Whether the punch has a neck, which lowers what it carries; of bending tools only."""
-        return self.opening_mm is not None and self.has_two_ways
+        return self.tools.opening_mm is not None and self.has_two_ways
 
     @property
     def radius_from(self) -> Literal["die", "punch"] | None:
@@ -188,7 +155,7 @@ class Mounting:
     @property
     def name(self) -> str:
         """Unique for the pair and the way it is put in."""
-        return f"{self.pair.name}{' turned' if self.turned else ''}"
+        return f"{self.pair.tools.name}{' turned' if self.turned else ''}"
 
     @property
     def numbered(self) -> tuple[tuple[int, Mounting], ...]:

@@ -12,7 +12,6 @@ from flangewise.punch_die.limits import radius_off_share
 from flangewise.punch_die.pair import PunchDie
 from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Stock
-from flangewise.shop import Punch
 from flangewise.words import Phrase, phrase
 
 # What a caution or a note weighs beside the opening's distance from the rule, which is 0.29 for the next die of the
@@ -36,7 +35,7 @@ ROW_COST = 0.0001
 def cost_of(made: PunchDie, wish: BendWish, stock: Stock, *, row: int) -> float:
     """What speaks against a pair that is not refused, as one number; only differences count."""
     wanted_mm = usual_opening_mm(stock.thickness_mm)
-    named_mm = made.pair.named_opening_mm or wanted_mm
+    named_mm = made.tools.named_opening_mm or wanted_mm
     cost = abs(math.log(named_mm / wanted_mm)) + row * ROW_COST
     if wish.radius_mm is not None and made.formed_radius_mm is not None:
         cost += RADIUS_COST * min(1.0, radius_off_share(made.formed_radius_mm, wish.radius_mm))
@@ -44,33 +43,27 @@ def cost_of(made: PunchDie, wish: BendWish, stock: Stock, *, row: int) -> float:
     cost += CAUTION_COST * sum(finding.severity == "caution" for finding in told)
     cost += NOTE_COST * sum(finding.severity == "note" for finding in told)
     cost += NOSE_FIT_COST * _nose_misfit(made, stock) + LOAD_COST * _load_share(made)
-    cost += NECK_COST if has_neck(made.punch) else 0.0
+    cost += NECK_COST if made.is_set_back else 0.0
     return cost + ACUTE_COST_PER_DEG * _sharper_than_needed_deg(made)
 
 
-def has_neck(punch: Punch | None) -> bool:
-    """Whether the punch's body is set back to one side: its outline is not its own mirror image."""
-    if punch is None:
-        return False
-    points = {(round(across, 3), round(up, 3)) for across, up in punch.outline.points_mm}
-    return any((round(-across, 3), up) not in points for across, up in points)
-
-
 def _nose_misfit(made: PunchDie, stock: Stock) -> float:
-    if not made.nose_radius_mm:
+    if not made.tools.nose_radius_mm:
         return 0.0
-    return abs(math.log(made.nose_radius_mm / (NOSE_SHARE * stock.thickness_mm)))
+    return abs(math.log(made.tools.nose_radius_mm / (NOSE_SHARE * stock.thickness_mm)))
 
 
 def _load_share(made: PunchDie) -> float:
-    ratings = [tool.load_kn_per_m for tool in (made.punch, made.die) if tool is not None]
+    ratings = [tool.load_kn_per_m for tool in (made.tools.punch, made.tools.die) if tool is not None]
     return (made.limit_force_kn_per_m or 0.0) / min(ratings) if ratings else 0.0
 
 
 def _sharper_than_needed_deg(made: PunchDie) -> float:
     """How much sharper than the bend needs the sharper tool of the pair is."""
     needed_deg = min(180 - (made.loaded_turn_deg or 0.0), 90.0)
-    angles = [tool.included_deg for tool in (made.punch, made.die) if tool is not None and tool.kind == "vee"]
+    punch, die = made.tools.punch, made.tools.die
+    angles = [punch.nose.included_deg] if punch is not None and punch.kind == "vee" else []
+    angles += [die.vee.included_deg] if die is not None and die.kind == "vee" else []
     return max(0.0, needed_deg - min(angles, default=needed_deg))
 
 
@@ -90,7 +83,7 @@ def best_first(offers: Iterable[PunchDie]) -> tuple[PunchDie, ...]:
 
 def _key(made: PunchDie) -> tuple[int, float, str]:
     refusals = sum(finding.severity == "refuse" for finding in made.all_findings)
-    return refusals, round(made.cost, 9), made.name
+    return refusals, round(made.cost, 9), made.tools.name
 
 
 def with_remedies(offers: Sequence[PunchDie], among: Sequence[PunchDie]) -> tuple[PunchDie, ...]:
@@ -109,8 +102,9 @@ def with_remedies(offers: Sequence[PunchDie], among: Sequence[PunchDie]) -> tupl
 
 def _remedy(code: str, usable: Sequence[PunchDie]) -> Phrase:
     for made in usable:
-        if all(finding.code != code for finding in made.findings) and made.punch is not None and made.die is not None:
-            return phrase("remedy.pair", punch=made.punch.name, die=made.die.name)
+        punch, die = made.tools.punch_name, made.tools.die_name
+        if all(finding.code != code for finding in made.findings) and punch is not None and die is not None:
+            return phrase("remedy.pair", punch=punch, die=die)
     return phrase("remedy.none")
 
 

@@ -48,7 +48,7 @@ class Station:
 
     def carries(self, mounting: Mounting) -> bool:
         """Whether this is where that pair stands."""
-        names = (mounting.pair.punch_name, mounting.pair.die_name, mounting.turned)
+        names = (mounting.pair.tools.punch_name, mounting.pair.tools.die_name, mounting.turned)
         return names == (self.punch, self.die, self.turned)
 
 
@@ -70,7 +70,7 @@ class _Tools:
 
     @property
     def shut_height_mm(self) -> float:
-        return self.pair.pair.shut_height_mm
+        return self.pair.tools.shut_height_mm
 
 
 def place_stations(
@@ -92,7 +92,7 @@ def place_stations(
 def _tools(mounting: Mounting, *, machine: Machine, length_mm: float, short_mm: float) -> _Tools:
     pair = mounting.pair
     reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
-    return _Tools(mounting, cover(pair.pair.punch_segments, **reach), cover(pair.pair.die_segments, **reach))
+    return _Tools(mounting, cover(pair.tools.punch_segments, **reach), cover(pair.tools.die_segments, **reach))
 
 
 def _beside(
@@ -122,8 +122,8 @@ def _enough_held(tools: Sequence[_Tools]) -> bool:
     held: dict[tuple[str, SegmentUse], int] = {}
     for tool in tools:
         for name, kinds, used in (
-            (f"punch {tool.pair.punch_name}", tool.pair.pair.punch_segments, tool.punch),
-            (f"die {tool.pair.die_name}", tool.pair.pair.die_segments, tool.die),
+            (f"punch {tool.pair.tools.punch_name}", tool.pair.tools.punch_segments, tool.punch),
+            (f"die {tool.pair.tools.die_name}", tool.pair.tools.die_segments, tool.die),
         ):
             taken.update((name, use) for use in used)
             held |= {(name, SegmentUse(kind.length_mm, kind.ear)): kind.held for kind in kinds}
@@ -140,8 +140,8 @@ def _all_within_force(stations: Sequence[Station], tools: Sequence[_Tools], mach
 def _at(tool: _Tools, centre_mm: float) -> Station:
     punch_mm, die_mm = _length_mm(tool.punch), _length_mm(tool.die)
     return Station(
-        punch=tool.pair.punch_name or "",
-        die=tool.pair.die_name or "",
+        punch=tool.pair.tools.punch_name or "",
+        die=tool.pair.tools.die_name or "",
         turned=tool.mounting.turned,
         from_mm=centre_mm - punch_mm / 2,
         to_mm=centre_mm + punch_mm / 2,

@@ -88,6 +88,8 @@ def _vee(die: ToolShape) -> tuple[float, float]:
 
 def bodies_of(shop: Shop, machine: Machine) -> Bodies:
     """All tools of a shop on one of its machines."""
-    punches = {name: ToolShape(row.outline, row.height_mm, row.kind) for name, row in shop.punches.items()}
-    dies = {name: ToolShape(row.outline, row.height_mm, row.kind) for name, row in shop.dies.items()}
-    return Bodies(punches, dies, machine.ram, machine.bed, machine.finger, machine.daylight_mm)
+    punches = {name: ToolShape(row.outline_mm, row.height_mm, row.kind) for name, row in shop.punches.items()}
+    dies = {name: ToolShape(row.outline_mm, row.height_mm, row.kind) for name, row in shop.dies.items()}
+    return Bodies(
+        punches, dies, machine.ram_outline_mm, machine.bed_outline_mm, machine.finger_outline_mm, machine.daylight_mm
+    )

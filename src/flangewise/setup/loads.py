@@ -45,11 +45,11 @@ def most_loaded(steps: Sequence[SetupStep], machine: Machine, *, concentrated_sh
 
 def _of_step(step: SetupStep, machine: Machine, concentrated_share: float) -> Iterator[tuple[str, Load]]:
     per_m, pair = step.pair.limit_force_kn_per_m, step.pair
-    if per_m is None or step.force_kn is None or pair.punch is None or pair.die is None:
+    if per_m is None or step.force_kn is None or pair.tools.punch is None or pair.tools.die is None:
         return
     ratings = (
-        ("punch", pair.punch.name, pair.punch.load_kn_per_m),
-        ("die", pair.die.name, pair.die.load_kn_per_m),
+        ("punch", pair.tools.punch.name, pair.tools.punch.load_kn_per_m),
+        ("die", pair.tools.die.name, pair.tools.die.load_kn_per_m),
         ("holder", machine.name, machine.holder_load_kn_per_m),
         ("concentrated", machine.name, concentrated_kn_per_m(machine, concentrated_share)),
     )

@@ -79,7 +79,7 @@ def gripper_under_mm(step: Step, handler: Handler) -> float:
 
 def most_opening_mm(pair: PunchDie, machine: Machine) -> float:
     """The most the machine opens over a pair of tools."""
-    heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.punch, pair.die)]
+    heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.tools.punch, pair.tools.die)]
     return machine.most_opening_mm(*heights)
 
 

@@ -92,11 +92,11 @@ def slow_from_mm(hit: PlannedHit, work: Work, *, open_height_mm: float) -> float
 def stroke_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     """Whether the ram comes down far enough with these tools."""
     machine, pair = work.machine, hit.pair
-    if pair.punch is None or pair.die is None or pair.depth_mm is None:
+    if pair.tools.punch is None or pair.tools.die is None or pair.depth_mm is None:
         return ()
-    if machine.closes_on(pair.punch.height_mm, pair.die.height_mm, pair.depth_mm):
+    if machine.closes_on(pair.tools.punch.height_mm, pair.tools.die.height_mm, pair.depth_mm):
         return ()
-    lacking_mm = machine.daylight_mm - machine.stroke_mm - (pair.pair.shut_height_mm - pair.depth_mm)
+    lacking_mm = machine.daylight_mm - machine.stroke_mm - (pair.tools.shut_height_mm - pair.depth_mm)
     values: dict[str, float | str] = {
         "stroke_mm": machine.stroke_mm,
         "lacking_mm": lacking_mm,

@@ -26,7 +26,7 @@ FASTEST_SHARE = 1.6
 
 def hit_time(pair: PunchDie, machine: Machine, handler: Handler, *, sheet_mm: float, reach_mm: float) -> HitTime:
     """The seconds of one hit with a pair, for a part that reaches at most `reach_mm` from any of its bends."""
-    has_bodies = pair.punch is not None and pair.die is not None
+    has_bodies = pair.tools.punch is not None and pair.tools.die is not None
     return HitTime(
         ram=Ram(
             fast_mm_per_s=machine.fast_mm_per_s,
@@ -55,7 +55,7 @@ def _swing(pair: PunchDie, machine: Machine, handler: Handler, *, reach_mm: floa
     if pair.air is None or pair.model is None:
         return None
     limit = handler.tip_speed_mm_per_s or TIP_SPEED_MM_PER_S
-    fastest = FASTEST_SHARE * 2 * reach_mm / (pair.opening_mm or 1.0) + 1
+    fastest = FASTEST_SHARE * 2 * reach_mm / (pair.tools.opening_mm or 1.0) + 1
     if machine.bend_mm_per_s * fastest <= limit:
         return None
     least, most = _rates_rad_per_mm(pair.model.setup, pair.model.swift, pair.air.loaded_turn_deg)

@@ -12,8 +12,8 @@ from flangewise.shop import Die, Punch
 def segment_findings(station: Station, hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     """Refusals of tools whose segments do not reach the bend's length, or whose ears carry less than its force."""
     tools = (
-        ("punch", hit.pair.pair.punch, station.segments),
-        ("die", hit.pair.pair.die, station.die_segments),
+        ("punch", hit.pair.tools.punch, station.segments),
+        ("die", hit.pair.tools.die, station.die_segments),
     )
     found = []
     for body, tool, segments in tools:

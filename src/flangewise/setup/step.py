@@ -161,7 +161,7 @@ class SetupStep:
 
     def as_json(self, lang: str = "en") -> dict[str, Any]:
         """The step with the contract's keys, and what else a script may want after them."""
-        ram, spread, tools = self.ram, self.spread, self.pair.pair
+        ram, spread, tools = self.ram, self.spread, self.pair.tools
         return {
             "step": self.step,
             "bends": list(self.bends),

@@ -238,7 +238,7 @@ def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:
 
 def _tools(sheet: SheetData, mounting: Mounting, number: int, wording: Wording) -> ToolRow:
     pair = mounting.pair
-    punch, die, is_vee = pair.punch, pair.die, pair.opening_mm is not None
+    punch, die, is_vee = pair.tools.punch, pair.tools.die, pair.tools.opening_mm is not None
     assert punch is not None and die is not None
     return ToolRow(
         name=wording.word("tool.pair", number=str(number)),
@@ -246,17 +246,17 @@ def _tools(sheet: SheetData, mounting: Mounting, number: int, wording: Wording) 
             wording,
             ("tool.punch", punch.name),
             ("tool.set", wording.word("tool.turned" if mounting.turned else "tool.not-turned")),
-            ("tool.nose", _known(pair.nose_radius_mm, wording)),
-            ("tool.angle", wording.angle(punch.included_deg) if is_vee else ""),
+            ("tool.nose", _known(pair.tools.nose_radius_mm, wording)),
+            ("tool.angle", wording.angle(punch.nose.included_deg) if is_vee else ""),
             ("tool.height", wording.size(punch.height_mm)),
             ("tool.load", wording.plain(punch.load_kn_per_m, 0)),
         ),
         die=_cells(
             wording,
             ("tool.die", die.name),
-            ("tool.opening", _known(pair.pair.named_opening_mm, wording)),
-            ("tool.shoulder", _known(pair.pair.shoulder_radius_mm, wording)),
-            ("tool.angle", wording.angle(die.included_deg) if is_vee else ""),
+            ("tool.opening", _known(pair.tools.named_opening_mm, wording)),
+            ("tool.shoulder", _known(pair.tools.shoulder_radius_mm, wording)),
+            ("tool.angle", wording.angle(die.vee.included_deg) if is_vee else ""),
             ("tool.height", wording.size(die.height_mm)),
             ("tool.load", wording.plain(die.load_kn_per_m, 0)),
         ),
@@ -283,7 +283,7 @@ def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
     """Expected shut height of each pair, to be compared with what the machine reads after touch-off."""
     heights: dict[str, list[str]] = {}
     for number, mounting in enumerate(sheet.mountings, start=1):
-        heights.setdefault(wording.length(mounting.pair.pair.shut_height_mm, 0.01), []).append(str(number))
+        heights.setdefault(wording.length(mounting.pair.tools.shut_height_mm, 0.01), []).append(str(number))
     return [
         wording.word("touch-off.pair", number=", ".join(numbers), height=height) for height, numbers in heights.items()
     ]

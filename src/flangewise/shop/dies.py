@@ -33,21 +33,6 @@ class Die(ShopTool):
         vee = vee_of_die(self.outline_mm)
         return VeeOfDie(*(round(value, READ_DIGITS) for value in astuple(vee)))
 
-    @property
-    def opening_mm(self) -> float:
-        """V of the outline, between the tangent points; LookupError unless a vee die."""
-        return self.vee.opening_mm
-
-    @property
-    def shoulder_radius_mm(self) -> float:
-        """Shoulder radius of the outline; LookupError unless a vee die."""
-        return self.vee.shoulder_radius_mm
-
-    @property
-    def included_deg(self) -> float:
-        """Included angle of the walls of the outline; LookupError unless a vee die."""
-        return self.vee.included_deg
-
     @model_validator(mode="after")
     def _stands_on_its_seat(self) -> Die:
         ups = [up for _, up in self.outline_mm.points_mm]

@@ -39,7 +39,7 @@ def _material(row: Material) -> Record:
 def _tool(row: ShopTool) -> Record:
     plain = row.model_dump(exclude={"outline_mm", "segments"})
     segments = [segment.model_dump() for segment in row.segments]
-    return {**plain, "segments": segments, "held_mm": row.held_mm, "outline_mm": _drawn(row.outline)}
+    return {**plain, "segments": segments, "held_mm": row.held_mm, "outline_mm": _drawn(row.outline_mm)}
 
 
 def _punch(row: Punch) -> Record:
@@ -63,7 +63,11 @@ def _die(row: Die) -> Record:
 
 
 def _machine(row: Machine) -> Record:
-    bodies = {"ram_outline_mm": row.ram, "bed_outline_mm": row.bed, "finger_outline_mm": row.finger}
+    bodies = {
+        "ram_outline_mm": row.ram_outline_mm,
+        "bed_outline_mm": row.bed_outline_mm,
+        "finger_outline_mm": row.finger_outline_mm,
+    }
     return {**row.model_dump(exclude=set(bodies)), **{key: _drawn(outline) for key, outline in bodies.items()}}
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pydantic import model_validator
 
-from flangewise.geometry import Outline
 from flangewise.shop.bodies import Body
 from flangewise.shop.row import Count, Frozen, NotNegative, Number, Poisson, Positive, Row, unfit
 
@@ -71,21 +70,6 @@ class Machine(Row):
     finger_outline_mm: Body
     ram_beam: Beam
     bed_beam: Beam
-
-    @property
-    def ram(self) -> Outline:
-        """Ram with its holder; the origin is in the middle of the punch's seat."""
-        return self.ram_outline_mm
-
-    @property
-    def bed(self) -> Outline:
-        """Bed with its die rail; the origin is in the middle of the die's seat."""
-        return self.bed_outline_mm
-
-    @property
-    def finger(self) -> Outline:
-        """A stop finger; the origin is at the lower edge of its face, the body on the side away from the operator."""
-        return self.finger_outline_mm
 
     def most_opening_mm(self, punch_height_mm: float, die_height_mm: float) -> float:
         """The most open height over a pair of tools: what the daylight leaves, zero where they do not fit."""

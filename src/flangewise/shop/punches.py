@@ -34,11 +34,6 @@ class ShopTool(Row):
     offset_turn_deg: Angle | None = None
     most_thickness_mm: Positive | None = None
 
-    @property
-    def outline(self) -> Outline:
-        """The body, as set the usual way round."""
-        return self.outline_mm
-
     @cached_property
     def outline_turned(self) -> Outline:
         """The body set turned: mirrored about the centre plane."""
@@ -79,16 +74,6 @@ class Punch(ShopTool):
             raise LookupError(f"punch {self.name} is no vee punch")
         nose = nose_of_punch(self.outline_mm)
         return NoseOfPunch(round(nose.nose_radius_mm, READ_DIGITS), round(nose.included_deg, READ_DIGITS))
-
-    @property
-    def nose_radius_mm(self) -> float:
-        """Nose radius of the outline; LookupError unless a vee punch."""
-        return self.nose.nose_radius_mm
-
-    @property
-    def included_deg(self) -> float:
-        """Included angle of the flanks of the outline; LookupError unless a vee punch."""
-        return self.nose.included_deg
 
     @model_validator(mode="after")
     def _stands_on_its_nose(self) -> Punch:

@@ -16,10 +16,10 @@ def test_tool_loads_are_force_per_metre_over_the_rating() -> None:
     assert worked.setup is not None
     step = worked.setup.steps[0]
     per_m = step.pair.limit_force_kn_per_m
-    assert per_m is not None and step.pair.punch is not None and step.pair.die is not None
+    assert per_m is not None and step.pair.tools.punch is not None and step.pair.tools.die is not None
     found = shares(ANGLE)
-    assert found["punch"] == pytest.approx(per_m / step.pair.punch.load_kn_per_m)
-    assert found["die"] == pytest.approx(per_m / step.pair.die.load_kn_per_m)
+    assert found["punch"] == pytest.approx(per_m / step.pair.tools.punch.load_kn_per_m)
+    assert found["die"] == pytest.approx(per_m / step.pair.tools.die.load_kn_per_m)
     assert found["holder"] == pytest.approx(per_m / worked.machine.holder_load_kn_per_m)
 
 

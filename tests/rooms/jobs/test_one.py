@@ -63,7 +63,7 @@ def test_other_tools_than_the_first_offered_make_another_blank() -> None:
     tools = {"turn": 90, "die": "vee-10-86"}
     job = worked_out(steel([14, 60, 14], [90, tools], thickness=1.5), built_in())
     assert job.pattern is not None and job.feasible is True
-    assert steps(job)[2].pair.die_name == "vee-10-86"
+    assert steps(job)[2].pair.tools.die_name == "vee-10-86"
     for zone in job.pattern.zones:
         assert zone.inside_radius_mm == formed(job, zone.bend)
 
@@ -78,7 +78,7 @@ def test_a_part_that_only_another_blank_lets_pass(tmp_path: Path) -> None:
     asked = {web: worked_out(part([30.75, web, 30.75], [90, -90], None, shop=shop), shop) for web in (23.3, 23.9, 24.4)}
     assert [job.feasible for job in asked.values()] == [False, True, True]
     middle = asked[23.9]
-    assert {step.pair.die_name for step in steps(middle).values()} == {"block-8"}
+    assert {step.pair.tools.die_name for step in steps(middle).values()} == {"block-8"}
     assert middle.ordered is not None and not middle.ordered.solution.proven_least
     assert differences(middle) == []
 
@@ -87,7 +87,7 @@ def test_pairs_that_chase_each_other_are_pinned_and_not_proven_least(tmp_path: P
     """The wide die bends it on the blank of the narrow one only, where it is preferred: neither settles by itself."""
     shop = shop_with_dies(tmp_path, {"block-12": vee(12, 20, 60), "tower-8": vee(8, 8, 120)})
     asked = {web: worked_out(part([30.75, web, 30.75], [90, -90], None, shop=shop), shop) for web in (23.3, 23.9, 24.4)}
-    dies = [{step.pair.die_name for step in steps(job).values()} for job in asked.values()]
+    dies = [{step.pair.tools.die_name for step in steps(job).values()} for job in asked.values()]
     assert dies == [{"tower-8"}, {"tower-8"}, {"block-12"}]
     solutions = [job.ordered.solution for job in asked.values() if job.ordered is not None]
     assert [solution.proven_least for solution in solutions] == [True, False, True]

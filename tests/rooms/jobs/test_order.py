@@ -71,7 +71,7 @@ def test_other_pairs_are_searched_where_the_best_cannot_bend_it() -> None:
 def test_the_cost_holds_what_the_pairs_cost_above_the_best() -> None:
     """The rank of the relieved punch twice, and half a second where it is set turned; the rest is time."""
     ordered, job = found(part([40.75, 31.5, 40.75], [90, 90], None))
-    prices = {(pair.punch_name, pair.die_name): pair_price(pair) for pair in usable(job.offers[1])}
+    prices = {(pair.tools.punch_name, pair.tools.die_name): pair_price(pair) for pair in usable(job.offers[1])}
     used = [step.stacks[0] for step in ordered.solution.steps]
     expected = sum(prices[stack.punch, stack.die] + 0.5 * stack.turned for stack in used)
     assert expected > 2 * prices["straight-84", "tower-12"] and tools_s(ordered) == pytest.approx(expected)
@@ -83,7 +83,7 @@ def test_best_pairs_that_differ_are_not_proven_against_one_that_serves_all() -> 
     """The 60 degree bend has the blunt punch best and the stiff ones the sharper: a change costs more than either."""
     wanted = replace(steel([14, 32, 85, 32, 14], [-90, 90, 60, -90], thickness=1.2), material="1.4301")
     ordered, job = found(wanted, built_in())
-    best = {usable(pairs)[0].punch_name for pairs in job.offers.values()}
+    best = {usable(pairs)[0].tools.punch_name for pairs in job.offers.values()}
     assert len(best) == 2, "the part no longer shows what it is here for"
     assert ordered.solution.proven_least and ordered.solution.cost is not None
     assert tools_s(ordered) < ordered.problem.costs.station_change + ordered.problem.costs.tool_change
@@ -94,11 +94,11 @@ def test_pairs_that_alone_may_be_used_keep_their_price_among_all() -> None:
     free = part([20, 60, 20], [90, 90], None)
     plain, job = found(free)
     dearer = usable(job.offers[1])[-1]
-    ordered, _ = found(free, only={1: [dearer.name], 2: [dearer.name]})
+    ordered, _ = found(free, only={1: [dearer.tools.name], 2: [dearer.tools.name]})
     assert pair_price(dearer) > 1 and plain.solution.cost is not None and ordered.solution.cost is not None
     assert tools_s(ordered) >= 2 * pair_price(dearer)
     assert ordered.solution.cost - tools_s(ordered) >= plain.solution.cost - tools_s(plain) - 1e-9
-    assert {step.stacks[0].name.removesuffix(" turned") for step in ordered.solution.steps} == {dearer.name}
+    assert {step.stacks[0].name.removesuffix(" turned") for step in ordered.solution.steps} == {dearer.tools.name}
 
 
 def test_what_a_narrow_look_does_not_find_is_not_proven_impossible() -> None:

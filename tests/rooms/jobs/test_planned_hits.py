@@ -22,7 +22,7 @@ def test_the_choice_of_a_step_is_the_option_the_search_took() -> None:
     assert job.ordered is not None
     for step in job.ordered.solution.steps:
         choice = job.ordered.mounting(step)
-        assert choice.pair.punch_name == step.stacks[0].punch and choice.pair.die_name == step.stacks[0].die
+        assert choice.pair.tools.punch_name == step.stacks[0].punch and choice.pair.tools.die_name == step.stacks[0].die
         assert choice.turned is step.stacks[0].turned
     assert {bend: each.pair for bend, each in job.ordered.taken.items()} == {bend: job.pairs[bend] for bend in (1, 2)}
 

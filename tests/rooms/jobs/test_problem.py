@@ -78,7 +78,7 @@ def test_the_best_pair_costs_nothing_and_the_others_their_rank_above_it() -> Non
     assert min(costs.values()) == 0.0
     for pair in pairs:
         extra = RANK_PRICE * (pair.cost - min(each.cost for each in pairs))
-        assert costs[pair.punch_name, pair.die_name] == pytest.approx(extra)
+        assert costs[pair.tools.punch_name, pair.tools.die_name] == pytest.approx(extra)
         assert pair_price(pair) == RANK_PRICE * pair.cost
 
 

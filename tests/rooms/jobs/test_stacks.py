@@ -72,7 +72,7 @@ def test_an_offset_pair_is_turned_as_a_pair_and_its_levels_change_sides() -> Non
 
 
 def test_ideal_tools_have_no_bodies() -> None:
-    ideal = replace(pair_of(STRAIGHT), pair=replace(pair_of(STRAIGHT).pair, punch=None))
+    ideal = replace(pair_of(STRAIGHT), tools=replace(pair_of(STRAIGHT).tools, punch=None))
     assert Ideal().nose_radius_mm is None and not ideal.has_two_ways
     with pytest.raises(ValueError, match="no bodies"):
         tool_stack(ideal, toy().machines["toy"])

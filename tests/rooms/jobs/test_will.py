@@ -82,7 +82,7 @@ def test_asked_tools_are_priced_as_they_are_among_all_tools() -> None:
     wanted = part([30, 40], [bend(tools=GOOSE)], None)
     best = worked_out(freed(wanted), toy())
     assert best.ordered is not None and best.pattern is not None
-    only = {1: [pair.name for pair in best.offers[1] if (pair.punch_name, pair.die_name) == GOOSE]}
+    only = {1: [pair.tools.name for pair in best.offers[1] if (pair.tools.punch_name, pair.tools.die_name) == GOOSE]}
     among = find_order(
         best.part,
         best.pattern,

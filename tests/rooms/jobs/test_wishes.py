@@ -51,7 +51,7 @@ def test_a_hem_and_an_offset_carry_their_gap_and_step() -> None:
 def test_the_blank_is_made_with_the_radius_the_pair_forms() -> None:
     job = blanked(part([20, 60], [90], section={"radius": 5}), toy())
     pair = job.pairs[1]
-    assert pair is not None and pair.name == "straight-84 on block-12" == " on ".join(STRAIGHT)
+    assert pair is not None and pair.tools.name == "straight-84 on block-12" == " on ".join(STRAIGHT)
     assert radii_mm(job.part, [pair]) == {1: pair.formed_radius_mm}
     assert pair.formed_radius_mm != 5
 

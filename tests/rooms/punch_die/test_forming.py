@@ -70,7 +70,7 @@ def test_pairs_with_the_same_sizes_come_out_the_same() -> None:
     die = shop().dies["vee-16-80"]
     made = form([vee_pair(punch, die, Ideal()) for punch in punches], WISH, stock())
     assert len({each.depth_mm for each in made if each is not None}) == 1
-    assert [each and each.punch_name for each in made] == ["straight-88", "neck-shallow", "acute-60"]
+    assert [each and each.tools.punch_name for each in made] == ["straight-88", "neck-shallow", "acute-60"]
 
 
 def test_what_cannot_be_is_none_and_never_a_number() -> None:

@@ -16,18 +16,18 @@ HEM = BendWish(1, 180, kind="hem", legs_mm=(12.0, 60.0), length_mm=500)
 def test_the_pre_bend_is_acute_and_the_second_hit_flat() -> None:
     best = offers(HEM, stock(thickness_mm=1.0))[0]
     assert best.kind == "hem" and not best.refused
-    assert best.punch is not None and best.die is not None
-    assert best.punch.included_deg <= 45 and best.die.included_deg <= 45
+    assert best.tools.punch is not None and best.tools.die is not None
+    assert best.tools.punch.nose.included_deg <= 45 and best.tools.die.vee.included_deg <= 45
     assert best.turn_deg is not None and best.turn_deg >= 135
     assert best.then is not None and best.then.kind == "flatten"
-    assert (best.then.punch_name, best.then.die_name) == ("flattener", "flat-bed")
+    assert (best.then.tools.punch_name, best.then.tools.die_name) == ("flattener", "flat-bed")
 
 
 def test_the_pre_bend_stays_off_wall_and_flank() -> None:
     best = offers(HEM, stock(thickness_mm=1.0))[0]
-    assert best.die is not None and best.punch is not None and best.loaded_turn_deg is not None
-    assert best.loaded_turn_deg <= 180 - best.die.included_deg - 1 + 1e-6
-    assert best.loaded_turn_deg <= 180 - best.punch.included_deg + 1e-6
+    assert best.tools.die is not None and best.tools.punch is not None and best.loaded_turn_deg is not None
+    assert best.loaded_turn_deg <= 180 - best.tools.die.vee.included_deg - 1 + 1e-6
+    assert best.loaded_turn_deg <= 180 - best.tools.punch.nose.included_deg + 1e-6
 
 
 def test_a_closed_hem_of_1_mm_takes_392_kn_per_m() -> None:
@@ -100,7 +100,7 @@ def test_without_a_flattener_there_is_no_hem() -> None:
 
 def test_a_pinned_die_is_for_the_pre_bend() -> None:
     made = offers(BendWish(1, 180, kind="hem", die="vee-10-30", legs_mm=(20.0, 60.0)), stock(thickness_mm=1.0))
-    assert {each.die_name for each in made} == {"vee-10-30"}
+    assert {each.tools.die_name for each in made} == {"vee-10-30"}
     assert not made[0].refused
     assert "leg-too-short" not in codes(made[0])
     assert (

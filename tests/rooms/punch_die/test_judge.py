@@ -15,7 +15,7 @@ def tried(wish: BendWish, thickness_mm: float = 2.0, material: str = "DC01") -> 
 
 
 def test_openings_from_4_to_16_thicknesses_are_tried() -> None:
-    openings = {shop().dies[name].opening_mm for name in tried(BendWish(1, 90))}
+    openings = {shop().dies[name].vee.opening_mm for name in tried(BendWish(1, 90))}
     assert min(openings) == pytest.approx(8) and max(openings) == pytest.approx(32)
 
 
@@ -74,7 +74,7 @@ def test_pairs_without_an_answer_stand_last() -> None:
         for punch in ("round-nose-10", "straight-80-nose-2")
     ]
     made = judge(pairs, BendWish(1, 90), stock(), tooling=tooling())
-    assert [each.punch_name for each in made] == ["straight-80-nose-2", "round-nose-10"]
+    assert [each.tools.punch_name for each in made] == ["straight-80-nose-2", "round-nose-10"]
     assert made[-1].air is None and made[-1].formed_radius_mm is None and made[-1].refused
 
 
@@ -87,13 +87,13 @@ def test_tools_not_as_named_are_told_with_the_pair() -> None:
 def test_the_named_opening_chooses_and_the_outline_computes() -> None:
     """V at the corners of 16 mm, shoulder 1.5, 80 degrees: 16 stamped, 17.4 between the tangent points."""
     made = offers(BendWish(1, 90, die="vee-16-80"))
-    assert all(each.pair.named_opening_mm == 16 for each in made)
-    assert made[0].opening_mm == pytest.approx(16, abs=1e-6)
+    assert all(each.tools.named_opening_mm == 16 for each in made)
+    assert made[0].tools.opening_mm == pytest.approx(16, abs=1e-6)
 
 
 def test_pins() -> None:
     made = offers(BendWish(1, 90))[0]
     assert is_pinned(made, BendWish(1, 90))
-    assert is_pinned(made, BendWish(1, 90, die=made.die_name))
+    assert is_pinned(made, BendWish(1, 90, die=made.tools.die_name))
     assert not is_pinned(made, BendWish(1, 90, die="vee-63-78"))
     assert codes(made) == set()

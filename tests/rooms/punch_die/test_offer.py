@@ -17,20 +17,20 @@ from .made import codes, finding, offers, stock, tooling, value
 def test_the_opening_follows_the_rule(thickness_mm: float, opening_mm: float) -> None:
     """6 t up to 2.6 mm, 8 t up to 8, the nearest there is."""
     best = offers(BendWish(1, 90), stock(thickness_mm=thickness_mm))[0]
-    assert best.pair.named_opening_mm == opening_mm
+    assert best.tools.named_opening_mm == opening_mm
 
 
 def test_the_rule_gives_way_where_the_radius_would_come_out_under_the_least() -> None:
     """1 mm asks for 6 mm; what that forms is under the 0.8 mm of the design guide the material's table follows."""
     made = offers(BendWish(1, 90), stock(thickness_mm=1.0))
-    assert made[0].pair.named_opening_mm == 8
-    narrow = [each for each in made if each.pair.named_opening_mm == 6 and each.nose_radius_mm == 0.5]
+    assert made[0].tools.named_opening_mm == 8
+    narrow = [each for each in made if each.tools.named_opening_mm == 6 and each.tools.nose_radius_mm == 0.5]
     assert narrow and all("radius-under-least-any" in codes(each) for each in narrow if each.air is not None)
 
 
 def test_the_first_offer_is_of_straight_tools_with_nothing_against_it() -> None:
     best = offers(BendWish(1, 90))[0]
-    assert (best.punch_name, best.die_name) == ("straight-80-nose-2", "vee-12-85")
+    assert (best.tools.punch_name, best.tools.die_name) == ("straight-80-nose-2", "vee-12-85")
     assert best.findings == ()
 
 
@@ -45,21 +45,21 @@ def test_a_radius_wanted_moves_the_choice_to_what_forms_nearest_to_it() -> None:
 def test_a_short_leg_moves_the_choice_to_a_narrower_opening() -> None:
     best = offers(BendWish(1, 90, legs_mm=(7.0, 60.0)))[0]
     assert not best.refused
-    assert best.opening_mm is not None and best.opening_mm < 12
+    assert best.tools.opening_mm is not None and best.tools.opening_mm < 12
 
 
 def test_an_acute_bend_takes_acute_tools() -> None:
     best = offers(BendWish(1, 130), stock(thickness_mm=1.5))[0]
     assert not best.refused
-    assert best.die is not None and best.die.included_deg == pytest.approx(30)
-    assert best.punch is not None and best.punch.included_deg <= 45
+    assert best.tools.die is not None and best.tools.die.vee.included_deg == pytest.approx(30)
+    assert best.tools.punch is not None and best.tools.punch.nose.included_deg <= 45
 
 
 def test_high_strength_steel_takes_what_leaves_room_for_its_springback() -> None:
     best = offers(BendWish(1, 90), stock("S700MC", 4.0))[0]
     assert not best.refused
     assert best.springback_deg is not None and best.springback_deg > 4
-    assert best.die is not None and 180 - best.die.included_deg - 1 >= (best.loaded_turn_deg or 0)
+    assert best.tools.die is not None and 180 - best.tools.die.vee.included_deg - 1 >= (best.loaded_turn_deg or 0)
 
 
 def test_usable_ones_come_first_and_the_refused_carry_their_refusal() -> None:
@@ -71,8 +71,8 @@ def test_usable_ones_come_first_and_the_refused_carry_their_refusal() -> None:
 
 
 def test_pinned_tools_leave_only_the_pairs_with_them() -> None:
-    assert {each.die_name for each in offers(BendWish(1, 90, die="vee-20-80"))} == {"vee-20-80"}
-    assert {each.punch_name for each in offers(BendWish(1, 90, punch="acute-60"))} == {"acute-60"}
+    assert {each.tools.die_name for each in offers(BendWish(1, 90, die="vee-20-80"))} == {"vee-20-80"}
+    assert {each.tools.punch_name for each in offers(BendWish(1, 90, punch="acute-60"))} == {"acute-60"}
     assert len(offers(BendWish(1, 90, die="vee-20-80", punch="acute-60"))) == 1
 
 
@@ -116,7 +116,7 @@ def test_every_sentence_of_every_offer_can_be_said() -> None:
 def test_the_same_shop_in_another_order_offers_the_same_first() -> None:
     tools = tooling()
     mixed = Tooling(tools.punches[::-1], tools.dies[::-1], tools.machine, tools.overbend_margin_deg)
-    assert offers(BendWish(1, 90), tools=mixed)[0].name == offers(BendWish(1, 90), tools=tools)[0].name
+    assert offers(BendWish(1, 90), tools=mixed)[0].tools.name == offers(BendWish(1, 90), tools=tools)[0].tools.name
 
 
 def test_a_shop_without_tools_offers_nothing_and_says_so() -> None:

@@ -38,11 +38,11 @@ def test_a_usable_pair_reaches_the_turn_with_its_springback(
     looked_at = list(usable(offers(wish(turn, legs_mm=(leg, 50.0), radius_mm=radius), sheet)))
     assume(looked_at)
     for made in looked_at:
-        assert made.die is not None and made.punch is not None and made.loaded_turn_deg is not None
+        assert made.tools.die is not None and made.tools.punch is not None and made.loaded_turn_deg is not None
         assert made.turn_deg == pytest.approx(turn, abs=1e-6)
         assert made.loaded_turn_deg > turn
-        assert made.loaded_turn_deg <= 180 - made.die.included_deg - 1 + 1e-6
-        assert made.loaded_turn_deg <= 180 - made.punch.included_deg + 1e-6
+        assert made.loaded_turn_deg <= 180 - made.tools.die.vee.included_deg - 1 + 1e-6
+        assert made.loaded_turn_deg <= 180 - made.tools.punch.nose.included_deg + 1e-6
 
 
 @QUICK
@@ -53,8 +53,8 @@ def test_no_usable_pair_lets_the_leg_fall_in_or_breaks_its_tools(sheet: Stock, t
     for made in looked_at:
         assert made.hard_leg_mm is not None and made.limit_force_kn_per_m is not None
         assert leg is None or min(leg, 200.0) >= made.hard_leg_mm - 1e-6
-        assert made.punch is not None and made.die is not None
-        assert made.limit_force_kn_per_m <= min(made.punch.load_kn_per_m, made.die.load_kn_per_m)
+        assert made.tools.punch is not None and made.tools.die is not None
+        assert made.limit_force_kn_per_m <= min(made.tools.punch.load_kn_per_m, made.tools.die.load_kn_per_m)
 
 
 @QUICK
@@ -73,9 +73,9 @@ def test_one_pair_asked_alone_says_the_same_as_among_all(sheet: Stock, turn: flo
     )
     setup = BendSetup(
         sheet.thickness_mm,
-        made.opening_mm or 0.0,
-        made.pair.shoulder_radius_mm or 0.0,
-        made.nose_radius_mm or 0.0,
+        made.tools.opening_mm or 0.0,
+        made.tools.shoulder_radius_mm or 0.0,
+        made.tools.nose_radius_mm or 0.0,
         material.friction,
     )
     alone = bend_to_turn(setup, swift, turn)
@@ -108,7 +108,7 @@ def test_every_number_is_finite_and_in_its_order(sheet: Stock, turn: float) -> N
 @given(sheets, turns)
 def test_the_offers_name_each_pair_once_usable_ones_first(sheet: Stock, turn: float) -> None:
     made = offers(wish(turn), sheet)
-    names = [each.name for each in made]
+    names = [each.tools.name for each in made]
     assert len(names) == len(set(names))
     refused = [each.refused for each in made]
     assert refused == sorted(refused)
@@ -120,7 +120,7 @@ def test_the_offers_name_each_pair_once_usable_ones_first(sheet: Stock, turn: fl
 @given(sheets, turns, st.floats(3, 40))
 def test_a_longer_leg_never_takes_a_pair_away(sheet: Stock, turn: float, leg: float) -> None:
     short, long = (
-        {made.name for made in usable(offers(wish(turn, legs_mm=(each, 80.0)), sheet))} for each in (leg, leg + 5)
+        {made.tools.name for made in usable(offers(wish(turn, legs_mm=(each, 80.0)), sheet))} for each in (leg, leg + 5)
     )
     assert short <= long
 
@@ -129,7 +129,7 @@ def test_a_longer_leg_never_takes_a_pair_away(sheet: Stock, turn: float, leg: fl
 @given(sheets, turns)
 def test_a_stronger_machine_never_takes_a_pair_away(sheet: Stock, turn: float) -> None:
     weak, strong = (
-        {made.name for made in usable(offers(wish(turn, length_mm=800.0), sheet, tooling(force_kn=force)))}
+        {made.tools.name for made in usable(offers(wish(turn, length_mm=800.0), sheet, tooling(force_kn=force)))}
         for force in (100.0, 400.0)
     )
     assert weak <= strong
@@ -144,7 +144,7 @@ def test_a_wish_for_a_radius_never_brings_one_further_off_first_without_cause(sh
     if not clean or made[0] not in clean:
         return
     first = off(made[0], radius)
-    same_die = [each for each in clean if each.pair.named_opening_mm == made[0].pair.named_opening_mm]
+    same_die = [each for each in clean if each.tools.named_opening_mm == made[0].tools.named_opening_mm]
     assert all(off(each, radius) > first - 0.2 for each in same_die)
 
 
@@ -201,4 +201,4 @@ def test_along_the_grain_is_never_easier_than_across(name: str) -> None:
 def test_a_tooling_of_one_pair_offers_that_pair() -> None:
     one = Tooling((shop().punches["straight-88"],), (shop().dies["vee-16-80"],))
     made = offers(wish(90), tools=one)
-    assert [each.name for each in made] == ["straight-88 on vee-16-80"]
+    assert [each.tools.name for each in made] == ["straight-88 on vee-16-80"]

@@ -13,13 +13,13 @@ SHEET = {"thickness_mm": 1.5}
 
 def test_the_pair_of_the_wanted_step_comes_first() -> None:
     made = offers(BendWish(1, 90, kind="offset", offset_mm=4.0), stock(**SHEET))
-    assert made[0].name == "offset-4 on offset-4" and not made[0].refused
+    assert made[0].tools.name == "offset-4 on offset-4" and not made[0].refused
     assert len(usable(made)) == 1
 
 
 def test_the_turn_counts_as_well() -> None:
     made = offers(BendWish(1, 60, kind="offset", offset_mm=4.0), stock(**SHEET))
-    assert made[0].punch_name == "offset-4-at-60"
+    assert made[0].tools.punch_name == "offset-4-at-60"
     assert made[0].turn_deg == 60
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from flangewise.findings import caution, note, refuse
 from flangewise.punch_die import BendWish, Ideal, PunchDie, judge, vee_pair
-from flangewise.punch_die.rank import best_first, cost_of, has_neck, with_remedies
+from flangewise.punch_die.rank import best_first, cost_of, with_remedies
 from flangewise.punch_die.told import caution_for_now
 
 from .made import shop, stock, tooling
@@ -56,9 +56,9 @@ def test_straight_tools_go_before_necks_and_acute_ones() -> None:
 
 
 def test_a_neck_is_known_by_its_outline() -> None:
-    necks = {name for name, punch in shop().punches.items() if punch.kind == "vee" and has_neck(punch)}
+    vees = [name for name, punch in shop().punches.items() if punch.kind == "vee"]
+    necks = {name for name in vees if PunchDie(vee_pair(shop().punches[name], None, Ideal()), "bend").has_two_ways}
     assert necks == {"neck-shallow", "neck-deep"}
-    assert not has_neck(None)
 
 
 def test_fewest_refusals_then_cost_then_name() -> None:
@@ -69,7 +69,7 @@ def test_fewest_refusals_then_cost_then_name() -> None:
     assert best_first([twice, once, dear, cheap]) == (cheap, dear, once, twice)
     other = made("straight-88", "vee-12-85")
     same = [replace(other, cost=1.0), replace(base, cost=1.0)]
-    assert [one.name for one in best_first(same)] == sorted(one.name for one in same)
+    assert [one.tools.name for one in best_first(same)] == sorted(one.tools.name for one in same)
 
 
 def test_the_remedy_is_the_best_pair_without_the_fault() -> None:

@@ -73,8 +73,8 @@ def test_openings_are_rounded_up_to_what_can_be_set() -> None:
 
 def most_mm() -> float:
     made = pair()
-    assert made.punch is not None and made.die is not None
-    return machine().daylight_mm - made.punch.height_mm - made.die.height_mm
+    assert made.tools.punch is not None and made.tools.die is not None
+    return machine().daylight_mm - made.tools.punch.height_mm - made.tools.die.height_mm
 
 
 def test_more_than_the_daylight_leaves_is_refused_with_both_figures() -> None:

@@ -122,8 +122,8 @@ def test_over_a_pre_bent_hem_it_is_slow_all_the_way() -> None:
 
 def test_a_stroke_that_ends_before_the_bend_is_refused_with_what_lacks() -> None:
     made = pair()
-    assert made.punch is not None and made.die is not None and made.depth_mm is not None
-    closed = made.punch.height_mm + made.die.height_mm - made.depth_mm
+    assert made.tools.punch is not None and made.tools.die is not None and made.depth_mm is not None
+    closed = made.tools.punch.height_mm + made.tools.die.height_mm - made.depth_mm
     enough = machine(daylight_mm=400.0, stroke_mm=400.0 - closed)
     short = machine(daylight_mm=400.0, stroke_mm=400.0 - closed - 3)
     assert stroke_findings(hit(), work(enough)) == ()

@@ -60,14 +60,14 @@ def test_every_file_explains_itself_at_its_head() -> None:
 
 def test_the_punches_promised(shop: Shop) -> None:
     assert set(PUNCHES) <= set(shop.punches)
-    noses = {punch.nose_radius_mm for punch in vees(shop.punches)}
+    noses = {punch.nose.nose_radius_mm for punch in vees(shop.punches)}
     assert {0.5, 1, 2, 3, 6, 10} <= noses
 
 
 def test_the_dies_promised(shop: Shop) -> None:
-    wide = {(die.opening_mm, die.included_deg) for die in vees(shop.dies) if die.included_deg > 84}
-    middle = {(die.opening_mm, die.included_deg) for die in vees(shop.dies) if 70 < die.included_deg <= 84}
-    acute = {die.opening_mm for die in vees(shop.dies) if die.included_deg == 30}
+    wide = {(die.vee.opening_mm, die.vee.included_deg) for die in vees(shop.dies) if die.vee.included_deg > 84}
+    middle = {(die.vee.opening_mm, die.vee.included_deg) for die in vees(shop.dies) if 70 < die.vee.included_deg <= 84}
+    acute = {die.vee.opening_mm for die in vees(shop.dies) if die.vee.included_deg == 30}
     assert {opening for opening, _ in wide} == {4, 6, 8, 10, 12}
     assert all(85 <= angle <= 88 for _, angle in wide)
     assert {opening for opening, _ in middle} == {12, 16, 20, 25, 32, 40, 50, 63}
@@ -79,19 +79,19 @@ def test_the_opening_derived_is_the_one_named(shop: Shop) -> None:
     looked_at = list(vees(shop.dies))
     assert looked_at
     for die in looked_at:
-        derived = die.opening_mm if die.opening_measured == "tangent" else die.vee.corner_opening_mm
+        derived = die.vee.opening_mm if die.opening_measured == "tangent" else die.vee.corner_opening_mm
         assert derived == die.named_opening_mm, die.name
-        assert die.included_deg == die.named_included_deg, die.name
-        assert die.shoulder_radius_mm == die.named_shoulder_radius_mm, die.name
-        assert die.shoulder_radius_mm == pytest.approx(0.1 * die.opening_mm, abs=0.05), die.name
+        assert die.vee.included_deg == die.named_included_deg, die.name
+        assert die.vee.shoulder_radius_mm == die.named_shoulder_radius_mm, die.name
+        assert die.vee.shoulder_radius_mm == pytest.approx(0.1 * die.vee.opening_mm, abs=0.05), die.name
 
 
 def test_the_nose_derived_is_the_one_named(shop: Shop) -> None:
     looked_at = list(vees(shop.punches))
     assert looked_at
     for punch in looked_at:
-        assert punch.nose_radius_mm == punch.named_nose_radius_mm, punch.name
-        assert punch.included_deg == punch.named_included_deg, punch.name
+        assert punch.nose.nose_radius_mm == punch.named_nose_radius_mm, punch.name
+        assert punch.nose.included_deg == punch.named_included_deg, punch.name
 
 
 def test_every_machine_can_be_tooled_over_its_whole_bed(shop: Shop) -> None:
@@ -123,10 +123,10 @@ def test_punches_end_in_a_plain_stem_and_dies_in_a_plain_block(shop: Shop) -> No
     looked_at = list(shop.punches.values())
     assert looked_at
     for punch in looked_at:
-        top = [across for across, up in punch.outline.points_mm if up == punch.height_mm]
+        top = [across for across, up in punch.outline_mm.points_mm if up == punch.height_mm]
         assert len(top) == 2 and top[0] == -top[1]
     for die in shop.dies.values():
-        bottom = [across for across, up in die.outline.points_mm if up == -die.height_mm]
+        bottom = [across for across, up in die.outline_mm.points_mm if up == -die.height_mm]
         assert len(bottom) == 2 and bottom[0] == -bottom[1]
 
 
@@ -137,8 +137,8 @@ def test_all_pairs_stand_at_one_shut_height(shop: Shop) -> None:
 
 
 def test_every_vee_punch_fits_between_the_walls_of_some_die(shop: Shop) -> None:
-    widest = max(die.included_deg for die in vees(shop.dies))
-    assert all(punch.included_deg <= widest for punch in vees(shop.punches))
+    widest = max(die.vee.included_deg for die in vees(shop.dies))
+    assert all(punch.nose.included_deg <= widest for punch in vees(shop.punches))
 
 
 def test_the_thickest_usual_sheet_is_within_a_dies_load(shop: Shop) -> None:
@@ -146,5 +146,5 @@ def test_the_thickest_usual_sheet_is_within_a_dies_load(shop: Shop) -> None:
     looked_at = list(vees(shop.dies))
     assert looked_at
     for die in looked_at:
-        if die.included_deg > 60:
-            assert die.load_kn_per_m >= 9.84 * die.opening_mm, die.name
+        if die.vee.included_deg > 60:
+            assert die.load_kn_per_m >= 9.84 * die.vee.opening_mm, die.name

@@ -46,26 +46,31 @@ def test_opening_between_tangent_points(
 ) -> None:
     """V_tangent = V_corner + 2 r tan((90 - angle/2)/2), plane geometry."""
     die = Die.model_validate(given(corner_mm, shoulder_mm, included_deg))
-    assert die.opening_mm == pytest.approx(tangent_mm, abs=0.0006)
+    assert die.vee.opening_mm == pytest.approx(tangent_mm, abs=0.0006)
     assert die.vee.corner_opening_mm == pytest.approx(corner_mm, abs=0.001)
-    assert die.shoulder_radius_mm == pytest.approx(shoulder_mm, abs=0.001)
-    assert die.included_deg == pytest.approx(included_deg, abs=0.001)
+    assert die.vee.shoulder_radius_mm == pytest.approx(shoulder_mm, abs=0.001)
+    assert die.vee.included_deg == pytest.approx(included_deg, abs=0.001)
 
 
 def test_sharp_shoulders_have_one_opening_only() -> None:
     die = Die.model_validate(given(shoulder_mm=0.0))
-    assert die.opening_mm == die.vee.corner_opening_mm == 16
+    assert die.vee.opening_mm == die.vee.corner_opening_mm == 16
 
 
 def test_a_turned_die_is_its_mirror_image(shop: Shop) -> None:
     die = shop.dies["offset-4"]
-    assert {(-across, up) for across, up in die.outline.points_mm} == set(die.outline_turned.points_mm)
+    assert {(-across, up) for across, up in die.outline_mm.points_mm} == set(die.outline_turned.points_mm)
 
 
 @pytest.mark.parametrize("name", ["flat-bed", "offset-2"])
 def test_what_is_no_vee_die_has_no_opening(shop: Shop, name: str) -> None:
     die = shop.dies[name]
-    for read in (lambda: die.opening_mm, lambda: die.shoulder_radius_mm, lambda: die.included_deg, lambda: die.vee):
+    for read in (
+        lambda: die.vee.opening_mm,
+        lambda: die.vee.shoulder_radius_mm,
+        lambda: die.vee.included_deg,
+        lambda: die.vee,
+    ):
         with pytest.raises(LookupError, match=f"die {name} is no vee die"):
             read()
 

@@ -51,8 +51,8 @@ def test_ram_and_bed_stand_on_their_seats(shop: Shop) -> None:
     looked_at = list(shop.machines.values())
     assert looked_at
     for machine in looked_at:
-        ram_ups = [up for _, up in machine.ram.points_mm]
-        bed_ups = [up for _, up in machine.bed.points_mm]
+        ram_ups = [up for _, up in machine.ram_outline_mm.points_mm]
+        bed_ups = [up for _, up in machine.bed_outline_mm.points_mm]
         assert min(ram_ups) == 0 and max(ram_ups) == machine.ram_beam.height_mm
         assert max(bed_ups) == 0 and min(bed_ups) == -machine.bed_beam.height_mm
 
@@ -61,9 +61,9 @@ def test_a_finger_stands_behind_its_face(shop: Shop) -> None:
     looked_at = list(shop.machines.values())
     assert looked_at
     for machine in looked_at:
-        assert max(across for across, _ in machine.finger.points_mm) == 0
-        assert (0, 0) in machine.finger.points_mm
-        assert min(up for _, up in machine.finger.points_mm) == 0
+        assert max(across for across, _ in machine.finger_outline_mm.points_mm) == 0
+        assert (0, 0) in machine.finger_outline_mm.points_mm
+        assert min(up for _, up in machine.finger_outline_mm.points_mm) == 0
 
 
 def test_the_parts_of_a_machine_fit_each_other(shop: Shop) -> None:

@@ -34,21 +34,21 @@ def given(**changes: Any) -> dict[str, Any]:
 
 def test_nose_and_angle_come_from_the_outline() -> None:
     punch = Punch.model_validate(given(named_nose_radius_mm=2.5, named_included_deg=60))
-    assert punch.nose_radius_mm == pytest.approx(1, abs=0.001)
-    assert punch.included_deg == pytest.approx(88, abs=0.001)
+    assert punch.nose.nose_radius_mm == pytest.approx(1, abs=0.001)
+    assert punch.nose.included_deg == pytest.approx(88, abs=0.001)
 
 
 def test_the_turned_punch_is_its_mirror_image(shop: Shop) -> None:
     deep = shop.punches["neck-deep"]
-    mirrored = {(-across, up) for across, up in deep.outline.points_mm}
+    mirrored = {(-across, up) for across, up in deep.outline_mm.points_mm}
     assert set(deep.outline_turned.points_mm) == mirrored
-    assert deep.outline_turned.area_mm2() == pytest.approx(deep.outline.area_mm2())
+    assert deep.outline_turned.area_mm2() == pytest.approx(deep.outline_mm.area_mm2())
     assert shop.punches["straight-88"].outline_turned.area_mm2() > 0
 
 
 def walls_at(punch: Punch, up_mm: float) -> list[float]:
     """Where the drawn outline crosses a height, from back to front."""
-    drawn = punch.outline.drawn_mm()
+    drawn = punch.outline_mm.drawn_mm()
     found = []
     for start, end in zip(drawn, np.roll(drawn, -1, axis=0), strict=True):
         if (start[1] - up_mm) * (end[1] - up_mm) < 0:
@@ -89,7 +89,7 @@ def test_a_row_is_frozen_hashable_and_equal_by_value() -> None:
 @pytest.mark.parametrize("name", ["flattener", "offset-2", "offset-4"])
 def test_what_is_no_vee_punch_has_no_nose(shop: Shop, name: str) -> None:
     punch = shop.punches[name]
-    for read in (lambda: punch.nose_radius_mm, lambda: punch.included_deg, lambda: punch.nose):
+    for read in (lambda: punch.nose.nose_radius_mm, lambda: punch.nose.included_deg, lambda: punch.nose):
         with pytest.raises(LookupError, match=f"punch {name} is no vee punch"):
             read()
 
