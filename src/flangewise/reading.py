@@ -209,24 +209,12 @@ class _Builder:
         if self._values > MOST_VALUES:
             self._fault(event, "file", f"holds more than {MOST_VALUES} values", "split it, or give another file")
             raise Unusable(self.faults)
-        if isinstance(event, yaml.AliasEvent):
-            self._fault(
-                event,
-                "YAML",
-                f"alias *{str(event.anchor)[:LONGEST_SHOWN]}",
-                "write the value out; aliases are not read",
-            )
-        elif getattr(event, "anchor", None):
-            self._fault(
-                event,
-                "YAML",
-                f"anchor &{str(event.anchor)[:LONGEST_SHOWN]}",
-                "write the value plainly; anchors are not read",
-            )
-        if getattr(event, "tag", None):
-            self._fault(
-                event, "YAML", f"tag {str(event.tag)[:LONGEST_SHOWN]}", "write the value plainly; tags are not read"
-            )
+        is_alias = isinstance(event, yaml.AliasEvent)
+        anchor = ("alias *", "out; aliases") if is_alias else ("anchor &", "plainly; anchors")
+        for key, (told, fits) in {"anchor": anchor, "tag": ("tag ", "plainly; tags")}.items():
+            if written := getattr(event, key, None):
+                told += str(written)[:LONGEST_SHOWN]
+                self._fault(event, "YAML", told, f"write the value {fits} are not read")
         if depth > DEEPEST:
             self._fault(event, "YAML", f"is nested more than {DEEPEST} deep", "flatten it")
             raise Unusable(self.faults)

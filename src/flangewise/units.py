@@ -66,7 +66,6 @@ _WRITTEN: tuple[tuple[str, int, str], ...] = (
     ("_nm", 1, " N m"),
     ("_deg", 1, "°"),
     ("_kg", 3, " kg"),
-    ("_nm", 1, " N m"),
     ("_mpa", 0, " N/mm²"),
     ("_percent", 0, " %"),
     ("_min", 0, " min"),

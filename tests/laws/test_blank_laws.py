@@ -71,7 +71,7 @@ def test_read_from_the_other_end_the_blank_is_as_long(part: Part, radius_mm: flo
 @given(parts(kinds=("bend", "hem")), RADII)
 def test_the_blank_is_legs_less_deductions(part: Part, radius_mm: float) -> None:
     pattern = blank(part, radius_mm)
-    deductions_mm = sum(zone.deduction_mm for zone in pattern.zones)
+    deductions_mm = sum(zone.allowance.deduction_mm for zone in pattern.zones)
     assert pattern.developed_mm == pytest.approx(sum(part.section.legs_mm) - deductions_mm, abs=1e-9)
 
 
@@ -80,9 +80,9 @@ def test_the_blank_is_legs_less_deductions(part: Part, radius_mm: float) -> None
 def test_the_blank_is_flats_and_allowances(part: Part, radius_mm: float) -> None:
     pattern = blank(part, radius_mm)
     assert pattern.developed_mm == pytest.approx(
-        sum(pattern.flats_mm) + sum(zone.allowance_mm for zone in pattern.zones), abs=1e-9
+        sum(pattern.flats_mm) + sum(zone.allowance.allowance_mm for zone in pattern.zones), abs=1e-9
     )
-    assert all(zone.width_mm == zone.allowance_mm for zone in pattern.zones)
+    assert all(zone.allowance.allowance_mm == zone.allowance.allowance_mm for zone in pattern.zones)
 
 
 @QUICK
@@ -113,7 +113,10 @@ def test_faces_and_zones_tile_the_outline(part: Part, radius_mm: float) -> None:
     pattern = blank(part, radius_mm)
     strips = [
         shapely.box(
-            0, zone.line_mm[0][1] - zone.width_mm / 2, pattern.along_bends_mm, zone.line_mm[0][1] + zone.width_mm / 2
+            0,
+            zone.line_mm[0][1] - zone.allowance.allowance_mm / 2,
+            pattern.along_bends_mm,
+            zone.line_mm[0][1] + zone.allowance.allowance_mm / 2,
         )
         for zone in pattern.zones
     ]
@@ -129,8 +132,8 @@ def test_allowance_is_in_proportion_to_the_turn(part: Part, radius_mm: float) ->
     looked_at = list(zip(blank(part, radius_mm).zones, part.section.bends, strict=True))
     assert looked_at
     for zone, bend in looked_at:
-        assert zone.allowance_mm == pytest.approx(
-            math.radians(bend.turn_deg) * (radius_mm + zone.k_factor * part.thickness_mm), rel=1e-9
+        assert zone.allowance.allowance_mm == pytest.approx(
+            math.radians(bend.turn_deg) * (radius_mm + zone.allowance.k_factor * part.thickness_mm), rel=1e-9
         )
 
 

@@ -205,8 +205,8 @@ def _material_answer(end: int, name: str) -> Answer:
 
 
 def _least_radius(row: Row) -> float:
-    found = shop.least_radius_mm(
-        example_shop().materials[row.text("material")],
+    found = shop.table_radius_mm(
+        example_shop().materials[row.text("material")].least_radius,
         row.mm("thickness"),
         grain=row.text("grain"),
         turn_deg=row.turn_deg,

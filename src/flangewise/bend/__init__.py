@@ -11,13 +11,13 @@ from flangewise.late import late
 from .air_bend import (
     MODEL_FORMULAS as MODEL_FORMULAS,
     MODEL_SOURCE as MODEL_SOURCE,
-    Target as Target,
     air_bends as air_bends,
     bend_at_depth as bend_at_depth,
     bend_to_turn as bend_to_turn,
     bends_of as bends_of,
 )
 from .allowance import (
+    FULL_FOLD_DEG as FULL_FOLD_DEG,
     HEM_K_FACTOR as HEM_K_FACTOR,
     RULES as RULES,
     Allowance as Allowance,
@@ -57,6 +57,7 @@ from .learn import (
     prior_state as prior_state,
     shrunken_mean as shrunken_mean,
 )
+from .newton import Target as Target
 from .opening import (
     OPENING_FORMULAS as OPENING_FORMULAS,
     opening_factor as opening_factor,

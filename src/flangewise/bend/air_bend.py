@@ -17,20 +17,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import fields
-from typing import Literal
 
 import numpy as np
 
 from .elastica import BoolArray, Rows
 from .formula import Formula
 from .moment import FloatArray
-from .newton import CONVERGED, IMPOSSIBLE, Aim, SolvedBends, solve
+from .newton import CONVERGED, IMPOSSIBLE, Aim, SolvedBends, Target, solve
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendFigures, BendSetup, Learned, NoBend
 from .released import effective_radii_mm
 from .start import start_from_depth, start_from_finished, start_from_loaded
 from .swift import Swift
-
-Target = Literal["finished", "depth", "loaded"]
 
 PEAK_GRID_DEG = (16.0, 32.0, 42.0, 52.0, 62.0, 72.0, 90.0, 110.0)
 """Loaded turns at which the force is looked at for its peak; a parabola through the highest leaves 0.02 %."""
@@ -133,13 +130,11 @@ def _aim(
         depth_mm = value + batch.depth_offset_mm
         possible = batch.possible(depth_mm, least=-np.inf, most=np.inf)
         depth_mm = np.where(possible, depth_mm, 0.0)
-        half_mm = np.broadcast_to(rows.half_opening_mm, depth_mm.shape)
-        return Aim.at_depth(depth_mm, half_mm), start_from_depth(depth_mm, rows), possible
+        return Aim.of(kind, depth_mm / rows.half_opening_mm), start_from_depth(depth_mm, rows), possible
     possible = batch.possible(value, least=0.0, most=180.0)
     turn = np.radians(np.where(possible, value, 90.0))
-    if kind == "finished":
-        return Aim.finished_turn(turn), start_from_finished(turn, rows), possible
-    return Aim.loaded_turn(turn), start_from_loaded(turn, rows), possible
+    start = start_from_finished if kind == "finished" else start_from_loaded
+    return Aim.of(kind, turn), start(turn, rows), possible
 
 
 def _bends(found: SolvedBends, possible: BoolArray, rows: Rows, batch: BendBatch) -> AirBends:
@@ -184,7 +179,7 @@ def _with_peaks(
         everything = rows.take(np.concatenate([np.arange(count), bend]))
         found = solve(
             everything.with_nose(np.concatenate([noses[0], noses[1][bend]])),
-            target.join(Aim.loaded_turn(grid)),
+            target.join(Aim.of("loaded", grid)),
             np.concatenate([start[0], along[0]]),
             np.concatenate([start[1], along[1]]),
         )

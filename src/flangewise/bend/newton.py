@@ -8,7 +8,7 @@ Source: Newton's method, textbook; steps, limits and scan were found here by tri
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,7 @@ from .elastica import PLASTIC_POINTS, Arm, BoolArray, Rows, arm
 from .moment import FloatArray
 
 IntArray = npt.NDArray[np.int64]
+Target = Literal["finished", "depth", "loaded"]
 
 CONVERGED, NOT_CONVERGED, UNREACHABLE, IMPOSSIBLE = 0, 1, 2, 3
 
@@ -46,22 +47,11 @@ class Aim(NamedTuple):
     value: FloatArray
 
     @classmethod
-    def finished_turn(cls, turn_rad: FloatArray) -> Aim:
-        """Turn left after release."""
-        one = np.ones_like(turn_rad)
-        return cls(one, one, 0 * one, turn_rad)
-
-    @classmethod
-    def loaded_turn(cls, turn_rad: FloatArray) -> Aim:
-        """Turn under load."""
-        one = np.ones_like(turn_rad)
-        return cls(one, 0 * one, 0 * one, turn_rad)
-
-    @classmethod
-    def at_depth(cls, depth_mm: FloatArray, half_opening_mm: FloatArray) -> Aim:
-        """Depth of the nose below the die's top."""
-        value = depth_mm / half_opening_mm
-        return cls(np.zeros_like(value), np.zeros_like(value), np.ones_like(value), value)
+    def of(cls, target: Target, value: FloatArray) -> Aim:
+        """A turn left after release or a turn under load, rad; or a depth, as a share of V/2."""
+        loaded, release, depth = {"finished": (1, 1, 0), "loaded": (1, 0, 0), "depth": (0, 0, 1)}[target]
+        one = np.ones_like(value)
+        return cls(loaded * one, release * one, depth * one, value)
 
     def take(self, rows: npt.NDArray[np.intp]) -> Aim:
         """The targets of some of the bends."""

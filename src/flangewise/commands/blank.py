@@ -30,7 +30,7 @@ def bend_records(pattern: FlatPattern | None) -> list[dict[str, Any]]:
 
 
 def _bend_record(zone: BendZone) -> dict[str, Any]:
-    line_mm, half_mm = zone.line_mm[0][1], zone.width_mm / 2
+    line_mm, half_mm = zone.line_mm[0][1], zone.allowance.allowance_mm / 2
     return {
         "bend": zone.bend if zone.label == str(zone.bend) else zone.label,
         "line_mm": line_mm,
@@ -38,11 +38,11 @@ def _bend_record(zone: BendZone) -> dict[str, Any]:
         "turn_deg": zone.turn_deg,
         "toward": zone.toward,
         "inside_radius_mm": zone.inside_radius_mm,
-        "allowance_mm": zone.allowance_mm,
-        "setback_mm": zone.setback_mm,
-        "deduction_mm": zone.deduction_mm,
-        "k_factor": zone.k_factor,
-        "allowance_from": zone.allowance_from,
+        "allowance_mm": zone.allowance.allowance_mm,
+        "setback_mm": zone.allowance.setback_mm,
+        "deduction_mm": zone.allowance.deduction_mm,
+        "k_factor": zone.allowance.k_factor,
+        "allowance_from": zone.allowance.rule,
     }
 
 
@@ -61,7 +61,7 @@ def blank_text(pattern: FlatPattern, *, material: str, units: str) -> str:
 
 
 def _row(zone: BendZone, units: str) -> tuple[str, ...]:
-    line_mm, half_mm = zone.line_mm[0][1], zone.width_mm / 2
+    line_mm, half_mm = zone.line_mm[0][1], zone.allowance.allowance_mm / 2
     lengths_mm = (line_mm, line_mm - half_mm, line_mm + half_mm)
     return (
         zone.label,
@@ -69,7 +69,7 @@ def _row(zone: BendZone, units: str) -> tuple[str, ...]:
         trimmed(zone.turn_deg, 2) + "°",
         "toward the marked face" if zone.toward else "away from it",
         format_length(zone.inside_radius_mm, units),
-        format_length(zone.allowance_mm, units),
-        format_length(zone.deduction_mm, units),
-        zone.allowance_from,
+        format_length(zone.allowance.allowance_mm, units),
+        format_length(zone.allowance.deduction_mm, units),
+        zone.allowance.rule,
     )

@@ -42,7 +42,7 @@ def section_numbers(part: Part, pattern: FlatPattern) -> SectionNumbers:
     zones = pattern.zones
     return SectionNumbers(
         flats_mm=pattern.flats_mm,
-        zones_mm=tuple(zone.width_mm for zone in zones),
+        zones_mm=tuple(zone.allowance.allowance_mm for zone in zones),
         turns_deg=tuple(zone.signed_turn_deg for zone in zones),
         radii_mm=tuple(zone.inside_radius_mm for zone in zones),
         thickness_mm=pattern.thickness_mm,

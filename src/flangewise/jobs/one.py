@@ -257,7 +257,8 @@ def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
 def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
     """Whether two blanks have the same bends in the same places."""
     return all(
-        abs(a.inside_radius_mm - b.inside_radius_mm) < SAME_RADIUS_MM and abs(a.width_mm - b.width_mm) < SAME_RADIUS_MM
+        abs(a.inside_radius_mm - b.inside_radius_mm) < SAME_RADIUS_MM
+        and abs(a.allowance.allowance_mm - b.allowance.allowance_mm) < SAME_RADIUS_MM
         for a, b in zip(one.zones, other.zones, strict=True)
     )
 

@@ -35,7 +35,7 @@ def chain_of(pattern: FlatPattern) -> Chain:
     """The section of a blank as a chain of flats and zones."""
     return Chain(
         flats_mm=pattern.flats_mm,
-        zones_mm=tuple(zone.width_mm for zone in pattern.zones),
+        zones_mm=tuple(zone.allowance.allowance_mm for zone in pattern.zones),
         turns_deg=tuple(zone.signed_turn_deg for zone in pattern.zones),
         radii_mm=tuple(zone.inside_radius_mm for zone in pattern.zones),
         thickness_mm=pattern.thickness_mm,

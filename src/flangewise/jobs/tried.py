@@ -71,9 +71,9 @@ def _zone(pattern: FlatPattern, bend: WantedBend) -> BendZone:
 def _deduction_mm(job: Job, pattern: FlatPattern, bend: WantedBend) -> float:
     """A bend's deduction; an offset's is its share of what all legs are longer than the blank."""
     if bend.kind != "offset":
-        return _zone(pattern, bend).deduction_mm
+        return _zone(pattern, bend).allowance.deduction_mm
     section = job.part.section
-    others: float = sum(_zone(pattern, each).deduction_mm for each in section.bends if each.kind != "offset")
+    others: float = sum(_zone(pattern, each).allowance.deduction_mm for each in section.bends if each.kind != "offset")
     offsets = sum(each.kind == "offset" for each in section.bends)
     return (sum(section.legs_mm) - pattern.developed_mm - others) / offsets
 

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, model_validator
 
+from flangewise.bend import FULL_FOLD_DEG
 from flangewise.part import fields
 from flangewise.part.fields import WantedGauge, shown
 from flangewise.part.kinds import (
@@ -29,7 +30,6 @@ from flangewise.shop import unfit
 from flangewise.units import trimmed
 
 RIGHT_ANGLE_DEG = 90.0
-HALF_TURN_DEG = 180.0
 
 
 BendKind = Literal["bend", "hem", "offset"]
@@ -103,7 +103,7 @@ class BendFile(Keys):
         return WantedBend(
             number,
             kind,
-            turn_deg=HALF_TURN_DEG if kind == "hem" else _turn_deg(self),
+            turn_deg=FULL_FOLD_DEG if kind == "hem" else _turn_deg(self),
             away=self.away,
             radius_mm=self.radius,
             gap_mm=(self.gap or 0.0) if kind == "hem" else None,
@@ -120,7 +120,7 @@ class BendFile(Keys):
 def _turn_deg(entry: BendFile) -> float:
     if entry.turn is not None:
         return entry.turn
-    return RIGHT_ANGLE_DEG if entry.included is None else HALF_TURN_DEG - entry.included
+    return RIGHT_ANGLE_DEG if entry.included is None else FULL_FOLD_DEG - entry.included
 
 
 def _check_hem(entry: BendFile) -> None:
@@ -154,9 +154,9 @@ def _check_angle(entry: BendFile) -> None:
     what = "bend" if entry.offset is None else "offset"
     if entry.included is None:
         told, fits = f"a turn of {trimmed(turn_deg, 3)}°", f"above 0 and up to {most_deg:g}°"
-        hem = ", and a hem is written {hem: closed}" if turn_deg == HALF_TURN_DEG and what == "bend" else ""
+        hem = ", and a hem is written {hem: closed}" if turn_deg == FULL_FOLD_DEG and what == "bend" else ""
         raise unfit(f"{told} is no {what}", f"a turn is {fits}{hem}", key="turn")
-    fits = f"an included angle is {HALF_TURN_DEG - most_deg:g} to less than 180°"
+    fits = f"an included angle is {FULL_FOLD_DEG - most_deg:g} to less than 180°"
     raise unfit(f"an included angle of {trimmed(entry.included, 3)}° is no {what}", fits, key="included")
 
 
@@ -173,8 +173,8 @@ def bare_angle(value: Any) -> Any:
 
 def _both_spellings(angle_deg: float) -> str:
     away = ", away: true" if angle_deg < 0 else ""
-    turn, other = trimmed(abs(angle_deg), 3), trimmed(HALF_TURN_DEG - abs(angle_deg), 3)
-    if not 0 < abs(angle_deg) < HALF_TURN_DEG:
+    turn, other = trimmed(abs(angle_deg), 3), trimmed(FULL_FOLD_DEG - abs(angle_deg), 3)
+    if not 0 < abs(angle_deg) < FULL_FOLD_DEG:
         return "a bare bend is 90 or -90, another is written {turn: 45} or {included: 135}"
     return (
         f"it is read both ways; write {{turn: {turn}{away}}}, which is {{included: {other}{away}}}, "

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from flangewise.bend import Allowance
 from flangewise.findings import Finding
 from flangewise.geometry import Point
 
@@ -66,8 +67,7 @@ class BendZone:
     """The strip that a bend takes up on the blank, from face to face.
 
     `label` is the bend's number, or "3a" and "3b" for the two lines of an offset. `line_mm` are the two ends of the
-    bend line in the middle of the zone; `width_mm` is the zone's width on the flat, equal to the allowance.
-    `setback_mm` is the tangent form, None at a turn of 180.
+    bend line in the middle of the zone; its width on the flat is the allowance.
     """
 
     bend: int
@@ -75,15 +75,10 @@ class BendZone:
     face_from: int
     face_to: int
     line_mm: tuple[Point, Point]
-    width_mm: float
     turn_deg: float
     toward: bool
     inside_radius_mm: float
-    allowance_mm: float
-    setback_mm: float | None
-    deduction_mm: float
-    k_factor: float
-    allowance_from: str
+    allowance: Allowance
 
     @property
     def signed_turn_deg(self) -> float:

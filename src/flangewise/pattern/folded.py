@@ -18,9 +18,9 @@ def _hinge(zone: BendZone) -> Hinge:
     return Hinge(
         face_from=zone.face_from,
         face_to=zone.face_to,
-        edge_mm=(left_mm, line_mm - zone.width_mm / 2),
+        edge_mm=(left_mm, line_mm - zone.allowance.allowance_mm / 2),
         axis_deg=0.0,
-        width_mm=zone.width_mm,
+        width_mm=zone.allowance.allowance_mm,
         turn_deg=zone.signed_turn_deg,
         radius_mm=zone.inside_radius_mm,
     )

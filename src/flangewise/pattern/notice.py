@@ -45,7 +45,7 @@ def hole_findings(pattern: FlatPattern) -> tuple[Finding, ...]:
 def _near(hole: FlatHole, zone: BendZone, thickness_mm: float) -> Iterator[Finding]:
     is_round = hole.diameter_mm is not None
     least_mm = (ROUND_HOLE_THICKNESSES if is_round else SLOT_THICKNESSES) * thickness_mm
-    apart_mm = abs(hole.centre_mm[1] - zone.line_mm[0][1]) - zone.width_mm / 2 - hole.half_size_mm[1]
+    apart_mm = abs(hole.centre_mm[1] - zone.line_mm[0][1]) - zone.allowance.allowance_mm / 2 - hole.half_size_mm[1]
     where = place("hole", hole.number)
     if apart_mm <= TOUCHING_MM:
         yield caution("hole-in-bend", where, bend=zone.label, reach_mm=-apart_mm)

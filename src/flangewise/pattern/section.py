@@ -158,23 +158,17 @@ def _along(
 
 
 def _zone(part: Part, taken: Taken, label: str, toward: bool, faces: tuple[int, int], begins_mm: float) -> BendZone:
-    allowance = taken.allowance
-    line_mm = begins_mm + allowance.allowance_mm / 2
+    line_mm = begins_mm + taken.allowance.allowance_mm / 2
     return BendZone(
         bend=taken.bend.number,
         label=label,
         face_from=faces[0],
         face_to=faces[1],
         line_mm=((0.0, line_mm), (part.section.length_mm, line_mm)),
-        width_mm=allowance.allowance_mm,
         turn_deg=taken.bend.turn_deg,
         toward=toward,
         inside_radius_mm=taken.radius_mm,
-        allowance_mm=allowance.allowance_mm,
-        setback_mm=allowance.setback_mm,
-        deduction_mm=allowance.deduction_mm,
-        k_factor=allowance.k_factor,
-        allowance_from=allowance.rule,
+        allowance=taken.allowance,
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flangewise.bend import HEM_K_FACTOR, bend_allowance, hem_force_kn_per_m, least_leg_mm
+from flangewise.bend import FULL_FOLD_DEG, HEM_K_FACTOR, bend_allowance, hem_force_kn_per_m, least_leg_mm
 from flangewise.findings import Finding, caution, refuse
 from flangewise.punch_die.forming import form_loaded
 from flangewise.punch_die.judge import NO_ANSWER_COST, is_pinned, named, vee_pairs
@@ -18,12 +18,11 @@ from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.rank import above_the_best, best_first, cost_of, with_remedies
 from flangewise.punch_die.told import refuse_for_now
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
-from flangewise.shop import least_radius_mm
+from flangewise.shop import table_radius_mm
 from flangewise.words import Value
 
 BEST_PRE_BEND_DEG = 150.0
 LEAST_PRE_BEND_DEG = 135.0
-FOLD_DEG = 180.0
 # A closed hem bends about nothing. Metals whose least radius is over a thickness, or 1 mm, are told of (judgement).
 HEM_LEAST_MM = 1.0
 # Beyond this loaded turn the model finds no state for many sheets; tried where the pair's own room gives none.
@@ -58,7 +57,7 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
     made = PunchDie(
         tools=pair,
         kind="flatten",
-        turn_deg=FOLD_DEG,
+        turn_deg=FULL_FOLD_DEG,
         formed_radius_mm=wish.gap_mm / 2,
         depth_mm=-(2 * t + wish.gap_mm),
         limit_force_kn_per_m=force,
@@ -109,7 +108,7 @@ def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
     From the middle of the zone the hemmed leg must reach the shoulder; outside it is half the deduction longer.
     """
     taken = bend_allowance(
-        wish.gap_mm / 2, stock.thickness_mm, turn_deg=FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
+        wish.gap_mm / 2, stock.thickness_mm, turn_deg=FULL_FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
     )
     contact_mm = made.contact_mm or 0.0
     return replace(
@@ -131,7 +130,9 @@ def _open(made: PunchDie, wish: BendWish) -> list[Finding]:
 
 
 def _hem_radius(wish: BendWish, stock: Stock) -> list[Finding]:
-    least_mm = least_radius_mm(stock.material, stock.thickness_mm, grain=stock.grain, turn_deg=FOLD_DEG)
+    least_mm = table_radius_mm(
+        stock.material.least_radius, stock.thickness_mm, grain=stock.grain, turn_deg=FULL_FOLD_DEG
+    )
     most_mm = max(wish.gap_mm / 2, stock.thickness_mm, HEM_LEAST_MM)
     if least_mm is None or least_mm <= most_mm:
         return []

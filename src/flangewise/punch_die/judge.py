@@ -21,7 +21,7 @@ from flangewise.shop import Die, Punch, named_findings
 LEAST_TRIED_SHARE = 4.0
 MOST_TRIED_SHARE = 16.0
 # A nose wider than this share of the opening finds no room between sheet and shoulders.
-MOST_NOSE_SHARE = 0.35
+MOST_TRIED_NOSE_SHARE = 0.35
 # Pairs without an answer stand behind all those with one.
 NO_ANSWER_COST = 1000.0
 
@@ -42,8 +42,8 @@ def judge(pairs: Sequence[Pair], wish: BendWish, stock: Stock, *, tooling: Tooli
 def hopeless(pair: Pair, wish: BendWish, *, tooling: Tooling) -> Finding | None:
     """Why a pair cannot make the turn whatever the sheet, judged at the finished turn: springback only adds to it."""
     nose_mm, opening_mm = pair.nose_radius_mm or 0.0, pair.opening_mm or 0.0
-    if nose_mm > MOST_NOSE_SHARE * opening_mm:
-        most_mm = MOST_NOSE_SHARE * opening_mm
+    if nose_mm > MOST_TRIED_NOSE_SHARE * opening_mm:
+        most_mm = MOST_TRIED_NOSE_SHARE * opening_mm
         return refuse_for_now("nose-too-wide", wish.where, nose_mm=nose_mm, opening_mm=opening_mm, most_mm=most_mm)
     angles = angle_findings(pair, wish, loaded_deg=wish.turn_deg, tooling=tooling)
     return angles[0] if angles else None

@@ -11,7 +11,7 @@ from flangewise.findings import Finding, caution, note
 from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.told import caution_for_now, refuse_for_now
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
-from flangewise.shop import Material, least_radius_mm
+from flangewise.shop import Material, table_radius_mm
 from flangewise.words import Value
 
 LEAST_OPENING_SHARE = 5.0
@@ -23,7 +23,7 @@ SHARP_SHARE = 0.63
 RADIUS_OFF_SHARE = 0.2
 """A formed radius further than 20 % from the one wanted is told."""
 MOST_VERIFIED_TURN_DEG = 120.0
-MOST_NOSE_SHARE = 0.25
+MOST_VERIFIED_NOSE_SHARE = 0.25
 LEAST_WIDTH_SHARE = 8.0
 """Below a width of 8 t the sheet no longer bends in plane strain."""
 HIGH_TENSILE_MPA = 600.0
@@ -84,7 +84,7 @@ def _opening(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> 
 
 def _least_radius(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
     turn_deg, radius_mm = wish.turn_deg, made.formed_radius_mm
-    least_mm = least_radius_mm(stock.material, stock.thickness_mm, grain=stock.grain, turn_deg=turn_deg)
+    least_mm = table_radius_mm(stock.material.least_radius, stock.thickness_mm, grain=stock.grain, turn_deg=turn_deg)
     if least_mm is None or radius_mm is None or radius_mm >= least_mm:
         return []
     values: dict[str, Value] = {"radius_mm": radius_mm, "least_mm": least_mm, "material": stock.material.name}
@@ -143,8 +143,8 @@ def _range(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> li
         values: dict[str, Value] = {"loaded_deg": made.loaded_turn_deg, "most_deg": MOST_VERIFIED_TURN_DEG}
         found.append(caution("turn-beyond-verified", wish.where, **values))
     nose_mm, opening_mm = made.tools.nose_radius_mm, made.tools.opening_mm
-    if nose_mm is not None and opening_mm is not None and nose_mm > MOST_NOSE_SHARE * opening_mm:
-        values = {"nose_mm": nose_mm, "most_mm": MOST_NOSE_SHARE * opening_mm}
+    if nose_mm is not None and opening_mm is not None and nose_mm > MOST_VERIFIED_NOSE_SHARE * opening_mm:
+        values = {"nose_mm": nose_mm, "most_mm": MOST_VERIFIED_NOSE_SHARE * opening_mm}
         found.append(caution("nose-beyond-verified", wish.where, **values))
     if wish.length_mm is not None and wish.length_mm < LEAST_WIDTH_SHARE * stock.thickness_mm:
         values = {"width_mm": wish.length_mm, "least_mm": LEAST_WIDTH_SHARE * stock.thickness_mm}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import chain
 
+from flangewise.bend import FULL_FOLD_DEG
 from flangewise.findings import Finding, place, sorted_findings
 from flangewise.punch_die import PunchDie, expected_spread, place_stations
 from flangewise.sequence import Step
@@ -16,7 +17,7 @@ from flangewise.setup.ram import ram_speed, rising_findings, slow_from_mm, strok
 from flangewise.setup.scatter import told_once
 from flangewise.setup.seconds import cycle_s, hit_s, hit_time, set_up_s
 from flangewise.setup.segments import segment_findings
-from flangewise.setup.step import FULL_FOLD_DEG, RamSettings, Setup, SetupStep
+from flangewise.setup.step import RamSettings, Setup, SetupStep
 from flangewise.setup.stops import fingers
 from flangewise.setup.support import hold_findings, support_findings
 from flangewise.setup.work import Work, WorkCentre, Workpiece

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import Any, Literal
 
-from flangewise.bend import Spread
+from flangewise.bend import FULL_FOLD_DEG, Spread
 from flangewise.findings import Finding
 from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import Datum, Hold
@@ -15,8 +15,6 @@ from flangewise.setup.hit import HitKind, PlannedHit
 from flangewise.setup.opening import OpenHeight
 from flangewise.setup.ram import RamSpeed
 from flangewise.words import Phrase, say
-
-FULL_FOLD_DEG = 180.0
 
 
 @dataclass(frozen=True)

@@ -194,7 +194,7 @@ def _blank(sheet: SheetData, wording: Wording) -> tuple[Cell, ...]:
         ("blank.hole-places", "; ".join(holes)),
         (
             "blank.allowance",
-            ", ".join(sorted({wording.word("named", words=zone.allowance_from) for zone in pattern.zones})),
+            ", ".join(sorted({wording.word("named", words=zone.allowance.rule) for zone in pattern.zones})),
         ),
     )
 

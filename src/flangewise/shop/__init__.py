@@ -26,7 +26,7 @@ from .learned import (
 from .listing import listed as listed
 from .load import BUILT_IN as BUILT_IN, ROWS as ROWS, TABLES as TABLES, Shop as Shop, load_shop as load_shop
 from .machines import Beam as Beam, Machine as Machine
-from .materials import Material as Material, least_radius_mm as least_radius_mm
+from .materials import Material as Material
 from .measured import (
     MeasuredBends as MeasuredBends,
     MeasuredRow as MeasuredRow,

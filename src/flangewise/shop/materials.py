@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, PlainSerializer, ValidationInfo, WithJsonSchema, model_validator
 
 from flangewise.faults import name_fits
-from flangewise.shop.radii import Band, Grain, LeastRadius, table_radius_mm
+from flangewise.shop.radii import Band, LeastRadius
 from flangewise.shop.row import Friction, Mark, Poisson, Positive, Row, Strain, Words, unfit
 from flangewise.shop.trusted import Trusted
 
@@ -74,12 +74,3 @@ class Material(Row):
             if least is not None and most is not None and least >= most:
                 raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
         return self
-
-
-def least_radius_mm(material: Material, thickness_mm: float, *, grain: Grain, turn_deg: float) -> float | None:
-    """Least inside radius of a material by its own table, in mm; None beyond the table.
-
-    `grain` is that of the bend line: "along" is parallel to the rolling direction, the bad way; "any" takes the worse.
-    Source: the material's table, `material.least_radius.source`.
-    """
-    return table_radius_mm(material.least_radius, thickness_mm, grain=grain, turn_deg=turn_deg)

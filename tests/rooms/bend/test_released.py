@@ -14,7 +14,7 @@ from .test_elastica import one, rows
 
 
 def solved(sheet, degrees):
-    return solve(sheet, Aim.loaded_turn(np.radians(one(degrees))), one(math.radians(degrees / 2)), one(-1.5))
+    return solve(sheet, Aim.of("loaded", np.radians(one(degrees))), one(math.radians(degrees / 2)), one(-1.5))
 
 
 def radii(sheet, found):

@@ -25,7 +25,7 @@ def test_a_small_elastic_turn_has_the_strain_of_a_cantilever():
 def test_springback_is_added_to_a_finished_turn(metal):
     sheet, turn = rows(METALS[metal]), np.radians(one(90))
     half, _ = start_from_finished(turn, sheet)
-    found = solve(sheet, Aim.finished_turn(turn), one(0.8), one(-1.5))
+    found = solve(sheet, Aim.of("finished", turn), one(0.8), one(-1.5))
     assert turn[0] / 2 < half[0]
     assert half[0] == pytest.approx(found.half_turn[0], abs=math.radians(2.5))
 

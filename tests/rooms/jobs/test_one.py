@@ -168,7 +168,7 @@ def test_the_far_bend_of_a_flat_blank_is_gauged_by_its_flat_coordinate() -> None
     far = steps(job)[2]
     zone = job.pattern.zones[1]
     flats = job.pattern.flats_mm
-    middle = flats[0] + job.pattern.zones[0].width_mm + flats[1] + zone.width_mm / 2
+    middle = flats[0] + job.pattern.zones[0].allowance.allowance_mm + flats[1] + zone.allowance.allowance_mm / 2
     assert far.stops.x_mm == pytest.approx(middle)
 
 

@@ -50,7 +50,7 @@ def test_the_swing_is_the_farthest_the_flat_part_reaches_from_the_bend() -> None
     job = worked_out(part([40, 60], [90]), toy())
     assert job.ordered is not None and job.pattern is not None
     (hit,) = hits_of(job)
-    reach = job.pattern.flats_mm[1] + job.pattern.zones[0].width_mm / 2
+    reach = job.pattern.flats_mm[1] + job.pattern.zones[0].allowance.allowance_mm / 2
     assert hit.step.reach_mm == pytest.approx(math.hypot(reach, 1.5), abs=0.8)
     assert hit.step.reach_mm >= reach - 0.01
 

@@ -26,7 +26,9 @@ def test_a_rectangular_hole_s_half_size_and_area() -> None:
 def test_flats_are_the_faces_lengths_across_the_bends() -> None:
     pattern = blank(part((40, 50, 30), bend(1), offset(2, 8.0)))
     assert pattern.flats_mm == pytest.approx((36.0, 42.0, 2.0, 26.0))
-    assert sum(pattern.flats_mm) + sum(zone.width_mm for zone in pattern.zones) == pytest.approx(pattern.developed_mm)
+    assert sum(pattern.flats_mm) + sum(zone.allowance.allowance_mm for zone in pattern.zones) == pytest.approx(
+        pattern.developed_mm
+    )
 
 
 def test_the_sign_of_a_turn() -> None:

@@ -6,6 +6,7 @@ from itertools import product
 
 import pytest
 
+from flangewise.bend import bend_allowance
 from flangewise.part import Part, Section
 from flangewise.pattern import BendZone, FlatHole, FlatPattern, misloads
 from flangewise.pattern.misload import looks_square
@@ -16,7 +17,9 @@ GRAINED = replace(PLAIN, grain="along")
 
 
 def line(at_mm: float) -> BendZone:
-    return BendZone(1, "1", 1, 2, ((0.0, at_mm), (180.0, at_mm)), 4.0, 90.0, True, 2.0, 4.0, None, 3.5, 0.4, "x")
+    return BendZone(
+        1, "1", 1, 2, ((0.0, at_mm), (180.0, at_mm)), 90.0, True, 2.0, bend_allowance(2.0, 2.0, turn_deg=90)
+    )
 
 
 def sheet(size: tuple[float, float], holes: tuple[FlatHole, ...], lines: tuple[float, ...]) -> FlatPattern:

@@ -23,8 +23,12 @@ def test_legs_are_not_simply_added() -> None:
 
 def test_included_135_is_a_turn_of_45() -> None:
     """Allowance 2.231 for the turn of 45, not the 6.692 of a turn of 135 (the same example)."""
-    assert blank(part((40, 40), bend(1, 45, k_factor=K))).zones[0].allowance_mm == pytest.approx(2.231, abs=5e-4)
-    assert blank(part((40, 40), bend(1, 135, k_factor=K))).zones[0].allowance_mm == pytest.approx(6.692, abs=5e-4)
+    assert blank(part((40, 40), bend(1, 45, k_factor=K))).zones[0].allowance.allowance_mm == pytest.approx(
+        2.231, abs=5e-4
+    )
+    assert blank(part((40, 40), bend(1, 135, k_factor=K))).zones[0].allowance.allowance_mm == pytest.approx(
+        6.692, abs=5e-4
+    )
 
 
 def test_a_channel() -> None:
@@ -39,15 +43,15 @@ def test_din_6935_worked_example() -> None:
     """Legs 16 and 21, r 6, s 5, 60 degrees included: 31.18 with k by formula (Tabellenbuch Metall, k 0.7: 31.23)."""
     pattern = blank(part((16, 21), bend(1, 120), thickness_mm=5.0), radius_mm=6.0, rule="din-6935")
     assert pattern.developed_mm == pytest.approx(31.177, abs=1e-3)
-    assert pattern.zones[0].allowance_from == "din-6935"
+    assert pattern.zones[0].allowance.rule == "din-6935"
 
 
 def test_above_90_legs_end_at_the_tangent_plane() -> None:
     pattern = blank(part((40, 40), bend(1, 135, k_factor=K)))
     assert pattern.flats_mm == pytest.approx((36.0, 36.0))
     # The setback that is told stays the tangent form: 4 tan 67.5.
-    assert pattern.zones[0].setback_mm == pytest.approx(9.657, abs=5e-4)
-    assert pattern.zones[0].deduction_mm == pytest.approx(8 - 6.692, abs=1e-3)
+    assert pattern.zones[0].allowance.setback_mm == pytest.approx(9.657, abs=5e-4)
+    assert pattern.zones[0].allowance.deduction_mm == pytest.approx(8 - 6.692, abs=1e-3)
 
 
 def test_inside_sizes_are_shorter_by_the_thickness_at_each_end() -> None:
@@ -56,7 +60,7 @@ def test_inside_sizes_are_shorter_by_the_thickness_at_each_end() -> None:
     assert inside.developed_mm == pytest.approx(outside.developed_mm)
     assert inside.flats_mm == pytest.approx(outside.flats_mm)
     # Of inside sizes a bend takes 4 mm less: 2 t.
-    assert inside.zones[0].deduction_mm == pytest.approx(outside.zones[0].deduction_mm - 4.0)
+    assert inside.zones[0].allowance.deduction_mm == pytest.approx(outside.zones[0].allowance.deduction_mm - 4.0)
 
 
 def test_a_zed_is_sized_from_mould_line_to_mould_line() -> None:
@@ -71,15 +75,15 @@ def test_a_closed_hem() -> None:
     """Legs to the fold's outermost point: t each at r 0; allowance pi t/2. So 0.43 t comes off in all."""
     pattern = blank(part((12, 60), hem(1)))
     assert pattern.flats_mm == pytest.approx((10.0, 58.0))
-    assert pattern.zones[0].allowance_mm == pytest.approx(math.pi)
+    assert pattern.zones[0].allowance.allowance_mm == pytest.approx(math.pi)
     assert pattern.developed_mm == pytest.approx(72 - (4 - math.pi))
-    assert (pattern.zones[0].setback_mm, pattern.zones[0].allowance_from) == (None, "k-factor")
+    assert (pattern.zones[0].allowance.setback_mm, pattern.zones[0].allowance.rule) == (None, "k-factor")
 
 
 def test_an_open_hem_turns_about_half_its_gap() -> None:
     pattern = blank(part((12, 60), hem(1, 3.0, k_factor=0.4)))
     assert pattern.zones[0].inside_radius_mm == 1.5
-    assert pattern.zones[0].allowance_mm == pytest.approx(math.pi * (1.5 + 0.8))
+    assert pattern.zones[0].allowance.allowance_mm == pytest.approx(math.pi * (1.5 + 0.8))
     assert pattern.flats_mm == pytest.approx((8.5, 56.5))
 
 
@@ -138,31 +142,34 @@ def test_the_refusal_survives_the_way_back_from_a_worker() -> None:
 def test_a_learned_deduction_goes_before_the_rule() -> None:
     pattern = blank(part((40, 40), bend(1)), deductions_mm={1: 3.7})
     assert pattern.developed_mm == pytest.approx(76.3)
-    assert (pattern.zones[0].allowance_from, pattern.zones[0].deduction_mm) == ("measured", pytest.approx(3.7))
+    assert (pattern.zones[0].allowance.rule, pattern.zones[0].allowance.deduction_mm) == (
+        "measured",
+        pytest.approx(3.7),
+    )
 
 
 def test_a_learned_deduction_serves_inside_sizes_too() -> None:
     """It was learned on outside sizes; the blank is the same for the same part however it is sized."""
     pattern = blank(part((38, 38), bend(1), sizes="inside"), deductions_mm={1: 3.7})
     assert pattern.developed_mm == pytest.approx(76.3)
-    assert pattern.zones[0].deduction_mm == pytest.approx(-0.3)
+    assert pattern.zones[0].allowance.deduction_mm == pytest.approx(-0.3)
 
 
 def test_the_part_s_own_k_factor_goes_before_what_was_learned() -> None:
     pattern = blank(part((40, 40), bend(1, k_factor=K)), deductions_mm={1: 3.7})
-    assert pattern.zones[0].allowance_from == "k-factor"
+    assert pattern.zones[0].allowance.rule == "k-factor"
 
 
 def test_hems_and_offsets_do_not_take_a_learned_deduction() -> None:
     pattern = blank(part((40, 60, 40), hem(1), offset(2, 8.0)), deductions_mm={1: 1.0, 2: 1.0})
-    assert {zone.allowance_from for zone in pattern.zones} == {"k-factor", "din-6935"}
+    assert {zone.allowance.rule for zone in pattern.zones} == {"k-factor", "din-6935"}
 
 
 def test_the_shop_s_rule_unless_another_is_named() -> None:
-    assert blank(part((40, 40), bend(1))).zones[0].allowance_from == shop().defaults.rule
+    assert blank(part((40, 40), bend(1))).zones[0].allowance.rule == shop().defaults.rule
     textbook = blank(part((40, 40), bend(1)), rule="textbook")
     # K 0.33 below R = 2T (Kalpakjian and Schmid, 6th ed. SI, p. 418): pi/2 (2 + 0.66).
-    assert textbook.zones[0].allowance_mm == pytest.approx(4.178, abs=5e-4)
+    assert textbook.zones[0].allowance.allowance_mm == pytest.approx(4.178, abs=5e-4)
     with pytest.raises(KeyError):
         blank(part((40, 40), bend(1)), rule="of thumb")
 
@@ -198,7 +205,10 @@ def test_holes_of_inside_sizes_count_from_the_inner_mould_line() -> None:
 def test_faces_zones_and_outline_cover_the_blank_without_gaps() -> None:
     pattern = blank(part((40, 60, 30), bend(1, 30), offset(2, 9.0, 70.0, away=True)))
     edges = [(face.outline_mm[0][1], face.outline_mm[2][1]) for face in pattern.faces]
-    zones = [(zone.line_mm[0][1] - zone.width_mm / 2, zone.line_mm[0][1] + zone.width_mm / 2) for zone in pattern.zones]
+    zones = [
+        (zone.line_mm[0][1] - zone.allowance.allowance_mm / 2, zone.line_mm[0][1] + zone.allowance.allowance_mm / 2)
+        for zone in pattern.zones
+    ]
     for (_, face_end), (begins, ends), (next_face, _) in zip(edges, zones, edges[1:], strict=False):
         assert begins == pytest.approx(face_end)
         assert ends == pytest.approx(next_face)
@@ -210,8 +220,10 @@ def test_faces_zones_and_outline_cover_the_blank_without_gaps() -> None:
 @pytest.mark.parametrize("turn_deg", [1.0, 30.0, 60.0, 89.999, 90.0])
 def test_allowance_and_deduction_make_two_setbacks_up_to_90(turn_deg: float) -> None:
     zone = blank(part((40, 40), bend(1, turn_deg))).zones[0]
-    assert zone.allowance_mm + zone.deduction_mm == pytest.approx(2 * 4 * math.tan(math.radians(turn_deg) / 2))
-    assert zone.setback_mm == pytest.approx(4 * math.tan(math.radians(turn_deg) / 2))
+    assert zone.allowance.allowance_mm + zone.allowance.deduction_mm == pytest.approx(
+        2 * 4 * math.tan(math.radians(turn_deg) / 2)
+    )
+    assert zone.allowance.setback_mm == pytest.approx(4 * math.tan(math.radians(turn_deg) / 2))
 
 
 def test_sizing_is_continuous_at_90() -> None:
@@ -225,4 +237,6 @@ def test_sizing_is_continuous_at_90() -> None:
 def test_half_k_is_the_middle_of_the_sheet() -> None:
     """K 0.5, 90 degrees, R 10, T 2: allowance 17.2788, setback 12, deduction 6.7212 (closed form)."""
     zone = blank(part((40, 40), bend(1, k_factor=0.5)), radius_mm=10.0).zones[0]
-    assert (zone.allowance_mm, zone.setback_mm, zone.deduction_mm) == pytest.approx((17.2788, 12.0, 6.7212), abs=5e-5)
+    assert (zone.allowance.allowance_mm, zone.allowance.setback_mm, zone.allowance.deduction_mm) == pytest.approx(
+        (17.2788, 12.0, 6.7212), abs=5e-5
+    )

@@ -6,7 +6,7 @@ from dataclasses import is_dataclass, replace
 from functools import cache
 from typing import Any
 
-from flangewise.bend import Spread
+from flangewise.bend import Allowance, Spread
 from flangewise.clearance import Body, Outline
 from flangewise.part import Part, Section, WantedBend
 from flangewise.pattern import BendZone, FlatFace, FlatHole, FlatPattern
@@ -317,15 +317,10 @@ def pattern_of(fold: Fold, along_mm: float, holes: tuple[FlatHole, ...]) -> Flat
             face_from=bend + 1,
             face_to=bend + 2,
             line_mm=((0.0, fold.line_mm(bend)), (along_mm, fold.line_mm(bend))),
-            width_mm=fold.zones_mm[bend],
             turn_deg=abs(turn),
             toward=turn > 0,
             inside_radius_mm=fold.radii_mm[bend],
-            allowance_mm=fold.zones_mm[bend],
-            setback_mm=None,
-            deduction_mm=3.54,
-            k_factor=0.42,
-            allowance_from="din-6935",
+            allowance=Allowance("din-6935", fold.zones_mm[bend], 0.42, None, 3.54, 3.54, False, False),
         )
         for bend, turn in enumerate(fold.turns_deg)
     )

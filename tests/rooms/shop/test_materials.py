@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from flangewise.shop import Material, Shop, least_radius_mm
+from flangewise.shop import Material, Shop, table_radius_mm
 
 WANTED = """
 DC01 DC04 DX51D S235JR S355J2 S355MC S420MC S500MC S700MC 1.4301 1.4404 1.4016
@@ -91,7 +91,7 @@ def test_every_sheet_has_a_least_radius_at_every_thickness_it_is_bent_in(shop: S
     assert looked_at
     for row in looked_at:
         for thickness_mm in (0.5, 1.0, 2.0, 3.0, 5.0):
-            found = least_radius_mm(row, thickness_mm, grain="any", turn_deg=90)
+            found = table_radius_mm(row.least_radius, thickness_mm, grain="any", turn_deg=90)
             assert found is not None and 0 <= found <= 8 * thickness_mm, (row.name, thickness_mm)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.shop import Grain, LeastRadius, Shop, least_radius_mm, table_radius_mm
+from flangewise.shop import Grain, LeastRadius, Shop, table_radius_mm
 from flangewise.shop.radii import Band
 
 
@@ -41,7 +41,7 @@ from flangewise.shop.radii import Band
 def test_a_material_by_its_standard(
     shop: Shop, material: str, thickness_mm: float, grain: str, expected_mm: float
 ) -> None:
-    found = least_radius_mm(shop.materials[material], thickness_mm, grain=grain, turn_deg=90)
+    found = table_radius_mm(shop.materials[material].least_radius, thickness_mm, grain=grain, turn_deg=90)
     assert found == pytest.approx(expected_mm, abs=1e-9)
 
 
@@ -92,7 +92,7 @@ def test_radii_never_fall_with_thickness_nor_from_across_to_along(shop: Shop) ->
 def test_an_inch_thickness_at_a_bands_limit_is_in_the_band(shop: Shop) -> None:
     """0.0625 inch computed by way of a sum is a hair over 1.5875 mm and must not fall into the next column."""
     thickness_mm = sum([0.0125 * 25.4] * 5)
-    found = least_radius_mm(shop.materials["3003-H14"], thickness_mm, grain="across", turn_deg=90)
+    found = table_radius_mm(shop.materials["3003-H14"].least_radius, thickness_mm, grain="across", turn_deg=90)
     assert found == 0
 
 
