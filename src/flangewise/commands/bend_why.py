@@ -84,7 +84,7 @@ def _values(result: Answer, hand: HandBend | None, units: str) -> Mapping[str, A
         "opening_factor": opening_factor(stock.thickness_mm),
         "usual_opening_mm": usual_opening_mm(stock.thickness_mm),
         "moved": sentence(moved, {"radius_mm": wish.radius_mm}, units),
-        "die_source": look_up(made, "die.source"),
+        "die_source": look_up(made, "tools.die.source"),
         "swift": look_up(made, "model.swift"),
         "friction": look_up(made, "model.setup.friction"),
         "length_mm": wish.length_mm,
