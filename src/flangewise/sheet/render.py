@@ -13,13 +13,26 @@ from typing import Any, Literal
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from flangewise.drawing import svg
+from flangewise.sheet.bed_picture import bed_picture, segments_text
+from flangewise.sheet.blank_picture import blank_picture
+from flangewise.sheet.code import code_picture, identity_text
+from flangewise.sheet.correction_words import correction_cell
 from flangewise.sheet.data import Attachment, Identity, SheetData
-from flangewise.sheet.page import page
+from flangewise.sheet.finish_picture import finish_picture
+from flangewise.sheet.page_words import page_words
+from flangewise.sheet.step_picture import step_picture
+from flangewise.sheet.step_words import heading, moves_before, step_lines
 from flangewise.sheet.wording import Wording
 
 TEMPLATES = Path(__file__).parent / "templates"
 RECORD_NAME = "flangewise-record"
 RECORD_MARK = b"flangewise-record:"
+PRINTED: tuple[Callable[..., Any], ...] = (
+    *(bed_picture, blank_picture, code_picture, finish_picture, step_picture),
+    *(heading, moves_before, step_lines, segments_text, correction_cell),
+)
+"""Pictures and words that the template asks for where it prints them."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
 """The one date of all attachments: the same inputs must give the same bytes."""
 
@@ -72,49 +85,37 @@ def html_of(sheet: SheetData, identity: Identity, settings: Settings, *, record:
     The record is written into the head of a sheet that stays HTML; a PDF carries its own.
     """
     wording = Wording(sheet.machine, settings.lang, settings.units)
-    parts = _environment().get_template("parts.html").make_module()
     return (
         _environment()
         .get_template("sheet.html")
         .render(
-            page=page(sheet, identity, wording, loading_height_mm=PAPERS[settings.paper].loading_height_mm),
+            sheet=sheet,
+            identity=identity,
+            identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
+            page=page_words(sheet, wording),
             lang=settings.lang,
+            say=wording,
             w=wording.word,
-            cells=parts.cells,  # type: ignore[attr-defined]
-            boxes=_boxes(parts.boxes, wording),  # type: ignore[attr-defined]
             paper=PAPERS[settings.paper],
-            page_words=page_words(wording),
+            count_words=count_words(wording),
             record_name=RECORD_NAME,
             record=encoded(record) if record else "",
         )
     )
 
 
-def _boxes(macro: Callable[..., Markup], wording: Wording) -> Callable[[list[str], str], Markup]:
-    return lambda codes, look: macro(wording.word, codes, look)
-
-
 @cache
 def _environment() -> Environment:
     made = Environment(loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined)
-    made.filters["picture"] = Markup
+    made.filters["picture"] = lambda drawing: Markup(svg(drawing))
     made.filters["css"] = css_words
+    made.globals.update({each.__name__: each for each in PRINTED})
     return made
 
 
-@dataclass(frozen=True)
-class PageWords:
-    """The words around the two numbers of "page 2 of 5"."""
-
-    before: str
-    between: str
-    after: str
-
-
-def page_words(wording: Wording) -> PageWords:
-    """The page count in words, split where the numbers go."""
-    before, between, after = re.split(r"[\x02\x03]", wording.word("page-of", page="\x02", pages="\x03"))
-    return PageWords(before, between, after)
+def count_words(wording: Wording) -> list[str]:
+    """The words of "page 2 of 5" before, between and behind its two numbers."""
+    return re.split(r"[\x02\x03]", wording.word("page-of", page="\x02", pages="\x03"))
 
 
 def css_words(words: str) -> Markup:

@@ -2,6 +2,7 @@
 
 import math
 import random
+import re
 from dataclasses import is_dataclass, replace
 from functools import cache
 from typing import Any
@@ -356,3 +357,8 @@ def keyed_of(
         seconds_s=11.0,
         spread=Spread(0.9, 0.5, 0.3, 0.2, (), "model"),
     )
+
+
+def cells(html: str) -> dict[str, str]:
+    """What stands under each heading of a printed sheet or of a piece of one, the last where a heading comes twice."""
+    return dict(re.findall(r"<div[^>]*><b>([^<]*)</b><span>([^<]*)</span></div>", html))

@@ -10,7 +10,7 @@ import pypdf
 import pytest
 
 from flangewise.sheet import PAPERS, Attachment, Identity, Record, Settings, SheetData, sheet_bytes
-from flangewise.sheet.render import RECORD_NAME, _refusing, css_words, html_of, page_words, pdf_of
+from flangewise.sheet.render import RECORD_NAME, _refusing, count_words, css_words, html_of, pdf_of
 from flangewise.words import phrase
 
 from .demo import channel, wording as wording_of
@@ -213,8 +213,7 @@ def test_words_in_css_are_escaped() -> None:
 
 
 def test_the_page_count_is_split_where_its_numbers_go() -> None:
-    words = page_words(wording_of())
-    assert (words.before, words.between, words.after) == ("page ", " of ", "")
+    assert count_words(wording_of()) == ["page ", " of ", ""]
 
 
 def test_the_record_lies_uncompressed_in_the_pdf_and_counts_its_pages() -> None:

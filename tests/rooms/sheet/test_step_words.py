@@ -1,75 +1,79 @@
 """Rows of the step table: the move in words, numbers apart from boxes, pictures where the part is laid anew."""
 
+import re
 from dataclasses import replace
 
 from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
 from flangewise.setup import Correction
-from flangewise.sheet import SheetData, SheetStep
+from flangewise.sheet import Identity, Settings, SheetData, SheetStep
 from flangewise.sheet.correction_words import correction_cell, correction_line
-from flangewise.sheet.step_rows import StepRow, step_rows
+from flangewise.sheet.render import html_of
+from flangewise.sheet.step_words import heading, moves_before, step_lines
 
-from .demo import changed, channel, pair, with_step, with_tools, wording
+from .demo import cells, changed, channel, pair, with_step, with_tools, wording
 
 WORDING = wording()
 
 
-def rows(**changes: object) -> tuple[StepRow, ...]:
-    return step_rows(with_step(channel(), 0, **changes), WORDING)
+def rows(sheet: SheetData | None = None, **changes: object) -> list[str]:
+    """The rows of the step table as they are printed, the first step changed as said."""
+    shown = sheet or with_step(channel(), 0, **changes)
+    html = html_of(shown, Identity("a1b2c3d4e5f6", "0.1.0"), Settings(html=True), record=None)
+    return html.split('<article class="step">')[1:]
 
 
 def test_a_loading_picture_is_drawn_where_the_part_is_laid_anew_but_not_twice_for_the_first() -> None:
     first, second = rows()
-    assert first.loading_picture == ""
-    assert second.loading_picture.startswith("<svg")
+    assert '<div class="loading">' not in first
+    assert '<div class="loading"><svg' in second
 
 
 def test_the_first_step_refers_to_page_one_and_the_next_says_its_move() -> None:
-    first, second = rows()
-    assert first.moves == ("Load as in the picture on page 1.",)
-    assert second.moves == ("TURN 180° in the plane, same face up.",)
+    first, second = channel().steps
+    assert moves_before(first, WORDING, first=True) == ["Load as in the picture on page 1."]
+    assert moves_before(second, WORDING, first=False) == ["TURN 180° in the plane, same face up."]
 
 
 def test_a_step_without_a_move_says_so() -> None:
     sheet = channel()
     still = replace(sheet, steps=(sheet.steps[0], replace(sheet.steps[1], moves=(), new_load=False)))
-    assert step_rows(still, WORDING)[1].moves == ("Leave the part as it lies.",)
+    assert '<p class="move">Leave the part as it lies. ' in rows(still)[1]
 
 
 def test_x_angle_and_opening_are_the_large_ones() -> None:
-    assert [cell.label for cell in rows()[0].main] == ["X", "bend to, loaded", "open height"]
-    assert [cell.value for cell in rows()[0].main] == ["79.69", "88.4°", "86"]
+    large = cells(rows()[0].split('<div class="main">')[1].split('<div class="grid">')[0])
+    assert large == {"X": "79.69", "bend to, loaded": "88.4°", "open height": "86"}
 
 
 def test_without_a_model_the_finished_angle_stands_instead() -> None:
     row = rows(bend_to_deg=None, mounting=Mounting(replace(pair(), deg_per_mm=None)), spread=None)[0]
-    assert row.main[1].label == "finished angle"
-    assert {cell.value for cell in row.numbers if cell.label in {"degrees per mm", "spread, before correction"}} == {
-        "–"
-    }
+    large, small = (cells(part) for part in row.split('<div class="main">')[1].split('<div class="grid">'))
+    assert list(large)[1] == "finished angle"
+    assert (small["degrees per mm"], small["spread, before correction"]) == ("–", "–")
 
 
 def test_depth_per_degree_is_the_inverse_of_degrees_per_mm() -> None:
-    cells = {cell.label: cell.value for cell in rows()[0].numbers}
-    assert cells["degrees per mm"] == "17.5"
-    assert cells["depth per degree"] == f"{1 / 17.5:.3f}"
+    numbers = cells(rows()[0])
+    assert numbers["degrees per mm"] == "17.5"
+    assert numbers["depth per degree"] == f"{1 / 17.5:.3f}"
 
 
 def test_the_turn_is_said_as_a_turn_and_angles_as_included_ones() -> None:
-    first = rows()[0]
-    assert first.heading == "Bend 1: turn 90° toward the marked face"
-    assert {cell.label: cell.value for cell in first.numbers}["finished angle"] == "90.0°"
+    assert heading(channel().steps[0], WORDING) == "Bend 1: turn 90° toward the marked face"
+    assert cells(rows()[0])["finished angle"] == "90.0°"
 
 
 def test_a_135_degree_corner_is_a_turn_of_45() -> None:
     zone = replace(channel().pattern.zones[0], turn_deg=45.0)
     first = rows(zones=(zone,), bend=WantedBend(1, "bend", 45.0, away=False))[0]
-    assert "turn 45°" in first.heading
-    assert {cell.label: cell.value for cell in first.numbers}["finished angle"] == "135.0°"
+    assert "turn 45°" in first
+    assert cells(first)["finished angle"] == "135.0°"
 
 
 def test_opening_and_what_follows_are_told_with_their_reason() -> None:
-    lines = rows()[0].lines
+    sheet = channel()
+    lines = step_lines(sheet, sheet.steps[0].keyed, WORDING)
     assert "Open 86: flange 25 of bend 1 must pass under the punch." in lines
     assert "Leg 1, 25 ±0.2: too long, X − by as much. One more on X also gives leg 2 −1." in lines
 
@@ -111,17 +115,21 @@ def test_the_cell_of_a_leg_names_the_step_and_the_sign() -> None:
 
 
 def test_every_row_has_four_boxes_with_words_over_them() -> None:
-    assert rows()[0].boxes == ("depth used", "angle read", "X used", "leg read")
+    assert re.findall(r'<div class="box"><b>(.*?)</b><i></i>', rows()[0]) == [
+        "depth used",
+        "angle read",
+        "X used",
+        "leg read",
+    ]
 
 
 def test_with_several_pairs_a_step_names_its_own() -> None:
     sheet = channel()
     two = with_tools(sheet, Mounting(pair()), Mounting(pair(), True))
-    cells = {cell.label: cell.value for cell in step_rows(two, WORDING)[0].numbers}
-    assert cells["tool pair"] == "1"
-    assert "tool pair" not in {cell.label for cell in rows()[0].numbers}
+    assert cells(rows(two)[0])["tool pair"] == "1"
+    assert "tool pair" not in cells(rows()[0])
 
 
 def test_kinds_of_hit_have_their_own_headings() -> None:
-    headings = [rows(hit=hit)[0].heading for hit in ("pre-bend", "flatten", "offset")]
+    headings = [heading(changed(channel().steps[0], hit=hit), WORDING) for hit in ("pre-bend", "flatten", "offset")]
     assert ["first hit" in headings[0], "flatten" in headings[1], headings[2].startswith("Offset")] == [True] * 3
