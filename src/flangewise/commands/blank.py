@@ -4,24 +4,35 @@ from __future__ import annotations
 
 from typing import Any
 
-from flangewise.commands.output import text_pairs, text_table
+from flangewise.commands.output import text_pairs, told_pairs, told_table
 from flangewise.pattern import BendZone, FlatPattern
-from flangewise.units import format_length, trimmed, written
 
-TIMES = "×"
-_HEAD = ("bend", "line", "zone from", "to", "turn", "", "inside radius", "allowance", "deduction", "by")
+SIZES = ("developed_mm", "along_bends_mm", "area_mm2", "mass_kg")
+_SIZE = (
+    ("part", "{blank.part}", ""),
+    ("material", "{material}, {blank.thickness_mm}", ""),
+    ("blank", "{blank.developed_mm} × {blank.along_bends_mm} (across the bends × along them)", ""),
+    ("area", "{blank.area_mm2}", ""),
+    ("mass", "{blank.mass_kg}", ""),
+)
+_BENDS = (
+    ("bend", "{bend}"),
+    ("line", "{line_mm}"),
+    ("zone from", "{from_mm}"),
+    ("to", "{to_mm}"),
+    ("turn", "{turn_deg:2°}"),
+    ("", "{way}"),
+    ("inside radius", "{inside_radius_mm}"),
+    ("allowance", "{allowance_mm}"),
+    ("deduction", "{deduction_mm}"),
+    ("by", "{allowance_from}"),
+)
+# What a record takes from the zone as it stands there.
 
 
 def blank_record(pattern: FlatPattern | None) -> dict[str, float] | None:
     """Size, area and mass of the blank; None where there is none."""
-    if pattern is None:
-        return None
-    return {
-        "developed_mm": pattern.developed_mm,
-        "along_bends_mm": pattern.along_bends_mm,
-        "area_mm2": pattern.area_mm2,
-        "mass_kg": pattern.mass_kg,
-    }
+    return None if pattern is None else {name: getattr(pattern, name) for name in SIZES}
 
 
 def bend_records(pattern: FlatPattern | None) -> list[dict[str, Any]]:
@@ -48,28 +59,14 @@ def _bend_record(zone: BendZone) -> dict[str, Any]:
 
 def blank_text(pattern: FlatPattern, *, material: str, units: str) -> str:
     """The blank for people: its size, then a line for each bend line."""
-    size = f"{format_length(pattern.developed_mm, units)} {TIMES} {format_length(pattern.along_bends_mm, units)}"
-    pairs = (
-        ("part", pattern.part),
-        ("material", f"{material}, {format_length(pattern.thickness_mm, units)}"),
-        ("blank", f"{size} (across the bends {TIMES} along them)"),
-        ("area", written("area_mm2", pattern.area_mm2)),
-        ("mass", written("mass_kg", pattern.mass_kg)),
-    )
-    rows = [_row(zone, units) for zone in pattern.zones]
-    return "\n".join((text_pairs(pairs), text_table(_HEAD, rows, right=(1, 2, 3, 4, 6, 7, 8))))
-
-
-def _row(zone: BendZone, units: str) -> tuple[str, ...]:
-    line_mm, half_mm = zone.line_mm[0][1], zone.allowance.allowance_mm / 2
-    lengths_mm = (line_mm, line_mm - half_mm, line_mm + half_mm)
-    return (
-        zone.label,
-        *(format_length(each_mm, units) for each_mm in lengths_mm),
-        trimmed(zone.turn_deg, 2) + "°",
-        "toward the marked face" if zone.toward else "away from it",
-        format_length(zone.inside_radius_mm, units),
-        format_length(zone.allowance.allowance_mm, units),
-        format_length(zone.allowance.deduction_mm, units),
-        zone.allowance.rule,
-    )
+    size = text_pairs(told_pairs(_SIZE, {"blank": pattern, "material": material}, units))
+    records = [
+        {
+            **each,
+            "from_mm": each["zone_mm"][0],
+            "to_mm": each["zone_mm"][1],
+            "way": "toward the marked face" if each["toward"] else "away from it",
+        }
+        for each in bend_records(pattern)
+    ]
+    return f"{size}\n{told_table(_BENDS, records, units, right=(1, 2, 3, 4, 6, 7, 8))}"

@@ -219,12 +219,6 @@ def tell_findings(findings: Iterable[Finding], settings: Settings, *, lang: str 
         settings.say(finding_line(finding, units=settings.units, lang=lang, part=part))
 
 
-def tell_example_shop(settings: Settings, *, fmt: str) -> None:
-    """Say once, on standard error, that the built-in example shop is used; scripts reading JSON or CSV are spared."""
-    if settings.shop_folder is None and fmt == "text":
-        settings.say(word("word.example-shop"))
-
-
 @dataclass(frozen=True)
 class Printer:
     """One command's results on their way out, in the form that was asked for: text, json or csv."""
@@ -234,8 +228,13 @@ class Printer:
     columns: Sequence[str] = ()
 
     def begin(self) -> None:
-        """What comes before any result: which shop is used, and the head of the CSV."""
-        tell_example_shop(self.settings, fmt=self.fmt)
+        """What comes before any result: that the built-in shop is used, for people, and the head of the CSV."""
+        if self.settings.shop_folder is None and self.fmt == "text":
+            self.settings.say(word("word.example-shop"))
+        self.head()
+
+    def head(self) -> None:
+        """The head of the CSV, where that is what was asked for."""
         if self.fmt == "csv" and self.columns:
             put(csv_text(self.columns, ()))
 
@@ -261,6 +260,14 @@ class Printer:
             if told:
                 put(told)
             tell_findings(findings, self.settings, part=part)
+
+    def give_all(self, records: Iterable[Record], text: Callable[[str], str]) -> None:
+        """Many results of one kind: a line of JSON or CSV each, or one text for all."""
+        if self.fmt == "json":
+            for record in records:
+                put_json(record)
+        else:
+            self.give({}, text, rows=records)
 
     def _give_rows(self, rows: Sequence[Record]) -> None:
         """Rows under the head that `begin` has written, or with a head of their own."""

@@ -2,74 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
-from flangewise.commands.output import text_pairs, text_table
+from flangewise.commands.output import NOTHING, sentence, text_pairs, told_pairs, told_table
 from flangewise.jobs import Job
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
-from flangewise.units import format_length, trimmed, written
+from flangewise.units import trimmed
 from flangewise.words import say, word
 
-NOTHING = "–"
 # Seconds are written to a tenth: less is not told.
 SHOWN_S = 0.05
+# Label, what is said, and the value without which the line is left out.
 _HEAD = (
-    "step",
-    "bend",
-    "face",
-    "on the stops",
-    "X",
-    "R",
-    "tools",
-    "depth",
-    "bend to",
-    "for",
-    "force",
-    "open",
-    "hold in front",
-    "do first",
+    ("part", "{job.part.name}", ""),
+    ("machine", "{job.machine.name}, tended by {job.handler.name}", ""),
+    ("blank", "{blank} (across the bends × along them), {job.material.name} {job.part.thickness_mm}", ""),
+    ("computed with", "thickness {job.part.measured_thickness_mm}, measured", "job.part.measured_thickness_mm"),
+    ("order", "{order}", ""),
+    ("made of", "{parts}", "parts"),
+    ("not on", "{others}", "others"),
 )
+_BLANK = "{developed_mm} × {along_bends_mm}"
+_STEPS = (
+    ("step", "{step.step}"),
+    ("bend", "{bends}"),
+    ("face", "marked face {step.marked_face}"),
+    ("on the stops", "{gauged}"),
+    ("X", "{step.stops.x_mm}"),
+    ("R", "{step.stops.r_mm}"),
+    ("tools", "{mounting.pair.tools.punch_name}{turned} on {mounting.pair.tools.die_name}"),
+    ("depth", "{step.ram.depth_mm}"),
+    ("bend to", "{step.ram.bend_to_deg}"),
+    ("for", "{step.finished_deg}"),
+    ("force", "{step.force_kn}"),
+    ("open", "{step.ram.opening.open_height_mm}"),
+    ("hold in front", "{held}"),
+    ("do first", "{moves}"),
+)
+_OTHER_ORDERS = (("order", "{order}"), ("cost", "{cost:2}"), ("more", "+{more:2}"), ("where", "{where}"))
 
 
 def plan_text(job: Job, *, units: str) -> str:
     """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
-    blocks = [text_pairs(_head(job, units))]
+    blank = NOTHING if job.pattern is None else sentence(_BLANK, vars(job.pattern), units)
+    values = {"job": job, "blank": blank, "order": _proof(job), "parts": _cost_parts(job), "others": _others(job)}
+    blocks = [text_pairs(told_pairs(_HEAD, values, units))]
     if job.setup is not None and job.feasible:
-        blocks.append(text_table(_HEAD, _rows(job.setup.steps, units), right=(4, 5, 7, 8, 9, 10, 11)))
+        steps = job.setup.steps
+        records = [_step(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
+        blocks.append(told_table(_STEPS, records, units, right=(4, 5, 7, 8, 9, 10, 11)))
         blocks.append(text_pairs(_totals(job.setup)))
     return "\n\n".join(blocks)
 
 
-def _head(job: Job, units: str) -> list[tuple[str, str]]:
-    pattern = job.pattern
-    blank, sheet = NOTHING, f"{job.material.name} {format_length(job.part.thickness_mm, units)}"
-    if pattern is not None:
-        blank = f"{format_length(pattern.developed_mm, units)} × {format_length(pattern.along_bends_mm, units)}"
-    measured_mm = job.part.measured_thickness_mm
-    return [
-        ("part", job.part.name),
-        ("machine", f"{job.machine.name}, tended by {job.handler.name}"),
-        (
-            "blank",
-            f"{blank} (across the bends × along them), {sheet}",
-        ),
-        *(
-            []
-            if measured_mm is None
-            else [("computed with", f"thickness {format_length(measured_mm, units)}, measured")]
-        ),
-        ("order", _proof(job)),
-        *_cost_parts(job),
-        *_others(job),
-    ]
-
-
-def _cost_parts(job: Job) -> list[tuple[str, str]]:
+def _cost_parts(job: Job) -> str | None:
     """Of what the cost is made: cycle, the set-up's share, and the wishes priced in seconds by name."""
     setup = job.setup
     if setup is None or not job.feasible:
-        return []
+        return None
     told = word("plan.parts").format(
         cycle=trimmed(setup.cycle_s, 1), set_up=trimmed(setup.set_up_s / setup.quantity, 1), quantity=setup.quantity
     )
@@ -78,21 +68,19 @@ def _cost_parts(job: Job) -> list[tuple[str, str]]:
         for name, seconds in setup.wishes_s
         if seconds >= SHOWN_S
     ]
-    return [("made of", ", ".join((told, *wishes)))]
+    return ", ".join((told, *wishes))
 
 
-def _others(job: Job) -> list[tuple[str, str]]:
+def _others(job: Job) -> str | None:
     """The machines that were not taken, each with its seconds or with why it cannot."""
-    if not job.feasible:
-        return []
     told = []
-    for other in job.others:
+    for other in job.others if job.feasible else ():
         if other.why_not is not None:
             told.append(word("plan.machine-not").format(machine=other.machine, reason=other.why_not.text()))
         else:
             code, cost = ("cost", other.cost_s) if other.cost_s is not None else ("least", other.at_least_s)
             told.append(word(f"plan.machine-{code}").format(machine=other.machine, cost=trimmed(cost or 0.0, 1)))
-    return [("not on", "; ".join(told))] if told else []
+    return "; ".join(told) or None
 
 
 def _proof(job: Job) -> str:
@@ -109,54 +97,25 @@ def _proof(job: Job) -> str:
     return told.format(cost=cost, bound=bound)
 
 
-def _rows(steps: Sequence[SetupStep], units: str) -> list[tuple[str, ...]]:
-    return [_row(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
-
-
-def _row(step: SetupStep, before: SetupStep | None, units: str) -> tuple[str, ...]:
-    return (
-        str(step.step),
-        "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
-        f"marked face {step.marked_face}",
-        _gauged(step),
-        _length(step.stops.x_mm if step.stops else None, units),
-        _length(step.stops.r_mm if step.stops else None, units),
-        _tools(step),
-        _length(step.ram.depth_mm, units),
-        _say("angle_deg", step.ram.bend_to_deg),
-        _say("angle_deg", step.finished_deg),
-        _say("force_kn", step.force_kn),
-        _length(step.ram.opening.open_height_mm, units),
-        _held(step, units),
-        ", ".join(say(words, units=units) for words in words_before(step, before)) or NOTHING,
-    )
-
-
-def _tools(step: SetupStep) -> str:
+def _step(step: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:
+    """What a line says of a step: the step itself, its tools, and what takes words."""
     mounting = step.planned.mounting
-    tools = mounting.pair.tools
-    return f"{tools.punch_name}{' turned' if mounting.turned else ''} on {tools.die_name}"
+    return {
+        "step": step,
+        "mounting": mounting,
+        "turned": " turned" if mounting.turned else "",
+        "bends": "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
+        "gauged": f"flange of bend {step.gauged_bend}" if step.gauged_on == "flange" else f"{step.gauged_on} edge",
+        "held": _held(step, units),
+        "moves": ", ".join(say(words, units=units) for words in words_before(step, before)) or NOTHING,
+    }
 
 
 def _held(step: SetupStep, units: str) -> str:
     if step.hold is None:
         return NOTHING
-    front_mm = round(step.hold.front_mm) if units == "mm" else step.hold.front_mm
-    return f"{format_length(front_mm, units)} {word(f'hold.{step.hold.by}')}"
-
-
-def _gauged(step: SetupStep) -> str:
-    if step.gauged_on == "flange":
-        return f"flange of bend {step.gauged_bend}"
-    return f"{step.gauged_on} edge"
-
-
-def _length(length_mm: float | None, units: str) -> str:
-    return NOTHING if length_mm is None else format_length(length_mm, units)
-
-
-def _say(name: str, value: float | None) -> str:
-    return NOTHING if value is None else written(name, value)
+    template = "{front_mm:0/3} " + ("mm" if units == "mm" else "in") + " {by}"
+    return sentence(template, {"front_mm": step.hold.front_mm, "by": word(f"hold.{step.hold.by}")}, units)
 
 
 def _totals(setup: Setup) -> list[tuple[str, str]]:
@@ -182,13 +141,5 @@ def why_text(job: Job, others: list[dict[str, Any]]) -> str:
     """What the next best orders cost more, and where."""
     if not others:
         return word("plan.no-others")
-    rows = [
-        (
-            ", ".join(map(str, other["order"])),
-            trimmed(other["cost"], 2),
-            f"+{trimmed(other['more'], 2)}",
-            other["where"],
-        )
-        for other in others
-    ]
-    return text_table(("order", "cost", "more", "where"), rows, right=(1, 2))
+    orders = [{**other, "order": ", ".join(map(str, other["order"]))} for other in others]
+    return told_table(_OTHER_ORDERS, orders, "mm", right=(1, 2))

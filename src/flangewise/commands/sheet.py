@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -12,22 +11,14 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import (
-    csv_text,
-    finding_records,
-    format_option,
-    json_line,
-    put,
-    put_json,
-    tell_example_shop,
-)
+from flangewise.commands.output import Printer, finding_records, format_option, json_line
 from flangewise.commands.paths import Bar, paths_argument, tell_faults
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job
 from flangewise.jobs.many import Outcome, each_outcome, processes
-from flangewise.jobs.sheets import SheetRow, Wanted, hash_of, kept_row, made_row, shop_inputs
+from flangewise.jobs.sheets import Plan, SheetRow, Wanted, hash_of, kept_row, made_row, shop_inputs
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
 from flangewise.sheet import Attachment, MissingPangoError, Settings as Printing, load_pdf_maker
@@ -75,71 +66,41 @@ def command(
     if plan_file is not None and len(found) != 1:
         raise click.UsageError("--plan prints one part at a time: give one part file with it")
     plan = None if plan_file is None else plan_in(plan_file)
-    tell_example_shop(settings, fmt=fmt)
+    printer = Printer(settings, fmt, _COLUMNS)
+    printer.begin()
     printing = Printing(lang or shop.defaults.language, settings.units, paper or shop.defaults.paper, html)
-    run = _Run(shop, Wanted(folder, printing, date), anew=anew, jobs=jobs or os.cpu_count() or 1, plan=plan)
-    if fmt == "csv":
-        put(csv_text(_COLUMNS, ()))
-    return _told(run, found, settings=settings, fmt=fmt)
-
-
-@dataclass(frozen=True)
-class _Run:
-    """One run: what all its sheets share."""
-
-    shop: Shop
-    wanted: Wanted
-    anew: bool
-    jobs: int
-    plan: dict[str, Any] | None
-
-
-@dataclass(frozen=True)
-class _Order:
-    """One sheet to be made, whole enough to be handed to another process."""
-
-    part: Part
-    hashed: str
-
-
-def _told(run: _Run, found: Sequence[FoundPart], *, settings: Settings, fmt: str) -> int:
-    """Make the sheets, tell a line a part in the order given, and give the highest status."""
+    wanted = Wanted(folder, printing, date)
+    outcomes = _outcomes(found, shop, wanted, plan, anew=anew, jobs=jobs or os.cpu_count() or 1)
     bar = Bar(len(found), shown=not settings.quiet and os.isatty(2))
     status = 0
-    for file, outcome in _outcomes(run, found):
+    for file, outcome in outcomes:
         bar.clear()
-        status = max(status, _tell_one(file, outcome, settings=settings, fmt=fmt, lang=run.wanted.settings.lang))
+        status = max(status, _tell_one(file, outcome, printer, lang=printing.lang))
         bar.step()
     bar.clear()
     return status
 
 
-def _outcomes(run: _Run, found: Sequence[FoundPart]) -> Iterator[tuple[FoundPart, Outcome[Any, SheetRow] | None]]:
+def _outcomes(
+    found: Sequence[FoundPart], shop: Shop, wanted: Wanted, plan: Plan | None, *, anew: bool, jobs: int
+) -> Iterator[tuple[FoundPart, Outcome[Any, SheetRow] | None]]:
     """For each file the row of its sheet, kept or made; None where the file cannot be used."""
-    shared = shop_inputs(run.shop, run.wanted)
-    hashes = {each.file: hash_of(each.part, shared, run.plan) for each in found if each.part is not None}
-    kept: dict[str, SheetRow] = {}
-    orders: list[_Order] = []
-    for each in found:
-        if each.part is None:
-            continue
-        row = None if run.anew else kept_row(each.part, hashes[each.file], run.wanted)
-        if row is not None:
-            kept[each.file] = row
-        else:
-            orders.append(_Order(each.part, hashes[each.file]))
-    if orders and not run.wanted.settings.html:
+    shared = shop_inputs(shop, wanted)
+    orders = [(each.part, hash_of(each.part, shared, plan)) for each in found if each.part is not None]
+    kept = [None if anew else kept_row(part, hashed, wanted) for part, hashed in orders]
+    to_make = [order for order, row in zip(orders, kept, strict=True) if row is None]
+    if to_make and not wanted.settings.html:
         # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.
-        _need_pdf_maker(run.wanted.settings.lang)
-    with processes(run.jobs, len(orders)) as executor:
-        made = each_outcome(partial(_make, run.shop, run.wanted, run.plan), orders, executor=executor)
+        _need_pdf_maker(wanted.settings.lang)
+    with processes(jobs, len(to_make)) as executor:
+        made = each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
+        rows = iter(kept)
         for each in found:
-            if each.part is None:
-                yield each, None
-            elif each.file in kept:
-                yield each, Outcome(each.part, kept[each.file])
+            row = next(rows) if each.part is not None else None
+            if row is not None:
+                yield each, Outcome(each.part, row)
             else:
-                yield each, next(made)
+                yield each, next(made) if each.part is not None else None
 
 
 def _need_pdf_maker(lang: str) -> None:
@@ -154,17 +115,14 @@ def _pango_fault(lang: str) -> Fault:
     return Fault("flangewise", None, None, "sheet", wrong, fits)
 
 
-def _make(shop: Shop, wanted: Wanted, plan: dict[str, Any] | None, order: _Order) -> SheetRow:
-    lang = wanted.settings.lang
-    return made_row(
-        order.part,
-        shop,
-        wanted,
-        hashed=order.hashed,
-        attach=attachments,
-        told=lambda job: finding_records(job.findings, plan=True, lang=lang),
-        plan=plan,
-    )
+def _make(shop: Shop, wanted: Wanted, plan: Plan | None, order: tuple[Part, str]) -> SheetRow:
+    """One sheet made from a part and its hash, wherever the work is done."""
+    part, hashed = order
+
+    def told(job: Job) -> list[dict[str, Any]]:
+        return finding_records(job.findings, plan=True, lang=wanted.settings.lang)
+
+    return made_row(part, shop, wanted, hashed=hashed, attach=attachments, told=told, plan=plan)
 
 
 def attachments(job: Job) -> tuple[Attachment, ...]:
@@ -178,24 +136,17 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
     )
 
 
-def _tell_one(
-    found: FoundPart, outcome: Outcome[Any, SheetRow] | None, *, settings: Settings, fmt: str, lang: str
-) -> int:
-    if outcome is None:
-        status, row = tell_faults(found.faults), _unusable_row(found)
-    elif outcome.result is None:
-        status, row = tell_faults(_faults_of(found, outcome.error)), _unusable_row(found)
-    else:
+def _tell_one(found: FoundPart, outcome: Outcome[Any, SheetRow] | None, printer: Printer, *, lang: str) -> int:
+    if outcome is not None and outcome.result is not None:
         row = outcome.result
         status = 1 if row.refused else 0
-    if fmt == "json":
-        put_json(_record(row))
-    elif fmt == "csv":
-        put(csv_text(_COLUMNS, [_record(row)], head=False))
-    elif row.part:
-        put(_line(row))
-        for finding in row.findings:
-            settings.say(_finding_words(row, finding, lang))
+    else:
+        status = tell_faults(found.faults if outcome is None else _faults_of(found, outcome.error))
+        row = SheetRow(found.part.name if found.part is not None else "", found.file, None, None, "failed", None, ())
+    record = {column: getattr(row, column) for column in _COLUMNS} | {"part": row.part or None}
+    printer.give(record, lambda units: _line(row) if row.part else "")
+    for finding in row.findings if printer.fmt == "text" else ():
+        printer.settings.say(_finding_words(row, finding, lang))
     return status
 
 
@@ -212,23 +163,6 @@ def _faults_of(found: FoundPart, error: Exception | None) -> Sequence[Fault]:
     if isinstance(error, OSError):
         return [Fault(found.file, None, None, "sheet", told, "check the folder, its rights and the disk")]
     return [Fault(found.file, None, None, "sheet", told, "please report it with the part file")]
-
-
-def _unusable_row(found: FoundPart) -> SheetRow:
-    name = found.part.name if found.part is not None else ""
-    return SheetRow(name, found.file, None, None, "failed", None, ())
-
-
-def _record(row: SheetRow) -> dict[str, Any]:
-    return {
-        "part": row.part or None,
-        "file": row.file,
-        "sheet": str(row.sheet) if row.sheet else None,
-        "pages": row.pages,
-        "status": row.status,
-        "superseded": str(row.superseded) if row.superseded else None,
-        "findings": list(row.findings),
-    }
 
 
 def _line(row: SheetRow) -> str:

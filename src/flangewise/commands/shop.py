@@ -7,15 +7,7 @@ from pathlib import Path
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import (
-    csv_text,
-    finding_records,
-    format_option,
-    put,
-    put_json,
-    tell_example_shop,
-    tell_findings,
-)
+from flangewise.commands.output import Printer, finding_records, format_option, put
 from flangewise.commands.shop_measured import measured_command
 from flangewise.commands.shop_tables import COLUMNS, table_text
 from flangewise.faults import Fault, Unusable, name_fits
@@ -43,15 +35,10 @@ def list_command(settings: Settings, table: str, fmt: str) -> None:
     """
     name = _table_named(table)
     shop = load_shop(settings.shop_folder, {name})
-    tell_example_shop(settings, fmt=fmt)
     records = listed(shop, name)
-    if fmt == "json":
-        for record in records:
-            put_json(record)
-    elif fmt == "csv":
-        put(csv_text(list(records[0]) if records else ["name"], records))
-    else:
-        put(table_text(name, records, units=settings.units))
+    printer = Printer(settings, fmt, list(records[0]) if records else ["name"])
+    printer.begin()
+    printer.give_all(records, lambda units: table_text(name, records, units=units))
 
 
 def _table_named(table: str) -> str:
@@ -85,15 +72,11 @@ def check_command(settings: Settings, folder: Path | None, fmt: str) -> None:
     findings = _findings(shop)
     place = "the built-in shop" if shop.folder is None else str(shop.folder)
     rows = {table: len(listed(shop, table)) for table in ROWS}
-    if fmt == "json":
-        put_json({"shop": place, "rows": rows, "findings": finding_records(findings)})
-    elif fmt == "csv":
-        columns = ["severity", "code", "where", "text"]
-        put(csv_text(columns, finding_records(findings)))
-    else:
-        tell_findings(findings, settings)
-        counts = ", ".join(f"{count} {table.replace('_', ' ')}" for table, count in rows.items())
-        put(f"{place}: no faults; {counts}")
+    counts = ", ".join(f"{count} {table.replace('_', ' ')}" for table, count in rows.items())
+    told, records = f"{place}: no faults; {counts}", finding_records(findings)
+    printer = Printer(settings, fmt, ("severity", "code", "where", "text"))
+    printer.head()
+    printer.give({"shop": place, "rows": rows, "findings": records}, lambda units: told, findings, rows=records)
 
 
 def _findings(shop: Shop) -> tuple[Finding, ...]:

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import csv_text, format_option, put, put_json, tell_example_shop, told_table
+from flangewise.commands.output import Printer, format_option, look_up, told_table
 from flangewise.shop import (
     RememberedDeduction,
     RememberedDepth,
@@ -32,41 +32,42 @@ def measured_command(settings: Settings, fmt: str) -> None:
     """
     shop = load_shop(settings.shop_folder, {"materials", "tolerances"})
     measured = read_measured(shop.measured_file)
-    tell_example_shop(settings, fmt=fmt)
+    printer = Printer(settings, fmt, tuple(_RECORD))
+    printer.begin()
     depths = remembered_depths(measured, lambda material, thickness: _tolerance_mm(shop, material, thickness))
     deductions = remembered_deductions(measured)
-    records = [*map(_depth_record, depths), *map(_deduction_record, deductions)]
-    if fmt == "json":
-        for record in records:
-            put_json(record)
-    elif fmt == "csv":
-        put(csv_text(_COLUMNS, records))
-    elif not records:
-        put(word("measured.none"))
-    else:
-        put(say(phrase("measured.head", count=len(measured.rows), file=str(shop.measured_file))))
-        put("\n" + told_table(_DEPTHS, map(_line, depths), settings.units, right=range(4, 9)))
-        put("\n" + told_table(_DEDUCTIONS, map(_line, deductions), settings.units, right=range(3, 7)))
+    records = [*map(_record, depths), *map(_record, deductions)]
+
+    def text(units: str) -> str:
+        if not records:
+            return word("measured.none")
+        head = say(phrase("measured.head", count=len(measured.rows), file=str(shop.measured_file)))
+        by_depth = told_table(_DEPTHS, map(_line, depths), units, right=range(4, 9))
+        by_deduction = told_table(_DEDUCTIONS, map(_line, deductions), units, right=range(3, 7))
+        return "\n\n".join((head, by_depth, by_deduction))
+
+    printer.give_all(records, text)
 
 
-_COLUMNS = (
-    "kind",
-    "machine",
-    "material",
-    "thickness_mm",
-    "die",
-    "nose_class_mm",
-    "turn_deg",
-    "lots",
-    "borrowed_lots",
-    "depth_offset_mm",
-    "springback_factor",
-    "depth_change_mm",
-    "deduction_mm",
-    "rule_deduction_mm",
-    "plus_minus_mm",
-    "outliers",
-)
+# Each key of a record, and where in what is remembered it stands; what a kind lacks is None.
+_RECORD = {
+    "kind": "kind",
+    "machine": "found.key.machine",
+    "material": "found.key.material",
+    "thickness_mm": "found.key.thickness_mm",
+    "die": "found.key.die",
+    "nose_class_mm": "found.key.nose_class_mm",
+    "turn_deg": "turn_deg",
+    "lots": "found.learned.lots",
+    "borrowed_lots": "found.learned.donor_lots",
+    "depth_offset_mm": "found.learned.learned.depth_offset_mm",
+    "springback_factor": "found.springback_factor",
+    "depth_change_mm": "found.depth_change_mm",
+    "deduction_mm": "found.learned.deduction_mm",
+    "rule_deduction_mm": "found.rule_mm",
+    "plus_minus_mm": "found.learned.plus_minus_mm",
+    "outliers": "found.learned.outliers",
+}
 
 
 def _tolerance_mm(shop: Shop, material: str, thickness_mm: float) -> float | None:
@@ -75,41 +76,12 @@ def _tolerance_mm(shop: Shop, material: str, thickness_mm: float) -> float | Non
     return thickness_tolerance_mm(shop.tolerances, shop.materials[material].product, thickness_mm)
 
 
-def _depth_record(found: RememberedDepth) -> dict[str, Any]:
-    return {
-        **_record("depth", found),
-        "machine": found.key.machine,
-        "turn_deg": found.turn_deg,
-        "depth_offset_mm": found.learned.learned.depth_offset_mm,
-        "springback_factor": found.springback_factor,
-        "depth_change_mm": found.depth_change_mm,
-    }
-
-
-def _deduction_record(found: RememberedDeduction) -> dict[str, Any]:
-    return {
-        **_record("deduction", found),
-        "turn_deg": float(found.key.turn_deg),
-        "deduction_mm": found.learned.deduction_mm,
-        "rule_deduction_mm": found.rule_mm,
-    }
-
-
-def _record(kind: str, found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
-    """What both kinds hold: the key, and how well it is known."""
-    key, known = found.key, found.learned
-    return {
-        **dict.fromkeys(_COLUMNS),
-        "kind": kind,
-        "material": key.material,
-        "thickness_mm": key.thickness_mm,
-        "die": key.die,
-        "nose_class_mm": key.nose_class_mm,
-        "lots": known.lots,
-        "borrowed_lots": known.donor_lots,
-        "plus_minus_mm": known.plus_minus_mm,
-        "outliers": list(known.outliers),
-    }
+def _record(found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
+    """A key with what is remembered of it: of a depth the last turn measured, of a deduction its own turn."""
+    kind = "depth" if isinstance(found, RememberedDepth) else "deduction"
+    turn_deg = found.turn_deg if isinstance(found, RememberedDepth) else float(found.key.turn_deg)
+    values = {"found": found, "kind": kind, "turn_deg": turn_deg}
+    return {key: look_up(values, path) for key, path in _RECORD.items()}
 
 
 # A line a key: what was found of it, its key beside it, and how well it is known.

@@ -2,86 +2,75 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
-from flangewise.commands.output import Record, text_table
+from flangewise.commands.output import NOTHING, Record, text_table
 from flangewise.units import written
 
-NOTHING = "–"
-
-# Heading and key of each column of the text form, by table; JSON and CSV have every key.
-COLUMNS: dict[str, tuple[tuple[str, str], ...]] = {
+# The keys that a person sees of each table, as columns; JSON and CSV have every key.
+COLUMNS: dict[str, tuple[str, ...]] = {
     "materials": (
-        ("material", "name"),
-        ("standard", "standard"),
-        ("yield", "yield_mpa"),
-        ("tensile", "tensile_mpa"),
-        ("uniform elong.", "uniform_elongation"),
-        ("modulus", "modulus_mpa"),
-        ("gauges", "family"),
-        ("least radius", "least_radius"),
-        ("figures", "mark"),
+        *("name", "standard", "yield_mpa", "tensile_mpa", "uniform_elongation", "modulus_mpa"),
+        *("family", "least_radius", "mark"),
     ),
-    "punches": (
-        ("punch", "name"),
-        ("kind", "kind"),
-        ("nose", "nose_radius_mm"),
-        ("angle", "included_deg"),
-        ("height", "height_mm"),
-        ("load", "load_kn_per_m"),
-        ("held", "held_mm"),
-        ("what it is", "title"),
-    ),
+    "punches": ("name", "kind", "nose_radius_mm", "included_deg", "height_mm", "load_kn_per_m", "held_mm", "title"),
     "dies": (
-        ("die", "name"),
-        ("kind", "kind"),
-        ("opening", "opening_mm"),
-        ("stamped", "named_opening_mm"),
-        ("shoulder", "shoulder_radius_mm"),
-        ("angle", "included_deg"),
-        ("height", "height_mm"),
-        ("load", "load_kn_per_m"),
-        ("held", "held_mm"),
+        *("name", "kind", "opening_mm", "named_opening_mm", "shoulder_radius_mm", "included_deg"),
+        *("height_mm", "load_kn_per_m", "held_mm"),
     ),
     "machines": (
-        ("machine", "name"),
-        ("force", "force_kn"),
-        ("bed", "bed_length_mm"),
-        ("frames", "frames_mm"),
-        ("daylight", "daylight_mm"),
-        ("stroke", "stroke_mm"),
-        ("throat", "throat_mm"),
-        ("what it is", "title"),
+        *("name", "force_kn", "bed_length_mm", "frames_mm", "daylight_mm", "stroke_mm", "throat_mm", "title"),
     ),
-    "handlers": (
-        ("handler", "name"),
-        ("kind", "kind"),
-        ("turn", "turn_s"),
-        ("over the bed", "turn_over_bed_s"),
-        ("over the front", "turn_over_front_s"),
-        ("gripper", "gripper_height_mm"),
-        ("what it is", "title"),
-    ),
-    "gauges": (("family", "name"), ("gauge", "gauge"), ("thickness", "thickness_mm")),
-    "least_radii": (
-        ("table", "name"),
-        ("to", "to_mm"),
-        ("across", "across"),
-        ("along", "along"),
-        ("what it is", "title"),
-    ),
-    "tolerances": (("product", "name"), ("to", "to_mm"), ("plus or minus", "deviation_mm"), ("what it is", "title")),
+    "handlers": (*("name", "kind", "turn_s", "turn_over_bed_s", "turn_over_front_s", "gripper_height_mm", "title"),),
+    "gauges": ("name", "gauge", "thickness_mm"),
+    "least_radii": ("name", "to_mm", "across", "along", "title"),
+    "tolerances": ("name", "to_mm", "deviation_mm", "title"),
 }
+# What a row of the table is, over its name.
+_ROWS = {
+    "materials": "material",
+    "punches": "punch",
+    "dies": "die",
+    "machines": "machine",
+    "handlers": "handler",
+    "gauges": "family",
+    "least_radii": "table",
+    "tolerances": "product",
+}
+# Headings that are more than the key without its unit.
+_HEADINGS = {
+    "uniform_elongation": "uniform elong.",
+    "family": "gauges",
+    "mark": "figures",
+    "nose_radius_mm": "nose",
+    "included_deg": "angle",
+    "named_opening_mm": "stamped",
+    "shoulder_radius_mm": "shoulder",
+    "bed_length_mm": "bed",
+    "turn_over_bed_s": "over the bed",
+    "turn_over_front_s": "over the front",
+    "gripper_height_mm": "gripper",
+    "deviation_mm": "plus or minus",
+    "title": "what it is",
+}
+_UNIT = re.compile(r"_(mpa|mm|deg|kn_per_m|kn|s)$")
+
+
+def _heading(table: str, key: str) -> str:
+    if key == "name":
+        return _ROWS[table]
+    return _HEADINGS.get(key) or _UNIT.sub("", key).replace("_", " ")
 
 
 def table_text(table: str, records: Sequence[Record], *, units: str) -> str:
     """A table's rows in aligned columns, lengths in `units`."""
-    columns = COLUMNS[table]
+    keys = COLUMNS[table]
     lines = [line for record in records for line in _lines(table, record)]
-    right = [i for i, (_, key) in enumerate(columns) if _is_number(lines, key)]
-    cells = [[_cell(key, line.get(key), units) for _, key in columns] for line in lines]
-    return text_table([heading for heading, _ in columns], cells, right=right)
+    right = [i for i, key in enumerate(keys) if _is_number(lines, key)]
+    cells = [[_cell(key, line.get(key), units) for key in keys] for line in lines]
+    return text_table([_heading(table, key) for key in keys], cells, right=right)
 
 
 def _lines(table: str, record: Record) -> list[dict[str, Any]]:

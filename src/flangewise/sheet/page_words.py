@@ -22,7 +22,7 @@ def page_words(sheet: SheetData, wording: Wording) -> dict[str, Any]:
     return {
         "hole_places": _hole_places(sheet, wording),
         "allowances": ", ".join(
-            sorted({wording.word("named", words=zone.allowance_from) for zone in sheet.pattern.zones})
+            sorted({wording.word("named", words=zone.allowance.rule) for zone in sheet.pattern.zones})
         ),
         "misloads": _misloads(sheet, wording),
         "touch_off": _touch_off(sheet, wording),
@@ -109,7 +109,7 @@ def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
     """Expected shut height of each pair, to be compared with what the machine reads after touch-off."""
     heights: dict[str, list[str]] = {}
     for number, mounting in enumerate(sheet.mountings, start=1):
-        heights.setdefault(wording.length(mounting.pair.pair.shut_height_mm, 0.01), []).append(str(number))
+        heights.setdefault(wording.length(mounting.pair.tools.shut_height_mm, 0.01), []).append(str(number))
     return [
         wording.word("touch-off.pair", number=", ".join(numbers), height=height) for height, numbers in heights.items()
     ]

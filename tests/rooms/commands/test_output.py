@@ -16,6 +16,7 @@ from click.testing import CliRunner
 
 from flangewise.commands import Settings
 from flangewise.commands.output import (
+    Printer,
     csv_text,
     finding_line,
     finding_record,
@@ -23,7 +24,6 @@ from flangewise.commands.output import (
     format_option,
     json_line,
     spreadsheet_text,
-    tell_example_shop,
     tell_findings,
     text_pairs,
     text_table,
@@ -135,7 +135,7 @@ def test_findings_go_to_standard_error_and_quiet_hushes_them(capsys: pytest.Capt
 def test_the_example_shop_is_named_once_in_text_only(
     settings: Settings, fmt: str, told: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    tell_example_shop(settings, fmt=fmt)
+    Printer(settings, fmt).begin()
     out, err = capsys.readouterr()
     assert (out, err.count("example shop")) == ("", told)
 
