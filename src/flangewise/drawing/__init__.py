@@ -5,7 +5,7 @@ widths of DejaVu Sans that come with the package. Words are never made here.
 """
 
 from .chart import Curve as Curve, Limit as Limit, chart as chart
-from .clip import clipped as clipped, cut_to as cut_to
+from .clip import clipped as clipped, crossings_mm as crossings_mm, cut_to as cut_to
 from .dimension import Dimension as Dimension, lettered as lettered, linear as linear
 from .hatch import hatch as hatch
 from .ink import Ink as Ink, bounds as bounds, clean as clean

@@ -115,8 +115,7 @@ def _spot(plot: Box, axes: dict[str, _Axis], *, x: float, y: float, side: str) -
 
 
 def _grid(plot: Box, axes: dict[str, _Axis], *, right: bool) -> list[Item]:
-    corners = ((plot.left_mm, plot.top_mm), (plot.right_mm, plot.top_mm), (plot.right_mm, plot.bottom_mm))
-    items: list[Item] = [Line((*corners, (plot.left_mm, plot.bottom_mm)), MEDIUM, closed=True)]
+    items: list[Item] = [Line(plot.corners_mm, MEDIUM, closed=True)]
     for tick in range(axes["across"].steps + 1):
         x = plot.left_mm + tick * plot.width_mm / axes["across"].steps
         items.append(Line(((x, plot.bottom_mm), (x, plot.bottom_mm + 1.5)), THIN))

@@ -53,6 +53,16 @@ def _inside(here: Point, there: Point, window: Box) -> tuple[Point, Point] | Non
     return start, end
 
 
+def crossings_mm(outline_mm: Sequence[Point], at_mm: float, *, axis: int = 1) -> list[float]:
+    """Where a closed outline crosses the line `at_mm` down (axis 1, in mm to the right) or to the right (axis 0)."""
+    other = 1 - axis
+    return sorted(
+        here[other] + (at_mm - here[axis]) * (there[other] - here[other]) / (there[axis] - here[axis])
+        for here, there in zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True)
+        if (here[axis] > at_mm) != (there[axis] > at_mm)
+    )
+
+
 def cut_to(outline_mm: Sequence[Point], window: Box) -> tuple[Point, ...]:
     """A closed shape cut to the window, for filling and hatching. Sutherland and Hodgman 1974, from memory.
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from flangewise.drawing.clip import crossings_mm
 from flangewise.drawing.items import Line
 from flangewise.drawing.pens import HATCH_PITCH_MM, THIN, Point
 
@@ -18,14 +19,13 @@ def hatch(
     if pitch_mm < 1.0:
         raise ValueError("hatch lines closer than 1 mm run together on a copy")
     turned = [_turn(point, -angle_deg) for point in outline_mm]
-    edges = list(zip(turned, turned[1:] + turned[:1], strict=True))
     first = math.floor(min(down for _, down in turned) / pitch_mm) + 1
     last = math.ceil(max(down for _, down in turned) / pitch_mm)
     lines: list[Line] = []
     for row in range(first, last):
         # Half a hundredth aside, so that no corner lies exactly on a hatch line.
         level_mm = row * pitch_mm + 0.005
-        crossings = sorted(_crossing(edge, level_mm) for edge in edges if _crosses(edge, level_mm))
+        crossings = crossings_mm(turned, level_mm)
         for left, right in zip(crossings[::2], crossings[1::2], strict=False):
             ends = (_turn((left, level_mm), angle_deg), _turn((right, level_mm), angle_deg))
             lines.append(Line(ends, THIN))
@@ -35,12 +35,3 @@ def hatch(
 def _turn(point: Point, angle_deg: float) -> Point:
     sine, cosine = math.sin(math.radians(angle_deg)), math.cos(math.radians(angle_deg))
     return (point[0] * cosine - point[1] * sine, point[0] * sine + point[1] * cosine)
-
-
-def _crosses(edge: tuple[Point, Point], level_mm: float) -> bool:
-    return (edge[0][1] > level_mm) != (edge[1][1] > level_mm)
-
-
-def _crossing(edge: tuple[Point, Point], level_mm: float) -> float:
-    (x0, y0), (x1, y1) = edge
-    return x0 + (level_mm - y0) * (x1 - x0) / (y1 - y0)

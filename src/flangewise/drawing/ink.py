@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from flangewise.drawing.clip import crossings_mm
 from flangewise.drawing.items import Box, Line
 from flangewise.drawing.pens import Point
 
@@ -95,16 +96,11 @@ class Ink:
 
     def _flood(self, rows: list[int], outline_mm: tuple[Point, ...]) -> None:
         """Ink the inside of a shape, row by row through the middle of each row; its edges are inked as strokes."""
-        edges = list(zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True))
         box = bounds(outline_mm)
         top, bottom = self._band(box.top_mm, box.bottom_mm)
         for row in range(top, bottom + 1):
             level_mm = self.frame.top_mm + (row + 0.5) * CELL_MM
-            cuts = sorted(
-                x0 + (level_mm - y0) * (x1 - x0) / (y1 - y0)
-                for (x0, y0), (x1, y1) in edges
-                if (y0 > level_mm) != (y1 > level_mm)
-            )
+            cuts = crossings_mm(outline_mm, level_mm)
             for left, right in zip(cuts[::2], cuts[1::2], strict=False):
                 rows[row] |= self._mask(left, right)
 

@@ -35,6 +35,12 @@ class Box:
         """The middle, (right, down) in mm."""
         return ((self.left_mm + self.right_mm) / 2, (self.top_mm + self.bottom_mm) / 2)
 
+    @property
+    def corners_mm(self) -> tuple[Point, Point, Point, Point]:
+        """Its corners in order, from the upper left one to the right."""
+        left, top, right, bottom = self.left_mm, self.top_mm, self.right_mm, self.bottom_mm
+        return (left, top), (right, top), (right, bottom), (left, bottom)
+
     def grown(self, by_mm: float) -> "Box":
         """The box with every side moved out (in, if negative) by so much."""
         return Box(self.left_mm - by_mm, self.top_mm - by_mm, self.right_mm + by_mm, self.bottom_mm + by_mm)

@@ -12,6 +12,7 @@ from flangewise.drawing import (
     MEDIUM,
     RIGHT,
     SCALES as ROUND_SCALES,
+    Box,
     Dimension,
     Drawing,
     Item,
@@ -51,15 +52,8 @@ def _build(
     along = _along(stations, taken, bed_mm=bed_mm, room_mm=width_mm - 2 * SIDE_MM)
     top = TOP_MM + growth_mm / 2
     drawing = drawing.adding(_bed(along, top, bed_mm))
-    labels = [
-        Label(
-            (wording.word("picture.left-end"),),
-            (SIDE_MM, top + PUNCH_MM + GAP_MM),
-            WORD_MM,
-            led=False,
-            prefer=(BELOW, RIGHT),
-        )
-    ]
+    spot = (SIDE_MM, top + PUNCH_MM + GAP_MM)
+    labels = [Label((wording.word("picture.left-end"),), spot, WORD_MM, led=False, prefer=(BELOW, RIGHT))]
     labels.append(_centre_label(along, top, bed_mm, wording))
     for number, station in enumerate(stations, start=1):
         drawing = drawing.adding(_tool_blocks(station, along, top))
@@ -125,15 +119,10 @@ def _tool_blocks(station: Station, along: Ruler, top: float) -> Iterator[Item]:
         at_mm = station.centre_mm - long_mm / 2
         left, right = _x(along, at_mm), _x(along, at_mm + long_mm)
         if right - left > 0.5:
-            yield from hatch(
-                ((left, upper), (right, upper), (right, upper + high), (left, upper + high)),
-                pitch_mm=2.4,
-                angle_deg=angle_deg,
-            )
+            yield from hatch(Box(left, upper, right, upper + high).corners_mm, pitch_mm=2.4, angle_deg=angle_deg)
         for length_mm in (segment.length_mm for segment in segments):
-            corners = [(_x(along, at), level) for at, level in ((at_mm, upper), (at_mm + length_mm, upper))]
-            corners += [(_x(along, at_mm + length_mm), upper + high), (_x(along, at_mm), upper + high)]
-            yield Line(tuple(corners), MEDIUM, closed=True)
+            box = Box(_x(along, at_mm), upper, _x(along, at_mm + length_mm), upper + high)
+            yield Line(box.corners_mm, MEDIUM, closed=True)
             at_mm += length_mm
 
 

@@ -73,7 +73,8 @@ def _build(
         pattern, step, Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm), growth_mm=growth_mm, sized=sized
     )
     drawing = drawing.adding(_viewpoint(drawing, wording))
-    drawing = drawing.adding([*_part(view, step), *_holes(view, pattern, step, part)])
+    rims = list(_rims(view, pattern, step))
+    drawing = drawing.adding([*_part(view, step), *(Line(rim, THIN, closed=True) for _, rim in rims)])
     seen = lines_seen(pattern, step)
     drawing = drawing.adding(_bend_lines(view, seen)).adding(_fingers(view, step)).adding(_triangle(view, step))
     grain, grain_labels = _grain(view, step, part, wording)
@@ -83,11 +84,9 @@ def _build(
         *_face_labels(view, step, part, wording),
         *(size[1] for size in sizes),
         *_line_labels(view, seen, step, wording),
-    ]
-    labels += [
         *_finger_labels(view, step, wording),
         *grain_labels,
-        *_hole_labels(view, pattern, step, part),
+        *(_hole_label(hole, rim) for hole, rim in rims),
         _datum_label(view, step, wording),
     ]
     return drawing, labels
@@ -128,11 +127,12 @@ def _bend_lines(view: LoadingView, seen: tuple[LineSeen, ...]) -> Iterator[Line]
             yield Line(((left, level), (right, level)), DASHED)
 
 
-def _holes(view: LoadingView, pattern: FlatPattern, step: SheetStep, part: Part) -> Iterator[Line]:
+def _rims(view: LoadingView, pattern: FlatPattern, step: SheetStep) -> Iterator[tuple[FlatHole, tuple[Point, ...]]]:
+    """The holes that show, each with its rim on paper."""
     for hole in pattern.holes:
-        rim = hole_seen(hole, step, points=rim_of(hole), thickness_mm=part.thickness_mm)
+        rim = hole_seen(hole, step, points=rim_of(hole), thickness_mm=pattern.thickness_mm)
         if rim is not None:
-            yield Line(tuple(view.spot(*spot) for spot in rim), THIN, closed=True)
+            yield hole, tuple(view.spot(*spot) for spot in rim)
 
 
 def hole_name(hole: FlatHole) -> str:
@@ -141,19 +141,16 @@ def hole_name(hole: FlatHole) -> str:
     return chr(ord("A") + letter) + (str(turn + 1) if turn else "")
 
 
-def _hole_labels(view: LoadingView, pattern: FlatPattern, step: SheetStep, part: Part) -> Iterator[Label]:
-    for hole in pattern.holes:
-        rim = hole_seen(hole, step, points=rim_of(hole), thickness_mm=part.thickness_mm)
-        if rim is not None:
-            box = bounds([view.spot(*spot) for spot in rim])
-            yield Label((hole_name(hole),), (box.right_mm, box.centre_mm[1]), NOTE_MM, True, (RIGHT, ABOVE, LEFT))
+def _hole_label(hole: FlatHole, rim: tuple[Point, ...]) -> Label:
+    box = bounds(rim)
+    return Label((hole_name(hole),), (box.right_mm, box.centre_mm[1]), NOTE_MM, True, (RIGHT, ABOVE, LEFT))
 
 
 def _fingers(view: LoadingView, step: SheetStep) -> Iterator[Line]:
     """The stop fingers, their front on the gauged edge; crossed, so that no word stands in them."""
     wide, high = FINGER_MM
     for x, y in _finger_spots(view, step):
-        corners = ((x - wide / 2, y - high), (x + wide / 2, y - high), (x + wide / 2, y - 0.4), (x - wide / 2, y - 0.4))
+        corners = Box(x - wide / 2, y - high, x + wide / 2, y - 0.4).corners_mm
         yield Line(corners, MEDIUM, closed=True)
         yield from (Line((corners[start], corners[start + 2]), THIN) for start in (0, 1))
 

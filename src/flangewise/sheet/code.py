@@ -4,7 +4,7 @@ from itertools import groupby
 
 import segno
 
-from flangewise.drawing import Drawing, Line
+from flangewise.drawing import Box, Drawing, Line
 
 CLEAR_MODULES = 4
 """Clear border of a QR code, in modules (ISO/IEC 18004, from memory)."""
@@ -33,5 +33,5 @@ def code_picture(text: str, described: str, *, size_mm: float = CODE_MM) -> Draw
 
 def _block(at: int, down: int, wide: int, module_mm: float) -> Line:
     left, top = (at + CLEAR_MODULES) * module_mm, (down + CLEAR_MODULES) * module_mm
-    right, bottom = left + wide * module_mm, top + module_mm
-    return Line(((left, top), (right, top), (right, bottom), (left, bottom)), None, closed=True, fill="black")
+    box = Box(left, top, left + wide * module_mm, top + module_mm)
+    return Line(box.corners_mm, None, closed=True, fill="black")

@@ -25,6 +25,7 @@ from flangewise.drawing import (
     Text,
     arrow,
     clipped,
+    crossings_mm,
     cut_to,
     hatch,
     head,
@@ -145,12 +146,8 @@ def _windows(step: SheetStep, room: Box) -> tuple[Window, Window | None]:
 
 def _thickness(step: SheetStep) -> float:
     """Thickness as drawn: between the upper and lower face at the die's centre."""
-    outline = step.before.outline_mm
-    ups = []
-    for (x0, y0), (x1, y1) in zip(outline, (*outline[1:], outline[0]), strict=True):
-        if min(x0, x1) <= 0.01 <= max(x0, x1) and x0 != x1:
-            ups.append(y0 + (0.01 - x0) * (y1 - y0) / (x1 - x0))
-    return sorted(ups)[1] - sorted(ups)[0] if len(ups) > 1 else 1.0
+    ups = crossings_mm(step.before.outline_mm, 0.01, axis=0)
+    return ups[1] - ups[0] if len(ups) > 1 else 1.0
 
 
 def _trimmed(wanted: Box, heart: Box, *, width_mm: float, height_mm: float) -> Box:
@@ -210,15 +207,9 @@ def _breaks(step: SheetStep, window: Window) -> Iterator[Line]:
 
 def _cuts(outline: Sequence[Point], box: Box) -> Iterator[tuple[Point, Point]]:
     """Pairs of places where an outline crosses one side of the box, a little longer than the sheet is thick."""
-    ring = list(zip(outline, (*outline[1:], outline[0]), strict=True))
     for axis, limit in ((0, box.left_mm), (0, box.right_mm), (1, box.top_mm)):
-        other = 1 - axis
         low, high = (box.top_mm, box.bottom_mm) if axis == 0 else (box.left_mm, box.right_mm)
-        places = sorted(
-            here[other] + (limit - here[axis]) / (there[axis] - here[axis]) * (there[other] - here[other])
-            for here, there in ring
-            if (here[axis] > limit) != (there[axis] > limit)
-        )
+        places = crossings_mm(outline, limit, axis=axis)
         for first, last in zip(places[::2], places[1::2], strict=False):
             if low <= first and last <= high:
                 inside = limit + (0.3 if limit in (box.left_mm, box.top_mm) else -0.3)
