@@ -20,7 +20,7 @@ import weasyprint
 from flangewise.jobs import work_out
 from flangewise.jobs.printed import printed
 from flangewise.part import read_parts
-from flangewise.sheet import Identity, Settings, sheet_bytes
+from flangewise.sheet import Identity, Printing, sheet_bytes
 from flangewise.sheet.render import html_of
 from flangewise.shop import load_shop
 
@@ -54,7 +54,7 @@ def one_sheet() -> None:
         job = work_out(found.part, shop) if found.part is not None else None
         if job is None or not job.feasible:
             continue
-        sheet, settings = printed(job), Settings()
+        sheet, settings = printed(job), Printing()
         html = html_of(sheet, IDENTITY, settings, record=None)
         pairs = [
             (

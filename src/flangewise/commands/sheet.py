@@ -21,7 +21,7 @@ from flangewise.jobs.many import Outcome, each_outcome, processes
 from flangewise.jobs.sheets import Plan, SheetRow, Wanted, hash_of, kept_row, made_row, shop_inputs
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
-from flangewise.sheet import Attachment, MissingPangoError, Settings as Printing, load_pdf_maker
+from flangewise.sheet import Attachment, MissingPangoError, Printing, load_pdf_maker
 from flangewise.shop import Shop, load_shop
 from flangewise.words import LANGUAGES, phrase, say, word
 

@@ -19,8 +19,8 @@ from flangewise.sheet import (
     TEMPLATES,
     Attachment,
     Identity,
+    Printing,
     Record,
-    Settings,
     folder_inputs,
     plan_hash,
     read_record,
@@ -42,7 +42,7 @@ class Wanted:
     """How sheets are to be made: into which folder, how printed, with which date on them (empty: none)."""
 
     folder: Path
-    settings: Settings
+    settings: Printing
     date: str = ""
 
 

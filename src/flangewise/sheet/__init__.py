@@ -19,8 +19,8 @@ from .render import (
     PAPERS as PAPERS,
     TEMPLATES as TEMPLATES,
     MissingPangoError as MissingPangoError,
+    Printing as Printing,
     Record as Record,
-    Settings as Settings,
     load_pdf_maker as load_pdf_maker,
 )
 from .sheet_files import (

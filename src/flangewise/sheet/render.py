@@ -56,7 +56,7 @@ PAPERS: dict[str, Paper] = {
 
 
 @dataclass(frozen=True)
-class Settings:
+class Printing:
     """How a sheet is printed: language, units, paper, and whether as PDF or as one HTML file."""
 
     lang: str = "en"
@@ -79,7 +79,7 @@ class MissingPangoError(Exception):
     """The text library that the PDF maker needs is not installed. Says what to install in one line."""
 
 
-def html_of(sheet: SheetData, identity: Identity, settings: Settings, *, record: Record | None) -> str:
+def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None) -> str:
     """The sheet as one HTML text: pictures and style inside, nothing to fetch; part text escaped.
 
     The record is written into the head of a sheet that stays HTML; a PDF carries its own.

@@ -1,11 +1,11 @@
 """One sheet to bytes: the page filled in, as PDF or as one HTML file."""
 
 from flangewise.sheet.data import Identity, SheetData
-from flangewise.sheet.render import Record, Settings, html_of, pdf_of
+from flangewise.sheet.render import Printing, Record, html_of, pdf_of
 from flangewise.sheet.wording import Wording
 
 
-def sheet_bytes(sheet: SheetData, identity: Identity, settings: Settings, *, record: Record | None = None) -> bytes:
+def sheet_bytes(sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None = None) -> bytes:
     """The sheet: the same bytes for the same data, identity and settings.
 
     `record` is what the file says of itself to the next run; left out, just its hashes.

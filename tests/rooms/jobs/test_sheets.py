@@ -8,11 +8,11 @@ import pytest
 from flangewise.jobs import Job
 from flangewise.jobs.sheets import SheetRow, Wanted, hash_of, kept_row, made_row, shop_inputs
 from flangewise.part import Part
-from flangewise.sheet import Attachment, Settings, read_record
+from flangewise.sheet import Attachment, Printing, read_record
 
 from .worked import ANGLE, TOO_STRONG, job, part_of, shop
 
-HTML = Settings(html=True)
+HTML = Printing(html=True)
 
 
 def no_files(made: Job) -> tuple[Attachment, ...]:
@@ -29,7 +29,7 @@ def make(part: Part, folder: Path) -> SheetRow:
     return made_row(part, shop(), wanted, hashed=hashed, attach=no_files, told=told)
 
 
-def kept(part: Part, folder: Path, settings: Settings = HTML) -> SheetRow | None:
+def kept(part: Part, folder: Path, settings: Printing = HTML) -> SheetRow | None:
     wanted = Wanted(folder, settings)
     return kept_row(part, hash_of(part, shop_inputs(shop(), wanted)), wanted)
 
@@ -61,9 +61,9 @@ def test_any_change_of_the_part_counts(part: Part, tmp_path: Path, changed: dict
 
 
 @pytest.mark.parametrize(
-    "settings", [Settings("de", html=True), Settings(units="inch", html=True), Settings(paper="letter", html=True)]
+    "settings", [Printing("de", html=True), Printing(units="inch", html=True), Printing(paper="letter", html=True)]
 )
-def test_language_units_and_paper_count(part: Part, tmp_path: Path, settings: Settings) -> None:
+def test_language_units_and_paper_count(part: Part, tmp_path: Path, settings: Printing) -> None:
     shared = [hash_of(part, shop_inputs(shop(), Wanted(tmp_path, each))) for each in (HTML, settings)]
     assert shared[0] != shared[1]
 

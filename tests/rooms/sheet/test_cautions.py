@@ -8,7 +8,7 @@ import pytest
 from flangewise.findings import note, place
 from flangewise.punch_die import Mounting
 from flangewise.setup import Load
-from flangewise.sheet import Identity, Settings, SheetData
+from flangewise.sheet import Identity, Printing, SheetData
 from flangewise.sheet.cautions import cautions
 from flangewise.sheet.render import html_of
 from flangewise.words import LANGUAGES, catalogue, phrase, say
@@ -22,7 +22,7 @@ def codes(sheet: SheetData) -> set[str]:
 
 @pytest.mark.parametrize("lang", LANGUAGES)
 def test_what_always_holds_stands_in_the_notice_and_not_among_the_cautions(lang: str) -> None:
-    told = html_of(channel(), Identity("a1b2c3d4e5f6", "0.1.0"), Settings(html=True, lang=lang), record=None)
+    told = html_of(channel(), Identity("a1b2c3d4e5f6", "0.1.0"), Printing(html=True, lang=lang), record=None)
     foot, body = map(unescape, told.split("<h1>", 1))
     usual = say(phrase("sheet.usual"), lang)
     assert usual in foot and usual not in body

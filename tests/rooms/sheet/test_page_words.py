@@ -8,7 +8,7 @@ import pytest
 from flangewise.findings import caution, note, place
 from flangewise.punch_die import Mounting
 from flangewise.setup import Load
-from flangewise.sheet import Identity, Settings, SheetData
+from flangewise.sheet import Identity, Printing, SheetData
 from flangewise.sheet.page_words import page_words
 from flangewise.sheet.render import TEMPLATES, html_of
 from flangewise.words import phrase
@@ -21,7 +21,7 @@ WORDING = wording()
 
 def html(sheet: SheetData) -> str:
     """The sheet as it is printed."""
-    return html_of(sheet, IDENTITY, Settings(html=True), record=None)
+    return html_of(sheet, IDENTITY, Printing(html=True), record=None)
 
 
 def test_the_governing_limit_is_the_one_used_most() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from flangewise.sheet import PAPERS, Attachment, Identity, Record, Settings, SheetData, sheet_bytes
+from flangewise.sheet import PAPERS, Attachment, Identity, Printing, Record, SheetData, sheet_bytes
 from flangewise.sheet.render import RECORD_NAME, _refusing, count_words, css_words, html_of, pdf_of
 from flangewise.words import phrase
 
@@ -28,7 +28,7 @@ def data() -> SheetData:
 
 @cache
 def pdf(paper: str = "a4") -> bytes:
-    return sheet_bytes(data(), IDENTITY, Settings(paper=paper))  # type: ignore[arg-type]
+    return sheet_bytes(data(), IDENTITY, Printing(paper=paper))  # type: ignore[arg-type]
 
 
 @cache
@@ -99,7 +99,7 @@ def test_no_step_row_is_split() -> None:
 
 def test_what_it_replaces_is_said_and_left_out_where_it_replaces_nothing() -> None:
     assert "replaces plan 9f8e7d6c5b4a" in page_texts()[0]
-    html = html_of(data(), replace(IDENTITY, replaces=""), Settings(html=True), record=None)
+    html = html_of(data(), replace(IDENTITY, replaces=""), Printing(html=True), record=None)
     assert "replaces plan" not in html
 
 
@@ -161,21 +161,21 @@ def test_bookmarks_lead_to_the_sections_and_steps() -> None:
 
 
 def test_the_same_sheet_is_the_same_bytes() -> None:
-    assert sheet_bytes(data(), IDENTITY, Settings()) == pdf()
+    assert sheet_bytes(data(), IDENTITY, Printing()) == pdf()
 
 
 def test_another_hash_is_another_file() -> None:
-    assert sheet_bytes(data(), replace(IDENTITY, plan_hash="000000000000"), Settings()) != pdf()
+    assert sheet_bytes(data(), replace(IDENTITY, plan_hash="000000000000"), Printing()) != pdf()
 
 
 def test_no_date_unless_asked_for() -> None:
-    assert "2031-05-06" not in html_of(data(), IDENTITY, Settings(html=True), record=None)
-    assert "2031-05-06" in html_of(data(), replace(IDENTITY, date="2031-05-06"), Settings(html=True), record=None)
+    assert "2031-05-06" not in html_of(data(), IDENTITY, Printing(html=True), record=None)
+    assert "2031-05-06" in html_of(data(), replace(IDENTITY, date="2031-05-06"), Printing(html=True), record=None)
     assert reader().metadata is not None and reader().metadata.creation_date is None
 
 
 def test_html_is_one_file_that_fetches_nothing() -> None:
-    html = sheet_bytes(data(), IDENTITY, Settings(html=True)).decode()
+    html = sheet_bytes(data(), IDENTITY, Printing(html=True)).decode()
     assert not re.search(r"(?:src|href)=|url\(|@import|<script|<link", html)
     assert set(re.findall(r"https?://[^\"' <]*", html)) == {"http://www.w3.org/2000/svg"}
     assert f'<meta name="{RECORD_NAME}"' in html
@@ -185,7 +185,7 @@ def test_text_of_a_part_is_escaped_everywhere() -> None:
     nasty = "<script>alert(1)</script>\"'&{{ 7*7 }}</style>"
     part = replace(data().part, title=nasty, drawing=nasty, notes=(nasty,))
     rows = {row: getattr(data(), row).model_copy(update={"name": nasty}) for row in ("machine", "handler")}
-    html = html_of(replace(data(), part=part, **rows), replace(IDENTITY, date=nasty), Settings(html=True), record=None)
+    html = html_of(replace(data(), part=part, **rows), replace(IDENTITY, date=nasty), Printing(html=True), record=None)
     assert "<script>" not in html
     assert "49" not in re.findall(r"alert\(1\).{0,60}", html)[0]
     assert html.count("</style>") == 1
@@ -195,7 +195,7 @@ def test_a_part_text_that_names_a_picture_does_not_fetch_it(tmp_path: Path) -> N
     secret = tmp_path / "secret.svg"
     secret.write_text("<svg xmlns='http://www.w3.org/2000/svg'><text>SECRET</text></svg>")
     part = replace(data().part, notes=(f'<img src="file://{secret}">',))
-    made = sheet_bytes(replace(data(), part=part), IDENTITY, Settings())
+    made = sheet_bytes(replace(data(), part=part), IDENTITY, Printing())
     text = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made)).pages)
     assert "SECRET" not in text
 
@@ -218,7 +218,7 @@ def test_the_page_count_is_split_where_its_numbers_go() -> None:
 
 def test_the_record_lies_uncompressed_in_the_pdf_and_counts_its_pages() -> None:
     made = pdf_of(
-        html_of(data(), IDENTITY, Settings(), record=None), attachments=(), record=Record("abc"), wording=wording_of()
+        html_of(data(), IDENTITY, Printing(), record=None), attachments=(), record=Record("abc"), wording=wording_of()
     )
     assert b"flangewise-record:" in made
     piece = pypdf.PdfReader(io.BytesIO(made)).trailer["/Root"]["/PieceInfo"]["/flangewise"]
@@ -226,7 +226,7 @@ def test_the_record_lies_uncompressed_in_the_pdf_and_counts_its_pages() -> None:
 
 
 def test_inch_sheets_say_inch_and_convert() -> None:
-    html = html_of(data(), IDENTITY, Settings(units="inch"), record=None)
+    html = html_of(data(), IDENTITY, Printing(units="inch"), record=None)
     assert "Lengths in inch" in html
     assert f"{data().setup.steps[0].stops.x_mm / 25.4:.3f}" in html  # type: ignore[operator]
     assert "degrees per inch" in html

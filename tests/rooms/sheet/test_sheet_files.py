@@ -6,8 +6,8 @@ import pytest
 
 from flangewise.sheet import (
     Identity,
+    Printing,
     Record,
-    Settings,
     folder_inputs,
     plan_hash,
     read_record,
@@ -25,7 +25,7 @@ RECORD = Record("a1b2c3d4e5f6", "000000000000", None, ({"severity": "note", "cod
 
 def html_sheet(folder: Path, record: Record = RECORD) -> Path:
     path = sheet_path(folder, "rain-gauge-foot", html=True)
-    path.write_bytes(sheet_bytes(channel(), Identity(record.plan_hash, "0.1.0"), Settings(html=True), record=record))
+    path.write_bytes(sheet_bytes(channel(), Identity(record.plan_hash, "0.1.0"), Printing(html=True), record=record))
     return path
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
 from flangewise.setup import Correction
-from flangewise.sheet import Identity, Settings, SheetData, SheetStep
+from flangewise.sheet import Identity, Printing, SheetData, SheetStep
 from flangewise.sheet.correction_words import correction_cell, correction_line
 from flangewise.sheet.render import html_of
 from flangewise.sheet.step_words import heading, moves_before, step_lines
@@ -19,7 +19,7 @@ WORDING = wording()
 def rows(sheet: SheetData | None = None, **changes: object) -> list[str]:
     """The rows of the step table as they are printed, the first step changed as said."""
     shown = sheet or with_step(channel(), 0, **changes)
-    html = html_of(shown, Identity("a1b2c3d4e5f6", "0.1.0"), Settings(html=True), record=None)
+    html = html_of(shown, Identity("a1b2c3d4e5f6", "0.1.0"), Printing(html=True), record=None)
     return html.split('<article class="step">')[1:]
 
 

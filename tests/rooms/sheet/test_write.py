@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from flangewise.sheet import Identity, MissingPangoError, Record, Settings, render, sheet_bytes
+from flangewise.sheet import Identity, MissingPangoError, Printing, Record, render, sheet_bytes
 from flangewise.words import LANGUAGES, catalogue
 
 from .demo import channel
@@ -23,13 +23,13 @@ def visible(html: str) -> str:
 
 @pytest.mark.parametrize("lang", LANGUAGES)
 def test_no_verdict_is_printed(lang: str) -> None:
-    html = sheet_bytes(channel(), IDENTITY, Settings(lang, html=True)).decode()
+    html = sheet_bytes(channel(), IDENTITY, Printing(lang, html=True)).decode()
     assert VERDICTS.findall(visible(html)) == []
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
 def test_a_sheet_is_said_in_its_language(lang: str) -> None:
-    html = sheet_bytes(channel(), IDENTITY, Settings(lang, html=True)).decode()
+    html = sheet_bytes(channel(), IDENTITY, Printing(lang, html=True)).decode()
     assert f'<html lang="{lang}">' in html
     heading = catalogue(lang)["sheet.section.first-piece"]
     assert heading in html
@@ -41,9 +41,9 @@ def test_html_needs_no_pdf_maker(monkeypatch: pytest.MonkeyPatch) -> None:
         raise MissingPangoError("no pango")
 
     monkeypatch.setattr(render, "load_pdf_maker", missing)
-    assert sheet_bytes(channel(), IDENTITY, Settings(html=True)).startswith(b"<!DOCTYPE html>")
+    assert sheet_bytes(channel(), IDENTITY, Printing(html=True)).startswith(b"<!DOCTYPE html>")
     with pytest.raises(MissingPangoError):
-        sheet_bytes(channel(), IDENTITY, Settings())
+        sheet_bytes(channel(), IDENTITY, Printing())
 
 
 def test_a_library_that_does_not_load_is_told_as_missing(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -63,4 +63,4 @@ def test_a_library_that_does_not_load_is_told_as_missing(monkeypatch: pytest.Mon
 
 def test_the_record_goes_into_both_forms() -> None:
     record = Record("a1b2c3d4e5f6", "", None, ({"code": "x"},))
-    assert b"flangewise-record" in sheet_bytes(channel(), IDENTITY, Settings(html=True), record=record)
+    assert b"flangewise-record" in sheet_bytes(channel(), IDENTITY, Printing(html=True), record=record)
