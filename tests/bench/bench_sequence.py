@@ -58,7 +58,7 @@ def stack(name: str, *, half: float, shoulder: float):
 def problem(family: str, n: int):
     """The section with its tools."""
     from flangewise.geometry import Chain, sharp_chain
-    from flangewise.sequence import Gauge, Hit, Operation, SectionProblem, ToolOption
+    from flangewise.sequence import Backgauge, Hit, Operation, SectionProblem, ToolOption
 
     lengths, turns = section(family, n)
     true = family == "true"
@@ -76,7 +76,7 @@ def problem(family: str, n: int):
     zones = tuple((2.0 + 0.42 * 1.5) * math.radians(abs(turn)) for turn in turns)
     chain = Chain(tuple(lengths), zones, tuple(turns), (2.0,) * n, 1.5)
     finger = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
-    gauge = Gauge(5.0, 3000.0, -100.0, 200.0, finger)
+    gauge = Backgauge(5.0, 3000.0, -100.0, 200.0, finger)
     return SectionProblem(chain, operations, gauge=gauge, check_exits=True, side_exit_allowed=True)
 
 

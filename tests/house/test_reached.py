@@ -40,7 +40,7 @@ def test_the_walk_sees_what_it_should() -> None:
         "bend.deflection.give",
         "commands.bend_why.whys",
         "commands.shop.list_command",
-        "jobs.one.Job.feasible",
+        "jobs.job.Job.feasible",
         "shop.radii.Band._one_way",
     } <= found
     assert len(definitions()) > 1500

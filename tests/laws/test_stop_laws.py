@@ -17,7 +17,7 @@ from flangewise.jobs.printed import printed
 from flangewise.jobs.problem import chain_of
 from flangewise.part import read_parts
 from flangewise.sequence import (
-    Gauge,
+    Backgauge,
     Hit,
     Operation,
     SectionProblem,
@@ -36,7 +36,7 @@ from .bent_by_stops import Push, Strip, grown_mm, legs_mm, lines_mm
 
 ROOT = Path(__file__).parents[2]
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
-REACH = Gauge(8.0, 400.0, -90.0, 200.0, FINGER)
+REACH = Backgauge(8.0, 400.0, -90.0, 200.0, FINGER)
 SAME_MM = 1e-6
 
 MORE = {

@@ -4,7 +4,7 @@ Takes bodies and chains as plain numbers. Gives regions no wing may enter, dista
 way in and out of the tools. Relies on geometry; the only room with shapely beside the replay.
 """
 
-from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack
+from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
 from .exits import (
     GRID_MM as GRID_MM,
     Movables as Movables,

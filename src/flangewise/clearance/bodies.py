@@ -9,7 +9,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from flangewise.geometry import Points
+
 Outline = tuple[tuple[float, float], ...]
+
+
+def outline_of(points_mm: Points) -> Outline:
+    """Points of an array as plain numbers."""
+    return tuple((float(across), float(up)) for across, up in points_mm)
 
 
 @dataclass(frozen=True)

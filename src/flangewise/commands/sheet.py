@@ -17,7 +17,7 @@ from flangewise.commands.plan import plan_in, plan_record
 from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job
-from flangewise.jobs.many import Outcome, each_outcome, processes
+from flangewise.jobs.parallel import Outcome, each_outcome, processes
 from flangewise.jobs.sheets import Plan, SheetRow, Wanted, hash_of, kept_row, made_row, shop_inputs
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes

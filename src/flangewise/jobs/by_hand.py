@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise.findings import Finding, caution, note, place, sorted_findings
-from flangewise.jobs.one import Job
+from flangewise.jobs.job import Job
 from flangewise.jobs.problem import hold_of
 from flangewise.sequence import Asked, HoldRule, SectionProblem, Solution, Step, keeps, solve
 from flangewise.setup import SetupStep

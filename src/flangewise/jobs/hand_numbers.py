@@ -9,7 +9,7 @@ from typing import Any
 
 from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.replay import PlanStep
-from flangewise.setup import Move, Setup, SetupStep, handled, side_exit
+from flangewise.setup import Instruction, Setup, SetupStep, handled, side_exit
 from flangewise.shop import Machine
 from flangewise.words import Phrase, phrase
 
@@ -101,7 +101,7 @@ def _note(step: SetupStep, key: str, told: Value) -> Finding:
     return note(f"by-hand-{unit.replace('_', '-')}", place("step", step.step), what=Phrase(word), **values)
 
 
-def _moves(own: SetupStep, step: PlanStep) -> tuple[Move, ...]:
+def _moves(own: SetupStep, step: PlanStep) -> tuple[Instruction, ...]:
     """The moves before a hit with the turns of the part as the plan has them; tools and stations stay computed."""
     turns = [_turn(move, axis) for move, axis in step.moves]
     out = (side_exit(),) if any(move == "side-exit" for move, _ in step.moves) else ()
@@ -110,7 +110,7 @@ def _moves(own: SetupStep, step: PlanStep) -> tuple[Move, ...]:
     return (*tools, *(turn for turn in turns if turn is not None), *shifts, *out)
 
 
-def _turn(move: str, axis: str) -> Move | None:
+def _turn(move: str, axis: str) -> Instruction | None:
     """A turn of the part as the replay reads it; None for a move that turns nothing."""
     if move in ("turn", "turn-in-plane"):
         return handled("turn-in-plane", None)

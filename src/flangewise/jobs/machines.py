@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from flangewise.jobs.by_hand import with_first_piece
-from flangewise.jobs.one import Job, OtherMachine, blanked_on, centre_of, planned, untooled
-from flangewise.jobs.order import SAME_COST, least_weight
+from flangewise.jobs.job import Job, OtherMachine
+from flangewise.jobs.order import least_weight
+from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.part import Part, machines_wanted
+from flangewise.sequence import SAME_COST
 from flangewise.shop import Shop
 
 
@@ -23,6 +25,11 @@ def worked_out(part: Part, shop: Shop, *, narrow: bool = False) -> Job:
     if len(names) == 1:
         return with_first_piece(planned(blanked_on(part, shop, names[0]), narrow=narrow))
     return with_first_piece(_on_the_least(part, shop, names, narrow=narrow))
+
+
+def can_be_bent(part: Part, shop: Shop) -> bool:
+    """Whether a plan is found with the best die of each bend."""
+    return worked_out(part, shop, narrow=True).feasible is True
 
 
 def _on_the_least(part: Part, shop: Shop, names: Sequence[str], *, narrow: bool) -> Job:
@@ -67,9 +74,7 @@ def _no_less_than(job: Job, than: Job) -> float | None:
     """Seconds a part that any plan on this machine takes at least, where that is more than a plan at hand takes."""
     if job.pattern is None or untooled(job):
         return None
-    least = least_weight(
-        job.part, job.pattern, job.offers, centre=centre_of(job), density_kg_per_m3=job.material.density_kg_per_m3
-    )
+    least = least_weight(job)
     if least < _weight(than) - SAME_COST:
         return None
     broken = 0.0 if than.ordered is None else than.ordered.solution.weight - (than.ordered.solution.cost or 0.0)

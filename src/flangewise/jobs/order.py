@@ -10,75 +10,38 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, partial
 
+from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import mountings, pair_price, problem_of
-from flangewise.part import Part
-from flangewise.pattern import FlatPattern
 from flangewise.punch_die import Mounting, PunchDie, usable
 from flangewise.sequence import (
+    SAME_COST,
     Costs,
     Fastest,
     Hit,
     HitTime,
-    Kept,
-    Made,
+    PricedStep,
     SectionProblem,
-    Solution,
-    Step,
+    ShapeCache,
     ToolOption,
     least_priced,
     solve,
 )
 from flangewise.setup import WorkCentre
 
-Offers = Mapping[int, Sequence[PunchDie]]
 Offered = dict[int, tuple[Mounting, ...]]
 
-# Prices closer than this are the same.
-SAME_COST = 1e-6
 # More choices than this for one bend are not searched together; the answer then is good but not proven least.
 MOST_CHOICES = 24
 # So many pairs are tried alone for all bends before they are searched together.
 MOST_ALONE = 16
 
 
-@dataclass(frozen=True)
-class Ordered:
-    """The search's answer, with what its tool options stand for: (bend, index of the option) -> choice."""
-
-    problem: SectionProblem
-    solution: Solution
-    offered: Mapping[int, tuple[Mounting, ...]]
-
-    def mounting(self, step: Step) -> Mounting:
-        """The pair, and which way it is put in, that a step takes."""
-        return self.offered[int(step.label)][step.option]
-
-    @property
-    def taken(self) -> dict[int, Mounting]:
-        """The same for each bend of the order."""
-        return {int(step.label): self.mounting(step) for step in self.solution.steps}
-
-
-@dataclass(frozen=True)
-class _Asked:
-    """What stays the same from search to search."""
-
-    part: Part
-    pattern: FlatPattern
-    centre: WorkCentre
-    density_kg_per_m3: float
-
-
 def find_order(
-    part: Part,
-    pattern: FlatPattern,
-    offers: Offers,
+    job: Job,
     *,
-    centre: WorkCentre,
-    density_kg_per_m3: float,
     narrow: bool = False,
     only: Mapping[int, Collection[str]] | None = None,
     first: Mapping[int, Mounting] | None = None,
@@ -90,8 +53,8 @@ def find_order(
     bend, that served elsewhere: they are searched first, which changes how soon the answer is known and not the answer.
     Raises ValueError where a bend has no usable pair.
     """
-    pairs = {bend: usable(each) for bend, each in offers.items()}
-    ways = {bend.number: bend.punch_turned for bend in part.section.bends}
+    pairs = {bend: usable(each) for bend, each in job.offers.items()}
+    ways = {bend.number: bend.punch_turned for bend in job.part.section.bends}
     every = {
         bend: mountings([p for p in each if only is None or p.tools.name in only[bend]], ways[bend])
         for bend, each in pairs.items()
@@ -99,26 +62,25 @@ def find_order(
     if not all(every.values()):
         raise ValueError("a bend has no usable pair")
     best = {bend: options[:1] for bend, options in every.items()}
-    asked = _Asked(part, pattern, centre, density_kg_per_m3)
     served = _served(every, first or {})
-    found = _search(asked, served, tell_blockers=False) if served else None
+    found = _search(job, served, tell_blockers=False) if served else None
     if found is None or not found.solution.feasible:
-        found = _search(asked, best, tell_blockers=not narrow)
+        found = _search(job, best, tell_blockers=not narrow)
     if found.solution.feasible is False and _never(found.problem):
         return found
     # Whatever its tools, the bare handling costs the same: the same first pairs without their bodies.
-    floor = cache(partial(_floor_weight, asked, every))
+    floor = cache(partial(_floor_weight, job, every))
     if not found.solution.feasible or found.solution.breach:
-        found = _with_one_pair(asked, _same_die(every) if narrow else every, found, floor)
+        found = _with_one_pair(job, _same_die(every) if narrow else every, found, floor)
     for widen in (_same_die,) if narrow else (_same_die, _all):
         wider = _worth_trying(every, found, floor)
         if wider == found.offered:
-            return _with_returns(asked, found, floor)
+            return _with_returns(job, found, floor)
         if not found.solution.feasible:
             wider = widen(every)
-        wide = _search(asked, _capped(wider, found), tell_blockers=False)
+        wide = _search(job, _capped(wider, found), tell_blockers=False)
         found = _better(wide, found, floor)
-    found = _with_returns(asked, found, floor)
+    found = _with_returns(job, found, floor)
     return found if _worth_trying(every, found, floor) == found.offered else _not_proven(found, floor())
 
 
@@ -129,7 +91,7 @@ def _served(every: Offered, first: Mapping[int, Mounting]) -> Offered | None:
     return taken if all(taken.values()) else None
 
 
-def _with_one_pair(asked: _Asked, every: Offered, found: Ordered, floor: Callable[[], float]) -> Ordered:
+def _with_one_pair(job: Job, every: Offered, found: Ordered, floor: Callable[[], float]) -> Ordered:
     """The answer, or a better one with a pair that makes all bends alone: found quickly, it leaves few to be searched.
 
     The cheapest pairs first, until no further one could come in below the best so far.
@@ -149,29 +111,29 @@ def _with_one_pair(asked: _Asked, every: Offered, found: Ordered, floor: Callabl
             break
         if {bend: (choice,) for bend, choice in taken.items()} == best.offered:
             continue
-        tried = _search(asked, {bend: (choice,) for bend, choice in taken.items()}, tell_blockers=False)
+        tried = _search(job, {bend: (choice,) for bend, choice in taken.items()}, tell_blockers=False)
         if tried.solution.feasible and (not best.solution.feasible or tried.solution.weight < best.solution.weight):
             best = tried
     return best
 
 
-def _with_returns(asked: _Asked, found: Ordered, floor: Callable[[], float]) -> Ordered:
+def _with_returns(job: Job, found: Ordered, floor: Callable[[], float]) -> Ordered:
     """The answer with plans looked at that come back to tools which still stand beside the others.
 
     The search pays for putting tools in at every change; such a plan pays for them once. So it is asked again with
     changes that cost the shift alone and one station put in: no plan with two or more stations takes less.
     """
-    costs, centre, solution = found.problem.costs, asked.centre, found.solution
+    costs, centre, solution = found.problem.costs, job.centre, found.solution
     put_in = 2 * centre.mount_s
     if not solution.proven_least or costs.tool_change or not put_in:
         return found
     if floor() + 2 * centre.shift_s + put_in >= solution.weight - SAME_COST:
         return found
     cheap = replace(costs, station_change=centre.shift_s, base=costs.base + put_in)
-    problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), Kept()
+    problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), ShapeCache()
     bound = solve(problem, kept)
 
-    def mounted(made: Iterable[Made]) -> float:
+    def mounted(made: Iterable[PricedStep]) -> float:
         """Stations after the second are put in as well."""
         taken = (problem.operations[operation].options[option].hits for operation, option, _ in made)
         stations = {(hit.stack.punch, hit.stack.die, hit.stack.turned) for hits in taken for hit in hits}
@@ -184,14 +146,8 @@ def _with_returns(asked: _Asked, found: Ordered, floor: Callable[[], float]) -> 
     return replace(found, solution=least_priced(problem, kept, known, mounted, always_s=0.0, bound=bound))
 
 
-def _problem(asked: _Asked, offered: Offered) -> SectionProblem:
-    return problem_of(
-        asked.part, asked.pattern, offered, centre=asked.centre, density_kg_per_m3=asked.density_kg_per_m3
-    )
-
-
-def _search(asked: _Asked, offered: Offered, *, tell_blockers: bool) -> Ordered:
-    problem = _problem(asked, offered)
+def _search(job: Job, offered: Offered, *, tell_blockers: bool) -> Ordered:
+    problem = problem_of(job, offered)
     problem = replace(problem, tell_blockers=tell_blockers)
     return Ordered(problem, solve(problem), offered)
 
@@ -274,28 +230,25 @@ def _extras(every: Offered, change_price: float) -> dict[tuple[int, str], float]
     }
 
 
-def least_weight(
-    part: Part, pattern: FlatPattern, offers: Offers, *, centre: WorkCentre, density_kg_per_m3: float
-) -> float:
+def least_weight(job: Job) -> float:
     """What no plan weighs less than, whatever usable pairs it takes: the bare handling and the quickest strokes."""
-    every = {bend: mountings(usable(each)) for bend, each in offers.items()}
-    return _floor_weight(_Asked(part, pattern, centre, density_kg_per_m3), every)
+    return _floor_weight(job, {bend: mountings(usable(each)) for bend, each in job.offers.items()})
 
 
-def _floor_weight(asked: _Asked, every: Offered) -> float:
+def _floor_weight(job: Job, every: Offered) -> float:
     """What every order weighs at least, whatever its tools: the handling that is left when no tool is in the way.
 
     Each stroke is as quick as the quickest of its pairs and each bend as well served as by the best. Nothing is paid
     for changing tools from bend to bend, since some pair might serve them all; between the hits of one bend, as little
     as any of its pairs needs.
     """
-    problem = _bare(_problem(asked, every))
+    problem = _bare(problem_of(job, every))
     changes = [min(_inner_changes(choice.pair) for choice in options) for options in every.values()]
     own = sum(min(pair_price(choice.pair) for choice in options) for options in every.values())
     least = solve(replace(problem, check_self=False)).least_weight
     if least is None:
         return math.inf
-    return least + own + _between(asked.centre, problem.costs, changes)
+    return least + own + _between(job.centre, problem.costs, changes)
 
 
 def _between(centre: WorkCentre, costs: Costs, changes: Sequence[int]) -> float:

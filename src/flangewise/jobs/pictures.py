@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flangewise.drawing import svg
-from flangewise.jobs.one import Job
+from flangewise.jobs.job import Job
 from flangewise.jobs.printed import printed
 from flangewise.sheet import Wording, step_picture
 

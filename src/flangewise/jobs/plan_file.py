@@ -12,10 +12,10 @@ from dataclasses import replace
 from typing import Any
 
 from flangewise.findings import Finding, note, place, refuse, refused, sorted_findings
-from flangewise.jobs.again import replayed, with_tools
 from flangewise.jobs.hand_numbers import with_numbers
+from flangewise.jobs.job import Job
 from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.one import Job
+from flangewise.jobs.replay_plan import replayed, with_tools
 from flangewise.jobs.will import compared
 from flangewise.part import Part, WantedBend, WantedGauge
 from flangewise.replay import PlanStep, read_steps

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flangewise.bend import linear_tolerance_mm
-from flangewise.clearance import Body
+from flangewise.clearance import Body, outline_of
 from flangewise.findings import place
-from flangewise.jobs.one import Job
+from flangewise.jobs.job import Job
 from flangewise.jobs.poses import finished_profile, profiles
-from flangewise.jobs.stacks import tool_stack
+from flangewise.jobs.problem import tool_stack
 from flangewise.part import WantedBend
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
 from flangewise.sheet import Attachment, Measure, SheetData, SheetStep
@@ -46,15 +46,12 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
 
 def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:
     """All hits in order, each with how the part lies and where the tools stand."""
-    assert job.pattern is not None and job.ordered is not None
+    assert job.pattern is not None
     zones = job.pattern.zones
-    orders = {int(each.label): each for each in job.ordered.solution.steps}
-    made: set[int] = set()
     for before, step in zip((None, *setup.steps), setup.steps, strict=False):
-        ordered = orders[step.bends[0]]
-        formed = frozenset(index for index, zone in enumerate(zones) if zone.bend in made - set(step.bends))
-        laid, after_mm = profiles(job.pattern, step, ordered, formed)
-        last = orders[before.bends[0]] if before is not None else None
+        ordered, last = step.planned.step, before.planned.step if before is not None else None
+        formed = frozenset(index for index, zone in enumerate(zones) if ordered.done >> zone.bend - 1 & 1)
+        laid, after_mm = profiles(job.pattern, step, formed)
         yield SheetStep(
             keyed=step,
             zones=tuple(zone for zone in zones if zone.bend in step.bends),
@@ -66,7 +63,6 @@ def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:
             moves=words_before(step, before),
             new_load=last is None or (last.marked_up, last.behind) != (ordered.marked_up, ordered.behind),
         )
-        made.update(step.bends)
 
 
 def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
@@ -75,7 +71,7 @@ def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
         yield body.lowered(step.ram.depth_mm or 0.0) if body.with_ram else body
     if step.stops.x_mm is not None and step.stops.r_mm is not None:
         finger = machine.finger_outline_mm.shifted(-step.stops.x_mm, step.stops.r_mm).drawn_mm(FINGER_ERROR_MM)
-        yield Body("finger", tuple((float(across), float(up)) for across, up in finger), with_ram=False)
+        yield Body("finger", outline_of(finger), with_ram=False)
 
 
 def _angles(job: Job, setup: Setup) -> Iterator[Measure]:

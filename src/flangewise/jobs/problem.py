@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from flangewise.geometry import Chain
-from flangewise.jobs.stacks import tool_stack
+from flangewise.clearance import Body, ToolStack, outline_of
+from flangewise.geometry import Chain, Outline
+from flangewise.jobs.job import Job
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import Mounting, PunchDie
 from flangewise.sequence import (
     Asked,
+    Backgauge,
     Costs,
-    Gauge,
     Hit,
     HoldRule,
     Operation,
@@ -29,6 +30,8 @@ TURNED_PRICE = 0.5
 # What a unit of a pair's rank is worth in seconds a part (judgement): the next wider or narrower V costs four.
 RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
+# Arcs of tools are drawn out this finely: a fifth of the tolerance for contact.
+ARC_ERROR_MM = 0.01
 
 
 def chain_of(pattern: FlatPattern) -> Chain:
@@ -48,15 +51,10 @@ def mountings(pairs: Sequence[PunchDie], turned: bool | None = None) -> tuple[Mo
     return tuple(Mounting(pair, way) for pair in pairs for way in (ways if pair.has_two_ways else (False,)))
 
 
-def problem_of(
-    part: Part,
-    pattern: FlatPattern,
-    options: Mapping[int, Sequence[Mounting]],
-    *,
-    centre: WorkCentre,
-    density_kg_per_m3: float,
-) -> SectionProblem:
+def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionProblem:
     """The search's question for a part, with the tool choices offered by bend."""
+    part, pattern, centre = job.part, job.pattern, job.centre
+    assert pattern is not None
     zones = _zones_by_bend(pattern)
     reach_mm = pattern.developed_mm
     operations = tuple(
@@ -68,13 +66,14 @@ def problem_of(
         for bend, indices in zones.items()
     )
     length_mm = part.section.length_mm
+    kg_per_mm = job.material.density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm
     numbers = list(zones)
     return SectionProblem(
         chain=chain_of(pattern),
         operations=operations,
         costs=costs_of(centre, length_mm=length_mm),
         gauge=gauge_of(centre.machine),
-        hold=hold_of(centre.handler, kg_per_mm=density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm),
+        hold=hold_of(centre.handler, kg_per_mm=kg_per_mm),
         stop_travel=StopTravel(
             centre.machine.stop_speed_mm_per_s,
             centre.machine.acceleration_mm_per_s2,
@@ -183,13 +182,46 @@ def hold_of(handler: Handler, *, kg_per_mm: float) -> HoldRule:
     )
 
 
-def gauge_of(machine: Machine) -> Gauge:
+def gauge_of(machine: Machine) -> Backgauge:
     """The reach of the machine's stops and the shape of their finger."""
-    finger = machine.finger_outline_mm.drawn_mm()
-    return Gauge(
+    return Backgauge(
         x_min_mm=machine.stop_x_mm[0],
         x_max_mm=machine.stop_x_mm[1],
         r_min_mm=machine.stop_r_mm[0],
         r_max_mm=machine.stop_r_mm[1],
-        finger_mm=tuple((float(across), float(up)) for across, up in finger),
+        finger_mm=outline_of(machine.finger_outline_mm.drawn_mm()),
     )
+
+
+def tool_stack(pair: PunchDie, machine: Machine, *, turned: bool = False) -> ToolStack:
+    """The bodies of a pair set up in a machine, as the sheet meets them.
+
+    The ram carries the punch by its top, the bed carries the die by its bottom. An offset pair is turned as a pair.
+    Raises ValueError for an ideal pair, which has no bodies.
+    """
+    punch, die = pair.tools.punch, pair.tools.die
+    if punch is None or die is None:
+        raise ValueError(f"{pair.tools.name} has no bodies")
+    is_offset = pair.kind == "offset"
+    bodies = (
+        _body("punch", punch.outline_turned if turned else punch.outline_mm, with_ram=True),
+        _body("ram", machine.ram_outline_mm.shifted(0.0, punch.height_mm), with_ram=True),
+        _body("die", die.outline_turned if turned and is_offset else die.outline_mm),
+        _body("bed", machine.bed_outline_mm.shifted(0.0, -die.height_mm)),
+    )
+    step_mm = die.offset_mm or 0.0
+    return ToolStack(
+        name=f"{pair.tools.name}{' turned' if turned else ''}",
+        punch=punch.name,
+        die=die.name,
+        opening_mm=pair.tools.opening_mm or 0.0,
+        shoulder_radius_mm=pair.tools.shoulder_radius_mm or 0.0,
+        bodies=bodies,
+        turned=turned,
+        open_limit_mm=machine.daylight_mm - punch.height_mm - die.height_mm,
+        levels_mm=((-step_mm, 0.0) if turned else (0.0, -step_mm)) if is_offset else (0.0, 0.0),
+    )
+
+
+def _body(name: str, outline: Outline, *, with_ram: bool = False) -> Body:
+    return Body(name, outline_of(outline.drawn_mm(ARC_ERROR_MM)), with_ram)

@@ -10,10 +10,10 @@ from typing import Any, Literal
 
 from flangewise import __version__
 from flangewise.findings import refused
-from flangewise.jobs.mend import work_out
-from flangewise.jobs.one import Job
+from flangewise.jobs.job import Job
 from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
+from flangewise.jobs.suggest import work_out
 from flangewise.part import Part
 from flangewise.sheet import (
     TEMPLATES,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from flangewise.bend import bend_allowance
-from flangewise.jobs.one import Job
+from flangewise.jobs.job import Job
 from flangewise.part import WantedBend
 from flangewise.pattern import BendZone, FlatPattern
 from flangewise.punch_die import Pair

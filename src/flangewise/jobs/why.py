@@ -1,16 +1,22 @@
-"""Why there is no order: the search's reasons as findings, one a bend, the hardest first."""
+"""Why there is no order, or why this one: the search's reasons as findings, and what the next best orders cost more."""
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
 
 from flangewise.findings import Finding, caution, place, refuse
-from flangewise.jobs.order import Ordered
-from flangewise.sequence import Blocker
-from flangewise.words import Phrase, phrase
+from flangewise.jobs.job import Job, Ordered
+from flangewise.sequence import SAME_COST, Blocker, SectionProblem, Solution, runner_ups, solve
+from flangewise.words import Phrase, phrase, say
 
 # So many reasons are read; more of the same kind follow from these.
 MOST_REASONS = 4
+# So many of the next best orders are told.
+MOST_TOLD = 3
 
 
 def order_findings(ordered: Ordered) -> tuple[Finding, ...]:
@@ -75,3 +81,42 @@ def _piece_phrase(blocker: Blocker) -> Phrase:
         return phrase("piece.part")
     number = blocker.piece // 2 + 1
     return place("leg" if blocker.piece % 2 == 0 else "bend", number)
+
+
+def runners_up(job: Job) -> list[dict[str, Any]]:
+    """The next best orders with the tools that were searched: order, cost, how much more, and where it goes.
+
+    Empty where there is no plan, and beyond the number of bends for which every order can be ranked.
+    """
+    if job.ordered is None or not job.feasible or job.ordered.solution.cost is None:
+        return []
+    problem, best = job.ordered.problem, job.ordered.solution
+    orders = [each.order for each in runner_ups(problem, count=MOST_TOLD + 1) if each.order != best.order]
+    return [_priced(problem, best, order) for order in orders[:MOST_TOLD]]
+
+
+def _priced(problem: SectionProblem, best: Solution, order: tuple[int, ...]) -> dict[str, Any]:
+    other = solve(replace(problem, order=order))
+    return {
+        "order": [int(problem.operations[i].label) for i in order],
+        "cost": other.cost,
+        "more": (other.cost or math.inf) - (best.cost or 0.0),
+        "where": _where(best, other),
+    }
+
+
+def _where(best: Solution, other: Solution) -> str:
+    """What it does more of: moves of a kind, tool changes; else dearer gauging or opening, or nothing."""
+    if abs((other.cost or 0.0) - (best.cost or 0.0)) < SAME_COST:
+        return say(phrase("why.same"))
+    more = _counts(other) - _counts(best)
+    if not more:
+        return say(phrase("why.gauging"))
+    return "; ".join(say(phrase(f"why.{kind}", count=count)) for kind, count in sorted(more.items()))
+
+
+def _counts(solution: Solution) -> Counter[str]:
+    counts: Counter[str] = Counter(move.move for step in solution.steps for move in step.moves)
+    counts["tool-change"] = sum(step.tool_changed for step in solution.steps)
+    counts["side-exit"] = sum(step.side_exit for step in solution.steps)
+    return counts

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from flangewise.findings import Finding, note, place, refuse
-from flangewise.jobs.machines import worked_out
-from flangewise.jobs.one import Job
+from flangewise.jobs.job import Job
+from flangewise.jobs.machines import can_be_bent, worked_out
 from flangewise.part import Part, WantedBend
 from flangewise.sequence import Step
 from flangewise.words import Phrase, phrase
@@ -31,14 +31,14 @@ def asks(part: Part) -> bool:
 
 def freed(part: Part) -> Part:
     """The part with nothing asked of order, gauging, face or tools."""
-    return _changed(replace(part, order=None), _free)
+    return with_bends(replace(part, order=None), _free)
 
 
 def _free(bend: WantedBend) -> WantedBend:
     return replace(bend, punch=None, die=None, gauge=None, marked_up=None, punch_turned=None)
 
 
-def _changed(part: Part, change: Change, only: int | None = None) -> Part:
+def with_bends(part: Part, change: Change, only: int | None = None) -> Part:
     """The part with a change to its bends, or to the one bend named."""
     bends = tuple(change(bend) if only in (None, bend.number) else bend for bend in part.section.bends)
     return replace(part, section=replace(part.section, bends=bends))
@@ -121,8 +121,8 @@ def impossible(job: Job) -> Iterator[Finding]:
 
 def _together(job: Job) -> Iterator[Finding]:
     """All that is asked, where no single thing is to blame; of the tools only where the rest let go does not help."""
-    untooled = _changed(job.part, lambda bend: replace(bend, punch=None, die=None, punch_turned=None))
-    tooled = _changed(replace(job.part, order=None), lambda bend: replace(bend, gauge=None, marked_up=None))
+    untooled = with_bends(job.part, lambda bend: replace(bend, punch=None, die=None, punch_turned=None))
+    tooled = with_bends(replace(job.part, order=None), lambda bend: replace(bend, gauge=None, marked_up=None))
     unordered = replace(job.part, order=None)
     if _works(untooled, job) or _works(unordered, job):
         return
@@ -134,15 +134,15 @@ def _together(job: Job) -> Iterator[Finding]:
 
 
 def _works(part: Part, job: Job) -> bool:
-    return part != job.part and worked_out(part, job.shop, narrow=True).feasible is True
+    return part != job.part and can_be_bent(part, job.shop)
 
 
 def _alone(job: Job, free: Change, told: Callable[[WantedBend], Finding]) -> list[Finding]:
     """The bends of which one thing asked is what cannot be: each by itself, or all where no single one is."""
     bends = [bend for bend in job.part.section.bends if free(bend) != bend]
-    if not bends or not _works(_changed(job.part, free), job):
+    if not bends or not _works(with_bends(job.part, free), job):
         return []
-    alone = [bend for bend in bends[:MOST_ALONE] if _works(_changed(job.part, free, bend.number), job)]
+    alone = [bend for bend in bends[:MOST_ALONE] if _works(with_bends(job.part, free, bend.number), job)]
     return [told(bend) for bend in alone or bends]
 
 

@@ -1,16 +1,19 @@
-"""A part's bends as wishes for tools, and the radii and offers that follow."""
+"""A part's bends as wishes for tools, the radii that follow from the tools taken, and what was measured of them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from flangewise.bend import NOTHING_LEARNED
+from flangewise.findings import Finding, place
 from flangewise.part import Part, WantedBend
-from flangewise.punch_die import BendWish, PunchDie
+from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of, learned_notes
+from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 
 
-def wishes(part: Part, rule: str) -> tuple[BendWish, ...]:
+def wishes(part: Part, shop: Shop) -> tuple[BendWish, ...]:
     """What each bend of the part asks of its tools, in order, the legs beside it as outside sizes."""
-    legs = part.outside_legs_mm
+    legs, rule = part.outside_legs_mm, shop.defaults.rule
     return tuple(_wish(part, bend, (legs[i], legs[i + 1]), rule) for i, bend in enumerate(part.section.bends))
 
 
@@ -45,3 +48,43 @@ def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float
             formed = bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm
         found[bend.number] = formed if formed is not None else part.thickness_mm
     return found
+
+
+def deductions_mm(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> dict[int, float]:
+    """The deductions measured for the pairs in use, by bend."""
+    found, material = {}, shop.materials[part.material]
+    for wish, made in _in_use(part, shop, pairs):
+        learned = deduction_of(made, wish, material, part.thickness_mm, shop=shop)
+        if learned is not None:
+            found[wish.number or 0] = learned.deduction_mm
+    return found
+
+
+def learned_findings(
+    part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None], *, tooling: Tooling
+) -> tuple[Finding, ...]:
+    """What of the pairs in use rests on measured bends, and how well it is known."""
+    if not shop.measured.rows:
+        return ()
+    material = shop.materials[part.material]
+    return tuple(
+        finding
+        for wish, made in _in_use(part, shop, pairs)
+        for finding in _told(
+            wish,
+            depth_of(made, material, part.thickness_mm, shop, tooling=tooling),
+            deduction_of(made, wish, material, part.thickness_mm, shop=shop),
+        )
+    )
+
+
+def _in_use(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> Iterator[tuple[BendWish, PunchDie]]:
+    for wish in wishes(part, shop):
+        made = pairs.get(wish.number or 0)
+        if made is not None:
+            yield wish, made
+
+
+def _told(wish: BendWish, depth: LearnedDepth | None, deduction: LearnedDeduction | None) -> Iterator[Finding]:
+    taught = depth if depth is not None and depth.learned != NOTHING_LEARNED else None
+    return learned_notes(place("bend", wish.number or 0), taught, deduction)

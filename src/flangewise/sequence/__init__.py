@@ -14,12 +14,12 @@ from .datum import (
     legs_measured as legs_measured,
 )
 from .hold import Hold as Hold, keeps as keeps
-from .holding import Held as Held, errors_of as errors_of, solve_within as solve_within
+from .holding import errors_of as errors_of, solve_within as solve_within
 from .moves import Axis as Axis, Move as Move, MoveKind as MoveKind
 from .problem import (
     Asked as Asked,
+    Backgauge as Backgauge,
     Costs as Costs,
-    Gauge as Gauge,
     Hit as Hit,
     HoldRule as HoldRule,
     Operation as Operation,
@@ -28,10 +28,24 @@ from .problem import (
     StopTravel as StopTravel,
     ToolOption as ToolOption,
 )
-from .proof import Kept as Kept, Made as Made, least_priced as least_priced, solve as solve
+from .proof import (
+    SAME_COST as SAME_COST,
+    PricedStep as PricedStep,
+    ShapeCache as ShapeCache,
+    least_priced as least_priced,
+    solve as solve,
+)
 from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
 from .seconds import Fastest as Fastest, HitTime as HitTime, Ram as Ram, Swing as Swing, travel_s as travel_s
-from .solution import Blocker as Blocker, Datum as Datum, Gauging as Gauging, Solution as Solution, Step as Step
+from .solution import (
+    Blocker as Blocker,
+    Datum as Datum,
+    FoldedSection as FoldedSection,
+    Gauging as Gauging,
+    Solution as Solution,
+    Step as Step,
+    folded_section as folded_section,
+)
 from .stop_effect import (
     StopEffect as StopEffect,
     effects_of as effects_of,

@@ -3,30 +3,27 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, least_time, least_turn_over, own_price, pose_parts
-from flangewise.sequence.state import Gates
 from flangewise.sequence.stations import Stations
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 
 class Bound:
     """Every operation at its cheapest, one turn-over if a side of the part is still due, one tool change
     if no single choice could have done all."""
 
-    def __init__(self, gates: Gates, stations: Stations) -> None:
+    def __init__(self, feasibility: FeasibilityTable, stations: Stations) -> None:
         """Reads what each operation costs at least and which sides and tools it can use."""
-        operations, costs = gates.problem.operations, gates.problem.costs
+        operations, costs = feasibility.problem.operations, feasibility.problem.costs
         self._stations = stations
         self._turn_over = least_turn_over(costs)
         self._least = [
             min(own_price(costs, option) + least_time(costs, option) for option in op.options) for op in operations
         ]
-        self._sides = [{way.marked_up for way in ways} for ways in gates.ways]
-        self._tools = [sum({1 << stations.of(way) for way in ways}) for ways in gates.ways]
+        self._sides = [{way.marked_up for way in candidates} for candidates in feasibility.candidates]
+        self._tools = [sum({1 << stations.of(way) for way in candidates}) for candidates in feasibility.candidates]
 
     def reach(self, sets: Ints) -> Floats:
         """Lower bound for each set, pose and tool choice of the next operation: (sets, 8, choices)."""

@@ -10,20 +10,18 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flangewise.clearance import Stroke, finger_obstacles
-from flangewise.geometry import Path
+from flangewise.geometry import Path, Points
+from flangewise.sequence.arrays import Ints
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.gauging import stop_face_mm
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import FLANGE, START
 from flangewise.sequence.placing import FLAT, part_path, wing_paths
-from flangewise.sequence.problem import Gauge, SectionProblem
+from flangewise.sequence.problem import Backgauge, SectionProblem
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.solution import Datum, Gauging
-from flangewise.sequence.state import Way
-
-Points = NDArray[np.float64]
 
 HEIGHTS = 9
 RISE_STEPS = 24
@@ -42,7 +40,7 @@ class Contact:
     obstacles: tuple[str, ...]
 
 
-def contact(problem: SectionProblem, way: Way, done: int, *, datum: int) -> Contact:
+def contact(problem: SectionProblem, way: Candidate, done: int, *, datum: int) -> Contact:
     """Where the stops touch for a way of doing an operation, or what is in their way.
 
     Heights are tried from the one that puts the contact on the middle of the stop face outward.
@@ -72,14 +70,14 @@ class _Spot:
     datum: Datum
 
 
-def _flat_wing(problem: SectionProblem, way: Way, done: int) -> Path:
+def _flat_wing(problem: SectionProblem, way: Candidate, done: int) -> Path:
     """The wing behind, measured from the bend line."""
     half = half_span_mm(problem, problem.operations[way.operation])
     _, behind = wing_paths(problem, way, done)
     return behind.placed(rotate_deg=0.0, to_mm=(half, 0.0))
 
 
-def _spot(problem: SectionProblem, way: Way, wing: Path, *, done: int, datum: int) -> _Spot:
+def _spot(problem: SectionProblem, way: Candidate, wing: Path, *, done: int, datum: int) -> _Spot:
     if datum != FLANGE:
         last = wing.points_mm[-1] - wing.points_mm[-2]
         slope = math.degrees(math.atan2(last[1], last[0]))
@@ -98,7 +96,7 @@ def _spot(problem: SectionProblem, way: Way, wing: Path, *, done: int, datum: in
     return _Spot(2 * _face_beyond(way, zone), low, high, 0.0, "flange")
 
 
-def _first_bent(problem: SectionProblem, way: Way, done: int) -> int:
+def _first_bent(problem: SectionProblem, way: Candidate, done: int) -> int:
     toward_end = way.behind != START
     others = range(way.operation + 1, len(problem.operations)) if toward_end else range(way.operation - 1, -1, -1)
     for other in others:
@@ -108,11 +106,11 @@ def _first_bent(problem: SectionProblem, way: Way, done: int) -> int:
     raise ValueError("no formed bend behind")
 
 
-def _face_beyond(way: Way, zone: int) -> int:
+def _face_beyond(way: Candidate, zone: int) -> int:
     return zone + 1 if way.behind != START else zone
 
 
-def _heights(gauge: Gauge, spot: _Spot, thickness_mm: float) -> list[float]:
+def _heights(gauge: Backgauge, spot: _Spot, thickness_mm: float) -> list[float]:
     """Heights of the finger's lower edge above the die top to be tried, best first."""
     face = stop_face_mm(gauge)
     low, high = spot.low_mm + thickness_mm / 2, spot.high_mm + thickness_mm / 2
@@ -127,7 +125,7 @@ def _heights(gauge: Gauge, spot: _Spot, thickness_mm: float) -> list[float]:
 
 
 def _at_height(
-    problem: SectionProblem, way: Way, wing: Path, *, done: int, spot: _Spot, r_mm: float
+    problem: SectionProblem, way: Candidate, wing: Path, *, done: int, spot: _Spot, r_mm: float
 ) -> Gauging | tuple[str, ...]:
     """The contact with the finger at one height, or what is wrong with it."""
     gauge, thickness = problem.gauge, problem.chain.thickness_mm
@@ -160,7 +158,7 @@ def _is_edge(wing: Path, thickness_mm: float, *, x_mm: float, span: int) -> bool
     return bool(wing.spans[-1] == span and run > LEANS * rise and x_mm > corner_mm - SAME_MM / 10)
 
 
-def _tallest_mm(gauge: Gauge) -> float:
+def _tallest_mm(gauge: Backgauge) -> float:
     return max(up for _, up in gauge.finger_mm)
 
 
@@ -174,7 +172,7 @@ def furthest_in_band(path: Path, thickness_mm: float, *, low_mm: float, high_mm:
     return best, int(owners[int(np.argmax(far > best - 1e-9))])
 
 
-def _edges(path: Path, thickness_mm: float) -> tuple[Points, Points, NDArray[np.int64]]:
+def _edges(path: Path, thickness_mm: float) -> tuple[Points, Points, Ints]:
     """Beginnings and ends of the segments of the sheet's outline, its near end left open, and their spans."""
     half = path.normals * (thickness_mm / 2)
     upper, lower = path.points_mm + half, path.points_mm - half
@@ -199,7 +197,7 @@ def _clipped_far(firsts: Points, lasts: Points, low_mm: float, high_mm: float) -
 
 
 def _retract_mm(
-    problem: SectionProblem, way: Way, done: int, *, x_mm: float, band_mm: tuple[float, float], hangs: bool
+    problem: SectionProblem, way: Candidate, done: int, *, x_mm: float, band_mm: tuple[float, float], hangs: bool
 ) -> float:
     """How far the wing behind pushes into the finger while it rises: the stop must go back by as much.
 

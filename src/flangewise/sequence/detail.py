@@ -6,33 +6,33 @@ import math
 
 import numpy as np
 
-from flangewise.clearance import BULGE_MM, Outline, Region
-from flangewise.geometry import Chain, Path, Points
-from flangewise.sequence.closer import Closer
+from flangewise.clearance import BULGE_MM, Region
+from flangewise.geometry import Path
 from flangewise.sequence.moves import START, moves_between
 from flangewise.sequence.opening import least_opening_mm
 from flangewise.sequence.placing import FULL, part_path, wing_paths
+from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.search import Search
-from flangewise.sequence.solution import Step
+from flangewise.sequence.solution import Step, folded_section
 from flangewise.sequence.trace import Choice
 
 # The faces beside the bend are meant to lie close to punch and die; only what is above the punch counts for them.
 HIGH_BODIES = ("holder", "ram")
 
 
-def steps_of(search: Search, closer: Closer, plan: tuple[Choice, ...]) -> tuple[Step, ...]:
+def steps_of(search: Search, plan_check: PlanCheck, plan: tuple[Choice, ...]) -> tuple[Step, ...]:
     """The steps of a plan."""
-    return tuple(_step(search, closer, choice, before=plan[i - 1] if i else None) for i, choice in enumerate(plan))
+    return tuple(_step(search, plan_check, choice, before=plan[i - 1] if i else None) for i, choice in enumerate(plan))
 
 
-def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | None) -> Step:
-    problem, way = search.gates.problem, choice.way
-    option = search.gates.option(way)
-    opening = closer.opening(choice)
+def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choice | None) -> Step:
+    problem, way = search.feasibility.problem, choice.way
+    option = search.feasibility.option(way)
+    opening = plan_check.opening(choice)
     sets = np.array([choice.done])
     slid = opening is not None and opening.side_exit and opening.lift_mm is None
-    pulled_mm = float(search.gates.straight_pulls_mm(way, sets)[0])
-    laid = part_path(problem, way, choice.done)
+    pulled_mm = float(search.feasibility.straight_pulls_mm(way, sets)[0])
+    start_behind = way.behind == START
     changed = before is not None and search.stations.change[search.stations.of(before.way), search.stations.of(way)] > 0
     return Step(
         operation=way.operation,
@@ -40,8 +40,8 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
         option=way.option,
         stacks=tuple(hit.stack for hit in option.hits),
         marked_up=way.marked_up,
-        behind="start" if way.behind == START else "end",
-        gauged=closer.contact(choice).gauging,
+        behind="start" if start_behind else "end",
+        gauged=plan_check.contact(choice).gauging,
         moves=moves_between(problem.costs, before.pose, choice.pose) if before else (),
         tool_changed=bool(changed),
         done=choice.done,
@@ -53,27 +53,16 @@ def _step(search: Search, closer: Closer, choice: Choice, *, before: Choice | No
         opening_piece=opening.piece if opening else None,
         side_exit=slid,
         least_opening_mm=problem.chain.thickness_mm if slid else least_opening_mm(opening, pulled_mm),
-        reach_mm=float(search.gates.reaches_mm(way, sets)[0]),
-        hold=search.gates.hold(way, choice.done),
-        wishes_s=search.gates.wishes(way, choice.done, datum=choice.datum),
-        before_mm=_outline(search, laid),
-        after_mm=_outline(search, part_path(problem, way, choice.done, hit=len(option.hits) - 1, share=FULL)),
-        flats_mm=_flats(problem.chain, laid, start_behind=way.behind == START),
+        reach_mm=float(search.feasibility.reaches_mm(way, sets)[0]),
+        hold=search.feasibility.hold(way, choice.done),
+        wishes_s=search.feasibility.wishes(way, choice.done, datum=choice.datum),
+        before=folded_section(part_path(problem, way, choice.done), problem.chain, start_behind=start_behind),
+        after=folded_section(
+            part_path(problem, way, choice.done, hit=len(option.hits) - 1, share=FULL),
+            problem.chain,
+            start_behind=start_behind,
+        ),
     )
-
-
-def _outline(search: Search, path: Path) -> Outline:
-    return _plain(path.outline_mm(search.gates.problem.chain.thickness_mm))
-
-
-def _flats(chain: Chain, path: Path, *, start_behind: bool) -> tuple[Outline, ...]:
-    """The ends of each flat from the start edge on, of a path that runs from behind to the front."""
-    ends = (path.ends_mm(2 * flat) for flat in range(chain.bends + 1))
-    return tuple(_plain(each if start_behind else each[::-1]) for each in ends)
-
-
-def _plain(points: Points) -> Outline:
-    return tuple((float(across), float(up)) for across, up in points)
 
 
 def least_clearance_mm(search: Search, choice: Choice) -> float | None:
@@ -82,14 +71,14 @@ def least_clearance_mm(search: Search, choice: Choice) -> float | None:
     Counted are the pieces of the part beyond the two faces beside the bend against every body, and those
     two faces against what is above the punch. Within 0.02 mm below the true figure.
     """
-    front, behind = wing_paths(search.gates.problem, choice.way, choice.done)
+    front, behind = wing_paths(search.feasibility.problem, choice.way, choice.done)
     least = math.inf
-    for sides in search.gates.sides(choice.way):
+    for sides in search.feasibility.sides(choice.way):
         for wing, region in ((front, sides.front), (behind, sides.behind)):
             least = min(least, _wing_distance_mm(wing, region))
     if math.isinf(least):
         return None
-    return max(0.0, least - BULGE_MM - search.gates.problem.chain.thickness_mm / 2)
+    return max(0.0, least - BULGE_MM - search.feasibility.problem.chain.thickness_mm / 2)
 
 
 def _wing_distance_mm(wing: Path, region: Region) -> float:

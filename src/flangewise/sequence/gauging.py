@@ -10,15 +10,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import EDGE, FLANGE, START
-from flangewise.sequence.problem import Asked, Gauge, SectionProblem
+from flangewise.sequence.problem import Asked, Backgauge, SectionProblem
 from flangewise.sequence.tree import NO_LEVEL, Level, WingTree
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 REARMOST_MM = 0.01
 HEM_DEG = 175.0
@@ -31,7 +28,7 @@ class GaugeTable:
     def __init__(self, problem: SectionProblem) -> None:
         """Reads the gauge and the prices of a problem."""
         self._problem = problem
-        self._flanges: dict[int, NDArray[np.bool_]] = {}
+        self._flanges: dict[int, Bools] = {}
 
     def prices(self, operation: int, behind: int, wing: WingTree, leaves: Ints) -> Floats:
         """Price for each leaf and datum (raw edge, formed face); infinite where the stops cannot touch.
@@ -49,8 +46,6 @@ class GaugeTable:
         if wanted:
             found[:, EDGE] += 0.0 if ("start" if behind == START else "end") in wanted else costs.gauge_unwanted
             found[:, FLANGE] += 0.0 if "flange" in wanted else costs.gauge_unwanted
-        if costs.no_gauge is not None:
-            found[:, EDGE] = np.where(np.isinf(found).all(axis=1), costs.no_gauge, found[:, EDGE])
         if self._problem.asked:
             self._keep(self._problem.asked[operation], found, wing, leaves)
         return found
@@ -65,7 +60,7 @@ class GaugeTable:
         elif asked.datum is not None:
             found[:, FLANGE] = np.inf
 
-    def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Gauge) -> Floats:
+    def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge) -> Floats:
         ends, costs = wing.ends[leaves], self._problem.costs
         x = ends[:, WingTree.X] + half_span_mm(self._problem, self._problem.operations[operation])
         slope = np.abs(ends[:, WingTree.HEADING])
@@ -80,7 +75,7 @@ class GaugeTable:
         price = price + np.where(wing.firsts[leaves] != NO_LEVEL, costs.gauge_past_bends, 0.0)
         return np.where(touches, price, np.inf)
 
-    def _flange(self, operation: int, wing: WingTree, leaves: Ints, gauge: Gauge) -> Floats:
+    def _flange(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge) -> Floats:
         firsts = wing.firsts[leaves]
         bent = firsts != NO_LEVEL
         if not wing.levels:
@@ -95,7 +90,7 @@ class GaugeTable:
         touches &= (first_far >= far - REARMOST_MM) & (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
         return np.where(touches, self._problem.costs.gauge_flange, np.inf)
 
-    def _touchable(self, wing: WingTree, gauge: Gauge) -> NDArray[np.bool_]:
+    def _touchable(self, wing: WingTree, gauge: Backgauge) -> Bools:
         """For each level: can the stops touch it when it is the first bent one.
 
         A flange near square and tall enough, or the fold of a hem; its heights must overlap their reach.
@@ -110,18 +105,18 @@ class GaugeTable:
         return self._flanges[key]
 
 
-def _touches(level: Level, gauge: Gauge, lowest_mm: float, highest_mm: float) -> bool:
+def _touches(level: Level, gauge: Backgauge, lowest_mm: float, highest_mm: float) -> bool:
     turn = math.degrees(abs(level.turn_rad))
     square = abs(turn - 90) <= gauge.square_deg and level.flange_mm >= gauge.contact_mm
     heights = level.bent_mm[:, 1]
     return bool((square or turn >= HEM_DEG) and heights.min() <= highest_mm and heights.max() >= lowest_mm)
 
 
-def stop_face_mm(gauge: Gauge) -> float:
+def stop_face_mm(gauge: Backgauge) -> float:
     """Height of the stop face: how far the finger's outline goes up at its front."""
     return max(up for across, up in gauge.finger_mm if abs(across) < 1e-6)
 
 
-def heights_in_reach(gauge: Gauge) -> tuple[float, float]:
+def heights_in_reach(gauge: Backgauge) -> tuple[float, float]:
     """Lowest and highest contact above the die top: anywhere on the stop face, half a sheet's edge at least."""
     return gauge.r_min_mm, gauge.r_max_mm + stop_face_mm(gauge)

@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from flangewise.sequence.arrays import Floats
 from flangewise.sequence.problem import HoldRule, Operation, SectionProblem
 from flangewise.sequence.tree import WingTree
 from flangewise.units import GRAVITY_M_PER_S2
 
-Floats = NDArray[np.float64]
 Held = Literal["hand", "jaw", "tool", "support"]
 
 # More than any plan costs in seconds: an order that breaks the hold rule less always comes first.
@@ -74,13 +73,17 @@ def developed_mm(problem: SectionProblem, operation: Operation) -> tuple[float, 
 
 @dataclass(frozen=True)
 class Lying:
-    """Parts on the die, one an entry: how far out in front, the masses, and the moments to each side."""
+    """Parts on the die, one an entry: how far out in front, the masses, and the moments to each side.
+
+    `small`: too small for a hand at this bend, whichever way it lies, even flat.
+    """
 
     front_mm: Floats
     front_kg: float
     behind_kg: float
     behind_nm: Floats
     ahead_nm: Floats
+    small: bool
 
 
 def lying(
@@ -107,18 +110,14 @@ def lying(
         rule.kg_per_mm * back_mm,
         np.maximum(low - centre_mm, 0.0) * weight_n / 1000,
         np.maximum(centre_mm - high, 0.0) * weight_n / 1000,
+        small=rule.small_wish_s is not None and max(ahead_mm, back_mm) < rule.least_mm,
     )
 
 
-def is_small(rule: HoldRule, problem: SectionProblem, operation: Operation) -> bool:
-    """Whether the part is too small for a hand at this bend, whichever way it lies, even flat."""
-    return rule.small_wish_s is not None and max(developed_mm(problem, operation)) < rule.least_mm
-
-
-def breaches(rule: HoldRule, lies: Lying, *, small: bool) -> Floats:
+def breaches(rule: HoldRule, lies: Lying) -> Floats:
     """By how much the rule is broken: 1 and the share that is lacking for each condition, 0 where it is kept."""
     broken = np.zeros(len(lies.front_mm))
-    if not small:
+    if not lies.small:
         lacking = (rule.least_mm - lies.front_mm) / max(rule.least_mm, 1.0)
         broken += np.where(lacking > 1e-9, 1 + lacking, 0.0)
     over = (lies.behind_nm - rule.most_behind_nm) / (rule.most_behind_nm + 1.0)
@@ -126,18 +125,18 @@ def breaches(rule: HoldRule, lies: Lying, *, small: bool) -> Floats:
     return broken
 
 
-def wishes_s(rule: HoldRule, lies: Lying, *, small: bool) -> float:
+def wishes_s(rule: HoldRule, lies: Lying) -> float:
     """What a step costs for the heavier side behind, and for a part held with a tool."""
     behind = max(lies.behind_kg - lies.front_kg, 0.0) / (lies.behind_kg + lies.front_kg)
-    return rule.behind_wish_s * behind + ((rule.small_wish_s or 0.0) if small else 0.0)
+    return rule.behind_wish_s * behind + ((rule.small_wish_s or 0.0) if lies.small else 0.0)
 
 
-def held(rule: HoldRule, lies: Lying, *, small: bool) -> Hold:
+def held(rule: HoldRule, lies: Lying) -> Hold:
     """One part on the die, as the setter is told of it."""
-    broken = float(breaches(rule, lies, small=small)[0])
+    broken = float(breaches(rule, lies)[0])
     front_mm, behind_nm, ahead_nm = (float(row[0]) for row in (lies.front_mm, lies.behind_nm, lies.ahead_nm))
-    little = not small and front_mm < rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)
-    own: Held = "jaw" if rule.small_wish_s is None else "tool" if small else "hand"
+    little = not lies.small and front_mm < rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)
+    own: Held = "jaw" if rule.small_wish_s is None else "tool" if lies.small else "hand"
     tips: Literal["front", "behind"] | None = "behind" if behind_nm > 0 else "front" if ahead_nm > 0 else None
     return Hold(
         front_mm=front_mm,

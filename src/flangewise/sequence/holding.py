@@ -1,24 +1,15 @@
-"""Plans whose gauging holds the tolerances of the part, preferred to cheaper ones whose gauging does not."""
+"""Plans whose gauging holds the tolerances of the part, each leg that it is not likely to hold at a price."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.proof import SAME_COST, Kept, Made, least_priced, solve
+from flangewise.sequence.proof import SAME_COST, PricedStep, ShapeCache, least_priced, solve
 from flangewise.sequence.solution import Gauging, Solution, Step
-
-
-@dataclass(frozen=True)
-class Held:
-    """A plan with the error of every leg, and the legs whose tolerance it exceeds."""
-
-    solution: Solution
-    errors: tuple[SizeError, ...]
-    exceeded: tuple[int, ...]
 
 
 def gauged_by_zone(problem: SectionProblem, made: Iterable[tuple[int, Gauging | None]]) -> tuple[Gauged, ...]:
@@ -48,68 +39,48 @@ def solve_within(
     tolerances: Tolerances,
     *,
     allowed_mm: Sequence[float],
-    loose_leg_s: float | None = None,
-    plain: Solution | None = None,
-) -> Held:
+    loose_leg_s: float,
+    plain: Solution,
+) -> Solution:
     """The least plan with each leg that its gauging is not likely to hold priced with `loose_leg_s`, seconds.
 
-    `allowed_mm`: allowed plus-minus of every leg. Preferences tried are: the datums that cost least, all
-    bends from one edge, all from the other, formed faces for the bends beside a leg that is not held. The best of them
-    is proven by looking through all plans that cost less than it, where those are not too many. Without a price a plan
-    that holds all legs even in the worst case is taken if one is found, else the cheapest of all. `plain`: the least
-    plan, where known.
+    `allowed_mm`: allowed plus-minus of every leg. `plain`: the least plan without that price. Preferences tried are:
+    the datums that cost least, all bends from one edge, all from the other, formed faces for the bends beside a leg
+    that is not held. The best of them is proven by looking through all plans that cost less than it, where those are
+    not too many.
     """
-    kept, likely = Kept(), loose_leg_s is not None
-    first = plain if plain is not None else solve(problem, kept)
-    cheapest = _held(problem, first, tolerances, allowed_mm, likely=likely)
-    if not cheapest.solution.feasible or not cheapest.exceeded:
-        return cheapest
 
-    def price(exceeded: tuple[int, ...]) -> float:
-        return len(exceeded) * (math.inf if loose_leg_s is None else loose_leg_s) if exceeded else 0.0
+    def loose(made: Iterable[tuple[int, Gauging | None]]) -> tuple[int, ...]:
+        """Legs whose tolerance their likely error exceeds."""
+        errors = leg_errors(gauged_by_zone(problem, made), tolerances)
+        pairs = zip(errors, allowed_mm, strict=False)
+        return tuple(leg for leg, (error, most_mm) in enumerate(pairs) if error.statistical_mm > most_mm + 1e-9)
 
-    def rank(held: Held) -> tuple[float, int, float]:
-        return held.solution.weight + price(held.exceeded), len(held.exceeded), held.solution.weight
+    def loose_in(solution: Solution) -> tuple[int, ...]:
+        return loose((step.operation, step.gauged) for step in solution.steps)
 
-    best = cheapest
-    for preferred in _preferences(problem, cheapest.exceeded):
-        wished = replace(problem, preferred=preferred)
-        found = _at_true_price(problem, preferred, solution=solve(wished, kept), plain=cheapest.solution)
-        tried = _held(problem, found, tolerances, allowed_mm, likely=likely)
-        if tried.solution.feasible and rank(tried) < rank(best):
+    def rank(solution: Solution) -> tuple[float, int, float]:
+        legs = len(loose_in(solution))
+        return solution.weight + legs * loose_leg_s, legs, solution.weight
+
+    if not plain.feasible or not loose_in(plain):
+        return plain
+    best, shapes = plain, ShapeCache()
+    for preferred in _preferences(problem, loose_in(plain)):
+        wished = solve(replace(problem, preferred=preferred), shapes)
+        tried = _at_true_price(problem, preferred, solution=wished, plain=plain)
+        if tried.feasible and rank(tried) < rank(best):
             best = tried
-    if loose_leg_s is None:
-        return best if not best.exceeded else cheapest
 
-    def plan_price(made: Iterable[Made]) -> float:
-        gauged = gauged_by_zone(problem, ((operation, at) for operation, _, at in made))
-        return price(_exceeded(leg_errors(gauged, tolerances), allowed_mm, likely=True))
+    def plan_price(made: Iterable[PricedStep]) -> float:
+        return loose_leg_s * len(loose((operation, at) for operation, _, at in made))
 
     # However it is gauged, a leg is off by its stop and half a deduction at least.
     least_mm = math.hypot(tolerances.stop_mm, tolerances.half_deduction_mm)
     always_s = loose_leg_s * sum(limit < least_mm - 1e-9 for limit in allowed_mm)
-    loose_s = price(best.exceeded)
-    known = replace(best.solution, cost=(best.solution.cost or 0.0) + loose_s, loose_s=loose_s)
-    least = least_priced(problem, kept, known, plan_price, always_s=always_s, bound=cheapest.solution)
-    return _held(problem, least, tolerances, allowed_mm, likely=True)
-
-
-def _exceeded(errors: Sequence[SizeError], allowed_mm: Sequence[float], *, likely: bool) -> tuple[int, ...]:
-    """Legs whose tolerance the likely error exceeds, or the worst case."""
-    told = [error.statistical_mm if likely else error.worst_mm for error in errors]
-    return tuple(leg for leg, (error, limit) in enumerate(zip(told, allowed_mm, strict=False)) if error > limit + 1e-9)
-
-
-def _held(
-    problem: SectionProblem,
-    solution: Solution,
-    tolerances: Tolerances,
-    allowed_mm: Sequence[float],
-    *,
-    likely: bool,
-) -> Held:
-    errors = errors_of(problem, solution, tolerances)
-    return Held(solution, errors, _exceeded(errors, allowed_mm, likely=likely))
+    loose_s = loose_leg_s * len(loose_in(best))
+    known = replace(best, cost=(best.cost or 0.0) + loose_s, loose_s=loose_s)
+    return least_priced(problem, shapes, known, plan_price, always_s=always_s, bound=plain)
 
 
 def _preferences(problem: SectionProblem, exceeded: tuple[int, ...]) -> Iterator[tuple[tuple[str, ...], ...]]:

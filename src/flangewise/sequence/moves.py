@@ -11,12 +11,11 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flangewise.clearance import ToolStack
+from flangewise.sequence.arrays import Floats
 from flangewise.sequence.problem import Costs, ToolOption
 
-Floats = NDArray[np.float64]
 MoveKind = Literal["turn-in-plane", "turn-over"]
 Axis = Literal["the bed", "front to back"]
 

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, ToolStack, WayOut, least_lift_mm, movables, way_out
+from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
 from flangewise.geometry import Path
+from flangewise.sequence.feasibility import Candidate, Shapes
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.solution import OpeningReason
-from flangewise.sequence.state import Shapes, Way
 
 UNLIMITED_MM = 600.0
 SLIDE_MM = 10.0
@@ -45,32 +45,19 @@ def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
     return measured
 
 
-class Openings:
-    """Openings of steps; the tools are cut into convex parts once for each stack, each step looked at once."""
-
-    def __init__(self, problem: SectionProblem, shapes: Shapes) -> None:
-        """What `shapes` know already is used."""
-        self._problem = problem
-        self._shapes = shapes
-
-    def tools(self, stack: ToolStack) -> Movables:
-        """A stack's tools in convex parts."""
-        kept = self._shapes.tools
-        if id(stack) not in kept:
-            kept[id(stack)] = movables(stack.bodies)
-        return kept[id(stack)]
-
-    def of(self, way: Way, done: int) -> Opening:
-        """The opening of one step."""
-        key = (way, done)
-        if key not in self._shapes.exits:
-            hits = self._problem.operations[way.operation].options[way.option].hits
-            tools = [self.tools(hit.stack) for hit in hits]
-            self._shapes.exits[key] = opening_of(self._problem, way, done, tools=tools)
-        return self._shapes.exits[key]
+def opening_at(problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes) -> Opening:
+    """The opening of one step, looked at once; the tools are cut into convex parts once for each stack."""
+    if (way, done) not in shapes.exits:
+        stacks = [hit.stack for hit in problem.operations[way.operation].options[way.option].hits]
+        for stack in stacks:
+            if id(stack) not in shapes.tools:
+                shapes.tools[id(stack)] = movables(stack.bodies)
+        tools = [shapes.tools[id(stack)] for stack in stacks]
+        shapes.exits[way, done] = opening_of(problem, way, done, tools=tools)
+    return shapes.exits[way, done]
 
 
-def opening_of(problem: SectionProblem, way: Way, done: int, *, tools: Sequence[Movables]) -> Opening:
+def opening_of(problem: SectionProblem, way: Candidate, done: int, *, tools: Sequence[Movables]) -> Opening:
     """The opening a step needs for bringing the part in and for taking it out.
 
     `tools`: those of each hit. Looked at for the first hit of an operation when bringing in, for the last when
@@ -93,7 +80,7 @@ def opening_of(problem: SectionProblem, way: Way, done: int, *, tools: Sequence[
     return Opening(open_height - bottom, open_height, False, reason, piece)
 
 
-def nose_mm(problem: SectionProblem, way: Way, *, hit: int, share: float) -> float:
+def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) -> float:
     """Height of the punch nose above the die top at a moment of a hit."""
     operation = problem.operations[way.operation]
     stroke_hit = operation.options[way.option].hits[hit]
@@ -107,7 +94,7 @@ def nose_mm(problem: SectionProblem, way: Way, *, hit: int, share: float) -> flo
     return 2 * problem.chain.middle_radius_mm(operation.zones[0]) + thickness
 
 
-def _way(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float, tools: Movables) -> WayOut:
+def _way(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float, tools: Movables) -> WayOut:
     struck = problem.operations[way.operation].options[way.option].hits[hit]
     path = part_path(problem, way, done, hit=hit, share=share)
     nose = nose_mm(problem, way, hit=hit, share=share)
@@ -116,7 +103,7 @@ def _way(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float
     return way_out(tools, path.points_mm, thickness_mm=thickness, nose_mm=nose, tight_mm=tight)
 
 
-def _reason(problem: SectionProblem, way: Way, done: int) -> tuple[OpeningReason, int | None]:
+def _reason(problem: SectionProblem, way: Candidate, done: int) -> tuple[OpeningReason, int | None]:
     """Whether something stands up or hangs down behind, and which piece reaches farthest.
 
     What hangs in front hangs before the die block and comes away as it is.

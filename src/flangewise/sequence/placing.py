@@ -7,10 +7,10 @@ import math
 import numpy as np
 
 from flangewise.geometry import Chain, Path, done_angles, section_path, wing_path
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import START
 from flangewise.sequence.problem import Operation, SectionProblem
 from flangewise.sequence.regions import leg_is_at_end, offset_slide, press_slide, stroke_of
-from flangewise.sequence.state import Way
 
 FLAT, FULL = 0.0, 1.0
 # The bend under the nose is drawn this close to its arc: a fifth of what counts as contact.
@@ -22,7 +22,7 @@ def done_zones(problem: SectionProblem, done: int) -> set[int]:
     return {zone for index, op in enumerate(problem.operations) if done >> index & 1 for zone in op.zones}
 
 
-def wing_paths(problem: SectionProblem, way: Way, done: int) -> tuple[Path, Path]:
+def wing_paths(problem: SectionProblem, way: Candidate, done: int) -> tuple[Path, Path]:
     """The wings in front and behind, each in its own frame, before the hit."""
     chain, operation = problem.chain, problem.operations[way.operation]
     angles = done_angles(chain, done_zones(problem, done))
@@ -34,7 +34,7 @@ def wing_paths(problem: SectionProblem, way: Way, done: int) -> tuple[Path, Path
     return wing(way.behind == START), wing(way.behind != START)
 
 
-def part_path(problem: SectionProblem, way: Way, done: int, *, hit: int = 0, share: float = FLAT) -> Path:
+def part_path(problem: SectionProblem, way: Candidate, done: int, *, hit: int = 0, share: float = FLAT) -> Path:
     """The part in machine coordinates when `share` of the hit's stroke is done (0 flat, 1 at its bottom)."""
     operation = problem.operations[way.operation]
     kind = operation.options[way.option].hits[hit].kind
@@ -53,7 +53,7 @@ def _arc_steps(radius_mm: float, half_deg: float) -> int:
     return max(2, math.ceil(2 * math.radians(half_deg) / step))
 
 
-def _swinging(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> Path:
+def _swinging(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> Path:
     operation = problem.operations[way.operation]
     stroke = stroke_of(problem, operation, operation.options[way.option].hits[hit])
     half = share * stroke.half_turn_deg
@@ -76,7 +76,7 @@ def _partly(chain: Chain, operation: Operation, zones: set[int], share: float) -
     return tuple(share * chain.turns_deg[z] if z in operation.zones else angle for z, angle in enumerate(angles))
 
 
-def _stepped(problem: SectionProblem, way: Way, done: int, *, hit: int, share: float) -> Path:
+def _stepped(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> Path:
     chain, operation = problem.chain, problem.operations[way.operation]
     slide = offset_slide(chain, operation, operation.options[way.option].hits[hit], behind=True)
     angles = _partly(chain, operation, done_zones(problem, done), share)
@@ -87,7 +87,7 @@ def _stepped(problem: SectionProblem, way: Way, done: int, *, hit: int, share: f
     return path.levelled(2 * face, by_last=True, to_mm=(-across, up))
 
 
-def _pressed(problem: SectionProblem, way: Way, done: int) -> Path:
+def _pressed(problem: SectionProblem, way: Candidate, done: int) -> Path:
     chain, operation = problem.chain, problem.operations[way.operation]
     angles = _partly(chain, operation, done_zones(problem, done), FULL)
     path = section_path(chain, angles).seen(marked_up=way.marked_up, start_behind=way.behind == START)

@@ -105,7 +105,7 @@ class Costs:
     die that is put in for it. `stop_change`: stops go from a raw edge to a formed face or back without any turn.
     `gauge_flange`, `gauge_inclined`, `gauge_past_bends`: wishes against gauging on a formed face, on an edge of a face
     that is not level, on an edge with formed bends between. `gauge_unwanted`: a datum that is not among the preferred
-    ones of the bend. `no_gauge`: price of a hit without stops (None: not allowed). `side_exit`: sliding the part off
+    ones of the bend. `side_exit`: sliding the part off
     along the bed. `mark`: a wish against laying the good face on the die where either could lie there.
     """
 
@@ -123,14 +123,12 @@ class Costs:
     gauge_inclined: float = 3.0
     gauge_past_bends: float = 1.0
     gauge_unwanted: float = 5.0
-    no_gauge: float | None = None
     side_exit: float = 20.0
     mark: float = 0.0
 
     def __post_init__(self) -> None:
         """Prices are finite and not negative: the proof of least rests on it."""
-        values = [value for value in vars(self).values() if value is not None]
-        if not all(math.isfinite(value) and value >= 0 for value in values):
+        if not all(math.isfinite(value) and value >= 0 for value in vars(self).values()):
             raise ValueError("prices must be finite and not negative")
 
 
@@ -162,7 +160,7 @@ class StopTravel:
 
 
 @dataclass(frozen=True)
-class Gauge:
+class Backgauge:
     """Reach of the backgauge and shape of its finger.
 
     `x_min_mm`, `x_max_mm`: travel of the stop face behind the die's centre plane; `r_min_mm`, `r_max_mm`:
@@ -207,7 +205,7 @@ class SectionProblem:
     chain: Chain
     operations: tuple[Operation, ...]
     costs: Costs = field(default_factory=Costs)
-    gauge: Gauge | None = None
+    gauge: Backgauge | None = None
     hold: HoldRule | None = None
     stop_travel: StopTravel | None = None
     order: tuple[int, ...] | None = None

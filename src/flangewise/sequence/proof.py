@@ -14,14 +14,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from flangewise.sequence.closer import Closer
 from flangewise.sequence.detail import steps_of
+from flangewise.sequence.feasibility import Exclusion, FeasibilityTable, Shapes
 from flangewise.sequence.hold import BREACH_S
+from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.runners import plans_by_cost
 from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import Gauging, Solution
-from flangewise.sequence.state import Gates, Shapes, Verdict
 from flangewise.sequence.trace import Choice, trace
 from flangewise.sequence.why import blockers_of
 
@@ -34,8 +34,8 @@ MOST_PRICED = 200
 MOST_PRICED_AGAIN = 40
 
 # Of each step of a plan: the operation, the option of tools, what the stops touch.
-Made = tuple[int, int, Gauging | None]
-PlanPrice = Callable[[Iterable[Made]], float]
+PricedStep = tuple[int, int, Gauging | None]
+PlanPrice = Callable[[Iterable[PricedStep]], float]
 SMALL = 12
 FEW_CHOICES = 2
 
@@ -51,13 +51,13 @@ class Found:
 
 
 @dataclass
-class Kept:
+class ShapeCache:
     """What solving one problem found of its shapes, for others that differ from it in prices alone."""
 
     shapes: Shapes | None = None
 
 
-def solve(problem: SectionProblem, kept: Kept | None = None) -> Solution:
+def solve(problem: SectionProblem, kept: ShapeCache | None = None) -> Solution:
     """Plan of least cost, with its proof; or the proof that there is none; or neither, said so.
 
     A section and its mirror image get one plan, with the other face up: among plans of one price the search takes the
@@ -88,16 +88,16 @@ def _other_face_up(solution: Solution) -> Solution:
     )
 
 
-def _solved(problem: SectionProblem, kept: Kept | None) -> Solution:
+def _solved(problem: SectionProblem, kept: ShapeCache | None) -> Solution:
     if kept is not None and kept.shapes is None:
         kept.shapes = Shapes(problem)
-    search = Search(Gates(problem, kept.shapes if kept is not None else None))
-    closer = Closer(search)
-    found = _best_checked(search, closer, time.monotonic() + problem.limits.seconds)
+    search = Search(FeasibilityTable(problem, kept.shapes if kept is not None else None))
+    plan_check = PlanCheck(search)
+    found = _best_checked(search, plan_check, time.monotonic() + problem.limits.seconds)
     planned = found.plan is not None
     proven = found.cost <= found.bound + SAME_COST
     feasible = True if planned else (False if np.isinf(found.bound) else None)
-    steps = steps_of(search, closer, found.plan or ())
+    steps = steps_of(search, plan_check, found.plan or ())
     breach = sum(step.hold.breach for step in steps if step.hold is not None)
     broken_s, base = BREACH_S * breach, problem.costs.base
     bound = None if np.isinf(found.bound) else base + min(found.bound, found.cost)
@@ -114,42 +114,41 @@ def _solved(problem: SectionProblem, kept: Kept | None) -> Solution:
     )
 
 
-def _best_checked(search: Search, closer: Closer, until: float) -> Found:
+def _best_checked(search: Search, plan_check: PlanCheck, until: float) -> Found:
     """Search, look closely, forbid what failed, search again."""
-    problem = search.gates.problem
+    problem = search.feasibility.problem
     bound = 0.0
     for _ in range(problem.limits.repairs):
         unfolded, bound = best_table(search, until)
         if not np.isfinite(unfolded.cost):
             return Found(None, np.inf, bound, unfolded)
         plan = trace(search, unfolded)
-        found = Found(plan, unfolded.cost + waits_s(closer, plan), bound, unfolded)
+        found = Found(plan, unfolded.cost + waits_s(plan_check, plan), bound, unfolded)
         if found.cost > unfolded.cost + SAME_COST:
-            found = _with_travel(search, closer, found, until)
-        failed = closer.look(found.plan or ())
+            found = _with_travel(search, plan_check, found, until)
+        failed = plan_check.look(found.plan or ())
         if not failed:
             return found
-        for item in failed:
-            search.gates.remember(item)
+        search.feasibility.remember(failed)
         if time.monotonic() > until:
             break
     return Found(None, np.inf, bound, unfolded)
 
 
-def _with_travel(search: Search, closer: Closer, found: Found, until: float) -> Found:
+def _with_travel(search: Search, plan_check: PlanCheck, found: Found, until: float) -> Found:
     """The least plan with the way of the stops counted, where the plan found waits for them.
 
     Counting it only adds: plans come in the order of the cost they have so far, each beginning with its stops' way,
     and the first whole one is the least. Where too many begin alike cheaply, the plan at hand stays, with the bound
     reached.
     """
-    problem = search.gates.problem
+    problem = search.feasibility.problem
     if problem.order is not None:
         table = search.along(problem.order)
     else:
         table = search.unfold(upper=found.cost, width=problem.limits.sets_per_layer, until=until)
     known = min(found.cost, max(found.bound, table.dropped)) if np.isfinite(table.dropped) else found.cost
-    for reached, plan in plans_by_cost(search, table, between=closer.waits_s, merge=True, most=MOST_WALKED):
+    for reached, plan in plans_by_cost(search, table, between=plan_check.waits_s, merge=True, most=MOST_WALKED):
         if plan is None or reached >= found.cost:
             return replace(found, bound=min(known, max(found.bound, reached)))
         return replace(found, plan=plan, cost=reached, bound=min(known, reached))
@@ -158,7 +157,7 @@ def _with_travel(search: Search, closer: Closer, found: Found, until: float) -> 
 
 def least_priced(
     problem: SectionProblem,
-    kept: Kept,
+    kept: ShapeCache,
     known: Solution,
     price: PlanPrice,
     *,
@@ -176,20 +175,19 @@ def least_priced(
     if not bound.proven_least or known.breach > bound.breach or problem.order is not None:
         return unproven
     asked = _mirrored(problem) if mirrored else problem
-    search = Search(Gates(asked, kept.shapes))
-    closer, base = Closer(search), asked.costs.base
+    search = Search(FeasibilityTable(asked, kept.shapes))
+    plan_check, base = PlanCheck(search), asked.costs.base
     for _ in range(MOST_PRICED_AGAIN):
-        found, failed = _look_through(search, closer, known.weight - base, price, always_s=always_s)
+        found, failed = _look_through(search, plan_check, known.weight - base, price, always_s=always_s)
         if not failed:
             break
-        for item in failed:
-            search.gates.remember(item)
+        search.feasibility.remember(failed)
     else:
         return unproven
     if found is None:
         return unproven
     if found.plan is not None:
-        steps = steps_of(search, closer, found.plan)
+        steps = steps_of(search, plan_check, found.plan)
         breach = sum(step.hold.breach for step in steps if step.hold is not None)
         better = replace(known, steps=steps, breach=breach, cost=base - BREACH_S * breach + found.cost)
         priced_s = price((step.operation, step.option, step.gauged) for step in steps)
@@ -198,37 +196,37 @@ def least_priced(
 
 
 def _look_through(
-    search: Search, closer: Closer, best: float, price: PlanPrice, *, always_s: float
-) -> tuple[Found | None, tuple[Verdict, ...]]:
+    search: Search, plan_check: PlanCheck, best: float, price: PlanPrice, *, always_s: float
+) -> tuple[Found | None, tuple[Exclusion, ...]]:
     """The least plan under `best` with its price, if any; None where they are too many; and what did not stand up."""
-    table = search.unfold(upper=best - always_s, width=search.gates.problem.limits.sets_per_layer)
+    table = search.unfold(upper=best - always_s, width=search.feasibility.problem.limits.sets_per_layer)
     found = Found(None, best, best, table)
     if np.isfinite(table.dropped):
         return None, ()
-    for cost, plan in plans_by_cost(search, table, between=closer.waits_s, most=MOST_PRICED):
+    for cost, plan in plans_by_cost(search, table, between=plan_check.waits_s, most=MOST_PRICED):
         if cost + always_s >= found.cost - SAME_COST:
             break
         if plan is None:
             return None, ()
         total = cost + price(
-            (choice.way.operation, choice.way.option, closer.contact(choice).gauging) for choice in plan
+            (choice.way.operation, choice.way.option, plan_check.contact(choice).gauging) for choice in plan
         )
         if total < found.cost - SAME_COST:
-            failed = closer.look(plan)
+            failed = plan_check.look(plan)
             if failed:
                 return None, failed
             found = Found(plan, total, total, table)
     return found, ()
 
 
-def waits_s(closer: Closer, plan: tuple[Choice, ...]) -> float:
+def waits_s(plan_check: PlanCheck, plan: tuple[Choice, ...]) -> float:
     """Seconds that a plan waits for the stops beyond its handling."""
-    return sum(closer.waits_s(before, after) for before, after in pairwise(plan))
+    return sum(plan_check.waits_s(before, after) for before, after in pairwise(plan))
 
 
 def best_table(search: Search, until: float) -> tuple[Unfolded, float]:
     """The best table found and a bound no plan can beat (infinite: there is no plan at all)."""
-    problem = search.gates.problem
+    problem = search.feasibility.problem
     if problem.order is not None:
         table = search.along(problem.order)
         return table, table.cost

@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from flangewise.sequence.closer import Closer
+from flangewise.sequence.feasibility import Candidate, FeasibilityTable
 from flangewise.sequence.moves import EDGE, FLANGE
+from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.search import Layer, Search, Unfolded
-from flangewise.sequence.state import Gates, Way
 from flangewise.sequence.trace import Choice, entering
 
 MOST_OPERATIONS = 12
@@ -46,33 +46,32 @@ def runner_ups(problem: SectionProblem, *, count: int) -> tuple[RunnerUp, ...]:
     """
     if len(problem.operations) > MOST_OPERATIONS:
         return ()
-    search = Search(Gates(replace(problem, order=None)))
-    closer = Closer(search)
+    search = Search(FeasibilityTable(replace(problem, order=None)))
+    plan_check = PlanCheck(search)
     while True:
         table = search.unfold()
-        found, again = _cheapest(search, closer, table, count)
+        found, again = _cheapest(search, plan_check, table, count)
         if not again:
             return found
 
 
-def _cheapest(search: Search, closer: Closer, table: Unfolded, count: int) -> tuple[tuple[RunnerUp, ...], bool]:
+def _cheapest(search: Search, plan_check: PlanCheck, table: Unfolded, count: int) -> tuple[tuple[RunnerUp, ...], bool]:
     """Cheapest orders of a table; True when a closer look changed prices and the table must be made again."""
     found: dict[tuple[int, ...], float] = {}
-    for cost, plan in plans_by_cost(search, table, between=closer.waits_s, most=MOST_LOOKED_AT):
+    for cost, plan in plans_by_cost(search, table, between=plan_check.waits_s, most=MOST_LOOKED_AT):
         if plan is None:
             break
         order = tuple(choice.way.operation for choice in plan)
         if order in found:
             continue
-        verdicts = closer.look(plan)
-        if verdicts:
-            for item in verdicts:
-                search.gates.remember(item)
+        exclusions = plan_check.look(plan)
+        if exclusions:
+            search.feasibility.remember(exclusions)
             return (), True
         found[order] = cost
         if len(found) == count:
             break
-    base = search.gates.problem.costs.base
+    base = search.feasibility.problem.costs.base
     return tuple(RunnerUp(order, base + cost) for order, cost in found.items()), False
 
 
@@ -90,7 +89,7 @@ def plans_by_cost(
     opened: list[tuple[float, int, float, tuple[Choice, ...]]] = []
     if np.isfinite(start):
         opened.append((start, next(ticket), 0.0, ()))
-    settled: set[tuple[int, Way, int]] = set()
+    settled: set[tuple[int, Candidate, int]] = set()
     priced: Priced = {}
     for followed in itertools.count():
         if not opened:
@@ -135,7 +134,9 @@ def _continued(
 def _choices(search: Search, index: int, done: int, priced: Priced) -> tuple[Choice, ...]:
     """Every way of making an operation after others, at its own price; many beginnings ask for the same."""
     if (index, done) not in priced:
-        rows = ((way, search.gates.prices(way, np.array([done]))[0]) for way in search.gates.ways[index])
+        rows = (
+            (way, search.feasibility.prices(way, np.array([done]))[0]) for way in search.feasibility.candidates[index]
+        )
         found = (Choice(way, datum, done, float(row[datum])) for way, row in rows for datum in (EDGE, FLANGE))
         priced[index, done] = tuple(choice for choice in found if np.isfinite(choice.cost))
     return priced[index, done]

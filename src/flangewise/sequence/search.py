@@ -13,15 +13,12 @@ import time
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.bound import Bound
+from flangewise.sequence.feasibility import Candidate, FeasibilityTable
 from flangewise.sequence.moves import POSES, least_time, own_price, pose_number
-from flangewise.sequence.state import Gates, Way
 from flangewise.sequence.stations import Stations
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 EPS = 1e-9
 
@@ -67,18 +64,18 @@ class Unfolded:
 
 
 class Search:
-    """The search over one problem; gates and tables are kept between runs."""
+    """The search over one problem; what is feasible is kept between runs."""
 
-    def __init__(self, gates: Gates) -> None:
+    def __init__(self, feasibility: FeasibilityTable) -> None:
         """Prepares the price tables."""
-        self.gates = gates
-        self.count = len(gates.problem.operations)
-        self.stations = Stations(gates.problem)
-        self.bound = Bound(gates, self.stations)
-        costs = gates.problem.costs
+        self.feasibility = feasibility
+        self.count = len(feasibility.problem.operations)
+        self.stations = Stations(feasibility.problem)
+        self.bound = Bound(feasibility, self.stations)
+        costs = feasibility.problem.costs
         self._own = [
             [own_price(costs, option) + least_time(costs, option) for option in op.options]
-            for op in gates.problem.operations
+            for op in feasibility.problem.operations
         ]
 
     def unfold(
@@ -111,7 +108,7 @@ class Search:
             before = np.array([done & ~(1 << index)])
             finish = np.full((1, POSES, self.stations.count), np.inf)
             onward = layer.finish if len(layers) == 1 else self.onward(layer.finish)
-            self._relax(self.gates.ways[index], before, onward=onward, finish=finish, places=np.array([0]))
+            self._relax(self.feasibility.candidates[index], before, onward=onward, finish=finish, places=np.array([0]))
             if not np.isfinite(finish).any():
                 stuck.append(done)
             layer, done = Layer(before, finish), int(before[0])
@@ -140,43 +137,48 @@ class Search:
                 places = np.searchsorted(sets, before)
                 left = None if room is None else room[places]
                 moved[rows] |= self._relax(
-                    self._ways(index, choices), before, onward=onward[rows], finish=finish, places=places, room=left
+                    self._candidates(index, choices),
+                    before,
+                    onward=onward[rows],
+                    finish=finish,
+                    places=places,
+                    room=left,
                 )
         if room is not None:
             finish[finish > room] = np.inf
         kept = np.isfinite(finish).any(axis=(1, 2))
         return Layer(sets[kept], finish[kept]), [int(done) for done in layer.sets[~moved][:64]]
 
-    def _ways(self, index: int, choices: int | None) -> tuple[Way, ...]:
+    def _candidates(self, index: int, choices: int | None) -> tuple[Candidate, ...]:
         """Ways of doing an operation, with the cheapest tools only if asked."""
-        ways, own = self.gates.ways[index], self._own[index]
+        candidates, own = self.feasibility.candidates[index], self._own[index]
         if choices is None or choices >= len(own):
-            return ways
+            return candidates
         cheapest = set(sorted(range(len(own)), key=own.__getitem__)[:choices])
-        return tuple(way for way in ways if way.option in cheapest)
+        return tuple(way for way in candidates if way.option in cheapest)
 
     def _relax(
         self,
-        ways: tuple[Way, ...],
+        candidates: tuple[Candidate, ...],
         before: Ints,
         *,
         onward: Floats,
         finish: Floats,
         places: Ints,
         room: Floats | None = None,
-    ) -> NDArray[np.bool_]:
+    ) -> Bools:
         """Lower `finish` by doing an operation from each set in each of the ways; for which sets one is possible.
 
         `room`: what may still be spent; ways that cost more at their cheapest everywhere are not looked at.
         """
         possible = np.zeros(len(before), dtype=bool)
-        for way in ways:
-            poses, tool = [way_pose(way, datum) for datum in (0, 1)], self.stations.of(way)
+        for way in candidates:
+            poses, tool = [candidate_pose(way, datum) for datum in (0, 1)], self.stations.of(way)
             least = onward[:, poses, tool] + self._own[way.operation][way.option]
             if room is not None and not (least <= room[:, poses, tool]).any():
                 possible[:] = True
                 continue
-            prices = self.gates.prices(way, before)
+            prices = self.feasibility.prices(way, before)
             possible |= np.isfinite(prices).any(axis=1)
             for datum, pose in enumerate(poses):
                 total = prices[:, datum] + onward[:, pose, tool]
@@ -193,6 +195,6 @@ class Search:
         return Layer(layer.sets[kept], layer.finish[kept]), float(promise[ranked[width]])
 
 
-def way_pose(way: Way, datum: int) -> int:
+def candidate_pose(way: Candidate, datum: int) -> int:
     """Pose number of a way with a datum."""
     return pose_number(marked_up=way.marked_up, behind=way.behind, datum=datum)

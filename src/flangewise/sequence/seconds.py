@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from flangewise.sequence.arrays import Floats
 
 # Rounding noise does not cost a step of the machine's setting.
 STEP_NOISE = 1e-6

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from flangewise.clearance import Outline, ToolStack
+from flangewise.clearance import Outline, ToolStack, outline_of
+from flangewise.geometry import Chain, Path
 from flangewise.sequence.hold import BREACH_S, Hold
 from flangewise.sequence.moves import Move
 
@@ -37,6 +38,24 @@ class Gauging:
 
 
 @dataclass(frozen=True)
+class FoldedSection:
+    """The sheet in machine coordinates at one moment: its outline, and where each of its flats lies.
+
+    `flats_mm`: the two ends of each flat in the middle of the sheet, from the start edge on.
+    """
+
+    outline_mm: Outline
+    flats_mm: tuple[Outline, ...]
+
+
+def folded_section(path: Path, chain: Chain, *, start_behind: bool) -> FoldedSection:
+    """The sheet about a path that runs from behind to the front."""
+    ends = (path.ends_mm(2 * flat) for flat in range(chain.bends + 1))
+    flats_mm = tuple(outline_of(each if start_behind else each[::-1]) for each in ends)
+    return FoldedSection(outline_of(path.outline_mm(chain.thickness_mm)), flats_mm)
+
+
+@dataclass(frozen=True)
 class Step:
     """One operation of a plan. `done` is the set of operations made before it, bit i for operation i.
 
@@ -46,9 +65,8 @@ class Step:
     seconds. `least_opening_mm`: what must pass between die top and nose, `reach_mm`: how far the part reaches from the
     bend line before the hit. `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
     `open_height_mm`: the same from die top to punch nose; None where not looked at; `opening_piece`: span of the piece
-    that decides. `before_mm` and `after_mm`: outline of the sheet in machine coordinates, flat in the tools and at the
-    bottom of the stroke of the last hit. `flats_mm`: before the hit, the two ends of each flat in the middle of the
-    sheet, from the start edge on. `cost`: all of the step, moves included.
+    that decides. `before` and `after`: the sheet flat in the tools and at the bottom of the stroke of the last hit.
+    `cost`: all of the step, moves included.
     """
 
     operation: int
@@ -72,9 +90,8 @@ class Step:
     reach_mm: float
     hold: Hold | None
     wishes_s: tuple[tuple[str, float], ...]
-    before_mm: Outline
-    after_mm: Outline
-    flats_mm: tuple[Outline, ...] = ()
+    before: FoldedSection
+    after: FoldedSection
 
 
 @dataclass(frozen=True)

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flangewise.clearance import ToolStack
+from flangewise.sequence.arrays import Floats
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import POSES, pose_prices, pose_prices_elsewhere, tool_price
 from flangewise.sequence.problem import SectionProblem, ToolOption
-from flangewise.sequence.state import Way
-
-Floats = NDArray[np.float64]
 
 
 def _key(stack: ToolStack) -> tuple[str, str, bool]:
@@ -55,7 +53,7 @@ class Stations:
         """Number of a tool option's choice."""
         return self._numbers[_key(option.entry), _key(option.exit)]
 
-    def of(self, way: Way) -> int:
+    def of(self, way: Candidate) -> int:
         """Number of the choice of a way."""
         return self.number(self._problem.operations[way.operation].options[way.option])
 

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from flangewise.sequence.arrays import Floats
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import POSES, pose_parts
-from flangewise.sequence.search import Layer, Search, Unfolded, way_pose
-from flangewise.sequence.state import Way
-
-Floats = NDArray[np.float64]
+from flangewise.sequence.search import Layer, Search, Unfolded, candidate_pose
 
 SAME = 1e-6
 
@@ -20,7 +18,7 @@ SAME = 1e-6
 class Choice:
     """One step of a plan as the search sees it: `cost` with the moves before it."""
 
-    way: Way
+    way: Candidate
     datum: int
     done: int
     cost: float
@@ -28,7 +26,7 @@ class Choice:
     @property
     def pose(self) -> int:
         """Pose number."""
-        return way_pose(self.way, self.datum)
+        return candidate_pose(self.way, self.datum)
 
 
 def trace(search: Search, unfolded: Unfolded) -> tuple[Choice, ...]:
@@ -68,11 +66,11 @@ def _next(search: Search, row: Floats, after: Layer, *, done: int, before: Choic
             continue
         last = done | 1 << index == (1 << search.count) - 1
         onward = ahead if last else search.onward(ahead[None])[0]
-        for way in search.gates.ways[index]:
+        for way in search.feasibility.candidates[index]:
             if search.stations.of(way) != tool or (way.marked_up, way.behind) != pose_parts(int(pose))[:2]:
                 continue
             datum = pose_parts(int(pose))[2]
-            price = float(search.gates.prices(way, np.array([done]))[0, datum])
+            price = float(search.feasibility.prices(way, np.array([done]))[0, datum])
             if price + onward[pose, tool] <= row[pose, tool] + SAME:
                 return Choice(way, datum, done, price + float(enter[pose, tool]))
     raise ValueError("the table does not add up")

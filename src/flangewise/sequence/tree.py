@@ -15,11 +15,8 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Region
 from flangewise.geometry import Chain, zone_points
+from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.problem import Operation
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 UNKNOWN, FREE, MEETS = 0, 1, 2
 CLEAR = -1

@@ -8,12 +8,12 @@ import numpy as np
 
 from flangewise.clearance import Region
 from flangewise.geometry import Path
-from flangewise.sequence.closer import bits, blocker
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import START
 from flangewise.sequence.placing import wing_paths
+from flangewise.sequence.plan_check import bits, blocker
 from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import Against, Blocker
-from flangewise.sequence.state import Way
 from flangewise.sequence.tree import CLEAR, WingTree
 
 MOST_SETS = 12
@@ -38,18 +38,18 @@ def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
 
 def reasons(search: Search, index: int, done: int) -> Iterator[Blocker]:
     """Why operation `index` cannot be made after `done`, one reason for each way of making it."""
-    for way in search.gates.ways[index]:
-        if np.isfinite(search.gates.prices(way, np.array([done]))).any():
+    for way in search.feasibility.candidates[index]:
+        if np.isfinite(search.feasibility.prices(way, np.array([done]))).any():
             continue
         struck = list(_tool_reasons(search, way, done))
         yield from struck or [_other_reason(search, way, done)]
 
 
-def _tool_reasons(search: Search, way: Way, done: int) -> Iterator[Blocker]:
-    trees = search.gates.wings(way)
-    paths = wing_paths(search.gates.problem, way, done)
-    hits = search.gates.option(way).hits
-    for hit, sides in zip(hits, search.gates.sides(way), strict=True):
+def _tool_reasons(search: Search, way: Candidate, done: int) -> Iterator[Blocker]:
+    trees = search.feasibility.wings(way)
+    paths = wing_paths(search.feasibility.problem, way, done)
+    hits = search.feasibility.option(way).hits
+    for hit, sides in zip(hits, search.feasibility.sides(way), strict=True):
         wings: tuple[tuple[WingTree, Path, Region, Against], ...] = (
             (trees[0], paths[0], sides.front, "front"),
             (trees[1], paths[1], sides.behind, "behind"),
@@ -71,11 +71,11 @@ def _meeting_depth(tree: WingTree, region: Region, done: int) -> int:
 
 
 def _struck(
-    search: Search, way: Way, done: int, *, path: Path, depth: int, region: Region, against: Against, stack: str
+    search: Search, way: Candidate, done: int, *, path: Path, depth: int, region: Region, against: Against, stack: str
 ) -> Blocker:
     toward_end = (way.behind == START) == (against == "front")
-    levels = search.gates.tree(way.operation, toward_end=toward_end, marked_up=way.marked_up).levels[:depth]
-    problem = search.gates.problem
+    levels = search.feasibility.tree(way.operation, toward_end=toward_end, marked_up=way.marked_up).levels[:depth]
+    problem = search.feasibility.problem
     last = problem.operations[levels[-1].operation] if levels else problem.operations[way.operation]
     zone = last.zones[-1] if toward_end else last.zones[0]
     piece = 2 * (zone + 1 if toward_end else zone)
@@ -87,9 +87,9 @@ def _struck(
     return blocker(way, done, mask, against=against, bodies=bodies, overlap_mm=overlap, piece=piece, stack=stack)
 
 
-def _other_reason(search: Search, way: Way, done: int) -> Blocker:
+def _other_reason(search: Search, way: Candidate, done: int) -> Blocker:
     """What the closer looks said, or that the stops find nothing to touch."""
-    for item in search.gates.verdicts.get(way.operation, ()):
+    for item in search.feasibility.exclusions.get(way.operation, ()):
         if item.covers(way) and done & item.mask == item.value and item.blocker is not None:
             return item.blocker
     below = (1 << way.operation) - 1

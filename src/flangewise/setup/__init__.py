@@ -5,15 +5,22 @@ Relies on punch_die for the numbers of each bend and on sequence for what stops 
 """
 
 from .hit import PlannedHit as PlannedHit, planned_hits as planned_hits
+from .legs import (
+    LegError as LegError,
+    held_within as held_within,
+    leg_errors_of as leg_errors_of,
+    size_findings as size_findings,
+    tolerances_of as tolerances_of,
+    with_corrections as with_corrections,
+)
 from .loads import Load as Load, most_loaded as most_loaded
 from .moves import handled as handled, side_exit as side_exit, words_before as words_before
-from .near import near_findings as near_findings
 from .scatter import first_piece as first_piece
 from .seconds import around_s as around_s, hit_time as hit_time
-from .set_up import set_up as set_up
+from .set_up import near_findings as near_findings, set_up as set_up
 from .step import (
     Correction as Correction,
-    Move as Move,
+    Instruction as Instruction,
     Setup as Setup,
     SetupStep as SetupStep,
     Stops as Stops,

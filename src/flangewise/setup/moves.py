@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from flangewise.punch_die import Station
 from flangewise.sequence import Axis, MoveKind, Step
-from flangewise.setup.step import Move, SetupStep
+from flangewise.setup.step import Instruction, SetupStep
 from flangewise.words import Phrase, phrase
 
 # Stops nearer to each other than a machine sets them stand at one place.
 SAME_STOP_MM = 0.05
 
 
-def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Move, ...]:
+def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Instruction, ...]:
     """Moves before a hit: tools changed, the part handled, the part shifted along the bed; the way out last.
 
     `step` is None for the second hit of a hem, where the part stays as it is; `before` is None for the first hit.
@@ -41,28 +41,28 @@ def _to_the_stop(step: SetupStep, before: SetupStep | None) -> list[Phrase]:
     return [phrase("move.to-stop-nearer" if now_mm < then_mm else "move.to-stop-further")]
 
 
-def handled(move: MoveKind, axis: Axis | None) -> Move:
+def handled(move: MoveKind, axis: Axis | None) -> Instruction:
     """A turn of the part in words."""
     if move == "turn-in-plane":
-        return Move("turn-in-plane", None, phrase("move.turn-in-plane"))
+        return Instruction("turn-in-plane", None, phrase("move.turn-in-plane"))
     code = "move.turn-over-bed" if axis == "the bed" else "move.turn-over-front"
-    return Move("turn-over", axis, phrase(code))
+    return Instruction("turn-over", axis, phrase(code))
 
 
-def _tools(station: Station, before: Station | None) -> tuple[Move, ...]:
+def _tools(station: Station, before: Station | None) -> tuple[Instruction, ...]:
     if before is None or station.set_up == before.set_up:
         return ()
     code = "move.tool-change-turned" if station.turned else "move.tool-change"
-    return (Move("tool-change", None, phrase(code, punch=station.punch, die=station.die)),)
+    return (Instruction("tool-change", None, phrase(code, punch=station.punch, die=station.die)),)
 
 
-def _shift(station: Station, before: Station | None) -> tuple[Move, ...]:
+def _shift(station: Station, before: Station | None) -> tuple[Instruction, ...]:
     if before is None or station.set_up != before.set_up or station == before:
         return ()
     way = "right" if station.centre_mm > before.centre_mm else "left"
-    return (Move("shift", None, phrase(f"move.shift-{way}", from_mm=station.from_mm, to_mm=station.to_mm)),)
+    return (Instruction("shift", None, phrase(f"move.shift-{way}", from_mm=station.from_mm, to_mm=station.to_mm)),)
 
 
-def side_exit() -> Move:
+def side_exit() -> Instruction:
     """The part slid out along the bed, in words."""
-    return Move("side-exit", None, phrase("move.side-exit"))
+    return Instruction("side-exit", None, phrase("move.side-exit"))

@@ -64,7 +64,7 @@ def ram_speed(hit: PlannedHit, work: Work) -> RamSpeed:
 
 def rising_findings(hit: PlannedHit) -> tuple[Finding, ...]:
     """The caution for a leg in front that comes up past the face of who stands there, whatever its speed."""
-    reach_mm = max(across for across, _ in hit.step.before_mm)
+    reach_mm = max(across for across, _ in hit.step.before.outline_mm)
     if hit.is_second or reach_mm <= LONG_LEG_MM:
         return ()
     return (caution("rising-leg", hit.place, over_mm=LONG_LEG_MM),)

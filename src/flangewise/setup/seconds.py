@@ -16,7 +16,7 @@ from flangewise.sequence import HitTime, Ram, Swing, travel_s
 from flangewise.setup.hit import PlannedHit
 from flangewise.setup.opening import margin_mm, most_opening_mm
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S
-from flangewise.setup.step import Move
+from flangewise.setup.step import Instruction
 from flangewise.setup.work import Work
 from flangewise.shop import Handler, Machine, Move as HandlerMove
 
@@ -70,7 +70,7 @@ def _rates_rad_per_mm(setup: BendSetup, swift: Swift, loaded_turn_deg: float) ->
     return min(rates, default=0.0), max(rates, default=0.0)
 
 
-def moves_s(moves: Sequence[Move], handler: Handler) -> float:
+def moves_s(moves: Sequence[Instruction], handler: Handler) -> float:
     """Seconds of the moves before a hit; whoever moves the part takes it out first and puts it in again.
 
     Without a move it is drawn to the next stop. Where tools are changed between, it is put down and fetched again; the
@@ -84,7 +84,7 @@ def moves_s(moves: Sequence[Move], handler: Handler) -> float:
     return through_s + again_s + sum(handler.seconds_of(_handler_move(move)) for move in handled)
 
 
-def _handler_move(move: Move) -> HandlerMove:
+def _handler_move(move: Instruction) -> HandlerMove:
     if move.move == "turn-over":
         return "turn-over-bed" if move.axis == "the bed" else "turn-over-front"
     return "turn" if move.move == "turn-in-plane" else "shift"
@@ -124,7 +124,9 @@ def _put_in(station: Station, standing: Station | None) -> int:
     return int(punch) + int(station.die != standing.die)
 
 
-def hit_s(hit: PlannedHit, before: PlannedHit | None, work: Work, *, moves: Sequence[Move], stroke_s: float) -> float:
+def hit_s(
+    hit: PlannedHit, before: PlannedHit | None, work: Work, *, moves: Sequence[Instruction], stroke_s: float
+) -> float:
     """Seconds of a hit: the moves or the stops' travel, whichever is longer, gauging, stroke, the way out sideways."""
     slid_s = work.handler.side_exit_s if any(move.move == "side-exit" for move in moves) else 0.0
     handled_s = max(moves_s(moves, work.handler), stops_s(before, hit, work.machine)) if before is not None else 0.0

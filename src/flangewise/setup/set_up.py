@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import chain
 
 from flangewise.bend import FULL_FOLD_DEG
-from flangewise.findings import Finding, place, sorted_findings
+from flangewise.findings import Finding, caution, place, sorted_findings
 from flangewise.punch_die import PunchDie, expected_spread, place_stations
 from flangewise.sequence import Step
 from flangewise.setup.crowning import crowned
@@ -119,3 +119,16 @@ def _piece(step: Step, work: Work) -> Phrase | None:
         return None
     number, is_zone = divmod(step.opening_piece, 2)
     return place("bend", work.piece.bend_of(number) or 0) if is_zone else place("leg", number + 1)
+
+
+def near_findings(setup: Setup, *, least_mm: float) -> tuple[Finding, ...]:
+    """A caution for each step whose least clearance is below `least_mm`, the shop's own figure.
+
+    A step without a clearance has nothing near but what it is meant to touch.
+    """
+    cleared = ((step.planned.place, step.planned.step.clearance_mm) for step in setup.steps)
+    return tuple(
+        caution("near-miss", where, clearance_mm=clearance_mm, least_mm=least_mm)
+        for where, clearance_mm in cleared
+        if clearance_mm is not None and clearance_mm < least_mm
+    )

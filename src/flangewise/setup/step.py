@@ -18,7 +18,7 @@ from flangewise.words import Phrase, say
 
 
 @dataclass(frozen=True)
-class Move:
+class Instruction:
     """What to do with the part, or with the tools, before a hit; `axis` for a turn-over only."""
 
     move: str
@@ -90,7 +90,7 @@ class SetupStep:
     """
 
     planned: PlannedHit
-    moves: tuple[Move, ...]
+    moves: tuple[Instruction, ...]
     station: Station
     part_from_mm: float
     gauged_bend: int | None

@@ -21,7 +21,7 @@ LONG_MM, THIN_MM = 500.0, 2.0
 
 def support_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     """The caution for a part that wants holding in front, told once for the two hits of a hem."""
-    before_mm = hit.step.before_mm
+    before_mm = hit.step.before.outline_mm
     reach_mm = max(across for across, _ in before_mm)
     moment_nm = front_moment_nm(before_mm, work.piece.mass_kg)
     is_long = reach_mm > LONG_MM and work.piece.thickness_mm <= THIN_MM

@@ -9,9 +9,8 @@ from typing import Any
 import pytest
 
 from flangewise.jobs import Job, worked_out
-from flangewise.jobs.learned import deductions_mm, learned_findings
 from flangewise.jobs.machines import blanked
-from flangewise.jobs.wishes import wishes
+from flangewise.jobs.wishes import deductions_mm, learned_findings
 from flangewise.part import Part
 from flangewise.punch_die import Tooling
 from flangewise.shop import MeasuredBends, MeasuredRow, Shop
@@ -85,7 +84,7 @@ def developed(job: Job) -> float:
 
 def asked(wanted: Part, shop: Shop) -> dict[int, float]:
     job = blanked(wanted, shop)
-    return deductions_mm(wishes(wanted, "din-6935"), job.pairs, wanted, shop)
+    return deductions_mm(wanted, shop, job.pairs)
 
 
 def test_nothing_measured_says_nothing() -> None:
@@ -162,9 +161,9 @@ def test_findings_are_for_the_pairs_in_use() -> None:
     wanted = part([20, 60, 20], [90, 90])
     job = blanked(wanted, seen())
     tooling = Tooling.of(seen(), job.machine)
-    both = learned_findings(wishes(wanted, "din-6935"), job.pairs, wanted, seen(), tooling=tooling)
+    both = learned_findings(wanted, seen(), job.pairs, tooling=tooling)
     assert [each.place() for each in both if each.code == "deduction-measured"] == ["bend 1", "bend 2"]
-    one = learned_findings(wishes(wanted, "din-6935"), {1: job.pairs[1], 2: None}, wanted, seen(), tooling=tooling)
+    one = learned_findings(wanted, seen(), {1: job.pairs[1], 2: None}, tooling=tooling)
     assert [each.place() for each in one] == ["bend 1"]
 
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from flangewise.jobs import Job
+from flangewise.jobs.job import Ordered
 from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.one import centre_of
-from flangewise.jobs.order import Ordered, find_order
+from flangewise.jobs.order import find_order
 from flangewise.jobs.problem import pair_price
 from flangewise.part import Part
 from flangewise.punch_die import usable
@@ -36,9 +36,7 @@ from .made import (
 def found(wanted: Part, shop: Shop | None = None, **more: object) -> tuple[Ordered, Job]:
     job = blanked(wanted, shop or toy())
     assert job.pattern is not None
-    density = job.material.density_kg_per_m3
-    ordered = find_order(job.part, job.pattern, job.offers, centre=centre_of(job), density_kg_per_m3=density, **more)  # type: ignore[arg-type]
-    return ordered, job
+    return find_order(job, **more), job  # type: ignore[arg-type]
 
 
 def tools_s(ordered: Ordered) -> float:
@@ -135,7 +133,7 @@ def test_a_bend_without_usable_tools_is_no_question_to_ask() -> None:
     job = blanked(part([5, 40], [90]), toy())
     assert job.pattern is not None and usable(job.offers[1]) == ()
     with pytest.raises(ValueError, match="no usable pair"):
-        find_order(job.part, job.pattern, job.offers, centre=centre_of(job), density_kg_per_m3=7850.0)
+        find_order(job)
 
 
 def test_a_fixed_order_is_kept_whatever_it_costs() -> None:

@@ -94,10 +94,9 @@ def test_a_hem_is_drawn_between_its_hits() -> None:
 def test_a_part_bent_section_stands_alike_on_both_sides_of_the_nose() -> None:
     worked = job(HEM)
     assert worked.pattern is not None and worked.ordered is not None and worked.setup is not None
-    ordered = next(step for step in worked.ordered.solution.steps if step.label == "1")
     first = next(step for step in worked.setup.steps if step.hit == "pre-bend")
     deep = replace(first, ram=replace(first.ram, depth_mm=3.0))
-    outline = on_die(worked.pattern, deep, ordered, frozenset(), turn_deg=150.0)
+    outline = on_die(worked.pattern, deep, frozenset(), turn_deg=150.0)
     assert min(up for _, up in outline) == pytest.approx(-4.0, abs=0.02)
-    flat = on_plate(worked.pattern, deep, ordered, frozenset())
+    flat = on_plate(worked.pattern, deep, frozenset())
     assert min(up for _, up in flat) == pytest.approx(0.0, abs=1e-6)

@@ -7,7 +7,6 @@ import math
 import pytest
 
 from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.one import centre_of
 from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, mountings, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.punch_die import usable
@@ -20,7 +19,7 @@ def asked(wanted: Part, *, built: bool = False) -> SectionProblem:
     job = blanked(wanted, built_in() if built else toy())
     assert job.pattern is not None
     options = {bend: mountings(usable(pairs)) for bend, pairs in job.offers.items()}
-    return problem_of(job.part, job.pattern, options, centre=centre_of(job), density_kg_per_m3=7850.0)
+    return problem_of(job, options)
 
 
 def test_the_chain_is_the_blank_s() -> None:

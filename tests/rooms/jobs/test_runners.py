@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from flangewise.jobs import Job, runners_up, worked_out
-from flangewise.jobs.runners import MOST_TOLD
+from flangewise.jobs.why import MOST_TOLD
 
 from .made import (
     AROUND_S,

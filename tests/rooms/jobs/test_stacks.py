@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from flangewise.jobs.machines import blanked
-from flangewise.jobs.stacks import tool_stack
+from flangewise.jobs.problem import tool_stack
 from flangewise.punch_die import Ideal, PunchDie
 
 from .made import GOOSE, STRAIGHT, TOWER, built_in, part, steel, toy

@@ -9,7 +9,6 @@ import pytest
 
 from flangewise.findings import Finding
 from flangewise.jobs import Job, work_out, worked_out
-from flangewise.jobs.one import centre_of
 from flangewise.jobs.order import find_order
 from flangewise.jobs.will import asks, compared, freed
 from flangewise.part import Part
@@ -83,14 +82,7 @@ def test_asked_tools_are_priced_as_they_are_among_all_tools() -> None:
     best = worked_out(freed(wanted), toy())
     assert best.ordered is not None and best.pattern is not None
     only = {1: [pair.tools.name for pair in best.offers[1] if (pair.tools.punch_name, pair.tools.die_name) == GOOSE]}
-    among = find_order(
-        best.part,
-        best.pattern,
-        best.offers,
-        centre=centre_of(best),
-        density_kg_per_m3=best.material.density_kg_per_m3,
-        only=only,
-    )
+    among = find_order(best, only=only)
     (note,) = told(work_out(wanted, toy()))
     assert note.code == "asked-dearer" and "bend 1 with straight-84 on tower-12" in note.text()
     assert values(note)["own_s"] == pytest.approx(among.solution.cost)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -33,7 +34,8 @@ def test_inside_sizes_by_turn(turn: float, short: float) -> None:
 
 def test_a_wish_carries_what_the_file_says_of_its_bend() -> None:
     bends = [{"turn": 60, "punch": "goose-84", "die": "block-12", "k_factor": 0.4}, {"turn": 30, "radius": 3}]
-    first, second = wishes(part([20, 60, 30], bends, section={"radius": 2}), "textbook")
+    shop = replace(toy(), defaults=toy().defaults.model_copy(update={"rule": "textbook"}))
+    first, second = wishes(part([20, 60, 30], bends, section={"radius": 2}), shop)
     assert (first.number, first.turn_deg, first.kind) == (1, 60, "bend")
     assert (first.punch, first.die, first.k_factor) == ("goose-84", "block-12", 0.4)
     assert (first.radius_mm, second.radius_mm) == (2, 3)
@@ -43,7 +45,7 @@ def test_a_wish_carries_what_the_file_says_of_its_bend() -> None:
 
 
 def test_a_hem_and_an_offset_carry_their_gap_and_step() -> None:
-    hem, offset = wishes(steel([12, 80, 40], [{"hem": "open", "gap": 1.5}, {"offset": 4}], thickness=1), "din-6935")
+    hem, offset = wishes(steel([12, 80, 40], [{"hem": "open", "gap": 1.5}, {"offset": 4}], thickness=1), toy())
     assert (hem.kind, hem.turn_deg, hem.gap_mm) == ("hem", 180, 1.5)
     assert (offset.kind, offset.turn_deg, offset.offset_mm) == ("offset", 90, 4)
 
@@ -74,4 +76,4 @@ def test_pairs_are_given_for_every_bend() -> None:
 
 def test_the_shop_s_rule_is_the_wish_s() -> None:
     job = blanked(steel([40, 60], [90]), built_in())
-    assert {wish.rule for wish in wishes(job.part, job.shop.defaults.rule)} == {"din-6935"}
+    assert {wish.rule for wish in wishes(job.part, job.shop)} == {"din-6935"}

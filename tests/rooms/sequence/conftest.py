@@ -239,17 +239,17 @@ class SlowSimulator:
         best: dict[tuple, float] = {}
         done = 0
         for index in order:
-            ways = {}
+            candidates = {}
             for start_behind in (True, False):
                 for option, offered in enumerate(self.problem.operations[index].options):
                     if self.possible(index, done, start_behind, option):
                         now = (index, start_behind, option)
                         before = min((c + self.move_cost(w, now) for w, c in best.items()), default=math.inf)
                         own = self.problem.costs.hit + offered.cost
-                        ways[now] = own + (before if done else 0.0)
-            if not ways:
+                        candidates[now] = own + (before if done else 0.0)
+            if not candidates:
                 return math.inf
-            best, done = ways, done | 1 << index
+            best, done = candidates, done | 1 << index
         return min(best.values(), default=math.inf)
 
     def feasible_orders(self) -> dict[tuple[int, ...], float]:

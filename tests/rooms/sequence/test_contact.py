@@ -6,17 +6,17 @@ import numpy as np
 import pytest
 
 from flangewise.geometry import Chain, section_path, sharp_chain
-from flangewise.sequence import Gauge
+from flangewise.sequence import Backgauge
 from flangewise.sequence.contact import contact, furthest_in_band
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import EDGE, FLANGE
-from flangewise.sequence.state import Way
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
-REACH = Gauge(5.0, 300.0, -80.0, 200.0, FINGER)
+REACH = Backgauge(5.0, 300.0, -80.0, 200.0, FINGER)
 
 
 def gauging(problem, *, operation: int, done: int, behind: int, datum: int, up: bool = True):
-    return contact(problem, Way(operation, 0, up, behind), done, datum=datum)
+    return contact(problem, Candidate(operation, 0, up, behind), done, datum=datum)
 
 
 def test_a_raw_edge_is_met_in_the_middle_of_the_stop_face(toy):
@@ -59,10 +59,10 @@ def test_a_leg_that_rises_needs_no_retraction(toy):
 
 def test_what_stands_in_the_way_is_named(toy):
     # the edge lies inside the die block's half width and the finger cannot stand above the die top
-    low = Gauge(5.0, 300.0, -80.0, -11.0, FINGER)
+    low = Backgauge(5.0, 300.0, -80.0, -11.0, FINGER)
     found = gauging(toy([12, 60], [90], gauge=low), operation=0, done=0, behind=0, datum=EDGE)
     assert found.gauging is None and "die" in found.obstacles
-    far = Gauge(50.0, 300.0, -80.0, 100.0, FINGER)
+    far = Backgauge(50.0, 300.0, -80.0, 100.0, FINGER)
     assert gauging(toy([12, 60], [90], gauge=far), operation=0, done=0, behind=0, datum=EDGE).obstacles
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from flangewise.sequence import Gauge, solve
+from flangewise.sequence import Backgauge, solve
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
-REACH = Gauge(5.0, 300.0, -80.0, 200.0, FINGER)
+REACH = Backgauge(5.0, 300.0, -80.0, 200.0, FINGER)
 
 
 def test_steps_of_a_z_fit_together(toy):
@@ -25,7 +25,7 @@ def test_steps_of_a_z_fit_together(toy):
 
 def test_outlines_are_the_sheet_before_and_after(toy):
     (step,) = solve(toy([40, 60], [90])).steps
-    before, after = shapely.Polygon(step.before_mm), shapely.Polygon(step.after_mm)
+    before, after = shapely.Polygon(step.before.outline_mm), shapely.Polygon(step.after.outline_mm)
     assert before.area == pytest.approx(100 * 1.5) and before.bounds[1] == pytest.approx(0.0)
     assert after.bounds[1] < -4.0 and after.bounds[3] > 25.0
 

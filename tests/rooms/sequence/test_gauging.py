@@ -7,18 +7,18 @@ import math
 import numpy as np
 import pytest
 
-from flangewise.sequence import Costs, Gauge
+from flangewise.sequence import Backgauge, Costs
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.gauging import GaugeTable, heights_in_reach, stop_face_mm
-from flangewise.sequence.state import Gates
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
-REACH = Gauge(10.0, 150.0, -50.0, 100.0, FINGER, contact_mm=8.0)
+REACH = Backgauge(10.0, 150.0, -50.0, 100.0, FINGER, contact_mm=8.0)
 PRICES = Costs(gauge_flange=2.0, gauge_inclined=3.0, gauge_past_bends=1.0, gauge_unwanted=5.0)
 
 
 def edge_and_flange(problem, active: int, done: int, behind: int = 1) -> list[float]:
     """Prices of gauging operation `active` on the edge and on a formed flange, the end behind unless said."""
-    tree = Gates(problem).tree(active, toward_end=behind == 1, marked_up=problem.chain.turns_deg[active] > 0)
+    tree = FeasibilityTable(problem).tree(active, toward_end=behind == 1, marked_up=problem.chain.turns_deg[active] > 0)
     leaves = tree.leaves(np.array([done]))
     return GaugeTable(problem).prices(active, behind, tree, leaves)[0].tolist()
 
@@ -59,7 +59,7 @@ def test_a_flange_that_something_overhangs_cannot_be_touched(toy):
 
 
 def test_out_of_reach_in_height(toy):
-    shallow = Gauge(10.0, 150.0, -5.0, 20.0, FINGER)
+    shallow = Backgauge(10.0, 150.0, -5.0, 20.0, FINGER)
     assert heights_in_reach(shallow) == pytest.approx((-5.0, 32.0)) and stop_face_mm(shallow) == 12.0
     deep = toy([30, 40, 35, 50], [90, -90, 90], gauge=shallow, costs=PRICES)
     assert edge_and_flange(deep, 0, 0b110) == [math.inf, math.inf]
@@ -70,8 +70,3 @@ def test_unwanted_datums_cost_more(toy):
     wished = toy([30, 60, 40], [90, 90], gauge=REACH, costs=PRICES, preferred=(("start",), ()))
     assert edge_and_flange(wished, 0, 0, behind=1) == [5.0, math.inf]
     assert edge_and_flange(wished, 0, 0, behind=0) == [0.0, math.inf]
-
-
-def test_no_stops_at_a_price(toy):
-    costs = Costs(no_gauge=7.0)
-    assert edge_and_flange(toy([30, 60, 91], [90, 90], gauge=REACH, costs=costs), 0, 0) == [7.0, math.inf]

@@ -10,10 +10,10 @@ import pytest
 
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain
-from flangewise.sequence import Costs, Gauge, Hit, Operation, SectionProblem, ToolOption, solve
+from flangewise.sequence import Backgauge, Costs, Hit, Operation, SectionProblem, ToolOption, solve
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
-REACH = Gauge(8.0, 400.0, -90.0, 200.0, FINGER)
+REACH = Backgauge(8.0, 400.0, -90.0, 200.0, FINGER)
 SEEDS = (1, 5, 6, 7, 8, 9, 12)  # the first cannot be made, the others can
 
 

@@ -5,25 +5,25 @@ from __future__ import annotations
 import pytest
 
 from flangewise.sequence import Asked, solve
+from flangewise.sequence.feasibility import Candidate, Shapes
 from flangewise.sequence.moves import END, START
-from flangewise.sequence.opening import Openings, nose_mm
+from flangewise.sequence.opening import nose_mm, opening_at
 from flangewise.sequence.placing import FLAT, FULL
-from flangewise.sequence.state import Shapes, Way
 
 
 @pytest.mark.parametrize(
     ("lengths", "way", "lift", "piece"),
     [
-        ([40, 100, 40], Way(1, 0, True, END), 30, None),
-        ([40, 100, 40], Way(1, 0, True, START), 85, 0),
-        ([15, 40, 100, 40, 15], Way(2, 0, True, END), 45, 8),
-        ([15, 40, 100, 40, 15], Way(2, 0, True, START), 85, 2),
+        ([40, 100, 40], Candidate(1, 0, True, END), 30, None),
+        ([40, 100, 40], Candidate(1, 0, True, START), 85, 0),
+        ([15, 40, 100, 40, 15], Candidate(2, 0, True, END), 45, 8),
+        ([15, 40, 100, 40, 15], Candidate(2, 0, True, START), 85, 2),
     ],
 )
 def test_opening_of_the_last_bend(toy, lengths, way, lift, piece):
     problem = toy(lengths, [90] * (len(lengths) - 1))
     others = (1 << len(problem.operations)) - 1 & ~(1 << way.operation)
-    opening = Openings(problem, Shapes(problem)).of(way, others)
+    opening = opening_at(problem, way, others, shapes=Shapes(problem))
     assert opening.lift_mm == pytest.approx(lift, abs=5.0) and opening.lift_mm >= lift - 1e-9
     assert opening.open_height_mm == pytest.approx(opening.lift_mm - 3.8787, abs=1e-3)
     assert opening.reason == ("this-bend" if piece is None else "stands-behind")
@@ -31,7 +31,7 @@ def test_opening_of_the_last_bend(toy, lengths, way, lift, piece):
 
 def test_what_decides_is_named(toy):
     problem = toy([30, 40, 60], [-90, 90])
-    hanging = Openings(problem, Shapes(problem)).of(Way(1, 0, True, START), 1)
+    hanging = opening_at(problem, Candidate(1, 0, True, START), 1, shapes=Shapes(problem))
     assert hanging.reason == "hangs-below" and hanging.piece == 0
 
 
@@ -39,15 +39,15 @@ def test_no_way_out_within_the_limit(toy, stack):
     from dataclasses import replace
 
     short = toy([40, 100, 40], [90, 90], stack=replace(stack(), open_limit_mm=60.0))
-    openings = Openings(short, Shapes(short))
-    opening = openings.of(Way(1, 0, True, START), 1)
+    shapes = Shapes(short)
+    opening = opening_at(short, Candidate(1, 0, True, START), 1, shapes=shapes)
     assert opening.lift_mm is None and opening.side_exit and opening.reason == "side-exit"
-    assert openings.of(Way(1, 0, True, END), 1).lift_mm is not None
+    assert opening_at(short, Candidate(1, 0, True, END), 1, shapes=shapes).lift_mm is not None
 
 
 def test_nose_heights(toy):
     problem = toy([40, 60], [90])
-    way = Way(0, 0, True, START)
+    way = Candidate(0, 0, True, START)
     assert nose_mm(problem, way, hit=0, share=FLAT) == pytest.approx(1.5)
     assert nose_mm(problem, way, hit=0, share=FULL) == pytest.approx(-3.8787, abs=1e-4)
 
@@ -59,6 +59,6 @@ def test_what_hangs_in_front_of_the_die_decides_nothing(toy):
         wish = (Asked(), Asked(datum=asked))
         problem = toy([30, 60, 30], [90, -90], order=(0, 1), asked=wish, check_exits=True)
         step = solve(problem).steps[1]
-        behind = min(up for across, up in step.before_mm if across < 0)
+        behind = min(up for across, up in step.before.outline_mm if across < 0)
         reasons[step.behind] = (behind < -10, step.opening_reason)
     assert reasons == {"start": (True, "hangs-below"), "end": (False, "this-bend")}

@@ -9,9 +9,9 @@ import shapely
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain
 from flangewise.sequence import Hit, Operation, SectionProblem, ToolOption
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.placing import FLAT, FULL, done_zones, part_path
-from flangewise.sequence.state import Way
 
 LAND = Body("die", ((-1, 0), (-14, 0), (-14, -76), (14, -76), (14, -4), (-1, -4)), False)
 
@@ -28,7 +28,7 @@ def sheet(problem, way, done, **more) -> shapely.Polygon:
 
 @pytest.mark.parametrize("behind", [START, END])
 def test_a_flat_blank_lies_on_the_die(channel, behind):
-    way = Way(1, 0, True, behind)
+    way = Candidate(1, 0, True, behind)
     box = sheet(channel, way, 0).bounds
     assert box[1::2] == pytest.approx((0.0, 1.5))
     zone = channel.chain.zones_mm[0]
@@ -37,7 +37,7 @@ def test_a_flat_blank_lies_on_the_die(channel, behind):
 
 
 def test_at_the_bottom_both_shoulders_are_touched(channel):
-    outline = sheet(channel, Way(1, 0, True, START), 1, share=FULL)
+    outline = sheet(channel, Candidate(1, 0, True, START), 1, share=FULL)
     for across in (-6.0, 6.0):
         assert shapely.distance(outline.exterior, shapely.Point(across, 0.0)) == pytest.approx(0.0, abs=1e-6)
 
@@ -45,14 +45,14 @@ def test_at_the_bottom_both_shoulders_are_touched(channel):
 def test_thickness_is_kept_through_the_stroke(channel):
     area = channel.chain.developed_mm * 1.5
     for share in (FLAT, 0.4, FULL):
-        assert sheet(channel, Way(0, 0, True, START), 0, share=share).area == pytest.approx(area, rel=0.01)
+        assert sheet(channel, Candidate(0, 0, True, START), 0, share=share).area == pytest.approx(area, rel=0.01)
 
 
 def test_turning_the_part_round_mirrors_the_picture(bend_all, stack, channel):
     whole = channel.chain
     other = bend_all(whole.reversed(), [stack()])
-    one = sheet(channel, Way(1, 0, True, START), 1, share=FULL)
-    same = sheet(other, Way(0, 0, True, END), 2, share=FULL)
+    one = sheet(channel, Candidate(1, 0, True, START), 1, share=FULL)
+    same = sheet(other, Candidate(0, 0, True, END), 2, share=FULL)
     assert one.symmetric_difference(same).area < 1e-6
 
 
@@ -70,8 +70,8 @@ def offset_problem() -> SectionProblem:
 @pytest.mark.parametrize(("up", "behind"), [(True, END), (False, START)])
 def test_an_offset_ends_on_both_lands(up, behind):
     problem = offset_problem()
-    flat = part_path(problem, Way(0, 0, up, behind), 0, share=FLAT)
-    done = part_path(problem, Way(0, 0, up, behind), 0, share=FULL)
+    flat = part_path(problem, Candidate(0, 0, up, behind), 0, share=FLAT)
+    done = part_path(problem, Candidate(0, 0, up, behind), 0, share=FULL)
     assert flat.points_mm[:, 1] == pytest.approx(0.75)
     assert done.points_mm[0, 1] == pytest.approx(0.75) and done.points_mm[-1, 1] == pytest.approx(-3.25)
     assert done.points_mm[:, 1].max() == pytest.approx(0.75)
@@ -82,7 +82,7 @@ def test_a_flattened_hem_lies_with_its_leg_on_top():
     stack = ToolStack("flat", "p", "d", 0.0, 0.0, ())
     problem = SectionProblem(chain, (Operation("1", (0,), (ToolOption((Hit(stack, 180.0, 0.0, "press"),)),)),))
     for behind in (START, END):
-        path = part_path(problem, Way(0, 0, True, behind), 0, share=FULL)
+        path = part_path(problem, Candidate(0, 0, True, behind), 0, share=FULL)
         leg = path.points_mm[path.spans == 0]
         body = path.points_mm[path.spans == 2]
         assert body[:, 1] == pytest.approx(0.75) and leg[:, 1] == pytest.approx(2.25)

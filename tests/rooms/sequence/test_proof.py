@@ -14,11 +14,11 @@ import pytest
 
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain, sharp_chain
-from flangewise.sequence import Asked, Costs, Gauge, SearchLimits, SectionProblem, solve
+from flangewise.sequence import Asked, Backgauge, Costs, SearchLimits, SectionProblem, solve
 from flangewise.sequence.contact import contact
+from flangewise.sequence.feasibility import Candidate, FeasibilityTable
 from flangewise.sequence.moves import FLANGE, START, pose_prices
-from flangewise.sequence.search import way_pose
-from flangewise.sequence.state import Gates, Way
+from flangewise.sequence.search import candidate_pose
 
 FREE_HANDS = Costs(hit=0.0, turn_over_bed=1.0, turn_over_front_back=1.0, turn_in_plane=0.0)
 
@@ -288,11 +288,11 @@ def test_one_bend_and_no_bend(toy):
 
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
-STOPS = Gauge(6.0, 400.0, -60.0, 120.0, FINGER, contact_mm=5.0)
+STOPS = Backgauge(6.0, 400.0, -60.0, 120.0, FINGER, contact_mm=5.0)
 DATUMS = (None, "start", "end", "flange")
 
 
-def touched(problem: SectionProblem, way: Way, done: int, datum: int) -> tuple[str, int | None]:
+def touched(problem: SectionProblem, way: Candidate, done: int, datum: int) -> tuple[str, int | None]:
     """What lies on the stops, in words: an edge, or the nearest formed zone behind."""
     start = way.behind == START
     if datum != FLANGE:
@@ -301,7 +301,7 @@ def touched(problem: SectionProblem, way: Way, done: int, datum: int) -> tuple[s
     return "flange", next(zone for zone in behind if done >> zone & 1)
 
 
-def does_as_asked(problem: SectionProblem, asked: Asked, way: Way, done: int, datum: int) -> bool:
+def does_as_asked(problem: SectionProblem, asked: Asked, way: Candidate, done: int, datum: int) -> bool:
     on, zone = touched(problem, way, done, datum)
     face = asked.marked_up in (None, way.marked_up)
     return face and (asked.datum is None or (on == asked.datum and (on != "flange" or zone == asked.flange_zone)))
@@ -309,18 +309,18 @@ def does_as_asked(problem: SectionProblem, asked: Asked, way: Way, done: int, da
 
 def every_plan_as_asked(free: SectionProblem, asked: tuple[Asked, ...]) -> Iterator[float]:
     """The price of every order in every way and with every datum that does as asked; nothing is left out early."""
-    gates, handling = Gates(free), pose_prices(free.costs)
+    feasibility, handling = FeasibilityTable(free), pose_prices(free.costs)
     for order in permutations(range(free.chain.bends)):
         best, done = {None: 0.0}, 0
         for index in order:
             now: dict[int, float] = {}
-            for way, datum in product(gates.ways[index], (0, 1)):
-                price = float(gates.prices(way, np.array([done]))[0, datum])
+            for way, datum in product(feasibility.candidates[index], (0, 1)):
+                price = float(feasibility.prices(way, np.array([done]))[0, datum])
                 if math.isinf(price) or not does_as_asked(free, asked[index], way, done, datum):
                     continue
                 if contact(free, way, done, datum=datum).gauging is None:
                     continue
-                pose = way_pose(way, datum)
+                pose = candidate_pose(way, datum)
                 moved = min((cost + (handling[last, pose] if last is not None else 0) for last, cost in best.items()))
                 now[pose] = min(now.get(pose, math.inf), moved + price)
             if not now:

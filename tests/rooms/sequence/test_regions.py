@@ -8,9 +8,9 @@ import pytest
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain
 from flangewise.sequence import Hit, Operation, SectionProblem, ToolOption, solve
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.regions import Regions, leg_is_at_end, offset_fits, offset_span_mm, side_up, stroke_of
-from flangewise.sequence.state import Gates
 
 ZONE = np.pi / 2 * (1 + 0.45 * 1.5)
 STEP = Chain((27.5, 0.5, 57.5), (ZONE, ZONE), (90.0, -90.0), (1.0, 1.0), 1.5)
@@ -63,7 +63,7 @@ def test_span_of_an_offset():
 
 
 def test_an_offset_is_pressed_and_its_long_leg_may_hang():
-    assert len(Gates(step_problem()).ways[0]) == 2
+    assert len(FeasibilityTable(step_problem()).candidates[0]) == 2
     solution = solve(step_problem())
     assert solution.feasible is True and solution.steps[0].clearance_mm is None
 
@@ -79,8 +79,10 @@ def test_a_flange_near_the_step_must_stand_not_hang(turn, up):
     )
     solution = solve(SectionProblem(chain, operations, order=(1, 0)))
     assert solution.feasible is True and solution.steps[1].marked_up is up
-    poses = [way for way in Gates(SectionProblem(chain, operations)).ways[0] if way.marked_up is not up]
-    assert not any(Gates(SectionProblem(chain, operations)).clear(way, np.array([2]))[0] for way in poses)
+    poses = [
+        way for way in FeasibilityTable(SectionProblem(chain, operations)).candidates[0] if way.marked_up is not up
+    ]
+    assert not any(FeasibilityTable(SectionProblem(chain, operations)).clear(way, np.array([2]))[0] for way in poses)
 
 
 def hem_problem(*, plates: tuple[Body, ...], leg_end: bool = False) -> SectionProblem:

@@ -11,14 +11,14 @@ import pytest
 from flangewise.clearance import Body
 from flangewise.geometry import sharp_chain
 from flangewise.sequence import Hit, Operation, SectionProblem, ToolOption, solve
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.search import Search
-from flangewise.sequence.state import Gates
 
 HAT = ([20, 30, 50, 30, 20], [-90, 90, 90, -90])
 
 
 def search(problem) -> Search:
-    return Search(Gates(problem))
+    return Search(FeasibilityTable(problem))
 
 
 def test_sets_of_the_hat_are_those_that_can_be_finished(toy):

@@ -33,9 +33,9 @@ def test_forty_open_phase_by_phase(ram):
 
 def test_a_run_too_short_for_its_speed_is_all_acceleration():
     """150 mm/s is reached and left again in 150^2/1500 = 15 mm; there both forms say 0.2 s."""
-    ways = np.array([-1.0, 0.0, 10.0, 15.0, 30.0])
+    candidates = np.array([-1.0, 0.0, 10.0, 15.0, 30.0])
     expected = [0, 0, 2 * math.sqrt(10 / 1500), 0.2, 0.3]
-    assert run_s(ways, 150, 1500).tolist() == pytest.approx(expected)
+    assert run_s(candidates, 150, 1500).tolist() == pytest.approx(expected)
     assert travel_s(15.0, 150, 1500) == pytest.approx(0.2)
 
 

@@ -9,11 +9,11 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.sequence import Costs, Gauge, StopTravel, runner_ups, solve
+from flangewise.sequence import Backgauge, Costs, StopTravel, runner_ups, solve
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
 # No formed face is tall enough for these stops: only cut edges are gauged, of wings that are still flat.
-EDGES = Gauge(5.0, 2000.0, -80.0, 200.0, FINGER, contact_mm=1000.0)
+EDGES = Backgauge(5.0, 2000.0, -80.0, 200.0, FINGER, contact_mm=1000.0)
 COSTS = Costs(
     base=3.0, share=1.1, hit=1.1, turn_in_plane=1.1, turn_over_bed=2.2, turn_over_front_back=3.3, rehandle=1.65
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.sequence import Gauge, solve
+from flangewise.sequence import Backgauge, solve
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
 
@@ -35,7 +35,7 @@ def test_what_must_still_be_flat_is_named(toy):
 
 
 def test_stops_that_find_nothing(toy):
-    short = Gauge(200.0, 300.0, -10.0, 50.0, FINGER)
+    short = Backgauge(200.0, 300.0, -10.0, 50.0, FINGER)
     solution = solve(toy([40, 60], [90], gauge=short))
     assert solution.feasible is False
     assert {blocker.against for blocker in solution.blockers} == {"stop"}

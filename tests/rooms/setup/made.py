@@ -10,7 +10,7 @@ from flangewise.clearance import ToolStack
 from flangewise.findings import Finding
 from flangewise.part import WantedBend
 from flangewise.punch_die import BendWish, Mounting, PunchDie, Stock, Tooling, offer, place_stations
-from flangewise.sequence import Gauging, Step
+from flangewise.sequence import FoldedSection, Gauging, Step
 from flangewise.setup import PlannedHit, Setup, WorkCentre, Workpiece, set_up
 from flangewise.setup.work import Work
 from flangewise.shop import Handler, Machine, Shop, load_shop
@@ -67,8 +67,8 @@ def step(**changes: Any) -> Step:
         reach_mm=80.0,
         hold=None,
         wishes_s=(),
-        before_mm=BLANK,
-        after_mm=BLANK,
+        before=FoldedSection(BLANK, ()),
+        after=FoldedSection(BLANK, ()),
     )
     return replace(plain, **changes)
 

@@ -8,7 +8,7 @@ import pytest
 
 from flangewise.punch_die import Mounting, place_stations
 from flangewise.sequence import Move as Handling
-from flangewise.setup import Move, SetupStep, words_before
+from flangewise.setup import Instruction, SetupStep, words_before
 from flangewise.setup.moves import moves_before
 from flangewise.words import phrase, say
 
@@ -76,7 +76,7 @@ def test_the_way_out_along_the_bed_is_the_last_move() -> None:
 def at_stop(x_mm: float | None, *moves: str) -> SetupStep:
     """A step with its stops at X, and moves that say their own name."""
     (plain,) = made().steps
-    told = tuple(Move(name, None, phrase("sheet.named", words=name)) for name in moves)
+    told = tuple(Instruction(name, None, phrase("sheet.named", words=name)) for name in moves)
     return replace(plain, stops=replace(plain.stops, x_mm=x_mm), moves=told)
 
 

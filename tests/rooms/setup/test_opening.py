@@ -61,7 +61,7 @@ def test_a_gripper_counts_only_where_too_little_is_in_front_for_it(front_mm: flo
 
 
 def test_a_hand_is_no_gripper() -> None:
-    made = opened(before_mm=in_front(12.0))
+    made = opened(hold=in_front(12.0))
     assert made.open_height_mm == 25 and "gripper" not in say(made.reason)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from flangewise.sequence import FoldedSection
 from flangewise.setup.ram import (
     TIP_SPEED_MM_PER_S,
     down_to_step,
@@ -87,7 +88,7 @@ def test_where_one_step_is_too_fast_it_is_said_that_the_limit_is_not_kept() -> N
 @pytest.mark.parametrize(("front", "told"), [(500.0, False), (500.1, True)])
 def test_a_leg_longer_than_500_in_front_rises_past_the_face(front: float, told: bool) -> None:
     outline = ((-20.0, 0.0), (front, 0.0), (front, 2.0), (-20.0, 2.0))
-    assert bool(rising_findings(hit(chosen(before_mm=outline)))) is told
+    assert bool(rising_findings(hit(chosen(before=FoldedSection(outline, ()))))) is told
 
 
 def test_60_mm_over_v_8_is_not_told() -> None:

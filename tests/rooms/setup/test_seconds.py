@@ -10,7 +10,7 @@ from flangewise.punch_die import Mounting, Station, place_stations
 from flangewise.sequence import Gauging
 from flangewise.setup import PlannedHit
 from flangewise.setup.seconds import cycle_s, hit_s, hit_time, moves_s, set_up_s, stops_s
-from flangewise.setup.step import Move
+from flangewise.setup.step import Instruction
 from flangewise.words import phrase
 
 from .made import chosen, handler, hit, machine, pair, work
@@ -22,12 +22,12 @@ BRAKE = {
     "acceleration_mm_per_s2": 1500.0,
     "dwell_s": 0.2,
 }
-TURN = Move("turn-in-plane", None, phrase("move.turn-in-plane"))
-OVER = Move("turn-over", "the bed", phrase("move.turn-over-bed"))
-ACROSS = Move("turn-over", "front to back", phrase("move.turn-over-front"))
-SHIFT = Move("shift", None, phrase("move.side-exit"))
-SIDEWAYS = Move("side-exit", None, phrase("move.side-exit"))
-CHANGE = Move("tool-change", None, phrase("move.side-exit"))
+TURN = Instruction("turn-in-plane", None, phrase("move.turn-in-plane"))
+OVER = Instruction("turn-over", "the bed", phrase("move.turn-over-bed"))
+ACROSS = Instruction("turn-over", "front to back", phrase("move.turn-over-front"))
+SHIFT = Instruction("shift", None, phrase("move.side-exit"))
+SIDEWAYS = Instruction("side-exit", None, phrase("move.side-exit"))
+CHANGE = Instruction("tool-change", None, phrase("move.side-exit"))
 
 
 @pytest.mark.parametrize(("opening_mm", "seconds"), [(40, 2.35), (60, 2.61), (100, 3.15), (150, 3.81)])

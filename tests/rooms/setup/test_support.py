@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.sequence import Hold
+from flangewise.sequence import FoldedSection, Hold
 from flangewise.setup.support import front_moment_nm, hold_findings, support_findings
 
 from .made import BLANK, chosen, codes, hit, pair, value, work
@@ -40,7 +40,7 @@ def test_more_than_5_newton_metres_is_told_with_its_reach() -> None:
 
 def test_thin_sheet_reaching_half_a_metre_is_told_whatever_it_weighs() -> None:
     long = tuple((across * 7 if across > 0 else across, up) for across, up in BLANK)
-    reaching = hit(chosen(before_mm=long))
+    reaching = hit(chosen(before=FoldedSection(long, ())))
     assert codes(support_findings(reaching, work())) == {"support-in-front"}
     assert support_findings(reaching, work(thickness_mm=2.5)) == ()
 

@@ -12,7 +12,7 @@ from flangewise.clearance import Body, Outline
 from flangewise.part import Part, Section, WantedBend
 from flangewise.pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.punch_die import Mounting, Pair, PunchDie, SegmentUse, Station
-from flangewise.sequence import Gauging, Step
+from flangewise.sequence import FoldedSection, Gauging, Step
 from flangewise.setup import Correction, Load, PlannedHit, Setup, SetupStep, Stops
 from flangewise.setup.crowning import Crowned
 from flangewise.setup.opening import OpenHeight
@@ -340,7 +340,7 @@ def keyed_of(
     """What is keyed in for a bend (from 0), figures invented but for X and depth."""
     step = Step(
         bend, str(bend + 1), 0, (), up, "end", Gauging("start", None, x_mm, 0.5, 0.0, 0.0), (), False, 0, 11.0, 3.2,
-        None, None, None, None, False, 0.0, 0.0, None, (), (), (),
+        None, None, None, None, False, 0.0, 0.0, None, (), FoldedSection((), ()), FoldedSection((), ()),
     )  # fmt: skip
     hit = PlannedHit(number, step, WantedBend(bend + 1, "bend", turn_deg, away=not up), Mounting(pair()))
     opening = OpenHeight(86.0, phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"))

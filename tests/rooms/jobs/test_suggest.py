@@ -9,7 +9,7 @@ from pathlib import Path
 
 from flangewise.findings import Finding
 from flangewise.jobs import work_out, worked_out
-from flangewise.jobs.mend import STEP_MM, mends
+from flangewise.jobs.suggest import STEP_MM, suggestions
 from flangewise.part import Part
 
 from .made import (
@@ -28,7 +28,7 @@ from .made import (
 
 @cache
 def deep_mends() -> tuple[Finding, ...]:
-    return mends(deep_channel())
+    return suggestions(deep_channel())
 
 
 def with_leg(wanted: Part, leg: int, length_mm: float) -> Part:
@@ -69,9 +69,9 @@ def test_a_leg_that_falls_into_every_die_is_told_how_long_it_must_be() -> None:
     wanted = part([6, 50], [90])
     job = work_out(wanted, toy())
     assert job.feasible is False and job.ordered is None
-    (mend,) = [each for each in job.findings if each.code == "would-do-leg"]
-    then_mm = values(mend)["then_mm"]
-    assert mend.place() == "leg 1" and isinstance(then_mm, float)
+    (suggestion,) = [each for each in job.findings if each.code == "would-do-leg"]
+    then_mm = values(suggestion)["then_mm"]
+    assert suggestion.place() == "leg 1" and isinstance(then_mm, float)
     assert worked_out(with_leg(wanted, 1, then_mm), toy()).feasible is True
     assert worked_out(with_leg(wanted, 1, then_mm - STEP_MM), toy()).feasible is False
 
@@ -126,4 +126,4 @@ def test_a_radius_asked_for_steers_and_does_not_forbid(tmp_path: Path) -> None:
 def test_a_bend_sharper_than_all_tools_has_no_leg_to_try() -> None:
     job = worked_out(part([40, 40], [120], None), toy())
     assert job.feasible is False and job.ordered is None
-    assert mends(job) == ()
+    assert suggestions(job) == ()

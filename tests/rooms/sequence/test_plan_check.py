@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from flangewise.geometry import sharp_chain
-from flangewise.sequence.closer import between_mask, bits, self_meeting
+from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import START
-from flangewise.sequence.state import Way
+from flangewise.sequence.plan_check import between_mask, bits, self_meeting
 
 
 def test_bits():
@@ -24,10 +24,10 @@ def test_operations_between_two_pieces(toy):
 def test_a_meeting_is_said_for_the_operations_between_only(bend_all, stack):
     # a closed square and a lip beyond that has nothing to do with it
     problem = bend_all(sharp_chain([40, 40, 40, 40, 30], [90, 90, 90, -90], thickness_mm=1.5), [stack()])
-    way = Way(1, 0, True, START)
-    (verdict,) = self_meeting(problem, way, 0b0101)
-    assert (verdict.mask, verdict.value) == (0b0101, 0b0101)
-    assert verdict.blocker.bent == (0, 2) and verdict.blocker.against == "self"
+    way = Candidate(1, 0, True, START)
+    (exclusion,) = self_meeting(problem, way, 0b0101)
+    assert (exclusion.mask, exclusion.value) == (0b0101, 0b0101)
+    assert exclusion.blocker.bent == (0, 2) and exclusion.blocker.against == "self"
     assert self_meeting(problem, way, 0b0001) == ()
 
 
@@ -35,5 +35,5 @@ def test_a_meeting_is_said_for_the_operations_between_only(bend_all, stack):
 def test_options_that_fold_alike_share_the_verdict(bend_all, stack, over):
     tools = [stack(), stack(punch_half=6.0)]
     problem = bend_all(sharp_chain([40, 40, 40, 40], [90, 90, 90], thickness_mm=1.5), tools, over_deg=over)
-    (verdict,) = self_meeting(problem, Way(1, 0, True, START), 0b101)
-    assert verdict.option is None
+    (exclusion,) = self_meeting(problem, Candidate(1, 0, True, START), 0b101)
+    assert exclusion.option is None

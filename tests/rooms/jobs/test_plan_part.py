@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
-from flangewise.jobs import one
+from flangewise.jobs import plan_part
+from flangewise.jobs.job import Job
 from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.one import MOST_PASSES, Job, same_blank
+from flangewise.jobs.plan_part import MOST_PASSES, same_blank
 from flangewise.setup import SetupStep
 
 from .made import (
@@ -97,8 +98,8 @@ def test_pairs_that_chase_each_other_are_pinned_and_not_proven_least(tmp_path: P
 
 def test_pairs_that_never_settle_leave_it_unknown(monkeypatch: pytest.MonkeyPatch) -> None:
     """No claim is made: neither that it can be bent nor that it cannot."""
-    monkeypatch.setattr(one, "same_blank", lambda *_: False)
-    monkeypatch.setattr(one, "_settled", lambda *_: None)
+    monkeypatch.setattr(plan_part, "same_blank", lambda *_: False)
+    monkeypatch.setattr(plan_part, "_settled", lambda *_: None)
     job = worked_out(part(CHANNEL, [90, 90]), toy())
     assert job.feasible is None and job.setup is None
     assert codes(job.findings, "caution") == {"tools-do-not-settle"} and codes(job.findings, "refuse") == set()
@@ -106,14 +107,14 @@ def test_pairs_that_never_settle_leave_it_unknown(monkeypatch: pytest.MonkeyPatc
 
 def test_the_laying_out_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[Any] = []
-    find = one.find_order
+    find = plan_part.find_order
 
     def counted(*args: Any, **kwargs: Any) -> Any:
         asked.append(kwargs)
         return find(*args, **kwargs)
 
-    monkeypatch.setattr(one, "find_order", counted)
-    monkeypatch.setattr(one, "same_blank", lambda *_: False)
+    monkeypatch.setattr(plan_part, "find_order", counted)
+    monkeypatch.setattr(plan_part, "same_blank", lambda *_: False)
     worked_out(part(CHANNEL, [90, 90]), toy())
     assert 1 < len(asked) <= 2 * MOST_PASSES
 

@@ -7,72 +7,34 @@ again where the order takes other pairs. The loop is here, in sight, and ends af
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from flangewise.findings import Finding, caution, refused, sorted_findings
-from flangewise.jobs.corrections import with_corrections
-from flangewise.jobs.learned import deductions_mm, learned_findings
-from flangewise.jobs.order import SAME_COST, Ordered, find_order
-from flangewise.jobs.sizes import LegError, held_order, leg_errors_of, size_findings
+from flangewise.findings import Finding, caution, sorted_findings
+from flangewise.jobs.job import Job, Offers, Ordered, Pairs
+from flangewise.jobs.order import find_order
 from flangewise.jobs.why import order_findings
-from flangewise.jobs.wishes import radii_mm, wishes
+from flangewise.jobs.wishes import deductions_mm, learned_findings, radii_mm, wishes
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern, NoBlank, lay_out
 from flangewise.punch_die import Mounting, PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
-from flangewise.setup import Setup, WorkCentre, Workpiece, near_findings, planned_hits, set_up
-from flangewise.shop import Handler, Machine, Material, Shop, thickness_tolerance_mm
+from flangewise.sequence import SAME_COST
+from flangewise.setup import (
+    Setup,
+    Workpiece,
+    held_within,
+    leg_errors_of,
+    near_findings,
+    planned_hits,
+    set_up,
+    size_findings,
+    with_corrections,
+)
+from flangewise.shop import Machine, Material, Shop, thickness_tolerance_mm
 
 # A blank that still changes after so many layings-out has tools that chase each other.
 MOST_PASSES = 4
 # Radii closer than this make the same blank: a thousandth of what a cut can hold.
 SAME_RADIUS_MM = 1e-4
-
-Offers = Mapping[int, tuple[PunchDie, ...]]
-Pairs = Mapping[int, PunchDie | None]
-
-
-@dataclass(frozen=True)
-class OtherMachine:
-    """A machine that was not taken: what its plan costs, or costs at least, in seconds a part, or why it has none."""
-
-    machine: str
-    cost_s: float | None = None
-    at_least_s: float | None = None
-    why_not: Finding | None = None
-
-
-@dataclass(frozen=True)
-class Job:
-    """One part worked out: the blank, the tools offered, the order found and what the setter keys in.
-
-    `pattern` is None where the radii leave no blank; `ordered` where there is no blank or a bend has no tools at all;
-    `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
-    no order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the
-    same as `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is
-    what each leg may be off by through gauging, `others` are the machines that were not taken.
-    """
-
-    part: Part
-    shop: Shop
-    material: Material
-    machine: Machine
-    handler: Handler
-    pattern: FlatPattern | None
-    offers: Offers
-    cut_offers: Offers
-    pairs: Pairs
-    ordered: Ordered | None
-    setup: Setup | None
-    findings: tuple[Finding, ...]
-    sizes: tuple[LegError, ...] = ()
-    others: tuple[OtherMachine, ...] = ()
-
-    @property
-    def feasible(self) -> bool | None:
-        """True with a plan, False where it is proven that there is none, None where that is not known."""
-        if self.ordered is None or refused(self.findings):
-            return False
-        return self.ordered.solution.feasible
 
 
 def planned(job: Job, *, narrow: bool = False, first: Mapping[int, Mounting] | None = None) -> Job:
@@ -106,7 +68,7 @@ def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine) -> 
     stock, tooling = stock_of(part, material), Tooling.of(shop, machine)
     return {
         wish.number or 0: learned_offers(wish, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
-        for wish in wishes(part, shop.defaults.rule)
+        for wish in wishes(part, shop)
     }
 
 
@@ -119,7 +81,7 @@ def stock_of(part: Part, material: Material) -> Stock:
 def _blank(job: Job, pairs: Pairs) -> FlatPattern:
     """The blank as it was cut: a measured thickness changes how the piece is bent, not what was cut before."""
     radii = radii_mm(job.part, [_as_cut(job, bend.number, pairs[bend.number]) for bend in job.part.section.bends])
-    learned = deductions_mm(wishes(job.part, job.shop.defaults.rule), pairs, job.part, job.shop)
+    learned = deductions_mm(job.part, job.shop, pairs)
     return lay_out(job.part, job.shop, radii_mm=radii, deductions_mm=learned)
 
 
@@ -133,7 +95,7 @@ def _as_cut(job: Job, bend: int, pair: PunchDie | None) -> PunchDie | None:
 def untooled(job: Job) -> tuple[Finding, ...]:
     """Why bends have no tools: the findings of their least bad pair, or that the shop holds none."""
     told: list[Finding] = []
-    for wish in wishes(job.part, job.shop.defaults.rule):
+    for wish in wishes(job.part, job.shop):
         pairs = job.offers[wish.number or 0]
         if not pairs:
             told.append(nothing_offered(wish))
@@ -142,34 +104,12 @@ def untooled(job: Job) -> tuple[Finding, ...]:
     return tuple(told)
 
 
-def _order(
-    job: Job,
-    pattern: FlatPattern,
-    *,
-    narrow: bool,
-    only: Mapping[int, Sequence[str]] | None = None,
-    first: Mapping[int, Mounting] | None = None,
-) -> Ordered:
-    """The order for the blank of a job, with what bends it."""
-    density = job.material.density_kg_per_m3
-    return find_order(
-        job.part,
-        pattern,
-        job.offers,
-        centre=centre_of(job),
-        density_kg_per_m3=density,
-        narrow=narrow,
-        only=only,
-        first=first,
-    )
-
-
 def _planned(job: Job, *, narrow: bool, first: Mapping[int, Mounting] | None) -> Job:
     """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
     tried: list[Pairs] = []
     for _ in range(MOST_PASSES):
         assert job.pattern is not None
-        ordered = _order(job, job.pattern, narrow=narrow, first=first)
+        ordered = find_order(job, narrow=narrow, first=first)
         if not ordered.solution.feasible:
             other = None if narrow else _on_another_blank(job)
             return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
@@ -182,14 +122,24 @@ def _planned(job: Job, *, narrow: bool, first: Mapping[int, Mounting] | None) ->
         settled = same_blank(pattern, job.pattern)
         job = replace(job, pairs=pairs, pattern=pattern)
         if settled:
-            cut_mm = job.shop.defaults.cutting_tolerance_mm
-            loose_s = job.handler.loose_leg_wish_s
-            held = held_order(ordered, job.part, pattern, job.machine, cut_mm=cut_mm, loose_leg_s=loose_s)
-            return _set_up(replace(job, ordered=held))
+            return _set_up(replace(job, ordered=_held(ordered, job, pattern)))
         if pairs in tried:
             break
         tried.append(pairs)
     return _pinned(job, tried, ordered)
+
+
+def _held(ordered: Ordered, job: Job, pattern: FlatPattern) -> Ordered:
+    """The order whose gauging holds the legs as the part states them, where one is found."""
+    held = held_within(
+        ordered.problem,
+        ordered.solution,
+        job.part,
+        pattern,
+        job.gauging,
+        loose_leg_s=job.handler.loose_leg_wish_s,
+    )
+    return replace(ordered, solution=held) if held.feasible else ordered
 
 
 def _pinned(job: Job, tried: list[Pairs], last: Ordered) -> Job:
@@ -245,8 +195,7 @@ def _alike(pair: PunchDie | None, among: Sequence[PunchDie]) -> list[str]:
 
 def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
     """The job set up with the pairs named, which make the blank it has; None where they cannot bend it."""
-    assert job.pattern is not None
-    ordered = _order(job, job.pattern, narrow=True, only=only)
+    ordered = find_order(job, narrow=True, only=only)
     if not ordered.solution.feasible:
         return None
     solution = replace(ordered.solution, proven_least=False)
@@ -273,11 +222,11 @@ def _set_up(job: Job) -> Job:
         tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
         zone_bends=tuple(zone.bend for zone in job.pattern.zones),
     )
-    setup = set_up(planned_hits(job.part, taken), piece, centre_of(job), loose_s=job.ordered.solution.loose_s)
-    defaults = job.shop.defaults
-    sizes = leg_errors_of(job.ordered, job.part, job.pattern, job.machine, cut_mm=defaults.cutting_tolerance_mm)
-    setup = with_corrections(setup, job.ordered, job.part)
-    near = near_findings(setup, least_mm=defaults.clearance_mm)
+    setup = set_up(planned_hits(job.part, taken), piece, job.centre, loose_s=job.ordered.solution.loose_s)
+    problem, solution = job.ordered.problem, job.ordered.solution
+    sizes = leg_errors_of(problem, solution, job.part, job.pattern, job.gauging)
+    setup = with_corrections(setup, problem, solution, job.part)
+    near = near_findings(setup, least_mm=job.shop.defaults.clearance_mm)
     job = replace(job, setup=setup, sizes=sizes, ordered=_priced(job.ordered, setup))
     return _told(job, *setup.findings, *near, *size_findings(sizes))
 
@@ -293,23 +242,9 @@ def _priced(ordered: Ordered, setup: Setup) -> Ordered:
     return replace(ordered, solution=replace(solution, cost=setup.cost_s, lower_bound=bound, proven_least=least))
 
 
-def centre_of(job: Job) -> WorkCentre:
-    """What bends the part of a job."""
-    own = job.shop.defaults
-    return WorkCentre(
-        job.machine, job.handler, own.station_gap_mm, quantity_of(job.part, job.shop), short_mm=own.end_short_mm
-    )
-
-
-def quantity_of(part: Part, shop: Shop) -> int:
-    """Over how many parts the set-up is shared: the part's own quantity, or the shop's."""
-    return part.quantity or shop.defaults.quantity
-
-
 def _told(job: Job, *findings: Finding) -> Job:
     """The job with all that is to be said of it: blank, the pairs in use, and what came last."""
     blank = job.pattern.findings if job.pattern is not None else ()
     pairs = [finding for pair in job.pairs.values() if pair is not None for finding in pair.all_findings]
-    asked = wishes(job.part, job.shop.defaults.rule)
-    learned = learned_findings(asked, job.pairs, job.part, job.shop, tooling=Tooling.of(job.shop, job.machine))
+    learned = learned_findings(job.part, job.shop, job.pairs, tooling=Tooling.of(job.shop, job.machine))
     return replace(job, findings=sorted_findings((*findings, *pairs, *blank, *learned)))

@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 
 from flangewise.jobs import worked_out
-from flangewise.jobs.sizes import LegError, leg_errors_of, size_findings, tolerances_of
 from flangewise.part import Part, read_part
+from flangewise.setup import LegError, leg_errors_of, size_findings, tolerances_of
 from flangewise.shop import Shop, load_shop
 
 CHANNEL = """
@@ -44,7 +44,8 @@ def test_both_bends_from_one_edge_have_the_errors_of_the_worked_channel(shop: Sh
     assert job.ordered is not None and job.pattern is not None and job.setup is not None
     assert {step.gauged_on for step in job.setup.steps} == {"start"}
     machine = job.machine.model_copy(update={"stop_repeat_mm": 0.05})
-    errors = leg_errors_of(job.ordered, from_the_start, job.pattern, machine)
+    tolerances = tolerances_of(machine, cut_mm=0.1)
+    errors = leg_errors_of(job.ordered.problem, job.ordered.solution, from_the_start, job.pattern, tolerances)
     assert [each.worst_mm for each in errors] == pytest.approx([0.15, 0.30, 0.25])
     assert [each.statistical_mm for each in errors] == pytest.approx([0.1118, 0.1581, 0.15], abs=2e-4)
     assert [each.allowed_mm for each in errors] == [0.2, 0.3, 0.2]
@@ -52,7 +53,7 @@ def test_both_bends_from_one_edge_have_the_errors_of_the_worked_channel(shop: Sh
 
 def test_a_stop_is_taken_at_twice_its_standard_deviation(shop: Shop) -> None:
     machine = shop.machines["bench-310"]
-    assert tolerances_of(machine).stop_mm == pytest.approx(2 * machine.stop_repeat_mm)
+    assert tolerances_of(machine, cut_mm=0.1).stop_mm == pytest.approx(2 * machine.stop_repeat_mm)
 
 
 def test_only_the_worst_case_is_a_note_the_likely_case_a_caution() -> None:

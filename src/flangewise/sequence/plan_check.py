@@ -9,36 +9,35 @@ import numpy as np
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
 from flangewise.sequence.contact import Contact, contact
+from flangewise.sequence.feasibility import Candidate, Exclusion
 from flangewise.sequence.moves import moves_between, tool_price
-from flangewise.sequence.opening import Opening, Openings, least_opening_mm
+from flangewise.sequence.opening import Opening, least_opening_mm, opening_at
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem, ToolOption
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.search import Search
 from flangewise.sequence.seconds import travel_s
 from flangewise.sequence.solution import Against, Blocker, End
-from flangewise.sequence.state import Verdict, Way
 from flangewise.sequence.trace import Choice
 
 
-class Closer:
+class PlanCheck:
     """Takes the closer look and remembers what it saw, so that no step is looked at twice."""
 
     def __init__(self, search: Search) -> None:
         """Nothing seen yet."""
-        self._problem = search.gates.problem
-        self._gates = search.gates
-        self._openings = Openings(search.gates.problem, search.gates.shapes)
-        self._exits: dict[tuple[Way, int], Opening] = {}
-        self._seen: set[tuple[str, Way, int, int]] = set()
+        self._problem = search.feasibility.problem
+        self._feasibility = search.feasibility
+        self._exits: dict[tuple[Candidate, int], Opening] = {}
+        self._seen: set[tuple[str, Candidate, int, int]] = set()
 
-    def look(self, plan: tuple[Choice, ...]) -> tuple[Verdict, ...]:
+    def look(self, plan: tuple[Choice, ...]) -> tuple[Exclusion, ...]:
         """What in a plan does not stand up, or is dearer than thought; empty if the plan holds.
 
         The dearest look is taken only at plans that have passed the others.
         """
         for name, check in (("stops", self._stops), ("self", self._meeting), ("exit", self._exit)):
-            found: list[Verdict] = []
+            found: list[Exclusion] = []
             for choice in plan:
                 key = (name, choice.way, choice.done, choice.datum if name == "stops" else 0)
                 if key not in self._seen:
@@ -68,7 +67,7 @@ class Closer:
         costs, travel = self._problem.costs, self._problem.stop_travel
         next_stop_s, shift_s = (travel.next_stop_s, travel.shift_s) if travel is not None else (0.0, 0.0)
         moves = sum(move.cost for move in moves_between(costs, before.pose, after.pose))
-        change = tool_price(costs, self._gates.option(before.way).exit, self._gates.option(after.way).entry)
+        change = tool_price(costs, self._feasibility.option(before.way).exit, self._feasibility.option(after.way).entry)
         if not moves and not change:
             return next_stop_s
         return next_stop_s + (moves + costs.rehandle) / costs.share + (shift_s if change else 0.0)
@@ -79,55 +78,55 @@ class Closer:
 
     def contact(self, choice: Choice) -> Contact:
         """What the stops touch at a step, or what is in their way."""
-        kept, key = self._gates.shapes.contacts, (choice.way, choice.done, choice.datum)
+        kept, key = self._feasibility.shapes.contacts, (choice.way, choice.done, choice.datum)
         if key not in kept:
             kept[key] = contact(self._problem, choice.way, choice.done, datum=choice.datum)
         return kept[key]
 
-    def _meeting(self, choice: Choice) -> tuple[Verdict, ...]:
+    def _meeting(self, choice: Choice) -> tuple[Exclusion, ...]:
         return self_meeting(self._problem, choice.way, choice.done) if self._problem.check_self else ()
 
-    def _stops(self, choice: Choice) -> tuple[Verdict, ...]:
+    def _stops(self, choice: Choice) -> tuple[Exclusion, ...]:
         problem, way = self._problem, choice.way
-        if problem.gauge is None or problem.costs.no_gauge is not None:
+        if problem.gauge is None:
             return ()
         seen = self.contact(choice)
         if seen.gauging is not None:
             return ()
         mask = _wing_mask(problem, way)
         why = blocker(choice.way, choice.done, mask, against="stop", bodies=seen.obstacles, overlap_mm=None)
-        return (Verdict(way.operation, mask, choice.done & mask, way.option, way.behind, choice.datum, blocker=why),)
+        return (Exclusion(way.operation, mask, choice.done & mask, way.option, way.behind, choice.datum, blocker=why),)
 
-    def _exit(self, choice: Choice) -> tuple[Verdict, ...]:
+    def _exit(self, choice: Choice) -> tuple[Exclusion, ...]:
         problem, way = self._problem, choice.way
         if not problem.check_exits:
             return ()
-        opening = self._openings.of(way, choice.done)
+        opening = opening_at(problem, way, choice.done, shapes=self._feasibility.shapes)
         self._exits[way, choice.done] = opening
         if opening.lift_mm is not None:
             return self._wider(choice, opening)
         slid = opening.side_exit and problem.side_exit_allowed
         least_mm = problem.chain.thickness_mm
-        price = self._gates.dearer_s(way, choice.done, least_mm=least_mm, slid_s=problem.costs.side_exit)
+        price = self._feasibility.dearer_s(way, choice.done, least_mm=least_mm, slid_s=problem.costs.side_exit)
         mask = self._others(way)
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
         known = price if slid else math.inf
-        return (Verdict(way.operation, mask, choice.done, way.option, way.behind, price=known, blocker=why),)
+        return (Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=known, blocker=why),)
 
-    def _others(self, way: Way) -> int:
+    def _others(self, way: Candidate) -> int:
         return ((1 << len(self._problem.operations)) - 1) & ~(1 << way.operation)
 
-    def _wider(self, choice: Choice, opening: Opening) -> tuple[Verdict, ...]:
+    def _wider(self, choice: Choice, opening: Opening) -> tuple[Exclusion, ...]:
         """What a step costs more where the part needs more opening than the search reckons with."""
         way, done = choice.way, choice.done
-        pulled_mm = float(self._gates.straight_pulls_mm(way, np.array([done]))[0])
-        more = self._gates.dearer_s(way, done, least_mm=least_opening_mm(opening, pulled_mm))
+        pulled_mm = float(self._feasibility.straight_pulls_mm(way, np.array([done]))[0])
+        more = self._feasibility.dearer_s(way, done, least_mm=least_opening_mm(opening, pulled_mm))
         if more <= 0:
             return ()
-        return (Verdict(way.operation, self._others(way), done, way.option, way.behind, price=more),)
+        return (Exclusion(way.operation, self._others(way), done, way.option, way.behind, price=more),)
 
 
-def self_meeting(problem: SectionProblem, way: Way, done: int) -> tuple[Verdict, ...]:
+def self_meeting(problem: SectionProblem, way: Candidate, done: int) -> tuple[Exclusion, ...]:
     """Whether the part meets itself while an operation is made, said as generally as it is true.
 
     It depends only on the operations between the two pieces that meet.
@@ -139,7 +138,7 @@ def self_meeting(problem: SectionProblem, way: Way, done: int) -> tuple[Verdict,
     piece = meeting.behind_span
     why = blocker(way, done, mask, against="self", bodies=("part", "part"), overlap_mm=meeting.overlap_mm, piece=piece)
     alike = len({loaded_turns(option) for option in problem.operations[way.operation].options}) == 1
-    return (Verdict(way.operation, mask, done & mask, None if alike else way.option, blocker=why),)
+    return (Exclusion(way.operation, mask, done & mask, None if alike else way.option, blocker=why),)
 
 
 def loaded_turns(option: ToolOption) -> tuple[float, ...]:
@@ -148,7 +147,7 @@ def loaded_turns(option: ToolOption) -> tuple[float, ...]:
 
 
 def blocker(
-    way: Way,
+    way: Candidate,
     done: int,
     mask: int,
     *,
@@ -181,13 +180,13 @@ def bits(number: int) -> tuple[int, ...]:
     return tuple(index for index in range(number.bit_length()) if number >> index & 1)
 
 
-def _wing_mask(problem: SectionProblem, way: Way) -> int:
+def _wing_mask(problem: SectionProblem, way: Candidate) -> int:
     """Operations on the wing behind."""
     below = (1 << way.operation) - 1
     return ((1 << len(problem.operations)) - 1) & ~below & ~(1 << way.operation) if way.behind else below
 
 
-def meeting_of(problem: SectionProblem, way: Way, done: int) -> Meeting | None:
+def meeting_of(problem: SectionProblem, way: Candidate, done: int) -> Meeting | None:
     """The worst meeting of the part with itself in an operation."""
     operation = problem.operations[way.operation]
     for number, hit in enumerate(operation.options[way.option].hits):
@@ -201,7 +200,7 @@ def meeting_of(problem: SectionProblem, way: Way, done: int) -> Meeting | None:
     return None
 
 
-def resting_meeting(problem: SectionProblem, way: Way, path: Path) -> Meeting | None:
+def resting_meeting(problem: SectionProblem, way: Candidate, path: Path) -> Meeting | None:
     """Meeting of the two wings at the end of a pressed hit."""
     zones = {2 * zone + 1 for zone in problem.operations[way.operation].zones}
     rows = [row for row, span in enumerate(path.spans) if int(span) in zones]

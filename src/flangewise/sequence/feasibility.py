@@ -1,20 +1,20 @@
 """What may be done from a set of done operations: all that decides it, looked up by the bends between.
 
 A set of done operations is an integer, bit i for operation i. For each operation, pose and tool option
-the gate says for many sets at once whether the operation is possible and what it costs by itself.
+the table says for many sets at once whether the operation is possible and what it costs by itself.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flangewise.clearance import Movables, Region
+from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
     BREACH_S,
@@ -25,7 +25,6 @@ from flangewise.sequence.hold import (
     die_edges_mm,
     half_span_mm,
     held,
-    is_small,
     lying,
     wishes_s,
 )
@@ -39,13 +38,9 @@ if TYPE_CHECKING:
     from flangewise.sequence.contact import Contact
     from flangewise.sequence.opening import Opening
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-
 
 @dataclass(frozen=True)
-class Way:
+class Candidate:
     """One way of doing an operation, but for the datum: option of tools, face up, end behind."""
 
     operation: int
@@ -55,7 +50,7 @@ class Way:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class Exclusion:
     """What a closer look found: a way is dearer, or impossible, in every set that agrees with `value` on `mask`.
 
     `option` and `behind` None: whatever tools, whichever end behind. `datum` None: whatever it is gauged on.
@@ -71,7 +66,7 @@ class Verdict:
     price: float = math.inf
     blocker: Blocker | None = None
 
-    def covers(self, way: Way) -> bool:
+    def covers(self, way: Candidate) -> bool:
         """Whether it speaks of this way of doing the operation."""
         same = self.option in (None, way.option) and self.behind in (None, way.behind)
         return self.operation == way.operation and same
@@ -85,11 +80,11 @@ class Shapes:
         self.regions = Regions(problem)
         self.trees: dict[tuple[int, bool, bool], WingTree] = {}
         self.tools: dict[int, Movables] = {}
-        self.exits: dict[tuple[Way, int], Opening] = {}
-        self.contacts: dict[tuple[Way, int, int], Contact] = {}
+        self.exits: dict[tuple[Candidate, int], Opening] = {}
+        self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
 
 
-class Gates:
+class FeasibilityTable:
     """Answers "possible, and at what price" for many sets of done operations at once, growing as asked."""
 
     def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
@@ -97,13 +92,13 @@ class Gates:
         self.problem = problem
         self.shapes = shapes if shapes is not None else Shapes(problem)
         self.regions = self.shapes.regions
-        self.verdicts: dict[int, list[Verdict]] = {}
+        self.exclusions: dict[int, list[Exclusion]] = {}
         self._trees = self.shapes.trees
         self._asked: dict[tuple[int, int], tuple[Ints, Bools]] = {}
         self._gauging = GaugeTable(problem)
-        self.ways = tuple(tuple(self._ways(index)) for index in range(len(problem.operations)))
+        self.candidates = tuple(tuple(self._candidates(index)) for index in range(len(problem.operations)))
 
-    def _ways(self, index: int) -> Iterator[Way]:
+    def _candidates(self, index: int) -> Iterator[Candidate]:
         operation = self.problem.operations[index]
         side = side_up(self.problem, operation)
         asked = self.problem.asked[index] if self.problem.asked else Asked()
@@ -113,13 +108,14 @@ class Gates:
                     if asked.allows(operation.zones[0], marked_up=marked_up, start_behind=behind == START) and all(
                         offset_fits(self.problem, operation, h, marked_up=marked_up, behind=behind) for h in option.hits
                     ):
-                        yield Way(index, number, marked_up, behind)
+                        yield Candidate(index, number, marked_up, behind)
 
-    def remember(self, item: Verdict) -> None:
+    def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""
-        self.verdicts.setdefault(item.operation, []).append(item)
+        for item in found:
+            self.exclusions.setdefault(item.operation, []).append(item)
 
-    def option(self, way: Way) -> ToolOption:
+    def option(self, way: Candidate) -> ToolOption:
         """The tools of a way."""
         return self.problem.operations[way.operation].options[way.option]
 
@@ -143,18 +139,18 @@ class Gates:
             return 0.0
         return min(89.0, abs(self.problem.chain.turns_deg[operation.zones[0]]) / 2)
 
-    def wings(self, way: Way) -> tuple[WingTree, WingTree]:
+    def wings(self, way: Candidate) -> tuple[WingTree, WingTree]:
         """Trees of the wing in front and the wing behind."""
         front = self.tree(way.operation, toward_end=way.behind == START, marked_up=way.marked_up)
         behind = self.tree(way.operation, toward_end=way.behind == END, marked_up=way.marked_up)
         return front, behind
 
-    def sides(self, way: Way) -> tuple[Sides, ...]:
+    def sides(self, way: Candidate) -> tuple[Sides, ...]:
         """Regions of every hit of a way."""
         operation = self.problem.operations[way.operation]
         return tuple(self.regions.of(operation, hit, behind=way.behind) for hit in self.option(way).hits)
 
-    def clear(self, way: Way, sets: Ints) -> Bools:
+    def clear(self, way: Candidate, sets: Ints) -> Bools:
         """For each set of operations done before: no wing meets a tool in any hit."""
         free = np.ones(len(sets), dtype=bool)
         pairs = [
@@ -176,7 +172,7 @@ class Gates:
             last = self._asked[key] = (sets, tree.meets(sets, region))
         return last[1]
 
-    def prices(self, way: Way, sets: Ints) -> Floats:
+    def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
         prices = np.full((len(sets), 2), np.inf)
         chosen = np.flatnonzero(self.clear(way, sets))
@@ -184,7 +180,7 @@ class Gates:
             prices[chosen] = self._priced(way, sets[chosen])
         return prices
 
-    def _priced(self, way: Way, sets: Ints) -> Floats:
+    def _priced(self, way: Candidate, sets: Ints) -> Floats:
         problem, option = self.problem, self.option(way)
         prices = np.zeros((len(sets), 2))
         if problem.gauge is None:
@@ -195,20 +191,20 @@ class Gates:
         prices += own_price(problem.costs, option) + self._mark_s(way) + self._strokes_s(way, sets)[:, None]
         if problem.hold is not None:
             prices += self._held_s(way, sets, problem.hold)[:, None]
-        for item in self.verdicts.get(way.operation, ()):
+        for item in self.exclusions.get(way.operation, ()):
             if item.covers(way):
                 struck = (sets & item.mask) == item.value
                 prices[struck, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
-    def _mark_s(self, way: Way) -> float:
+    def _mark_s(self, way: Candidate) -> float:
         """The wish against the good face on the die, where the bend could be made with the other there."""
         good = self.problem.marked_face_good
         if good is None or side_up(self.problem, self.problem.operations[way.operation]) is not None:
             return 0.0
         return 0.0 if way.marked_up == good else self.problem.costs.mark
 
-    def _strokes_s(self, way: Way, sets: Ints) -> Floats:
+    def _strokes_s(self, way: Candidate, sets: Ints) -> Floats:
         """Seconds of the strokes of a way for a straight pull, or less where sliding the part off might take less."""
         if not self._timed(way):
             return np.zeros(len(sets))
@@ -219,10 +215,10 @@ class Gates:
         least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.strokes_s(way, sets, sheet))
         return least
 
-    def _timed(self, way: Way) -> bool:
+    def _timed(self, way: Candidate) -> bool:
         return any(hit.time is not None for hit in self.option(way).hits)
 
-    def strokes_s(self, way: Way, sets: Ints, least_mm: Floats) -> Floats:
+    def strokes_s(self, way: Candidate, sets: Ints, least_mm: Floats) -> Floats:
         """Seconds of the strokes of a way for openings, the handler's share included."""
         seconds, reach, front = np.zeros(len(sets)), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
         for hit in self.option(way).hits:
@@ -230,26 +226,26 @@ class Gates:
                 seconds += self.problem.costs.share * hit.time.seconds(least_mm, reach, front)
         return seconds
 
-    def dearer_s(self, way: Way, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
+    def dearer_s(self, way: Candidate, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
         """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
         sets = np.array([done])
         strokes = self.strokes_s(way, sets, np.array([least_mm]))
         return float(strokes[0] - self._strokes_s(way, sets)[0]) + slid_s
 
-    def reaches_mm(self, way: Way, sets: Ints) -> Floats:
+    def reaches_mm(self, way: Candidate, sets: Ints) -> Floats:
         """How far the part reaches from the bend line before the hit, to either side."""
         front, behind = self.wings(way)
         reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])
         return reach
 
-    def fronts_mm(self, way: Way, sets: Ints) -> Floats:
+    def fronts_mm(self, way: Candidate, sets: Ints) -> Floats:
         """How far the part reaches out in front of the die's centre plane before the hit."""
         front, _ = self.wings(way)
         half_mm = half_span_mm(self.problem, self.problem.operations[way.operation])
         fronts: Floats = front.ends_of(sets)[:, WingTree.FAR] + half_mm
         return fronts
 
-    def lying(self, way: Way, sets: Ints, rule: HoldRule) -> Lying:
+    def lying(self, way: Candidate, sets: Ints, rule: HoldRule) -> Lying:
         """How the part lies on the die before the hit."""
         problem, operation = self.problem, self.problem.operations[way.operation]
         front, behind = self.wings(way)
@@ -265,15 +261,14 @@ class Gates:
             backs=behind.ends_of(sets),
         )
 
-    def hold(self, way: Way, done: int) -> Hold | None:
+    def hold(self, way: Candidate, done: int) -> Hold | None:
         """How the part is held at one step; None where that is not looked at."""
         rule = self.problem.hold
         if rule is None:
             return None
-        small = is_small(rule, self.problem, self.problem.operations[way.operation])
-        return held(rule, self.lying(way, np.array([done]), rule), small=small)
+        return held(rule, self.lying(way, np.array([done]), rule))
 
-    def wishes(self, way: Way, done: int, *, datum: int) -> tuple[tuple[str, float], ...]:
+    def wishes(self, way: Candidate, done: int, *, datum: int) -> tuple[tuple[str, float], ...]:
         """What a step costs for wishes that take no time, each by its name; wishes that are met are left out."""
         rule, sets = self.problem.hold, np.array([done])
         found = {"tools": self.option(way).cost, "marks": self._mark_s(way)}
@@ -283,16 +278,14 @@ class Gates:
                 self._gauging.prices(way.operation, way.behind, behind, behind.leaves(sets))[0, datum]
             )
         if rule is not None:
-            small = is_small(rule, self.problem, self.problem.operations[way.operation])
-            found["holding"] = wishes_s(rule, self.lying(way, sets, rule), small=small)
+            found["holding"] = wishes_s(rule, self.lying(way, sets, rule))
         return tuple((name, seconds) for name, seconds in found.items() if seconds)
 
-    def _held_s(self, way: Way, sets: Ints, rule: HoldRule) -> Floats:
-        small = is_small(rule, self.problem, self.problem.operations[way.operation])
+    def _held_s(self, way: Candidate, sets: Ints, rule: HoldRule) -> Floats:
         lies = self.lying(way, sets, rule)
-        return wishes_s(rule, lies, small=small) + BREACH_S * breaches(rule, lies, small=small)
+        return wishes_s(rule, lies) + BREACH_S * breaches(rule, lies)
 
-    def straight_pulls_mm(self, way: Way, sets: Ints) -> Floats:
+    def straight_pulls_mm(self, way: Candidate, sets: Ints) -> Floats:
         """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
 
         What hangs in front hangs before the die block and comes away as it is. A wing behind without bends slips out
@@ -320,7 +313,7 @@ class Gates:
         pulled: Floats = np.maximum(0.0, risen) + low + thickness
         return pulled
 
-    def _half_turn_deg(self, way: Way) -> float:
+    def _half_turn_deg(self, way: Candidate) -> float:
         """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
         hits = self.option(way).hits
         return min(89.0, max((hit.loaded_turn_deg / 2 for hit in hits if hit.kind == "swing"), default=0.0))

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.findings import Finding, note, place, sorted_findings
-from flangewise.jobs.machines import worked_out
-from flangewise.jobs.one import Job
-from flangewise.jobs.will import compared, impossible
+from flangewise.jobs.job import Job
+from flangewise.jobs.machines import can_be_bent, worked_out
+from flangewise.jobs.will import compared, impossible, with_bends
 from flangewise.part import Part
 from flangewise.shop import Shop
 
@@ -28,11 +28,11 @@ def work_out(part: Part, shop: Shop) -> Job:
     Where it is proven that it cannot be bent, the smallest changes that would free it are told.
     """
     job = worked_out(part, shop)
-    more = (*impossible(job), *mends(job)) if job.feasible is False else compared(job)
+    more = (*impossible(job), *suggestions(job)) if job.feasible is False else compared(job)
     return replace(job, findings=sorted_findings((*job.findings, *more)))
 
 
-def mends(job: Job) -> tuple[Finding, ...]:
+def suggestions(job: Job) -> tuple[Finding, ...]:
     """Changes that were planned again and work: tools unpinned, the order freed, another machine, legs, the radius."""
     found = [*_unpinned(job), *_freed_order(job), *_other_machine(job)]
     if job.ordered is not None:
@@ -42,17 +42,10 @@ def mends(job: Job) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _works(part: Part, shop: Shop) -> bool:
-    return worked_out(part, shop, narrow=True).feasible is True
-
-
 def _unpinned(job: Job) -> Iterator[Finding]:
-    bends = job.part.section.bends
-    pinned = [bend.number for bend in bends if bend.punch or bend.die]
-    if pinned:
-        free = tuple(replace(bend, punch=None, die=None) for bend in bends)
-        if _works(replace(job.part, section=replace(job.part.section, bends=free)), job.shop):
-            yield note("would-do-unpinned", bends=", ".join(map(str, pinned)))
+    pinned = [bend.number for bend in job.part.section.bends if bend.punch or bend.die]
+    if pinned and can_be_bent(with_bends(job.part, lambda bend: replace(bend, punch=None, die=None)), job.shop):
+        yield note("would-do-unpinned", bends=", ".join(map(str, pinned)))
 
 
 def _freed_order(job: Job) -> Iterator[Finding]:
@@ -65,7 +58,7 @@ def _freed_order(job: Job) -> Iterator[Finding]:
 
 def _other_machine(job: Job) -> Iterator[Finding]:
     for name in job.shop.machines:
-        if name != job.machine.name and _works(replace(job.part, machine=name), job.shop):
+        if name != job.machine.name and can_be_bent(replace(job.part, machine=name), job.shop):
             yield note("would-do-machine", machine=name)
             return
 
@@ -113,14 +106,14 @@ def _least_change_mm(job: Job, leg: int) -> float | None:
 def _towards(job: Job, leg: int, *, bad_mm: float, good_mm: float) -> float | None:
     """Halves the way from a length that does not work to one that does, to the last whole step that works."""
     good = _whole(good_mm, bad_mm)
-    if not _works(_with_leg(job.part, leg, good), job.shop):
+    if not can_be_bent(_with_leg(job.part, leg, good), job.shop):
         return None
     bad = bad_mm
     while abs(good - bad) > STEP_MM:
         middle = _whole((good + bad) / 2, bad)
         if middle in (good, bad):
             break
-        good, bad = (middle, bad) if _works(_with_leg(job.part, leg, middle), job.shop) else (good, middle)
+        good, bad = (middle, bad) if can_be_bent(_with_leg(job.part, leg, middle), job.shop) else (good, middle)
     return good
 
 
@@ -132,6 +125,7 @@ def _whole(length_mm: float, away_from_mm: float) -> float:
 
 
 def _radius(job: Job) -> Iterator[Finding]:
-    wanted = job.part.section.radius_mm
-    if wanted is not None and _works(replace(job.part, section=replace(job.part.section, radius_mm=None)), job.shop):
-        yield note("would-do-radius", radius_mm=wanted)
+    section = job.part.section
+    free = replace(job.part, section=replace(section, radius_mm=None))
+    if section.radius_mm is not None and can_be_bent(free, job.shop):
+        yield note("would-do-radius", radius_mm=section.radius_mm)

@@ -1,0 +1,106 @@
+"""What gauging makes of the legs: the error of each in a plan, the order that holds them, what a change of X does."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from flangewise.findings import Finding, caution, note, place
+from flangewise.part import Part
+from flangewise.pattern import FlatPattern
+from flangewise.sequence import SectionProblem, Solution, StopEffect, Tolerances, effects_of, errors_of, solve_within
+from flangewise.setup.step import Correction, Setup, SetupStep
+from flangewise.setup.tolerance import leg_tolerances_mm
+from flangewise.shop import Machine
+
+# Limits, taken as twice the standard deviation where a table gives one; deduction and angle are judgements.
+LIMIT_SDS = 2.0
+HALF_DEDUCTION_MM = 0.05
+ANGLE_DEG = 0.5
+
+
+@dataclass(frozen=True)
+class LegError:
+    """What one leg may be off by through gauging: worst case, statistically, and what is allowed."""
+
+    leg: int
+    worst_mm: float
+    statistical_mm: float
+    allowed_mm: float | None
+
+
+def tolerances_of(machine: Machine, *, cut_mm: float) -> Tolerances:
+    """What stops, cut, deduction and angle may be off by, as limits; `cut_mm` is the shop's own."""
+    return Tolerances(LIMIT_SDS * machine.stop_repeat_mm, cut_mm, HALF_DEDUCTION_MM, ANGLE_DEG)
+
+
+def held_within(
+    problem: SectionProblem,
+    plain: Solution,
+    part: Part,
+    pattern: FlatPattern,
+    tolerances: Tolerances,
+    *,
+    loose_leg_s: float,
+) -> Solution:
+    """The order with each leg priced that its gauging is not likely to hold within what the part states.
+
+    A part that states none is not made dearer for the sake of ISO 2768-1: its errors are told. Webs of offsets are no
+    legs.
+    """
+    limits_mm = part.tolerances.legs_mm
+    if limits_mm is None:
+        return plain
+    by_face = [limits_mm[face.number - 1] if face.number <= len(limits_mm) else None for face in pattern.faces]
+    allowed_mm = [math.inf if limit is None else limit for limit in by_face]
+    return solve_within(problem, tolerances, allowed_mm=allowed_mm, loose_leg_s=loose_leg_s, plain=plain)
+
+
+def leg_errors_of(
+    problem: SectionProblem, solution: Solution, part: Part, pattern: FlatPattern, tolerances: Tolerances
+) -> tuple[LegError, ...]:
+    """The error of every leg under the gauging of an order; the webs of offsets are no legs."""
+    allowed_mm = leg_tolerances_mm(part)
+    return tuple(
+        LegError(face.number, error.worst_mm, error.statistical_mm, allowed_mm[face.number - 1])
+        for face, error in zip(pattern.faces, errors_of(problem, solution, tolerances), strict=False)
+        if face.number <= len(part.section.legs_mm)
+    )
+
+
+def size_findings(errors: Sequence[LegError]) -> tuple[Finding, ...]:
+    """A caution for a leg that the gauging is not likely to hold, a note where only the worst case exceeds."""
+    found = []
+    for each in errors:
+        if each.allowed_mm is not None and each.worst_mm > each.allowed_mm + 1e-9:
+            where = place("leg", each.leg)
+            values = {"worst_mm": each.worst_mm, "likely_mm": each.statistical_mm, "allowed_mm": each.allowed_mm}
+            likely = each.statistical_mm <= each.allowed_mm + 1e-9
+            told = note("leg-worst-case", where, **values) if likely else caution("leg-not-held", where, **values)
+            found.append(told)
+    return tuple(found)
+
+
+def with_corrections(setup: Setup, problem: SectionProblem, solution: Solution, part: Part) -> Setup:
+    """The set-up with the correction of every hit that has one."""
+    effects = effects_of(problem, solution.steps)
+    last_hits = {bend: step.step for step in setup.steps for bend in step.bends}
+    steps = tuple(replace(step, correction=_correction(step, effects, last_hits, part)) for step in setup.steps)
+    return replace(setup, steps=steps)
+
+
+def _correction(
+    step: SetupStep, effects: Sequence[StopEffect], last_hits: Mapping[int, int], part: Part
+) -> Correction | None:
+    if step.hit == "flatten" or step.stops.x_mm is None:
+        return None
+    effect = effects[step.bends[0] - 1]
+    return Correction(
+        leg=effect.leg + 1,
+        nominal_mm=part.section.legs_mm[effect.leg],
+        plus_minus_mm=leg_tolerances_mm(part)[effect.leg],
+        x_per_mm=-1 / effect.own_per_mm,
+        legs_per_mm=effect.legs_per_mm,
+        read_after=last_hits[effect.complete_with + 1],
+    )

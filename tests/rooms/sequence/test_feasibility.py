@@ -1,0 +1,69 @@
+"""What may be done from a set of done operations."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from flangewise.sequence import Costs
+from flangewise.sequence.feasibility import Candidate, Exclusion, FeasibilityTable
+from flangewise.sequence.moves import END, START
+
+ALL = np.arange(4)
+
+
+def test_every_bend_has_two_ways_its_face_up(toy):
+    feasibility = FeasibilityTable(toy([60, 70, 60], [90, -90]))
+    assert feasibility.candidates[0] == (Candidate(0, 0, True, START), Candidate(0, 0, True, END))
+    assert feasibility.candidates[1] == (Candidate(1, 0, False, START), Candidate(1, 0, False, END))
+
+
+def test_clear_agrees_with_the_slow_simulator(toy, slow):
+    problem = toy([20, 30, 50, 30, 20], [-90, 90, 90, -90])
+    feasibility, simulator = FeasibilityTable(problem), slow(problem, angles=25)
+    for index in range(4):
+        sets = np.array([done for done in range(16) if not done >> index & 1])
+        looked_at = list(feasibility.candidates[index])
+        assert looked_at
+        for way in looked_at:
+            expected = [simulator.possible(index, int(done), way.behind == START) for done in sets]
+            assert feasibility.clear(way, sets).tolist() == expected
+
+
+def test_prices_are_those_of_hit_and_stroke_for_the_opening_it_needs(toy, timed):
+    feasibility = FeasibilityTable(timed(toy([40, 70, 60], [90, 90], costs=Costs(hit=2.0, share=1.1))))
+    edge, flange = feasibility.prices(Candidate(1, 0, True, START), np.array([0, 1])).T
+    # A plain wing behind at 45 degrees slips out as soon as it is off the block, 20 to the front of the centre: it
+    # needs 20, 1.5 sqrt 2 of sloping sheet: 22.1, keyed in as 23. Gap 21.5: 15.5 fast, 6 slow; back 29.5.
+    plain = 15.5 / 150 + 0.1 + 6 / 10 + 8 / 10 + 0.2 + 29.5 / 150 + 0.1
+    # A leg of 40 at 70 behind, risen by 45 degrees: 110 / sqrt 2 = 77.8, the corner's share 0.2 and the sheet 1.5: 80.
+    risen = (78.5 - 6) / 150 + 0.1 + 6 / 10 + 8 / 10 + 0.2 + 86.5 / 150 + 0.1
+    assert edge == pytest.approx([2.0 + 1.1 * plain, 2.0 + 1.1 * risen])
+    assert np.isinf(flange).all()
+
+
+def test_reach_is_the_farthest_point_from_the_bend_before_it_is_made(toy):
+    feasibility = FeasibilityTable(toy([40, 70, 60], [90, 90]))
+    # Flat: 110 of sheet behind. Bent before: the tip stands 40 up at 70 behind; the leg in front is 60 either way.
+    assert feasibility.reaches_mm(Candidate(1, 0, True, START), np.array([0, 1])) == pytest.approx(
+        [110, np.hypot(70, 40)]
+    )
+
+
+def test_verdicts_add_their_price_where_they_apply(toy):
+    feasibility = FeasibilityTable(toy([60, 70, 60], [20, 20]))
+    way, other = feasibility.candidates[1]
+    sets = np.array([0, 1])
+    feasibility.remember([Exclusion(1, mask=1, value=1, behind=way.behind, price=7.0)])
+    assert feasibility.prices(way, sets)[:, 0] == pytest.approx([1.0, 8.0])
+    assert feasibility.prices(other, sets)[:, 0] == pytest.approx([1.0, 1.0])
+    feasibility.remember([Exclusion(1, mask=0, value=0)])
+    assert np.isinf(feasibility.prices(other, sets)).all() and not Exclusion(0, 0, 0).covers(way)
+
+
+def test_the_same_question_for_other_sets_is_asked_anew(toy):
+    feasibility = FeasibilityTable(toy([30, 20.5, 30], [90, -90]))
+    way = feasibility.candidates[0][0]
+    assert feasibility.clear(way, np.array([0])).tolist() == [True]
+    assert feasibility.clear(way, np.array([2])).tolist() == [False]
+    assert feasibility.clear(way, np.array([0, 2])).tolist() == [True, False]
