@@ -23,8 +23,8 @@ def test_ram_stands_on_the_punch_and_the_die_on_the_bed(shop):
     assert spans(stack, "ram")[0] == pytest.approx(punch.height_mm)
     assert spans(stack, "bed")[1] == pytest.approx(-die.height_mm)
     assert stack.open_limit_mm == pytest.approx(machine.daylight_mm - punch.height_mm - die.height_mm)
-    assert stack.opening_mm == pytest.approx(die.opening_mm, abs=2e-3)
-    assert stack.shoulder_radius_mm == pytest.approx(die.shoulder_radius_mm, abs=2e-3)
+    assert stack.opening_mm == pytest.approx(die.vee.opening_mm, abs=2e-3)
+    assert stack.shoulder_radius_mm == pytest.approx(die.vee.shoulder_radius_mm, abs=2e-3)
     assert stack.kind == "vee"
 
 
