@@ -1,0 +1,152 @@
+"""Every number that a plan carries is seen: changed, it changes record, page or drawing, or it is named here with why."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from flangewise.commands.blank import bend_records
+from flangewise.commands.output import json_line
+from flangewise.commands.plan import plan_record
+from flangewise.jobs import Job, work_out
+from flangewise.jobs.printed import printed
+from flangewise.part import read_parts
+from flangewise.pattern import dxf_bytes
+from flangewise.sheet import Identity, Settings
+from flangewise.sheet.render import html_of
+from flangewise.shop import load_shop
+
+EXAMPLES = Path(__file__).parents[2] / "examples" / "parts"
+ROOMS = ("setup", "part", "pattern")
+
+UNSEEN = {
+    r"setup\.steps\.planned\.step\.(operation|option|done|cost|moves\.cost)": "the search's own reckoning",
+    r"setup\.steps\.planned\.step\.(stacks|gauged)\..*": "what the stops are set to from it is told",
+    r"setup\.steps\.planned\.step\.(before_mm|after_mm|flats_mm)": "pictures are drawn from the order's own step",
+    r"setup\.steps\.planned\.step\.(lift|open_height|least_opening|reach)_mm": "opening and speed follow from it",
+    r"setup\.steps\.planned\.step\.opening_piece": "the opening's reason names it",
+    r"(setup\.steps\.planned\.bend|part\.section\.bends)\.radius_mm": "the radius that is formed is told",
+    r"setup\.steps\.planned\.mounting\.pair\.(air|model)\..*": "what is keyed in follows from the model's answer",
+    r"setup\.steps\.planned\.mounting\.pair\.pair\.opening_mm": "the sheet tells the opening stamped on the die",
+    r"setup\.steps\.planned\.mounting\.pair\.(turn|loaded_turn|springback)_deg": "the step's own angles are told",
+    r"setup\.steps\.planned\.mounting\.pair\.(formed_radius|depth|contact|least_leg|hard_leg)_mm": "judged before",
+    r"setup\.steps\.planned\.mounting\.pair\.(force_kn|(end_)?force_kn_per_m|cost)": "the greater force is told",
+    r"setup\.steps\.ram\.opening\.reason\.values.*": "the sentence says of its values those that it needs",
+    r"setup\.(steps\.ram\.speed\.)?findings\..*": "what is told is the job's list of all findings",
+    r"setup\.steps\.ram\.bow\.(bow_mm|left_deg)": "the crowning is told, what is left in a finding",
+    r"setup\.steps\.spread\.(after_two|by_cause)_deg": "the spread after one correction and its cause are told",
+    r"setup\.stations\.(die_from_mm|die_to_mm|set_up)": "told of each step's station",
+    r"part\.section\.length_mm": "the blank's own length is told",
+    r"part\.section\.holes\..*": "the blank's own holes are told",
+    r"pattern\.(faces|zones)\.(number|face_from|face_to|outline_mm)": "which faces a zone lies between",
+}
+"""Paths, places in lists left out, of numbers that neither record nor page shows, and why that is right."""
+ONCE = r"setup\.steps\.planned\.mounting\.pair\.pair\..*"
+"""Tools are told once a pair, whichever of its steps they stand in."""
+NAMES = ("holes-off-centre", "hat")
+
+
+@cache
+def job_of(name: str) -> Job:
+    """An example worked out."""
+    shop = load_shop(None)
+    (found,) = read_parts([str(EXAMPLES / f"{name}.yaml")], shop)
+    assert found.part is not None
+    return work_out(found.part, shop)
+
+
+def paths_of(job: Job) -> dict[str, list[tuple[str | int, ...]]]:
+    """The paths of all numbers of a job by their kind."""
+    kinds: dict[str, list[tuple[str | int, ...]]] = {}
+    for room in ROOMS:
+        for path in numbers_of(getattr(job, room), (room,)):
+            kinds.setdefault(kind_of(path), []).append(path)
+    return kinds
+
+
+def numbers_of(value: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    """The paths of all numbers in a record, through records and tuples."""
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        yield path
+    elif dataclasses.is_dataclass(value):
+        for field in dataclasses.fields(value):
+            yield from numbers_of(getattr(value, field.name), (*path, field.name))
+    elif isinstance(value, tuple):
+        for place, each in enumerate(value):
+            yield from numbers_of(each, (*path, place))
+
+
+def other(number: float) -> float:
+    """A number that it is not."""
+    return number + 1 if isinstance(number, int) else number * 1.37 + 0.11
+
+
+def with_other(value: Any, path: tuple[str | int, ...]) -> Any:
+    """The record with the number at a path changed."""
+    if not path:
+        return other(value)
+    first, *rest = path
+    if isinstance(first, int):
+        return (*value[:first], with_other(value[first], tuple(rest)), *value[first + 1 :])
+    return dataclasses.replace(value, **{first: with_other(getattr(value, first), tuple(rest))})
+
+
+def kind_of(path: tuple[str | int, ...]) -> str:
+    """A path without the places in lists."""
+    return ".".join(each for each in path if isinstance(each, str))
+
+
+def reason_of(kind: str) -> str | None:
+    """Why a number need not show; None where it must."""
+    return next((why for pattern, why in UNSEEN.items() if re.fullmatch(pattern, kind)), None)
+
+
+def record_of(job: Job) -> str:
+    """The plan and the bends of the blank as the commands write them."""
+    return json_line({**plan_record(job), "bends": bend_records(job.pattern)})
+
+
+def page_of(job: Job) -> str:
+    """The sheet as one text."""
+    return html_of(printed(job), Identity("plan", "version"), Settings(html=True), record=None)
+
+
+def drawing_of(job: Job) -> bytes:
+    """The blank's drawing."""
+    assert job.pattern is not None
+    return dxf_bytes(job.pattern)
+
+
+def shows(job: Job, path: tuple[str | int, ...], record: str, page: str) -> bool:
+    """Whether a changed number is seen in the record, on the page or in the drawing, or no plan can be told with it at all."""
+    try:
+        changed = with_other(job, path)
+        return record_of(changed) != record or page_of(changed) != page or drawing_of(changed) != drawing_of(job)
+    except (ArithmeticError, LookupError, ValueError, StopIteration, AssertionError):
+        return True
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_number_of_a_plan_shows_in_its_record_or_on_its_sheet(name: str) -> None:
+    job = job_of(name)
+    record, page = record_of(job), page_of(job)
+    looked_at = {kind: paths for kind, paths in paths_of(job).items() if reason_of(kind) is None}
+    assert len(looked_at) > 60
+    unseen = []
+    for kind, paths in looked_at.items():
+        # Of numbers that lie side by side in lists the first and the last speak for all.
+        seen = [shows(job, path, record, page) for path in dict.fromkeys((paths[-1], paths[0]))]
+        if not (any(seen) if re.fullmatch(ONCE, kind) else all(seen)):
+            unseen.append(kind)
+    assert unseen == []
+
+
+def test_what_need_not_show_is_there_to_be_left_out() -> None:
+    kinds = {kind for name in NAMES for kind in paths_of(job_of(name))}
+    assert [pattern for pattern in UNSEEN if not any(re.fullmatch(pattern, kind) for kind in kinds)] == []
