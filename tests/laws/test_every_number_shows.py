@@ -1,4 +1,4 @@
-"""Every number that a plan carries is seen: changed, it changes record, page or drawing, or it is named here with why."""
+"""Every number of a plan is seen: changed, it changes record, page or drawing; what need not is named with why."""
 
 from __future__ import annotations
 
@@ -124,7 +124,7 @@ def drawing_of(job: Job) -> bytes:
 
 
 def shows(job: Job, path: tuple[str | int, ...], record: str, page: str) -> bool:
-    """Whether a changed number is seen in the record, on the page or in the drawing, or no plan can be told with it at all."""
+    """Whether a changed number is seen in record, page or drawing, or no plan can be told with it at all."""
     try:
         changed = with_other(job, path)
         return record_of(changed) != record or page_of(changed) != page or drawing_of(changed) != drawing_of(job)

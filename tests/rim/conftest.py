@@ -12,6 +12,14 @@ import pytest
 from flangewise import jobs
 from flangewise.commands import COMMANDS
 
+from .read_back import FOLDERS
+
+
+@pytest.fixture(scope="session", autouse=True)
+def there_is_a_folder(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """What the commands write goes where pytest clears away."""
+    FOLDERS.append(tmp_path_factory.mktemp("rim"))
+
 
 @pytest.fixture(scope="session", autouse=True)
 def plans_are_kept() -> Iterator[None]:

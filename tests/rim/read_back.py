@@ -7,7 +7,6 @@ import html
 import io
 import json
 import re
-import tempfile
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -53,10 +52,13 @@ def signed_turns_deg(name: str) -> list[float]:
     return turns
 
 
-@cache
+FOLDERS: list[Path] = []
+"""The folder of this run, once it is made; pytest clears it away."""
+
+
 def folder() -> Path:
     """A folder of this run that the commands write into."""
-    return Path(tempfile.mkdtemp(prefix="rim-"))
+    return FOLDERS[-1]
 
 
 @cache
