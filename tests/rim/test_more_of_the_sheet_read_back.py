@@ -1,0 +1,187 @@
+"""What the pictures of a sheet say in words, its limits, its corrections and its tools, held to plan, part and shop."""
+
+from __future__ import annotations
+
+import html
+import re
+from functools import cache
+
+import pytest
+
+from .read_back import (
+    NAMES,
+    WANTED,
+    Record,
+    in_mm,
+    listed,
+    number,
+    numbers,
+    plans,
+    rows_under,
+    said,
+    sheet_html,
+    signed_turns_deg,
+    step_pieces,
+)
+
+CONCENTRATED_SHARE = 0.6
+"""Of the frames' distance, over which all the force may be spread (common practice, from memory)."""
+
+
+@cache
+def pictures(name: str) -> list[tuple[str, list[str]]]:
+    """What each picture of a sheet is said to show, and the words in it."""
+    found = []
+    for picture in re.findall(r"<svg.*?</svg>", sheet_html(name), re.DOTALL):
+        titles = re.findall(r"<title>(.*?)</title>", picture, re.DOTALL)
+        words = re.findall(r"<text[^>]*>(.*?)</text>", picture, re.DOTALL)
+        found.append((html.unescape(titles[0]), [html.unescape(each) for each in words]))
+    return found
+
+
+def per_metre(name: str, step: Record) -> float:
+    """The force of a step on a metre."""
+    return step["force_kn"] / in_mm(name, WANTED[name]["section"]["length"]) * 1000
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None:
+    plan, blank, found = plans()[name], plans()[name]["blank"], 0
+    for title, words in pictures(name):
+        told = re.match(r"How the part is laid for step (\d+)", title)
+        if told is None:
+            continue
+        step, found = plan["steps"][int(told[1]) - 1], found + 1
+        if step["stops"]["x_mm"] is not None:
+            assert f"X {step['stops']['x_mm']:.2f}" in words
+        for place, z in enumerate(step["stops"]["z_mm"], start=1):
+            assert any(re.fullmatch(rf"Z{place}? ?{z:.2f}", each) for each in words)
+        assert f"MARKED FACE {step['marked_face'].upper()}" in words
+        for side, key in (("UP", "up"), ("DOWN", "down")):
+            for kind in ("burr", "film"):
+                lies = WANTED[name].get(kind)
+                if lies in ("marked", "other"):
+                    shown = any(f"{kind.upper()} {side}" in each for each in words)
+                    assert shown == ((lies == "marked") == (step["marked_face"] == key))
+        for each in words:
+            formed = re.fullmatch(r"(\d+)[ab]? formed, (up|down)", each)
+            if formed and not each.split()[0].endswith(("a", "b")):
+                toward = signed_turns_deg(name)[int(formed[1]) - 1] > 0
+                assert (formed[2] == "up") == (toward == (step["marked_face"] == "up"))
+        if int(told[1]) == 1:
+            sizes = [in_mm(name, WANTED[name]["section"]["length"]), blank["developed_mm"]]
+            shown = [float(each) for each in words if re.fullmatch(r"[\d.]+", each)]
+            at = [place for place, size in enumerate(shown) if size == pytest.approx(sizes[0], abs=0.006)]
+            assert at and shown[at[0] + 1] == pytest.approx(sizes[1], abs=0.006)
+    assert found > 0
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_finished_part_is_drawn_with_the_legs_and_angles_of_the_part_file(name: str) -> None:
+    (words,) = (words for title, words in pictures(name) if title.startswith("The finished part"))
+    legs = [in_mm(name, each) for each in WANTED[name]["section"]["legs"]]
+    shown = [float(each) for each in words if re.fullmatch(r"[\d.]+", each)]
+    for leg in [*legs, in_mm(name, WANTED[name]["section"]["length"])]:
+        assert any(each == pytest.approx(leg, abs=0.006) for each in shown)
+    for place, turn in enumerate(signed_turns_deg(name), start=1):
+        told = [each for each in words if each.startswith(f"{place}: ")]
+        if told:
+            assert number(told[0].split(": ")[1]) == pytest.approx(180 - abs(turn), abs=0.06)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_governs(name: str) -> None:
+    plan = plans()[name]
+    machine = listed("machines")[plan["machine"]]
+    text = said(sheet_html(name)).split("Limits", 1)[1].split("Home and touch off")[0]
+    told = re.findall(r"([^·%,:]*(?:, off centre)?): ([\d.]+) of ([\d.]+) (kN/m|kN) \((\d+) %\), step (\d+)", text)
+    assert told and text.lstrip(" –").startswith("governing")
+    shares = [float(load) / float(most) for _, load, most, *_ in told]
+    assert shares[0] == max(shares)
+    for body, load, most, unit, _, at in told:
+        steps = [each for each in plan["steps"] if each["force_kn"] is not None and each["punch"]]
+        for kind in ("punch", "die"):
+            if re.search(rf"\b{kind} \S+$", body) and "holder" not in body:
+                steps = [each for each in steps if each[kind] == body.split()[-1]]
+        if unit == "kN/m":
+            assert float(load) == pytest.approx(max(per_metre(name, each) for each in steps), abs=0.51)
+            assert float(load) == pytest.approx(per_metre(name, plan["steps"][int(at) - 1]), abs=0.51)
+        if "load on a short length" in body and machine.get("concentrated_kn_per_m") is None:
+            by_rule = 1000 * machine["force_kn"] / (CONCENTRATED_SHARE * machine["frames_mm"])
+            assert float(most) == pytest.approx(by_rule, abs=0.51)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name: str) -> None:
+    plan = plans()[name]
+    count = len(signed_turns_deg(name))
+    for piece, step in zip(step_pieces(sheet_html(name)), plan["steps"], strict=True):
+        text, correction = said(piece), step["correction"]
+        if correction is None:
+            continue
+        own = correction["leg"]
+        also = re.findall(r"leg (\d) ([+−])([\d.]+)", text)
+        rates = {int(leg): (1 if sign == "+" else -1) * float(rate) for leg, sign, rate in also}
+        wanted = {leg: rate for leg, rate in enumerate(correction["legs_per_mm"], start=1) if rate and leg != own}
+        assert rates == pytest.approx(wanted, abs=0.006)
+        # A leg is there once the bends at both its ends are: in a hem once it is flattened.
+        ends = [bend for bend in (own - 1, own) if 1 <= bend <= count]
+        last = max(each["step"] for each in plan["steps"] if set(each["bends"]) & set(ends))
+        assert correction["read_after"] == last
+        read = re.search(r"Read leg (\d) after step (\d+)", text)
+        assert (read is not None) == (last != step["step"])
+        assert read is None or (int(read[1]), int(read[2])) == (own, last)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_pair_is_built_of_its_segments_and_set_as_the_steps_say(name: str) -> None:
+    page, plan = sheet_html(name), plans()[name]
+    pairs = list(dict.fromkeys((s["punch"], s["die"], s["punch_turned"]) for s in plan["steps"]))
+    pieces = [said(each) for each in re.findall(r'<div class="pair">.*?</p></div>', page, re.DOTALL)]
+    for text, pair in zip(pieces, pairs, strict=True):
+        assert ("TURNED" in text) == pair[2]
+        steps = [s for s in plan["steps"] if (s["punch"], s["die"], s["punch_turned"]) == pair]
+        for station in {str(s["stations"][0]): s["stations"][0] for s in steps}.values():
+            assert f"From {station['from_mm']:.0f} to {station['to_mm']:.0f} on the bed" in text
+            built = re.findall(r"punch ([\d +]+); die ([\d +]+)\.", text)
+            wanted = [numbers(" ".join(station[key])) for key in ("segments", "die_segments")]
+            assert wanted in [[numbers(punch), numbers(die)] for punch, die in built]
+    for piece, step in zip(step_pieces(page), plan["steps"], strict=True):
+        at = re.search(r"tool pair</b><span>(\d+)", piece)
+        assert (at is not None) == (len(pairs) > 1)
+        assert at is None or pairs[int(at[1]) - 1] == (step["punch"], step["die"], step["punch_turned"])
+
+
+@pytest.mark.parametrize(
+    "name",
+    [name for name in NAMES if any("hem" in str(b) or "offset" in str(b) for b in WANTED[name]["section"]["bends"])],
+)
+def test_a_hem_is_measured_over_both_layers_and_an_offset_by_its_step(name: str) -> None:
+    rows = rows_under(sheet_html(name), "measure")
+    for row, bend in zip(rows, WANTED[name]["section"]["bends"], strict=False):
+        if isinstance(bend, dict) and "offset" in bend:
+            assert number(row["nominal"]) == pytest.approx(in_mm(name, bend["offset"]))
+        if isinstance(bend, dict) and "hem" in bend:
+            gap = 0.0 if bend["hem"] == "closed" else float(bend.get("gap", 0.0))
+            assert number(row["nominal"]) == pytest.approx(2 * in_mm(name, WANTED[name]["thickness"]) + gap)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
+    """Over the bed or over the front, to the right where the tools stand further right, to a stop nearer or further."""
+    steps = plans()[name]["steps"]
+    for before, step, piece in zip(steps, steps[1:], step_pieces(sheet_html(name))[1:], strict=False):
+        text = said(piece)
+        for move in step["moves"]:
+            if move["move"] == "turn-over":
+                assert ("over about the bed" in move["words"]) == (move["axis"] == "the bed")
+            if move["move"] == "shift":
+                right = step["stations"][0]["from_mm"] > before["stations"][0]["from_mm"]
+                assert ("shift right" in move["words"]) == right
+        x, then = step["stops"]["x_mm"], before["stops"]["x_mm"]
+        turned = any(move["move"].startswith("turn") for move in step["moves"])
+        if turned or x is None or then is None or abs(x - then) < 0.05:
+            assert "the next stop" not in text
+        else:
+            assert ("ull it out to the next stop" in text) == (x < then)
+            assert ("ush it on to the next stop" in text) == (x > then)
