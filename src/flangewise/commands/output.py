@@ -91,9 +91,14 @@ def spreadsheet_text(text: str) -> str:
 
 
 def look_up(record: object, path: str) -> Any:
-    """What stands at a path such as `made.depth_mm`, by key or by field; None where a step of it is None or missing."""
+    """What stands at a path such as `made.depth_mm`, by key or by field; None from where a step of it is None.
+
+    Raises KeyError or AttributeError for a name that is not there: a line that says nothing would go unseen.
+    """
     for name in path.split("."):
-        record = record.get(name) if isinstance(record, Mapping) else getattr(record, name, None)
+        if record is None:
+            return None
+        record = record[name] if isinstance(record, Mapping) else getattr(record, name)
     return record
 
 

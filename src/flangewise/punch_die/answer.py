@@ -135,7 +135,7 @@ class Answer:
 
 
 def _at(record: object, path: str) -> Any:
-    return reduce(lambda found, name: getattr(found, name, None), path.split("."), record)
+    return reduce(lambda found, name: None if found is None else getattr(found, name), path.split("."), record)
 
 
 def answer(asked: Question) -> Answer:
