@@ -115,7 +115,9 @@ def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_govern
 def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name: str) -> None:
     plan = plans()[name]
     count = len(signed_turns_deg(name))
-    for piece, step in zip(step_pieces(sheet_html(name)), plan["steps"], strict=True):
+    looked_at = list(zip(step_pieces(sheet_html(name)), plan["steps"], strict=True))
+    assert looked_at
+    for piece, step in looked_at:
         text, correction = said(piece), step["correction"]
         if correction is None:
             continue
@@ -138,7 +140,9 @@ def test_a_pair_is_built_of_its_segments_and_set_as_the_steps_say(name: str) -> 
     page, plan = sheet_html(name), plans()[name]
     pairs = list(dict.fromkeys((s["punch"], s["die"], s["punch_turned"]) for s in plan["steps"]))
     pieces = [said(each) for each in re.findall(r'<div class="pair">.*?</p></div>', page, re.DOTALL)]
-    for text, pair in zip(pieces, pairs, strict=True):
+    looked_at = list(zip(pieces, pairs, strict=True))
+    assert looked_at
+    for text, pair in looked_at:
         assert ("TURNED" in text) == pair[2]
         steps = [s for s in plan["steps"] if (s["punch"], s["die"], s["punch_turned"]) == pair]
         for station in {str(s["stations"][0]): s["stations"][0] for s in steps}.values():
@@ -158,7 +162,9 @@ def test_a_pair_is_built_of_its_segments_and_set_as_the_steps_say(name: str) -> 
 )
 def test_a_hem_is_measured_over_both_layers_and_an_offset_by_its_step(name: str) -> None:
     rows = rows_under(sheet_html(name), "measure")
-    for row, bend in zip(rows, WANTED[name]["section"]["bends"], strict=False):
+    looked_at = list(zip(rows, WANTED[name]["section"]["bends"], strict=False))
+    assert looked_at
+    for row, bend in looked_at:
         if isinstance(bend, dict) and "offset" in bend:
             assert number(row["nominal"]) == pytest.approx(in_mm(name, bend["offset"]))
         if isinstance(bend, dict) and "hem" in bend:
@@ -170,7 +176,9 @@ def test_a_hem_is_measured_over_both_layers_and_an_offset_by_its_step(name: str)
 def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
     """Over the bed or over the front, to the right where the tools stand further right, to a stop nearer or further."""
     steps = plans()[name]["steps"]
-    for before, step, piece in zip(steps, steps[1:], step_pieces(sheet_html(name))[1:], strict=False):
+    looked_at = list(zip(steps, steps[1:], step_pieces(sheet_html(name))[1:], strict=False))
+    assert looked_at
+    for before, step, piece in looked_at:
         text = said(piece)
         for move in step["moves"]:
             if move["move"] == "turn-over":

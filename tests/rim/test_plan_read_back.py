@@ -120,9 +120,11 @@ def test_the_head_and_the_totals_of_the_text_say_what_the_record_says(name: str,
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_column_of_the_csv_says_what_the_record_says(name: str) -> None:
-    for row, step in zip(
-        csv_rows(out_of("plan", file_of(name), "--format", "csv")), plans()[name]["steps"], strict=True
-    ):
+    looked_at = list(
+        zip(csv_rows(out_of("plan", file_of(name), "--format", "csv")), plans()[name]["steps"], strict=True)
+    )
+    assert looked_at
+    for row, step in looked_at:
         flat = {**step, **step["stops"], "gauged_on": step["gauged_on"]["on"], "gauged_bend": step["gauged_on"]["bend"]}
         flat |= {"part": name, "moves": "; ".join(move["words"] for move in step["moves"])}
         for column, text in row.items():
@@ -359,7 +361,9 @@ def test_stops_and_segments_stand_where_the_part_lies_on_the_bed(name: str, plac
 def test_what_lies_in_front_and_behind_is_the_part(name: str) -> None:
     plan = plans()[name]
     developed = plan["blank"]["developed_mm"]
-    for step in plan["steps"]:
+    looked_at = list(plan["steps"])
+    assert looked_at
+    for step in looked_at:
         hold = step["hold"]
         assert hold["front_kg"] + hold["behind_kg"] == pytest.approx(plan["blank"]["mass_kg"], rel=0.02)
         if not any(other["step"] < step["step"] for other in plan["steps"]):
@@ -370,7 +374,9 @@ def test_what_lies_in_front_and_behind_is_the_part(name: str) -> None:
 @pytest.mark.parametrize("name", PLAIN)
 def test_a_stop_on_an_edge_sets_the_leg_to_that_edge(name: str) -> None:
     """X up by one: the leg between the edge and the bend is one longer, its neighbour one shorter."""
-    for step in plans()[name]["steps"]:
+    looked_at = list(plans()[name]["steps"])
+    assert looked_at
+    for step in looked_at:
         told, on = step["correction"], step["gauged_on"]["on"]
         if on == "flange":
             continue

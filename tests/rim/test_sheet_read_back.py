@@ -70,7 +70,9 @@ def step_cells(piece: str) -> dict[str, str]:
 @pytest.mark.parametrize("name", NAMES)
 def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, units: str) -> None:
     pieces, steps = step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"]
-    for piece, step in zip(pieces, steps, strict=True):
+    looked_at = list(zip(pieces, steps, strict=True))
+    assert looked_at
+    for piece, step in looked_at:
         told = step_cells(piece)
         lengths = {
             "x": (step["stops"]["x_mm"], 0.006),
@@ -118,7 +120,9 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
 @pytest.mark.parametrize("name", NAMES)
 def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, lang: str, units: str) -> None:
     pieces, steps = step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"]
-    for piece, step in zip(pieces, steps, strict=True):
+    looked_at = list(zip(pieces, steps, strict=True))
+    assert looked_at
+    for piece, step in looked_at:
         text = said(piece)
         head = said(re.search(r"<h3>.*?</h3>", piece, re.DOTALL)[0])
         assert number(head) == step["step"]
@@ -308,7 +312,9 @@ def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings
     scale = INCH_MM if units == "inch" else 1.0
     heads = [words(lang, f"first.{key}") for key in ("nominal", "allowed", "expected", "too-long")]
     angles, sizes = rows[: len(turns)], rows[len(turns) :]
-    for place, (row, turn) in enumerate(zip(angles, turns, strict=True)):
+    looked_at = list(enumerate(zip(angles, turns, strict=True)))
+    assert looked_at
+    for place, (row, turn) in looked_at:
         if "°" not in row[heads[0]]:
             continue
         assert number(row[heads[0]]) == pytest.approx(180 - abs(turn))
@@ -337,7 +343,9 @@ def test_a_pdf_says_what_the_page_says() -> None:
     out_of("sheet", file_of("rain-gauge-foot"), "-o", str(folder() / "pdf"))
     reader = pypdf.PdfReader(folder() / "pdf" / "rain-gauge-foot.pdf")
     text = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in reader.pages))
-    for step in plans()["rain-gauge-foot"]["steps"]:
+    looked_at = list(plans()["rain-gauge-foot"]["steps"])
+    assert looked_at
+    for step in looked_at:
         assert re.search(rf"\bX {step['stops']['x_mm']:.2f}", text)
         assert f"{step['bend_to_deg']:.1f}°" in text and f"{step['depth_mm']:.2f}" in text
     for label, value in cells(sheet_html("rain-gauge-foot"))[:12]:
@@ -414,7 +422,9 @@ def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> bool:
 
 @pytest.mark.parametrize("name", PLAIN)
 def test_the_punch_of_a_picture_is_the_shops_outline(name: str) -> None:
-    for step in plans()[name]["steps"]:
+    looked_at = list(plans()[name]["steps"])
+    assert looked_at
+    for step in looked_at:
         assert held_to_the_outlines(drawn(name, step), step)
 
 
@@ -435,7 +445,9 @@ def test_a_punch_that_is_set_back_is_drawn_to_its_own_side(signs: tuple[int, int
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_picture_says_the_x_and_the_opening_of_its_step(name: str) -> None:
-    for step in plans()[name]["steps"]:
+    looked_at = list(plans()[name]["steps"])
+    assert looked_at
+    for step in looked_at:
         texts = [each.text or "" for each in drawn(name, step).iter("{http://www.w3.org/2000/svg}text")]
         assert f"X {step['stops']['x_mm']:.2f}" in texts
         assert f"{step['open_height_mm']:.0f}" in texts
