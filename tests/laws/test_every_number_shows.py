@@ -18,7 +18,7 @@ from flangewise.jobs import Job, work_out
 from flangewise.jobs.printed import printed
 from flangewise.part import read_parts
 from flangewise.pattern import dxf_bytes
-from flangewise.sheet import Identity, Settings
+from flangewise.sheet import Identity, Printing
 from flangewise.sheet.render import html_of
 from flangewise.shop import load_shop
 
@@ -114,7 +114,7 @@ def record_of(job: Job) -> str:
 
 def page_of(job: Job) -> str:
     """The sheet as one text."""
-    return html_of(printed(job), Identity("plan", "version"), Settings(html=True), record=None)
+    return html_of(printed(job), Identity("plan", "version"), Printing(html=True), record=None)
 
 
 def drawing_of(job: Job) -> bytes:

@@ -68,6 +68,8 @@ _RECORD = {
     "plus_minus_mm": "found.learned.plus_minus_mm",
     "outliers": "found.learned.outliers",
 }
+_DEPTH_ONLY = ("machine", "depth_offset_mm", "springback_factor", "depth_change_mm")
+_DEDUCTION_ONLY = ("deduction_mm", "rule_deduction_mm")
 
 
 def _tolerance_mm(shop: Shop, material: str, thickness_mm: float) -> float | None:
@@ -81,7 +83,8 @@ def _record(found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
     kind = "depth" if isinstance(found, RememberedDepth) else "deduction"
     turn_deg = found.turn_deg if isinstance(found, RememberedDepth) else float(found.key.turn_deg)
     values = {"found": found, "kind": kind, "turn_deg": turn_deg}
-    return {key: look_up(values, path) for key, path in _RECORD.items()}
+    lacking = _DEDUCTION_ONLY if kind == "depth" else _DEPTH_ONLY
+    return {key: None if key in lacking else look_up(values, path) for key, path in _RECORD.items()}
 
 
 # A line a key: what was found of it, its key beside it, and how well it is known.
