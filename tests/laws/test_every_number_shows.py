@@ -28,12 +28,12 @@ ROOMS = ("setup", "part", "pattern")
 UNSEEN = {
     r"setup\.steps\.planned\.step\.(operation|option|done|cost|moves\.cost)": "the search's own reckoning",
     r"setup\.steps\.planned\.step\.(stacks|gauged)\..*": "what the stops are set to from it is told",
-    r"setup\.steps\.planned\.step\.(before_mm|after_mm|flats_mm)": "pictures are drawn from the order's own step",
+    r"setup\.steps\.planned\.step\.(before|after)\.(outline|flats)_mm": "what the pictures are drawn from",
     r"setup\.steps\.planned\.step\.(lift|open_height|least_opening|reach)_mm": "opening and speed follow from it",
     r"setup\.steps\.planned\.step\.opening_piece": "the opening's reason names it",
     r"(setup\.steps\.planned\.bend|part\.section\.bends)\.radius_mm": "the radius that is formed is told",
     r"setup\.steps\.planned\.mounting\.pair\.(air|model)\..*": "what is keyed in follows from the model's answer",
-    r"setup\.steps\.planned\.mounting\.pair\.pair\.opening_mm": "the sheet tells the opening stamped on the die",
+    r"setup\.steps\.planned\.mounting\.pair\.tools\.opening_mm": "the sheet tells the opening stamped on the die",
     r"setup\.steps\.planned\.mounting\.pair\.(turn|loaded_turn|springback)_deg": "the step's own angles are told",
     r"setup\.steps\.planned\.mounting\.pair\.(formed_radius|depth|contact|least_leg|hard_leg)_mm": "judged before",
     r"setup\.steps\.planned\.mounting\.pair\.(force_kn|(end_)?force_kn_per_m|cost)": "the greater force is told",
@@ -44,10 +44,11 @@ UNSEEN = {
     r"setup\.stations\.(die_from_mm|die_to_mm|set_up)": "told of each step's station",
     r"part\.section\.length_mm": "the blank's own length is told",
     r"part\.section\.holes\..*": "the blank's own holes are told",
+    r"pattern\.zones\.allowance\.leg_setback_mm": "it makes the least leg, which is judged before",
     r"pattern\.(faces|zones)\.(number|face_from|face_to|outline_mm)": "which faces a zone lies between",
 }
 """Paths, places in lists left out, of numbers that neither record nor page shows, and why that is right."""
-ONCE = r"setup\.steps\.planned\.mounting\.pair\.pair\..*"
+ONCE = r"setup\.steps\.planned\.mounting\.pair\.tools\..*"
 """Tools are told once a pair, whichever of its steps they stand in."""
 NAMES = ("holes-off-centre", "hat")
 

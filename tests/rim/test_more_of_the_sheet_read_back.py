@@ -176,9 +176,9 @@ def test_a_hem_is_measured_over_both_layers_and_an_offset_by_its_step(name: str)
 def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
     """Over the bed or over the front, to the right where the tools stand further right, to a stop nearer or further."""
     steps = plans()[name]["steps"]
-    looked_at = list(zip(steps, steps[1:], step_pieces(sheet_html(name))[1:], strict=False))
-    assert looked_at
-    for before, step, piece in looked_at:
+    pieces = step_pieces(sheet_html(name))
+    assert len(pieces) == len(steps) > 0
+    for before, step, piece in zip(steps, steps[1:], pieces[1:], strict=False):
         text = said(piece)
         for move in step["moves"]:
             if move["move"] == "turn-over":
