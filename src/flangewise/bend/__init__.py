@@ -22,6 +22,7 @@ from .allowance import (
     RULES as RULES,
     Allowance as Allowance,
     AllowanceRule as AllowanceRule,
+    Sizes as Sizes,
     allowance_formulas as allowance_formulas,
     bend_allowance as bend_allowance,
     k_from_deduction as k_from_deduction,

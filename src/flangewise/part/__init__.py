@@ -4,7 +4,7 @@ Takes the text of a part file and the shop. Gives a Part, or every fault of the 
 Relies on the shop for names and gauges, and on bend for what a bend takes of its legs.
 """
 
-from .bends import BendKind as BendKind, WantedBend as WantedBend
+from .bends import BendKind as BendKind, Face as Face, WantedBend as WantedBend
 from .fields import WantedGauge as WantedGauge
 from .file import part_of as part_of, read_part as read_part
 from .find import (
@@ -19,7 +19,6 @@ from .model import (
     DrawingTolerances as DrawingTolerances,
     Part as Part,
     Section as Section,
-    Sizes as Sizes,
     WantedHole as WantedHole,
     part_schema as part_schema,
 )

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, model_validator
 
-from flangewise.bend import FULL_FOLD_DEG
+from flangewise.bend import FULL_FOLD_DEG, Hem
 from flangewise.part import fields
 from flangewise.part.fields import WantedGauge, shown
 from flangewise.part.kinds import (
@@ -33,7 +33,6 @@ RIGHT_ANGLE_DEG = 90.0
 
 
 BendKind = Literal["bend", "hem", "offset"]
-Hem = Literal["closed", "open"]
 Face = Literal["up", "down"]
 
 

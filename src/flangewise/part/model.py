@@ -18,6 +18,7 @@ from pydantic import (
     model_validator,
 )
 
+from flangewise.bend import Sizes
 from flangewise.faults import Steps
 from flangewise.part.bends import BARE_SCHEMA, Bend, WantedBend
 from flangewise.part.kinds import (
@@ -48,7 +49,6 @@ MOST_LEGS = 101
 MOST_HOLES = 1000
 MOST_NOTES = 50
 
-Sizes = Literal["outside", "inside"]
 Units = Literal["mm", "inch"]
 GoodFace = Literal["marked", "other", "none"]
 Burr = Literal["marked", "other", "unknown"]

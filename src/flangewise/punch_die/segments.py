@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
 
-from flangewise.shop import Segment
+from flangewise.shop import Ear, Segment
 
-Ear = Literal["left", "right"]
 Use = tuple[int, ...]
 """How many of each kind of segment are taken, in the order of the kinds."""
 Weight = tuple[int, int]

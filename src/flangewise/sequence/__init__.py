@@ -20,6 +20,7 @@ from .problem import (
     Asked as Asked,
     Backgauge as Backgauge,
     Costs as Costs,
+    Datum as Datum,
     Hit as Hit,
     HoldRule as HoldRule,
     Operation as Operation,
@@ -39,7 +40,6 @@ from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
 from .seconds import Fastest as Fastest, HitTime as HitTime, Ram as Ram, Swing as Swing, travel_s as travel_s
 from .solution import (
     Blocker as Blocker,
-    Datum as Datum,
     FoldedSection as FoldedSection,
     Gauging as Gauging,
     Solution as Solution,

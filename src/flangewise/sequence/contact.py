@@ -19,9 +19,9 @@ from flangewise.sequence.gauging import stop_face_mm
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import FLANGE, START
 from flangewise.sequence.placing import FLAT, part_path, wing_paths
-from flangewise.sequence.problem import Backgauge, SectionProblem
+from flangewise.sequence.problem import Backgauge, Datum, SectionProblem
 from flangewise.sequence.regions import stroke_of
-from flangewise.sequence.solution import Datum, Gauging
+from flangewise.sequence.solution import Gauging
 
 HEIGHTS = 9
 RISE_STEPS = 24

@@ -13,7 +13,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+
+from flangewise.sequence.problem import Datum
 
 Terms = dict[tuple[str, int], float]
 
@@ -46,7 +47,7 @@ class Gauged:
     `past_share`: for an edge, the formed bends on the way to it, each with the cosine of the slope beyond it.
     """
 
-    on: Literal["start", "end", "flange"]
+    on: Datum
     flange: int | None = None
     height_mm: float = 0.0
     flange_turn_deg: float = 90.0

@@ -26,6 +26,9 @@ BREACH_S = 1e5
 TOP_MM = 1.0
 
 
+Tipping = Literal["front", "behind"]
+
+
 @dataclass(frozen=True)
 class Hold:
     """How the part is held at one step.
@@ -40,7 +43,7 @@ class Hold:
     front_kg: float
     behind_kg: float
     moment_nm: float
-    tips: Literal["front", "behind"] | None
+    tips: Tipping | None
     by: Held
     breach: float = 0.0
     little_in_front: bool = False
@@ -137,7 +140,7 @@ def held(rule: HoldRule, lies: Lying) -> Hold:
     front_mm, behind_nm, ahead_nm = (float(row[0]) for row in (lies.front_mm, lies.behind_nm, lies.ahead_nm))
     little = not lies.small and front_mm < rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)
     own: Held = "jaw" if rule.small_wish_s is None else "tool" if lies.small else "hand"
-    tips: Literal["front", "behind"] | None = "behind" if behind_nm > 0 else "front" if ahead_nm > 0 else None
+    tips: Tipping | None = "behind" if behind_nm > 0 else "front" if ahead_nm > 0 else None
     return Hold(
         front_mm=front_mm,
         front_kg=lies.front_kg,

@@ -13,6 +13,7 @@ from flangewise.clearance import Outline, ToolStack
 from flangewise.geometry import Chain
 from flangewise.sequence.seconds import Fastest, HitTime
 
+Datum = Literal["start", "end", "flange"]
 HitKind = Literal["swing", "press", "offset"]
 
 
@@ -81,7 +82,7 @@ class Asked:
     """
 
     marked_up: bool | None = None
-    datum: Literal["start", "end", "flange"] | None = None
+    datum: Datum | None = None
     flange_zone: int | None = None
 
     def allows(self, first_zone: int, *, marked_up: bool, start_behind: bool) -> bool:

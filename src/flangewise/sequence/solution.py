@@ -10,9 +10,9 @@ from flangewise.clearance import Outline, ToolStack, outline_of
 from flangewise.geometry import Chain, Path
 from flangewise.sequence.hold import BREACH_S, Hold
 from flangewise.sequence.moves import Move
+from flangewise.sequence.problem import Datum
 
 End = Literal["start", "end"]
-Datum = Literal["start", "end", "flange"]
 OpeningReason = Literal["this-bend", "stands-behind", "hangs-below", "side-exit"]
 Against = Literal["behind", "front", "self", "stop", "exit"]
 

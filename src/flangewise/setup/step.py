@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import chain
-from typing import Any, Literal
+from typing import Any
 
 from flangewise.bend import FULL_FOLD_DEG, Spread
 from flangewise.findings import Finding
+from flangewise.part import Face
 from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import Datum, Hold
 from flangewise.setup.crowning import Crowned
@@ -133,7 +134,7 @@ class SetupStep:
         return None if gauged is None else gauged.on
 
     @property
-    def marked_face(self) -> Literal["up", "down"]:
+    def marked_face(self) -> Face:
         """How the marked face lies."""
         return "up" if self.planned.step.marked_up else "down"
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -24,6 +24,7 @@ from flangewise.sheet.page_words import page_words
 from flangewise.sheet.step_picture import step_picture
 from flangewise.sheet.step_words import heading, moves_before, step_lines
 from flangewise.sheet.wording import Wording
+from flangewise.shop import PaperName
 
 TEMPLATES = Path(__file__).parent / "templates"
 RECORD_NAME = "flangewise-record"
@@ -61,7 +62,7 @@ class Printing:
 
     lang: str = "en"
     units: str = "mm"
-    paper: Literal["a4", "letter"] = "a4"
+    paper: PaperName = "a4"
     html: bool = False
 
 

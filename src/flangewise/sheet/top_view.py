@@ -10,6 +10,8 @@ from flangewise.clearance import Outline
 from flangewise.pattern import BendZone, FlatHole, FlatPattern
 from flangewise.sheet.data import Flat, Point, Profile, SheetStep
 
+BendState = Literal["active", "later", "formed"]
+
 STEEP = 0.35
 """A leg that shows less than this share of its length from above counts as standing: no lines are drawn on it."""
 
@@ -20,7 +22,7 @@ class LineSeen:
 
     label: str
     across_mm: float
-    state: Literal["active", "later", "formed"]
+    state: BendState
     upward: bool
 
 
@@ -72,7 +74,7 @@ def lines_seen(pattern: FlatPattern, step: SheetStep) -> tuple[LineSeen, ...]:
     flats = step.before.flats
     found = []
     for zone, before, behind in zip(pattern.zones, flats, flats[1:], strict=False):
-        state: Literal["active", "later", "formed"] = "later"
+        state: BendState = "later"
         if zone.label in step.labels:
             state = "active"
         elif zone.label in step.done:

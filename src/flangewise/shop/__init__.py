@@ -4,10 +4,10 @@ Takes a folder of tables, or none for the built-in example shop, and the names o
 frozen rows, or every fault of every file with its line and column. Relies on geometry to read tools off their outlines.
 """
 
-from .bodies import Segment as Segment
+from .bodies import Ear as Ear, Segment as Segment
 from .check import named_findings as named_findings
 from .copying import copy_shop as copy_shop
-from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, Rule as Rule
+from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName, Rule as Rule
 from .dies import Die as Die
 from .gauges import GaugeFamily as GaugeFamily
 from .handlers import Handler as Handler, Move as Move

@@ -13,6 +13,8 @@ from flangewise.geometry import Outline
 from flangewise.shop.row import ABSURD, Count, Frozen, Positive, unfit
 from flangewise.shop.trusted import Trusted
 
+Ear = Literal["left", "right"]
+
 # Arcs may touch: what is left between them is far under what a table is written to.
 SAME_PLACE_MM = 1e-6
 _FORM = "each point is [toward the operator, up] or [toward the operator, up, radius], in mm"
@@ -115,7 +117,7 @@ class Segment(Frozen):
 
     length_mm: Positive
     held: Count
-    ear: Literal["left", "right"] | None = None
+    ear: Ear | None = None
 
 
 _SEGMENT = re.compile(r"^(?P<ear>ear )?(?P<length>\d+(\.\d+)?)( (?P<side>left|right))?$")

@@ -9,6 +9,8 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 from flangewise.bend import RULES
 from flangewise.shop.row import Count, Frozen, NotNegative, Positive, Share, Words, unfit
 
+PaperName = Literal["a4", "letter"]
+
 # Stands for every machine of the shop: the one that needs the fewest seconds is taken.
 ANY = "any"
 
@@ -65,7 +67,7 @@ class Defaults(Frozen):
     handler: Words
     rule: Rule
     quantity: Count = 50
-    paper: Literal["a4", "letter"] = "a4"
+    paper: PaperName = "a4"
     language: Literal["en", "de", "es"] = "en"
     clearance_mm: NotNegative = 1.0
     overbend_margin_deg: NotNegative = 1.0

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
-from flangewise.bend import TWO_SIDED_95
+from flangewise.bend import TWO_SIDED_95, Sizes
 from flangewise.findings import Finding
 from flangewise.punch_die import Model
 from flangewise.sequence import Gauged
@@ -66,7 +66,7 @@ class TriedPiece:
     developed_measured: bool
     bends: tuple[TriedBend, ...]
     piece: int = 1
-    sizes: Literal["outside", "inside"] = "outside"
+    sizes: Sizes = "outside"
     order: tuple[int, ...] = ()
 
     @property
