@@ -14,7 +14,7 @@ import numpy as np
 
 from .force import KN_PER_M_PER_TONNE_PER_M
 
-Hem = Literal["open", "closed"]
+Hem = Literal["closed", "open"]
 
 HEM_THICKNESSES_MM = (0.6, 0.8, 1.0, 1.2, 1.6, 2.0, 2.6, 3.2, 4.5)
 
