@@ -26,7 +26,9 @@ from .stroke import Stroke as Stroke
 from .swept import (
     BULGE_MM as BULGE_MM,
     CONTACT_MM as CONTACT_MM,
+    Forbidden as Forbidden,
     Region as Region,
     grow_mm as grow_mm,
+    hull_mm as hull_mm,
     swept_region as swept_region,
 )

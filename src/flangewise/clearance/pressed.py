@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from flangewise.clearance.bodies import Body
-from flangewise.clearance.swept import Region, grow_mm, swept_straight, within_reach
+from flangewise.clearance.swept import Geometries, Region, grow_mm, swept_straight, within_reach
 from flangewise.geometry import Point, Points
 
 LIFT_MM = 1000.0
@@ -32,18 +32,26 @@ class Slide:
     turned_over: bool = False
 
 
+class Slid:
+    """What one body sweeps on a straight way: its hulls are exact, so nothing coarser is needed."""
+
+    def __init__(self, name: str, pieces: Geometries) -> None:
+        """The same pieces for every question."""
+        self.name = name
+        self.pieces = self.around = self.inside = pieces
+
+
 def slid_region(bodies: tuple[Body, ...], slide: Slide, *, thickness_mm: float, reach_mm: float) -> Region:
     """Forbidden region of one wing during a straight-line stroke (for the wing behind: give turned bodies)."""
     far = reach_mm + max(abs(value) for value in (*slide.edge_start_mm, *slide.edge_end_mm))
-    pieces: list[tuple[str, shapely.Geometry]] = []
+    sweeps: list[Slid] = []
     for body in bodies:
         for outline in within_reach(body, far):
             first = _seen(outline, slide.edge_start_mm, slide.nose_start_mm if body.with_ram else 0.0)
             last = _seen(outline, slide.edge_end_mm, slide.nose_end_mm if body.with_ram else 0.0)
-            pieces.extend((body.name, piece) for piece in _between(first, last))
-    if slide.turned_over:
-        pieces = [(name, shapely.transform(piece, _upside_down)) for name, piece in pieces]
-    return Region(lambda: pieces, grow_mm(thickness_mm))
+            pieces = _between(first, last)
+            sweeps.append(Slid(body.name, shapely.transform(pieces, _upside_down) if slide.turned_over else pieces))
+    return Region(sweeps, grow_mm(thickness_mm))
 
 
 def _upside_down(points_mm: Points) -> Points:
@@ -56,9 +64,11 @@ def _seen(outline_mm: Points, edge_mm: Point, lift_mm: float) -> Points:
     return result
 
 
-def _between(first: Points, last: Points) -> list[shapely.Geometry]:
+def _between(first: Points, last: Points) -> Geometries:
     """Polygon at the start and what its edges sweep on a straight way to the end."""
-    pieces = [shapely.make_valid(shapely.Polygon(first))]
+    start = np.array([shapely.make_valid(shapely.Polygon(first))], dtype=object)
     if np.allclose(first, last):
-        return pieces
-    return [*pieces, *swept_straight(first, last)]
+        return start
+    pieces = np.concatenate([start, swept_straight(first, last)])
+    result: Geometries = pieces[~shapely.is_empty(pieces)]
+    return result

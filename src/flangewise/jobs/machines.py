@@ -8,31 +8,30 @@ from dataclasses import replace
 
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
-from flangewise.jobs.order import least_weight
+from flangewise.jobs.order import floor_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.part import Part, machines_wanted
 from flangewise.sequence import SAME_COST
 from flangewise.shop import Shop
 
 
-def worked_out(part: Part, shop: Shop, *, narrow: bool = False) -> Job:
+def worked_out(part: Part, shop: Shop) -> Job:
     """The part worked out with the shop's tools on the machine that needs the fewest seconds for it.
 
-    What forbids it stands in the findings. `narrow` looks no further than the best die of each bend: quick, and a part
-    it finds no order for may have one.
+    What forbids it stands in the findings.
     """
     names = machines_wanted(part, shop)
     if len(names) == 1:
-        return with_first_piece(planned(blanked_on(part, shop, names[0]), narrow=narrow))
-    return with_first_piece(_on_the_least(part, shop, names, narrow=narrow))
+        return with_first_piece(planned(blanked_on(part, shop, names[0])))
+    return with_first_piece(_on_the_least(part, shop, names))
 
 
 def can_be_bent(part: Part, shop: Shop) -> bool:
-    """Whether a plan is found with the best die of each bend."""
-    return worked_out(part, shop, narrow=True).feasible is True
+    """Whether a plan is found."""
+    return worked_out(part, shop).feasible is True
 
 
-def _on_the_least(part: Part, shop: Shop, names: Sequence[str], *, narrow: bool) -> Job:
+def _on_the_least(part: Part, shop: Shop, names: Sequence[str]) -> Job:
     """The part on the machine whose plan is the least, the others with what speaks against them.
 
     A machine is not planned for where its handling and strokes alone, with no tool in the way, already take longer.
@@ -45,8 +44,7 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], *, narrow: bool)
         if taken is not None and taken.feasible and (least := _no_less_than(job, taken)) is not None:
             others.append(OtherMachine(name, at_least_s=least))
             continue
-        first = taken.ordered.taken if taken is not None and taken.ordered is not None else None
-        job = planned(job, narrow=narrow, first=first)
+        job = planned(job)
         better, worse = _less(taken, job)
         taken = better
         if worse is not None:
@@ -74,7 +72,7 @@ def _no_less_than(job: Job, than: Job) -> float | None:
     """Seconds a part that any plan on this machine takes at least, where that is more than a plan at hand takes."""
     if job.pattern is None or untooled(job):
         return None
-    least = least_weight(job)
+    least = floor_weight(job)
     if least < _weight(than) - SAME_COST:
         return None
     broken = 0.0 if than.ordered is None else than.ordered.solution.weight - (than.ordered.solution.cost or 0.0)

@@ -6,17 +6,16 @@ again where the order takes other pairs. The loop is here, in sight, and ends af
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from flangewise.findings import Finding, caution, sorted_findings
-from flangewise.jobs.job import Job, Offers, Ordered, Pairs
-from flangewise.jobs.order import find_order
+from flangewise.findings import Finding, sorted_findings
+from flangewise.jobs.job import Job, Offers, Ordered
+from flangewise.jobs.order import blank_of, find_order
 from flangewise.jobs.why import order_findings
-from flangewise.jobs.wishes import deductions_mm, learned_findings, radii_mm, wishes
+from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
-from flangewise.pattern import FlatPattern, NoBlank, lay_out
-from flangewise.punch_die import Mounting, PunchDie, Stock, Tooling, learned_offers, nothing_offered, usable
+from flangewise.pattern import NoBlank
+from flangewise.punch_die import Stock, Tooling, learned_offers, nothing_offered, usable
 from flangewise.sequence import SAME_COST
 from flangewise.setup import (
     Setup,
@@ -37,16 +36,12 @@ MOST_PASSES = 4
 SAME_RADIUS_MM = 1e-4
 
 
-def planned(job: Job, *, narrow: bool = False, first: Mapping[int, Mounting] | None = None) -> Job:
-    """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
-
-    `narrow` looks no further than the best die of each bend: quick, and a part it finds no order for may have one.
-    `first` are tools that served elsewhere, searched first.
-    """
+def planned(job: Job) -> Job:
+    """The part of a laid-out job worked out on its machine; what forbids it stands in the findings."""
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    return _planned(job, narrow=narrow, first=first)
+    return _planned(job)
 
 
 def blanked_on(part: Part, shop: Shop, machine_name: str) -> Job:
@@ -59,7 +54,7 @@ def blanked_on(part: Part, shop: Shop, machine_name: str) -> Job:
     cut_for = offers if part == ordered else _offers(ordered, shop, material=material, machine=machine)
     job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, ())
     try:
-        return _told(replace(job, pattern=_blank(job, pairs)))
+        return _told(replace(job, pattern=blank_of(job, pairs)))
     except NoBlank as none:
         return _told(job, *none.findings)
 
@@ -78,20 +73,6 @@ def stock_of(part: Part, material: Material) -> Stock:
     return Stock(material, part.thickness_mm if measured is None else measured, grain=part.grain)
 
 
-def _blank(job: Job, pairs: Pairs) -> FlatPattern:
-    """The blank as it was cut: a measured thickness changes how the piece is bent, not what was cut before."""
-    radii = radii_mm(job.part, [_as_cut(job, bend.number, pairs[bend.number]) for bend in job.part.section.bends])
-    learned = deductions_mm(job.part, job.shop, pairs)
-    return lay_out(job.part, job.shop, radii_mm=radii, deductions_mm=learned)
-
-
-def _as_cut(job: Job, bend: int, pair: PunchDie | None) -> PunchDie | None:
-    """The same pair bending the sheet as it was ordered."""
-    return next(
-        (each for each in job.cut_offers[bend] if pair is not None and each.tools.name == pair.tools.name), pair
-    )
-
-
 def untooled(job: Job) -> tuple[Finding, ...]:
     """Why bends have no tools: the findings of their least bad pair, or that the shop holds none."""
     told: list[Finding] = []
@@ -104,112 +85,25 @@ def untooled(job: Job) -> tuple[Finding, ...]:
     return tuple(told)
 
 
-def _planned(job: Job, *, narrow: bool, first: Mapping[int, Mounting] | None) -> Job:
-    """The order found on the blank that its own pairs make: laid out and searched again until the two agree."""
-    tried: list[Pairs] = []
-    for _ in range(MOST_PASSES):
-        assert job.pattern is not None
-        ordered = find_order(job, narrow=narrow, first=first)
-        if not ordered.solution.feasible:
-            other = None if narrow else _on_another_blank(job)
-            return other or _told(replace(job, ordered=ordered), *order_findings(ordered))
-        first = ordered.taken
-        pairs = dict(job.pairs) | {bend: each.pair for bend, each in first.items()}
-        try:
-            pattern = _blank(job, pairs)
-        except NoBlank as none:
-            return _told(job, *none.findings)
-        settled = same_blank(pattern, job.pattern)
-        job = replace(job, pairs=pairs, pattern=pattern)
-        if settled:
-            return _set_up(replace(job, ordered=_held(ordered, job, pattern)))
-        if pairs in tried:
-            break
-        tried.append(pairs)
-    return _pinned(job, tried, ordered)
+def _planned(job: Job) -> Job:
+    ordered = find_order(job)
+    if ordered.ordered is None or not ordered.ordered.solution.feasible:
+        return _told(ordered, *(order_findings(ordered.ordered) if ordered.ordered is not None else ()))
+    return _set_up(_held(ordered))
 
 
-def _held(ordered: Ordered, job: Job, pattern: FlatPattern) -> Ordered:
+def _held(job: Job) -> Job:
     """The order whose gauging holds the legs as the part states them, where one is found."""
+    assert job.ordered is not None and job.pattern is not None
     held = held_within(
-        ordered.problem,
-        ordered.solution,
+        job.ordered.problem,
+        job.ordered.solution,
         job.part,
-        pattern,
+        job.pattern,
         job.gauging,
         loose_leg_s=job.handler.loose_leg_wish_s,
     )
-    return replace(ordered, solution=held) if held.feasible else ordered
-
-
-def _pinned(job: Job, tried: list[Pairs], last: Ordered) -> Job:
-    """The first of the pairs found that can be bent on the blank it makes itself, where no pairs settle by themselves.
-
-    It happens where a pair is just free on another pair's blank. The order is then not proven the least; and where none
-    of them can, it is not known whether others could.
-    """
-    for pairs in tried:
-        own = replace(job, pairs=pairs, pattern=_blank(job, pairs))
-        settled = _settled(own, {bend: [pair.tools.name] for bend, pair in pairs.items() if pair is not None})
-        if settled is not None:
-            return settled
-    unknown = replace(last.solution, feasible=None, proven_least=False, cost=None, steps=())
-    return _told(replace(job, ordered=replace(last, solution=unknown)), caution("tools-do-not-settle"))
-
-
-def _on_another_blank(job: Job) -> Job | None:
-    """An order with tools that form other radii, where the blank of the best pairs allows none; None where none does.
-
-    Legs on the flat follow the radii, so what a die can bend is asked on the blank that it makes itself: each die of
-    the shop for all the bends that it serves. The order is then not proven the least.
-    """
-    served = {bend: usable(pairs) for bend, pairs in job.offers.items()}
-    for die in dict.fromkeys(pair.tools.die_name for pairs in served.values() for pair in pairs):
-        pairs = {bend: _with_die(each, die) or job.pairs[bend] for bend, each in served.items()}
-        try:
-            pattern = _blank(job, pairs)
-        except NoBlank:
-            continue
-        if job.pattern is not None and not same_blank(pattern, job.pattern):
-            own = replace(job, pairs=pairs, pattern=pattern)
-            settled = _settled(own, {bend: _alike(pairs[bend], each) for bend, each in served.items()})
-            if settled is not None:
-                return settled
-    return None
-
-
-def _with_die(pairs: Sequence[PunchDie], die: str | None) -> PunchDie | None:
-    return next((pair for pair in pairs if pair.tools.die_name == die), None)
-
-
-def _alike(pair: PunchDie | None, among: Sequence[PunchDie]) -> list[str]:
-    """Names of the pairs that make the same blank: those of the same die that form the same radius."""
-    return [
-        each.tools.name
-        for each in among
-        if pair is not None
-        and each.tools.die_name == pair.tools.die_name
-        and abs((each.formed_radius_mm or 0.0) - (pair.formed_radius_mm or 0.0)) < SAME_RADIUS_MM
-    ]
-
-
-def _settled(job: Job, only: Mapping[int, Sequence[str]]) -> Job | None:
-    """The job set up with the pairs named, which make the blank it has; None where they cannot bend it."""
-    ordered = find_order(job, narrow=True, only=only)
-    if not ordered.solution.feasible:
-        return None
-    solution = replace(ordered.solution, proven_least=False)
-    pairs = dict(job.pairs) | {bend: each.pair for bend, each in ordered.taken.items()}
-    return _set_up(replace(job, pairs=pairs, ordered=replace(ordered, solution=solution)))
-
-
-def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
-    """Whether two blanks have the same bends in the same places."""
-    return all(
-        abs(a.inside_radius_mm - b.inside_radius_mm) < SAME_RADIUS_MM
-        and abs(a.allowance.allowance_mm - b.allowance.allowance_mm) < SAME_RADIUS_MM
-        for a, b in zip(one.zones, other.zones, strict=True)
-    )
+    return replace(job, ordered=replace(job.ordered, solution=held)) if held.feasible else job
 
 
 def _set_up(job: Job) -> Job:

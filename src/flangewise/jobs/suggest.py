@@ -50,7 +50,7 @@ def _unpinned(job: Job) -> Iterator[Finding]:
 
 def _freed_order(job: Job) -> Iterator[Finding]:
     if job.part.order is not None:
-        freed = worked_out(replace(job.part, order=None), job.shop, narrow=True)
+        freed = worked_out(replace(job.part, order=None), job.shop)
         if freed.feasible is True and freed.ordered is not None:
             order = ", ".join(step.label for step in freed.ordered.solution.steps)
             yield note("would-do-order", order=order)

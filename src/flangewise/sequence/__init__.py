@@ -26,18 +26,21 @@ from .problem import (
     Operation as Operation,
     SearchLimits as SearchLimits,
     SectionProblem as SectionProblem,
+    Slack as Slack,
     StopTravel as StopTravel,
     ToolOption as ToolOption,
 )
 from .proof import (
     SAME_COST as SAME_COST,
+    LeastWeight as LeastWeight,
     PricedStep as PricedStep,
     ShapeCache as ShapeCache,
     least_priced as least_priced,
+    more_than_cheapest as more_than_cheapest,
     solve as solve,
 )
 from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
-from .seconds import Fastest as Fastest, HitTime as HitTime, Ram as Ram, Swing as Swing, travel_s as travel_s
+from .seconds import HitTime as HitTime, Ram as Ram, Swing as Swing, travel_s as travel_s
 from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,

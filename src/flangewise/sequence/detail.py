@@ -8,13 +8,13 @@ import numpy as np
 
 from flangewise.clearance import BULGE_MM, Region
 from flangewise.geometry import Path
+from flangewise.sequence.forward import Choice
 from flangewise.sequence.moves import START, moves_between
 from flangewise.sequence.opening import least_opening_mm
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.search import Search
 from flangewise.sequence.solution import Step, folded_section
-from flangewise.sequence.trace import Choice
 
 # The faces beside the bend are meant to lie close to punch and die; only what is above the punch counts for them.
 HIGH_BODIES = ("holder", "ram")
@@ -29,11 +29,10 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
     problem, way = search.feasibility.problem, choice.way
     option = search.feasibility.option(way)
     opening = plan_check.opening(choice)
-    sets = np.array([choice.done])
     slid = opening is not None and opening.side_exit and opening.lift_mm is None
-    pulled_mm = float(search.feasibility.straight_pulls_mm(way, sets)[0])
+    pulled_mm = search.feasibility.straight_pull_mm(way, choice.done)
     start_behind = way.behind == START
-    changed = before is not None and search.stations.change[search.stations.of(before.way), search.stations.of(way)] > 0
+    changed = before is not None and search.stations.change[search.station_of(before.way), search.station_of(way)] > 0
     return Step(
         operation=way.operation,
         label=problem.operations[way.operation].label,
@@ -53,7 +52,7 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
         opening_piece=opening.piece if opening else None,
         side_exit=slid,
         least_opening_mm=problem.chain.thickness_mm if slid else least_opening_mm(opening, pulled_mm),
-        reach_mm=float(search.feasibility.reaches_mm(way, sets)[0]),
+        reach_mm=search.feasibility.reach_mm(way, choice.done),
         hold=search.feasibility.hold(way, choice.done),
         wishes_s=search.feasibility.wishes(way, choice.done, datum=choice.datum),
         before=folded_section(part_path(problem, way, choice.done), problem.chain, start_behind=start_behind),

@@ -7,13 +7,13 @@ the table says for many sets at once whether the operation is possible and what 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flangewise.clearance import Movables, Region
+from flangewise.clearance import Forbidden, Movables
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
@@ -28,9 +28,10 @@ from flangewise.sequence.hold import (
     lying,
     wishes_s,
 )
-from flangewise.sequence.moves import END, START, own_price
-from flangewise.sequence.problem import Asked, HoldRule, Operation, SectionProblem, ToolOption
+from flangewise.sequence.moves import EDGE, END, FLANGE, START, own_price, pose_number
+from flangewise.sequence.problem import Asked, HoldRule, Operation, SectionProblem, Slack, ToolOption
 from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
+from flangewise.sequence.seconds import Strokes, strokes_of
 from flangewise.sequence.solution import Blocker
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
@@ -71,6 +72,11 @@ class Exclusion:
         same = self.option in (None, way.option) and self.behind in (None, way.behind)
         return self.operation == way.operation and same
 
+    def covers_options(self, options: Ints) -> Bools:
+        """Which choices of tools it speaks of."""
+        every: Bools = np.full(len(options), self.option is None) | (options == self.option)
+        return every
+
 
 class Shapes:
     """What was found of a section's shapes between tools: the same for all problems that differ in prices alone."""
@@ -84,18 +90,47 @@ class Shapes:
         self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
 
 
+@dataclass(frozen=True, eq=False)
+class Presentation:
+    """An operation with one face up and one end behind, and choices of tools that can make it so, in columns.
+
+    `options`: their numbers. `own_s`: what each costs besides its strokes. `edges_mm`: back and front edge of each
+    die block, `bare` where it has none. `half_turns_deg`: how far a leg is up at the bottom of each stroke.
+    """
+
+    operation: int
+    marked_up: bool
+    behind: int
+    options: Ints
+    own_s: Floats
+    strokes: Strokes
+    edges_mm: tuple[Floats, Floats]
+    bare: Bools
+    half_turns_deg: Floats
+
+    @property
+    def poses(self) -> list[int]:
+        """Pose numbers for the raw edge and for a formed face on the stops."""
+        return [pose_number(marked_up=self.marked_up, behind=self.behind, datum=datum) for datum in (EDGE, FLANGE)]
+
+    def candidate(self, row: int) -> Candidate:
+        """The way of one of the choices."""
+        return Candidate(self.operation, int(self.options[row]), self.marked_up, self.behind)
+
+
 class FeasibilityTable:
-    """Answers "possible, and at what price" for many sets of done operations at once, growing as asked."""
+    """Prices of candidates by set; not to be shared between threads."""
 
     def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
-        """Trees and regions are made when first asked for; `shapes` of a problem with other prices are used further."""
+        """Shapes are worked out when first asked for; `shapes` of a problem with other prices are used further."""
         self.problem = problem
         self.shapes = shapes if shapes is not None else Shapes(problem)
         self.regions = self.shapes.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
         self._trees = self.shapes.trees
-        self._asked: dict[tuple[int, int], tuple[Ints, Bools]] = {}
         self._gauging = GaugeTable(problem)
+        self._single: dict[Candidate, Presentation] = {}
+        self._avoided: dict[Candidate, tuple[tuple[WingTree, Forbidden], ...]] = {}
         self.candidates = tuple(tuple(self._candidates(index)) for index in range(len(problem.operations)))
 
     def _candidates(self, index: int) -> Iterator[Candidate]:
@@ -109,6 +144,40 @@ class FeasibilityTable:
                         offset_fits(self.problem, operation, h, marked_up=marked_up, behind=behind) for h in option.hits
                     ):
                         yield Candidate(index, number, marked_up, behind)
+
+    def presentations(self, index: int, options: Collection[int] | None = None) -> tuple[Presentation, ...]:
+        """The ways of an operation, those of one pose together; only with some of its options if asked."""
+        found: dict[tuple[bool, int], list[int]] = {}
+        for way in self.candidates[index]:
+            if options is None or way.option in options:
+                found.setdefault((way.marked_up, way.behind), []).append(way.option)
+        return tuple(self._presented(index, *pose, numbers=numbers) for pose, numbers in found.items())
+
+    def _presented(self, index: int, marked_up: bool, behind: int, *, numbers: Sequence[int]) -> Presentation:
+        problem, operation = self.problem, self.problem.operations[index]
+        options = [operation.options[number] for number in numbers]
+        mark_s = self._mark_s(index, marked_up=marked_up)
+        edges = [die_edges_mm(operation, number) for number in numbers]
+        low, high = (
+            np.array([each[side] if each else far for each in edges]) for side, far in ((0, -np.inf), (1, np.inf))
+        )
+        return Presentation(
+            index,
+            marked_up,
+            behind,
+            np.array(numbers),
+            np.array([own_price(problem.costs, option) + mark_s for option in options])[:, None],
+            strokes_of([[hit.time for hit in option.hits] for option in options]),
+            (low[:, None], high[:, None]),
+            np.array([each is None for each in edges])[:, None],
+            np.array([_half_turn_deg(option) for option in options])[:, None],
+        )
+
+    def presented(self, way: Candidate) -> Presentation:
+        """One way by itself."""
+        if way not in self._single:
+            self._single[way] = self._presented(way.operation, way.marked_up, way.behind, numbers=(way.option,))
+        return self._single[way]
 
     def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""
@@ -141,8 +210,11 @@ class FeasibilityTable:
 
     def wings(self, way: Candidate) -> tuple[WingTree, WingTree]:
         """Trees of the wing in front and the wing behind."""
-        front = self.tree(way.operation, toward_end=way.behind == START, marked_up=way.marked_up)
-        behind = self.tree(way.operation, toward_end=way.behind == END, marked_up=way.marked_up)
+        return self._wings_of(self.presented(way))
+
+    def _wings_of(self, made: Presentation) -> tuple[WingTree, WingTree]:
+        front = self.tree(made.operation, toward_end=made.behind == START, marked_up=made.marked_up)
+        behind = self.tree(made.operation, toward_end=made.behind == END, marked_up=made.marked_up)
         return front, behind
 
     def sides(self, way: Candidate) -> tuple[Sides, ...]:
@@ -150,143 +222,173 @@ class FeasibilityTable:
         operation = self.problem.operations[way.operation]
         return tuple(self.regions.of(operation, hit, behind=way.behind) for hit in self.option(way).hits)
 
-    def clear(self, way: Candidate, sets: Ints) -> Bools:
-        """For each set of operations done before: no wing meets a tool in any hit."""
-        free = np.ones(len(sets), dtype=bool)
-        pairs = [
-            pair for sides in self.sides(way) for pair in zip(self.wings(way), (sides.front, sides.behind), strict=True)
-        ]
-        for tree, region in pairs:
-            if region.rough is not None and not region.made:
-                free &= ~self._meets(tree, sets, region.rough)
-        for tree, region in pairs:
-            if free.any():
-                free &= ~self._meets(tree, sets, region)
-        return free
+    def strikes(self, way: Candidate, sets: Ints) -> Bools:
+        """For each set of operations done before: does a wing meet a tool in any hit."""
+        if way not in self._avoided:
+            wings = self.wings(way)
+            self._avoided[way] = tuple(self._regions_of(way, wings))
+        struck = np.zeros(len(sets), dtype=bool)
+        for tree, region in self._avoided[way]:
+            free = np.flatnonzero(~struck)
+            if len(free):
+                struck[free] = tree.meets(sets[free], region)
+        return struck
 
-    def _meets(self, tree: WingTree, sets: Ints, region: Region) -> Bools:
-        """The same question for the same array is asked once for each end that can be behind."""
-        key = (id(tree), id(region))
-        last = self._asked.get(key)
-        if last is None or last[0] is not sets:
-            last = self._asked[key] = (sets, tree.meets(sets, region))
-        return last[1]
+    def _regions_of(self, way: Candidate, wings: tuple[WingTree, WingTree]) -> Iterator[tuple[WingTree, Forbidden]]:
+        """What each wing must keep clear of; with slack, what it surely meets.
+
+        Only what swings is known so well that it can be said for other blanks.
+        """
+        front_mm, behind_mm = (sum(each.beyond_mm for each in beyond) for beyond in self._beyond(way))
+        for hit, sides in zip(self.option(way).hits, self.sides(way), strict=True):
+            if not self.problem.slack:
+                yield from zip(wings, (sides.front, sides.behind), strict=True)
+            elif hit.kind == "swing" or not self.problem.slack[way.operation].beside_mm:
+                yield wings[0], sides.front.shrunk(front_mm, hit.leg_moved_mm)
+                yield wings[1], sides.behind.shrunk(behind_mm, hit.leg_moved_mm)
 
     def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
-        prices = np.full((len(sets), 2), np.inf)
-        chosen = np.flatnonzero(self.clear(way, sets))
-        if len(chosen):
-            prices[chosen] = self._priced(way, sets[chosen])
+        prices: Floats = self.unstruck(self.presented(way), sets)[0]
+        chosen = np.flatnonzero(np.isfinite(prices).any(axis=1))
+        prices[chosen[self.strikes(way, sets[chosen])]] = np.inf
         return prices
 
-    def _priced(self, way: Candidate, sets: Ints) -> Floats:
-        problem, option = self.problem, self.option(way)
-        prices = np.zeros((len(sets), 2))
-        if problem.gauge is None:
-            prices[:, 1] = np.inf
-        else:
-            _, behind = self.wings(way)
-            prices += self._gauging.prices(way.operation, way.behind, behind, behind.leaves(sets))
-        prices += own_price(problem.costs, option) + self._mark_s(way) + self._strokes_s(way, sets)[:, None]
-        if problem.hold is not None:
-            prices += self._held_s(way, sets, problem.hold)[:, None]
-        for item in self.exclusions.get(way.operation, ()):
-            if item.covers(way):
-                struck = (sets & item.mask) == item.value
-                prices[struck, slice(None) if item.datum is None else item.datum] += item.price
+    def unstruck(self, made: Presentation, sets: Ints) -> Floats:
+        """Prices where no tool were in the way, by choice of tools, set and datum; what was learned included."""
+        prices = self.handled(made, sets)[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
+        for item in self.exclusions.get(made.operation, ()):
+            if item.behind in (None, made.behind):
+                spoken = np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
+                prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
-    def _mark_s(self, way: Candidate) -> float:
+    def handled(self, made: Presentation, sets: Ints) -> Floats:
+        """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
+        if self.problem.gauge is None:
+            return np.stack([np.zeros(len(sets)), np.full(len(sets), np.inf)], axis=1)
+        _, behind = self._wings_of(made)
+        _, slack_mm = self._slack_mm(made)
+        return self._gauging.prices(made.operation, made.behind, behind, behind.leaves(sets), slack_mm=slack_mm)
+
+    def _slack_mm(self, made: Presentation) -> tuple[float, float]:
+        """How far the wing in front and the wing behind may lie from here with tools that make other blanks."""
+        if not self.problem.slack:
+            return 0.0, 0.0
+        own_mm = self.problem.slack[made.operation].beside_mm
+        front, behind = (own_mm + sum(each.beyond_mm for each in beyond) for beyond in self._beyond(made))
+        return front, behind
+
+    def _beyond(self, way: Candidate | Presentation) -> tuple[tuple[Slack, ...], tuple[Slack, ...]]:
+        """The slack of what lies in front of an operation, and behind it."""
+        slack = self.problem.slack
+        to_start, to_end = slack[: way.operation], slack[way.operation + 1 :]
+        return (to_end, to_start) if way.behind == START else (to_start, to_end)
+
+    def made_s(self, made: Presentation, sets: Ints) -> Floats:
+        """Seconds of the strokes and what holding costs: (choices of tools, sets)."""
+        seconds = self._strokes_s(made, sets)
+        rule = self.problem.hold
+        if rule is not None:
+            lies = self._lying(made, sets, rule)
+            seconds = seconds + wishes_s(rule, lies) + BREACH_S * breaches(rule, lies)
+        return seconds
+
+    def _mark_s(self, index: int, *, marked_up: bool) -> float:
         """The wish against the good face on the die, where the bend could be made with the other there."""
         good = self.problem.marked_face_good
-        if good is None or side_up(self.problem, self.problem.operations[way.operation]) is not None:
+        if good is None or side_up(self.problem, self.problem.operations[index]) is not None:
             return 0.0
-        return 0.0 if way.marked_up == good else self.problem.costs.mark
+        return 0.0 if marked_up == good else self.problem.costs.mark
 
-    def _strokes_s(self, way: Candidate, sets: Ints) -> Floats:
-        """Seconds of the strokes of a way for a straight pull, or less where sliding the part off might take less."""
-        if not self._timed(way):
-            return np.zeros(len(sets))
-        pulled = self.strokes_s(way, sets, self.straight_pulls_mm(way, sets))
+    def _strokes_s(self, made: Presentation, sets: Ints) -> Floats:
+        """Seconds of the strokes for a straight pull, or less where sliding the part off might take less."""
+        if not made.strokes.groups:
+            return np.zeros((len(made.options), len(sets)))
+        pulled = self.strokes_s(made, sets, self.straight_pulls_mm(made, sets))
         if not self.problem.side_exit_allowed:
             return pulled
         sheet = np.full(len(sets), self.problem.chain.thickness_mm)
-        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.strokes_s(way, sets, sheet))
+        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.strokes_s(made, sets, sheet))
         return least
 
-    def _timed(self, way: Candidate) -> bool:
-        return any(hit.time is not None for hit in self.option(way).hits)
-
-    def strokes_s(self, way: Candidate, sets: Ints, least_mm: Floats) -> Floats:
-        """Seconds of the strokes of a way for openings, the handler's share included."""
-        seconds, reach, front = np.zeros(len(sets)), self.reaches_mm(way, sets), self.fronts_mm(way, sets)
-        for hit in self.option(way).hits:
-            if hit.time is not None:
-                seconds += self.problem.costs.share * hit.time.seconds(least_mm, reach, front)
-        return seconds
+    def strokes_s(self, made: Presentation, sets: Ints, least_mm: Floats) -> Floats:
+        """Seconds of the strokes for openings, the handler's share included: (choices of tools, sets)."""
+        reach, front = self._reaches_mm(made, sets), self._fronts_mm(made, sets)
+        slack_mm = max(self._slack_mm(made))
+        if not slack_mm:
+            return self.problem.costs.share * made.strokes.seconds(least_mm, reach, front)
+        # Where the part stands up, hangs down and bends, each may be off; how fast its end comes up falls with the
+        # reach until it is as slow as the ram, and then rises.
+        opening = np.maximum(least_mm - 3 * slack_mm, self.problem.chain.thickness_mm)
+        each = [
+            made.strokes.seconds(opening, np.maximum(reach + by, 0.0), front + slack_mm) for by in (-slack_mm, slack_mm)
+        ]
+        return self.problem.costs.share * np.minimum(*each)
 
     def dearer_s(self, way: Candidate, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
         """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
-        sets = np.array([done])
-        strokes = self.strokes_s(way, sets, np.array([least_mm]))
-        return float(strokes[0] - self._strokes_s(way, sets)[0]) + slid_s
+        made, sets = self.presented(way), np.array([done])
+        strokes = self.strokes_s(made, sets, np.array([least_mm]))
+        return float(strokes[0, 0] - self._strokes_s(made, sets)[0, 0]) + slid_s
 
-    def reaches_mm(self, way: Candidate, sets: Ints) -> Floats:
+    def reach_mm(self, way: Candidate, done: int) -> float:
         """How far the part reaches from the bend line before the hit, to either side."""
-        front, behind = self.wings(way)
+        return float(self._reaches_mm(self.presented(way), np.array([done]))[0])
+
+    def _reaches_mm(self, made: Presentation, sets: Ints) -> Floats:
+        front, behind = self._wings_of(made)
         reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])
         return reach
 
-    def fronts_mm(self, way: Candidate, sets: Ints) -> Floats:
+    def _fronts_mm(self, made: Presentation, sets: Ints) -> Floats:
         """How far the part reaches out in front of the die's centre plane before the hit."""
-        front, _ = self.wings(way)
-        half_mm = half_span_mm(self.problem, self.problem.operations[way.operation])
+        front, _ = self._wings_of(made)
+        half_mm = half_span_mm(self.problem, self.problem.operations[made.operation])
         fronts: Floats = front.ends_of(sets)[:, WingTree.FAR] + half_mm
         return fronts
 
-    def lying(self, way: Candidate, sets: Ints, rule: HoldRule) -> Lying:
-        """How the part lies on the die before the hit."""
-        problem, operation = self.problem, self.problem.operations[way.operation]
-        front, behind = self.wings(way)
+    def _lying(self, made: Presentation, sets: Ints, rule: HoldRule) -> Lying:
+        """How the part lies on each die before the hit."""
+        problem, operation = self.problem, self.problem.operations[made.operation]
+        front, behind = self._wings_of(made)
         to_start, to_end = developed_mm(problem, operation)
-        back, ahead = (to_start, to_end) if way.behind == START else (to_end, to_start)
-        return lying(
+        back, ahead = (to_start, to_end) if made.behind == START else (to_end, to_start)
+        lies = lying(
             rule,
             half_mm=half_span_mm(problem, operation),
             ahead_mm=ahead,
             back_mm=back,
-            edges_mm=die_edges_mm(operation, way.option),
+            edges_mm=made.edges_mm,
             fronts=front.ends_of(sets),
             backs=behind.ends_of(sets),
         )
+        slack_mm = max(self._slack_mm(made))
+        return lies.at_best(rule, slack_mm) if slack_mm else lies
 
     def hold(self, way: Candidate, done: int) -> Hold | None:
         """How the part is held at one step; None where that is not looked at."""
         rule = self.problem.hold
-        if rule is None:
-            return None
-        return held(rule, self.lying(way, np.array([done]), rule))
+        return None if rule is None else held(rule, self._lying(self.presented(way), np.array([done]), rule))
 
     def wishes(self, way: Candidate, done: int, *, datum: int) -> tuple[tuple[str, float], ...]:
         """What a step costs for wishes that take no time, each by its name; wishes that are met are left out."""
-        rule, sets = self.problem.hold, np.array([done])
-        found = {"tools": self.option(way).cost, "marks": self._mark_s(way)}
+        rule, sets, made = self.problem.hold, np.array([done]), self.presented(way)
+        found = {"tools": self.option(way).cost, "marks": self._mark_s(way.operation, marked_up=way.marked_up)}
         if self.problem.gauge is not None:
-            _, behind = self.wings(way)
-            found["gauging"] = float(
-                self._gauging.prices(way.operation, way.behind, behind, behind.leaves(sets))[0, datum]
-            )
+            found["gauging"] = float(self.handled(made, sets)[0, datum])
         if rule is not None:
-            found["holding"] = wishes_s(rule, self.lying(way, sets, rule))
+            found["holding"] = float(np.ravel(wishes_s(rule, self._lying(made, sets, rule)))[0])
         return tuple((name, seconds) for name, seconds in found.items() if seconds)
 
-    def _held_s(self, way: Candidate, sets: Ints, rule: HoldRule) -> Floats:
-        lies = self.lying(way, sets, rule)
-        return wishes_s(rule, lies) + BREACH_S * breaches(rule, lies)
+    def straight_pull_mm(self, way: Candidate, done: int) -> float:
+        """The same for one step."""
+        return float(self.straight_pulls_mm(self.presented(way), np.array([done]))[0, 0])
 
-    def straight_pulls_mm(self, way: Candidate, sets: Ints) -> Floats:
+    def straight_pulls_mm(self, made: Presentation, sets: Ints) -> Floats:
         """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
+
+        For each choice of tools and set.
 
         What hangs in front hangs before the die block and comes away as it is. A wing behind without bends slips out
         along its own slope as soon as the bend has come over the die block's front edge: under the nose it is then
@@ -294,26 +396,22 @@ class FeasibilityTable:
         arc adds at most r (1/cos(a) - 1); or it needs what it rises by, if that is less (plane geometry, derived here).
         Without a die block none of this is known, and what is found is less than with any.
         """
-        problem, operation = self.problem, self.problem.operations[way.operation]
-        _, behind = self.wings(way)
+        chain = self.problem.chain
+        _, behind = self._wings_of(made)
         leaves = behind.leaves(sets)
         backs, plain = behind.ends[leaves], behind.firsts[leaves] == NO_LEVEL
-        thickness = problem.chain.thickness_mm
+        thickness = chain.thickness_mm
         low = -np.minimum(0.0, backs[:, WingTree.LOW])
+        half = np.radians(made.half_turns_deg)
+        radius = max(0.0, chain.radii_mm[self.problem.operations[made.operation].zones[0]])
         risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
-        edges = die_edges_mm(operation, way.option)
-        if edges is None:
-            least: Floats = np.where(plain, 0.0, np.maximum(0.0, risen)) + low + thickness
-            return least
-        half = math.radians(self._half_turn_deg(way))
-        radius = max(0.0, problem.chain.radii_mm[operation.zones[0]])
-        risen = risen + (radius + thickness / 2) * (1 - math.cos(half))
-        slips = max(edges[1], 0.0) * math.tan(half) + (thickness + radius) * (1 / math.cos(half) - 1)
-        risen = np.where(plain, np.minimum(risen, slips), risen)
-        pulled: Floats = np.maximum(0.0, risen) + low + thickness
+        risen = risen + np.where(made.bare, 0.0, (radius + thickness / 2) * (1 - np.cos(half)))
+        front_edge = np.where(made.bare, 0.0, np.maximum(made.edges_mm[1], 0.0))
+        slips = np.where(made.bare, 0.0, front_edge * np.tan(half) + (thickness + radius) * (1 / np.cos(half) - 1))
+        pulled: Floats = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen)) + low + thickness
         return pulled
 
-    def _half_turn_deg(self, way: Candidate) -> float:
-        """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
-        hits = self.option(way).hits
-        return min(89.0, max((hit.loaded_turn_deg / 2 for hit in hits if hit.kind == "swing"), default=0.0))
+
+def _half_turn_deg(option: ToolOption) -> float:
+    """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
+    return min(89.0, max((hit.loaded_turn_deg / 2 for hit in option.hits if hit.kind == "swing"), default=0.0))

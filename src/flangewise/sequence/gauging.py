@@ -30,18 +30,19 @@ class GaugeTable:
         self._problem = problem
         self._flanges: dict[int, Bools] = {}
 
-    def prices(self, operation: int, behind: int, wing: WingTree, leaves: Ints) -> Floats:
+    def prices(self, operation: int, behind: int, wing: WingTree, leaves: Ints, *, slack_mm: float = 0.0) -> Floats:
         """Price for each leaf and datum (raw edge, formed face); infinite where the stops cannot touch.
 
-        Without a gauge in the problem every hit counts as gauged on the edge at no price.
+        Without a gauge in the problem every hit counts as gauged on the edge at no price. `slack_mm`: how far the wing
+        may lie from where it is thought to be; infinite then only where nothing within that is touched.
         """
         found = np.full((len(leaves), 2), np.inf)
         gauge, costs = self._problem.gauge, self._problem.costs
         if gauge is None:
             found[:, EDGE] = 0.0
             return found
-        found[:, EDGE] = self._edge(operation, wing, leaves, gauge)
-        found[:, FLANGE] = self._flange(operation, wing, leaves, gauge)
+        found[:, EDGE] = self._edge(operation, wing, leaves, gauge, slack_mm)
+        found[:, FLANGE] = self._flange(operation, wing, leaves, gauge, slack_mm)
         wanted = self._problem.preferred[operation] if self._problem.preferred else ()
         if wanted:
             found[:, EDGE] += 0.0 if ("start" if behind == START else "end") in wanted else costs.gauge_unwanted
@@ -60,22 +61,22 @@ class GaugeTable:
         elif asked.datum is not None:
             found[:, FLANGE] = np.inf
 
-    def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge) -> Floats:
+    def _edge(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge, slack_mm: float) -> Floats:
         ends, costs = wing.ends[leaves], self._problem.costs
         x = ends[:, WingTree.X] + half_span_mm(self._problem, self._problem.operations[operation])
         slope = np.abs(ends[:, WingTree.HEADING])
-        touches = (ends[:, WingTree.X] >= ends[:, WingTree.FAR] - REARMOST_MM) & (
+        touches = (ends[:, WingTree.X] >= ends[:, WingTree.FAR] - REARMOST_MM - 2 * slack_mm) & (
             slope <= math.radians(gauge.level_deg)
         )
-        touches &= (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
+        touches &= (x >= gauge.x_min_mm - slack_mm) & (x <= gauge.x_max_mm + slack_mm)
         height = ends[:, WingTree.Y] + self._problem.chain.thickness_mm / 2
         lowest, highest = heights_in_reach(gauge)
-        touches &= (height >= lowest) & (height <= highest)
+        touches &= (height >= lowest - slack_mm) & (height <= highest + slack_mm)
         price = np.where(slope > LEVEL_RAD, costs.gauge_inclined, 0.0)
         price = price + np.where(wing.firsts[leaves] != NO_LEVEL, costs.gauge_past_bends, 0.0)
         return np.where(touches, price, np.inf)
 
-    def _flange(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge) -> Floats:
+    def _flange(self, operation: int, wing: WingTree, leaves: Ints, gauge: Backgauge, slack_mm: float) -> Floats:
         firsts = wing.firsts[leaves]
         bent = firsts != NO_LEVEL
         if not wing.levels:
@@ -86,11 +87,12 @@ class GaugeTable:
             + half_span_mm(self._problem, self._problem.operations[operation])
             + self._problem.chain.thickness_mm / 2
         )
-        touches = bent & self._touchable(wing, gauge)[firsts]
-        touches &= (first_far >= far - REARMOST_MM) & (x >= gauge.x_min_mm) & (x <= gauge.x_max_mm)
+        touches = bent & self._touchable(wing, gauge, slack_mm)[firsts]
+        touches &= first_far >= far - REARMOST_MM - 2 * slack_mm
+        touches &= (x >= gauge.x_min_mm - slack_mm) & (x <= gauge.x_max_mm + slack_mm)
         return np.where(touches, self._problem.costs.gauge_flange, np.inf)
 
-    def _touchable(self, wing: WingTree, gauge: Backgauge) -> Bools:
+    def _touchable(self, wing: WingTree, gauge: Backgauge, slack_mm: float) -> Bools:
         """For each level: can the stops touch it when it is the first bent one.
 
         A flange near square and tall enough, or the fold of a hem; its heights must overlap their reach.
@@ -100,16 +102,18 @@ class GaugeTable:
             lowest, highest = heights_in_reach(gauge)
             half = self._problem.chain.thickness_mm / 2
             self._flanges[key] = np.array(
-                [_touches(level, gauge, lowest - half, highest - half) for level in wing.levels]
+                [_touches(level, gauge, lowest - half, highest - half, slack_mm) for level in wing.levels]
             )
         return self._flanges[key]
 
 
-def _touches(level: Level, gauge: Backgauge, lowest_mm: float, highest_mm: float) -> bool:
+def _touches(level: Level, gauge: Backgauge, lowest_mm: float, highest_mm: float, slack_mm: float) -> bool:
     turn = math.degrees(abs(level.turn_rad))
-    square = abs(turn - 90) <= gauge.square_deg and level.flange_mm >= gauge.contact_mm
+    square = abs(turn - 90) <= gauge.square_deg and level.flange_mm >= gauge.contact_mm - 2 * slack_mm
     heights = level.bent_mm[:, 1]
-    return bool((square or turn >= HEM_DEG) and heights.min() <= highest_mm and heights.max() >= lowest_mm)
+    return bool(
+        (square or turn >= HEM_DEG) and heights.min() <= highest_mm + slack_mm and heights.max() >= lowest_mm - slack_mm
+    )
 
 
 def stop_face_mm(gauge: Backgauge) -> float:

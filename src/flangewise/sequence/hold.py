@@ -87,6 +87,22 @@ class Lying:
     behind_nm: Floats
     ahead_nm: Floats
     small: bool
+    longest_mm: float
+
+    def at_best(self, rule: HoldRule, slack_mm: float) -> Lying:
+        """How they lie at best where every length may be off by so much."""
+        off_kg = rule.kg_per_mm * slack_mm
+        weight_n = (self.front_kg + self.behind_kg) * GRAVITY_M_PER_S2
+        perhaps_small = rule.small_wish_s is not None and self.longest_mm - slack_mm < rule.least_mm
+        return Lying(
+            self.front_mm + (rule.least_mm if perhaps_small else slack_mm),
+            self.front_kg + off_kg,
+            self.behind_kg - off_kg,
+            np.maximum(self.behind_nm - weight_n * slack_mm / 1000, 0.0),
+            self.ahead_nm,
+            small=self.small and self.longest_mm + slack_mm < rule.least_mm,
+            longest_mm=self.longest_mm,
+        )
 
 
 def lying(
@@ -95,7 +111,7 @@ def lying(
     half_mm: float,
     ahead_mm: float,
     back_mm: float,
-    edges_mm: tuple[float, float] | None,
+    edges_mm: tuple[float | Floats, float | Floats] | None,
     fronts: Floats,
     backs: Floats,
 ) -> Lying:
@@ -114,18 +130,19 @@ def lying(
         np.maximum(low - centre_mm, 0.0) * weight_n / 1000,
         np.maximum(centre_mm - high, 0.0) * weight_n / 1000,
         small=rule.small_wish_s is not None and max(ahead_mm, back_mm) < rule.least_mm,
+        longest_mm=max(ahead_mm, back_mm),
     )
 
 
 def breaches(rule: HoldRule, lies: Lying) -> Floats:
-    """By how much the rule is broken: 1 and the share that is lacking for each condition, 0 where it is kept."""
-    broken = np.zeros(len(lies.front_mm))
-    if not lies.small:
-        lacking = (rule.least_mm - lies.front_mm) / max(rule.least_mm, 1.0)
-        broken += np.where(lacking > 1e-9, 1 + lacking, 0.0)
+    """By how much the rule is broken: 1 and the tenths that are lacking for each condition, 0 where it is kept.
+
+    In tenths, since nobody chooses other tools for a hair more to hold.
+    """
+    lacking = (rule.least_mm - lies.front_mm) / max(rule.least_mm, 1.0)
     over = (lies.behind_nm - rule.most_behind_nm) / (rule.most_behind_nm + 1.0)
-    broken += np.where(over > 1e-9, 1 + over, 0.0)
-    return broken
+    little: Floats = np.where((lacking > 1e-9) & (not lies.small), 1 + np.round(lacking, 1), 0.0)
+    return little + np.where(over > 1e-9, 1 + np.round(over, 1), 0.0)
 
 
 def wishes_s(rule: HoldRule, lies: Lying) -> float:
@@ -136,8 +153,8 @@ def wishes_s(rule: HoldRule, lies: Lying) -> float:
 
 def held(rule: HoldRule, lies: Lying) -> Hold:
     """One part on the die, as the setter is told of it."""
-    broken = float(breaches(rule, lies)[0])
-    front_mm, behind_nm, ahead_nm = (float(row[0]) for row in (lies.front_mm, lies.behind_nm, lies.ahead_nm))
+    broken = float(np.ravel(breaches(rule, lies))[0])
+    front_mm, behind_nm, ahead_nm = (float(np.ravel(row)[0]) for row in (lies.front_mm, lies.behind_nm, lies.ahead_nm))
     little = not lies.small and front_mm < rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)
     own: Held = "jaw" if rule.small_wish_s is None else "tool" if lies.small else "hand"
     tips: Tipping | None = "behind" if behind_nm > 0 else "front" if ahead_nm > 0 else None

@@ -4,48 +4,60 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
 from flangewise.sequence.contact import Contact, contact
-from flangewise.sequence.feasibility import Candidate, Exclusion
+from flangewise.sequence.feasibility import Candidate, Exclusion, FeasibilityTable
+from flangewise.sequence.forward import Choice
 from flangewise.sequence.moves import moves_between, tool_price
 from flangewise.sequence.opening import Opening, least_opening_mm, opening_at
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem, ToolOption
 from flangewise.sequence.regions import stroke_of
-from flangewise.sequence.search import Search
 from flangewise.sequence.seconds import travel_s
 from flangewise.sequence.solution import Against, Blocker, End
-from flangewise.sequence.trace import Choice
 
 
 class PlanCheck:
     """Takes the closer look and remembers what it saw, so that no step is looked at twice."""
 
-    def __init__(self, search: Search) -> None:
+    def __init__(self, feasibility: FeasibilityTable) -> None:
         """Nothing seen yet."""
-        self._problem = search.feasibility.problem
-        self._feasibility = search.feasibility
+        self._problem = feasibility.problem
+        self._feasibility = feasibility
         self._exits: dict[tuple[Candidate, int], Opening] = {}
-        self._seen: set[tuple[str, Candidate, int, int]] = set()
+        self._seen: set[tuple[Candidate, int, int]] = set()
+        self._found: list[Exclusion] = []
+        self.failed = 0
 
-    def look(self, plan: tuple[Choice, ...]) -> tuple[Exclusion, ...]:
-        """What in a plan does not stand up, or is dearer than thought; empty if the plan holds.
+    def look(self, before: Choice | None, step: Choice) -> float:
+        """What a step costs beyond the table it was taken from, the stops' way after the step before included."""
+        more = self._more_s(step)
+        if before is None or not math.isfinite(more):
+            return more
+        return more + self.waits_s(before, step)
 
-        The dearest look is taken only at plans that have passed the others.
-        """
-        for name, check in (("stops", self._stops), ("self", self._meeting), ("exit", self._exit)):
-            found: list[Exclusion] = []
-            for choice in plan:
-                key = (name, choice.way, choice.done, choice.datum if name == "stops" else 0)
-                if key not in self._seen:
-                    self._seen.add(key)
-                    found.extend(check(choice))
-            if found:
-                return tuple(found)
-        return ()
+    def learned(self) -> bool:
+        """Put what was found since the last table into the prices of the next; whether there was anything."""
+        found, self._found, self.failed = self._found, [], 0
+        self._feasibility.remember(found)
+        return bool(found)
+
+    def _more_s(self, step: Choice) -> float:
+        """What was found of a step since the table was made; the dearest look is taken only where others passed."""
+        for look in (None, self._stops, self._meeting, self._exit):
+            if look is not None:
+                if (step.way, step.done, step.datum) in self._seen:
+                    break
+                self._found.extend(look(step))
+            if math.isinf(more := sum(each.price for each in self._found if self._speaks(each, step))):
+                self.failed += 1
+                return math.inf
+        self._seen.add((step.way, step.done, step.datum))
+        return more
+
+    def _speaks(self, item: Exclusion, step: Choice) -> bool:
+        return item.covers(step.way) and step.done & item.mask == item.value and item.datum in (None, step.datum)
 
     def opening(self, choice: Choice) -> Opening | None:
         """What is known of a step's opening, None where exits are not looked at."""
@@ -99,7 +111,7 @@ class PlanCheck:
 
     def _exit(self, choice: Choice) -> tuple[Exclusion, ...]:
         problem, way = self._problem, choice.way
-        if not problem.check_exits:
+        if not problem.check_exits or (way, choice.done) in self._exits:
             return ()
         opening = opening_at(problem, way, choice.done, shapes=self._feasibility.shapes)
         self._exits[way, choice.done] = opening
@@ -119,7 +131,7 @@ class PlanCheck:
     def _wider(self, choice: Choice, opening: Opening) -> tuple[Exclusion, ...]:
         """What a step costs more where the part needs more opening than the search reckons with."""
         way, done = choice.way, choice.done
-        pulled_mm = float(self._feasibility.straight_pulls_mm(way, np.array([done]))[0])
+        pulled_mm = self._feasibility.straight_pull_mm(way, done)
         more = self._feasibility.dearer_s(way, done, least_mm=least_opening_mm(opening, pulled_mm))
         if more <= 0:
             return ()

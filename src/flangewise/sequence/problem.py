@@ -11,7 +11,7 @@ from typing import Literal
 
 from flangewise.clearance import Outline, ToolStack
 from flangewise.geometry import Chain
-from flangewise.sequence.seconds import Fastest, HitTime
+from flangewise.sequence.seconds import HitTime
 
 Datum = Literal["start", "end", "flange"]
 HitKind = Literal["swing", "press", "offset"]
@@ -24,14 +24,17 @@ class Hit:
     `swing`: an air bend to `loaded_turn_deg` (size only, over-bend included) with the inside radius
     `formed_radius_mm`. `press`: a pre-bent hem flattened between the plates of the stack.
     `offset`: two opposite zones formed at once by an offset pair (`stack.levels_mm`). `time`: how long it takes (None:
-    no time is reckoned for the stroke).
+    no time is reckoned for the stroke). `zone_mm`: developed width of the zone on the blank that these tools make
+    (None: the section's own), `leg_moved_mm`: how much longer than here the flats beside it then are.
     """
 
     stack: ToolStack
     loaded_turn_deg: float
     formed_radius_mm: float
     kind: HitKind = "swing"
-    time: HitTime | Fastest | None = None
+    time: HitTime | None = None
+    zone_mm: float | None = None
+    leg_moved_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -190,6 +193,15 @@ class SearchLimits:
 
 
 @dataclass(frozen=True)
+class Slack:
+    """How far a section may be from where it is thought to be: what lies beyond an operation, and what lies beside it
+    while it is made."""
+
+    beyond_mm: float
+    beside_mm: float
+
+
+@dataclass(frozen=True)
 class SectionProblem:
     """A section to be bent.
 
@@ -199,6 +211,8 @@ class SectionProblem:
     `hold` None: how the part lies is not looked at. `stop_travel` None: the stops' way takes no time.
     `asked`: how the setter wants each operation done, kept by every plan (empty: all is free).
     `marked_face_good`: which face must not be scratched (None: neither).
+    `slack`: for each operation, how far the part may be from here on the blanks of other tools, for a bound that holds
+    on all of them (empty: this blank is the only one).
     `tell_blockers` False leaves out what blocks an infeasible section: many offered tools make it a long list.
     Raises ValueError when operations and zones do not fit.
     """
@@ -217,6 +231,7 @@ class SectionProblem:
     tell_blockers: bool = True
     preferred: tuple[tuple[str, ...], ...] = ()
     asked: tuple[Asked, ...] = ()
+    slack: tuple[Slack, ...] = ()
     limits: SearchLimits = field(default_factory=SearchLimits)
 
     def __post_init__(self) -> None:

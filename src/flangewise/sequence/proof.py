@@ -1,33 +1,44 @@
 """From a problem to an answer that says what it proves.
 
-A narrow beam looks for a first plan; the exact search proves the least with it as upper bound. The best
-plan is then looked at closely (the part against itself, the way in and out, the stops); what fails is
-forbidden in all sets it speaks of and the search runs again on the tables it already has.
+The table of least costs is a lower bound of every plan, since closer looks (the part against itself, the way in and
+out, the stops and their way) only add. The first whole plan taken forward along it is the least with these tools;
+what failed on the way is put into the prices when the table is made again.
+
+All tools at once: the cheapest of each bend, or one set for all bends, give a plan. No other choice can come below it
+once what every plan costs whatever its tools, and what the choice costs more than the cheapest, add up to as much; what
+is left is searched together.
 """
 
 from __future__ import annotations
 
+import math
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
+from flangewise.sequence.arrays import Floats
 from flangewise.sequence.detail import steps_of
-from flangewise.sequence.feasibility import Exclusion, FeasibilityTable, Shapes
+from flangewise.sequence.feasibility import FeasibilityTable, Shapes
+from flangewise.sequence.forward import Choice, plans_by_cost
 from flangewise.sequence.hold import BREACH_S
+from flangewise.sequence.moves import own_price
 from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.runners import plans_by_cost
-from flangewise.sequence.search import Search, Unfolded
+from flangewise.sequence.search import Floor, Search, Unfolded
 from flangewise.sequence.solution import Gauging, Solution
-from flangewise.sequence.trace import Choice, trace
+from flangewise.sequence.stations import Stations
 from flangewise.sequence.why import blockers_of
 
-BEAMS = (300, 4000)
-# So many beginnings of plans are followed with the stops' way counted before the answer stays with a gap.
-MOST_WALKED = 20_000
+# Beyond so many operations a narrow beam looks for a plan first, whose cost the exact search need not exceed.
+SMALL, BEAM = 12, 300
+# A bound taken from a beam is raised by as much when nothing that holds comes in below it.
+MORE_SHARE, MORE_S = 0.1, 4.0
+# So many beginnings of plans are followed before the answer stays with a gap.
+MOST_FOLLOWED = 20_000
+# So many steps may fail a closer look before the table is made again with what was learned.
+MOST_FAILED = 24
 SAME_COST = 1e-6
 # So many plans are looked through to prove the least with a price on top.
 MOST_PRICED = 200
@@ -36,8 +47,7 @@ MOST_PRICED_AGAIN = 40
 # Of each step of a plan: the operation, the option of tools, what the stops touch.
 PricedStep = tuple[int, int, Gauging | None]
 PlanPrice = Callable[[Iterable[PricedStep]], float]
-SMALL = 12
-FEW_CHOICES = 2
+Tools = tuple[frozenset[int], ...]
 
 
 @dataclass(frozen=True)
@@ -47,6 +57,7 @@ class Found:
     plan: tuple[Choice, ...] | None
     cost: float
     bound: float
+    search: Search
     unfolded: Unfolded
 
 
@@ -57,16 +68,47 @@ class ShapeCache:
     shapes: Shapes | None = None
 
 
-def solve(problem: SectionProblem, kept: ShapeCache | None = None) -> Solution:
+def solve(problem: SectionProblem, kept: ShapeCache | None = None, *, below: float = math.inf) -> Solution:
     """Plan of least cost, with its proof; or the proof that there is none; or neither, said so.
+
+    Only plans that weigh less than `below` are looked for; where none does, that is the lower bound.
 
     A section and its mirror image get one plan, with the other face up: among plans of one price the search takes the
     first it comes to, so it is always asked with the first bend toward the marked face. Problems that differ in prices
     alone are solved with the same `kept`, and look at their shapes only once.
     """
     if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
-        return _other_face_up(_solved(_mirrored(problem), kept))
-    return _solved(problem, kept)
+        return _other_face_up(_solved(_mirrored(problem), kept, below))
+    return _solved(problem, kept, below)
+
+
+class LeastWeight:
+    """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
+
+    def __init__(self, problem: SectionProblem) -> None:
+        """Nothing is looked at yet."""
+        self._problem = problem
+        mirrored = any(turn < 0 for turn in problem.chain.turns_deg[:1])
+        self._feasibility = FeasibilityTable(_mirrored(problem) if mirrored else problem)
+
+    def of(
+        self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below: float = math.inf
+    ) -> float:
+        """The least with all tools or some; infinite where there is none, or none below that.
+
+        Handling and strokes as if nothing were in the way; with `bodies` a step is shut where it is with every tool.
+        """
+        costs = self._problem.costs
+        table = Floor(self._feasibility, options, bodies=bodies).unfold(
+            upper=below - costs.base, width=self._problem.limits.sets_per_layer
+        )
+        return costs.base + min(table.cost, table.dropped)
+
+
+def more_than_cheapest(problem: SectionProblem) -> list[Floats]:
+    """What each choice of tools costs by itself more than the cheapest of its operation."""
+    own = ([own_price(problem.costs, option) for option in operation.options] for operation in problem.operations)
+    return [np.array(each) - min(each) for each in own]
 
 
 def _mirrored(problem: SectionProblem) -> SectionProblem:
@@ -88,16 +130,21 @@ def _other_face_up(solution: Solution) -> Solution:
     )
 
 
-def _solved(problem: SectionProblem, kept: ShapeCache | None) -> Solution:
+def _solved(problem: SectionProblem, kept: ShapeCache | None, below: float) -> Solution:
     if kept is not None and kept.shapes is None:
         kept.shapes = Shapes(problem)
-    search = Search(FeasibilityTable(problem, kept.shapes if kept is not None else None))
-    plan_check = PlanCheck(search)
-    found = _best_checked(search, plan_check, time.monotonic() + problem.limits.seconds)
+    feasibility = FeasibilityTable(problem, kept.shapes if kept is not None else None)
+    plan_check = PlanCheck(feasibility)
+    until = time.monotonic() + problem.limits.seconds
+    found = _AllTools(feasibility, plan_check, until).least(below - problem.costs.base)
+    return _solution(problem, plan_check, found)
+
+
+def _solution(problem: SectionProblem, plan_check: PlanCheck, found: Found) -> Solution:
     planned = found.plan is not None
     proven = found.cost <= found.bound + SAME_COST
     feasible = True if planned else (False if np.isinf(found.bound) else None)
-    steps = steps_of(search, plan_check, found.plan or ())
+    steps = steps_of(found.search, plan_check, found.plan or ())
     breach = sum(step.hold.breach for step in steps if step.hold is not None)
     broken_s, base = BREACH_S * breach, problem.costs.base
     bound = None if np.isinf(found.bound) else base + min(found.bound, found.cost)
@@ -107,52 +154,125 @@ def _solved(problem: SectionProblem, kept: ShapeCache | None) -> Solution:
         cost=base + found.cost - broken_s if planned else None,
         lower_bound=None if bound is None else max(0.0, bound - broken_s),
         steps=steps,
-        blockers=() if planned or not problem.tell_blockers else blockers_of(search, found.unfolded),
+        blockers=() if planned or not problem.tell_blockers else blockers_of(found.search, found.unfolded),
         visited=found.unfolded.visited,
         breach=breach,
         least_weight=bound,
     )
 
 
-def _best_checked(search: Search, plan_check: PlanCheck, until: float) -> Found:
-    """Search, look closely, forbid what failed, search again."""
-    problem = search.feasibility.problem
-    bound = 0.0
-    for _ in range(problem.limits.repairs):
-        unfolded, bound = best_table(search, until)
-        if not np.isfinite(unfolded.cost):
-            return Found(None, np.inf, bound, unfolded)
-        plan = trace(search, unfolded)
-        found = Found(plan, unfolded.cost + waits_s(plan_check, plan), bound, unfolded)
-        if found.cost > unfolded.cost + SAME_COST:
-            found = _with_travel(search, plan_check, found, until)
-        failed = plan_check.look(found.plan or ())
-        if not failed:
+class _AllTools:
+    """The least plan of a problem with all its tools; what is known of shapes and steps is shared by all tries."""
+
+    def __init__(self, feasibility: FeasibilityTable, plan_check: PlanCheck, until: float) -> None:
+        """Numbers the tools and what each costs more than the cheapest of its operation."""
+        self._feasibility, self._plan_check, self._until = feasibility, plan_check, until
+        problem = feasibility.problem
+        self._options = [op.options for op in problem.operations]
+        self._extra = more_than_cheapest(problem)
+        stations = Stations(problem.costs, [option for each in self._options for option in each])
+        self._stations = [[stations.number(option) for option in each] for each in self._options]
+        self._change = stations.least_change
+        self._every = tuple(frozenset(range(len(each))) for each in self._options)
+
+    def least(self, below: float) -> Found:
+        """The least plan under a cost; see the module's head."""
+        bare = self._floor(self._every, bodies=False, upper=below)
+        best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
+        found = self._within(best, below)
+        if math.isinf(bare) or (found.plan is None and math.isinf(self._floor(self._every, bodies=True, upper=below))):
+            return replace(found, bound=below)
+        cost = min(found.cost, below)
+        for extra, tools in self._sets_for_all():
+            if bare + extra >= cost - SAME_COST:
+                break
+            if tools != best and self._floor(tools, bodies=False, upper=cost) < cost - SAME_COST:
+                found = _better(found, self._within(tools, cost))
+                cost = min(found.cost, below)
+        mixed = self._mixed(bare, cost)
+        used = {each[row] for each, rows in zip(self._stations, mixed, strict=True) for row in rows}
+        if not all(mixed) or len(used) == 1:
             return found
-        search.feasibility.remember(failed)
-        if time.monotonic() > until:
-            break
-    return Found(None, np.inf, bound, unfolded)
+        if self._floor(mixed, bodies=True, upper=cost) + self._change >= cost - SAME_COST:
+            return found
+        return _better(found, self._within(mixed, cost))
+
+    def _floor(self, tools: Tools, *, bodies: bool, upper: float = math.inf) -> float:
+        """What no plan with these tools comes below, if it is not over `upper`."""
+        table = Floor(self._feasibility, tools, bodies=bodies).unfold(
+            upper=upper, width=self._feasibility.problem.limits.sets_per_layer, until=self._until
+        )
+        return min(table.cost, table.dropped)
+
+    def _within(self, tools: Tools, upper: float) -> Found:
+        return least_plan(Search(self._feasibility, tools), self._plan_check, upper=upper, until=self._until)
+
+    def _sets_for_all(self) -> list[tuple[float, Tools]]:
+        """One set of tools for all operations, with what it costs more than the cheapest of each, cheapest first."""
+        found = []
+        for station in sorted(set.intersection(*map(set, self._stations)) if self._stations else ()):
+            rows = [each.index(station) for each in self._stations]
+            extra = sum(float(more[row]) for more, row in zip(self._extra, rows, strict=True))
+            found.append((extra, tuple(frozenset((row,)) for row in rows)))
+        return sorted(found, key=lambda each: each[0])
+
+    def _mixed(self, floor: float, cost: float) -> Tools:
+        """The choices that could still be part of a plan below a cost with one change of tools at least."""
+        return tuple(
+            frozenset(int(row) for row in np.flatnonzero(floor + extra + self._change < cost - SAME_COST))
+            for extra in self._extra
+        )
 
 
-def _with_travel(search: Search, plan_check: PlanCheck, found: Found, until: float) -> Found:
-    """The least plan with the way of the stops counted, where the plan found waits for them.
+def _better(found: Found, other: Found) -> Found:
+    """The better of two answers; no more is proven than by the weaker of them."""
+    best = other if other.cost < found.cost - SAME_COST else found
+    return replace(best, bound=min(found.bound, other.bound))
 
-    Counting it only adds: plans come in the order of the cost they have so far, each beginning with its stops' way,
-    and the first whole one is the least. Where too many begin alike cheaply, the plan at hand stays, with the bound
-    reached.
+
+def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf, until: float | None = None) -> Found:
+    """The least plan of a search under an upper bound, closely looked at.
+
+    Without one, a beam may give a first bound for many operations: it is raised until what comes in below it holds.
     """
-    problem = search.feasibility.problem
-    if problem.order is not None:
-        table = search.along(problem.order)
-    else:
-        table = search.unfold(upper=found.cost, width=problem.limits.sets_per_layer, until=until)
-    known = min(found.cost, max(found.bound, table.dropped)) if np.isfinite(table.dropped) else found.cost
-    for reached, plan in plans_by_cost(search, table, between=plan_check.waits_s, merge=True, most=MOST_WALKED):
-        if plan is None or reached >= found.cost:
-            return replace(found, bound=min(known, max(found.bound, reached)))
-        return replace(found, plan=plan, cost=reached, bound=min(known, reached))
-    return found
+    width = search.feasibility.problem.limits.sets_per_layer
+    limit = upper
+    if search.count > SMALL and math.isinf(upper):
+        limit = search.unfold(width=BEAM).cost
+    bound = 0.0
+    for _ in range(search.feasibility.problem.limits.repairs):
+        table = search.unfold(upper=limit, width=width, until=until)
+        plan, reached = _first(search, table, plan_check, limit)
+        known = min(reached, table.dropped)
+        bound = max(bound, min(known, limit))
+        if plan is not None:
+            return Found(plan, reached, min(reached, max(bound, known)), search, table)
+        again = plan_check.learned()
+        if not again:
+            if math.isinf(limit) or limit >= upper or math.isfinite(known):
+                exhausted = math.isinf(reached) and math.isinf(table.dropped)
+                return Found(None, math.inf, upper if exhausted else bound, search, table)
+            limit = min(upper, limit + max(MORE_S, MORE_SHARE * limit))
+        if until is not None and time.monotonic() > until:
+            break
+    return Found(None, math.inf, bound, search, table)
+
+
+def _first(
+    search: Search, table: Unfolded, plan_check: PlanCheck, upper: float
+) -> tuple[tuple[Choice, ...] | None, float]:
+    """The first plan of a table that stands up to the closer looks, with its cost; or none and the cost reached."""
+    plans = plans_by_cost(
+        search,
+        table,
+        look=plan_check.look,
+        merge=True,
+        upper=upper,
+        most=MOST_FOLLOWED,
+        enough=lambda: plan_check.failed >= MOST_FAILED,
+    )
+    cost, plan = next(plans, (math.inf, None))
+    return plan, cost
 
 
 def least_priced(
@@ -176,74 +296,46 @@ def least_priced(
         return unproven
     asked = _mirrored(problem) if mirrored else problem
     search = Search(FeasibilityTable(asked, kept.shapes))
-    plan_check, base = PlanCheck(search), asked.costs.base
+    plan_check, base = PlanCheck(search.feasibility), asked.costs.base
     for _ in range(MOST_PRICED_AGAIN):
-        found, failed = _look_through(search, plan_check, known.weight - base, price, always_s=always_s)
-        if not failed:
+        found = _look_through(search, plan_check, known.weight - base, price, always_s=always_s)
+        if found is not None or not plan_check.learned():
             break
-        search.feasibility.remember(failed)
-    else:
-        return unproven
     if found is None:
         return unproven
     if found.plan is not None:
-        steps = steps_of(search, plan_check, found.plan)
-        breach = sum(step.hold.breach for step in steps if step.hold is not None)
-        better = replace(known, steps=steps, breach=breach, cost=base - BREACH_S * breach + found.cost)
-        priced_s = price((step.operation, step.option, step.gauged) for step in steps)
+        better = _solution(asked, plan_check, found)
+        priced_s = price((step.operation, step.option, step.gauged) for step in better.steps)
+        better = replace(known, steps=better.steps, breach=better.breach, cost=better.cost)
         known = replace(_other_face_up(better) if mirrored else better, loose_s=priced_s if known.loose_s else 0.0)
     return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)
 
 
 def _look_through(
     search: Search, plan_check: PlanCheck, best: float, price: PlanPrice, *, always_s: float
-) -> tuple[Found | None, tuple[Exclusion, ...]]:
-    """The least plan under `best` with its price, if any; None where they are too many; and what did not stand up."""
-    table = search.unfold(upper=best - always_s, width=search.feasibility.problem.limits.sets_per_layer)
-    found = Found(None, best, best, table)
+) -> Found | None:
+    """The least plan under `best` with its price, if any; None where they are too many, or too many did not hold."""
+    upper = best - always_s
+    table = search.unfold(upper=upper, width=search.feasibility.problem.limits.sets_per_layer)
+    found = Found(None, best, best, search, table)
     if np.isfinite(table.dropped):
-        return None, ()
-    for cost, plan in plans_by_cost(search, table, between=plan_check.waits_s, most=MOST_PRICED):
+        return None
+    plans = plans_by_cost(
+        search,
+        table,
+        look=plan_check.look,
+        upper=upper,
+        most=MOST_PRICED,
+        enough=lambda: plan_check.failed >= MOST_FAILED,
+    )
+    for cost, plan in plans:
         if cost + always_s >= found.cost - SAME_COST:
             break
         if plan is None:
-            return None, ()
+            return None
         total = cost + price(
             (choice.way.operation, choice.way.option, plan_check.contact(choice).gauging) for choice in plan
         )
         if total < found.cost - SAME_COST:
-            failed = plan_check.look(plan)
-            if failed:
-                return None, failed
-            found = Found(plan, total, total, table)
-    return found, ()
-
-
-def waits_s(plan_check: PlanCheck, plan: tuple[Choice, ...]) -> float:
-    """Seconds that a plan waits for the stops beyond its handling."""
-    return sum(plan_check.waits_s(before, after) for before, after in pairwise(plan))
-
-
-def best_table(search: Search, until: float) -> tuple[Unfolded, float]:
-    """The best table found and a bound no plan can beat (infinite: there is no plan at all)."""
-    problem = search.feasibility.problem
-    if problem.order is not None:
-        table = search.along(problem.order)
-        return table, table.cost
-    upper, best = np.inf, None
-    if search.stations.count > FEW_CHOICES:
-        best = search.unfold(width=BEAMS[0], choices=1)
-        upper = best.cost
-    for width in BEAMS if search.count > SMALL else ():
-        beam = search.unfold(upper=upper, width=width)
-        if best is None or beam.cost < best.cost:
-            best = beam
-        upper = min(upper, beam.cost)
-        if beam.dropped >= upper:
-            return best, upper
-        if time.monotonic() > until:
-            break
-    exact = search.unfold(upper=upper, width=problem.limits.sets_per_layer, until=until)
-    if best is None or exact.cost <= best.cost:
-        best = exact
-    return best, min(best.cost, exact.dropped)
+            found = Found(plan, total, total, search, table)
+    return found

@@ -27,7 +27,7 @@ def stroke_of(problem: SectionProblem, operation: Operation, hit: Hit) -> Stroke
         shoulder_radius_mm=hit.stack.shoulder_radius_mm,
         thickness_mm=thickness,
         radius_mm=-thickness / 2 if problem.chain.radii_mm[zone] < 0 else hit.formed_radius_mm,
-        zone_mm=problem.chain.zones_mm[zone],
+        zone_mm=problem.chain.zones_mm[zone] if hit.zone_mm is None else hit.zone_mm,
         half_turn_deg=hit.loaded_turn_deg / 2,
     )
 

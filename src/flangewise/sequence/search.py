@@ -1,38 +1,57 @@
 """Backward search over sets of done operations, layer by layer, by dynamic programming.
 
 The finished part is the most constrained, so the search unfolds: from the set of all operations it takes
-one away at a time, keeping only sets from which the finished part can be reached. For each set and pose
+one away at a time, keeping only sets from which the finished part can be reached. For each set, pose and station
 of the next operation it holds the least cost to finish. With an upper bound, entries that cannot beat it
-are dropped (cost to finish + admissible cost to get there); with a cap on the sets in a layer it becomes
-a beam, which may find plans but proves nothing.
+are dropped (cost to finish + admissible cost to get there) before any shape is asked; with a cap on the sets in a
+layer it becomes a beam, which may find plans but proves nothing.
 """
 
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from flangewise.sequence.arrays import Bools, Floats, Ints
-from flangewise.sequence.bound import Bound
-from flangewise.sequence.feasibility import Candidate, FeasibilityTable
-from flangewise.sequence.moves import POSES, least_time, own_price, pose_number
-from flangewise.sequence.stations import Stations
+from flangewise.sequence.feasibility import Candidate, FeasibilityTable, Presentation
+from flangewise.sequence.moves import POSES, least_time, least_turn_over, own_price, pose_prices
+from flangewise.sequence.stations import Stations, posed
 
 EPS = 1e-9
+# Out of time, layers are cut to a beam as narrow as that.
+LATE = 64
+# So many sets are told that nothing can be taken from.
+MOST_STUCK = 64
+
+
+@dataclass(frozen=True)
+class Edges:
+    """Steps from sets of a layer to the next with one presentation: `prices` by choice of tools, set and datum.
+
+    `before` are sets, sorted, `after` rows of the layer after.
+    """
+
+    made: Presentation
+    before: Ints
+    after: Ints
+    prices: Floats
 
 
 @dataclass(frozen=True)
 class Layer:
     """Sets with the same number of done operations, sorted, and their least cost to finish.
 
-    `finish[s, pose, tool]`: cost from set s when its next operation is done in that pose with that tool
-    choice, that operation included.
+    `finish[s, pose, station]`: cost from set s when its next operation is done in that pose at that station, that
+    operation included; `onward` the same after an operation was done there, moves included.
     """
 
     sets: Ints
     finish: Floats
+    onward: Floats
+    edges: tuple[Edges, ...] = ()
 
     def row(self, done: int) -> Floats | None:
         """Costs of one set, None when it was not reached."""
@@ -59,142 +78,216 @@ class Unfolded:
     @property
     def cost(self) -> float:
         """Least cost of a plan found, infinite if none."""
-        flat = self.layers[0]
-        return float(flat.finish.min()) if len(flat.sets) else np.inf
+        return float(self.layers[0].finish.min(initial=np.inf))
+
+
+@dataclass
+class _Found:
+    """A layer in the making: sets with what it costs to finish from them, in parts."""
+
+    sets: list[Ints] = field(default_factory=list)
+    finish: list[Floats] = field(default_factory=list)
+    edges: list[Edges] = field(default_factory=list)
 
 
 class Search:
-    """The search over one problem; what is feasible is kept between runs."""
+    """The search over one problem, with all its tools or with some; what is feasible is kept between runs."""
 
-    def __init__(self, feasibility: FeasibilityTable) -> None:
-        """Prepares the price tables."""
+    def __init__(self, feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None = None) -> None:
+        """Prepares the price tables; `options`: for each operation the choices of tools that may be used."""
         self.feasibility = feasibility
-        self.count = len(feasibility.problem.operations)
-        self.stations = Stations(feasibility.problem)
-        self.bound = Bound(feasibility, self.stations)
-        costs = feasibility.problem.costs
-        self._own = [
-            [own_price(costs, option) + least_time(costs, option) for option in op.options]
-            for op in feasibility.problem.operations
-        ]
+        problem = feasibility.problem
+        self.count = len(problem.operations)
+        self.full = (1 << self.count) - 1
+        self.presentations = tuple(
+            feasibility.presentations(index, None if options is None else options[index]) for index in range(self.count)
+        )
+        self.stations = self._stations()
+        self.places = {made: self._places(made) for each in self.presentations for made in each}
+        self._least = np.array([self._least_price(index, options) for index in range(self.count)])
+        self._turn_over = least_turn_over(problem.costs)
+        sides = [{made.marked_up for made in each} for each in self.presentations]
+        self._only = [sum(1 << index for index, each in enumerate(sides) if each == {up}) for up in (False, True)]
+        self._half = (self.count + 1) // 2
+        self._sums = [_sums(self._least[: self._half]), _sums(self._least[self._half :])]
 
-    def unfold(
-        self, *, upper: float = np.inf, width: int | None = None, until: float | None = None, choices: int | None = None
-    ) -> Unfolded:
-        """Run backward from the finished part; see the module's head for `upper` and `width`.
+    def _stations(self) -> Stations:
+        operations = self.feasibility.problem.operations
+        used = {
+            (made.operation, int(number)) for each in self.presentations for made in each for number in made.options
+        }
+        return Stations(
+            self.feasibility.problem.costs, [operations[index].options[number] for index, number in sorted(used)]
+        )
 
-        `until`: a moment of `time.monotonic` after which layers are cut to a narrow beam. `choices`: try only so
-        many of the cheapest tools of each operation, which finds plans quickly and proves nothing.
+    def _places(self, made: Presentation) -> Ints:
+        """The stations of the choices of a presentation."""
+        options = self.feasibility.problem.operations[made.operation].options
+        return np.array([self.stations.number(options[number]) for number in made.options])
+
+    def station_of(self, way: Candidate) -> int:
+        """The station a way needs when it begins and leaves when it ends."""
+        return self.stations.number(self.feasibility.option(way))
+
+    def _least_price(self, index: int, options: Sequence[Collection[int]] | None) -> float:
+        costs, own = self.feasibility.problem.costs, self.feasibility.problem.operations[index].options
+        numbers = range(len(own)) if options is None else options[index]
+        return min(
+            (own_price(costs, own[number]) + least_time(costs, own[number]) for number in numbers), default=np.inf
+        )
+
+    def reach(self, sets: Ints) -> Floats:
+        """What reaching sets costs at least, by the face up at the next operation: (sets, 2), face down first.
+
+        Every operation at its cheapest, and a turn-over where one was made that wants the other face up.
         """
-        full = (1 << self.count) - 1
-        layer = Layer(np.array([full]), np.zeros((1, POSES, self.stations.count)))
-        layers, stuck, dropped, visited = [layer], [], np.inf, 1
-        for _ in range(self.count):
-            late = until is not None and time.monotonic() > until
-            layer, blocked = self._before(layer, upper, choices, first=len(layers) == 1)
-            stuck.extend(blocked)
-            visited += len(layer.sets)
-            layer, lost = self._cut(layer, min(width or len(layer.sets), 64 if late else len(layer.sets)))
-            dropped = min(dropped, lost if choices is None else 0.0)
-            layers.append(layer)
-        return Unfolded(tuple(layers[::-1]), dropped, tuple(stuck[:64]), visited)
-
-    def along(self, order: tuple[int, ...]) -> Unfolded:
-        """The table of one given order: one set in each layer, as far back from the end as it is possible."""
-        done = (1 << self.count) - 1
-        layer = Layer(np.array([done]), np.zeros((1, POSES, self.stations.count)))
-        layers, stuck = [layer], []
-        for index in reversed(order):
-            before = np.array([done & ~(1 << index)])
-            finish = np.full((1, POSES, self.stations.count), np.inf)
-            onward = layer.finish if len(layers) == 1 else self.onward(layer.finish)
-            self._relax(self.feasibility.candidates[index], before, onward=onward, finish=finish, places=np.array([0]))
-            if not np.isfinite(finish).any():
-                stuck.append(done)
-            layer, done = Layer(before, finish), int(before[0])
-            layers.append(layer)
-        return Unfolded(tuple(layers[::-1]), np.inf, tuple(stuck[:1]), len(layers))
+        low, high = self._sums
+        least = low[sets & ((1 << self._half) - 1)] + high[sets >> self._half]
+        downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
+        return np.stack([least + ups, least + downs], axis=1)
 
     def onward(self, finish: Floats) -> Floats:
-        """Least cost to finish after an operation was done in each pose with each tool choice, moves included."""
+        """Least cost to finish after an operation was done in each pose at each station, moves included."""
         return self.stations.onward(finish)
 
-    def _before(self, layer: Layer, upper: float, choices: int | None, *, first: bool) -> tuple[Layer, list[int]]:
-        """The layer with one operation less, and the sets nothing can be taken from."""
-        if not len(layer.sets):
-            return layer, []
-        onward = layer.finish if first else self.onward(layer.finish)
-        sets = np.unique(
-            np.concatenate([(layer.sets & ~(1 << b))[(layer.sets >> b) & 1 == 1] for b in range(self.count)])
-        )
-        finish = np.full((len(sets), POSES, self.stations.count), np.inf)
-        moved = np.zeros(len(layer.sets), dtype=bool)
-        room = upper + EPS - self.bound.reach(sets) if np.isfinite(upper) else None
-        for index in range(self.count):
-            rows = np.flatnonzero((layer.sets >> index) & 1)
-            if len(rows):
-                before = layer.sets[rows] & ~(1 << index)
-                places = np.searchsorted(sets, before)
-                left = None if room is None else room[places]
-                moved[rows] |= self._relax(
-                    self._candidates(index, choices),
-                    before,
-                    onward=onward[rows],
-                    finish=finish,
-                    places=places,
-                    room=left,
-                )
-        if room is not None:
-            finish[finish > room] = np.inf
-        kept = np.isfinite(finish).any(axis=(1, 2))
-        return Layer(sets[kept], finish[kept]), [int(done) for done in layer.sets[~moved][:64]]
+    def unfold(self, *, upper: float = np.inf, width: int | None = None, until: float | None = None) -> Unfolded:
+        """Run backward from the finished part; see the module's head for `upper` and `width`.
 
-    def _candidates(self, index: int, choices: int | None) -> tuple[Candidate, ...]:
-        """Ways of doing an operation, with the cheapest tools only if asked."""
-        candidates, own = self.feasibility.candidates[index], self._own[index]
-        if choices is None or choices >= len(own):
-            return candidates
-        cheapest = set(sorted(range(len(own)), key=own.__getitem__)[:choices])
-        return tuple(way for way in candidates if way.option in cheapest)
-
-    def _relax(
-        self,
-        candidates: tuple[Candidate, ...],
-        before: Ints,
-        *,
-        onward: Floats,
-        finish: Floats,
-        places: Ints,
-        room: Floats | None = None,
-    ) -> Bools:
-        """Lower `finish` by doing an operation from each set in each of the ways; for which sets one is possible.
-
-        `room`: what may still be spent; ways that cost more at their cheapest everywhere are not looked at.
+        An order that is asked for is kept. `until`: a moment of `time.monotonic` after which layers are cut to a
+        narrow beam.
         """
-        possible = np.zeros(len(before), dtype=bool)
-        for way in candidates:
-            poses, tool = [candidate_pose(way, datum) for datum in (0, 1)], self.stations.of(way)
-            least = onward[:, poses, tool] + self._own[way.operation][way.option]
-            if room is not None and not (least <= room[:, poses, tool]).any():
-                possible[:] = True
-                continue
-            prices = self.feasibility.prices(way, before)
-            possible |= np.isfinite(prices).any(axis=1)
-            for datum, pose in enumerate(poses):
-                total = prices[:, datum] + onward[:, pose, tool]
-                finish[places, pose, tool] = np.minimum(finish[places, pose, tool], total)
+        order = self.feasibility.problem.order
+        start = np.zeros((1, POSES, self.stations.count))
+        layer = Layer(np.array([self.full]), start, start)
+        stuck: list[int] = []
+        layers, dropped, visited = [layer], np.inf, 1
+        for left in range(self.count, 0, -1):
+            late = until is not None and time.monotonic() > until
+            found = _Found()
+            indices = range(self.count) if order is None else (order[left - 1],)
+            moved = np.zeros(len(layer.sets), dtype=bool)
+            for index in indices:
+                rows = np.flatnonzero((layer.sets >> index) & 1)
+                if len(rows):
+                    moved[rows] |= self._step_back(index, layer, rows, upper, found)
+            stuck.extend(int(done) for done in layer.sets[~moved][:MOST_STUCK])
+            layer = self._joined(found)
+            layer, lost = self._cut(layer, min(width or len(layer.sets), LATE if late else len(layer.sets)))
+            visited, dropped = visited + len(layer.sets), min(dropped, lost)
+            layers.append(layer)
+        return Unfolded(tuple(layers[::-1]), dropped, tuple(stuck[:MOST_STUCK]), visited)
+
+    def _joined(self, found: _Found) -> Layer:
+        sets = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found.sets]))
+        finish = np.full((len(sets), POSES, self.stations.count), np.inf)
+        for before, part in zip(found.sets, found.finish, strict=True):
+            at = np.searchsorted(sets, before)
+            finish[at] = np.minimum(finish[at], part)
+        return Layer(sets, finish, self.onward(finish), tuple(found.edges))
+
+    def _step_back(self, index: int, layer: Layer, rows: Ints, upper: float, found: _Found) -> Bools:
+        """Add the sets from which an operation leads to rows of a layer; for which rows it can, or costs too much."""
+        before = layer.sets[rows] & ~(1 << index)
+        cheapest = layer.onward[rows].min(axis=(1, 2)) + self.reach(before).min(axis=1) + self._least[index]
+        possible: Bools = cheapest > upper + EPS
+        near = np.flatnonzero(~possible)
+        if not len(near):
+            return possible
+        before, after = before[near], rows[near]
+        room = upper + EPS - self.reach(before)
+        finish = np.full((len(before), POSES, self.stations.count), np.inf)
+        for made in self.presentations[index]:
+            prices, total, dear = self._steps(made, before, layer.onward[after], room[:, int(made.marked_up)])
+            alive = np.flatnonzero(np.isfinite(total).any(axis=(0, 2)))
+            possible[near[alive]] = possible[near[dear]] = True
+            if len(alive):
+                found.edges.append(Edges(made, before[alive], after[alive], prices[:, alive]))
+            places = self.places[made]
+            for datum, pose in enumerate(made.poses):
+                finish[:, pose, places] = np.minimum(finish[:, pose, places], total[:, :, datum].T)
+        kept = np.isfinite(finish).any(axis=(1, 2))
+        found.sets.append(before[kept])
+        found.finish.append(finish[kept])
         return possible
+
+    def _steps(self, made: Presentation, before: Ints, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
+        """Prices of the steps, what it costs to finish with them, (choices of tools, sets, datums) both; what is dear.
+
+        Tools are asked only for what may be spent at most.
+        """
+        prices = self.feasibility.unstruck(made, before)
+        total = prices + onward[:, made.poses][:, :, self.places[made]].transpose(2, 0, 1)
+        dear: Bools = np.any(np.isfinite(total) & (total > room[None, :, None]), axis=(0, 2))
+        total[total > room[None, :, None]] = np.inf
+        hopeful: Bools = np.any(np.isfinite(total), axis=2)
+        for row in np.flatnonzero(hopeful.any(axis=1)):
+            asked = np.flatnonzero(hopeful[row])
+            total[row, asked[self.feasibility.strikes(made.candidate(int(row)), before[asked])]] = np.inf
+        prices[np.isinf(total)] = np.inf
+        return prices, total, dear
 
     def _cut(self, layer: Layer, width: int) -> tuple[Layer, float]:
         """The `width` most promising sets of a layer, and the least bound of those given up."""
         if len(layer.sets) <= width:
             return layer, np.inf
-        promise = (layer.finish + self.bound.reach(layer.sets)).min(axis=(1, 2))
+        reach = np.repeat(self.reach(layer.sets), POSES // 2, axis=1)
+        promise = (layer.finish.min(axis=2) + reach).min(axis=1)
         ranked = np.argsort(promise, kind="stable")
         kept = np.sort(ranked[:width])
-        return Layer(layer.sets[kept], layer.finish[kept]), float(promise[ranked[width]])
+        return Layer(layer.sets[kept], layer.finish[kept], layer.onward[kept], layer.edges), float(
+            promise[ranked[width]]
+        )
 
 
-def candidate_pose(way: Candidate, datum: int) -> int:
-    """Pose number of a way with a datum."""
-    return pose_number(marked_up=way.marked_up, behind=way.behind, datum=datum)
+class Floor(Search):
+    """What no plan can come below with any of the tools: each step with the best of them, no change paid for.
+
+    What tools cost by themselves and what the strokes take with them are each the least of any, so that dearer tools
+    for a bend cost at least so much more. `bodies` False: as if no tool were in the way; else a step is shut where it
+    is shut with every one of them.
+    """
+
+    def __init__(
+        self,
+        feasibility: FeasibilityTable,
+        options: Sequence[Collection[int]] | None = None,
+        *,
+        bodies: bool,
+    ) -> None:
+        """As for a search."""
+        self._bodies = bodies
+        super().__init__(feasibility, options)
+        self._poses = pose_prices(feasibility.problem.costs)
+
+    def _stations(self) -> Stations:
+        return Stations(self.feasibility.problem.costs, ())
+
+    def _places(self, made: Presentation) -> Ints:
+        return np.zeros(1, dtype=np.int64)
+
+    def onward(self, finish: Floats) -> Floats:
+        """Least cost to finish, moves included."""
+        return posed(finish, self._poses)
+
+    def _steps(self, made: Presentation, before: Ints, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
+        least = made.own_s.min() + self.feasibility.made_s(made, before).min(axis=0)
+        prices = self.feasibility.handled(made, before) + least[:, None]
+        total = prices + onward[:, made.poses, 0]
+        dear: Bools = np.any(np.isfinite(total) & (total > room[:, None]), axis=1)
+        total[total > room[:, None]] = np.inf
+        open_sets = np.flatnonzero(np.isfinite(total).any(axis=1)) if self._bodies else np.zeros(0, dtype=np.int64)
+        for row in np.argsort(made.own_s[:, 0], kind="stable"):
+            if not len(open_sets):
+                break
+            open_sets = open_sets[self.feasibility.strikes(made.candidate(int(row)), before[open_sets])]
+        total[open_sets] = np.inf
+        prices[np.isinf(total)] = np.inf
+        return prices[None], total[None], dear
+
+
+def _sums(prices: Floats) -> Floats:
+    """Sums of prices by state: bit i stands for the i-th of them."""
+    total = np.zeros(1)
+    for price in prices:
+        total = np.concatenate([total, total + price])
+    return total

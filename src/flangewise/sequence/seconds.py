@@ -7,11 +7,15 @@ Source: kinematics.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats
+from flangewise.sequence.arrays import Floats, Ints
+
+# One number, or a column of them for many choices of tools at once.
+Number = float | Floats
 
 # Rounding noise does not cost a step of the machine's setting.
 STEP_NOISE = 1e-6
@@ -64,8 +68,8 @@ class Swing:
     flange); it is kept under `tip_limit_mm_per_s`.
     """
 
-    least_rad_per_mm: float
-    most_rad_per_mm: float
+    least_rad_per_mm: Number
+    most_rad_per_mm: Number
     tip_limit_mm_per_s: float
 
     def factors(self, reach_mm: Floats) -> Floats:
@@ -85,12 +89,12 @@ class HitTime:
     """
 
     ram: Ram
-    sheet_mm: float
-    travel_mm: float
-    margin_mm: float
-    gripper_mm: float = 0.0
-    gripper_reach_mm: float = 0.0
-    most_opening_mm: float | None = None
+    sheet_mm: Number
+    travel_mm: Number
+    margin_mm: Number
+    gripper_mm: Number = 0.0
+    gripper_reach_mm: Number = 0.0
+    most_opening_mm: Number | None = None
     swing: Swing | None = None
     slow_all_way: bool = False
 
@@ -118,7 +122,7 @@ class HitTime:
         gap = np.maximum(open_mm - self.sheet_mm, 0.0)
         slow = gap if self.slow_all_way else np.minimum(ram.change_over_mm, gap)
         down = run_s(gap - slow, ram.fast_mm_per_s, ram.acceleration_mm_per_s2) + slow / ram.slow_mm_per_s
-        bend = max(self.travel_mm, 0.0) / self.ram_speeds_mm_per_s(reach_mm) + ram.dwell_s
+        bend = np.maximum(self.travel_mm, 0.0) / self.ram_speeds_mm_per_s(reach_mm) + ram.dwell_s
         back = run_s(gap + self.travel_mm, ram.return_mm_per_s, ram.acceleration_mm_per_s2)
         seconds: Floats = down + bend + back
         return seconds
@@ -129,18 +133,57 @@ class HitTime:
 
 
 @dataclass(frozen=True)
-class Fastest:
-    """The quickest of many hits, whatever the opening and the reach: what none of their pairs can take less than."""
+class Strokes:
+    """The hits of many choices of tools, reckoned together: the numbers of each in a row."""
 
-    times: tuple[HitTime, ...]
-
-    @property
-    def sheet_mm(self) -> float:
-        """Thickness of the sheet, the same for all."""
-        return self.times[0].sheet_mm
+    count: int
+    groups: tuple[tuple[Ints, HitTime], ...]
 
     def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
-        """Least seconds of any of the strokes."""
-        each = [time.seconds(least_opening_mm, reach_mm, front_mm) for time in self.times]
-        least: Floats = np.minimum.reduce(each)
-        return least
+        """Seconds of each choice and part: (choices, parts). Openings are given for each choice, or for all alike."""
+        total = np.zeros((self.count, len(reach_mm)))
+        for rows, hit in self.groups:
+            opening = least_opening_mm[rows] if least_opening_mm.ndim == 2 else least_opening_mm
+            total[rows] += hit.seconds(opening, reach_mm, front_mm)
+        return total
+
+
+def strokes_of(choices: Sequence[Sequence[HitTime | None]]) -> Strokes:
+    """The hits of choices of tools; those of one ram and one manner stand in columns and are reckoned at once."""
+    groups: dict[tuple[object, ...], list[tuple[int, HitTime]]] = {}
+    for row, hits in enumerate(choices):
+        for nth, hit in enumerate(hits):
+            if hit is not None:
+                limit = None if hit.swing is None else hit.swing.tip_limit_mm_per_s
+                key = (nth, hit.ram, hit.slow_all_way, limit, hit.most_opening_mm is None)
+                groups.setdefault(key, []).append((row, hit))
+    stacked = ((np.array([row for row, _ in each]), _stacked([hit for _, hit in each])) for each in groups.values())
+    return Strokes(len(choices), tuple(stacked))
+
+
+def _stacked(hits: Sequence[HitTime]) -> HitTime:
+    """Hits that differ in numbers alone as one, its numbers columns."""
+    first = hits[0]
+
+    def column(values: Iterable[Number]) -> Floats:
+        return np.array([float(np.squeeze(value)) for value in values])[:, None]
+
+    swings = [hit.swing for hit in hits if hit.swing is not None]
+    return replace(
+        first,
+        sheet_mm=column(hit.sheet_mm for hit in hits),
+        travel_mm=column(hit.travel_mm for hit in hits),
+        margin_mm=column(hit.margin_mm for hit in hits),
+        gripper_mm=column(hit.gripper_mm for hit in hits),
+        gripper_reach_mm=column(hit.gripper_reach_mm for hit in hits),
+        most_opening_mm=None
+        if first.most_opening_mm is None
+        else column(np.inf if hit.most_opening_mm is None else hit.most_opening_mm for hit in hits),
+        swing=None
+        if not swings
+        else replace(
+            swings[0],
+            least_rad_per_mm=column(swing.least_rad_per_mm for swing in swings),
+            most_rad_per_mm=column(swing.most_rad_per_mm for swing in swings),
+        ),
+    )

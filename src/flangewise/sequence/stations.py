@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from flangewise.clearance import ToolStack
 from flangewise.sequence.arrays import Floats
-from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import POSES, pose_prices, pose_prices_elsewhere, tool_price
-from flangewise.sequence.problem import SectionProblem, ToolOption
+from flangewise.sequence.problem import Costs, ToolOption
 
 
 def _key(stack: ToolStack) -> tuple[str, str, bool]:
@@ -21,7 +22,7 @@ def _parts(stack: ToolStack) -> tuple[object, object, object]:
     return punch, stack.die, (punch, stack.die)
 
 
-def _posed(finish: Floats, prices: Floats) -> Floats:
+def posed(finish: Floats, prices: Floats) -> Floats:
     """Least cost to finish from each pose, going to any other."""
     best = np.full_like(finish, np.inf)
     for before in range(POSES):
@@ -33,29 +34,24 @@ def _posed(finish: Floats, prices: Floats) -> Floats:
 class Stations:
     """Distinct tool choices (stack at the beginning, stack at the end) over all operations."""
 
-    def __init__(self, problem: SectionProblem) -> None:
+    def __init__(self, costs: Costs, options: Sequence[ToolOption]) -> None:
         """Numbers the choices and prices the changes."""
-        self._options = [option for operation in problem.operations for option in operation.options]
-        keys = {(_key(option.entry), _key(option.exit)): option for option in self._options}
+        keys = {(_key(option.entry), _key(option.exit)): option for option in options}
         self._numbers = {key: number for number, key in enumerate(keys)}
-        self._problem = problem
+        self._costs = costs
         self._coming = [_parts(option.entry) for option in keys.values()] or [((), (), ())]
         self._leaving = [_parts(option.exit) for option in keys.values()] or [((), (), ())]
         self.count = max(1, len(keys))
-        self._poses, self._elsewhere = pose_prices(problem.costs), pose_prices_elsewhere(problem.costs)
+        self._poses, self._elsewhere = pose_prices(costs), pose_prices_elsewhere(costs)
         ends = list(keys.values())
         self.change = np.zeros((self.count, self.count))
         for before, first in enumerate(ends):
             for after, second in enumerate(ends):
-                self.change[before, after] = tool_price(problem.costs, first.exit, second.entry)
+                self.change[before, after] = tool_price(costs, first.exit, second.entry)
 
     def number(self, option: ToolOption) -> int:
         """Number of a tool option's choice."""
         return self._numbers[_key(option.entry), _key(option.exit)]
-
-    def of(self, way: Candidate) -> int:
-        """Number of the choice of a way."""
-        return self.number(self._problem.operations[way.operation].options[way.option])
 
     def onward(self, finish: Floats) -> Floats:
         """Least over next poses and tool choices of cost to finish plus moves and change; (sets, poses, choices).
@@ -63,8 +59,8 @@ class Stations:
         A change costs once for the punch and once for the die, so it is enough to know the least over
         all choices, over those with the same punch, with the same die, and with both.
         """
-        price, shift = self._problem.costs.tool_change, self._problem.costs.station_change
-        here, there = (_posed(finish, table) for table in (self._poses, self._elsewhere))
+        price, shift = self._costs.tool_change, self._costs.station_change
+        here, there = (posed(finish, table) for table in (self._poses, self._elsewhere))
         least = there.min(axis=2) + 2 * price + shift
         by_punch = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(0).items()}
         by_die = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(1).items()}

@@ -13,14 +13,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Region
+from flangewise.clearance import Forbidden, hull_mm
 from flangewise.geometry import Chain, zone_points
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.problem import Operation
 
-UNKNOWN, FREE, MEETS = 0, 1, 2
-CLEAR = -1
+# What is known of a node and a region; with CLEAR nothing that may follow outward can reach the region.
+UNKNOWN, FREE, MEETS, CLEAR = 0, 1, 2, 3
 NO_LEVEL = -1
+# Leaves are looked up by the bends on the wing up to so many of them; beyond, each time by walking outward.
+MOST_BITS = 22
+# A hull is worth its test where so many levels follow.
+LEAST_BELOW = 3
+# Wings of so few levels are settled in all their states when first asked for: many questions at once are cheap.
+MOST_AT_ONCE = 8
 
 
 @dataclass(frozen=True)
@@ -104,10 +110,27 @@ class WingTree:
         self.ends[0, [self.MOMENT, self.REACH]] = [face_mm**2 / 2, face_mm + bend_line_mm]
         self._face_mm = face_mm
         self._hits: dict[int, NDArray[np.int8]] = {}
-        self._regions: list[Region] = []
+        self._regions: list[Forbidden] = []
+        own = sorted(level.operation for level in levels)
+        self._first, self._bits = own[0] if own else 0, (1 << len(own)) - 1
+        self._hulls = [np.zeros((1, 2))]
+        self._leaves = np.full(1 << len(own), -1, dtype=np.int32) if len(own) <= MOST_BITS else None
 
     def leaves(self, sets: Ints) -> Ints:
-        """Leaf numbers for each set of done operations."""
+        """Leaf numbers for each set of done operations: a wing depends only on the operations on it."""
+        if self._leaves is None:
+            return self._walked(sets)
+        states = (sets >> self._first) & self._bits
+        leaves = self._leaves[states]
+        missing = leaves < 0
+        if missing.any():
+            new = np.unique(states[missing])
+            self._leaves[new] = self._walked(new << self._first)
+            leaves = self._leaves[states]
+        found: Ints = leaves.astype(np.int64)
+        return found
+
+    def _walked(self, sets: Ints) -> Ints:
         nodes = np.zeros(len(sets), dtype=np.int64)
         for depth in range(len(self.levels)):
             nodes = self._below(depth, nodes, sets)
@@ -154,10 +177,15 @@ class WingTree:
             self._hits[key] = np.concatenate([hits, np.zeros(more, dtype=np.int8)])
 
     def _points(self, depth: int, parents: Ints, *, bent: bool) -> Floats:
-        shape = self.levels[depth].bent_mm if bent else self.levels[depth].flat_mm
+        return self._placed(self.levels[depth].bent_mm if bent else self.levels[depth].flat_mm, parents)
+
+    def _placed(self, shape: Floats, parents: Ints) -> Floats:
+        """A shape at the end of each node, or its own shape at each: (nodes, points, 2)."""
+        if shape.ndim == 2:
+            shape = shape[None]
         cos, sin = np.cos(self.ends[parents, self.HEADING]), np.sin(self.ends[parents, self.HEADING])
-        across = cos[:, None] * shape[None, :, 0] - sin[:, None] * shape[None, :, 1]
-        upward = sin[:, None] * shape[None, :, 0] + cos[:, None] * shape[None, :, 1]
+        across = cos[:, None] * shape[:, :, 0] - sin[:, None] * shape[:, :, 1]
+        upward = sin[:, None] * shape[:, :, 0] + cos[:, None] * shape[:, :, 1]
         at = self.ends[parents, : self.HEADING]
         result: Floats = np.stack([across, upward], axis=2) + at[:, None, :]
         return result
@@ -184,59 +212,84 @@ class WingTree:
         ends[:, self.REACH] = np.maximum(above[:, self.REACH], far)
         self.ends[nodes] = ends
 
-    def meets(self, sets: Ints, region: Region) -> Bools:
+    def meets(self, sets: Ints, region: Forbidden) -> Bools:
         """For each set: does the wing meet the region."""
-        met: Bools = self.first_meeting(sets, region) != CLEAR
+        leaves = self.leaves(sets)
+        known = self._known(region)
+        missing = known[leaves] == UNKNOWN
+        if missing.any():
+            self._settle(self._asked(np.unique(leaves[missing])), region)
+            known = self._known(region)
+        met: Bools = known[leaves] == MEETS
         return met
 
-    def first_meeting(self, sets: Ints, region: Region) -> Ints:
-        """For each set: how many levels out the wing first meets the region, `CLEAR` where it does not.
+    def first_meeting(self, done: int, region: Forbidden) -> int | None:
+        """How many levels out the wing of one set first meets the region; None where it does not."""
+        leaf = self.leaves(np.array([done]))
+        if not self.meets(np.array([done]), region)[0]:
+            return None
+        known = self._known(region)
+        return next(depth for depth, nodes in enumerate(self._above(leaf)) if known[nodes[0]] == MEETS)
 
-        What lies beyond a meeting is neither drawn nor tested.
-        """
-        found = np.full(len(sets), CLEAR, dtype=np.int64)
-        if self._meets_at_root(region):
-            found[:] = 0
-            return found
-        rows, nodes = np.arange(len(sets)), np.zeros(len(sets), dtype=np.int64)
-        for depth in range(len(self.levels)):
-            nodes = self._below(depth, nodes, sets[rows])
-            met = self._settled(depth, nodes, region) == MEETS
-            if met.any():
-                found[rows[met]] = depth + 1
-                rows, nodes = rows[~met], nodes[~met]
+    def _asked(self, leaves: Ints) -> Ints:
+        """The leaves to settle where some are asked for."""
+        if len(self.levels) > MOST_AT_ONCE:
+            return leaves
+        return self.leaves(np.arange(self._bits + 1) << self._first)
+
+    def _above(self, leaves: Ints) -> list[Ints]:
+        """The nodes on the way from the root to each leaf, level by level."""
+        nodes = [leaves]
+        for _ in self.levels:
+            nodes.append(self.parents[nodes[-1]])
+        return nodes[::-1]
+
+    def _settle(self, leaves: Ints, region: Forbidden) -> None:
+        """Level by level outward: a node that meets settles all leaves below it, so does one that nothing can follow
+        from to the region."""
+        known, way = self._known(region), self._above(leaves)
+        rows = np.arange(len(leaves))
+        for depth, nodes in enumerate(way):
+            states = known[nodes[rows]]
+            missing = states == UNKNOWN
+            if missing.any():
+                self._test(depth, np.unique(nodes[rows[missing]]), known, region)
+                states = known[nodes[rows]]
+            for settled in (MEETS, CLEAR):
+                known[leaves[rows[states == settled]]] = MEETS if settled == MEETS else FREE
+            rows = rows[states == FREE]
             if not len(rows):
-                break
-        return found
+                return
 
-    def _known(self, region: Region) -> NDArray[np.int8]:
+    def _known(self, region: Forbidden) -> NDArray[np.int8]:
         known = self._hits.get(id(region))
         if known is None:
             known = self._hits[id(region)] = np.zeros(len(self.parents), dtype=np.int8)
             self._regions.append(region)
         return known
 
-    def _meets_at_root(self, region: Region) -> bool:
-        known = self._known(region)
-        if known[0] == UNKNOWN:
+    def _test(self, depth: int, nodes: Ints, known: NDArray[np.int8], region: Forbidden) -> None:
+        """Make known whether nodes meet the region, `depth` levels out."""
+        if not depth:
             root = np.array([[[0.0, 0.0], [self._face_mm, 0.0]]])
-            known[0] = MEETS if region.meets(root)[0] else FREE
-        return bool(known[0] == MEETS)
+            known[nodes] = MEETS if region.meets(root)[0] else FREE
+        else:
+            level = self.levels[depth - 1]
+            flat_mm = np.broadcast_to(level.flat_mm[-1], level.bent_mm.shape).copy()
+            flat_mm[0] = level.flat_mm[0]
+            parents = self.parents[nodes]
+            bent = self.children[parents, 1] == nodes
+            shapes = np.where(bent[:, None, None], level.bent_mm, flat_mm)
+            known[nodes] = np.where(region.meets(self._placed(shapes, parents)), MEETS, FREE)
+        free = nodes[known[nodes] == FREE]
+        if len(free) and len(self.levels) - depth >= LEAST_BELOW:
+            known[free[~region.near(self._placed(self._reach(depth), free))]] = CLEAR
 
-    def _settled(self, depth: int, nodes: Ints, region: Region) -> NDArray[np.int8]:
-        known = self._known(region)
-        states = known[nodes]
-        unknown = states == UNKNOWN
-        if unknown.any():
-            self._test(depth, np.unique(nodes[unknown]), known, region)
-            states = known[nodes]
-        return states
-
-    def _test(self, depth: int, nodes: Ints, known: NDArray[np.int8], region: Region) -> None:
-        parents = self.parents[nodes]
-        bent = self.children[parents, 1] == nodes
-        for state in (False, True):
-            chosen = bent == state
-            if chosen.any():
-                met = region.meets(self._points(depth, parents[chosen], bent=state))
-                known[nodes[chosen]] = np.where(met, MEETS, FREE)
+    def _reach(self, depth: int) -> Floats:
+        """Corners of a hull of all that may follow `depth` levels out, whatever is bent, in the frame of the end."""
+        while len(self._hulls) <= len(self.levels) - depth:
+            level, beyond = self.levels[len(self.levels) - len(self._hulls)], self._hulls[-1]
+            cos, sin = math.cos(level.turn_rad), math.sin(level.turn_rad)
+            bent = beyond @ np.array([[cos, sin], [-sin, cos]]) + level.bent_mm[-1]
+            self._hulls.append(hull_mm(np.vstack([level.flat_mm, level.bent_mm, beyond + level.flat_mm[-1], bent])))
+        return self._hulls[len(self.levels) - depth]

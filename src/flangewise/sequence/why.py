@@ -14,7 +14,7 @@ from flangewise.sequence.placing import wing_paths
 from flangewise.sequence.plan_check import bits, blocker
 from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import Against, Blocker
-from flangewise.sequence.tree import CLEAR, WingTree
+from flangewise.sequence.tree import WingTree
 
 MOST_SETS = 12
 MOST_BLOCKERS = 80
@@ -55,19 +55,11 @@ def _tool_reasons(search: Search, way: Candidate, done: int) -> Iterator[Blocker
             (trees[1], paths[1], sides.behind, "behind"),
         )
         for tree, path, region, against in wings:
-            depth = _meeting_depth(tree, region, done)
-            if depth != CLEAR:
+            depth = tree.first_meeting(done, region)
+            if depth is not None:
                 yield _struck(
                     search, way, done, path=path, depth=depth, region=region, against=against, stack=hit.stack.name
                 )
-
-
-def _meeting_depth(tree: WingTree, region: Region, done: int) -> int:
-    """How many levels out the wing meets a region; the cheap part of the region is asked first."""
-    sets = np.array([done])
-    if region.rough is not None and not region.made and tree.meets(sets, region.rough)[0]:
-        return int(tree.first_meeting(sets, region.rough)[0])
-    return int(tree.first_meeting(sets, region)[0])
 
 
 def _struck(

@@ -52,4 +52,4 @@ def test_a_folded_leg_sees_the_tools_upside_down():
 def test_bodies_keep_their_names(names):
     chosen = tuple(body for body in (LAND, PLATE) if body.name in names)
     slide = Slide((5.0, 0.75), (5.0, 0.75), 1.5, 1.5)
-    assert set(slid_region(chosen, slide, thickness_mm=1.5, reach_mm=100).names) == set(names)
+    assert {each.name for each in slid_region(chosen, slide, thickness_mm=1.5, reach_mm=100).sweeps} == set(names)

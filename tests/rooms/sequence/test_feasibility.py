@@ -27,7 +27,7 @@ def test_clear_agrees_with_the_slow_simulator(toy, slow):
         assert looked_at
         for way in looked_at:
             expected = [simulator.possible(index, int(done), way.behind == START) for done in sets]
-            assert feasibility.clear(way, sets).tolist() == expected
+            assert (~feasibility.strikes(way, sets)).tolist() == expected
 
 
 def test_prices_are_those_of_hit_and_stroke_for_the_opening_it_needs(toy, timed):
@@ -45,9 +45,8 @@ def test_prices_are_those_of_hit_and_stroke_for_the_opening_it_needs(toy, timed)
 def test_reach_is_the_farthest_point_from_the_bend_before_it_is_made(toy):
     feasibility = FeasibilityTable(toy([40, 70, 60], [90, 90]))
     # Flat: 110 of sheet behind. Bent before: the tip stands 40 up at 70 behind; the leg in front is 60 either way.
-    assert feasibility.reaches_mm(Candidate(1, 0, True, START), np.array([0, 1])) == pytest.approx(
-        [110, np.hypot(70, 40)]
-    )
+    way = Candidate(1, 0, True, START)
+    assert [feasibility.reach_mm(way, done) for done in (0, 1)] == pytest.approx([110, np.hypot(70, 40)])
 
 
 def test_verdicts_add_their_price_where_they_apply(toy):
@@ -64,6 +63,6 @@ def test_verdicts_add_their_price_where_they_apply(toy):
 def test_the_same_question_for_other_sets_is_asked_anew(toy):
     feasibility = FeasibilityTable(toy([30, 20.5, 30], [90, -90]))
     way = feasibility.candidates[0][0]
-    assert feasibility.clear(way, np.array([0])).tolist() == [True]
-    assert feasibility.clear(way, np.array([2])).tolist() == [False]
-    assert feasibility.clear(way, np.array([0, 2])).tolist() == [True, False]
+    assert feasibility.strikes(way, np.array([0])).tolist() == [False]
+    assert feasibility.strikes(way, np.array([2])).tolist() == [True]
+    assert feasibility.strikes(way, np.array([0, 2])).tolist() == [False, True]

@@ -17,8 +17,7 @@ from flangewise.geometry import Chain, sharp_chain
 from flangewise.sequence import Asked, Backgauge, Costs, SearchLimits, SectionProblem, solve
 from flangewise.sequence.contact import contact
 from flangewise.sequence.feasibility import Candidate, FeasibilityTable
-from flangewise.sequence.moves import FLANGE, START, pose_prices
-from flangewise.sequence.search import candidate_pose
+from flangewise.sequence.moves import FLANGE, START, pose_number, pose_prices
 
 FREE_HANDS = Costs(hit=0.0, turn_over_bed=1.0, turn_over_front_back=1.0, turn_in_plane=0.0)
 
@@ -320,7 +319,7 @@ def every_plan_as_asked(free: SectionProblem, asked: tuple[Asked, ...]) -> Itera
                     continue
                 if contact(free, way, done, datum=datum).gauging is None:
                     continue
-                pose = candidate_pose(way, datum)
+                pose = pose_number(marked_up=way.marked_up, behind=way.behind, datum=datum)
                 moved = min((cost + (handling[last, pose] if last is not None else 0) for last, cost in best.items()))
                 now[pose] = min(now.get(pose, math.inf), moved + price)
             if not now:

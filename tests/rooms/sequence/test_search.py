@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import random
 import time
 
 import numpy as np
@@ -12,7 +13,8 @@ from flangewise.clearance import Body
 from flangewise.geometry import sharp_chain
 from flangewise.sequence import Hit, Operation, SectionProblem, ToolOption, solve
 from flangewise.sequence.feasibility import FeasibilityTable
-from flangewise.sequence.search import Search
+from flangewise.sequence.moves import pose_number, pose_prices
+from flangewise.sequence.search import Floor, Search
 
 HAT = ([20, 30, 50, 30, 20], [-90, 90, 90, -90])
 
@@ -64,9 +66,8 @@ def test_out_of_time_the_layers_are_cut(toy):
 
 
 def test_one_order_alone(toy):
-    run = search(toy(*HAT))
     for order in itertools.permutations(range(4)):
-        table = run.along(order)
+        table = search(toy(*HAT, order=order)).unfold()
         possible = order.index(0) < order.index(1) and order.index(3) < order.index(2)
         assert np.isfinite(table.cost) == possible
         assert bool(table.stuck) != possible
@@ -77,7 +78,7 @@ def test_stuck_sets_are_those_nothing_can_be_taken_from(toy):
     assert table.stuck == (15,) and table.cost == np.inf and table.layers[0].row(0) is None
 
 
-def test_ways_that_cannot_pay_are_not_looked_at(bend_all, stack):
+def test_tools_that_cannot_pay_are_not_looked_at(stack):
 
     class Precious(Body):
         """A body that must not be touched."""
@@ -90,11 +91,72 @@ def test_ways_that_cannot_pay_are_not_looked_at(bend_all, stack):
     options = (ToolOption((Hit(stack(), 90.0, 0.0),)), ToolOption((Hit(dear, 90.0, 0.0),), cost=100.0))
     chain = sharp_chain([40, 60, 40], [90, 90], thickness_mm=1.5)
     problem = SectionProblem(chain, tuple(Operation(str(z), (z,), options) for z in (0, 1)))
-    cheap = search(problem).unfold(choices=1)
-    assert cheap.cost == pytest.approx(2.0) and cheap.dropped == 0.0, "and what was not tried is not proven"
+    assert Search(FeasibilityTable(problem), [(0,), (0,)]).unfold().cost == pytest.approx(2.0)
     assert search(problem).unfold(upper=2.0).cost == pytest.approx(2.0)
+    assert solve(problem).cost == pytest.approx(2.0)
     with pytest.raises(AssertionError, match="dear tool"):
         search(problem).unfold()
+
+
+def reach_costs(run: Search, count: int) -> dict[tuple[int, int], float]:
+    """Least cost of reaching a set and coming into a pose, whatever the station, by going forward."""
+    poses = pose_prices(run.feasibility.problem.costs)
+    last: dict[int, dict[tuple[int, int], float]] = {0: {}}
+    best: dict[tuple[int, int], float] = {}
+    for done in sorted(range(1 << count), key=int.bit_count):
+        came = {(pose, station): 0.0 for pose in range(8) for station in range(run.stations.count)}
+        for pose, station in came if done else ():
+            ways = ((c + poses[p, pose] + run.stations.change[t, station]) for (p, t), c in last[done].items())
+            came[pose, station] = min(ways, default=np.inf)
+        for pose in range(8):
+            best[done, pose] = min(came[pose, station] for station in range(run.stations.count))
+        for index in (i for i in range(count) if not done >> i & 1):
+            for way in run.feasibility.candidates[index]:
+                prices = run.feasibility.prices(way, np.array([done]))[0]
+                for datum in (0, 1):
+                    pose = pose_number(marked_up=way.marked_up, behind=way.behind, datum=datum)
+                    table, key = last.setdefault(done | 1 << index, {}), (pose, run.station_of(way))
+                    table[key] = min(table.get(key, np.inf), came[key] + prices[datum])
+        last.setdefault(done, {})
+    return best
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_reaching_a_set_costs_is_never_overrated(bend_all, stack, seed):
+    dice = random.Random(seed)
+    chain = sharp_chain(
+        [dice.choice([25, 40, 60]) + dice.random() for _ in range(5)],
+        [dice.choice([90, -90, 45]) for _ in range(4)],
+        thickness_mm=1.5,
+    )
+    run = search(bend_all(chain, [stack(), stack(punch_half=6.0)]))
+    true, reach = reach_costs(run, 4), run.reach(np.arange(16))
+    assert len(true) == 16 * 8
+    for (done, pose), cost in true.items():
+        assert reach[done, pose >> 2] <= cost + 1e-9
+
+
+def test_a_turn_over_still_due_is_counted(toy):
+    reach = search(toy([60, 70, 60], [90, -90])).reach(np.array([0b00, 0b01, 0b10]))
+    down, up = 0, 1
+    assert reach[1, up] == pytest.approx(1.0) and reach[1, down] == pytest.approx(11.0)
+    assert reach[2, up] == pytest.approx(11.0) and reach[0].max() == 0.0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_plan_comes_below_the_floor_of_its_tools(bend_all, stack, seed):
+    dice = random.Random(40 + seed)
+    chain = sharp_chain(
+        [dice.uniform(18, 60) for _ in range(5)], [dice.choice([90, -90, 45]) for _ in range(4)], thickness_mm=1.5
+    )
+    tools = [stack(), stack(punch_half=6.0), stack(die_half=14.0)]
+    table = FeasibilityTable(bend_all(chain, tools))
+    bare, shut = (Floor(table, bodies=bodies).unfold().cost for bodies in (False, True))
+    assert bare <= shut + 1e-9
+    mixed = Search(table).unfold().cost
+    alone = [Search(table, [(nth,)] * 4).unfold().cost for nth in range(3)]
+    assert shut <= mixed + 1e-9 and mixed <= min(alone) + 1e-9
+    assert np.isfinite(shut) or np.isinf(mixed)
 
 
 @pytest.mark.parametrize("count", [3, 9])

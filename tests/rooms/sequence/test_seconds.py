@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from flangewise.sequence import Fastest, HitTime, Ram, Swing
-from flangewise.sequence.seconds import run_s, travel_s
+from flangewise.sequence import HitTime, Ram, Swing
+from flangewise.sequence.seconds import run_s, strokes_of, travel_s
 
 FAR = np.inf
 
@@ -122,13 +122,16 @@ def test_a_slowed_ram_takes_longer_by_the_bend_alone(ram):
 # --- many hits
 
 
-def test_the_fastest_of_many_is_that_of_each_part_s_own(ram):
-    """One pair is quicker for little reach, the other, deeper one, for much."""
+def test_many_strokes_reckoned_together_are_each_their_own(ram):
+    """One pair is quicker for little reach, the other, deeper one, for much; a third flattens after it has bent."""
     deep, swinging = hit(ram, travel_mm=10.0), hit(ram, swing=SWING)
-    both = Fastest((deep, swinging))
-    reaches = np.array([20.0, 600.0])
-    found = both.seconds(np.full(2, 40.0), reaches, np.full(2, FAR))
-    assert found.tolist() == pytest.approx([swinging.stroke_s(40.0, 20.0, FAR), deep.stroke_s(40.0, 600.0, FAR)])
+    flat = hit(ram, travel_mm=2.0, slow_all_way=True, most_opening_mm=30.0)
+    reaches, far = np.array([20.0, 600.0]), np.full(2, FAR)
+    found = strokes_of([[deep], [swinging], [swinging, flat], [None]]).seconds(np.full(2, 40.0), reaches, far)
+    for column, reach in enumerate(reaches):
+        alone = [each.stroke_s(40.0, reach, FAR) for each in (deep, swinging, flat)]
+        assert found[:, column].tolist() == pytest.approx([alone[0], alone[1], alone[1] + alone[2], 0.0])
+    assert found[1, 0] < found[0, 0] and found[1, 1] > found[0, 1]
 
 
 def test_more_opening_or_reach_never_takes_less_time(ram):

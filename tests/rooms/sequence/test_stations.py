@@ -71,8 +71,7 @@ def test_onward_is_the_least_over_all_next_poses_and_choices(costs):
     stacks = [bare(p, d, turned=t) for p in "ab" for d in "xyz" for t in (False, True)]
     hems = [ToolOption((Hit(a, 150, 0), Hit(b, 180, 0, "press"))) for a, b in (stacks[:2], stacks[4:6])]
     options = tuple(ToolOption((Hit(s, 90.0, 0.0),)) for s in stacks) + tuple(hems)
-    chain = sharp_chain([50, 50], [90], thickness_mm=1.5)
-    stations = Stations(SectionProblem(chain, (Operation("1", (0,), options),), costs=costs))
+    stations = Stations(costs, options)
     assert [stations.number(option) for option in options] == list(range(stations.count))
     for most in (20, 200):
         finish = np.array(
@@ -83,9 +82,9 @@ def test_onward_is_the_least_over_all_next_poses_and_choices(costs):
 
 def test_coming_in_costs_the_moves_the_change_and_being_put_in_once():
     costs = Costs(turn_in_plane=2, rehandle=4, station_change=9, tool_change=1)
-    problem = replace(offered([bare("a", "x")], [bare("b", "x")]), costs=costs)
-    stations = Stations(problem)
-    here, there = (stations.number(operation.options[0]) for operation in problem.operations)
+    options = [operation.options[0] for operation in offered([bare("a", "x")], [bare("b", "x")]).operations]
+    stations = Stations(costs, options)
+    here, there = map(stations.number, options)
     start, end = (pose_number(marked_up=True, behind=behind, datum=0) for behind in (START, END))
     table = stations.entering(start, here)
     assert table[start, here] == 0
@@ -115,4 +114,5 @@ def test_a_change_of_both_tools_costs_both():
 
 def test_two_names_for_the_same_pair_are_one_choice():
     same = ToolStack("another name", "a", "x", 12.0, 0.0, ())
-    assert Stations(offered([bare("a", "x")], [same])).count == 1
+    options = [operation.options[0] for operation in offered([bare("a", "x")], [same]).operations]
+    assert Stations(Costs(), options).count == 1

@@ -13,7 +13,7 @@ from flangewise.clearance import swept_region
 from flangewise.geometry import Chain, done_angles, wing_path
 from flangewise.sequence import Operation
 from flangewise.sequence.regions import stroke_of
-from flangewise.sequence.tree import CLEAR, NO_LEVEL, WingTree, levels_outward
+from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 
 @pytest.fixture(scope="module")
@@ -63,23 +63,34 @@ def test_meetings_agree_with_wings_drawn_whole(problem):
     assert met.any() and not met.all()
 
 
+class Beyond:
+    """All that lies further out than that; what is not in reach is said to be near or not."""
+
+    def __init__(self, beyond_mm: float, *, near: bool = True) -> None:
+        self.beyond_mm, self.is_near, self.tested = beyond_mm, near, 0
+
+    def meets(self, points):
+        self.tested += len(points)
+        return points[:, :, 0].max(axis=1) > self.beyond_mm
+
+    def near(self, points):
+        return np.full(len(points), self.is_near)
+
+
 def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
-    class Everything:
-        def __init__(self, beyond_mm: float) -> None:
-            self.beyond_mm, self.tested = beyond_mm, 0
-
-        def meets(self, points):
-            self.tested += len(points)
-            return points[:, :, 0].max(axis=1) > self.beyond_mm
-
     tree = tree_of(problem, 0, toward_end=True)
-    nothing, all_of_it = Everything(1e9), Everything(-1.0)
-    sets = np.arange(0, 32, 2)
-    assert (tree.first_meeting(sets, nothing) == CLEAR).all() and nothing.tested == 1 + 2 + 4 + 8 + 16
-    assert (tree.first_meeting(sets, all_of_it) == 0).all() and all_of_it.tested == 1
-    some = Everything(problem.chain.flats_mm[1] + 1.0)
-    depths = tree.first_meeting(np.array([0, 2]), some)
-    assert depths[0] == 1 and some.tested < 8
+    nothing, all_of_it = Beyond(1e9), Beyond(-1.0)
+    assert [tree.first_meeting(done, nothing) for done in range(0, 32, 2)] == [None] * 16
+    assert nothing.tested == 1 + 2 + 4 + 8 + 16
+    assert [tree.first_meeting(done, all_of_it) for done in range(0, 32, 2)] == [0] * 16 and all_of_it.tested == 1
+    some = Beyond(problem.chain.flats_mm[1] + 1.0)
+    assert tree.first_meeting(0, some) == 1 and some.tested < 8
+
+
+def test_what_nothing_can_follow_to_is_not_drawn(problem):
+    far = Beyond(1e9, near=False)
+    assert not tree_of(problem, 0, toward_end=True).meets(np.arange(0, 32, 2), far).any()
+    assert far.tested == 1
 
 
 def test_first_bent_level_is_kept(problem):

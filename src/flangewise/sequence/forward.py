@@ -1,0 +1,147 @@
+"""Forward from the flat blank along a table of least costs: plans in the order of their cost.
+
+The table is a lower bound of what is still to come, so the cheapest open beginning is always the right one. A step is
+looked at closely only when its beginning is the cheapest left; what the look adds only adds, so the first whole plan
+that comes out is the least of all.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from flangewise.sequence.arrays import Floats
+from flangewise.sequence.feasibility import Candidate
+from flangewise.sequence.moves import POSES, pose_number
+from flangewise.sequence.search import EPS, Search, Unfolded
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One step of a plan as the search sees it: `cost` with the moves before it."""
+
+    way: Candidate
+    datum: int
+    done: int
+    cost: float
+
+    @property
+    def pose(self) -> int:
+        """Pose number."""
+        return pose_number(marked_up=self.way.marked_up, behind=self.way.behind, datum=self.datum)
+
+
+@dataclass(frozen=True)
+class Beginning:
+    """A plan as far as its last step; `spent` for all of it, what looking added included."""
+
+    last: Choice
+    before: Beginning | None
+    spent: float
+    looked: bool
+
+    def steps(self) -> tuple[Choice, ...]:
+        """The steps from the first."""
+        found: list[Choice] = []
+        at: Beginning | None = self
+        while at is not None:
+            found.append(at.last)
+            at = at.before
+        return tuple(found[::-1])
+
+
+# What a step costs beyond the table after the one before it (None for the first); infinite where it cannot be made.
+Look = Callable[[Choice | None, Choice], float]
+
+
+def nothing_more(_before: Choice | None, _step: Choice) -> float:
+    """Nothing beyond the table."""
+    return 0.0
+
+
+def plans_by_cost(
+    search: Search,
+    table: Unfolded,
+    *,
+    look: Look = nothing_more,
+    merge: bool = False,
+    upper: float = np.inf,
+    most: int | None = None,
+    enough: Callable[[], bool] | None = None,
+) -> Iterator[tuple[float, tuple[Choice, ...] | None]]:
+    """Plans of a table that cost at most `upper`, the cheapest first.
+
+    `merge`: of beginnings that end alike only the cheapest is followed. After `most` beginnings, or
+    when `enough` says so, it ends with the cost reached and no plan.
+    """
+    ticket = itertools.count()
+    opened: list[tuple[float, int, int, Beginning]] = []
+    settled: set[tuple[int, Candidate, int]] = set()
+
+    def push(found: Iterator[tuple[float, Beginning]], steps: int) -> None:
+        for cost, each in found:
+            if cost <= upper + EPS:
+                heapq.heappush(opened, (cost, -steps, next(ticket), each))
+
+    if not search.count:
+        yield 0.0, ()
+        return
+    push(_continued(search, table, None), 1)
+    for followed in itertools.count():
+        if not opened:
+            return
+        cost, steps, _, plan = heapq.heappop(opened)
+        if (most is not None and followed >= most) or (enough is not None and enough()):
+            yield cost, None
+            return
+        last = plan.last
+        if not plan.looked:
+            more = look(plan.before.last if plan.before is not None else None, last)
+            if more > EPS or not np.isfinite(more):
+                dearer = Choice(last.way, last.datum, last.done, last.cost + more)
+                again = Beginning(dearer, plan.before, plan.spent + more, looked=True)
+                push(iter([(cost + more, again)] if np.isfinite(more) else ()), -steps)
+                continue
+        if merge:
+            key = (last.done, last.way, last.datum)
+            if key in settled:
+                continue
+            settled.add(key)
+        if -steps == search.count:
+            yield cost, plan.steps()
+        else:
+            push(_continued(search, table, plan), 1 - steps)
+
+
+def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> Iterator[tuple[float, Beginning]]:
+    """Every next step of a beginning, with the least cost of a plan that begins so."""
+    done = 0 if plan is None else plan.last.done | 1 << plan.last.way.operation
+    spent = 0.0 if plan is None else plan.spent
+    enter = entering(search, plan.last if plan is not None else None)
+    depth = done.bit_count()
+    after = table.layers[depth + 1]
+    for edges in table.layers[depth].edges:
+        place = int(np.searchsorted(edges.before, done))
+        if place == len(edges.before) or edges.before[place] != done:
+            continue
+        stations = search.places[edges.made]
+        prices = edges.prices[:, place]
+        onward = after.onward[edges.after[place]]
+        for row, datum in zip(*np.nonzero(np.isfinite(prices)), strict=True):
+            pose, station = edges.made.poses[datum], stations[row]
+            step = float(enter[pose, station]) + float(prices[row, datum])
+            total = spent + step + float(onward[pose, station])
+            if np.isfinite(total):
+                choice = Choice(edges.made.candidate(int(row)), int(datum), done, step)
+                yield total, Beginning(choice, plan, spent + step, looked=False)
+
+
+def entering(search: Search, before: Choice | None) -> Floats:
+    """What it costs to come into each pose and station from the step before (nothing at the first)."""
+    if before is None:
+        return np.zeros((POSES, search.stations.count))
+    return search.stations.entering(before.pose, search.station_of(before.way))
