@@ -4,8 +4,6 @@ Takes the command line. Gives results on standard output, findings and faults on
 Relies on every room; nobody imports this one.
 """
 
-from __future__ import annotations
-
 import importlib
 import os
 import sys

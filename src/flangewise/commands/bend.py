@@ -1,7 +1,5 @@
 """One bend from the command line: every number a setter looks up, and where each comes from."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from importlib import import_module
 from pathlib import Path

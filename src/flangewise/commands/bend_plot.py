@@ -1,7 +1,5 @@
 """Force and angle of one bend against depth, drawn: the stroke, the release, and the limits of the tools."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The answer of `bend` as text for the person at the machine: a row a line of it."""
 
-from __future__ import annotations
-
 from flangewise.commands.output import sentence, text_pairs, told_pairs, told_table
 from flangewise.punch_die import Answer
 from flangewise.words import word

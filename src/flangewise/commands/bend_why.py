@@ -1,7 +1,5 @@
 """Each number of a bend with its formula, what went into it, and who says so, as the rooms declare them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from typing import Any
 

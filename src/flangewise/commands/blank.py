@@ -1,7 +1,5 @@
 """A blank as the commands give it: the record of the contract, and text in columns."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from flangewise.commands.output import text_pairs, told_pairs, told_table

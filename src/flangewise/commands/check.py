@@ -1,7 +1,5 @@
 """Only the findings of part files: for use before a drawing is released."""
 
-from __future__ import annotations
-
 from collections import Counter
 
 import click

@@ -1,7 +1,5 @@
 """The developed blank of part files, as numbers and as DXF."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

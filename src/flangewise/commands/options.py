@@ -1,7 +1,5 @@
 """Numbers and names of the command line, checked together: every fault is told at once, each in one line."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field

@@ -4,8 +4,6 @@ Results go to standard output and nothing else does; findings in text form go to
 CSV are in mm, kN, N/mm2, degrees, kg and s whatever the display units.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import json

@@ -1,7 +1,5 @@
 """The part files a command is given: files, folders and standard input, and the work done on each."""
 
-from __future__ import annotations
-
 import sys
 import time
 from collections.abc import Callable, Iterable

@@ -1,7 +1,5 @@
 """Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """A plan as text for the person at the machine: one line a step, the moves in words."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from flangewise.commands.output import NOTHING, sentence, text_pairs, told_pairs, told_table

@@ -1,7 +1,5 @@
 """`schema`: the JSON Schema of a part file or of a shop table, for editors."""
 
-from __future__ import annotations
-
 import json
 from typing import Any
 

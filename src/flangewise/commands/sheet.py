@@ -1,7 +1,5 @@
 """Setup sheets as PDF or HTML, for files and whole folders."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Iterator, Sequence
 from functools import partial

@@ -1,7 +1,5 @@
 """`shop`: the tables of the shop listed, copied out to edit, and edited ones checked."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

@@ -1,7 +1,5 @@
 """`shop measured`: what the shop remembers of bends that were measured, and what it changed."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import click

@@ -1,7 +1,5 @@
 """Which columns of a shop table a person wants to see, and how they are written."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from typing import Any

@@ -1,7 +1,5 @@
 """The thickness measured of the sheet in hand, for commands that plan with it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, TypeVar

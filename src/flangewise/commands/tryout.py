@@ -1,7 +1,5 @@
 """The first piece: what was measured, and the corrections; remembered where asked."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

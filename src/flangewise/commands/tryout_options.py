@@ -1,7 +1,5 @@
 """What was measured, as the options of `tryout` say it: every fault at once, each in one line."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any

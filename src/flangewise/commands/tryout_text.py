@@ -1,7 +1,5 @@
 """The answer of `tryout` as text: a line a bend, a line a leg, the blank."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from flangewise.commands.output import NOTHING, sentence, told_table

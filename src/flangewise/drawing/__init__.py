@@ -5,11 +5,26 @@ widths of DejaVu Sans that come with the package. Words are never made here.
 """
 
 from .chart import Curve as Curve, Limit as Limit, chart as chart
-from .clip import clipped as clipped, crossings_mm as crossings_mm, cut_to as cut_to
+from .clip import clipped as clipped, crossings_mm as crossings_mm, cut_to as cut_to, hatch as hatch
 from .dimension import Dimension as Dimension, lettered as lettered, linear as linear
-from .hatch import hatch as hatch
 from .ink import Ink as Ink, bounds as bounds, clean as clean
-from .items import Box as Box, Drawing as Drawing, Item as Item, Line as Line, Text as Text
+from .items import (
+    BOLD as BOLD,
+    BOLD_DASHED as BOLD_DASHED,
+    CHAIN as CHAIN,
+    DASHED as DASHED,
+    MEDIUM as MEDIUM,
+    THIN as THIN,
+    Box as Box,
+    Drawing as Drawing,
+    Item as Item,
+    Line as Line,
+    Pen as Pen,
+    Point as Point,
+    Text as Text,
+    between as between,
+    moved as moved,
+)
 from .marks import (
     arc_points as arc_points,
     arrow as arrow,
@@ -19,16 +34,6 @@ from .marks import (
     zigzag as zigzag,
 )
 from .metrics import text_width_mm as text_width_mm
-from .pens import (
-    BOLD as BOLD,
-    BOLD_DASHED as BOLD_DASHED,
-    CHAIN as CHAIN,
-    DASHED as DASHED,
-    MEDIUM as MEDIUM,
-    THIN as THIN,
-    Pen as Pen,
-    Point as Point,
-)
 from .place import ABOVE as ABOVE, BELOW as BELOW, LEFT as LEFT, RIGHT as RIGHT, Label as Label, place as place
 from .sight import entry_mm as entry_mm, ridges as ridges, seen_runs as seen_runs
 from .svg import svg as svg

@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from flangewise.drawing.items import Box, Drawing, Item, Line, Text
-from flangewise.drawing.pens import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Point
+from flangewise.drawing.items import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Box, Drawing, Item, Line, Point, Text
 from flangewise.drawing.place import ABOVE, BELOW, LABEL_MM, Label, place
 
 PENS = (BOLD, BOLD_DASHED, MEDIUM, THIN)

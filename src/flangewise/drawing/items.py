@@ -1,14 +1,58 @@
-"""What a picture is made of: lines and texts in mm of paper, right and down, held in an immutable drawing."""
+"""What a picture is made of: pens, lines and texts in mm of paper, right and down, held in an immutable drawing.
+
+Nothing is told by colour or by grey: lines differ by weight (0.25, 0.5, 0.8 mm) and by dash, so that a picture
+survives a photocopier. Source: common practice; weights from the series of ISO 128-2, from memory.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 from flangewise.drawing.metrics import BOTTOM, text_width_mm, top_of_text
-from flangewise.drawing.pens import THIN, Pen, Point
 
+Point: TypeAlias = tuple[float, float]
+"""A point of the picture in mm of paper: right, down."""
 Fill: TypeAlias = Literal["none", "white", "black"]
 Anchor: TypeAlias = Literal["start", "middle", "end"]
+
+
+@dataclass(frozen=True)
+class Pen:
+    """How a line is drawn: weight and dash in mm of paper (drawn, left out, drawn ...; empty for a full line)."""
+
+    weight_mm: float
+    dash_mm: tuple[float, ...] = ()
+
+
+THIN = Pen(0.25)
+MEDIUM = Pen(0.5)
+BOLD = Pen(0.8)
+DASHED = Pen(0.25, (2.4, 1.2))
+CHAIN = Pen(0.25, (6.0, 1.2, 0.8, 1.2))
+BOLD_DASHED = Pen(0.5, (3.0, 1.5))
+
+HATCH_PITCH_MM = 1.6
+"""Distance of hatch lines; never under 1 mm, or a 200 dpi copy closes them to black. Common practice."""
+
+
+def number(value_mm: float) -> str:
+    """A coordinate as SVG text: a hundredth of a mm, no idle zeros, no minus zero.
+
+    >>> number(1.50), number(-0.001), number(12.0)
+    ('1.5', '0', '12')
+    """
+    text = f"{value_mm:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def moved(point: Point, way: Point, far_mm: float) -> Point:
+    """The point so far on along a direction."""
+    return (point[0] + way[0] * far_mm, point[1] + way[1] * far_mm)
+
+
+def between(here: Point, there: Point, share: float = 0.5) -> Point:
+    """The place at a share of the way from one point to the other."""
+    return (here[0] + share * (there[0] - here[0]), here[1] + share * (there[1] - here[1]))
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,7 @@
 
 import math
 
-from flangewise.drawing.items import Line
-from flangewise.drawing.pens import THIN, Pen, Point
+from flangewise.drawing.items import THIN, Line, Pen, Point, moved
 
 HEAD_MM = 2.8
 """Length of an arrow head; two fifths of it wide."""
@@ -19,12 +18,8 @@ def towards(start: Point, end: Point) -> tuple[float, float, float]:
 def head(tip: Point, came_from: Point, *, length_mm: float = HEAD_MM) -> Line:
     """A filled arrow head with its point on `tip`."""
     right, down, _ = towards(came_from, tip)
-    back = (tip[0] - right * length_mm, tip[1] - down * length_mm)
-    half_mm = length_mm / 5
-    corners = (
-        (back[0] - down * half_mm, back[1] + right * half_mm),
-        (back[0] + down * half_mm, back[1] - right * half_mm),
-    )
+    back = moved(tip, (right, down), -length_mm)
+    corners = (moved(back, (-down, right), length_mm / 5), moved(back, (down, -right), length_mm / 5))
     return Line((tip, *corners), None, closed=True, fill="black")
 
 

@@ -13,10 +13,9 @@ from numpy.typing import NDArray
 
 from flangewise.drawing.clip import clipped
 from flangewise.drawing.ink import Ink, clean
-from flangewise.drawing.items import Box, Drawing, Line, Text
+from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text
 from flangewise.drawing.marks import circle, head
 from flangewise.drawing.metrics import text_width_mm, top_of_text
-from flangewise.drawing.pens import THIN, Point
 
 LABEL_MM = 3.5
 """Usual size (em) of words in a picture: read at arm's length and a half, height = distance / 200."""

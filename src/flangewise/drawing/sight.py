@@ -15,7 +15,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.drawing.pens import Point
+from flangewise.drawing.items import Point, between, moved
 
 Outline: TypeAlias = tuple[Point, ...]
 Points: TypeAlias = NDArray[np.float64]
@@ -31,8 +31,7 @@ def entry_mm(section: Outline, point: Point, *, within_mm: float) -> float:
     """
     cuts = sorted({0.0, within_mm, *_crossings(section, point, within_mm)})
     for near, far in itertools.pairwise(cuts):
-        middle = (near + far) / 2
-        if far - near > TOUCH_MM and inside(section, (point[0] + middle * SIGHT[0], point[1] + middle * SIGHT[1])):
+        if far - near > TOUCH_MM and inside(section, moved(point, SIGHT, (near + far) / 2)):
             return near
     return within_mm
 
@@ -40,8 +39,8 @@ def entry_mm(section: Outline, point: Point, *, within_mm: float) -> float:
 def _crossings(section: Outline, point: Point, within_mm: float) -> list[float]:
     """How far along the line of sight it meets an edge."""
     here, there = _edges(section)
-    far = (point[0] + within_mm * SIGHT[0], point[1] + within_mm * SIGHT[1])
-    return [share * within_mm for share in _meetings(point, far, here, there) if share * within_mm > TOUCH_MM]
+    shares = _meetings(point, moved(point, SIGHT, within_mm), here, there)
+    return [share * within_mm for share in shares if share * within_mm > TOUCH_MM]
 
 
 def inside(section: Outline, point: Point) -> bool:
@@ -66,9 +65,9 @@ def seen_runs(section: Outline, line: Sequence[Point], *, depth_mm: float) -> It
     for here, there in itertools.pairwise(line):
         spots = sorted({0.0, 1.0, *_meetings(here, there, *hiding)})
         for start, end in itertools.pairwise(spots):
-            middle = _between(here, there, (start + end) / 2)
+            middle = between(here, there, (start + end) / 2)
             if end - start > 1e-9 and entry_mm(section, middle, within_mm=depth_mm) >= depth_mm:
-                yield _between(here, there, start), _between(here, there, end)
+                yield between(here, there, start), between(here, there, end)
 
 
 def _hiding(section: Outline, depth_mm: float) -> tuple[Points, Points]:
@@ -89,10 +88,6 @@ def _meetings(here: Point, there: Point, firsts: Points, seconds: Points) -> lis
     on_both = (share > 0) & (share < 1) & (other >= -1e-9) & (other <= 1 + 1e-9)
     found: list[float] = share[on_both].tolist()
     return found
-
-
-def _between(here: Point, there: Point, share: float) -> Point:
-    return (here[0] + share * (there[0] - here[0]), here[1] + share * (there[1] - here[1]))
 
 
 def ridges(section: Outline, *, corner_deg: float = 40.0) -> tuple[Point, ...]:

@@ -4,8 +4,7 @@ from collections.abc import Iterator
 from html import escape
 from itertools import groupby, pairwise
 
-from flangewise.drawing.items import Drawing, Item, Line, Text
-from flangewise.drawing.pens import Pen, Point, number
+from flangewise.drawing.items import Drawing, Item, Line, Pen, Point, Text, number
 
 FONT = "DejaVu Sans"
 

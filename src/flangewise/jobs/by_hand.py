@@ -1,7 +1,5 @@
 """The first piece of a robot's run, bent by hand: the same stops, tools and depths, or how a step is done otherwise."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from typing import Any

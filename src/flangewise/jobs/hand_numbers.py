@@ -1,7 +1,5 @@
 """The numbers of a plan edited by hand: taken where they differ from the computed ones, told, and within reach."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise

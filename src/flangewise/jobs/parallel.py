@@ -1,7 +1,5 @@
 """Many pieces of work on any executor: results in the order of the work, and none that fails stops the rest."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from contextlib import AbstractContextManager, nullcontext

@@ -5,8 +5,6 @@ the file has otherwise are then taken from the file, each told beside the comput
 replay has not passed.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any

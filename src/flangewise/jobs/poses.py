@@ -1,7 +1,5 @@
 """Where the part stands in the machine at each hit: its outline, and each flat by itself, for the pictures."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

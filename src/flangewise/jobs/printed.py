@@ -1,7 +1,5 @@
 """A job worked out as the sheet prints it: the records themselves, and what the pictures show of each hit."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from flangewise.bend import linear_tolerance_mm

@@ -1,7 +1,5 @@
 """A plan checked again by the replay: the part's blank as the plan's own tools make it, and the shop's bodies."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any

@@ -1,7 +1,5 @@
 """The sheet of one part in its folder: kept, made, or withdrawn because the part is now refused."""
 
-from __future__ import annotations
-
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace

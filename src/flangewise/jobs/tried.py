@@ -1,7 +1,5 @@
 """A worked-out part and what was read off its piece, as the tryout takes them."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from flangewise.bend import bend_allowance

@@ -4,8 +4,6 @@ What is asked is always used where it can be. The part is planned once more with
 told side by side in seconds; where what is asked leaves no plan, the refusal names it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 

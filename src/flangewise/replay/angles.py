@@ -1,7 +1,5 @@
 """Does the bend go the right way, reach its angle at the plan's depth, and keep its legs on the die."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse

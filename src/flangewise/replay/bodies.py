@@ -1,7 +1,5 @@
 """The bodies a part can strike, as plain point lists, and the stack a punch and a die make between ram and bed."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -18,6 +16,27 @@ class ToolShape:
     outline: Outline
     height_mm: float
     kind: str = "vee"
+
+
+@dataclass(frozen=True)
+class Solid:
+    """One body as drawn points: the punch nose at the origin for what goes with the ram, else the die top."""
+
+    name: str
+    points_mm: Corners
+    with_ram: bool
+
+
+@dataclass(frozen=True)
+class Stack:
+    """A punch over a die with ram and bed. Opening (tangent) and shoulder are 0 where the die is no vee."""
+
+    solids: tuple[Solid, ...]
+    kind: str
+    opening_mm: float
+    shoulder_radius_mm: float
+    turned: bool = False
+    open_limit_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -51,27 +70,6 @@ class Bodies:
         kind = above.kind if above.kind == below.kind else f"{above.kind} over {below.kind}"
         opening, shoulder = _vee(below)
         return Stack(tuple(solids), kind, opening, shoulder, turned, limit)
-
-
-@dataclass(frozen=True)
-class Solid:
-    """One body as drawn points: the punch nose at the origin for what goes with the ram, else the die top."""
-
-    name: str
-    points_mm: Corners
-    with_ram: bool
-
-
-@dataclass(frozen=True)
-class Stack:
-    """A punch over a die with ram and bed. Opening (tangent) and shoulder are 0 where the die is no vee."""
-
-    solids: tuple[Solid, ...]
-    kind: str
-    opening_mm: float
-    shoulder_radius_mm: float
-    turned: bool = False
-    open_limit_mm: float | None = None
 
 
 def drawn(outline: Outline) -> Corners:

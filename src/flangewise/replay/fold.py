@@ -4,8 +4,6 @@ A bend zone on its way has an arc of its final radius, grown from the middle of 
 proportion to the turn still missing, lies flat on both sides of the arc.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -41,7 +39,7 @@ class Rings:
     points_mm: Array
     labels: tuple[int, ...]
 
-    def moved(self, *, across_mm: float | Array = 0.0, up_mm: float | Array = 0.0) -> Rings:
+    def moved(self, *, across_mm: float | Array = 0.0, up_mm: float | Array = 0.0) -> "Rings":
         """The same rings, each moved by its own amount (or all by one)."""
         shift = np.zeros((len(self.points_mm), 1, 2))
         shift[:, 0, 0], shift[:, 0, 1] = across_mm, up_mm
@@ -61,7 +59,7 @@ class _Piece:
     ways_mm: Array
 
 
-def rings_of(view: View, bend: ZoneBend, turns_deg: Array, *, inset_mm: float = 0.0) -> Rings:
+def rings_of(view: View, bend: ZoneBend, turns_deg: Array, *, inset_mm: float = 0.0) -> "Rings":
     """The part at many turns (0 or more) of one zone, lying evenly on both sides of it; `inset_mm` is off each face.
 
     The middle of the zone, in the middle of the thickness, is at the origin and its tangent there is level.

@@ -1,7 +1,5 @@
 """One hit of a plan set up for stepping through: which zones turn, from where, and the moments in between."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace

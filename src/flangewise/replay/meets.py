@@ -5,8 +5,6 @@ do not count as striking it. The part's outline is a ring of both faces; a body 
 ring against body is enough.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """What a plan may get wrong before anything is moved: bends left out or made twice, faces, turns of the part."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """A plan in its JSON shape as steps the replay can walk: read strictly, since a person may have edited it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise

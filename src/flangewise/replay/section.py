@@ -1,7 +1,5 @@
 """The section as the replay sees it: plain numbers, folded by its own walk along the middle of the thickness."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Literal
 

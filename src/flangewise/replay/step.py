@@ -1,7 +1,5 @@
 """One step of a plan stepped through: stop, stroke, way in and way out, each difference a finding."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse

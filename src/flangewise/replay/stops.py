@@ -1,7 +1,5 @@
 """Where the part really meets the stop: rays across from every corner, by hand, no polygons."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -6,8 +6,6 @@ of the arc's centre above the die top (plane geometry, exact for a circular arc 
     yc = (r + t + rd - (V/2) sin a) / cos a - rd        a: half the turn
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 
@@ -30,7 +28,7 @@ class Moments:
     turns_deg: Array
     nose_up_mm: Array
 
-    def at(self, index: int) -> Moments:
+    def at(self, index: int) -> "Moments":
         """One moment out of many; -1 is the last."""
         one = [index]
         return Moments(Rings(self.rings.points_mm[one], self.rings.labels), self.turns_deg[one], self.nose_up_mm[one])

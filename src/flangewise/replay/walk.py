@@ -1,7 +1,5 @@
 """The whole plan walked through step by step, the section carried along as each hit leaves it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

@@ -5,8 +5,6 @@ one test, for the whole way, of the strips the part's edges sweep. Where none is
 are tried for every height of the ram on its way up, and joined from neighbour to neighbour. A way out is a way in.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 import numpy as np

@@ -1,7 +1,5 @@
 """How far bed and ram bow apart under the load of a hit, and what the crowning is to take out of that."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from flangewise.bend import BedLoad, Plate, give

@@ -1,7 +1,5 @@
 """One stroke to be set up: the step of the order that it belongs to, and the pair that makes it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal

@@ -1,7 +1,5 @@
 """What gauging makes of the legs: the error of each in a plan, the order that holds them, what a change of X does."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """The limits of a set-up in one list: each body's load against what it carries, at the step that loads it most."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal

@@ -1,7 +1,5 @@
 """What is done with the part and the tools before a hit, in words."""
 
-from __future__ import annotations
-
 from flangewise.punch_die import Station
 from flangewise.sequence import Axis, MoveKind, Step
 from flangewise.setup.step import Instruction, SetupStep

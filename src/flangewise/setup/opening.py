@@ -6,8 +6,6 @@ whichever is larger, with room for tilt; and for a robot's gripper body where th
 holds the part in front, and stays there unless too little is in front for it. Common practice.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

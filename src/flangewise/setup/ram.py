@@ -1,7 +1,5 @@
 """How the ram goes: where it slows down, how fast it bends, how fast the leg in front comes up."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

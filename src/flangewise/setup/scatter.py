@@ -1,7 +1,5 @@
 """What the scatter of an angle asks of the first piece, and findings that say the same said once."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 

@@ -4,8 +4,6 @@ The moves' seconds are the handler's row, the set-up's the machine's, common pra
 order's search reckons with the same functions, so that a plan costs what it takes.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from functools import lru_cache

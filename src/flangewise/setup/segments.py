@@ -1,7 +1,5 @@
 """Whether the segments put together for a hit reach its length and carry its force."""
 
-from __future__ import annotations
-
 from flangewise.findings import Finding, refuse
 from flangewise.punch_die import Station
 from flangewise.setup.hit import PlannedHit

@@ -1,7 +1,5 @@
 """The order of bends turned into what the setter keys in, hit by hit."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from itertools import chain
 

@@ -1,7 +1,5 @@
 """What the setter keys in, hit by hit, as frozen data; and the same as the contract writes it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import chain
 from typing import Any

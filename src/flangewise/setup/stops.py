@@ -1,7 +1,5 @@
 """Where the fingers stand: behind the die as the order says, and along the bed two of them as far apart as can be."""
 
-from __future__ import annotations
-
 from flangewise.findings import Finding, caution
 from flangewise.setup.hit import PlannedHit
 from flangewise.setup.step import Stops

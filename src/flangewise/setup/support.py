@@ -4,8 +4,6 @@ Told where its weight turns with more than 5 N m about the bend line, or where i
 of 2 mm or less. Common practice.
 """
 
-from __future__ import annotations
-
 import math
 
 from flangewise.clearance import Outline

@@ -1,7 +1,5 @@
 """What the drawing allows of angles and legs: its own figure, else ISO 2768-1 m."""
 
-from __future__ import annotations
-
 from flangewise.bend import angle_tolerance_deg, linear_tolerance_mm
 from flangewise.part import Part, WantedBend
 

@@ -1,7 +1,5 @@
 """What all strokes of a part share: the piece that is bent, and what bends it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from flangewise.punch_die import Mounting, Station

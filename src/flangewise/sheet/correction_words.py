@@ -1,7 +1,5 @@
 """What to do with X when a leg comes out wrong: the leg, its size and tolerance, and the sign."""
 
-from __future__ import annotations
-
 from flangewise.setup import Correction, SetupStep
 from flangewise.sheet.data import SheetData
 from flangewise.sheet.wording import MISSING, Wording

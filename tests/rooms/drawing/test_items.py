@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 
 from flangewise.drawing import Box, Drawing, Line, Text, text_width_mm
-from flangewise.drawing.pens import THIN
+from flangewise.drawing.items import THIN
 
 
 def test_a_box_knows_its_size_and_middle() -> None:

@@ -2,8 +2,8 @@
 
 import pytest
 
-from flangewise.drawing import pens
-from flangewise.drawing.pens import HATCH_PITCH_MM, Pen, number
+from flangewise.drawing import items
+from flangewise.drawing.items import HATCH_PITCH_MM, Pen, number
 
 
 @pytest.mark.parametrize(
@@ -24,12 +24,12 @@ def test_a_number_is_written_short(value: float, text: str) -> None:
 
 
 def test_weights_are_the_three_of_the_trade() -> None:
-    found = {pen.weight_mm for pen in vars(pens).values() if isinstance(pen, Pen)}
+    found = {pen.weight_mm for pen in vars(items).values() if isinstance(pen, Pen)}
     assert found == {0.25, 0.5, 0.8}
 
 
 def test_dashes_survive_a_copier() -> None:
-    for pen in (pens.DASHED, pens.CHAIN, pens.BOLD_DASHED):
+    for pen in (items.DASHED, items.CHAIN, items.BOLD_DASHED):
         assert min(pen.dash_mm) >= 0.8
         assert len(pen.dash_mm) % 2 == 0
 
