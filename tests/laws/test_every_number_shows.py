@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from flangewise.commands.blank import bend_records
+from flangewise.commands.flat import bend_records
 from flangewise.commands.output import json_line
 from flangewise.commands.plan import plan_record
 from flangewise.jobs import Job, work_out

@@ -7,9 +7,10 @@ Relies on every room; nobody imports this one.
 import importlib
 import os
 import sys
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
 import click
 
@@ -100,7 +101,7 @@ def run(args: list[str] | None = None) -> int:
         status = cli.main(args=args, prog_name="flangewise", standalone_mode=False)
         sys.stdout.flush()
     except Unusable as unusable:
-        return _tell_faults(unusable.faults)
+        return tell_faults(unusable.faults)
     except click.ClickException as error:
         error.show()
         return UNUSABLE_STATUS
@@ -110,15 +111,16 @@ def run(args: list[str] | None = None) -> int:
     except BrokenPipeError:
         return _leave_closed_pipe()
     except OSError as error:
-        return _tell_faults([_system_fault(error)])
+        return tell_faults([_system_fault(error)])
     except MemoryError:
-        return _tell_faults([Fault("flangewise", None, None, "memory", "is exhausted", "give fewer or smaller parts")])
+        return tell_faults([Fault("flangewise", None, None, "memory", "is exhausted", "give fewer or smaller parts")])
     except Exception as error:  # the last guard before the user
-        return _tell_faults([_own_fault(error)])
+        return tell_faults([_own_fault(error)])
     return status if isinstance(status, int) else 0
 
 
-def _tell_faults(faults: Any) -> int:
+def tell_faults(faults: Iterable[Fault]) -> int:
+    """Faults to standard error, a line each; the exit status they mean."""
     for fault in faults:
         click.echo(fault.text, err=True)
     return UNUSABLE_STATUS

@@ -173,23 +173,14 @@ def _tooling(shop: Shop, wish: BendWish) -> Tooling:
 
 
 def _rule(options: Options, shop: Shop, asked: OptionReader) -> str:
-    asked.not_both(
-        "--rule",
-        "--k-factor",
-        given=None not in (options["rule"], options["k_factor"]),
-        fits="a K factor needs no rule",
-    )
+    asked.not_both("a K factor needs no rule", rule=options["rule"], k_factor=options["k_factor"])
     return asked.name("--rule", options["rule"], RULES) or shop.defaults.rule
 
 
 def _ideal(options: Options, asked: OptionReader) -> Ideal:
     """The ideal tools asked for, their left-out sizes filled in."""
-    asked.not_both(
-        "--die", "--die-opening", given=None not in (options["die"], options["die_opening"]), fits="keep one"
-    )
-    asked.not_both(
-        "--punch", "--nose-radius", given=None not in (options["punch"], options["nose_radius"]), fits="keep one"
-    )
+    asked.not_both("keep one", die=options["die"], die_opening=options["die_opening"])
+    asked.not_both("keep one", punch=options["punch"], nose_radius=options["nose_radius"])
     opening_mm = asked.length_mm("--die-opening", options["die_opening"], OPENING)
     shoulder_mm = asked.length_mm("--shoulder-radius", options["shoulder_radius"], RADIUS)
     nose_mm = asked.length_mm("--nose-radius", options["nose_radius"], RADIUS)
@@ -208,32 +199,24 @@ def _check_tools_fit(ideal: Ideal, asked: OptionReader) -> None:
         return
     half_mm = ideal.opening_mm / 2
     if ideal.nose_radius_mm is not None and ideal.nose_radius_mm >= half_mm:
-        asked.fault(
-            "--nose-radius", f"{ideal.nose_radius_mm:g} mm does not enter the opening", f"give less than {half_mm:g} mm"
-        )
+        wrong = f"{ideal.nose_radius_mm:g} mm does not enter the opening"
+        asked.fault("--nose-radius", wrong, f"give less than {half_mm:g} mm")
     if ideal.shoulder_radius_mm > half_mm:
-        asked.fault(
-            "--shoulder-radius",
-            f"{ideal.shoulder_radius_mm:g} mm is more than half the opening",
-            f"give at most {half_mm:g} mm",
-        )
+        wrong = f"{ideal.shoulder_radius_mm:g} mm is more than half the opening"
+        asked.fault("--shoulder-radius", wrong, f"give at most {half_mm:g} mm")
 
 
 def _material(options: Options, shop: Shop, asked: OptionReader) -> Material | None:
     name = asked.name("--material", options["material"], shop.materials)
     material = shop.materials[name] if name is not None else None
-    update = {
-        field: asked.number(option, options[field], span) for field, (option, span) in _certificate(options).items()
-    }
+    taken = _certificate(options).items()
+    update = {field: asked.number(option, options[field], span) for field, (option, span) in taken}
     if material is None or None in update.values():
         return material
     made = material.model_copy(update=update)
     if made.yield_mpa >= made.tensile_mpa:
-        asked.fault(
-            "--yield, --tensile",
-            f"yield {made.yield_mpa:g} is not below tensile strength {made.tensile_mpa:g}",
-            "give both from the certificate",
-        )
+        wrong = f"yield {made.yield_mpa:g} is not below tensile strength {made.tensile_mpa:g}"
+        asked.fault("--yield, --tensile", wrong, "give both from the certificate")
     return made
 
 

@@ -6,11 +6,11 @@ import click
 
 from flangewise.commands import Settings
 from flangewise.commands.output import Printer, finding_records, format_option
-from flangewise.commands.paths import for_each_part, paths_argument
+from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import exit_status, sorted_findings
 from flangewise.jobs import work_out
-from flangewise.part import Part, read_parts
-from flangewise.shop import Shop, load_shop
+from flangewise.part import Part
+from flangewise.shop import Shop
 
 _COLUMNS = ("part", "severity", "code", "where", "text", "step")
 _COUNTED = (("refuse", "refusal", "refusals"), ("caution", "caution", "cautions"), ("note", "note", "notes"))
@@ -26,11 +26,7 @@ def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
     PATH is a part file, a folder of part files, or - for standard input. The findings themselves go to standard error
     as text, to standard output as JSON or CSV.
     """
-    shop = load_shop(settings.shop_folder)
-    found = read_parts(paths, shop)
-    printer = Printer(settings, fmt, _COLUMNS)
-    printer.begin()
-    return for_each_part(found, lambda part: _one(part, shop, printer), settings=settings)
+    return on_each_part(paths, settings, Printer(settings, fmt, _COLUMNS), _one)
 
 
 def _one(part: Part, shop: Shop, printer: Printer) -> int:

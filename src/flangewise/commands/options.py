@@ -83,16 +83,15 @@ class OptionReader:
 
     def one_of(self, **given: object) -> None:
         """Of these options exactly one may be given."""
-        names = [f"--{name.replace('_', '-')}" for name, value in given.items() if value is not None]
+        names = _options(name for name, value in given.items() if value is not None)
         if len(names) != 1:
-            options = ", ".join(f"--{name.replace('_', '-')}" for name in given)
             wrong = f"{' and '.join(names)} are given together" if names else "none of them is given"
-            self.fault(options, wrong, "give exactly one of them")
+            self.fault(", ".join(_options(given)), wrong, "give exactly one of them")
 
-    def not_both(self, first: str, second: str, *, given: bool, fits: str) -> None:
+    def not_both(self, fits: str, **given: object) -> None:
         """Two options that exclude each other."""
-        if given:
-            self.fault(f"{first}, {second}", "are given together", fits)
+        if None not in given.values():
+            self.fault(", ".join(_options(given)), "are given together", fits)
 
     def fault(self, where: str, wrong: str, fits: str) -> None:
         """Keep a fault."""
@@ -108,6 +107,10 @@ class OptionReader:
             return number
         self.fault(option, f"{text.strip()} cannot be", span.said)
         return None
+
+
+def _options(names: Iterable[str]) -> list[str]:
+    return [f"--{name.replace('_', '-')}" for name in names]
 
 
 def gauge_of(text: str) -> Gauge | None:

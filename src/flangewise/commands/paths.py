@@ -1,27 +1,45 @@
-"""The part files a command is given: files, folders and standard input, and the work done on each."""
+"""The part files a command is given: files, folders and standard input, the sheet measured, the work done on each."""
 
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import click
 
-from flangewise.commands import UNUSABLE_STATUS, Settings
-from flangewise.faults import Fault, Unusable
-from flangewise.part import FoundPart, Part
+from flangewise.commands import Settings, tell_faults
+from flangewise.commands.options import OptionReader, Span
+from flangewise.commands.output import Printer
+from flangewise.faults import Unusable
+from flangewise.part import FoundPart, Part, read_parts
+from flangewise.shop import Shop, load_shop
 
 # Work shorter than this needs no bar.
 QUIET_S = 1.0
 BAR_SIGNS = 24
+MEASURED = Span(0.05, 50.0, "a thickness from 0.05 to 50 mm is wanted")
+# A sheet further off its nominal thickness than this is another sheet, or a slip in the reading.
+MOST_OFF_SHARE = 0.25
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
+_Item = TypeVar("_Item")
 Work = Callable[[Part], int]
 
 
 def paths_argument(command: _Command) -> _Command:
     """The argument PATH... of a command, handed over as `paths`: files, folders, or - for standard input."""
     return click.argument("paths", nargs=-1, required=True, metavar="PATH...")(command)
+
+
+def on_each_part(
+    paths: Sequence[str], settings: Settings, printer: Printer, work: Callable[[Part, Shop, Printer], int]
+) -> int:
+    """Read the shop and the parts, and do the work on every part; the highest status wins."""
+    shop = load_shop(settings.shop_folder)
+    found = read_parts(paths, shop)
+    printer.begin()
+    return for_each_part(found, lambda part: work(part, shop, printer), settings=settings)
 
 
 def for_each_part(found: Iterable[FoundPart], work: Work, *, settings: Settings) -> int:
@@ -31,14 +49,17 @@ def for_each_part(found: Iterable[FoundPart], work: Work, *, settings: Settings)
     finds its input unusable.
     """
     every = tuple(found)
-    bar = Bar(len(every), shown=not settings.quiet and sys.stderr.isatty())
-    highest = 0
-    for each in every:
+    return max((_status(each, work) for each in counted(every, len(every), settings)), default=0)
+
+
+def counted(items: Iterable[_Item], count: int, settings: Settings) -> Iterator[_Item]:
+    """The items one by one, with a bar of how many are done between them where a person looks on."""
+    bar = Bar(count, shown=not settings.quiet and sys.stderr.isatty())
+    for each in items:
         bar.clear()
-        highest = max(highest, _status(each, work))
+        yield each
         bar.step()
     bar.clear()
-    return highest
 
 
 def _status(found: FoundPart, work: Work) -> int:
@@ -48,13 +69,6 @@ def _status(found: FoundPart, work: Work) -> int:
         return work(found.part)
     except Unusable as unusable:
         return tell_faults(unusable.faults)
-
-
-def tell_faults(faults: Iterable[Fault]) -> int:
-    """Faults to standard error, a line each; the exit status they mean."""
-    for fault in faults:
-        click.echo(fault.text, err=True)
-    return UNUSABLE_STATUS
 
 
 class Bar:
@@ -81,3 +95,31 @@ class Bar:
         if self._drawn:
             click.echo("\r" + " " * self._drawn + "\r", nl=False, err=True)
             self._drawn = 0
+
+
+def measured_thickness_option(command: _Command) -> _Command:
+    """The option --measured-thickness T of a command, handed over as `measured_thickness`."""
+    told = "Thickness measured of the sheet in hand: depth and angle are worked out for it."
+    return click.option("--measured-thickness", "measured_thickness", metavar="T", help=told)(command)
+
+
+def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Settings) -> tuple[FoundPart, ...]:
+    """The parts of a run, each bent from the sheet measured; as they were where nothing was measured.
+
+    Raises Unusable where it is no thickness, or none that a part's sheet could have.
+    """
+    asked = OptionReader(settings.units)
+    thickness_mm = asked.length_mm("--measured-thickness", text, MEASURED)
+    for each in found:
+        if each.part is not None and thickness_mm is not None:
+            nominal_mm = each.part.thickness_mm
+            if abs(thickness_mm - nominal_mm) > MOST_OFF_SHARE * nominal_mm:
+                wrong = f"{thickness_mm:g} mm is far from the {nominal_mm:g} mm of {each.part.name}"
+                asked.fault("--measured-thickness", wrong, "measure again, or mend the part file")
+    asked.done()
+    if thickness_mm is None:
+        return tuple(found)
+    return tuple(
+        each if each.part is None else replace(each, part=replace(each.part, measured_thickness_mm=thickness_mm))
+        for each in found
+    )

@@ -7,11 +7,10 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.blank import blank_record
+from flangewise.commands.flat import blank_record
 from flangewise.commands.output import Printer, finding_records, format_option
-from flangewise.commands.paths import for_each_part, paths_argument
+from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.commands.plan_text import plan_text, why_text
-from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, OtherMachine, hand_steps, replayed, runners_up, work_out
@@ -20,27 +19,9 @@ from flangewise.reading import read_text
 from flangewise.shop import Shop, load_shop
 
 _COLUMNS = (
-    "part",
-    "step",
-    "bends",
-    "marked_face",
-    "gauged_on",
-    "gauged_bend",
-    "moves",
-    "punch",
-    "punch_turned",
-    "die",
-    "x_mm",
-    "r_mm",
-    "z_mm",
-    "retract_mm",
-    "force_kn",
-    "depth_mm",
-    "bend_to_deg",
-    "finished_deg",
-    "open_height_mm",
-    "clearance_mm",
-    "seconds",
+    *("part", "step", "bends", "marked_face", "gauged_on", "gauged_bend", "moves", "punch", "punch_turned", "die"),
+    *("x_mm", "r_mm", "z_mm", "retract_mm", "force_kn", "depth_mm", "bend_to_deg", "finished_deg"),
+    *("open_height_mm", "clearance_mm", "seconds"),
 )
 
 

@@ -8,11 +8,10 @@ from typing import Any
 
 import click
 
-from flangewise.commands import Settings
+from flangewise.commands import Settings, tell_faults
 from flangewise.commands.output import Printer, finding_records, format_option, json_line
-from flangewise.commands.paths import Bar, paths_argument, tell_faults
+from flangewise.commands.paths import counted, measured_thickness_option, paths_argument, with_thickness
 from flangewise.commands.plan import plan_in, plan_record
-from flangewise.commands.thickness import measured_thickness_option, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job
 from flangewise.jobs.parallel import Outcome, each_outcome, processes
@@ -69,14 +68,8 @@ def command(
     printing = Printing(lang or shop.defaults.language, settings.units, paper or shop.defaults.paper, html)
     wanted = Wanted(folder, printing, date)
     outcomes = _outcomes(found, shop, wanted, plan, anew=anew, jobs=jobs or os.cpu_count() or 1)
-    bar = Bar(len(found), shown=not settings.quiet and os.isatty(2))
-    status = 0
-    for file, outcome in outcomes:
-        bar.clear()
-        status = max(status, _tell_one(file, outcome, printer, lang=printing.lang))
-        bar.step()
-    bar.clear()
-    return status
+    told = counted(outcomes, len(found), settings)
+    return max((_tell_one(file, outcome, printer, lang=printing.lang) for file, outcome in told), default=0)
 
 
 def _outcomes(
@@ -89,7 +82,11 @@ def _outcomes(
     to_make = [order for order, row in zip(orders, kept, strict=True) if row is None]
     if to_make and not wanted.settings.html:
         # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.
-        _need_pdf_maker(wanted.settings.lang)
+        try:
+            load_pdf_maker()
+        except MissingPangoError:
+            wrong, fits = (word(f"sheet.pango-{code}", wanted.settings.lang) for code in ("missing", "install"))
+            raise Unusable([Fault("flangewise", None, None, "sheet", wrong, fits)]) from None
     with processes(jobs, len(to_make)) as executor:
         made = each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
         rows = iter(kept)
@@ -99,18 +96,6 @@ def _outcomes(
                 yield each, Outcome(each.part, row)
             else:
                 yield each, next(made) if each.part is not None else None
-
-
-def _need_pdf_maker(lang: str) -> None:
-    try:
-        load_pdf_maker()
-    except MissingPangoError:
-        raise Unusable([_pango_fault(lang)]) from None
-
-
-def _pango_fault(lang: str) -> Fault:
-    wrong, fits = (word(f"sheet.pango-{code}", lang) for code in ("missing", "install"))
-    return Fault("flangewise", None, None, "sheet", wrong, fits)
 
 
 def _make(shop: Shop, wanted: Wanted, plan: Plan | None, order: tuple[Part, str]) -> SheetRow:

@@ -1,20 +1,73 @@
-"""The first piece: what was measured, and the corrections; remembered where asked."""
+"""The first piece: what was measured, and the corrections; remembered where asked.
 
+As text a line a bend, a line a leg, and the blank.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import Printer, finding_records, format_option, tell_findings
-from flangewise.commands.tryout_options import readings
-from flangewise.commands.tryout_text import tryout_text
+from flangewise.commands.options import OptionReader, Span
+from flangewise.commands.output import (
+    NOTHING,
+    Printer,
+    finding_records,
+    format_option,
+    sentence,
+    tell_findings,
+    told_table,
+)
+from flangewise.commands.paths import MEASURED
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, caution, exit_status, note, place, refuse
 from flangewise.jobs import tag_of, tools_of, tried_piece, work_out
 from flangewise.part import Part, read_parts
 from flangewise.shop import MeasuredBends, Shop, load_shop
-from flangewise.tryout import Remembered, correct, is_suspect, place_to_record, remember, rows_of
+from flangewise.tryout import Readings, Remembered, correct, is_suspect, place_to_record, remember, rows_of
+
+LEG = Span(0.0, 10_000.0, "a length above 0, up to 10 m, is wanted", open_below=True)
+DEPTH = Span(-50.0, 500.0, "a depth from -50 to 500 mm is wanted")
+STOP = Span(-1000.0, 10_000.0, "a stop position up to 10 m is wanted")
+TURN = Span(0.0, 180.0, "a turn above 0 and up to 180 degrees is wanted", open_below=True)
+INCLUDED = Span(0.0, 179.999, "an included angle from 0 to under 180 degrees is wanted")
+MOST_PIECE = 9999
+
+_Reading = Callable[[str], float | None]
+
+# The columns of the text, each with its template.
+_SETTINGS = (
+    ("bend", "{bend}"),
+    ("wanted", "{wanted_included_deg:2°}"),
+    ("measured", "{measured_included_deg:2°}"),
+    ("depth, {units}", "{depth_mm:2/4}"),
+    ("change", "{depth_correction_mm:+2/4}"),
+    ("set", "{new_depth_mm:2/4}"),
+    ("leg", "{leg}"),
+    ("stop X, {units}", "{stop_mm:2/4}"),
+    ("change", "{stop_correction_mm:+2/4}"),
+    ("set", "{new_stop_mm:2/4}"),
+)
+_EVIDENCE = (
+    ("bend", "{bend}"),
+    ("deduction planned, {units}", "{planned_deduction_mm:2/4}"),
+    ("shown (95 %)", "{shown_deduction}"),
+    ("K shown (95 %)", "{shown_k}"),
+)
+_SHOWN = {
+    "shown_deduction": ("deduction_mm", "{deduction_mm:2/4} ± {deduction_plus_minus_mm:2/4}"),
+    "shown_k": ("k_factor", "{k_factor:3} ± {k_factor_plus_minus:3}"),
+}
+_LEGS = (
+    ("leg", "{leg}"),
+    ("wanted, {units}", "{wanted_mm:2/4}"),
+    ("measured", "{measured_mm:2/4}"),
+    ("at wanted angles", "{at_wanted_angle_mm:2/4}"),
+    ("off", "{error_mm:+2/4}"),
+)
 
 
 @click.command("tryout", short_help="The first piece: what was measured, and the corrections.")
@@ -107,3 +160,93 @@ def _record_findings(remembered: Remembered, *, lot: str, piece: int) -> list[Fi
         make = note if code == "tryout-kept" else caution
         found += [make(code, place("bend", row.bend), lot=lot or "unnamed", piece=piece, file=file) for row in rows]
     return found
+
+
+def tryout_text(record: dict[str, Any], units: str) -> str:
+    """The whole answer as text, lengths in `units`."""
+    blank, bends = record["blank"], record["bends"]
+    shown = [{**bend, **{key: _shown(bend, *told, units) for key, told in _SHOWN.items()}} for bend in bends]
+    change = "change {correction_mm:+2/4}, cut {new_developed_mm}"
+    if blank["correction_mm"] is None:
+        change = "no correction, not all legs were measured"
+    blocks = [
+        f"{record['part']}: piece {record['piece']} of lot {record['lot'] or 'unnamed'}",
+        _table(_SETTINGS, bends, units),
+        _table(_EVIDENCE, shown, units),
+        _table(_LEGS, record["legs"], units),
+        sentence("blank {developed_mm}: " + change, blank, units),
+    ]
+    return "\n\n".join(blocks)
+
+
+def _table(columns: tuple[tuple[str, str], ...], records: list[dict[str, Any]], units: str) -> str:
+    named = [(heading.format(units=units), template) for heading, template in columns]
+    return told_table(named, records, units, right=range(len(columns)))
+
+
+def _shown(bend: dict[str, Any], needed: str, template: str, units: str) -> str:
+    return NOTHING if bend[needed] is None else sentence(template, bend, units)
+
+
+def readings(given: Mapping[str, Any], part: Part) -> Readings:
+    """The options understood: bare lengths in the part file's units. Raises Unusable with every fault of them."""
+    asked = _Pairs(OptionReader(part.units), part)
+    included = asked.angles("--included", given["included"], INCLUDED)
+    turns = asked.angles("--turn", given["turn"], TURN)
+    for bend in sorted(included.keys() & turns.keys()):
+        asked.plain.fault(f"bend {bend}", "has both --included and --turn", "give one of them")
+    found = Readings(
+        turns_deg=turns | {bend: 180.0 - angle for bend, angle in included.items()},
+        legs_mm=asked.lengths("--leg", given["leg"], LEG, of="leg"),
+        depths_mm=asked.lengths("--depth", given["depth"], DEPTH, of="bend"),
+        stops_mm=asked.lengths("--stop", given["stop"], STOP, of="bend"),
+        developed_mm=asked.plain.length_mm("--developed", given["developed"], LEG),
+        thickness_mm=asked.plain.length_mm("--measured-thickness", given["measured_thickness"], MEASURED),
+        lot=given["lot"].strip(),
+        piece=given["piece"],
+    )
+    if not 1 <= given["piece"] <= MOST_PIECE:
+        asked.plain.fault("--piece", f"{given['piece']} cannot be", f"a whole number from 1 to {MOST_PIECE} is wanted")
+    if not found.lot.isprintable():
+        asked.plain.fault("--lot", "has signs that do not print", "a name in one line is wanted")
+    if not (given["included"] or given["turn"] or given["leg"]):
+        fits = "give what was measured, like --included 1=91.5 or --leg 1=25.2"
+        asked.plain.fault("--included, --turn, --leg", "none of them is given", fits)
+    asked.plain.done()
+    return found
+
+
+class _Pairs:
+    """Reads options of the form NUMBER=VALUE against the part's bends and legs."""
+
+    def __init__(self, plain: OptionReader, part: Part) -> None:
+        self.plain = plain
+        self._counts = {"bend": len(part.section.bends), "leg": len(part.section.legs_mm)}
+
+    def angles(self, option: str, texts: Sequence[str], span: Span) -> dict[int, float]:
+        """Angles in degrees by bend."""
+        return self._read(option, texts, "bend", lambda text: self._angle(option, text, span))
+
+    def lengths(self, option: str, texts: Sequence[str], span: Span, *, of: str) -> dict[int, float]:
+        """Lengths in mm by bend or leg."""
+        return self._read(option, texts, of, lambda text: self.plain.length_mm(option, text, span))
+
+    def _angle(self, option: str, text: str, span: Span) -> float | None:
+        return self.plain.number(option, text.strip().removesuffix("°").removesuffix("deg"), span)
+
+    def _read(self, option: str, texts: Sequence[str], of: str, read: _Reading) -> dict[int, float]:
+        found: dict[int, float] = {}
+        for text in texts:
+            left, sign, right = text.partition("=")
+            number = int(left) if left.strip().isdecimal() and len(left) < 6 else None
+            if not sign or number is None:
+                example = "25.2" if of == "leg" else "91.5"
+                self.plain.fault(option, f"{text!r} is not understood", f"write {of.upper()}=VALUE, like 1={example}")
+            elif not 1 <= number <= self._counts[of]:
+                self.plain.fault(option, f"there is no {of} {number}", f"the part has {of}s 1 to {self._counts[of]}")
+            elif number in found:
+                self.plain.fault(option, f"{of} {number} is given twice", "keep one of them")
+            else:
+                value = read(right)
+                found[number] = math.nan if value is None else value
+        return found

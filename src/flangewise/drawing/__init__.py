@@ -31,10 +31,26 @@ from .marks import (
     circle as circle,
     datum as datum,
     head as head,
+    towards as towards,
     zigzag as zigzag,
 )
 from .metrics import text_width_mm as text_width_mm
-from .place import ABOVE as ABOVE, BELOW as BELOW, LEFT as LEFT, RIGHT as RIGHT, Label as Label, place as place
+from .place import (
+    ABOVE as ABOVE,
+    BELOW as BELOW,
+    LEFT as LEFT,
+    RIGHT as RIGHT,
+    Label as Label,
+    place as place,
+    with_room_for_labels as with_room_for_labels,
+)
 from .sight import entry_mm as entry_mm, ridges as ridges, seen_runs as seen_runs
 from .svg import svg as svg
-from .view import SCALES as SCALES, Piece as Piece, Ruler as Ruler, ruler as ruler, scale_for as scale_for
+from .view import (
+    SCALES as SCALES,
+    Piece as Piece,
+    Ruler as Ruler,
+    ruler as ruler,
+    scale_for as scale_for,
+    unbroken as unbroken,
+)

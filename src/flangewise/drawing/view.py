@@ -5,7 +5,8 @@ that small parts fill the frame).
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 _STEPS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
 SCALES = tuple(
@@ -50,15 +51,27 @@ class Ruler:
         return piece.paper_mm + (max(at_mm, piece.from_mm) - piece.from_mm) * self.scale
 
     @property
+    def stretches_mm(self) -> tuple[tuple[float, float], ...]:
+        """The pieces on paper, each from and to."""
+        return tuple((each.paper_mm, each.paper_mm + (each.to_mm - each.from_mm) * self.scale) for each in self.pieces)
+
+    @property
     def length_mm(self) -> float:
         """Paper from the first place to the last."""
-        last = self.pieces[-1]
-        return last.paper_mm + (last.to_mm - last.from_mm) * self.scale - self.pieces[0].paper_mm
+        return self.stretches_mm[-1][1] - self.stretches_mm[0][0]
 
     def breaks_mm(self) -> tuple[tuple[float, float], ...]:
         """The paper between pieces: (end of one, start of the next)."""
-        ends = (each.paper_mm + (each.to_mm - each.from_mm) * self.scale for each in self.pieces)
-        return tuple(zip(ends, (each.paper_mm for each in self.pieces[1:]), strict=False))
+        return tuple((end, start) for (_, end), (start, _) in pairwise(self.stretches_mm))
+
+    def begun_at(self, paper_mm: float) -> "Ruler":
+        """The same ruler laid on the paper so much further on."""
+        return replace(self, pieces=tuple(replace(each, paper_mm=each.paper_mm + paper_mm) for each in self.pieces))
+
+
+def unbroken(length_mm: float, scale: float) -> Ruler:
+    """A whole length in one piece, however long that is."""
+    return Ruler(scale, (Piece(0.0, length_mm, 0.0),))
 
 
 def ruler(length_mm: float, room_mm: float, *, scale: float, keep: Sequence[tuple[float, float]] = ()) -> Ruler | None:
@@ -68,7 +81,7 @@ def ruler(length_mm: float, room_mm: float, *, scale: float, keep: Sequence[tupl
     do not make it fit: the caller takes a smaller scale.
     """
     if length_mm * scale <= room_mm + 1e-9:
-        return Ruler(scale, (Piece(0.0, length_mm, 0.0),))
+        return unbroken(length_mm, scale)
     cuts: list[tuple[float, float]] = []
     for start_mm, end_mm in sorted(_empty(length_mm, keep), key=lambda gap: gap[0] - gap[1]):
         cuttable_mm = (end_mm - start_mm) - 2 * KEPT_MM / scale

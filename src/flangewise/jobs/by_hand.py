@@ -26,14 +26,9 @@ class HandStep:
 
     def as_json(self) -> dict[str, Any]:
         """With keys as the plan's own steps have them; `other` is None where a hand does as the robot."""
+        keys = {"gauged_on": "on", "x_mm": "x_mm", "r_mm": "r_mm", "retract_mm": "retract_mm"}
         at = self.other.gauged if self.other is not None else None
-        return {
-            "same": self.same,
-            "gauged_on": at.on if at is not None else None,
-            "x_mm": at.x_mm if at is not None else None,
-            "r_mm": at.r_mm if at is not None else None,
-            "retract_mm": at.retract_mm if at is not None else None,
-        }
+        return {"same": self.same, **{key: None if at is None else getattr(at, name) for key, name in keys.items()}}
 
 
 def with_first_piece(job: Job) -> Job:
@@ -86,14 +81,12 @@ def _by_hand(problem: SectionProblem, plan: Solution, rule: HoldRule) -> Section
 
 def hand_findings(job: Job, steps: tuple[HandStep, ...]) -> tuple[Finding, ...]:
     """What is to be known of a first piece by hand: what is done otherwise at which step, and what one cannot lift."""
-    assert job.setup is not None or not steps
-    hits = {hit.step: hit for hit in job.setup.steps} if job.setup is not None else {}
+    assert job.setup is not None and job.pattern is not None
+    hits = {hit.step: hit for hit in job.setup.steps}
     told = [_told(hits[each.step], each) for each in steps if not each.same and hits[each.step].hit != "flatten"]
-    if steps and not told:
-        told.append(note("first-piece-as-the-run"))
-    mass_kg = job.pattern.mass_kg if job.pattern is not None else 0.0
-    if steps and mass_kg > ONE_PERSON_KG:
-        told.append(caution("first-piece-heavy", mass_kg=mass_kg))
+    told = told or [note("first-piece-as-the-run")]
+    if job.pattern.mass_kg > ONE_PERSON_KG:
+        told.append(caution("first-piece-heavy", mass_kg=job.pattern.mass_kg))
     return tuple(told)
 
 

@@ -6,9 +6,9 @@ from itertools import pairwise
 from typing import Any
 
 from flangewise.findings import Finding, caution, note, place, refuse
+from flangewise.jobs.job import Job
 from flangewise.replay import PlanStep
 from flangewise.setup import Instruction, Setup, SetupStep, handled, side_exit
-from flangewise.shop import Machine
 from flangewise.words import Phrase, phrase
 
 # Less than this is rounding on the way through the file, and no hand's work: mm, degrees, mm/s.
@@ -29,9 +29,7 @@ NUMBERS = {
 Value = float | tuple[float, ...] | None
 
 
-def with_numbers(
-    setup: Setup, steps: Sequence[PlanStep], machine: Machine, *, length_mm: float, thickness_mm: float
-) -> tuple[Setup, tuple[Finding, ...]]:
+def with_numbers(job: Job, setup: Setup, steps: Sequence[PlanStep]) -> tuple[Setup, tuple[Finding, ...]]:
     """The set-up with the numbers and the turns of the part that a plan has by hand: a note for each.
 
     One that the machine cannot be set to, or that leaves the part, is a refusal: the replay does not look at that. What
@@ -46,9 +44,9 @@ def with_numbers(
         if fresh.moves != own.moves:
             told.append(note("by-hand-moves", place("step", own.step)))
         speed = fresh.ram.speed
-        if speed.ram_speed_mm_per_s > own.ram.speed.ram_speed_mm_per_s < machine.bend_mm_per_s:
+        if speed.ram_speed_mm_per_s > own.ram.speed.ram_speed_mm_per_s < job.machine.bend_mm_per_s:
             told.append(caution("by-hand-tip", place("step", own.step), tip_mm_per_s=speed.tip_speed_mm_per_s))
-        told += _out_of_reach(fresh, changed, machine, length_mm=length_mm, thickness_mm=thickness_mm)
+        told += _out_of_reach(fresh, changed, job)
         made.append(fresh)
     return replace(setup, steps=tuple(made)), tuple(told)
 
@@ -101,57 +99,59 @@ def _note(step: SetupStep, key: str, told: Value) -> Finding:
 
 def _moves(own: SetupStep, step: PlanStep) -> tuple[Instruction, ...]:
     """The moves before a hit with the turns of the part as the plan has them; tools and stations stay computed."""
-    turns = [_turn(move, axis) for move, axis in step.moves]
+    turns = [turn for move, axis in step.moves for turn in _turn(move, axis)]
     out = (side_exit(),) if any(move == "side-exit" for move, _ in step.moves) else ()
-    tools = [move for move in own.moves if move.move == "tool-change"]
-    shifts = [move for move in own.moves if move.move == "shift"]
-    return (*tools, *(turn for turn in turns if turn is not None), *shifts, *out)
+    tools, shifts = ([move for move in own.moves if move.move == kind] for kind in ("tool-change", "shift"))
+    return (*tools, *turns, *shifts, *out)
 
 
-def _turn(move: str, axis: str) -> Instruction | None:
-    """A turn of the part as the replay reads it; None for a move that turns nothing."""
+def _turn(move: str, axis: str) -> Iterator[Instruction]:
+    """A turn of the part as the replay reads it; nothing for a move that turns nothing."""
     if move in ("turn", "turn-in-plane"):
-        return handled("turn-in-plane", None)
-    if move == "turn-over-front" or (move == "turn-over" and axis.startswith("front")):
-        return handled("turn-over", "front to back")
-    return handled("turn-over", "the bed") if move in ("turn-over", "turn-over-bed") else None
+        yield handled("turn-in-plane", None)
+    elif move in ("turn-over", "turn-over-bed", "turn-over-front"):
+        over_front = move == "turn-over-front" or (move == "turn-over" and axis.startswith("front"))
+        yield handled("turn-over", "front to back" if over_front else "the bed")
 
 
-def _out_of_reach(
-    step: SetupStep, changed: Collection[str], machine: Machine, *, length_mm: float, thickness_mm: float
-) -> Iterator[Finding]:
+def _out_of_reach(step: SetupStep, changed: Collection[str], job: Job) -> Iterator[Finding]:
     where = place("step", step.step)
-    for key, value, least, most in _reach(step, machine, length_mm=length_mm, thickness_mm=thickness_mm):
+    for key, value, least, most in _reach(step, job):
         if key in changed and not least - SAME["mm"] <= value <= most + SAME["mm"]:
             unit, word = NUMBERS[key]
             values = {f"told_{unit}": value, f"least_{unit}": least, f"most_{unit}": most}
             code = "by-hand-speed-reach" if unit == "mm_per_s" else "by-hand-reach"
             yield refuse(code, where, what=Phrase(word), **values)
     if "z_mm" in changed:
-        if len(step.stops.z_mm) > machine.fingers:
-            yield refuse("by-hand-fingers", where, fingers=machine.fingers)
+        if len(step.stops.z_mm) > job.machine.fingers:
+            yield refuse("by-hand-fingers", where, fingers=job.machine.fingers)
         for one, other in pairwise(sorted(step.stops.z_mm)):
-            if other - one < machine.least_finger_spacing_mm - SAME["mm"]:
-                yield refuse("by-hand-spacing", where, told_mm=other - one, least_mm=machine.least_finger_spacing_mm)
+            if other - one < job.machine.least_finger_spacing_mm - SAME["mm"]:
+                values = {"told_mm": other - one, "least_mm": job.machine.least_finger_spacing_mm}
+                yield refuse("by-hand-spacing", where, **values)
 
 
-def _reach(
-    step: SetupStep, machine: Machine, *, length_mm: float, thickness_mm: float
-) -> Iterator[tuple[str, float, float, float]]:
+def _reach(step: SetupStep, job: Job) -> Iterator[tuple[str, float, float, float]]:
     """Each number with the least and the most it may be."""
-    stops, ram, pair = step.stops, step.ram, step.pair.tools
+    stops, ram, pair, machine = step.stops, step.ram, step.pair.tools, job.machine
     opening_mm = ram.opening.open_height_mm
     if stops.x_mm is not None:
         yield "x_mm", stops.x_mm, *machine.stop_x_mm
         yield "retract_mm", stops.retract_mm, 0.0, machine.stop_x_mm[1] - stops.x_mm
     if stops.r_mm is not None:
         yield "r_mm", stops.r_mm, *machine.stop_r_mm
+    part_to_mm = step.part_from_mm + job.part.section.length_mm
     for z_mm in stops.z_mm:
         least_mm, most_mm = machine.stop_z_mm
-        yield "z_mm", z_mm, max(least_mm, step.part_from_mm), min(most_mm, step.part_from_mm + length_mm)
+        yield (
+            "z_mm",
+            z_mm,
+            max(least_mm, step.part_from_mm),
+            min(most_mm, part_to_mm),
+        )
     heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.punch, pair.die)]
     most_mm = machine.most_opening_mm(*heights)
-    yield "open_height_mm", opening_mm, thickness_mm, most_mm
+    yield "open_height_mm", opening_mm, job.part.thickness_mm, most_mm
     yield "slow_from_mm", ram.slow_from_mm, 0.0, opening_mm
     if ram.depth_mm is not None:
         yield "depth_mm", ram.depth_mm, -opening_mm, sum(heights) - machine.daylight_mm + machine.stroke_mm

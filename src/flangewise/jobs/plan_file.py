@@ -34,7 +34,8 @@ def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "p
     """
     steps = read_steps(plan, file)
     asked = _as_told(part, plan, steps, shop)
-    found = tuple(_graver(finding) for finding in replayed(part, shop, plan, file=file))
+    told = replayed(part, shop, plan, file=file)
+    found = tuple(replace(each, severity="refuse") if each.code in OF_ANOTHER else each for each in told)
     if refused(found):
         return replace(blanked(asked, shop), findings=sorted_findings(found))
     job = worked_out(asked, shop)
@@ -43,16 +44,11 @@ def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "p
     missed = tuple(_not_taken(plan, steps, job.setup.steps))
     if missed:
         return replace(job, findings=sorted_findings((*missed, *job.findings)))
-    size = {"length_mm": part.section.length_mm, "thickness_mm": part.thickness_mm}
-    made, told = with_numbers(job.setup, steps, job.machine, **size)
+    made, by_hand = with_numbers(job, job.setup, steps)
     # What is printed is what is passed, also where the file leaves a number open.
     passed = replayed(part, shop, {**plan, "steps": [step.as_json() for step in made.steps]}, file=file)
-    findings = (*told, *passed, *found, *compared(job), note("by-hand"), *job.findings)
+    findings = (*by_hand, *passed, *found, *compared(job), note("by-hand"), *job.findings)
     return replace(job, setup=made, findings=sorted_findings(findings))
-
-
-def _graver(finding: Finding) -> Finding:
-    return replace(finding, severity="refuse") if finding.code in OF_ANOTHER else finding
 
 
 def _as_told(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], shop: Shop) -> Part:
@@ -64,7 +60,7 @@ def _as_told(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], sho
     for step in steps:
         for bend in step.bends:
             first.setdefault(bend, step)
-    tooled = with_tools(part, plan, shop)
+    tooled = with_tools(part, plan, steps, shop)
     handler = plan.get("handler")
     bends = tuple(_as_in(bend, first.get(bend.number)) for bend in tooled.section.bends)
     return replace(
@@ -109,10 +105,9 @@ def _same_stations(told: Any, own: SetupStep) -> bool:
     """Whether the tools stand where the plan has them; a plan may leave that open."""
     if not isinstance(told, list):
         return True
-    places = [(each.get("from_mm"), each.get("to_mm")) for each in told if isinstance(each, Mapping)]
-    has = [(own.station.from_mm, own.station.to_mm)]
-    return len(places) == len(has) and all(
-        isinstance(one, (int, float)) and abs(one - other) <= STATION_MM
-        for pair, other_pair in zip(places, has, strict=True)
-        for one, other in zip(pair, other_pair, strict=True)
+    places = [each for each in told if isinstance(each, Mapping)]
+    has = {"from_mm": own.station.from_mm, "to_mm": own.station.to_mm}
+    return len(places) == 1 and all(
+        isinstance(one := places[0].get(end), (int, float)) and abs(one - other) <= STATION_MM
+        for end, other in has.items()
     )

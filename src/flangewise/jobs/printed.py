@@ -1,16 +1,23 @@
-"""A job worked out as the sheet prints it: the records themselves, and what the pictures show of each hit."""
+"""A job worked out as the sheet prints it: the records themselves, and what the pictures show of each hit.
 
+These show where the part stands in the machine: its outline, and each flat by itself.
+"""
+
+import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from flangewise.bend import linear_tolerance_mm
-from flangewise.clearance import Body, outline_of
+from flangewise.clearance import Body, Outline, outline_of
 from flangewise.findings import place
+from flangewise.geometry import Chain, Path, done_angles, section_path
 from flangewise.jobs.job import Job
-from flangewise.jobs.poses import finished_profile, profiles
-from flangewise.jobs.problem import tool_stack
+from flangewise.jobs.problem import chain_of, tool_stack
 from flangewise.part import WantedBend
+from flangewise.pattern import FlatPattern
+from flangewise.sequence import FoldedSection, folded_section
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
-from flangewise.sheet import Attachment, Measure, SheetData, SheetStep
+from flangewise.sheet import Attachment, Flat, Measure, Profile, SheetData, SheetStep
 from flangewise.shop import Machine, thickness_tolerance_mm
 from flangewise.words import phrase
 
@@ -18,6 +25,8 @@ SHORT_LEG_MM = 15.0
 """Legs shorter than this are measured by eye-piece or worked out, not with a protractor (common practice)."""
 FINGER_ERROR_MM = 0.05
 """Arcs of a stop finger are drawn out this finely."""
+HEM_PRE_BEND_DEG = 150.0
+"""What a hem is bent to before it is flattened, for its picture (common practice: 30 degrees included)."""
 
 
 def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
@@ -77,7 +86,7 @@ def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
     legs = job.part.section.legs_mm
     for index, bend in enumerate(job.part.section.bends):
         if bend.kind == "bend":
-            short, spread = min(legs[index], legs[index + 1]) < SHORT_LEG_MM, spreads.get(bend.number)
+            short, spread = min(legs[index : index + 2]) < SHORT_LEG_MM, spreads.get(bend.number)
             yield Measure(
                 what=place("bend", bend.number),
                 nominal=180.0 - bend.turn_deg,
@@ -116,3 +125,73 @@ def _legs(job: Job) -> Iterator[Measure]:
             expected=errors.get(index + 1),
             leg=index + 1,
         )
+
+
+def finished_profile(pattern: FlatPattern) -> Profile:
+    """The finished section, its longest leg level and the rest above it, seen from the left end of the blank.
+
+    The blank lies with its marked face up and its start edge to the operator, so the section runs from right to left.
+    """
+    chain = chain_of(pattern)
+    path = section_path(chain, chain.turns_deg).seen(marked_up=True, start_behind=False)
+    base = max(range(chain.bends + 1), key=lambda face: (round(chain.flats_mm[face], 3), -face))
+    level = path.levelled(2 * base)
+    if sum(level.points_mm[:, 1]) < -1e-6:
+        level = level.placed(rotate_deg=180.0, to_mm=(0.0, 0.0))
+    return _profile(folded_section(level, chain, start_behind=False), pattern)
+
+
+def profiles(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> tuple[Profile, Outline]:
+    """Before the hit, and the outline after it, with the zones of `formed` bent before.
+
+    Of a hem the order knows flat and folded only. Between its two hits it lies over the die at the end of the first,
+    and on the lower plate before the second.
+    """
+    laid = step.planned.step
+    before, after_mm = _profile(laid.before, pattern), laid.after.outline_mm
+    if step.hit == "pre-bend":
+        turn_deg = min(step.planned.finished_turn_deg, 179.0)
+        return before, on_die(pattern, step, formed, turn_deg=turn_deg)
+    if step.hit == "flatten":
+        return replace(before, outline_mm=on_plate(pattern, step, formed)), after_mm
+    return before, after_mm
+
+
+def on_die(pattern: FlatPattern, step: SetupStep, formed: frozenset[int], *, turn_deg: float) -> Outline:
+    """A part-bent section with the bend over the die's centre, its legs rising alike, the nose as deep as it goes."""
+    chain, zone = chain_of(pattern), _zone(pattern, step)
+    level = _pre_bent(chain, zone, step, formed, turn_deg=turn_deg).levelled(2 * zone + 1)
+    bend = level.points_mm[level.spans == 2 * zone + 1]
+    nose_mm = float(bend[:, 1].min()) + chain.thickness_mm / 2 + (step.ram.depth_mm or 0.0)
+    middle_mm = (bend[0, 0] + bend[-1, 0]) / 2
+    return outline_of(level.placed(rotate_deg=0.0, to_mm=(-middle_mm, -nose_mm)).outline_mm(chain.thickness_mm))
+
+
+def on_plate(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> Outline:
+    """A pre-bent section lying with the longer side level on the flattener's lower plate, the bend at the middle."""
+    chain, zone = chain_of(pattern), _zone(pattern, step)
+    path = _pre_bent(chain, zone, step, formed, turn_deg=HEM_PRE_BEND_DEG)
+    body = zone if chain.flats_mm[zone + 1] <= chain.flats_mm[zone] else zone + 1
+    is_rear = (body == zone) == (step.planned.step.behind == "start")
+    level = path.levelled(2 * body, by_last=is_rear, to_mm=(0.0, chain.thickness_mm / 2))
+    return outline_of(level.outline_mm(chain.thickness_mm))
+
+
+def _pre_bent(chain: Chain, zone: int, step: SetupStep, formed: frozenset[int], *, turn_deg: float) -> Path:
+    """The section with a hem's zone part of the way, seen from the left end; not yet placed.
+
+    The turn is a magnitude; the rest of the zone stays flat on both sides of it.
+    """
+    angles = list(done_angles(chain, formed - {zone}))
+    angles[zone] = math.copysign(turn_deg, chain.turns_deg[zone])
+    laid = step.planned.step
+    return section_path(chain, angles).seen(marked_up=laid.marked_up, start_behind=laid.behind == "start")
+
+
+def _zone(pattern: FlatPattern, step: SetupStep) -> int:
+    return next(index for index, each in enumerate(pattern.zones) if each.bend in step.bends)
+
+
+def _profile(section: FoldedSection, pattern: FlatPattern) -> Profile:
+    flats = zip(pattern.faces, section.flats_mm, strict=True)
+    return Profile(section.outline_mm, tuple(Flat(face, *ends) for face, ends in flats))

@@ -1,14 +1,14 @@
 """A plan checked again by the replay: the part's blank as the plan's own tools make it, and the shop's bodies."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from flangewise.findings import Finding, caution
 from flangewise.jobs.machines import blanked
-from flangewise.part import Part, WantedBend
+from flangewise.part import Part
 from flangewise.pattern import FlatPattern
-from flangewise.replay import NumberedBend, SectionNumbers, bodies_of, replay
+from flangewise.replay import NumberedBend, PlanStep, SectionNumbers, bodies_of, read_steps, replay
 from flangewise.shop import Shop
 
 
@@ -17,7 +17,7 @@ def replayed(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "pl
 
     Raises Unusable where the plan cannot be read.
     """
-    job = blanked(with_tools(part, plan, shop), shop)
+    job = blanked(with_tools(part, plan, read_steps(plan, file), shop), shop)
     if job.pattern is None:
         return job.findings
     found = replay(section_numbers(part, job.pattern), plan, bodies_of(shop, job.machine), file=file)
@@ -44,40 +44,27 @@ def section_numbers(part: Part, pattern: FlatPattern) -> SectionNumbers:
         turns_deg=tuple(zone.signed_turn_deg for zone in zones),
         radii_mm=tuple(zone.inside_radius_mm for zone in zones),
         thickness_mm=pattern.thickness_mm,
-        bends=tuple(_numbered(bend, pattern) for bend in part.section.bends),
+        bends=tuple(
+            NumberedBend(bend.number, bend.kind, tuple(i for i, zone in enumerate(zones) if zone.bend == bend.number))
+            for bend in part.section.bends
+        ),
     )
 
 
-def _numbered(bend: WantedBend, pattern: FlatPattern) -> NumberedBend:
-    return NumberedBend(
-        bend.number, bend.kind, tuple(i for i, zone in enumerate(pattern.zones) if zone.bend == bend.number)
-    )
-
-
-def with_tools(part: Part, plan: Mapping[str, Any], shop: Shop) -> Part:
+def with_tools(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], shop: Shop) -> Part:
     """The part with the plan's own tools pinned, the first a bend is hit with: they decide its radius.
 
-    What has not the form of a plan is passed over here; the replay tells it.
+    Tools and machines that the shop has not are passed over here; the replay tells them.
     """
-    named: dict[int, tuple[str, str]] = {}
-    for step in _mappings(plan.get("steps")):
-        punch, die = step.get("punch"), step.get("die")
-        if isinstance(punch, str) and isinstance(die, str) and punch in shop.punches and die in shop.dies:
-            for bend in _numbers(step.get("bends")):
-                named.setdefault(bend, (punch, die))
-    bends = tuple(_pinned(bend, named.get(bend.number)) for bend in part.section.bends)
+    first: dict[int, PlanStep] = {}
+    for step in steps:
+        if step.punch in shop.punches and step.die in shop.dies:
+            for bend in step.bends:
+                first.setdefault(bend, step)
+    bends = tuple(
+        replace(bend, punch=hit.punch, die=hit.die) if (hit := first.get(bend.number)) is not None else bend
+        for bend in part.section.bends
+    )
     machine = plan.get("machine")
     known = machine if isinstance(machine, str) and machine in shop.machines else part.machine
     return replace(part, machine=known, section=replace(part.section, bends=bends))
-
-
-def _mappings(value: Any) -> list[Mapping[str, Any]]:
-    return [each for each in value if isinstance(each, Mapping)] if isinstance(value, list) else []
-
-
-def _numbers(value: Any) -> list[int]:
-    return [each for each in value if isinstance(each, int)] if isinstance(value, list) else []
-
-
-def _pinned(bend: WantedBend, tools: tuple[str, str] | None) -> WantedBend:
-    return bend if tools is None else replace(bend, punch=tools[0], die=tools[1])

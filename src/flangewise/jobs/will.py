@@ -55,7 +55,7 @@ def compared(job: Job) -> Iterator[Finding]:
     least_s, proven = best.ordered.solution.cost, best.ordered.solution.proven_least
     own_s = job.ordered.solution.cost
     if own_s <= least_s + SAME_S:
-        yield note("asked-least", own_s=own_s) if proven else note("asked-least-found", own_s=own_s)
+        yield note("asked-least" if proven else "asked-least-found", own_s=own_s)
         return
     code = "asked-dearer" if proven else "asked-dearer-found"
     yield note(code, own_s=own_s, least_s=least_s, what=tuple(_otherwise(job, best)))
@@ -145,19 +145,16 @@ def _alone(job: Job, free: Change, told: Callable[[WantedBend], Finding]) -> lis
 
 
 def _no_gauge(bend: WantedBend) -> Finding:
-    return refuse("asked-gauge", place("bend", bend.number), on=_edge(bend))
+    gauge = bend.gauge
+    if gauge is not None and gauge.bend is not None:
+        edge = phrase("sheet.gauge.flange", bend=gauge.bend)
+    else:
+        edge = phrase("sheet.gauge.end" if gauge is not None and gauge.on == "end" else "sheet.gauge.start")
+    return refuse("asked-gauge", place("bend", bend.number), on=edge)
 
 
 def _no_face(bend: WantedBend) -> Finding:
-    where = place("bend", bend.number)
-    return refuse("asked-face-up", where) if bend.marked_up else refuse("asked-face-down", where)
-
-
-def _edge(bend: WantedBend) -> Phrase:
-    gauge = bend.gauge
-    if gauge is not None and gauge.bend is not None:
-        return phrase("sheet.gauge.flange", bend=gauge.bend)
-    return phrase("sheet.gauge.end" if gauge is not None and gauge.on == "end" else "sheet.gauge.start")
+    return refuse("asked-face-up" if bend.marked_up else "asked-face-down", place("bend", bend.number))
 
 
 def _will(part: Part) -> tuple[Phrase, ...]:

@@ -7,6 +7,6 @@ meant to be.
 """
 
 from .bodies import Bodies as Bodies, Solid as Solid, Stack as Stack, ToolShape as ToolShape, bodies_of as bodies_of
+from .fold import NumberedBend as NumberedBend, SectionNumbers as SectionNumbers
 from .plan import PlanStep as PlanStep, read_steps as read_steps
-from .section import NumberedBend as NumberedBend, SectionNumbers as SectionNumbers
 from .walk import replay as replay

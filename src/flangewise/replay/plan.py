@@ -2,8 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import Any, Literal, cast
+from typing import Any, Literal, TypeVar, cast
 
 from flangewise.faults import Fault, Unusable
 
@@ -13,6 +12,15 @@ IN_STEP = ("depth_mm", "open_height_mm", "slow_from_mm", "ram_speed_mm_per_s", "
 ANGLES = ("bend_to_deg", "finished_deg")
 
 Value = float | tuple[float, ...] | None
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Loading:
+    """How the part lies: marked face up or down, the section's start or its end toward the backgauge."""
+
+    marked_up: bool
+    start_behind: bool
 
 
 @dataclass(frozen=True)
@@ -41,6 +49,14 @@ class PlanStep:
         """One of the numbers, None where the plan leaves it open."""
         value = self.numbers[key]
         return value if isinstance(value, float) else None
+
+    @property
+    def loading(self) -> Loading:
+        """How the part lies: the end it is gauged on is the one behind, a flange gauged on lies behind too."""
+        if self.gauged_on != "flange":
+            return Loading(self.marked_up, self.gauged_on == "start")
+        before = self.gauged_bend is not None and bool(self.bends) and self.gauged_bend < self.bends[0]
+        return Loading(self.marked_up, before)
 
     @property
     def stop_mm(self) -> tuple[float, float] | None:
@@ -73,16 +89,14 @@ def read_steps(plan: Mapping[str, Any], file: str = "plan") -> tuple[PlanStep, .
     read = tuple(reader.step(index, step) for index, step in enumerate(steps))
     if reader.faults:
         raise Unusable(reader.faults)
-    return tuple(
-        replace(step, leaves_along_bed=_leaves(step, after)) for step, after in pairwise((*read, None)) if step
-    )
+    afters = (*read[1:], None)
+    return tuple(replace(step, leaves_along_bed=_leaves(step, after)) for step, after in zip(read, afters, strict=True))
 
 
-def _leaves(step: PlanStep | None, after: PlanStep | None) -> bool:
-    if step is None or any(move == "side-exit" for move, _ in step.moves):
-        return step is not None
-    same_hem = after is not None and after.bends == step.bends
-    return same_hem and after is not None and any(move == "shift" for move, _ in after.moves)
+def _leaves(step: PlanStep, after: PlanStep | None) -> bool:
+    if any(move == "side-exit" for move, _ in step.moves):
+        return True
+    return after is not None and after.bends == step.bends and any(move == "shift" for move, _ in after.moves)
 
 
 class _StepReader:
@@ -97,17 +111,18 @@ class _StepReader:
 
     def step(self, index: int, step: Any) -> PlanStep:
         at = f"steps[{index}]"
-        if not isinstance(step, Mapping):
-            self.fault(at, "is no object", "each step is an object with the keys of a plan")
-            step = {}
-        stops = self._mapping(step, "stops", at)
-        gauged = self._mapping(step, "gauged_on", at)
+        is_object = isinstance(step, Mapping)
+        step = self._taken(step, is_object, {}, at, "is no object", "each step is an object with the keys of a plan")
+        stops, gauged = (self._mapping(step, key, at) for key in ("stops", "gauged_on"))
+        bends, bend = step.get("bends"), gauged.get("bend")
+        are_bends = isinstance(bends, list) and bool(bends) and all(map(_is_whole, bends))
+        none, edge = "is no bend number", "a whole number, or null for an edge"
         return PlanStep(
             step=index + 1,
-            bends=self._bends(step, at),
+            bends=tuple(self._taken(bends, are_bends, [], f"{at}.bends", "is no list of bend numbers", "like [2]")),
             marked_up=self._one_of(step, "marked_face", ("up", "down"), at=at) == "up",
             gauged_on=cast(Any, self._one_of(gauged, "on", ("start", "end", "flange"), at=f"{at}.gauged_on")),
-            gauged_bend=self._number_of_bend(gauged, at),
+            gauged_bend=self._taken(bend, bend is None or _is_whole(bend), None, f"{at}.gauged_on.bend", none, edge),
             moves=self._moves(step, at),
             punch=self._text(step, "punch", at),
             punch_turned=step.get("punch_turned") is True,
@@ -121,6 +136,13 @@ class _StepReader:
             },
         )
 
+    def _taken(self, value: Any, fits: bool, otherwise: T, where: str, wrong: str, wanted: str) -> T:
+        """A value of the form wanted; else it is told, and the reading goes on with another."""
+        if fits:
+            return cast(T, value)
+        self.fault(where, wrong, wanted)
+        return otherwise
+
     def _places(self, stops: Mapping[str, Any], at: str) -> tuple[float, ...] | None:
         places = stops.get("z_mm")
         if places is None or places == []:
@@ -133,62 +155,34 @@ class _StepReader:
         return None
 
     def _mapping(self, step: Mapping[str, Any], key: str, at: str) -> Mapping[str, Any]:
-        value = step.get(key)
-        if isinstance(value, Mapping):
-            return value
-        self.fault(f"{at}.{key}", "is no object", f"`{key}` is an object as `plan` writes it")
-        return {}
-
-    def _bends(self, step: Mapping[str, Any], at: str) -> tuple[int, ...]:
-        bends = step.get("bends")
-        if isinstance(bends, list) and bends and all(_is_whole(bend) for bend in bends):
-            return tuple(bends)
-        self.fault(f"{at}.bends", "is no list of bend numbers", "like [2]")
-        return ()
-
-    def _number_of_bend(self, gauged: Mapping[str, Any], at: str) -> int | None:
-        bend = gauged.get("bend")
-        if bend is None or _is_whole(bend):
-            return bend
-        self.fault(f"{at}.gauged_on.bend", "is no bend number", "a whole number, or null for an edge")
-        return None
+        value, wanted = step.get(key), f"`{key}` is an object as `plan` writes it"
+        return self._taken(value, isinstance(value, Mapping), {}, f"{at}.{key}", "is no object", wanted)
 
     def _moves(self, step: Mapping[str, Any], at: str) -> tuple[tuple[str, str], ...]:
-        moves = step.get("moves", [])
-        if not isinstance(moves, list) or not all(isinstance(move, Mapping) and "move" in move for move in moves):
-            self.fault(f"{at}.moves", "is no list of moves", "a list of objects with `move` and `axis`")
-            return ()
-        return tuple((str(move["move"]), str(move.get("axis") or "")) for move in moves)
+        moves, wanted = step.get("moves", []), "a list of objects with `move` and `axis`"
+        fits = isinstance(moves, list) and all(isinstance(move, Mapping) and "move" in move for move in moves)
+        taken: list[Any] = self._taken(moves, fits, [], f"{at}.moves", "is no list of moves", wanted)
+        return tuple((str(move["move"]), str(move.get("axis") or "")) for move in taken)
 
     def _one_of(self, step: Mapping[str, Any], key: str, allowed: tuple[str, ...], *, at: str) -> str:
-        value = step.get(key)
-        if value in allowed:
-            return str(value)
-        self.fault(f"{at}.{key}", f"is {value!r}", "one of " + ", ".join(allowed))
-        return allowed[0]
+        value, wanted = step.get(key), "one of " + ", ".join(allowed)
+        return self._taken(value, value in allowed, allowed[0], f"{at}.{key}", f"is {value!r}", wanted)
 
     def _text(self, step: Mapping[str, Any], key: str, at: str) -> str:
-        value = step.get(key)
-        if isinstance(value, str):
-            return value
-        self.fault(f"{at}.{key}", "is no name", "the name of a tool of the shop")
-        return ""
+        value, wanted = step.get(key), "the name of a tool of the shop"
+        return self._taken(value, isinstance(value, str), "", f"{at}.{key}", "is no name", wanted)
 
     def _angle(self, step: Mapping[str, Any], key: str, at: str) -> float | None:
-        angle = self._number(step, key, at)
-        if angle is None or 0.0 <= angle < 180.0:
-            return angle
-        self.fault(f"{at}.{key}", f"is {angle:g}", "an included angle from 0 to under 180 degrees")
-        return None
+        angle, wanted = self._number(step, key, at), "an included angle from 0 to under 180 degrees"
+        fits = angle is None or 0.0 <= angle < 180.0
+        return self._taken(angle, fits, None, f"{at}.{key}", f"is {angle or 0.0:g}", wanted)
 
     def _number(self, step: Mapping[str, Any], key: str, at: str) -> float | None:
         value = step.get(key)
-        if value is None:
-            return None
-        if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e6:
-            return float(value)
-        self.fault(f"{at}.{key}", f"is {value!r}", "a plain number, or null")
-        return None
+        is_number = isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e6
+        fits = value is None or is_number
+        told = self._taken(value, fits, None, f"{at}.{key}", f"is {value!r}", "a plain number, or null")
+        return None if told is None else float(told)
 
 
 def _is_whole(value: Any) -> bool:

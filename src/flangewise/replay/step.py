@@ -1,23 +1,22 @@
-"""One step of a plan stepped through: stop, stroke, way in and way out, each difference a finding."""
+"""One step of a plan stepped through: its angle, legs, stop, stroke, way in and way out; each difference a finding."""
 
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse
-from flangewise.replay.angles import angle_findings, leg_findings, wrong_way
 from flangewise.replay.bodies import Corners, Solid
-from flangewise.replay.fold import Rings
-from flangewise.replay.hit import ReplayHit
+from flangewise.replay.fold import Rings, View, ZoneBend
 from flangewise.replay.meets import (
     CONTACT_MM,
     Obstacle,
+    StopContact,
     Strike,
+    contact,
     crosses_itself,
     obstacles,
     struck,
 )
 from flangewise.replay.plan import PlanStep
-from flangewise.replay.stops import StopContact, contact
-from flangewise.replay.stroke import Moments
+from flangewise.replay.stroke import Moments, ReplayHit, turns_between
 from flangewise.replay.way_out import way_out
 from flangewise.words import Phrase, phrase
 
@@ -28,25 +27,39 @@ PUSH_MM = 0.15
 # An offset is pressed between lands all round: how the radii come out there is known no closer than this.
 PRESSED_MM = 0.15
 RAM_STEP_MM = 0.5
+# The finished angle in the plan is the drawing's, but for rounding.
+ANGLE_DEG = 0.15
+# Depth and angle belong together within this: what taking the bend for one circular arc may be off.
+DEPTH_DEG = 3.0
+# Before the sheet is touched a depth may be told this much higher, and beyond this turn there is none.
+TOUCH_MM, MOST_TURN_DEG = 0.2, 175.0
+# A leg may end this much before the shoulder: rounding of the lengths.
+LEG_MM = 0.05
 
 
 def step_findings(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> tuple[Finding, ...]:
     """What stepping through one hit finds. A hit that would bend the wrong way is told and not stepped through."""
     backward = wrong_way(hit, step)
     if backward is not None:
-        return (backward.at_step(step.step),)
+        return (backward,)
     touch = _touch(hit, step, finger_mm)
     moments = _placed(hit, touch)
     tools = obstacles(hit.stack.solids, contact_mm=PRESSED_MM if hit.kind == "offset" else CONTACT_MM)
-    found = [
+    # What is tested through the stroke: the part where the stop has placed it, an offset by its legs.
+    pieces, bodies = hit.pieces() if hit.kind == "offset" else (moments,), (*tools, *_finger(step, finger_mm))
+    bend = place("bend", hit.bend.number)
+    return (
         *angle_findings(hit, step),
         *leg_findings(hit),
         *_stop_findings(hit, step, touch),
-        *_strike_findings(hit, step, _pieces(hit, moments), bodies=(*tools, *_finger(step, finger_mm))),
+        *(
+            _meets(step, strike, "replay-meets", bend, turn_deg=float(piece.turns_deg[strike.moment]))
+            for piece in pieces
+            for strike in struck(piece, bodies)
+        ),
         *_self_findings(hit),
         *_way_findings(hit, step, moments, tools),
-    ]
-    return tuple(finding if finding.step is not None else finding.at_step(step.step) for finding in found)
+    )
 
 
 def _touch(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> StopContact | None:
@@ -75,7 +88,10 @@ def _stop_findings(hit: ReplayHit, step: PlanStep, touch: StopContact | None) ->
     if hit.kind != "flatten" and abs(touch.gap_mm) > STOP_MM:
         found.append(refuse("replay-stop-off", where, x_mm=x_mm, wanted_mm=x_mm - touch.gap_mm))
     if not touch.labels & _wanted_labels(hit, step):
-        found.append(refuse("replay-stop-elsewhere", where, leg=_leg_of(hit, min(touch.labels))))
+        # A bend zone counts to the leg behind it.
+        label = min(touch.labels)
+        leg = hit.view.leg_of(label if label >= 0 else -1 - label)
+        found.append(refuse("replay-stop-elsewhere", where, leg=leg))
     return found
 
 
@@ -90,32 +106,9 @@ def _wanted_labels(hit: ReplayHit, step: PlanStep) -> set[int]:
     return {*zones, *(-1 - zone for zone in zones if abs(hit.view.turns_deg[zone]) > 90)}
 
 
-def _leg_of(hit: ReplayHit, label: int) -> int:
-    """The user's number of the leg a label belongs to (a bend zone counts to the leg behind it)."""
-    return hit.view.leg_of(label if label >= 0 else -1 - label)
-
-
-def _pieces(hit: ReplayHit, moments: Moments) -> tuple[Moments, ...]:
-    """What is tested through the stroke: the part where the stop has placed it, an offset by its legs."""
-    return hit.pieces() if hit.kind == "offset" else (moments,)
-
-
-def _strike_findings(
-    hit: ReplayHit, step: PlanStep, pieces: tuple[Moments, ...], *, bodies: tuple[Obstacle, ...]
-) -> list[Finding]:
-    """The whole part against every body all through the stroke."""
-    return [_meets(hit, step, strike, piece) for piece in pieces for strike in struck(piece, bodies)]
-
-
-def _meets(hit: ReplayHit, step: PlanStep, strike: Strike, moments: Moments) -> Finding:
-    turn_deg = float(moments.turns_deg[strike.moment])
-    where = place("bend", hit.bend.number)
-    said = refuse("replay-meets", where, body=_body(strike.body), turn_deg=turn_deg, overlap_mm=strike.overlap_mm)
+def _meets(step: PlanStep, strike: Strike, code: str, where: Phrase, **more: float) -> Finding:
+    said = refuse(code, where, body=phrase(f"replay.{strike.body}"), overlap_mm=strike.overlap_mm, **more)
     return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)
-
-
-def _body(name: str) -> Phrase:
-    return phrase(f"replay.{name}")
 
 
 def _finger(step: PlanStep, finger_mm: Corners | None) -> tuple[Obstacle, ...]:
@@ -164,10 +157,81 @@ def _ram_findings(step: PlanStep, moment: Moments, tools: tuple[Obstacle, ...], 
     heights = np.linspace(touch, max(touch, top), max(2, int(abs(top - touch) / RAM_STEP_MM) + 1))
     still = Rings(np.repeat(moment.rings.points_mm, len(heights), axis=0), moment.rings.labels)
     met = struck(Moments(still, np.zeros(len(heights)), heights), [tool for tool in tools if tool.with_ram])
-    return [_ram_meets(step, strike, code) for strike in met]
+    return [_meets(step, strike, f"replay-ram-{code}", place("step", step.step)) for strike in met]
 
 
-def _ram_meets(step: PlanStep, strike: Strike, code: str) -> Finding:
-    where = place("step", step.step)
-    said = refuse(f"replay-ram-{code}", where, body=_body(strike.body), overlap_mm=strike.overlap_mm)
-    return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)
+def wrong_way(hit: ReplayHit, step: PlanStep) -> Finding | None:
+    """A refusal where the face that is up would bend the sheet the other way."""
+    rises = hit.view.section.turns_deg[hit.zones[0]] > 0
+    if rises == (hit.stack.turned if hit.kind == "offset" else True):
+        return None
+    wanted = phrase("replay.face-down" if step.marked_up else "replay.face-up")
+    return refuse("replay-face", place("bend", hit.bend.number), face=wanted)
+
+
+def angle_findings(hit: ReplayHit, step: PlanStep) -> list[Finding]:
+    """The finished angle is the section's, the loaded one is not wider, and the depth goes with it."""
+    wanted = _finished_turn_deg(hit)
+    found = []
+    where = place("bend", hit.bend.number)
+    told = step.finished_turn_deg
+    if told is not None and wanted is not None and abs(told - wanted) > ANGLE_DEG:
+        found.append(refuse("replay-angle", where, told_deg=180.0 - told, wanted_deg=180.0 - wanted))
+    loaded = step.loaded_turn_deg
+    if hit.air_bend is not None and loaded is not None and told is not None and loaded < told - ANGLE_DEG:
+        found.append(refuse("replay-springback", where, loaded_deg=180.0 - loaded, finished_deg=180.0 - told))
+    return found + _depth_findings(hit, step)
+
+
+def _finished_turn_deg(hit: ReplayHit) -> float | None:
+    """The turn the drawing wants after this hit; None for a hem's pre-bend, which is the setter's own."""
+    if hit.kind == "air-bend" and hit.bend.kind == "hem":
+        return None
+    return None if hit.kind == "offset" else abs(hit.view.section.turns_deg[hit.zones[0]])
+
+
+def _depth_findings(hit: ReplayHit, step: PlanStep) -> list[Finding]:
+    """The depth lies between those of a turn a little less and a little more than the one under load."""
+    bend, depth_mm = hit.air_bend, step.number("depth_mm")
+    if bend is None or depth_mm is None or hit.bend.kind == "hem":
+        return []
+    turns = bend.loaded_deg + np.array([-DEPTH_DEG, 0.0, DEPTH_DEG])
+    least, due, most = hit.vee.depth_mm(
+        np.clip(turns, 0.0, MOST_TURN_DEG), radius_mm=bend.radius_mm, thickness_mm=hit.view.section.thickness_mm
+    )
+    if least - (TOUCH_MM if turns[0] <= 0 else 0.0) <= depth_mm <= most:
+        return []
+    where = place("bend", hit.bend.number)
+    return [refuse("replay-depth", where, depth_mm=depth_mm, wanted_mm=float(due), loaded_deg=180.0 - bend.loaded_deg)]
+
+
+def leg_findings(hit: ReplayHit) -> list[Finding]:
+    """A leg must lie on its shoulder all through the stroke: neither end nor another bend slides into the opening."""
+    bend, view = hit.air_bend, hit.view
+    if bend is None:
+        return []
+    turns = turns_between(view, bend.loaded_deg)
+    needed = hit.vee.shoulder_mm(
+        np.radians(turns) / 2, radius_mm=bend.radius_mm, thickness_mm=view.section.thickness_mm
+    )
+    rest = view.section.zones_mm[bend.zone] / 2 * (1 - turns / bend.loaded_deg)
+    found = []
+    for front in (True, False):
+        short = float((needed - rest).max()) - straight_mm(view, bend, front=front)
+        if short > LEG_MM:
+            leg = view.leg_of(bend.zone + 1 if front else bend.zone)
+            found.append(refuse("replay-leg", place("leg", leg), bend=hit.bend.number, short_mm=short))
+    return found
+
+
+def straight_mm(view: View, bend: ZoneBend, *, front: bool) -> float:
+    """How far the sheet runs straight from a zone: over flats and unbent zones, up to an edge or a bent zone."""
+    outward = slice(bend.zone + 1, None) if front else slice(0, bend.zone)
+    flats_mm = view.section.flats_mm[bend.zone + 1 :] if front else view.section.flats_mm[bend.zone :: -1]
+    zones = list(zip(view.section.zones_mm[outward], view.turns_deg[outward], strict=True))
+    length_mm = flats_mm[0]
+    for (zone_mm, turn_deg), flat_mm in zip(zones if front else reversed(zones), flats_mm[1:], strict=True):
+        if turn_deg != 0:
+            break
+        length_mm += zone_mm + flat_mm
+    return length_mm

@@ -1,15 +1,28 @@
-"""The whole plan walked through step by step, the section carried along as each hit leaves it."""
+"""The whole plan walked through step by step, the section carried along as each hit leaves it.
 
-from collections.abc import Mapping
+Looked at first is what it may get wrong before anything is moved: bends left out or made twice, faces, turns.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
 from flangewise.replay.bodies import Bodies, Corners, Stack, drawn
-from flangewise.replay.hit import ReplayHit, hit_of
-from flangewise.replay.order import loading_of, order_findings
-from flangewise.replay.plan import PlanStep, read_steps
-from flangewise.replay.section import NumberedBend, SectionNumbers
+from flangewise.replay.fold import NumberedBend, SectionNumbers
+from flangewise.replay.plan import Loading, PlanStep, read_steps
 from flangewise.replay.step import step_findings
+from flangewise.replay.stroke import ReplayHit, hit_of
+from flangewise.words import Phrase, phrase
+
+# What a move does to the part: does the face that is up change, does the end that is behind change.
+_EFFECTS = {
+    "turn": (False, True),
+    "turn-in-plane": (False, True),
+    "turn-over-bed": (True, True),
+    "turn-over-front": (True, False),
+}
 
 
 def replay(
@@ -25,14 +38,10 @@ def replay(
     turns = (0.0,) * len(section.zones_mm)
     finger = drawn(bodies.finger) if bodies.finger is not None else None
     for step in steps:
-        for bend in _known(section, step):
+        for bend in (each for each in section.bends if each.number in step.bends):
             findings, turns = _walked(section, turns, step, bend=bend, bodies=bodies, finger_mm=finger)
-            found += findings
+            found += (each if each.step is not None else each.at_step(step.step) for each in findings)
     return sorted_findings(found)
-
-
-def _known(section: SectionNumbers, step: PlanStep) -> list[NumberedBend]:
-    return [bend for bend in section.bends if bend.number in step.bends]
 
 
 def _walked(
@@ -52,7 +61,7 @@ def _walked(
     found += _gauge_findings(section, turns_deg, step, bend=bend)
     if stack is None:
         return found, after
-    hit = hit_of(section, turns_deg, step, bend=bend, loading=loading_of(step), stack=stack)
+    hit = hit_of(section, turns_deg, step, bend=bend, stack=stack)
     unfit = _unfit(hit, step)
     found += [unfit] if unfit is not None else step_findings(hit, step, finger_mm)
     return found, after
@@ -62,9 +71,7 @@ def _stack(bodies: Bodies, step: PlanStep) -> tuple[Stack | None, list[Finding]]
     missing = [name for name, known in ((step.punch, bodies.punches), (step.die, bodies.dies)) if name not in known]
     if not missing:
         return bodies.stack(step.punch, step.die, turned=step.punch_turned), []
-    return None, [
-        refuse("replay-tool-unknown", place("step", step.step), tool=name).at_step(step.step) for name in missing
-    ]
+    return None, [refuse("replay-tool-unknown", place("step", step.step), tool=name) for name in missing]
 
 
 def _unfit(hit: ReplayHit, step: PlanStep) -> Finding | None:
@@ -72,11 +79,9 @@ def _unfit(hit: ReplayHit, step: PlanStep) -> Finding | None:
     needed = {"air-bend": "vee", "flatten": "flat", "offset": "offset"}[hit.kind]
     where = place("step", step.step)
     if hit.stack.kind != needed:
-        return refuse("replay-tool-kind", where, punch=step.punch, die=step.die, bend=hit.bend.number).at_step(
-            step.step
-        )
+        return refuse("replay-tool-kind", where, punch=step.punch, die=step.die, bend=hit.bend.number)
     if hit.air_bend is not None and not 0 < hit.air_bend.loaded_deg < 178.0:
-        return refuse("replay-turn", where, turn_deg=hit.air_bend.loaded_deg).at_step(step.step)
+        return refuse("replay-turn", where, turn_deg=hit.air_bend.loaded_deg)
     return None
 
 
@@ -89,8 +94,7 @@ def _gauge_findings(
     standing = {each.number for each in section.bends if turns_deg[each.zones[0]] != 0 and each is not bend}
     if step.gauged_bend in standing:
         return []
-    where = place("step", step.step)
-    return [refuse("replay-flange-missing", where, bend=step.gauged_bend or 0).at_step(step.step)]
+    return [refuse("replay-flange-missing", place("step", step.step), bend=step.gauged_bend or 0)]
 
 
 def turns_after(
@@ -104,3 +108,58 @@ def turns_after(
         pre_deg = step.finished_turn_deg if step.finished_turn_deg is not None else 150.0
         turns[zone] = (pre_deg if full > 0 else -pre_deg) if is_pre_bend else full
     return tuple(turns)
+
+
+def order_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> tuple[Finding, ...]:
+    """Every bend is made, none twice, a hem in two hits with nothing between, and every turn of the part is told."""
+    return (*_count_findings(section, steps), *_hem_findings(section, steps), *_move_findings(steps))
+
+
+def _count_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> list[Finding]:
+    made = Counter(bend for step in steps for bend in step.bends)
+    wanted = {bend.number: 2 if bend.kind == "hem" else 1 for bend in section.bends}
+    unknown = sorted(made.keys() - wanted.keys())
+    found = [refuse("replay-bend-unknown", place("bend", bend), bend=bend) for bend in unknown]
+    for bend, hits in wanted.items():
+        if made[bend] != hits:
+            code = "replay-bend-left-out" if made[bend] < hits else "replay-bend-again"
+            found.append(refuse(code, place("bend", bend), hits=hits, made=made[bend]))
+    return found
+
+
+def _hem_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> list[Finding]:
+    found = []
+    for bend in section.bends:
+        hits = [index for index, step in enumerate(steps) if bend.number in step.bends]
+        if bend.kind == "hem" and len(hits) == 2 and hits[1] != hits[0] + 1:
+            found.append(refuse("replay-hem-parted", place("bend", bend.number)).at_step(hits[1] + 1))
+    return found
+
+
+def _move_findings(steps: Sequence[PlanStep]) -> list[Finding]:
+    found = []
+    for before, step in pairwise(steps):
+        told = _turned(before.loading, step.moves)
+        if told != step.loading:
+            values = {"told": _loading_phrase(told), "wanted": _loading_phrase(step.loading)}
+            found.append(refuse("replay-moves", place("step", step.step), **values).at_step(step.step))
+    return found
+
+
+def _turned(loading: Loading, moves: Sequence[tuple[str, str]]) -> Loading:
+    for move, axis in moves:
+        face, end = _effect(move, axis)
+        loading = Loading(loading.marked_up != face, loading.start_behind != end)
+    return loading
+
+
+def _effect(move: str, axis: str) -> tuple[bool, bool]:
+    """A move's effect; a plain `turn-over` is told apart by its axis, and moves that turn nothing change nothing."""
+    if move == "turn-over":
+        return (True, False) if axis.startswith("front") else (True, True)
+    return _EFFECTS.get(move, (False, False))
+
+
+def _loading_phrase(loading: Loading) -> Phrase:
+    face = "up" if loading.marked_up else "down"
+    return phrase(f"replay.pose-{face}-{'start' if loading.start_behind else 'end'}")

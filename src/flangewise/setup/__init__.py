@@ -4,7 +4,12 @@ Takes the steps of an order with the tools chosen for them, machine and handler.
 Relies on punch_die for the numbers of each bend and on sequence for what stops touch and how the part lies.
 """
 
-from .hit import PlannedHit as PlannedHit, planned_hits as planned_hits
+from .hit import (
+    PlannedHit as PlannedHit,
+    angle_tolerance as angle_tolerance,
+    leg_tolerances_mm as leg_tolerances_mm,
+    planned_hits as planned_hits,
+)
 from .legs import (
     LegError as LegError,
     held_within as held_within,
@@ -15,9 +20,8 @@ from .legs import (
 )
 from .loads import Load as Load, most_loaded as most_loaded
 from .moves import handled as handled, side_exit as side_exit, words_before as words_before
-from .scatter import first_piece as first_piece
 from .seconds import around_s as around_s, hit_time as hit_time
-from .set_up import near_findings as near_findings, set_up as set_up
+from .set_up import first_piece as first_piece, near_findings as near_findings, set_up as set_up
 from .step import (
     Correction as Correction,
     Instruction as Instruction,
@@ -27,5 +31,4 @@ from .step import (
     station_json as station_json,
 )
 from .support import stands_behind as stands_behind
-from .tolerance import angle_tolerance as angle_tolerance, leg_tolerances_mm as leg_tolerances_mm
 from .work import WorkCentre as WorkCentre, Workpiece as Workpiece

@@ -1,14 +1,17 @@
-"""One stroke to be set up: the step of the order that it belongs to, and the pair that makes it."""
+"""One stroke to be set up: the step of the order that it belongs to, the pair that makes it, and what it may be off.
+
+What the drawing allows of angles and legs is its own figure, else ISO 2768-1 m.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from flangewise.bend import angle_tolerance_deg, linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.part import Part, WantedBend
 from flangewise.punch_die import Mounting, PunchDie
 from flangewise.sequence import Step
-from flangewise.setup.tolerance import angle_tolerance
 from flangewise.words import Phrase
 
 HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
@@ -58,3 +61,17 @@ def planned_hits(part: Part, taken: Iterable[tuple[Step, Mounting]]) -> tuple[Pl
         PlannedHit(number, step, bend, mounting, angle_tolerance(part, bend), is_second=nth > 0)
         for number, (step, bend, nth, mounting) in enumerate(strokes, start=1)
     )
+
+
+def angle_tolerance(part: Part, bend: WantedBend) -> float | None:
+    """What a bend's angle is allowed, plus and minus, in degrees; ISO 2768-1 m goes by the shorter leg."""
+    if bend.kind != "bend":
+        return None
+    wanted = bend.tolerance_deg if bend.tolerance_deg is not None else part.tolerances.angle_deg
+    legs = part.outside_legs_mm
+    return wanted if wanted is not None else angle_tolerance_deg(min(legs[bend.number - 1], legs[bend.number]))
+
+
+def leg_tolerances_mm(part: Part) -> tuple[float | None, ...]:
+    """What each leg is allowed, plus and minus, for the size as drawn."""
+    return part.tolerances.legs_mm or tuple(linear_tolerance_mm(leg) for leg in part.section.legs_mm)

@@ -1,11 +1,14 @@
-"""The limits of a set-up in one list: each body's load against what it carries, at the step that loads it most."""
+"""The limits of a set-up: each body's load against what it carries, and whether segments reach and carry a hit."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from flangewise.punch_die import NEAR_SHARE, concentrated_kn_per_m, off_centre_force_kn
+from flangewise.findings import Finding, refuse
+from flangewise.punch_die import NEAR_SHARE, Station, concentrated_kn_per_m, off_centre_force_kn
+from flangewise.setup.hit import PlannedHit
 from flangewise.setup.step import SetupStep
+from flangewise.setup.work import Work
 from flangewise.shop import Machine
 from flangewise.words import Phrase, phrase
 
@@ -58,3 +61,19 @@ def _of_step(step: SetupStep, machine: Machine, concentrated_share: float) -> It
     code = "machine-off-centre" if abs(off_mm) > 1.0 else "machine"
     told = phrase(f"sheet.limit.body.{code}", name=machine.name)
     yield code, Load(told, step.force_kn, off_centre_force_kn(machine, off_mm), "kn", step.step)
+
+
+def segment_findings(station: Station, hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
+    """Refusals of tools whose segments do not reach the bend's length, or whose ears carry less than its force."""
+    tools, force = hit.pair.tools, hit.pair.limit_force_kn_per_m or 0.0
+    bodies = (("punch", tools.punch, station.segments), ("die", tools.die, station.die_segments))
+    found = []
+    for body, tool, segments in bodies:
+        if tool is None:
+            continue
+        load = tool.ear_load_kn_per_m
+        if not segments:
+            found.append(refuse(f"{body}-too-short", hit.place, tool=tool.name, length_mm=work.piece.length_mm))
+        elif any(segment.ear for segment in segments) and load is not None and force > load:
+            found.append(refuse("over-ear-load", hit.place, tool=tool.name, force_kn_per_m=force, load_kn_per_m=load))
+    return tuple(found)

@@ -6,14 +6,14 @@ order's search reckons with the same functions, so that a plan costs what it tak
 
 import math
 from collections.abc import Sequence
+from dataclasses import fields
 from functools import lru_cache
 
 from flangewise.bend import BendSetup, Swift, stroke
 from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import HitTime, Ram, Swing, travel_s
 from flangewise.setup.hit import PlannedHit
-from flangewise.setup.opening import margin_mm, most_opening_mm
-from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S
+from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S, margin_mm, most_opening_mm
 from flangewise.setup.step import Instruction
 from flangewise.setup.work import Work
 from flangewise.shop import Handler, Machine, Move as HandlerMove
@@ -26,17 +26,8 @@ def hit_time(pair: PunchDie, machine: Machine, handler: Handler, *, sheet_mm: fl
     """The seconds of one hit with a pair, for a part that reaches at most `reach_mm` from any of its bends."""
     has_bodies = pair.tools.punch is not None and pair.tools.die is not None
     return HitTime(
-        ram=Ram(
-            fast_mm_per_s=machine.fast_mm_per_s,
-            slow_mm_per_s=machine.slow_mm_per_s,
-            bend_mm_per_s=machine.bend_mm_per_s,
-            return_mm_per_s=machine.return_mm_per_s,
-            acceleration_mm_per_s2=machine.acceleration_mm_per_s2,
-            dwell_s=machine.dwell_s,
-            change_over_mm=machine.change_over_mm,
-            opening_step_mm=machine.opening_step_mm,
-            speed_step_mm_per_s=machine.speed_step_mm_per_s,
-        ),
+        # The ram is what the machine's row says of it, by the same names.
+        ram=Ram(**{each.name: getattr(machine, each.name) for each in fields(Ram)}),
         sheet_mm=sheet_mm,
         travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
         margin_mm=margin_mm(handler),
@@ -104,13 +95,10 @@ def set_up_s(used: Sequence[Station], machine: Machine) -> float:
 
     Stations that stay mounted together are each put in once; otherwise each change puts in what was not there.
     """
-    mounted, standing = 0, None
     if len({station.set_up for station in used}) <= 1:
         mounted = 2 * len(set(used))
     else:
-        for station in used:
-            mounted += _put_in(station, standing)
-            standing = station
+        mounted = sum(_put_in(station, standing) for standing, station in zip((None, *used), used, strict=False))
     return machine.set_up_s + mounted * machine.mount_s
 
 

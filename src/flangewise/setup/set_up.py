@@ -1,25 +1,22 @@
-"""The order of bends turned into what the setter keys in, hit by hit."""
+"""The order of bends turned into what the setter keys in, hit by hit, and what the scatter asks of the first piece."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import chain
 
 from flangewise.bend import FULL_FOLD_DEG
 from flangewise.findings import Finding, caution, place, sorted_findings
 from flangewise.punch_die import PunchDie, expected_spread, place_stations
 from flangewise.sequence import Step
-from flangewise.setup.crowning import crowned
 from flangewise.setup.hit import PlannedHit
+from flangewise.setup.loads import segment_findings
 from flangewise.setup.moves import moves_before
-from flangewise.setup.opening import open_height
-from flangewise.setup.ram import ram_speed, rising_findings, slow_from_mm, stroke_findings
-from flangewise.setup.scatter import told_once
+from flangewise.setup.ram import crowned, open_height, ram_speed, rising_findings, slow_from_mm, stroke_findings
 from flangewise.setup.seconds import cycle_s, hit_s, hit_time, set_up_s
-from flangewise.setup.segments import segment_findings
 from flangewise.setup.step import RamSettings, Setup, SetupStep
-from flangewise.setup.stops import fingers
-from flangewise.setup.support import hold_findings, support_findings
+from flangewise.setup.support import fingers, hold_findings, support_findings
 from flangewise.setup.work import Work, WorkCentre, Workpiece
-from flangewise.words import Phrase
+from flangewise.words import Phrase, phrase
 
 
 def set_up(hits: Sequence[PlannedHit], piece: Workpiece, centre: WorkCentre, *, loose_s: float = 0.0) -> Setup:
@@ -130,3 +127,44 @@ def near_findings(setup: Setup, *, least_mm: float) -> tuple[Finding, ...]:
         for where, clearance_mm in cleared
         if clearance_mm is not None and clearance_mm < least_mm
     )
+
+
+def first_piece(steps: Sequence[SetupStep]) -> tuple[Phrase, ...]:
+    """What to expect of the first piece, then what brings it closer, by the step that scatters most.
+
+    Nothing where every angle is expected within its tolerance, or where that cannot be computed.
+    """
+    wide = [
+        (step.spread, step.planned.tolerance_deg)
+        for step in steps
+        if step.spread is not None
+        and step.planned.tolerance_deg is not None
+        and step.spread.first_piece_deg > step.planned.tolerance_deg
+    ]
+    if not wide:
+        return ()
+    spread, tolerance_deg = max(wide, key=lambda each: each[0].first_piece_deg)
+    return (
+        phrase("first-piece.expect", spread_deg=spread.first_piece_deg, tolerance_deg=tolerance_deg),
+        phrase(
+            "first-piece.helps",
+            measured_deg=spread.thickness_measured_deg,
+            corrected_deg=spread.after_one_deg,
+            cause=phrase(f"cause.{spread.cause}"),
+        ),
+    )
+
+
+def told_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings of which each sentence stands once: steps that get the very same caution are named together in it."""
+    together: dict[Finding, list[Finding]] = {}
+    for finding in findings:
+        together.setdefault(replace(finding, where=None), []).append(finding)
+    return tuple(
+        alike[0] if len(alike) == 1 else replace(bare, where=place("step", ", ".join(map(_number, alike))))
+        for bare, alike in together.items()
+    )
+
+
+def _number(finding: Finding) -> str:
+    return str(dict(finding.where.values)["number"]) if finding.where is not None else ""

@@ -9,10 +9,8 @@ from flangewise.findings import Finding
 from flangewise.part import Face
 from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import Datum, Hold
-from flangewise.setup.crowning import Crowned
 from flangewise.setup.hit import HitKind, PlannedHit
-from flangewise.setup.opening import OpenHeight
-from flangewise.setup.ram import RamSpeed
+from flangewise.setup.ram import Crowned, OpenHeight, RamSpeed
 from flangewise.words import Phrase, say
 
 

@@ -1,6 +1,7 @@
-"""Whether what hangs out in front of the tools wants holding while it swings up and lies there.
+"""Where the part is held: on the fingers behind the die, and whether what hangs out in front wants holding.
 
-Told where its weight turns with more than 5 N m about the bend line, or where it reaches more than 500 mm out in sheet
+The fingers stand as the order says, and along the bed two of them as far apart as can be. A support is told where the
+part's weight turns with more than 5 N m about the bend line, or where it reaches more than 500 mm out in sheet
 of 2 mm or less. Common practice.
 """
 
@@ -9,12 +10,48 @@ import math
 from flangewise.clearance import Outline
 from flangewise.findings import Finding, caution
 from flangewise.setup.hit import PlannedHit
+from flangewise.setup.step import Stops
 from flangewise.setup.work import Work
+from flangewise.shop import Machine
 from flangewise.units import GRAVITY_M_PER_S2
 from flangewise.words import Value
 
 MOST_MOMENT_NM = 5.0
 LONG_MM, THIN_MM = 500.0, 2.0
+# A finger keeps this much of the edge beyond its own side (common practice).
+EDGE_LEFT_MM = 5.0
+
+
+def fingers(hit: PlannedHit, work: Work, *, part_from_mm: float) -> tuple[Stops, tuple[Finding, ...]]:
+    """Stops for a part that lies from `part_from_mm` along the bed, and what is wrong with them.
+
+    Two fingers near the ends of the edge, within their travel: the further apart, the less the bend runs out of
+    square. A part too short for two gets one in its middle, with a caution.
+    """
+    machine, gauged = work.machine, hit.step.gauged
+    z_mm = finger_places_mm(machine, part_from_mm=part_from_mm, length_mm=work.piece.length_mm)
+    if gauged is None:
+        return Stops(None, None, z_mm, 0.0), ()
+    stops = Stops(gauged.x_mm, gauged.r_mm, z_mm, gauged.retract_mm)
+    if len(z_mm) > 1:
+        return stops, ()
+    values = {"length_mm": work.piece.length_mm, "spacing_mm": machine.least_finger_spacing_mm}
+    return stops, (caution("one-finger", hit.place, **values),)
+
+
+def finger_places_mm(machine: Machine, *, part_from_mm: float, length_mm: float) -> tuple[float, ...]:
+    """Middles of the fingers along the bed: two, or one where two do not find room on the edge.
+
+    On a short edge the fingers move outward until only half of each still touches.
+    """
+    half_mm = machine.finger_width_mm / 2
+    least_mm, most_mm = machine.stop_z_mm
+    for inset_mm in (half_mm + EDGE_LEFT_MM, half_mm, 0.0):
+        left_mm = max(part_from_mm + inset_mm, least_mm)
+        right_mm = min(part_from_mm + length_mm - inset_mm, most_mm)
+        if machine.fingers > 1 and right_mm - left_mm >= machine.least_finger_spacing_mm:
+            return left_mm, right_mm
+    return (min(max(part_from_mm + length_mm / 2, least_mm), most_mm),)
 
 
 def support_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
@@ -54,37 +91,13 @@ def hold_findings(hit: PlannedHit) -> tuple[Finding, ...]:
 def front_moment_nm(outline_mm: Outline, mass_kg: float) -> float:
     """Moment about the bend line of the part's weight in front of it, N m; 0 where nothing lies in front.
 
-    The mass is spread evenly over the section: share in front times the distance of its centroid.
+    The mass is spread evenly over the section. Its area is the integral of across d(up) along the outline, the first
+    moment of what lies in front that of max(across, 0)^2 / 2 d(up): Green's theorem.
     """
-    whole, front = _area_mm2(outline_mm), _front(outline_mm)
-    if len(front) < 3 or whole == 0:
-        return 0.0
-    return mass_kg * GRAVITY_M_PER_S2 * _first_moment_mm3(front) / whole / 1000
-
-
-def _front(outline_mm: Outline) -> Outline:
-    """The piece of an outline in front of the centre plane."""
-    kept: list[tuple[float, float]] = []
-    for (across, up), (next_across, next_up) in zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True):
-        if across >= 0:
-            kept.append((across, up))
-        if (across < 0) != (next_across < 0):
-            share = across / (across - next_across)
-            kept.append((0.0, up + share * (next_up - up)))
-    return tuple(kept)
-
-
-def _area_mm2(outline_mm: Outline) -> float:
-    return sum(_crosses(outline_mm)) / 2
-
-
-def _first_moment_mm3(outline_mm: Outline) -> float:
-    """Integral of across over the area."""
-    acrosses = [across for across, _ in outline_mm]
-    pairs = zip(acrosses, (*acrosses[1:], acrosses[0]), _crosses(outline_mm), strict=True)
-    return sum((one + other) * cross for one, other, cross in pairs) / 6
-
-
-def _crosses(outline_mm: Outline) -> list[float]:
-    pairs = zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True)
-    return [one[0] * other[1] - other[0] * one[1] for one, other in pairs]
+    area_mm2, first_mm3 = 0.0, 0.0
+    for (here, low), (there, high) in zip(outline_mm, (*outline_mm[1:], outline_mm[0]), strict=True):
+        area_mm2 += (here + there) / 2 * (high - low)
+        near, far = max(here, 0.0), max(there, 0.0)
+        share = (near - far) / (here - there) if here * there < 0 else 1.0
+        first_mm3 += share * (high - low) * (near**2 + near * far + far**2) / 6
+    return mass_kg * GRAVITY_M_PER_S2 * first_mm3 / area_mm2 / 1000 if area_mm2 else 0.0

@@ -29,7 +29,7 @@ class Workpiece:
 
 @dataclass(frozen=True)
 class WorkCentre:
-    """What bends the part: machine and whoever feeds it, and the shop's habits there.
+    """What bends the part: machine and whoever tends it, and the shop's habits there.
 
     `gap_mm` is kept between stations, tools may be `short_mm` shorter than the bend; `quantity` parts share a set-up.
     """
@@ -75,7 +75,7 @@ class Work:
 
     @property
     def handler(self) -> Handler:
-        """Whoever feeds the machine."""
+        """Whoever tends the machine."""
         return self.centre.handler
 
     def station_of(self, mounting: Mounting) -> Station:

@@ -22,6 +22,7 @@ from .render import (
     Printing as Printing,
     Record as Record,
     load_pdf_maker as load_pdf_maker,
+    sheet_bytes as sheet_bytes,
 )
 from .sheet_files import (
     folder_inputs as folder_inputs,
@@ -34,4 +35,3 @@ from .sheet_files import (
 )
 from .step_picture import step_picture as step_picture
 from .wording import Wording as Wording
-from .write import sheet_bytes as sheet_bytes

@@ -17,22 +17,25 @@ from flangewise.drawing import (
     Label,
     Line,
     Ruler,
+    between,
     bounds,
     clean,
     entry_mm,
     lettered,
     linear,
+    moved,
     ridges,
     ruler,
     seen_runs,
+    towards,
+    unbroken,
+    with_room_for_labels,
     zigzag,
 )
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.sheet.data import Flat, Point, Profile, SheetData
-from flangewise.sheet.label_room import with_room_for_labels
-from flangewise.sheet.loading_view import rim_of
-from flangewise.sheet.top_view import on_leg
+from flangewise.sheet.loading_view import on_leg, rim_of
 from flangewise.sheet.wording import Wording
 
 COSINE, SINE = math.cos(math.radians(30)), math.sin(math.radians(30))
@@ -50,10 +53,6 @@ class Iso:
     scale: float
     origin: Point
     along: Ruler
-
-    def spot(self, section: Point, along_mm: float) -> Point:
-        """Paper of a place (across, up) of the section, so far along the part from its front end."""
-        return self.at_depth(section, self.behind_mm(along_mm))
 
     def at_depth(self, section: Point, behind_mm: float) -> Point:
         """Paper of a place so far behind the front end as drawn."""
@@ -106,16 +105,12 @@ def _projection(profile: Profile, pattern: FlatPattern, room: Box) -> Iso:
     outline, along_mm = profile.outline_mm, pattern.along_bends_mm
     section = bounds(outline)
     whole_mm = min(along_mm, LONG * max(section.width_mm, section.height_mm))
-    keep = [
-        (hole.centre_mm[0] - hole.half_size_mm[0], hole.centre_mm[0] + hole.half_size_mm[0]) for hole in pattern.holes
-    ]
+    holes = ((hole.centre_mm[0], hole.half_size_mm[0]) for hole in pattern.holes)
+    keep = [(at_mm - half_mm, at_mm + half_mm) for at_mm, half_mm in holes]
     for scale in reversed(ROUND_SCALES):
-        along = ruler(along_mm, whole_mm * scale, scale=scale, keep=keep)
-        along = along or ruler(along_mm, along_mm * scale, scale=scale)
-        assert along is not None
+        along = ruler(along_mm, whole_mm * scale, scale=scale, keep=keep) or unbroken(along_mm, scale)
         iso = Iso(scale, (0.0, 0.0), along)
-        spots = [iso.at_depth(point, depth) for point in outline for depth in (0.0, iso.depth_mm)]
-        box = bounds(spots)
+        box = bounds(iso.at_depth(point, depth) for point in outline for depth in (0.0, iso.depth_mm))
         if (box.width_mm <= room.width_mm and box.height_mm <= room.height_mm) or scale == ROUND_SCALES[0]:
             middle, centre = box.centre_mm, room.centre_mm
             return replace(iso, origin=(centre[0] - middle[0], centre[1] - middle[1]))
@@ -140,7 +135,8 @@ def _long_edges(profile: Profile, iso: Iso, thickness_mm: float) -> Iterator[Lin
         for start, end in _unbroken(iso, seen_mm):
             yield Line((iso.at_depth(point, start), iso.at_depth(point, end)), pen)
             if end < seen_mm - 1e-6:
-                yield zigzag(*_tooth(iso, point, end), pen=THIN, tooth_mm=0.8)
+                x, y = iso.at_depth(point, end)
+                yield zigzag((x, y - 1.6), (x, y + 1.6), pen=THIN, tooth_mm=0.8)
 
 
 def _unbroken(iso: Iso, seen_mm: float) -> Iterator[tuple[float, float]]:
@@ -154,11 +150,6 @@ def _unbroken(iso: Iso, seen_mm: float) -> Iterator[tuple[float, float]]:
         yield at_mm, seen_mm
 
 
-def _tooth(iso: Iso, point: Point, depth_mm: float) -> tuple[Point, Point]:
-    x, y = iso.at_depth(point, depth_mm)
-    return (x, y - 1.6), (x, y + 1.6)
-
-
 def _tangents(profile: Profile, thickness_mm: float) -> Iterator[Point]:
     """The face points, on the side of the eye, where each leg's flat ends in a bend."""
     flats = profile.flats
@@ -170,11 +161,9 @@ def _tangents(profile: Profile, thickness_mm: float) -> Iterator[Point]:
 
 def _on_face(flat: Flat, middle: Point, thickness_mm: float) -> Point:
     """From the middle surface to the face that looks to the eye."""
-    right, up = flat.end_mm[0] - flat.start_mm[0], flat.end_mm[1] - flat.start_mm[1]
-    length_mm = math.hypot(right, up) or 1.0
-    normal = (-up / length_mm, right / length_mm)
-    sense = 1.0 if normal[0] + normal[1] >= 0 else -1.0
-    return (middle[0] + sense * normal[0] * thickness_mm / 2, middle[1] + sense * normal[1] * thickness_mm / 2)
+    right, up, _ = towards(flat.start_mm, flat.end_mm)
+    sense = 1.0 if right >= up else -1.0
+    return moved(middle, (-up, right), sense * thickness_mm / 2)
 
 
 def _holes(profile: Profile, pattern: FlatPattern, iso: Iso, thickness_mm: float) -> Iterator[Line]:
@@ -186,8 +175,8 @@ def _holes(profile: Profile, pattern: FlatPattern, iso: Iso, thickness_mm: float
         rim = rim_of(hole)
         spots = [(_on_face(flat, on_leg(flat, spot[1]), thickness_mm), iso.behind_mm(spot[0])) for spot in rim]
         for (here, near), (there, far) in pairwise([*spots, spots[0]]):
-            middle = ((here[0] + there[0]) / 2, (here[1] + there[1]) / 2)
-            if entry_mm(profile.outline_mm, middle, within_mm=(near + far) / 2) >= (near + far) / 2 - 1e-9:
+            depth_mm = (near + far) / 2
+            if entry_mm(profile.outline_mm, between(here, there), within_mm=depth_mm) >= depth_mm - 1e-9:
                 yield Line((iso.at_depth(here, near), iso.at_depth(there, far)), THIN)
 
 
@@ -209,27 +198,19 @@ def _leg_sizes(
 
 def _mould_ends(flat: Flat, size_mm: float, *, first: bool, last: bool) -> tuple[Point, Point]:
     """The leg's ends as the drawing sizes it: what the flat lacks to the size is added at its bend ends alike."""
-    right, up = flat.end_mm[0] - flat.start_mm[0], flat.end_mm[1] - flat.start_mm[1]
-    length_mm = math.hypot(right, up)
+    right, up, length_mm = towards(flat.start_mm, flat.end_mm)
     if length_mm < 1e-9:
         return flat.start_mm, flat.end_mm
     over_mm = (size_mm - length_mm) / ((not first) + (not last) or 1)
-    back, on = (0.0 if first else over_mm), (0.0 if last else over_mm)
-    along = (right / length_mm, up / length_mm)
-    start = (flat.start_mm[0] - along[0] * back, flat.start_mm[1] - along[1] * back)
-    return start, (flat.end_mm[0] + along[0] * on, flat.end_mm[1] + along[1] * on)
+    start = flat.start_mm if first else moved(flat.start_mm, (right, up), -over_mm)
+    return start, flat.end_mm if last else moved(flat.end_mm, (right, up), over_mm)
 
 
 def _crossed(size: Dimension, ink: Ink) -> int:
     """How much of a dimension's strokes runs over what is drawn."""
-    hits = 0
-    for line in size.lines:
-        for here, there in pairwise(line.points_mm):
-            for step in range(21):
-                x = here[0] + (there[0] - here[0]) * step / 20
-                y = here[1] + (there[1] - here[1]) * step / 20
-                hits += not ink.free(Box(x, y, x, y))
-    return hits
+    strokes = [stroke for line in size.lines for stroke in pairwise(line.points_mm)]
+    spots = (between(here, there, step / 20) for here, there in strokes for step in range(21))
+    return sum(not ink.free(Box(x, y, x, y)) for x, y in spots)
 
 
 def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Dimension:
@@ -242,7 +223,5 @@ def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Word
 def _angles(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Iterator[Label]:
     """The included angle of each bend, led to its corner."""
     for (before, behind), zone in zip(pairwise(profile.flats), pattern.zones, strict=True):
-        corner = ((before.end_mm[0] + behind.start_mm[0]) / 2, (before.end_mm[1] + behind.start_mm[1]) / 2)
-        yield Label(
-            (f"{zone.label}: {wording.angle(180.0 - zone.turn_deg)}",), iso.at_depth(corner, 0.0), LABEL_MM, True
-        )
+        corner = iso.at_depth(between(before.end_mm, behind.start_mm), 0.0)
+        yield Label((f"{zone.label}: {wording.angle(180.0 - zone.turn_deg)}",), corner, LABEL_MM, True)

@@ -1,20 +1,27 @@
-"""What of a sheet takes more than a value in its place: wrong ways of laying the blank, limits, cautions, notes."""
+"""What of a sheet takes more than a value in its place: wrong ways of laying the blank, limits, cautions, notes, hits.
+
+Cautions are printed where their condition holds: short, and none that clears anything. What holds for every part stands
+in the fixed notice; a caution is what this very part asks for besides. There is no way to turn either off.
+"""
 
 from typing import Any
 
 from flangewise.findings import Severity
 from flangewise.pattern import QUARTER, FlatHole, Misload, misloads
-from flangewise.setup import Load, first_piece
+from flangewise.punch_die import may_crack
+from flangewise.sequence import Hold
+from flangewise.setup import Correction, Load, SetupStep, first_piece, stands_behind
 from flangewise.sheet.blank_picture import hole_name
-from flangewise.sheet.cautions import cautions
-from flangewise.sheet.data import SheetData
-from flangewise.sheet.step_words import sentence
-from flangewise.sheet.top_view import hole_place
-from flangewise.sheet.wording import Wording
-from flangewise.words import phrase, say
+from flangewise.sheet.data import SheetData, SheetStep
+from flangewise.sheet.loading_view import hole_place
+from flangewise.sheet.wording import MISSING, Wording
+from flangewise.units import trimmed
+from flangewise.words import Phrase, Value, phrase, say
 
 HOLES_LISTED = 8
 """More holes than these do not go beside the loading picture; their places stand in the drawing that rides along."""
+MINUS = "−"
+TIMES_DIGITS = 2
 
 
 def page_words(sheet: SheetData, wording: Wording) -> dict[str, Any]:
@@ -31,6 +38,22 @@ def page_words(sheet: SheetData, wording: Wording) -> dict[str, Any]:
         "notes": _finding_words(sheet, "note", wording),
         "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)],
     }
+
+
+def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
+    """The cautions of a sheet, in the order in which they matter at the machine."""
+    thickness_mm, mountings = sheet.part.thickness_mm, sheet.mountings
+    holds = {
+        "trap": any(stands_behind(step.before.outline_mm, thickness_mm) for step in sheet.steps),
+        "overload": any(load.is_near for load in sheet.loads),
+        "cracking": may_crack(sheet.findings, sheet.material, thickness_mm),
+        "heavy": sheet.pattern.wants_two,
+        "clamps": any(station.has_short_segment for station in sheet.setup.stations),
+        "turned": any(each.turned for each in mountings),
+        "neck": any(each.pair.is_set_back for each in mountings),
+        "robot": sheet.handler.kind == "robot",
+    }
+    return tuple(phrase(f"sheet.caution.{code}") for code, asked in holds.items() if asked)
 
 
 def _finding_words(sheet: SheetData, severity: Severity, wording: Wording) -> list[str]:
@@ -124,3 +147,99 @@ def _load(load: Load, wording: Wording) -> str:
         share=wording.plain(load.share * 100, 0),
         step=str(load.step),
     )
+
+
+def sentence(words: str) -> str:
+    """Words that may stand alone: a capital in front, a point behind."""
+    return words[:1].upper() + words[1:].rstrip(".") + "."
+
+
+def moves_before(step: SheetStep, wording: Wording, *, first: bool) -> list[str]:
+    """What is done with the part before the hit, a sentence a move; where nothing is, that it is not."""
+    moves = [sentence(wording.said(move)) for move in step.moves]
+    return moves or [wording.word("move-first" if first else "move-none")]
+
+
+def heading(step: SheetStep, wording: Wording) -> str:
+    """Which bends the hit makes, how far and which way they turn."""
+    keyed, zone = step.keyed, step.zones[0]
+    turn_deg = 180.0 - keyed.finished_deg if keyed.hit == "pre-bend" else zone.turn_deg
+    way = wording.word("toward" if zone.toward else "away")
+    return wording.word(f"hit.{keyed.hit}", bends=", ".join(step.labels), turn=f"{trimmed(turn_deg, 1)}°", way=way)
+
+
+def step_lines(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
+    """What needs a sentence: the edge on the stops, why this opening, the leg that comes out."""
+    lines = [
+        wording.word("step.gauged", edge=wording.said(_gauged_on(step))),
+        wording.word(
+            "step.open-because",
+            height=wording.opening(step.ram.opening.open_height_mm),
+            reason=wording.said(step.ram.opening.reason),
+        ),
+        correction_line(sheet, step, wording),
+    ]
+    if step.hold is not None:
+        lines.append(_held(step.hold, wording))
+    return [line for line in lines if line]
+
+
+def _held(hold: Hold, wording: Wording) -> str:
+    """How much of the part lies in front and how much behind, and what holds it."""
+    values: dict[str, Value] = {
+        "front": wording.size(hold.front_mm // 1),
+        "front_kg": round(hold.front_kg, 2),
+        "behind_kg": round(hold.behind_kg, 2),
+        "by": wording.said(phrase(f"hold.{hold.by}")),
+    }
+    if hold.tips != "behind":
+        return wording.word("step.hold", **values)
+    return wording.word("step.hold-tips", moment_nm=hold.moment_nm, **values)
+
+
+def _gauged_on(step: SetupStep) -> Phrase:
+    if step.gauged_on == "flange":
+        return phrase("sheet.gauge.flange", bend=step.gauged_bend or 0)
+    return phrase(f"sheet.gauge.{step.gauged_on or 'none'}")
+
+
+def correction_line(sheet: SheetData, step: SetupStep, wording: Wording) -> str:
+    """What one hit says, empty without stops: its leg and the sign, what else changes, and when the leg can be read."""
+    found = step.correction
+    if found is None:
+        return wording.word("step.correct-none") if step.hit == "flatten" else ""
+    said = [wording.word("step.correct", leg=str(found.leg), size=_size(found, wording), change=_change(found))]
+    if found.also:
+        shifted = (wording.word("step.leg-by", leg=str(leg), by=_signed(rate)) for leg, rate in found.also)
+        said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
+    if found.read_after != step.step:
+        folded = step.hit == "pre-bend" and sheet.part.section.sizes == "outside"
+        code = "step.read-fold" if folded else "step.read-after"
+        said.append(wording.word(code, leg=str(found.leg), step=str(found.read_after)))
+    return " ".join(said)
+
+
+def correction_cell(sheet: SheetData, leg: int, wording: Wording) -> str:
+    """What to do at which step where a leg is too long; of a leg that no stop sets, nothing: the blank does."""
+    told = [
+        wording.word("first.x-step", change=_change(step.correction), step=str(step.step))
+        for step in sheet.setup.steps
+        if step.correction is not None and step.correction.leg == leg
+    ]
+    return "; ".join(told) or MISSING
+
+
+def _size(found: Correction, wording: Wording) -> str:
+    size = wording.size(found.nominal_mm)
+    return size if found.plus_minus_mm is None else f"{size} ±{wording.size(found.plus_minus_mm)}"
+
+
+def _change(found: Correction) -> str:
+    """X with its sign, and how many times the error where gauging past a slope makes it other than once."""
+    sign = "+" if found.x_per_mm > 0 else MINUS
+    times = trimmed(abs(found.x_per_mm), TIMES_DIGITS)
+    return f"X {sign}" if times == "1" else f"X {sign} {times} ×"
+
+
+def _signed(rate: float) -> str:
+    return f"{'+' if rate > 0 else MINUS}{trimmed(abs(rate), TIMES_DIGITS)}"

@@ -1,4 +1,4 @@
-"""The template filled in, and the page made a PDF. The only place that loads jinja2 and weasyprint."""
+"""One sheet to bytes: the template filled in, and the page made a PDF. Only this loads jinja2 and weasyprint."""
 
 import base64
 import datetime
@@ -17,12 +17,10 @@ from flangewise.drawing import svg
 from flangewise.sheet.bed_picture import bed_picture, segments_text
 from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
-from flangewise.sheet.correction_words import correction_cell
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
-from flangewise.sheet.page_words import page_words
+from flangewise.sheet.page_words import correction_cell, heading, moves_before, page_words, step_lines
 from flangewise.sheet.step_picture import step_picture
-from flangewise.sheet.step_words import heading, moves_before, step_lines
 from flangewise.sheet.wording import Wording
 from flangewise.shop import PaperName
 
@@ -78,6 +76,20 @@ class Record:
 
 class MissingPangoError(Exception):
     """The text library that the PDF maker needs is not installed. Says what to install in one line."""
+
+
+def sheet_bytes(sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None = None) -> bytes:
+    """The sheet: the same bytes for the same data, identity and settings.
+
+    `record` is what the file says of itself to the next run; left out, just its hashes.
+    Raises MissingPangoError for a PDF where the system lacks the text library; HTML needs none.
+    """
+    told = record or Record(identity.plan_hash, identity.replaces)
+    if settings.html:
+        return html_of(sheet, identity, settings, record=told).encode()
+    wording = Wording(sheet.machine, settings.lang, settings.units)
+    html = html_of(sheet, identity, settings, record=None)
+    return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
 
 
 def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None) -> str:

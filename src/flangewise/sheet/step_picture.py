@@ -24,17 +24,19 @@ from flangewise.drawing import (
     Line,
     Text,
     arrow,
+    bounds,
     clipped,
     crossings_mm,
     cut_to,
     hatch,
     head,
     linear,
+    scale_for,
+    with_room_for_labels,
     zigzag,
 )
 from flangewise.sheet.data import Point, SheetStep
-from flangewise.sheet.label_room import with_room_for_labels
-from flangewise.sheet.top_view import reach
+from flangewise.sheet.loading_view import reach
 from flangewise.sheet.wording import Wording
 
 WORD_MM = 3.2
@@ -90,11 +92,11 @@ def _build(
 
 def _viewpoint(drawing: Drawing, wording: Wording) -> Iterator[Item]:
     """The two words at the foot with arrows to their sides."""
-    level = drawing.height_mm - 1.4
+    level, wide = drawing.height_mm - 1.4, drawing.width_mm
     yield head((0.6, level - 1.1), (6.0, level - 1.1))
     yield Text((3.6, level), wording.word("backgauge"), WORD_MM, True)
-    yield head((drawing.width_mm - 0.6, level - 1.1), (drawing.width_mm - 6.0, level - 1.1))
-    yield Text((drawing.width_mm - 3.6, level), wording.word("operator"), WORD_MM, True, "end")
+    yield head((wide - 0.6, level - 1.1), (wide - 6.0, level - 1.1))
+    yield Text((wide - 3.6, level), wording.word("operator"), WORD_MM, True, "end")
 
 
 def _tool(step: SheetStep, name: str) -> Outline:
@@ -112,28 +114,21 @@ def _heart(step: SheetStep) -> Box:
 def _wanted(step: SheetStep) -> Box:
     """What should show: the part before and after, the stop, and enough of the tools."""
     points = [*step.before.outline_mm, *step.after_mm]
-    across, up = [point[0] for point in points], [point[1] for point in points]
-    heart = _heart(step)
-    left_mm = min(*across, heart.left_mm, step.rear_mm - 14.0)
-    return Box(
-        left_mm - 1,
-        min(-max(up) - 2, heart.top_mm),
-        max(*across, heart.right_mm) + 1,
-        max(-min(up) + 1, heart.bottom_mm),
-    )
+    part, heart = bounds((across, -up) for across, up in points), _heart(step)
+    left_mm, right_mm = min(part.left_mm, heart.left_mm, step.rear_mm - 14.0), max(part.right_mm, heart.right_mm)
+    top_mm, bottom_mm = min(part.top_mm - 2, heart.top_mm), max(part.bottom_mm + 1, heart.bottom_mm)
+    return Box(left_mm - 1, top_mm, right_mm + 1, bottom_mm)
 
 
 def _windows(step: SheetStep, room: Box) -> tuple[Window, Window | None]:
     """The main window, and one for a stop that the main window does not reach."""
     wanted = _wanted(step)
     thickness_mm = _thickness(step)
-    fits = [s for s in SCALES if wanted.width_mm * s <= room.width_mm and wanted.height_mm * s <= room.height_mm]
-    scale = min(fits[-1] if fits else SCALES[0], 4.0)
+    scale = min(_scale_for(wanted, room.width_mm, room.height_mm), 4.0)
     if scale * thickness_mm >= SHEET_DRAWN_MM:
         return _centred(wanted, room, scale=scale), None
     heart = _heart(step)
-    large = [s for s in SCALES if s * heart.width_mm <= room.width_mm * 0.6 and s * heart.height_mm <= room.height_mm]
-    scale = min(max(SHEET_DRAWN_MM / thickness_mm, scale), large[-1] if large else SCALES[0])
+    scale = min(max(SHEET_DRAWN_MM / thickness_mm, scale), _scale_for(heart, room.width_mm * 0.6, room.height_mm))
     far = step.rear_mm - 4.0 < -(room.width_mm - STRIP_MM) / scale * 0.62
     inner = Box(room.left_mm + STRIP_MM + 3.0, room.top_mm, room.right_mm, room.bottom_mm) if far else room
     view = _trimmed(wanted, heart, width_mm=inner.width_mm / scale, height_mm=inner.height_mm / scale)
@@ -142,6 +137,12 @@ def _windows(step: SheetStep, room: Box) -> tuple[Window, Window | None]:
         return main, None
     box = Box(room.left_mm, room.top_mm, room.left_mm + STRIP_MM, room.bottom_mm)
     return main, Window(scale, (box.left_mm + 9.0 - step.rear_mm * scale, main.origin[1]), box)
+
+
+def _scale_for(box: Box, width_mm: float, height_mm: float) -> float:
+    """The largest round scale at which a box of the machine fits."""
+    sides = ((box.width_mm, width_mm), (box.height_mm, height_mm))
+    return min(scale_for(side_mm, room_mm, largest=SCALES[-1]) for side_mm, room_mm in sides)
 
 
 def _thickness(step: SheetStep) -> float:
@@ -167,12 +168,11 @@ def _share(low: float, high: float, must_low: float, must_high: float, size: flo
 
 
 def _centred(view: Box, room: Box, *, scale: float) -> Window:
-    right_mm = room.left_mm + (room.width_mm - view.width_mm * scale) / 2
-    down_mm = room.top_mm + (room.height_mm - view.height_mm * scale) / 2
-    origin = (right_mm - view.left_mm * scale, down_mm - view.top_mm * scale)
-    shown = Box(right_mm, down_mm, right_mm + view.width_mm * scale, down_mm + view.height_mm * scale)
-    # Tools may show in the whole room; only the part is trimmed to the view.
-    return Window(scale, origin, Box(min(shown.left_mm, room.left_mm), room.top_mm, room.right_mm, room.bottom_mm))
+    """The middle of a view in the middle of the room; where the view is wider than that, all of it shows."""
+    left_mm = room.left_mm + (room.width_mm - view.width_mm * scale) / 2
+    top_mm = room.top_mm + (room.height_mm - view.height_mm * scale) / 2
+    origin = (left_mm - view.left_mm * scale, top_mm - view.top_mm * scale)
+    return Window(scale, origin, replace(room, left_mm=min(left_mm, room.left_mm)))
 
 
 def _bodies(bodies: Sequence[Body], window: Window, *, far_stop: bool) -> Iterator[Item]:
@@ -195,11 +195,7 @@ def _part(step: SheetStep, window: Window) -> Iterator[Item]:
         yield Line(after, None, closed=True, fill="black")
     before = window.drawn(step.before.outline_mm)
     yield from (Line(run, THIN) for run in clipped(before, window.box, closed=True))
-    yield from _breaks(step, window)
-
-
-def _breaks(step: SheetStep, window: Window) -> Iterator[Line]:
-    """A break line across each place where the part runs out of the window."""
+    # A break line across each place where the part runs out of the window.
     for outline in (step.before.outline_mm, step.after_mm):
         for start, end in _cuts(window.drawn(outline), window.box):
             yield zigzag(start, end, tooth_mm=1.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.commands.blank import bend_records, blank_record, blank_text
+from flangewise.commands.flat import bend_records, blank_record, blank_text
 from flangewise.part import read_part
 from flangewise.pattern import FlatPattern, lay_out
 from flangewise.shop import load_shop

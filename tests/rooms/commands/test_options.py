@@ -120,5 +120,5 @@ def test_all_faults_are_told_together() -> None:
     asked = OptionReader("mm")
     asked.number("--turn", "x", SPAN)
     asked.length_mm("--radius", "y", SPAN)
-    asked.not_both("--die", "--die-opening", given=True, fits="keep one")
+    asked.not_both("keep one", die="V16", die_opening="16")
     assert len(told(asked)) == 3

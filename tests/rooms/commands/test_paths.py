@@ -6,8 +6,8 @@ import time
 
 import pytest
 
-from flangewise.commands import Settings
-from flangewise.commands.paths import Bar, for_each_part, tell_faults
+from flangewise.commands import Settings, tell_faults
+from flangewise.commands.paths import Bar, for_each_part
 from flangewise.faults import Fault, Unusable
 from flangewise.part import FoundPart, read_part
 from flangewise.shop import load_shop

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from flangewise.commands import run
-from flangewise.commands.shop_tables import COLUMNS
+from flangewise.commands.shop import COLUMNS
 from flangewise.shop import ROWS, copy_shop
 
 Capture = pytest.CaptureFixture[str]

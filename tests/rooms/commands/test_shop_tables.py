@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.commands.shop_tables import table_text
+from flangewise.commands.shop import table_text
 from flangewise.shop import listed, load_shop
 
 

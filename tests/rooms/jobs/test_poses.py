@@ -7,8 +7,7 @@ from dataclasses import replace
 import pytest
 import shapely
 
-from flangewise.jobs.poses import finished_profile, on_die, on_plate
-from flangewise.jobs.printed import printed
+from flangewise.jobs.printed import finished_profile, on_die, on_plate, printed
 
 from .worked import ANGLE, CHANNEL, HEM, ZED, job
 

@@ -13,11 +13,9 @@ from dataclasses import dataclass
 import shapely
 
 from flangewise.replay.bodies import Stack
-from flangewise.replay.fold import ZoneBend
-from flangewise.replay.hit import ReplayHit
+from flangewise.replay.fold import NumberedBend, SectionNumbers, ZoneBend, view_of
 from flangewise.replay.meets import CONTACT_MM, Obstacle, crosses_itself, obstacles
-from flangewise.replay.section import NumberedBend, SectionNumbers, view_of
-from flangewise.replay.stroke import Moments
+from flangewise.replay.stroke import Moments, ReplayHit
 
 # Every so many moments, from the end of the stroke, are looked at first: most strikes last.
 FEW = 12

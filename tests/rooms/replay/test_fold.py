@@ -7,8 +7,7 @@ import pytest
 import shapely
 
 from flangewise.replay import SectionNumbers
-from flangewise.replay.fold import ZoneBend, rings_of, rings_on_flat
-from flangewise.replay.section import view_of
+from flangewise.replay.fold import ZoneBend, rings_of, rings_on_flat, view_of
 
 FLATS = (20.0, 30.0, 40.0)
 

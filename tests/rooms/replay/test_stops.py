@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 
 from flangewise.replay import SectionNumbers
-from flangewise.replay.fold import ZoneBend
-from flangewise.replay.section import view_of
-from flangewise.replay.stops import contact
+from flangewise.replay.fold import ZoneBend, view_of
+from flangewise.replay.meets import contact
 from flangewise.replay.stroke import Vee, bend_moments
 
 FINGER = ((0.0, 0.0), (0.0, 20.0), (-40.0, 20.0), (-40.0, 0.0))

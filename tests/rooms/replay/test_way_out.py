@@ -3,9 +3,8 @@
 import numpy as np
 import pytest
 
-from flangewise.replay.fold import ZoneBend
+from flangewise.replay.fold import ZoneBend, view_of
 from flangewise.replay.meets import obstacles
-from flangewise.replay.section import view_of
 from flangewise.replay.stroke import Vee, bend_moments
 from flangewise.replay.way_out import way_out
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.setup.crowning import NOT_BOWED, crowned
+from flangewise.setup.ram import NOT_BOWED, crowned
 from flangewise.shop import Beam
 
 from .made import codes, hit, machine, pair

@@ -6,7 +6,7 @@ import pytest
 
 from flangewise.findings import place
 from flangewise.sequence import Hold
-from flangewise.setup.opening import least_opening_mm, margin_mm, open_height, up_to_step_mm
+from flangewise.setup.ram import least_opening_mm, margin_mm, open_height, up_to_step_mm
 from flangewise.words import say
 
 from .made import chosen, codes, handler, hit, machine, pair, step, value, work

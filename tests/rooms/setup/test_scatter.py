@@ -7,7 +7,7 @@ from dataclasses import replace
 from flangewise.bend import Spread
 from flangewise.findings import caution, place
 from flangewise.setup import SetupStep, first_piece
-from flangewise.setup.scatter import told_once
+from flangewise.setup.set_up import told_once
 from flangewise.words import say
 
 from .made import made

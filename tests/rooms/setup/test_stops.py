@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.setup.stops import finger_places_mm, fingers
+from flangewise.setup.support import finger_places_mm, fingers
 
 from .made import chosen, codes, hit, machine, work
 

@@ -14,9 +14,7 @@ from flangewise.pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.punch_die import Mounting, Pair, PunchDie, SegmentUse, Station
 from flangewise.sequence import FoldedSection, Gauging, Step
 from flangewise.setup import Correction, Load, PlannedHit, Setup, SetupStep, Stops
-from flangewise.setup.crowning import Crowned
-from flangewise.setup.opening import OpenHeight
-from flangewise.setup.ram import RamSpeed
+from flangewise.setup.ram import Crowned, OpenHeight, RamSpeed
 from flangewise.setup.step import RamSettings
 from flangewise.sheet import Attachment, Measure, SheetData, SheetStep, Wording
 from flangewise.shop import Shop, load_shop

@@ -6,7 +6,7 @@ import pytest
 
 from flangewise.drawing import Line
 from flangewise.sheet.blank_picture import blank_picture, hole_name
-from flangewise.sheet.top_view import flipped
+from flangewise.sheet.loading_view import flipped
 
 from .demo import changed, channel, hole, wording
 

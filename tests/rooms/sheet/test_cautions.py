@@ -9,7 +9,7 @@ from flangewise.findings import note, place
 from flangewise.punch_die import Mounting
 from flangewise.setup import Load
 from flangewise.sheet import Identity, Printing, SheetData
-from flangewise.sheet.cautions import cautions
+from flangewise.sheet.page_words import cautions
 from flangewise.sheet.render import html_of
 from flangewise.words import LANGUAGES, catalogue, phrase, say
 

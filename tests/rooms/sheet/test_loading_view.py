@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from flangewise.drawing import Box
-from flangewise.sheet.loading_view import loading_view, rim_of, stretches
+from flangewise.sheet.loading_view import flipped, loading_view, rim_of
 
 from .demo import changed, channel, hole, random_sheet
 
@@ -46,7 +46,7 @@ def test_a_part_that_is_broad_enough_is_never_broken() -> None:
 def test_a_mirrored_part_runs_from_right_to_left() -> None:
     sheet = channel()
     lay = loading_view(sheet.pattern, sheet.steps[1], ROOM, growth_mm=0.0, sized=False)
-    assert lay.mirrored
+    assert flipped(lay.step)
     assert lay.x(0.0) > lay.x(180.0)
     assert lay.bed_x(0.0) < lay.bed_x(180.0)
 
@@ -59,5 +59,5 @@ def test_a_rectangular_hole_has_four_corners_and_its_size() -> None:
 def test_stretches_are_the_pieces_on_paper() -> None:
     sheet = channel()
     lay = loading_view(sheet.pattern, sheet.steps[0], ROOM, growth_mm=0.0, sized=True)
-    ((left, right),) = stretches(lay.along, lay.left_mm)
+    ((left, right),) = lay.along.stretches_mm
     assert right - left == pytest.approx(180.0 * lay.along.scale)

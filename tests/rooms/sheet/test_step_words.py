@@ -7,9 +7,8 @@ from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
 from flangewise.setup import Correction
 from flangewise.sheet import Identity, Printing, SheetData, SheetStep
-from flangewise.sheet.correction_words import correction_cell, correction_line
+from flangewise.sheet.page_words import correction_cell, correction_line, heading, moves_before, step_lines
 from flangewise.sheet.render import html_of
-from flangewise.sheet.step_words import heading, moves_before, step_lines
 
 from .demo import cells, changed, channel, pair, with_step, with_tools, wording
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.sheet.top_view import (
+from flangewise.sheet.loading_view import (
     edges_seen,
     flipped,
     hole_place,
