@@ -111,7 +111,9 @@ def run(args: list[str] | None = None) -> int:
     except BrokenPipeError:
         return _leave_closed_pipe()
     except OSError as error:
-        return tell_faults([_system_fault(error)])
+        where = str(error.filename) if error.filename is not None else "flangewise"
+        wrong = error.strerror or str(error)
+        return tell_faults([Fault(where, None, None, "file", wrong, "check the path, its rights and the disk")])
     except MemoryError:
         return tell_faults([Fault("flangewise", None, None, "memory", "is exhausted", "give fewer or smaller parts")])
     except Exception as error:  # the last guard before the user
@@ -124,11 +126,6 @@ def tell_faults(faults: Iterable[Fault]) -> int:
     for fault in faults:
         click.echo(fault.text, err=True)
     return UNUSABLE_STATUS
-
-
-def _system_fault(error: OSError) -> Fault:
-    where = str(error.filename) if error.filename is not None else "flangewise"
-    return Fault(where, None, None, "file", error.strerror or str(error), "check the path, its rights and the disk")
 
 
 def _own_fault(error: Exception) -> Fault:

@@ -105,7 +105,6 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, draws:
 
 
 def _tables(options: Options) -> set[str]:
-    """Only the tables this bend needs."""
     tables = {"materials", "machines", "tolerances"}
     tables |= {"gauges"} if gauge_of(options["thickness"]) is not None else set()
     tables |= {"dies"} if options["die_opening"] is None else set()

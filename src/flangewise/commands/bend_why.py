@@ -3,26 +3,13 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from flangewise.bend import (
-    LEAST_LEG_FORMULA,
-    MODEL_FORMULAS,
-    MODEL_SOURCE,
-    OPENING_FORMULAS,
-    SPREAD_FORMULA,
-    Formula,
-    HandBend,
-    allowance_formulas,
-    force_formulas,
-    hand_bend,
-    opening_factor,
-    usual_opening_mm,
-)
+from flangewise import bend
 from flangewise.commands.output import look_up, sentence
 from flangewise.punch_die import Answer
 from flangewise.units import trimmed
 
-_INCLUDED = Formula("included_deg", "180 - turn", "turn {turn_deg}", "definition")
-_MODEL_FORCE = ("highest force over the stroke", MODEL_SOURCE)
+_INCLUDED = bend.Formula("included_deg", "180 - turn", "turn {turn_deg}", "definition")
+_MODEL_FORCE = ("highest force over the stroke", bend.MODEL_SOURCE)
 
 
 def why_text(result: Answer, *, units: str) -> str:
@@ -51,25 +38,25 @@ def whys(result: Answer, *, units: str = "mm") -> tuple[dict[str, str], ...]:
     )
 
 
-def _formulas(result: Answer, hand: HandBend | None) -> Iterator[Formula]:
+def _formulas(result: Answer, hand: bend.HandBend | None) -> Iterator[bend.Formula]:
     """What is told, in the order of the answer."""
     made, taken = result.made, result.allowance
     yield _INCLUDED
-    yield from allowance_formulas(taken.rule) if taken is not None else ()
+    yield from bend.allowance_formulas(taken.rule) if taken is not None else ()
     yield from (
-        OPENING_FORMULAS
+        bend.OPENING_FORMULAS
         if made is not None and made.tools.die is not None and made.tools.opening_mm is not None
         else ()
     )
     if made is not None and made.air is not None and made.model is not None:
-        yield from MODEL_FORMULAS
-        yield from force_formulas(made.force_from, _MODEL_FORCE) if made.force_from is not None else ()
-        yield LEAST_LEG_FORMULA
-    yield from (SPREAD_FORMULA,) if result.spread is not None else ()
+        yield from bend.MODEL_FORMULAS
+        yield from bend.force_formulas(made.force_from, _MODEL_FORCE) if made.force_from is not None else ()
+        yield bend.LEAST_LEG_FORMULA
+    yield from (bend.SPREAD_FORMULA,) if result.spread is not None else ()
     yield from hand.formulas if hand is not None else ()
 
 
-def _values(result: Answer, hand: HandBend | None, units: str) -> Mapping[str, Any]:
+def _values(result: Answer, hand: bend.HandBend | None, units: str) -> Mapping[str, Any]:
     """The numbers of the answer by their keys, and what else goes into one."""
     made, stock, wish, taken = result.made, result.asked.stock, result.asked.wish, result.allowance
     contact_mm, hard_mm = look_up(made, "contact_mm"), look_up(made, "hard_leg_mm")
@@ -79,8 +66,8 @@ def _values(result: Answer, hand: HandBend | None, units: str) -> Mapping[str, A
         **result.as_json(),
         "material": stock.material,
         "leg_setback_mm": look_up(taken, "leg_setback_mm"),
-        "opening_factor": opening_factor(stock.thickness_mm),
-        "usual_opening_mm": usual_opening_mm(stock.thickness_mm),
+        "opening_factor": bend.opening_factor(stock.thickness_mm),
+        "usual_opening_mm": bend.usual_opening_mm(stock.thickness_mm),
         "moved": sentence(moved, {"radius_mm": wish.radius_mm}, units),
         "die_source": look_up(made, "tools.die.source"),
         "swift": look_up(made, "model.swift"),
@@ -93,14 +80,14 @@ def _values(result: Answer, hand: HandBend | None, units: str) -> Mapping[str, A
     }
 
 
-def _by_hand(result: Answer) -> HandBend | None:
+def _by_hand(result: Answer) -> bend.HandBend | None:
     """The same bend by the formulas of books, as a check on the model."""
     made, stock, turn = result.made, result.asked.stock, result.turn_deg
     if made is None or made.model is None or turn is None or made.tools.opening_mm is None:
         return None
     material = stock.material
     try:
-        return hand_bend(
+        return bend.hand_bend(
             turn,
             thickness_mm=stock.thickness_mm,
             opening_mm=made.tools.opening_mm,

@@ -40,7 +40,6 @@ def _one(part: Part, shop: Shop, printer: Printer) -> int:
 
 
 def _counted(severities: list[str]) -> str:
-    """How many of each kind, in words."""
     counts = Counter(severities)
     told = [f"{counts[kind]} {one if counts[kind] == 1 else many}" for kind, one, many in _COUNTED if counts[kind]]
     return ", ".join(told) or "no findings"

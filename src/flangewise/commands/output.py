@@ -124,17 +124,15 @@ class _Sentence(string.Formatter):
         own = self.OWN.fullmatch(format_spec)
         if own is not None:
             return self._bare(name, found, *own.groups())
-        return format(found, format_spec) if format_spec else _by_name(name, found, self._units)
+        if format_spec or not isinstance(found, float):
+            return format(found, format_spec)
+        return written(name.rpartition(".")[2], found, self._units)
 
     def _bare(self, name: str, found: float, sign: str, digits: str, inch_digits: str | None, ending: str) -> str:
         is_inch = name.endswith("_mm") and self._units == "inch"
         number = in_units(found, self._units) if name.endswith("_mm") else found
         text = trimmed(number, int(inch_digits if is_inch and inch_digits else digits))
         return ("+" if sign and found >= 0 and text != "0" else "") + text + ending
-
-
-def _by_name(name: str, value: Any, units: str) -> str:
-    return written(name.rpartition(".")[2], value, units) if isinstance(value, float) else str(value)
 
 
 def sentence(template: str, values: Record, units: str) -> str:
@@ -183,11 +181,6 @@ def put(text: str) -> None:
         click.echo(text, nl=not text.endswith("\n"))
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def put_json(record: Record) -> None:
-    """One record to standard output as a line of JSON."""
-    put(json_line(record))
 
 
 def finding_record(finding: Finding, *, plan: bool = False, lang: str = "en") -> dict[str, Any]:
@@ -255,9 +248,12 @@ class Printer:
         The findings go with the text to standard error; the record holds its own.
         """
         if self.fmt == "json":
-            put_json(record)
+            put(json_line(record))
         elif self.fmt == "csv":
-            self._give_rows([record] if rows is None else list(rows))
+            # Under the head that `begin` has written, or with a head of their own.
+            listed = [record] if rows is None else list(rows)
+            if listed:
+                put(csv_text(self.columns or list(listed[0]), listed, head=not self.columns))
         else:
             told = text(self.settings.units)
             if told:
@@ -268,11 +264,6 @@ class Printer:
         """Many results of one kind: a line of JSON or CSV each, or one text for all."""
         if self.fmt == "json":
             for record in records:
-                put_json(record)
+                put(json_line(record))
         else:
             self.give({}, text, rows=records)
-
-    def _give_rows(self, rows: Sequence[Record]) -> None:
-        """Rows under the head that `begin` has written, or with a head of their own."""
-        if rows:
-            put(csv_text(self.columns or list(rows[0]), rows, head=not self.columns))

@@ -33,22 +33,14 @@ _COLUMNS = (
 @measured_thickness_option
 @format_option
 @click.pass_obj
-def command(
-    settings: Settings,
-    paths: tuple[str, ...],
-    replay_file: Path | None,
-    draw: Path | None,
-    why: bool,
-    measured_thickness: str | None,
-    fmt: str,
-) -> int:
+def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file: Path | None, **asked: Any) -> int:
     """How each part is bent: punch and die, the order with the least handling, stops, depths, forces, moves in words.
 
     PATH is a part file, a folder of part files, or - for standard input. With --replay one part and one plan in JSON,
     its own or edited by hand, are stepped through by a second, simpler simulator, and the differences are findings.
     """
     shop = load_shop(settings.shop_folder)
-    found = with_thickness(read_parts(paths, shop), measured_thickness, settings)
+    found = with_thickness(read_parts(paths, shop), asked.pop("measured_thickness"), settings)
     if replay_file is not None:
         Printer(settings, fmt).begin()
         # A replay gives findings, which have no CSV: asked for it, they are told as text.
@@ -58,7 +50,7 @@ def command(
         )
     printer = Printer(settings, fmt, _COLUMNS)
     printer.begin()
-    return for_each_part(found, lambda part: _one(part, shop, printer, draw=draw, why=why), settings=settings)
+    return for_each_part(found, lambda part: _one(part, shop, printer, **asked), settings=settings)
 
 
 def plan_record(job: Job) -> dict[str, Any]:
@@ -147,20 +139,17 @@ PLAN_WANTED = "give one plan as `plan --format json` writes it"
 
 def plan_in(file: Path) -> dict[str, Any]:
     """The plan in a JSON file. Raises Unusable, saying where, for what is no plan."""
-    plan = _json_in(file)
-    if not isinstance(plan, dict) or not isinstance(plan.get("steps"), list):
-        raise Unusable([Fault(str(file), None, None, "plan", "has no list of steps", PLAN_WANTED)])
-    return plan
-
-
-def _json_in(file: Path) -> Any:
     text = read_text(file)
     try:
-        return json.loads(text)
+        plan = json.loads(text)
     except json.JSONDecodeError as error:
         fault = Fault(str(file), error.lineno, error.colno, "JSON", error.msg, PLAN_WANTED)
     except (RecursionError, ValueError):  # nested without end, or a number of thousands of digits
         fault = Fault(str(file), None, None, "JSON", "is too deep or too long to be read", PLAN_WANTED)
+    else:
+        if isinstance(plan, dict) and isinstance(plan.get("steps"), list):
+            return plan
+        fault = Fault(str(file), None, None, "plan", "has no list of steps", PLAN_WANTED)
     raise Unusable([fault])
 
 

@@ -38,20 +38,7 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @measured_thickness_option
 @format_option
 @click.pass_obj
-def command(
-    settings: Settings,
-    paths: tuple[str, ...],
-    folder: Path,
-    jobs: int | None,
-    paper: Any,
-    lang: str | None,
-    html: bool,
-    anew: bool,
-    plan_file: Path | None,
-    date: str,
-    measured_thickness: str | None,
-    fmt: str,
-) -> int:
+def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | None, fmt: str, **given: Any) -> int:
     """The setup sheet of each part as DIR/PART.pdf: blank and loading, tools, every step, first piece, run record.
 
     PATH is a part file, a folder of part files, or - for standard input. A sheet made from the same inputs is kept. A
@@ -59,16 +46,16 @@ def command(
     has it that was edited by hand, once the replay has passed it.
     """
     shop = load_shop(settings.shop_folder)
-    found = with_thickness(read_parts(paths, shop), measured_thickness, settings)
+    found = with_thickness(read_parts(paths, shop), given["measured_thickness"], settings)
     if plan_file is not None and len(found) != 1:
         raise click.UsageError("--plan prints one part at a time: give one part file with it")
     plan = None if plan_file is None else plan_in(plan_file)
     printer = Printer(settings, fmt, _COLUMNS)
     printer.begin()
-    printing = Printing(lang or shop.defaults.language, settings.units, paper or shop.defaults.paper, html)
-    wanted = Wanted(folder, printing, date)
-    outcomes = _outcomes(found, shop, wanted, plan, anew=anew, jobs=jobs or os.cpu_count() or 1)
-    told = counted(outcomes, len(found), settings)
+    own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
+    printing = Printing(given["lang"] or own.language, settings.units, given["paper"] or own.paper, given["html"])
+    wanted = Wanted(given["folder"], printing, given["date"])
+    told = counted(_outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs), len(found), settings)
     return max((_tell_one(file, outcome, printer, lang=printing.lang) for file, outcome in told), default=0)
 
 
@@ -129,13 +116,10 @@ def _tell_one(found: FoundPart, outcome: Outcome[Any, SheetRow] | None, printer:
     record = {column: getattr(row, column) for column in _COLUMNS} | {"part": row.part or None}
     printer.give(record, lambda units: _line(row) if row.part else "")
     for finding in row.findings if printer.fmt == "text" else ():
-        printer.settings.say(_finding_words(row, finding, lang))
+        places = [row.part, finding["where"], finding["text"]]
+        told = ": ".join(place for place in places if place)
+        printer.settings.say(f"{word('severity.' + finding['severity'], lang)}: {told}")
     return status
-
-
-def _finding_words(row: SheetRow, finding: dict[str, Any], lang: str) -> str:
-    places = [row.part, finding["where"], finding["text"]]
-    return f"{word('severity.' + finding['severity'], lang)}: " + ": ".join(place for place in places if place)
 
 
 def _faults_of(found: FoundPart, error: Exception | None) -> Sequence[Fault]:

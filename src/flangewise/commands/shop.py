@@ -1,4 +1,4 @@
-"""`shop`: the tables of the shop listed, copied out to edit, and edited ones checked."""
+"""`shop`: the tables of the shop listed, copied out to edit, edited ones checked, and what was learned from bends."""
 
 import re
 from collections.abc import Sequence
@@ -8,12 +8,37 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.output import NOTHING, Printer, Record, finding_records, format_option, put, text_table
-from flangewise.commands.shop_measured import measured_command
+from flangewise.commands.output import (
+    NOTHING,
+    Printer,
+    Record,
+    finding_records,
+    format_option,
+    look_up,
+    put,
+    text_table,
+    told_table,
+)
 from flangewise.faults import Fault, Unusable, name_fits
-from flangewise.findings import Finding
-from flangewise.shop import ROWS, TABLES, Die, Punch, Shop, copy_shop, listed, load_shop, named_findings
+from flangewise.shop import (
+    ROWS,
+    TABLES,
+    Die,
+    Punch,
+    RememberedDeduction,
+    RememberedDepth,
+    Shop,
+    copy_shop,
+    listed,
+    load_shop,
+    named_findings,
+    read_measured,
+    remembered_deductions,
+    remembered_depths,
+    thickness_tolerance_mm,
+)
 from flangewise.units import written
+from flangewise.words import phrase, say, word
 
 # The keys that a person sees of each table, as columns; JSON and CSV have every key.
 COLUMNS: dict[str, tuple[str, ...]] = {
@@ -69,9 +94,6 @@ def command() -> None:
     """List the tables of the shop, copy them out to edit, check edited ones."""
 
 
-command.add_command(measured_command)
-
-
 @command.command("list")
 @click.argument("table", metavar="TABLE")
 @format_option
@@ -118,7 +140,8 @@ def check_command(settings: Settings, folder: Path | None, fmt: str) -> None:
     Without DIR, the shop given by --shop or FLANGEWISE_SHOP, or the built-in one.
     """
     shop = load_shop(folder or settings.shop_folder, TABLES)
-    findings = _findings(shop)
+    tools: tuple[Punch | Die, ...] = (*shop.punches.values(), *shop.dies.values())
+    findings = [finding for tool in tools for finding in named_findings(tool)]
     place = "the built-in shop" if shop.folder is None else str(shop.folder)
     rows = {table: len(listed(shop, table)) for table in ROWS}
     counts = ", ".join(f"{count} {table.replace('_', ' ')}" for table, count in rows.items())
@@ -126,11 +149,6 @@ def check_command(settings: Settings, folder: Path | None, fmt: str) -> None:
     printer = Printer(settings, fmt, ("severity", "code", "where", "text"))
     printer.head()
     printer.give({"shop": place, "rows": rows, "findings": records}, lambda units: told, findings, rows=records)
-
-
-def _findings(shop: Shop) -> tuple[Finding, ...]:
-    tools: tuple[Punch | Die, ...] = (*shop.punches.values(), *shop.dies.values())
-    return tuple(finding for tool in tools for finding in named_findings(tool))
 
 
 def _heading(table: str, key: str) -> str:
@@ -143,35 +161,26 @@ def table_text(table: str, records: Sequence[Record], *, units: str) -> str:
     """A table's rows in aligned columns, lengths in `units`."""
     keys = COLUMNS[table]
     lines = [line for record in records for line in _lines(table, record)]
-    right = [i for i, key in enumerate(keys) if _is_number(lines, key)]
+    right = [i for i, key in enumerate(keys) if any(isinstance(line.get(key), (int, float)) for line in lines)]
     cells = [[_cell(key, line.get(key), units) for key in keys] for line in lines]
     return text_table([_heading(table, key) for key in keys], cells, right=right)
 
 
 def _lines(table: str, record: Record) -> list[dict[str, Any]]:
     """Most rows are one line; those that hold a list of bands or gauges are one line for each."""
-    if table == "gauges":
-        return [{**record, **gauge} for gauge in record["gauges"]]
-    if table == "tolerances":
-        return [{**record, **band} for band in record["bands"]]
-    if table == "least_radii":
-        return [{**record, **_band(band)} for band in record["bands"]]
-    return [dict(record)]
+    parts = {"gauges": "gauges", "tolerances": "bands", "least_radii": "bands"}
+    if table not in parts:
+        return [dict(record)]
+    said = _band if table == "least_radii" else dict
+    return [{**record, **said(part)} for part in record[parts[table]]]
 
 
 def _band(band: Record) -> dict[str, Any]:
-    multiple = band["across_t"] is not None
-    ends = "_t" if multiple else "_mm"
+    """A band of least radii: in thicknesses, or in mm."""
+    unit, ends = ("t", "_t") if band["across_t"] is not None else ("mm", "_mm")
     radii = {way: band[way + ends] for way in ("across", "along")}
-    said = {
-        way: None if value is None else f"{value:g} t" if multiple else f"{value:g} mm" for way, value in radii.items()
-    }
+    said = {way: None if value is None else f"{value:g} {unit}" for way, value in radii.items()}
     return {"to_mm": band["to_mm"], **said}
-
-
-def _is_number(lines: Sequence[Record], key: str) -> bool:
-    values = [line.get(key) for line in lines]
-    return any(isinstance(value, (int, float)) for value in values)
 
 
 def _cell(key: str, value: Any, units: str) -> str:
@@ -180,3 +189,101 @@ def _cell(key: str, value: Any, units: str) -> str:
     if isinstance(value, float) or (isinstance(value, int) and key != "gauge"):
         return written(key, float(value), units)
     return str(value)
+
+
+@command.command("measured")
+@format_option
+@click.pass_obj
+def measured_command(settings: Settings, fmt: str) -> None:
+    """What is remembered of measured bends, key by key: how sure it is, and what it changed.
+
+    Depth offset: how much deeper the machine goes than it shows. Springback: what the model's is multiplied by. Lots
+    too far from what the others say are kept in the file, named here, and not used.
+    """
+    shop = load_shop(settings.shop_folder, {"materials", "tolerances"})
+    measured = read_measured(shop.measured_file)
+    printer = Printer(settings, fmt, tuple(_RECORD))
+    printer.begin()
+    depths = remembered_depths(measured, lambda material, thickness: _tolerance_mm(shop, material, thickness))
+    deductions = remembered_deductions(measured)
+    records = [*map(_record, depths), *map(_record, deductions)]
+
+    def text(units: str) -> str:
+        if not records:
+            return word("measured.none")
+        head = say(phrase("measured.head", count=len(measured.rows), file=str(shop.measured_file)))
+        by_depth = told_table(_DEPTHS, map(_line, depths), units, right=range(4, 9))
+        by_deduction = told_table(_DEDUCTIONS, map(_line, deductions), units, right=range(3, 7))
+        return "\n\n".join((head, by_depth, by_deduction))
+
+    printer.give_all(records, text)
+
+
+# Each key of a record, and where in what is remembered it stands; what a kind lacks is None.
+_RECORD = {
+    "kind": "kind",
+    "machine": "found.key.machine",
+    "material": "found.key.material",
+    "thickness_mm": "found.key.thickness_mm",
+    "die": "found.key.die",
+    "nose_class_mm": "found.key.nose_class_mm",
+    "turn_deg": "turn_deg",
+    "lots": "found.learned.lots",
+    "borrowed_lots": "found.learned.donor_lots",
+    "depth_offset_mm": "found.learned.learned.depth_offset_mm",
+    "springback_factor": "found.springback_factor",
+    "depth_change_mm": "found.depth_change_mm",
+    "deduction_mm": "found.learned.deduction_mm",
+    "rule_deduction_mm": "found.rule_mm",
+    "plus_minus_mm": "found.learned.plus_minus_mm",
+    "outliers": "found.learned.outliers",
+}
+_DEPTH_ONLY = ("machine", "depth_offset_mm", "springback_factor", "depth_change_mm")
+_DEDUCTION_ONLY = ("deduction_mm", "rule_deduction_mm")
+
+
+def _tolerance_mm(shop: Shop, material: str, thickness_mm: float) -> float | None:
+    if material not in shop.materials:
+        return None
+    return thickness_tolerance_mm(shop.tolerances, shop.materials[material].product, thickness_mm)
+
+
+def _record(found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
+    """A key with what is remembered of it: of a depth the last turn measured, of a deduction its own turn."""
+    kind = "depth" if isinstance(found, RememberedDepth) else "deduction"
+    turn_deg = found.turn_deg if isinstance(found, RememberedDepth) else float(found.key.turn_deg)
+    values = {"found": found, "kind": kind, "turn_deg": turn_deg}
+    lacking = _DEDUCTION_ONLY if kind == "depth" else _DEPTH_ONLY
+    return {key: None if key in lacking else look_up(values, path) for key, path in _RECORD.items()}
+
+
+# A line a key: what was found of it, its key beside it, and how well it is known.
+_KEY = (
+    ("material", "{key.material}"),
+    ("sheet", "{key.thickness_mm:3/4}"),
+    ("die", "{key.die}"),
+    ("nose", "{key.nose_class_mm:3/4}"),
+)
+_KNOWN = ("known", "{known.told}{unused}")
+_DEPTHS = (
+    ("machine", "{key.machine}"),
+    *_KEY,
+    ("turn", "{found.turn_deg:1°}"),
+    ("depth offset", "{known.learned.depth_offset_mm:3/4}"),
+    ("springback", "x {found.springback_factor:2}"),
+    ("depth change", "{found.depth_change_mm:3/4}"),
+    _KNOWN,
+)
+_DEDUCTIONS = (
+    *_KEY,
+    ("turn", "{key.turn_deg}°"),
+    ("deduction", "{known.deduction_mm:3/4}"),
+    ("by rule", "{found.rule_mm:3/4}"),
+    _KNOWN,
+)
+
+
+def _line(found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
+    outliers = found.learned.outliers
+    unused = f"; not used: {', '.join(outliers)}" if outliers else ""
+    return {"found": found, "key": found.key, "known": found.learned, "unused": unused}

@@ -6,7 +6,6 @@ widths of DejaVu Sans that come with the package. Words are never made here.
 
 from .chart import Curve as Curve, Limit as Limit, chart as chart
 from .clip import clipped as clipped, crossings_mm as crossings_mm, cut_to as cut_to, hatch as hatch
-from .dimension import Dimension as Dimension, lettered as lettered, linear as linear
 from .ink import Ink as Ink, bounds as bounds, clean as clean
 from .items import (
     BOLD as BOLD,
@@ -40,7 +39,10 @@ from .place import (
     BELOW as BELOW,
     LEFT as LEFT,
     RIGHT as RIGHT,
+    Dimension as Dimension,
     Label as Label,
+    lettered as lettered,
+    linear as linear,
     place as place,
     with_room_for_labels as with_room_for_labels,
 )

@@ -5,7 +5,7 @@ Plain arrays and words already said go in; the words never come from here.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.drawing.items import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Box, Drawing, Item, Line, Point, Text
@@ -45,7 +45,7 @@ class _Axis:
         return self.least + self.step * self.steps
 
     def share(self, value: float) -> float:
-        return (value - self.least) / (self.most - self.least)
+        return min(max((value - self.least) / (self.most - self.least), 0.0), 1.0)
 
 
 def chart(
@@ -108,9 +108,8 @@ def _axis(values: Sequence[float]) -> _Axis:
 
 
 def _spot(plot: Box, axes: dict[str, _Axis], *, x: float, y: float, side: str) -> Point:
-    share = min(max(axes[side].share(y), 0.0), 1.0)
-    level = min(max(axes["across"].share(x), 0.0), 1.0)
-    return (plot.left_mm + level * plot.width_mm, plot.bottom_mm - share * plot.height_mm)
+    across, up = axes["across"].share(x), axes[side].share(y)
+    return (plot.left_mm + across * plot.width_mm, plot.bottom_mm - up * plot.height_mm)
 
 
 def _grid(plot: Box, axes: dict[str, _Axis], *, right: bool) -> list[Item]:
@@ -153,10 +152,10 @@ def _titles(drawing: Drawing, plot: Box, *, title: str, across: str, left: str, 
 
 def _limit(limit: Limit, plot: Box, axes: dict[str, _Axis]) -> tuple[list[Line], Label]:
     if limit.side == "across":
-        x = plot.left_mm + min(max(axes["across"].share(limit.value), 0.0), 1.0) * plot.width_mm
+        x = plot.left_mm + axes["across"].share(limit.value) * plot.width_mm
         return [Line(((x, plot.top_mm), (x, plot.bottom_mm)), CHAIN)], Label((limit.name,), (x, plot.top_mm + 8.0))
-    level = axes[limit.side].share(limit.value)
-    inside = 0.0 <= level <= 1.0
-    y = plot.bottom_mm - min(max(level, 0.0), 1.0) * plot.height_mm
+    axis = axes[limit.side]
+    y = plot.bottom_mm - axis.share(limit.value) * plot.height_mm
+    inside = axis.least <= limit.value <= axis.most
     lines = [Line(((plot.left_mm, y), (plot.right_mm, y)), CHAIN)] if inside else []
-    return lines, replace(Label((limit.name,), (plot.left_mm + plot.width_mm * 0.25, y)), prefer=(BELOW, ABOVE))
+    return lines, Label((limit.name,), (plot.left_mm + plot.width_mm * 0.25, y), prefer=(BELOW, ABOVE))

@@ -95,21 +95,13 @@ class Box:
 
     def holds(self, other: "Box") -> bool:
         """Whether the other box lies inside this one, edges included."""
-        return (
-            self.left_mm <= other.left_mm
-            and self.top_mm <= other.top_mm
-            and other.right_mm <= self.right_mm
-            and other.bottom_mm <= self.bottom_mm
-        )
+        across = self.left_mm <= other.left_mm and other.right_mm <= self.right_mm
+        return across and self.top_mm <= other.top_mm and other.bottom_mm <= self.bottom_mm
 
     def meets(self, other: "Box") -> bool:
         """Whether the two boxes share more than an edge."""
-        return (
-            self.left_mm < other.right_mm
-            and other.left_mm < self.right_mm
-            and self.top_mm < other.bottom_mm
-            and other.top_mm < self.bottom_mm
-        )
+        across = self.left_mm < other.right_mm and other.left_mm < self.right_mm
+        return across and self.top_mm < other.bottom_mm and other.top_mm < self.bottom_mm
 
 
 @dataclass(frozen=True)

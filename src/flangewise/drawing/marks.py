@@ -52,15 +52,10 @@ def circle(centre: Point, radius_mm: float, *, pen: Pen | None = THIN) -> Line:
 def zigzag(start: Point, end: Point, *, pen: Pen = THIN, tooth_mm: float = 1.6) -> Line:
     """A break line: straight with one sharp tooth in the middle. Says that a length of the part is left out here."""
     right, down, length_mm = towards(start, end)
-    middle = length_mm / 2
-    spots = (
-        (0.0, 0.0),
-        (middle - tooth_mm, 0.0),
-        (middle - tooth_mm / 2, -tooth_mm),
-        (middle + tooth_mm / 2, tooth_mm),
-    )
-    spots_on = (*spots, (middle + tooth_mm, 0.0), (length_mm, 0.0))
-    return Line(tuple((start[0] + right * a - down * b, start[1] + down * a + right * b) for a, b in spots_on), pen)
+    middle, half = length_mm / 2, tooth_mm / 2
+    tooth = ((middle - tooth_mm, 0.0), (middle - half, -tooth_mm), (middle + half, tooth_mm), (middle + tooth_mm, 0.0))
+    spots = ((0.0, 0.0), *tooth, (length_mm, 0.0))
+    return Line(tuple((start[0] + right * a - down * b, start[1] + down * a + right * b) for a, b in spots), pen)
 
 
 def datum(corner: Point, inward: tuple[float, float], *, leg_mm: float = 5.0) -> Line:

@@ -1,6 +1,8 @@
 """Labels put where there is room: beside what they name if possible, else further off with a leader.
 
 Every label gets the first free place of a fixed list, nearest first, so the same picture always comes out the same.
+The words of a dimension, a length with its arrows, are such a label. Arrows of a short dimension stand outside and
+point inward. Source: common practice (ISO 129-1, from memory).
 """
 
 import math
@@ -13,8 +15,8 @@ from numpy.typing import NDArray
 
 from flangewise.drawing.clip import clipped
 from flangewise.drawing.ink import Ink, clean
-from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text
-from flangewise.drawing.marks import circle, head
+from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, between, moved
+from flangewise.drawing.marks import HEAD_MM, arrow, circle, head, towards
 from flangewise.drawing.metrics import text_width_mm, top_of_text
 
 LABEL_MM = 3.5
@@ -25,6 +27,10 @@ LEADER_FROM_MM = 3.0
 """A label further than this from what it names gets a leader."""
 GROWTH_MM = (0.0, 6.0, 14.0, 26.0, 44.0, 70.0)
 """How much higher the picture may become, tried in turn."""
+EXTEND_MM = 1.2
+"""How far an extension line runs past the dimension line."""
+CLEAR_MM = 0.8
+"""Gap between the part and the start of an extension line."""
 
 ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
 
@@ -101,11 +107,9 @@ def with_room_for_labels(build: Callable[[float], tuple[Drawing, Sequence[Label]
 
 def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
     places = _candidates(each, ink.frame)
-    room, air_mm = ink.frame.grown(-GAP_MM * 0.75), GAP_MM * 0.75
-    held = (places[:, 0] >= room.left_mm) & (places[:, 1] >= room.top_mm)
-    held &= (places[:, 2] <= room.right_mm) & (places[:, 3] <= room.bottom_mm)
-    held &= ink.free_places(places + np.array([-air_mm, -air_mm, air_mm, air_mm]))
-    homes = (Box(*place) for place in places[held].tolist())
+    air_mm = GAP_MM * 0.75
+    free = ink.free_places(places + np.array([-air_mm, -air_mm, air_mm, air_mm]))
+    homes = (Box(*place) for place in places[free].tolist())
     return next((box for box in homes if _leader_clear(each, box, taken)), None)
 
 
@@ -134,17 +138,10 @@ def _rings(reach_mm: float) -> Iterator[float]:
         off_mm += max(0.7, off_mm * 0.12)
 
 
-def _nearest(box: Box, point: Point) -> Point:
-    """The point of the box's edge from which its leader starts."""
-    around = box.grown(0.4)
-    return (
-        min(max(point[0], around.left_mm), around.right_mm),
-        min(max(point[1], around.top_mm), around.bottom_mm),
-    )
-
-
 def _leader(each: Label, box: Box) -> tuple[Line, ...]:
-    start = _nearest(box, each.at_mm)
+    """From the box's edge to what the label names, with a dot or an arrow head; nothing where it stands close by."""
+    around, (right, down) = box.grown(0.4), each.at_mm
+    start = (min(max(right, around.left_mm), around.right_mm), min(max(down, around.top_mm), around.bottom_mm))
     if not each.led or math.dist(start, each.at_mm) <= LEADER_FROM_MM:
         return ()
     tip = head(each.at_mm, start) if each.pointed else replace(circle(each.at_mm, 0.45, pen=None), fill="black")
@@ -153,11 +150,12 @@ def _leader(each: Label, box: Box) -> tuple[Line, ...]:
 
 def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
     """Whether the leader, its dot or arrow head included, keeps off all texts."""
-    start, end = _nearest(box, each.at_mm), each.at_mm
-    if not each.led or math.dist(start, end) <= LEADER_FROM_MM:
-        return True
-    tip = Box(end[0], end[1], end[0], end[1]).grown(0.6)
-    return not any(text.meets(tip) or clipped((start, end), text.grown(0.3), closed=False) for text in taken)
+    tip = Box(*each.at_mm, *each.at_mm).grown(0.6)
+    return not any(
+        text.meets(tip) or clipped(line.points_mm, text.grown(0.3), closed=False)
+        for line in _leader(each, box)[:1]
+        for text in taken
+    )
 
 
 def _texts(each: Label, box: Box) -> tuple[Text, ...]:
@@ -167,3 +165,49 @@ def _texts(each: Label, box: Box) -> tuple[Text, ...]:
         Text((middle, first + row * 1.2 * each.size_mm), line, each.size_mm, each.bold, "middle")
         for row, line in enumerate(each.lines)
     )
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """The strokes of one dimension and the label that belongs to it."""
+
+    lines: tuple[Line, ...]
+    label: Label
+
+
+def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
+    """The distance between two points, its line laid off sideways: to the left of start -> end as seen, for off_mm > 0.
+
+    Edges: two points in one place give a dimension without direction, drawn level.
+    """
+    right, down, length_mm = towards(start, end)
+    along, side, sense = (right, down), (down, -right), math.copysign(1, off_mm)
+    ends = (moved(start, side, off_mm), moved(end, side, off_mm))
+    extensions = tuple(
+        Line((moved(foot, side, CLEAR_MM * sense), moved(foot, side, off_mm + EXTEND_MM * sense)), THIN)
+        for foot in (start, end)
+    )
+    prefer = (_eased(side, sense), _eased(side, -sense))
+    short = length_mm < 3 * HEAD_MM
+    lines = (*extensions, *(_pointed_at(ends, along) if short else arrow(*ends, both=True)))
+    if text_width_mm(words, LABEL_MM) + 1.0 > length_mm and abs(right) > abs(down):
+        # Too wide to stand over its own line: it goes beyond the end, along the line.
+        beyond = moved(ends[1], along, 2 * HEAD_MM if short else EXTEND_MM)
+        return Dimension(lines, Label((words,), beyond, prefer=(_eased(along, 1.0), *prefer)))
+    return Dimension(lines, Label((words,), between(*ends), prefer=prefer))
+
+
+def _eased(direction: Point, sense: float) -> Point:
+    """No negative zeros and no dust: directions are compared as they stand."""
+    return (round(direction[0] * sense, 6) + 0.0, round(direction[1] * sense, 6) + 0.0)
+
+
+def _pointed_at(ends: tuple[Point, Point], along: Point) -> tuple[Line, ...]:
+    """A short dimension: its arrows stand outside and point inward."""
+    outer = (moved(ends[0], along, -2 * HEAD_MM), moved(ends[1], along, 2 * HEAD_MM))
+    return (Line(outer, THIN), head(ends[0], outer[0]), head(ends[1], outer[1]))
+
+
+def lettered(dimension: Dimension, *, size_mm: float, bold: bool = False) -> Dimension:
+    """The dimension with its label in another size."""
+    return replace(dimension, label=replace(dimension.label, size_mm=size_mm, bold=bold))

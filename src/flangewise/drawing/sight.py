@@ -29,18 +29,13 @@ def entry_mm(section: Outline, point: Point, *, within_mm: float) -> float:
 
     A point whose line of sight goes into the section at once is seen nowhere: 0.
     """
-    cuts = sorted({0.0, within_mm, *_crossings(section, point, within_mm)})
+    # How far along the line of sight it meets an edge.
+    shares = _meetings(point, moved(point, SIGHT, within_mm), *_edges(section))
+    cuts = sorted({0.0, within_mm, *(share * within_mm for share in shares if share * within_mm > TOUCH_MM)})
     for near, far in itertools.pairwise(cuts):
         if far - near > TOUCH_MM and inside(section, moved(point, SIGHT, (near + far) / 2)):
             return near
     return within_mm
-
-
-def _crossings(section: Outline, point: Point, within_mm: float) -> list[float]:
-    """How far along the line of sight it meets an edge."""
-    here, there = _edges(section)
-    shares = _meetings(point, moved(point, SIGHT, within_mm), here, there)
-    return [share * within_mm for share in shares if share * within_mm > TOUCH_MM]
 
 
 def inside(section: Outline, point: Point) -> bool:

@@ -97,7 +97,6 @@ def ruler(length_mm: float, room_mm: float, *, scale: float, keep: Sequence[tupl
 
 
 def _empty(length_mm: float, keep: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
-    """The stretches between those kept."""
     gaps, at_mm = [], 0.0
     for start_mm, end_mm in sorted(keep):
         if start_mm > at_mm:

@@ -7,7 +7,7 @@ Relies on every room before it.
 from .by_hand import hand_steps as hand_steps
 from .job import Job as Job, OtherMachine as OtherMachine
 from .machines import worked_out as worked_out
-from .replay_plan import replayed as replayed, section_numbers as section_numbers
+from .plan_file import replayed as replayed, section_numbers as section_numbers
 from .suggest import work_out as work_out
 from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
 from .why import runners_up as runners_up

@@ -91,7 +91,6 @@ def _led_on(fresh: SetupStep, own: SetupStep) -> SetupStep:
 
 
 def _note(step: SetupStep, key: str, told: Value) -> Finding:
-    """A number by hand beside the computed one."""
     unit, word = NUMBERS[key]
     values: dict[str, Value | Phrase] = {f"told_{unit}": told, f"computed_{unit}": _own(step, key)}
     return note(f"by-hand-{unit.replace('_', '-')}", place("step", step.step), what=Phrase(word), **values)

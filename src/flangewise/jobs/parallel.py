@@ -1,7 +1,7 @@
 """Many pieces of work on any executor: results in the order of the work, and none that fails stops the rest."""
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from functools import partial
@@ -47,8 +47,6 @@ def _outcome(work: Work, get: Callable[[], Result]) -> Outcome[Work, Result]:
     """The result, or the error that came instead: whatever a part does, the run goes on."""
     try:
         return Outcome(work, get())
-    except BrokenExecutor as broken:
-        return Outcome(work, None, broken)
     except Exception as error:
         return Outcome(work, None, error)
 

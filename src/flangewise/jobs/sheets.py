@@ -6,32 +6,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from flangewise import __version__
+from flangewise import __version__, sheet
 from flangewise.findings import refused
 from flangewise.jobs.job import Job
 from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.jobs.suggest import work_out
 from flangewise.part import Part
-from flangewise.sheet import (
-    TEMPLATES,
-    Attachment,
-    Identity,
-    Printing,
-    Record,
-    folder_inputs,
-    plan_hash,
-    read_record,
-    replaced_by,
-    sheet_bytes,
-    sheet_path,
-    withdraw,
-)
 from flangewise.shop import Shop
 from flangewise.words import catalogue
 from flangewise.writing import write_whole
 
-Attach = Callable[[Job], tuple[Attachment, ...]]
+Attach = Callable[[Job], tuple[sheet.Attachment, ...]]
 Plan = Mapping[str, Any]
 
 
@@ -40,7 +26,7 @@ class Wanted:
     """How sheets are to be made: into which folder, how printed, with which date on them (empty: none)."""
 
     folder: Path
-    settings: Printing
+    settings: sheet.Printing
     date: str = ""
 
 
@@ -77,19 +63,19 @@ def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
         tables["shop/measured"] = file.read_bytes()
     words = repr(sorted(catalogue(wanted.settings.lang).items())).encode()
     options = repr((__version__, wanted.settings, wanted.date)).encode()
-    return {**tables, **folder_inputs(TEMPLATES, "templates"), "words": words, "options": options}
+    return {**tables, **sheet.folder_inputs(sheet.TEMPLATES, "templates"), "words": words, "options": options}
 
 
 def hash_of(part: Part, others: dict[str, bytes], plan: Plan | None = None) -> str:
     """The hash of one part's sheet, and of the plan it is printed from; where their files lie does not count."""
     by_hand = {} if plan is None else {"plan": repr(plan).encode()}
-    return plan_hash({**others, **by_hand, "part": repr(replace(part, file="")).encode()})
+    return sheet.plan_hash({**others, **by_hand, "part": repr(replace(part, file="")).encode()})
 
 
 def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
     """The row of a sheet that already lies there, made from the same inputs; None where it must be made."""
-    path = sheet_path(wanted.folder, part.name, html=wanted.settings.html)
-    record = read_record(path)
+    path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
+    record = sheet.read_record(path)
     if record is None or record.plan_hash != hashed:
         return None
     return SheetRow(part.name, part.file, path, record.pages, "kept", None, record.findings)
@@ -113,15 +99,15 @@ def made_row(
     Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here, OSError where the
     folder cannot be written.
     """
-    path = sheet_path(wanted.folder, part.name, html=wanted.settings.html)
+    path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
     job = work_out(part, shop) if plan is None else from_plan(part, shop, plan)
     findings = tuple(told(job))
     if not job.feasible or refused(job.findings):
-        gone = withdraw(path) if plan is None else None
+        gone = sheet.withdraw(path) if plan is None else None
         return SheetRow(part.name, part.file, None, None, "failed", gone, findings, True, plan is not None)
-    identity = Identity(hashed, __version__, replaced_by(read_record(path), hashed), wanted.date)
-    record = Record(hashed, identity.replaces, None, findings)
-    content = sheet_bytes(printed(job, attach(job)), identity, wanted.settings, record=record)
+    identity = sheet.Identity(hashed, __version__, sheet.replaced_by(sheet.read_record(path), hashed), wanted.date)
+    record = sheet.Record(hashed, identity.replaces, None, findings)
+    content = sheet.sheet_bytes(printed(job, attach(job)), identity, wanted.settings, record=record)
     write_whole(path, content)
-    made = read_record(path)
+    made = sheet.read_record(path)
     return SheetRow(part.name, part.file, path, made.pages if made else None, "made", None, findings)

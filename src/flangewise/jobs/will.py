@@ -158,7 +158,6 @@ def _no_face(bend: WantedBend) -> Finding:
 
 
 def _will(part: Part) -> tuple[Phrase, ...]:
-    """All that is asked, in words."""
     told = [] if part.order is None else [phrase("asked.order", order="-".join(map(str, part.order)))]
     for bend in part.section.bends:
         number = str(bend.number)

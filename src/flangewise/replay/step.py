@@ -1,5 +1,7 @@
 """One step of a plan stepped through: its angle, legs, stop, stroke, way in and way out; each difference a finding."""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse
@@ -14,10 +16,10 @@ from flangewise.replay.meets import (
     crosses_itself,
     obstacles,
     struck,
+    way_out,
 )
 from flangewise.replay.plan import PlanStep
 from flangewise.replay.stroke import Moments, ReplayHit, turns_between
-from flangewise.replay.way_out import way_out
 from flangewise.words import Phrase, phrase
 
 # A stop may stand this far from where the part is: what a plan's rounding to the machine's step may do.
@@ -78,21 +80,19 @@ def _placed(hit: ReplayHit, touch: StopContact | None) -> Moments:
     return Moments(moments.rings.moved(across_mm=-touch.gap_mm), moments.turns_deg, moments.nose_up_mm)
 
 
-def _stop_findings(hit: ReplayHit, step: PlanStep, touch: StopContact | None) -> list[Finding]:
+def _stop_findings(hit: ReplayHit, step: PlanStep, touch: StopContact | None) -> Iterator[Finding]:
     if touch is None or step.stop_mm is None:
-        return []
+        return
     where, (x_mm, r_mm) = place("step", step.step), step.stop_mm
     if not np.isfinite(touch.gap_mm):
-        return [refuse("replay-stop-misses", where, x_mm=x_mm, r_mm=r_mm)]
-    found = []
+        yield refuse("replay-stop-misses", where, x_mm=x_mm, r_mm=r_mm)
+        return
     if hit.kind != "flatten" and abs(touch.gap_mm) > STOP_MM:
-        found.append(refuse("replay-stop-off", where, x_mm=x_mm, wanted_mm=x_mm - touch.gap_mm))
+        yield refuse("replay-stop-off", where, x_mm=x_mm, wanted_mm=x_mm - touch.gap_mm)
     if not touch.labels & _wanted_labels(hit, step):
         # A bend zone counts to the leg behind it.
         label = min(touch.labels)
-        leg = hit.view.leg_of(label if label >= 0 else -1 - label)
-        found.append(refuse("replay-stop-elsewhere", where, leg=leg))
-    return found
+        yield refuse("replay-stop-elsewhere", where, leg=hit.view.leg_of(label if label >= 0 else -1 - label))
 
 
 def _wanted_labels(hit: ReplayHit, step: PlanStep) -> set[int]:
@@ -119,29 +119,25 @@ def _finger(step: PlanStep, finger_mm: Corners | None) -> tuple[Obstacle, ...]:
     return obstacles([Solid("stop", moved, with_ram=False)], contact_mm=PUSH_MM)
 
 
-def _self_findings(hit: ReplayHit) -> list[Finding]:
-    rings = hit.moments(inset_mm=CONTACT_MM).rings if hit.air_bend is not None else None
-    moment = crosses_itself(rings) if rings is not None else None
-    if moment is None:
-        return []
-    turn_deg = float(hit.moments().turns_deg[moment])
-    return [refuse("replay-itself", place("bend", hit.bend.number), turn_deg=turn_deg)]
+def _self_findings(hit: ReplayHit) -> Iterator[Finding]:
+    moment = crosses_itself(hit.moments(inset_mm=CONTACT_MM).rings) if hit.air_bend is not None else None
+    if moment is not None:
+        turn_deg = float(hit.moments().turns_deg[moment])
+        yield refuse("replay-itself", place("bend", hit.bend.number), turn_deg=turn_deg)
 
 
-def _way_findings(hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple[Obstacle, ...]) -> list[Finding]:
+def _way_findings(hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple[Obstacle, ...]) -> Iterator[Finding]:
     """In before the hit and out after it, at the plan's open height."""
     open_mm = step.number("open_height_mm")
     if open_mm is None:
-        return []
-    found = []
+        return
     for code, moment in (("load", moments.at(0)), ("unload", _released(hit, step, moments))):
         if step.leaves_along_bed and code == "unload":
             continue
         touch = float(moment.nose_up_mm[0])
         if not way_out(moment.rings.points_mm[0], tools, touch_mm=touch, open_mm=open_mm):
             ram = _ram_findings(step, moment, tools, code=code)
-            found += ram or [refuse(f"replay-{code}", place("step", step.step), open_mm=open_mm)]
-    return found
+            yield from ram or [refuse(f"replay-{code}", place("step", step.step), open_mm=open_mm)]
 
 
 def _released(hit: ReplayHit, step: PlanStep, moments: Moments) -> Moments:
@@ -169,18 +165,15 @@ def wrong_way(hit: ReplayHit, step: PlanStep) -> Finding | None:
     return refuse("replay-face", place("bend", hit.bend.number), face=wanted)
 
 
-def angle_findings(hit: ReplayHit, step: PlanStep) -> list[Finding]:
+def angle_findings(hit: ReplayHit, step: PlanStep) -> Iterator[Finding]:
     """The finished angle is the section's, the loaded one is not wider, and the depth goes with it."""
-    wanted = _finished_turn_deg(hit)
-    found = []
-    where = place("bend", hit.bend.number)
-    told = step.finished_turn_deg
+    wanted, where = _finished_turn_deg(hit), place("bend", hit.bend.number)
+    told, loaded = step.finished_turn_deg, step.loaded_turn_deg
     if told is not None and wanted is not None and abs(told - wanted) > ANGLE_DEG:
-        found.append(refuse("replay-angle", where, told_deg=180.0 - told, wanted_deg=180.0 - wanted))
-    loaded = step.loaded_turn_deg
+        yield refuse("replay-angle", where, told_deg=180.0 - told, wanted_deg=180.0 - wanted)
     if hit.air_bend is not None and loaded is not None and told is not None and loaded < told - ANGLE_DEG:
-        found.append(refuse("replay-springback", where, loaded_deg=180.0 - loaded, finished_deg=180.0 - told))
-    return found + _depth_findings(hit, step)
+        yield refuse("replay-springback", where, loaded_deg=180.0 - loaded, finished_deg=180.0 - told)
+    yield from _depth_findings(hit, step)
 
 
 def _finished_turn_deg(hit: ReplayHit) -> float | None:
@@ -190,38 +183,33 @@ def _finished_turn_deg(hit: ReplayHit) -> float | None:
     return None if hit.kind == "offset" else abs(hit.view.section.turns_deg[hit.zones[0]])
 
 
-def _depth_findings(hit: ReplayHit, step: PlanStep) -> list[Finding]:
+def _depth_findings(hit: ReplayHit, step: PlanStep) -> Iterator[Finding]:
     """The depth lies between those of a turn a little less and a little more than the one under load."""
     bend, depth_mm = hit.air_bend, step.number("depth_mm")
     if bend is None or depth_mm is None or hit.bend.kind == "hem":
-        return []
+        return
     turns = bend.loaded_deg + np.array([-DEPTH_DEG, 0.0, DEPTH_DEG])
     least, due, most = hit.vee.depth_mm(
         np.clip(turns, 0.0, MOST_TURN_DEG), radius_mm=bend.radius_mm, thickness_mm=hit.view.section.thickness_mm
     )
-    if least - (TOUCH_MM if turns[0] <= 0 else 0.0) <= depth_mm <= most:
-        return []
-    where = place("bend", hit.bend.number)
-    return [refuse("replay-depth", where, depth_mm=depth_mm, wanted_mm=float(due), loaded_deg=180.0 - bend.loaded_deg)]
+    if not least - (TOUCH_MM if turns[0] <= 0 else 0.0) <= depth_mm <= most:
+        values = {"depth_mm": depth_mm, "wanted_mm": float(due), "loaded_deg": 180.0 - bend.loaded_deg}
+        yield refuse("replay-depth", place("bend", hit.bend.number), **values)
 
 
-def leg_findings(hit: ReplayHit) -> list[Finding]:
+def leg_findings(hit: ReplayHit) -> Iterator[Finding]:
     """A leg must lie on its shoulder all through the stroke: neither end nor another bend slides into the opening."""
     bend, view = hit.air_bend, hit.view
     if bend is None:
-        return []
-    turns = turns_between(view, bend.loaded_deg)
-    needed = hit.vee.shoulder_mm(
-        np.radians(turns) / 2, radius_mm=bend.radius_mm, thickness_mm=view.section.thickness_mm
-    )
+        return
+    turns, thickness_mm = turns_between(view, bend.loaded_deg), view.section.thickness_mm
+    needed = hit.vee.shoulder_mm(np.radians(turns) / 2, radius_mm=bend.radius_mm, thickness_mm=thickness_mm)
     rest = view.section.zones_mm[bend.zone] / 2 * (1 - turns / bend.loaded_deg)
-    found = []
     for front in (True, False):
         short = float((needed - rest).max()) - straight_mm(view, bend, front=front)
         if short > LEG_MM:
             leg = view.leg_of(bend.zone + 1 if front else bend.zone)
-            found.append(refuse("replay-leg", place("leg", leg), bend=hit.bend.number, short_mm=short))
-    return found
+            yield refuse("replay-leg", place("leg", leg), bend=hit.bend.number, short_mm=short)
 
 
 def straight_mm(view: View, bend: ZoneBend, *, front: bool) -> float:

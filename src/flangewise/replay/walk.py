@@ -4,12 +4,12 @@ Looked at first is what it may get wrong before anything is moved: bends left ou
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
-from flangewise.replay.bodies import Bodies, Corners, Stack, drawn
+from flangewise.replay.bodies import Bodies, Corners, drawn
 from flangewise.replay.fold import NumberedBend, SectionNumbers
 from flangewise.replay.plan import Loading, PlanStep, read_steps
 from flangewise.replay.step import step_findings
@@ -20,6 +20,7 @@ from flangewise.words import Phrase, phrase
 _EFFECTS = {
     "turn": (False, True),
     "turn-in-plane": (False, True),
+    "turn-over": (True, True),
     "turn-over-bed": (True, True),
     "turn-over-front": (True, False),
 }
@@ -53,25 +54,27 @@ def _walked(
     bodies: Bodies,
     finger_mm: Corners | None,
 ) -> tuple[list[Finding], tuple[float, ...]]:
-    """One hit's findings, and the turns of all zones after it."""
     if bend.kind != "hem" and turns_deg[bend.zones[0]] != 0:
         return [], turns_deg
-    stack, found = _stack(bodies, step)
     after = turns_after(section, turns_deg, step, bend=bend)
-    found += _gauge_findings(section, turns_deg, step, bend=bend)
-    if stack is None:
-        return found, after
-    hit = hit_of(section, turns_deg, step, bend=bend, stack=stack)
-    unfit = _unfit(hit, step)
-    found += [unfit] if unfit is not None else step_findings(hit, step, finger_mm)
+    found = _tool_findings(bodies, step)
+    unknown = bool(found)
+    standing = {each.number for each in section.bends if turns_deg[each.zones[0]] != 0 and each is not bend}
+    if step.gauged_on == "flange" and step.gauged_bend not in standing:
+        # A flange is gauged on only when it is there, and never the one that is being made.
+        found.append(refuse("replay-flange-missing", place("step", step.step), bend=step.gauged_bend or 0))
+    if not unknown:
+        stack = bodies.stack(step.punch, step.die, turned=step.punch_turned)
+        hit = hit_of(section, turns_deg, step, bend=bend, stack=stack)
+        unfit = _unfit(hit, step)
+        found += [unfit] if unfit is not None else step_findings(hit, step, finger_mm)
     return found, after
 
 
-def _stack(bodies: Bodies, step: PlanStep) -> tuple[Stack | None, list[Finding]]:
-    missing = [name for name, known in ((step.punch, bodies.punches), (step.die, bodies.dies)) if name not in known]
-    if not missing:
-        return bodies.stack(step.punch, step.die, turned=step.punch_turned), []
-    return None, [refuse("replay-tool-unknown", place("step", step.step), tool=name) for name in missing]
+def _tool_findings(bodies: Bodies, step: PlanStep) -> list[Finding]:
+    tools = ((step.punch, bodies.punches), (step.die, bodies.dies))
+    missing = [name for name, known in tools if name not in known]
+    return [refuse("replay-tool-unknown", place("step", step.step), tool=name) for name in missing]
 
 
 def _unfit(hit: ReplayHit, step: PlanStep) -> Finding | None:
@@ -83,18 +86,6 @@ def _unfit(hit: ReplayHit, step: PlanStep) -> Finding | None:
     if hit.air_bend is not None and not 0 < hit.air_bend.loaded_deg < 178.0:
         return refuse("replay-turn", where, turn_deg=hit.air_bend.loaded_deg)
     return None
-
-
-def _gauge_findings(
-    section: SectionNumbers, turns_deg: tuple[float, ...], step: PlanStep, *, bend: NumberedBend
-) -> list[Finding]:
-    """A flange is gauged on only when it is there, and never the one that is being made."""
-    if step.gauged_on != "flange":
-        return []
-    standing = {each.number for each in section.bends if turns_deg[each.zones[0]] != 0 and each is not bend}
-    if step.gauged_bend in standing:
-        return []
-    return [refuse("replay-flange-missing", place("step", step.step), bend=step.gauged_bend or 0)]
 
 
 def turns_after(
@@ -115,49 +106,39 @@ def order_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> tuple[
     return (*_count_findings(section, steps), *_hem_findings(section, steps), *_move_findings(steps))
 
 
-def _count_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> list[Finding]:
+def _count_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
     made = Counter(bend for step in steps for bend in step.bends)
     wanted = {bend.number: 2 if bend.kind == "hem" else 1 for bend in section.bends}
-    unknown = sorted(made.keys() - wanted.keys())
-    found = [refuse("replay-bend-unknown", place("bend", bend), bend=bend) for bend in unknown]
+    for bend in sorted(made.keys() - wanted.keys()):
+        yield refuse("replay-bend-unknown", place("bend", bend), bend=bend)
     for bend, hits in wanted.items():
         if made[bend] != hits:
             code = "replay-bend-left-out" if made[bend] < hits else "replay-bend-again"
-            found.append(refuse(code, place("bend", bend), hits=hits, made=made[bend]))
-    return found
+            yield refuse(code, place("bend", bend), hits=hits, made=made[bend])
 
 
-def _hem_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> list[Finding]:
-    found = []
+def _hem_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
     for bend in section.bends:
         hits = [index for index, step in enumerate(steps) if bend.number in step.bends]
         if bend.kind == "hem" and len(hits) == 2 and hits[1] != hits[0] + 1:
-            found.append(refuse("replay-hem-parted", place("bend", bend.number)).at_step(hits[1] + 1))
-    return found
+            yield refuse("replay-hem-parted", place("bend", bend.number)).at_step(hits[1] + 1)
 
 
-def _move_findings(steps: Sequence[PlanStep]) -> list[Finding]:
-    found = []
+def _move_findings(steps: Sequence[PlanStep]) -> Iterator[Finding]:
     for before, step in pairwise(steps):
         told = _turned(before.loading, step.moves)
         if told != step.loading:
             values = {"told": _loading_phrase(told), "wanted": _loading_phrase(step.loading)}
-            found.append(refuse("replay-moves", place("step", step.step), **values).at_step(step.step))
-    return found
+            yield refuse("replay-moves", place("step", step.step), **values).at_step(step.step)
 
 
 def _turned(loading: Loading, moves: Sequence[tuple[str, str]]) -> Loading:
+    """How the part lies after moves; a plain `turn-over` is told apart by its axis, some moves turn nothing."""
     for move, axis in moves:
-        face, end = _effect(move, axis)
+        over_front = move == "turn-over" and axis.startswith("front")
+        face, end = _EFFECTS.get("turn-over-front" if over_front else move, (False, False))
         loading = Loading(loading.marked_up != face, loading.start_behind != end)
     return loading
-
-
-def _effect(move: str, axis: str) -> tuple[bool, bool]:
-    """A move's effect; a plain `turn-over` is told apart by its axis, and moves that turn nothing change nothing."""
-    if move == "turn-over":
-        return (True, False) if axis.startswith("front") else (True, True)
-    return _EFFECTS.get(move, (False, False))
 
 
 def _loading_phrase(loading: Loading) -> Phrase:

@@ -4,12 +4,6 @@ Takes the steps of an order with the tools chosen for them, machine and handler.
 Relies on punch_die for the numbers of each bend and on sequence for what stops touch and how the part lies.
 """
 
-from .hit import (
-    PlannedHit as PlannedHit,
-    angle_tolerance as angle_tolerance,
-    leg_tolerances_mm as leg_tolerances_mm,
-    planned_hits as planned_hits,
-)
 from .legs import (
     LegError as LegError,
     held_within as held_within,
@@ -19,8 +13,13 @@ from .legs import (
     with_corrections as with_corrections,
 )
 from .loads import Load as Load, most_loaded as most_loaded
-from .moves import handled as handled, side_exit as side_exit, words_before as words_before
-from .seconds import around_s as around_s, hit_time as hit_time
+from .seconds import (
+    around_s as around_s,
+    handled as handled,
+    hit_time as hit_time,
+    side_exit as side_exit,
+    words_before as words_before,
+)
 from .set_up import first_piece as first_piece, near_findings as near_findings, set_up as set_up
 from .step import (
     Correction as Correction,
@@ -31,4 +30,11 @@ from .step import (
     station_json as station_json,
 )
 from .support import stands_behind as stands_behind
-from .work import WorkCentre as WorkCentre, Workpiece as Workpiece
+from .work import (
+    PlannedHit as PlannedHit,
+    WorkCentre as WorkCentre,
+    Workpiece as Workpiece,
+    angle_tolerance as angle_tolerance,
+    leg_tolerances_mm as leg_tolerances_mm,
+    planned_hits as planned_hits,
+)

@@ -8,8 +8,8 @@ from flangewise.findings import Finding, caution, note, place
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import SectionProblem, Solution, StopEffect, Tolerances, effects_of, errors_of, solve_within
-from flangewise.setup.hit import leg_tolerances_mm
 from flangewise.setup.step import Correction, Setup, SetupStep
+from flangewise.setup.work import leg_tolerances_mm
 from flangewise.shop import Machine
 
 # Limits, taken as twice the standard deviation where a table gives one; deduction and angle are judgements.

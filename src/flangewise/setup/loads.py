@@ -6,9 +6,8 @@ from typing import Literal
 
 from flangewise.findings import Finding, refuse
 from flangewise.punch_die import NEAR_SHARE, Station, concentrated_kn_per_m, off_centre_force_kn
-from flangewise.setup.hit import PlannedHit
 from flangewise.setup.step import SetupStep
-from flangewise.setup.work import Work
+from flangewise.setup.work import PlannedHit, Work
 from flangewise.shop import Machine
 from flangewise.words import Phrase, phrase
 

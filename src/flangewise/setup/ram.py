@@ -14,8 +14,7 @@ from flangewise.bend import BedLoad, Plate, give, ram_speed_for_tip_mm_per_s, st
 from flangewise.findings import Finding, caution, note, refuse
 from flangewise.punch_die import PunchDie
 from flangewise.sequence import Step
-from flangewise.setup.hit import PlannedHit
-from flangewise.setup.work import Work
+from flangewise.setup.work import PlannedHit, Work
 from flangewise.shop import Beam, Handler, Machine
 from flangewise.words import Phrase, Value, phrase
 
@@ -60,15 +59,11 @@ def open_height(hit: PlannedHit, work: Work, *, piece: Phrase | None = None) -> 
     wanted_mm = up_to_step_mm(least_mm + margins_mm, machine.opening_step_mm)
     if wanted_mm <= most_mm:
         return OpenHeight(opened_mm, reason)
-    values: dict[str, Value] = {
-        "least_mm": least_mm,
-        "wanted_mm": wanted_mm,
-        "most_mm": most_mm,
-        "machine": machine.name,
-    }
-    told = refuse if least_mm > most_mm else caution
-    code = "opening-over-daylight" if least_mm > most_mm else "opening-margin-short"
-    return OpenHeight(most_mm, reason, (told(code, hit.place, **values),))
+    make, code = (caution, "opening-margin-short")
+    if least_mm > most_mm:
+        make, code = (refuse, "opening-over-daylight")
+    told = make(code, hit.place, least_mm=least_mm, wanted_mm=wanted_mm, most_mm=most_mm, machine=machine.name)
+    return OpenHeight(most_mm, reason, (told,))
 
 
 def margin_mm(handler: Handler) -> float:
@@ -207,12 +202,8 @@ def stroke_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     if machine.closes_on(pair.tools.punch.height_mm, pair.tools.die.height_mm, pair.depth_mm):
         return ()
     lacking_mm = machine.daylight_mm - machine.stroke_mm - (pair.tools.shut_height_mm - pair.depth_mm)
-    values: dict[str, float | str] = {
-        "stroke_mm": machine.stroke_mm,
-        "lacking_mm": lacking_mm,
-        "machine": machine.name,
-    }
-    return (refuse("stroke-too-short", hit.place, **values),)
+    sizes = {"stroke_mm": machine.stroke_mm, "lacking_mm": lacking_mm}
+    return (refuse("stroke-too-short", hit.place, machine=machine.name, **sizes),)
 
 
 @dataclass(frozen=True)

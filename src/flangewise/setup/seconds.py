@@ -1,4 +1,6 @@
-"""How long a hit, a part and a set-up take: the ram's stroke, the handler's moves, the stops' way, tools put in.
+"""What is done with part and tools before a hit, in words, and how long a hit, a part and a set-up take.
+
+A hit takes the ram's stroke, the handler's moves, the stops' way; a set-up the tools put in.
 
 The moves' seconds are the handler's row, the set-up's the machine's, common practice to be replaced by timings. The
 order's search reckons with the same functions, so that a plan costs what it takes.
@@ -11,15 +13,68 @@ from functools import lru_cache
 
 from flangewise.bend import BendSetup, Swift, stroke
 from flangewise.punch_die import PunchDie, Station
-from flangewise.sequence import HitTime, Ram, Swing, travel_s
-from flangewise.setup.hit import PlannedHit
+from flangewise.sequence import Axis, HitTime, MoveKind, Ram, Step, Swing, travel_s
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S, margin_mm, most_opening_mm
-from flangewise.setup.step import Instruction
-from flangewise.setup.work import Work
+from flangewise.setup.step import Instruction, SetupStep
+from flangewise.setup.work import PlannedHit, Work
 from flangewise.shop import Handler, Machine, Move as HandlerMove
+from flangewise.words import Phrase, phrase
 
 # Real radii bring a leg up to 1.3 times as fast as the sharp bend's 2/V; with this no slowing is overlooked.
 FASTEST_SHARE = 1.6
+# Stops nearer to each other than a machine sets them stand at one place.
+SAME_STOP_MM = 0.05
+
+
+def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Instruction, ...]:
+    """Moves before a hit: tools changed, the part handled, the part shifted along the bed; the way out last.
+
+    `step` is None for the second hit of a hem, where the part stays as it is; `before` is None for the first hit.
+    """
+    made: list[Instruction] = []
+    if before is not None and station.set_up != before.set_up:
+        code = "move.tool-change-turned" if station.turned else "move.tool-change"
+        made.append(Instruction("tool-change", None, phrase(code, punch=station.punch, die=station.die)))
+    made += [handled(move.move, move.axis) for move in step.moves] if step is not None else []
+    if before is not None and station.set_up == before.set_up and station != before:
+        way = "right" if station.centre_mm > before.centre_mm else "left"
+        words = phrase(f"move.shift-{way}", from_mm=station.from_mm, to_mm=station.to_mm)
+        made.append(Instruction("shift", None, words))
+    made += [side_exit()] if step is not None and step.side_exit else []
+    return tuple(made)
+
+
+def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...]:
+    """What is done before a hit, to be read: its moves, and how the part comes to its stops where nothing turns it.
+
+    A stop set nearer wants the part drawn forward to it, one set further back wants it pushed on. That is no move of
+    the plan: the part stays in the hands as it is. `before` is None for the first hit.
+    """
+    words = [move.words for move in step.moves if move.move != "side-exit"]
+    words += _to_the_stop(step, before)
+    return (*words, *(move.words for move in step.moves if move.move == "side-exit"))
+
+
+def _to_the_stop(step: SetupStep, before: SetupStep | None) -> list[Phrase]:
+    if before is None or any(move.move in ("turn-in-plane", "turn-over") for move in step.moves):
+        return []
+    now_mm, then_mm = step.stops.x_mm, before.stops.x_mm
+    if now_mm is None or then_mm is None or abs(now_mm - then_mm) < SAME_STOP_MM:
+        return []
+    return [phrase("move.to-stop-nearer" if now_mm < then_mm else "move.to-stop-further")]
+
+
+def handled(move: MoveKind, axis: Axis | None) -> Instruction:
+    """A turn of the part in words."""
+    if move == "turn-in-plane":
+        return Instruction("turn-in-plane", None, phrase("move.turn-in-plane"))
+    code = "move.turn-over-bed" if axis == "the bed" else "move.turn-over-front"
+    return Instruction("turn-over", axis, phrase(code))
+
+
+def side_exit() -> Instruction:
+    """The part slid out along the bed, in words."""
+    return Instruction("side-exit", None, phrase("move.side-exit"))
 
 
 def hit_time(pair: PunchDie, machine: Machine, handler: Handler, *, sheet_mm: float, reach_mm: float) -> HitTime:

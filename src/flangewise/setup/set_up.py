@@ -6,16 +6,14 @@ from itertools import chain
 
 from flangewise.bend import FULL_FOLD_DEG
 from flangewise.findings import Finding, caution, place, sorted_findings
-from flangewise.punch_die import PunchDie, expected_spread, place_stations
+from flangewise.punch_die import expected_spread, place_stations
 from flangewise.sequence import Step
-from flangewise.setup.hit import PlannedHit
 from flangewise.setup.loads import segment_findings
-from flangewise.setup.moves import moves_before
 from flangewise.setup.ram import crowned, open_height, ram_speed, rising_findings, slow_from_mm, stroke_findings
-from flangewise.setup.seconds import cycle_s, hit_s, hit_time, set_up_s
+from flangewise.setup.seconds import cycle_s, hit_s, hit_time, moves_before, set_up_s
 from flangewise.setup.step import RamSettings, Setup, SetupStep
 from flangewise.setup.support import fingers, hold_findings, support_findings
-from flangewise.setup.work import Work, WorkCentre, Workpiece
+from flangewise.setup.work import PlannedHit, Work, WorkCentre, Workpiece
 from flangewise.words import Phrase, phrase
 
 
@@ -47,14 +45,13 @@ def set_up(hits: Sequence[PlannedHit], piece: Workpiece, centre: WorkCentre, *, 
 
 
 def _step(hit: PlannedHit, before: PlannedHit | None, work: Work) -> tuple[SetupStep, tuple[Finding, ...]]:
-    """One hit and what is to be told of it."""
     station = work.station_of(hit.mounting)
     came_from = work.station_of(before.mounting) if before is not None else None
     moves = moves_before(None if hit.is_second else hit.step, station, came_from)
     part_from_mm = station.centre_mm - work.piece.length_mm / 2
     stops, fingers_told = fingers(hit, work, part_from_mm=part_from_mm)
     ram = _ram(hit, work, part_from_mm=part_from_mm)
-    gauged = hit.step.gauged
+    gauged, per_m = hit.step.gauged, hit.pair.limit_force_kn_per_m
     step = SetupStep(
         planned=hit,
         moves=moves,
@@ -63,7 +60,7 @@ def _step(hit: PlannedHit, before: PlannedHit | None, work: Work) -> tuple[Setup
         gauged_bend=work.piece.bend_of(gauged.zone) if gauged is not None else None,
         stops=stops,
         ram=ram,
-        force_kn=_force_kn(hit.pair, work.piece.length_mm),
+        force_kn=None if per_m is None else per_m * work.piece.length_mm / 1000,
         seconds_s=hit_s(hit, before, work, moves=moves, stroke_s=_stroke_s(hit, work)),
         spread=expected_spread(
             hit.pair, tolerance_mm=work.piece.tolerance_mm, depth_repeat_mm=work.machine.depth_repeat_mm
@@ -101,11 +98,6 @@ def _stroke_s(hit: PlannedHit, work: Work) -> float:
     time = hit_time(hit.pair, work.machine, work.handler, sheet_mm=work.piece.thickness_mm, reach_mm=step.reach_mm)
     front_mm = step.hold.front_mm if step.hold is not None else step.reach_mm
     return time.stroke_s(step.least_opening_mm, step.reach_mm, front_mm)
-
-
-def _force_kn(pair: PunchDie, length_mm: float) -> float | None:
-    per_m = pair.limit_force_kn_per_m
-    return None if per_m is None else per_m * length_mm / 1000
 
 
 def _piece(step: Step, work: Work) -> Phrase | None:

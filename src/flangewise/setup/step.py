@@ -9,8 +9,8 @@ from flangewise.findings import Finding
 from flangewise.part import Face
 from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import Datum, Hold
-from flangewise.setup.hit import HitKind, PlannedHit
 from flangewise.setup.ram import Crowned, OpenHeight, RamSpeed
+from flangewise.setup.work import HitKind, PlannedHit
 from flangewise.words import Phrase, say
 
 
@@ -154,7 +154,7 @@ class SetupStep:
         """Depth for one degree of the finished angle."""
         return 1 / self.deg_per_mm if self.deg_per_mm else None
 
-    def as_json(self, lang: str = "en") -> dict[str, Any]:
+    def as_json(self) -> dict[str, Any]:
         """The step with the contract's keys, and what else a script may want after them."""
         ram, spread, tools = self.ram, self.spread, self.pair.tools
         return {
@@ -162,7 +162,7 @@ class SetupStep:
             "bends": list(self.bends),
             "marked_face": self.marked_face,
             "gauged_on": {"on": self.gauged_on, "bend": self.gauged_bend},
-            "moves": [{"move": m.move, "axis": m.axis, "words": say(m.words, lang)} for m in self.moves],
+            "moves": [{"move": m.move, "axis": m.axis, "words": say(m.words)} for m in self.moves],
             "punch": tools.punch_name or "",
             "punch_turned": self.planned.mounting.turned,
             "die": tools.die_name or "",
@@ -173,7 +173,7 @@ class SetupStep:
             "bend_to_deg": ram.bend_to_deg,
             "finished_deg": self.finished_deg,
             "open_height_mm": ram.opening.open_height_mm,
-            "open_height_reason": say(ram.opening.reason, lang),
+            "open_height_reason": say(ram.opening.reason),
             "slow_from_mm": ram.slow_from_mm,
             "ram_speed_mm_per_s": ram.speed.ram_speed_mm_per_s,
             "crowning_mm": ram.bow.crowning_mm,
@@ -196,17 +196,8 @@ class SetupStep:
 
 def hold_json(hold: Hold | None) -> dict[str, Any] | None:
     """How the part is held, with the contract's keys; to which side it tips after them."""
-    if hold is None:
-        return None
-    return {
-        "front_mm": hold.front_mm,
-        "front_kg": hold.front_kg,
-        "behind_kg": hold.behind_kg,
-        "moment_nm": hold.moment_nm,
-        "by": hold.by,
-        "tips": hold.tips,
-        "kept": hold.breach == 0,
-    }
+    keys = ("front_mm", "front_kg", "behind_kg", "moment_nm", "by", "tips")
+    return None if hold is None else {**{key: getattr(hold, key) for key in keys}, "kept": hold.breach == 0}
 
 
 def station_json(station: Station) -> dict[str, Any]:

@@ -9,9 +9,8 @@ import math
 
 from flangewise.clearance import Outline
 from flangewise.findings import Finding, caution
-from flangewise.setup.hit import PlannedHit
 from flangewise.setup.step import Stops
-from flangewise.setup.work import Work
+from flangewise.setup.work import PlannedHit, Work
 from flangewise.shop import Machine
 from flangewise.units import GRAVITY_M_PER_S2
 from flangewise.words import Value

@@ -3,28 +3,7 @@
 from collections.abc import Iterator, Sequence
 from functools import partial
 
-from flangewise.drawing import (
-    ABOVE,
-    BELOW,
-    BOLD,
-    CHAIN,
-    LEFT,
-    MEDIUM,
-    RIGHT,
-    SCALES as ROUND_SCALES,
-    Box,
-    Drawing,
-    Item,
-    Label,
-    Line,
-    Ruler,
-    hatch,
-    linear,
-    ruler,
-    unbroken,
-    with_room_for_labels,
-    zigzag,
-)
+from flangewise import drawing as draw
 from flangewise.punch_die import SegmentUse, Station
 from flangewise.sheet.data import SheetData
 from flangewise.sheet.wording import Wording
@@ -40,99 +19,105 @@ FOOT_AT_MM = BED_AT_MM + BED_MM
 """How far below the top of the punches the dies and the bed begin, and the bed ends."""
 
 
-def bed_picture(sheet: SheetData, wording: Wording, *, width_mm: float = 178.0, height_mm: float = 34.0) -> Drawing:
+def bed_picture(
+    sheet: SheetData, wording: Wording, *, width_mm: float = 178.0, height_mm: float = 34.0
+) -> draw.Drawing:
     """All stations on one bed. Lengths are to scale, broken where nothing stands; heights are not."""
-    return with_room_for_labels(partial(_build, sheet, wording, width_mm, height_mm))
+    return draw.with_room_for_labels(partial(_build, sheet, wording, width_mm, height_mm))
 
 
 def _build(
     sheet: SheetData, wording: Wording, width_mm: float, height_mm: float, growth_mm: float
-) -> tuple[Drawing, list[Label]]:
+) -> tuple[draw.Drawing, list[draw.Label]]:
     bed_mm, part_mm = sheet.machine.bed_length_mm, sheet.pattern.along_bends_mm
     places_mm = sorted({round(step.part_from_mm, 2) for step in sheet.setup.steps})
     stations = [station for each in sheet.mountings for station in sheet.stations_of(each)]
     taken = [(at_mm, at_mm + part_mm) for at_mm in places_mm]
     along = _along(stations, taken, bed_mm=bed_mm, room_mm=width_mm - 2 * SIDE_MM).begun_at(SIDE_MM)
     top = TOP_MM + growth_mm / 2
-    drawing = Drawing(width_mm, height_mm + growth_mm, described=wording.word("alt.bed")).adding(
+    drawing = draw.Drawing(width_mm, height_mm + growth_mm, described=wording.word("alt.bed")).adding(
         _bed(along, top, bed_mm)
     )
     spot = (SIDE_MM, top + DIE_AT_MM)
-    labels = [Label((wording.word("picture.left-end"),), spot, WORD_MM, led=False, prefer=(BELOW, RIGHT))]
+    labels = [
+        draw.Label((wording.word("picture.left-end"),), spot, WORD_MM, led=False, prefer=(draw.BELOW, draw.RIGHT))
+    ]
     labels.append(_centre_label(along, top, bed_mm, wording))
     for number, station in enumerate(stations, start=1):
         drawing = drawing.adding(_tool_blocks(station, along, top))
         # From where to where the station stands.
         ends = ((along.paper_mm(at_mm), top + FOOT_AT_MM) for at_mm in (station.from_mm, station.to_mm))
-        drawing = drawing.adding(linear(*ends, off_mm=-4.0, words="").lines)
+        drawing = drawing.adding(draw.linear(*ends, off_mm=-4.0, words="").lines)
         labels += _station_labels(number, station, along, top, wording, alone=len(stations) == 1)
     return drawing.adding(_part_places(taken, along, top)), labels
 
 
 def _along(
     stations: Sequence[Station], taken: Sequence[tuple[float, float]], *, bed_mm: float, room_mm: float
-) -> Ruler:
+) -> draw.Ruler:
     """The whole bed if its stations then are broad enough, else the largest scale at which they all show whole."""
     stand = [(station.from_mm, station.to_mm) for station in stations]
     keep = [(start - 5, end + 5) for start, end in (*stand, *taken)]
     taken_mm = max((end - start for start, end in stand), default=bed_mm)
-    whole = next(scale for scale in reversed(ROUND_SCALES) if scale * bed_mm <= room_mm or scale == ROUND_SCALES[0])
-    for scale in (scale for scale in reversed(ROUND_SCALES) if whole < scale and scale * taken_mm <= room_mm * 0.5):
-        found = ruler(bed_mm, room_mm, scale=scale, keep=keep)
+    whole = next(scale for scale in reversed(draw.SCALES) if scale * bed_mm <= room_mm or scale == draw.SCALES[0])
+    for scale in (scale for scale in reversed(draw.SCALES) if whole < scale and scale * taken_mm <= room_mm * 0.5):
+        found = draw.ruler(bed_mm, room_mm, scale=scale, keep=keep)
         if found is not None:
             return found
-    return unbroken(bed_mm, whole)
+    return draw.unbroken(bed_mm, whole)
 
 
-def _bed(along: Ruler, top: float, bed_mm: float) -> Iterator[Item]:
+def _bed(along: draw.Ruler, top: float, bed_mm: float) -> Iterator[draw.Item]:
     """The bed below, in its pieces, and the middle of the machine."""
     high, low = top + BED_AT_MM, top + FOOT_AT_MM
     for left, right in along.stretches_mm:
-        yield from (Line(((left, level), (right, level)), MEDIUM) for level in (high, low))
+        yield from (draw.Line(((left, level), (right, level)), draw.MEDIUM) for level in (high, low))
     for ends in along.breaks_mm():
-        yield from (zigzag((x, high - 2), (x, low + 2), tooth_mm=1.0) for x in ends)
+        yield from (draw.zigzag((x, high - 2), (x, low + 2), tooth_mm=1.0) for x in ends)
     for edge in (along.paper_mm(0.0), along.paper_mm(bed_mm)):
-        yield Line(((edge, high), (edge, low)), MEDIUM)
+        yield draw.Line(((edge, high), (edge, low)), draw.MEDIUM)
     middle = along.paper_mm(bed_mm / 2)
-    yield Line(((middle, top - 3.0), (middle, low + 3.0)), CHAIN)
+    yield draw.Line(((middle, top - 3.0), (middle, low + 3.0)), draw.CHAIN)
 
 
-def _centre_label(along: Ruler, top: float, bed_mm: float, wording: Wording) -> Label:
+def _centre_label(along: draw.Ruler, top: float, bed_mm: float, wording: Wording) -> draw.Label:
     words = wording.word("picture.centre", at=wording.length(bed_mm / 2, 1.0))
     spot = (along.paper_mm(bed_mm / 2), top + FOOT_AT_MM + 5.0)
-    return Label((words,), spot, WORD_MM, prefer=(BELOW, RIGHT, LEFT), led=False)
+    return draw.Label((words,), spot, WORD_MM, prefer=(draw.BELOW, draw.RIGHT, draw.LEFT), led=False)
 
 
-def _tool_blocks(station: Station, along: Ruler, top: float) -> Iterator[Item]:
+def _tool_blocks(station: Station, along: draw.Ruler, top: float) -> Iterator[draw.Item]:
     """Punch segments above, die segments below, each segment a box; hatched as in the step pictures."""
     rows = ((station.segments, top, PUNCH_MM, -45.0), (station.die_segments, top + DIE_AT_MM, DIE_MM, 45.0))
     for segments, upper, high, angle_deg in rows:
         long_mm = sum(segment.length_mm for segment in segments)
         at_mm = station.centre_mm - long_mm / 2
-        whole = Box(along.paper_mm(at_mm), upper, along.paper_mm(at_mm + long_mm), upper + high)
+        whole = draw.Box(along.paper_mm(at_mm), upper, along.paper_mm(at_mm + long_mm), upper + high)
         if whole.width_mm > 0.5:
-            yield from hatch(whole.corners_mm, pitch_mm=2.4, angle_deg=angle_deg)
+            yield from draw.hatch(whole.corners_mm, pitch_mm=2.4, angle_deg=angle_deg)
         for segment in segments:
-            box = Box(along.paper_mm(at_mm), upper, along.paper_mm(at_mm + segment.length_mm), upper + high)
-            yield Line(box.corners_mm, MEDIUM, closed=True)
+            box = draw.Box(along.paper_mm(at_mm), upper, along.paper_mm(at_mm + segment.length_mm), upper + high)
+            yield draw.Line(box.corners_mm, draw.MEDIUM, closed=True)
             at_mm += segment.length_mm
 
 
 def _station_labels(
-    number: int, station: Station, along: Ruler, top: float, wording: Wording, *, alone: bool
-) -> Iterator[Label]:
+    number: int, station: Station, along: draw.Ruler, top: float, wording: Wording, *, alone: bool
+) -> Iterator[draw.Label]:
     """Its tools, and its ends from the bed's left end: at each end, or in one where another may stand close by."""
     left, right, low = along.paper_mm(station.from_mm), along.paper_mm(station.to_mm), top + FOOT_AT_MM + 5.0
     punch = wording.word("picture.punch-row", station=number, segments=segments_text(station.segments, wording))
     die = wording.word("picture.die-row", segments=segments_text(station.die_segments, wording))
     first, last = wording.length(station.from_mm, 1.0), wording.length(station.to_mm, 1.0)
-    yield Label((punch,), ((left + right) / 2, top - 0.3), WORD_MM, True, (ABOVE, RIGHT, LEFT))
+    yield draw.Label((punch,), ((left + right) / 2, top - 0.3), WORD_MM, True, (draw.ABOVE, draw.RIGHT, draw.LEFT))
     if alone:
-        yield Label((die,), (right, top + DIE_AT_MM + DIE_MM / 2), WORD_MM, False, (RIGHT, LEFT, BELOW))
-        yield Label((first,), (left, low), WORD_MM, True, (BELOW, LEFT))
-        yield Label((last,), (right, low), WORD_MM, True, (BELOW, RIGHT))
+        yield draw.Label(
+            (die,), (right, top + DIE_AT_MM + DIE_MM / 2), WORD_MM, False, (draw.RIGHT, draw.LEFT, draw.BELOW)
+        )
+        yield draw.Label((first,), (left, low), WORD_MM, True, (draw.BELOW, draw.LEFT))
+        yield draw.Label((last,), (right, low), WORD_MM, True, (draw.BELOW, draw.RIGHT))
     else:
-        yield Label((f"{first} – {last}", die), ((left + right) / 2, low), WORD_MM, True, (BELOW,))
+        yield draw.Label((f"{first} – {last}", die), ((left + right) / 2, low), WORD_MM, True, (draw.BELOW,))
 
 
 def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
@@ -140,8 +125,8 @@ def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
     return " + ".join(wording.length(segment.length_mm, 1.0) for segment in segments)
 
 
-def _part_places(taken: Sequence[tuple[float, float]], along: Ruler, top: float) -> Iterator[Item]:
+def _part_places(taken: Sequence[tuple[float, float]], along: draw.Ruler, top: float) -> Iterator[draw.Item]:
     """A bold line between punch and die where the part lies, once for each place."""
     level = top + PUNCH_MM + GAP_MM / 2
     for start_mm, end_mm in taken:
-        yield Line(((along.paper_mm(start_mm), level), (along.paper_mm(end_mm), level)), BOLD)
+        yield draw.Line(((along.paper_mm(start_mm), level), (along.paper_mm(end_mm), level)), draw.BOLD)

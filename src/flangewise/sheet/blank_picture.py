@@ -9,30 +9,7 @@ from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 
-from flangewise.drawing import (
-    ABOVE,
-    BELOW,
-    BOLD,
-    DASHED,
-    LEFT,
-    MEDIUM,
-    RIGHT,
-    THIN,
-    Box,
-    Dimension,
-    Drawing,
-    Label,
-    Line,
-    Text,
-    arrow,
-    between,
-    bounds,
-    datum,
-    linear,
-    text_width_mm,
-    with_room_for_labels,
-    zigzag,
-)
+from flangewise import drawing as draw
 from flangewise.part import Part
 from flangewise.pattern import FlatHole
 from flangewise.sheet.data import Point, SheetData, SheetStep
@@ -65,20 +42,20 @@ def blank_picture(
     width_mm: float = 178.0,
     height_mm: float = 80.0,
     sized: bool = True,
-) -> Drawing:
+) -> draw.Drawing:
     """How the part is laid for one step. `sized` adds the blank's own sizes, for the first picture of a sheet."""
-    frame = Box(0.0, 0.0, width_mm, height_mm)
-    return with_room_for_labels(partial(_build, sheet, step, wording, frame, sized))
+    frame = draw.Box(0.0, 0.0, width_mm, height_mm)
+    return draw.with_room_for_labels(partial(_build, sheet, step, wording, frame, sized))
 
 
 def _build(
-    sheet: SheetData, step: SheetStep, wording: Wording, frame: Box, sized: bool, growth_mm: float
-) -> tuple[Drawing, list[Label]]:
+    sheet: SheetData, step: SheetStep, wording: Wording, frame: draw.Box, sized: bool, growth_mm: float
+) -> tuple[draw.Drawing, list[draw.Label]]:
     width_mm, high_mm = frame.width_mm, frame.height_mm + growth_mm
     described = wording.word("alt.blank", step=step.keyed.step, face=wording.word(f"face-{step.keyed.marked_face}"))
-    room = Box(0.0, BAND_MM - 0.5, width_mm, high_mm - BAND_MM + 0.5)
-    drawing = Drawing(width_mm, high_mm, described=described, labels_in=room)
-    inner = Box(SIDE_MM, 0.0, width_mm - SIDE_MM, frame.height_mm)
+    room = draw.Box(0.0, BAND_MM - 0.5, width_mm, high_mm - BAND_MM + 0.5)
+    drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
+    inner = draw.Box(SIDE_MM, 0.0, width_mm - SIDE_MM, frame.height_mm)
     view = loading_view(sheet.pattern, step, inner, growth_mm=growth_mm, sized=sized)
     seen, rims = lines_seen(sheet.pattern, step), list(_rims(view))
     grain, grain_label = _grain(view, sheet.part, wording)
@@ -86,7 +63,7 @@ def _build(
     drawing = drawing.adding(_viewpoint(drawing, wording)).adding(
         [
             *_part(view),
-            *(Line(rim, THIN, closed=True) for _, rim in rims),
+            *(draw.Line(rim, draw.THIN, closed=True) for _, rim in rims),
             *_bend_lines(view, seen),
             *_fingers(view),
             _triangle(view),
@@ -106,39 +83,38 @@ def _build(
     return drawing, labels
 
 
-def _viewpoint(drawing: Drawing, wording: Wording) -> Iterator[Text]:
+def _viewpoint(drawing: draw.Drawing, wording: Wording) -> Iterator[draw.Text]:
     for word, level in (("backgauge", 4.2), ("operator", drawing.height_mm - 1.6)):
-        yield Text((drawing.width_mm / 2, level), wording.word(word), WORD_MM, True, "middle")
+        yield draw.Text((drawing.width_mm / 2, level), wording.word(word), WORD_MM, True, "middle")
 
 
-def _part(view: LoadingView) -> Iterator[Line]:
+def _part(view: LoadingView) -> Iterator[draw.Line]:
     """Outline with its breaks, and the edges that show on the formed part."""
     box, columns, rows = view.box, view.along.stretches_mm, view.across.stretches_mm
-    levels = [(box.top_mm, MEDIUM), (box.bottom_mm, MEDIUM), (view.y(view.step.rear_mm), BOLD)]
-    levels += [(view.y(across_mm), THIN) for across_mm in edges_seen(view.step.before.outline_mm)]
+    levels = [(box.top_mm, draw.MEDIUM), (box.bottom_mm, draw.MEDIUM), (view.y(view.step.rear_mm), draw.BOLD)]
+    levels += [(view.y(across_mm), draw.THIN) for across_mm in edges_seen(view.step.before.outline_mm)]
     for left, right in columns:
-        yield from (Line(((left, level), (right, level)), pen) for level, pen in levels)
+        yield from (draw.Line(((left, level), (right, level)), pen) for level, pen in levels)
     for top, bottom in rows:
         upper, lower = max(top, box.top_mm), min(bottom, box.bottom_mm)
-        yield from (Line(((edge, upper), (edge, lower)), MEDIUM) for edge in (box.left_mm, box.right_mm))
+        yield from (draw.Line(((edge, upper), (edge, lower)), draw.MEDIUM) for edge in (box.left_mm, box.right_mm))
     over = box.grown(1.5)
     for (_, left), (right, _) in pairwise(columns):
-        yield from (zigzag((edge, over.top_mm), (edge, over.bottom_mm)) for edge in (left, right))
+        yield from (draw.zigzag((edge, over.top_mm), (edge, over.bottom_mm)) for edge in (left, right))
     for (_, top), (bottom, _) in pairwise(rows):
-        yield from (zigzag((over.left_mm, edge), (over.right_mm, edge)) for edge in (top, bottom))
+        yield from (draw.zigzag((over.left_mm, edge), (over.right_mm, edge)) for edge in (top, bottom))
 
 
-def _bend_lines(view: LoadingView, seen: tuple[LineSeen, ...]) -> Iterator[Line]:
+def _bend_lines(view: LoadingView, seen: tuple[LineSeen, ...]) -> Iterator[draw.Line]:
     """The line to bend: thick, past both edges. Those to come: thin dashes. Formed ones are edges already."""
     for each in seen:
         level = view.y(each.across_mm)
         if each.state != "formed":
-            past_mm, pen = (4.0, BOLD) if each.state == "active" else (0.0, DASHED)
-            yield Line(((view.box.left_mm - past_mm, level), (view.box.right_mm + past_mm, level)), pen)
+            past_mm, pen = (4.0, draw.BOLD) if each.state == "active" else (0.0, draw.DASHED)
+            yield draw.Line(((view.box.left_mm - past_mm, level), (view.box.right_mm + past_mm, level)), pen)
 
 
 def _rims(view: LoadingView) -> Iterator[tuple[FlatHole, tuple[Point, ...]]]:
-    """The holes that show, each with its rim on paper."""
     for hole in view.pattern.holes:
         rim = hole_seen(hole, view.step, points=rim_of(hole), thickness_mm=view.pattern.thickness_mm)
         if rim is not None:
@@ -151,18 +127,20 @@ def hole_name(hole: FlatHole) -> str:
     return chr(ord("A") + letter) + (str(turn + 1) if turn else "")
 
 
-def _hole_label(hole: FlatHole, rim: tuple[Point, ...]) -> Label:
-    box = bounds(rim)
-    return Label((hole_name(hole),), (box.right_mm, box.centre_mm[1]), NOTE_MM, True, (RIGHT, ABOVE, LEFT))
+def _hole_label(hole: FlatHole, rim: tuple[Point, ...]) -> draw.Label:
+    box = draw.bounds(rim)
+    return draw.Label(
+        (hole_name(hole),), (box.right_mm, box.centre_mm[1]), NOTE_MM, True, (draw.RIGHT, draw.ABOVE, draw.LEFT)
+    )
 
 
-def _fingers(view: LoadingView) -> Iterator[Line]:
+def _fingers(view: LoadingView) -> Iterator[draw.Line]:
     """The stop fingers, their front on the gauged edge; crossed, so that no word stands in them."""
     wide, high = FINGER_MM
     for x, y in _finger_spots(view):
-        corners = Box(x - wide / 2, y - high, x + wide / 2, y - 0.4).corners_mm
-        yield Line(corners, MEDIUM, closed=True)
-        yield from (Line((corners[start], corners[start + 2]), THIN) for start in (0, 1))
+        corners = draw.Box(x - wide / 2, y - high, x + wide / 2, y - 0.4).corners_mm
+        yield draw.Line(corners, draw.MEDIUM, closed=True)
+        yield from (draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1))
 
 
 def _finger_spots(view: LoadingView) -> list[Point]:
@@ -170,16 +148,16 @@ def _finger_spots(view: LoadingView) -> list[Point]:
     return [(view.bed_x(min(max(z - keyed.part_from_mm, 0.0), view.length_mm)), level) for z in keyed.stops.z_mm]
 
 
-def _finger_labels(view: LoadingView, wording: Wording) -> Iterator[Label]:
+def _finger_labels(view: LoadingView, wording: Wording) -> Iterator[draw.Label]:
     for place, (z, (x, y)) in enumerate(zip(view.step.keyed.stops.z_mm, _finger_spots(view), strict=True), start=1):
         words = wording.word("picture.finger", number=place, at=wording.stop(z))
-        yield Label((words,), (x, y - FINGER_MM[1]), NOTE_MM, prefer=(ABOVE, RIGHT, LEFT))
+        yield draw.Label((words,), (x, y - FINGER_MM[1]), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT))
 
 
-def _triangle(view: LoadingView) -> Line:
+def _triangle(view: LoadingView) -> draw.Line:
     corner = _datum_corner(view)
     inward = (1.0 if _lies_left(view, corner) else -1.0, 1.0 if view.step.start_at == "backgauge" else -1.0)
-    return datum(corner, inward, leg_mm=min(5.0, 0.35 * view.across.length_mm, 0.35 * view.along.length_mm))
+    return draw.datum(corner, inward, leg_mm=min(5.0, 0.35 * view.across.length_mm, 0.35 * view.along.length_mm))
 
 
 def _datum_corner(view: LoadingView) -> Point:
@@ -190,13 +168,13 @@ def _lies_left(view: LoadingView, corner: Point) -> bool:
     return corner[0] < view.bed_x(view.length_mm / 2)
 
 
-def _datum_label(view: LoadingView, wording: Wording) -> Label:
+def _datum_label(view: LoadingView, wording: Wording) -> draw.Label:
     corner = _datum_corner(view)
-    side = LEFT if _lies_left(view, corner) else RIGHT
-    return Label((wording.word("picture.datum"),), corner, NOTE_MM, prefer=(side, ABOVE, BELOW))
+    side = draw.LEFT if _lies_left(view, corner) else draw.RIGHT
+    return draw.Label((wording.word("picture.datum"),), corner, NOTE_MM, prefer=(side, draw.ABOVE, draw.BELOW))
 
 
-def _face_labels(view: LoadingView, part: Part, wording: Wording) -> Iterator[Label]:
+def _face_labels(view: LoadingView, part: Part, wording: Wording) -> Iterator[draw.Label]:
     """What to see on the upper face, in words, in the middle of the part or beside it."""
     middle = (view.bed_x(view.length_mm / 2), view.y(sum(reach(view.step.before.outline_mm)) / 2))
     marked_up = view.step.keyed.marked_face == "up"
@@ -210,10 +188,10 @@ def _face_labels(view: LoadingView, part: Part, wording: Wording) -> Iterator[La
     face = wording.word(f"face-{view.step.keyed.marked_face}")
     for words, size_mm in ((face, WORD_MM), (", ".join(notes), NOTE_MM)):
         if words:
-            yield Label((words,), middle, size_mm, True, gap_mm=0.0, led=False)
+            yield draw.Label((words,), middle, size_mm, True, gap_mm=0.0, led=False)
 
 
-def _grain(view: LoadingView, part: Part, wording: Wording) -> tuple[tuple[Line, ...], list[Label]]:
+def _grain(view: LoadingView, part: Part, wording: Wording) -> tuple[tuple[draw.Line, ...], list[draw.Label]]:
     """A two-headed arrow: single heads are for motion only."""
     if part.grain == "any":
         return (), []
@@ -224,36 +202,42 @@ def _grain(view: LoadingView, part: Part, wording: Wording) -> tuple[tuple[Line,
     else:
         half_mm, middle = min(9.0, box.height_mm * 0.3), box.centre_mm[1]
         start, end = (box.right_mm - 4.0, middle - half_mm), (box.right_mm - 4.0, middle + half_mm)
-    words = Label((wording.word("grain"),), between(start, end), NOTE_MM, True, (ABOVE, LEFT, BELOW, RIGHT))
-    return arrow(start, end, pen=MEDIUM, both=True), [words]
+    words = draw.Label(
+        (wording.word("grain"),),
+        draw.between(start, end),
+        NOTE_MM,
+        True,
+        (draw.ABOVE, draw.LEFT, draw.BELOW, draw.RIGHT),
+    )
+    return draw.arrow(start, end, pen=draw.MEDIUM, both=True), [words]
 
 
-def _line_labels(view: LoadingView, seen: tuple[LineSeen, ...], wording: Wording) -> Iterator[Label]:
+def _line_labels(view: LoadingView, seen: tuple[LineSeen, ...], wording: Wording) -> Iterator[draw.Label]:
     for each in seen:
         right, level = view.box.right_mm, view.y(each.across_mm)
         if each.state == "active":
-            yield Label((each.label,), (right + 4.0, level), 5.0, True, (RIGHT, ABOVE, BELOW))
+            yield draw.Label((each.label,), (right + 4.0, level), 5.0, True, (draw.RIGHT, draw.ABOVE, draw.BELOW))
             continue
         words = each.label
         if each.state == "formed":
             words = wording.word("picture.formed-up" if each.upward else "picture.formed-down", bend=words)
-        yield Label((words,), (right, level), NOTE_MM, False, (RIGHT,))
+        yield draw.Label((words,), (right, level), NOTE_MM, False, (draw.RIGHT,))
 
 
-def _stop_size(view: LoadingView, wording: Wording) -> Iterator[Dimension]:
+def _stop_size(view: LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
     """From the gauged edge to the bend line: what X is."""
     x_mm, left = view.step.keyed.stops.x_mm, view.box.left_mm - 1.0
     if x_mm is not None:
         ends = (left, view.y(0.0)), (left, view.y(view.step.rear_mm))
-        size = linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
-        yield replace(size, label=replace(size.label, size_mm=3.6, bold=True, prefer=(LEFT, RIGHT)))
+        size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
+        yield replace(size, label=replace(size.label, size_mm=3.6, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
 
 
-def _sizes(view: LoadingView, wording: Wording) -> Iterator[Dimension]:
+def _sizes(view: LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
     """The blank's own sizes, below and to the right."""
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
-    yield linear(lower_left, lower_right, off_mm=-7.0, words=wording.size(view.pattern.along_bends_mm))
+    yield draw.linear(lower_left, lower_right, off_mm=-7.0, words=wording.size(view.pattern.along_bends_mm))
     words = wording.size(view.pattern.developed_mm)
-    off_mm = max(SIDE_MM - text_width_mm(words, 3.5) - 8.0, 5.0)
+    off_mm = max(SIDE_MM - draw.text_width_mm(words, 3.5) - 8.0, 5.0)
     beside = ((x + 5.0, y) for x, y in (lower_right, upper_right))
-    yield linear(*beside, off_mm=-off_mm, words=words)
+    yield draw.linear(*beside, off_mm=-off_mm, words=words)

@@ -20,18 +20,13 @@ def code_picture(text: str, described: str, *, size_mm: float = CODE_MM) -> Draw
     """The text as a QR code with its clear border, its black modules drawn as one path."""
     rows = [list(row) for row in segno.make_qr(text, error="m", boost_error=False).matrix]
     module_mm = size_mm / (len(rows) + 2 * CLEAR_MODULES)
-    lines: list[Line] = []
-    for down, row in enumerate(rows):
-        at = 0
+    lines = []
+    for down, row in enumerate(rows, start=CLEAR_MODULES):
+        at = CLEAR_MODULES
         for dark, run in groupby(row):
             wide = len(list(run))
             if dark:
-                lines.append(_block(at, down, wide, module_mm))
+                box = Box(at * module_mm, down * module_mm, (at + wide) * module_mm, (down + 1) * module_mm)
+                lines.append(Line(box.corners_mm, None, closed=True, fill="black"))
             at += wide
     return Drawing(size_mm, size_mm, tuple(lines), described)
-
-
-def _block(at: int, down: int, wide: int, module_mm: float) -> Line:
-    left, top = (at + CLEAR_MODULES) * module_mm, (down + CLEAR_MODULES) * module_mm
-    box = Box(left, top, left + wide * module_mm, top + module_mm)
-    return Line(box.corners_mm, None, closed=True, fill="black")

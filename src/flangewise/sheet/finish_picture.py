@@ -6,32 +6,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
 
-from flangewise.drawing import (
-    MEDIUM,
-    SCALES as ROUND_SCALES,
-    THIN,
-    Box,
-    Dimension,
-    Drawing,
-    Ink,
-    Label,
-    Line,
-    Ruler,
-    between,
-    bounds,
-    clean,
-    entry_mm,
-    lettered,
-    linear,
-    moved,
-    ridges,
-    ruler,
-    seen_runs,
-    towards,
-    unbroken,
-    with_room_for_labels,
-    zigzag,
-)
+from flangewise import drawing as draw
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.sheet.data import Flat, Point, Profile, SheetData
@@ -52,7 +27,7 @@ class Iso:
 
     scale: float
     origin: Point
-    along: Ruler
+    along: draw.Ruler
 
     def at_depth(self, section: Point, behind_mm: float) -> Point:
         """Paper of a place so far behind the front end as drawn."""
@@ -70,14 +45,18 @@ class Iso:
         return self.along.length_mm / self.scale
 
 
-def finish_picture(sheet: SheetData, wording: Wording, *, width_mm: float = 84.0, height_mm: float = 62.0) -> Drawing:
+def finish_picture(
+    sheet: SheetData, wording: Wording, *, width_mm: float = 84.0, height_mm: float = 62.0
+) -> draw.Drawing:
     """The part as it should come out, small, for the side of the first-piece record."""
-    return with_room_for_labels(partial(_build, sheet, wording, Box(0.0, 0.0, width_mm, height_mm)))
+    return draw.with_room_for_labels(partial(_build, sheet, wording, draw.Box(0.0, 0.0, width_mm, height_mm)))
 
 
-def _build(sheet: SheetData, wording: Wording, frame: Box, growth_mm: float) -> tuple[Drawing, list[Label]]:
+def _build(
+    sheet: SheetData, wording: Wording, frame: draw.Box, growth_mm: float
+) -> tuple[draw.Drawing, list[draw.Label]]:
     profile, pattern = sheet.finished, sheet.pattern
-    drawing = Drawing(frame.width_mm, frame.height_mm + growth_mm, described=wording.word("alt.finish"))
+    drawing = draw.Drawing(frame.width_mm, frame.height_mm + growth_mm, described=wording.word("alt.finish"))
     iso = _projection(profile, pattern, drawing.frame.grown(-MARGIN_MM))
     thickness_mm = pattern.thickness_mm
     body = [*_ends(profile, iso), *_long_edges(profile, iso, thickness_mm)]
@@ -100,43 +79,43 @@ def drawn_sizes_mm(part: Part, pattern: FlatPattern) -> tuple[float | None, ...]
     return tuple(found)
 
 
-def _projection(profile: Profile, pattern: FlatPattern, room: Box) -> Iso:
+def _projection(profile: Profile, pattern: FlatPattern, room: draw.Box) -> Iso:
     """The largest round scale that fits; a long part broken so that its section stays large."""
     outline, along_mm = profile.outline_mm, pattern.along_bends_mm
-    section = bounds(outline)
+    section = draw.bounds(outline)
     whole_mm = min(along_mm, LONG * max(section.width_mm, section.height_mm))
     holes = ((hole.centre_mm[0], hole.half_size_mm[0]) for hole in pattern.holes)
     keep = [(at_mm - half_mm, at_mm + half_mm) for at_mm, half_mm in holes]
-    for scale in reversed(ROUND_SCALES):
-        along = ruler(along_mm, whole_mm * scale, scale=scale, keep=keep) or unbroken(along_mm, scale)
+    for scale in reversed(draw.SCALES):
+        along = draw.ruler(along_mm, whole_mm * scale, scale=scale, keep=keep) or draw.unbroken(along_mm, scale)
         iso = Iso(scale, (0.0, 0.0), along)
-        box = bounds(iso.at_depth(point, depth) for point in outline for depth in (0.0, iso.depth_mm))
-        if (box.width_mm <= room.width_mm and box.height_mm <= room.height_mm) or scale == ROUND_SCALES[0]:
+        box = draw.bounds(iso.at_depth(point, depth) for point in outline for depth in (0.0, iso.depth_mm))
+        if (box.width_mm <= room.width_mm and box.height_mm <= room.height_mm) or scale == draw.SCALES[0]:
             middle, centre = box.centre_mm, room.centre_mm
             return replace(iso, origin=(centre[0] - middle[0], centre[1] - middle[1]))
     raise AssertionError("the smallest scale always returns")
 
 
-def _ends(profile: Profile, iso: Iso) -> Iterator[Line]:
+def _ends(profile: Profile, iso: Iso) -> Iterator[draw.Line]:
     """The front end, all of it seen, and what shows of the far end."""
     outline = profile.outline_mm
-    yield Line(tuple(iso.at_depth(point, 0.0) for point in outline), MEDIUM, closed=True)
-    for start, end in seen_runs(outline, (*outline, outline[0]), depth_mm=iso.depth_mm):
-        yield Line((iso.at_depth(start, iso.depth_mm), iso.at_depth(end, iso.depth_mm)), MEDIUM)
+    yield draw.Line(tuple(iso.at_depth(point, 0.0) for point in outline), draw.MEDIUM, closed=True)
+    for start, end in draw.seen_runs(outline, (*outline, outline[0]), depth_mm=iso.depth_mm):
+        yield draw.Line((iso.at_depth(start, iso.depth_mm), iso.at_depth(end, iso.depth_mm)), draw.MEDIUM)
 
 
-def _long_edges(profile: Profile, iso: Iso, thickness_mm: float) -> Iterator[Line]:
+def _long_edges(profile: Profile, iso: Iso, thickness_mm: float) -> Iterator[draw.Line]:
     """Edges along the part, from the front end back to where something comes before them; thin where bends begin."""
     outline = profile.outline_mm
-    edges = [(point, MEDIUM) for point in ridges(outline)]
-    edges += [(point, THIN) for point in _tangents(profile, thickness_mm)]
+    edges = [(point, draw.MEDIUM) for point in draw.ridges(outline)]
+    edges += [(point, draw.THIN) for point in _tangents(profile, thickness_mm)]
     for point, pen in edges:
-        seen_mm = entry_mm(outline, point, within_mm=iso.depth_mm)
+        seen_mm = draw.entry_mm(outline, point, within_mm=iso.depth_mm)
         for start, end in _unbroken(iso, seen_mm):
-            yield Line((iso.at_depth(point, start), iso.at_depth(point, end)), pen)
+            yield draw.Line((iso.at_depth(point, start), iso.at_depth(point, end)), pen)
             if end < seen_mm - 1e-6:
                 x, y = iso.at_depth(point, end)
-                yield zigzag((x, y - 1.6), (x, y + 1.6), pen=THIN, tooth_mm=0.8)
+                yield draw.zigzag((x, y - 1.6), (x, y + 1.6), pen=draw.THIN, tooth_mm=0.8)
 
 
 def _unbroken(iso: Iso, seen_mm: float) -> Iterator[tuple[float, float]]:
@@ -161,12 +140,12 @@ def _tangents(profile: Profile, thickness_mm: float) -> Iterator[Point]:
 
 def _on_face(flat: Flat, middle: Point, thickness_mm: float) -> Point:
     """From the middle surface to the face that looks to the eye."""
-    right, up, _ = towards(flat.start_mm, flat.end_mm)
+    right, up, _ = draw.towards(flat.start_mm, flat.end_mm)
     sense = 1.0 if right >= up else -1.0
-    return moved(middle, (-up, right), sense * thickness_mm / 2)
+    return draw.moved(middle, (-up, right), sense * thickness_mm / 2)
 
 
-def _holes(profile: Profile, pattern: FlatPattern, iso: Iso, thickness_mm: float) -> Iterator[Line]:
+def _holes(profile: Profile, pattern: FlatPattern, iso: Iso, thickness_mm: float) -> Iterator[draw.Line]:
     """Rims on the face that looks to the eye, as far as nothing stands before them."""
     for hole in pattern.holes:
         flat = next((each for each in profile.flats if each.face.number == hole.face), None)
@@ -176,15 +155,15 @@ def _holes(profile: Profile, pattern: FlatPattern, iso: Iso, thickness_mm: float
         spots = [(_on_face(flat, on_leg(flat, spot[1]), thickness_mm), iso.behind_mm(spot[0])) for spot in rim]
         for (here, near), (there, far) in pairwise([*spots, spots[0]]):
             depth_mm = (near + far) / 2
-            if entry_mm(profile.outline_mm, between(here, there), within_mm=depth_mm) >= depth_mm - 1e-9:
-                yield Line((iso.at_depth(here, near), iso.at_depth(there, far)), THIN)
+            if draw.entry_mm(profile.outline_mm, draw.between(here, there), within_mm=depth_mm) >= depth_mm - 1e-9:
+                yield draw.Line((iso.at_depth(here, near), iso.at_depth(there, far)), draw.THIN)
 
 
 def _leg_sizes(
-    profile: Profile, sizes_mm: tuple[float | None, ...], iso: Iso, drawing: Drawing, wording: Wording
-) -> Iterator[Dimension]:
+    profile: Profile, sizes_mm: tuple[float | None, ...], iso: Iso, drawing: draw.Drawing, wording: Wording
+) -> Iterator[draw.Dimension]:
     """A dimension beside each leg, on the side where less is drawn already."""
-    ink = clean(drawing.frame).with_lines(drawing.lines())
+    ink = draw.clean(drawing.frame).with_lines(drawing.lines())
     flats = profile.flats
     for place, (flat, size_mm) in enumerate(zip(flats, sizes_mm, strict=True)):
         if size_mm is None:
@@ -192,36 +171,37 @@ def _leg_sizes(
         ends = _mould_ends(flat, size_mm, first=place == 0, last=place == len(flats) - 1)
         start, end = (iso.at_depth(point, 0.0) for point in ends)
         words = wording.size(size_mm)
-        sides = [linear(start, end, off_mm=off_mm, words=words) for off_mm in (7.0, -7.0)]
-        yield lettered(min(sides, key=lambda side: _crossed(side, ink)), size_mm=LABEL_MM)
+        sides = [draw.linear(start, end, off_mm=off_mm, words=words) for off_mm in (7.0, -7.0)]
+        yield draw.lettered(min(sides, key=lambda side: _crossed(side, ink)), size_mm=LABEL_MM)
 
 
 def _mould_ends(flat: Flat, size_mm: float, *, first: bool, last: bool) -> tuple[Point, Point]:
     """The leg's ends as the drawing sizes it: what the flat lacks to the size is added at its bend ends alike."""
-    right, up, length_mm = towards(flat.start_mm, flat.end_mm)
+    right, up, length_mm = draw.towards(flat.start_mm, flat.end_mm)
     if length_mm < 1e-9:
         return flat.start_mm, flat.end_mm
     over_mm = (size_mm - length_mm) / ((not first) + (not last) or 1)
-    start = flat.start_mm if first else moved(flat.start_mm, (right, up), -over_mm)
-    return start, flat.end_mm if last else moved(flat.end_mm, (right, up), over_mm)
+    start = flat.start_mm if first else draw.moved(flat.start_mm, (right, up), -over_mm)
+    return start, flat.end_mm if last else draw.moved(flat.end_mm, (right, up), over_mm)
 
 
-def _crossed(size: Dimension, ink: Ink) -> int:
+def _crossed(size: draw.Dimension, ink: draw.Ink) -> int:
     """How much of a dimension's strokes runs over what is drawn."""
     strokes = [stroke for line in size.lines for stroke in pairwise(line.points_mm)]
-    spots = (between(here, there, step / 20) for here, there in strokes for step in range(21))
-    return sum(not ink.free(Box(x, y, x, y)) for x, y in spots)
+    spots = (draw.between(here, there, step / 20) for here, there in strokes for step in range(21))
+    return sum(not ink.free(draw.Box(x, y, x, y)) for x, y in spots)
 
 
-def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Dimension:
+def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> draw.Dimension:
     """The length, beside the long edge that is nearest to the lower right."""
     corner = max(profile.outline_mm, key=lambda point: point[0] * COSINE * SINE + (point[0] * SINE - point[1]) * COSINE)
     start, end = iso.at_depth(corner, 0.0), iso.at_depth(corner, iso.depth_mm)
-    return lettered(linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm)), size_mm=LABEL_MM)
+    return draw.lettered(
+        draw.linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm)), size_mm=LABEL_MM
+    )
 
 
-def _angles(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Iterator[Label]:
-    """The included angle of each bend, led to its corner."""
+def _angles(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Iterator[draw.Label]:
     for (before, behind), zone in zip(pairwise(profile.flats), pattern.zones, strict=True):
-        corner = iso.at_depth(between(before.end_mm, behind.start_mm), 0.0)
-        yield Label((f"{zone.label}: {wording.angle(180.0 - zone.turn_deg)}",), corner, LABEL_MM, True)
+        corner = iso.at_depth(draw.between(before.end_mm, behind.start_mm), 0.0)
+        yield draw.Label((f"{zone.label}: {wording.angle(180.0 - zone.turn_deg)}",), corner, LABEL_MM, True)

@@ -4,6 +4,7 @@ Cautions are printed where their condition holds: short, and none that clears an
 in the fixed notice; a caution is what this very part asks for besides. There is no way to turn either off.
 """
 
+from functools import partial
 from typing import Any
 
 from flangewise.findings import Severity
@@ -26,11 +27,10 @@ TIMES_DIGITS = 2
 
 def page_words(sheet: SheetData, wording: Wording) -> dict[str, Any]:
     """What the template prints by name: sentences and lists of them, said; all else it takes from the sheet itself."""
+    rules = {zone.allowance.rule for zone in sheet.pattern.zones}
     return {
         "hole_places": _hole_places(sheet, wording),
-        "allowances": ", ".join(
-            sorted({wording.word("named", words=zone.allowance.rule) for zone in sheet.pattern.zones})
-        ),
+        "allowances": ", ".join(sorted({wording.word("named", words=rule) for rule in rules})),
         "misloads": _misloads(sheet, wording),
         "touch_off": _touch_off(sheet, wording),
         "limits": [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)],
@@ -139,11 +139,12 @@ def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
 
 
 def _load(load: Load, wording: Wording) -> str:
+    written = wording.force if load.unit == "kn" else partial(wording.plain, digits=0)
     return wording.word(
         f"limit.{load.unit}",
         body=load.body,
-        load=wording.force(load.load) if load.unit == "kn" else wording.plain(load.load, 0),
-        most=wording.force(load.most) if load.unit == "kn" else wording.plain(load.most, 0),
+        load=written(load.load),
+        most=written(load.most),
         share=wording.plain(load.share * 100, 0),
         step=str(load.step),
     )

@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 
 from flangewise.replay.fold import ZoneBend, view_of
-from flangewise.replay.meets import obstacles
+from flangewise.replay.meets import obstacles, way_out
 from flangewise.replay.stroke import Vee, bend_moments
-from flangewise.replay.way_out import way_out
 
 U = (40.0, 100.0, 40.0)
 LIPPED = (15.0, 40.0, 100.0, 40.0, 15.0)

@@ -9,7 +9,7 @@ import pytest
 from flangewise.punch_die import Mounting, place_stations
 from flangewise.sequence import Move as Handling
 from flangewise.setup import Instruction, SetupStep, words_before
-from flangewise.setup.moves import moves_before
+from flangewise.setup.seconds import moves_before
 from flangewise.words import phrase, say
 
 from .made import machine, made, pair, step
