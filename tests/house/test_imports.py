@@ -64,8 +64,6 @@ HOMES = {
 # Modules entered beside the front door, so that a command which does without them does not load them.
 SIDE_DOORS = {
     ("commands.plan", "jobs.pictures"),
-    ("commands.sheet", "jobs.parallel"),
-    ("commands.sheet", "jobs.sheets"),
     ("commands.sheet", "jobs.sheets"),
 }
 

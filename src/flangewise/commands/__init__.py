@@ -109,7 +109,9 @@ def run(args: list[str] | None = None) -> int:
         click.echo("interrupted", err=True)
         return INTERRUPTED_STATUS
     except BrokenPipeError:
-        return _leave_closed_pipe()
+        # The reader went away: leave quietly, and keep Python from complaining when it closes standard output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except OSError as error:
         where = str(error.filename) if error.filename is not None else "flangewise"
         wrong = error.strerror or str(error)
@@ -117,7 +119,11 @@ def run(args: list[str] | None = None) -> int:
     except MemoryError:
         return tell_faults([Fault("flangewise", None, None, "memory", "is exhausted", "give fewer or smaller parts")])
     except Exception as error:  # the last guard before the user
-        return tell_faults([_own_fault(error)])
+        if os.environ.get("FLANGEWISE_DEBUG"):
+            raise
+        told = f"{type(error).__name__}: {error}".splitlines()[0]
+        fits = "please report it with the part file"
+        return tell_faults([Fault("flangewise", None, None, "a fault of the program", told, fits)])
     return status if isinstance(status, int) else 0
 
 
@@ -126,16 +132,3 @@ def tell_faults(faults: Iterable[Fault]) -> int:
     for fault in faults:
         click.echo(fault.text, err=True)
     return UNUSABLE_STATUS
-
-
-def _own_fault(error: Exception) -> Fault:
-    if os.environ.get("FLANGEWISE_DEBUG"):
-        raise error
-    told = f"{type(error).__name__}: {error}".splitlines()[0]
-    return Fault("flangewise", None, None, "a fault of the program", told, "please report it with the part file")
-
-
-def _leave_closed_pipe() -> int:
-    """The reader went away: leave quietly, and keep Python from complaining when it closes standard output."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0

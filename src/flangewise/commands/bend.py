@@ -142,7 +142,13 @@ def _understand(options: Options, shop: Shop, units: str, draws: int | None) -> 
     question = Question(
         wish=wish,
         stock=Stock(material, thickness_mm, grain=options["grain"], friction=friction),
-        tooling=_tooling(shop, wish),
+        tooling=Tooling(
+            punches=tuple(shop.punches.values()) if wish.ideal.nose_radius_mm is None else (),
+            dies=tuple(shop.dies.values()) if wish.ideal.opening_mm is None else (),
+            machine=shop.strongest_machine,
+            overbend_margin_deg=shop.defaults.overbend_margin_deg,
+            concentrated_share=shop.defaults.concentrated_share,
+        ),
         depth_mm=depth_mm,
         shop=shop,
         rule_asked=options["rule"] is not None,
@@ -159,16 +165,6 @@ def _tool(
     if name is None:
         return None
     return asked.name(option, name, [known for known, tool in table.items() if tool.kind == "vee"])
-
-
-def _tooling(shop: Shop, wish: BendWish) -> Tooling:
-    return Tooling(
-        punches=tuple(shop.punches.values()) if wish.ideal.nose_radius_mm is None else (),
-        dies=tuple(shop.dies.values()) if wish.ideal.opening_mm is None else (),
-        machine=shop.strongest_machine,
-        overbend_margin_deg=shop.defaults.overbend_margin_deg,
-        concentrated_share=shop.defaults.concentrated_share,
-    )
 
 
 def _rule(options: Options, shop: Shop, asked: OptionReader) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from flangewise.bend import StrokePoints, stroke
-from flangewise.drawing import Curve, Drawing, Limit, chart, svg
+from flangewise.drawing import Curve, Limit, chart, svg
 from flangewise.faults import Fault, Unusable
 from flangewise.punch_die import Answer, PunchDie
 from flangewise.units import in_units
@@ -15,24 +15,17 @@ POINTS = 60
 
 
 def write_plot(result: Answer, file: Path, *, units: str) -> None:
-    """The picture to a file, whole or not at all. Raises Unusable where the bend has no stroke to draw."""
-    write_whole(file, svg(bend_chart(result, units=units), standalone=True).encode())
+    """Force on the left scale, turn on the right, depth level; what is released shows as the fall at the end.
 
-
-def bend_chart(result: Answer, *, units: str) -> Drawing:
-    """Force on the left scale, turn on the right, depth level; what is released shows as the fall at the end."""
+    To a file, whole or not at all. Raises Unusable where the bend has no stroke to draw.
+    """
     made = result.made
     if made is None or made.model is None or made.loaded_turn_deg is None or made.depth_mm is None:
         wrong = "there is no stroke to draw: no tools bend it so"
         raise Unusable([Fault("command line", None, None, "--plot", wrong, "change the tools or the angle")])
-    along = stroke(
-        made.model.setup,
-        made.model.swift,
-        to_loaded_turn_deg=made.loaded_turn_deg,
-        learned=made.model.learned,
-        points=POINTS,
-    )
-    return chart(
+    model, loaded_deg = made.model, made.loaded_turn_deg
+    along = stroke(model.setup, model.swift, to_loaded_turn_deg=loaded_deg, learned=model.learned, points=POINTS)
+    drawing = chart(
         tuple(_curves(along, made, units)),
         tuple(_limits(made, units)),
         title=_title(result, made, units),
@@ -40,17 +33,14 @@ def bend_chart(result: Answer, *, units: str) -> Drawing:
         left=say(phrase("plot.force")),
         right=say(phrase("plot.turn")),
     )
+    write_whole(file, svg(drawing, standalone=True).encode())
 
 
 def _title(result: Answer, made: PunchDie, units: str) -> str:
     stock = result.asked.stock
-    values: dict[str, Value] = {
-        "material": stock.material.name,
-        "thickness_mm": stock.thickness_mm,
-        "turn_deg": result.turn_deg,
-    }
+    sheet: dict[str, Value] = {"material": stock.material.name, "thickness_mm": stock.thickness_mm}
     tools: dict[str, Value] = {"opening_mm": made.tools.opening_mm, "nose_mm": made.tools.nose_radius_mm}
-    return say(phrase("plot.title", **values, **tools), units=units)
+    return say(phrase("plot.title", turn_deg=result.turn_deg, **sheet, **tools), units=units)
 
 
 def _curves(along: StrokePoints, made: PunchDie, units: str) -> Iterator[Curve]:
@@ -70,6 +60,5 @@ def _limits(made: PunchDie, units: str) -> Iterator[Limit]:
             yield Limit(say(phrase(f"body.{body}", name=tool.name)), tool.load_kn_per_m)
     if made.force_from != "model" and made.limit_force_kn_per_m is not None:
         yield Limit(say(phrase("plot.checked-with")), made.limit_force_kn_per_m)
-    yield Limit(
-        say(phrase("plot.end", depth_mm=made.depth_mm), units=units), in_units(made.depth_mm or 0.0, units), "across"
-    )
+    end = say(phrase("plot.end", depth_mm=made.depth_mm), units=units)
+    yield Limit(end, in_units(made.depth_mm or 0.0, units), "across")

@@ -43,11 +43,8 @@ def _formulas(result: Answer, hand: bend.HandBend | None) -> Iterator[bend.Formu
     made, taken = result.made, result.allowance
     yield _INCLUDED
     yield from bend.allowance_formulas(taken.rule) if taken is not None else ()
-    yield from (
-        bend.OPENING_FORMULAS
-        if made is not None and made.tools.die is not None and made.tools.opening_mm is not None
-        else ()
-    )
+    if made is not None and made.tools.die is not None and made.tools.opening_mm is not None:
+        yield from bend.OPENING_FORMULAS
     if made is not None and made.air is not None and made.model is not None:
         yield from bend.MODEL_FORMULAS
         yield from bend.force_formulas(made.force_from, _MODEL_FORCE) if made.force_from is not None else ()

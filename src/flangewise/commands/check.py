@@ -32,14 +32,10 @@ def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
 def _one(part: Part, shop: Shop, printer: Printer) -> int:
     findings = sorted_findings(work_out(part, shop).findings)
     records = finding_records(findings, plan=True)
-    counted = f"{part.name}: {_counted([finding.severity for finding in findings])}"
+    counts: Counter[str] = Counter(finding.severity for finding in findings)
+    told = [f"{counts[kind]} {one if counts[kind] == 1 else many}" for kind, one, many in _COUNTED if counts[kind]]
+    counted = f"{part.name}: {', '.join(told) or 'no findings'}"
     rows = [{"part": part.name, **record} for record in records]
     record = {"part": part.name, "findings": records}
     printer.give(record, lambda units: counted, findings, rows=rows, part=part.name)
     return exit_status(findings)
-
-
-def _counted(severities: list[str]) -> str:
-    counts = Counter(severities)
-    told = [f"{counts[kind]} {one if counts[kind] == 1 else many}" for kind, one, many in _COUNTED if counts[kind]]
-    return ", ".join(told) or "no findings"

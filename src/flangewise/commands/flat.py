@@ -54,13 +54,17 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, fmt: s
 
 def _one(part: Part, shop: Shop, printer: Printer, *, folder: Path | None) -> int:
     job = worked_out(part, shop)
+
+    def text(units: str) -> str:
+        return "" if job.pattern is None else blank_text(job.pattern, material=part.material, units=units) + "\n\n"
+
     record = {
         "part": part.name,
         "blank": blank_record(job.pattern),
         "bends": bend_records(job.pattern),
         "findings": finding_records(job.findings),
     }
-    printer.give(record, lambda units: _text(job, units), job.findings, rows=[_row(job, record)], part=part.name)
+    printer.give(record, text, job.findings, rows=[_row(job, record)], part=part.name)
     if folder is not None and job.pattern is not None:
         write_whole(folder / f"{part.name}.dxf", dxf_bytes(job.pattern, shop.defaults.layers))
     return exit_status(job.findings)
@@ -78,12 +82,6 @@ def _row(job: Job, record: dict[str, Any]) -> dict[str, Any]:
         "toward": [bend["toward"] for bend in bends],
         "refused": exit_status(job.findings) != 0,
     }
-
-
-def _text(job: Job, units: str) -> str:
-    if job.pattern is None:
-        return ""
-    return blank_text(job.pattern, material=job.part.material, units=units) + "\n\n"
 
 
 def blank_record(pattern: FlatPattern | None) -> dict[str, float] | None:

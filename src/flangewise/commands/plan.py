@@ -1,4 +1,7 @@
-"""Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
+"""Tools, bend order, stops, forces and handling of part files; and a plan checked again.
+
+As text a plan is one line a step for the person at the machine, the moves in words.
+"""
 
 import json
 from pathlib import Path
@@ -6,23 +9,54 @@ from typing import Any
 
 import click
 
-from flangewise.commands import Settings
+from flangewise.commands import Settings, output
 from flangewise.commands.flat import blank_record
-from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
-from flangewise.commands.plan_text import plan_text, why_text
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, OtherMachine, hand_steps, replayed, runners_up, work_out
 from flangewise.part import Part, read_parts
 from flangewise.reading import read_text
+from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
+from flangewise.units import trimmed
+from flangewise.words import say, word
 
 _COLUMNS = (
     *("part", "step", "bends", "marked_face", "gauged_on", "gauged_bend", "moves", "punch", "punch_turned", "die"),
     *("x_mm", "r_mm", "z_mm", "retract_mm", "force_kn", "depth_mm", "bend_to_deg", "finished_deg"),
     *("open_height_mm", "clearance_mm", "seconds"),
 )
+# Seconds are written to a tenth: less is not told.
+SHOWN_S = 0.05
+# Label, what is said, and the value without which the line is left out.
+_HEAD = (
+    ("part", "{job.part.name}", ""),
+    ("machine", "{job.machine.name}, tended by {job.handler.name}", ""),
+    ("blank", "{blank} (across the bends × along them), {job.material.name} {job.part.thickness_mm}", ""),
+    ("computed with", "thickness {job.part.measured_thickness_mm}, measured", "job.part.measured_thickness_mm"),
+    ("order", "{order}", ""),
+    ("made of", "{parts}", "parts"),
+    ("not on", "{others}", "others"),
+)
+_BLANK = "{developed_mm} × {along_bends_mm}"
+_STEPS = (
+    ("step", "{step.step}"),
+    ("bend", "{bends}"),
+    ("face", "marked face {step.marked_face}"),
+    ("on the stops", "{gauged}"),
+    ("X", "{step.stops.x_mm}"),
+    ("R", "{step.stops.r_mm}"),
+    ("tools", "{mounting.pair.tools.punch_name}{turned} on {mounting.pair.tools.die_name}"),
+    ("depth", "{step.ram.depth_mm}"),
+    ("bend to", "{step.ram.bend_to_deg}"),
+    ("for", "{step.finished_deg}"),
+    ("force", "{step.force_kn}"),
+    ("open", "{step.ram.opening.open_height_mm}"),
+    ("hold in front", "{held}"),
+    ("do first", "{moves}"),
+)
+_OTHER_ORDERS = (("order", "{order}"), ("cost", "{cost:2}"), ("more", "+{more:2}"), ("where", "{where}"))
 
 
 @click.command("plan", short_help="Tools, bend order, stops, forces and handling.")
@@ -31,7 +65,7 @@ _COLUMNS = (
 @click.option("--draw", metavar="DIR", type=click.Path(path_type=Path), help="Write each step's picture as SVG here.")
 @click.option("--why", is_flag=True, help="Also what the next best orders cost, and where.")
 @measured_thickness_option
-@format_option
+@output.format_option
 @click.pass_obj
 def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file: Path | None, **asked: Any) -> int:
     """How each part is bent: punch and die, the order with the least handling, stops, depths, forces, moves in words.
@@ -42,13 +76,12 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), asked.pop("measured_thickness"), settings)
     if replay_file is not None:
-        Printer(settings, fmt).begin()
+        output.Printer(settings, fmt).begin()
         # A replay gives findings, which have no CSV: asked for it, they are told as text.
-        replaying, plan = Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
-        return for_each_part(
-            found, lambda part: _replay(part, shop, plan, str(replay_file), replaying), settings=settings
-        )
-    printer = Printer(settings, fmt, _COLUMNS)
+        replaying, plan = output.Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
+        file = str(replay_file)
+        return for_each_part(found, lambda part: _replay(part, shop, plan, file, replaying), settings=settings)
+    printer = output.Printer(settings, fmt, _COLUMNS)
     printer.begin()
     return for_each_part(found, lambda part: _one(part, shop, printer, **asked), settings=settings)
 
@@ -69,7 +102,7 @@ def plan_record(job: Job) -> dict[str, Any]:
         "lower_bound": solution.lower_bound if solution is not None else None,
         "steps": _step_records(job),
         "totals": setup.totals_json() if setup is not None and job.feasible else NO_TOTALS,
-        "findings": finding_records(job.findings, plan=True),
+        "findings": output.finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
         "other_machines": [_other_record(other) for other in job.others],
         "job_card": job.part.job_card,
@@ -85,18 +118,14 @@ def _step_records(job: Job) -> list[dict[str, Any]]:
 
 
 def _other_record(other: OtherMachine) -> dict[str, Any]:
-    return {
-        "machine": other.machine,
-        "cost": other.cost_s,
-        "lower_bound": other.at_least_s,
-        "reason": other.why_not.text() if other.why_not is not None else None,
-    }
+    reason = other.why_not.text() if other.why_not is not None else None
+    return {"machine": other.machine, "cost": other.cost_s, "lower_bound": other.at_least_s, "reason": reason}
 
 
 NO_TOTALS: dict[str, Any] = dict.fromkeys(("turn_overs", "turns", "regrips", "tool_changes", "cycle_s"))
 
 
-def _one(part: Part, shop: Shop, printer: Printer, *, draw: Path | None, why: bool) -> int:
+def _one(part: Part, shop: Shop, printer: output.Printer, *, draw: Path | None, why: bool) -> int:
     job = work_out(part, shop)
     record = plan_record(job)
     others = runners_up(job) if why and printer.fmt != "csv" else []
@@ -153,9 +182,112 @@ def plan_in(file: Path) -> dict[str, Any]:
     raise Unusable([fault])
 
 
-def _replay(part: Part, shop: Shop, plan: dict[str, Any], file: str, printer: Printer) -> int:
+def _replay(part: Part, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
     findings, count = replayed(part, shop, plan, file=file), len(plan["steps"])
     told = f"{part.name}: {count} steps replayed, {len(findings) or 'no'} findings"
-    record = {"part": part.name, "replayed_steps": count, "findings": finding_records(findings, plan=True)}
+    record = {"part": part.name, "replayed_steps": count, "findings": output.finding_records(findings, plan=True)}
     printer.give(record, lambda units: told, findings, part=part.name)
     return exit_status(findings)
+
+
+def plan_text(job: Job, *, units: str) -> str:
+    """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
+    blank = output.NOTHING if job.pattern is None else output.sentence(_BLANK, vars(job.pattern), units)
+    values = {"job": job, "blank": blank, "order": _proof(job), "parts": _cost_parts(job), "others": _others(job)}
+    blocks = [output.text_pairs(output.told_pairs(_HEAD, values, units))]
+    if job.setup is not None and job.feasible:
+        steps = job.setup.steps
+        records = [_step(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
+        blocks.append(output.told_table(_STEPS, records, units, right=(4, 5, 7, 8, 9, 10, 11)))
+        blocks.append(output.text_pairs(_totals(job.setup)))
+    return "\n\n".join(blocks)
+
+
+def _cost_parts(job: Job) -> str | None:
+    """Of what the cost is made: cycle, the set-up's share, and the wishes priced in seconds by name."""
+    setup = job.setup
+    if setup is None or not job.feasible:
+        return None
+    told = word("plan.parts").format(
+        cycle=trimmed(setup.cycle_s, 1), set_up=trimmed(setup.set_up_s / setup.quantity, 1), quantity=setup.quantity
+    )
+    wishes = [
+        word("plan.wish").format(wish=word(f"wish.{name}"), seconds=trimmed(seconds, 1))
+        for name, seconds in setup.wishes_s
+        if seconds >= SHOWN_S
+    ]
+    return ", ".join((told, *wishes))
+
+
+def _others(job: Job) -> str | None:
+    """The machines that were not taken, each with its seconds or with why it cannot."""
+    told = []
+    for other in job.others if job.feasible else ():
+        if other.why_not is not None:
+            told.append(word("plan.machine-not").format(machine=other.machine, reason=other.why_not.text()))
+        else:
+            code, cost = ("cost", other.cost_s) if other.cost_s is not None else ("least", other.at_least_s)
+            told.append(word(f"plan.machine-{code}").format(machine=other.machine, cost=trimmed(cost or 0.0, 1)))
+    return "; ".join(told) or None
+
+
+def _proof(job: Job) -> str:
+    """What the search says of the order, never more than it proved."""
+    if job.ordered is None:
+        return word("plan.no-tools")
+    solution = job.ordered.solution
+    if job.feasible is False:
+        return word("plan.none")
+    if solution.cost is None:
+        return word("plan.unknown")
+    cost, bound = trimmed(solution.cost, 2), trimmed(solution.lower_bound or 0.0, 2)
+    told = word("plan.least") if solution.proven_least else word("plan.gap")
+    return told.format(cost=cost, bound=bound)
+
+
+def _step(step: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:
+    """What a line says of a step: the step itself, its tools, and what takes words."""
+    mounting = step.planned.mounting
+    return {
+        "step": step,
+        "mounting": mounting,
+        "turned": " turned" if mounting.turned else "",
+        "bends": "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
+        "gauged": f"flange of bend {step.gauged_bend}" if step.gauged_on == "flange" else f"{step.gauged_on} edge",
+        "held": _held(step, units),
+        "moves": ", ".join(say(words, units=units) for words in words_before(step, before)) or output.NOTHING,
+    }
+
+
+def _held(step: SetupStep, units: str) -> str:
+    if step.hold is None:
+        return output.NOTHING
+    template = "{front_mm:0/3} " + ("mm" if units == "mm" else "in") + " {by}"
+    return output.sentence(template, {"front_mm": step.hold.front_mm, "by": word(f"hold.{step.hold.by}")}, units)
+
+
+def _totals(setup: Setup) -> list[tuple[str, str]]:
+    moves = [
+        _counted(setup.turn_overs, "turn-over", "turn-overs"),
+        _counted(setup.turns, "turn in the plane", "turns in the plane"),
+        "regrips not reckoned" if setup.regrips is None else _counted(setup.regrips, "regrip", "regrips"),
+        _counted(setup.tool_changes, "tool change", "tool changes"),
+    ]
+    told = "; ".join(say(each) for each in first_piece(setup.steps))
+    return [
+        ("handling", ", ".join(moves)),
+        ("a part", f"about {trimmed(setup.cycle_s, 0)} s"),
+        *([("first piece", told)] if told else []),
+    ]
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def why_text(job: Job, others: list[dict[str, Any]]) -> str:
+    """What the next best orders cost more, and where."""
+    if not others:
+        return word("plan.no-others")
+    orders = [{**other, "order": ", ".join(map(str, other["order"]))} for other in others]
+    return output.told_table(_OTHER_ORDERS, orders, "mm", right=(1, 2))

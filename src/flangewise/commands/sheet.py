@@ -13,9 +13,7 @@ from flangewise.commands.output import Printer, finding_records, format_option, 
 from flangewise.commands.paths import counted, measured_thickness_option, paths_argument, with_thickness
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.faults import Fault, Unusable
-from flangewise.jobs import Job
-from flangewise.jobs.parallel import Outcome, each_outcome, processes
-from flangewise.jobs.sheets import Plan, SheetRow, Wanted, hash_of, kept_row, made_row, shop_inputs
+from flangewise.jobs import Job, sheets
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
 from flangewise.sheet import Attachment, MissingPangoError, Printing, load_pdf_maker
@@ -54,18 +52,18 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     printer.begin()
     own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
     printing = Printing(given["lang"] or own.language, settings.units, given["paper"] or own.paper, given["html"])
-    wanted = Wanted(given["folder"], printing, given["date"])
+    wanted = sheets.Wanted(given["folder"], printing, given["date"])
     told = counted(_outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs), len(found), settings)
     return max((_tell_one(file, outcome, printer, lang=printing.lang) for file, outcome in told), default=0)
 
 
 def _outcomes(
-    found: Sequence[FoundPart], shop: Shop, wanted: Wanted, plan: Plan | None, *, anew: bool, jobs: int
-) -> Iterator[tuple[FoundPart, Outcome[Any, SheetRow] | None]]:
+    found: Sequence[FoundPart], shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, *, anew: bool, jobs: int
+) -> Iterator[tuple[FoundPart, sheets.Outcome[Any, sheets.SheetRow] | None]]:
     """For each file the row of its sheet, kept or made; None where the file cannot be used."""
-    shared = shop_inputs(shop, wanted)
-    orders = [(each.part, hash_of(each.part, shared, plan)) for each in found if each.part is not None]
-    kept = [None if anew else kept_row(part, hashed, wanted) for part, hashed in orders]
+    shared = sheets.shop_inputs(shop, wanted)
+    orders = [(each.part, sheets.hash_of(each.part, shared, plan)) for each in found if each.part is not None]
+    kept = [None if anew else sheets.kept_row(part, hashed, wanted) for part, hashed in orders]
     to_make = [order for order, row in zip(orders, kept, strict=True) if row is None]
     if to_make and not wanted.settings.html:
         # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.
@@ -74,25 +72,25 @@ def _outcomes(
         except MissingPangoError:
             wrong, fits = (word(f"sheet.pango-{code}", wanted.settings.lang) for code in ("missing", "install"))
             raise Unusable([Fault("flangewise", None, None, "sheet", wrong, fits)]) from None
-    with processes(jobs, len(to_make)) as executor:
-        made = each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
+    with sheets.processes(jobs, len(to_make)) as executor:
+        made = sheets.each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
         rows = iter(kept)
         for each in found:
             row = next(rows) if each.part is not None else None
             if row is not None:
-                yield each, Outcome(each.part, row)
+                yield each, sheets.Outcome(each.part, row)
             else:
                 yield each, next(made) if each.part is not None else None
 
 
-def _make(shop: Shop, wanted: Wanted, plan: Plan | None, order: tuple[Part, str]) -> SheetRow:
+def _make(shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, order: tuple[Part, str]) -> sheets.SheetRow:
     """One sheet made from a part and its hash, wherever the work is done."""
     part, hashed = order
 
     def told(job: Job) -> list[dict[str, Any]]:
         return finding_records(job.findings, plan=True, lang=wanted.settings.lang)
 
-    return made_row(part, shop, wanted, hashed=hashed, attach=attachments, told=told, plan=plan)
+    return sheets.made_row(part, shop, wanted, hashed=hashed, attach=attachments, told=told, plan=plan)
 
 
 def attachments(job: Job) -> tuple[Attachment, ...]:
@@ -106,13 +104,17 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
     )
 
 
-def _tell_one(found: FoundPart, outcome: Outcome[Any, SheetRow] | None, printer: Printer, *, lang: str) -> int:
+def _tell_one(
+    found: FoundPart, outcome: sheets.Outcome[Any, sheets.SheetRow] | None, printer: Printer, *, lang: str
+) -> int:
     if outcome is not None and outcome.result is not None:
         row = outcome.result
         status = 1 if row.refused else 0
     else:
         status = tell_faults(found.faults if outcome is None else _faults_of(found, outcome.error))
-        row = SheetRow(found.part.name if found.part is not None else "", found.file, None, None, "failed", None, ())
+        row = sheets.SheetRow(
+            found.part.name if found.part is not None else "", found.file, None, None, "failed", None, ()
+        )
     record = {column: getattr(row, column) for column in _COLUMNS} | {"part": row.part or None}
     printer.give(record, lambda units: _line(row) if row.part else "")
     for finding in row.findings if printer.fmt == "text" else ():
@@ -127,12 +129,11 @@ def _faults_of(found: FoundPart, error: Exception | None) -> Sequence[Fault]:
     if isinstance(error, Unusable):
         return error.faults
     told = f"{type(error).__name__}: {error}".splitlines()[0]
-    if isinstance(error, OSError):
-        return [Fault(found.file, None, None, "sheet", told, "check the folder, its rights and the disk")]
-    return [Fault(found.file, None, None, "sheet", told, "please report it with the part file")]
+    disk, own = "check the folder, its rights and the disk", "please report it with the part file"
+    return [Fault(found.file, None, None, "sheet", told, disk if isinstance(error, OSError) else own)]
 
 
-def _line(row: SheetRow) -> str:
+def _line(row: sheets.SheetRow) -> str:
     """A sheet's fate in one line, in English like all text of the command line."""
     if row.status == "failed":
         gone = say(phrase("sheet.told.superseded", file=str(row.superseded))) if row.superseded else ""

@@ -7,36 +7,9 @@ from typing import Any
 
 import click
 
-from flangewise.commands import Settings
-from flangewise.commands.output import (
-    NOTHING,
-    Printer,
-    Record,
-    finding_records,
-    format_option,
-    look_up,
-    put,
-    text_table,
-    told_table,
-)
+from flangewise import shop as room
+from flangewise.commands import Settings, output
 from flangewise.faults import Fault, Unusable, name_fits
-from flangewise.shop import (
-    ROWS,
-    TABLES,
-    Die,
-    Punch,
-    RememberedDeduction,
-    RememberedDepth,
-    Shop,
-    copy_shop,
-    listed,
-    load_shop,
-    named_findings,
-    read_measured,
-    remembered_deductions,
-    remembered_depths,
-    thickness_tolerance_mm,
-)
 from flangewise.units import written
 from flangewise.words import phrase, say, word
 
@@ -96,7 +69,7 @@ def command() -> None:
 
 @command.command("list")
 @click.argument("table", metavar="TABLE")
-@format_option
+@output.format_option
 @click.pass_obj
 def list_command(settings: Settings, table: str, fmt: str) -> None:
     """The rows of one table: materials, punches, dies, machines, handlers, gauges, least-radii or tolerances.
@@ -105,9 +78,9 @@ def list_command(settings: Settings, table: str, fmt: str) -> None:
     draw or check with.
     """
     name = _table_named(table)
-    shop = load_shop(settings.shop_folder, {name})
-    records = listed(shop, name)
-    printer = Printer(settings, fmt, list(records[0]) if records else ["name"])
+    shop = room.load_shop(settings.shop_folder, {name})
+    records = room.listed(shop, name)
+    printer = output.Printer(settings, fmt, list(records[0]) if records else ["name"])
     printer.begin()
     printer.give_all(records, lambda units: table_text(name, records, units=units))
 
@@ -125,28 +98,28 @@ def _table_named(table: str) -> str:
 @click.pass_obj
 def copy_command(settings: Settings, folder: Path) -> None:
     """Write the built-in tables to a new folder, comments and sources included; nothing is overwritten."""
-    for file in copy_shop(folder):
-        put(str(file))
+    for file in room.copy_shop(folder):
+        output.put(str(file))
     settings.say(f"edit them, check them with `flangewise shop check {folder}`, use them with --shop {folder}")
 
 
 @command.command("check")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path), required=False)
-@format_option
+@output.format_option
 @click.pass_obj
 def check_command(settings: Settings, folder: Path | None, fmt: str) -> None:
     """Read every table of a shop folder and report every fault, and tools that are not what is stamped on them.
 
     Without DIR, the shop given by --shop or FLANGEWISE_SHOP, or the built-in one.
     """
-    shop = load_shop(folder or settings.shop_folder, TABLES)
-    tools: tuple[Punch | Die, ...] = (*shop.punches.values(), *shop.dies.values())
-    findings = [finding for tool in tools for finding in named_findings(tool)]
+    shop = room.load_shop(folder or settings.shop_folder, room.TABLES)
+    tools: tuple[room.Punch | room.Die, ...] = (*shop.punches.values(), *shop.dies.values())
+    findings = [finding for tool in tools for finding in room.named_findings(tool)]
     place = "the built-in shop" if shop.folder is None else str(shop.folder)
-    rows = {table: len(listed(shop, table)) for table in ROWS}
+    rows = {table: len(room.listed(shop, table)) for table in room.ROWS}
     counts = ", ".join(f"{count} {table.replace('_', ' ')}" for table, count in rows.items())
-    told, records = f"{place}: no faults; {counts}", finding_records(findings)
-    printer = Printer(settings, fmt, ("severity", "code", "where", "text"))
+    told, records = f"{place}: no faults; {counts}", output.finding_records(findings)
+    printer = output.Printer(settings, fmt, ("severity", "code", "where", "text"))
     printer.head()
     printer.give({"shop": place, "rows": rows, "findings": records}, lambda units: told, findings, rows=records)
 
@@ -157,16 +130,16 @@ def _heading(table: str, key: str) -> str:
     return _HEADINGS.get(key) or _UNIT.sub("", key).replace("_", " ")
 
 
-def table_text(table: str, records: Sequence[Record], *, units: str) -> str:
+def table_text(table: str, records: Sequence[output.Record], *, units: str) -> str:
     """A table's rows in aligned columns, lengths in `units`."""
     keys = COLUMNS[table]
     lines = [line for record in records for line in _lines(table, record)]
     right = [i for i, key in enumerate(keys) if any(isinstance(line.get(key), (int, float)) for line in lines)]
     cells = [[_cell(key, line.get(key), units) for key in keys] for line in lines]
-    return text_table([_heading(table, key) for key in keys], cells, right=right)
+    return output.text_table([_heading(table, key) for key in keys], cells, right=right)
 
 
-def _lines(table: str, record: Record) -> list[dict[str, Any]]:
+def _lines(table: str, record: output.Record) -> list[dict[str, Any]]:
     """Most rows are one line; those that hold a list of bands or gauges are one line for each."""
     parts = {"gauges": "gauges", "tolerances": "bands", "least_radii": "bands"}
     if table not in parts:
@@ -175,7 +148,7 @@ def _lines(table: str, record: Record) -> list[dict[str, Any]]:
     return [{**record, **said(part)} for part in record[parts[table]]]
 
 
-def _band(band: Record) -> dict[str, Any]:
+def _band(band: output.Record) -> dict[str, Any]:
     """A band of least radii: in thicknesses, or in mm."""
     unit, ends = ("t", "_t") if band["across_t"] is not None else ("mm", "_mm")
     radii = {way: band[way + ends] for way in ("across", "along")}
@@ -185,14 +158,14 @@ def _band(band: Record) -> dict[str, Any]:
 
 def _cell(key: str, value: Any, units: str) -> str:
     if value is None:
-        return NOTHING
+        return output.NOTHING
     if isinstance(value, float) or (isinstance(value, int) and key != "gauge"):
         return written(key, float(value), units)
     return str(value)
 
 
 @command.command("measured")
-@format_option
+@output.format_option
 @click.pass_obj
 def measured_command(settings: Settings, fmt: str) -> None:
     """What is remembered of measured bends, key by key: how sure it is, and what it changed.
@@ -200,20 +173,20 @@ def measured_command(settings: Settings, fmt: str) -> None:
     Depth offset: how much deeper the machine goes than it shows. Springback: what the model's is multiplied by. Lots
     too far from what the others say are kept in the file, named here, and not used.
     """
-    shop = load_shop(settings.shop_folder, {"materials", "tolerances"})
-    measured = read_measured(shop.measured_file)
-    printer = Printer(settings, fmt, tuple(_RECORD))
+    shop = room.load_shop(settings.shop_folder, {"materials", "tolerances"})
+    measured = room.read_measured(shop.measured_file)
+    printer = output.Printer(settings, fmt, tuple(_RECORD))
     printer.begin()
-    depths = remembered_depths(measured, lambda material, thickness: _tolerance_mm(shop, material, thickness))
-    deductions = remembered_deductions(measured)
+    depths = room.remembered_depths(measured, lambda material, thickness: _tolerance_mm(shop, material, thickness))
+    deductions = room.remembered_deductions(measured)
     records = [*map(_record, depths), *map(_record, deductions)]
 
     def text(units: str) -> str:
         if not records:
             return word("measured.none")
         head = say(phrase("measured.head", count=len(measured.rows), file=str(shop.measured_file)))
-        by_depth = told_table(_DEPTHS, map(_line, depths), units, right=range(4, 9))
-        by_deduction = told_table(_DEDUCTIONS, map(_line, deductions), units, right=range(3, 7))
+        by_depth = output.told_table(_DEPTHS, map(_line, depths), units, right=range(4, 9))
+        by_deduction = output.told_table(_DEDUCTIONS, map(_line, deductions), units, right=range(3, 7))
         return "\n\n".join((head, by_depth, by_deduction))
 
     printer.give_all(records, text)
@@ -242,19 +215,19 @@ _DEPTH_ONLY = ("machine", "depth_offset_mm", "springback_factor", "depth_change_
 _DEDUCTION_ONLY = ("deduction_mm", "rule_deduction_mm")
 
 
-def _tolerance_mm(shop: Shop, material: str, thickness_mm: float) -> float | None:
+def _tolerance_mm(shop: room.Shop, material: str, thickness_mm: float) -> float | None:
     if material not in shop.materials:
         return None
-    return thickness_tolerance_mm(shop.tolerances, shop.materials[material].product, thickness_mm)
+    return room.thickness_tolerance_mm(shop.tolerances, shop.materials[material].product, thickness_mm)
 
 
-def _record(found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
+def _record(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str, Any]:
     """A key with what is remembered of it: of a depth the last turn measured, of a deduction its own turn."""
-    kind = "depth" if isinstance(found, RememberedDepth) else "deduction"
-    turn_deg = found.turn_deg if isinstance(found, RememberedDepth) else float(found.key.turn_deg)
+    kind = "depth" if isinstance(found, room.RememberedDepth) else "deduction"
+    turn_deg = found.turn_deg if isinstance(found, room.RememberedDepth) else float(found.key.turn_deg)
     values = {"found": found, "kind": kind, "turn_deg": turn_deg}
     lacking = _DEDUCTION_ONLY if kind == "depth" else _DEPTH_ONLY
-    return {key: None if key in lacking else look_up(values, path) for key, path in _RECORD.items()}
+    return {key: None if key in lacking else output.look_up(values, path) for key, path in _RECORD.items()}
 
 
 # A line a key: what was found of it, its key beside it, and how well it is known.
@@ -283,7 +256,7 @@ _DEDUCTIONS = (
 )
 
 
-def _line(found: RememberedDepth | RememberedDeduction) -> dict[str, Any]:
+def _line(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str, Any]:
     outliers = found.learned.outliers
     unused = f"; not used: {', '.join(outliers)}" if outliers else ""
     return {"found": found, "key": found.key, "known": found.learned, "unused": unused}

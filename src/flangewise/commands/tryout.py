@@ -10,17 +10,8 @@ from typing import Any
 
 import click
 
-from flangewise.commands import Settings
+from flangewise.commands import Settings, output
 from flangewise.commands.options import OptionReader, Span
-from flangewise.commands.output import (
-    NOTHING,
-    Printer,
-    finding_records,
-    format_option,
-    sentence,
-    tell_findings,
-    told_table,
-)
 from flangewise.commands.paths import MEASURED
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, caution, exit_status, note, place, refuse
@@ -82,7 +73,7 @@ _LEGS = (
 @click.option("--lot", default="", metavar="NAME", help="Lot or coil of the sheet.")
 @click.option("--piece", default=1, type=int, metavar="N", show_default=True, help="Which piece of the lot it is.")
 @click.option("--record", is_flag=True, help="Remember it in the shop's measured.csv.")
-@format_option
+@output.format_option
 @click.pass_obj
 def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: Any) -> int:
     """What to change after a measured piece: depth, stops and blank, and the deduction and K that it shows.
@@ -94,23 +85,20 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
     if record:
         place_to_record(shop)
     wanted = _only_part(part, shop)
-    printer = Printer(settings, fmt)
+    printer = output.Printer(settings, fmt)
     printer.begin()
     read = readings(given, wanted)
-    job = work_out(wanted, without_lot(shop, read.lot))
+    # The plan that the piece in hand was bent by: before its lot taught the shop anything.
+    others = tuple(row for row in shop.measured.rows if row.lot != read.lot)
+    job = work_out(wanted, replace(shop, measured=MeasuredBends(others)))
     if job.pattern is None:
-        tell_findings(job.findings, settings, part=wanted.name)
+        output.tell_findings(job.findings, settings, part=wanted.name)
         return exit_status(job.findings)
     piece = tried_piece(job, job.pattern, read)
     told = correct(piece)
-    answer: dict[str, Any] = {
-        "part": wanted.name,
-        "lot": read.lot,
-        "piece": read.piece,
-        "thickness_mm": wanted.thickness_mm,
-        "measured_thickness_mm": read.thickness_mm,
-        **told.as_json(piece),
-    }
+    head = {"part": wanted.name, "lot": read.lot, "piece": read.piece}
+    sheet = {"thickness_mm": wanted.thickness_mm, "measured_thickness_mm": read.thickness_mm}
+    answer: dict[str, Any] = {**head, **sheet, **told.as_json(piece)}
     findings = [*told.findings]
     if job.setup is None:
         findings.append(note("tryout-no-plan"))
@@ -124,21 +112,14 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
         findings += [note("tryout-no-lot")] if not read.lot else []
         findings += _record_findings(remembered, lot=read.lot, piece=read.piece)
         answer["recorded"] = len(remembered.recorded)
-    head = {key: answer[key] for key in ("part", "lot", "piece")}
     printer.give(
-        {**answer, "findings": finding_records(findings)},
+        {**answer, "findings": output.finding_records(findings)},
         lambda units: tryout_text(answer, units) + "\n",
         findings,
         rows=[{**head, **bend} for bend in answer["bends"]],
         part=wanted.name,
     )
     return exit_status(findings)
-
-
-def without_lot(shop: Shop, lot: str) -> Shop:
-    """The shop as it was before this lot taught it anything: the plan that the piece in hand was bent by."""
-    rows = tuple(row for row in shop.measured.rows if row.lot != lot)
-    return replace(shop, measured=MeasuredBends(rows))
 
 
 def _only_part(path: str, shop: Shop) -> Part:
@@ -174,18 +155,18 @@ def tryout_text(record: dict[str, Any], units: str) -> str:
         _table(_SETTINGS, bends, units),
         _table(_EVIDENCE, shown, units),
         _table(_LEGS, record["legs"], units),
-        sentence("blank {developed_mm}: " + change, blank, units),
+        output.sentence("blank {developed_mm}: " + change, blank, units),
     ]
     return "\n\n".join(blocks)
 
 
 def _table(columns: tuple[tuple[str, str], ...], records: list[dict[str, Any]], units: str) -> str:
     named = [(heading.format(units=units), template) for heading, template in columns]
-    return told_table(named, records, units, right=range(len(columns)))
+    return output.told_table(named, records, units, right=range(len(columns)))
 
 
 def _shown(bend: dict[str, Any], needed: str, template: str, units: str) -> str:
-    return NOTHING if bend[needed] is None else sentence(template, bend, units)
+    return output.NOTHING if bend[needed] is None else output.sentence(template, bend, units)
 
 
 def readings(given: Mapping[str, Any], part: Part) -> Readings:

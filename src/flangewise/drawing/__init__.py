@@ -23,6 +23,7 @@ from .items import (
     Text as Text,
     between as between,
     moved as moved,
+    text_width_mm as text_width_mm,
 )
 from .marks import (
     arc_points as arc_points,
@@ -33,7 +34,6 @@ from .marks import (
     towards as towards,
     zigzag as zigzag,
 )
-from .metrics import text_width_mm as text_width_mm
 from .place import (
     ABOVE as ABOVE,
     BELOW as BELOW,
@@ -46,13 +46,15 @@ from .place import (
     place as place,
     with_room_for_labels as with_room_for_labels,
 )
-from .sight import entry_mm as entry_mm, ridges as ridges, seen_runs as seen_runs
 from .svg import svg as svg
 from .view import (
     SCALES as SCALES,
     Piece as Piece,
     Ruler as Ruler,
+    entry_mm as entry_mm,
+    ridges as ridges,
     ruler as ruler,
     scale_for as scale_for,
+    seen_runs as seen_runs,
     unbroken as unbroken,
 )

@@ -4,7 +4,7 @@ Plain arrays and words already said go in; the words never come from here.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -78,9 +78,8 @@ def chart(
         drawing = drawing.adding(line)
         labels.append(name)
     for curve, pen in zip(curves, PENS * len(curves), strict=False):
-        points = tuple(
-            _spot(plot, axes, x=x, y=y, side=curve.side) for x, y in zip(curve.across, curve.up, strict=True)
-        )
+        spots = zip(curve.across, curve.up, strict=True)
+        points = tuple(_spot(plot, axes, x=x, y=y, side=curve.side) for x, y in spots)
         drawing = drawing.adding([Line(points, pen)])
         labels.append(Label((curve.name,), points[len(points) * 2 // 3], TEXT_MM, True, (ABOVE, BELOW)))
     return place(drawing, labels)[0]
@@ -112,26 +111,23 @@ def _spot(plot: Box, axes: dict[str, _Axis], *, x: float, y: float, side: str) -
     return (plot.left_mm + across * plot.width_mm, plot.bottom_mm - up * plot.height_mm)
 
 
-def _grid(plot: Box, axes: dict[str, _Axis], *, right: bool) -> list[Item]:
-    items: list[Item] = [Line(plot.corners_mm, MEDIUM, closed=True)]
+def _grid(plot: Box, axes: dict[str, _Axis], *, right: bool) -> Iterator[Item]:
+    yield Line(plot.corners_mm, MEDIUM, closed=True)
     for tick in range(axes["across"].steps + 1):
         x = plot.left_mm + tick * plot.width_mm / axes["across"].steps
-        items.append(Line(((x, plot.bottom_mm), (x, plot.bottom_mm + 1.5)), THIN))
-        items.append(Text((x, plot.bottom_mm + 5.2), _tick(axes["across"], tick), TEXT_MM, anchor="middle"))
-    items.extend(_scale(axes["left"], plot, edge_mm=plot.left_mm, outward=-1.0))
+        yield Line(((x, plot.bottom_mm), (x, plot.bottom_mm + 1.5)), THIN)
+        yield Text((x, plot.bottom_mm + 5.2), _tick(axes["across"], tick), TEXT_MM, anchor="middle")
+    yield from _scale(axes["left"], plot, edge_mm=plot.left_mm, outward=-1.0)
     if right:
-        items.extend(_scale(axes["right"], plot, edge_mm=plot.right_mm, outward=1.0))
-    return items
+        yield from _scale(axes["right"], plot, edge_mm=plot.right_mm, outward=1.0)
 
 
-def _scale(axis: _Axis, plot: Box, *, edge_mm: float, outward: float) -> list[Item]:
-    items: list[Item] = []
+def _scale(axis: _Axis, plot: Box, *, edge_mm: float, outward: float) -> Iterator[Item]:
     for tick in range(axis.steps + 1):
         y = plot.bottom_mm - tick * plot.height_mm / axis.steps
-        items.append(Line(((edge_mm, y), (edge_mm + 1.5 * outward, y)), THIN))
+        yield Line(((edge_mm, y), (edge_mm + 1.5 * outward, y)), THIN)
         spot = (edge_mm + 2.5 * outward, y + 0.36 * TEXT_MM)
-        items.append(Text(spot, _tick(axis, tick), TEXT_MM, anchor="start" if outward > 0 else "end"))
-    return items
+        yield Text(spot, _tick(axis, tick), TEXT_MM, anchor="start" if outward > 0 else "end")
 
 
 def _tick(axis: _Axis, tick: int) -> str:
@@ -140,14 +136,13 @@ def _tick(axis: _Axis, tick: int) -> str:
     return f"{value + 0.0:.{digits}f}"
 
 
-def _titles(drawing: Drawing, plot: Box, *, title: str, across: str, left: str, right: str) -> list[Item]:
+def _titles(drawing: Drawing, plot: Box, *, title: str, across: str, left: str, right: str) -> Iterator[Item]:
     top = plot.top_mm - 3.0
-    items: list[Item] = [
-        Text((drawing.width_mm / 2, 4.6), title, TEXT_MM * 1.1, True, "middle"),
-        Text((1.0, top), left, TEXT_MM),
-        Text(((plot.left_mm + plot.right_mm) / 2, plot.bottom_mm + 11.5), across, TEXT_MM, anchor="middle"),
-    ]
-    return [*items, Text((drawing.width_mm - 1.0, top), right, TEXT_MM, anchor="end")] if right else items
+    yield Text((drawing.width_mm / 2, 4.6), title, TEXT_MM * 1.1, True, "middle")
+    yield Text((1.0, top), left, TEXT_MM)
+    yield Text((plot.centre_mm[0], plot.bottom_mm + 11.5), across, TEXT_MM, anchor="middle")
+    if right:
+        yield Text((drawing.width_mm - 1.0, top), right, TEXT_MM, anchor="end")
 
 
 def _limit(limit: Limit, plot: Box, axes: dict[str, _Axis]) -> tuple[list[Line], Label]:

@@ -75,19 +75,15 @@ def cut_to(outline_mm: Sequence[Point], window: Box) -> tuple[Point, ...]:
         (1, window.top_mm, 1.0),
         (1, window.bottom_mm, -1.0),
     ):
-        shape = _cut(shape, axis, limit=limit, sense=sense)
+        kept: list[Point] = []
+        for here, there in zip(shape, shape[1:] + shape[:1], strict=True):
+            before, after = (here[axis] - limit) * sense, (there[axis] - limit) * sense
+            if before >= 0:
+                kept.append(here)
+            if before * after < 0:
+                kept.append(between(here, there, before / (before - after)))
+        shape = kept
     return tuple(shape)
-
-
-def _cut(shape: list[Point], axis: int, *, limit: float, sense: float) -> list[Point]:
-    kept: list[Point] = []
-    for here, there in zip(shape, shape[1:] + shape[:1], strict=True):
-        before, after = (here[axis] - limit) * sense, (there[axis] - limit) * sense
-        if before >= 0:
-            kept.append(here)
-        if before * after < 0:
-            kept.append(between(here, there, before / (before - after)))
-    return kept
 
 
 def hatch(
@@ -109,8 +105,7 @@ def hatch(
         level_mm = row * pitch_mm + 0.005
         crossings = crossings_mm(turned, level_mm)
         for left, right in zip(crossings[::2], crossings[1::2], strict=False):
-            ends = (_turn((left, level_mm), angle_deg), _turn((right, level_mm), angle_deg))
-            lines.append(Line(ends, THIN))
+            lines.append(Line((_turn((left, level_mm), angle_deg), _turn((right, level_mm), angle_deg)), THIN))
     return tuple(lines)
 
 

@@ -15,21 +15,17 @@ def towards(start: Point, end: Point) -> tuple[float, float, float]:
     return (right / length_mm, down / length_mm, length_mm) if length_mm > 0 else (1.0, 0.0, 0.0)
 
 
-def head(tip: Point, came_from: Point, *, length_mm: float = HEAD_MM) -> Line:
+def head(tip: Point, came_from: Point) -> Line:
     """A filled arrow head with its point on `tip`."""
     right, down, _ = towards(came_from, tip)
-    back = moved(tip, (right, down), -length_mm)
-    corners = (moved(back, (-down, right), length_mm / 5), moved(back, (down, -right), length_mm / 5))
+    back = moved(tip, (right, down), -HEAD_MM)
+    corners = (moved(back, (-down, right), HEAD_MM / 5), moved(back, (down, -right), HEAD_MM / 5))
     return Line((tip, *corners), None, closed=True, fill="black")
 
 
-def arrow(
-    start: Point, tip: Point, *, pen: Pen = THIN, both: bool = False, length_mm: float = HEAD_MM
-) -> tuple[Line, ...]:
+def arrow(start: Point, tip: Point, *, pen: Pen = THIN, both: bool = False) -> tuple[Line, ...]:
     """A straight arrow; `both` puts a head on either end. One head is for motion, two for a direction without sense."""
-    shaft = Line((start, tip), pen)
-    heads = (head(tip, start, length_mm=length_mm),)
-    return (shaft, *heads, head(start, tip, length_mm=length_mm)) if both else (shaft, *heads)
+    return (Line((start, tip), pen), head(tip, start), *((head(start, tip),) if both else ()))
 
 
 def arc_points(

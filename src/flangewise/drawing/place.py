@@ -15,9 +15,8 @@ from numpy.typing import NDArray
 
 from flangewise.drawing.clip import clipped
 from flangewise.drawing.ink import Ink, clean
-from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, between, moved
+from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, between, moved, text_width_mm, top_of_text
 from flangewise.drawing.marks import HEAD_MM, arrow, circle, head, towards
-from flangewise.drawing.metrics import text_width_mm, top_of_text
 
 LABEL_MM = 3.5
 """Usual size (em) of words in a picture: read at arm's length and a half, height = distance / 200."""
@@ -151,20 +150,16 @@ def _leader(each: Label, box: Box) -> tuple[Line, ...]:
 def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
     """Whether the leader, its dot or arrow head included, keeps off all texts."""
     tip = Box(*each.at_mm, *each.at_mm).grown(0.6)
-    return not any(
-        text.meets(tip) or clipped(line.points_mm, text.grown(0.3), closed=False)
-        for line in _leader(each, box)[:1]
-        for text in taken
-    )
+    lines = [line.points_mm for line in _leader(each, box)[:1]]
+    return not any(text.meets(tip) or clipped(line, text.grown(0.3), closed=False) for line in lines for text in taken)
 
 
 def _texts(each: Label, box: Box) -> tuple[Text, ...]:
     middle = box.centre_mm[0]
     first = box.top_mm + top_of_text(each.lines[0]) * each.size_mm
-    return tuple(
-        Text((middle, first + row * 1.2 * each.size_mm), line, each.size_mm, each.bold, "middle")
-        for row, line in enumerate(each.lines)
-    )
+    spots = ((middle, first + row * 1.2 * each.size_mm) for row in range(len(each.lines)))
+    texts = zip(spots, each.lines, strict=True)
+    return tuple(Text(spot, line, each.size_mm, each.bold, "middle") for spot, line in texts)
 
 
 @dataclass(frozen=True)
@@ -183,10 +178,8 @@ def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
     right, down, length_mm = towards(start, end)
     along, side, sense = (right, down), (down, -right), math.copysign(1, off_mm)
     ends = (moved(start, side, off_mm), moved(end, side, off_mm))
-    extensions = tuple(
-        Line((moved(foot, side, CLEAR_MM * sense), moved(foot, side, off_mm + EXTEND_MM * sense)), THIN)
-        for foot in (start, end)
-    )
+    reach = (CLEAR_MM * sense, off_mm + EXTEND_MM * sense)
+    extensions = (Line(tuple(moved(foot, side, far) for far in reach), THIN) for foot in (start, end))
     prefer = (_eased(side, sense), _eased(side, -sense))
     short = length_mm < 3 * HEAD_MM
     lines = (*extensions, *(_pointed_at(ends, along) if short else arrow(*ends, both=True)))

@@ -32,9 +32,20 @@ class HandStep:
 
 
 def with_first_piece(job: Job) -> Job:
-    """The job with what is to be known of its first piece by hand, where a robot tends the machine."""
+    """The job with what is to be known of its first piece by hand, where a robot tends the machine.
+
+    That is what is done otherwise at which step, and what one person does not lift.
+    """
     steps = hand_steps(job)
-    return replace(job, findings=sorted_findings((*job.findings, *hand_findings(job, steps)))) if steps else job
+    if not steps:
+        return job
+    assert job.setup is not None and job.pattern is not None
+    hits = {hit.step: hit for hit in job.setup.steps}
+    told = [_told(hits[each.step], each) for each in steps if not each.same and hits[each.step].hit != "flatten"]
+    told = told or [note("first-piece-as-the-run")]
+    if job.pattern.mass_kg > ONE_PERSON_KG:
+        told.append(caution("first-piece-heavy", mass_kg=job.pattern.mass_kg))
+    return replace(job, findings=sorted_findings((*job.findings, *told)))
 
 
 def hand_steps(job: Job) -> tuple[HandStep, ...]:
@@ -77,17 +88,6 @@ def _by_hand(problem: SectionProblem, plan: Solution, rule: HoldRule) -> Section
     )
     asked = tuple(Asked(marked_up=taken[index].marked_up) for index in range(len(operations)))
     return replace(problem, operations=operations, order=plan.order, asked=asked, hold=rule, tell_blockers=False)
-
-
-def hand_findings(job: Job, steps: tuple[HandStep, ...]) -> tuple[Finding, ...]:
-    """What is to be known of a first piece by hand: what is done otherwise at which step, and what one cannot lift."""
-    assert job.setup is not None and job.pattern is not None
-    hits = {hit.step: hit for hit in job.setup.steps}
-    told = [_told(hits[each.step], each) for each in steps if not each.same and hits[each.step].hit != "flatten"]
-    told = told or [note("first-piece-as-the-run")]
-    if job.pattern.mass_kg > ONE_PERSON_KG:
-        told.append(caution("first-piece-heavy", mass_kg=job.pattern.mass_kg))
-    return tuple(told)
 
 
 def _told(hit: SetupStep, by_hand: HandStep) -> Finding:

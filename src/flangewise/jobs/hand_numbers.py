@@ -39,7 +39,7 @@ def with_numbers(job: Job, setup: Setup, steps: Sequence[PlanStep]) -> tuple[Set
     told: list[Finding] = []
     for own, step in zip(setup.steps, steps, strict=True):
         changed = {key: value for key in NUMBERS if _differs(key, value := step.numbers[key], _own(own, key))}
-        fresh = _led_on(replace(_set(own, changed), moves=_moves(own, step)), own)
+        fresh = replace(_set(own, changed), moves=_moves(own, step))
         told += [_note(own, key, value) for key, value in changed.items()]
         if fresh.moves != own.moves:
             told.append(note("by-hand-moves", place("step", own.step)))
@@ -71,23 +71,19 @@ def _differs(key: str, told: Value, own: Value) -> bool:
     return not isinstance(own, (int, float)) or abs(told - own) > SAME[NUMBERS[key][0]]
 
 
-def _set(step: SetupStep, changed: dict[str, Value]) -> SetupStep:
+def _set(own: SetupStep, changed: dict[str, Value]) -> SetupStep:
+    """The step with its numbers set, and what follows: why the ram opens so far, how fast the leg in front comes up."""
     stops, ram, opening, speed, bow = (
         replace(record, **{key: value for key, value in changed.items() if hasattr(record, key)})
-        for record in _records(step)
+        for record in _records(own)
     )
-    return replace(step, stops=stops, ram=replace(ram, opening=opening, speed=speed, bow=bow))
-
-
-def _led_on(fresh: SetupStep, own: SetupStep) -> SetupStep:
-    """What follows from a number set by hand: why the ram opens so far, how fast the leg in front comes up."""
-    opening, speed, before = fresh.ram.opening, fresh.ram.speed, own.ram.speed
-    if opening.open_height_mm != own.ram.opening.open_height_mm:
+    if "open_height_mm" in changed:
         opening = replace(opening, reason=phrase("by-hand.opening"))
-    tip = before.tip_speed_mm_per_s
-    if tip is not None and speed.ram_speed_mm_per_s != before.ram_speed_mm_per_s:
-        speed = replace(speed, tip_speed_mm_per_s=tip * speed.ram_speed_mm_per_s / before.ram_speed_mm_per_s)
-    return replace(fresh, ram=replace(fresh.ram, opening=opening, speed=speed))
+    before = own.ram.speed
+    if before.tip_speed_mm_per_s is not None and "ram_speed_mm_per_s" in changed:
+        share = speed.ram_speed_mm_per_s / before.ram_speed_mm_per_s
+        speed = replace(speed, tip_speed_mm_per_s=before.tip_speed_mm_per_s * share)
+    return replace(own, stops=stops, ram=replace(ram, opening=opening, speed=speed, bow=bow))
 
 
 def _note(step: SetupStep, key: str, told: Value) -> Finding:
@@ -142,12 +138,7 @@ def _reach(step: SetupStep, job: Job) -> Iterator[tuple[str, float, float, float
     part_to_mm = step.part_from_mm + job.part.section.length_mm
     for z_mm in stops.z_mm:
         least_mm, most_mm = machine.stop_z_mm
-        yield (
-            "z_mm",
-            z_mm,
-            max(least_mm, step.part_from_mm),
-            min(most_mm, part_to_mm),
-        )
+        yield "z_mm", z_mm, max(least_mm, step.part_from_mm), min(most_mm, part_to_mm)
     heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.punch, pair.die)]
     most_mm = machine.most_opening_mm(*heights)
     yield "open_height_mm", opening_mm, job.part.thickness_mm, most_mm

@@ -41,15 +41,13 @@ def replayed(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "pl
     return (*_of_another(part, plan, shop, used=job.machine.name), *found)
 
 
-def _of_another(part: Part, plan: Mapping[str, Any], shop: Shop, *, used: str) -> tuple[Finding, ...]:
+def _of_another(part: Part, plan: Mapping[str, Any], shop: Shop, *, used: str) -> Iterator[Finding]:
     """That the plan is another part's, or another shop's machine's: what it is stepped through with is not its own."""
-    found = []
     name, machine = plan.get("part"), plan.get("machine")
     if isinstance(name, str) and name != part.name:
-        found.append(caution("replay-other-part", told=name, part=part.name))
+        yield caution("replay-other-part", told=name, part=part.name)
     if isinstance(machine, str) and machine not in shop.machines:
-        found.append(caution("replay-machine-unknown", told=machine, machine=used))
-    return tuple(found)
+        yield caution("replay-machine-unknown", told=machine, machine=used)
 
 
 def section_numbers(part: Part, pattern: FlatPattern) -> SectionNumbers:

@@ -13,7 +13,6 @@ from flangewise.findings import place
 from flangewise.geometry import Chain, Path, done_angles, section_path
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import chain_of, tool_stack
-from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import FoldedSection, folded_section
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
@@ -25,6 +24,7 @@ SHORT_LEG_MM = 15.0
 """Legs shorter than this are measured by eye-piece or worked out, not with a protractor (common practice)."""
 FINGER_ERROR_MM = 0.05
 """Arcs of a stop finger are drawn out this finely."""
+CALIPER = phrase("sheet.instrument.caliper")
 HEM_PRE_BEND_DEG = 150.0
 """What a hem is bent to before it is flattened, for its picture (common practice: 30 degrees included)."""
 
@@ -82,49 +82,30 @@ def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
 
 
 def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
+    """The angle of each bend; a hem is measured over its folded thickness, an offset by its step."""
     spreads = {bend: step.spread for step in setup.steps for bend in step.bends}
     legs = job.part.section.legs_mm
     for index, bend in enumerate(job.part.section.bends):
         if bend.kind == "bend":
             short, spread = min(legs[index : index + 2]) < SHORT_LEG_MM, spreads.get(bend.number)
-            yield Measure(
-                what=place("bend", bend.number),
-                nominal=180.0 - bend.turn_deg,
-                allowed=angle_tolerance(job.part, bend),
-                unit="deg",
-                instrument=phrase("sheet.instrument.projector" if short else "sheet.instrument.protractor"),
-                expected=spread.first_piece_deg if spread is not None else None,
-            )
+            instrument = phrase("sheet.instrument.projector" if short else "sheet.instrument.protractor")
+            where, allowed_deg = place("bend", bend.number), angle_tolerance(job.part, bend)
+            expected_deg = spread.first_piece_deg if spread is not None else None
+            yield Measure(where, 180.0 - bend.turn_deg, allowed_deg, "deg", instrument, expected_deg)
         else:
-            yield _height(job, bend)
-
-
-def _height(job: Job, bend: WantedBend) -> Measure:
-    """A hem is measured over its folded thickness, an offset by its step."""
-    offset = bend.kind == "offset"
-    size_mm = (bend.offset_mm or 0.0) if offset else 2 * job.part.thickness_mm + (bend.gap_mm or 0.0)
-    return Measure(
-        what=phrase(f"sheet.measure.{bend.kind}", number=bend.number),
-        nominal=size_mm,
-        allowed=linear_tolerance_mm(size_mm),
-        unit="mm",
-        instrument=phrase("sheet.instrument.caliper"),
-    )
+            offset_mm, folded_mm = bend.offset_mm or 0.0, 2 * job.part.thickness_mm + (bend.gap_mm or 0.0)
+            size_mm = offset_mm if bend.kind == "offset" else folded_mm
+            what = phrase(f"sheet.measure.{bend.kind}", number=bend.number)
+            yield Measure(what, size_mm, linear_tolerance_mm(size_mm), "mm", CALIPER)
 
 
 def _legs(job: Job) -> Iterator[Measure]:
     section = job.part.section
     errors = {each.leg: each.statistical_mm for each in job.sizes}
-    for index, (size_mm, allowed_mm) in enumerate(zip(section.legs_mm, leg_tolerances_mm(job.part), strict=True)):
-        yield Measure(
-            what=phrase(f"sheet.measure.leg-{section.sizes}", number=index + 1),
-            nominal=size_mm,
-            allowed=allowed_mm,
-            unit="mm",
-            instrument=phrase("sheet.instrument.caliper"),
-            expected=errors.get(index + 1),
-            leg=index + 1,
-        )
+    allowed_mm = leg_tolerances_mm(job.part)
+    for leg, size_mm in enumerate(section.legs_mm, start=1):
+        what = phrase(f"sheet.measure.leg-{section.sizes}", number=leg)
+        yield Measure(what, size_mm, allowed_mm[leg - 1], "mm", CALIPER, errors.get(leg), leg)
 
 
 def finished_profile(pattern: FlatPattern) -> Profile:

@@ -1,10 +1,16 @@
-"""The sheet of one part in its folder: kept, made, or withdrawn because the part is now refused."""
+"""Sheets in their folder, kept, made, or withdrawn because the part is now refused; many of them on any executor.
+
+Results come in the order of the work, and none that fails stops the rest.
+"""
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Generic, Literal, TypeVar
 
 from flangewise import __version__, sheet
 from flangewise.findings import refused
@@ -19,6 +25,8 @@ from flangewise.writing import write_whole
 
 Attach = Callable[[Job], tuple[sheet.Attachment, ...]]
 Plan = Mapping[str, Any]
+Work = TypeVar("Work")
+Result = TypeVar("Result")
 
 
 @dataclass(frozen=True)
@@ -111,3 +119,44 @@ def made_row(
     write_whole(path, content)
     made = sheet.read_record(path)
     return SheetRow(part.name, part.file, path, made.pages if made else None, "made", None, findings)
+
+
+@dataclass(frozen=True)
+class Outcome(Generic[Work, Result]):
+    """One piece of work with its result, or with what went wrong: then `result` is None."""
+
+    work: Work
+    result: Result | None
+    error: Exception | None = None
+
+
+def each_outcome(
+    do: Callable[[Work], Result], works: Sequence[Work], *, executor: Executor | None = None
+) -> Iterator[Outcome[Work, Result]]:
+    """Do every piece of work and give the outcomes in the order of the work, each as soon as it is ready.
+
+    Without an executor all is done here, one after the other. With one, `do` and the works must be such that they can
+    be handed to it: for processes, functions of a module and plain data. Work left when the reader stops is cancelled.
+    A pool that breaks because one of its processes died gives an error for every piece it could not finish.
+    """
+    futures: list[Future[Result]] = []
+    try:
+        if executor is not None:
+            futures.extend(executor.submit(do, work) for work in works)
+        done = [future.result for future in futures] or [partial(do, work) for work in works]
+        for work, get in zip(works, done, strict=True):
+            # Whatever a part does, the run goes on.
+            try:
+                outcome = Outcome[Work, Result](work, get())
+            except Exception as error:
+                outcome = Outcome(work, None, error)
+            yield outcome
+    finally:
+        for future in futures:
+            future.cancel()
+
+
+def processes(count: int, works: int) -> AbstractContextManager[Executor | None]:
+    """So many processes, or none at all where one would do: the executor used where no other is asked for."""
+    useful = min(count, works)
+    return ProcessPoolExecutor(useful) if useful > 1 else nullcontext(None)

@@ -4,14 +4,13 @@ What is asked is always used where it can be. The part is planned once more with
 told side by side in seconds; where what is asked leaves no plan, the refusal names it.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from flangewise.findings import Finding, note, place, refuse
 from flangewise.jobs.job import Job
 from flangewise.jobs.machines import can_be_bent, worked_out
 from flangewise.part import Part, WantedBend
-from flangewise.sequence import Step
 from flangewise.words import Phrase, phrase
 
 # Less than this is not told: seconds are written to a tenth.
@@ -63,46 +62,34 @@ def compared(job: Job) -> Iterator[Finding]:
 
 def _otherwise(job: Job, best: Job) -> Iterator[Phrase]:
     """What the best plan does otherwise: machine, order, and bends that are gauged, turned or tooled in another way."""
-    own, other = _steps(job), _steps(best)
+    own, other = _ways(job), _ways(best)
     found: list[Phrase] = []
     if best.machine.name != job.machine.name:
         found.append(phrase("asked.machine", machine=best.machine.name))
     if list(own) != list(other):
         found.append(phrase("asked.order", order="-".join(map(str, other))))
-    for told in (_datum, _face, _tools):
-        groups: dict[Phrase, list[int]] = {}
+    for what in range(3):
+        groups: dict[Phrase, list[str]] = {}
         for bend in sorted(other):
-            if told(best, other[bend]) != told(job, own[bend]):
-                groups.setdefault(told(best, other[bend]), []).append(bend)
-        found += [
-            Phrase(said.code, (("bends", "+".join(map(str, bends))), *said.values)) for said, bends in groups.items()
-        ]
+            if other[bend][what] != own[bend][what]:
+                groups.setdefault(other[bend][what], []).append(str(bend))
+        found += [Phrase(said.code, (("bends", "+".join(bends)), *said.values)) for said, bends in groups.items()]
     yield from found or [phrase("asked.handled")]
 
 
-def _steps(job: Job) -> Mapping[int, Step]:
-    """The steps by bend, in the order they are made."""
-    assert job.ordered is not None
-    return {int(step.label): step for step in job.ordered.solution.steps}
-
-
-def _datum(job: Job, step: Step) -> Phrase:
-    assert job.pattern is not None
-    on = step.gauged
-    if on is None or on.zone is None or on.on != "flange":
-        return Phrase(f"asked.on-{step.behind if on is None else on.on}")
-    return Phrase("asked.on-flange", (("flange", job.pattern.zones[on.zone].bend),))
-
-
-def _face(job: Job, step: Step) -> Phrase:
-    return Phrase("asked.face-up" if step.marked_up else "asked.face-down")
-
-
-def _tools(job: Job, step: Step) -> Phrase:
-    assert job.ordered is not None
-    choice = job.ordered.mounting(step)
-    code = "asked.tools-turned" if choice.turned else "asked.tools"
-    return Phrase(code, (("die", choice.pair.tools.die_name), ("punch", choice.pair.tools.punch_name)))
+def _ways(job: Job) -> dict[int, tuple[Phrase, Phrase, Phrase]]:
+    """How each bend is gauged, which face is up and which tools make it: by bend, in the order they are made."""
+    assert job.ordered is not None and job.pattern is not None
+    found = {}
+    for step in job.ordered.solution.steps:
+        on, choice = step.gauged, job.ordered.mounting(step)
+        datum = Phrase(f"asked.on-{step.behind if on is None else on.on}")
+        if on is not None and on.zone is not None and on.on == "flange":
+            datum = Phrase("asked.on-flange", (("flange", job.pattern.zones[on.zone].bend),))
+        names = (("die", choice.pair.tools.die_name), ("punch", choice.pair.tools.punch_name))
+        tools = Phrase("asked.tools-turned" if choice.turned else "asked.tools", names)
+        found[int(step.label)] = (datum, Phrase("asked.face-up" if step.marked_up else "asked.face-down"), tools)
+    return found
 
 
 def impossible(job: Job) -> Iterator[Finding]:

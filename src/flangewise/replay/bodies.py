@@ -68,20 +68,14 @@ class Bodies:
             solids.append(Solid("bed", drawn(self.bed.shifted(0.0, -below.height_mm)), with_ram=False))
         limit = None if self.daylight_mm is None else self.daylight_mm - above.height_mm - below.height_mm
         kind = above.kind if above.kind == below.kind else f"{above.kind} over {below.kind}"
-        opening, shoulder = _vee(below)
+        vee = vee_of_die(below.outline) if below.kind == "vee" else None
+        opening, shoulder = (vee.opening_mm, vee.shoulder_radius_mm) if vee is not None else (0.0, 0.0)
         return Stack(tuple(solids), kind, opening, shoulder, turned, limit)
 
 
 def drawn(outline: Outline) -> Corners:
     """An outline's points with its arcs drawn out."""
     return tuple((float(across), float(up)) for across, up in outline.drawn_mm())
-
-
-def _vee(die: ToolShape) -> tuple[float, float]:
-    if die.kind != "vee":
-        return 0.0, 0.0
-    vee = vee_of_die(die.outline)
-    return vee.opening_mm, vee.shoulder_radius_mm
 
 
 def bodies_of(shop: Shop, machine: Machine) -> Bodies:

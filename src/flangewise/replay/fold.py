@@ -60,10 +60,7 @@ class SectionNumbers:
 
     def bend(self, number: int) -> NumberedBend:
         """The bend of a number. Raises KeyError where the section has none."""
-        for bend in self.bends:
-            if bend.number == number:
-                return bend
-        raise KeyError(number)
+        return {bend.number: bend for bend in self.bends}[number]
 
 
 @dataclass(frozen=True)

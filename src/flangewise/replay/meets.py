@@ -159,9 +159,10 @@ def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, touch_mm: float, open
     fixed = [body.shrunk for body in listed if not body.with_ram]
     moving = [body.shrunk for body in listed if body.with_ram]
     lifts = np.arange(0.0, max(open_mm, 0.0) + float(np.ptp(ring_mm[:, 1])) + LIFT_STEP_MM, LIFT_STEP_MM)
-    if _rises(ring_mm, moving, touch_mm, open_mm) and _straight_way(
-        ring_mm, [*fixed, *(_raised(shape, open_mm) for shape in moving)], lifts
-    ):
+    # Does the ram go up over the part lying still? Seen from the ram, the part goes down.
+    opens = _strips(ring_mm - np.array([0.0, touch_mm]), (0.0, min(0.0, touch_mm - open_mm)))
+    risen = [*fixed, *(_raised(shape, open_mm) for shape in moving)]
+    if not _any_meets(opens, moving) and _straight_way(ring_mm, risen, lifts):
         return True
     rise = max(0.0, open_mm - touch_mm)
     raised = [_raised(shape, touch_mm) for shape in moving]
@@ -172,12 +173,6 @@ def _raised(shape: shapely.Geometry, up_mm: float) -> shapely.Geometry:
     raised = shapely.transform(shape, lambda points: points + np.array([0.0, up_mm]))
     shapely.prepare(raised)
     return raised
-
-
-def _rises(ring_mm: Array, moving: list[shapely.Geometry], touch_mm: float, open_mm: float) -> bool:
-    """Whether the ram goes up over the part lying still: seen from the ram, the part goes down."""
-    seen = ring_mm - np.array([0.0, touch_mm])
-    return not _any_meets(_strips(seen, (0.0, min(0.0, touch_mm - open_mm))), moving)
 
 
 def _straight_way(ring_mm: Array, shapes: list[shapely.Geometry], lifts_mm: Array) -> bool:
@@ -213,12 +208,7 @@ def _any_meets(geometries: NDArray[np.object_], shapes: list[shapely.Geometry]) 
 
 
 def _wandering_way(
-    ring_mm: Array,
-    fixed: list[shapely.Geometry],
-    moving: list[shapely.Geometry],
-    *,
-    rise_mm: float,
-    grid_mm: float,
+    ring_mm: Array, fixed: list[shapely.Geometry], moving: list[shapely.Geometry], *, rise_mm: float, grid_mm: float
 ) -> bool:
     """Every place of the part on a grid while the ram rises step by step: out where a chain of neighbours leads.
 

@@ -5,19 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse
+from flangewise.replay import meets
 from flangewise.replay.bodies import Corners, Solid
 from flangewise.replay.fold import Rings, View, ZoneBend
-from flangewise.replay.meets import (
-    CONTACT_MM,
-    Obstacle,
-    StopContact,
-    Strike,
-    contact,
-    crosses_itself,
-    obstacles,
-    struck,
-    way_out,
-)
 from flangewise.replay.plan import PlanStep
 from flangewise.replay.stroke import Moments, ReplayHit, turns_between
 from flangewise.words import Phrase, phrase
@@ -44,9 +34,13 @@ def step_findings(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> 
     backward = wrong_way(hit, step)
     if backward is not None:
         return (backward,)
-    touch = _touch(hit, step, finger_mm)
+    # Where the part as it lies before the hit meets the stop; none where plan or machine tell no stop.
+    touch = None
+    if finger_mm is not None and step.stop_mm is not None:
+        x_mm, r_mm = step.stop_mm
+        touch = meets.contact(hit.at_turn(0.0).rings, finger_mm, x_mm=x_mm, r_mm=r_mm)
     moments = _placed(hit, touch)
-    tools = obstacles(hit.stack.solids, contact_mm=PRESSED_MM if hit.kind == "offset" else CONTACT_MM)
+    tools = meets.obstacles(hit.stack.solids, contact_mm=PRESSED_MM if hit.kind == "offset" else meets.CONTACT_MM)
     # What is tested through the stroke: the part where the stop has placed it, an offset by its legs.
     pieces, bodies = hit.pieces() if hit.kind == "offset" else (moments,), (*tools, *_finger(step, finger_mm))
     bend = place("bend", hit.bend.number)
@@ -57,22 +51,14 @@ def step_findings(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> 
         *(
             _meets(step, strike, "replay-meets", bend, turn_deg=float(piece.turns_deg[strike.moment]))
             for piece in pieces
-            for strike in struck(piece, bodies)
+            for strike in meets.struck(piece, bodies)
         ),
         *_self_findings(hit),
         *_way_findings(hit, step, moments, tools),
     )
 
 
-def _touch(hit: ReplayHit, step: PlanStep, finger_mm: Corners | None) -> StopContact | None:
-    """Where the part as it lies before the hit meets the stop; None where plan or machine tell no stop."""
-    if finger_mm is None or step.stop_mm is None:
-        return None
-    x_mm, r_mm = step.stop_mm
-    return contact(hit.at_turn(0.0).rings, finger_mm, x_mm=x_mm, r_mm=r_mm)
-
-
-def _placed(hit: ReplayHit, touch: StopContact | None) -> Moments:
+def _placed(hit: ReplayHit, touch: meets.StopContact | None) -> Moments:
     """The stroke; a hem pressed flat has no line under a nose, so there it is the stop that places the part."""
     moments = hit.moments()
     if hit.kind != "flatten" or touch is None or not np.isfinite(touch.gap_mm):
@@ -80,7 +66,7 @@ def _placed(hit: ReplayHit, touch: StopContact | None) -> Moments:
     return Moments(moments.rings.moved(across_mm=-touch.gap_mm), moments.turns_deg, moments.nose_up_mm)
 
 
-def _stop_findings(hit: ReplayHit, step: PlanStep, touch: StopContact | None) -> Iterator[Finding]:
+def _stop_findings(hit: ReplayHit, step: PlanStep, touch: meets.StopContact | None) -> Iterator[Finding]:
     if touch is None or step.stop_mm is None:
         return
     where, (x_mm, r_mm) = place("step", step.step), step.stop_mm
@@ -106,53 +92,51 @@ def _wanted_labels(hit: ReplayHit, step: PlanStep) -> set[int]:
     return {*zones, *(-1 - zone for zone in zones if abs(hit.view.turns_deg[zone]) > 90)}
 
 
-def _meets(step: PlanStep, strike: Strike, code: str, where: Phrase, **more: float) -> Finding:
+def _meets(step: PlanStep, strike: meets.Strike, code: str, where: Phrase, **more: float) -> Finding:
     said = refuse(code, where, body=phrase(f"replay.{strike.body}"), overlap_mm=strike.overlap_mm, **more)
     return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)
 
 
-def _finger(step: PlanStep, finger_mm: Corners | None) -> tuple[Obstacle, ...]:
+def _finger(step: PlanStep, finger_mm: Corners | None) -> tuple[meets.Obstacle, ...]:
     if finger_mm is None or step.stop_mm is None:
         return ()
     behind_mm, r_mm = step.stop_mm[0] + (step.number("retract_mm") or 0.0), step.stop_mm[1]
     moved = tuple((across - behind_mm, up + r_mm) for across, up in finger_mm)
-    return obstacles([Solid("stop", moved, with_ram=False)], contact_mm=PUSH_MM)
+    return meets.obstacles([Solid("stop", moved, with_ram=False)], contact_mm=PUSH_MM)
 
 
 def _self_findings(hit: ReplayHit) -> Iterator[Finding]:
-    moment = crosses_itself(hit.moments(inset_mm=CONTACT_MM).rings) if hit.air_bend is not None else None
+    moment = meets.crosses_itself(hit.moments(inset_mm=meets.CONTACT_MM).rings) if hit.air_bend is not None else None
     if moment is not None:
         turn_deg = float(hit.moments().turns_deg[moment])
         yield refuse("replay-itself", place("bend", hit.bend.number), turn_deg=turn_deg)
 
 
-def _way_findings(hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple[Obstacle, ...]) -> Iterator[Finding]:
+def _way_findings(
+    hit: ReplayHit, step: PlanStep, moments: Moments, tools: tuple[meets.Obstacle, ...]
+) -> Iterator[Finding]:
     """In before the hit and out after it, at the plan's open height."""
     open_mm = step.number("open_height_mm")
     if open_mm is None:
         return
-    for code, moment in (("load", moments.at(0)), ("unload", _released(hit, step, moments))):
+    after = moments.at(-1)
+    if hit.air_bend is not None:  # sprung back, still on the die
+        after = hit.at_turn(step.finished_turn_deg if step.finished_turn_deg is not None else hit.air_bend.loaded_deg)
+    for code, moment in (("load", moments.at(0)), ("unload", after)):
         if step.leaves_along_bed and code == "unload":
             continue
         touch = float(moment.nose_up_mm[0])
-        if not way_out(moment.rings.points_mm[0], tools, touch_mm=touch, open_mm=open_mm):
+        if not meets.way_out(moment.rings.points_mm[0], tools, touch_mm=touch, open_mm=open_mm):
             ram = _ram_findings(step, moment, tools, code=code)
             yield from ram or [refuse(f"replay-{code}", place("step", step.step), open_mm=open_mm)]
 
 
-def _released(hit: ReplayHit, step: PlanStep, moments: Moments) -> Moments:
-    """The part after the hit, sprung back, still on the die."""
-    if hit.air_bend is None:
-        return moments.at(-1)
-    return hit.at_turn(step.finished_turn_deg if step.finished_turn_deg is not None else hit.air_bend.loaded_deg)
-
-
-def _ram_findings(step: PlanStep, moment: Moments, tools: tuple[Obstacle, ...], *, code: str) -> list[Finding]:
+def _ram_findings(step: PlanStep, moment: Moments, tools: tuple[meets.Obstacle, ...], *, code: str) -> list[Finding]:
     """The ram on its way down onto the part, or up from it."""
     touch, top = float(moment.nose_up_mm[0]), step.number("open_height_mm") or 0.0
     heights = np.linspace(touch, max(touch, top), max(2, int(abs(top - touch) / RAM_STEP_MM) + 1))
     still = Rings(np.repeat(moment.rings.points_mm, len(heights), axis=0), moment.rings.labels)
-    met = struck(Moments(still, np.zeros(len(heights)), heights), [tool for tool in tools if tool.with_ram])
+    met = meets.struck(Moments(still, np.zeros(len(heights)), heights), [tool for tool in tools if tool.with_ram])
     return [_meets(step, strike, f"replay-ram-{code}", place("step", step.step)) for strike in met]
 
 
@@ -167,20 +151,16 @@ def wrong_way(hit: ReplayHit, step: PlanStep) -> Finding | None:
 
 def angle_findings(hit: ReplayHit, step: PlanStep) -> Iterator[Finding]:
     """The finished angle is the section's, the loaded one is not wider, and the depth goes with it."""
-    wanted, where = _finished_turn_deg(hit), place("bend", hit.bend.number)
+    # The turn the drawing wants after this hit: none for an offset's own, or a hem's pre-bend, which is the setter's.
+    is_own = hit.kind == "offset" or (hit.kind == "air-bend" and hit.bend.kind == "hem")
+    wanted = None if is_own else abs(hit.view.section.turns_deg[hit.zones[0]])
+    where = place("bend", hit.bend.number)
     told, loaded = step.finished_turn_deg, step.loaded_turn_deg
     if told is not None and wanted is not None and abs(told - wanted) > ANGLE_DEG:
         yield refuse("replay-angle", where, told_deg=180.0 - told, wanted_deg=180.0 - wanted)
     if hit.air_bend is not None and loaded is not None and told is not None and loaded < told - ANGLE_DEG:
         yield refuse("replay-springback", where, loaded_deg=180.0 - loaded, finished_deg=180.0 - told)
     yield from _depth_findings(hit, step)
-
-
-def _finished_turn_deg(hit: ReplayHit) -> float | None:
-    """The turn the drawing wants after this hit; None for a hem's pre-bend, which is the setter's own."""
-    if hit.kind == "air-bend" and hit.bend.kind == "hem":
-        return None
-    return None if hit.kind == "offset" else abs(hit.view.section.turns_deg[hit.zones[0]])
 
 
 def _depth_findings(hit: ReplayHit, step: PlanStep) -> Iterator[Finding]:

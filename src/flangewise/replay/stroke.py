@@ -186,12 +186,7 @@ def _only(moments: Moments, points: list[int]) -> Moments:
 
 
 def hit_of(
-    section: SectionNumbers,
-    turns_deg: tuple[float, ...],
-    step: PlanStep,
-    *,
-    bend: NumberedBend,
-    stack: Stack,
+    section: SectionNumbers, turns_deg: tuple[float, ...], step: PlanStep, *, bend: NumberedBend, stack: Stack
 ) -> ReplayHit:
     """A step of a plan as a hit, the zones having the turns of the moment."""
     lies = step.loading

@@ -57,8 +57,9 @@ def _walked(
     if bend.kind != "hem" and turns_deg[bend.zones[0]] != 0:
         return [], turns_deg
     after = turns_after(section, turns_deg, step, bend=bend)
-    found = _tool_findings(bodies, step)
-    unknown = bool(found)
+    tools = ((step.punch, bodies.punches), (step.die, bodies.dies))
+    unknown = [name for name, known in tools if name not in known]
+    found = [refuse("replay-tool-unknown", place("step", step.step), tool=name) for name in unknown]
     standing = {each.number for each in section.bends if turns_deg[each.zones[0]] != 0 and each is not bend}
     if step.gauged_on == "flange" and step.gauged_bend not in standing:
         # A flange is gauged on only when it is there, and never the one that is being made.
@@ -69,12 +70,6 @@ def _walked(
         unfit = _unfit(hit, step)
         found += [unfit] if unfit is not None else step_findings(hit, step, finger_mm)
     return found, after
-
-
-def _tool_findings(bodies: Bodies, step: PlanStep) -> list[Finding]:
-    tools = ((step.punch, bodies.punches), (step.die, bodies.dies))
-    missing = [name for name, known in tools if name not in known]
-    return [refuse("replay-tool-unknown", place("step", step.step), tool=name) for name in missing]
 
 
 def _unfit(hit: ReplayHit, step: PlanStep) -> Finding | None:

@@ -4,15 +4,16 @@ Takes the steps of an order with the tools chosen for them, machine and handler.
 Relies on punch_die for the numbers of each bend and on sequence for what stops touch and how the part lies.
 """
 
-from .legs import (
+from .limits import (
     LegError as LegError,
+    Load as Load,
     held_within as held_within,
     leg_errors_of as leg_errors_of,
+    most_loaded as most_loaded,
     size_findings as size_findings,
     tolerances_of as tolerances_of,
     with_corrections as with_corrections,
 )
-from .loads import Load as Load, most_loaded as most_loaded
 from .seconds import (
     around_s as around_s,
     handled as handled,

@@ -8,7 +8,7 @@ from flangewise.bend import FULL_FOLD_DEG
 from flangewise.findings import Finding, caution, place, sorted_findings
 from flangewise.punch_die import expected_spread, place_stations
 from flangewise.sequence import Step
-from flangewise.setup.loads import segment_findings
+from flangewise.setup.limits import segment_findings
 from flangewise.setup.ram import crowned, open_height, ram_speed, rising_findings, slow_from_mm, stroke_findings
 from flangewise.setup.seconds import cycle_s, hit_s, hit_time, moves_before, set_up_s
 from flangewise.setup.step import RamSettings, Setup, SetupStep
@@ -114,11 +114,8 @@ def near_findings(setup: Setup, *, least_mm: float) -> tuple[Finding, ...]:
     A step without a clearance has nothing near but what it is meant to touch.
     """
     cleared = ((step.planned.place, step.planned.step.clearance_mm) for step in setup.steps)
-    return tuple(
-        caution("near-miss", where, clearance_mm=clearance_mm, least_mm=least_mm)
-        for where, clearance_mm in cleared
-        if clearance_mm is not None and clearance_mm < least_mm
-    )
+    near = ((where, mm) for where, mm in cleared if mm is not None and mm < least_mm)
+    return tuple(caution("near-miss", where, clearance_mm=mm, least_mm=least_mm) for where, mm in near)
 
 
 def first_piece(steps: Sequence[SetupStep]) -> tuple[Phrase, ...]:
@@ -136,15 +133,9 @@ def first_piece(steps: Sequence[SetupStep]) -> tuple[Phrase, ...]:
     if not wide:
         return ()
     spread, tolerance_deg = max(wide, key=lambda each: each[0].first_piece_deg)
-    return (
-        phrase("first-piece.expect", spread_deg=spread.first_piece_deg, tolerance_deg=tolerance_deg),
-        phrase(
-            "first-piece.helps",
-            measured_deg=spread.thickness_measured_deg,
-            corrected_deg=spread.after_one_deg,
-            cause=phrase(f"cause.{spread.cause}"),
-        ),
-    )
+    expect = phrase("first-piece.expect", spread_deg=spread.first_piece_deg, tolerance_deg=tolerance_deg)
+    narrower = {"measured_deg": spread.thickness_measured_deg, "corrected_deg": spread.after_one_deg}
+    return expect, phrase("first-piece.helps", cause=phrase(f"cause.{spread.cause}"), **narrower)
 
 
 def told_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -152,11 +143,8 @@ def told_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     together: dict[Finding, list[Finding]] = {}
     for finding in findings:
         together.setdefault(replace(finding, where=None), []).append(finding)
-    return tuple(
-        alike[0] if len(alike) == 1 else replace(bare, where=place("step", ", ".join(map(_number, alike))))
-        for bare, alike in together.items()
-    )
-
-
-def _number(finding: Finding) -> str:
-    return str(dict(finding.where.values)["number"]) if finding.where is not None else ""
+    found = []
+    for bare, alike in together.items():
+        steps = [str(dict(each.where.values)["number"]) for each in alike if each.where is not None]
+        found.append(alike[0] if len(alike) == 1 else replace(bare, where=place("step", ", ".join(steps))))
+    return tuple(found)

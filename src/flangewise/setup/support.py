@@ -81,9 +81,9 @@ def hold_findings(hit: PlannedHit) -> tuple[Finding, ...]:
     # Rounded down: what is told to lie in front lies there.
     front_mm = float(math.floor(hold.front_mm))
     values: dict[str, Value] = {"front_mm": front_mm, "behind_kg": hold.behind_kg, "moment_nm": hold.moment_nm}
-    code = "hold-behind" if hold.tips == "behind" and not hold.little_in_front else "hold-little-in-front"
-    if hold.tips == "behind" and hold.little_in_front:
-        code = "hold-little-and-behind"
+    code = "hold-little-in-front"
+    if hold.tips == "behind":
+        code = "hold-little-and-behind" if hold.little_in_front else "hold-behind"
     return (caution(code, hit.place, **values),)
 
 

@@ -21,14 +21,12 @@ from .render import (
     MissingPangoError as MissingPangoError,
     Printing as Printing,
     Record as Record,
-    load_pdf_maker as load_pdf_maker,
-    sheet_bytes as sheet_bytes,
-)
-from .sheet_files import (
     folder_inputs as folder_inputs,
+    load_pdf_maker as load_pdf_maker,
     plan_hash as plan_hash,
     read_record as read_record,
     replaced_by as replaced_by,
+    sheet_bytes as sheet_bytes,
     sheet_path as sheet_path,
     superseded_path as superseded_path,
     withdraw as withdraw,

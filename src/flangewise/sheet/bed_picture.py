@@ -35,21 +35,23 @@ def _build(
     taken = [(at_mm, at_mm + part_mm) for at_mm in places_mm]
     along = _along(stations, taken, bed_mm=bed_mm, room_mm=width_mm - 2 * SIDE_MM).begun_at(SIDE_MM)
     top = TOP_MM + growth_mm / 2
-    drawing = draw.Drawing(width_mm, height_mm + growth_mm, described=wording.word("alt.bed")).adding(
-        _bed(along, top, bed_mm)
-    )
-    spot = (SIDE_MM, top + DIE_AT_MM)
-    labels = [
-        draw.Label((wording.word("picture.left-end"),), spot, WORD_MM, led=False, prefer=(draw.BELOW, draw.RIGHT))
-    ]
-    labels.append(_centre_label(along, top, bed_mm, wording))
+    drawing = draw.Drawing(width_mm, height_mm + growth_mm, described=wording.word("alt.bed"))
+    drawing = drawing.adding(_bed(along, top, bed_mm))
+    end, spot, beside = wording.word("picture.left-end"), (SIDE_MM, top + DIE_AT_MM), (draw.BELOW, draw.RIGHT)
+    labels = [draw.Label((end,), spot, WORD_MM, led=False, prefer=beside)]
+    middle = wording.word("picture.centre", at=wording.length(bed_mm / 2, 1.0))
+    below = (along.paper_mm(bed_mm / 2), top + FOOT_AT_MM + 5.0)
+    labels.append(draw.Label((middle,), below, WORD_MM, prefer=(*beside, draw.LEFT), led=False))
     for number, station in enumerate(stations, start=1):
         drawing = drawing.adding(_tool_blocks(station, along, top))
         # From where to where the station stands.
         ends = ((along.paper_mm(at_mm), top + FOOT_AT_MM) for at_mm in (station.from_mm, station.to_mm))
         drawing = drawing.adding(draw.linear(*ends, off_mm=-4.0, words="").lines)
         labels += _station_labels(number, station, along, top, wording, alone=len(stations) == 1)
-    return drawing.adding(_part_places(taken, along, top)), labels
+    # A bold line between punch and die where the part lies, once for each place.
+    level = top + PUNCH_MM + GAP_MM / 2
+    places = (((along.paper_mm(start), level), (along.paper_mm(end), level)) for start, end in taken)
+    return drawing.adding(draw.Line(ends, draw.BOLD) for ends in places), labels
 
 
 def _along(
@@ -80,12 +82,6 @@ def _bed(along: draw.Ruler, top: float, bed_mm: float) -> Iterator[draw.Item]:
     yield draw.Line(((middle, top - 3.0), (middle, low + 3.0)), draw.CHAIN)
 
 
-def _centre_label(along: draw.Ruler, top: float, bed_mm: float, wording: Wording) -> draw.Label:
-    words = wording.word("picture.centre", at=wording.length(bed_mm / 2, 1.0))
-    spot = (along.paper_mm(bed_mm / 2), top + FOOT_AT_MM + 5.0)
-    return draw.Label((words,), spot, WORD_MM, prefer=(draw.BELOW, draw.RIGHT, draw.LEFT), led=False)
-
-
 def _tool_blocks(station: Station, along: draw.Ruler, top: float) -> Iterator[draw.Item]:
     """Punch segments above, die segments below, each segment a box; hatched as in the step pictures."""
     rows = ((station.segments, top, PUNCH_MM, -45.0), (station.die_segments, top + DIE_AT_MM, DIE_MM, 45.0))
@@ -111,9 +107,8 @@ def _station_labels(
     first, last = wording.length(station.from_mm, 1.0), wording.length(station.to_mm, 1.0)
     yield draw.Label((punch,), ((left + right) / 2, top - 0.3), WORD_MM, True, (draw.ABOVE, draw.RIGHT, draw.LEFT))
     if alone:
-        yield draw.Label(
-            (die,), (right, top + DIE_AT_MM + DIE_MM / 2), WORD_MM, False, (draw.RIGHT, draw.LEFT, draw.BELOW)
-        )
+        middle, beside = (right, top + DIE_AT_MM + DIE_MM / 2), (draw.RIGHT, draw.LEFT, draw.BELOW)
+        yield draw.Label((die,), middle, WORD_MM, False, beside)
         yield draw.Label((first,), (left, low), WORD_MM, True, (draw.BELOW, draw.LEFT))
         yield draw.Label((last,), (right, low), WORD_MM, True, (draw.BELOW, draw.RIGHT))
     else:
@@ -123,10 +118,3 @@ def _station_labels(
 def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
     """The segments of a tool, left to right, in whole mm."""
     return " + ".join(wording.length(segment.length_mm, 1.0) for segment in segments)
-
-
-def _part_places(taken: Sequence[tuple[float, float]], along: draw.Ruler, top: float) -> Iterator[draw.Item]:
-    """A bold line between punch and die where the part lies, once for each place."""
-    level = top + PUNCH_MM + GAP_MM / 2
-    for start_mm, end_mm in taken:
-        yield draw.Line(((along.paper_mm(start_mm), level), (along.paper_mm(end_mm), level)), draw.BOLD)

@@ -12,20 +12,8 @@ from itertools import pairwise
 from flangewise import drawing as draw
 from flangewise.part import Part
 from flangewise.pattern import FlatHole
+from flangewise.sheet import loading_view as loading
 from flangewise.sheet.data import Point, SheetData, SheetStep
-from flangewise.sheet.loading_view import (
-    BAND_MM,
-    FINGER_MM,
-    LineSeen,
-    LoadingView,
-    edges_seen,
-    hole_seen,
-    lines_seen,
-    loading_view,
-    reach,
-    rim_of,
-    start_across,
-)
 from flangewise.sheet.wording import Wording
 
 WORD_MM = 4.0
@@ -53,14 +41,16 @@ def _build(
 ) -> tuple[draw.Drawing, list[draw.Label]]:
     width_mm, high_mm = frame.width_mm, frame.height_mm + growth_mm
     described = wording.word("alt.blank", step=step.keyed.step, face=wording.word(f"face-{step.keyed.marked_face}"))
-    room = draw.Box(0.0, BAND_MM - 0.5, width_mm, high_mm - BAND_MM + 0.5)
+    room = draw.Box(0.0, loading.BAND_MM - 0.5, width_mm, high_mm - loading.BAND_MM + 0.5)
     drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
     inner = draw.Box(SIDE_MM, 0.0, width_mm - SIDE_MM, frame.height_mm)
-    view = loading_view(sheet.pattern, step, inner, growth_mm=growth_mm, sized=sized)
-    seen, rims = lines_seen(sheet.pattern, step), list(_rims(view))
+    view = loading.loading_view(sheet.pattern, step, inner, growth_mm=growth_mm, sized=sized)
+    seen, rims = loading.lines_seen(sheet.pattern, step), list(_rims(view))
     grain, grain_label = _grain(view, sheet.part, wording)
     sizes = [*_stop_size(view, wording), *(_sizes(view, wording) if sized else ())]
-    drawing = drawing.adding(_viewpoint(drawing, wording)).adding(
+    views = (("backgauge", (width_mm / 2, 4.2)), ("operator", (width_mm / 2, high_mm - 1.6)))
+    eye = (draw.Text(spot, wording.word(word), WORD_MM, True, "middle") for word, spot in views)
+    drawing = drawing.adding(eye).adding(
         [
             *_part(view),
             *(draw.Line(rim, draw.THIN, closed=True) for _, rim in rims),
@@ -83,16 +73,11 @@ def _build(
     return drawing, labels
 
 
-def _viewpoint(drawing: draw.Drawing, wording: Wording) -> Iterator[draw.Text]:
-    for word, level in (("backgauge", 4.2), ("operator", drawing.height_mm - 1.6)):
-        yield draw.Text((drawing.width_mm / 2, level), wording.word(word), WORD_MM, True, "middle")
-
-
-def _part(view: LoadingView) -> Iterator[draw.Line]:
+def _part(view: loading.LoadingView) -> Iterator[draw.Line]:
     """Outline with its breaks, and the edges that show on the formed part."""
     box, columns, rows = view.box, view.along.stretches_mm, view.across.stretches_mm
     levels = [(box.top_mm, draw.MEDIUM), (box.bottom_mm, draw.MEDIUM), (view.y(view.step.rear_mm), draw.BOLD)]
-    levels += [(view.y(across_mm), draw.THIN) for across_mm in edges_seen(view.step.before.outline_mm)]
+    levels += [(view.y(across_mm), draw.THIN) for across_mm in loading.edges_seen(view.step.before.outline_mm)]
     for left, right in columns:
         yield from (draw.Line(((left, level), (right, level)), pen) for level, pen in levels)
     for top, bottom in rows:
@@ -105,7 +90,7 @@ def _part(view: LoadingView) -> Iterator[draw.Line]:
         yield from (draw.zigzag((over.left_mm, edge), (over.right_mm, edge)) for edge in (top, bottom))
 
 
-def _bend_lines(view: LoadingView, seen: tuple[LineSeen, ...]) -> Iterator[draw.Line]:
+def _bend_lines(view: loading.LoadingView, seen: tuple[loading.LineSeen, ...]) -> Iterator[draw.Line]:
     """The line to bend: thick, past both edges. Those to come: thin dashes. Formed ones are edges already."""
     for each in seen:
         level = view.y(each.across_mm)
@@ -114,9 +99,9 @@ def _bend_lines(view: LoadingView, seen: tuple[LineSeen, ...]) -> Iterator[draw.
             yield draw.Line(((view.box.left_mm - past_mm, level), (view.box.right_mm + past_mm, level)), pen)
 
 
-def _rims(view: LoadingView) -> Iterator[tuple[FlatHole, tuple[Point, ...]]]:
+def _rims(view: loading.LoadingView) -> Iterator[tuple[FlatHole, tuple[Point, ...]]]:
     for hole in view.pattern.holes:
-        rim = hole_seen(hole, view.step, points=rim_of(hole), thickness_mm=view.pattern.thickness_mm)
+        rim = loading.hole_seen(hole, view.step, points=loading.rim_of(hole), thickness_mm=view.pattern.thickness_mm)
         if rim is not None:
             yield hole, tuple(view.spot(*spot) for spot in rim)
 
@@ -129,54 +114,53 @@ def hole_name(hole: FlatHole) -> str:
 
 def _hole_label(hole: FlatHole, rim: tuple[Point, ...]) -> draw.Label:
     box = draw.bounds(rim)
-    return draw.Label(
-        (hole_name(hole),), (box.right_mm, box.centre_mm[1]), NOTE_MM, True, (draw.RIGHT, draw.ABOVE, draw.LEFT)
-    )
+    spot, beside = (box.right_mm, box.centre_mm[1]), (draw.RIGHT, draw.ABOVE, draw.LEFT)
+    return draw.Label((hole_name(hole),), spot, NOTE_MM, True, beside)
 
 
-def _fingers(view: LoadingView) -> Iterator[draw.Line]:
+def _fingers(view: loading.LoadingView) -> Iterator[draw.Line]:
     """The stop fingers, their front on the gauged edge; crossed, so that no word stands in them."""
-    wide, high = FINGER_MM
+    wide, high = loading.FINGER_MM
     for x, y in _finger_spots(view):
         corners = draw.Box(x - wide / 2, y - high, x + wide / 2, y - 0.4).corners_mm
         yield draw.Line(corners, draw.MEDIUM, closed=True)
         yield from (draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1))
 
 
-def _finger_spots(view: LoadingView) -> list[Point]:
+def _finger_spots(view: loading.LoadingView) -> list[Point]:
     keyed, level = view.step.keyed, view.y(view.step.rear_mm)
     return [(view.bed_x(min(max(z - keyed.part_from_mm, 0.0), view.length_mm)), level) for z in keyed.stops.z_mm]
 
 
-def _finger_labels(view: LoadingView, wording: Wording) -> Iterator[draw.Label]:
+def _finger_labels(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Label]:
     for place, (z, (x, y)) in enumerate(zip(view.step.keyed.stops.z_mm, _finger_spots(view), strict=True), start=1):
         words = wording.word("picture.finger", number=place, at=wording.stop(z))
-        yield draw.Label((words,), (x, y - FINGER_MM[1]), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT))
+        yield draw.Label((words,), (x, y - loading.FINGER_MM[1]), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT))
 
 
-def _triangle(view: LoadingView) -> draw.Line:
+def _triangle(view: loading.LoadingView) -> draw.Line:
     corner = _datum_corner(view)
     inward = (1.0 if _lies_left(view, corner) else -1.0, 1.0 if view.step.start_at == "backgauge" else -1.0)
     return draw.datum(corner, inward, leg_mm=min(5.0, 0.35 * view.across.length_mm, 0.35 * view.along.length_mm))
 
 
-def _datum_corner(view: LoadingView) -> Point:
-    return view.spot(0.0, start_across(view.step.before))
+def _datum_corner(view: loading.LoadingView) -> Point:
+    return view.spot(0.0, view.step.before.flats[0].start_mm[0])
 
 
-def _lies_left(view: LoadingView, corner: Point) -> bool:
+def _lies_left(view: loading.LoadingView, corner: Point) -> bool:
     return corner[0] < view.bed_x(view.length_mm / 2)
 
 
-def _datum_label(view: LoadingView, wording: Wording) -> draw.Label:
+def _datum_label(view: loading.LoadingView, wording: Wording) -> draw.Label:
     corner = _datum_corner(view)
     side = draw.LEFT if _lies_left(view, corner) else draw.RIGHT
     return draw.Label((wording.word("picture.datum"),), corner, NOTE_MM, prefer=(side, draw.ABOVE, draw.BELOW))
 
 
-def _face_labels(view: LoadingView, part: Part, wording: Wording) -> Iterator[draw.Label]:
+def _face_labels(view: loading.LoadingView, part: Part, wording: Wording) -> Iterator[draw.Label]:
     """What to see on the upper face, in words, in the middle of the part or beside it."""
-    middle = (view.bed_x(view.length_mm / 2), view.y(sum(reach(view.step.before.outline_mm)) / 2))
+    middle = (view.bed_x(view.length_mm / 2), view.y(sum(loading.reach(view.step.before.outline_mm)) / 2))
     marked_up = view.step.keyed.marked_face == "up"
     notes = []
     if part.burr != "unknown":
@@ -191,7 +175,7 @@ def _face_labels(view: LoadingView, part: Part, wording: Wording) -> Iterator[dr
             yield draw.Label((words,), middle, size_mm, True, gap_mm=0.0, led=False)
 
 
-def _grain(view: LoadingView, part: Part, wording: Wording) -> tuple[tuple[draw.Line, ...], list[draw.Label]]:
+def _grain(view: loading.LoadingView, part: Part, wording: Wording) -> tuple[tuple[draw.Line, ...], list[draw.Label]]:
     """A two-headed arrow: single heads are for motion only."""
     if part.grain == "any":
         return (), []
@@ -202,17 +186,14 @@ def _grain(view: LoadingView, part: Part, wording: Wording) -> tuple[tuple[draw.
     else:
         half_mm, middle = min(9.0, box.height_mm * 0.3), box.centre_mm[1]
         start, end = (box.right_mm - 4.0, middle - half_mm), (box.right_mm - 4.0, middle + half_mm)
-    words = draw.Label(
-        (wording.word("grain"),),
-        draw.between(start, end),
-        NOTE_MM,
-        True,
-        (draw.ABOVE, draw.LEFT, draw.BELOW, draw.RIGHT),
-    )
+    beside = (draw.ABOVE, draw.LEFT, draw.BELOW, draw.RIGHT)
+    words = draw.Label((wording.word("grain"),), draw.between(start, end), NOTE_MM, True, beside)
     return draw.arrow(start, end, pen=draw.MEDIUM, both=True), [words]
 
 
-def _line_labels(view: LoadingView, seen: tuple[LineSeen, ...], wording: Wording) -> Iterator[draw.Label]:
+def _line_labels(
+    view: loading.LoadingView, seen: tuple[loading.LineSeen, ...], wording: Wording
+) -> Iterator[draw.Label]:
     for each in seen:
         right, level = view.box.right_mm, view.y(each.across_mm)
         if each.state == "active":
@@ -224,7 +205,7 @@ def _line_labels(view: LoadingView, seen: tuple[LineSeen, ...], wording: Wording
         yield draw.Label((words,), (right, level), NOTE_MM, False, (draw.RIGHT,))
 
 
-def _stop_size(view: LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
+def _stop_size(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
     """From the gauged edge to the bend line: what X is."""
     x_mm, left = view.step.keyed.stops.x_mm, view.box.left_mm - 1.0
     if x_mm is not None:
@@ -233,7 +214,7 @@ def _stop_size(view: LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
         yield replace(size, label=replace(size.label, size_mm=3.6, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
 
 
-def _sizes(view: LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
+def _sizes(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
     """The blank's own sizes, below and to the right."""
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
     yield draw.linear(lower_left, lower_right, off_mm=-7.0, words=wording.size(view.pattern.along_bends_mm))

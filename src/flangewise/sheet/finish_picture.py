@@ -90,10 +90,10 @@ def _projection(profile: Profile, pattern: FlatPattern, room: draw.Box) -> Iso:
         along = draw.ruler(along_mm, whole_mm * scale, scale=scale, keep=keep) or draw.unbroken(along_mm, scale)
         iso = Iso(scale, (0.0, 0.0), along)
         box = draw.bounds(iso.at_depth(point, depth) for point in outline for depth in (0.0, iso.depth_mm))
-        if (box.width_mm <= room.width_mm and box.height_mm <= room.height_mm) or scale == draw.SCALES[0]:
-            middle, centre = box.centre_mm, room.centre_mm
-            return replace(iso, origin=(centre[0] - middle[0], centre[1] - middle[1]))
-    raise AssertionError("the smallest scale always returns")
+        if box.width_mm <= room.width_mm and box.height_mm <= room.height_mm:
+            break
+    middle, centre = box.centre_mm, room.centre_mm
+    return replace(iso, origin=(centre[0] - middle[0], centre[1] - middle[1]))
 
 
 def _ends(profile: Profile, iso: Iso) -> Iterator[draw.Line]:
@@ -196,9 +196,8 @@ def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Word
     """The length, beside the long edge that is nearest to the lower right."""
     corner = max(profile.outline_mm, key=lambda point: point[0] * COSINE * SINE + (point[0] * SINE - point[1]) * COSINE)
     start, end = iso.at_depth(corner, 0.0), iso.at_depth(corner, iso.depth_mm)
-    return draw.lettered(
-        draw.linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm)), size_mm=LABEL_MM
-    )
+    size = draw.linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm))
+    return draw.lettered(size, size_mm=LABEL_MM)
 
 
 def _angles(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Iterator[draw.Label]:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.clearance import Outline
-from flangewise.drawing import SCALES as ROUND_SCALES, Box, Ruler, arc_points, ruler, scale_for, unbroken
+from flangewise.drawing import SCALES as ROUND_SCALES, Box, Ruler, arc_points, between, ruler, scale_for, unbroken
 from flangewise.pattern import BendZone, FlatHole, FlatPattern
-from flangewise.sheet.data import Flat, Point, Profile, SheetStep
+from flangewise.sheet.data import Flat, Point, SheetStep
 
 BendState = Literal["active", "later", "formed"]
 
@@ -113,8 +113,7 @@ def hole_seen(hole: FlatHole, step: SheetStep, *, points: Outline, thickness_mm:
 def on_leg(flat: Flat, developed_mm: float) -> Point:
     """The place on a leg's middle surface of a place of the blank."""
     share = (developed_mm - flat.face.from_mm) / (flat.face.to_mm - flat.face.from_mm)
-    (x0, y0), (x1, y1) = flat.start_mm, flat.end_mm
-    return (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
+    return between(flat.start_mm, flat.end_mm, share)
 
 
 def hole_place(hole: FlatHole, pattern: FlatPattern, step: SheetStep) -> Point:
@@ -122,11 +121,6 @@ def hole_place(hole: FlatHole, pattern: FlatPattern, step: SheetStep) -> Point:
     along_mm, developed_mm = hole.centre_mm
     left_mm = pattern.along_bends_mm - along_mm if flipped(step) else along_mm
     return left_mm, pattern.developed_mm - developed_mm if step.start_at == "operator" else developed_mm
-
-
-def start_across(profile: Profile) -> float:
-    """Where across the section's start edge is."""
-    return profile.flats[0].start_mm[0]
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from flangewise.findings import Severity
-from flangewise.pattern import QUARTER, FlatHole, Misload, misloads
+from flangewise.pattern import QUARTER, Misload, misloads
 from flangewise.punch_die import may_crack
 from flangewise.sequence import Hold
 from flangewise.setup import Correction, Load, SetupStep, first_piece, stands_behind
@@ -63,38 +63,25 @@ def _finding_words(sheet: SheetData, severity: Severity, wording: Wording) -> li
         kind = finding.where.code if finding.where is not None else ""
         numbers = dict(finding.where.values) if finding.where is not None else {}
         said.setdefault((kind, finding.text(wording.lang, wording.units)), []).append(str(numbers.get("number", "")))
-    return [_at(kind, numbers, text, wording) for (kind, text), numbers in said.items()]
-
-
-def _at(kind: str, numbers: list[str], text: str, wording: Wording) -> str:
-    if not kind:
-        return text
-    where = say(phrase(kind, number=", ".join(numbers)), wording.lang)
-    return wording.word("finding-at", place=where, text=text)
+    lines = []
+    for (kind, text), places in said.items():
+        where = say(phrase(kind, number=", ".join(places)), wording.lang) if kind else ""
+        lines.append(wording.word("finding-at", place=where, text=text) if kind else text)
+    return lines
 
 
 def _hole_places(sheet: SheetData, wording: Wording) -> str:
     """Each hole by its letter with its size and place, as many as fit beside the picture."""
     holes = sheet.pattern.holes
-    told = [
-        wording.word(
-            "blank.hole-at",
-            hole=hole_name(hole),
-            size=_hole_size(hole, wording),
-            along=wording.size(hole.centre_mm[0]),
-            developed=wording.size(hole.centre_mm[1]),
-        )
-        for hole in holes[:HOLES_LISTED]
-    ]
+    told = []
+    for hole in holes[:HOLES_LISTED]:
+        along, developed = map(wording.size, hole.centre_mm)
+        sides = " × ".join(map(wording.size, hole.size_mm)) if hole.size_mm is not None else ""
+        values = {"hole": hole_name(hole), "size": sides or f"Ø {wording.size(hole.diameter_mm)}"}
+        told.append(wording.word("blank.hole-at", along=along, developed=developed, **values))
     if len(holes) > HOLES_LISTED:
         told.append(wording.word("blank.holes-more", count=len(holes) - HOLES_LISTED))
     return "; ".join(told)
-
-
-def _hole_size(hole: FlatHole, wording: Wording) -> str:
-    if hole.size_mm is not None:
-        return " × ".join(wording.size(size_mm) for size_mm in hole.size_mm)
-    return f"Ø {wording.size(hole.diameter_mm)}"
 
 
 def _misloads(sheet: SheetData, wording: Wording) -> list[str]:
@@ -118,12 +105,9 @@ def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:
     if each.face:
         return wording.word("misload.look-face")
     if each.way in QUARTER:
-        sides = {
-            "along": wording.size(sheet.pattern.along_bends_mm),
-            "across": wording.size(sheet.pattern.developed_mm),
-        }
+        along, across = wording.size(sheet.pattern.along_bends_mm), wording.size(sheet.pattern.developed_mm)
         looks = [wording.word("misload.look-grain")] if each.grain else []
-        looks += [wording.word("misload.look-sides", **sides)] if each.lines else []
+        looks += [wording.word("misload.look-sides", along=along, across=across)] if each.lines else []
         return "; ".join(looks)
     return wording.word("misload.look-mark")
 
@@ -140,14 +124,8 @@ def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
 
 def _load(load: Load, wording: Wording) -> str:
     written = wording.force if load.unit == "kn" else partial(wording.plain, digits=0)
-    return wording.word(
-        f"limit.{load.unit}",
-        body=load.body,
-        load=written(load.load),
-        most=written(load.most),
-        share=wording.plain(load.share * 100, 0),
-        step=str(load.step),
-    )
+    values = {"load": written(load.load), "most": written(load.most), "share": wording.plain(load.share * 100, 0)}
+    return wording.word(f"limit.{load.unit}", body=load.body, step=str(load.step), **values)
 
 
 def sentence(words: str) -> str:
@@ -171,17 +149,13 @@ def heading(step: SheetStep, wording: Wording) -> str:
 
 def step_lines(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
     """What needs a sentence: the edge on the stops, why this opening, the leg that comes out."""
+    height, reason = wording.opening(step.ram.opening.open_height_mm), wording.said(step.ram.opening.reason)
     lines = [
         wording.word("step.gauged", edge=wording.said(_gauged_on(step))),
-        wording.word(
-            "step.open-because",
-            height=wording.opening(step.ram.opening.open_height_mm),
-            reason=wording.said(step.ram.opening.reason),
-        ),
+        wording.word("step.open-because", height=height, reason=reason),
         correction_line(sheet, step, wording),
+        _held(step.hold, wording) if step.hold is not None else "",
     ]
-    if step.hold is not None:
-        lines.append(_held(step.hold, wording))
     return [line for line in lines if line]
 
 
@@ -193,9 +167,8 @@ def _held(hold: Hold, wording: Wording) -> str:
         "behind_kg": round(hold.behind_kg, 2),
         "by": wording.said(phrase(f"hold.{hold.by}")),
     }
-    if hold.tips != "behind":
-        return wording.word("step.hold", **values)
-    return wording.word("step.hold-tips", moment_nm=hold.moment_nm, **values)
+    tips = {"moment_nm": hold.moment_nm} if hold.tips == "behind" else {}
+    return wording.word("step.hold-tips" if tips else "step.hold", **tips, **values)
 
 
 def _gauged_on(step: SetupStep) -> Phrase:
@@ -209,9 +182,12 @@ def correction_line(sheet: SheetData, step: SetupStep, wording: Wording) -> str:
     found = step.correction
     if found is None:
         return wording.word("step.correct-none") if step.hit == "flatten" else ""
-    said = [wording.word("step.correct", leg=str(found.leg), size=_size(found, wording), change=_change(found))]
+    size = wording.size(found.nominal_mm)
+    size += "" if found.plus_minus_mm is None else f" ±{wording.size(found.plus_minus_mm)}"
+    said = [wording.word("step.correct", leg=str(found.leg), size=size, change=_change(found))]
     if found.also:
-        shifted = (wording.word("step.leg-by", leg=str(leg), by=_signed(rate)) for leg, rate in found.also)
+        rates = ((leg, f"{_sign(rate)}{trimmed(abs(rate), TIMES_DIGITS)}") for leg, rate in found.also)
+        shifted = (wording.word("step.leg-by", leg=str(leg), by=rate) for leg, rate in rates)
         said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
     if found.read_after != step.step:
         folded = step.hit == "pre-bend" and sheet.part.section.sizes == "outside"
@@ -230,17 +206,12 @@ def correction_cell(sheet: SheetData, leg: int, wording: Wording) -> str:
     return "; ".join(told) or MISSING
 
 
-def _size(found: Correction, wording: Wording) -> str:
-    size = wording.size(found.nominal_mm)
-    return size if found.plus_minus_mm is None else f"{size} ±{wording.size(found.plus_minus_mm)}"
-
-
 def _change(found: Correction) -> str:
     """X with its sign, and how many times the error where gauging past a slope makes it other than once."""
-    sign = "+" if found.x_per_mm > 0 else MINUS
+    sign = _sign(found.x_per_mm)
     times = trimmed(abs(found.x_per_mm), TIMES_DIGITS)
     return f"X {sign}" if times == "1" else f"X {sign} {times} ×"
 
 
-def _signed(rate: float) -> str:
-    return f"{'+' if rate > 0 else MINUS}{trimmed(abs(rate), TIMES_DIGITS)}"
+def _sign(rate: float) -> str:
+    return "+" if rate > 0 else MINUS

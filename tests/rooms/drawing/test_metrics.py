@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from fontTools.ttLib import TTFont
 
-from flangewise.drawing.metrics import UNITS_PER_EM, text_width_mm, top_of_text
+from flangewise.drawing.items import UNITS_PER_EM, text_width_mm, top_of_text
 
 FOLDER = Path("/usr/share/fonts/truetype/dejavu")
 FILES = {False: FOLDER / "DejaVuSans.ttf", True: FOLDER / "DejaVuSans-Bold.ttf"}

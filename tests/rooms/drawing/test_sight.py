@@ -5,7 +5,7 @@ import random
 import pytest
 import shapely
 
-from flangewise.drawing.sight import SIGHT, entry_mm, inside, ridges, seen_runs
+from flangewise.drawing.view import SIGHT, entry_mm, inside, ridges, seen_runs
 
 CHANNEL = ((0.0, 0.0), (60.0, 0.0), (60.0, 25.0), (58.0, 25.0), (58.0, 2.0), (2.0, 2.0), (2.0, 25.0), (0.0, 25.0))
 

@@ -7,7 +7,7 @@ from contextlib import AbstractContextManager, nullcontext
 
 import pytest
 
-from flangewise.jobs.parallel import each_outcome, processes
+from flangewise.jobs.sheets import each_outcome, processes
 
 
 def double(number: int) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from flangewise.punch_die import SegmentUse
-from flangewise.setup.loads import segment_findings
+from flangewise.setup.limits import segment_findings
 
 from .made import chosen, codes, hit, pair, value, work
 
