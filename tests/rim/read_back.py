@@ -6,6 +6,7 @@ import csv
 import html
 import io
 import json
+import math
 import re
 from functools import cache
 from pathlib import Path
@@ -92,6 +93,19 @@ def listed(table: str) -> dict[str, Record]:
     """The rows of a table of the example shop, by name."""
     rows = [json.loads(line) for line in out_of("shop", "list", table, "--format", "json").splitlines()]
     return {row["name"]: row for row in rows}
+
+
+def holes_of(name: str) -> list[tuple[float, float]]:
+    """Centres of the holes on the blank, from the datum corner, by the part file and the blank's zones."""
+    found, thick = [], in_mm(name, WANTED[name]["thickness"])
+    for hole in WANTED[name]["section"].get("holes", ()):
+        along, up = (in_mm(name, each) for each in hole["at"])
+        if hole["leg"] > 1:
+            bend = flats()[name]["bends"][hole["leg"] - 2]
+            half = math.radians(bend["turn_deg"]) / 2
+            up += bend["zone_mm"][1] - (bend["inside_radius_mm"] + thick) * math.tan(half)
+        found.append((along, up))
+    return found
 
 
 def file_of(name: str) -> str:

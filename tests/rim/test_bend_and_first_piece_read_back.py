@@ -196,6 +196,13 @@ def test_legs_that_came_out_long_make_the_next_blank_shorter_once(
     found = recorded(tmp_path, sizes, legs, 0.3, "--turn", "1=90", "--turn", "2=90")
     bends = found["tryout"]["bends"]
     assert found["tryout"]["recorded"] == 2 and found["again"]["recorded"] == 0
+    rows = csv_rows(re.sub(r"(?m)^#.*\n", "", (tmp_path / "shop" / "measured.csv").read_text(encoding="utf-8")))
+    for bend, row in zip(bends, rows, strict=True):
+        # Of a normal scatter 95 % lie within 1.96 s.d. Deduction is twice the setback less (r + K t) turn, so that K
+        # is off by the deduction's over t turn.
+        assert bend["deduction_plus_minus_mm"] == pytest.approx(1.96 * float(row["deduction_sd_mm"]), rel=1e-3)
+        by_k = bend["deduction_plus_minus_mm"] / (2 * math.pi / 2)
+        assert bend["k_factor_plus_minus"] == pytest.approx(by_k, rel=1e-3)
     shown = sum(bend["deduction_mm"] - bend["planned_deduction_mm"] for bend in bends)
     assert shown == pytest.approx(0.9, abs=0.1)
     before, after = found["flat"]["blank"]["developed_mm"], found["flat after"]["blank"]["developed_mm"]

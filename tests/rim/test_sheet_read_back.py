@@ -16,6 +16,7 @@ from shapely.geometry import LineString, Point
 from flangewise.drawing import SCALES
 from flangewise.words import catalogue
 
+from .paper import runs
 from .read_back import (
     INCH_MM,
     NAMES,
@@ -24,8 +25,8 @@ from .read_back import (
     Record,
     cells,
     file_of,
-    flats,
     folder,
+    holes_of,
     in_mm,
     listed,
     number,
@@ -66,13 +67,17 @@ def step_cells(piece: str) -> dict[str, str]:
     return told
 
 
+def steps_shown(name: str, lang: str, units: str) -> list[tuple[str, Record]]:
+    """The rows of the step table, each with the step of the plan that it shows."""
+    found = list(zip(step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"], strict=True))
+    assert found
+    return found
+
+
 @pytest.mark.parametrize(("lang", "units"), PAGES)
 @pytest.mark.parametrize("name", NAMES)
 def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, units: str) -> None:
-    pieces, steps = step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"]
-    looked_at = list(zip(pieces, steps, strict=True))
-    assert looked_at
-    for piece, step in looked_at:
+    for piece, step in steps_shown(name, lang, units):
         told = step_cells(piece)
         lengths = {
             "x": (step["stops"]["x_mm"], 0.006),
@@ -119,10 +124,7 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
 @pytest.mark.parametrize(("lang", "units"), PAGES)
 @pytest.mark.parametrize("name", NAMES)
 def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, lang: str, units: str) -> None:
-    pieces, steps = step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"]
-    looked_at = list(zip(pieces, steps, strict=True))
-    assert looked_at
-    for piece, step in looked_at:
+    for piece, step in steps_shown(name, lang, units):
         text = said(piece)
         head = said(re.search(r"<h3>.*?</h3>", piece, re.DOTALL)[0])
         assert number(head) == step["step"]
@@ -165,19 +167,6 @@ def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -
     diagonal = length_mm(one_cell(page, words(lang, "blank.diagonal")), units)
     assert diagonal == pytest.approx(math.hypot(length, blank["developed_mm"]), abs=0.06 if units == "mm" else 0.3)
     assert number(one_cell(page, words(lang, "blank.mass"))) == pytest.approx(blank["mass_kg"], abs=6e-4)
-
-
-def holes_of(name: str) -> list[tuple[float, float]]:
-    """Centres of the holes on the blank, from the datum corner, by the part file and the blank's zones."""
-    found, thick = [], in_mm(name, WANTED[name]["thickness"])
-    for hole in WANTED[name]["section"].get("holes", ()):
-        along, up = (in_mm(name, each) for each in hole["at"])
-        if hole["leg"] > 1:
-            bend = flats()[name]["bends"][hole["leg"] - 2]
-            half = math.radians(bend["turn_deg"]) / 2
-            up += bend["zone_mm"][1] - (bend["inside_radius_mm"] + thick) * math.tan(half)
-        found.append((along, up))
-    return found
 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
@@ -358,40 +347,6 @@ def drawn(name: str, step: Record) -> ElementTree.Element:
     return ElementTree.parse(folder() / "draw" / f"{name}.step-{step['step']}.svg").getroot()
 
 
-def lines_of(picture: ElementTree.Element, width: str) -> list[list[tuple[float, float]]]:
-    """The runs drawn by a pen, as points on the paper."""
-    runs: list[list[tuple[float, float]]] = []
-    for path in picture.iter("{http://www.w3.org/2000/svg}path"):
-        if path.get("stroke-width") == width and not path.get("stroke-dasharray"):
-            runs += runs_of(path.get("d", ""))
-    return runs
-
-
-def runs_of(data: str) -> list[list[tuple[float, float]]]:
-    """The runs of a path of moves and straight lines."""
-    runs: list[list[tuple[float, float]]] = []
-    at = (0.0, 0.0)
-    for letter, text in re.findall(r"([A-Za-z])([^A-Za-z]*)", data):
-        values = [float(each) for each in re.findall(r"-?\d*\.?\d+", text)]
-        if letter in "zZ":
-            runs[-1].append(runs[-1][0])
-            continue
-        if letter in "hHvV":
-            for value in values:
-                move = (value, 0.0) if letter in "hH" else (0.0, value)
-                base = at if letter.islower() else ((0.0, at[1]) if letter == "H" else (at[0], 0.0))
-                at = (base[0] + move[0], base[1] + move[1])
-                runs[-1].append(at)
-            continue
-        for place, (x, y) in enumerate(zip(values[::2], values[1::2], strict=True)):
-            at = (at[0] + x, at[1] + y) if letter.islower() else (x, y)
-            if letter in "mM" and place == 0:
-                runs.append([at])
-            else:
-                runs[-1].append(at)
-    return runs
-
-
 NECK = {
     "part": "set-back",
     "material": "DC01",
@@ -402,9 +357,8 @@ NECK = {
 
 def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> bool:
     """Whether the drawn punch lies on the shop's outline as it stands with the nose down on the centre line."""
-    paths = [*picture.iter("{http://www.w3.org/2000/svg}path")]
-    (centre,) = {runs_of(each.get("d", ""))[0][0][0] for each in paths if each.get("stroke-dasharray")}
-    through = [run for run in lines_of(picture, "0.5") if min(x for x, _ in run) < centre < max(x for x, _ in run)]
+    (centre,) = {run[0][0] for run in runs(picture, "0.25", dashed=True)}
+    through = [run for run in runs(picture, "0.5") if min(x for x, _ in run) < centre < max(x for x, _ in run)]
     punch = min(through, key=lambda run: min(y for _, y in run))
     points = listed("punches")[step["punch"]]["outline_mm"]
     if step["punch_turned"]:
