@@ -26,9 +26,7 @@ def start_is_behind(step: Record) -> bool:
 def loads(name: str) -> list[tuple[Record, ElementTree.Element]]:
     """The loading pictures of a sheet, each with its step."""
     told = [(re.match(r"How the part is laid for step (\d+)", title), picture) for title, picture in pictures(name)]
-    found = [(plans()[name]["steps"][int(step[1]) - 1], picture) for step, picture in told if step]
-    assert found
-    return found
+    return [(plans()[name]["steps"][int(step[1]) - 1], picture) for step, picture in told if step]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -36,7 +34,9 @@ def test_stops_datum_holes_and_lines_are_drawn_where_they_lie_under_the_operator
     """Marked face up and the start edge at the operator, the part's left end lies left; each turn swaps the two."""
     blank = plans()[name]["blank"]
     length, developed = blank["along_bends_mm"], blank["developed_mm"]
-    for step, picture in loads(name):
+    looked_at = loads(name)
+    assert looked_at
+    for step, picture in looked_at:
         words, solid = words_at(picture), runs(picture, "0.5")
         told = dict(words)
         assert told["BACKGAUGE"][1] < told["OPERATOR"][1]

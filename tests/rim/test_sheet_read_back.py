@@ -69,15 +69,15 @@ def step_cells(piece: str) -> dict[str, str]:
 
 def steps_shown(name: str, lang: str, units: str) -> list[tuple[str, Record]]:
     """The rows of the step table, each with the step of the plan that it shows."""
-    found = list(zip(step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"], strict=True))
-    assert found
-    return found
+    return list(zip(step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"], strict=True))
 
 
 @pytest.mark.parametrize(("lang", "units"), PAGES)
 @pytest.mark.parametrize("name", NAMES)
 def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, units: str) -> None:
-    for piece, step in steps_shown(name, lang, units):
+    looked_at = steps_shown(name, lang, units)
+    assert looked_at
+    for piece, step in looked_at:
         told = step_cells(piece)
         lengths = {
             "x": (step["stops"]["x_mm"], 0.006),
@@ -124,7 +124,9 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
 @pytest.mark.parametrize(("lang", "units"), PAGES)
 @pytest.mark.parametrize("name", NAMES)
 def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, lang: str, units: str) -> None:
-    for piece, step in steps_shown(name, lang, units):
+    looked_at = steps_shown(name, lang, units)
+    assert looked_at
+    for piece, step in looked_at:
         text = said(piece)
         head = said(re.search(r"<h3>.*?</h3>", piece, re.DOTALL)[0])
         assert number(head) == step["step"]

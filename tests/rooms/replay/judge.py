@@ -17,9 +17,6 @@ from flangewise.replay.fold import NumberedBend, SectionNumbers, ZoneBend, view_
 from flangewise.replay.meets import CONTACT_MM, Obstacle, crosses_itself, obstacles
 from flangewise.replay.stroke import Moments, ReplayHit
 
-# Every so many moments, from the end of the stroke, are looked at first: most strikes last.
-FEW = 12
-
 
 @dataclass(frozen=True)
 class JudgedHit:
@@ -127,10 +124,9 @@ class Judge:
 
 def strikes(moments: Moments, bodies: Iterable[Obstacle]) -> bool:
     """Whether the part meets any body at any moment, as it stands or goes with the ram."""
-    listed, rings = tuple(bodies), moments.rings
-    seen = {False: rings.points_mm, True: rings.moved(up_mm=-moments.nose_up_mm).points_mm}
-    return any(
-        bool(shapely.intersects(body.shrunk, shapely.linearrings(seen[body.with_ram][::-few])).any())
-        for few in (FEW, 1)
-        for body in listed
-    )
+    rings = moments.rings
+    as_seen = {
+        False: shapely.linearrings(rings.points_mm),
+        True: shapely.linearrings(rings.moved(up_mm=-moments.nose_up_mm).points_mm),
+    }
+    return any(bool(shapely.intersects(body.shrunk, as_seen[body.with_ram]).any()) for body in bodies)

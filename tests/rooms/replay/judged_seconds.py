@@ -60,7 +60,7 @@ class Money:
 
     def __init__(self, chain, offered, *, by_hand):
         self.chain, self.offered, self.by_hand = chain, offered, by_hand
-        self._wings, self._hits, self._least = {}, {}, {}
+        self._wings, self._hits, self._least, self._left = {}, {}, {}, {}
 
     @staticmethod
     def weight(seconds: float, breach: float) -> float:
@@ -93,10 +93,13 @@ class Money:
 
     def left(self, done, step) -> float:
         """What is still to be paid at least after a step: each bend by itself, and a turn-over for the other face."""
-        turns = self.chain.turns_deg
-        ahead = [zone for zone in range(len(turns)) if zone not in done and zone != step[0]]
-        over = any(turns[zone] * turns[step[0]] < 0 for zone in ahead)
-        return sum(self.least(zone) for zone in ahead) + (COSTS.rehandle + 1.7 if over else 0.0)
+        key = (frozenset(done), step[0])
+        if key not in self._left:
+            turns = self.chain.turns_deg
+            ahead = [zone for zone in range(len(turns)) if zone not in done and zone != step[0]]
+            over = any(turns[zone] * turns[step[0]] < 0 for zone in ahead)
+            self._left[key] = sum(self.least(zone) for zone in ahead) + (COSTS.rehandle + 1.7 if over else 0.0)
+        return self._left[key]
 
     def between(self, before, step) -> float:
         """Moving the part, going to other tools, and being taken out and put in for it, once."""

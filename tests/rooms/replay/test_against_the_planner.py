@@ -116,7 +116,8 @@ def timed(chain, hit):
 class Brute:
     """All orders, ends behind and tools, one by one; cut off only where it must cost as much as the best.
 
-    `below` is a cost above which nothing is looked for.
+    What is still to come depends on what is made and on the last step alone: the same two reached again no cheaper are
+    not gone on with. `below` is a cost above which nothing is looked for.
     """
 
     def __init__(self, chain, hems, offered, money, *, contact_mm, below=math.inf):
@@ -139,16 +140,21 @@ class Brute:
         ]
         self.turns, self.offered, self.money = chain.turns_deg, offered, money
         self.best = self.below = below
+        self._reached = {}
 
     def least(self):
         """The least weight of all, infinite where nothing can be made below the one given."""
-        self._go((), None, COSTS.base)
+        self._go(frozenset(), None, COSTS.base)
         return self.best if self.best < self.below else math.inf
 
     def _go(self, done, before, cost):
         if len(done) == len(self.turns):
             self.best = min(self.best, cost)
             return
+        if self._reached.get((done, before), math.inf) <= cost:
+            return
+        self._reached[done, before] = cost
+        bent = frozenset(zone + 1 for zone in done)
         for zone, here in itertools.product(range(len(self.turns)), (True, False)):
             if zone in done:
                 continue
@@ -157,8 +163,8 @@ class Brute:
                 reached = cost + self.money.step(done, before, step)
                 if reached + self.money.left(done, step) >= self.best - 1e-9:
                     continue
-                if self.judges[index].can_hit([each + 1 for each in done], zone + 1, start_behind=here):
-                    self._go((*done, zone), step, reached)
+                if self.judges[index].can_hit(bent, zone + 1, start_behind=here):
+                    self._go(done | {zone}, step, reached)
 
 
 def _judged(hit):

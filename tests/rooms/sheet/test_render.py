@@ -36,6 +36,7 @@ def reader(paper: str = "a4") -> pypdf.PdfReader:
     return pypdf.PdfReader(io.BytesIO(pdf(paper)))
 
 
+@cache
 def page_texts(paper: str = "a4") -> list[str]:
     return [" ".join(page.extract_text().split()) for page in reader(paper).pages]
 
@@ -165,7 +166,17 @@ def test_the_same_sheet_is_the_same_bytes() -> None:
 
 
 def test_another_hash_is_another_file() -> None:
-    assert sheet_bytes(data(), replace(IDENTITY, plan_hash="000000000000"), Printing()) != pdf()
+    """Also where the very page is the same."""
+    one, other = (_short_pdf(Record(plan_hash)) for plan_hash in ("a1b2c3d4e5f6", "000000000000"))
+    assert one != other
+    pages = [html_of(data(), replace(IDENTITY, plan_hash=h), Printing(), record=None) for h in ("a1b2", "0000")]
+    assert pages[0] != pages[1]
+
+
+def _short_pdf(record: Record) -> bytes:
+    return pdf_of(
+        "<html lang='en'><title>t</title><p>short</p></html>", attachments=(), record=record, wording=wording_of()
+    )
 
 
 def test_no_date_unless_asked_for() -> None:
@@ -217,9 +228,7 @@ def test_the_page_count_is_split_where_its_numbers_go() -> None:
 
 
 def test_the_record_lies_uncompressed_in_the_pdf_and_counts_its_pages() -> None:
-    made = pdf_of(
-        html_of(data(), IDENTITY, Printing(), record=None), attachments=(), record=Record("abc"), wording=wording_of()
-    )
+    made = _short_pdf(Record("abc"))
     assert b"flangewise-record:" in made
     piece = pypdf.PdfReader(io.BytesIO(made)).trailer["/Root"]["/PieceInfo"]["/flangewise"]
     assert piece["/Private"].get_data().startswith(b"flangewise-record:")

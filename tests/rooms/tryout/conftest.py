@@ -108,12 +108,23 @@ def stop_for(bend, lines, bends, developed):
     return abs(line - lines[other.number - 1]) + other.deduction_mm / 2
 
 
+def turned(pieces, brakes):
+    """The turns that come off brakes as pieces are set, without noise: all bends at once, by piece."""
+    bends = [(bend, hidden.truth) for piece, hidden in zip(pieces, brakes, strict=True) for bend in piece.bends]
+    setups, swifts = [bend.model.setup for bend, _ in bends], [bend.model.swift for bend, _ in bends]
+    batch = BendBatch.of(setups, swifts, [truth for _, truth in bends])
+    turns = iter(bends_of(batch, "depth", [bend.depth_mm for bend, _ in bends]).turn_deg.tolist())
+    return [[next(turns) for _ in piece.bends] for piece in pieces]
+
+
 def bent(piece, hidden, *, blank_k=K_FACTOR):
     """The turns and legs of a piece that comes off the brake as it is set, without noise."""
-    batch = BendBatch.of(
-        [bend.model.setup for bend in piece.bends], [bend.model.swift for bend in piece.bends], [hidden.truth]
-    )
-    turns = bends_of(batch, "depth", [bend.depth_mm for bend in piece.bends]).turn_deg.tolist()
+    (turns,) = turned([piece], [hidden])
+    return turns, legs_of(piece, hidden, turns, blank_k=blank_k)
+
+
+def legs_of(piece, hidden, turns, *, blank_k=K_FACTOR):
+    """The legs of a piece whose bends came out with these turns."""
     deductions = [deduction_at(turn, bend.radius_mm, blank_k) for turn, bend in zip(turns, piece.bends, strict=True)]
     lines = []
     for bend, off, deduction in zip(piece.bends, hidden.stops_mm, deductions, strict=True):
@@ -125,7 +136,7 @@ def bent(piece, hidden, *, blank_k=K_FACTOR):
         end = lines[index] if index < len(lines) else piece.developed_mm
         beside = sum(deductions[bend] for bend in (index - 1, index) if 0 <= bend < len(deductions))
         legs.append(end - begin + beside / 2)
-    return turns, legs
+    return legs
 
 
 def _line(bend, stop, lines, *, piece, deductions):

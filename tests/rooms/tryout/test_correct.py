@@ -28,16 +28,23 @@ def cases(brake):
         yield plan, brake.Hidden(random.uniform(-0.15, 0.15), random.uniform(0.75, 1.3), stops)
 
 
-def run(brake, plan, hidden, *, pieces, noise=None):
-    """Angle errors (true, degrees) and worst leg error (true, mm) of each piece, corrected from piece to piece."""
-    angles, legs_off = [], []
+def run(brake, tried, *, pieces, noise=None):
+    """Angle errors (true, degrees) and worst leg error (true, mm) of each piece of each plan, corrected in between."""
+    plans, brakes = [plan for plan, _ in tried], [hidden for _, hidden in tried]
+    angles, legs_off = [[] for _ in plans], [[] for _ in plans]
+    # What noise there is comes plan after plan, piece after piece.
+    drawn = [[[noise.gauss(0.0, 0.15) if noise else 0.0 for _ in p.bends] for _ in range(pieces)] for p in plans]
     for number in range(1, pieces + 1):
-        turns, legs = brake.bent(plan, hidden)
-        angles.append([turn - bend.wanted_deg for turn, bend in zip(turns, plan.bends, strict=True)])
-        legs_off.append(max(abs(leg - wanted) for leg, wanted in zip(legs, plan.wanted_mm, strict=True)))
-        read = [turn + noise.gauss(0.0, 0.15) for turn in turns] if noise else turns
-        plan = brake.corrected(plan, correct(brake.measured(plan, read, legs, number)))
-    return angles, legs_off
+        for place, turns in enumerate(brake.turned(plans, brakes)):
+            plan, off = plans[place], drawn[place][number - 1]
+            legs = brake.legs_of(plan, brakes[place], turns)
+            angles[place].append([turn - bend.wanted_deg for turn, bend in zip(turns, plan.bends, strict=True)])
+            legs_off[place].append(max(abs(leg - wanted) for leg, wanted in zip(legs, plan.wanted_mm, strict=True)))
+            # The last piece is looked at, not corrected.
+            if number < pieces:
+                read = [turn + more for turn, more in zip(turns, off, strict=True)]
+                plans[place] = brake.corrected(plan, correct(brake.measured(plan, read, legs, number)))
+    return list(zip(angles, legs_off, strict=True))
 
 
 def rms(values):
@@ -46,8 +53,7 @@ def rms(values):
 
 def test_the_third_piece_is_right_without_noise(brake):
     worst_deg, worst_mm = 0.0, 0.0
-    for plan, hidden in cases(brake):
-        angles, legs = run(brake, plan, hidden, pieces=3)
+    for angles, legs in run(brake, list(cases(brake)), pieces=3):
         worst_deg = max(worst_deg, *(abs(error) for error in angles[2]))
         worst_mm = max(worst_mm, legs[2])
     assert worst_deg <= 0.15
@@ -57,8 +63,7 @@ def test_the_third_piece_is_right_without_noise(brake):
 def test_with_a_noisy_gauge_every_piece_is_better_and_none_gets_worse(brake):
     noise = random.Random(7)
     by_piece = [[] for _ in range(4)]
-    for plan, hidden in cases(brake):
-        angles, _ = run(brake, plan, hidden, pieces=4, noise=noise)
+    for angles, _ in run(brake, list(cases(brake)), pieces=4, noise=noise):
         for errors, errors_of_piece in zip(by_piece, angles, strict=True):
             errors.extend(errors_of_piece)
     found = [rms(errors) for errors in by_piece]
@@ -151,7 +156,7 @@ def test_from_the_third_piece_small_errors_are_let_be(brake):
 
 def test_six_degrees_off_comes_right_within_two_corrections(brake):
     plan = brake.planned()
-    angles, _ = run(brake, plan, brake.Hidden(depth_mm=-6.0 / 12.6), pieces=3)
+    ((angles, _),) = run(brake, [(plan, brake.Hidden(depth_mm=-6.0 / 12.6))], pieces=3)
     assert angles[0][0] == pytest.approx(-6.0, abs=0.3)
     assert abs(angles[1][0]) < 0.5
     assert abs(angles[2][0]) < 0.25
