@@ -8,9 +8,11 @@ import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 from functools import cache
 
+import numpy as np
 import shapely
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
+from numpy.typing import NDArray
 
 FOLDER = "/usr/share/fonts/truetype/dejavu/"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -19,7 +21,7 @@ STEP = re.compile(r"([MLlhvz])([^MLlhvz]*)")
 
 @dataclass(frozen=True)
 class Seen:
-    """What a picture holds: its size, the lines and black shapes as drawn, and each text with its ink box.
+    """What a picture holds: its size, the lines and black shapes as drawn with their bounds, and each text with its box.
 
     A stroke is (points, closed, half its width); a black shape has half width 0 and is closed.
     """
@@ -28,6 +30,7 @@ class Seen:
     height: float
     strokes: list[tuple[list[tuple[float, float]], bool, float]]
     texts: list[tuple[str, shapely.Geometry]]
+    bounds: NDArray[np.float64]
 
 
 @cache
@@ -96,25 +99,31 @@ def seen(svg: str) -> Seen:
                     strokes.append((points, closed, half))
         elif element.tag == SVG + "text":
             texts.append(_text(element))
-    return Seen(width, height, strokes, texts)
+    bounds = np.array([_bounds(points) for points, _, _ in strokes]).reshape(-1, 4)
+    return Seen(width, height, strokes, texts, bounds)
 
 
-def _near(points: list[tuple[float, float]], box: tuple[float, float, float, float]) -> bool:
-    """Whether the upright rectangle round some points comes within a mm of a text's."""
-    across, down = [x for x, _ in points], [y for _, y in points]
-    left, top, right, bottom = box
-    return min(across) < right + 1 and max(across) > left - 1 and min(down) < bottom + 1 and max(down) > top - 1
+def _bounds(points: list[tuple[float, float]]) -> tuple[float, float, float, float]:
+    across, down = zip(*points, strict=True)
+    return min(across), min(down), max(across), max(down)
 
 
 def touches(picture: Seen, box: shapely.Geometry) -> bool:
     """Whether any line or black shape touches a text's box."""
-    near = [stroke for stroke in picture.strokes if _near(stroke[0], box.bounds)]
-    for points, closed, half in near:
+    for place in _near(picture.bounds, box.bounds):
+        points, closed, half = picture.strokes[place]
         ring = [*points, points[0]] if closed else points
         shape = shapely.LineString(ring).buffer(half, quad_segs=2) if half else shapely.Polygon(points).buffer(0)
         if shape.intersects(box):
             return True
     return False
+
+
+def _near(bounds: NDArray[np.float64], box: tuple[float, float, float, float]) -> NDArray[np.intp]:
+    """The strokes whose upright rectangle comes within a mm of a text's."""
+    left, top, right, bottom = box
+    first, upper, last, lower = bounds.T
+    return np.flatnonzero((first < right + 1) & (last > left - 1) & (upper < bottom + 1) & (lower > top - 1))
 
 
 def _text(element: ET.Element) -> tuple[str, shapely.Geometry]:
