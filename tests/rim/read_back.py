@@ -108,6 +108,12 @@ def holes_of(name: str) -> list[tuple[float, float]]:
     return found
 
 
+def start_is_behind(step: Record) -> bool:
+    """Whether the start edge looks to the backgauge: it is on the stops itself, or a flange on its side of the bend."""
+    gauged = step["gauged_on"]
+    return gauged["on"] == "start" or (gauged["on"] == "flange" and gauged["bend"] < step["bends"][0])
+
+
 def file_of(name: str) -> str:
     """The part file of an example."""
     return str(next(file for file in EXAMPLES.glob("*.yaml") if f"part: {name}\n" in file.read_text()))

@@ -186,6 +186,8 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
             if move["move"] == "shift":
                 right = step["stations"][0]["from_mm"] > before["stations"][0]["from_mm"]
                 assert ("shift right" in move["words"]) == right
+                (station,) = step["stations"]
+                assert numbers(move["words"]) == [station["from_mm"], station["to_mm"]]
         x, then = step["stops"]["x_mm"], before["stops"]["x_mm"]
         turned = any(move["move"].startswith("turn") for move in step["moves"])
         if turned or x is None or then is None or abs(x - then) < 0.05:

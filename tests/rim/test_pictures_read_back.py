@@ -11,16 +11,10 @@ import pytest
 from shapely.geometry import LineString, Point
 
 from .paper import boxed, filled, middle, pictures, runs, the_picture, words_at
-from .read_back import NAMES, PLAIN, WANTED, Record, flats, holes_of, in_mm, plans, signed_turns_deg
+from .read_back import NAMES, PLAIN, WANTED, Record, flats, holes_of, in_mm, plans, signed_turns_deg, start_is_behind
 
 NEAR_MM = 0.02
 """Two figures are drawn to a hundredth."""
-
-
-def start_is_behind(step: Record) -> bool:
-    """Whether the start edge looks to the backgauge: it is on the stops itself, or a flange on its side of the bend."""
-    gauged = step["gauged_on"]
-    return gauged["on"] == "start" or (gauged["on"] == "flange" and gauged["bend"] < step["bends"][0])
 
 
 def loads(name: str) -> list[tuple[Record, ElementTree.Element]]:

@@ -27,6 +27,7 @@ from .read_back import (
     plans,
     printed_length_mm,
     signed_turns_deg,
+    start_is_behind,
 )
 
 STEPS = [
@@ -180,6 +181,32 @@ def test_a_step_is_bent_past_its_finished_angle(name: str, place: int) -> None:
         assert 0.1 < step["spread_corrected_deg"] < step["spread_measured_deg"] < step["spread_deg"] < 8
 
 
+# ISO 2768-1 m, from memory: up to a size, plus and minus; of an angle by its shorter leg.
+LEG_LIMITS_MM = ((6, 0.1), (30, 0.2), (120, 0.3), (400, 0.5), (1000, 0.8))
+ANGLE_LIMITS_DEG = ((10, 1.0), (50, 1 / 2), (120, 1 / 3), (400, 1 / 6))
+
+
+def allowed(limits: tuple[tuple[float, float], ...], size_mm: float) -> float:
+    """What a table allows of a size."""
+    return next(limit for most, limit in limits if size_mm <= most)
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_angles_and_legs_are_allowed_what_the_file_or_else_the_standard_says(name: str) -> None:
+    plan, section = plans()[name], WANTED[name]["section"]
+    legs, told = [in_mm(name, leg) for leg in section["legs"]], WANTED[name].get("tolerances", {})
+    errors = [told.get("legs", allowed(LEG_LIMITS_MM, leg)) for leg in legs]
+    assert [each["allowed_mm"] for each in plan["leg_errors"]] == pytest.approx(errors)
+    angles = [told.get("angle", allowed(ANGLE_LIMITS_DEG, min(pair))) for pair in pairwise(legs)]
+    looked_at = plan["steps"]
+    assert looked_at
+    for step in looked_at:
+        assert step["tolerance_deg"] == pytest.approx(angles[step["bends"][0] - 1], abs=1e-5)
+        assert step["correction"]["plus_minus_mm"] == pytest.approx(errors[step["correction"]["leg"] - 1])
+        # Ram and bed give way by more, all along a hit in the middle, than its middle by more than its ends.
+        assert step["mean_opening_mm"] > step["crowning_mm"] >= 0
+
+
 @pytest.mark.parametrize(("name", "place"), STEPS)
 def test_the_opening_is_what_must_pass_and_what_the_handler_keeps_in_hand(name: str, place: int) -> None:
     step, plan = step_of(name, place), plans()[name]
@@ -192,6 +219,11 @@ def test_the_opening_is_what_must_pass_and_what_the_handler_keeps_in_hand(name: 
         math.ceil(round((passes + kept) / machine["opening_step_mm"], 2)) * machine["opening_step_mm"], abs=0.011
     )
     assert passes >= in_mm(name, WANTED[name]["thickness"])
+    # What must pass under the nose lies behind it: on the start's side of the bend, or on the other.
+    piece = re.search(r"\bleg (\d+)", step["open_height_reason"])
+    if piece is not None:
+        assert 1 <= int(piece[1]) <= len(WANTED[name]["section"]["legs"])
+        assert (int(piece[1]) <= step["bends"][0]) == start_is_behind(step)
 
 
 @pytest.mark.parametrize("name", PLAIN)

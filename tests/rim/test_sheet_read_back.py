@@ -302,6 +302,8 @@ def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings
     legs, turns = WANTED[name]["section"]["legs"], signed_turns_deg(name)
     scale = INCH_MM if units == "inch" else 1.0
     heads = [words(lang, f"first.{key}") for key in ("nominal", "allowed", "expected", "too-long")]
+    # As the part lies before the operator.
+    assert list(rows[0])[-3:] == [words(lang, f"first.{key}") for key in ("left", "middle", "right")]
     angles, sizes = rows[: len(turns)], rows[len(turns) :]
     looked_at = list(enumerate(zip(angles, turns, strict=True)))
     assert looked_at

@@ -21,7 +21,7 @@ STEP = re.compile(r"([MLlhvz])([^MLlhvz]*)")
 
 @dataclass(frozen=True)
 class Seen:
-    """What a picture holds: its size, the lines and black shapes as drawn with their bounds, and each text with its box.
+    """What a picture holds: its size, the lines and black shapes as drawn, with their bounds, each text with its box.
 
     A stroke is (points, closed, half its width); a black shape has half width 0 and is closed.
     """
