@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from functools import lru_cache
+from types import ModuleType
 
 import pytest
 
@@ -30,6 +32,13 @@ def plans_are_remembered(request: pytest.FixtureRequest, monkeypatch: pytest.Mon
     """The jobs ask the memory; the room of the search itself, and what is marked `anew`, search each time."""
     if request.node.get_closest_marker("anew") is not None:
         return
-    for name, module in list(sys.modules.items()):
-        if name.startswith(jobs.__name__) and getattr(module, "solve", None) is _solve:
-            monkeypatch.setattr(module, "solve", remembered)
+    for module in _askers(len(sys.modules)):
+        monkeypatch.setattr(module, "solve", remembered)
+
+
+@lru_cache(maxsize=1)
+def _askers(loaded: int) -> list[ModuleType]:
+    """The modules of the jobs that ask the search, looked for again when more modules are loaded."""
+    assert loaded == len(sys.modules)
+    named = [module for name, module in sys.modules.items() if name.startswith(jobs.__name__)]
+    return [module for module in named if getattr(module, "solve", None) is _solve]

@@ -8,8 +8,11 @@ from functools import cache
 
 import pytest
 
+from flangewise.words import catalogue
+
 from .read_back import (
     NAMES,
+    PLAIN,
     WANTED,
     Record,
     in_mm,
@@ -21,6 +24,7 @@ from .read_back import (
     said,
     sheet_html,
     signed_turns_deg,
+    start_is_behind,
     step_pieces,
 )
 
@@ -195,3 +199,15 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
         else:
             assert ("ull it out to the next stop" in text) == (x < then)
             assert ("ush it on to the next stop" in text) == (x > then)
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_a_trap_is_told_where_a_formed_flange_stands_up_behind(name: str) -> None:
+    """Bent before, on the side of the stops, and upward as the part lies: else nothing stands there."""
+    steps, turns, traps = plans()[name]["steps"], signed_turns_deg(name), False
+    assert steps
+    for place, step in enumerate(steps):
+        formed = {bend for each in steps[:place] for bend in each["bends"]}
+        behind = {bend for bend in formed if (bend < step["bends"][0]) == start_is_behind(step)}
+        traps |= any((turns[bend - 1] > 0) == (step["marked_face"] == "up") for bend in behind)
+    assert (catalogue("en")["sheet.caution.trap"] in said(sheet_html(name))) == traps
