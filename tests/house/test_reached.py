@@ -41,7 +41,7 @@ def test_the_walk_sees_what_it_should() -> None:
         "commands.bend_why.whys",
         "commands.shop.list_command",
         "jobs.job.Job.feasible",
-        "shop.radii.Band._one_way",
+        "shop.materials.Band._one_way",
     } <= found
     assert len(definitions()) > 1500
     assert "bend.air_bend.bend_to_turn" not in found

@@ -11,10 +11,14 @@ from flangewise.late import late
 from .air_bend import (
     MODEL_FORMULAS as MODEL_FORMULAS,
     MODEL_SOURCE as MODEL_SOURCE,
+    StrokePoints as StrokePoints,
     air_bends as air_bends,
     bend_at_depth as bend_at_depth,
     bend_to_turn as bend_to_turn,
     bends_of as bends_of,
+    ram_speed_for_tip_mm_per_s as ram_speed_for_tip_mm_per_s,
+    stroke as stroke,
+    tip_speed_factor as tip_speed_factor,
 )
 from .allowance import (
     FULL_FOLD_DEG as FULL_FOLD_DEG,
@@ -32,10 +36,18 @@ from .allowance import (
     setback_mm as setback_mm,
 )
 from .force import (
+    FORCE_FACTORS as FORCE_FACTORS,
+    OPENING_FORMULAS as OPENING_FORMULAS,
+    ForceFactor as ForceFactor,
+    Hem as Hem,
+    factored_force_kn_per_m as factored_force_kn_per_m,
     force_formulas as force_formulas,
     hand_force_kn_per_m as hand_force_kn_per_m,
+    hem_force_kn_per_m as hem_force_kn_per_m,
     limit_force_kn_per_m as limit_force_kn_per_m,
+    opening_factor as opening_factor,
     usual_force_kn_per_m as usual_force_kn_per_m,
+    usual_opening_mm as usual_opening_mm,
 )
 from .formula import Formula as Formula
 from .hand import (
@@ -58,12 +70,8 @@ from .learn import (
     prior_state as prior_state,
     shrunken_mean as shrunken_mean,
 )
+from .moment import Swift as Swift, swift_from_certificate as swift_from_certificate
 from .newton import Target as Target
-from .opening import (
-    OPENING_FORMULAS as OPENING_FORMULAS,
-    opening_factor as opening_factor,
-    usual_opening_mm as usual_opening_mm,
-)
 from .records import (
     NOTHING_LEARNED as NOTHING_LEARNED,
     AirBend as AirBend,
@@ -83,20 +91,6 @@ from .scatter import (
     sensitivities as sensitivities,
     spread_of as spread_of,
 )
-from .special_force import (
-    FORCE_FACTORS as FORCE_FACTORS,
-    ForceFactor as ForceFactor,
-    Hem as Hem,
-    factored_force_kn_per_m as factored_force_kn_per_m,
-    hem_force_kn_per_m as hem_force_kn_per_m,
-)
-from .stroke import (
-    StrokePoints as StrokePoints,
-    ram_speed_for_tip_mm_per_s as ram_speed_for_tip_mm_per_s,
-    stroke as stroke,
-    tip_speed_factor as tip_speed_factor,
-)
-from .swift import Swift as Swift, swift_from_certificate as swift_from_certificate
 
 if TYPE_CHECKING:
     from .correct import (

@@ -1,4 +1,4 @@
-"""One air bend, or many: finished turn to depth, depth to finished turn, with springback, radius and force.
+"""One air bend, or many, or a whole stroke: turn to depth, depth to turn, with springback, radius and force.
 
 The process model: Swift hardening, closed-form moment curve, elastica arm between nose and shoulder, free or wrapped
 apex, nose correction. Lengths mm, angles deg, force kN per metre (= N per mm). Opening between the tangent points of
@@ -9,25 +9,32 @@ Holds for plane strain (bend longer than 8 t). Not in it: Bauschinger effect, un
 (loaded turn above 120, large noses), line contact lifting off under a large nose, coated or clad sheet, heat, speed,
 tools and machine giving way, cracks.
 
-Source: derived here (`elastica`, `moment`, `released`); compared with finite-element bends of our own and with a tool
+Source: derived here (`elastica`, `moment`); compared with finite-element bends of our own and with a tool
 maker's force chart, in `shared/published`. No measured bend stands behind it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from .elastica import BoolArray, Rows
+from .elastica import BoolArray, Rows, effective_radii_mm
 from .formula import Formula
-from .moment import FloatArray
-from .newton import CONVERGED, IMPOSSIBLE, Aim, SolvedBends, Target, solve
+from .moment import FloatArray, Swift
+from .newton import (
+    CONVERGED,
+    IMPOSSIBLE,
+    Aim,
+    SolvedBends,
+    Target,
+    solve,
+    start_from_depth,
+    start_from_finished,
+    start_from_loaded,
+)
 from .records import NOTHING_LEARNED, AirBend, AirBends, BendBatch, BendFigures, BendSetup, Learned, NoBend
-from .released import effective_radii_mm
-from .start import start_from_depth, start_from_finished, start_from_loaded
-from .swift import Swift
 
 PEAK_GRID_DEG = (16.0, 32.0, 42.0, 52.0, 62.0, 72.0, 90.0, 110.0)
 """Loaded turns at which the force is looked at for its peak; a parabola through the highest leaves 0.02 %."""
@@ -216,3 +223,56 @@ def peak_of(turns_deg: FloatArray, forces_kn_per_m: FloatArray) -> tuple[float, 
     bow = (down_right / right - down_left / left) / (right - left)
     shift = -slope / (2 * bow) if bow < 0 else 0.0
     return float(forces[top] + (slope + bow * shift) * shift), float(turns[top] + shift)
+
+
+FIRST_TURN_DEG = 1.0
+
+
+@dataclass(frozen=True)
+class StrokePoints:
+    """Points along a stroke, in order: turn under load, turn left if released there, commanded depth, force, rate.
+
+    The rate is degrees of loaded turn for one mm of depth. Points without an answer are left out.
+    """
+
+    loaded_turn_deg: tuple[float, ...]
+    turn_deg: tuple[float, ...]
+    depth_mm: tuple[float, ...]
+    force_kn_per_m: tuple[float, ...]
+    loaded_deg_per_mm: tuple[float, ...]
+
+
+def stroke(
+    setup: BendSetup,
+    swift: Swift,
+    *,
+    to_loaded_turn_deg: float,
+    learned: Learned = NOTHING_LEARNED,
+    points: int = 46,
+) -> StrokePoints:
+    """Points from 1 degree under load to the end of the stroke, evenly in loaded turn, in one call of the solver.
+
+    A stroke that ends below 1 degree has its end as the only point.
+    """
+    turns = np.linspace(min(FIRST_TURN_DEG, to_loaded_turn_deg), to_loaded_turn_deg, points)
+    found = bends_of(BendBatch.of([setup], [swift], [learned]), "loaded", np.unique(turns))
+    good = found.converged
+    columns = (found.loaded_turn_deg, found.turn_deg, found.depth_mm, found.force_kn_per_m, found.loaded_deg_per_mm)
+    return StrokePoints(*(tuple(column[good].tolist()) for column in columns))
+
+
+def tip_speed_factor(along: StrokePoints, reach_mm: float) -> float:
+    """Highest speed of a point on the leg, as a multiple of the ram's: the largest |L d(a)/dD - 1| over the stroke.
+
+    a is the half turn, L the distance from the bend. The sheet's middle goes down with the ram while the leg swings
+    up. An empty stroke gives 0. For a sharp bend at its start this is 2L/V - 1; real radii make it 1.2 to 1.3 times
+    that near 25 to 30 degrees. Source: kinematics of the straight flange, derived here.
+    """
+    rates = np.radians(np.array(along.loaded_deg_per_mm)) / 2
+    return float(np.abs(reach_mm * rates - 1).max(initial=0.0))
+
+
+def ram_speed_for_tip_mm_per_s(tip_limit_mm_per_s: float, along: StrokePoints, *, reach_mm: float) -> float | None:
+    """Ram speed that keeps the leg's tip at or under a limit; None where the tip does not move against the floor."""
+    factor = tip_speed_factor(along, reach_mm)
+    return tip_limit_mm_per_s / factor if factor > 0 else None

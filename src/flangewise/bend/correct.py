@@ -16,9 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .air_bend import bends_of
+from .moment import Swift
 from .records import NOTHING_LEARNED, BendBatch, BendSetup, Learned
 from .scatter import FIRST_WEIGHT, SECOND_WEIGHT
-from .swift import Swift
 
 SUSPECT_ERROR_DEG = 5.0
 """A larger error is no scatter: tools, metal and reading are looked at first, and nothing is learned from it."""

@@ -13,10 +13,9 @@ import numpy as np
 
 from .air_bend import bends_of
 from .elastica import BoolArray
-from .moment import FloatArray
+from .moment import FloatArray, Swift
 from .records import BendBatch, BendSetup
 from .scatter import FIRST_WEIGHT, SECOND_WEIGHT, TWO_SIDED_95, Spreads
-from .swift import Swift
 
 
 @dataclass(frozen=True)

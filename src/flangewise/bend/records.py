@@ -12,9 +12,8 @@ from typing import Generic, Literal, TypeVar
 import numpy as np
 
 from .elastica import BoolArray, Rows, corrected_nose_mm, force_nose_share, nose_log_strain
-from .moment import FloatArray, moment_curve
+from .moment import FloatArray, Swift, moment_curve
 from .newton import CONVERGED, IMPOSSIBLE, UNREACHABLE, IntArray
-from .swift import Swift
 
 Reason = Literal["unreachable", "not-converged", "impossible-input"]
 

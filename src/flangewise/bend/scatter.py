@@ -15,8 +15,8 @@ import numpy as np
 
 from .air_bend import bends_of
 from .formula import Formula
+from .moment import Swift
 from .records import AirBend, BendBatch, BendSetup
-from .swift import Swift
 
 TWO_SIDED_95 = 1.96
 FIRST_WEIGHT, SECOND_WEIGHT = 0.9, 0.5

@@ -14,11 +14,11 @@ from .find import (
     read_parts as read_parts,
 )
 from .fit import half_size_mm as half_size_mm
-from .machines import machines_wanted as machines_wanted
 from .model import (
     DrawingTolerances as DrawingTolerances,
     Part as Part,
     Section as Section,
     WantedHole as WantedHole,
+    machines_wanted as machines_wanted,
     part_schema as part_schema,
 )

@@ -43,7 +43,7 @@ from flangewise.part.kinds import (
     Thickness,
     choice,
 )
-from flangewise.shop import Grain, unfit
+from flangewise.shop import ANY, Grain, Shop, unfit
 
 MOST_LEGS = 101
 MOST_HOLES = 1000
@@ -244,3 +244,9 @@ def part_schema() -> dict[str, Any]:
     bends = schema["$defs"]["Section"]["properties"]["bends"]
     bends["items"] = {"anyOf": [BARE_SCHEMA, bends["items"]]}
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def machines_wanted(part: Part, shop: Shop) -> tuple[str, ...]:
+    """The machines to choose from: those the part names, else the shop's default; any is all, in the shop's order."""
+    named = (part.machine,) if part.machine is not None else part.machines or shop.defaults.machines
+    return tuple(shop.machines) if named == (ANY,) else named

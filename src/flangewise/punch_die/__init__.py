@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from flangewise.late import late
 
 from .answer import Answer as Answer, Question as Question, answer as answer
+from .forming import drawn_spread as drawn_spread, expected_spread as expected_spread
 from .judge import judge as judge, vee_pair as vee_pair
 from .learned import (
     deduction_of as deduction_of,
@@ -17,21 +18,20 @@ from .learned import (
     learned_offers as learned_offers,
     taught as taught,
 )
-from .limits import may_crack as may_crack
-from .loads import (
+from .limits import (
     NEAR_SHARE as NEAR_SHARE,
     concentrated_kn_per_m as concentrated_kn_per_m,
+    may_crack as may_crack,
     off_centre_force_kn as off_centre_force_kn,
+    wants_remedy as wants_remedy,
+    with_remedy as with_remedy,
 )
 from .offer import at_depth as at_depth, nothing_offered as nothing_offered, offer as offer, usable as usable
 from .pair import Model as Model, Mounting as Mounting, Pair as Pair, PunchDie as PunchDie
-from .spread import drawn_spread as drawn_spread, expected_spread as expected_spread
-from .told import wants_remedy as wants_remedy, with_remedy as with_remedy
 from .wish import BendWish as BendWish, Ideal as Ideal, Stock as Stock, Tooling as Tooling
 
 if TYPE_CHECKING:
-    from .segments import SegmentUse as SegmentUse, cover as cover
-    from .stations import Station as Station, place_stations as place_stations
+    from .stations import SegmentUse as SegmentUse, Station as Station, cover as cover, place_stations as place_stations
 
 # Loaded when first asked for: a single bend puts no tools on a bed, and must start quickly.
-__getattr__ = late(__name__, "segments", "stations")
+__getattr__ = late(__name__, "stations")

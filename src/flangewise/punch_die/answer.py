@@ -9,11 +9,11 @@ from typing import Any
 
 from flangewise.bend import Allowance, DrawnSpread, Spread, bend_allowance, measured_allowance, usual_opening_mm
 from flangewise.findings import Finding, caution, note, sorted_findings
+from flangewise.punch_die.forming import drawn_spread, expected_spread
 from flangewise.punch_die.learned import deduction_of, depth_of, learned_notes, learned_offers, taught
+from flangewise.punch_die.limits import wants_remedy, with_remedy
 from flangewise.punch_die.offer import at_depth, nothing_offered
 from flangewise.punch_die.pair import PunchDie
-from flangewise.punch_die.spread import drawn_spread, expected_spread
-from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 from flangewise.words import Phrase, phrase, say

@@ -1,18 +1,25 @@
-"""What pairs make of the sheet: the process model run for a whole list of pairs at once."""
+"""What pairs make of the sheet, the process model run for a whole list at once, and how far the angle will scatter."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from flangewise.bend import (
+    NOTHING_LEARNED,
     AirBend,
     BendSetup,
+    DrawnSpread,
     Learned,
     NoBend,
+    Spread,
+    Spreads,
     Swift,
     Target,
     air_bends,
     bend_allowance,
+    drawn_spread as spread_by_draws,
+    expected_spread as spread_of_bend,
     least_leg_mm,
     limit_force_kn_per_m,
     swift_from_certificate,
@@ -122,3 +129,39 @@ def _limit(pair: Pair, air: AirBend, stock: Stock) -> tuple[float, str]:
         opening_mm=pair.opening_mm or 0.0,
         austenitic=material.austenitic,
     )
+
+
+# What the model is still off where measured bends have corrected it, 1 s.d. (judgement); 0.8 where none have.
+LEARNED_MODEL_DEG = 0.3
+
+
+def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float) -> Spread | None:
+    """The scatter of an air bend's angle; None for hems and offsets.
+
+    `tolerance_mm` is the half width within which the sheet's thickness is delivered, None where no standard's table
+    reaches: the scatter then cannot be computed. `depth_repeat_mm` is the machine's own, 1 s.d.
+    """
+    if made.air is None or made.model is None or tolerance_mm is None:
+        return None
+    spreads = _spreads(made, tolerance_mm, depth_repeat_mm)
+    return spread_of_bend(made.model.setup, made.model.swift, made.air, spreads)
+
+
+def drawn_spread(
+    made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float, draws: int
+) -> DrawnSpread | None:
+    """The same scatter by Monte Carlo, as a check on the first-order one; the model's own error is not drawn.
+
+    None for hems and offsets, without a tolerance, and where the bend itself has no answer.
+    """
+    if made.air is None or made.model is None or tolerance_mm is None:
+        return None
+    spreads = _spreads(made, tolerance_mm, depth_repeat_mm)
+    model = made.model
+    return spread_by_draws(model.setup, model.swift, made.air.turn_deg, spreads=spreads, draws=draws)
+
+
+def _spreads(made: PunchDie, tolerance_mm: float, depth_repeat_mm: float) -> Spreads:
+    spreads = Spreads(thickness_tolerance_mm=tolerance_mm, depth_mm=depth_repeat_mm)
+    is_learned = made.model is not None and made.model.learned != NOTHING_LEARNED
+    return replace(spreads, model_deg=LEARNED_MODEL_DEG) if is_learned else spreads

@@ -9,11 +9,9 @@ from dataclasses import replace
 from flangewise.bend import hand_springback_deg, plane_strain_modulus_mpa, usual_opening_mm
 from flangewise.findings import Finding
 from flangewise.punch_die.forming import form
-from flangewise.punch_die.limits import angle_findings, die_room_deg, limit_findings
-from flangewise.punch_die.loads import load_findings
+from flangewise.punch_die.limits import angle_findings, die_room_deg, limit_findings, load_findings, refuse_for_now
 from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.rank import best_first, cost_of
-from flangewise.punch_die.told import refuse_for_now
 from flangewise.punch_die.wish import BendWish, Ideal, Stock, Tooling
 from flangewise.shop import Die, Punch, named_findings
 

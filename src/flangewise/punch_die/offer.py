@@ -7,11 +7,10 @@ from dataclasses import replace
 
 from flangewise.findings import Finding, refuse
 from flangewise.punch_die.forming import form_at_depth
-from flangewise.punch_die.hems import hem_offers
 from flangewise.punch_die.judge import is_pinned, judge, judged, vee_pairs
-from flangewise.punch_die.offsets import offset_offers
 from flangewise.punch_die.pair import Pair, PunchDie
 from flangewise.punch_die.rank import above_the_best, with_remedies
+from flangewise.punch_die.special import hem_offers, offset_offers
 from flangewise.punch_die.wish import BendWish, Stock, Tooling
 
 

@@ -8,9 +8,8 @@ from dataclasses import replace
 
 from flangewise.bend import usual_opening_mm
 from flangewise.findings import Finding
-from flangewise.punch_die.limits import radius_off_share
+from flangewise.punch_die.limits import radius_off_share, wants_remedy, with_remedy
 from flangewise.punch_die.pair import PunchDie
-from flangewise.punch_die.told import wants_remedy, with_remedy
 from flangewise.punch_die.wish import BendWish, Stock
 from flangewise.words import Phrase, phrase
 

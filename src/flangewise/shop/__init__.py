@@ -5,28 +5,37 @@ frozen rows, or every fault of every file with its line and column. Relies on ge
 """
 
 from .bodies import Ear as Ear, Segment as Segment
-from .check import named_findings as named_findings
 from .copying import copy_shop as copy_shop
 from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName, Rule as Rule
-from .dies import Die as Die
-from .gauges import GaugeFamily as GaugeFamily
 from .handlers import Handler as Handler, Move as Move
 from .learned import (
     DeductionKey as DeductionKey,
     DepthKey as DepthKey,
     LearnedDeduction as LearnedDeduction,
     LearnedDepth as LearnedDepth,
+    RememberedDeduction as RememberedDeduction,
+    RememberedDepth as RememberedDepth,
     deduction_key as deduction_key,
     deduction_key_of as deduction_key_of,
     depth_key as depth_key,
     depth_key_of as depth_key_of,
     learned_deduction as learned_deduction,
     learned_depth as learned_depth,
+    remembered_deductions as remembered_deductions,
+    remembered_depths as remembered_depths,
 )
-from .listing import listed as listed
+from .listing import listed as listed, table_schema as table_schema
 from .load import BUILT_IN as BUILT_IN, ROWS as ROWS, TABLES as TABLES, Shop as Shop, load_shop as load_shop
 from .machines import Beam as Beam, Machine as Machine
-from .materials import Material as Material
+from .materials import (
+    GaugeFamily as GaugeFamily,
+    Grain as Grain,
+    LeastRadius as LeastRadius,
+    Material as Material,
+    ThicknessTolerance as ThicknessTolerance,
+    table_radius_mm as table_radius_mm,
+    thickness_tolerance_mm as thickness_tolerance_mm,
+)
 from .measured import (
     MeasuredBends as MeasuredBends,
     MeasuredRow as MeasuredRow,
@@ -36,14 +45,5 @@ from .measured import (
     read_measured as read_measured,
     text_of as text_of,
 )
-from .punches import Punch as Punch, ShopTool as ShopTool
-from .radii import Grain as Grain, LeastRadius as LeastRadius, table_radius_mm as table_radius_mm
-from .remembered import (
-    RememberedDeduction as RememberedDeduction,
-    RememberedDepth as RememberedDepth,
-    remembered_deductions as remembered_deductions,
-    remembered_depths as remembered_depths,
-)
 from .row import unfit as unfit
-from .schemas import table_schema as table_schema
-from .tolerances import ThicknessTolerance as ThicknessTolerance, thickness_tolerance_mm as thickness_tolerance_mm
+from .tools import Die as Die, Punch as Punch, ShopTool as ShopTool, named_findings as named_findings

@@ -1,4 +1,4 @@
-"""Rows of the tables as plain records for other programs to read, draw and check with."""
+"""Rows of the tables as plain records for other programs to read, and the JSON Schema of each table for editors."""
 
 from __future__ import annotations
 
@@ -6,13 +6,12 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from flangewise.geometry import Outline
-from flangewise.shop.dies import Die
-from flangewise.shop.gauges import GaugeFamily
+from flangewise.shop.defaults import Defaults
 from flangewise.shop.load import ROWS, Shop
 from flangewise.shop.machines import Machine
-from flangewise.shop.materials import Material
-from flangewise.shop.punches import Punch, ShopTool
+from flangewise.shop.materials import GaugeFamily, Material
 from flangewise.shop.row import Row
+from flangewise.shop.tools import Die, Punch, ShopTool
 
 Record = dict[str, Any]
 
@@ -88,3 +87,24 @@ _RECORDS: dict[type[Row], Callable[[Any], Record]] = {
     Machine: _machine,
     GaugeFamily: _gauges,
 }
+
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def table_schema(table: str) -> dict[str, Any]:
+    """The JSON Schema of one table's file; `shop` is that of shop.yaml. Raises KeyError for a table there is not."""
+    if table == "shop":
+        return {"$schema": DIALECT, **Defaults.model_json_schema(), "title": "shop.yaml"}
+    row = ROWS[table].model_json_schema()
+    parts = row.pop("$defs", {})
+    row["properties"].pop("name")
+    row["required"].remove("name")
+    schema = {
+        "$schema": DIALECT,
+        "title": f"{table}.yaml",
+        "description": "Rows by name.",
+        "type": "object",
+        "additionalProperties": row,
+    }
+    return {**schema, "$defs": parts} if parts else schema

@@ -10,17 +10,13 @@ from typing import Any, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.shop.defaults import ANY, Defaults
-from flangewise.shop.dies import Die
-from flangewise.shop.gauges import GaugeFamily
 from flangewise.shop.handlers import Handler
 from flangewise.shop.machines import Machine
-from flangewise.shop.materials import Material
+from flangewise.shop.materials import GaugeFamily, LeastRadius, Material, ThicknessTolerance
 from flangewise.shop.measured import MeasuredBends, read_measured
-from flangewise.shop.punches import Punch
-from flangewise.shop.radii import LeastRadius
 from flangewise.shop.row import Row
 from flangewise.shop.table import built_in_one, built_in_rows, one_row, read_one, read_rows
-from flangewise.shop.tolerances import ThicknessTolerance
+from flangewise.shop.tools import Die, Punch
 from flangewise.shop.trusted import Context
 
 ResultT = TypeVar("ResultT")

@@ -5,8 +5,7 @@ depth, stop and blank, the deductions the piece shows with their uncertainty, an
 Relies on the bend room for the model and on the shop for the file.
 """
 
-from .correct import correct as correct
-from .depth import is_suspect as is_suspect
+from .correct import correct as correct, is_suspect as is_suspect
 from .piece import (
     BendCorrection as BendCorrection,
     Corrections as Corrections,
@@ -15,5 +14,10 @@ from .piece import (
     TriedBend as TriedBend,
     TriedPiece as TriedPiece,
 )
-from .remember import Remembered as Remembered, place_to_record as place_to_record, remember as remember
-from .rows import Tag as Tag, rows_of as rows_of
+from .remember import (
+    Remembered as Remembered,
+    Tag as Tag,
+    place_to_record as place_to_record,
+    remember as remember,
+    rows_of as rows_of,
+)

@@ -1,13 +1,159 @@
-"""One measured piece worked through: angles first, then legs less the angles' share, stops, blank, evidence."""
+"""One measured piece worked through: angles first, then legs less the angles' share, stops, blank, evidence.
+
+What a stop does to the legs stands in the datum tree of the plan (see sequence): a stop is off by the sum of the leg
+errors between what it measures from and its bend, whatever else is off.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from flangewise.bend import (
+    PIECE_SD_DEG,
+    SUSPECT_ERROR_DEG,
+    bend_allowance,
+    correction_weight,
+    depth_correction_mm,
+    k_from_deduction,
+    worth_correcting,
+)
 from flangewise.findings import Finding, caution, note, place
-from flangewise.sequence import stop_effects
-from flangewise.tryout.depth import depth_correction
+from flangewise.sequence import leg_terms, stop_changes, stop_effects
 from flangewise.tryout.evidence import shown_deductions, shown_k
-from flangewise.tryout.legs import blank_correction_mm, legs_at_angle, stop_corrections_mm
-from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, TriedPiece
+from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, TriedBend, TriedPiece
+
+# The share taken back from the third piece on, of errors that stand out of the scatter.
+LATER_WEIGHT = 0.5
+
+
+def weight_for(error_deg: float, piece: int) -> float:
+    """Share of an angle's error to take back after the first, second, or a later piece.
+
+    0.9 at first, more for a large error so that no more than one piece's scatter of it is left; then 0.5; from the
+    third on 0.5 of an error beyond two s.d. of a piece and its gauge and nothing below, since correcting what is only
+    scatter makes it worse.
+    """
+    if piece == 1 and error_deg:
+        return max(correction_weight(1), 1 - PIECE_SD_DEG / abs(error_deg))
+    if piece <= 2:
+        return correction_weight(piece)
+    return LATER_WEIGHT if worth_correcting(error_deg, PIECE_SD_DEG) else 0.0
+
+
+def depth_correction(bend: TriedBend, piece: int) -> tuple[float | None, float | None, tuple[Finding, ...]]:
+    """Weight and depth correction of a bend and what must be said; None twice where there is none to give.
+
+    An error beyond 5 degrees is no scatter: it is told what to check before the correction is believed. Only a reading
+    of the other angle of the corner gives none.
+    """
+    error = bend.error_deg
+    if error is None:
+        return None, None, ()
+    where = place("bend", bend.number)
+    if _is_other_angle(bend):
+        read = {"bend": bend.number, "read_deg": 180.0 - (bend.turn_deg or 0.0), "other_deg": bend.turn_deg}
+        return None, None, (caution("tryout-other-angle", where, **read),)
+    suspect = (caution("tryout-suspect", where, error_deg=abs(error)),) if is_suspect(bend) else ()
+    if bend.model is None or bend.turn_deg is None:
+        return None, None, (*suspect, note("tryout-no-model", where))
+    weight = weight_for(error, piece)
+    correction = depth_correction_mm(
+        bend.model.setup,
+        bend.model.swift,
+        wanted_turn_deg=bend.wanted_deg,
+        measured_turn_deg=bend.turn_deg,
+        weight=weight,
+        learned=bend.model.learned,
+    )
+    if correction is None:
+        return None, None, (*suspect, note("tryout-no-model", where))
+    told = (note("tryout-let-be", where, error_deg=abs(error)),) if weight == 0 and error else ()
+    return weight, correction, (*suspect, *told)
+
+
+def is_suspect(bend: TriedBend) -> bool:
+    """Whether an angle is too far off to be scatter, so that the piece teaches nothing."""
+    return bend.error_deg is not None and abs(bend.error_deg) > SUSPECT_ERROR_DEG
+
+
+def _is_other_angle(bend: TriedBend) -> bool:
+    """Whether the protractor was plainly read from the other side of the corner; near square the two look alike."""
+    error, turn_deg = bend.error_deg, bend.turn_deg
+    if error is None or turn_deg is None or abs(error) <= 2 * SUSPECT_ERROR_DEG:
+        return False
+    return abs(180.0 - turn_deg - bend.wanted_deg) <= SUSPECT_ERROR_DEG
+
+
+# A leg's error below this is scatter of cutting, gauging and calliper: two standard deviations of a leg.
+LEG_NOISE_MM = 0.2
+
+
+def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
+    """Each leg as it would measure with its bends at their wanted angles.
+
+    A leg takes the shares of the bends at its ends. A bend line gauged on a flange also moves with that flange's
+    angle, and the legs on its two sides with it.
+    """
+    shares = [_angle_share_mm(piece, bend) for bend in piece.bends]
+    found = []
+    for leg, terms in enumerate(leg_terms(piece.gauged)):
+        wanted, measured = piece.wanted_mm[leg], piece.measured_mm[leg]
+        change = sum(terms.get(("half-deduction", bend), 0.0) * share for bend, share in enumerate(shares))
+        found.append(LegResult(leg + 1, wanted, measured, None if measured is None else measured + change))
+    return tuple(found)
+
+
+def _angle_share_mm(piece: TriedPiece, bend: TriedBend) -> float:
+    """Half the deduction at the wanted turn less half of that at the measured one: what the angle cost a leg.
+
+    Nothing where the turn was not measured or stands where the deduction has no form (a hem, an offset).
+    """
+    if bend.turn_deg is None or bend.rule_mm is None:
+        return 0.0
+    k_factor = k_from_deduction(
+        bend.radius_mm,
+        piece.thickness_mm,
+        turn_deg=bend.wanted_deg,
+        deduction_mm=bend.deduction_mm,
+        sizes=piece.sizes,
+    )
+    deductions = [
+        bend_allowance(
+            bend.radius_mm, piece.thickness_mm, turn_deg=turn, k_factor=k_factor, sizes=piece.sizes
+        ).deduction_mm
+        for turn in (bend.wanted_deg, bend.turn_deg)
+    ]
+    return (deductions[0] - deductions[1]) / 2
+
+
+def leg_weight(error_mm: float, piece: int) -> float:
+    """Share of a length's error to take back: 0.9, then 0.5, later 0.5 of what stands out of the scatter."""
+    if piece <= 2:
+        return correction_weight(piece)
+    return correction_weight(2) if abs(error_mm) > LEG_NOISE_MM else 0.0
+
+
+def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[float | None, ...]:
+    """What to add to the stop of each bend; None where a leg it needs was not measured, or it has no stop."""
+    errors = [leg.error_mm for leg in legs]
+    changes = stop_changes(piece.gauged, piece.order or range(len(piece.bends)), errors)
+    return tuple(
+        None if bend.gauged is None or change is None else leg_weight(change, piece.piece) * change
+        for bend, change in zip(piece.bends, changes, strict=True)
+    )
+
+
+def blank_correction_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> float | None:
+    """What to add to the developed length: minus the errors of all legs; None where not all were measured."""
+    error = _sum(leg.error_mm for leg in legs)
+    return None if error is None else -leg_weight(error, piece.piece) * error
+
+
+def _sum(errors: Iterable[float | None]) -> float | None:
+    listed = list(errors)
+    known = [error for error in listed if error is not None]
+    return sum(known) if len(known) == len(listed) else None
+
 
 # No stop, cut or deduction is off by more, short of a mistake (judgement).
 SUSPECT_LEG_MM = 2.0

@@ -7,8 +7,7 @@ import pytest
 
 from flangewise.bend import newton
 from flangewise.bend.elastica import arm
-from flangewise.bend.newton import CONVERGED, UNREACHABLE, Aim, scan, solve
-from flangewise.bend.start import start_from_finished, start_from_loaded
+from flangewise.bend.newton import CONVERGED, UNREACHABLE, Aim, scan, solve, start_from_finished, start_from_loaded
 
 from .metals import METALS
 from .test_elastica import one, rows

@@ -2,7 +2,7 @@
 
 import pytest
 
-from flangewise.bend.opening import opening_factor, usual_opening_mm
+from flangewise.bend.force import opening_factor, usual_opening_mm
 
 
 @pytest.mark.parametrize(

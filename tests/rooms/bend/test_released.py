@@ -5,9 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from flangewise.bend.elastica import sections
+from flangewise.bend.elastica import effective_radii_mm, sections
 from flangewise.bend.newton import Aim, solve
-from flangewise.bend.released import effective_radii_mm
 
 from .metals import METALS
 from .test_elastica import one, rows

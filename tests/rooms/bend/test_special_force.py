@@ -2,7 +2,7 @@
 
 import pytest
 
-from flangewise.bend.special_force import FORCE_FACTORS, factored_force_kn_per_m, hem_force_kn_per_m
+from flangewise.bend.force import FORCE_FACTORS, factored_force_kn_per_m, hem_force_kn_per_m
 
 
 # Benson 1997 p. 138 as quoted: tonnes a metre, times 9.80665.

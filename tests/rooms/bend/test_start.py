@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from flangewise.bend.hand import flange_depth_mm
-from flangewise.bend.newton import Aim, solve
-from flangewise.bend.start import start_from_depth, start_from_finished, start_from_loaded
+from flangewise.bend.newton import Aim, solve, start_from_depth, start_from_finished, start_from_loaded
 
 from .metals import METALS
 from .test_elastica import one, rows

@@ -14,7 +14,7 @@ from flangewise.bend import (
     stroke,
     tip_speed_factor,
 )
-from flangewise.bend.stroke import StrokePoints
+from flangewise.bend.air_bend import StrokePoints
 
 from .metals import SOFT, STRONG
 

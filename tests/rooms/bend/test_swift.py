@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from flangewise.bend.swift import Swift, swift_from_certificate
+from flangewise.bend.moment import Swift, swift_from_certificate
 
 from .metals import first_yield_mpa
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from flangewise.part.agreement import check_counts, check_name
-from flangewise.part.told import teller_of
+from flangewise.part.file import teller_of
 from flangewise.reading import read_yaml
 
 from .made import faults

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from flangewise.faults import MOST_FAULTS, Steps, Teller
+from flangewise.part.file import teller_of, where
 from flangewise.part.model import keys_at
-from flangewise.part.told import teller_of, where
 from flangewise.reading import read_yaml
 
 TEXT = "part: p\nsection:\n  legs: [25, 60]\n  bends:\n    - {turn: 45, raduis: 2}\n"

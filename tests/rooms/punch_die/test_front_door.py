@@ -10,7 +10,7 @@ from flangewise import geometry, punch_die
 
 def test_late_names_are_those_of_their_modules() -> None:
     assert punch_die.Station.__module__ == "flangewise.punch_die.stations"
-    assert punch_die.cover.__module__ == "flangewise.punch_die.segments"
+    assert punch_die.cover.__module__ == "flangewise.punch_die.stations"
     assert geometry.Chain.__module__ == "flangewise.geometry.chain"
     assert geometry.Fold.__module__ == "flangewise.geometry.fold"
     assert geometry.Frame.__module__ == "flangewise.geometry.frame"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flangewise.punch_die import BendWish, PunchDie, off_centre_force_kn
-from flangewise.punch_die.loads import concentrated_kn_per_m
+from flangewise.punch_die.limits import concentrated_kn_per_m
 
 from ...published.source import printed_at
 from .made import codes, machine, offers, stock, tooling, value

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flangewise.findings import note
-from flangewise.punch_die.told import caution_for_now, refuse_for_now, wants_remedy, with_remedy
+from flangewise.punch_die.limits import caution_for_now, refuse_for_now, wants_remedy, with_remedy
 from flangewise.words import phrase
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flangewise.shop import Grain, LeastRadius, Shop, table_radius_mm
-from flangewise.shop.radii import Band
+from flangewise.shop.materials import Band
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,202 @@
+"""Punches and dies: their outlines, the nose tip or the opening's centre at the origin, and what is stamped on them."""
+
+from __future__ import annotations
+
+from dataclasses import astuple
+from functools import cached_property
+from typing import Literal
+
+from pydantic import model_validator
+
+from flangewise.findings import Finding, caution
+from flangewise.geometry import NoseOfPunch, Outline, VeeOfDie, nose_of_punch, vee_of_die
+from flangewise.shop.bodies import Body, Segments
+from flangewise.shop.row import Angle, NotNegative, Positive, Row, unfit
+from flangewise.words import phrase
+
+Kind = Literal["vee", "flat", "offset"]
+# A height in a table is written to hundredths; an outline that ends elsewhere is another tool's.
+SAME_HEIGHT_MM = 0.01
+# Sizes are read off an outline to a thousandth: its points are written to some ten-thousandths and no finer.
+READ_DIGITS = 3
+
+
+class ShopTool(Row):
+    """What punches and dies share: a body, its height, its load rating and the segments held.
+
+    `kind` is `vee` for air bending, `flat` for flattening hems, `offset` for steps made in one hit.
+    """
+
+    kind: Kind
+    height_mm: Positive
+    load_kn_per_m: Positive
+    ear_load_kn_per_m: Positive | None = None
+    outline_mm: Body
+    segments: Segments
+    offset_mm: Positive | None = None
+    offset_turn_deg: Angle | None = None
+    most_thickness_mm: Positive | None = None
+
+    @cached_property
+    def outline_turned(self) -> Outline:
+        """The body set turned: mirrored about the centre plane."""
+        return self.outline_mm.turned()
+
+    @property
+    def held_mm(self) -> float:
+        """Length of all plain segments held, put end to end; ears not counted."""
+        return sum(segment.length_mm * segment.held for segment in self.segments if segment.ear is None)
+
+    @model_validator(mode="after")
+    def _ears_have_a_load(self) -> ShopTool:
+        if any(segment.ear for segment in self.segments) and self.ear_load_kn_per_m is None:
+            raise unfit("ears are held but their load is missing", "add ear_load_kn_per_m", key="segments")
+        return self
+
+    @model_validator(mode="after")
+    def _offset_has_its_step(self) -> ShopTool:
+        step = (self.offset_mm, self.offset_turn_deg, self.most_thickness_mm)
+        keys = "offset_mm, offset_turn_deg and most_thickness_mm"
+        if self.kind == "offset" and None in step:
+            raise unfit("the step is not described", f"an offset tool needs {keys}", key="kind")
+        if self.kind != "offset" and step != (None, None, None):
+            raise unfit(f"{self.kind} tools make no step", f"{keys} belong to kind: offset", key="kind")
+        return self
+
+
+class Punch(ShopTool):
+    """A punch. Nose radius and included angle are read off the outline; the named ones are what is stamped on it."""
+
+    named_nose_radius_mm: Positive | None = None
+    named_included_deg: Angle | None = None
+
+    @cached_property
+    def nose(self) -> NoseOfPunch:
+        """The nose as the outline has it. Raises LookupError for a punch that is not for air bending."""
+        if self.kind != "vee":
+            raise LookupError(f"punch {self.name} is no vee punch")
+        nose = nose_of_punch(self.outline_mm)
+        return NoseOfPunch(round(nose.nose_radius_mm, READ_DIGITS), round(nose.included_deg, READ_DIGITS))
+
+    @model_validator(mode="after")
+    def _stands_on_its_nose(self) -> Punch:
+        ups = [up for _, up in self.outline_mm.points_mm]
+        if abs(max(ups) - self.height_mm) > SAME_HEIGHT_MM:
+            raise unfit(f"{self.height_mm:g} is not the outline's height", f"it ends at {max(ups):g}", key="height_mm")
+        if self.kind == "vee":
+            self._check_vee()
+        elif abs(min(ups)) > SAME_HEIGHT_MM:
+            raise unfit(f"the lowest face is at {min(ups):g}", "it stands at 0", key="outline_mm")
+        return self
+
+    def _check_vee(self) -> None:
+        if self.named_nose_radius_mm is None or self.named_included_deg is None:
+            raise unfit(
+                "a named size is missing", "a vee punch has named_nose_radius_mm and named_included_deg", key="kind"
+            )
+        try:
+            nose_of_punch(self.outline_mm)
+        except ValueError as error:
+            fits = "round one corner so that its lowest point is at [0, 0]"
+            raise unfit(str(error), fits, key="outline_mm") from None
+
+
+class Die(ShopTool):
+    """A die. Opening, shoulder radius and angle are read off the outline; the named ones are what is stamped on it.
+
+    `opening_measured` says how the stamped opening is measured: between the sharp corners of flat top and wall
+    extended (`corner`), or between the points where the shoulder arcs meet the flat top (`tangent`).
+    """
+
+    named_opening_mm: Positive | None = None
+    opening_measured: Literal["corner", "tangent"] | None = None
+    named_shoulder_radius_mm: NotNegative | None = None
+    named_included_deg: Angle | None = None
+
+    @cached_property
+    def vee(self) -> VeeOfDie:
+        """The vee as the outline has it. Raises LookupError for a die that has none."""
+        if self.kind != "vee":
+            raise LookupError(f"die {self.name} is no vee die")
+        vee = vee_of_die(self.outline_mm)
+        return VeeOfDie(*(round(value, READ_DIGITS) for value in astuple(vee)))
+
+    @model_validator(mode="after")
+    def _stands_on_its_seat(self) -> Die:
+        ups = [up for _, up in self.outline_mm.points_mm]
+        if abs(max(ups)) > SAME_HEIGHT_MM:
+            raise unfit(f"the top is at {max(ups):g}", "it stands at 0", key="outline_mm")
+        if abs(min(ups) + self.height_mm) > SAME_HEIGHT_MM:
+            raise unfit(f"{self.height_mm:g} is not the outline's height", f"it ends at {min(ups):g}", key="height_mm")
+        if self.kind == "vee":
+            self._check_vee()
+        return self
+
+    def _check_vee(self) -> None:
+        named = (self.named_opening_mm, self.opening_measured, self.named_shoulder_radius_mm, self.named_included_deg)
+        if None in named:
+            keys = "named_opening_mm, opening_measured, named_shoulder_radius_mm and named_included_deg"
+            raise unfit("a named size is missing", f"a vee die has {keys}", key="kind")
+        try:
+            vee_of_die(self.outline_mm)
+        except ValueError as error:
+            fits = "put the flat top at height 0 and the opening's centre at 0"
+            raise unfit(str(error), fits, key="outline_mm") from None
+
+
+# Above what grinding leaves and well under what changes a bend: 0.05 mm of V is about 0.3 degrees at V 16.
+SAME_OPENING_MM = 0.05
+SAME_RADIUS_MM = 0.05
+SAME_ANGLE_DEG = 0.1
+
+
+def named_findings(tool: Punch | Die) -> tuple[Finding, ...]:
+    """A caution for each named size of a vee tool that its outline does not have; other tools have none.
+
+    The outline rules. A die's opening is compared in the way its row says it is measured: taking the opening between
+    corners for that between tangent points moves the finished angle by 7 to 9 degrees.
+    """
+    if tool.kind != "vee":
+        return ()
+    return _of_die(tool) if isinstance(tool, Die) else _of_punch(tool)
+
+
+def _of_die(die: Die) -> tuple[Finding, ...]:
+    vee = die.vee
+    derived = vee.corner_opening_mm if die.opening_measured == "corner" else vee.opening_mm
+    where = phrase("body.die", name=die.name)
+    found = []
+    if _differ(die.named_opening_mm, derived, SAME_OPENING_MM):
+        found.append(
+            caution(
+                "opening-not-as-named",
+                where,
+                named_mm=die.named_opening_mm,
+                outline_mm=derived,
+                measured=phrase(f"word.{die.opening_measured}"),
+            )
+        )
+    if _differ(die.named_shoulder_radius_mm, vee.shoulder_radius_mm, SAME_RADIUS_MM):
+        named = die.named_shoulder_radius_mm
+        found.append(caution("radius-not-as-named", where, named_mm=named, outline_mm=vee.shoulder_radius_mm))
+    if _differ(die.named_included_deg, vee.included_deg, SAME_ANGLE_DEG):
+        found.append(
+            caution("angle-not-as-named", where, named_deg=die.named_included_deg, outline_deg=vee.included_deg)
+        )
+    return tuple(found)
+
+
+def _of_punch(punch: Punch) -> tuple[Finding, ...]:
+    nose, where = punch.nose, phrase("body.punch", name=punch.name)
+    found = []
+    if _differ(punch.named_nose_radius_mm, nose.nose_radius_mm, SAME_RADIUS_MM):
+        named = punch.named_nose_radius_mm
+        found.append(caution("radius-not-as-named", where, named_mm=named, outline_mm=nose.nose_radius_mm))
+    if _differ(punch.named_included_deg, nose.included_deg, SAME_ANGLE_DEG):
+        named_deg = punch.named_included_deg
+        found.append(caution("angle-not-as-named", where, named_deg=named_deg, outline_deg=nose.included_deg))
+    return tuple(found)
+
+
+def _differ(named: float | None, derived: float, allowed: float) -> bool:
+    return named is not None and abs(named - derived) > allowed
