@@ -27,8 +27,16 @@ from .limits import (
     with_remedy as with_remedy,
 )
 from .offer import at_depth as at_depth, nothing_offered as nothing_offered, offer as offer, usable as usable
-from .pair import Model as Model, Mounting as Mounting, Pair as Pair, PunchDie as PunchDie
-from .wish import BendWish as BendWish, Ideal as Ideal, Stock as Stock, Tooling as Tooling
+from .pair import (
+    BendWish as BendWish,
+    Ideal as Ideal,
+    Model as Model,
+    Mounting as Mounting,
+    Pair as Pair,
+    PunchDie as PunchDie,
+    Stock as Stock,
+    Tooling as Tooling,
+)
 
 if TYPE_CHECKING:
     from .stations import SegmentUse as SegmentUse, Station as Station, cover as cover, place_stations as place_stations

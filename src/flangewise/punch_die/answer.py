@@ -13,8 +13,7 @@ from flangewise.punch_die.forming import drawn_spread, expected_spread
 from flangewise.punch_die.learned import deduction_of, depth_of, learned_notes, learned_offers, taught
 from flangewise.punch_die.limits import wants_remedy, with_remedy
 from flangewise.punch_die.offer import at_depth, nothing_offered
-from flangewise.punch_die.pair import PunchDie
-from flangewise.punch_die.wish import BendWish, Stock, Tooling
+from flangewise.punch_die.pair import BendWish, PunchDie, Stock, Tooling
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 from flangewise.words import Phrase, phrase, say
 

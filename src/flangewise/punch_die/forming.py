@@ -24,8 +24,7 @@ from flangewise.bend import (
     limit_force_kn_per_m,
     swift_from_certificate,
 )
-from flangewise.punch_die.pair import Model, Pair, PunchDie
-from flangewise.punch_die.wish import BendWish, Stock
+from flangewise.punch_die.pair import BendWish, Model, Pair, PunchDie, Stock
 
 MODEL = "model"
 

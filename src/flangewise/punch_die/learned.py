@@ -7,10 +7,9 @@ from dataclasses import replace
 
 from flangewise.bend import Learned, bend_allowance
 from flangewise.findings import Finding, note
+from flangewise.punch_die.judge import best_first
 from flangewise.punch_die.offer import offer
-from flangewise.punch_die.pair import PunchDie
-from flangewise.punch_die.rank import best_first
-from flangewise.punch_die.wish import BendWish, Stock, Tooling
+from flangewise.punch_die.pair import BendWish, PunchDie, Stock, Tooling
 from flangewise.shop import (
     LearnedDeduction,
     LearnedDepth,

@@ -12,8 +12,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from flangewise.findings import Finding, caution, note, refuse
-from flangewise.punch_die.pair import Pair, PunchDie
-from flangewise.punch_die.wish import BendWish, Stock, Tooling
+from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
 from flangewise.shop import Machine, Material, table_radius_mm
 from flangewise.words import Phrase, Value, phrase
 

@@ -7,11 +7,9 @@ from dataclasses import replace
 
 from flangewise.findings import Finding, refuse
 from flangewise.punch_die.forming import form_at_depth
-from flangewise.punch_die.judge import is_pinned, judge, judged, vee_pairs
-from flangewise.punch_die.pair import Pair, PunchDie
-from flangewise.punch_die.rank import above_the_best, with_remedies
+from flangewise.punch_die.judge import above_the_best, is_pinned, judge, judged, vee_pairs, with_remedies
+from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
 from flangewise.punch_die.special import hem_offers, offset_offers
-from flangewise.punch_die.wish import BendWish, Stock, Tooling
 
 
 def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:

@@ -20,11 +20,18 @@ from flangewise.bend import (
 )
 from flangewise.findings import Finding, caution, refuse
 from flangewise.punch_die.forming import form_loaded
-from flangewise.punch_die.judge import NO_ANSWER_COST, is_pinned, named, vee_pairs
+from flangewise.punch_die.judge import (
+    NO_ANSWER_COST,
+    above_the_best,
+    best_first,
+    cost_of,
+    is_pinned,
+    named,
+    vee_pairs,
+    with_remedies,
+)
 from flangewise.punch_die.limits import die_room_deg, leg_findings, load_findings, refuse_for_now
-from flangewise.punch_die.pair import Pair, PunchDie
-from flangewise.punch_die.rank import above_the_best, best_first, cost_of, with_remedies
-from flangewise.punch_die.wish import BendWish, Stock, Tooling
+from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
 from flangewise.shop import Die, Punch, table_radius_mm
 from flangewise.words import Value
 

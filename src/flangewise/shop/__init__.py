@@ -7,7 +7,6 @@ frozen rows, or every fault of every file with its line and column. Relies on ge
 from .bodies import Ear as Ear, Segment as Segment
 from .copying import copy_shop as copy_shop
 from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName, Rule as Rule
-from .handlers import Handler as Handler, Move as Move
 from .learned import (
     DeductionKey as DeductionKey,
     DepthKey as DepthKey,
@@ -26,7 +25,7 @@ from .learned import (
 )
 from .listing import listed as listed, table_schema as table_schema
 from .load import BUILT_IN as BUILT_IN, ROWS as ROWS, TABLES as TABLES, Shop as Shop, load_shop as load_shop
-from .machines import Beam as Beam, Machine as Machine
+from .machines import Beam as Beam, Handler as Handler, Machine as Machine, Move as Move
 from .materials import (
     GaugeFamily as GaugeFamily,
     Grain as Grain,

@@ -10,8 +10,7 @@ from typing import Any, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.shop.defaults import ANY, Defaults
-from flangewise.shop.handlers import Handler
-from flangewise.shop.machines import Machine
+from flangewise.shop.machines import Handler, Machine
 from flangewise.shop.materials import GaugeFamily, LeastRadius, Material, ThicknessTolerance
 from flangewise.shop.measured import MeasuredBends, read_measured
 from flangewise.shop.row import Row

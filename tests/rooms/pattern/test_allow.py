@@ -7,7 +7,7 @@ import math
 import pytest
 
 from flangewise.bend import HEM_K_FACTOR
-from flangewise.pattern.allow import taken_by_bends
+from flangewise.pattern.section import taken_by_bends
 
 from .made import bend, hem, offset, part
 
