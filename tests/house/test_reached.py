@@ -8,9 +8,6 @@ from .reach import definitions, reached, unreached
 KEPT = {
     "clearance.slabs": "bodies along the bed, for parts folded at more than one side",
     "clearance.swept.Region.bare": "asked by clearance.slabs",
-    "geometry.fold": "faces folded in space, for parts folded at more than one side",
-    "geometry.frame": "goes with geometry.fold",
-    "pattern.folded": "the blank as faces of geometry.fold",
     "bend.air_bend.bend_to_turn": "one bend beside the arrays of them: printed figures and benches are asked by it",
     "geometry.chain.Chain.reversed": "a section read from its other end: plans must not depend on it",
     "geometry.chain.sharp_chain": "a section whose limits can be worked out by hand",

@@ -1,4 +1,4 @@
-"""Points, outlines, folds and frames as plain numbers in mm and degrees.
+"""Points, outlines and chains as plain numbers in mm and degrees.
 
 Takes numbers, never a part or a shop. Gives outlines with arcs and what is read off them.
 Relies on numpy only.
@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING
 from flangewise.late import late
 
 from .outline import (
-    Arc as Arc,
     NoseOfPunch as NoseOfPunch,
     Outline as Outline,
     Point as Point,
     Points as Points,
+    SpacePoints as SpacePoints,
     VeeOfDie as VeeOfDie,
-    arc_at as arc_at,
     nose_of_punch as nose_of_punch,
     vee_of_die as vee_of_die,
 )
@@ -30,16 +29,6 @@ if TYPE_CHECKING:
         wing_path as wing_path,
         zone_points as zone_points,
     )
-    from .fold import Fold as Fold, Hinge as Hinge, fold_tree as fold_tree, hinge_motion as hinge_motion
-    from .frame import (
-        Frame as Frame,
-        Rotation as Rotation,
-        SpacePoints as SpacePoints,
-        Vector as Vector,
-        shift as shift,
-        turn_about_along as turn_about_along,
-        turn_about_up as turn_about_up,
-    )
 
 # Loaded when first asked for: what only reads tools off their outlines needs none of it, and must start quickly.
-__getattr__ = late(__name__, "chain", "fold", "frame")
+__getattr__ = late(__name__, "chain")

@@ -1,11 +1,10 @@
 """The blank: faces, bend zones and holes on the flat sheet, and its DXF.
 
 Takes a Part and the inside radius of each bend. Gives a FlatPattern, and the bytes of its DXF.
-Relies on bend for allowances, on geometry for folding it up again, on part and the shop's layer names.
+Relies on bend for allowances, on part and the shop's layer names.
 """
 
 from .dxf import dxf_bytes as dxf_bytes
 from .flat_pattern import BendZone as BendZone, FlatFace as FlatFace, FlatHole as FlatHole, FlatPattern as FlatPattern
-from .folded import folded as folded, hinges as hinges
 from .misload import QUARTER as QUARTER, Misload as Misload, misloads as misloads
 from .section import NoBlank as NoBlank, lay_out as lay_out

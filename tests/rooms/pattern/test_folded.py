@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.geometry import shift
-from flangewise.pattern import folded, hinges
-
+from ...laws.folded import folded, hinges
+from ...laws.frame import shift
 from .made import T_MM, bend, blank, hem, offset, part
 
 

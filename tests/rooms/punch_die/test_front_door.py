@@ -12,12 +12,10 @@ def test_late_names_are_those_of_their_modules() -> None:
     assert punch_die.Station.__module__ == "flangewise.punch_die.stations"
     assert punch_die.cover.__module__ == "flangewise.punch_die.stations"
     assert geometry.Chain.__module__ == "flangewise.geometry.chain"
-    assert geometry.Fold.__module__ == "flangewise.geometry.fold"
-    assert geometry.Frame.__module__ == "flangewise.geometry.frame"
 
 
-def test_a_single_bend_loads_no_folds_no_beds_and_no_explanations() -> None:
-    names = ["geometry.chain", "geometry.fold", "geometry.frame", "punch_die.stations", "commands.bend_why", "drawing"]
+def test_a_single_bend_loads_no_chains_no_beds_and_no_explanations() -> None:
+    names = ["geometry.chain", "punch_die.stations", "commands.bend_why", "drawing"]
     code = f"import flangewise.commands.bend, sys; print([n for n in {names} if 'flangewise.' + n in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

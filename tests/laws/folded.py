@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from flangewise.geometry import Fold, Frame, Hinge, fold_tree
-from flangewise.pattern.flat_pattern import BendZone, FlatPattern
+from flangewise.pattern import BendZone, FlatPattern
+
+from .fold import Fold, Hinge, fold_tree
+from .frame import Frame
 
 
 def hinges(pattern: FlatPattern) -> tuple[Hinge, ...]:

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from flangewise.geometry import SpacePoints
+
 Vector = tuple[float, float, float]
 Rotation = tuple[Vector, Vector, Vector]
-SpacePoints = NDArray[np.float64]
 
 _UPRIGHT: Rotation = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
