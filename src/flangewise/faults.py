@@ -1,13 +1,15 @@
-"""An input that cannot be used: where it stands, what is wrong, and what would be right."""
+"""An input that cannot be used: a value with its place, what is wrong with it, and what would be right."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, TypeAlias, Union
 
+# A path of keys and list indices.
 Steps = tuple[str | int, ...]
+Data: TypeAlias = Union[str, int, float, bool, list["Node"], dict[str, "Node"], None]  # noqa: UP007 - refers to itself
 # What a checker's code means in the user's words: what is wrong, what would be right; "" stands for every other code.
 Said = Mapping[str, tuple[str, str]]
 # More faults than this in one file help nobody: the first ones show what is the matter.
@@ -36,10 +38,7 @@ class Fault:
     def text(self) -> str:
         """The fault as its one line: FILE:LINE:COLUMN: where: what is wrong, and what would be right."""
         place = ":".join(str(piece) for piece in (self.file, self.line, self.column) if piece is not None)
-        told = (
-            f"{place}: {self.where}: {self.wrong}, {self.fits}" if self.where else f"{place}: {self.wrong}, {self.fits}"
-        )
-        return printable(told)
+        return printable(": ".join(filter(None, (place, self.where, f"{self.wrong}, {self.fits}"))))
 
 
 class Unusable(Exception):  # noqa: N818 - named for what the user is told, not for Python
@@ -83,28 +82,59 @@ def printable(text: str) -> str:
     return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode("ascii") for sign in text)
 
 
-class Spot(Protocol):
-    """A value of a text with its place, and the way to those below it."""
+@dataclass(frozen=True)
+class Node:
+    """A value of a YAML text with its place: `line` and `column` count from 1.
 
-    @property
-    def line(self) -> int:
-        """Its line, counted from 1."""
+    `data` is a plain value, a list of nodes, or a mapping of keys to nodes; `text` is a scalar as it was written, and
+    `keys` gives the place of each key of a mapping.
+    """
 
-    @property
-    def column(self) -> int:
-        """Its column, counted from 1."""
+    data: Data
+    line: int
+    column: int
+    text: str = ""
+    keys: tuple[tuple[str, int, int], ...] = ()
 
-    def at(self, path: Steps, /) -> Spot:
-        """The value at a path, or the nearest one above it that exists."""
+    def plain(self, texts: Collection[str] = (), *, as_text: bool = False) -> Any:
+        """The value without places: dicts, lists, scalars. Those under a key of `texts`, or `as_text`, stay as written."""
+        if isinstance(self.data, dict):
+            return {key: node.plain(texts, as_text=key in texts) for key, node in self.data.items()}
+        if isinstance(self.data, list):
+            return [node.plain(texts) for node in self.data]
+        return self.text if as_text and self.data is not None else self.data
 
-    def place_of_key(self, path: Steps, /) -> tuple[int, int]:
-        """Line and column of the key that ends the path."""
+    def at(self, path: Steps) -> Node:
+        """The node at a path of keys and list indices, or the nearest one above it that exists."""
+        node = self
+        for step in path:
+            below = node._below(step)
+            if below is None:
+                return node
+            node = below
+        return node
+
+    def place_of_key(self, path: Steps) -> tuple[int, int]:
+        """Line and column of the key that ends the path; of the node itself where the path ends in no key."""
+        above = self.at(path[:-1]) if path else self
+        for key, line, column in above.keys:
+            if path and key == path[-1]:
+                return line, column
+        node = self.at(path)
+        return node.line, node.column
+
+    def _below(self, step: str | int) -> Node | None:
+        if isinstance(self.data, dict):
+            return self.data.get(str(step))
+        if isinstance(self.data, list) and isinstance(step, int) and 0 <= step < len(self.data):
+            return self.data[step]
+        return None
 
 
 class Teller:
     """Collects the faults of one text, each at its place; what a checker found is put in the user's words."""
 
-    def __init__(self, root: Spot, file: str, said: Said, where: Callable[[Steps], str]) -> None:
+    def __init__(self, root: Node, file: str, said: Said, where: Callable[[Steps], str]) -> None:
         self._root = root
         self._file = file
         self._said = said

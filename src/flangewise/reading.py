@@ -7,14 +7,13 @@ The reader takes plain data only: no tags, no anchors, no aliases, no key twice.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, TypeAlias, Union
+from typing import Any
 
 import yaml
 
-from flangewise.faults import LONGEST_SHOWN, MOST_FAULTS, Fault, Unusable
+from flangewise.faults import LONGEST_SHOWN, MOST_FAULTS, Fault, Node, Unusable
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -30,72 +29,7 @@ _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?((0|[1-9][0-9]*)(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$")
 # What YAML 1.1 does not take in a text: control characters but tab and line ends, and halves of a surrogate pair.
 _NOT_TAKEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_ODD_FLOATS = {
-    ".inf": "inf",
-    "+.inf": "inf",
-    "-.inf": "-inf",
-    ".nan": "nan",
-    "inf": "inf",
-    "-inf": "-inf",
-    "nan": "nan",
-}
-
-Data: TypeAlias = Union[str, int, float, bool, list["Node"], dict[str, "Node"], None]  # noqa: UP007 - refers to itself
-KeyPath: TypeAlias = Sequence[str | int]
-
-
-@dataclass(frozen=True)
-class Node:
-    """A value of a YAML text with its place: `line` and `column` count from 1.
-
-    `data` is a plain value, a list of nodes, or a mapping of keys to nodes; `text` is a scalar as it was written, and
-    `keys` gives the place of each key of a mapping.
-    """
-
-    data: Data
-    line: int
-    column: int
-    text: str = ""
-    keys: tuple[tuple[str, int, int], ...] = ()
-
-    def plain(self, texts: Collection[str] = ()) -> Any:
-        """The value without places: dicts, lists and scalars. Scalars under a key named in `texts` stay as written."""
-        if isinstance(self.data, dict):
-            return {key: _plain_entry(key, node, texts) for key, node in self.data.items()}
-        if isinstance(self.data, list):
-            return [node.plain(texts) for node in self.data]
-        return self.data
-
-    def at(self, path: KeyPath) -> Node:
-        """The node at a path of keys and list indices, or the nearest one above it that exists."""
-        node = self
-        for step in path:
-            below = node._below(step)
-            if below is None:
-                return node
-            node = below
-        return node
-
-    def place_of_key(self, path: KeyPath) -> tuple[int, int]:
-        """Line and column of the key that ends the path; of the node itself where the path ends in no key."""
-        above = self.at(path[:-1]) if path else self
-        for key, line, column in above.keys:
-            if path and key == path[-1]:
-                return line, column
-        node = self.at(path)
-        return node.line, node.column
-
-    def _below(self, step: str | int) -> Node | None:
-        if isinstance(self.data, dict):
-            return self.data.get(str(step))
-        if isinstance(self.data, list) and isinstance(step, int) and 0 <= step < len(self.data):
-            return self.data[step]
-        return None
-
-
-def _plain_entry(key: str, node: Node, texts: Collection[str]) -> Any:
-    is_scalar = not isinstance(node.data, (dict, list))
-    return node.text if key in texts and is_scalar and node.data is not None else node.plain(texts)
+_ODD_FLOAT = re.compile(r"([-+]?\.|-?)inf$|\.?nan$", re.IGNORECASE)
 
 
 def read_file(path: Path) -> Node:
@@ -257,8 +191,8 @@ def scalar(text: str, *, plain: bool) -> str | int | float | bool | None:
     lowered = text.lower()
     if lowered in ("true", "false"):
         return lowered == "true"
-    if lowered in _ODD_FLOATS:
-        return float(_ODD_FLOATS[lowered])
+    if _ODD_FLOAT.match(text):
+        return float(text.replace(".", ""))
     if _INTEGER.match(text) and len(text) < 20:
         return int(text)
     return float(text) if _FLOAT.match(text) else text

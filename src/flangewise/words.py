@@ -7,10 +7,11 @@ is always given as `least_mm` and comes out as `8.5 mm` or `0.335 in`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TypeAlias, Union
+from typing import Any, TypeAlias, Union
 
 from flangewise.reading import read_plain
 from flangewise.units import written
@@ -38,11 +39,22 @@ def catalogue(lang: str) -> dict[str, str]:
     """All templates of one language, by code. Raises KeyError for a language that has no catalogue."""
     if lang not in LANGUAGES:
         raise KeyError(lang)
-    return {str(code): str(text) for code, text in read_plain(_folder() / f"{lang}.yaml").items()}
+    return {
+        str(code): str(text)
+        for code, text in read_plain(Path(__file__).with_name("catalogue") / f"{lang}.yaml").items()
+    }
 
 
-def _folder() -> Path:
-    return Path(__file__).with_name("catalogue")
+def look_up(record: object, path: str) -> Any:
+    """What stands at a path such as `made.depth_mm`, by key or by field; None from where a step of it is None.
+
+    Raises KeyError or AttributeError for a name that is not there: a line that says nothing would go unseen.
+    """
+    for name in path.split("."):
+        if record is None:
+            return None
+        record = record[name] if isinstance(record, Mapping) else getattr(record, name)
+    return record
 
 
 def say(told: Phrase, lang: str = "en", units: str = "mm") -> str:

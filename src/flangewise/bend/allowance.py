@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
@@ -257,17 +257,10 @@ def measured_allowance(
     The turn must be above zero (ValueError): a flat sheet shows no deduction.
     Source: rearranged from the deduction of `bend_allowance`.
     """
-    leg_mm = leg_setback_mm(radius_mm, thickness_mm, turn_deg=turn_deg, sizes=sizes)
-    return Allowance(
-        rule="measured",
-        allowance_mm=2 * leg_mm - deduction_mm,
-        k_factor=k_from_deduction(radius_mm, thickness_mm, turn_deg=turn_deg, deduction_mm=deduction_mm, sizes=sizes),
-        setback_mm=setback_mm(radius_mm, thickness_mm, turn_deg=turn_deg),
-        leg_setback_mm=leg_mm,
-        deduction_mm=deduction_mm,
-        k_held=False,
-        beyond_din=False,
-    )
+    k_factor = k_from_deduction(radius_mm, thickness_mm, turn_deg=turn_deg, deduction_mm=deduction_mm, sizes=sizes)
+    by_k = bend_allowance(radius_mm, thickness_mm, turn_deg=turn_deg, k_factor=k_factor, sizes=sizes)
+    allowance_mm = 2 * by_k.leg_setback_mm - deduction_mm
+    return replace(by_k, rule="measured", k_factor=k_factor, allowance_mm=allowance_mm, deduction_mm=deduction_mm)
 
 
 def setback_mm(radius_mm: float, thickness_mm: float, *, turn_deg: float) -> float | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -106,12 +106,11 @@ def learn_lots(
     state: LearnedState, lots: Sequence[LotError], *, drift_sd_mm: float = DRIFT_SD_MM
 ) -> tuple[LearnedState, tuple[int, ...]]:
     """State after all lots in order, and which of them were left out as outliers."""
-    left_out = []
+    left_out: tuple[int, ...] = ()
     for index, lot in enumerate(lots):
         state, used = learn_lot(state, lot, drift_sd_mm=drift_sd_mm)
-        if not used:
-            left_out.append(index)
-    return state, tuple(left_out)
+        left_out += () if used else (index,)
+    return state, left_out
 
 
 def borrowed_state(state: LearnedState, others: Sequence[LearnedState]) -> LearnedState:
@@ -127,11 +126,10 @@ def borrowed_state(state: LearnedState, others: Sequence[LearnedState]) -> Learn
     weights = [1 / (other.springback_var + own) for other in lenders]
     mean = sum(w * other.springback_log for w, other in zip(weights, lenders, strict=True))
     weight = sum(weights) + 1 / state.springback_var
-    return LearnedState(
-        depth_offset_mm=state.depth_offset_mm,
+    return replace(
+        state,
         springback_log=(mean + state.springback_log / state.springback_var) / weight,
-        offset_var_mm2=state.offset_var_mm2,
-        springback_var=own + 1 / weight if own + 1 / weight < state.springback_var else state.springback_var,
+        springback_var=min(own + 1 / weight, state.springback_var),
         covar_mm=0.0,
         lots=0,
     )

@@ -16,7 +16,7 @@ Source: Swift 1952, from memory, the fit derived below; its law in plane strain 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -49,14 +49,7 @@ class Swift:
 
     def stronger(self, factor: float) -> Swift:
         """The same metal with every flow stress times factor, elastic constants kept."""
-        return Swift(
-            self.strength_mpa * factor,
-            self.prestrain,
-            self.exponent,
-            self.modulus_mpa,
-            self.poisson,
-            self.strain_factor,
-        )
+        return replace(self, strength_mpa=self.strength_mpa * factor)
 
 
 def swift_from_certificate(

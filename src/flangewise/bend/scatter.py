@@ -121,19 +121,14 @@ def sensitivities(setup: BendSetup, swift: Swift, depth_mm: float) -> Sensitivit
     """
     t, low_friction = setup.thickness_mm, max(0.0, setup.friction - _NUDGE)
     more, less = 1 + _NUDGE_SHARE, 1 - _NUDGE_SHARE
-    setups = [
-        *(replace(setup, thickness_mm=t * factor) for factor in (more, less)),
-        *(setup for _ in range(5)),
-        replace(setup, friction=setup.friction + _NUDGE),
-        replace(setup, friction=low_friction),
+    sheets = [
+        *((replace(setup, thickness_mm=t * factor), swift) for factor in (more, less)),
+        *((setup, swift.stronger(factor)) for factor in (more, less)),
+        *((setup, replace(swift, exponent=swift.exponent + step)) for step in (_NUDGE, -_NUDGE)),
+        (setup, swift),
+        *((replace(setup, friction=friction), swift) for friction in (setup.friction + _NUDGE, low_friction)),
     ]
-    swifts = [
-        *(swift for _ in range(2)),
-        *(swift.stronger(factor) for factor in (more, less)),
-        *(replace(swift, exponent=swift.exponent + step) for step in (_NUDGE, -_NUDGE)),
-        *(swift for _ in range(3)),
-    ]
-    found = bends_of(BendBatch.of(setups, swifts), "depth", np.full(len(setups), float(depth_mm)))
+    found = bends_of(BendBatch.of(*zip(*sheets, strict=True)), "depth", np.full(len(sheets), float(depth_mm)))
     if not found.converged.all():
         return None
     turns = found.turn_deg

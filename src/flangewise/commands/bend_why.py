@@ -4,9 +4,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from flangewise import bend
-from flangewise.commands.output import look_up, sentence
+from flangewise.commands.output import sentence
 from flangewise.punch_die import Answer
 from flangewise.units import trimmed
+from flangewise.words import look_up
 
 _INCLUDED = bend.Formula("included_deg", "180 - turn", "turn {turn_deg}", "definition")
 _MODEL_FORCE = ("highest force over the stroke", bend.MODEL_SOURCE)

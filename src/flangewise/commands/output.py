@@ -21,7 +21,7 @@ import click
 from flangewise.commands import Settings
 from flangewise.findings import Finding, sorted_findings
 from flangewise.units import in_units, trimmed, written
-from flangewise.words import Phrase, say, word
+from flangewise.words import Phrase, look_up, say, word
 
 SCHEMA_VERSION = 1
 # Far finer than any machine sets, coarse enough that rounding noise never shows.
@@ -86,18 +86,6 @@ def _cell(value: Any) -> str | int | float:
 def spreadsheet_text(text: str) -> str:
     """Text as a cell that no spreadsheet runs: one that begins like a formula gets an apostrophe in front."""
     return "'" + text if text.startswith(FORMULA_SIGNS) else text
-
-
-def look_up(record: object, path: str) -> Any:
-    """What stands at a path such as `made.depth_mm`, by key or by field; None from where a step of it is None.
-
-    Raises KeyError or AttributeError for a name that is not there: a line that says nothing would go unseen.
-    """
-    for name in path.split("."):
-        if record is None:
-            return None
-        record = record[name] if isinstance(record, Mapping) else getattr(record, name)
-    return record
 
 
 class _Sentence(string.Formatter):

@@ -11,7 +11,7 @@ from flangewise import shop as room
 from flangewise.commands import Settings, output
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.units import written
-from flangewise.words import phrase, say, word
+from flangewise.words import look_up, phrase, say, word
 
 # The keys that a person sees of each table, as columns; JSON and CSV have every key.
 COLUMNS: dict[str, tuple[str, ...]] = {
@@ -227,7 +227,7 @@ def _record(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str,
     turn_deg = found.turn_deg if isinstance(found, room.RememberedDepth) else float(found.key.turn_deg)
     values = {"found": found, "kind": kind, "turn_deg": turn_deg}
     lacking = _DEDUCTION_ONLY if kind == "depth" else _DEPTH_ONLY
-    return {key: None if key in lacking else output.look_up(values, path) for key, path in _RECORD.items()}
+    return {key: None if key in lacking else look_up(values, path) for key, path in _RECORD.items()}
 
 
 # A line a key: what was found of it, its key beside it, and how well it is known.

@@ -7,6 +7,7 @@ rounds that corner with an arc tangent to both edges.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,17 +38,7 @@ class Outline:
 
     def drawn_mm(self, chord_error_mm: float = CHORD_ERROR_MM) -> Points:
         """The outline as an (n, 2) array of points, each arc drawn out so that no chord is further off than asked."""
-        count = len(self.points_mm)
-        pieces = [
-            _corner(
-                self.points_mm[i - 1],
-                self.points_mm[i],
-                self.points_mm[(i + 1) % count],
-                self.radii_mm[i],
-                chord_error_mm,
-            )
-            for i in range(count)
-        ]
+        pieces = (_corner(*corner, chord_error_mm) for corner in self._corners())
         return np.array([point for piece in pieces for point in piece], dtype=np.float64)
 
     def turned(self) -> Outline:
@@ -61,13 +52,12 @@ class Outline:
 
     def arcs(self) -> tuple[Arc, ...]:
         """The rounded corners as true arcs, in the order of the points. Raises ValueError where one does not fit."""
-        count = len(self.points_mm)
-        corners = ((self.points_mm[i - 1], self.points_mm[i], self.points_mm[(i + 1) % count]) for i in range(count))
-        return tuple(
-            arc_at(before, corner, after, radius)
-            for (before, corner, after), radius in zip(corners, self.radii_mm, strict=True)
-            if radius > 0
-        )
+        return tuple(arc_at(*corner) for corner in self._corners() if corner[-1] > 0)
+
+    def _corners(self) -> Iterator[tuple[Point, Point, Point, float]]:
+        """Each point between the one before and the one after, with its radius."""
+        points = self.points_mm
+        return zip((points[-1], *points[:-1]), points, (*points[1:], points[0]), self.radii_mm, strict=True)
 
     def area_mm2(self) -> float:
         """Enclosed area of the drawn outline, positive when the points run counterclockwise."""
@@ -159,19 +149,12 @@ def vee_of_die(outline: Outline) -> VeeOfDie:
 def _shoulder(outline: Outline, *, toward_operator: bool) -> VeeOfDie:
     """One shoulder of the vee, as the whole vee it would make with its mirror image."""
     shape = outline if toward_operator else outline.turned()
-    for i, (across, up) in enumerate(shape.points_mm):
-        after = shape.points_mm[(i + 1) % len(shape.points_mm)]
-        before = shape.points_mm[i - 1]
-        if (
-            abs(up) < LEVEL_MM
-            and across > 0
-            and abs(before[1]) < LEVEL_MM
-            and before[0] > across
-            and after[1] < -LEVEL_MM
-        ):
+    for before, (across, up), after, radius_mm in shape._corners():
+        is_level = abs(up) < LEVEL_MM and abs(before[1]) < LEVEL_MM
+        if is_level and before[0] > across > 0 and after[1] < -LEVEL_MM:
             wall_from_vertical = math.atan2(across - after[0], -after[1])
-            reach = shape.radii_mm[i] * math.tan((math.pi / 2 - wall_from_vertical) / 2)
-            return VeeOfDie(2 * (across + reach), 2 * across, shape.radii_mm[i], math.degrees(2 * wall_from_vertical))
+            reach = radius_mm * math.tan((math.pi / 2 - wall_from_vertical) / 2)
+            return VeeOfDie(2 * (across + reach), 2 * across, radius_mm, math.degrees(2 * wall_from_vertical))
     raise ValueError("no vee: the flat top at height 0 has no shoulder beside the centre plane")
 
 

@@ -11,11 +11,11 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from flangewise.faults import LONGEST_SHOWN, Fault, Said, Steps, Teller, Unusable
+from flangewise.faults import LONGEST_SHOWN, Fault, Node, Said, Steps, Teller, Unusable
 from flangewise.part.agreement import check_counts, check_machines, check_name
 from flangewise.part.fit import check_sizes
 from flangewise.part.model import LATER_KEYS, TEXT_KEYS, Part, PartFile, checker, keys_at
-from flangewise.reading import LARGEST_BYTES, Node, decoded, read_text, read_yaml
+from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.shop import ANY, Shop
 
 _ITEM_OF = {"legs": "leg", "bends": "bend", "holes": "hole", "notes": "note", "order": "order"}
@@ -66,7 +66,7 @@ def part_of(root: Node, file: str, shop: Shop) -> Part:
     if not isinstance(root.data, dict):
         teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
         raise Unusable(teller.found())
-    raw = _without_empty(_raw(root))
+    raw = _without_empty(root.plain(TEXT_KEYS) | _lists_of_texts(root.data))
     written = _written(raw, shop, teller)
     _check_names(raw, shop, teller)
     check_counts(raw, teller)
@@ -78,17 +78,10 @@ def part_of(root: Node, file: str, shop: Shop) -> Part:
     return _part(written, file)
 
 
-def _raw(root: Node) -> dict[str, Any]:
-    """The file as plain data; texts as they are written, items of a list of notes or machines too."""
-    raw: dict[str, Any] = root.plain(TEXT_KEYS)
-    for key in TEXT_KEYS:
-        node = root.data.get(key) if isinstance(root.data, dict) else None
-        if node is not None and isinstance(node.data, list):
-            raw[key] = [
-                item.text if item.data is not None and not isinstance(item.data, (dict, list)) else item.plain()
-                for item in node.data
-            ]
-    return raw
+def _lists_of_texts(data: dict[str, Node]) -> dict[str, Any]:
+    """Lists of notes or machines, whose items too are texts as they are written."""
+    lists = {key: node.data for key, node in data.items() if key in TEXT_KEYS and isinstance(node.data, list)}
+    return {key: [item.plain(as_text=True) for item in items] for key, items in lists.items()}
 
 
 def _without_empty(value: Any) -> Any:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import reduce
 from typing import Any
 
 from flangewise.bend import Allowance, DrawnSpread, Spread, bend_allowance, measured_allowance, usual_opening_mm
@@ -15,7 +14,7 @@ from flangewise.punch_die.limits import wants_remedy, with_remedy
 from flangewise.punch_die.offer import at_depth, nothing_offered
 from flangewise.punch_die.pair import BendWish, PunchDie, Stock, Tooling
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
-from flangewise.words import Phrase, phrase, say
+from flangewise.words import Phrase, look_up, phrase, say
 
 # The figures of an answer by their keys, and where each stands in it. What a step is None of is None.
 FIGURES = {
@@ -130,11 +129,7 @@ class Answer:
     def as_json(self) -> dict[str, Any]:
         """The figures by their keys, mm and degrees; without findings and other dies."""
         keys = FIGURES if self.drawn is None else FIGURES | DRAWN_FIGURES
-        return {key: _at(self, path) for key, path in keys.items()}
-
-
-def _at(record: object, path: str) -> Any:
-    return reduce(lambda found, name: None if found is None else getattr(found, name), path.split("."), record)
+        return {key: look_up(self, path) for key, path in keys.items()}
 
 
 def answer(asked: Question) -> Answer:

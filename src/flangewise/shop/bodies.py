@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 
-from flangewise.geometry import Outline
+from flangewise.geometry import Outline, Point
 from flangewise.shop.row import ABSURD, Count, Frozen, Positive, unfit
 from flangewise.shop.trusted import Trusted
 
@@ -31,7 +31,7 @@ def read_outline(points: Any) -> Outline:
         raise unfit("is no outline", f"list three or more points; {_FORM}")
     outline = _outline([_checked(point) for point in points])
     _check_arcs(outline)
-    if _area(outline) <= 0:
+    if outline.area_mm2() <= 0:
         raise unfit("the points run clockwise or enclose nothing", "write them counterclockwise")
     if _crosses_itself(outline):
         raise unfit("the outline crosses itself", "put its points in the order in which they are walked")
@@ -68,12 +68,6 @@ def _check_arcs(outline: Outline) -> None:
             raise unfit(f"the arcs at {before} and {point} run into each other", fits)
 
 
-def _area(outline: Outline) -> float:
-    """Twice the area of the corner points; its sign is the sense in which they run."""
-    points = outline.points_mm
-    return sum(points[i - 1][0] * points[i][1] - points[i][0] * points[i - 1][1] for i in range(len(points)))
-
-
 def _crosses_itself(outline: Outline) -> bool:
     points = outline.points_mm
     count = len(points)
@@ -82,17 +76,14 @@ def _crosses_itself(outline: Outline) -> bool:
     return any(_cross(*edges[i], *edges[j]) for i, j in pairs)
 
 
-_Pair = tuple[float, float]
-
-
-def _cross(start: _Pair, end: _Pair, other_start: _Pair, other_end: _Pair) -> bool:
+def _cross(start: Point, end: Point, other_start: Point, other_end: Point) -> bool:
     """Whether two edges cross at a point inside both."""
     one, two = _side(start, end, other_start), _side(start, end, other_end)
     three, four = _side(other_start, other_end, start), _side(other_start, other_end, end)
     return one * two < 0 and three * four < 0
 
 
-def _side(start: _Pair, end: _Pair, point: _Pair) -> float:
+def _side(start: Point, end: Point, point: Point) -> float:
     return (end[0] - start[0]) * (point[1] - start[1]) - (end[1] - start[1]) * (point[0] - start[0])
 
 

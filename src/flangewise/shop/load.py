@@ -185,7 +185,7 @@ class _Loading:
         for key, name, table in (*named, ("handler", defaults.handler, "handlers")):
             if table in self.tables and name not in tables[table]:
                 path = self._file("shop.yaml", optional=False)
-                line, column = read_one(path, Defaults)[1].place_of_key([key])
+                line, column = read_one(path, Defaults)[1].place_of_key((key,))
                 fits = name_fits(name, tables[table])
                 self.faults.append(Fault(str(path), line, column, key, f"no row {name!r} in {table}.yaml", fits))
 

@@ -161,14 +161,7 @@ class Handler(Row):
 
     def seconds_of(self, move: Move) -> float:
         """Seconds of one move."""
-        seconds = {
-            "turn": self.turn_s,
-            "turn-over-bed": self.turn_over_bed_s,
-            "turn-over-front": self.turn_over_front_s,
-            "regrip": self.regrip_s,
-            "shift": self.shift_s,
-        }
-        return seconds[move]
+        return float(vars(self)[f"{move.replace('-', '_')}_s"])
 
     @model_validator(mode="after")
     def _robot_has_a_gripper(self) -> Handler:

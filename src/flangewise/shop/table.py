@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from flangewise.faults import UNKNOWN_KEY, Said, Steps, Teller, Unusable, nearest
-from flangewise.reading import Node, read_file, read_plain, read_text, read_yaml
+from flangewise.faults import UNKNOWN_KEY, Node, Said, Steps, Teller, Unusable, nearest
+from flangewise.reading import read_file, read_plain, read_text, read_yaml
 from flangewise.shop.row import Row
 from flangewise.shop.trusted import Context, leaves, model_in, put_together
 

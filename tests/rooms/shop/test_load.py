@@ -10,8 +10,8 @@ from random import Random
 
 import pytest
 
-from flangewise.faults import Fault, Unusable
-from flangewise.reading import Node, read_file
+from flangewise.faults import Fault, Node, Unusable
+from flangewise.reading import read_file
 from flangewise.shop import TABLES, Shop, load_shop
 
 Edit = Callable[[str, str, str], None]
