@@ -97,7 +97,7 @@ class Node:
     keys: tuple[tuple[str, int, int], ...] = ()
 
     def plain(self, texts: Collection[str] = (), *, as_text: bool = False) -> Any:
-        """The value without places: dicts, lists, scalars. Those under a key of `texts`, or `as_text`, stay as written."""
+        """The value without places: dicts, lists, scalars; those under a key of `texts`, or `as_text`, as written."""
         if isinstance(self.data, dict):
             return {key: node.plain(texts, as_text=key in texts) for key, node in self.data.items()}
         if isinstance(self.data, list):

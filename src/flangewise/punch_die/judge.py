@@ -152,8 +152,7 @@ def hopeless(pair: Pair, wish: BendWish, *, tooling: Tooling) -> Finding | None:
     if nose_mm > MOST_TRIED_NOSE_SHARE * opening_mm:
         most_mm = MOST_TRIED_NOSE_SHARE * opening_mm
         return refuse_for_now("nose-too-wide", wish.where, nose_mm=nose_mm, opening_mm=opening_mm, most_mm=most_mm)
-    angles = angle_findings(pair, wish, loaded_deg=wish.turn_deg, tooling=tooling)
-    return angles[0] if angles else None
+    return next(angle_findings(pair, wish, loaded_deg=wish.turn_deg, tooling=tooling), None)
 
 
 def _barred(pair: Pair, finding: Finding) -> PunchDie:
@@ -197,10 +196,8 @@ def worth_a_try(dies: Iterable[Die], wish: BendWish, stock: Stock, *, margin_deg
     """
     vees = [die for die in dies if die.kind == "vee"]
     near = [die for die in vees if LEAST_TRIED_SHARE <= die.vee.opening_mm / stock.thickness_mm <= MOST_TRIED_SHARE]
-    near = (
-        near
-        or sorted(vees, key=lambda die: abs(math.log(die.vee.opening_mm / usual_opening_mm(stock.thickness_mm))))[:2]
-    )
+    usual_mm = usual_opening_mm(stock.thickness_mm)
+    near = near or sorted(vees, key=lambda die: abs(math.log(die.vee.opening_mm / usual_mm)))[:2]
     enough: dict[float | None, float] = {}
     for die in near:
         if die_room_deg(die.vee.included_deg, margin_deg) >= wish.turn_deg + _most_springback_deg(die, wish, stock):

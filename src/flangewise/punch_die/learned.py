@@ -57,20 +57,10 @@ def depth_of(
     made: PunchDie, material: Material, nominal_mm: float, shop: Shop, *, tooling: Tooling
 ) -> LearnedDepth | None:
     """What was measured of depth and springback for a pair, or of its material; None where nothing was."""
-    if (
-        made.kind != "bend"
-        or made.tools.die_name is None
-        or made.tools.nose_radius_mm is None
-        or tooling.machine is None
-    ):
+    die, nose_mm, machine = made.tools.die_name, made.tools.nose_radius_mm, tooling.machine
+    if made.kind != "bend" or die is None or nose_mm is None or machine is None:
         return None
-    key = depth_key(
-        tooling.machine.name,
-        material.name,
-        thickness_mm=nominal_mm,
-        die=made.tools.die_name,
-        nose_radius_mm=made.tools.nose_radius_mm,
-    )
+    key = depth_key(machine.name, material.name, thickness_mm=nominal_mm, die=die, nose_radius_mm=nose_mm)
     tolerance_mm = thickness_tolerance_mm(shop.tolerances, material.product, nominal_mm)
     return learned_depth(shop.measured, key, tolerance_mm=tolerance_mm)
 
@@ -79,18 +69,13 @@ def deduction_of(
     made: PunchDie, wish: BendWish, material: Material, thickness_mm: float, *, shop: Shop
 ) -> LearnedDeduction | None:
     """The deduction measured for a pair at its turn; None where the rule or a K factor stands."""
-    if made.kind != "bend" or wish.k_factor is not None or made.tools.die_name is None or not shop.measured.rows:
+    die, nose_mm, turn_deg = made.tools.die_name, made.tools.nose_radius_mm, wish.turn_deg
+    if made.kind != "bend" or wish.k_factor is not None or not shop.measured.rows:
         return None
-    if made.tools.nose_radius_mm is None or made.formed_radius_mm is None:
+    if die is None or nose_mm is None or made.formed_radius_mm is None:
         return None
-    by_rule = bend_allowance(made.formed_radius_mm, thickness_mm, turn_deg=wish.turn_deg, rule=wish.rule)
-    key = deduction_key(
-        material.name,
-        thickness_mm=thickness_mm,
-        die=made.tools.die_name,
-        nose_radius_mm=made.tools.nose_radius_mm,
-        turn_deg=wish.turn_deg,
-    )
+    by_rule = bend_allowance(made.formed_radius_mm, thickness_mm, turn_deg=turn_deg, rule=wish.rule)
+    key = deduction_key(material.name, thickness_mm=thickness_mm, die=die, nose_radius_mm=nose_mm, turn_deg=turn_deg)
     return learned_deduction(shop.measured, key, rule_mm=by_rule.deduction_mm)
 
 

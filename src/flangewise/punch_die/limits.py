@@ -8,7 +8,8 @@ distance between the side frames (common practice). Off centre the drives share 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from flangewise.findings import Finding, caution, note, refuse
@@ -67,27 +68,26 @@ def may_crack(findings: Iterable[Finding], material: Material, thickness_mm: flo
 
 def limit_findings(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Finding, ...]:
     """All that speaks against a vee pair that the model has an answer for, loads left out."""
-    judges = (_angle, _opening, _least_radius, _sharp, _radius_wanted, _legs, _range)
-    return tuple(finding for judge in judges for finding in judge(made, wish, stock, tooling))
+    return (
+        *angle_findings(made.tools, wish, loaded_deg=made.loaded_turn_deg or 0.0, tooling=tooling),
+        *_opening(made, wish, stock.thickness_mm),
+        *_least_radius(made, wish, stock),
+        *_sharp(made, wish, stock.thickness_mm),
+        *_radius_wanted(made, wish),
+        *leg_findings(made, wish),
+        *_range(made, wish, stock.thickness_mm),
+    )
 
 
-def _angle(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    return angle_findings(made.tools, wish, loaded_deg=made.loaded_turn_deg or 0.0, tooling=tooling)
-
-
-def angle_findings(pair: Pair, wish: BendWish, *, loaded_deg: float, tooling: Tooling) -> list[Finding]:
+def angle_findings(pair: Pair, wish: BendWish, *, loaded_deg: float, tooling: Tooling) -> Iterator[Finding]:
     """Die wall and punch flank against the turn under load."""
     told = {"bend_to_deg": 180 - loaded_deg, "finished_deg": 180 - wish.turn_deg}
-    found = []
-    if (
-        pair.die is not None
-        and loaded_deg > die_room_deg(pair.die.vee.included_deg, tooling.overbend_margin_deg) + 1e-9
-    ):
-        wall = {"die_deg": pair.die.vee.included_deg, "margin_deg": tooling.overbend_margin_deg}
-        found.append(refuse_for_now("die-wall-touched", wish.where, **wall, **told))
+    margin_deg = tooling.overbend_margin_deg
+    if pair.die is not None and loaded_deg > die_room_deg(pair.die.vee.included_deg, margin_deg) + 1e-9:
+        wall = {"die_deg": pair.die.vee.included_deg, "margin_deg": margin_deg}
+        yield refuse_for_now("die-wall-touched", wish.where, **wall, **told)
     if pair.punch is not None and pair.punch.nose.included_deg > 180 - loaded_deg + 1e-9:
-        found.append(refuse_for_now("punch-flank-touched", wish.where, punch_deg=pair.punch.nose.included_deg, **told))
-    return found
+        yield refuse_for_now("punch-flank-touched", wish.where, punch_deg=pair.punch.nose.included_deg, **told)
 
 
 def die_room_deg(die_included_deg: float, margin_deg: float) -> float:
@@ -95,49 +95,41 @@ def die_room_deg(die_included_deg: float, margin_deg: float) -> float:
     return 180 - die_included_deg - margin_deg
 
 
-def _opening(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    share = (made.tools.opening_mm or 0.0) / stock.thickness_mm
-    if LEAST_OPENING_SHARE <= share <= MOST_OPENING_SHARE:
-        return []
-    values: dict[str, Value] = {
-        "opening_mm": made.tools.opening_mm,
-        "share": round(share, 1),
-        "least_mm": LEAST_OPENING_SHARE * stock.thickness_mm,
-        "most_mm": MOST_OPENING_SHARE * stock.thickness_mm,
-    }
-    return [caution_for_now("opening-out-of-range", wish.where, **values)]
+def _opening(made: PunchDie, wish: BendWish, thickness_mm: float) -> Iterator[Finding]:
+    opening_mm = made.tools.opening_mm or 0.0
+    share = opening_mm / thickness_mm
+    if not LEAST_OPENING_SHARE <= share <= MOST_OPENING_SHARE:
+        bounds = {"least_mm": LEAST_OPENING_SHARE * thickness_mm, "most_mm": MOST_OPENING_SHARE * thickness_mm}
+        told = {"opening_mm": opening_mm, "share": round(share, 1), **bounds}
+        yield caution_for_now("opening-out-of-range", wish.where, **told)
 
 
-def _least_radius(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
+def _least_radius(made: PunchDie, wish: BendWish, stock: Stock) -> Iterator[Finding]:
     turn_deg, radius_mm = wish.turn_deg, made.formed_radius_mm
     least_mm = table_radius_mm(stock.material.least_radius, stock.thickness_mm, grain=stock.grain, turn_deg=turn_deg)
-    if least_mm is None or radius_mm is None or radius_mm >= least_mm:
-        return []
-    values: dict[str, Value] = {"radius_mm": radius_mm, "least_mm": least_mm, "material": stock.material.name}
-    return [caution_for_now(f"radius-under-least-{stock.grain}", wish.where, **values)]
+    if least_mm is not None and radius_mm is not None and radius_mm < least_mm:
+        told: dict[str, Value] = {"radius_mm": radius_mm, "least_mm": least_mm, "material": stock.material.name}
+        yield caution_for_now(f"radius-under-least-{stock.grain}", wish.where, **told)
 
 
-def _sharp(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    sharp_mm = SHARP_SHARE * stock.thickness_mm
+def _sharp(made: PunchDie, wish: BendWish, thickness_mm: float) -> Iterator[Finding]:
+    sharp_mm = SHARP_SHARE * thickness_mm
     nose_mm, radius_mm = made.tools.nose_radius_mm or 0.0, made.formed_radius_mm or 0.0
-    values: dict[str, Value] = {"nose_mm": nose_mm, "radius_mm": radius_mm, "least_mm": sharp_mm}
+    told = {"nose_mm": nose_mm, "radius_mm": radius_mm, "least_mm": sharp_mm}
     if radius_mm < sharp_mm:
-        return [caution_for_now("nose-too-sharp", wish.where, **values)]
-    return [note("nose-sharp", wish.where, **values)] if nose_mm < sharp_mm - 1e-9 else []
+        yield caution_for_now("nose-too-sharp", wish.where, **told)
+    elif nose_mm < sharp_mm - 1e-9:
+        yield note("nose-sharp", wish.where, **told)
 
 
-def _radius_wanted(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    if wish.radius_mm is None or made.formed_radius_mm is None:
-        return []
-    off = radius_off_share(made.formed_radius_mm, wish.radius_mm)
-    if off <= RADIUS_OFF_SHARE:
-        return []
-    values: dict[str, Value] = {
-        "wanted_mm": wish.radius_mm,
-        "radius_mm": made.formed_radius_mm,
-        "off_percent": 100 * off,
-    }
-    return [caution_for_now("radius-off", wish.where, **values)]
+def _radius_wanted(made: PunchDie, wish: BendWish) -> Iterator[Finding]:
+    wanted_mm, radius_mm = wish.radius_mm, made.formed_radius_mm
+    if wanted_mm is None or radius_mm is None:
+        return
+    off = radius_off_share(radius_mm, wanted_mm)
+    if off > RADIUS_OFF_SHARE:
+        told = {"wanted_mm": wanted_mm, "radius_mm": radius_mm, "off_percent": 100 * off}
+        yield caution_for_now("radius-off", wish.where, **told)
 
 
 def radius_off_share(formed_mm: float, wanted_mm: float) -> float:
@@ -145,73 +137,60 @@ def radius_off_share(formed_mm: float, wanted_mm: float) -> float:
     return abs(formed_mm - wanted_mm) / wanted_mm if wanted_mm > 0 else float(formed_mm > 0)
 
 
-def _legs(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    return leg_findings(made, wish)
-
-
-def leg_findings(made: PunchDie, wish: BendWish) -> list[Finding]:
+def leg_findings(made: PunchDie, wish: BendWish) -> Iterator[Finding]:
     """The shorter known leg against the least one: refused where it falls in, cautioned within the margin."""
     known = [leg for leg in wish.legs_mm if leg is not None]
-    if not known or made.hard_leg_mm is None or made.least_leg_mm is None:
-        return []
-    leg_mm = min(known)
-    values: dict[str, Value] = {"leg_mm": leg_mm, "opening_mm": made.tools.opening_mm, "turn_deg": wish.turn_deg}
-    if leg_mm < made.hard_leg_mm - 1e-9:
-        return [refuse_for_now("leg-too-short", wish.where, least_mm=made.hard_leg_mm, **values)]
-    if leg_mm < made.least_leg_mm - 1e-9:
-        return [caution_for_now("leg-near-least", wish.where, least_mm=made.least_leg_mm, **values)]
-    return []
+    hard_mm, least_mm = made.hard_leg_mm, made.least_leg_mm
+    if not known or hard_mm is None or least_mm is None:
+        return
+    told = {"leg_mm": min(known), "opening_mm": made.tools.opening_mm, "turn_deg": wish.turn_deg}
+    if min(known) < hard_mm - 1e-9:
+        yield refuse_for_now("leg-too-short", wish.where, least_mm=hard_mm, **told)
+    elif min(known) < least_mm - 1e-9:
+        yield caution_for_now("leg-near-least", wish.where, least_mm=least_mm, **told)
 
 
-def _range(made: PunchDie, wish: BendWish, stock: Stock, tooling: Tooling) -> list[Finding]:
-    found = []
-    if made.loaded_turn_deg is not None and made.loaded_turn_deg > MOST_VERIFIED_TURN_DEG:
-        values: dict[str, Value] = {"loaded_deg": made.loaded_turn_deg, "most_deg": MOST_VERIFIED_TURN_DEG}
-        found.append(caution("turn-beyond-verified", wish.where, **values))
-    nose_mm, opening_mm = made.tools.nose_radius_mm, made.tools.opening_mm
-    if nose_mm is not None and opening_mm is not None and nose_mm > MOST_VERIFIED_NOSE_SHARE * opening_mm:
-        values = {"nose_mm": nose_mm, "most_mm": MOST_VERIFIED_NOSE_SHARE * opening_mm}
-        found.append(caution("nose-beyond-verified", wish.where, **values))
-    if wish.length_mm is not None and wish.length_mm < LEAST_WIDTH_SHARE * stock.thickness_mm:
-        values = {"width_mm": wish.length_mm, "least_mm": LEAST_WIDTH_SHARE * stock.thickness_mm}
-        found.append(caution("width-beyond-verified", wish.where, **values))
-    return found
+def _range(made: PunchDie, wish: BendWish, thickness_mm: float) -> Iterator[Finding]:
+    loaded_deg, most_deg = made.loaded_turn_deg, MOST_VERIFIED_TURN_DEG
+    if loaded_deg is not None and loaded_deg > most_deg:
+        yield caution("turn-beyond-verified", wish.where, loaded_deg=loaded_deg, most_deg=most_deg)
+    nose_mm, most_mm = made.tools.nose_radius_mm, MOST_VERIFIED_NOSE_SHARE * (made.tools.opening_mm or math.inf)
+    if nose_mm is not None and nose_mm > most_mm:
+        yield caution("nose-beyond-verified", wish.where, nose_mm=nose_mm, most_mm=most_mm)
+    least_mm = LEAST_WIDTH_SHARE * thickness_mm
+    if wish.length_mm is not None and wish.length_mm < least_mm:
+        yield caution("width-beyond-verified", wish.where, width_mm=wish.length_mm, least_mm=least_mm)
 
 
 NEAR_SHARE = 0.8
 """From 80 % of a rating on the user is told: thickness and strength of the sheet scatter (common practice)."""
 
 
-def load_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> tuple[Finding, ...]:
+def load_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iterator[Finding]:
     """All loads of one hit; without a machine its limits are not judged, without a length its force is not."""
-    per_m = made.limit_force_kn_per_m
+    per_m, machine = made.limit_force_kn_per_m, tooling.machine
     if per_m is None:
-        return ()
-    found = _ratings(made, wish, tooling, per_m)
-    if tooling.machine is not None:
-        found += _concentrated(wish, tooling, tooling.machine, per_m)
-        found += _machine(made, wish, tooling.machine)
-    return tuple(found)
+        return
+    yield from _ratings(made.tools, wish, machine, per_m)
+    if machine is not None:
+        yield from _concentrated(wish, tooling.concentrated_share, machine, per_m)
+        yield from _machine(made, wish, machine)
 
 
-def _ratings(made: PunchDie, wish: BendWish, tooling: Tooling, per_m: float) -> list[Finding]:
-    ratings = [
-        ("punch", made.tools.punch_name, made.tools.punch.load_kn_per_m if made.tools.punch is not None else None),
-        ("die", made.tools.die_name, made.tools.die.load_kn_per_m if made.tools.die is not None else None),
-        ("holder", None, tooling.machine.holder_load_kn_per_m if tooling.machine is not None else None),
-    ]
-    found = []
-    for body, name, rating in ratings:
-        if rating is None or per_m <= NEAR_SHARE * rating:
-            continue
-        told = phrase(f"body.{body}", name=name) if name is not None else phrase(f"body.{body}")
-        values: dict[str, Value] = {"body": told, "force_kn_per_m": per_m, "load_kn_per_m": rating}
-        found.append(
-            refuse_for_now(f"over-{body}-load", wish.where, **values)
-            if per_m > rating
-            else caution_for_now(f"near-{body}-load", wish.where, **values)
-        )
-    return found
+def _ratings(tools: Pair, wish: BendWish, machine: Machine | None, per_m: float) -> Iterator[Finding]:
+    ratings: dict[str, tuple[Phrase, float]] = {}
+    if tools.punch is not None:
+        ratings["punch"] = phrase("body.punch", name=tools.punch.name), tools.punch.load_kn_per_m
+    if tools.die is not None:
+        ratings["die"] = phrase("body.die", name=tools.die.name), tools.die.load_kn_per_m
+    if machine is not None:
+        ratings["holder"] = phrase("body.holder"), machine.holder_load_kn_per_m
+    for body, (name, rating) in ratings.items():
+        told: dict[str, Value] = {"body": name, "force_kn_per_m": per_m, "load_kn_per_m": rating}
+        if per_m > rating:
+            yield refuse_for_now(f"over-{body}-load", wish.where, **told)
+        elif per_m > NEAR_SHARE * rating:
+            yield caution_for_now(f"near-{body}-load", wish.where, **told)
 
 
 def concentrated_kn_per_m(machine: Machine, share: float) -> float:
@@ -224,15 +203,13 @@ def concentrated_kn_per_m(machine: Machine, share: float) -> float:
     return 1000 * machine.force_kn / (share * machine.frames_mm)
 
 
-def _concentrated(wish: BendWish, tooling: Tooling, machine: Machine, per_m: float) -> list[Finding]:
-    most = concentrated_kn_per_m(machine, tooling.concentrated_share)
-    if per_m <= most:
-        return []
-    values: dict[str, Value] = {"force_kn_per_m": per_m, "load_kn_per_m": most, "machine": machine.name}
-    if machine.concentrated_kn_per_m is not None:
-        return [refuse_for_now("over-concentrated-load", wish.where, **values)]
-    share = 100 * tooling.concentrated_share
-    return [caution_for_now("over-concentrated-rule", wish.where, share_percent=share, **values)]
+def _concentrated(wish: BendWish, share: float, machine: Machine, per_m: float) -> Iterator[Finding]:
+    most = concentrated_kn_per_m(machine, share)
+    told: dict[str, Value] = {"force_kn_per_m": per_m, "load_kn_per_m": most, "machine": machine.name}
+    if per_m > most and machine.concentrated_kn_per_m is not None:
+        yield refuse_for_now("over-concentrated-load", wish.where, **told)
+    elif per_m > most:
+        yield caution_for_now("over-concentrated-rule", wish.where, share_percent=100 * share, **told)
 
 
 def off_centre_force_kn(machine: Machine, offset_mm: float) -> float:
@@ -243,24 +220,14 @@ def off_centre_force_kn(machine: Machine, offset_mm: float) -> float:
     return machine.force_kn / (1 + 2 * abs(offset_mm) / machine.drive_spacing_mm)
 
 
-def _machine(made: PunchDie, wish: BendWish, machine: Machine) -> list[Finding]:
+def _machine(made: PunchDie, wish: BendWish, machine: Machine) -> Iterator[Finding]:
     if wish.length_mm is not None and wish.length_mm > machine.bed_length_mm:
-        values: dict[str, Value] = {
-            "length_mm": wish.length_mm,
-            "bed_mm": machine.bed_length_mm,
-            "machine": machine.name,
-        }
-        return [refuse("longer-than-bed", wish.where, **values)]
-    if made.force_kn is None:
-        return []
-    values = {"force_kn": made.force_kn, "machine": machine.name}
-    most_kn = off_centre_force_kn(machine, wish.bed_offset_mm)
-    if made.force_kn > machine.force_kn:
-        return [refuse_for_now("over-machine-force", wish.where, most_kn=machine.force_kn, **values)]
-    if made.force_kn > most_kn:
-        return [
-            refuse_for_now(
-                "over-off-centre-force", wish.where, most_kn=most_kn, offset_mm=abs(wish.bed_offset_mm), **values
-            )
-        ]
-    return []
+        bed = {"length_mm": wish.length_mm, "bed_mm": machine.bed_length_mm}
+        yield refuse("longer-than-bed", wish.where, machine=machine.name, **bed)
+    elif made.force_kn is not None:
+        told: dict[str, Value] = {"force_kn": made.force_kn, "machine": machine.name}
+        most_kn, off_mm = off_centre_force_kn(machine, wish.bed_offset_mm), abs(wish.bed_offset_mm)
+        if made.force_kn > machine.force_kn:
+            yield refuse_for_now("over-machine-force", wish.where, most_kn=machine.force_kn, **told)
+        elif made.force_kn > most_kn:
+            yield refuse_for_now("over-off-centre-force", wish.where, most_kn=most_kn, offset_mm=off_mm, **told)

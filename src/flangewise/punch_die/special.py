@@ -7,6 +7,7 @@ factor on an air bend's; no angle is predicted for either.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.bend import (
@@ -134,24 +135,19 @@ def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
     )
 
 
-def _open(made: PunchDie, wish: BendWish) -> list[Finding]:
-    turn_deg = made.turn_deg or 0.0
-    if turn_deg >= LEAST_PRE_BEND_DEG - 1e-9:
-        return []
-    return [
-        refuse_for_now("pre-bend-too-open", wish.where, included_deg=180 - turn_deg, most_deg=180 - LEAST_PRE_BEND_DEG)
-    ]
+def _open(made: PunchDie, wish: BendWish) -> Iterator[Finding]:
+    turn_deg, least_deg = made.turn_deg or 0.0, LEAST_PRE_BEND_DEG
+    if turn_deg < least_deg - 1e-9:
+        told = {"included_deg": 180 - turn_deg, "most_deg": 180 - least_deg}
+        yield refuse_for_now("pre-bend-too-open", wish.where, **told)
 
 
-def _hem_radius(wish: BendWish, stock: Stock) -> list[Finding]:
-    least_mm = table_radius_mm(
-        stock.material.least_radius, stock.thickness_mm, grain=stock.grain, turn_deg=FULL_FOLD_DEG
-    )
-    most_mm = max(wish.gap_mm / 2, stock.thickness_mm, HEM_LEAST_MM)
-    if least_mm is None or least_mm <= most_mm:
-        return []
-    values: dict[str, Value] = {"radius_mm": wish.gap_mm / 2, "least_mm": least_mm, "material": stock.material.name}
-    return [caution("hem-under-least", wish.where, **values)]
+def _hem_radius(wish: BendWish, stock: Stock) -> Iterator[Finding]:
+    material, t, radius_mm = stock.material, stock.thickness_mm, wish.gap_mm / 2
+    least_mm = table_radius_mm(material.least_radius, t, grain=stock.grain, turn_deg=FULL_FOLD_DEG)
+    if least_mm is not None and least_mm > max(radius_mm, t, HEM_LEAST_MM):
+        told: dict[str, Value] = {"radius_mm": radius_mm, "least_mm": least_mm, "material": material.name}
+        yield caution("hem-under-least", wish.where, **told)
 
 
 SAME_STEP_MM = 0.1
@@ -202,17 +198,14 @@ def _offset_formed(pair: Pair, step_mm: float, wish: BendWish, stock: Stock) -> 
     )
 
 
-def _other_step(die: Die, wish: BendWish) -> list[Finding]:
-    wanted_mm, step_mm = wish.offset_mm or 0.0, die.offset_mm or 0.0
-    turn_deg = die.offset_turn_deg or 0.0
-    if abs(step_mm - wanted_mm) <= SAME_STEP_MM and abs(turn_deg - wish.turn_deg) <= SAME_TURN_DEG:
-        return []
-    values = {"wanted_mm": wanted_mm, "step_mm": step_mm, "wanted_deg": wish.turn_deg, "turn_deg": turn_deg}
-    return [refuse("offset-of-another-step", wish.where, **values)]
+def _other_step(die: Die, wish: BendWish) -> Iterator[Finding]:
+    wanted_mm, step_mm, turn_deg = wish.offset_mm or 0.0, die.offset_mm or 0.0, die.offset_turn_deg or 0.0
+    if abs(step_mm - wanted_mm) > SAME_STEP_MM or abs(turn_deg - wish.turn_deg) > SAME_TURN_DEG:
+        told = {"wanted_mm": wanted_mm, "step_mm": step_mm, "wanted_deg": wish.turn_deg, "turn_deg": turn_deg}
+        yield refuse("offset-of-another-step", wish.where, **told)
 
 
-def _too_thick(die: Die, wish: BendWish, stock: Stock) -> list[Finding]:
-    most_mm = die.most_thickness_mm or 0.0
-    if stock.thickness_mm <= most_mm + 1e-9:
-        return []
-    return [refuse("offset-too-thick", wish.where, thickness_mm=stock.thickness_mm, most_mm=most_mm)]
+def _too_thick(die: Die, wish: BendWish, stock: Stock) -> Iterator[Finding]:
+    thickness_mm, most_mm = stock.thickness_mm, die.most_thickness_mm or 0.0
+    if thickness_mm > most_mm + 1e-9:
+        yield refuse("offset-too-thick", wish.where, thickness_mm=thickness_mm, most_mm=most_mm)
