@@ -33,12 +33,12 @@ from .allowance import (
     leg_setback_mm as leg_setback_mm,
     measured_allowance as measured_allowance,
     offset_web_mm as offset_web_mm,
+    outside_more_mm as outside_more_mm,
     setback_mm as setback_mm,
 )
 from .force import (
     FORCE_FACTORS as FORCE_FACTORS,
     OPENING_FORMULAS as OPENING_FORMULAS,
-    ForceFactor as ForceFactor,
     Hem as Hem,
     factored_force_kn_per_m as factored_force_kn_per_m,
     force_formulas as force_formulas,
@@ -61,7 +61,6 @@ from .hand import (
 )
 from .learn import (
     PIECE_SD_DEG as PIECE_SD_DEG,
-    Estimate as Estimate,
     LearnedState as LearnedState,
     LotError as LotError,
     borrowed_state as borrowed_state,
@@ -75,7 +74,6 @@ from .newton import Target as Target
 from .records import (
     NOTHING_LEARNED as NOTHING_LEARNED,
     AirBend as AirBend,
-    AirBends as AirBends,
     BendBatch as BendBatch,
     BendSetup as BendSetup,
     Learned as Learned,

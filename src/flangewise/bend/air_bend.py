@@ -77,8 +77,7 @@ def bend_to_turn(
 
     Turns above 0 and below 180. What cannot be reached or found comes back as NoBend.
     """
-    batch = BendBatch.of([setup], [swift], [learned])
-    return _with_peaks(batch, "finished", np.array([float(turn_deg)]), nose_correction=nose_correction)[0]
+    return air_bends([setup], swift, [turn_deg], learned=learned, nose_correction=nose_correction)[0]
 
 
 def bend_at_depth(
@@ -94,8 +93,7 @@ def bend_at_depth(
     Where the sheet springs back altogether the turn is 0 and the formed radius too, having no meaning. At first touch
     and above there is no bend: NoBend "unreachable".
     """
-    batch = BendBatch.of([setup], [swift], [learned])
-    return _with_peaks(batch, "depth", np.array([float(depth_mm)]), nose_correction=nose_correction)[0]
+    return air_bends([setup], swift, [depth_mm], target="depth", learned=learned, nose_correction=nose_correction)[0]
 
 
 def air_bends(

@@ -286,6 +286,14 @@ def leg_setback_mm(radius_mm: float, thickness_mm: float, *, turn_deg: float, si
     return reach_mm * min(1.0, math.tan(math.radians(min(turn_deg, RIGHT_ANGLE_DEG)) / 2))
 
 
+def outside_more_mm(thickness_mm: float, *, turn_deg: float, sizes: Sizes) -> float:
+    """What a deduction for outside sizes is larger by than for `sizes`: twice what their setbacks differ by.
+
+    Source: as `leg_setback_mm`, whose reach differs by the thickness.
+    """
+    return 0.0 if sizes == "outside" else 2 * leg_setback_mm(0.0, thickness_mm, turn_deg=turn_deg)
+
+
 def k_from_deduction(
     radius_mm: float, thickness_mm: float, *, turn_deg: float, deduction_mm: float, sizes: Sizes = "outside"
 ) -> float:

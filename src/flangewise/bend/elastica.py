@@ -107,12 +107,6 @@ def force_nose_share(thickness_mm: FloatArray, opening_mm: FloatArray) -> FloatA
     return np.minimum(np.maximum((opening_mm / thickness_mm - 5.5) / 0.5, 0.0), 1.0)
 
 
-@cache
-def _gauss(points: int) -> tuple[FloatArray, FloatArray]:
-    nodes, weights = np.polynomial.legendre.leggauss(points)
-    return (nodes + 1) / 2, weights / 2
-
-
 def sections(
     half_turn: FloatArray, log_strain: FloatArray, rows: Rows, *, plastic_points: int = PLASTIC_POINTS
 ) -> Sections:
@@ -197,9 +191,9 @@ def _reaction(energy: FloatArray, reach: FloatArray, rows: Rows) -> FloatArray:
 
 @cache
 def _column(points: int, dimensions: int) -> tuple[FloatArray, FloatArray]:
-    nodes, weights = _gauss(points)
+    nodes, weights = np.polynomial.legendre.leggauss(points)
     shape = (points, *(1,) * dimensions)
-    return nodes.reshape(shape), weights.reshape(shape)
+    return ((nodes + 1) / 2).reshape(shape), (weights / 2).reshape(shape)
 
 
 def effective_radii_mm(

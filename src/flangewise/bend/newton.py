@@ -97,16 +97,12 @@ def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray
     missing = np.flatnonzero(found.status != CONVERGED)
     for first in range(0, missing.size, _SCAN_BLOCK):
         left = missing[first : first + _SCAN_BLOCK]
-        again, reached = _from_scan(rows.take(left), target.take(left))
+        half_turn, log_strain, reached = scan(rows.take(left), target.take(left))
+        again = _newton(rows.take(left), target.take(left), half_turn, log_strain)
         for column, values in zip(found[:-1], again[:-1], strict=True):
             column[left] = values
         found.status[left] = np.where(reached | (again.status == CONVERGED), again.status, UNREACHABLE)
     return found
-
-
-def _from_scan(rows: Rows, target: Aim) -> tuple[SolvedBends, BoolArray]:
-    half_turn, log_strain, reached = scan(rows, target)
-    return _newton(rows, target, half_turn, log_strain), reached
 
 
 def scan(rows: Rows, target: Aim) -> tuple[FloatArray, FloatArray, BoolArray]:

@@ -110,11 +110,9 @@ class BendBatch:
         learned: Sequence[Learned] = (NOTHING_LEARNED,),
     ) -> BendBatch:
         """A batch from records; each sequence of one length, or of length 1 for all."""
-        set_up = [(s.thickness_mm, s.opening_mm, s.shoulder_radius_mm, s.nose_radius_mm, s.friction) for s in setups]
-        metal = [(s.strength_mpa, s.prestrain, s.exponent, s.modulus_mpa, s.poisson, s.strain_factor) for s in swifts]
-        taught = [(one.depth_offset_mm, one.springback_log) for one in learned]
-        columns = [column for part in (set_up, metal, taught) for column in np.array(part, dtype=float).T]
-        return cls(*columns)
+        # The fields of a batch are those of set-up, metal and what was learned, in that order.
+        tables = [np.array([[*vars(one).values()] for one in part], dtype=float) for part in (setups, swifts, learned)]
+        return cls(*(column for table in tables for column in table.T))
 
     def rows(self, *, nose_correction: bool = True) -> Rows:
         """The bends as the solver takes them, the nose radius corrected unless told otherwise."""
@@ -173,7 +171,5 @@ class AirBends(BendFigures[FloatArray]):
 
     def reason(self, index: int) -> Reason:
         """Why one bend has no answer."""
-        status = int(self.status[index])
-        if status == IMPOSSIBLE:
-            return "impossible-input"
-        return "unreachable" if status == UNREACHABLE else "not-converged"
+        told: dict[int, Reason] = {IMPOSSIBLE: "impossible-input", UNREACHABLE: "unreachable"}
+        return told.get(int(self.status[index]), "not-converged")

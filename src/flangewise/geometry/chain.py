@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,9 +79,7 @@ class Chain:
 
     def mirrored(self) -> Chain:
         """The section with every bend the other way."""
-        return Chain(
-            self.flats_mm, self.zones_mm, tuple(-turn for turn in self.turns_deg), self.radii_mm, self.thickness_mm
-        )
+        return replace(self, turns_deg=tuple(-turn for turn in self.turns_deg))
 
 
 def sharp_chain(lengths_mm: Sequence[float], turns_deg: Sequence[float], *, thickness_mm: float) -> Chain:
@@ -188,8 +186,7 @@ def zone_points(chain: Chain, zone: int, *, angle_deg: float) -> Points:
 
 def _zone_path(chain: Chain, zone: int, angle_deg: float) -> Path:
     if not angle_deg:
-        flat = _flat_path(chain.zones_mm[zone], zone)
-        return Path(flat.points_mm, flat.normals, flat.spans + 1)
+        return _flat_path(chain.zones_mm[zone], 2 * zone + 1)
     points = zone_points(chain, zone, angle_deg=angle_deg)
     arc = len(points) - 2
     headings = np.radians(np.concatenate([[0.0], np.linspace(0.0, angle_deg, arc), [angle_deg]]))
@@ -197,9 +194,9 @@ def _zone_path(chain: Chain, zone: int, angle_deg: float) -> Path:
     return Path(points, normals, np.full(len(points), 2 * zone + 1))
 
 
-def _flat_path(length_mm: float, face: int) -> Path:
+def _flat_path(length_mm: float, span: int) -> Path:
     up = np.array([[0.0, 1.0], [0.0, 1.0]])
-    return Path(np.array([[0.0, 0.0], [length_mm, 0.0]]), up, np.full(2, 2 * face))
+    return Path(np.array([[0.0, 0.0], [length_mm, 0.0]]), up, np.full(2, span))
 
 
 def _joined(pieces: Sequence[tuple[Path, float]]) -> Path:
@@ -219,7 +216,7 @@ def section_path(chain: Chain, angles_deg: Sequence[float]) -> Path:
     pieces = [(_flat_path(chain.flats_mm[0], 0), 0.0)]
     for zone in range(chain.bends):
         pieces.append((_zone_path(chain, zone, angles_deg[zone]), angles_deg[zone]))
-        pieces.append((_flat_path(chain.flats_mm[zone + 1], zone + 1), 0.0))
+        pieces.append((_flat_path(chain.flats_mm[zone + 1], 2 * zone + 2), 0.0))
     return _joined(pieces)
 
 
@@ -238,7 +235,7 @@ def wing_path(chain: Chain, zone: int, *, toward_end: bool, angles_deg: Sequence
             between = face - 1 if toward_end else face
             angle = up * angles_deg[between]
             pieces.append((_zone_path(chain, between, angle), angle))
-        pieces.append((_flat_path(chain.flats_mm[face], face), 0.0))
+        pieces.append((_flat_path(chain.flats_mm[face], 2 * face), 0.0))
     return _joined(pieces)
 
 

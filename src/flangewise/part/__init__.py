@@ -7,7 +7,6 @@ Relies on the shop for names and gauges, and on bend for what a bend takes of it
 from .bends import BendKind as BendKind, Face as Face, WantedBend as WantedBend
 from .fields import WantedGauge as WantedGauge
 from .file import (
-    STANDARD_INPUT as STANDARD_INPUT,
     FoundPart as FoundPart,
     find_files as find_files,
     part_of as part_of,

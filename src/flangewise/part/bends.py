@@ -12,20 +12,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, model_validator
 
 from flangewise.bend import FULL_FOLD_DEG, Hem
-from flangewise.part import fields
+from flangewise.part import fields, kinds
 from flangewise.part.fields import WantedGauge, shown
-from flangewise.part.kinds import (
-    Angle,
-    AngleTolerance,
-    Datum,
-    Flag,
-    Keys,
-    KFactor,
-    Length,
-    Radius,
-    Text,
-    choice,
-)
 from flangewise.shop import unfit
 from flangewise.units import trimmed
 
@@ -68,22 +56,22 @@ class WantedBend:
         return -self.turn_deg if self.away else self.turn_deg
 
 
-class BendFile(Keys):
+class BendFile(kinds.Keys):
     """The keys of a bend entry; which go together depends on whether it is a plain bend, a hem or an offset."""
 
-    turn: Angle | None = None
-    included: Angle | None = None
-    away: Flag = False
-    hem: Annotated[Hem | None, *choice(Hem)] = None
-    gap: Length | None = None
-    offset: Length | None = None
-    radius: Radius | None = None
-    punch: Text | None = None
-    die: Text | None = None
-    k_factor: KFactor | None = None
-    tolerance: AngleTolerance | None = None
-    gauge: Datum | None = None
-    face: Annotated[Face | None, *choice(Face)] = None
+    turn: kinds.Angle | None = None
+    included: kinds.Angle | None = None
+    away: kinds.Flag = False
+    hem: Annotated[Hem | None, *kinds.choice(Hem)] = None
+    gap: kinds.Length | None = None
+    offset: kinds.Length | None = None
+    radius: kinds.Radius | None = None
+    punch: kinds.Text | None = None
+    die: kinds.Text | None = None
+    k_factor: kinds.KFactor | None = None
+    tolerance: kinds.AngleTolerance | None = None
+    gauge: kinds.Datum | None = None
+    face: Annotated[Face | None, *kinds.choice(Face)] = None
 
     @model_validator(mode="after")
     def _check(self) -> BendFile:

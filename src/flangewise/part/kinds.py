@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema, WrapValidator
 
 from flangewise.part import fields
 
@@ -40,8 +40,14 @@ _NAME_SCHEMA = {
 }
 
 
-def _size(what: str, *, zero: bool = False) -> PlainValidator:
-    return PlainValidator(fields.length(what, 0.0 if zero else fields.SHORTEST_MM, fields.LONGEST_MM))
+def _length(
+    what: str, least_mm: float = fields.SHORTEST_MM, most_mm: float = fields.LONGEST_MM
+) -> tuple[PlainValidator, WithJsonSchema]:
+    return PlainValidator(fields.length(what, least_mm, most_mm)), WithJsonSchema(LENGTH_SCHEMA)
+
+
+def _number(told: WrapValidator, **bounds: Any) -> tuple[Any, WrapValidator]:
+    return Field(strict=True, **bounds), told
 
 
 PartName = Annotated[str, PlainValidator(fields.part_name), WithJsonSchema(_NAME_SCHEMA)]
@@ -51,49 +57,25 @@ Day = Annotated[str, PlainValidator(fields.day), WithJsonSchema({"type": "string
 Thickness = Annotated[
     float, PlainValidator(fields.thickness), AfterValidator(fields.of_gauge), WithJsonSchema(_THICKNESS_SCHEMA)
 ]
-Length = Annotated[float, _size("a length"), WithJsonSchema(LENGTH_SCHEMA)]
-Position = Annotated[float, _size("a position", zero=True), WithJsonSchema(LENGTH_SCHEMA)]
-Radius = Annotated[
-    float,
-    PlainValidator(fields.length("an inside radius", 0.0, fields.LARGEST_RADIUS_MM)),
-    WithJsonSchema(LENGTH_SCHEMA),
-]
-LengthTolerance = Annotated[
-    float,
-    PlainValidator(fields.length("a tolerance", fields.LEAST_TOLERANCE_MM, fields.LARGEST_TOLERANCE_MM)),
-    WithJsonSchema(LENGTH_SCHEMA),
-]
-AngleTolerance = Annotated[
-    float,
-    Field(strict=True, gt=0, le=45.0, allow_inf_nan=False),
-    fields.constrained("an angle tolerance is above 0 and up to 45°"),
-]
-KFactor = Annotated[
-    float,
-    Field(strict=True, gt=0, le=1.0, allow_inf_nan=False),
-    fields.constrained("a K factor is above 0 and up to 1"),
-]
+Length = Annotated[float, *_length("a length")]
+Position = Annotated[float, *_length("a position", 0.0)]
+Radius = Annotated[float, *_length("an inside radius", 0.0, fields.LARGEST_RADIUS_MM)]
+LengthTolerance = Annotated[float, *_length("a tolerance", fields.LEAST_TOLERANCE_MM, fields.LARGEST_TOLERANCE_MM)]
 Angle = Annotated[
-    float,
-    PlainValidator(fields.angle),
-    WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": 180.0}),
+    float, PlainValidator(fields.angle), WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": 180.0})
 ]
-Count = Annotated[
-    int,
-    Field(strict=True, ge=1, le=fields.LARGEST_COUNT),
-    fields.constrained("a quantity is a whole number above 0", small="is zero", large="is absurdly large"),
-]
-CountOrNone = Annotated[
-    int,
-    Field(strict=True, ge=0, le=fields.LARGEST_COUNT),
-    fields.constrained("a number of spares is a whole number from 0", large="is absurdly large"),
-]
-LegNumber = Annotated[
-    int, Field(strict=True, ge=1), fields.constrained("a leg's number is a whole number above 0", small="is zero")
-]
-BendNumber = Annotated[
-    int, Field(strict=True, ge=1), fields.constrained("a bend's number is a whole number above 0", small="is zero")
-]
+_TO_45 = fields.constrained("an angle tolerance is above 0 and up to 45°")
+AngleTolerance = Annotated[float, *_number(_TO_45, gt=0, le=45.0, allow_inf_nan=False)]
+_TO_1 = fields.constrained("a K factor is above 0 and up to 1")
+KFactor = Annotated[float, *_number(_TO_1, gt=0, le=1.0, allow_inf_nan=False)]
+_QUANTITY = fields.constrained("a quantity is a whole number above 0", small="is zero", large="is absurdly large")
+Count = Annotated[int, *_number(_QUANTITY, ge=1, le=fields.LARGEST_COUNT)]
+_SPARES = fields.constrained("a number of spares is a whole number from 0", large="is absurdly large")
+CountOrNone = Annotated[int, *_number(_SPARES, ge=0, le=fields.LARGEST_COUNT)]
+_LEG_NUMBER = fields.constrained("a leg's number is a whole number above 0", small="is zero")
+LegNumber = Annotated[int, *_number(_LEG_NUMBER, ge=1)]
+_BEND_NUMBER = fields.constrained("a bend's number is a whole number above 0", small="is zero")
+BendNumber = Annotated[int, *_number(_BEND_NUMBER, ge=1)]
 Datum = Annotated[fields.WantedGauge, PlainValidator(fields.gauged), WithJsonSchema(_GAUGE_SCHEMA)]
 Machines = Annotated[tuple[str, ...], PlainValidator(fields.machines), WithJsonSchema(_MACHINES_SCHEMA)]
 Flag = Annotated[bool, Field(strict=True), fields.constrained("write true or false")]

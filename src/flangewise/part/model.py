@@ -20,29 +20,8 @@ from pydantic import (
 
 from flangewise.bend import Sizes
 from flangewise.faults import Steps
+from flangewise.part import kinds
 from flangewise.part.bends import BARE_SCHEMA, Bend, WantedBend
-from flangewise.part.kinds import (
-    LENGTH_SCHEMA,
-    STRICT,
-    TEXT_SCHEMA,
-    AngleTolerance,
-    BendNumber,
-    Count,
-    CountOrNone,
-    Day,
-    Keys,
-    LegNumber,
-    Length,
-    LengthTolerance,
-    Machines,
-    Note,
-    PartName,
-    Position,
-    Radius,
-    Text,
-    Thickness,
-    choice,
-)
 from flangewise.shop import ANY, Grain, Shop, unfit
 
 MOST_LEGS = 101
@@ -69,13 +48,13 @@ class WantedHole:
     size_mm: tuple[float, float] | None = None
 
 
-class HoleFile(Keys):
+class HoleFile(kinds.Keys):
     """A hole: the leg it lies in, the place of its centre, and its diameter or its size along and across."""
 
-    leg: LegNumber
-    at: Annotated[list[Position], Field(min_length=2, max_length=2)]
-    diameter: Length | None = None
-    size: Annotated[list[Length], Field(min_length=2, max_length=2)] | None = None
+    leg: kinds.LegNumber
+    at: Annotated[list[kinds.Position], Field(min_length=2, max_length=2)]
+    diameter: kinds.Length | None = None
+    size: Annotated[list[kinds.Length], Field(min_length=2, max_length=2)] | None = None
 
     @model_validator(mode="after")
     def _check(self) -> HoleFile:
@@ -112,13 +91,13 @@ class Section:
     """A constant cross-section."""
 
     # Legs joined by one bend fewer; `length_mm` is along the bend lines.
-    __pydantic_config__ = STRICT
+    __pydantic_config__ = kinds.STRICT
 
-    length_mm: Annotated[Length, Field(alias="length")]
-    legs_mm: Annotated[tuple[float, ...], Field(alias="legs"), _listed(Length, MOST_LEGS, least=2)]
+    length_mm: Annotated[kinds.Length, Field(alias="length")]
+    legs_mm: Annotated[tuple[float, ...], Field(alias="legs"), _listed(kinds.Length, MOST_LEGS, least=2)]
     bends: Annotated[tuple[WantedBend, ...], _listed(Bend, MOST_LEGS - 1, least=1, then=_numbered)]
-    radius_mm: Annotated[Radius | None, Field(alias="radius")] = None
-    sizes: Annotated[Sizes, *choice(Sizes)] = "outside"
+    radius_mm: Annotated[kinds.Radius | None, Field(alias="radius")] = None
+    sizes: Annotated[Sizes, *kinds.choice(Sizes)] = "outside"
     holes: Annotated[tuple[WantedHole, ...], _listed(HoleFile, MOST_HOLES, then=_numbered)] = field(
         default_factory=tuple
     )
@@ -129,15 +108,15 @@ class DrawingTolerances:
     """What the drawing allows, plus and minus: one figure for all legs, or one each."""
 
     # None where it says nothing and ISO 2768-1 m holds.
-    __pydantic_config__ = STRICT
+    __pydantic_config__ = kinds.STRICT
 
-    angle_deg: Annotated[AngleTolerance | None, Field(alias="angle")] = None
+    angle_deg: Annotated[kinds.AngleTolerance | None, Field(alias="angle")] = None
     legs_mm: Annotated[
         Annotated[
             tuple[float, ...],
-            _listed(LengthTolerance, MOST_LEGS, least=1),
+            _listed(kinds.LengthTolerance, MOST_LEGS, least=1),
             BeforeValidator(_for_each),
-            WithJsonSchema({"anyOf": [LENGTH_SCHEMA, {"type": "array", "items": LENGTH_SCHEMA}]}),
+            WithJsonSchema({"anyOf": [kinds.LENGTH_SCHEMA, {"type": "array", "items": kinds.LENGTH_SCHEMA}]}),
         ]
         | None,
         Field(alias="legs"),
@@ -148,33 +127,35 @@ class DrawingTolerances:
 class PartFile:
     """A part file."""
 
-    __pydantic_config__ = STRICT
+    __pydantic_config__ = kinds.STRICT
 
-    name: Annotated[PartName, Field(alias="part")]
-    material: Text
-    thickness_mm: Annotated[Thickness, Field(alias="thickness")]
+    name: Annotated[kinds.PartName, Field(alias="part")]
+    material: kinds.Text
+    thickness_mm: Annotated[kinds.Thickness, Field(alias="thickness")]
     section: Section
-    title: Text = ""
-    revision: Text = ""
-    drawing: Text = ""
-    job: Text = ""
-    due: Day = ""
-    quantity: Count | None = None
-    spares: CountOrNone | None = None
-    units: Annotated[str, *choice(Units)] = "mm"
-    machines: Annotated[Machines, Field(alias="machine")] = field(default_factory=tuple)
-    handler: Text | None = None
-    grain: Annotated[Grain, *choice(Grain)] = "any"
-    good_face: Annotated[GoodFace, *choice(GoodFace)] = "none"
-    burr: Annotated[Burr, *choice(Burr)] = "unknown"
-    film: Annotated[Film, *choice(Film)] = "none"
+    title: kinds.Text = ""
+    revision: kinds.Text = ""
+    drawing: kinds.Text = ""
+    job: kinds.Text = ""
+    due: kinds.Day = ""
+    quantity: kinds.Count | None = None
+    spares: kinds.CountOrNone | None = None
+    units: Annotated[str, *kinds.choice(Units)] = "mm"
+    machines: Annotated[kinds.Machines, Field(alias="machine")] = field(default_factory=tuple)
+    handler: kinds.Text | None = None
+    grain: Annotated[Grain, *kinds.choice(Grain)] = "any"
+    good_face: Annotated[GoodFace, *kinds.choice(GoodFace)] = "none"
+    burr: Annotated[Burr, *kinds.choice(Burr)] = "unknown"
+    film: Annotated[Film, *kinds.choice(Film)] = "none"
     tolerances: DrawingTolerances = field(default_factory=DrawingTolerances)
-    order: Annotated[tuple[int, ...], _listed(BendNumber, MOST_LEGS - 1, least=1)] | None = None
+    order: Annotated[tuple[int, ...], _listed(kinds.BendNumber, MOST_LEGS - 1, least=1)] | None = None
     notes: Annotated[
         tuple[str, ...],
-        _listed(Note, MOST_NOTES),
+        _listed(kinds.Note, MOST_NOTES),
         BeforeValidator(_for_each),
-        WithJsonSchema({"anyOf": [TEXT_SCHEMA, {"type": "array", "items": TEXT_SCHEMA, "maxItems": MOST_NOTES}]}),
+        WithJsonSchema(
+            {"anyOf": [kinds.TEXT_SCHEMA, {"type": "array", "items": kinds.TEXT_SCHEMA, "maxItems": MOST_NOTES}]}
+        ),
     ] = field(default_factory=tuple)
 
 
@@ -215,7 +196,7 @@ JOB_CARD = ("title", "revision", "drawing", "job", "quantity", "spares", "due")
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
 )
-# Keys that the part file will have one day.
+# kinds.Keys that the part file will have one day.
 LATER_KEYS = ("panel", "blank", "variants")
 # The mappings below the file, by the key that holds each, or the list of it, and their names in the JSON Schema.
 MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "DrawingTolerances"}

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from types import MappingProxyType
 
-from flangewise.bend import HEM_K_FACTOR, Allowance, bend_allowance, leg_setback_mm, measured_allowance, offset_web_mm
+from flangewise.bend import HEM_K_FACTOR, Allowance, bend_allowance, measured_allowance, offset_web_mm, outside_more_mm
 from flangewise.findings import Finding, caution, note, place, refuse
+from flangewise.geometry import Point
 from flangewise.part import Part, WantedBend, WantedHole
 from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.shop import Shop
@@ -45,34 +47,18 @@ def taken_by_bends(
 
 
 def _taken(part: Part, bend: WantedBend, radius_mm: float, rule: str, learned_mm: float | None) -> Taken:
+    """A deduction is learned on outside sizes, and told for the sizes of this part."""
+    t, turn_deg, sizes = part.thickness_mm, bend.turn_deg, part.section.sizes
     web_mm = None
     if bend.offset_mm is not None:
-        web_mm = offset_web_mm(radius_mm, part.thickness_mm, step_mm=bend.offset_mm, turn_deg=bend.turn_deg)
+        web_mm = offset_web_mm(radius_mm, t, step_mm=bend.offset_mm, turn_deg=turn_deg)
     if learned_mm is not None and bend.kind == "bend" and bend.k_factor is None:
-        return Taken(bend, radius_mm, _learned(part, bend, radius_mm, learned_mm), web_mm)
-    k_factor = HEM_K_FACTOR if bend.kind == "hem" and bend.k_factor is None else bend.k_factor
-    allowance = bend_allowance(
-        radius_mm,
-        part.thickness_mm,
-        turn_deg=bend.turn_deg,
-        rule=rule,
-        k_factor=k_factor,
-        sizes=part.section.sizes,
-    )
+        shown_mm = learned_mm - outside_more_mm(t, turn_deg=turn_deg, sizes=sizes)
+        allowance = measured_allowance(radius_mm, t, turn_deg=turn_deg, deduction_mm=shown_mm, sizes=sizes)
+    else:
+        k_factor = HEM_K_FACTOR if bend.kind == "hem" and bend.k_factor is None else bend.k_factor
+        allowance = bend_allowance(radius_mm, t, turn_deg=turn_deg, rule=rule, k_factor=k_factor, sizes=sizes)
     return Taken(bend, radius_mm, allowance, web_mm)
-
-
-def _learned(part: Part, bend: WantedBend, radius_mm: float, deduction_mm: float) -> Allowance:
-    """The allowance that a deduction learned on outside sizes shows, told for the sizes of this part."""
-    outside_mm = leg_setback_mm(radius_mm, part.thickness_mm, turn_deg=bend.turn_deg)
-    sized_mm = leg_setback_mm(radius_mm, part.thickness_mm, turn_deg=bend.turn_deg, sizes=part.section.sizes)
-    return measured_allowance(
-        radius_mm,
-        part.thickness_mm,
-        turn_deg=bend.turn_deg,
-        deduction_mm=deduction_mm - 2 * (outside_mm - sized_mm),
-        sizes=part.section.sizes,
-    )
 
 
 # Clear of the bend zone: a hole nearer is drawn out of shape. Common practice; design guides say 2 t for round holes
@@ -83,29 +69,21 @@ SLOT_THICKNESSES = 2.5
 TOUCHING_MM = 1e-6
 
 
-def allowance_findings(part: Part, taken: Sequence[Taken]) -> tuple[Finding, ...]:
+def allowance_findings(part: Part, taken: Sequence[Taken]) -> Iterator[Finding]:
     """Where the allowance rule was used outside its table, in the order of the bends."""
-    found: list[Finding] = []
     for each in taken:
-        where = place("bend", each.bend.number)
-        if each.allowance.k_held:
-            ratio = each.radius_mm / part.thickness_mm
-            found.append(caution("din-k-held", where, ratio=ratio))
-        if each.allowance.beyond_din:
-            included_deg = 180.0 - each.bend.turn_deg
-            deduction_mm = each.allowance.deduction_mm
-            found.append(note("din-continuous", where, included_deg=included_deg, deduction_mm=deduction_mm))
-    return tuple(found)
+        where, allowance = place("bend", each.bend.number), each.allowance
+        if allowance.k_held:
+            yield caution("din-k-held", where, ratio=each.radius_mm / part.thickness_mm)
+        if allowance.beyond_din:
+            told = {"included_deg": 180.0 - each.bend.turn_deg, "deduction_mm": allowance.deduction_mm}
+            yield note("din-continuous", where, **told)
 
 
 def hole_findings(pattern: FlatPattern) -> tuple[Finding, ...]:
     """Holes that reach into a bend zone, and holes so near one that they are drawn out of shape."""
-    return tuple(
-        finding
-        for hole in pattern.holes
-        for zone in pattern.zones
-        for finding in _near(hole, zone, pattern.thickness_mm)
-    )
+    pairs = product(pattern.holes, pattern.zones)
+    return tuple(finding for hole, zone in pairs for finding in _near(hole, zone, pattern.thickness_mm))
 
 
 def _near(hole: FlatHole, zone: BendZone, thickness_mm: float) -> Iterator[Finding]:
@@ -207,47 +185,35 @@ def _rounded_up(length_mm: float) -> float:
     return math.ceil(length_mm * 100 - 1e-6) / 100
 
 
-@dataclass(frozen=True)
-class _Strip:
-    """A face as it comes along the section: its number, where it begins and how long it is."""
-
-    number: int
-    begins_mm: float
-    flat_mm: float
-
-
 def _pattern(
     part: Part, taken: tuple[Taken, ...], flats_mm: tuple[float, ...], density_kg_per_m3: float
 ) -> FlatPattern:
-    strips, zones = _along(part, taken, flats_mm)
-    developed_mm = strips[-1].begins_mm + strips[-1].flat_mm
-    length_mm = part.section.length_mm
-    holes = tuple(_flat_hole(hole, taken, strips) for hole in part.section.holes)
+    faces, zones = _along(part, taken, flats_mm)
+    developed_mm, length_mm = faces[-1].to_mm, part.section.length_mm
+    holes = tuple(_flat_hole(hole, taken, faces) for hole in part.section.holes)
     area_mm2 = developed_mm * length_mm - sum(hole.area_mm2 for hole in holes)
     pattern = FlatPattern(
         part=part.name,
         thickness_mm=part.thickness_mm,
-        faces=tuple(
-            FlatFace(strip.number, _box(0.0, length_mm, strip.begins_mm, strip.begins_mm + strip.flat_mm))
-            for strip in strips
-        ),
+        faces=faces,
         zones=zones,
-        outline_mm=_box(0.0, length_mm, 0.0, developed_mm),
+        outline_mm=_strip(length_mm, 0.0, developed_mm),
         holes=holes,
         developed_mm=developed_mm,
         along_bends_mm=length_mm,
         area_mm2=area_mm2,
         mass_kg=area_mm2 * part.thickness_mm * density_kg_per_m3 / MM3_PER_M3,
-        findings=allowance_findings(part, taken),
+        findings=tuple(allowance_findings(part, taken)),
     )
     return replace(pattern, findings=(*pattern.findings, *hole_findings(pattern)))
 
 
 def _along(
     part: Part, taken: tuple[Taken, ...], flats_mm: tuple[float, ...]
-) -> tuple[tuple[_Strip, ...], tuple[BendZone, ...]]:
+) -> tuple[tuple[FlatFace, ...], tuple[BendZone, ...]]:
     """Faces and zones one after the other from the start edge. Legs are numbered from 1, webs of offsets after them."""
-    strips = [_Strip(1, 0.0, max(flats_mm[0], 0.0))]
+    length_mm = part.section.length_mm
+    faces = [FlatFace(1, _strip(length_mm, 0.0, max(flats_mm[0], 0.0)))]
     zones: list[BendZone] = []
     webs = len(flats_mm)
     for leg, each in enumerate(taken, start=2):
@@ -256,10 +222,10 @@ def _along(
             is_web = len(labels) == 2 and label == labels[0][0]
             webs += 1 if is_web else 0
             number, flat_mm = (webs, each.web_mm or 0.0) if is_web else (leg, flats_mm[leg - 1])
-            begins_mm = strips[-1].begins_mm + strips[-1].flat_mm
-            zones.append(_zone(part, each, label, toward, (strips[-1].number, number), begins_mm))
-            strips.append(_Strip(number, begins_mm + each.allowance.allowance_mm, max(flat_mm, 0.0)))
-    return tuple(strips), tuple(zones)
+            zones.append(_zone(part, each, label, toward, (faces[-1].number, number), faces[-1].to_mm))
+            from_mm = faces[-1].to_mm + each.allowance.allowance_mm
+            faces.append(FlatFace(number, _strip(length_mm, from_mm, from_mm + max(flat_mm, 0.0))))
+    return tuple(faces), tuple(zones)
 
 
 def _zone(part: Part, taken: Taken, label: str, toward: bool, faces: tuple[int, int], begins_mm: float) -> BendZone:
@@ -277,11 +243,11 @@ def _zone(part: Part, taken: Taken, label: str, toward: bool, faces: tuple[int, 
     )
 
 
-def _flat_hole(hole: WantedHole, taken: Sequence[Taken], strips: Sequence[_Strip]) -> FlatHole:
-    begins_mm = next(strip.begins_mm for strip in strips if strip.number == hole.leg)
+def _flat_hole(hole: WantedHole, taken: Sequence[Taken], faces: Sequence[FlatFace]) -> FlatHole:
+    begins_mm = next(face.from_mm for face in faces if face.number == hole.leg)
     developed_mm = begins_mm + hole.across_mm - _ends_mm(taken, hole.leg)[0]
     return FlatHole(hole.number, hole.leg, (hole.along_mm, developed_mm), hole.diameter_mm, hole.size_mm)
 
 
-def _box(left_mm: float, right_mm: float, near_mm: float, far_mm: float) -> tuple[tuple[float, float], ...]:
-    return ((left_mm, near_mm), (right_mm, near_mm), (right_mm, far_mm), (left_mm, far_mm))
+def _strip(length_mm: float, near_mm: float, far_mm: float) -> tuple[Point, ...]:
+    return ((0.0, near_mm), (length_mm, near_mm), (length_mm, far_mm), (0.0, far_mm))

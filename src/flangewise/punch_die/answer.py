@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -145,9 +145,7 @@ def answer(asked: Question) -> Answer:
     taken, measured = _allowance(asked, made, radius_mm, turn_deg)
     findings = made.findings if made is not None else (nothing_offered(asked.wish),)
     notes = (
-        *_ideal_findings(asked),
-        *_rule_findings(asked, taken, radius_mm, turn_deg),
-        *_choice_findings(asked),
+        *_notes(asked, taken, radius_mm, turn_deg),
         *learned_notes(None, _known_depth(asked, made) if made is not None else None, measured),
     )
     spread, drawn = _scatter(asked, made)
@@ -176,21 +174,18 @@ def _at_its_depth(asked: Question, made: PunchDie) -> PunchDie:
 
 def _known_depth(asked: Question, made: PunchDie) -> LearnedDepth | None:
     stock, shop = asked.stock, asked.shop
-    if not shop.measured.rows:
-        return None
     return depth_of(made, stock.material, stock.thickness_mm, shop, tooling=asked.tooling)
 
 
 def _scatter(asked: Question, made: PunchDie | None) -> tuple[Spread | None, DrawnSpread | None]:
     """The spread to be expected, and the same by draws where they were asked for."""
-    machine, tolerance_mm = asked.tooling.machine, asked.tolerance_mm
+    machine, tolerance_mm, draws = asked.tooling.machine, asked.tolerance_mm, asked.draws
     if made is None or machine is None:
         return None, None
-    repeat_mm, draws = machine.depth_repeat_mm, asked.draws
-    spread = expected_spread(made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm)
-    if draws is None:
-        return spread, None
-    return spread, drawn_spread(made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm, draws=draws)
+    repeat_mm, drawn = machine.depth_repeat_mm, None
+    if draws is not None:
+        drawn = drawn_spread(made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm, draws=draws)
+    return expected_spread(made, tolerance_mm=tolerance_mm, depth_repeat_mm=repeat_mm), drawn
 
 
 def _radius(asked: Question, made: PunchDie | None) -> tuple[float | None, str | None]:
@@ -220,27 +215,21 @@ def _allowance(
     return by_rule, None
 
 
-def _ideal_findings(asked: Question) -> Iterable[Finding]:
-    ideal = asked.wish.ideal
+def _notes(
+    asked: Question, taken: Allowance | None, radius_mm: float | None, turn_deg: float | None
+) -> Iterator[Finding]:
+    """What must be known of ideal tools, of a rule used outside its table, and of tools chosen without an angle."""
+    wish, ideal = asked.wish, asked.wish.ideal
     if ideal.opening_mm is not None:
         yield note("ideal-opening", opening_mm=ideal.opening_mm, shoulder_mm=ideal.shoulder_radius_mm)
     if ideal.nose_radius_mm is not None:
         yield note("ideal-nose", nose_mm=ideal.nose_radius_mm)
-
-
-def _rule_findings(
-    asked: Question, taken: Allowance | None, radius_mm: float | None, turn_deg: float | None
-) -> Iterable[Finding]:
-    if taken is None or radius_mm is None or turn_deg is None:
-        return
-    if taken.k_held:
-        yield caution("din-k-held", ratio=radius_mm / asked.stock.thickness_mm)
-    if taken.beyond_din:
-        yield note("din-continuous", included_deg=180 - turn_deg, deduction_mm=taken.deduction_mm)
-
-
-def _choice_findings(asked: Question) -> Iterable[Finding]:
-    if asked.depth_mm is not None and None in (asked.wish.punch, asked.wish.die) and asked.tooling.dies:
+    if taken is not None and radius_mm is not None and turn_deg is not None:
+        if taken.k_held:
+            yield caution("din-k-held", ratio=radius_mm / asked.stock.thickness_mm)
+        if taken.beyond_din:
+            yield note("din-continuous", included_deg=180 - turn_deg, deduction_mm=taken.deduction_mm)
+    if asked.depth_mm is not None and None in (wish.punch, wish.die) and asked.tooling.dies:
         yield note("tools-of-a-square-bend")
 
 

@@ -58,7 +58,7 @@ def depth_of(
 ) -> LearnedDepth | None:
     """What was measured of depth and springback for a pair, or of its material; None where nothing was."""
     die, nose_mm, machine = made.tools.die_name, made.tools.nose_radius_mm, tooling.machine
-    if made.kind != "bend" or die is None or nose_mm is None or machine is None:
+    if made.kind != "bend" or die is None or nose_mm is None or machine is None or not shop.measured.rows:
         return None
     key = depth_key(machine.name, material.name, thickness_mm=nominal_mm, die=die, nose_radius_mm=nose_mm)
     tolerance_mm = thickness_tolerance_mm(shop.tolerances, material.product, nominal_mm)

@@ -1,15 +1,216 @@
-"""Offers punches and dies for a bend: every pair of the shop judged, best first, the refused ones with their reason."""
+"""Offers punches and dies for a bend: every pair of the shop judged, best first, the refused ones with their reason.
+
+For a hem an acute pair for the pre-bend and a flat pair that closes it. The pre-bend goes as far as the pair lets it,
+30 degrees included at best, 45 at the least (common practice). For an offset the pair whose step and turn are wanted.
+The force to flatten is a table's, that of an offset a factor on an air bend's; no angle is predicted for either.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from flangewise.findings import Finding, refuse
-from flangewise.punch_die.forming import form_at_depth
-from flangewise.punch_die.judge import above_the_best, is_pinned, judge, judged, vee_pairs, with_remedies
+from flangewise.bend import (
+    FULL_FOLD_DEG,
+    HEM_K_FACTOR,
+    bend_allowance,
+    factored_force_kn_per_m,
+    hem_force_kn_per_m,
+    least_leg_mm,
+    usual_force_kn_per_m,
+)
+from flangewise.findings import Finding, caution, refuse
+from flangewise.punch_die.forming import form_at_depth, form_loaded
+from flangewise.punch_die.judge import (
+    NO_ANSWER_COST,
+    above_the_best,
+    best_first,
+    cost_of,
+    is_pinned,
+    judge,
+    judged,
+    named,
+    vee_pairs,
+    with_remedies,
+)
+from flangewise.punch_die.limits import die_room_deg, leg_findings, load_findings, refuse_for_now
 from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
-from flangewise.punch_die.special import hem_offers, offset_offers
+from flangewise.shop import Die, Punch, table_radius_mm
+from flangewise.words import Value
+
+BEST_PRE_BEND_DEG = 150.0
+LEAST_PRE_BEND_DEG = 135.0
+# A closed hem bends about nothing. Metals whose least radius is over a thickness, or 1 mm, are told of (judgement).
+HEM_LEAST_MM = 1.0
+# Beyond this loaded turn the model finds no state for many sheets; tried where the pair's own room gives none.
+SECOND_TRY_DEG = 140.0
+
+
+def hem_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """Acute pairs for the pre-bend, best first, each followed by the flattener; empty without either."""
+    flat = flatten_pair(tooling)
+    if flat is None:
+        return ()
+    then = flattened(flat, wish, stock, tooling=tooling)
+    pairs = [pair for pair in vee_pairs(tooling, wish, stock) if _room_deg(pair, tooling) >= LEAST_PRE_BEND_DEG]
+    rows = enumerate(zip(pairs, pre_bends(pairs, wish, stock, tooling=tooling), strict=True))
+    offers = best_first(
+        replace(_judged(pair, made, wish, stock, tooling=tooling, row=row), then=then) for row, (pair, made) in rows
+    )
+    return with_remedies(above_the_best((made for made in offers if is_pinned(made, wish)), offers), offers)
+
+
+def flatten_pair(tooling: Tooling) -> Pair | None:
+    """The first flat punch on the first flat die; None where the shop lacks one."""
+    punch = next((punch for punch in tooling.punches if punch.kind == "flat"), None)
+    die = next((die for die in tooling.dies if die.kind == "flat"), None)
+    return Pair(punch, die, "flatten") if punch is not None and die is not None else None
+
+
+def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
+    """The second hit: force by table, the punch stopping two thicknesses and the gap above the lower plate."""
+    t = stock.thickness_mm
+    force = hem_force_kn_per_m(t, "open" if wish.gap_mm > 0 else "closed", tensile_mpa=stock.material.tensile_mpa)
+    made = PunchDie(
+        tools=pair,
+        kind="flatten",
+        turn_deg=FULL_FOLD_DEG,
+        formed_radius_mm=wish.gap_mm / 2,
+        depth_mm=-(2 * t + wish.gap_mm),
+        limit_force_kn_per_m=force,
+        force_from="hem-table",
+        force_kn=None if force is None or wish.length_mm is None else force * wish.length_mm / 1000,
+    )
+    beyond = [refuse("hem-beyond-table", wish.where, thickness_mm=t)] if force is None else []
+    return replace(made, findings=(*beyond, *load_findings(made, wish, tooling=tooling), *named(pair)))
+
+
+def pre_bends(pairs: list[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie | None, ...]:
+    """The pairs bent as far as each lets it go, or a little less far where the model finds no state there."""
+    rooms = [_room_deg(pair, tooling) for pair in pairs]
+    first = form_loaded(pairs, rooms, wish, stock)
+    lost = [index for index, made in enumerate(first) if made is None]
+    again = form_loaded([pairs[i] for i in lost], [min(rooms[i], SECOND_TRY_DEG) for i in lost], wish, stock)
+    second = dict(zip(lost, again, strict=True))
+    return tuple(second.get(index, made) for index, made in enumerate(first))
+
+
+def _room_deg(pair: Pair, tooling: Tooling) -> float:
+    """The most loaded turn for a pre-bend in a pair: what die wall and punch flank leave, 150 at most."""
+    room = BEST_PRE_BEND_DEG
+    if pair.die is not None:
+        room = min(room, die_room_deg(pair.die.vee.included_deg, tooling.overbend_margin_deg))
+    return min(room, 180 - pair.punch.nose.included_deg) if pair.punch is not None else room
+
+
+def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int) -> PunchDie:
+    if made is None:
+        none = refuse_for_now("no-solution", wish.where, finished_deg=0.0)
+        return PunchDie(pair, "hem", findings=(none,), cost=NO_ANSWER_COST)
+    hem = _as_hem(made, wish, stock)
+    findings = (
+        *_open(hem, wish),
+        *leg_findings(hem, wish),
+        *_hem_radius(wish, stock),
+        *load_findings(hem, wish, tooling=tooling),
+        *named(pair),
+    )
+    told = replace(hem, findings=findings)
+    return replace(told, cost=cost_of(told, replace(wish, radius_mm=None), stock, row=row))
+
+
+def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
+    """The pre-bend as the first hit of the hem: the blank follows the fold, the least leg the pre-bend.
+
+    From the middle of the zone the hemmed leg must reach the shoulder; outside it is half the deduction longer.
+    """
+    taken = bend_allowance(
+        wish.gap_mm / 2, stock.thickness_mm, turn_deg=FULL_FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
+    )
+    contact_mm = made.contact_mm or 0.0
+    return replace(
+        made,
+        kind="hem",
+        formed_radius_mm=wish.gap_mm / 2,
+        least_leg_mm=least_leg_mm(contact_mm, taken.deduction_mm),
+        hard_leg_mm=least_leg_mm(contact_mm, taken.deduction_mm, margin=1.0),
+    )
+
+
+def _open(made: PunchDie, wish: BendWish) -> Iterator[Finding]:
+    turn_deg, least_deg = made.turn_deg or 0.0, LEAST_PRE_BEND_DEG
+    if turn_deg < least_deg - 1e-9:
+        told = {"included_deg": 180 - turn_deg, "most_deg": 180 - least_deg}
+        yield refuse_for_now("pre-bend-too-open", wish.where, **told)
+
+
+def _hem_radius(wish: BendWish, stock: Stock) -> Iterator[Finding]:
+    material, t, radius_mm = stock.material, stock.thickness_mm, wish.gap_mm / 2
+    least_mm = table_radius_mm(material.least_radius, t, grain=stock.grain, turn_deg=FULL_FOLD_DEG)
+    if least_mm is not None and least_mm > max(radius_mm, t, HEM_LEAST_MM):
+        told: dict[str, Value] = {"radius_mm": radius_mm, "least_mm": least_mm, "material": material.name}
+        yield caution("hem-under-least", wish.where, **told)
+
+
+SAME_STEP_MM = 0.1
+"""A step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm."""
+SAME_TURN_DEG = 0.5
+
+
+def offset_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """Every offset pair, the one with the step wanted first, the others refused with their own step."""
+    offers = [_judged_offset(punch, die, wish, stock, tooling=tooling) for punch, die in _offset_pairs(tooling)]
+    return best_first(above_the_best((made for made in offers if is_pinned(made, wish)), offers))
+
+
+def _offset_pairs(tooling: Tooling) -> list[tuple[Punch, Die]]:
+    punches = [punch for punch in tooling.punches if punch.kind == "offset"]
+    dies = [die for die in tooling.dies if die.kind == "offset"]
+    return [(punch, die) for punch in punches for die in dies if _step(punch) == _step(die)]
+
+
+def _step(tool: Punch | Die) -> tuple[float | None, float | None]:
+    return tool.offset_mm, tool.offset_turn_deg
+
+
+def _judged_offset(punch: Punch, die: Die, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
+    pair = Pair(punch, die, "offset")
+    step_mm = die.offset_mm or 0.0
+    made = _offset_formed(pair, step_mm, wish, stock)
+    findings = (
+        *_other_step(die, wish),
+        *_too_thick(die, wish, stock),
+        *load_findings(made, wish, tooling=tooling),
+        *named(pair),
+    )
+    return replace(made, findings=findings, cost=abs(step_mm - (wish.offset_mm or 0.0)))
+
+
+def _offset_formed(pair: Pair, step_mm: float, wish: BendWish, stock: Stock) -> PunchDie:
+    t, tensile = stock.thickness_mm, stock.material.tensile_mpa
+    force = factored_force_kn_per_m("offset", usual_force_kn_per_m(tensile, t))
+    return PunchDie(
+        tools=pair,
+        kind="offset",
+        turn_deg=pair.die.offset_turn_deg if pair.die is not None else None,
+        depth_mm=step_mm - t,
+        limit_force_kn_per_m=force,
+        force_from="offset-factor",
+        force_kn=None if wish.length_mm is None else force * wish.length_mm / 1000,
+    )
+
+
+def _other_step(die: Die, wish: BendWish) -> Iterator[Finding]:
+    wanted_mm, step_mm, turn_deg = wish.offset_mm or 0.0, die.offset_mm or 0.0, die.offset_turn_deg or 0.0
+    if abs(step_mm - wanted_mm) > SAME_STEP_MM or abs(turn_deg - wish.turn_deg) > SAME_TURN_DEG:
+        told = {"wanted_mm": wanted_mm, "step_mm": step_mm, "wanted_deg": wish.turn_deg, "turn_deg": turn_deg}
+        yield refuse("offset-of-another-step", wish.where, **told)
+
+
+def _too_thick(die: Die, wish: BendWish, stock: Stock) -> Iterator[Finding]:
+    thickness_mm, most_mm = stock.thickness_mm, die.most_thickness_mm or 0.0
+    if thickness_mm > most_mm + 1e-9:
+        yield refuse("offset-too-thick", wish.where, thickness_mm=thickness_mm, most_mm=most_mm)
 
 
 def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:

@@ -138,27 +138,6 @@ class Station:
         return names == (self.punch, self.die, self.turned)
 
 
-@dataclass(frozen=True)
-class _Tools:
-    """A pair with its segments chosen, not yet put anywhere."""
-
-    mounting: Mounting
-    punch: tuple[SegmentUse, ...]
-    die: tuple[SegmentUse, ...]
-
-    @property
-    def pair(self) -> PunchDie:
-        return self.mounting.pair
-
-    @property
-    def width_mm(self) -> float:
-        return max(_length_mm(self.punch), _length_mm(self.die))
-
-    @property
-    def shut_height_mm(self) -> float:
-        return self.pair.tools.shut_height_mm
-
-
 def place_stations(
     mountings: Sequence[Mounting], *, machine: Machine, length_mm: float, short_mm: float = 0.0, gap_mm: float = 20.0
 ) -> tuple[Station, ...]:
@@ -167,76 +146,71 @@ def place_stations(
     A pair whose segments do not reach the bend's length gets a station without segments, from and to in the middle.
     """
     different = {mounting.name: mounting for mounting in mountings}.values()
-    tools = [_tools(each, machine=machine, length_mm=length_mm, short_mm=short_mm) for each in different]
-    beside = _beside(tools, machine=machine, length_mm=length_mm, gap_mm=gap_mm)
+    reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
+    stations = [_about_nought(mounting, reach) for mounting in different]
+    pairs = [mounting.pair for mounting in different]
+    beside = _beside(stations, pairs, machine=machine, length_mm=length_mm, gap_mm=gap_mm)
     if beside is not None:
         return beside
     middle_mm = machine.bed_length_mm / 2
-    return tuple(replace(_at(tool, middle_mm), set_up=number) for number, tool in enumerate(tools, start=1))
+    return tuple(replace(_moved(each, middle_mm), set_up=number) for number, each in enumerate(stations, start=1))
 
 
-def _tools(mounting: Mounting, *, machine: Machine, length_mm: float, short_mm: float) -> _Tools:
-    pair = mounting.pair
-    reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
-    return _Tools(mounting, cover(pair.tools.punch_segments, **reach), cover(pair.tools.die_segments, **reach))
+def _about_nought(mounting: Mounting, reach: dict[str, float]) -> Station:
+    """A pair with its segments chosen, not yet put anywhere."""
+    tools = mounting.pair.tools
+    punch, die = cover(tools.punch_segments, **reach), cover(tools.die_segments, **reach)
+    punch_mm, die_mm = (sum(segment.length_mm for segment in segments) for segments in (punch, die))
+    return Station(
+        punch=tools.punch_name or "",
+        die=tools.die_name or "",
+        turned=mounting.turned,
+        from_mm=-punch_mm / 2,
+        to_mm=punch_mm / 2,
+        segments=punch,
+        die_from_mm=-die_mm / 2,
+        die_to_mm=die_mm / 2,
+        die_segments=die,
+    )
+
+
+def _moved(station: Station, by_mm: float) -> Station:
+    places = ("from_mm", "to_mm", "die_from_mm", "die_to_mm")
+    return replace(station, **{place: by_mm + getattr(station, place) for place in places})
 
 
 def _beside(
-    tools: Sequence[_Tools], *, machine: Machine, length_mm: float, gap_mm: float
+    stations: Sequence[Station], pairs: Sequence[PunchDie], *, machine: Machine, length_mm: float, gap_mm: float
 ) -> tuple[Station, ...] | None:
     """All stations beside each other in the order of use, or None where they cannot stay mounted together."""
-    if len(tools) < 2 or not all(tool.punch and tool.die for tool in tools):
+    if len(stations) < 2 or not all(each.segments and each.die_segments for each in stations):
         return None
-    heights_mm = [tool.shut_height_mm for tool in tools]
-    widths_mm = [max(tool.width_mm, length_mm) for tool in tools]
-    room_mm = sum(widths_mm) + gap_mm * (len(tools) - 1)
+    heights_mm = [pair.tools.shut_height_mm for pair in pairs]
+    widths_mm = [2 * max(each.to_mm, each.die_to_mm, length_mm / 2) for each in stations]
+    room_mm = sum(widths_mm) + gap_mm * (len(stations) - 1)
     if max(heights_mm) - min(heights_mm) > SAME_SHUT_HEIGHT_MM or room_mm > machine.bed_length_mm:
         return None
-    if not _enough_held(tools):
+    if not _enough_held(stations, pairs):
         return None
     left_mm = (machine.bed_length_mm - room_mm) / 2
-    stations = []
-    for tool, width_mm in zip(tools, widths_mm, strict=True):
-        stations.append(_at(tool, left_mm + width_mm / 2))
+    placed = []
+    for each, pair, width_mm in zip(stations, pairs, widths_mm, strict=True):
+        placed.append(_moved(each, left_mm + width_mm / 2))
         left_mm += width_mm + gap_mm
-    return tuple(stations) if _all_within_force(stations, tools, machine) else None
+        if (pair.force_kn or 0.0) > off_centre_force_kn(machine, placed[-1].centre_mm - machine.bed_length_mm / 2):
+            return None
+    return tuple(placed)
 
 
-def _enough_held(tools: Sequence[_Tools]) -> bool:
+def _enough_held(stations: Sequence[Station], pairs: Sequence[PunchDie]) -> bool:
     """Whether the segments that all stations take together are held."""
     taken: Counter[tuple[str, SegmentUse]] = Counter()
     held: dict[tuple[str, SegmentUse], int] = {}
-    for tool in tools:
+    for each, pair in zip(stations, pairs, strict=True):
         for name, kinds, used in (
-            (f"punch {tool.pair.tools.punch_name}", tool.pair.tools.punch_segments, tool.punch),
-            (f"die {tool.pair.tools.die_name}", tool.pair.tools.die_segments, tool.die),
+            (f"punch {each.punch}", pair.tools.punch_segments, each.segments),
+            (f"die {each.die}", pair.tools.die_segments, each.die_segments),
         ):
             taken.update((name, use) for use in used)
             held |= {(name, SegmentUse(kind.length_mm, kind.ear)): kind.held for kind in kinds}
     return all(count <= held[key] for key, count in taken.items())
-
-
-def _all_within_force(stations: Sequence[Station], tools: Sequence[_Tools], machine: Machine) -> bool:
-    return all(
-        (tool.pair.force_kn or 0.0) <= off_centre_force_kn(machine, station.centre_mm - machine.bed_length_mm / 2)
-        for station, tool in zip(stations, tools, strict=True)
-    )
-
-
-def _at(tool: _Tools, centre_mm: float) -> Station:
-    punch_mm, die_mm = _length_mm(tool.punch), _length_mm(tool.die)
-    return Station(
-        punch=tool.pair.tools.punch_name or "",
-        die=tool.pair.tools.die_name or "",
-        turned=tool.mounting.turned,
-        from_mm=centre_mm - punch_mm / 2,
-        to_mm=centre_mm + punch_mm / 2,
-        segments=tool.punch,
-        die_from_mm=centre_mm - die_mm / 2,
-        die_to_mm=centre_mm + die_mm / 2,
-        die_segments=tool.die,
-    )
-
-
-def _length_mm(segments: Sequence[SegmentUse]) -> float:
-    return sum(segment.length_mm for segment in segments)

@@ -5,11 +5,8 @@ frozen rows, or every fault of every file with its line and column. Relies on ge
 """
 
 from .bodies import Ear as Ear, Segment as Segment
-from .copying import copy_shop as copy_shop
-from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName, Rule as Rule
+from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName
 from .learned import (
-    DeductionKey as DeductionKey,
-    DepthKey as DepthKey,
     LearnedDeduction as LearnedDeduction,
     LearnedDepth as LearnedDepth,
     RememberedDeduction as RememberedDeduction,
@@ -24,14 +21,20 @@ from .learned import (
     remembered_depths as remembered_depths,
 )
 from .listing import listed as listed, table_schema as table_schema
-from .load import BUILT_IN as BUILT_IN, ROWS as ROWS, TABLES as TABLES, Shop as Shop, load_shop as load_shop
+from .load import (
+    BUILT_IN as BUILT_IN,
+    ROWS as ROWS,
+    TABLES as TABLES,
+    Shop as Shop,
+    copy_shop as copy_shop,
+    load_shop as load_shop,
+)
 from .machines import Beam as Beam, Handler as Handler, Machine as Machine, Move as Move
 from .materials import (
     GaugeFamily as GaugeFamily,
     Grain as Grain,
     LeastRadius as LeastRadius,
     Material as Material,
-    ThicknessTolerance as ThicknessTolerance,
     table_radius_mm as table_radius_mm,
     thickness_tolerance_mm as thickness_tolerance_mm,
 )
@@ -45,4 +48,4 @@ from .measured import (
     text_of as text_of,
 )
 from .row import unfit as unfit
-from .tools import Die as Die, Punch as Punch, ShopTool as ShopTool, named_findings as named_findings
+from .tools import Die as Die, Punch as Punch, named_findings as named_findings

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import fields
 from typing import Any
 
-from flangewise.geometry import Outline
+from flangewise.geometry import NoseOfPunch, Outline, VeeOfDie
 from flangewise.shop.defaults import Defaults
 from flangewise.shop.load import ROWS, Shop
 from flangewise.shop.machines import Machine
@@ -35,39 +36,25 @@ def _material(row: Material) -> Record:
     return {**row.model_dump(), "least_radius_source": row.least_radius.source}
 
 
-def _tool(row: ShopTool) -> Record:
+def _tool(row: ShopTool, kind: type[NoseOfPunch] | type[VeeOfDie], sizes: NoseOfPunch | VeeOfDie | None) -> Record:
+    """A punch or a die with the sizes read off its outline."""
     plain = row.model_dump(exclude={"outline_mm", "segments"})
     segments = [segment.model_dump() for segment in row.segments]
-    return {**plain, "segments": segments, "held_mm": row.held_mm, "outline_mm": _drawn(row.outline_mm)}
+    record = {**plain, "segments": segments, "held_mm": row.held_mm, "outline_mm": _drawn(row.outline_mm)}
+    return record | {field.name: getattr(sizes, field.name, None) for field in fields(kind)}
 
 
 def _punch(row: Punch) -> Record:
-    nose = row.nose if row.kind == "vee" else None
-    return {
-        **_tool(row),
-        "nose_radius_mm": nose and nose.nose_radius_mm,
-        "included_deg": nose and nose.included_deg,
-    }
+    return _tool(row, NoseOfPunch, row.nose if row.kind == "vee" else None)
 
 
 def _die(row: Die) -> Record:
-    vee = row.vee if row.kind == "vee" else None
-    return {
-        **_tool(row),
-        "opening_mm": vee and vee.opening_mm,
-        "corner_opening_mm": vee and vee.corner_opening_mm,
-        "shoulder_radius_mm": vee and vee.shoulder_radius_mm,
-        "included_deg": vee and vee.included_deg,
-    }
+    return _tool(row, VeeOfDie, row.vee if row.kind == "vee" else None)
 
 
 def _machine(row: Machine) -> Record:
-    bodies = {
-        "ram_outline_mm": row.ram_outline_mm,
-        "bed_outline_mm": row.bed_outline_mm,
-        "finger_outline_mm": row.finger_outline_mm,
-    }
-    return {**row.model_dump(exclude=set(bodies)), **{key: _drawn(outline) for key, outline in bodies.items()}}
+    bodies = ("ram_outline_mm", "bed_outline_mm", "finger_outline_mm")
+    return row.model_dump(exclude=set(bodies)) | {body: _drawn(getattr(row, body)) for body in bodies}
 
 
 def _gauges(row: GaugeFamily) -> Record:

@@ -1,7 +1,9 @@
-"""The shop folder read: only the tables asked for, each checked whole."""
+"""The shop folder read, only the tables asked for, each checked whole; and the built-in one copied out."""
 
 from __future__ import annotations
 
+import shutil
+import tempfile
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -133,58 +135,52 @@ class _Loading:
             self.only = {table: name or named.get(table) for table, name in self.only.items()}
         self._add_radii()
         radii = self._table("least_radii")
-        tables: dict[str, Any] = {"least_radii": radii}
         context = {"least_radii": radii if isinstance(radii, NotAsked) or radii else None}
-        tables |= {name: self._table(name, context) for name in ROWS if name not in tables}
-        tables["measured"] = self._gathered(lambda: read_measured(self._measured_file()), MeasuredBends())
-        return self._whole(defaults, tables)
-
-    def _measured_file(self) -> Path | None:
-        """The measured bends, which belong to the materials: read with them."""
-        return self.folder / MEASURED_FILE if self.folder is not None and "materials" in self.tables else None
-
-    def _add_radii(self) -> None:
-        """The tables of least radii, which materials need even where they are not asked for themselves."""
-        if "materials" in self.tables and "least_radii" not in self.tables:
-            self.tables |= {"least_radii"}
-            self.only["least_radii"] = self._radii_of(self.only.get("materials"))
-
-    def _radii_of(self, material: str | None) -> str | None:
-        """The table of least radii that the one material wanted names; None where all may be needed."""
-        row = None if self.folder or material is None else one_row(BUILT_IN / "materials.yaml", material)
-        return None if row is None else str(row[str(material)]["least_radius"])
-
-    def _whole(self, defaults: Defaults | None, tables: dict[str, Any]) -> Shop:
+        tables: dict[str, Any] = {name: self._table(name, context) for name in ROWS if name != "least_radii"}
+        tables["least_radii"] = radii
+        # The measured bends belong to the materials: they are read with them.
+        measured_file = self.folder / MEASURED_FILE if self.folder is not None and "materials" in self.tables else None
+        tables["measured"] = self._gathered(lambda: read_measured(measured_file), MeasuredBends())
         if not self.faults and defaults is not None and self.folder is not None:
             self._check_names(defaults, tables)
         if self.faults or defaults is None:
             raise Unusable(self.faults)
         return Shop(folder=self.folder, defaults=defaults, **tables)
 
+    def _add_radii(self) -> None:
+        """The tables of least radii, which materials need even where they are not asked for themselves.
+
+        Of the one built-in material wanted just the table that it names; None where all may be needed.
+        """
+        if "materials" in self.tables and "least_radii" not in self.tables:
+            self.tables |= {"least_radii"}
+            material = self.only.get("materials")
+            row = None if self.folder or material is None else one_row(BUILT_IN / "materials.yaml", material)
+            self.only["least_radii"] = None if row is None else str(row[str(material)]["least_radius"])
+
     def _table(self, name: str, context: Context | None = None) -> Mapping[str, Row]:
         if name not in self.tables:
             return NotAsked(name)
-        path, row = self._file(f"{name}.yaml", optional=name in LEFT_TO_BUILT_IN), ROWS[name]
+        path, row = self._file(name), ROWS[name]
         if path.parent == BUILT_IN:
             return built_in_rows(path, row, context=context, only=self.only.get(name))
         return self._gathered(lambda: read_rows(path, row, context=context), {})
 
     def _defaults(self) -> Defaults | None:
-        path = self._file("shop.yaml", optional=False)
+        path = self._file("shop")
         if self.folder is None:
             return built_in_one(path, Defaults)
         return self._gathered(lambda: read_one(path, Defaults)[0], None)
 
-    def _file(self, name: str, *, optional: bool) -> Path:
-        if self.folder is None or (optional and not (self.folder / name).exists()):
-            return BUILT_IN / name
-        return self.folder / name
+    def _file(self, name: str) -> Path:
+        own = (self.folder or BUILT_IN) / f"{name}.yaml"
+        return BUILT_IN / own.name if name in LEFT_TO_BUILT_IN and not own.exists() else own
 
     def _check_names(self, defaults: Defaults, tables: dict[str, Any]) -> None:
         named = [("machine", name, "machines") for name in defaults.machines if name != ANY]
         for key, name, table in (*named, ("handler", defaults.handler, "handlers")):
             if table in self.tables and name not in tables[table]:
-                path = self._file("shop.yaml", optional=False)
+                path = self._file("shop")
                 line, column = read_one(path, Defaults)[1].place_of_key((key,))
                 fits = name_fits(name, tables[table])
                 self.faults.append(Fault(str(path), line, column, key, f"no row {name!r} in {table}.yaml", fits))
@@ -195,3 +191,42 @@ class _Loading:
         except Unusable as unusable:
             self.faults.extend(unusable.faults)
             return otherwise
+
+
+def copy_shop(to: Path) -> tuple[Path, ...]:
+    """Write the built-in tables, comments and sources included, to a folder; gives the files written.
+
+    The folder must be new or empty: nothing is ever overwritten. It appears whole or not at all, and is as readable as
+    any new folder. Raises Unusable where something stands in its place, OSError where it cannot be written.
+    """
+    if to.is_symlink() or (to.exists() and not to.is_dir()):
+        raise Unusable([_taken(to, "is a file or a link")])
+    if to.is_dir() and any(to.iterdir()):
+        raise Unusable([_taken(to, "is not empty")])
+    above = to.resolve().parent
+    above.mkdir(parents=True, exist_ok=True)
+    temporary = Path(tempfile.mkdtemp(dir=above, prefix=".shop-"))
+    try:
+        fresh = temporary / "shop"
+        fresh.mkdir()
+        for file in sorted(BUILT_IN.iterdir()):
+            if file.is_file():
+                (fresh / file.name).write_bytes(file.read_bytes())
+        _put_in_place(fresh, to)
+    finally:
+        shutil.rmtree(temporary, ignore_errors=True)
+    return tuple(sorted(to.iterdir()))
+
+
+def _put_in_place(fresh: Path, to: Path) -> None:
+    """An empty folder of that name is replaced; one that was filled in the meantime stays and is a fault."""
+    try:
+        fresh.rename(to)
+    except OSError as error:
+        if to.is_dir() and any(to.iterdir()):
+            raise Unusable([_taken(to, "is not empty")]) from None
+        raise error from None
+
+
+def _taken(to: Path, wrong: str) -> Fault:
+    return Fault(str(to), None, None, "shop copy", wrong, "name a new or empty folder; nothing is overwritten")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from functools import cache
@@ -20,6 +21,8 @@ from flangewise.units import trimmed
 
 # What a spreadsheet takes for a formula when a cell begins with it.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+# Up to the next comma outside quotes.
+_CELL = re.compile(r'(?:^|,)((?:[^,"]|"[^"]*(?:"|$))*)')
 
 
 @dataclass(frozen=True)
@@ -140,11 +143,7 @@ def parse_measured(text: str, file: str) -> MeasuredBends:
 
 def measured_text(rows: Iterable[MeasuredRow]) -> str:
     """Measured bends as the text of a file, its head first."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    writer.writerows([_written(getattr(row, name)) for name in COLUMNS] for row in rows)
-    return HEAD + out.getvalue()
+    return added_text(HEAD + ",".join(COLUMNS), rows)
 
 
 def added_text(text: str, rows: Iterable[MeasuredRow]) -> str:
@@ -180,9 +179,7 @@ class _CsvReader:
                 continue
             if head is None:
                 head = self._head(cells, number)
-                continue
-            row = self._row(head, cells, number)
-            if row is not None and self._is_first(row, number):
+            elif (row := self._row(head, cells, number)) is not None and self._is_first(row, number):
                 yield row
 
     def _head(self, cells: list[tuple[str, int]], line: int) -> list[str]:
@@ -246,15 +243,7 @@ def _number(text: str, *, whole: bool) -> float | int | None:
 
 def split_line(line: str) -> list[tuple[str, int]]:
     """The cells of one line of CSV with the column each begins at; a double quote inside quotes is written twice."""
-    cells: list[tuple[str, int]] = []
-    begin, quoted = 0, False
-    for place, sign in enumerate(f"{line},"):
-        if sign == '"':
-            quoted = not quoted
-        elif sign == "," and (not quoted or place == len(line)):
-            cells.append((_unquoted(line[begin:place]), begin + 1))
-            begin = place + 1
-    return cells
+    return [(_unquoted(cell[1]), cell.start(1) + 1) for cell in _CELL.finditer(line)]
 
 
 def _unquoted(cell: str) -> str:

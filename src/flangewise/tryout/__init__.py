@@ -7,9 +7,7 @@ Relies on the bend room for the model and on the shop for the file.
 
 from .correct import correct as correct, is_suspect as is_suspect
 from .piece import (
-    BendCorrection as BendCorrection,
     Corrections as Corrections,
-    LegResult as LegResult,
     Readings as Readings,
     TriedBend as TriedBend,
     TriedPiece as TriedPiece,

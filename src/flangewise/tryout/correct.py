@@ -6,7 +6,7 @@ errors between what it measures from and its bend, whatever else is off.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from flangewise.bend import (
     PIECE_SD_DEG,
@@ -81,14 +81,12 @@ def shown_k(piece: TriedPiece, bend: int, shown: MeasuredLength | None) -> tuple
     tried = piece.bends[bend]
     if shown is None or tried.rule_mm is None:
         return None, None
-    k_factor = k_from_deduction(
-        tried.radius_mm,
-        piece.thickness_mm,
-        turn_deg=tried.wanted_deg,
-        deduction_mm=shown.value_mm,
-        sizes=piece.sizes,
-    )
-    return k_factor, k_sd(shown.sd_mm, piece.thickness_mm, turn_deg=tried.wanted_deg)
+    return _k_factor(piece, tried, shown.value_mm), k_sd(shown.sd_mm, piece.thickness_mm, turn_deg=tried.wanted_deg)
+
+
+def _k_factor(piece: TriedPiece, bend: TriedBend, deduction_mm: float) -> float:
+    t, turn_deg = piece.thickness_mm, bend.wanted_deg
+    return k_from_deduction(bend.radius_mm, t, turn_deg=turn_deg, deduction_mm=deduction_mm, sizes=piece.sizes)
 
 
 # The share taken back from the third piece on, of errors that stand out of the scatter.
@@ -123,17 +121,16 @@ def depth_correction(bend: TriedBend, piece: int) -> tuple[float | None, float |
         read = {"bend": bend.number, "read_deg": 180.0 - (bend.turn_deg or 0.0), "other_deg": bend.turn_deg}
         return None, None, (caution("tryout-other-angle", where, **read),)
     suspect = (caution("tryout-suspect", where, error_deg=abs(error)),) if is_suspect(bend) else ()
-    if bend.model is None or bend.turn_deg is None:
-        return None, None, (*suspect, note("tryout-no-model", where))
-    weight = weight_for(error, piece)
-    correction = depth_correction_mm(
-        bend.model.setup,
-        bend.model.swift,
-        wanted_turn_deg=bend.wanted_deg,
-        measured_turn_deg=bend.turn_deg,
-        weight=weight,
-        learned=bend.model.learned,
-    )
+    weight, correction = weight_for(error, piece), None
+    if bend.model is not None and bend.turn_deg is not None:
+        correction = depth_correction_mm(
+            bend.model.setup,
+            bend.model.swift,
+            wanted_turn_deg=bend.wanted_deg,
+            measured_turn_deg=bend.turn_deg,
+            weight=weight,
+            learned=bend.model.learned,
+        )
     if correction is None:
         return None, None, (*suspect, note("tryout-no-model", where))
     told = (note("tryout-let-be", where, error_deg=abs(error)),) if weight == 0 and error else ()
@@ -179,20 +176,12 @@ def _angle_share_mm(piece: TriedPiece, bend: TriedBend) -> float:
     """
     if bend.turn_deg is None or bend.rule_mm is None:
         return 0.0
-    k_factor = k_from_deduction(
-        bend.radius_mm,
-        piece.thickness_mm,
-        turn_deg=bend.wanted_deg,
-        deduction_mm=bend.deduction_mm,
-        sizes=piece.sizes,
-    )
-    deductions = [
-        bend_allowance(
-            bend.radius_mm, piece.thickness_mm, turn_deg=turn, k_factor=k_factor, sizes=piece.sizes
-        ).deduction_mm
+    t, k_factor, sizes = piece.thickness_mm, _k_factor(piece, bend, bend.deduction_mm), piece.sizes
+    wanted, measured = (
+        bend_allowance(bend.radius_mm, t, turn_deg=turn, k_factor=k_factor, sizes=sizes).deduction_mm
         for turn in (bend.wanted_deg, bend.turn_deg)
-    ]
-    return (deductions[0] - deductions[1]) / 2
+    )
+    return (wanted - measured) / 2
 
 
 def leg_weight(error_mm: float, piece: int) -> float:
@@ -214,14 +203,8 @@ def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple
 
 def blank_correction_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> float | None:
     """What to add to the developed length: minus the errors of all legs; None where not all were measured."""
-    error = _sum(leg.error_mm for leg in legs)
-    return None if error is None else -leg_weight(error, piece.piece) * error
-
-
-def _sum(errors: Iterable[float | None]) -> float | None:
-    listed = list(errors)
-    known = [error for error in listed if error is not None]
-    return sum(known) if len(known) == len(listed) else None
+    errors = [leg.error_mm for leg in legs if leg.error_mm is not None]
+    return None if len(errors) < len(legs) else -leg_weight(sum(errors), piece.piece) * sum(errors)
 
 
 # No stop, cut or deduction is off by more, short of a mistake (judgement).

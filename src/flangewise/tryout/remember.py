@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from flangewise.bend import bend_at_depth, leg_setback_mm
+from flangewise.bend import bend_at_depth, outside_more_mm
 from flangewise.faults import Fault, Unusable
 from flangewise.punch_die import Pair
 from flangewise.shop import MeasuredRow, Shop, added_text, measured_text, parse_measured, text_of
@@ -51,16 +51,11 @@ def rows_of(
 def _row(piece: TriedPiece, told: BendCorrection, *, tag: Tag, made: Pair) -> MeasuredRow:
     bend = told.tried
     model_turn, rate, springback = model_figures(bend)
-    more = outside_more_mm(piece, bend)
+    more = outside_more_mm(piece.thickness_mm, turn_deg=bend.wanted_deg, sizes=piece.sizes)
     return MeasuredRow(
-        lot=tag.lot,
-        part=tag.part,
+        **vars(tag),
         bend=bend.number,
         piece=piece.piece,
-        machine=tag.machine,
-        material=tag.material,
-        thickness_mm=tag.thickness_mm,
-        measured_thickness_mm=tag.measured_thickness_mm,
         punch=made.punch_name or "",
         nose_radius_mm=made.nose_radius_mm or 0.0,
         die=made.die_name or "",
@@ -83,17 +78,6 @@ def model_figures(bend: TriedBend) -> tuple[float | None, float | None, float | 
         return None, None, None
     made = bend_at_depth(bend.model.setup, bend.model.swift, bend.depth_mm)
     return (made.turn_deg, made.deg_per_mm, made.springback_deg) if made.converged else (None, None, None)
-
-
-def outside_more_mm(piece: TriedPiece, bend: TriedBend) -> float:
-    """What the deduction of outside sizes is larger by than that of the part's own sizes."""
-    if piece.sizes == "outside":
-        return 0.0
-    setbacks = [
-        leg_setback_mm(bend.radius_mm, piece.thickness_mm, turn_deg=bend.wanted_deg, sizes=sizes)
-        for sizes in ("outside", "inside")
-    ]
-    return 2 * (setbacks[0] - setbacks[1])
 
 
 # Beside the table, since the table itself is replaced by every writing.
