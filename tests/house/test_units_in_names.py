@@ -50,7 +50,7 @@ PURE = {
     *("scale", "largest", "keep", "inward"),
     # whose unit is said by what stands beside them
     *("value", "number", "text", "step", "least", "most", "planning", "targets"),
-    *("nominal", "allowed", "expected", "load", "across", "up", "build", "vectors"),
+    *("nominal", "allowed", "expected", "load", "across", "up", "build"),
     "seconds",
 }
 

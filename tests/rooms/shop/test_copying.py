@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flangewise.faults import Unusable
-from flangewise.shop import BUILT_IN, copy_shop, copying as copying_module
+from flangewise.shop import BUILT_IN, copy_shop, load as copying_module
 
 
 def test_every_file_is_copied_byte_for_byte(tmp_path: Path) -> None:
