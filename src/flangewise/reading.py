@@ -85,24 +85,16 @@ def read_plain(path: Path) -> dict[str, Any]:
 
 
 def _syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
+    mark, line, column = getattr(error, "problem_mark", None), None, None
+    problem, fits = getattr(error, "problem", None) or "is no YAML", "mend the line or the one before it"
     if isinstance(error, yaml.reader.ReaderError):
-        return _sign_fault(text, file)
-    mark = getattr(error, "problem_mark", None)
-    problem = getattr(error, "problem", None) or "is no YAML"
-    line, column = (mark.line + 1, mark.column + 1) if mark is not None else (None, None)
-    return Fault(file, line, column, "YAML", str(problem), "mend the line or the one before it")
-
-
-def _sign_fault(text: str, file: str) -> Fault:
-    """The reader tells no line of a sign it does not take: it is looked for here."""
-    at = _NOT_TAKEN.search(text)
-    line = column = None
-    if at is not None:
-        line = text.count("\n", 0, at.start()) + 1
-        column = at.start() - text.rfind("\n", 0, at.start())
-    return Fault(
-        file, line, column, "YAML", "holds a control character", "delete it, or write it as an escape in quotes"
-    )
+        problem, fits = "holds a control character", "delete it, or write it as an escape in quotes"
+        # The reader tells no line of a sign it does not take: it is looked for here.
+        if at := _NOT_TAKEN.search(text):
+            line, column = text.count("\n", 0, at.start()) + 1, at.start() - text.rfind("\n", 0, at.start())
+    elif mark is not None:
+        line, column = mark.line + 1, mark.column + 1
+    return Fault(file, line, column, "YAML", str(problem), fits)
 
 
 class _Builder:

@@ -66,12 +66,7 @@ MODEL_FORMULAS = tuple(
 
 
 def bend_to_turn(
-    setup: BendSetup,
-    swift: Swift,
-    turn_deg: float,
-    *,
-    learned: Learned = NOTHING_LEARNED,
-    nose_correction: bool = True,
+    setup: BendSetup, swift: Swift, turn_deg: float, *, learned: Learned = NOTHING_LEARNED, nose_correction: bool = True
 ) -> AirBend | NoBend:
     """The bend that is left at `turn_deg` after release: how deep, how far past, how hard.
 
@@ -81,12 +76,7 @@ def bend_to_turn(
 
 
 def bend_at_depth(
-    setup: BendSetup,
-    swift: Swift,
-    depth_mm: float,
-    *,
-    learned: Learned = NOTHING_LEARNED,
-    nose_correction: bool = True,
+    setup: BendSetup, swift: Swift, depth_mm: float, *, learned: Learned = NOTHING_LEARNED, nose_correction: bool = True
 ) -> AirBend | NoBend:
     """The bend that a commanded depth makes; the finished turn is its `turn_deg`.
 
@@ -241,12 +231,7 @@ class StrokePoints:
 
 
 def stroke(
-    setup: BendSetup,
-    swift: Swift,
-    *,
-    to_loaded_turn_deg: float,
-    learned: Learned = NOTHING_LEARNED,
-    points: int = 46,
+    setup: BendSetup, swift: Swift, *, to_loaded_turn_deg: float, learned: Learned = NOTHING_LEARNED, points: int = 46
 ) -> StrokePoints:
     """Points from 1 degree under load to the end of the stroke, evenly in loaded turn, in one call of the solver.
 

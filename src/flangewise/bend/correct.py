@@ -104,20 +104,15 @@ def deductions_of_chain(
     equation they come back. Standard deviations must be above zero (ValueError). Errors are taken as independent; one
     leg in two equations makes the answer a little too sure.
     """
-    uncertainties = [one.sd_mm for one in equations] + [one.sd_mm for one in planned]
-    if any(sd_mm <= 0 for sd_mm in uncertainties):
+    sds_mm = np.array([one.sd_mm for one in planned] + [one.sd_mm for one in equations], dtype=float)
+    if (sds_mm <= 0).any():
         raise ValueError("a measurement without uncertainty cannot be weighed")
     count = len(planned)
-    normal = np.diag([1 / one.sd_mm**2 for one in planned])
-    right = np.array([one.value_mm / one.sd_mm**2 for one in planned], dtype=float)
-    for equation in equations:
-        row = np.zeros(count)
-        for bend in equation.bends:
-            row[bend] += 1
-        normal += np.outer(row, row) / equation.sd_mm**2
-        right += row * equation.total_mm / equation.sd_mm**2
-    covariance = np.linalg.inv(normal) if count else normal
-    values = covariance @ right
+    bends = [(bend,) for bend in range(count)] + [equation.bends for equation in equations]
+    rows = np.array([np.bincount(each, minlength=count) for each in bends], dtype=float) / sds_mm[:, None]
+    told_mm = np.array([*(one.value_mm for one in planned), *(one.total_mm for one in equations)], dtype=float)
+    covariance = np.linalg.inv(rows.T @ rows)
+    values = covariance @ rows.T @ (told_mm / sds_mm)
     return tuple(MeasuredLength(float(values[i]), math.sqrt(covariance[i, i])) for i in range(count))
 
 

@@ -86,9 +86,11 @@ def deflection_mm(beam: Plate, load: BedLoad, at_mm: float) -> tuple[float, floa
         here, at_left, at_right = values
         return here - at_left - (at_right - at_left) * x / span
 
-    bending = between((bent(x), bent(0.0), bent(span))) / _bending_stiffness(beam)
-    shear = between((moment(x), moment(0.0), moment(span))) / _shear_stiffness(beam)
-    return bending, shear
+    bending_stiffness = beam.modulus_mpa * beam.plate_mm * beam.height_mm**3 / 12
+    shear_modulus = beam.modulus_mpa / (2 * (1 + beam.poisson))
+    shear_stiffness = SHEAR_SHARE * shear_modulus * beam.plate_mm * beam.height_mm
+    bending = between((bent(x), bent(0.0), bent(span))) / bending_stiffness
+    return bending, between((moment(x), moment(0.0), moment(span))) / shear_stiffness
 
 
 def opening_mm(ram: Plate, bed: Plate, load: BedLoad, at_mm: float) -> float:
@@ -119,12 +121,3 @@ def give(ram: Plate, bed: Plate, load: BedLoad, *, deg_per_mm: float) -> Give:
 
 def _ramp(value: float) -> float:
     return max(0.0, value)
-
-
-def _bending_stiffness(beam: Plate) -> float:
-    return beam.modulus_mpa * beam.plate_mm * beam.height_mm**3 / 12
-
-
-def _shear_stiffness(beam: Plate) -> float:
-    shear_modulus = beam.modulus_mpa / (2 * (1 + beam.poisson))
-    return SHEAR_SHARE * shear_modulus * beam.plate_mm * beam.height_mm

@@ -83,11 +83,8 @@ def hand_force_kn_per_m(
 
     Source: as `oehler_kn_per_m` and `austenitic_kn_per_m`.
     """
-    name = "1+4t/V"
-    kn_per_m = oehler_kn_per_m(tensile_mpa, thickness_mm, opening_mm)
-    return limit_force_kn_per_m(
-        kn_per_m, name, tensile_mpa=tensile_mpa, thickness_mm=thickness_mm, opening_mm=opening_mm, austenitic=austenitic
-    )
+    sheet = {"tensile_mpa": tensile_mpa, "thickness_mm": thickness_mm, "opening_mm": opening_mm}
+    return limit_force_kn_per_m(oehler_kn_per_m(**sheet), "1+4t/V", austenitic=austenitic, **sheet)
 
 
 def limit_force_kn_per_m(

@@ -171,15 +171,12 @@ def _farthest(
     rows: Sequence[tuple[float, float, int]], parent_mm: float, parent_sd_mm: float, noise_sd_mm: float
 ) -> int | None:
     """The row farthest from what parent and the other rows say, if beyond 4 s.d."""
-    worst: tuple[float, int] | None = None
+    # The parent counts as one row, by how well it is known beside a single row.
+    pull = (noise_sd_mm / parent_sd_mm) ** 2
+    far: dict[int, float] = {}
     for value, _, index in rows:
         others = [(other, weight) for other, weight, at in rows if at != index]
-        # The parent counts as one row, by how well it is known beside a single row.
-        pull = (noise_sd_mm / parent_sd_mm) ** 2
         weight = pull + sum(w for _, w in others)
         centre = (pull * parent_mm + sum(v * w for v, w in others)) / weight
-        sd = noise_sd_mm * math.sqrt(1 + 1 / weight)
-        far = abs(value - centre) / sd
-        if far > OUTLIER_SDS and (worst is None or far > worst[0]):
-            worst = (far, index)
-    return None if worst is None else worst[1]
+        far[index] = abs(value - centre) / (noise_sd_mm * math.sqrt(1 + 1 / weight))
+    return max((index for index in far if far[index] > OUTLIER_SDS), key=lambda index: far[index], default=None)

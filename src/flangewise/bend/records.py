@@ -104,10 +104,7 @@ class BendBatch:
 
     @classmethod
     def of(
-        cls,
-        setups: Sequence[BendSetup],
-        swifts: Sequence[Swift],
-        learned: Sequence[Learned] = (NOTHING_LEARNED,),
+        cls, setups: Sequence[BendSetup], swifts: Sequence[Swift], learned: Sequence[Learned] = (NOTHING_LEARNED,)
     ) -> BendBatch:
         """A batch from records; each sequence of one length, or of length 1 for all."""
         # The fields of a batch are those of set-up, metal and what was learned, in that order.

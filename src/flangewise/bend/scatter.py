@@ -153,7 +153,14 @@ def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
     Bias (between coils, model) is what a correction can take back; what differs from piece to piece, and the gauge,
     comes back into every correction.
     """
-    causes = _by_cause(at, spreads)
+    causes: dict[Cause, float] = {
+        "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_mm,
+        "strength": abs(at.strength_deg) * spreads.strength_share,
+        "hardening": abs(at.exponent_deg) * spreads.exponent,
+        "friction": abs(at.friction_deg) * spreads.friction,
+        "depth": at.depth_deg_per_mm * spreads.depth_mm,
+        "model": spreads.model_deg,
+    }
     within = math.hypot(
         at.thickness_deg_per_mm * spreads.thickness_within_mm,
         at.strength_deg * spreads.strength_within_share,
@@ -181,14 +188,3 @@ def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
         by_cause_deg=tuple(causes.items()),
         dominant=max(causes, key=lambda cause: causes[cause]),
     )
-
-
-def _by_cause(at: Sensitivities, spreads: Spreads) -> dict[Cause, float]:
-    return {
-        "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_mm,
-        "strength": abs(at.strength_deg) * spreads.strength_share,
-        "hardening": abs(at.exponent_deg) * spreads.exponent,
-        "friction": abs(at.friction_deg) * spreads.friction,
-        "depth": at.depth_deg_per_mm * spreads.depth_mm,
-        "model": spreads.model_deg,
-    }

@@ -52,10 +52,13 @@ def shown(value: Any) -> str:
     return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
 
 
-def length(what: str, least_mm: float, most_mm: float) -> Checker:
-    """A length with its bounds, in mm; `what` names it. A bare number is in the file's units."""
+def length(what: str, least_mm: float, most_mm: float, *, gauges: bool = False) -> Checker:
+    """A length with its bounds, in mm; `what` names it. A bare number is in the file's units.
 
-    def check(value: Any, info: ValidationInfo) -> float:
+    With `gauges` it may be the gauge number that stands for a thickness.
+    """
+
+    def check(value: Any, info: ValidationInfo) -> float | Gauge:
         units = _units(info)
         most = format_length(most_mm, units)
         fits = f"{what} is {format_length(least_mm, units)} to {most}"
@@ -63,6 +66,8 @@ def length(what: str, least_mm: float, most_mm: float) -> Checker:
             fits = f"{what} is above 0 and up to {most}"
         length_mm = _length_or_gauge(value, units, fits)
         if isinstance(length_mm, Gauge):
+            if gauges:
+                return length_mm
             raise unfit(f"{shown(value)} is a gauge and gives a thickness only", fits)
         if not least_mm <= length_mm <= most_mm:
             raise unfit(_out_of_bounds(value, length_mm, least_mm), fits)
@@ -71,17 +76,7 @@ def length(what: str, least_mm: float, most_mm: float) -> Checker:
     return check
 
 
-def thickness(value: Any, info: ValidationInfo) -> float | Gauge:
-    """A thickness in mm, or the gauge number that stands for one."""
-    units = _units(info)
-    if isinstance(value, str):
-        try:
-            if isinstance(gauge := read_length(value, units), Gauge):
-                return gauge
-        except ValueError:
-            pass
-    checked: float = length("a thickness", THINNEST_MM, THICKEST_MM)(value, info)
-    return checked
+thickness = length("a thickness", THINNEST_MM, THICKEST_MM, gauges=True)
 
 
 def of_gauge(value: float | Gauge, info: ValidationInfo) -> float:

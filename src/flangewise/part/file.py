@@ -164,14 +164,10 @@ def find_files(paths: Iterable[str]) -> tuple[tuple[str, ...], tuple[Fault, ...]
             continue
         found = [path] if path == STANDARD_INPUT else list(_files_at(Path(path)))
         if not found:
-            faults.append(_without_part(path))
+            fits = "give a folder with *.yaml or *.yml part files; one with a shop.yaml is a shop and is skipped"
+            faults.append(Fault(path, None, None, "folder", "holds no part", fits))
         files.extend(found)
     return tuple(files), tuple(faults)
-
-
-def _without_part(folder: str) -> Fault:
-    fits = "give a folder with *.yaml or *.yml part files; one with a shop.yaml is a shop and is skipped"
-    return Fault(folder, None, None, "folder", "holds no part", fits)
 
 
 def _files_at(path: Path) -> Iterator[str]:
@@ -205,9 +201,9 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
     for file in files:
         try:
             root = _root(file)
-            name = _name_in(root)
-            if name:
-                names.setdefault(name, []).append(file)
+            node = root.data.get("part") if isinstance(root.data, dict) else None
+            if node is not None and node.text:
+                names.setdefault(node.text, []).append(file)
             found.append(FoundPart(file, part_of(root, file, shop)))
         except Unusable as unusable:
             found.append(FoundPart(file, None, unusable.faults))
@@ -218,26 +214,17 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
 
 
 def _root(file: str) -> Node:
-    if file == STANDARD_INPUT:
-        return read_yaml(decoded(_standard_input(), file), file)
-    return read_yaml(read_text(Path(file)), file)
+    return read_yaml(decoded(_standard_input(), file) if file == STANDARD_INPUT else read_text(Path(file)), file)
 
 
 def _standard_input() -> bytes:
-    if sys.stdin is None:
-        raise Unusable([Fault(STANDARD_INPUT, None, None, "standard input", "is closed", "give a part in YAML there")])
-    try:
-        return sys.stdin.buffer.read(LARGEST_BYTES + 1)
-    except OSError as error:
-        wrong = f"cannot be read ({error.strerror})"
-        raise Unusable(
-            [Fault(STANDARD_INPUT, None, None, "standard input", wrong, "give a part in YAML there")]
-        ) from None
-
-
-def _name_in(root: Node) -> str:
-    node = root.data.get("part") if isinstance(root.data, dict) else None
-    return node.text if node is not None else ""
+    wrong = "is closed"
+    if sys.stdin is not None:
+        try:
+            return sys.stdin.buffer.read(LARGEST_BYTES + 1)
+        except OSError as error:
+            wrong = f"cannot be read ({error.strerror})"
+    raise Unusable([Fault(STANDARD_INPUT, None, None, "standard input", wrong, "give a part in YAML there")])
 
 
 def _name_twice(name: str, files: list[str]) -> Fault:

@@ -12,9 +12,8 @@ LENGTH_SCHEMA: dict[str, Any] = {
     "anyOf": [{"type": "number"}, {"type": "string"}],
     "description": "a number in the file's units, or one with its own unit such as 2mm or 0.125in",
 }
-_THICKNESS_SCHEMA = {
-    "anyOf": [{"type": "number"}, {"type": "string"}],
-    "description": "a number in the file's units, one with its own unit, or a gauge such as 16ga",
+_THICKNESS_SCHEMA = LENGTH_SCHEMA | {
+    "description": "a number in the file's units, one with its own unit, or a gauge such as 16ga"
 }
 TEXT_SCHEMA: dict[str, Any] = {"type": ["string", "number", "boolean"], "description": "a text, kept as it is written"}
 _GAUGE_SCHEMA: dict[str, Any] = {

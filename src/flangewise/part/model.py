@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -18,7 +18,7 @@ from pydantic import (
     model_validator,
 )
 
-from flangewise.bend import Sizes
+from flangewise.bend import Sizes, outside_more_mm
 from flangewise.faults import Steps
 from flangewise.part import kinds
 from flangewise.part.bends import BARE_SCHEMA, Bend, WantedBend
@@ -182,12 +182,10 @@ class Part(PartFile):
         An inside size ends at the inner mould line, t tan(turn/2) short of the outer one; above 90 degrees, where both
         are tangent planes square to the leg, it is t short.
         """
-        legs_mm = self.section.legs_mm
-        if self.section.sizes == "outside":
-            return legs_mm
-        halves_deg = [min(bend.turn_deg, 90.0) / 2 for bend in self.section.bends]
-        short = [0.0, *(self.thickness_mm * math.tan(math.radians(half)) for half in halves_deg), 0.0]
-        return tuple(leg + short[i] + short[i + 1] for i, leg in enumerate(legs_mm))
+        t, sizes = self.thickness_mm, self.section.sizes
+        more_mm = (outside_more_mm(t, turn_deg=bend.turn_deg, sizes=sizes) / 2 for bend in self.section.bends)
+        ends_mm = pairwise((0.0, *more_mm, 0.0))
+        return tuple(leg + before + after for leg, (before, after) in zip(self.section.legs_mm, ends_mm, strict=True))
 
 
 # What a part's job card says, in the order it is told: head of the sheet and of the plan's JSON follow from it.

@@ -57,13 +57,10 @@ def misloads(blank: FlatPattern, part: Part) -> tuple[Misload, ...]:
 
 
 def _judged(way: Way, blank: FlatPattern, part: Part) -> Misload:
-    face = way in TURNED_OVER and _faces_matter(part)
+    faces_matter = part.good_face != "none" or part.burr != "unknown" or part.film in ("marked", "other")
+    face = way in TURNED_OVER and faces_matter
     grain = way in QUARTER and part.grain != "any"
     return Misload(way, _telling(way, blank), face, grain, _lines_differ(way, blank))
-
-
-def _faces_matter(part: Part) -> bool:
-    return part.good_face != "none" or part.burr != "unknown" or part.film in ("marked", "other")
 
 
 def _carried(way: Way, point: Point, blank: FlatPattern) -> Point:

@@ -133,7 +133,7 @@ def lay_out(
     """
     taken = taken_by_bends(part, radii_mm, rule=rule or shop.defaults.rule, deductions_mm=deductions_mm)
     flats_mm = _flats_mm(part, taken)
-    impossible = (*_short_legs(part, flats_mm, taken), *_low_offsets(part, taken))
+    impossible = tuple(_impossible(part, flats_mm, taken))
     if impossible:
         raise NoBlank(impossible)
     return _pattern(part, taken, flats_mm, shop.materials[part.material].density_kg_per_m3)
@@ -150,34 +150,18 @@ def _flats_mm(part: Part, taken: Sequence[Taken]) -> tuple[float, ...]:
     return tuple(leg_mm - sum(_ends_mm(taken, leg)) for leg, leg_mm in enumerate(part.section.legs_mm, start=1))
 
 
-def _short_legs(part: Part, flats_mm: Sequence[float], taken: Sequence[Taken]) -> list[Finding]:
-    return [
-        refuse(
-            "leg-inside-bends",
-            place("leg", leg),
-            leg_mm=part.section.legs_mm[leg - 1],
-            least_mm=_rounded_up(sum(_ends_mm(taken, leg))),
-        )
-        for leg, flat_mm in enumerate(flats_mm, start=1)
-        if flat_mm < -NOTHING_MM
-    ]
-
-
-def _low_offsets(part: Part, taken: Sequence[Taken]) -> list[Finding]:
-    return [
-        refuse(
-            "offset-too-low",
-            place("bend", each.bend.number),
-            offset_mm=each.bend.offset_mm,
-            least_mm=_rounded_up(
-                (2 * each.radius_mm + part.thickness_mm) * (1 - math.cos(math.radians(each.bend.turn_deg)))
-            ),
-            radius_mm=each.radius_mm,
-            turn_deg=each.bend.turn_deg,
-        )
-        for each in taken
-        if each.web_mm is not None and each.web_mm < -NOTHING_MM
-    ]
+def _impossible(part: Part, flats_mm: Sequence[float], taken: Sequence[Taken]) -> Iterator[Finding]:
+    """Legs shorter than their bends, and offsets lower than their two arcs."""
+    for leg, (leg_mm, flat_mm) in enumerate(zip(part.section.legs_mm, flats_mm, strict=True), start=1):
+        if flat_mm < -NOTHING_MM:
+            least_mm = _rounded_up(sum(_ends_mm(taken, leg)))
+            yield refuse("leg-inside-bends", place("leg", leg), leg_mm=leg_mm, least_mm=least_mm)
+    for each in taken:
+        if each.web_mm is not None and each.web_mm < -NOTHING_MM:
+            bend, radius_mm = each.bend, each.radius_mm
+            arcs_mm = (2 * radius_mm + part.thickness_mm) * (1 - math.cos(math.radians(bend.turn_deg)))
+            sizes = {"offset_mm": bend.offset_mm, "least_mm": _rounded_up(arcs_mm), "radius_mm": radius_mm}
+            yield refuse("offset-too-low", place("bend", bend.number), turn_deg=bend.turn_deg, **sizes)
 
 
 def _rounded_up(length_mm: float) -> float:

@@ -94,16 +94,9 @@ class Alternative:
 
     def as_json(self) -> dict[str, Any]:
         """The die by the keys of an answer, in short."""
-        made = self.made
-        return {
-            "die": made.tools.die_name,
-            "punch": made.tools.punch_name,
-            "formed_radius_mm": made.formed_radius_mm,
-            "limit_force_kn_per_m": made.limit_force_kn_per_m,
-            "min_leg_mm": made.least_leg_mm,
-            "usable": not made.refused,
-            "reason": say(self.reason),
-        }
+        keys = ("die", "punch", "formed_radius_mm", "limit_force_kn_per_m", "min_leg_mm")
+        short = {key: look_up(self, FIGURES[key]) for key in keys}
+        return {**short, "usable": not self.made.refused, "reason": say(self.reason)}
 
 
 @dataclass(frozen=True)

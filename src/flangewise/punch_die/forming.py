@@ -90,7 +90,16 @@ def _form(
 def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock: Stock) -> PunchDie | None:
     if isinstance(air, NoBend):
         return None
-    limit, force_from = _limit(pair, air, stock)
+    material = stock.material
+    # The model's peak, for austenitic stainless not below the rule.
+    limit, force_from = limit_force_kn_per_m(
+        air.peak_kn_per_m,
+        MODEL,
+        tensile_mpa=material.tensile_mpa,
+        thickness_mm=stock.thickness_mm,
+        opening_mm=pair.opening_mm or 0.0,
+        austenitic=material.austenitic,
+    )
     taken = bend_allowance(
         air.formed_radius_mm, stock.thickness_mm, turn_deg=air.turn_deg, rule=wish.rule, k_factor=wish.k_factor
     )
@@ -114,19 +123,6 @@ def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock
         force_kn=None if wish.length_mm is None else limit * wish.length_mm / 1000,
         least_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm),
         hard_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm, margin=1.0),
-    )
-
-
-def _limit(pair: Pair, air: AirBend, stock: Stock) -> tuple[float, str]:
-    """The force tools and machine are checked with: the model's peak, for austenitic stainless not below the rule."""
-    material = stock.material
-    return limit_force_kn_per_m(
-        air.peak_kn_per_m,
-        MODEL,
-        tensile_mpa=material.tensile_mpa,
-        thickness_mm=stock.thickness_mm,
-        opening_mm=pair.opening_mm or 0.0,
-        austenitic=material.austenitic,
     )
 
 

@@ -214,12 +214,14 @@ class _CsvReader:
             return text[1:] if text.startswith("'") else text
         if not text and may_be_empty:
             return None
-        value = _number(text, whole=whole)
-        if value is None or not within.least <= value <= within.most:
+        try:
+            value = int(text) if whole else float(text)
+        except ValueError:
+            value = math.nan
+        if not within.least <= value <= within.most:
             kind = "a whole number" if whole else "a number with a point"
-            self._fault(
-                line, column, name, f"is {text!r}", f"{kind} from {within.least:g} to {within.most:g} is wanted"
-            )
+            wanted = f"{kind} from {within.least:g} to {within.most:g} is wanted"
+            self._fault(line, column, name, f"is {text!r}", wanted)
         return value
 
     def _is_first(self, row: MeasuredRow, line: int) -> bool:
@@ -231,14 +233,6 @@ class _CsvReader:
 
     def _fault(self, line: int, column: int, where: str, wrong: str, fits: str) -> None:
         self.faults.append(Fault(self.file, line, column, where, wrong, fits))
-
-
-def _number(text: str, *, whole: bool) -> float | int | None:
-    try:
-        value = int(text) if whole else float(text)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None
 
 
 def split_line(line: str) -> list[tuple[str, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import astuple
 from functools import cached_property
 from typing import Literal
@@ -63,6 +64,16 @@ class ShopTool(Row):
             raise unfit(f"{self.kind} tools make no step", f"{keys} belong to kind: offset", key="kind")
         return self
 
+    def _check_vee(self, read: Callable[[Outline], object], keys: tuple[str, ...], fits: str) -> None:
+        """That a vee tool names its sizes, and that they can be read off its outline."""
+        if None in [getattr(self, key) for key in keys]:
+            told = f"a vee {type(self).__name__.lower()} has {', '.join(keys[:-1])} and {keys[-1]}"
+            raise unfit("a named size is missing", told, key="kind")
+        try:
+            read(self.outline_mm)
+        except ValueError as error:
+            raise unfit(str(error), fits, key="outline_mm") from None
+
 
 class Punch(ShopTool):
     """A punch. Nose radius and included angle are read off the outline; the named ones are what is stamped on it."""
@@ -84,21 +95,11 @@ class Punch(ShopTool):
         if abs(max(ups) - self.height_mm) > SAME_HEIGHT_MM:
             raise unfit(f"{self.height_mm:g} is not the outline's height", f"it ends at {max(ups):g}", key="height_mm")
         if self.kind == "vee":
-            self._check_vee()
+            keys = ("named_nose_radius_mm", "named_included_deg")
+            self._check_vee(nose_of_punch, keys, "round one corner so that its lowest point is at [0, 0]")
         elif abs(min(ups)) > SAME_HEIGHT_MM:
             raise unfit(f"the lowest face is at {min(ups):g}", "it stands at 0", key="outline_mm")
         return self
-
-    def _check_vee(self) -> None:
-        if self.named_nose_radius_mm is None or self.named_included_deg is None:
-            raise unfit(
-                "a named size is missing", "a vee punch has named_nose_radius_mm and named_included_deg", key="kind"
-            )
-        try:
-            nose_of_punch(self.outline_mm)
-        except ValueError as error:
-            fits = "round one corner so that its lowest point is at [0, 0]"
-            raise unfit(str(error), fits, key="outline_mm") from None
 
 
 class Die(ShopTool):
@@ -129,19 +130,9 @@ class Die(ShopTool):
         if abs(min(ups) + self.height_mm) > SAME_HEIGHT_MM:
             raise unfit(f"{self.height_mm:g} is not the outline's height", f"it ends at {min(ups):g}", key="height_mm")
         if self.kind == "vee":
-            self._check_vee()
+            keys = ("named_opening_mm", "opening_measured", "named_shoulder_radius_mm", "named_included_deg")
+            self._check_vee(vee_of_die, keys, "put the flat top at height 0 and the opening's centre at 0")
         return self
-
-    def _check_vee(self) -> None:
-        named = (self.named_opening_mm, self.opening_measured, self.named_shoulder_radius_mm, self.named_included_deg)
-        if None in named:
-            keys = "named_opening_mm, opening_measured, named_shoulder_radius_mm and named_included_deg"
-            raise unfit("a named size is missing", f"a vee die has {keys}", key="kind")
-        try:
-            vee_of_die(self.outline_mm)
-        except ValueError as error:
-            fits = "put the flat top at height 0 and the opening's centre at 0"
-            raise unfit(str(error), fits, key="outline_mm") from None
 
 
 # Above what grinding leaves and well under what changes a bend: 0.05 mm of V is about 0.3 degrees at V 16.
@@ -156,46 +147,24 @@ def named_findings(tool: Punch | Die) -> tuple[Finding, ...]:
     The outline rules. A die's opening is compared in the way its row says it is measured: taking the opening between
     corners for that between tangent points moves the finished angle by 7 to 9 degrees.
     """
-    if tool.kind != "vee":
-        return ()
-    return _of_die(tool) if isinstance(tool, Die) else _of_punch(tool)
+    return tuple(_not_as_named(tool)) if tool.kind == "vee" else ()
 
 
-def _of_die(die: Die) -> tuple[Finding, ...]:
-    vee = die.vee
-    derived = vee.corner_opening_mm if die.opening_measured == "corner" else vee.opening_mm
-    where = phrase("body.die", name=die.name)
-    found = []
-    if _differ(die.named_opening_mm, derived, SAME_OPENING_MM):
-        found.append(
-            caution(
-                "opening-not-as-named",
-                where,
-                named_mm=die.named_opening_mm,
-                outline_mm=derived,
-                measured=phrase(f"word.{die.opening_measured}"),
-            )
-        )
-    if _differ(die.named_shoulder_radius_mm, vee.shoulder_radius_mm, SAME_RADIUS_MM):
-        named = die.named_shoulder_radius_mm
-        found.append(caution("radius-not-as-named", where, named_mm=named, outline_mm=vee.shoulder_radius_mm))
-    if _differ(die.named_included_deg, vee.included_deg, SAME_ANGLE_DEG):
-        found.append(
-            caution("angle-not-as-named", where, named_deg=die.named_included_deg, outline_deg=vee.included_deg)
-        )
-    return tuple(found)
-
-
-def _of_punch(punch: Punch) -> tuple[Finding, ...]:
-    nose, where = punch.nose, phrase("body.punch", name=punch.name)
-    found = []
-    if _differ(punch.named_nose_radius_mm, nose.nose_radius_mm, SAME_RADIUS_MM):
-        named = punch.named_nose_radius_mm
-        found.append(caution("radius-not-as-named", where, named_mm=named, outline_mm=nose.nose_radius_mm))
-    if _differ(punch.named_included_deg, nose.included_deg, SAME_ANGLE_DEG):
-        named_deg = punch.named_included_deg
-        found.append(caution("angle-not-as-named", where, named_deg=named_deg, outline_deg=nose.included_deg))
-    return tuple(found)
+def _not_as_named(tool: Punch | Die) -> Iterator[Finding]:
+    if isinstance(tool, Die):
+        where, vee, named_mm = phrase("body.die", name=tool.name), tool.vee, tool.named_opening_mm
+        outline_mm = vee.corner_opening_mm if tool.opening_measured == "corner" else vee.opening_mm
+        if _differ(named_mm, outline_mm, SAME_OPENING_MM):
+            measured = phrase(f"word.{tool.opening_measured}")
+            yield caution("opening-not-as-named", where, named_mm=named_mm, outline_mm=outline_mm, measured=measured)
+        named_mm, outline_mm, outline_deg = tool.named_shoulder_radius_mm, vee.shoulder_radius_mm, vee.included_deg
+    else:
+        where, nose = phrase("body.punch", name=tool.name), tool.nose
+        named_mm, outline_mm, outline_deg = tool.named_nose_radius_mm, nose.nose_radius_mm, nose.included_deg
+    if _differ(named_mm, outline_mm, SAME_RADIUS_MM):
+        yield caution("radius-not-as-named", where, named_mm=named_mm, outline_mm=outline_mm)
+    if _differ(tool.named_included_deg, outline_deg, SAME_ANGLE_DEG):
+        yield caution("angle-not-as-named", where, named_deg=tool.named_included_deg, outline_deg=outline_deg)
 
 
 def _differ(named: float | None, derived: float, allowed: float) -> bool:

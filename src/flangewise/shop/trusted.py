@@ -35,14 +35,9 @@ def put_together(model: type[ModelT], given: Mapping[str, Any], context: Context
 @cache
 def _makers(model: type[BaseModel]) -> dict[str, Maker]:
     """For each field of a model, what turns its value in the file into its type."""
-    return {key: _maker(field) for key, field in model.model_fields.items()}
-
-
-def _maker(field: Any) -> Maker:
-    marker = next((each for each in field.metadata if isinstance(each, Trusted)), None)
-    if marker is not None:
-        return marker.make
-    return partial(_plain, leaves(field.annotation))
+    plain = {key: partial(_plain, leaves(field.annotation)) for key, field in model.model_fields.items()}
+    marked = ((key, each) for key, field in model.model_fields.items() for each in field.metadata)
+    return plain | {key: each.make for key, each in marked if isinstance(each, Trusted)}
 
 
 def _plain(kinds: tuple[Any, ...], value: Any, context: Context) -> Any:

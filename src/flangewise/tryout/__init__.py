@@ -6,12 +6,7 @@ Relies on the bend room for the model and on the shop for the file.
 """
 
 from .correct import correct as correct, is_suspect as is_suspect
-from .piece import (
-    Corrections as Corrections,
-    Readings as Readings,
-    TriedBend as TriedBend,
-    TriedPiece as TriedPiece,
-)
+from .piece import Corrections as Corrections, Readings as Readings, TriedBend as TriedBend, TriedPiece as TriedPiece
 from .remember import (
     Remembered as Remembered,
     Tag as Tag,

@@ -116,7 +116,7 @@ def remember(file: Path, rows: Sequence[MeasuredRow]) -> Remembered:
         if new:
             write_whole(file, (added_text(text, new) if text.strip() else measured_text(new)).encode())
     old = [row for row in rows if row.identity in known]
-    same = [row for row in old if _as_written(row) == _as_written(known[row.identity])]
+    same = [row for row in old if added_text("", [row]) == added_text("", [known[row.identity]])]
     return Remembered(file, tuple(new), tuple(same), tuple(row for row in old if row not in same))
 
 
@@ -126,7 +126,3 @@ def _alone(lock: Path) -> Iterator[None]:
     with lock.open("a") as held:
         fcntl.flock(held, fcntl.LOCK_EX)
         yield
-
-
-def _as_written(row: MeasuredRow) -> str:
-    return added_text("", [row])
