@@ -9,18 +9,18 @@ import time
 import numpy as np
 
 from flangewise.bend import (
-    BendBatch,
     BendSetup,
     Spreads,
     Swift,
     air_bends,
     bend_at_depth,
     bend_to_turn,
-    bends_of,
     drawn_spread,
     expected_spread,
     stroke,
 )
+from flangewise.bend.air_bend import bends_of
+from flangewise.bend.records import BendBatch
 
 SETUP = BendSetup(2, 16, 1.5, 1)
 METAL = Swift(541, 0.0082, 0.207, 210_000)

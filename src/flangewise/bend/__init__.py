@@ -15,7 +15,6 @@ from .air_bend import (
     air_bends as air_bends,
     bend_at_depth as bend_at_depth,
     bend_to_turn as bend_to_turn,
-    bends_of as bends_of,
     ram_speed_for_tip_mm_per_s as ram_speed_for_tip_mm_per_s,
     stroke as stroke,
     tip_speed_factor as tip_speed_factor,
@@ -25,7 +24,6 @@ from .allowance import (
     HEM_K_FACTOR as HEM_K_FACTOR,
     RULES as RULES,
     Allowance as Allowance,
-    AllowanceRule as AllowanceRule,
     Sizes as Sizes,
     allowance_formulas as allowance_formulas,
     bend_allowance as bend_allowance,
@@ -42,7 +40,6 @@ from .force import (
     Hem as Hem,
     factored_force_kn_per_m as factored_force_kn_per_m,
     force_formulas as force_formulas,
-    hand_force_kn_per_m as hand_force_kn_per_m,
     hem_force_kn_per_m as hem_force_kn_per_m,
     limit_force_kn_per_m as limit_force_kn_per_m,
     opening_factor as opening_factor,
@@ -56,7 +53,6 @@ from .hand import (
     hand_bend as hand_bend,
     hand_springback_deg as hand_springback_deg,
     least_leg_mm as least_leg_mm,
-    natural_radius_mm as natural_radius_mm,
     plane_strain_modulus_mpa as plane_strain_modulus_mpa,
 )
 from .learn import (
@@ -64,7 +60,6 @@ from .learn import (
     LearnedState as LearnedState,
     LotError as LotError,
     borrowed_state as borrowed_state,
-    learn_lot as learn_lot,
     learn_lots as learn_lots,
     prior_state as prior_state,
     shrunken_mean as shrunken_mean,
@@ -74,7 +69,6 @@ from .newton import Target as Target
 from .records import (
     NOTHING_LEARNED as NOTHING_LEARNED,
     AirBend as AirBend,
-    BendBatch as BendBatch,
     BendSetup as BendSetup,
     Learned as Learned,
     NoBend as NoBend,
@@ -82,12 +76,9 @@ from .records import (
 from .scatter import (
     SPREAD_FORMULA as SPREAD_FORMULA,
     TWO_SIDED_95 as TWO_SIDED_95,
-    Sensitivities as Sensitivities,
     Spread as Spread,
     Spreads as Spreads,
     expected_spread as expected_spread,
-    sensitivities as sensitivities,
-    spread_of as spread_of,
 )
 
 if TYPE_CHECKING:
@@ -107,14 +98,11 @@ if TYPE_CHECKING:
         BedLoad as BedLoad,
         Give as Give,
         Plate as Plate,
-        deflection_mm as deflection_mm,
         give as give,
         opening_mm as opening_mm,
-        reactions_kn as reactions_kn,
     )
     from .draws import DrawnSpread as DrawnSpread, drawn_spread as drawn_spread
     from .general_tolerance import (
-        ToleranceClass as ToleranceClass,
         angle_tolerance_deg as angle_tolerance_deg,
         linear_tolerance_mm as linear_tolerance_mm,
     )

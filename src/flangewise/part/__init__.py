@@ -8,14 +8,12 @@ from .bends import BendKind as BendKind, Face as Face, WantedBend as WantedBend
 from .fields import WantedGauge as WantedGauge
 from .file import (
     FoundPart as FoundPart,
-    find_files as find_files,
     part_of as part_of,
     read_part as read_part,
     read_parts as read_parts,
 )
 from .fit import half_size_mm as half_size_mm
 from .model import (
-    DrawingTolerances as DrawingTolerances,
     Part as Part,
     Section as Section,
     WantedHole as WantedHole,

@@ -10,7 +10,7 @@ from flangewise.late import late
 
 from .answer import Answer as Answer, Question as Question, answer as answer
 from .forming import drawn_spread as drawn_spread, expected_spread as expected_spread
-from .judge import judge as judge, vee_pair as vee_pair
+from .judge import vee_pair as vee_pair
 from .learned import (
     deduction_of as deduction_of,
     depth_of as depth_of,
@@ -23,8 +23,6 @@ from .limits import (
     concentrated_kn_per_m as concentrated_kn_per_m,
     may_crack as may_crack,
     off_centre_force_kn as off_centre_force_kn,
-    wants_remedy as wants_remedy,
-    with_remedy as with_remedy,
 )
 from .offer import at_depth as at_depth, nothing_offered as nothing_offered, offer as offer, usable as usable
 from .pair import (

@@ -12,9 +12,7 @@ from .learned import (
     RememberedDeduction as RememberedDeduction,
     RememberedDepth as RememberedDepth,
     deduction_key as deduction_key,
-    deduction_key_of as deduction_key_of,
     depth_key as depth_key,
-    depth_key_of as depth_key_of,
     learned_deduction as learned_deduction,
     learned_depth as learned_depth,
     remembered_deductions as remembered_deductions,
@@ -33,7 +31,6 @@ from .machines import Beam as Beam, Handler as Handler, Machine as Machine, Move
 from .materials import (
     GaugeFamily as GaugeFamily,
     Grain as Grain,
-    LeastRadius as LeastRadius,
     Material as Material,
     table_radius_mm as table_radius_mm,
     thickness_tolerance_mm as thickness_tolerance_mm,

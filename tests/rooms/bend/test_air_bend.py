@@ -10,19 +10,18 @@ import pytest
 
 from flangewise.bend import (
     AirBend,
-    BendBatch,
     BendSetup,
     Learned,
     NoBend,
     air_bends,
     bend_at_depth,
     bend_to_turn,
-    bends_of,
     swift_from_certificate,
 )
-from flangewise.bend.air_bend import peak_of
+from flangewise.bend.air_bend import bends_of, peak_of
 from flangewise.bend.force import oehler_kn_per_m
 from flangewise.bend.hand import hand_springback_deg
+from flangewise.bend.records import BendBatch
 
 from ...published.source import printed_at
 from .metals import ALUMINIUM, AUSTENITIC, CERTIFICATES, METALS, SOFT, STRONG, swift_of

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy.integrate import cumulative_simpson
 
-from flangewise.bend import BedLoad, Plate, deflection_mm, give, opening_mm, reactions_kn
+from flangewise.bend import BedLoad, Plate, give, opening_mm
+from flangewise.bend.deflection import deflection_mm, reactions_kn
 
 RAM, BED = Plate(2600, 60, 1300), Plate(2600, 60, 900)
 

@@ -7,8 +7,9 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from flangewise.bend import BendBatch, BendSetup
+from flangewise.bend import BendSetup
 from flangewise.bend.elastica import Rows, arm, corrected_nose_mm, force_nose_share, sections
+from flangewise.bend.records import BendBatch
 
 from .metals import METALS, moment_curve_of, moment_n
 

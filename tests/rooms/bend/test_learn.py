@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from flangewise.bend import LearnedState, LotError, borrowed_state, learn_lot, learn_lots, prior_state, shrunken_mean
+from flangewise.bend import LearnedState, LotError, borrowed_state, learn_lots, prior_state, shrunken_mean
+from flangewise.bend.learn import learn_lot
 
 
 def lot(error, *, rate=13.0, springback=3.2, lot_sd=0.45, piece_sd=0.25):

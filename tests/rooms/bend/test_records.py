@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
-from flangewise.bend import BendBatch, BendSetup, Learned, bends_of
+from flangewise.bend import BendSetup, Learned
+from flangewise.bend.air_bend import bends_of
+from flangewise.bend.records import BendBatch
 
 from .metals import AUSTENITIC, SOFT
 

@@ -5,16 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.bend import (
-    BendSetup,
-    Sensitivities,
-    Spreads,
-    bend_at_depth,
-    bend_to_turn,
-    expected_spread,
-    sensitivities,
-    spread_of,
-)
+from flangewise.bend import BendSetup, Spreads, bend_at_depth, bend_to_turn, expected_spread
+from flangewise.bend.scatter import Sensitivities, sensitivities, spread_of
 
 from .metals import SOFT, swift_of
 

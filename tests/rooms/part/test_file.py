@@ -7,7 +7,8 @@ import pickle
 import pytest
 
 from flangewise.faults import Unusable
-from flangewise.part import DrawingTolerances, Section, WantedBend, WantedHole, part_of, read_part
+from flangewise.part import Section, WantedBend, WantedHole, part_of, read_part
+from flangewise.part.model import DrawingTolerances
 from flangewise.reading import read_yaml
 
 from .made import PLAIN, faults, read, shop

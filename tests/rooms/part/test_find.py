@@ -10,7 +10,8 @@ from types import SimpleNamespace
 import pytest
 
 from flangewise.faults import Unusable
-from flangewise.part import find_files, read_parts
+from flangewise.part import read_parts
+from flangewise.part.file import find_files
 
 from .made import PLAIN, shop
 

@@ -6,7 +6,8 @@ from dataclasses import FrozenInstanceError, replace
 
 import pytest
 
-from flangewise.part import DrawingTolerances, Part, Section, WantedBend
+from flangewise.part import Part, Section, WantedBend
+from flangewise.part.model import DrawingTolerances
 
 SECTION = Section(100.0, (40.0, 60.0), (WantedBend(1, "bend", 90.0, False),), None, "outside", ())
 PART = Part("p", "DC01", 2.0, SECTION, file="p.yaml")

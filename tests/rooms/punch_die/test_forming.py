@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 
 from flangewise.bend import Swift, bend_allowance
-from flangewise.punch_die import BendWish, Ideal, Stock, vee_pair
+from flangewise.punch_die import BendWish, Ideal, Stock
 from flangewise.punch_die.forming import form, form_at_depth, form_loaded, swift_of
+from flangewise.punch_die.judge import vee_pair
 
 from .made import shop, stock
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.punch_die import BendWish, Ideal, judge, vee_pair
-from flangewise.punch_die.judge import hopeless, is_pinned, named, vee_pairs, worth_a_try
+from flangewise.punch_die import BendWish, Ideal
+from flangewise.punch_die.judge import hopeless, is_pinned, judge, named, vee_pair, vee_pairs, worth_a_try
 
 from .made import codes, offers, shop, stock, tooling
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.punch_die import BendWish, Ideal, Tooling, at_depth, nothing_offered, usable, vee_pair
+from flangewise.punch_die import BendWish, Ideal, Tooling, at_depth, nothing_offered, usable
+from flangewise.punch_die.judge import vee_pair
 from flangewise.words import say
 
 from .made import codes, finding, offers, stock, tooling, value

@@ -7,7 +7,8 @@ from dataclasses import FrozenInstanceError, replace
 import pytest
 
 from flangewise.findings import caution, refuse
-from flangewise.punch_die import Ideal, Pair, PunchDie, vee_pair
+from flangewise.punch_die import Ideal, Pair, PunchDie
+from flangewise.punch_die.judge import vee_pair
 
 from .made import shop
 

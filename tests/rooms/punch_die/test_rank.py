@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 
 from flangewise.findings import caution, note, refuse
-from flangewise.punch_die import BendWish, Ideal, PunchDie, judge, vee_pair
-from flangewise.punch_die.judge import best_first, cost_of, with_remedies
+from flangewise.punch_die import BendWish, Ideal, PunchDie
+from flangewise.punch_die.judge import best_first, cost_of, judge, vee_pair, with_remedies
 from flangewise.punch_die.limits import caution_for_now
 
 from .made import shop, stock, tooling

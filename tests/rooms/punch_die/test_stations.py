@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.punch_die import Ideal, Mounting, Pair, PunchDie, Station, cover, place_stations, vee_pair
+from flangewise.punch_die import Ideal, Mounting, Pair, PunchDie, Station, cover, place_stations
+from flangewise.punch_die.judge import vee_pair
 
 from .made import machine, shop
 

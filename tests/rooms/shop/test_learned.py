@@ -6,16 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.shop import (
-    MeasuredBends,
-    MeasuredRow,
-    deduction_key,
-    deduction_key_of,
-    depth_key,
-    depth_key_of,
-    learned_deduction,
-    learned_depth,
-)
+from flangewise.shop import MeasuredBends, MeasuredRow, deduction_key, depth_key, learned_deduction, learned_depth
+from flangewise.shop.learned import deduction_key_of, depth_key_of
 
 # 1.4301, 2 mm in an opening of 16, at 60, 90 and 120 degrees: degrees per mm and springback, by the process model.
 BENDS = {60.0: (16.1, 2.9), 90.0: (13.4, 3.23), 120.0: (8.9, 3.7)}

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.shop import Grain, LeastRadius, Shop, table_radius_mm
-from flangewise.shop.materials import Band
+from flangewise.shop import Grain, Shop, table_radius_mm
+from flangewise.shop.materials import Band, LeastRadius
 
 
 @pytest.mark.parametrize(

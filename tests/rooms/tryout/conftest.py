@@ -11,15 +11,15 @@ import pytest
 
 from flangewise.bend import (
     NOTHING_LEARNED,
-    BendBatch,
     BendSetup,
     Learned,
     bend_allowance,
     bend_to_turn,
-    bends_of,
     k_from_deduction,
     swift_from_certificate,
 )
+from flangewise.bend.air_bend import bends_of
+from flangewise.bend.records import BendBatch
 from flangewise.punch_die import Model
 from flangewise.sequence import Gauged
 from flangewise.tryout import TriedBend, TriedPiece
