@@ -98,8 +98,6 @@ def _syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
 
 
 class _Builder:
-    """Turns parser events into nodes, collecting faults of form on the way."""
-
     def __init__(self, file: str) -> None:
         self.file = file
         self.faults: list[Fault] = []

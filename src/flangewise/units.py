@@ -30,14 +30,12 @@ def read_length(text: str | float, units: str) -> float | Gauge:
 
     Raises ValueError, saying what would be right, for anything else, NaN and infinity included.
     """
-    if isinstance(text, bool):
-        raise ValueError("a length is a number, or like 2mm, 0.125in or 16ga")
-    if isinstance(text, (int, float)):
+    if isinstance(text, (int, float)) and not isinstance(text, bool):
         return _finite(float(text)) * _mm_per(units)
-    gauge = _GAUGE.match(text)
-    if gauge:
+    told = "" if isinstance(text, bool) else text
+    if gauge := _GAUGE.match(told):
         return Gauge(int(gauge.group(1)))
-    length = _LENGTH.match(text)
+    length = _LENGTH.match(told)
     if not length:
         raise ValueError("a length is a number, or like 2mm, 0.125in or 16ga")
     unit = {"mm": "mm", "in": "inch", "inch": "inch", '"': "inch", None: units}[length.group(2)]

@@ -120,7 +120,6 @@ def bends_of(batch: BendBatch, target: Target, values: FloatArray, *, nose_corre
 def _aim(
     batch: BendBatch, kind: Target, value: FloatArray, rows: Rows
 ) -> tuple[Aim, tuple[FloatArray, FloatArray], BoolArray]:
-    """Aim, start values, and which bends are worth trying."""
     if kind == "depth":
         depth_mm = value + batch.depth_offset_mm
         possible = batch.possible(depth_mm, least=-np.inf, most=np.inf)

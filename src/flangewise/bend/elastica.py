@@ -243,5 +243,4 @@ def _up_to_nodes(points: int) -> FloatArray:
     integral[:, 0] = nodes + 1
     integral[:, 1:] = (values[:, 2:] - values[:, :-2]) / (2 * degrees[1:] + 1)
     scale = (2 * degrees + 1) / 2
-    matrix: FloatArray = (integral * scale) @ values[:, :points].T
-    return matrix
+    return np.asarray((integral * scale) @ values[:, :points].T)

@@ -139,10 +139,8 @@ def _in_blocks(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: Float
     count = target.value.size
     if count <= _BLOCK:
         return _newton(rows, target, half_turn, log_strain)
-    parts = []
-    for first in range(0, count, _BLOCK):
-        block = np.arange(first, min(first + _BLOCK, count))
-        parts.append(_newton(rows.take(block), target.take(block), half_turn[block], log_strain[block]))
+    blocks = [np.arange(first, min(first + _BLOCK, count)) for first in range(0, count, _BLOCK)]
+    parts = [_newton(rows.take(each), target.take(each), half_turn[each], log_strain[each]) for each in blocks]
     return SolvedBends._make(np.concatenate(columns) for columns in zip(*parts, strict=True))
 
 
@@ -175,7 +173,6 @@ def _newton(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArr
 
 
 def _step(closing: FloatArray, missed: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Newton's step in half turn and log strain from residuals at a state and beside it."""
     c_half, c_strain = (closing[1:] - closing[0]) / _STEP
     m_half, m_strain = (missed[1:] - missed[0]) / _STEP
     det = c_half * m_strain - c_strain * m_half

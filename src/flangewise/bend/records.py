@@ -113,10 +113,9 @@ class BendBatch:
 
     def rows(self, *, nose_correction: bool = True) -> Rows:
         """The bends as the solver takes them, the nose radius corrected unless told otherwise."""
-        t, nose_mm = self.thickness_mm, self.nose_radius_mm
+        t, nose_mm, angle = self.thickness_mm, self.nose_radius_mm, np.arctan(self.friction)
         if nose_correction:
             nose_mm = corrected_nose_mm(nose_mm, t)
-        angle = np.arctan(self.friction)
         return Rows(
             thickness_mm=t,
             half_opening_mm=self.opening_mm / 2,

@@ -44,7 +44,6 @@ class Chain:
     thickness_mm: float
 
     def __post_init__(self) -> None:
-        """Refuse what is no section."""
         bends = len(self.turns_deg)
         if len(self.flats_mm) != bends + 1 or len(self.zones_mm) != bends or len(self.radii_mm) != bends:
             raise ValueError("a chain of n bends has n + 1 flats, n zones and n radii")

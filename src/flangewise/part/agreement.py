@@ -89,7 +89,6 @@ def _flange_of(bend: Any) -> int | None:
 
 
 def _round(number: int, on: Mapping[int, int]) -> bool:
-    """Whether a bend's gauging leads back to itself."""
     at = on.get(number)
     for _ in on:
         if at is None or at == number:

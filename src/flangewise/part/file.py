@@ -207,7 +207,12 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
             found.append(FoundPart(file, part_of(root, file, shop)))
         except Unusable as unusable:
             found.append(FoundPart(file, None, unusable.faults))
-    twice = [_name_twice(name, files) for name, files in names.items() if len(files) > 1]
+    wrong, fits = "the name {!r} is also that of {}", "give each part of a run its own name"
+    twice = [
+        Fault(same[1], None, None, "part", wrong.format(name, same[0]), fits)
+        for name, same in names.items()
+        if len(same) > 1
+    ]
     if twice:
         raise Unusable([*twice, *(fault for each in found for fault in each.faults)])
     return tuple(found)
@@ -225,8 +230,3 @@ def _standard_input() -> bytes:
         except OSError as error:
             wrong = f"cannot be read ({error.strerror})"
     raise Unusable([Fault(STANDARD_INPUT, None, None, "standard input", wrong, "give a part in YAML there")])
-
-
-def _name_twice(name: str, files: list[str]) -> Fault:
-    wrong = f"the name {name!r} is also that of {files[0]}"
-    return Fault(files[1], None, None, "part", wrong, "give each part of a run its own name")

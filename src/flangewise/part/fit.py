@@ -66,9 +66,8 @@ def _check_inside(hole: WantedHole, section: Section, units: str, teller: Teller
         ((*steps, 1), hole.across_mm, half_across_mm, leg_mm, f"leg {hole.leg}"),
     ):
         if at_mm - half_mm <= 0 or at_mm + half_mm >= most_mm:
-            fits = (
-                f"its centre lies between {format_length(half_mm, units)} and {format_length(most_mm - half_mm, units)}"
-            )
+            low, high = format_length(half_mm, units), format_length(most_mm - half_mm, units)
+            fits = f"its centre lies between {low} and {high}"
             if 2 * half_mm >= most_mm:
                 fits = f"{what} is {format_length(most_mm, units)}, so no hole of that size fits"
             teller.value(axis_steps, f"the hole is not inside {what}", fits)

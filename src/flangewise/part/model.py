@@ -70,7 +70,6 @@ class HoleFile(kinds.Keys):
 
 
 def _numbered(entries: list[Any]) -> tuple[Any, ...]:
-    """Entries made what they ask for, numbered from 1."""
     return tuple(entry.wanted(number) for number, entry in enumerate(entries, start=1))
 
 

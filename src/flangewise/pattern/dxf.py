@@ -12,8 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from flangewise.geometry import Point
-from flangewise.pattern.flat_pattern import FlatHole, FlatPattern
+from flangewise.pattern.flat_pattern import FlatPattern
 from flangewise.shop import Layers
 
 if TYPE_CHECKING:
@@ -88,15 +87,10 @@ def _cut(space: Modelspace, pattern: FlatPattern, layer: str) -> None:
         if hole.diameter_mm is not None:
             space.add_circle(hole.centre_mm, hole.diameter_mm / 2, dxfattribs={"layer": layer})
         else:
-            space.add_lwpolyline(_corners_mm(hole), close=True, dxfattribs={"layer": layer})
-
-
-def _corners_mm(hole: FlatHole) -> tuple[Point, ...]:
-    (along_mm, developed_mm), (half_along_mm, half_across_mm) = hole.centre_mm, hole.half_size_mm
-    return tuple(
-        (along_mm + x * half_along_mm, developed_mm + y * half_across_mm)
-        for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    )
+            (along_mm, across_mm), (half_mm, deep_mm) = hole.centre_mm, hole.half_size_mm
+            signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+            corners_mm = [(along_mm + x * half_mm, across_mm + y * deep_mm) for x, y in signs]
+            space.add_lwpolyline(corners_mm, close=True, dxfattribs={"layer": layer})
 
 
 def _bend_lines(space: Modelspace, pattern: FlatPattern, names: Layers) -> None:

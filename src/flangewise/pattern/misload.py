@@ -52,15 +52,18 @@ def misloads(blank: FlatPattern, part: Part) -> tuple[Misload, ...]:
     ways: list[Way] = ["turned-180", "over-bed", "over-front"]
     if looks_square(blank):
         ways += ["turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]
-    found = (_judged(way, blank, part) for way in ways)
-    return tuple(each for each in found if each.hole or each.face or each.grain or each.lines)
-
-
-def _judged(way: Way, blank: FlatPattern, part: Part) -> Misload:
     faces_matter = part.good_face != "none" or part.burr != "unknown" or part.film in ("marked", "other")
-    face = way in TURNED_OVER and faces_matter
-    grain = way in QUARTER and part.grain != "any"
-    return Misload(way, _telling(way, blank), face, grain, _lines_differ(way, blank))
+    found = (
+        Misload(
+            way,
+            _telling(way, blank),
+            face=way in TURNED_OVER and faces_matter,
+            grain=way in QUARTER and part.grain != "any",
+            lines=_lines_differ(way, blank),
+        )
+        for way in ways
+    )
+    return tuple(each for each in found if each.hole or each.face or each.grain or each.lines)
 
 
 def _carried(way: Way, point: Point, blank: FlatPattern) -> Point:

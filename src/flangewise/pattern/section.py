@@ -140,7 +140,6 @@ def lay_out(
 
 
 def _ends_mm(taken: Sequence[Taken], leg: int) -> tuple[float, float]:
-    """What the bends before and after a leg (counted from 1) take of its size."""
     before = taken[leg - 2].allowance.leg_setback_mm if leg > 1 else 0.0
     after = taken[leg - 1].allowance.leg_setback_mm if leg <= len(taken) else 0.0
     return before, after
@@ -151,7 +150,6 @@ def _flats_mm(part: Part, taken: Sequence[Taken]) -> tuple[float, ...]:
 
 
 def _impossible(part: Part, flats_mm: Sequence[float], taken: Sequence[Taken]) -> Iterator[Finding]:
-    """Legs shorter than their bends, and offsets lower than their two arcs."""
     for leg, (leg_mm, flat_mm) in enumerate(zip(part.section.legs_mm, flats_mm, strict=True), start=1):
         if flat_mm < -NOTHING_MM:
             least_mm = _rounded_up(sum(_ends_mm(taken, leg)))

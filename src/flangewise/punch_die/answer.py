@@ -171,7 +171,6 @@ def _known_depth(asked: Question, made: PunchDie) -> LearnedDepth | None:
 
 
 def _scatter(asked: Question, made: PunchDie | None) -> tuple[Spread | None, DrawnSpread | None]:
-    """The spread to be expected, and the same by draws where they were asked for."""
     machine, tolerance_mm, draws = asked.tooling.machine, asked.tolerance_mm, asked.draws
     if made is None or machine is None:
         return None, None
@@ -211,7 +210,6 @@ def _allowance(
 def _notes(
     asked: Question, taken: Allowance | None, radius_mm: float | None, turn_deg: float | None
 ) -> Iterator[Finding]:
-    """What must be known of ideal tools, of a rule used outside its table, and of tools chosen without an angle."""
     wish, ideal = asked.wish, asked.wish.ideal
     if ideal.opening_mm is not None:
         yield note("ideal-opening", opening_mm=ideal.opening_mm, shoulder_mm=ideal.shoulder_radius_mm)
@@ -227,7 +225,6 @@ def _notes(
 
 
 def _alternatives(asked: Question, offers: tuple[PunchDie, ...]) -> Iterable[Alternative]:
-    """The best pair with each other die, in the order offered, with what it has against it."""
     if not offers or asked.tools_named or asked.depth_mm is not None:
         return
     chosen, seen = offers[0], {offers[0].tools.die_name}

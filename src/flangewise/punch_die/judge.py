@@ -165,12 +165,8 @@ def judged(
     """One formed pair with its findings and cost; a pair the model has no state for is refused for that."""
     if made is None:
         return _barred(pair, refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg))
-    findings = (
-        *limit_findings(made, wish, stock, tooling=tooling),
-        *load_findings(made, wish, tooling=tooling),
-        *named(pair),
-    )
-    told = replace(made, findings=findings)
+    loads = load_findings(made, wish, tooling=tooling)
+    told = replace(made, findings=(*limit_findings(made, wish, stock, tooling=tooling), *loads, *named(pair)))
     return replace(told, cost=cost_of(told, wish, stock, row=row))
 
 

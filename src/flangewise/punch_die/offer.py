@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import product
 
 from flangewise.bend import (
     FULL_FOLD_DEG,
@@ -108,14 +109,8 @@ def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, 
         none = refuse_for_now("no-solution", wish.where, finished_deg=0.0)
         return PunchDie(pair, "hem", findings=(none,), cost=NO_ANSWER_COST)
     hem = _as_hem(made, wish, stock)
-    findings = (
-        *_open(hem, wish),
-        *leg_findings(hem, wish),
-        *_hem_radius(wish, stock),
-        *load_findings(hem, wish, tooling=tooling),
-        *named(pair),
-    )
-    told = replace(hem, findings=findings)
+    against = (*_open(hem, wish), *leg_findings(hem, wish), *_hem_radius(wish, stock))
+    told = replace(hem, findings=(*against, *load_findings(hem, wish, tooling=tooling), *named(pair)))
     return replace(told, cost=cost_of(told, replace(wish, radius_mm=None), stock, row=row))
 
 
@@ -164,9 +159,9 @@ def offset_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Pu
 
 
 def _offset_pairs(tooling: Tooling) -> list[tuple[Punch, Die]]:
-    punches = [punch for punch in tooling.punches if punch.kind == "offset"]
-    dies = [die for die in tooling.dies if die.kind == "offset"]
-    return [(punch, die) for punch in punches for die in dies if _step(punch) == _step(die)]
+    tools = product(tooling.punches, tooling.dies)
+    alike = [(punch, die) for punch, die in tools if punch.kind == die.kind == "offset"]
+    return [(punch, die) for punch, die in alike if _step(punch) == _step(die)]
 
 
 def _step(tool: Punch | Die) -> tuple[float | None, float | None]:
@@ -174,30 +169,20 @@ def _step(tool: Punch | Die) -> tuple[float | None, float | None]:
 
 
 def _judged_offset(punch: Punch, die: Die, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
-    pair = Pair(punch, die, "offset")
-    step_mm = die.offset_mm or 0.0
-    made = _offset_formed(pair, step_mm, wish, stock)
-    findings = (
-        *_other_step(die, wish),
-        *_too_thick(die, wish, stock),
-        *load_findings(made, wish, tooling=tooling),
-        *named(pair),
-    )
-    return replace(made, findings=findings, cost=abs(step_mm - (wish.offset_mm or 0.0)))
-
-
-def _offset_formed(pair: Pair, step_mm: float, wish: BendWish, stock: Stock) -> PunchDie:
-    t, tensile = stock.thickness_mm, stock.material.tensile_mpa
-    force = factored_force_kn_per_m("offset", usual_force_kn_per_m(tensile, t))
-    return PunchDie(
+    t, step_mm, pair = stock.thickness_mm, die.offset_mm or 0.0, Pair(punch, die, "offset")
+    force = factored_force_kn_per_m("offset", usual_force_kn_per_m(stock.material.tensile_mpa, t))
+    made = PunchDie(
         tools=pair,
         kind="offset",
-        turn_deg=pair.die.offset_turn_deg if pair.die is not None else None,
+        turn_deg=die.offset_turn_deg,
         depth_mm=step_mm - t,
         limit_force_kn_per_m=force,
         force_from="offset-factor",
         force_kn=None if wish.length_mm is None else force * wish.length_mm / 1000,
+        cost=abs(step_mm - (wish.offset_mm or 0.0)),
     )
+    against = (*_other_step(die, wish), *_too_thick(die, wish, stock))
+    return replace(made, findings=(*against, *load_findings(made, wish, tooling=tooling), *named(pair)))
 
 
 def _other_step(die: Die, wish: BendWish) -> Iterator[Finding]:

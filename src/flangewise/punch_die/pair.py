@@ -205,11 +205,10 @@ class PunchDie:
     @property
     def has_two_ways(self) -> bool:
         """Whether it makes a difference to set the punch turned."""
-        if self.tools.punch is None:
+        punch = self.tools.punch
+        if punch is None:
             return False
-        return self.kind == "offset" or _corners(self.tools.punch.outline_mm) != _corners(
-            self.tools.punch.outline_turned
-        )
+        return self.kind == "offset" or _corners(punch.outline_mm) != _corners(punch.outline_turned)
 
     @property
     def is_set_back(self) -> bool:

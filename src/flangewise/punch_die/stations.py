@@ -157,7 +157,6 @@ def place_stations(
 
 
 def _about_nought(mounting: Mounting, reach: dict[str, float]) -> Station:
-    """A pair with its segments chosen, not yet put anywhere."""
     tools = mounting.pair.tools
     punch, die = cover(tools.punch_segments, **reach), cover(tools.die_segments, **reach)
     punch_mm, die_mm = (sum(segment.length_mm for segment in segments) for segments in (punch, die))
@@ -203,7 +202,6 @@ def _beside(
 
 
 def _enough_held(stations: Sequence[Station], pairs: Sequence[PunchDie]) -> bool:
-    """Whether the segments that all stations take together are held."""
     taken: Counter[tuple[str, SegmentUse]] = Counter()
     held: dict[tuple[str, SegmentUse], int] = {}
     for each, pair in zip(stations, pairs, strict=True):

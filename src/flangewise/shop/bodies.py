@@ -77,7 +77,6 @@ def _crosses_itself(outline: Outline) -> bool:
 
 
 def _cross(start: Point, end: Point, other_start: Point, other_end: Point) -> bool:
-    """Whether two edges cross at a point inside both."""
     one, two = _side(start, end, other_start), _side(start, end, other_end)
     three, four = _side(other_start, other_end, start), _side(other_start, other_end, end)
     return one * two < 0 and three * four < 0
@@ -121,7 +120,8 @@ def read_segments(segments: Any) -> Any:
         return segments
     if not isinstance(segments, dict) or not segments:
         raise unfit("holds no segments", _SEGMENT_FORM)
-    return tuple(sorted((_segment(str(key), held) for key, held in segments.items()), key=_longest_first))
+    held = (_segment(str(key), count) for key, count in segments.items())
+    return tuple(sorted(held, key=lambda each: (each.ear is not None, -each.length_mm, each.ear or "")))
 
 
 def _segment(key: str, held: Any) -> Segment:
@@ -131,10 +131,6 @@ def _segment(key: str, held: Any) -> Segment:
     if isinstance(held, bool) or not isinstance(held, int) or not 1 <= held <= 10_000:
         raise unfit(f"{held!r} of {key} are held", f"hold 1 or more; {_SEGMENT_FORM}")
     return Segment.model_construct(length_mm=float(found["length"]), held=held, ear=found["side"])
-
-
-def _longest_first(segment: Segment) -> tuple[bool, float, str]:
-    return segment.ear is not None, -segment.length_mm, segment.ear or ""
 
 
 def written_segments(segments: tuple[Segment, ...]) -> dict[str, int]:

@@ -22,7 +22,6 @@ LayerName = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9_-]{1,31}$")]
 
 
 def _machine(value: object) -> str | tuple[str, ...]:
-    """One machine's name, or several in a list, each once."""
     fits = "write a machine's name, several in a list, or any"
     names: list[Any] = list(value) if isinstance(value, (list, tuple)) else [value]
     if not names:

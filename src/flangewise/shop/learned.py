@@ -38,52 +38,39 @@ USUAL_TOLERANCE_MM = 0.1
 
 
 @dataclass(frozen=True)
-class DepthKey:
-    """Bends whose depth offset and springback are the same: machine, material, thickness, die, class of punch nose."""
+class BendKey:
+    """What bends that are compared have in common: material, thickness to the hundredth, die, class of punch nose.
 
-    machine: str
-    material: str
-    thickness_mm: float
-    die: str
-    nose_class_mm: float
-
-
-@dataclass(frozen=True)
-class DeductionKey:
-    """Bends whose deduction is the same: material, thickness, die, class of punch nose, turn in whole degrees."""
+    Beside them the machine counts for depth and springback, the turn in whole degrees for the deduction. Nose radii are
+    put in classes of half a millimetre.
+    """
 
     material: str
     thickness_mm: float
     die: str
     nose_class_mm: float
-    turn_deg: int
+    machine: str = ""
+    turn_deg: int = 0
 
 
-def nose_class_mm(nose_radius_mm: float) -> float:
-    """Nose radii are put in classes of half a millimetre."""
-    return round(2 * nose_radius_mm) / 2
-
-
-def depth_key(machine: str, material: str, *, thickness_mm: float, die: str, nose_radius_mm: float) -> DepthKey:
+def depth_key(machine: str, material: str, *, thickness_mm: float, die: str, nose_radius_mm: float) -> BendKey:
     """The key of an air bend for depth and springback."""
-    return DepthKey(machine, material, round(thickness_mm, 2), die, nose_class_mm(nose_radius_mm))
+    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_radius_mm) / 2, machine=machine)
 
 
-def deduction_key(
-    material: str, *, thickness_mm: float, die: str, nose_radius_mm: float, turn_deg: float
-) -> DeductionKey:
+def deduction_key(material: str, *, thickness_mm: float, die: str, nose_radius_mm: float, turn_deg: float) -> BendKey:
     """The key of an air bend for its deduction."""
-    return DeductionKey(material, round(thickness_mm, 2), die, nose_class_mm(nose_radius_mm), round(turn_deg))
+    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_radius_mm) / 2, turn_deg=round(turn_deg))
 
 
-def depth_key_of(row: MeasuredRow) -> DepthKey:
+def depth_key_of(row: MeasuredRow) -> BendKey:
     """The depth key of a measured row."""
     return depth_key(
         row.machine, row.material, thickness_mm=row.thickness_mm, die=row.die, nose_radius_mm=row.nose_radius_mm
     )
 
 
-def deduction_key_of(row: MeasuredRow) -> DeductionKey:
+def deduction_key_of(row: MeasuredRow) -> BendKey:
     """The deduction key of a measured row."""
     return deduction_key(
         row.material,
@@ -129,7 +116,7 @@ class LearnedDeduction(Known):
     deduction_mm: float
 
 
-def learned_depth(measured: MeasuredBends, key: DepthKey, *, tolerance_mm: float | None) -> LearnedDepth | None:
+def learned_depth(measured: MeasuredBends, key: BendKey, *, tolerance_mm: float | None) -> LearnedDepth | None:
     """Depth offset and springback for a key; None where neither it nor its material has been measured.
 
     `tolerance_mm` is the half width of the thickness tolerance.
@@ -180,7 +167,7 @@ def _lot_error(pieces: list[MeasuredRow], tolerance_mm: float | None) -> LotErro
     )
 
 
-def learned_deduction(measured: MeasuredBends, key: DeductionKey, *, rule_mm: float) -> LearnedDeduction | None:
+def learned_deduction(measured: MeasuredBends, key: BendKey, *, rule_mm: float) -> LearnedDeduction | None:
     """The deduction for a key, drawn toward the rule's; None where neither it nor its material has been measured."""
     rows = (row for row in measured.rows if None not in (row.deduction_mm, row.rule_deduction_mm))
     by_key = _grouped(rows, deduction_key_of)
@@ -201,7 +188,7 @@ def learned_deduction(measured: MeasuredBends, key: DeductionKey, *, rule_mm: fl
     return LearnedDeduction(found.count, TWO_SIDED_95 * found.sd_mm, donor_lots, outliers, found.mean_mm)
 
 
-def _share_off(others: Mapping[DeductionKey, list[MeasuredRow]]) -> tuple[float, int]:
+def _share_off(others: Mapping[BendKey, list[MeasuredRow]]) -> tuple[float, int]:
     """How far the material's other keys are off their rules, as a share of thickness, and how many lots tell it."""
     shares, noises = [], []
     for other, rows in others.items():
@@ -233,7 +220,7 @@ def _mean(values: Iterable[float]) -> float:
 class RememberedDepth:
     """What is learned of depth and springback for a key, and the depth change it makes at the last turn measured."""
 
-    key: DepthKey
+    key: BendKey
     learned: LearnedDepth
     turn_deg: float
     depth_change_mm: float
@@ -248,7 +235,7 @@ class RememberedDepth:
 class RememberedDeduction:
     """The learned deduction of a key beside the rule's, as it was when the last row was measured."""
 
-    key: DeductionKey
+    key: BendKey
     learned: LearnedDeduction
     rule_mm: float
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields
 from typing import Any
 
-from flangewise.geometry import NoseOfPunch, Outline, VeeOfDie
+from flangewise.geometry import NoseOfPunch, VeeOfDie
 from flangewise.shop.defaults import Defaults
 from flangewise.shop.load import ROWS, Shop
 from flangewise.shop.machines import Machine
@@ -23,13 +23,9 @@ def listed(shop: Shop, table: str) -> tuple[Record, ...]:
     Lengths are mm. Outlines are points [toward the operator, up] with their arcs drawn out to 0.01 mm. A size that a
     row does not have is None: the opening of a flat die, the gripper of an operator.
     """
-    record = _RECORDS.get(ROWS[table], _fields)
+    record: Callable[[Any], Record] = _RECORDS.get(ROWS[table], Row.model_dump)
     rows: Mapping[str, Row] = getattr(shop, table)
     return tuple(record(row) for row in rows.values())
-
-
-def _fields(row: Row) -> Record:
-    return row.model_dump()
 
 
 def _material(row: Material) -> Record:
@@ -37,10 +33,9 @@ def _material(row: Material) -> Record:
 
 
 def _tool(row: ShopTool, kind: type[NoseOfPunch] | type[VeeOfDie], sizes: NoseOfPunch | VeeOfDie | None) -> Record:
-    """A punch or a die with the sizes read off its outline."""
     plain = row.model_dump(exclude={"outline_mm", "segments"})
     segments = [segment.model_dump() for segment in row.segments]
-    record = {**plain, "segments": segments, "held_mm": row.held_mm, "outline_mm": _drawn(row.outline_mm)}
+    record = {**plain, "segments": segments, "held_mm": row.held_mm, "outline_mm": row.outline_mm.drawn_mm().tolist()}
     return record | {field.name: getattr(sizes, field.name, None) for field in fields(kind)}
 
 
@@ -54,16 +49,12 @@ def _die(row: Die) -> Record:
 
 def _machine(row: Machine) -> Record:
     bodies = ("ram_outline_mm", "bed_outline_mm", "finger_outline_mm")
-    return row.model_dump(exclude=set(bodies)) | {body: _drawn(getattr(row, body)) for body in bodies}
+    return row.model_dump(exclude=set(bodies)) | {body: getattr(row, body).drawn_mm().tolist() for body in bodies}
 
 
 def _gauges(row: GaugeFamily) -> Record:
     gauges = [{"gauge": number, "thickness_mm": row.thickness_mm(number)} for number in sorted(row.thickness_inch)]
     return {**row.model_dump(exclude={"thickness_inch"}), "gauges": gauges}
-
-
-def _drawn(outline: Outline) -> list[list[float]]:
-    return [[float(across), float(up)] for across, up in outline.drawn_mm()]
 
 
 # What a row's record has beside or in place of its fields; other rows are their fields.

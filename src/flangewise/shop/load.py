@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NoReturn, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.shop.defaults import ANY, Defaults
@@ -45,17 +45,10 @@ class NotAsked(Mapping[str, Any]):
     def __init__(self, table: str) -> None:
         self._table = table
 
-    def _complain(self) -> LookupError:
-        return LookupError(f"table {self._table} was not asked for when the shop was loaded")
+    def _complain(self, *_: object) -> NoReturn:
+        raise LookupError(f"table {self._table} was not asked for when the shop was loaded")
 
-    def __getitem__(self, name: str) -> Any:
-        raise self._complain()
-
-    def __iter__(self) -> Iterator[str]:
-        raise self._complain()
-
-    def __len__(self) -> int:
-        raise self._complain()
+    __getitem__ = __iter__ = __len__ = _complain
 
 
 @dataclass(frozen=True)
@@ -128,7 +121,8 @@ class _Loading:
         self.faults: list[Fault] = []
 
     def shop(self) -> Shop:
-        defaults = self._defaults()
+        path, own = self._file("shop"), self.folder is not None
+        defaults = self._gathered(lambda: read_one(path, Defaults)[0] if own else built_in_one(path, Defaults), None)
         if defaults is not None:
             alone = len(defaults.machines) == 1 and defaults.machines != (ANY,)
             named = {"machines": defaults.machines[0] if alone else None, "handlers": defaults.handler}
@@ -165,12 +159,6 @@ class _Loading:
         if path.parent == BUILT_IN:
             return built_in_rows(path, row, context=context, only=self.only.get(name))
         return self._gathered(lambda: read_rows(path, row, context=context), {})
-
-    def _defaults(self) -> Defaults | None:
-        path = self._file("shop")
-        if self.folder is None:
-            return built_in_one(path, Defaults)
-        return self._gathered(lambda: read_one(path, Defaults)[0], None)
 
     def _file(self, name: str) -> Path:
         own = (self.folder or BUILT_IN) / f"{name}.yaml"

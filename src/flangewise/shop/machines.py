@@ -89,9 +89,8 @@ class Machine(Row):
             if not least < most:
                 raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
         if self.stroke_mm > self.daylight_mm:
-            raise unfit(
-                f"{self.stroke_mm:g} is more than the daylight", f"it is at most {self.daylight_mm:g}", key="stroke_mm"
-            )
+            wrong = f"{self.stroke_mm:g} is more than the daylight"
+            raise unfit(wrong, f"it is at most {self.daylight_mm:g}", key="stroke_mm")
         if self.slow_mm_per_s > self.fast_mm_per_s:
             wrong = f"{self.slow_mm_per_s:g} is more than the fast speed"
             raise unfit(wrong, f"it is at most {self.fast_mm_per_s:g}", key="slow_mm_per_s")

@@ -121,10 +121,8 @@ def thickness_tolerance_mm(tables: Mapping[str, ThicknessTolerance], product: st
 
     The upper limit of a band belongs to it. Source: the table's own `source`.
     """
-    table = tables.get(product)
-    if table is None:
-        return None
-    return next((band.deviation_mm for band in table.bands if thickness_mm <= band.to_mm + 1e-6), None)
+    bands = tables[product].bands if product in tables else ()
+    return next((band.deviation_mm for band in bands if thickness_mm <= band.to_mm + 1e-6), None)
 
 
 Family = Literal["steel", "galvanized", "stainless", "nonferrous"]

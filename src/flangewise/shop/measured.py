@@ -164,8 +164,6 @@ def _written(value: str | float | int | None) -> str:
 
 
 class _CsvReader:
-    """Reads rows and collects what is wrong with them."""
-
     def __init__(self, file: str) -> None:
         self.file = file
         self.faults: list[Fault] = []
@@ -179,8 +177,13 @@ class _CsvReader:
                 continue
             if head is None:
                 head = self._head(cells, number)
-            elif (row := self._row(head, cells, number)) is not None and self._is_first(row, number):
-                yield row
+            elif (row := self._row(head, cells, number)) is not None:
+                first = self._seen.setdefault(row.identity, number)
+                if first == number:
+                    yield row
+                else:
+                    wrong = f"lot {row.lot!r}, bend {row.bend}, piece {row.piece} of {row.part} stands twice"
+                    self._fault(number, 1, "row", wrong, f"keep one of it and line {first}")
 
     def _head(self, cells: list[tuple[str, int]], line: int) -> list[str]:
         names = [cell.strip() for cell, _ in cells]
@@ -223,13 +226,6 @@ class _CsvReader:
             wanted = f"{kind} from {within.least:g} to {within.most:g} is wanted"
             self._fault(line, column, name, f"is {text!r}", wanted)
         return value
-
-    def _is_first(self, row: MeasuredRow, line: int) -> bool:
-        first = self._seen.setdefault(row.identity, line)
-        if first != line:
-            wrong = f"lot {row.lot!r}, bend {row.bend}, piece {row.piece} of {row.part} stands twice"
-            self._fault(line, 1, "row", wrong, f"keep one of it and line {first}")
-        return first == line
 
     def _fault(self, line: int, column: int, where: str, wrong: str, fits: str) -> None:
         self.faults.append(Fault(self.file, line, column, where, wrong, fits))

@@ -65,7 +65,6 @@ class ShopTool(Row):
         return self
 
     def _check_vee(self, read: Callable[[Outline], object], keys: tuple[str, ...], fits: str) -> None:
-        """That a vee tool names its sizes, and that they can be read off its outline."""
         if None in [getattr(self, key) for key in keys]:
             told = f"a vee {type(self).__name__.lower()} has {', '.join(keys[:-1])} and {keys[-1]}"
             raise unfit("a named size is missing", told, key="kind")

@@ -51,13 +51,11 @@ def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[Me
 
 
 def _equations(piece: TriedPiece, legs: tuple[LegResult, ...]) -> list[DeductionSum]:
-    found = []
-    lengths = [leg.at_angle_mm for leg in legs if leg.at_angle_mm is not None]
-    if len(lengths) == len(legs):
-        blank_sd = BLANK_SD_MM if piece.developed_measured else CUT_SD_MM
-        found.append(deduction_of_whole_part(lengths, piece.developed_mm, blank_sd_mm=blank_sd))
-    found += _outer_legs(piece, legs)
-    return found
+    lengths, outer = [leg.at_angle_mm for leg in legs if leg.at_angle_mm is not None], _outer_legs(piece, legs)
+    if len(lengths) < len(legs):
+        return outer
+    blank_sd = BLANK_SD_MM if piece.developed_measured else CUT_SD_MM
+    return [deduction_of_whole_part(lengths, piece.developed_mm, blank_sd_mm=blank_sd), *outer]
 
 
 def _outer_legs(piece: TriedPiece, legs: Sequence[LegResult]) -> list[DeductionSum]:
@@ -247,7 +245,6 @@ def _misread(legs: tuple[LegResult, ...]) -> list[Finding]:
 
 
 def _leg_findings(piece: TriedPiece) -> list[Finding]:
-    """Which legs are missing for the rest, where some were measured."""
     missing = [str(leg + 1) for leg, measured in enumerate(piece.measured_mm) if measured is None]
     if not missing or len(missing) == len(piece.measured_mm):
         return []
