@@ -41,7 +41,6 @@ PEAK_GRID_DEG = (16.0, 32.0, 42.0, 52.0, 62.0, 72.0, 90.0, 110.0)
 
 _PEAK_END_GAP_DEG = 15.0  # nearer to the end of the stroke the end itself will do
 
-
 MODEL_SOURCE = (
     "process model: elastica with the sheet's own moment curve and complementary energy; derivation in flangewise.bend"
 )
@@ -63,6 +62,8 @@ MODEL_FORMULAS = tuple(
     }.items()
 )
 """What the model gives, as told."""
+
+FIRST_TURN_DEG = 1.0
 
 
 def bend_to_turn(
@@ -210,9 +211,6 @@ def peak_of(turns_deg: FloatArray, forces_kn_per_m: FloatArray) -> tuple[float, 
     bow = (down_right / right - down_left / left) / (right - left)
     shift = -slope / (2 * bow) if bow < 0 else 0.0
     return float(forces[top] + (slope + bow * shift) * shift), float(turns[top] + shift)
-
-
-FIRST_TURN_DEG = 1.0
 
 
 @dataclass(frozen=True)

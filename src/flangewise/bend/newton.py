@@ -38,6 +38,9 @@ _SCAN_DEG = np.array([0.5, 2, 5, 10, 20, 35, 50, 70, 90, 105, 120, 130, 140, 150
 _SCAN_HALVINGS, _SCAN_BLOCK = 26, 256
 _LEAST_LOG_STRAIN = -16.0
 
+_RADIUS_SHARE = 0.13  # of V, a middling natural radius
+_HALVINGS = 14
+
 
 class Aim(NamedTuple):
     """What shall be met, one a bend: loaded x loaded turn - release x springback + depth x depth/(V/2) = value."""
@@ -215,8 +218,6 @@ def _keep(
     out.status[to[good]] = CONVERGED
 
 
-_RADIUS_SHARE = 0.13  # of V, a middling natural radius
-_HALVINGS = 14
 _MOST_START_RAD = np.radians(86.0)
 
 

@@ -31,6 +31,9 @@ _SAID: Said = {
     "too_short": ("has {entries}", "it takes at least {min_length}"),
     "too_long": ("has more than {max_length} entries", "it takes at most {max_length}"),
 }
+STANDARD_INPUT = "-"
+SHOP_FILE = "shop.yaml"
+PART_ENDINGS = (".yaml", ".yml")
 
 
 def where(steps: Steps) -> str:
@@ -133,11 +136,6 @@ def _part(written: PartFile, file: str) -> Part:
     if legs_mm is not None and len(legs_mm) == 1:
         given["tolerances"] = replace(written.tolerances, legs_mm=legs_mm * len(written.section.legs_mm))
     return Part(**given, file=file)
-
-
-STANDARD_INPUT = "-"
-SHOP_FILE = "shop.yaml"
-PART_ENDINGS = (".yaml", ".yml")
 
 
 @dataclass(frozen=True)

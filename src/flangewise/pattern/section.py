@@ -15,6 +15,16 @@ from flangewise.part import Part, WantedBend, WantedHole
 from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.shop import Shop
 
+# Clear of the bend zone: a hole nearer is drawn out of shape. Common practice; design guides say 2 t for round holes
+# from the start of the radius, which is 2 t + r from the inside of the leg that is bent up; slots want more.
+ROUND_HOLE_THICKNESSES = 2.0
+SLOT_THICKNESSES = 2.5
+# Less than this between hole and bend is told as what it is, reaching in, not as a distance.
+TOUCHING_MM = 1e-6
+MM3_PER_M3 = 1e9
+# A flat that comes out shorter than nothing by less than this is rounding.
+NOTHING_MM = 1e-9
+
 
 @dataclass(frozen=True)
 class Taken:
@@ -61,14 +71,6 @@ def _taken(part: Part, bend: WantedBend, radius_mm: float, rule: str, learned_mm
     return Taken(bend, radius_mm, allowance, web_mm)
 
 
-# Clear of the bend zone: a hole nearer is drawn out of shape. Common practice; design guides say 2 t for round holes
-# from the start of the radius, which is 2 t + r from the inside of the leg that is bent up; slots want more.
-ROUND_HOLE_THICKNESSES = 2.0
-SLOT_THICKNESSES = 2.5
-# Less than this between hole and bend is told as what it is, reaching in, not as a distance.
-TOUCHING_MM = 1e-6
-
-
 def allowance_findings(part: Part, taken: Sequence[Taken]) -> Iterator[Finding]:
     """Where the allowance rule was used outside its table, in the order of the bends."""
     for each in taken:
@@ -97,9 +99,6 @@ def _near(hole: FlatHole, zone: BendZone, thickness_mm: float) -> Iterator[Findi
         yield caution("hole-near-bend", where, bend=zone.label, distance_mm=apart_mm, least_mm=least_mm)
 
 
-MM3_PER_M3 = 1e9
-# A flat that comes out shorter than nothing by less than this is rounding.
-NOTHING_MM = 1e-9
 _NONE: Mapping[int, float] = MappingProxyType({})
 
 

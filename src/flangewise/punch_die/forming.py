@@ -27,6 +27,8 @@ from flangewise.bend import (
 from flangewise.punch_die.pair import BendWish, Model, Pair, PunchDie, Stock
 
 MODEL = "model"
+# What the model is still off where measured bends have corrected it, 1 s.d. (judgement); 0.8 where none have.
+LEARNED_MODEL_DEG = 0.3
 
 
 def form(pairs: Sequence[Pair], wish: BendWish, stock: Stock) -> tuple[PunchDie | None, ...]:
@@ -124,10 +126,6 @@ def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock
         least_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm),
         hard_leg_mm=least_leg_mm(air.contact_length_mm, taken.deduction_mm, margin=1.0),
     )
-
-
-# What the model is still off where measured bends have corrected it, 1 s.d. (judgement); 0.8 where none have.
-LEARNED_MODEL_DEG = 0.3
 
 
 def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float) -> Spread | None:

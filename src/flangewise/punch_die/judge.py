@@ -42,6 +42,13 @@ NOSE_SHARE, NOSE_FIT_COST = 0.8, 0.05
 NECK_COST = 0.1
 # The order of the shop's tables settles the rest.
 ROW_COST = 0.0001
+# Dies outside these multiples of the thickness are not even tried unless pinned: the model has nothing to say there.
+LEAST_TRIED_SHARE = 4.0
+MOST_TRIED_SHARE = 16.0
+# A nose wider than this share of the opening finds no room between sheet and shoulders.
+MOST_TRIED_NOSE_SHARE = 0.35
+# Pairs without an answer stand behind all those with one.
+NO_ANSWER_COST = 1000.0
 
 
 def cost_of(made: PunchDie, wish: BendWish, stock: Stock, *, row: int) -> float:
@@ -122,15 +129,6 @@ def _remedy(code: str, usable: Sequence[PunchDie]) -> Phrase:
 
 def _told(finding: Finding, remedies: dict[str, Phrase]) -> Finding:
     return with_remedy(finding, remedies[finding.code]) if wants_remedy(finding) else finding
-
-
-# Dies outside these multiples of the thickness are not even tried unless pinned: the model has nothing to say there.
-LEAST_TRIED_SHARE = 4.0
-MOST_TRIED_SHARE = 16.0
-# A nose wider than this share of the opening finds no room between sheet and shoulders.
-MOST_TRIED_NOSE_SHARE = 0.35
-# Pairs without an answer stand behind all those with one.
-NO_ANSWER_COST = 1000.0
 
 
 def judge(pairs: Sequence[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:

@@ -18,6 +18,25 @@ from flangewise.shop import Machine, Material, table_radius_mm
 from flangewise.words import Phrase, Value, phrase
 
 REMEDY = "remedy"
+LEAST_OPENING_SHARE = 5.0
+"""V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)."""
+MOST_OPENING_SHARE = 16.0
+"""V above 16 t likewise."""
+SHARP_SHARE = 0.63
+"""A bend turns sharp where the radius falls below about 63 % of the thickness (common practice, from memory)."""
+RADIUS_OFF_SHARE = 0.2
+"""A formed radius further than 20 % from the one wanted is told."""
+MOST_VERIFIED_TURN_DEG = 120.0
+MOST_VERIFIED_NOSE_SHARE = 0.25
+LEAST_WIDTH_SHARE = 8.0
+"""Below a width of 8 t the sheet no longer bends in plane strain."""
+HIGH_TENSILE_MPA = 600.0
+THICK_MM = 6.0
+"""A sheet as hard or thick as these may crack over a small radius, and pieces fly (common practice)."""
+SHARP = ("nose-sharp", "nose-too-sharp", "radius-under-least")
+"""What is told of a radius too small for the sheet, by how the codes begin."""
+NEAR_SHARE = 0.8
+"""From 80 % of a rating on the user is told: thickness and strength of the sheet scatter (common practice)."""
 
 
 def refuse_for_now(code: str, where: Phrase | None, **values: Value) -> Finding:
@@ -39,25 +58,6 @@ def with_remedy(finding: Finding, remedy: Phrase | str) -> Finding:
     """The finding with its remedy filled in; an empty one leaves the sentence bare."""
     values = dict(finding.phrase.values) | {REMEDY: remedy}
     return replace(finding, phrase=phrase(finding.phrase.code, **values))
-
-
-LEAST_OPENING_SHARE = 5.0
-"""V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)."""
-MOST_OPENING_SHARE = 16.0
-"""V above 16 t likewise."""
-SHARP_SHARE = 0.63
-"""A bend turns sharp where the radius falls below about 63 % of the thickness (common practice, from memory)."""
-RADIUS_OFF_SHARE = 0.2
-"""A formed radius further than 20 % from the one wanted is told."""
-MOST_VERIFIED_TURN_DEG = 120.0
-MOST_VERIFIED_NOSE_SHARE = 0.25
-LEAST_WIDTH_SHARE = 8.0
-"""Below a width of 8 t the sheet no longer bends in plane strain."""
-HIGH_TENSILE_MPA = 600.0
-THICK_MM = 6.0
-"""A sheet as hard or thick as these may crack over a small radius, and pieces fly (common practice)."""
-SHARP = ("nose-sharp", "nose-too-sharp", "radius-under-least")
-"""What is told of a radius too small for the sheet, by how the codes begin."""
 
 
 def may_crack(findings: Iterable[Finding], material: Material, thickness_mm: float) -> bool:
@@ -160,10 +160,6 @@ def _range(made: PunchDie, wish: BendWish, thickness_mm: float) -> Iterator[Find
     least_mm = LEAST_WIDTH_SHARE * thickness_mm
     if wish.length_mm is not None and wish.length_mm < least_mm:
         yield caution("width-beyond-verified", wish.where, width_mm=wish.length_mm, least_mm=least_mm)
-
-
-NEAR_SHARE = 0.8
-"""From 80 % of a rating on the user is told: thickness and strength of the sheet scatter (common practice)."""
 
 
 def load_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iterator[Finding]:

@@ -45,6 +45,9 @@ LEAST_PRE_BEND_DEG = 135.0
 HEM_LEAST_MM = 1.0
 # Beyond this loaded turn the model finds no state for many sheets; tried where the pair's own room gives none.
 SECOND_TRY_DEG = 140.0
+SAME_STEP_MM = 0.1
+"""A step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm."""
+SAME_TURN_DEG = 0.5
 
 
 def hem_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
@@ -145,11 +148,6 @@ def _hem_radius(wish: BendWish, stock: Stock) -> Iterator[Finding]:
     if least_mm is not None and least_mm > max(radius_mm, t, HEM_LEAST_MM):
         told: dict[str, Value] = {"radius_mm": radius_mm, "least_mm": least_mm, "material": material.name}
         yield caution("hem-under-least", wish.where, **told)
-
-
-SAME_STEP_MM = 0.1
-"""A step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm."""
-SAME_TURN_DEG = 0.5
 
 
 def offset_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:

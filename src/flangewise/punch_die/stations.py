@@ -22,8 +22,10 @@ Use = tuple[int, ...]
 """How many of each kind of segment are taken, in the order of the kinds."""
 Weight = tuple[int, int]
 """Segments taken, and ears among them: the fewer the better."""
-
 TENTHS = 10
+SAME_SHUT_HEIGHT_MM = 0.05
+SHORT_SEGMENT_MM = 20.0
+"""A punch segment shorter than this may be held by no more than one clamp (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -100,11 +102,6 @@ def _sums(kinds: tuple[Segment, ...], *, most: int) -> dict[int, tuple[Weight, U
 
 def _tenths(length_mm: float) -> int:
     return round(length_mm * TENTHS)
-
-
-SAME_SHUT_HEIGHT_MM = 0.05
-SHORT_SEGMENT_MM = 20.0
-"""A punch segment shorter than this may be held by no more than one clamp (common practice)."""
 
 
 @dataclass(frozen=True)

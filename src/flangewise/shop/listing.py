@@ -15,6 +15,7 @@ from flangewise.shop.row import Row
 from flangewise.shop.tools import Die, Punch, ShopTool
 
 Record = dict[str, Any]
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def listed(shop: Shop, table: str) -> tuple[Record, ...]:
@@ -65,9 +66,6 @@ _RECORDS: dict[type[Row], Callable[[Any], Record]] = {
     Machine: _machine,
     GaugeFamily: _gauges,
 }
-
-
-DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def table_schema(table: str) -> dict[str, Any]:

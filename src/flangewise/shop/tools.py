@@ -20,6 +20,10 @@ Kind = Literal["vee", "flat", "offset"]
 SAME_HEIGHT_MM = 0.01
 # Sizes are read off an outline to a thousandth: its points are written to some ten-thousandths and no finer.
 READ_DIGITS = 3
+# Above what grinding leaves and well under what changes a bend: 0.05 mm of V is about 0.3 degrees at V 16.
+SAME_OPENING_MM = 0.05
+SAME_RADIUS_MM = 0.05
+SAME_ANGLE_DEG = 0.1
 
 
 class ShopTool(Row):
@@ -132,12 +136,6 @@ class Die(ShopTool):
             keys = ("named_opening_mm", "opening_measured", "named_shoulder_radius_mm", "named_included_deg")
             self._check_vee(vee_of_die, keys, "put the flat top at height 0 and the opening's centre at 0")
         return self
-
-
-# Above what grinding leaves and well under what changes a bend: 0.05 mm of V is about 0.3 degrees at V 16.
-SAME_OPENING_MM = 0.05
-SAME_RADIUS_MM = 0.05
-SAME_ANGLE_DEG = 0.1
 
 
 def named_findings(tool: Punch | Die) -> tuple[Finding, ...]:

@@ -34,6 +34,12 @@ STOP_SD_MM = 0.17
 CUT_SD_MM, BLANK_SD_MM = 0.1, 0.05
 # A deduction whose uncertainty measuring did not at least halve is not shown: it would be the plan's own.
 TOLD_SHARE = 0.5
+# The share taken back from the third piece on, of errors that stand out of the scatter.
+LATER_WEIGHT = 0.5
+# A leg's error below this is scatter of cutting, gauging and calliper: two standard deviations of a leg.
+LEG_NOISE_MM = 0.2
+# No stop, cut or deduction is off by more, short of a mistake (judgement).
+SUSPECT_LEG_MM = 2.0
 
 
 def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[MeasuredLength | None, ...]:
@@ -85,10 +91,6 @@ def shown_k(piece: TriedPiece, bend: int, shown: MeasuredLength | None) -> tuple
 def _k_factor(piece: TriedPiece, bend: TriedBend, deduction_mm: float) -> float:
     t, turn_deg = piece.thickness_mm, bend.wanted_deg
     return k_from_deduction(bend.radius_mm, t, turn_deg=turn_deg, deduction_mm=deduction_mm, sizes=piece.sizes)
-
-
-# The share taken back from the third piece on, of errors that stand out of the scatter.
-LATER_WEIGHT = 0.5
 
 
 def weight_for(error_deg: float, piece: int) -> float:
@@ -148,10 +150,6 @@ def _is_other_angle(bend: TriedBend) -> bool:
     return abs(180.0 - turn_deg - bend.wanted_deg) <= SUSPECT_ERROR_DEG
 
 
-# A leg's error below this is scatter of cutting, gauging and calliper: two standard deviations of a leg.
-LEG_NOISE_MM = 0.2
-
-
 def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
     """Each leg as it would measure with its bends at their wanted angles.
 
@@ -203,10 +201,6 @@ def blank_correction_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> float
     """What to add to the developed length: minus the errors of all legs; None where not all were measured."""
     errors = [leg.error_mm for leg in legs if leg.error_mm is not None]
     return None if len(errors) < len(legs) else -leg_weight(sum(errors), piece.piece) * sum(errors)
-
-
-# No stop, cut or deduction is off by more, short of a mistake (judgement).
-SUSPECT_LEG_MM = 2.0
 
 
 def correct(piece: TriedPiece) -> Corrections:

@@ -16,6 +16,9 @@ from flangewise.tryout.correct import is_suspect
 from flangewise.tryout.piece import BendCorrection, Corrections, TriedBend, TriedPiece
 from flangewise.writing import write_whole
 
+# Beside the table, since the table itself is replaced by every writing.
+LOCK_NAME = ".measured.lock"
+
 
 @dataclass(frozen=True)
 class Tag:
@@ -78,10 +81,6 @@ def model_figures(bend: TriedBend) -> tuple[float | None, float | None, float | 
         return None, None, None
     made = bend_at_depth(bend.model.setup, bend.model.swift, bend.depth_mm)
     return (made.turn_deg, made.deg_per_mm, made.springback_deg) if made.converged else (None, None, None)
-
-
-# Beside the table, since the table itself is replaced by every writing.
-LOCK_NAME = ".measured.lock"
 
 
 @dataclass(frozen=True)
