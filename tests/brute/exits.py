@@ -1,0 +1,121 @@
+"""How far the ram must open for the part to be brought in and taken out to the front without turning it.
+
+Each side of a body slides along each piece of the sheet: the quadrangles so swept, and the body itself, are the places
+where the part may not be. From where it lies it must come to the front through what is left; the ram goes up with all
+that hangs on it. The rule counts the lift in steps of 5 mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+import shapely.affinity
+
+from .fold import Line, plane
+from .rack import Tools
+
+STEP_MM = 5.0
+ENDLESS_MM, BEHIND_MM = 4000.0, 400.0
+COARSE_MM = 0.02
+# Corners nearer than this are one, or the union stumbles over its own rounding.
+GRID_MM = 1e-5
+
+
+def _endless(body: shapely.Polygon, *, upward: bool) -> shapely.Geometry:
+    """The outermost body goes on: above it, or below it, no part can pass."""
+    points = np.array(body.exterior.coords)
+    sign = 1.0 if upward else -1.0
+    level = (sign * points[:, 1]).max()
+    edge = points[np.abs(sign * points[:, 1] - level) < 1e-6][:, 0]
+    far = sign * (level + ENDLESS_MM)
+    return shapely.box(edge.min(), min(sign * level, far), edge.max(), max(sign * level, far))
+
+
+def _outermost(bodies: tuple[tuple[str, shapely.Polygon], ...], *, upward: bool) -> shapely.Polygon:
+    def end(body: shapely.Polygon) -> float:
+        return float(body.bounds[3]) if upward else -float(body.bounds[1])
+
+    return max((body for _, body in bodies), key=end)
+
+
+def obstacles(tools: Tools) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
+    """What stands and what is lifted, with their endless ends."""
+    found = []
+    for bodies, upward in ((tools.standing, False), (tools.coming, True)):
+        whole = shapely.union_all(
+            [*(body for _, body in bodies), _endless(_outermost(bodies, upward=upward), upward=upward)]
+        )
+        parts = [part for part in shapely.get_parts(shapely.simplify(whole, COARSE_MM)) if part.geom_type == "Polygon"]
+        found.append(parts)
+    return found[0], found[1]
+
+
+def _forbidden(bodies: list[shapely.Polygon], line: Line, grow_mm: float) -> shapely.Geometry:
+    points = plane(line)
+    sides = np.stack([points[:-1], points[1:]], axis=1)
+    pieces: list[shapely.Geometry] = []
+    for body in bodies:
+        ring = np.array(body.exterior.coords)
+        edges = np.stack([ring[:-1], ring[1:]], axis=1)
+        corners = (edges[:, None, :, None, :] - sides[None, :, None, :, :]).reshape(-1, 4, 2)
+        pieces.extend(shapely.convex_hull(shapely.linestrings(corners)))
+        pieces.append(shapely.affinity.translate(body, -points[0, 0], -points[0, 1]))
+    return shapely.buffer(shapely.union_all(pieces, grid_size=GRID_MM), grow_mm)
+
+
+@dataclass(frozen=True)
+class Way:
+    """A part among its tools, the nose at `nose_mm`."""
+
+    tools: Tools
+    line: Line
+    thickness_mm: float
+    nose_mm: float
+    tight_mm: float
+
+    @cached_property
+    def _places(self) -> tuple[shapely.Geometry, shapely.Geometry, float]:
+        line = np.array(shapely.simplify(shapely.LineString(plane(self.line)), COARSE_MM).coords)
+        thin: Line = line[:, 0] + 1j * line[:, 1]
+        standing, coming = obstacles(self.tools)
+        grow = max(0.0, self.thickness_mm / 2 - self.tight_mm)
+        fixed = _forbidden(standing, thin, grow)
+        moving = shapely.affinity.translate(_forbidden(coming, thin, grow), 0.0, self.nose_mm)
+        reach = max(abs(x) for body in (*standing, *coming) for x in (body.bounds[0], body.bounds[2]))
+        return fixed, moving, float(reach - self.line.real.min() + self.thickness_mm + 1.0)
+
+    def open_at(self, lift_mm: float) -> bool:
+        """Whether the part comes to the front with the nose lifted so far."""
+        fixed, moving, front = self._places
+        starts = []
+        if self.stays(lift_mm):
+            starts.append(shapely.Point(0.0, 0.0))
+        if not shapely.intersects(fixed, shapely.LineString([(0, 0), (0, lift_mm)])):
+            starts.append(shapely.Point(0.0, lift_mm))
+        if not starts:
+            return False
+        room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, front, ENDLESS_MM / 2)
+        free = shapely.difference(room, shapely.union(fixed, shapely.affinity.translate(moving, 0.0, lift_mm)))
+        gate = shapely.LineString([(front, -1000.0), (front, 1000.0)])
+        ways = [part for part in shapely.get_parts(free) if shapely.intersects(part, gate)]
+        return any(shapely.intersects(way, start) for way in ways for start in starts)
+
+    def stays(self, lift_mm: float) -> bool:
+        """Whether the nose can be lifted off the part where it lies: then it can be slid out along the bed too."""
+        fixed, moving, _ = self._places
+        risen = shapely.intersects(moving, shapely.LineString([(0, 0), (0, -lift_mm)]))
+        return not risen and not shapely.intersects(fixed, shapely.Point(0, 0))
+
+    def least_lift_mm(self, most_mm: float) -> float | None:
+        """The least lift in steps of 5 mm, by halving; None where even the most is not enough."""
+        high = int(np.floor(most_mm / STEP_MM))
+        if high < 1 or not self.open_at(high * STEP_MM):
+            return None
+        low = 0
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if self.open_at(middle * STEP_MM) else (middle, high)
+        return high * STEP_MM

@@ -1,0 +1,65 @@
+"""The planner's word on whether a part can be bent, and for how little, against a judge that tries everything.
+
+The judge shares nothing with the order's search: it folds, strikes, gauges, takes out and adds up by itself.
+"""
+
+from __future__ import annotations
+
+import ast
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from flangewise.commands.plan import plan_record
+from flangewise.jobs import worked_out
+from flangewise.shop import Shop, load_shop
+
+from .compare import judged, told
+from .parts import drawn
+
+HERE = Path(__file__).parent
+APART = ("flangewise.sequence", "flangewise.clearance", "flangewise.replay", "flangewise.geometry")
+JUDGING = (
+    "fold",
+    "rack",
+    "strikes",
+    "lies",
+    "poses",
+    "stops",
+    "exits",
+    "seconds",
+    "bench",
+    "looks",
+    "board",
+    "judge",
+    "least",
+)
+SEEDS = range(8)
+
+
+@cache
+def shop() -> Shop:
+    """The built-in shop."""
+    return load_shop()
+
+
+def imported(module: str) -> set[str]:
+    """What a module of the judge imports, by its own words."""
+    tree = ast.parse((HERE / f"{module}.py").read_text(encoding="utf-8"))
+    found = {node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and not node.level}
+    return found | {name.name for node in ast.walk(tree) if isinstance(node, ast.Import) for name in node.names}
+
+
+@pytest.mark.parametrize("module", JUDGING)
+def test_the_judge_shares_nothing_with_the_search(module: str) -> None:
+    names = imported(module)
+    assert names, "a module that imports nothing at all was not read"
+    assert not [name for name in names if name.startswith(APART)]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_planner_tells_what_the_judge_finds(seed: int) -> None:
+    part = drawn(seed, shop(), most_bends=2)
+    verdict = judged(part.part, part.shop, plan_record(worked_out(part.part, part.shop)))
+    assert not verdict.word.startswith("WRONG"), f"{part.text}\n{told(verdict)}"
