@@ -62,18 +62,18 @@ def _hits(judge: Judge, record: Mapping[str, Any]) -> tuple[Board, tuple[Hit, ..
     return None
 
 
-def least_of(judges: Mapping[str, Judge], limit: int) -> Plan | None:
+def least_of(judges: Mapping[str, Judge], limit: int, *, most_s: float) -> Plan | None:
     """The least on any machine."""
-    plans = [plan for judge in judges.values() if (plan := Least(judge).found(limit)) is not None]
+    plans = [plan for judge in judges.values() if (plan := Least(judge).found(limit, most_s=most_s)) is not None]
     return min(plans, key=lambda plan: plan.weight, default=None)
 
 
-def judged(part: Part, shop: Shop, record: Mapping[str, Any]) -> Verdict:
+def judged(part: Part, shop: Shop, record: Mapping[str, Any], *, most_s: float = 60.0) -> Verdict:
     """The planner's record of a part, judged."""
     begun = time.process_time()
     judges = {name: Judge(Bench(blanked_on(part, shop, name))) for name in machines_wanted(part, shop)}
-    low = least_of(judges, NEAR)
-    high = low if low is None or not low.near else least_of(judges, FREE)
+    low = least_of(judges, NEAR, most_s=most_s)
+    high = low if low is None or not low.near else least_of(judges, FREE, most_s=most_s)
     own = None
     if record["feasible"]:
         judge = judges[record["machine"]]

@@ -18,7 +18,7 @@ from .fold import Line, plane
 from .rack import Tools
 
 STEP_MM = 5.0
-ENDLESS_MM, BEHIND_MM = 4000.0, 400.0
+ENDLESS_MM, BEHIND_MM, SHADOW_MM = 4000.0, 400.0, 1500.0
 COARSE_MM = 0.02
 # Corners nearer than this are one, or the union stumbles over its own rounding.
 GRID_MM = 1e-5
@@ -41,8 +41,17 @@ def _outermost(bodies: tuple[tuple[str, shapely.Polygon], ...], *, upward: bool)
     return max((body for _, body in bodies), key=end)
 
 
+_OBSTACLES: dict[int, tuple[Tools, tuple[list[shapely.Polygon], list[shapely.Polygon]]]] = {}
+
+
 def obstacles(tools: Tools) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
     """What stands and what is lifted, with their endless ends."""
+    if id(tools) not in _OBSTACLES:
+        _OBSTACLES[id(tools)] = tools, _obstacles(tools)
+    return _OBSTACLES[id(tools)][1]
+
+
+def _obstacles(tools: Tools) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
     found = []
     for bodies, upward in ((tools.standing, False), (tools.coming, True)):
         whole = shapely.union_all(
@@ -51,6 +60,25 @@ def obstacles(tools: Tools) -> tuple[list[shapely.Polygon], list[shapely.Polygon
         parts = [part for part in shapely.get_parts(shapely.simplify(whole, COARSE_MM)) if part.geom_type == "Polygon"]
         found.append(parts)
     return found[0], found[1]
+
+
+_SHADOWS: dict[int, tuple[Tools, tuple[shapely.Geometry, shapely.Geometry]]] = {}
+
+
+def _shadows(tools: Tools) -> tuple[shapely.Geometry, shapely.Geometry]:
+    """Where a piece of the part would meet what stands, or what is lifted, on its way straight to the front."""
+    if id(tools) not in _SHADOWS:
+        found = []
+        for bodies in obstacles(tools):
+            pieces: list[shapely.Geometry] = []
+            for body in bodies:
+                ring = np.array(body.exterior.coords)
+                behind = ring - np.array([SHADOW_MM, 0.0])
+                corners = np.stack([ring[:-1], ring[1:], behind[1:], behind[:-1]], axis=1)
+                pieces += [body, *shapely.convex_hull(shapely.linestrings(corners))]
+            found.append(shapely.union_all(pieces, grid_size=GRID_MM))
+        _SHADOWS[id(tools)] = tools, (found[0], found[1])
+    return _SHADOWS[id(tools)][1]
 
 
 def _forbidden(bodies: list[shapely.Polygon], line: Line, grow_mm: float) -> shapely.Geometry:
@@ -86,6 +114,27 @@ class Way:
         moving = shapely.affinity.translate(_forbidden(coming, thin, grow), 0.0, self.nose_mm)
         reach = max(abs(x) for body in (*standing, *coming) for x in (body.bounds[0], body.bounds[2]))
         return fixed, moving, float(reach - self.line.real.min() + self.thickness_mm + 1.0)
+
+    def slips_out_at(self, lift_mm: float) -> bool:
+        """Whether a short way is free: up, with the punch or after it, or down from it, then straight to the front."""
+        if lift_mm <= 0:
+            return False
+        ups = np.linspace(0.0, lift_mm, max(2, int(np.ceil(lift_mm)) + 1))
+        free = self.thickness_mm / 2 - self.tight_mm
+        standing, coming = (shapely.union_all(bodies) for bodies in obstacles(self.tools))
+        raised = self.line[None, :] + 1j * ups[:, None]
+        strings = shapely.linestrings(np.stack([raised.real, raised.imag], axis=-1))
+        under = shapely.affinity.translate(coming, 0.0, self.nose_mm + lift_mm)
+        clear = shapely.distance(strings, standing) >= free
+        between = clear & (shapely.distance(strings, under) >= free)
+        ahead, over = _shadows(self.tools)
+        over = shapely.affinity.translate(over, 0.0, self.nose_mm + lift_mm)
+        straight = (shapely.distance(strings, ahead) >= free) & (shapely.distance(strings, over) >= free)
+        sunk = self.line[None, :] - 1j * (self.nose_mm + ups)[:, None]
+        left = shapely.distance(shapely.linestrings(np.stack([sunk.real, sunk.imag], axis=-1)), coming) >= free
+        if left.all() and (np.logical_and.accumulate(between) & straight).any():
+            return True
+        return bool(clear.all() and (np.logical_and.accumulate(between[::-1])[::-1] & straight).any())
 
     def open_at(self, lift_mm: float) -> bool:
         """Whether the part comes to the front with the nose lifted so far."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
+import time
 from dataclasses import dataclass, field
 
 from .bench import BREACH_S, Hit, Looked, Plan
@@ -16,6 +17,13 @@ from .board import Board
 from .judge import Judge
 from .lies import lying, straight_pull_mm
 from .seconds import Clock, pair_s
+
+# The clock is looked at seldom: a look takes longer than most steps.
+SELDOM = 25
+
+
+class TooMuchError(Exception):
+    """Raised where trying everything takes longer than it may."""
 
 
 @dataclass(eq=False)
@@ -30,9 +38,9 @@ class Least:
         """What everything takes."""
         return self.judge.clock
 
-    def found(self, limit: int, *, most: int = 200_000) -> Plan | None:
+    def found(self, limit: int, *, most_s: float = 60.0) -> Plan | None:
         """The least plan of all, what is near counted as `limit` says (NEAR: free, FREE: struck); None for none."""
-        number, tried = itertools.count(), 0
+        number, begun, tried = itertools.count(), time.process_time(), 0
         queue: list[tuple[float, int, str, Board, tuple[Hit, ...], float]] = []
         floors: dict[int, list[float]] = {}
         ready: dict[int, frozenset[int]] = {}
@@ -54,8 +62,8 @@ class Least:
         while queue:
             _, _, state, board, hits, so_far = heapq.heappop(queue)
             tried += 1
-            if tried > most:
-                raise RuntimeError("too much to try")
+            if tried % SELDOM == 0 and time.process_time() - begun > most_s:
+                raise TooMuchError("too much to try")
             if state == "rough":
                 floors[id(board)] = self._floors(board)
                 if all(map(math.isfinite, floors[id(board)])):

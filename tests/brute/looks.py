@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from .bench import Bench, Hit, Looked
 from .exits import Way
 from .fold import Wing
@@ -148,6 +150,14 @@ class Sight:
             last = len(choice.hits) - 1
             ways = [self._way(hit, choice, front, back, nth=nth, at_end=end) for nth, end in ((0, False), (last, True))]
             most = choice.tools[last].most_open_mm
+            # On the grid a step over the straight pull is no more than rounding.
+            quick = [np.floor((pull_mm + GRID_MM - way.nose_mm) / GRID_MM) * GRID_MM for way in ways]
+            if all(
+                lift <= most - way.nose_mm and (way.slips_out_at(lift) or way.open_at(lift))
+                for way, lift in zip(ways, quick, strict=True)
+            ):
+                kept[key] = (pull_mm, False)
+                return pull_mm, False
             lifts = [way.least_lift_mm(most - way.nose_mm) for way in ways]
             if lifts[0] is None or lifts[1] is None:
                 kept[key] = (None, ways[1].stays(SLIDE_MM))

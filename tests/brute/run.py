@@ -12,6 +12,7 @@ from flangewise.jobs import worked_out
 from flangewise.shop import load_shop
 
 from .compare import judged, told
+from .least import TooMuchError
 from .parts import drawn
 
 
@@ -21,6 +22,7 @@ def main() -> None:
     asked.add_argument("parts", type=int, nargs="?", default=500)
     asked.add_argument("--first", type=int, default=0)
     asked.add_argument("--most-bends", type=int, default=4)
+    asked.add_argument("--most-seconds", type=float, default=60.0, help="of the judge for one part and one bound")
     asked.add_argument("--all", action="store_true", help="print those that agree as well")
     options = asked.parse_args()
     shop, words, seconds = load_shop(), Counter[str](), [0.0, 0.0]
@@ -35,8 +37,8 @@ def main() -> None:
         record = plan_record(worked_out(part.part, part.shop))
         seconds[0] += time.process_time() - begun
         try:
-            verdict = judged(part.part, part.shop, record)
-        except RuntimeError as much:
+            verdict = judged(part.part, part.shop, record, most_s=options.most_seconds)
+        except TooMuchError as much:
             words[str(much)] += 1
             print(f"{seed}: {much} ({part.drawn_for})", flush=True)
             continue
