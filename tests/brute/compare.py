@@ -20,7 +20,7 @@ from .rack import formed_mm
 from .strikes import FREE, NEAR
 
 # Drawn arcs, steps of the opening and of the ram's speed: what one who reckons otherwise may come to.
-SAME_S, SAME_BREACH = 0.15, 2e-3
+SAME_S, SAME_BREACH, ALIKE = 0.15, 2e-3, 1e-6
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,10 @@ def _word(record: Mapping[str, Any], low: Plan | None, high: Plan | None, own: P
         return "not proven", f"over the least by {max(over, 0.0):.2f}"
     if high is not None and _less(high, own):
         return "WRONG: not least", f"told {own.weight:.2f}, least {high.weight:.2f}"
-    return "near" if own.near or _less(low, own) else "agrees", "; ".join(own.near)
+    if own.near or _less(low, own):
+        return "near", "; ".join(own.near)
+    hold = abs(own.breach - low.breach)
+    return ("near", f"holds are alike to {hold:.1g}") if hold > ALIKE else ("agrees", "")
 
 
 def _less(one: Plan, other: Plan) -> bool:
@@ -116,7 +119,7 @@ def _less(one: Plan, other: Plan) -> bool:
     breach = other.breach - one.breach
     if abs(breach) > SAME_BREACH:
         return breach > 0
-    return abs(breach) < 1e-6 and one.cost_s < other.cost_s - SAME_S
+    return abs(breach) < ALIKE and one.cost_s < other.cost_s - SAME_S
 
 
 def told(verdict: Verdict) -> str:

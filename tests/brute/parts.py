@@ -26,6 +26,7 @@ DIES = {
 ACUTE_DIES = {0.8: "vee-6-30", 1.0: "vee-8-30", 1.5: "vee-12-30", 2.0: "vee-16-30", 3.0: "vee-24-30"}
 PUNCHES = ("straight-88", "straight-80-nose-2", "narrow-86", "neck-shallow", "neck-deep")
 MATERIALS = ("DC01", "1.4301", "5754-H22")
+TRIES = 6
 LENGTHS_MM = (60, 100, 180, 250, 380)
 
 
@@ -61,8 +62,15 @@ def _bend(draw: random.Random, *, acute: bool) -> str:
 
 
 def drawn(seed: int, whole: Shop, *, most_bends: int = 4) -> Drawn:
-    """The part of a seed."""
-    draw = random.Random(seed)
+    """The part of a seed, its rack with tools for every bend where some tries find one."""
+    for again in range(TRIES):
+        found = _drawn(seed, random.Random(seed * TRIES + again), whole, most_bends=most_bends)
+        if all(Bench(blanked_on(found.part, found.shop, "mid-740")).choices):
+            break
+    return found
+
+
+def _drawn(seed: int, draw: random.Random, whole: Shop, *, most_bends: int) -> Drawn:
     count = draw.choices(range(1, most_bends + 1), weights=(1, 4, 4, 2, 1)[:most_bends])[0]
     thickness = draw.choice(tuple(DIES))
     acute = draw.random() < 0.2
@@ -141,10 +149,12 @@ def _near_a_limit(
 ) -> list[float]:
     """One leg set just to one side of where the part changes from one that can be bent to one that cannot."""
     leg = draw.randrange(len(legs))
+    # The limit of all tools decides what can be bent; that of some decides what it costs.
+    few = shop if draw.random() < 0.5 else rack(shop, tuple(shop.dies), tuple(shop.punches)[:1])
     low, high = legs[leg], legs[leg] + draw.uniform(40, 140)
 
     def free(size: float) -> bool:
-        return can_be_bent(make([*legs[:leg], size, *legs[leg + 1 :]]), shop)
+        return can_be_bent(make([*legs[:leg], size, *legs[leg + 1 :]]), few)
 
     at_low = free(low)
     if at_low == free(high):

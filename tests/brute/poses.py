@@ -70,8 +70,21 @@ def middle(blank: Blank, bend: int, choice: Choice, *, hit: int, at_end: bool, s
         angles = np.radians(turn)
         bend_line: Line = centre + radius * (far * np.cos(angles) + 1j * side * np.sin(angles))
         return bend_line
+    if choice.hits[hit].kind == "offset" and at_end:
+        return _step(blank, bend, first, rises=last.imag > first.imag)
     straight: Line = np.array([first, last])
     return straight
+
+
+def _step(blank: Blank, bend: int, first: complex, *, rises: bool) -> Line:
+    """The two arcs of an offset and the web between them, from behind."""
+    near, far = blank.zones_of[bend][0], blank.zones_of[bend][-1]
+    turn = abs(blank.turns_deg[near]) * (1 if rises else -1)
+    radii = [blank.radii_mm[zone] + blank.thickness_mm / 2 for zone in (near, far)]
+    up = first + arc(radii[0], 0.0, turn)
+    web = up[-1] + blank.flats_mm[far] * np.exp(1j * np.radians(turn))
+    line: Line = np.concatenate([[first], up, [web], web + arc(radii[1], turn, 0.0)])
+    return line
 
 
 def laid_out(
