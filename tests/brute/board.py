@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from .bench import Bench, Hit, Looked
+from .bench import BREACH_S, Bench, Hit, Looked
 from .fold import Wing
 from .lies import lying, straight_pull_mm
 from .looks import Sight
@@ -100,6 +101,33 @@ class Board:
         own = pair_s(choice) + gauging + lies.wish_s + bench.mark_s(hit)
         time = strokes + bench.job.handler.gauge_s * len(choice.hits)
         return own + bench.clock.share * time, lies.breach
+
+    def at_least(self, bend: int) -> float:
+        """What a bend weighs at the least, whatever its tools and whenever it is made: no tool is looked at closely."""
+        bench, part = self.bench, self.bench.job.part
+        own, handler = [bench.choices[bend][index] for index in self.own[bend]], bench.job.handler
+        tools = min(
+            pair_s(choice)
+            + bench.clock.share
+            * (bench.strokes_s(choice, self.blank.thickness_mm, 0.0, math.inf) + handler.gauge_s * len(choice.hits))
+            for choice in own
+        )
+        least = math.inf
+        faces = (True, False) if part.section.bends[bend].kind == "offset" else (self._rises(bend),)
+        for done in range(1 << len(self.own)):
+            if done >> bend & 1:
+                continue
+            for face in faces:
+                for start_behind in (True, False):
+                    front, back = self.wings(Hit(bend, 0, face, start_behind, False, done))
+                    asked = (ask(self.blank, bend, bench.finger, handler, back) for ask in (edge_wish_s, flange_wish_s))
+                    gauging = min((found for found in asked if found is not None), default=math.inf)
+                    lies = lying(self.blank, bend, None, handler, front, back, bench.kg_per_mm)
+                    least = min(least, gauging + lies.wish_s + BREACH_S * lies.breach)
+        return tools + least
+
+    def _rises(self, bend: int) -> bool:
+        return self.blank.turns_deg[self.blank.zones_of[bend][0]] > 0
 
     # --- looks
 

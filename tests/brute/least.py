@@ -65,6 +65,12 @@ class Least:
             if tried % SELDOM == 0 and time.process_time() - begun > most_s:
                 raise TooMuchError("too much to try")
             if state == "rough":
+                next_s = self.clock.share * self.judge.bench.job.handler.next_stop_s
+                floors[id(board)] = [board.at_least(bend) + next_s for bend in range(len(board.own))]
+                if all(map(math.isfinite, floors[id(board)])):
+                    push("closer", board, (), start)
+                continue
+            if state == "closer":
                 floors[id(board)] = self._floors(board)
                 if all(map(math.isfinite, floors[id(board)])):
                     push("blank", board, (), start)

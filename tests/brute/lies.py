@@ -25,16 +25,16 @@ class Lying:
 
 
 def lying(
-    blank: Blank, bend: int, choice: Choice, handler: Handler, front: Wing, back: Wing, kg_per_mm: float
+    blank: Blank, bend: int, choice: Choice | None, handler: Handler, front: Wing, back: Wing, kg_per_mm: float
 ) -> Lying:
-    """Statics of a rigid body on the block's top, tipping over its edge."""
+    """Statics of a rigid body on the block's top, tipping over its edge; on no block (None) nothing tips."""
     half = blank.half_span_mm(bend)
     ahead, behind = front.developed_mm + half, back.developed_mm + half
     own = half * half / 2
     whole_mm = ahead + behind
     moments = [wing.moment_mm2 + half * wing.developed_mm + own for wing in (front, back)]
     centre = (moments[0] - moments[1]) / whole_mm
-    low, _ = choice.tools[0].die_edges_mm
+    low = choice.tools[0].die_edges_mm[0] if choice is not None else -math.inf
     tips_nm = max(low - centre, 0.0) * kg_per_mm * whole_mm * GRAVITY_M_PER_S2 / 1000
     front_mm = front.far_mm + half
     small = handler.small_hold_wish_s is not None and max(ahead, behind) < handler.least_hold_mm

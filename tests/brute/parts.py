@@ -91,8 +91,11 @@ def _drawn(seed: int, draw: random.Random, whole: Shop, *, most_bends: int) -> D
         legs[0 if end == 0 else -1] = round(draw.uniform(5, 8) * thickness + 6, 2)
         punches, dies = [*punches[:1], "acute-30", "flattener"], (*dies[:1], ACUTE_DIES[thickness], "flat-bed")
     if kind == "offset":
-        step = draw.choice((2, 4))
-        bends[draw.randrange(count)] = f"{{offset: {step}, away: {draw.choice(('true', 'false'))}}}"
+        step = 4 if thickness > 1.0 else draw.choice((2, 4))
+        # A step holds two arcs above each other: (2r + t)(1 - cos 90) at the least.
+        radius = round(0.35 * (step - thickness), 2)
+        away = draw.choice(("true", "false"))
+        bends[draw.randrange(count)] = f"{{offset: {step}, radius: {radius}, away: {away}}}"
         punches, dies = [*punches, f"offset-{step}"], (*dies, f"offset-{step}")
     shop = rack(whole, tuple(dies), tuple(punches))
     fields: dict[str, Any] = {"part": f"drawn-{seed}", "material": draw.choice(MATERIALS), "thickness": thickness}
@@ -131,7 +134,9 @@ def _pinned(
         return f"order: {order}\n{text}"
     own, at = list(bends), draw.randrange(count)
     if what < 0.6:
-        own[at] = own[at].replace("}", f", gauge: {draw.choice(('start', 'end'))}}}")
+        beside = [bend for bend in (at, at + 2) if 1 <= bend <= count]
+        datum = draw.choice(("start", "end", *(f"{{flange: {bend}}}" for bend in beside)))
+        own[at] = own[at].replace("}", f", gauge: {datum}}}")
     elif "turn" in own[at]:
         own[at] = own[at].replace(
             "}", f", punch: {draw.choice([name for name in shop.punches if shop.punches[name].kind == 'vee'])}}}"

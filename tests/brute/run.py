@@ -23,6 +23,7 @@ def main() -> None:
     asked.add_argument("--first", type=int, default=0)
     asked.add_argument("--most-bends", type=int, default=4)
     asked.add_argument("--most-seconds", type=float, default=60.0, help="of the judge for one part and one bound")
+    asked.add_argument("--whole", action="store_true", help="bend with the whole built-in shop, not with a few tools")
     asked.add_argument("--all", action="store_true", help="print those that agree as well")
     options = asked.parse_args()
     shop, words, seconds = load_shop(), Counter[str](), [0.0, 0.0]
@@ -33,11 +34,12 @@ def main() -> None:
             words["no part"] += 1
             print(f"{seed}: no part: {str(fault)[:150]}", flush=True)
             continue
+        tools = shop if options.whole else part.shop
         begun = time.process_time()
-        record = plan_record(worked_out(part.part, part.shop))
+        record = plan_record(worked_out(part.part, tools))
         seconds[0] += time.process_time() - begun
         try:
-            verdict = judged(part.part, part.shop, record, most_s=options.most_seconds)
+            verdict = judged(part.part, tools, record, most_s=options.most_seconds)
         except TooMuchError as much:
             words[str(much)] += 1
             print(f"{seed}: {much} ({part.drawn_for})", flush=True)
