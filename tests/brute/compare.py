@@ -106,6 +106,8 @@ def _word(record: Mapping[str, Any], low: Plan | None, high: Plan | None, own: P
             return "WRONG: bound", f"told at least {bound:.2f}, is {high.cost_s:.2f}"
         over = own.weight - (high.weight if high is not None else math.inf)
         return "not proven", f"over the least by {max(over, 0.0):.2f}"
+    if high is not None and own.breach - high.breach > SAME_BREACH:
+        return "WRONG: hold", f"held worse by {own.breach - high.breach:.4f} for {high.cost_s - own.cost_s:.2f} s less"
     if high is not None and _less(high, own):
         return "WRONG: not least", f"told {own.weight:.2f}, least {high.weight:.2f}"
     if own.near or _less(low, own):

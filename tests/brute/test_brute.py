@@ -35,7 +35,7 @@ JUDGING = (
     "judge",
     "least",
 )
-SEEDS = range(8)
+SEEDS = (0, 2, 3, 4, 6, 7)
 
 
 @cache
