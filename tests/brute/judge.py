@@ -66,10 +66,12 @@ class Judge:
         mounted, seen = 0, set()
         before: tuple[Hit, Looked] | None = None
         for hit in hits:
-            base = board.base(hit)
+            if board.base(hit) is None:
+                struck.append(f"bend {hit.bend + 1}: not to be gauged so")
+                continue
             found = board.look(hit)
-            if base is None or found.verdict == STRUCK:
-                struck.append(f"bend {hit.bend + 1}: {found.why or 'not to be gauged so'}")
+            if found.verdict == STRUCK:
+                struck.append(f"bend {hit.bend + 1}: {found.why}")
                 continue
             if found.verdict == NEAR:
                 near.append(f"bend {hit.bend + 1}: {found.why}")

@@ -13,10 +13,11 @@ import pytest
 
 from flangewise.commands.plan import plan_record
 from flangewise.jobs import worked_out
+from flangewise.part import read_part
 from flangewise.shop import Shop, load_shop
 
 from .compare import judged, told
-from .parts import drawn
+from .parts import drawn, rack
 
 HERE = Path(__file__).parent
 APART = ("flangewise.sequence", "flangewise.clearance", "flangewise.replay", "flangewise.geometry")
@@ -63,3 +64,24 @@ def test_the_planner_tells_what_the_judge_finds(seed: int) -> None:
     part = drawn(seed, shop(), most_bends=2)
     verdict = judged(part.part, part.shop, plan_record(worked_out(part.part, part.shop)))
     assert not verdict.word.startswith("WRONG"), f"{part.text}\n{told(verdict)}"
+
+
+@pytest.mark.parametrize(
+    ("lie", "word"),
+    [
+        ({"feasible": False}, "WRONG: refused"),
+        ({"cost": 1.0}, "WRONG: price"),
+        ({"gauged": "on a face"}, "WRONG: struck"),
+        ({}, "agrees"),
+    ],
+    ids=lambda value: str(value),
+)
+def test_a_lie_is_found_out(lie: dict[str, object], word: str) -> None:
+    tools = rack(shop(), ("vee-12-85",), ("straight-88",))
+    text = "part: angle\nmachine: mid-740\nmaterial: DC01\nthickness: 1.5\n"
+    part = read_part(f"{text}section: {{length: 200, legs: [70, 90], bends: [90]}}\n", "angle.yaml", tools)
+    record = plan_record(worked_out(part, tools)) | {key: value for key, value in lie.items() if key != "gauged"}
+    if "gauged" in lie:
+        # Nothing is formed yet that the stops could touch.
+        record["steps"] = [step | {"gauged_on": {"on": "flange", "bend": 0}} for step in record["steps"]]
+    assert judged(part, tools, record).word == word
