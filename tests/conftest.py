@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from functools import lru_cache
 from types import ModuleType
@@ -11,20 +12,20 @@ import pytest
 from flangewise import jobs, sequence
 from flangewise.sequence import SectionProblem, Solution
 
-SOLVED: dict[SectionProblem, Solution] = {}
+SOLVED: dict[tuple[SectionProblem, float], Solution] = {}
 _solve = sequence.solve
 
 
-def remembered(problem: SectionProblem, kept: object = None) -> Solution:
+def remembered(problem: SectionProblem, kept: object = None, *, below_s: float = math.inf) -> Solution:
     """The plan of a problem, from memory where the very same one was solved before.
 
     Problems are frozen and their plans too, so one may serve many. What keeps shapes for further searches is solved.
     """
     if kept is not None:
-        return _solve(problem, kept)  # type: ignore[arg-type]
-    if problem not in SOLVED:
-        SOLVED[problem] = _solve(problem)
-    return SOLVED[problem]
+        return _solve(problem, kept, below_s=below_s)  # type: ignore[arg-type]
+    if (problem, below_s) not in SOLVED:
+        SOLVED[problem, below_s] = _solve(problem, below_s=below_s)
+    return SOLVED[problem, below_s]
 
 
 @pytest.fixture(autouse=True)

@@ -15,6 +15,13 @@ from .exits import (
 )
 from .folding import Meeting as Meeting, pieces_meet as pieces_meet, wings_meet as wings_meet
 from .pressed import LIFT_MM as LIFT_MM, Slide as Slide, slid_region as slid_region
+from .region import (
+    BULGE_MM as BULGE_MM,
+    Forbidden as Forbidden,
+    Region as Region,
+    hull_mm as hull_mm,
+    lines_apart_mm as lines_apart_mm,
+)
 from .slabs import (
     SpaceFace as SpaceFace,
     fits as fits,
@@ -24,11 +31,7 @@ from .slabs import (
 from .stops import finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import (
-    BULGE_MM as BULGE_MM,
     CONTACT_MM as CONTACT_MM,
-    Forbidden as Forbidden,
-    Region as Region,
     grow_mm as grow_mm,
-    hull_mm as hull_mm,
     swept_region as swept_region,
 )

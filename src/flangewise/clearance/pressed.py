@@ -13,7 +13,8 @@ import numpy as np
 import shapely
 
 from flangewise.clearance.bodies import Body
-from flangewise.clearance.swept import Geometries, Region, grow_mm, swept_straight, within_reach
+from flangewise.clearance.region import Geometries, Region
+from flangewise.clearance.swept import grow_mm, swept_straight, within_reach
 from flangewise.geometry import Point, Points
 
 LIFT_MM = 1000.0

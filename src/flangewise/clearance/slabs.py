@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from flangewise.clearance.swept import Region
+from flangewise.clearance.region import Region
 from flangewise.geometry import SpacePoints
 
 Stretch = tuple[float, float]

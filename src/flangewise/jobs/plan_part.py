@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
+from flangewise.jobs.blanks import blank_of
 from flangewise.jobs.job import Job, Offers, Ordered
-from flangewise.jobs.order import blank_of, find_order
+from flangewise.jobs.order import find_order
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
@@ -29,11 +30,6 @@ from flangewise.setup import (
     with_corrections,
 )
 from flangewise.shop import Machine, Material, Shop, thickness_tolerance_mm
-
-# A blank that still changes after so many layings-out has tools that chase each other.
-MOST_PASSES = 4
-# Radii closer than this make the same blank: a thousandth of what a cut can hold.
-SAME_RADIUS_MM = 1e-4
 
 
 def planned(job: Job) -> Job:

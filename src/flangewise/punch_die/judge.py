@@ -45,6 +45,8 @@ ROW_COST = 0.0001
 # Dies outside these multiples of the thickness are not even tried unless pinned: the model has nothing to say there.
 LEAST_TRIED_SHARE = 4.0
 MOST_TRIED_SHARE = 16.0
+# A thickness given in inches is off by no more than this share.
+ROUNDING = 1e-9
 # A nose wider than this share of the opening finds no room between sheet and shoulders.
 MOST_TRIED_NOSE_SHARE = 0.35
 # Pairs without an answer stand behind all those with one.
@@ -189,7 +191,8 @@ def worth_a_try(dies: Iterable[Die], wish: BendWish, stock: Stock, *, margin_deg
     What is needed is the turn with a generous springback. The die pinned is always among them.
     """
     vees = [die for die in dies if die.kind == "vee"]
-    near = [die for die in vees if LEAST_TRIED_SHARE <= die.vee.opening_mm / stock.thickness_mm <= MOST_TRIED_SHARE]
+    least, most = LEAST_TRIED_SHARE * (1 - ROUNDING), MOST_TRIED_SHARE * (1 + ROUNDING)
+    near = [die for die in vees if least <= die.vee.opening_mm / stock.thickness_mm <= most]
     usual_mm = usual_opening_mm(stock.thickness_mm)
     near = near or sorted(vees, key=lambda die: abs(math.log(die.vee.opening_mm / usual_mm)))[:2]
     enough: dict[float | None, float] = {}

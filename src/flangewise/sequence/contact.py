@@ -14,7 +14,7 @@ import numpy as np
 from flangewise.clearance import Stroke, finger_obstacles
 from flangewise.geometry import Path, Points
 from flangewise.sequence.arrays import Ints
-from flangewise.sequence.feasibility import Candidate
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.gauging import stop_face_mm
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import FLANGE, START

@@ -6,15 +6,14 @@ the table says for many sets at once whether the operation is possible and what 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from flangewise.clearance import Forbidden, Movables
 from flangewise.sequence.arrays import Bools, Floats, Ints
+from flangewise.sequence.candidates import Candidate, Exclusion, Presentation, half_turn_deg
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
     BREACH_S,
@@ -28,54 +27,15 @@ from flangewise.sequence.hold import (
     lying,
     wishes_s,
 )
-from flangewise.sequence.moves import EDGE, END, FLANGE, START, own_price, pose_number
+from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Asked, HoldRule, Operation, SectionProblem, Slack, ToolOption
 from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
-from flangewise.sequence.seconds import Strokes, strokes_of
-from flangewise.sequence.solution import Blocker
+from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 if TYPE_CHECKING:
     from flangewise.sequence.contact import Contact
     from flangewise.sequence.opening import Opening
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """One way of doing an operation, but for the datum: option of tools, face up, end behind."""
-
-    operation: int
-    option: int
-    marked_up: bool
-    behind: int
-
-
-@dataclass(frozen=True)
-class Exclusion:
-    """What a closer look found: a way is dearer, or impossible, in every set that agrees with `value` on `mask`.
-
-    `option` and `behind` None: whatever tools, whichever end behind. `datum` None: whatever it is gauged on.
-    `price` infinite forbids. `blocker` says why.
-    """
-
-    operation: int
-    mask: int
-    value: int
-    option: int | None = None
-    behind: int | None = None
-    datum: int | None = None
-    price: float = math.inf
-    blocker: Blocker | None = None
-
-    def covers(self, way: Candidate) -> bool:
-        """Whether it speaks of this way of doing the operation."""
-        same = self.option in (None, way.option) and self.behind in (None, way.behind)
-        return self.operation == way.operation and same
-
-    def covers_options(self, options: Ints) -> Bools:
-        """Which choices of tools it speaks of."""
-        every: Bools = np.full(len(options), self.option is None) | (options == self.option)
-        return every
 
 
 class Shapes:
@@ -88,34 +48,6 @@ class Shapes:
         self.tools: dict[int, Movables] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
         self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
-
-
-@dataclass(frozen=True, eq=False)
-class Presentation:
-    """An operation with one face up and one end behind, and choices of tools that can make it so, in columns.
-
-    `options`: their numbers. `own_s`: what each costs besides its strokes. `edges_mm`: back and front edge of each
-    die block, `bare` where it has none. `half_turns_deg`: how far a leg is up at the bottom of each stroke.
-    """
-
-    operation: int
-    marked_up: bool
-    behind: int
-    options: Ints
-    own_s: Floats
-    strokes: Strokes
-    edges_mm: tuple[Floats, Floats]
-    bare: Bools
-    half_turns_deg: Floats
-
-    @property
-    def poses(self) -> list[int]:
-        """Pose numbers for the raw edge and for a formed face on the stops."""
-        return [pose_number(marked_up=self.marked_up, behind=self.behind, datum=datum) for datum in (EDGE, FLANGE)]
-
-    def candidate(self, row: int) -> Candidate:
-        """The way of one of the choices."""
-        return Candidate(self.operation, int(self.options[row]), self.marked_up, self.behind)
 
 
 class FeasibilityTable:
@@ -170,7 +102,7 @@ class FeasibilityTable:
             strokes_of([[hit.time for hit in option.hits] for option in options]),
             (low[:, None], high[:, None]),
             np.array([each is None for each in edges])[:, None],
-            np.array([_half_turn_deg(option) for option in options])[:, None],
+            np.array([half_turn_deg(option) for option in options])[:, None],
         )
 
     def presented(self, way: Candidate) -> Presentation:
@@ -410,8 +342,3 @@ class FeasibilityTable:
         slips = np.where(made.bare, 0.0, front_edge * np.tan(half) + (thickness + radius) * (1 / np.cos(half) - 1))
         pulled: Floats = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen)) + low + thickness
         return pulled
-
-
-def _half_turn_deg(option: ToolOption) -> float:
-    """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
-    return min(89.0, max((hit.loaded_turn_deg / 2 for hit in option.hits if hit.kind == "swing"), default=0.0))

@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from flangewise.sequence.arrays import Floats
-from flangewise.sequence.feasibility import Candidate
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import POSES, pose_number
 from flangewise.sequence.search import EPS, Search, Unfolded
+
+# Costs that agree to so many digits are one: of such plans the first that is come to is taken.
+SAME_DIGITS = 7
 
 
 @dataclass(frozen=True)
@@ -37,11 +40,11 @@ class Choice:
 
 @dataclass(frozen=True)
 class Beginning:
-    """A plan as far as its last step; `spent` for all of it, what looking added included."""
+    """A plan as far as its last step; `spent_s` for all of it, what looking added included."""
 
     last: Choice
     before: Beginning | None
-    spent: float
+    spent_s: float
     looked: bool
 
     def steps(self) -> tuple[Choice, ...]:
@@ -82,10 +85,10 @@ def plans_by_cost(
     opened: list[tuple[float, int, int, Beginning]] = []
     settled: set[tuple[int, Candidate, int]] = set()
 
-    def push(found: Iterator[tuple[float, Beginning]], steps: int) -> None:
+    def push(found: Iterable[tuple[float, Beginning]], steps: int) -> None:
         for cost, each in found:
             if cost <= upper + EPS:
-                heapq.heappush(opened, (cost, -steps, next(ticket), each))
+                heapq.heappush(opened, (round(cost, SAME_DIGITS), -steps, next(ticket), each))
 
     if not search.count:
         yield 0.0, ()
@@ -103,8 +106,8 @@ def plans_by_cost(
             more = look(plan.before.last if plan.before is not None else None, last)
             if more > EPS or not np.isfinite(more):
                 dearer = Choice(last.way, last.datum, last.done, last.cost + more)
-                again = Beginning(dearer, plan.before, plan.spent + more, looked=True)
-                push(iter([(cost + more, again)] if np.isfinite(more) else ()), -steps)
+                again = Beginning(dearer, plan.before, plan.spent_s + more, looked=True)
+                push([(cost + more, again)] if np.isfinite(more) else (), -steps)
                 continue
         if merge:
             key = (last.done, last.way, last.datum)
@@ -112,15 +115,16 @@ def plans_by_cost(
                 continue
             settled.add(key)
         if -steps == search.count:
-            yield cost, plan.steps()
+            yield plan.spent_s, plan.steps()
         else:
             push(_continued(search, table, plan), 1 - steps)
 
 
-def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> Iterator[tuple[float, Beginning]]:
-    """Every next step of a beginning, with the least cost of a plan that begins so."""
+def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> list[tuple[float, Beginning]]:
+    """Every next step of a beginning, with the least cost of a plan that begins so; by pose, station, operation."""
+    found: list[tuple[tuple[int, int, int], float, Beginning]] = []
     done = 0 if plan is None else plan.last.done | 1 << plan.last.way.operation
-    spent = 0.0 if plan is None else plan.spent
+    spent_s = 0.0 if plan is None else plan.spent_s
     enter = entering(search, plan.last if plan is not None else None)
     depth = done.bit_count()
     after = table.layers[depth + 1]
@@ -134,10 +138,12 @@ def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> Itera
         for row, datum in zip(*np.nonzero(np.isfinite(prices)), strict=True):
             pose, station = edges.made.poses[datum], stations[row]
             step = float(enter[pose, station]) + float(prices[row, datum])
-            total = spent + step + float(onward[pose, station])
+            total = spent_s + step + float(onward[pose, station])
             if np.isfinite(total):
                 choice = Choice(edges.made.candidate(int(row)), int(datum), done, step)
-                yield total, Beginning(choice, plan, spent + step, looked=False)
+                key = (pose, int(station), choice.way.operation)
+                found.append((key, total, Beginning(choice, plan, spent_s + step, looked=False)))
+    return [(total, each) for _, total, each in sorted(found, key=lambda each: each[0])]
 
 
 def entering(search: Search, before: Choice | None) -> Floats:

@@ -9,7 +9,8 @@ import numpy as np
 
 from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
 from flangewise.geometry import Path
-from flangewise.sequence.feasibility import Candidate, Shapes
+from flangewise.sequence.candidates import Candidate
+from flangewise.sequence.feasibility import Shapes
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import stroke_of

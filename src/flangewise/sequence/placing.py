@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from flangewise.geometry import Chain, Path, done_angles, section_path, wing_path
-from flangewise.sequence.feasibility import Candidate
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import START
 from flangewise.sequence.problem import Operation, SectionProblem
 from flangewise.sequence.regions import leg_is_at_end, offset_slide, press_slide, stroke_of

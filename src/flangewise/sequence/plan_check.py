@@ -6,8 +6,9 @@ import math
 
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
+from flangewise.sequence.candidates import Candidate, Exclusion
 from flangewise.sequence.contact import Contact, contact
-from flangewise.sequence.feasibility import Candidate, Exclusion, FeasibilityTable
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice
 from flangewise.sequence.moves import moves_between, tool_price
 from flangewise.sequence.opening import Opening, least_opening_mm, opening_at

@@ -68,18 +68,18 @@ class ShapeCache:
     shapes: Shapes | None = None
 
 
-def solve(problem: SectionProblem, kept: ShapeCache | None = None, *, below: float = math.inf) -> Solution:
+def solve(problem: SectionProblem, kept: ShapeCache | None = None, *, below_s: float = math.inf) -> Solution:
     """Plan of least cost, with its proof; or the proof that there is none; or neither, said so.
 
-    Only plans that weigh less than `below` are looked for; where none does, that is the lower bound.
+    Only plans that weigh less than `below_s` are looked for; where none does, that is the lower bound.
 
     A section and its mirror image get one plan, with the other face up: among plans of one price the search takes the
     first it comes to, so it is always asked with the first bend toward the marked face. Problems that differ in prices
     alone are solved with the same `kept`, and look at their shapes only once.
     """
     if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
-        return _other_face_up(_solved(_mirrored(problem), kept, below))
-    return _solved(problem, kept, below)
+        return _other_face_up(_solved(_mirrored(problem), kept, below_s))
+    return _solved(problem, kept, below_s)
 
 
 class LeastWeight:
@@ -92,7 +92,7 @@ class LeastWeight:
         self._feasibility = FeasibilityTable(_mirrored(problem) if mirrored else problem)
 
     def of(
-        self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below: float = math.inf
+        self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf
     ) -> float:
         """The least with all tools or some; infinite where there is none, or none below that.
 
@@ -100,7 +100,7 @@ class LeastWeight:
         """
         costs = self._problem.costs
         table = Floor(self._feasibility, options, bodies=bodies).unfold(
-            upper=below - costs.base, width=self._problem.limits.sets_per_layer
+            upper=below_s - costs.base, width=self._problem.limits.sets_per_layer
         )
         return costs.base + min(table.cost, table.dropped)
 
@@ -130,13 +130,13 @@ def _other_face_up(solution: Solution) -> Solution:
     )
 
 
-def _solved(problem: SectionProblem, kept: ShapeCache | None, below: float) -> Solution:
+def _solved(problem: SectionProblem, kept: ShapeCache | None, below_s: float) -> Solution:
     if kept is not None and kept.shapes is None:
         kept.shapes = Shapes(problem)
     feasibility = FeasibilityTable(problem, kept.shapes if kept is not None else None)
     plan_check = PlanCheck(feasibility)
     until = time.monotonic() + problem.limits.seconds
-    found = _AllTools(feasibility, plan_check, until).least(below - problem.costs.base)
+    found = _AllTools(feasibility, plan_check, until).least(below_s - problem.costs.base)
     return _solution(problem, plan_check, found)
 
 
@@ -175,20 +175,22 @@ class _AllTools:
         self._change = stations.least_change
         self._every = tuple(frozenset(range(len(each))) for each in self._options)
 
-    def least(self, below: float) -> Found:
+    def least(self, below_s: float) -> Found:
         """The least plan under a cost; see the module's head."""
-        bare = self._floor(self._every, bodies=False, upper=below)
+        bare = self._floor(self._every, bodies=False, upper=below_s)
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
-        found = self._within(best, below)
-        if math.isinf(bare) or (found.plan is None and math.isinf(self._floor(self._every, bodies=True, upper=below))):
-            return replace(found, bound=below)
-        cost = min(found.cost, below)
+        found = self._within(best, below_s)
+        if math.isinf(bare) or (
+            found.plan is None and math.isinf(self._floor(self._every, bodies=True, upper=below_s))
+        ):
+            return replace(found, bound=below_s)
+        cost = min(found.cost, below_s)
         for extra, tools in self._sets_for_all():
             if bare + extra >= cost - SAME_COST:
                 break
             if tools != best and self._floor(tools, bodies=False, upper=cost) < cost - SAME_COST:
                 found = _better(found, self._within(tools, cost))
-                cost = min(found.cost, below)
+                cost = min(found.cost, below_s)
         mixed = self._mixed(bare, cost)
         used = {each[row] for each, rows in zip(self._stations, mixed, strict=True) for row in rows}
         if not all(mixed) or len(used) == 1:
@@ -198,7 +200,7 @@ class _AllTools:
         return _better(found, self._within(mixed, cost))
 
     def _floor(self, tools: Tools, *, bodies: bool, upper: float = math.inf) -> float:
-        """What no plan with these tools comes below, if it is not over `upper`."""
+        """What no plan with these tools comes below_s, if it is not over `upper`."""
         table = Floor(self._feasibility, tools, bodies=bodies).unfold(
             upper=upper, width=self._feasibility.problem.limits.sets_per_layer, until=self._until
         )

@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from flangewise.sequence.arrays import Bools, Floats, Ints
-from flangewise.sequence.feasibility import Candidate, FeasibilityTable, Presentation
+from flangewise.sequence.candidates import Candidate, Presentation
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, least_time, least_turn_over, own_price, pose_prices
 from flangewise.sequence.stations import Stations, posed
 

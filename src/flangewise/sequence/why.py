@@ -8,7 +8,7 @@ import numpy as np
 
 from flangewise.clearance import Region
 from flangewise.geometry import Path
-from flangewise.sequence.feasibility import Candidate
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import START
 from flangewise.sequence.placing import wing_paths
 from flangewise.sequence.plan_check import bits, blocker
@@ -38,7 +38,7 @@ def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
 
 def reasons(search: Search, index: int, done: int) -> Iterator[Blocker]:
     """Why operation `index` cannot be made after `done`, one reason for each way of making it."""
-    for way in search.feasibility.candidates[index]:
+    for way in (made.candidate(row) for made in search.presentations[index] for row in range(len(made.options))):
         if np.isfinite(search.feasibility.prices(way, np.array([done]))).any():
             continue
         struck = list(_tool_reasons(search, way, done))

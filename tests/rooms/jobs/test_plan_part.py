@@ -9,10 +9,8 @@ from typing import Any
 
 import pytest
 
-from flangewise.jobs import plan_part
 from flangewise.jobs.job import Job
-from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.plan_part import MOST_PASSES, same_blank
+from flangewise.jobs.machines import worked_out
 from flangewise.setup import SetupStep
 
 from .made import (
@@ -80,50 +78,20 @@ def test_a_part_that_only_another_blank_lets_pass(tmp_path: Path) -> None:
     assert [job.feasible for job in asked.values()] == [False, True, True]
     middle = asked[23.9]
     assert {step.pair.tools.die_name for step in steps(middle).values()} == {"block-8"}
-    assert middle.ordered is not None and not middle.ordered.solution.proven_least
+    assert middle.ordered is not None and middle.ordered.solution.proven_least
     assert differences(middle) == []
 
 
-def test_pairs_that_chase_each_other_are_pinned_and_not_proven_least(tmp_path: Path) -> None:
-    """The wide die bends it on the blank of the narrow one only, where it is preferred: neither settles by itself."""
+def test_a_plan_is_judged_on_the_blank_of_its_own_die(tmp_path: Path) -> None:
+    """The wide die bends the middle one on the blank of the narrow die only: a plan with it there would be none."""
     shop = shop_with_dies(tmp_path, {"block-12": vee(12, 20, 60), "tower-8": vee(8, 8, 120)})
     asked = {web: worked_out(part([30.75, web, 30.75], [90, -90], None, shop=shop), shop) for web in (23.3, 23.9, 24.4)}
     dies = [{step.pair.tools.die_name for step in steps(job).values()} for job in asked.values()]
     assert dies == [{"tower-8"}, {"tower-8"}, {"block-12"}]
     solutions = [job.ordered.solution for job in asked.values() if job.ordered is not None]
-    assert [solution.proven_least for solution in solutions] == [True, False, True]
+    assert [solution.proven_least for solution in solutions] == [True] * 3
     assert solutions[0].cost == pytest.approx(solutions[1].cost)
     assert differences(asked[23.9]) == []
-
-
-def test_pairs_that_never_settle_leave_it_unknown(monkeypatch: pytest.MonkeyPatch) -> None:
-    """No claim is made: neither that it can be bent nor that it cannot."""
-    monkeypatch.setattr(plan_part, "same_blank", lambda *_: False)
-    monkeypatch.setattr(plan_part, "_settled", lambda *_: None)
-    job = worked_out(part(CHANNEL, [90, 90]), toy())
-    assert job.feasible is None and job.setup is None
-    assert codes(job.findings, "caution") == {"tools-do-not-settle"} and codes(job.findings, "refuse") == set()
-
-
-def test_the_laying_out_ends(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[Any] = []
-    find = plan_part.find_order
-
-    def counted(*args: Any, **kwargs: Any) -> Any:
-        asked.append(kwargs)
-        return find(*args, **kwargs)
-
-    monkeypatch.setattr(plan_part, "find_order", counted)
-    monkeypatch.setattr(plan_part, "same_blank", lambda *_: False)
-    worked_out(part(CHANNEL, [90, 90]), toy())
-    assert 1 < len(asked) <= 2 * MOST_PASSES
-
-
-def test_the_same_blank_is_the_same_radii_and_zones() -> None:
-    first = blanked(part(CHANNEL, [90, 90]), toy()).pattern
-    other = blanked(part(CHANNEL, [{"turn": 90, "k_factor": 0.5}] * 2, None), toy()).pattern
-    assert first is not None and other is not None
-    assert same_blank(first, first) and not same_blank(first, other)
 
 
 # --- stops: the part as it is at that step

@@ -81,8 +81,9 @@ def test_asked_tools_are_priced_as_they_are_among_all_tools() -> None:
     wanted = part([30, 40], [bend(tools=GOOSE)], None)
     best = worked_out(freed(wanted), toy())
     assert best.ordered is not None and best.pattern is not None
-    only = {1: [pair.tools.name for pair in best.offers[1] if (pair.tools.punch_name, pair.tools.die_name) == GOOSE]}
-    among = find_order(best, only=only)
+    asked = [pair for pair in best.offers[1] if (pair.tools.punch_name, pair.tools.die_name) == GOOSE]
+    among = find_order(replace(best, offers={1: tuple(asked)})).ordered
+    assert among is not None
     (note,) = told(work_out(wanted, toy()))
     assert note.code == "asked-dearer" and "bend 1 with straight-84 on tower-12" in note.text()
     assert values(note)["own_s"] == pytest.approx(among.solution.cost)

@@ -7,8 +7,8 @@ import pytest
 
 from flangewise.geometry import Chain, section_path, sharp_chain
 from flangewise.sequence import Backgauge
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.contact import contact, furthest_in_band
-from flangewise.sequence.feasibility import Candidate
 from flangewise.sequence.moves import EDGE, FLANGE
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))

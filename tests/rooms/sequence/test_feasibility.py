@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from flangewise.sequence import Costs
-from flangewise.sequence.feasibility import Candidate, Exclusion, FeasibilityTable
+from flangewise.sequence.candidates import Candidate, Exclusion
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START
 
 ALL = np.arange(4)

@@ -10,7 +10,8 @@ import pytest
 
 from flangewise.geometry import Chain
 from flangewise.sequence import Backgauge, Costs, HoldRule, solve
-from flangewise.sequence.feasibility import Candidate, FeasibilityTable
+from flangewise.sequence.candidates import Candidate
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.hold import BREACH_S, die_edges_mm, keeps
 from flangewise.sequence.moves import END, START
 

@@ -9,7 +9,7 @@ import shapely
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain
 from flangewise.sequence import Hit, Operation, SectionProblem, ToolOption
-from flangewise.sequence.feasibility import Candidate
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.placing import FLAT, FULL, done_zones, part_path
 

@@ -15,8 +15,9 @@ import pytest
 from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain, sharp_chain
 from flangewise.sequence import Asked, Backgauge, Costs, SearchLimits, SectionProblem, solve
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.contact import contact
-from flangewise.sequence.feasibility import Candidate, FeasibilityTable
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import FLANGE, START, pose_number, pose_prices
 
 FREE_HANDS = Costs(hit=0.0, turn_over_bed=1.0, turn_over_front_back=1.0, turn_in_plane=0.0)

@@ -1,0 +1,251 @@
+"""What is forbidden to the middle surface of a wing, asked in three steps that answer alike.
+
+Around what the bodies sweep lies a coarse union of few hulls, inflated by what they miss: clear of it is clear. Inside
+it lie the bodies at some moments: touching them is struck. Only between the two the exact pieces are made, body by
+body. Source: derived here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.geometry import Points
+
+Geometries = NDArray[np.object_]
+
+BULGE_MM = 0.02
+# What the coarse hulls may miss, and how far their corners may lie from an arc of the body.
+COARSE_MM = 0.25
+CHORD_MM = 0.03
+MARGIN_MM = COARSE_MM + CHORD_MM + BULGE_MM
+ROUND_SEGMENTS = 16
+# From so many questions on the union of the coarse hulls is made, which costs more at first and less for each.
+MANY_LINES = 600
+DEPTH_STEP_MM = 0.25
+# Two lines may be farther apart between their corners than at them, by less than this.
+NEARLY = 1.05
+
+
+class Sweep(Protocol):
+    """What one body sweeps: `pieces` whose union it is but for `BULGE_MM`, coarser ones around, and moments inside."""
+
+    name: str
+
+    @property
+    def pieces(self) -> Geometries:
+        """All of it."""
+
+    @property
+    def around(self) -> Geometries:
+        """Few pieces that hold it, but for `MARGIN_MM`."""
+
+    @property
+    def inside(self) -> Geometries:
+        """What surely lies in it."""
+
+
+class Forbidden(Protocol):
+    """What a wing must keep clear of, asked by its lines."""
+
+    def meets(self, points_mm: Points) -> NDArray[np.bool_]:
+        """For each polyline, given as (lines, points, 2): does it meet."""
+
+    def near(self, points_mm: Points) -> NDArray[np.bool_]:
+        """For each set of corners: may anything within their hull meet."""
+
+
+class Region:
+    """What is forbidden to the middle surface of one wing: what the bodies sweep, grown by half the sheet.
+
+    Grown by t/2 less the contact tolerance of 0.05 mm, which lets the true contact at nose and shoulders
+    pass, plus the bulge bound. Not to be shared between threads.
+    """
+
+    def __init__(self, sweeps: Sequence[Sweep], grow_mm: float) -> None:
+        """A region of what bodies sweep and the distance to keep from it; nothing is drawn before it is asked."""
+        self.sweeps = tuple(sweeps)
+        self.grow_mm = grow_mm
+        self._asked = 0
+        self._by_name: dict[str, shapely.Geometry] = {}
+        self._trees: dict[int, shapely.STRtree] = {}
+        self._shrunk: dict[tuple[float, float], Shrunk] = {}
+
+    @cached_property
+    def pieces(self) -> Geometries:
+        """The swept pieces."""
+        return _all(sweep.pieces for sweep in self.sweeps)
+
+    @cached_property
+    def forbidden(self) -> shapely.Geometry:
+        """The union of all, grown and prepared for many tests."""
+        return self._grown(self.pieces)
+
+    @cached_property
+    def bare(self) -> shapely.Geometry:
+        """The union of the swept pieces as they are, not grown."""
+        return shapely.union_all(self.pieces)
+
+    def _grown(self, pieces: Geometries) -> shapely.Geometry:
+        grown = shapely.buffer(shapely.union_all(pieces), self.grow_mm, quad_segs=ROUND_SEGMENTS)
+        shapely.prepare(grown)
+        return grown
+
+    @cached_property
+    def _around(self) -> Geometries:
+        return _all(sweep.around for sweep in self.sweeps)
+
+    @cached_property
+    def _owners(self) -> NDArray[np.int64]:
+        """To which sweep each piece around belongs."""
+        return np.repeat(np.arange(len(self.sweeps)), [len(sweep.around) for sweep in self.sweeps])
+
+    @cached_property
+    def _around_tree(self) -> shapely.STRtree:
+        return shapely.STRtree(self._around)
+
+    @cached_property
+    def _inside_tree(self) -> shapely.STRtree:
+        return shapely.STRtree(_all(sweep.inside for sweep in self.sweeps))
+
+    @cached_property
+    def _around_all(self) -> shapely.Geometry:
+        """A polygon about a circle of few corners lies outside it by 4 % at most."""
+        wide = shapely.buffer(shapely.union_all(self._around), (self.grow_mm + MARGIN_MM) * 1.04, quad_segs=4)
+        shapely.prepare(wide)
+        return wide
+
+    def _tree(self, sweep: int) -> shapely.STRtree:
+        if sweep not in self._trees:
+            self._trees[sweep] = shapely.STRtree(self.sweeps[sweep].pieces)
+        return self._trees[sweep]
+
+    def meets(self, points_mm: Points) -> NDArray[np.bool_]:
+        """For each polyline, given as (lines, points, 2): does it meet the region."""
+        lines = shapely.linestrings(points_mm)
+        met = self._is_near(lines)
+        near = np.flatnonzero(met)
+        if len(near):
+            left = near[~_within(self._inside_tree, lines[near], self.grow_mm - BULGE_MM)]
+            met[left] = self._meets_exactly(lines[left])
+        return met
+
+    def near(self, points_mm: Points) -> NDArray[np.bool_]:
+        """For each set of corners: may anything within their hull meet the region."""
+        return self._is_near(shapely.convex_hull(shapely.linestrings(points_mm)))
+
+    def _is_near(self, shapes: Geometries) -> NDArray[np.bool_]:
+        self._asked += len(shapes)
+        if self._asked > MANY_LINES:
+            result: NDArray[np.bool_] = shapely.intersects(self._around_all, shapes)
+            return result
+        return _within(self._around_tree, shapes, self.grow_mm + MARGIN_MM)
+
+    def shrunk(self, slack_mm: float, moved_mm: float) -> Shrunk:
+        """What a wing surely meets that lies further out by `moved_mm`, and so far from there at most; kept."""
+        if (slack_mm, moved_mm) not in self._shrunk:
+            self._shrunk[slack_mm, moved_mm] = Shrunk(self, slack_mm, moved_mm)
+        return self._shrunk[slack_mm, moved_mm]
+
+    def _meets_exactly(self, lines: Geometries) -> NDArray[np.bool_]:
+        met = np.zeros(len(lines), dtype=bool)
+        rows, pieces = self._around_tree.query(lines, predicate="dwithin", distance=self.grow_mm + MARGIN_MM)
+        for sweep in np.unique(self._owners[pieces]):
+            open_rows = np.unique(rows[self._owners[pieces] == sweep])
+            open_rows = open_rows[~met[open_rows]]
+            met[open_rows] = _within(self._tree(int(sweep)), lines[open_rows], self.grow_mm)
+        return met
+
+    def struck(self, points_mm: Points) -> tuple[tuple[str, float], ...]:
+        """Bodies one polyline meets, with how deep it lies in what each of them forbids, deepest first.
+
+        The depth is the largest distance of a point of the line inside to the outside: how far the part
+        would have to give way.
+        """
+        line = shapely.LineString(points_mm)
+        met = [
+            sweep.name
+            for n, sweep in enumerate(self.sweeps)
+            if _within(self._tree(n), np.array([line]), self.grow_mm)[0]
+        ]
+        found = []
+        for name in dict.fromkeys(met):
+            if name not in self._by_name:
+                self._by_name[name] = self._grown(_all(sweep.pieces for sweep in self.sweeps if sweep.name == name))
+            grown = self._by_name[name]
+            inside = shapely.segmentize(shapely.intersection(line, grown), DEPTH_STEP_MM)
+            points = shapely.points(shapely.get_coordinates(inside))
+            if len(points):
+                found.append((name, float(shapely.distance(grown.boundary, points).max())))
+        return tuple(sorted(found, key=lambda item: -item[1]))
+
+    def distance_mm(self, points_mm: Points, names: Sequence[str] | None = None) -> float:
+        """Least distance of one polyline from the swept bodies (of those names), infinite for none."""
+        line, least = shapely.LineString(points_mm), math.inf
+        chosen = [n for n, sweep in enumerate(self.sweeps) if names is None or sweep.name in names]
+        rough = {n: float(shapely.distance(line, self.sweeps[n].around).min(initial=math.inf)) for n in chosen}
+        for number in sorted(chosen, key=rough.__getitem__):
+            if rough[number] - MARGIN_MM > least:
+                break
+            least = min(least, float(shapely.distance(line, self.sweeps[number].pieces).min(initial=math.inf)))
+        return least
+
+
+class Shrunk:
+    """The bodies of a region at some moments, made smaller by what a wing may be off by: "free" may be wrong.
+
+    What touches the bend itself is not looked at: there the sheet ends elsewhere with other tools.
+    """
+
+    def __init__(self, region: Region, slack_mm: float, moved_mm: float) -> None:
+        """Nothing is drawn yet."""
+        self._region, self._keep_mm, self._moved_mm = region, region.grow_mm - BULGE_MM - slack_mm, moved_mm
+
+    @cached_property
+    def _tree(self) -> shapely.STRtree:
+        bodies = _all(sweep.inside for sweep in self._region.sweeps)
+        if self._keep_mm < 0:
+            bodies = shapely.buffer(bodies, self._keep_mm)
+        return shapely.STRtree(bodies[~shapely.is_empty(bodies)])
+
+    def meets(self, points_mm: Points) -> NDArray[np.bool_]:
+        """For each polyline: does it surely meet the region."""
+        met = _within(self._tree, shapely.linestrings(self._there(points_mm)), max(self._keep_mm, 0.0))
+        away: NDArray[np.bool_] = np.any(points_mm[:, 0], axis=1)
+        return met & away
+
+    def _there(self, points_mm: Points) -> Points:
+        moved: Points = points_mm + np.array([self._moved_mm, 0.0])
+        return moved
+
+    def near(self, points_mm: Points) -> NDArray[np.bool_]:
+        """As for the region itself, which holds this one."""
+        return self._region.near(self._there(points_mm))
+
+
+def _all(parts: Iterable[Geometries]) -> Geometries:
+    return np.concatenate([np.zeros(0, dtype=object), *parts])
+
+
+def _within(tree: shapely.STRtree, shapes: Geometries, distance_mm: float) -> NDArray[np.bool_]:
+    """Which shapes come as near as that to anything in a tree."""
+    met = np.zeros(len(shapes), dtype=bool)
+    met[tree.query(shapes, predicate="dwithin", distance=distance_mm)[0]] = True
+    return met
+
+
+def hull_mm(points_mm: Points) -> Points:
+    """Corners of the convex hull of points."""
+    corners: Points = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points_mm)))
+    return corners
+
+
+def lines_apart_mm(one_mm: Points, other_mm: Points) -> float:
+    """How far a point of one line may be from the other line, at most."""
+    return NEARLY * float(shapely.hausdorff_distance(shapely.LineString(one_mm), shapely.LineString(other_mm)))

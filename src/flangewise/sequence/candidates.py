@@ -1,0 +1,85 @@
+"""Ways of doing an operation, by itself or those of one pose together, and what a closer look finds of them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from flangewise.sequence.arrays import Bools, Floats, Ints
+from flangewise.sequence.moves import EDGE, FLANGE, pose_number
+from flangewise.sequence.problem import ToolOption
+from flangewise.sequence.seconds import Strokes
+from flangewise.sequence.solution import Blocker
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One way of doing an operation, but for the datum: option of tools, face up, end behind."""
+
+    operation: int
+    option: int
+    marked_up: bool
+    behind: int
+
+
+@dataclass(frozen=True)
+class Exclusion:
+    """What a closer look found: a way is dearer, or impossible, in every set that agrees with `value` on `mask`.
+
+    `option` and `behind` None: whatever tools, whichever end behind. `datum` None: whatever it is gauged on.
+    `price` infinite forbids. `blocker` says why.
+    """
+
+    operation: int
+    mask: int
+    value: int
+    option: int | None = None
+    behind: int | None = None
+    datum: int | None = None
+    price: float = math.inf
+    blocker: Blocker | None = None
+
+    def covers(self, way: Candidate) -> bool:
+        """Whether it speaks of this way of doing the operation."""
+        same = self.option in (None, way.option) and self.behind in (None, way.behind)
+        return self.operation == way.operation and same
+
+    def covers_options(self, options: Ints) -> Bools:
+        """Which choices of tools it speaks of."""
+        every: Bools = np.full(len(options), self.option is None) | (options == self.option)
+        return every
+
+
+@dataclass(frozen=True, eq=False)
+class Presentation:
+    """An operation with one face up and one end behind, and choices of tools that can make it so, in columns.
+
+    `options`: their numbers. `own_s`: what each costs besides its strokes. `edges_mm`: back and front edge of each
+    die block, `bare` where it has none. `half_turns_deg`: how far a leg is up at the bottom of each stroke.
+    """
+
+    operation: int
+    marked_up: bool
+    behind: int
+    options: Ints
+    own_s: Floats
+    strokes: Strokes
+    edges_mm: tuple[Floats, Floats]
+    bare: Bools
+    half_turns_deg: Floats
+
+    @property
+    def poses(self) -> list[int]:
+        """Pose numbers for the raw edge and for a formed face on the stops."""
+        return [pose_number(marked_up=self.marked_up, behind=self.behind, datum=datum) for datum in (EDGE, FLANGE)]
+
+    def candidate(self, row: int) -> Candidate:
+        """The way of one of the choices."""
+        return Candidate(self.operation, int(self.options[row]), self.marked_up, self.behind)
+
+
+def half_turn_deg(option: ToolOption) -> float:
+    """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
+    return min(89.0, max((hit.loaded_turn_deg / 2 for hit in option.hits if hit.kind == "swing"), default=0.0))
