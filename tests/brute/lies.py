@@ -16,7 +16,7 @@ MM3_PER_M3 = 1e9
 
 @dataclass(frozen=True)
 class Lying:
-    """`breach`: 1 and the share that lacks for each condition of the hold rule; `wish_s`: what is wished for."""
+    """`breach`: 1 and the tenths that lack for each condition of the hold rule; `wish_s`: what is wished for."""
 
     front_mm: float
     reach_mm: float
@@ -41,10 +41,10 @@ def lying(
     breach = 0.0
     lacking = (handler.least_hold_mm - front_mm) / max(handler.least_hold_mm, 1.0)
     if not small and lacking > 1e-9:
-        breach += 1 + lacking
+        breach += 1 + round(lacking, 1)
     over = (tips_nm - handler.most_behind_nm) / (handler.most_behind_nm + 1.0)
     if over > 1e-9:
-        breach += 1 + over
+        breach += 1 + round(over, 1)
     wish = handler.behind_wish_s * max(behind - ahead, 0.0) / whole_mm
     wish += (handler.small_hold_wish_s or 0.0) if small else 0.0
     return Lying(front_mm, max(front.reach_mm(half), back.reach_mm(half)), breach, wish)

@@ -215,8 +215,8 @@ def section(number: int) -> dict[str, Any]:
     }
 
 
-def planned(told: dict[str, Any], stock: Shop, *, narrow: bool = False) -> Job:
-    return worked_out(read_part(yaml.safe_dump(told), "part.yaml", stock), stock, narrow=narrow)
+def planned(told: dict[str, Any], stock: Shop) -> Job:
+    return worked_out(read_part(yaml.safe_dump(told), "part.yaml", stock), stock)
 
 
 @pytest.mark.parametrize("chunk", range(CHUNKS))
@@ -224,7 +224,7 @@ def test_every_step_keeps_the_hold_rule_or_carries_its_caution(chunk: int) -> No
     made = 0
     for number in range(chunk, SECTIONS, CHUNKS):
         told = section(number)
-        job = planned(told, rack(told["thickness"]), narrow=True)
+        job = planned(told, rack(told["thickness"]))
         if job.feasible:
             made += 1
             held_or_told(job)

@@ -57,13 +57,13 @@ class Beginning:
         return tuple(found[::-1])
 
 
-# What a step costs beyond the table after the one before it (None for the first); infinite where it cannot be made.
-Look = Callable[[Choice | None, Choice], float]
+# What a step costs beyond the table, by itself (infinite: it cannot be made) and after the one before it.
+Look = Callable[[Choice | None, Choice], tuple[float, float]]
 
 
-def nothing_more(_before: Choice | None, _step: Choice) -> float:
+def nothing_more(_before: Choice | None, _step: Choice) -> tuple[float, float]:
     """Nothing beyond the table."""
-    return 0.0
+    return 0.0, 0.0
 
 
 def plans_by_cost(
@@ -103,9 +103,10 @@ def plans_by_cost(
             return
         last = plan.last
         if not plan.looked:
-            more = look(plan.before.last if plan.before is not None else None, last)
+            own_s, wait_s = look(plan.before.last if plan.before is not None else None, last)
+            more = own_s + wait_s
             if more > EPS or not np.isfinite(more):
-                dearer = Choice(last.way, last.datum, last.done, last.cost + more)
+                dearer = Choice(last.way, last.datum, last.done, last.cost + own_s)
                 again = Beginning(dearer, plan.before, plan.spent_s + more, looked=True)
                 push([(cost + more, again)] if np.isfinite(more) else (), -steps)
                 continue

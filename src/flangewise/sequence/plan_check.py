@@ -31,12 +31,10 @@ class PlanCheck:
         self._found: list[Exclusion] = []
         self.failed = 0
 
-    def look(self, before: Choice | None, step: Choice) -> float:
-        """What a step costs beyond the table it was taken from, the stops' way after the step before included."""
-        more = self._more_s(step)
-        if before is None or not math.isfinite(more):
-            return more
-        return more + self.waits_s(before, step)
+    def look(self, before: Choice | None, step: Choice) -> tuple[float, float]:
+        """What a step costs beyond the table it was taken from, and how long it waits for the stops after another."""
+        more_s = self._more_s(step)
+        return more_s, 0.0 if before is None or math.isinf(more_s) else self.waits_s(before, step)
 
     def learned(self) -> bool:
         """Put what was found since the last table into the prices of the next; whether there was anything."""

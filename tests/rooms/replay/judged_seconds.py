@@ -165,9 +165,9 @@ class Money:
         small = self.by_hand and max(lengths) < 60.0
         breach = 0.0
         if not small and front.far_mm + half < 60.0:
-            breach += 1 + (60.0 - front.far_mm - half) / 60.0
+            breach += 1 + round((60.0 - front.far_mm - half) / 60.0, 1)
         if moment_nm > 0.05:
-            breach += 1 + (moment_nm - 0.05) / 1.05
+            breach += 1 + round((moment_nm - 0.05) / 1.05, 1)
         return 2.0 * max(back_mm - ahead_mm, 0.0) / whole + (1.5 if small else 0.0), breach
 
     def developed(self, zone: int, *, toward_end: bool) -> float:
