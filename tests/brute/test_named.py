@@ -112,9 +112,9 @@ def test_two_dies_on_the_blank_they_make_together() -> None:
     assert not verdict.word.startswith("WRONG"), told(verdict)
 
 
-def test_a_die_whose_blank_is_held_better_comes_first() -> None:
-    # 60 mm are to be in front: 39.56 on the blank of the 8 mm opening, 39.19 on that of the 12 mm one.
+def test_a_hair_more_to_hold_does_not_change_the_die() -> None:
+    # 60 mm are to be in front: 39.56 on the blank of the 8 mm opening, 39.19 on that of the 12 mm one, which is alike.
     verdict = HOLD.judged()
     assert verdict.low is not None
-    assert verdict.low.breach == pytest.approx(1 + (60 - 39.56) / 60, abs=1e-4)
-    assert not verdict.word.startswith("WRONG"), told(verdict)
+    assert verdict.low.breach == pytest.approx(1.3)
+    assert verdict.word == "agrees", told(verdict)

@@ -50,7 +50,7 @@ def _least_of_all(best: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     shut = least.of(bodies=True, below_s=_weight(best))
     if math.isinf(shut):
         return best if _solution(best).feasible else _impossible(best)
-    bare, bound, searched = least.of(), math.inf, 0
+    bound, searched = math.inf, 0
     for known, chosen in _rising(
         other_blanks(everything, left), least, left, floors=(bare, shut), below_s=_weight(best)
     ):

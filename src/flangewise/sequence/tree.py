@@ -24,7 +24,7 @@ NO_LEVEL = -1
 # Leaves are looked up by the bends on the wing up to so many of them; beyond, each time by walking outward.
 MOST_BITS = 22
 # A hull is worth its test where so many levels follow.
-LEAST_BELOW = 3
+LEAST_BELOW = 5
 # Wings of so few levels are settled in all their states when first asked for: many questions at once are cheap.
 MOST_AT_ONCE = 8
 
