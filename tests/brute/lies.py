@@ -13,10 +13,13 @@ from .rack import Blank, Choice
 GRAVITY_M_PER_S2 = 9.81
 MM3_PER_M3 = 1e9
 
+# Seconds for all that a condition of the hold rule asks.
+LACKING_S = 10.0
+
 
 @dataclass(frozen=True)
 class Lying:
-    """`breach`: 1 and the tenths that lack for each condition of the hold rule; `wish_s`: what is wished for."""
+    """`breach`: conditions of the hold rule broken; `wish_s`: what is wished for, and what a hold lacks."""
 
     front_mm: float
     reach_mm: float
@@ -38,15 +41,15 @@ def lying(
     tips_nm = max(low - centre, 0.0) * kg_per_mm * whole_mm * GRAVITY_M_PER_S2 / 1000
     front_mm = front.far_mm + half
     small = handler.small_hold_wish_s is not None and max(ahead, behind) < handler.least_hold_mm
-    breach = 0.0
+    breach, missed = 0.0, 0.0
     lacking = (handler.least_hold_mm - front_mm) / max(handler.least_hold_mm, 1.0)
     if not small and lacking > 1e-9:
-        breach += 1 + round(lacking, 1)
+        breach, missed = 1.0, lacking
     over = (tips_nm - handler.most_behind_nm) / (handler.most_behind_nm + 1.0)
     if over > 1e-9:
-        breach += 1 + round(over, 1)
+        breach, missed = breach + 1, missed + over
     wish = handler.behind_wish_s * max(behind - ahead, 0.0) / whole_mm
-    wish += (handler.small_hold_wish_s or 0.0) if small else 0.0
+    wish += ((handler.small_hold_wish_s or 0.0) if small else 0.0) + LACKING_S * missed
     return Lying(front_mm, max(front.reach_mm(half), back.reach_mm(half)), breach, wish)
 
 

@@ -24,6 +24,8 @@ SAME_RADIUS_MM = 1e-4
 # Long enough for a leg with any radius.
 LONG_MM = 1000.0
 
+RIGHT_DEG = 90.0
+
 # Pairs of one bend that make the same blank.
 Alike = tuple[Mounting, ...]
 
@@ -69,10 +71,9 @@ def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]]) -> SectionProbl
         for operation, each, strip in zip(problem.operations, by_blank, strips, strict=True)
         for options in [iter(operation.options)]
     )
-    slack = tuple(
-        Slack(max(_apart_mm(strip[0], other) for other in strip), max(_beside_mm(strip[0], other) for other in strip))
-        for strip in strips
-    )
+    # Between faces that are all level or upright, no corner lies further out than the face beyond it.
+    square = all(turn % RIGHT_DEG == 0 for turn in problem.chain.turns_deg)
+    slack = tuple(_slack(strip, square=square) for strip in strips)
     return replace(problem, operations=operations, slack=slack, tell_blockers=False)
 
 
@@ -121,15 +122,27 @@ def _strip(pattern: FlatPattern, bend: int) -> Chain:
     )
 
 
+def _slack(strips: Sequence[Chain], *, square: bool) -> Slack:
+    """How far a bend's other blanks put things elsewhere than its first."""
+    flat, formed, corner = zip(*(_apart_mm(strips[0], other) for other in strips), strict=True)
+    return Slack(
+        shape_mm=max(*flat, *formed, *corner),
+        flat_mm=max(flat),
+        formed_mm=max(formed),
+        corner_mm=0.0 if square else max(corner),
+        beside_mm=max(_beside_mm(strips[0], other) for other in strips),
+    )
+
+
 @lru_cache(maxsize=4096)
-def _apart_mm(one: Chain, other: Chain) -> float:
-    """How far two makings of a bend are apart beyond it, flat or formed, and at it."""
-    found = [0.0]
-    for zones in (set(), set(range(one.bends))):
-        lines = [section_path(chain, done_angles(chain, zones)).points_mm for chain in (one, other)]
-        found.append(math.dist(lines[0][-1], lines[1][-1]))
-        found.append(lines_apart_mm(*lines))
-    return max(found)
+def _apart_mm(one: Chain, other: Chain) -> tuple[float, float, float]:
+    """How far two makings of a bend are apart: what lies beyond it, flat and formed, and its formed corner."""
+    drawn = [
+        [section_path(chain, done_angles(chain, zones)).points_mm for chain in (one, other)]
+        for zones in (set[int](), set(range(one.bends)))
+    ]
+    flat, formed = (math.dist(mine[-1], its[-1]) for mine, its in drawn)
+    return flat, formed, lines_apart_mm(*drawn[1])
 
 
 def _beside_mm(one: Chain, other: Chain) -> float:

@@ -58,6 +58,7 @@ class Presentation:
 
     `options`: their numbers. `own_s`: what each costs besides its strokes. `edges_mm`: back and front edge of each
     die block, `bare` where it has none. `half_turns_deg`: how far a leg is up at the bottom of each stroke.
+    `moved_mm`: how much further from the bend's middle than thought the flats beside it end on the tools' own blank.
     """
 
     operation: int
@@ -69,6 +70,7 @@ class Presentation:
     edges_mm: tuple[Floats, Floats]
     bare: Bools
     half_turns_deg: Floats
+    moved_mm: Floats
 
     @property
     def poses(self) -> list[int]:

@@ -28,7 +28,7 @@ from flangewise.sequence.hold import (
     wishes_s,
 )
 from flangewise.sequence.moves import END, START, own_price
-from flangewise.sequence.problem import Asked, HoldRule, Operation, SectionProblem, Slack, ToolOption
+from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, Slack, ToolOption
 from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
@@ -103,7 +103,13 @@ class FeasibilityTable:
             (low[:, None], high[:, None]),
             np.array([each is None for each in edges])[:, None],
             np.array([half_turn_deg(option) for option in options])[:, None],
+            np.array([self._moved_mm(operation, option.hits[0]) for option in options])[:, None],
         )
+
+    def _moved_mm(self, operation: Operation, hit: Hit) -> float:
+        """How much further from the middle of a bend than thought its flats end on the blank of the hit's own tools."""
+        zone_mm = self.problem.chain.zones_mm[operation.zones[0]]
+        return 0.0 if hit.zone_mm is None else hit.leg_moved_mm + (hit.zone_mm - zone_mm) / 2
 
     def presented(self, way: Candidate) -> Presentation:
         """One way by itself."""
@@ -171,7 +177,7 @@ class FeasibilityTable:
 
         Only what swings is known so well that it can be said for other blanks.
         """
-        front_mm, behind_mm = (sum(each.beyond_mm for each in beyond) for beyond in self._beyond(way))
+        front_mm, behind_mm = (sum(each.shape_mm for each in beyond) for beyond in self._beyond(way))
         for hit, sides in zip(self.option(way).hits, self.sides(way), strict=True):
             if not self.problem.slack:
                 yield from zip(wings, (sides.front, sides.behind), strict=True)
@@ -200,16 +206,26 @@ class FeasibilityTable:
         if self.problem.gauge is None:
             return np.stack([np.zeros(len(sets)), np.full(len(sets), np.inf)], axis=1)
         _, behind = self._wings_of(made)
-        _, slack_mm = self._slack_mm(made)
+        slack_mm = 0.0
+        if self.problem.slack:
+            _, beyond = self._beyond(made)
+            ends_mm = sum(max(each.flat_mm, each.formed_mm) for each in beyond)
+            slack_mm = self.problem.slack[made.operation].beside_mm + ends_mm + _corner_mm(beyond)
         return self._gauging.prices(made.operation, made.behind, behind, behind.leaves(sets), slack_mm=slack_mm)
 
-    def _slack_mm(self, made: Presentation) -> tuple[float, float]:
-        """How far the wing in front and the wing behind may lie from here with tools that make other blanks."""
-        if not self.problem.slack:
-            return 0.0, 0.0
-        own_mm = self.problem.slack[made.operation].beside_mm
-        front, behind = (own_mm + sum(each.beyond_mm for each in beyond) for beyond in self._beyond(made))
-        return front, behind
+    def _slack_mm(self, made: Presentation, sets: Ints) -> tuple[Floats, Floats]:
+        """How far the wing in front and the wing behind of each set may reach elsewhere than thought."""
+        found = []
+        for beyond, first in zip(self._beyond(made), self._firsts(made), strict=True):
+            reach = np.full(len(sets), _corner_mm(beyond))
+            for place, each in enumerate(beyond, start=first):
+                reach += np.where(sets >> place & 1, each.formed_mm, each.flat_mm)
+            found.append(reach)
+        return found[0], found[1]
+
+    def _firsts(self, way: Presentation) -> tuple[int, int]:
+        """The first operation of those in front of an operation, and behind it, from the start edge."""
+        return (way.operation + 1, 0) if way.behind == START else (0, way.operation + 1)
 
     def _beyond(self, way: Candidate | Presentation) -> tuple[tuple[Slack, ...], tuple[Slack, ...]]:
         """The slack of what lies in front of an operation, and behind it."""
@@ -247,15 +263,14 @@ class FeasibilityTable:
     def strokes_s(self, made: Presentation, sets: Ints, least_mm: Floats) -> Floats:
         """Seconds of the strokes for openings, the handler's share included: (choices of tools, sets)."""
         reach, front = self._reaches_mm(made, sets), self._fronts_mm(made, sets)
-        slack_mm = max(self._slack_mm(made))
-        if not slack_mm:
+        if not self.problem.slack:
             return self.problem.costs.share * made.strokes.seconds(least_mm, reach, front)
         # Where the part stands up, hangs down and bends, each may be off; how fast its end comes up falls with the
         # reach until it is as slow as the ram, and then rises.
-        opening = np.maximum(least_mm - 3 * slack_mm, self.problem.chain.thickness_mm)
-        each = [
-            made.strokes.seconds(opening, np.maximum(reach + by, 0.0), front + slack_mm) for by in (-slack_mm, slack_mm)
-        ]
+        in_front, behind = self._slack_mm(made, sets)
+        off = in_front + behind + np.abs(made.moved_mm) + self.problem.slack[made.operation].shape_mm
+        opening = np.maximum(least_mm - 3 * off, self.problem.chain.thickness_mm)
+        each = [made.strokes.seconds(opening, np.maximum(reach + by, 0.0), front + off) for by in (-off, off)]
         return self.problem.costs.share * np.minimum(*each)
 
     def dearer_s(self, way: Candidate, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
@@ -295,8 +310,12 @@ class FeasibilityTable:
             fronts=front.ends_of(sets),
             backs=behind.ends_of(sets),
         )
-        slack_mm = max(self._slack_mm(made))
-        return lies.at_best(rule, slack_mm) if slack_mm else lies
+        if not problem.slack:
+            return lies
+        in_front, behind_mm = self._slack_mm(made, sets)
+        return lies.at_best(
+            rule, further_mm=in_front + made.moved_mm, off_mm=in_front + behind_mm + np.abs(made.moved_mm)
+        )
 
     def hold(self, way: Candidate, done: int) -> Hold | None:
         """How the part is held at one step; None where that is not looked at."""
@@ -342,3 +361,8 @@ class FeasibilityTable:
         slips = np.where(made.bare, 0.0, front_edge * np.tan(half) + (thickness + radius) * (1 / np.cos(half) - 1))
         pulled: Floats = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen)) + low + thickness
         return pulled
+
+
+def _corner_mm(beyond: Sequence[Slack]) -> float:
+    """How far the corner that lies outermost may be off: one of them."""
+    return max((each.corner_mm for each in beyond), default=0.0)

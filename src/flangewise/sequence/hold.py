@@ -22,6 +22,9 @@ Held = Literal["hand", "jaw", "tool", "support"]
 
 # More than any plan costs in seconds: an order that breaks the hold rule less always comes first.
 BREACH_S = 1e5
+# Of orders that break it alike the one that misses less is wished for, by so much for all of what is asked (judgement):
+# nobody takes other tools for a hair more to hold.
+LACKING_S = 10.0
 # The die block's top is looked for this near its highest points.
 TOP_MM = 1.0
 
@@ -36,7 +39,7 @@ class Hold:
     `front_mm`: how far it reaches out in front of the die's centre plane, on its middle surface. `moment_nm`: the
     moment of its weight about the die block's edge it would tip over, 0 where it lies by itself; `tips` to which side.
     `by`: what holds it: the hand, a gripper's jaw, a tool (or magnet, or side guide) where too little is in front for
-    either, a support where it would tip off behind. `breach`: by how much it is broken, 0 where it is kept.
+    either, a support where it would tip off behind. `breach`: how many of its conditions are broken.
     """
 
     front_mm: float
@@ -89,18 +92,19 @@ class Lying:
     small: bool
     longest_mm: float
 
-    def at_best(self, rule: HoldRule, slack_mm: float) -> Lying:
-        """How they lie at best where every length may be off by so much."""
-        off_kg = rule.kg_per_mm * slack_mm
+    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats) -> Lying:
+        """How they lie at best where the front may be further out by so much, and any length off."""
+        most_mm = float(off_mm.max(initial=0.0))
+        off_kg = rule.kg_per_mm * most_mm
         weight_n = (self.front_kg + self.behind_kg) * GRAVITY_M_PER_S2
-        perhaps_small = rule.small_wish_s is not None and self.longest_mm - slack_mm < rule.least_mm
+        perhaps_small = rule.small_wish_s is not None and self.longest_mm - most_mm < rule.least_mm
         return Lying(
-            self.front_mm + (rule.least_mm if perhaps_small else slack_mm),
+            self.front_mm + (rule.least_mm if perhaps_small else further_mm),
             self.front_kg + off_kg,
             self.behind_kg - off_kg,
-            np.maximum(self.behind_nm - weight_n * slack_mm / 1000, 0.0),
+            np.maximum(self.behind_nm - weight_n * off_mm / 1000, 0.0),
             self.ahead_nm,
-            small=self.small and self.longest_mm + slack_mm < rule.least_mm,
+            small=self.small and self.longest_mm + most_mm < rule.least_mm,
             longest_mm=self.longest_mm,
         )
 
@@ -134,21 +138,26 @@ def lying(
     )
 
 
-def breaches(rule: HoldRule, lies: Lying) -> Floats:
-    """By how much the rule is broken: 1 and the tenths that are lacking for each condition, 0 where it is kept.
-
-    In tenths, since nobody chooses other tools for a hair more to hold.
-    """
-    lacking = (rule.least_mm - lies.front_mm) / max(rule.least_mm, 1.0)
+def _lacking(rule: HoldRule, lies: Lying) -> tuple[Floats, Floats]:
+    """The shares by which each condition is missed, 0 where it is kept: what is in front, and what tips off behind."""
+    front = (rule.least_mm - lies.front_mm) / max(rule.least_mm, 1.0)
     over = (lies.behind_nm - rule.most_behind_nm) / (rule.most_behind_nm + 1.0)
-    little: Floats = np.where((lacking > 1e-9) & (not lies.small), 1 + np.round(lacking, 1), 0.0)
-    return little + np.where(over > 1e-9, 1 + np.round(over, 1), 0.0)
+    little: Floats = np.where((front > 1e-9) & (not lies.small), front, 0.0)
+    return little, np.where(over > 1e-9, over, 0.0)
 
 
-def wishes_s(rule: HoldRule, lies: Lying) -> float:
-    """What a step costs for the heavier side behind, and for a part held with a tool."""
+def breaches(rule: HoldRule, lies: Lying) -> Floats:
+    """How many conditions of the rule are broken."""
+    little, over = _lacking(rule, lies)
+    return (little > 0).astype(float) + (over > 0)
+
+
+def wishes_s(rule: HoldRule, lies: Lying) -> Floats:
+    """What a step costs for the heavier side behind, for a part held with a tool, and for what a broken rule lacks."""
     behind = max(lies.behind_kg - lies.front_kg, 0.0) / (lies.behind_kg + lies.front_kg)
-    return rule.behind_wish_s * behind + ((rule.small_wish_s or 0.0) if lies.small else 0.0)
+    little, over = _lacking(rule, lies)
+    own_s = rule.behind_wish_s * behind + ((rule.small_wish_s or 0.0) if lies.small else 0.0)
+    return own_s + LACKING_S * (little + over)
 
 
 def held(rule: HoldRule, lies: Lying) -> Hold:

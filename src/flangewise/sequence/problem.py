@@ -194,10 +194,17 @@ class SearchLimits:
 
 @dataclass(frozen=True)
 class Slack:
-    """How far a section may be from where it is thought to be: what lies beyond an operation, and what lies beside it
-    while it is made."""
+    """How far a section may be, with tools that make another blank, from where it is thought to be.
 
-    beyond_mm: float
+    `shape_mm`: any point of what lies beyond an operation, or of its own corner. `flat_mm`, `formed_mm`: what lies
+    beyond it, while it is flat and once it is formed; `corner_mm`: its corner, where that may lie outermost.
+    `beside_mm`: the ends of the flats beside it from its middle, flat.
+    """
+
+    shape_mm: float
+    flat_mm: float
+    formed_mm: float
+    corner_mm: float
     beside_mm: float
 
 

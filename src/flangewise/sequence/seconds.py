@@ -140,11 +140,11 @@ class Strokes:
     groups: tuple[tuple[Ints, HitTime], ...]
 
     def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
-        """Seconds of each choice and part: (choices, parts). Openings are given for each choice, or for all alike."""
-        total = np.zeros((self.count, len(reach_mm)))
+        """Seconds of each choice and part: (choices, parts). Each length is given for each choice, or for all alike."""
+        lengths = (least_opening_mm, reach_mm, front_mm)
+        total = np.zeros((self.count, reach_mm.shape[-1]))
         for rows, hit in self.groups:
-            opening = least_opening_mm[rows] if least_opening_mm.ndim == 2 else least_opening_mm
-            total[rows] += hit.seconds(opening, reach_mm, front_mm)
+            total[rows] += hit.seconds(*(each[rows] if each.ndim == 2 else each for each in lengths))
         return total
 
 

@@ -163,12 +163,12 @@ class Money:
         past_mm = -(moments[0] - moments[1]) / whole - FRONT_EDGES_MM[hits[0].stack.name]
         moment_nm = max(0.0, past_mm) * 0.02 * whole * GRAVITY / 1000
         small = self.by_hand and max(lengths) < 60.0
-        breach = 0.0
+        breach, lacking = 0.0, 0.0
         if not small and front.far_mm + half < 60.0:
-            breach += 1 + round((60.0 - front.far_mm - half) / 60.0, 1)
+            breach, lacking = 1.0, (60.0 - front.far_mm - half) / 60.0
         if moment_nm > 0.05:
-            breach += 1 + round((moment_nm - 0.05) / 1.05, 1)
-        return 2.0 * max(back_mm - ahead_mm, 0.0) / whole + (1.5 if small else 0.0), breach
+            breach, lacking = breach + 1, lacking + (moment_nm - 0.05) / 1.05
+        return 2.0 * max(back_mm - ahead_mm, 0.0) / whole + (1.5 if small else 0.0) + 10.0 * lacking, breach
 
     def developed(self, zone: int, *, toward_end: bool) -> float:
         """Sheet beyond a zone."""

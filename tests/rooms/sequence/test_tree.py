@@ -11,7 +11,7 @@ import pytest
 
 from flangewise.clearance import swept_region
 from flangewise.geometry import Chain, done_angles, wing_path
-from flangewise.sequence import Operation
+from flangewise.sequence import Operation, tree as wings
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
@@ -87,7 +87,8 @@ def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
     assert tree.first_meeting(0, some) == 1 and some.tested < 8
 
 
-def test_what_nothing_can_follow_to_is_not_drawn(problem):
+def test_what_nothing_can_follow_to_is_not_drawn(problem, monkeypatch):
+    monkeypatch.setattr(wings, "LEAST_BELOW", 3)
     far = Beyond(1e9, near=False)
     assert not tree_of(problem, 0, toward_end=True).meets(np.arange(0, 32, 2), far).any()
     assert far.tested == 1
