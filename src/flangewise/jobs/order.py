@@ -7,18 +7,31 @@ all that lies beyond a bend taken to be anywhere that another blank could put it
 """
 
 import heapq
+import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 from flangewise.jobs.blanks import Alike, blank_of, blanks_of, on_all_blanks, options_of, other_blanks, still_of_use
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
 from flangewise.pattern import NoBlank
-from flangewise.sequence import SAME_COST, LeastWeight, PricedStep, ShapeCache, Solution, least_priced, solve
+from flangewise.sequence import (
+    SAME_COST,
+    LeastWeight,
+    PricedStep,
+    SectionProblem,
+    ShapeCache,
+    Solution,
+    least_priced,
+    solve,
+)
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
+# So many of the next blanks are tried where the first allows no plan, before all are asked together.
+FEW_BLANKS = 6
 
 
 def floor_weight(job: Job) -> float:
@@ -38,14 +51,15 @@ def find_order(job: Job) -> Job:
     return best if all(len(each) == 1 for each in by_blank) else _least_of_all(best, by_blank)
 
 
-def _least_of_all(best: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
+def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
-    everything = on_all_blanks(best, by_blank)
+    everything = on_all_blanks(first, by_blank)
+    best = _first_that_can(first, everything, by_blank)
     bare = LeastWeight(everything).of(below_s=_weight(best))
     left = still_of_use(everything, by_blank, _weight(best) - bare)
     if all(len(each) == 1 for each in left):
         return best
-    everything = on_all_blanks(best, left)
+    everything = on_all_blanks(first, left)
     least = LeastWeight(everything)
     shut = least.of(bodies=True, below_s=_weight(best))
     if math.isinf(shut):
@@ -73,6 +87,19 @@ def _least_of_all(best: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     if solution.feasible:
         return best if bound >= solution.weight - SAME_COST else _not_proven(best, bound)
     return _not_proven(best, bound) if math.isfinite(bound) else _impossible(best)
+
+
+def _first_that_can(job: Job, everything: SectionProblem, by_blank: Sequence[Sequence[Alike]]) -> Job:
+    """The job, or where it has no plan, the first of the next blanks with one: it leaves few others to be searched."""
+    if _solution(job).feasible:
+        return job
+    alone = (chosen for _, change, chosen in other_blanks(everything, by_blank) if not change)
+    for chosen in itertools.islice(alone, FEW_BLANKS):
+        with suppress(NoBlank):
+            other = _ordered(job, [each[nth] for each, nth in zip(by_blank, chosen, strict=True)], below_s=math.inf)
+            if _solution(other).feasible:
+                return other
+    return job
 
 
 def _rising(

@@ -1,0 +1,44 @@
+"""What no plan weighs less than on any blank, against plans on blanks of other tools."""
+
+import math
+import random
+
+import pytest
+from tests.brute.parts import drawn
+
+from flangewise.jobs.blanks import blanks_of, on_all_blanks, options_of
+from flangewise.jobs.order import _ordered
+from flangewise.jobs.plan_part import blanked_on
+from flangewise.part import machines_wanted
+from flangewise.pattern import NoBlank
+from flangewise.sequence import LeastWeight
+from flangewise.shop import load_shop
+
+# Parts whose sizes lie near where a wing strikes, with a few tools each.
+SEEDS = (82, 124, 168, 1001, 3059, 3093)
+TRIES = 4
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_blank_s_plan_weighs_less_than_the_bound_for_all(seed: int) -> None:
+    """With the tools of each blank alone the bound may be lower still, and says "none" only where there is none."""
+    made = drawn(seed, load_shop(), most_bends=3)
+    job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+    by_blank = blanks_of(job)
+    assert all(by_blank)
+    everything = LeastWeight(on_all_blanks(job, by_blank))
+    bare, shut = everything.of(), everything.of(bodies=True)
+    assert bare <= shut + 1e-6
+    dice, compared = random.Random(seed), 0
+    for _ in range(TRIES):
+        chosen = [dice.randrange(len(each)) for each in by_blank]
+        own = everything.of(options_of(by_blank, chosen), bodies=True)
+        try:
+            one = _ordered(job, [each[nth] for each, nth in zip(by_blank, chosen, strict=True)], below_s=math.inf)
+        except NoBlank:
+            continue
+        assert one.ordered is not None
+        compared += 1
+        assert shut <= own + 1e-6
+        assert own <= one.ordered.solution.weight + 1e-6
+    assert compared
