@@ -74,7 +74,7 @@ def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:
 
 def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:
     """Tools and machine where they stand at the bottom of the stroke, and the stop finger."""
-    for body in tool_stack(step.pair, machine, turned=step.planned.mounting.turned).bodies:
+    for body in tool_stack(step.pair.tools, machine, turned=step.planned.mounting.turned).bodies:
         yield body.lowered(step.ram.depth_mm or 0.0) if body.with_ram else body
     if step.stops.x_mm is not None and step.stops.r_mm is not None:
         finger = machine.finger_outline_mm.shifted(-step.stops.x_mm, step.stops.r_mm).drawn_mm(FINGER_ERROR_MM)

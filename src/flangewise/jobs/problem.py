@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from functools import lru_cache
 
 from flangewise.clearance import Body, ToolStack, outline_of
 from flangewise.geometry import Chain, Outline
 from flangewise.jobs.job import Job
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
-from flangewise.punch_die import Mounting, PunchDie
+from flangewise.punch_die import Mounting, Pair, PunchDie
 from flangewise.sequence import (
     Asked,
     Backgauge,
     Costs,
     Hit,
+    HitTime,
     HoldRule,
     Operation,
     SectionProblem,
@@ -121,24 +122,22 @@ def pair_price(pair: PunchDie) -> float:
 
 
 def _hits(choice: Mounting, centre: WorkCentre, sheet_mm: float, *, reach_mm: float) -> tuple[Hit, ...]:
+    machine, handler = centre.machine, centre.handler
     return tuple(
-        replace(
-            _hit(each, centre.machine),
-            time=hit_time(each.pair, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm),
-        )
+        _hit(each, machine, hit_time(each.pair, machine, handler, sheet_mm=sheet_mm, reach_mm=reach_mm))
         for _, each in choice.numbered
     )
 
 
-def _hit(mounting: Mounting, machine: Machine) -> Hit:
+def _hit(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
     pair = mounting.pair
-    stack = tool_stack(pair, machine, turned=mounting.turned)
+    stack = tool_stack(pair.tools, machine, turned=mounting.turned)
     if pair.kind == "offset":
-        return Hit(stack, 0.0, pair.formed_radius_mm or 0.0, "offset")
+        return Hit(stack, 0.0, pair.formed_radius_mm or 0.0, "offset", time=time)
     if pair.kind == "flatten":
-        return Hit(stack, 180.0, pair.formed_radius_mm or 0.0, "press")
+        return Hit(stack, 180.0, pair.formed_radius_mm or 0.0, "press", time=time)
     loaded_radius_mm = pair.air.effective_radius_mm if pair.air is not None else pair.formed_radius_mm
-    return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_radius_mm or 0.0, "swing")
+    return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_radius_mm or 0.0, "swing", time=time)
 
 
 def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:
@@ -193,15 +192,16 @@ def gauge_of(machine: Machine) -> Backgauge:
     )
 
 
-def tool_stack(pair: PunchDie, machine: Machine, *, turned: bool = False) -> ToolStack:
-    """The bodies of a pair set up in a machine, as the sheet meets them.
+@lru_cache(maxsize=1024)
+def tool_stack(pair: Pair, machine: Machine, *, turned: bool = False) -> ToolStack:
+    """The bodies of a pair set up in a machine, as the sheet meets them: one stack, whatever is bent with it.
 
     The ram carries the punch by its top, the bed carries the die by its bottom. An offset pair is turned as a pair.
     Raises ValueError for an ideal pair, which has no bodies.
     """
-    punch, die = pair.tools.punch, pair.tools.die
+    punch, die = pair.punch, pair.die
     if punch is None or die is None:
-        raise ValueError(f"{pair.tools.name} has no bodies")
+        raise ValueError(f"{pair.name} has no bodies")
     is_offset = pair.kind == "offset"
     bodies = (
         _body("punch", punch.outline_turned if turned else punch.outline_mm, with_ram=True),
@@ -211,11 +211,11 @@ def tool_stack(pair: PunchDie, machine: Machine, *, turned: bool = False) -> Too
     )
     step_mm = die.offset_mm or 0.0
     return ToolStack(
-        name=f"{pair.tools.name}{' turned' if turned else ''}",
+        name=f"{pair.name}{' turned' if turned else ''}",
         punch=punch.name,
         die=die.name,
-        opening_mm=pair.tools.opening_mm or 0.0,
-        shoulder_radius_mm=pair.tools.shoulder_radius_mm or 0.0,
+        opening_mm=pair.opening_mm or 0.0,
+        shoulder_radius_mm=pair.shoulder_radius_mm or 0.0,
         bodies=bodies,
         turned=turned,
         open_limit_mm=machine.daylight_mm - punch.height_mm - die.height_mm,
@@ -223,5 +223,6 @@ def tool_stack(pair: PunchDie, machine: Machine, *, turned: bool = False) -> Too
     )
 
 
+@lru_cache(maxsize=256)
 def _body(name: str, outline: Outline, *, with_ram: bool = False) -> Body:
     return Body(name, outline_of(outline.drawn_mm(ARC_ERROR_MM)), with_ram)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import product
+from functools import lru_cache
 
 from flangewise.bend import (
     FULL_FOLD_DEG,
@@ -202,6 +203,14 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
     A pinned punch or die leaves only the pairs with it. Empty where the shop holds no tool of the kind, or the pinned
     one is of another kind: `nothing_offered` is then the finding.
     """
+    shortest_mm = min((leg for leg in wish.legs_mm if leg is not None), default=None)
+    offers = _offered(replace(wish, number=None, legs_mm=(shortest_mm, None)), stock, tooling)
+    return offers if wish.where is None else tuple(made.at(wish.where) for made in offers)
+
+
+@lru_cache(maxsize=64)
+def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """The offers for any bend that asks for the same: of the legs beside it, the shorter one is judged."""
     if wish.kind == "hem":
         return hem_offers(wish, stock, tooling=tooling)
     if wish.kind == "offset":

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Literal
 
 from flangewise.bend import AirBend, BendSetup, Learned, Swift
@@ -122,7 +123,7 @@ class Pair:
         """The die's name in the shop; None for an ideal opening."""
         return self.die.name if self.die is not None else None
 
-    @property
+    @cached_property
     def name(self) -> str:
         """Both names, unique for the pair."""
         return f"{self.punch_name or 'ideal nose'} on {self.die_name or 'ideal opening'}"
@@ -201,6 +202,13 @@ class PunchDie:
     def all_findings(self) -> tuple[Finding, ...]:
         """Findings of this hit and of the one that follows."""
         return (*self.findings, *(self.then.all_findings if self.then is not None else ()))
+
+    def at(self, where: Phrase) -> PunchDie:
+        """The same offer for a bend in its place: its findings are told there, but those of the tools themselves."""
+        if not self.findings and self.then is None:
+            return self
+        findings = tuple(each if each.where is not None else replace(each, where=where) for each in self.findings)
+        return replace(self, findings=findings, then=None if self.then is None else self.then.at(where))
 
     @property
     def has_two_ways(self) -> bool:

@@ -81,8 +81,7 @@ def hit_time(pair: PunchDie, machine: Machine, handler: Handler, *, sheet_mm: fl
     """The seconds of one hit with a pair, for a part that reaches at most `reach_mm` from any of its bends."""
     has_bodies = pair.tools.punch is not None and pair.tools.die is not None
     return HitTime(
-        # The ram is what the machine's row says of it, by the same names.
-        ram=Ram(**{each.name: getattr(machine, each.name) for each in fields(Ram)}),
+        ram=_ram_of(machine),
         sheet_mm=sheet_mm,
         travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
         margin_mm=margin_mm(handler),
@@ -92,6 +91,12 @@ def hit_time(pair: PunchDie, machine: Machine, handler: Handler, *, sheet_mm: fl
         swing=_swing(pair, machine, handler, reach_mm=reach_mm),
         slow_all_way=pair.kind == "flatten",
     )
+
+
+@lru_cache(maxsize=64)
+def _ram_of(machine: Machine) -> Ram:
+    """The ram is what the machine's row says of it, by the same names."""
+    return Ram(**{each.name: getattr(machine, each.name) for each in fields(Ram)})
 
 
 def _swing(pair: PunchDie, machine: Machine, handler: Handler, *, reach_mm: float) -> Swing | None:

@@ -39,8 +39,14 @@ class Frozen(BaseModel):
 
 
 class Row(Frozen):
-    """A named row of a shop table with what it is in words and where its figures come from."""
+    """A named row of a shop table with what it is in words and where its figures come from.
+
+    What is asked of the same rows again is looked up by their names, which is quicker than by all their figures.
+    """
 
     name: Words
     title: Words
     source: Words
+
+    def __hash__(self) -> int:
+        return hash(self.name)

@@ -27,7 +27,7 @@ def extent(points: tuple[tuple[float, float], ...]) -> tuple[float, float, float
 
 def test_ram_on_punch_and_die_on_bed() -> None:
     """Punch 100 high, clamp 60 wide and 40 high above it, die 60 high, bed 120 wide below."""
-    stack = tool_stack(pair_of(STRAIGHT), toy().machines["toy"])
+    stack = tool_stack(pair_of(STRAIGHT).tools, toy().machines["toy"])
     bodies = {body.name: body for body in stack.bodies}
     assert {name for name, body in bodies.items() if body.with_ram} == {"punch", "ram"}
     assert set(bodies) == {"punch", "ram", "die", "bed"}
@@ -39,7 +39,7 @@ def test_ram_on_punch_and_die_on_bed() -> None:
 
 @pytest.mark.parametrize(("tools", "height"), [(STRAIGHT, 60), (TOWER, 120)])
 def test_the_opening_is_what_the_daylight_leaves(tools: tuple[str, str], height: float) -> None:
-    stack = tool_stack(pair_of(tools), toy().machines["toy"])
+    stack = tool_stack(pair_of(tools).tools, toy().machines["toy"])
     assert stack.open_limit_mm == pytest.approx(660 - 100 - height)
     assert (stack.opening_mm, stack.shoulder_radius_mm) == (12, 0.5)
 
@@ -51,7 +51,7 @@ def test_a_relieved_punch_has_two_ways_and_a_plain_one_has_not() -> None:
 def test_a_punch_set_turned_shows_its_other_side() -> None:
     """Only the punch is turned: the die is the same both ways round."""
     pair, machine = pair_of(GOOSE), toy().machines["toy"]
-    plain, turned = tool_stack(pair, machine), tool_stack(pair, machine, turned=True)
+    plain, turned = tool_stack(pair.tools, machine), tool_stack(pair.tools, machine, turned=True)
     shape = {body.name: extent(body.points_mm) for body in plain.bodies}
     other = {body.name: extent(body.points_mm) for body in turned.bodies}
     assert other["punch"][:2] == pytest.approx((-shape["punch"][1], -shape["punch"][0]))
@@ -65,7 +65,7 @@ def test_an_offset_pair_is_turned_as_a_pair_and_its_levels_change_sides() -> Non
     pair = blanked(steel([30, 60], [{"offset": 4, "radius": 1}], thickness=1.5), built_in()).pairs[1]
     assert pair is not None and pair.kind == "offset" and pair.has_two_ways
     machine = built_in().machines["bench-310"]
-    plain, turned = tool_stack(pair, machine), tool_stack(pair, machine, turned=True)
+    plain, turned = tool_stack(pair.tools, machine), tool_stack(pair.tools, machine, turned=True)
     assert plain.levels_mm == (0.0, -4.0) and turned.levels_mm == (-4.0, 0.0)
     die, other = (next(body for body in stack.bodies if body.name == "die") for stack in (plain, turned))
     assert extent(other.points_mm)[:2] == pytest.approx(tuple(-side for side in extent(die.points_mm)[1::-1]))
@@ -75,4 +75,4 @@ def test_ideal_tools_have_no_bodies() -> None:
     ideal = replace(pair_of(STRAIGHT), tools=replace(pair_of(STRAIGHT).tools, punch=None))
     assert Ideal().nose_radius_mm is None and not ideal.has_two_ways
     with pytest.raises(ValueError, match="no bodies"):
-        tool_stack(ideal, toy().machines["toy"])
+        tool_stack(ideal.tools, toy().machines["toy"])
