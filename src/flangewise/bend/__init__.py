@@ -17,6 +17,7 @@ from .air_bend import (
     bend_to_turn as bend_to_turn,
     ram_speed_for_tip_mm_per_s as ram_speed_for_tip_mm_per_s,
     stroke as stroke,
+    strokes as strokes,
     tip_speed_factor as tip_speed_factor,
 )
 from .allowance import (

@@ -17,9 +17,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 
+from .asked import AskedOnce
 from .elastica import BoolArray, Rows, effective_radii_mm
 from .formula import Formula
 from .moment import FloatArray, Swift
@@ -99,12 +101,28 @@ def air_bends(
     """Bends of one metal in many set-ups, in one call, records as from `bend_to_turn`, peak force included.
 
     `targets` are turns in degrees ("finished", "loaded") or commanded depths in mm ("depth"), one a set-up. No set-up
-    gives an empty tuple.
+    gives an empty tuple. Punches of one nose and dies of one opening bend alike: each is worked out once.
     """
-    if not setups:
-        return ()
-    batch = BendBatch.of(setups, [swift], [learned])
-    return _with_peaks(batch, target, np.array(targets, dtype=float), nose_correction=nose_correction)
+    asked = _Asked(swift, target, learned, nose_correction)
+    return _answered([(setup, float(value), asked) for setup, value in zip(setups, targets, strict=True)])
+
+
+class _Asked(NamedTuple):
+    """What bends asked for together have in common."""
+
+    swift: Swift
+    target: Target
+    learned: Learned
+    nose_correction: bool
+
+
+def _answers(questions: Sequence[tuple[BendSetup, float, _Asked]]) -> tuple[AirBend | NoBend, ...]:
+    asked, values = questions[0][-1], np.array([value for _, value, _ in questions])
+    batch = BendBatch.of([setup for setup, _, _ in questions], [asked.swift], [asked.learned])
+    return _with_peaks(batch, asked.target, values, nose_correction=asked.nose_correction)
+
+
+_answered = AskedOnce(_answers, most=4096)
 
 
 def bends_of(batch: BendBatch, target: Target, values: FloatArray, *, nose_correction: bool = True) -> AirBends:
@@ -234,11 +252,28 @@ def stroke(
 
     A stroke that ends below 1 degree has its end as the only point.
     """
-    turns = np.linspace(min(FIRST_TURN_DEG, to_loaded_turn_deg), to_loaded_turn_deg, points)
-    found = bends_of(BendBatch.of([setup], [swift], [learned]), "loaded", np.unique(turns))
-    good = found.converged
+    return strokes([(setup, swift, to_loaded_turn_deg)], learned=learned, points=points)[0]
+
+
+def strokes(
+    bends: Sequence[tuple[BendSetup, Swift, float]], *, learned: Learned = NOTHING_LEARNED, points: int = 46
+) -> tuple[StrokePoints, ...]:
+    """The strokes of many bends, each as from `stroke`: by set-up, metal and last turn, in one call of the solver."""
+    return _strokes_asked([(*bend, learned, points) for bend in bends])
+
+
+def _strokes(questions: Sequence[tuple[BendSetup, Swift, float, Learned, int]]) -> list[StrokePoints]:
+    turns = [np.unique(np.linspace(min(FIRST_TURN_DEG, to), to, points)) for _, _, to, _, points in questions]
+    each = [question for question, along in zip(questions, turns, strict=True) for _ in along]
+    setups, swifts, taught = [one for one, *_ in each], [one for _, one, *_ in each], [one for *_, one, _ in each]
+    found = bends_of(BendBatch.of(setups, swifts, taught), "loaded", np.concatenate(turns))
     columns = (found.loaded_turn_deg, found.turn_deg, found.depth_mm, found.force_kn_per_m, found.loaded_deg_per_mm)
-    return StrokePoints(*(tuple(column[good].tolist()) for column in columns))
+    ends = np.cumsum([along.size for along in turns])[:-1]
+    cut = zip(*(np.split(column, ends) for column in (found.converged, *columns)), strict=True)
+    return [StrokePoints(*(tuple(column[good].tolist()) for column in one)) for good, *one in cut]
+
+
+_strokes_asked = AskedOnce(_strokes, most=1024)
 
 
 def tip_speed_factor(along: StrokePoints, reach_mm: float) -> float:

@@ -23,7 +23,7 @@ from flangewise.sequence import (
     StopTravel,
     ToolOption,
 )
-from flangewise.setup import WorkCentre, around_s, hit_time
+from flangewise.setup import WorkCentre, around_s, hit_times
 from flangewise.shop import Handler, Machine
 
 # Setting a punch turned costs a look and a second thought, no more than that, in seconds a part.
@@ -57,12 +57,11 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionPr
     part, pattern, centre = job.part, job.pattern, job.centre
     assert pattern is not None
     zones = _zones_by_bend(pattern)
-    reach_mm = pattern.developed_mm
     operations = tuple(
         Operation(
             str(bend),
             indices,
-            tuple(_option(choice, centre, pattern.thickness_mm, reach_mm=reach_mm) for choice in options[bend]),
+            _options(options[bend], centre, pattern.thickness_mm, reach_mm=pattern.developed_mm),
         )
         for bend, indices in zones.items()
     )
@@ -111,22 +110,25 @@ def _zones_by_bend(pattern: FlatPattern) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _option(choice: Mounting, centre: WorkCentre, sheet_mm: float, *, reach_mm: float) -> ToolOption:
-    price = pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0)
-    return ToolOption(_hits(choice, centre, sheet_mm, reach_mm=reach_mm), price)
+def _options(
+    choices: Sequence[Mounting], centre: WorkCentre, sheet_mm: float, *, reach_mm: float
+) -> tuple[ToolOption, ...]:
+    hits = [[hit for _, hit in choice.numbered] for choice in choices]
+    pairs = [hit.pair for each in hits for hit in each]
+    times = hit_times(pairs, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
+    return tuple(
+        ToolOption(tuple(_hit(hit, centre.machine, next(times)) for hit in each), _price(choice))
+        for choice, each in zip(choices, hits, strict=True)
+    )
+
+
+def _price(choice: Mounting) -> float:
+    return pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0)
 
 
 def pair_price(pair: PunchDie) -> float:
     """What a pair's rank is worth against handling: a caution is half a unit of rank, and weighs like a turn-over."""
     return RANK_PRICE * pair.cost
-
-
-def _hits(choice: Mounting, centre: WorkCentre, sheet_mm: float, *, reach_mm: float) -> tuple[Hit, ...]:
-    machine, handler = centre.machine, centre.handler
-    return tuple(
-        _hit(each, machine, hit_time(each.pair, machine, handler, sheet_mm=sheet_mm, reach_mm=reach_mm))
-        for _, each in choice.numbered
-    )
 
 
 def _hit(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
 
 from flangewise.bend import (
     NOTHING_LEARNED,
@@ -78,22 +77,11 @@ def _form(
     setups = [bend_setup(pair, stock) for pair in pairs]
     learned = Learned(stock.depth_offset_mm, stock.springback_log)
     swift = swift_of(stock)
-    # Punches of one nose and dies of one opening bend alike: each is asked once.
-    asked = tuple(dict.fromkeys(zip(setups, values, strict=True)))
-    found = dict(zip(asked, _bent(asked, swift, target, learned), strict=True))
+    bends = air_bends(setups, swift, values, target=target, learned=learned)
     return tuple(
-        _made(pair, found[setup, value], Model(setup, swift, learned), wish, stock)
-        for pair, setup, value in zip(pairs, setups, values, strict=True)
+        _made(pair, air, Model(setup, swift, learned), wish, stock)
+        for pair, setup, air in zip(pairs, setups, bends, strict=True)
     )
-
-
-@lru_cache(maxsize=128)
-def _bent(
-    asked: tuple[tuple[BendSetup, float], ...], swift: Swift, target: Target, learned: Learned
-) -> tuple[AirBend | NoBend, ...]:
-    """What the model says, which does not depend on the machine nor on what else the bend is to be."""
-    setups, values = zip(*asked, strict=True) if asked else ((), ())
-    return air_bends(setups, swift, values, target=target, learned=learned)
 
 
 def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock: Stock) -> PunchDie | None:

@@ -17,7 +17,7 @@ from .limits import (
 from .seconds import (
     around_s as around_s,
     handled as handled,
-    hit_time as hit_time,
+    hit_times as hit_times,
     side_exit as side_exit,
     words_before as words_before,
 )

@@ -7,11 +7,11 @@ order's search reckons with the same functions, so that a plan costs what it tak
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from functools import lru_cache
 
-from flangewise.bend import BendSetup, Swift, stroke
+from flangewise.bend import strokes
 from flangewise.punch_die import PunchDie, Station
 from flangewise.sequence import Axis, HitTime, MoveKind, Ram, Step, Swing, travel_s
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S, margin_mm, most_opening_mm
@@ -77,20 +77,24 @@ def side_exit() -> Instruction:
     return Instruction("side-exit", None, phrase("move.side-exit"))
 
 
-def hit_time(pair: PunchDie, machine: Machine, handler: Handler, *, sheet_mm: float, reach_mm: float) -> HitTime:
-    """The seconds of one hit with a pair, for a part that reaches at most `reach_mm` from any of its bends."""
-    has_bodies = pair.tools.punch is not None and pair.tools.die is not None
-    return HitTime(
-        ram=_ram_of(machine),
-        sheet_mm=sheet_mm,
-        travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
-        margin_mm=margin_mm(handler),
-        gripper_mm=handler.gripper_height_mm or 0.0,
-        gripper_reach_mm=handler.gripper_reach_mm,
-        most_opening_mm=most_opening_mm(pair, machine) if has_bodies else None,
-        swing=_swing(pair, machine, handler, reach_mm=reach_mm),
-        slow_all_way=pair.kind == "flatten",
-    )
+def hit_times(
+    pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, sheet_mm: float, reach_mm: float
+) -> Iterator[HitTime]:
+    """The seconds of one hit with each pair, for a part that reaches at most `reach_mm` from any of its bends."""
+    swings = _swings(pairs, machine, handler, reach_mm=reach_mm)
+    for pair in pairs:
+        has_bodies = pair.tools.punch is not None and pair.tools.die is not None
+        yield HitTime(
+            ram=_ram_of(machine),
+            sheet_mm=sheet_mm,
+            travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
+            margin_mm=margin_mm(handler),
+            gripper_mm=handler.gripper_height_mm or 0.0,
+            gripper_reach_mm=handler.gripper_reach_mm,
+            most_opening_mm=most_opening_mm(pair, machine) if has_bodies else None,
+            swing=swings.get(id(pair)),
+            slow_all_way=pair.kind == "flatten",
+        )
 
 
 @lru_cache(maxsize=64)
@@ -99,24 +103,18 @@ def _ram_of(machine: Machine) -> Ram:
     return Ram(**{each.name: getattr(machine, each.name) for each in fields(Ram)})
 
 
-def _swing(pair: PunchDie, machine: Machine, handler: Handler, *, reach_mm: float) -> Swing | None:
-    """How the legs swing up, None where nothing swings or nothing on this part could come up too fast."""
-    if pair.air is None or pair.model is None:
-        return None
+def _swings(pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, reach_mm: float) -> dict[int, Swing]:
+    """How the legs swing up, by the pair's identity; not where nothing swings, or nothing could come up too fast."""
     limit = handler.tip_speed_mm_per_s or TIP_SPEED_MM_PER_S
-    fastest = FASTEST_SHARE * 2 * reach_mm / (pair.tools.opening_mm or 1.0) + 1
-    if machine.bend_mm_per_s * fastest <= limit:
-        return None
-    least, most = _rates_rad_per_mm(pair.model.setup, pair.model.swift, pair.air.loaded_turn_deg)
-    return Swing(least, most, limit)
-
-
-@lru_cache(maxsize=1024)
-def _rates_rad_per_mm(setup: BendSetup, swift: Swift, loaded_turn_deg: float) -> tuple[float, float]:
-    """Least and most half turn for a mm of depth over a stroke."""
-    along = stroke(setup, swift, to_loaded_turn_deg=loaded_turn_deg, points=STROKE_POINTS)
-    rates = [math.radians(rate) / 2 for rate in along.loaded_deg_per_mm]
-    return min(rates, default=0.0), max(rates, default=0.0)
+    asked = {
+        id(pair): (pair.model.setup, pair.model.swift, pair.air.loaded_turn_deg)
+        for pair in pairs
+        if pair.air is not None and pair.model is not None
+        if machine.bend_mm_per_s * (FASTEST_SHARE * 2 * reach_mm / (pair.tools.opening_mm or 1.0) + 1) > limit
+    }
+    rates = [along.loaded_deg_per_mm or (0.0,) for along in strokes(tuple(asked.values()), points=STROKE_POINTS)]
+    swings = (Swing(math.radians(min(rate)) / 2, math.radians(max(rate)) / 2, limit) for rate in rates)
+    return dict(zip(asked, swings, strict=True))
 
 
 def moves_s(moves: Sequence[Instruction], handler: Handler) -> float:

@@ -10,7 +10,7 @@ from flangewise.punch_die import expected_spread, place_stations
 from flangewise.sequence import Step
 from flangewise.setup.limits import segment_findings
 from flangewise.setup.ram import crowned, open_height, ram_speed, rising_findings, slow_from_mm, stroke_findings
-from flangewise.setup.seconds import cycle_s, hit_s, hit_time, moves_before, set_up_s
+from flangewise.setup.seconds import cycle_s, hit_s, hit_times, moves_before, set_up_s
 from flangewise.setup.step import RamSettings, Setup, SetupStep
 from flangewise.setup.support import fingers, hold_findings, support_findings
 from flangewise.setup.work import PlannedHit, Work, WorkCentre, Workpiece
@@ -95,7 +95,8 @@ def _ram(hit: PlannedHit, work: Work, *, part_from_mm: float) -> RamSettings:
 
 def _stroke_s(hit: PlannedHit, work: Work) -> float:
     step = hit.step
-    time = hit_time(hit.pair, work.machine, work.handler, sheet_mm=work.piece.thickness_mm, reach_mm=step.reach_mm)
+    sheet_mm, reach_mm = work.piece.thickness_mm, step.reach_mm
+    (time,) = hit_times([hit.pair], work.machine, work.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
     front_mm = step.hold.front_mm if step.hold is not None else step.reach_mm
     return time.stroke_s(step.least_opening_mm, step.reach_mm, front_mm)
 

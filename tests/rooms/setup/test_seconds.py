@@ -9,7 +9,7 @@ import pytest
 from flangewise.punch_die import Mounting, Station, place_stations
 from flangewise.sequence import Gauging
 from flangewise.setup import PlannedHit
-from flangewise.setup.seconds import cycle_s, hit_s, hit_time, moves_s, set_up_s, stops_s
+from flangewise.setup.seconds import cycle_s, hit_s, hit_times, moves_s, set_up_s, stops_s
 from flangewise.setup.step import Instruction
 from flangewise.words import phrase
 
@@ -36,7 +36,7 @@ def test_the_worked_strokes_by_the_machines_figures(opening_mm: float, seconds: 
     brake = machine("long-1450", **BRAKE, bend_mm_per_s=10.0, change_over_mm=6.0)
     none = handler(load_margin_mm=0.0, unload_margin_mm=0.0, tilt_margin_mm=0.0)
     made = replace(pair(), depth_mm=6.0)
-    time = hit_time(made, brake, none, sheet_mm=2.0, reach_mm=20.0)
+    (time,) = hit_times([made], brake, none, sheet_mm=2.0, reach_mm=20.0)
     assert (time.travel_mm, time.swing, time.margin_mm) == (8.0, None, 0.0)
     assert time.stroke_s(opening_mm + 2.0, 20.0, 100.0) == pytest.approx(seconds, abs=0.015)
 
@@ -44,7 +44,7 @@ def test_the_worked_strokes_by_the_machines_figures(opening_mm: float, seconds: 
 def test_between_the_plates_of_a_hem_it_is_slow_all_the_way() -> None:
     hem = pair("hem", 1.0)
     assert hem.then is not None
-    first, second = (hit_time(each, machine(), handler(), sheet_mm=1.0, reach_mm=20.0) for each in (hem, hem.then))
+    first, second = hit_times((hem, hem.then), machine(), handler(), sheet_mm=1.0, reach_mm=20.0)
     assert (first.slow_all_way, second.slow_all_way) == (False, True)
 
 

@@ -1,0 +1,31 @@
+"""Questions that are asked of the model many at a time, and each of them answered once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import islice
+from typing import Generic, TypeVar
+
+QuestionT = TypeVar("QuestionT")
+AnswerT = TypeVar("AnswerT")
+
+
+class AskedOnce(Generic[QuestionT, AnswerT]):
+    """A function of a list of questions that keeps the last `most` of its answers and is not asked for those again.
+
+    An answer must depend on its own question alone, not on those asked with it.
+    """
+
+    def __init__(self, answer: Callable[[Sequence[QuestionT]], Sequence[AnswerT]], most: int) -> None:
+        self._answer = answer
+        self._most = most
+        self._known: dict[QuestionT, AnswerT] = {}
+
+    def __call__(self, questions: Sequence[QuestionT]) -> tuple[AnswerT, ...]:
+        new = [question for question in dict.fromkeys(questions) if question not in self._known]
+        if new:
+            self._known |= dict(zip(new, self._answer(new), strict=True))
+        found = tuple(self._known[question] for question in questions)
+        for oldest in tuple(islice(self._known, max(len(self._known) - self._most, 0))):
+            del self._known[oldest]
+        return found
