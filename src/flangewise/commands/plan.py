@@ -9,12 +9,13 @@ from typing import Any
 
 import click
 
+from flangewise import jobs
 from flangewise.commands import Settings, output
 from flangewise.commands.flat import blank_record
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import exit_status
-from flangewise.jobs import Job, OtherMachine, hand_steps, replayed, runners_up, work_out
+from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
 from flangewise.part import Part, read_parts
 from flangewise.reading import read_text
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
@@ -183,7 +184,7 @@ def plan_in(file: Path) -> dict[str, Any]:
 
 
 def _replay(part: Part, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
-    findings, count = replayed(part, shop, plan, file=file), len(plan["steps"])
+    findings, count = jobs.replayed(part, shop, plan, file=file), len(plan["steps"])
     told = f"{part.name}: {count} steps replayed, {len(findings) or 'no'} findings"
     record = {"part": part.name, "replayed_steps": count, "findings": output.finding_records(findings, plan=True)}
     printer.give(record, lambda units: told, findings, part=part.name)

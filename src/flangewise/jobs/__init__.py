@@ -4,10 +4,19 @@ Takes parts and the shop. Gives a Job a part: blank, tools, order, setup, findin
 Relies on every room before it.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .by_hand import hand_steps as hand_steps
 from .job import Job as Job, OtherMachine as OtherMachine
 from .machines import worked_out as worked_out
-from .plan_file import replayed as replayed, section_numbers as section_numbers
 from .suggest import work_out as work_out
-from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
 from .why import runners_up as runners_up
+
+if TYPE_CHECKING:
+    from .plan_file import replayed as replayed, section_numbers as section_numbers
+    from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
+
+# Loaded when first asked for: the simulator and the first piece are no part of planning.
+__getattr__ = late(__name__, "plan_file", "tried")

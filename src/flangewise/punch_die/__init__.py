@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from flangewise.late import late
 
-from .answer import Answer as Answer, Question as Question, answer as answer
 from .forming import drawn_spread as drawn_spread, expected_spread as expected_spread
 from .judge import vee_pair as vee_pair
 from .learned import (
@@ -37,7 +36,8 @@ from .pair import (
 )
 
 if TYPE_CHECKING:
+    from .answers import Answer as Answer, Question as Question, answer as answer
     from .stations import SegmentUse as SegmentUse, Station as Station, cover as cover, place_stations as place_stations
 
-# Loaded when first asked for: a single bend puts no tools on a bed, and must start quickly.
-__getattr__ = late(__name__, "stations")
+# Loaded when first asked for: a single bend puts no tools on a bed, a plan asks for no single bend; both start quickly.
+__getattr__ = late(__name__, "answers", "stations")
