@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -81,7 +82,23 @@ def read_yaml(text: str, file: str) -> Node:
 def read_plain(path: Path) -> dict[str, Any]:
     """A mapping from a file of our own that is known to be well formed; quick, no places kept."""
     with path.open("rb") as file:
-        return dict(yaml.load(file, Loader=_LOADER))
+        events = yaml.parse(file, Loader=_LOADER)
+        first = next(event for event in events if isinstance(event, yaml.MappingStartEvent))
+        return dict(_value(first, events))
+
+
+def _value(event: Any, events: Iterator[Any]) -> Any:
+    kind = type(event)
+    if kind is yaml.ScalarEvent:
+        return scalar(event.value, plain=event.implicit[0])
+    if kind is yaml.SequenceStartEvent:
+        items = takewhile(lambda each: type(each) is not yaml.SequenceEndEvent, events)
+        return [_value(each, events) for each in items]
+    found = {}
+    while type(key := next(events)) is not yaml.MappingEndEvent:
+        name = _value(key, events)
+        found[name] = _value(next(events), events)
+    return found
 
 
 def _syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
