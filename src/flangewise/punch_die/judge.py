@@ -117,7 +117,8 @@ def with_remedies(offers: Sequence[PunchDie], among: Sequence[PunchDie]) -> tupl
     codes = {finding.code for made in offers for finding in made.findings if wants_remedy(finding)}
     remedies = {code: unknown or _remedy(code, usable) for code in codes}
     return tuple(
-        replace(made, findings=tuple(_told(finding, remedies) for finding in made.findings)) for made in offers
+        replace(made, findings=tuple(_told(finding, remedies) for finding in made.findings)) if made.findings else made
+        for made in offers
     )
 
 

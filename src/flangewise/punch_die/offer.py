@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from itertools import product
 from functools import lru_cache
+from itertools import product
 
 from flangewise.bend import (
     FULL_FOLD_DEG,

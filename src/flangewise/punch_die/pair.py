@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from flangewise.bend import AirBend, BendSetup, Learned, Swift
@@ -216,7 +216,7 @@ class PunchDie:
         punch = self.tools.punch
         if punch is None:
             return False
-        return self.kind == "offset" or _corners(punch.outline_mm) != _corners(punch.outline_turned)
+        return self.kind == "offset" or _is_one_sided(punch)
 
     @property
     def is_set_back(self) -> bool:
@@ -229,6 +229,11 @@ class PunchDie:
         if self.formed_radius_mm is None:
             return None
         return "punch" if self.wrapped else "die"
+
+
+@lru_cache(maxsize=512)
+def _is_one_sided(punch: Punch) -> bool:
+    return _corners(punch.outline_mm) != _corners(punch.outline_turned)
 
 
 def _corners(outline: Outline) -> frozenset[tuple[float, float]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import astuple
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from pydantic import model_validator
@@ -138,6 +138,7 @@ class Die(ShopTool):
         return self
 
 
+@lru_cache(maxsize=1024)
 def named_findings(tool: Punch | Die) -> tuple[Finding, ...]:
     """A caution for each named size of a vee tool that its outline does not have; other tools have none.
 
