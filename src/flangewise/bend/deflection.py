@@ -14,6 +14,7 @@ ram and bed both open the gap. Source: beam theory with Timoshenko's shear, from
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 SHEAR_SHARE = 5 / 6
 _MEAN_POINTS = 64
@@ -98,6 +99,7 @@ def opening_mm(ram: Plate, bed: Plate, load: BedLoad, at_mm: float) -> float:
     return sum(deflection_mm(ram, load, at_mm)) + sum(deflection_mm(bed, load, at_mm))
 
 
+@lru_cache(maxsize=256)
 def give(ram: Plate, bed: Plate, load: BedLoad, *, deg_per_mm: float) -> Give:
     """Bow, tilt and mean opening over the part under load, and what the bow costs in degrees.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -141,6 +142,7 @@ def sensitivities(setup: BendSetup, swift: Swift, depth_mm: float) -> Sensitivit
     )
 
 
+@lru_cache(maxsize=256)
 def expected_spread(setup: BendSetup, swift: Swift, bend: AirBend, spreads: Spreads) -> Spread | None:
     """Spread of one bend by first order, from its sensitivities; None where these cannot be had."""
     at = sensitivities(setup, swift, bend.depth_mm)

@@ -52,6 +52,8 @@ def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float
 
 def deductions_mm(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> dict[int, float]:
     """The deductions measured for the pairs in use, by bend."""
+    if not shop.measured.rows:
+        return {}
     found, material = {}, shop.materials[part.material]
     for wish, made in _in_use(part, shop, pairs):
         learned = deduction_of(made, wish, material, part.thickness_mm, shop=shop)
