@@ -40,4 +40,4 @@ if TYPE_CHECKING:
     from .stations import SegmentUse as SegmentUse, Station as Station, cover as cover, place_stations as place_stations
 
 # Loaded when first asked for: a single bend puts no tools on a bed, a plan asks for no single bend; both start quickly.
-__getattr__ = late(__name__, "answers", "stations")
+__getattr__ = late(__name__, "stations", answers=("Answer", "Question", "answer"))
