@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from flangewise.commands import QUICK_START
+
 # What `flangewise --help` may load of ours and of others: nothing that a command needs only when it is called.
 OURS = {"flangewise", "flangewise.commands", "flangewise.faults"}
 OTHERS = {"click"}
@@ -38,17 +40,39 @@ def test_bare_help_loads_only_what_it_shows() -> None:
     assert {name.split(".")[0] for name in loaded - ours} <= OTHERS
 
 
+NEVER = {"ezdxf", "weasyprint", "jinja2", "segno"}
+NO_BODIES = {
+    *NEVER,
+    "shapely",
+    *(f"flangewise.{room}" for room in ("clearance", "sequence", "replay", "tryout", "jobs")),
+}
+ONLY_LOOKED_AT = {f"flangewise.shop.{name}" for name in ("copying", "listing", "remembered", "schemas")}
+NO_SIMULATOR = {*NEVER, *ONLY_LOOKED_AT, *(f"flangewise.{name}" for name in ("replay", "tryout", "drawing", "sheet"))}
+# A run, and what it does not need: modules, or whole rooms and libraries.
 LIGHT_RUNS = {
-    "bend": ["bend", "--material", "DC01", "--thickness", "2", "--turn", "90"],
-    "shop list": ["shop", "list", "materials"],
-    "schema": ["schema", "part"],
+    "bend": (["bend", "--material", "DC01", "--thickness", "2", "--turn", "90"], NO_BODIES | ONLY_LOOKED_AT),
+    "shop list": (["shop", "list", "materials"], NO_BODIES),
+    "schema": (["schema", "part"], NO_BODIES),
+    "plan": (["plan", "{part}"], NO_SIMULATOR | {"flangewise.punch_die.answers"}),
+    "check": (["check", "{part}", "--format", "json"], NO_SIMULATOR | {"flangewise.punch_die.answers"}),
+    "flat": (["flat", "{part}"], NO_SIMULATOR | {"flangewise.punch_die.answers"}),
 }
 
 
-@pytest.mark.parametrize("arguments", LIGHT_RUNS.values(), ids=LIGHT_RUNS)
-def test_a_command_loads_only_what_it_uses(arguments: list[str]) -> None:
-    heavy = {"shapely", "ezdxf", "weasyprint", "jinja2", "segno"}
-    assert {name.split(".")[0] for name in _loaded(*arguments)} & heavy == set()
+@pytest.mark.parametrize(("arguments", "unneeded"), LIGHT_RUNS.values(), ids=LIGHT_RUNS)
+def test_a_command_loads_only_what_it_uses(arguments: list[str], unneeded: set[str], folder: Path) -> None:
+    loaded = _loaded(*(each.format(part=folder / "part.yaml") for each in arguments))
+    assert "flangewise.shop" in loaded
+    assert {name for name in loaded if any(name == each or name.startswith(f"{each}.") for each in unneeded)} == set()
+
+
+def test_a_process_gets_no_threads_and_no_plugins_ready_unless_told(folder: Path) -> None:
+    code = "import atexit, os; from flangewise.commands import QUICK_START, main;"
+    code += "atexit.register(lambda: print([os.environ[name] for name in QUICK_START])); main(['--version'])"
+    own = dict.fromkeys(QUICK_START, "2")
+    asked = {"with nothing said": dict.fromkeys(QUICK_START), "with the user's own": own}
+    told = {name: _python(code, folder, **world).stdout.splitlines()[-1] for name, world in asked.items()}
+    assert told == {"with nothing said": "['1', 'true']", "with the user's own": "['2', '2']"}
 
 
 BAD_RUNS: dict[str, list[str]] = {
@@ -134,7 +158,7 @@ def _run(arguments: list[str], folder: Path) -> subprocess.CompletedProcess[str]
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=60, check=False)
 
 
-def _python(code: str, folder: Path, **more: str) -> subprocess.CompletedProcess[str]:
+def _python(code: str, folder: Path, **more: str | None) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", code]
-    world = {**os.environ, **more}
+    world = {name: value for name, value in {**os.environ, **more}.items() if value is not None}
     return subprocess.run(command, cwd=folder, env=world, capture_output=True, text=True, timeout=60, check=False)
