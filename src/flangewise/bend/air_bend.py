@@ -256,10 +256,10 @@ def stroke(
 
 
 def strokes(
-    bends: Sequence[tuple[BendSetup, Swift, float]], *, learned: Learned = NOTHING_LEARNED, points: int = 46
+    to_turns_deg: Sequence[tuple[BendSetup, Swift, float]], *, learned: Learned = NOTHING_LEARNED, points: int = 46
 ) -> tuple[StrokePoints, ...]:
     """The strokes of many bends, each as from `stroke`: by set-up, metal and last turn, in one call of the solver."""
-    return _strokes_asked([(*bend, learned, points) for bend in bends])
+    return _strokes_asked([(*each, learned, points) for each in to_turns_deg])
 
 
 def _strokes(questions: Sequence[tuple[BendSetup, Swift, float, Learned, int]]) -> list[StrokePoints]:

@@ -7,11 +7,10 @@ the table says for many sets at once whether the operation is possible and what 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flangewise.clearance import Forbidden, Movables
+from flangewise.clearance import Forbidden
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.candidates import Candidate, Exclusion, Presentation, half_turn_deg
 from flangewise.sequence.gauging import GaugeTable
@@ -29,25 +28,9 @@ from flangewise.sequence.hold import (
 )
 from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, Slack, ToolOption
-from flangewise.sequence.regions import Regions, Sides, offset_fits, side_up, wing_faces
+from flangewise.sequence.regions import Shapes, Sides, offset_fits, side_up, wing_faces
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
-
-if TYPE_CHECKING:
-    from flangewise.sequence.contact import Contact
-    from flangewise.sequence.opening import Opening
-
-
-class Shapes:
-    """What was found of a section's shapes between tools: the same for all problems that differ in prices alone."""
-
-    def __init__(self, problem: SectionProblem) -> None:
-        """Nothing is looked at yet."""
-        self.regions = Regions(problem)
-        self.trees: dict[tuple[int, bool, bool], WingTree] = {}
-        self.tools: dict[int, Movables] = {}
-        self.exits: dict[tuple[Candidate, int], Opening] = {}
-        self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
 
 
 class FeasibilityTable:
@@ -163,8 +146,7 @@ class FeasibilityTable:
     def strikes(self, way: Candidate, sets: Ints) -> Bools:
         """For each set of operations done before: does a wing meet a tool in any hit."""
         if way not in self._avoided:
-            wings = self.wings(way)
-            self._avoided[way] = tuple(self._regions_of(way, wings))
+            self._avoided[way] = tuple(self._regions_of(way, self.wings(way)))
         struck = np.zeros(len(sets), dtype=bool)
         for tree, region in self._avoided[way]:
             free = np.flatnonzero(~struck)

@@ -10,10 +10,9 @@ import numpy as np
 from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
 from flangewise.geometry import Path
 from flangewise.sequence.candidates import Candidate
-from flangewise.sequence.feasibility import Shapes
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.regions import stroke_of
+from flangewise.sequence.regions import Shapes, stroke_of
 from flangewise.sequence.solution import OpeningReason
 
 UNLIMITED_MM = 600.0

@@ -20,12 +20,13 @@ import numpy as np
 
 from flangewise.sequence.arrays import Floats
 from flangewise.sequence.detail import steps_of
-from flangewise.sequence.feasibility import FeasibilityTable, Shapes
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, plans_by_cost
 from flangewise.sequence.hold import BREACH_S
 from flangewise.sequence.moves import own_price
 from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.regions import Shapes
 from flangewise.sequence.search import Floor, Search, Unfolded
 from flangewise.sequence.solution import Gauging, Solution
 from flangewise.sequence.stations import Stations

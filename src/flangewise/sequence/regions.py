@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flangewise.clearance import LIFT_MM, Body, Region, Slide, Stroke, ToolStack, slid_region, swept_region
+from flangewise.clearance import LIFT_MM, Body, Movables, Region, Slide, Stroke, ToolStack, slid_region, swept_region
 from flangewise.geometry import Chain, done_angles, section_path
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.problem import Hit, Operation, SectionProblem
+from flangewise.sequence.tree import WingTree
+
+if TYPE_CHECKING:
+    from flangewise.sequence.contact import Contact
+    from flangewise.sequence.opening import Opening
 
 
 @dataclass(frozen=True)
@@ -115,6 +122,18 @@ class Regions:
     def _along(self, slide: Slide, hit: Hit, *, behind: bool) -> Region:
         thickness = self._problem.chain.thickness_mm
         return slid_region(_bodies(hit, behind), slide, thickness_mm=thickness, reach_mm=self._reach_mm)
+
+
+class Shapes:
+    """What was found of a section's shapes between tools: the same for all problems that differ in prices alone."""
+
+    def __init__(self, problem: SectionProblem) -> None:
+        """Nothing is looked at yet."""
+        self.regions = Regions(problem)
+        self.trees: dict[tuple[int, bool, bool], WingTree] = {}
+        self.tools: dict[int, Movables] = {}
+        self.exits: dict[tuple[Candidate, int], Opening] = {}
+        self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
 
 
 def _bodies(hit: Hit, behind: bool) -> tuple[Body, ...]:

@@ -4,6 +4,10 @@ Takes a folder of tables, or none for the built-in example shop, and the names o
 frozen rows, or every fault of every file with its line and column. Relies on geometry to read tools off their outlines.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .bodies import Ear as Ear, Segment as Segment
 from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName
 from .learned import (
@@ -18,7 +22,6 @@ from .learned import (
     remembered_deductions as remembered_deductions,
     remembered_depths as remembered_depths,
 )
-from .listing import listed as listed, table_schema as table_schema
 from .load import (
     BUILT_IN as BUILT_IN,
     ROWS as ROWS,
@@ -46,3 +49,9 @@ from .measured import (
 )
 from .row import unfit as unfit
 from .tools import Die as Die, Punch as Punch, named_findings as named_findings
+
+if TYPE_CHECKING:
+    from .listing import listed as listed, table_schema as table_schema
+
+# Loaded when first asked for: what only looks at the shop is no part of bending.
+__getattr__ = late(__name__, "listing")

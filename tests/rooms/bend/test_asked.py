@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from importlib import import_module
 
 import pytest
 
@@ -57,6 +56,6 @@ def test_a_bend_alone_and_among_others_is_the_same_and_asked_of_the_solver_once(
 def test_strokes_in_one_call_are_those_of_each_by_itself() -> None:
     together = strokes([(setup, SOFT, 93.0) for setup in SETUPS], points=9)
     assert len(set(together)) == len(SETUPS)
-    worked = import_module("flangewise.bend.stroke")._answers
+    worked = model._strokes
     assert list(together) == [worked([(setup, SOFT, 93.0, NOTHING_LEARNED, 9)])[0] for setup in SETUPS]
     assert [len(each.turn_deg) for each in together] == [9] * len(SETUPS)

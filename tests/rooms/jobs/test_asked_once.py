@@ -64,7 +64,7 @@ def test_alike_bends_are_judged_once_a_machine_and_the_model_is_asked_once_for_a
 @pytest.mark.anew
 def test_no_stroke_is_worked_out_twice(monkeypatch: pytest.MonkeyPatch) -> None:
     """Legs so long that the tip comes up too fast on every machine."""
-    solved = counted(monkeypatch, "bend.stroke", "bends_of")
+    solved = counted(monkeypatch, "bend.air_bend", "bends_of")
     assert worked_out(anywhere(150, 160, 170, thickness=1.38), built_in()).feasible
     asked = list(rows(solved))
     assert len(set(asked)) == len(asked) > 16

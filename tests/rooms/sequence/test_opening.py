@@ -6,10 +6,10 @@ import pytest
 
 from flangewise.sequence import Asked, solve
 from flangewise.sequence.candidates import Candidate
-from flangewise.sequence.feasibility import Shapes
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.opening import nose_mm, opening_at
 from flangewise.sequence.placing import FLAT, FULL
+from flangewise.sequence.regions import Shapes
 
 
 @pytest.mark.parametrize(
