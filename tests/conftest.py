@@ -4,25 +4,31 @@ from __future__ import annotations
 
 import math
 import sys
+from dataclasses import replace
 from functools import lru_cache
 from types import ModuleType
 
 import pytest
 
 from flangewise import jobs, sequence
-from flangewise.sequence import SectionProblem, Solution
+from flangewise.sequence import UNLIMITED, SectionProblem, Solution
 
+# A search with so many seconds left comes to its end in a test.
+LONG_S = 2.0
 SOLVED: dict[tuple[SectionProblem, float], Solution] = {}
 _solve = sequence.solve
 
 
 def remembered(problem: SectionProblem, kept: object = None, *, below_s: float = math.inf) -> Solution:
-    """The plan of a problem, from memory where the very same one was solved before.
+    """The plan of a problem, from memory where the very same one was solved before and its time is not nearly over.
 
     Problems are frozen and their plans too, so one may serve many. What keeps shapes for further searches is solved.
     """
-    if kept is not None:
+    watch = problem.limits.watch
+    if kept is not None or watch.over() or watch.until - watch.clock() < LONG_S:
         return _solve(problem, kept, below_s=below_s)  # type: ignore[arg-type]
+    unlimited = replace(UNLIMITED, any_plan=watch.any_plan, quick=watch.quick)
+    problem = replace(problem, limits=replace(problem.limits, watch=unlimited))
     if (problem, below_s) not in SOLVED:
         SOLVED[problem, below_s] = _solve(problem, below_s=below_s)
     return SOLVED[problem, below_s]

@@ -45,7 +45,7 @@ PURE = {
     *("factor", "margin", "weight", "k_sd"),
     # of the search: the share of the hold rule that is lacking, in seconds what plans are compared by
     *("breach", "least_weight"),
-    *("bound", "dropped", "lower_bound", "price", "until", "upper"),
+    *("bound", "dropped", "lower_bound", "price", "until", "clock", "upper"),
     # of a drawing
     *("scale", "largest", "keep", "inward"),
     # whose unit is said by what stands beside them

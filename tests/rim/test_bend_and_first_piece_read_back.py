@@ -280,8 +280,8 @@ def _done(part: dict[str, Any], code: str, text: str, where: str | None) -> dict
         section["bends"] = [{"turn": bend["turn"]} if isinstance(bend, dict) else bend for bend in section["bends"]]
     elif code == "would-do-radius":
         section.pop("radius")
-    elif code == "would-do-leg":
+    elif code.startswith("would-do-leg"):
         legs = list(section["legs"])
-        legs[int(where.split()[1]) - 1] = float(re.findall(r"([\d.]+) mm", text)[-1])
+        legs[int(where.split()[1]) - 1] = float(re.findall(r"([\d.]+) mm", text)[0])
         section["legs"] = legs
     return {**part, "section": section}

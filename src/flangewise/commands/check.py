@@ -5,11 +5,13 @@ from collections import Counter
 import click
 
 from flangewise.commands import Settings
+from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import exit_status, sorted_findings
 from flangewise.jobs import work_out
 from flangewise.part import Part
+from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 
 _COLUMNS = ("part", "severity", "code", "where", "text", "step")
@@ -30,7 +32,7 @@ def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
 
 
 def _one(part: Part, shop: Shop, printer: Printer) -> int:
-    findings = sorted_findings(work_out(part, shop).findings)
+    findings = sorted_findings(work_out(part, shop, watch_for(USUAL_S)).findings)
     records = finding_records(findings, plan=True)
     counts: Counter[str] = Counter(finding.severity for finding in findings)
     told = [f"{counts[kind]} {one if counts[kind] == 1 else many}" for kind, one, many in _COUNTED if counts[kind]]

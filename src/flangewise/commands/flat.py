@@ -7,12 +7,14 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
+from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option, text_pairs, told_pairs, told_table
 from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, worked_out
 from flangewise.part import Part
 from flangewise.pattern import BendZone, FlatPattern, dxf_bytes
+from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 from flangewise.writing import write_whole
 
@@ -53,7 +55,7 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, fmt: s
 
 
 def _one(part: Part, shop: Shop, printer: Printer, *, folder: Path | None) -> int:
-    job = worked_out(part, shop)
+    job = worked_out(part, shop, watch_for(USUAL_S))
 
     def text(units: str) -> str:
         return "" if job.pattern is None else blank_text(job.pattern, material=part.material, units=units) + "\n\n"

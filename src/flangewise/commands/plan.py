@@ -12,6 +12,7 @@ import click
 from flangewise import jobs
 from flangewise.commands import Settings, output
 from flangewise.commands.flat import blank_record
+from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import exit_status
@@ -65,6 +66,7 @@ _OTHER_ORDERS = (("order", "{order}"), ("cost", "{cost:2}"), ("more", "+{more:2}
 @click.option("--replay", "replay_file", metavar="FILE", type=click.Path(path_type=Path), help="Re-check this plan.")
 @click.option("--draw", metavar="DIR", type=click.Path(path_type=Path), help="Write each step's picture as SVG here.")
 @click.option("--why", is_flag=True, help="Also what the next best orders cost, and where.")
+@seconds_option
 @measured_thickness_option
 @output.format_option
 @click.pass_obj
@@ -74,6 +76,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
     PATH is a part file, a folder of part files, or - for standard input. With --replay one part and one plan in JSON,
     its own or edited by hand, are stepped through by a second, simpler simulator, and the differences are findings.
     """
+    patience = Patience(read_seconds(asked.pop("seconds")), settings)
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), asked.pop("measured_thickness"), settings)
     if replay_file is not None:
@@ -84,7 +87,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
         return for_each_part(found, lambda part: _replay(part, shop, plan, file, replaying), settings=settings)
     printer = output.Printer(settings, fmt, _COLUMNS)
     printer.begin()
-    return for_each_part(found, lambda part: _one(part, shop, printer, **asked), settings=settings)
+    return for_each_part(found, lambda part: _one(part, shop, printer, patience, **asked), settings=settings)
 
 
 def plan_record(job: Job) -> dict[str, Any]:
@@ -126,10 +129,11 @@ def _other_record(other: OtherMachine) -> dict[str, Any]:
 NO_TOTALS: dict[str, Any] = dict.fromkeys(("turn_overs", "turns", "regrips", "tool_changes", "cycle_s"))
 
 
-def _one(part: Part, shop: Shop, printer: output.Printer, *, draw: Path | None, why: bool) -> int:
-    job = work_out(part, shop)
+def _one(part: Part, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool) -> int:
+    with patience.watch() as watch:
+        job = work_out(part, shop, watch)
+        others = runners_up(job) if why and printer.fmt != "csv" else []
     record = plan_record(job)
-    others = runners_up(job) if why and printer.fmt != "csv" else []
 
     def text(units: str) -> str:
         told = plan_text(job, units=units) + "\n"
@@ -241,9 +245,10 @@ def _proof(job: Job) -> str:
         return word("plan.none")
     if solution.cost is None:
         return word("plan.unknown")
-    cost, bound = trimmed(solution.cost, 2), trimmed(solution.lower_bound or 0.0, 2)
+    cost, bound = solution.cost, solution.lower_bound or 0.0
     told = word("plan.least") if solution.proven_least else word("plan.gap")
-    return told.format(cost=cost, bound=bound)
+    gap, share = trimmed(cost - bound, 2), trimmed(100 * (cost - bound) / cost, 1)
+    return told.format(cost=trimmed(cost, 2), bound=trimmed(bound, 2), gap=gap, share=share)
 
 
 def _step(step: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:

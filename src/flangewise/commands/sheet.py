@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings, tell_faults
+from flangewise.commands.looking_on import read_seconds, seconds_option
 from flangewise.commands.output import Printer, finding_records, format_option, json_line
 from flangewise.commands.paths import counted, measured_thickness_option, paths_argument, with_thickness
 from flangewise.commands.plan import plan_in, plan_record
@@ -33,6 +34,7 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @click.option("--all", "anew", is_flag=True, help="Also make sheets anew whose inputs have not changed.")
 @click.option("--plan", "plan_file", metavar="FILE", type=click.Path(path_type=Path), help="Print this plan in JSON.")
 @click.option("--date", "date", metavar="TEXT", default="", help="A date to print; left out, none is.")
+@seconds_option
 @measured_thickness_option
 @format_option
 @click.pass_obj
@@ -43,6 +45,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     part that is now refused has its old sheet renamed PART.superseded.pdf. With --plan one part is printed as a plan
     has it that was edited by hand, once the replay has passed it.
     """
+    seconds = read_seconds(given["seconds"])
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), given["measured_thickness"], settings)
     if plan_file is not None and len(found) != 1:
@@ -52,7 +55,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     printer.begin()
     own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
     printing = Printing(given["lang"] or own.language, settings.units, given["paper"] or own.paper, given["html"])
-    wanted = sheets.Wanted(given["folder"], printing, given["date"])
+    wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     told = counted(_outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs), len(found), settings)
     return max((_tell_one(file, outcome, printer, lang=printing.lang) for file, outcome in told), default=0)
 

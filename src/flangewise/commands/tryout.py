@@ -11,12 +11,14 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings, output
+from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.options import OptionReader, Span
 from flangewise.commands.paths import MEASURED
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding, caution, exit_status, note, place, refuse
 from flangewise.jobs import tag_of, tools_of, tried_piece, work_out
 from flangewise.part import Part, read_parts
+from flangewise.sequence import watch_for
 from flangewise.shop import MeasuredBends, Shop, load_shop
 from flangewise.tryout import Readings, Remembered, correct, is_suspect, place_to_record, remember, rows_of
 
@@ -90,7 +92,7 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
     read = readings(given, wanted)
     # The plan that the piece in hand was bent by: before its lot taught the shop anything.
     others = tuple(row for row in shop.measured.rows if row.lot != read.lot)
-    job = work_out(wanted, replace(shop, measured=MeasuredBends(others)))
+    job = work_out(wanted, replace(shop, measured=MeasuredBends(others)), watch_for(USUAL_S))
     if job.pattern is None:
         output.tell_findings(job.findings, settings, part=wanted.name)
         return exit_status(job.findings)

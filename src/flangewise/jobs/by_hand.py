@@ -7,7 +7,7 @@ from typing import Any
 from flangewise.findings import Finding, caution, note, place, sorted_findings
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import hold_of
-from flangewise.sequence import Asked, HoldRule, SectionProblem, Solution, Step, keeps, solve
+from flangewise.sequence import Asked, HoldRule, SearchLimits, SectionProblem, Solution, Step, keeps, solve
 from flangewise.setup import SetupStep
 from flangewise.shop import Handler
 from flangewise.words import Value
@@ -87,7 +87,8 @@ def _by_hand(problem: SectionProblem, plan: Solution, rule: HoldRule) -> Section
         replace(each, options=(each.options[taken[index].option],)) for index, each in enumerate(problem.operations)
     )
     asked = tuple(Asked(marked_up=taken[index].marked_up) for index in range(len(operations)))
-    return replace(problem, operations=operations, order=plan.order, asked=asked, hold=rule, tell_blockers=False)
+    free = replace(problem, operations=operations, hold=rule, tell_blockers=False, limits=SearchLimits())
+    return replace(free, order=plan.order, asked=asked)
 
 
 def _told(hit: SetupStep, by_hand: HandStep) -> Finding:

@@ -9,7 +9,7 @@ from flangewise.findings import Finding, refused
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import Mounting, PunchDie
-from flangewise.sequence import SectionProblem, Solution, Step, Tolerances
+from flangewise.sequence import UNLIMITED, SectionProblem, Solution, Step, Tolerances, Watch
 from flangewise.setup import LegError, Setup, WorkCentre, tolerances_of
 from flangewise.shop import Handler, Machine, Material, Shop
 
@@ -53,7 +53,8 @@ class Job:
     `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
     no order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the
     same as `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is
-    what each leg may be off by through gauging, `others` are the machines that were not taken.
+    what each leg may be off by through gauging, `others` are the machines that were not taken. `watch`: how long may be
+    searched.
     """
 
     part: Part
@@ -70,6 +71,7 @@ class Job:
     findings: tuple[Finding, ...]
     sizes: tuple[LegError, ...] = ()
     others: tuple[OtherMachine, ...] = ()
+    watch: Watch = UNLIMITED
 
     @property
     def feasible(self) -> bool | None:

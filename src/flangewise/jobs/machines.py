@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from flangewise.jobs.by_hand import with_first_piece
@@ -11,46 +11,110 @@ from flangewise.jobs.job import Job, OtherMachine
 from flangewise.jobs.order import floor_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.part import Part, machines_wanted
-from flangewise.sequence import SAME_COST
+from flangewise.sequence import SAME_COST, UNLIMITED, Watch
 from flangewise.shop import Shop
 
+# Beyond so many bends a plan is looked for on all machines before any is searched through.
+MANY = 12
 
-def worked_out(part: Part, shop: Shop) -> Job:
+
+def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     """The part worked out with the shop's tools on the machine that needs the fewest seconds for it.
 
-    What forbids it stands in the findings.
+    What forbids it stands in the findings. `watch`: how long may be searched, for all machines together.
     """
     names = machines_wanted(part, shop)
     if len(names) == 1:
-        return with_first_piece(planned(blanked_on(part, shop, names[0])))
-    return with_first_piece(_on_the_least(part, shop, names))
+        watch.tell(machine=names[0])
+        return with_first_piece(planned(blanked_on(part, shop, names[0], watch)))
+    return with_first_piece(_on_the_least(part, shop, names, watch))
 
 
-def can_be_bent(part: Part, shop: Shop) -> bool:
+def is_possible(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool | None:
+    """Whether there is a plan: True where one is found, False where it is proven that there is none, else None."""
+    return worked_out(part, shop, replace(watch, any_plan=True)).feasible
+
+
+def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
     """Whether a plan is found."""
-    return worked_out(part, shop).feasible is True
+    return is_possible(part, shop, watch) is True
 
 
-def _on_the_least(part: Part, shop: Shop, names: Sequence[str]) -> Job:
+def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch) -> Job:
     """The part on the machine whose plan is the least, the others with what speaks against them.
 
     A machine is not planned for where its handling and strokes alone, with no tool in the way, already take longer.
     Where none can make the part, the one that comes nearest to it is told: the last that has tools for it.
+
+    Each may take a share of the time left, what it does not use goes to the next. Where it is over and there is a plan,
+    the others are told with what they take at least, and the plan is not proven if that is less.
     """
-    taken: Job | None = None
+    laid_out = {name: blanked_on(part, shop, name, watch) for name in names}
+    taken = _found_quickly(laid_out, watch)
     others: list[OtherMachine] = []
-    for name in names:
-        job = blanked_on(part, shop, name)
-        if taken is not None and taken.feasible and (least := _no_less_than(job, taken)) is not None:
-            others.append(OtherMachine(name, at_least_s=least))
+    least_s = math.inf
+    for share, name in zip(_shares(len(names)), names, strict=True):
+        watch.tell(machine=name)
+        job = replace(laid_out[name], watch=watch.share(share))
+        if taken is not None and taken.feasible and (other := _passed_over(job, taken)) is not None:
+            others += [other] if name != taken.machine.name else []
+            least_s = min(least_s, other.at_least_s or 0.0)
+            continue
+        if taken is not None and taken.feasible is None and watch.over():
+            others.append(OtherMachine(name))
             continue
         job = planned(job)
+        if job.feasible and watch.any_plan:
+            return job
         better, worse = _less(taken, job)
         taken = better
         if worse is not None:
-            others.append(_not_taken(worse))
+            others += [_not_taken(worse)] if worse.machine.name != better.machine.name else []
+            least_s = min(least_s, _least_s(worse if worse.machine.name != name else job))
     assert taken is not None
-    return replace(taken, others=tuple(others))
+    return _proven_to(replace(taken, others=tuple(others), watch=watch), least_s)
+
+
+def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> Job | None:
+    """A plan of many bends on the first machine for which beams find one, before any machine is searched through.
+
+    It stands as the least until the machines, its own among them, are looked through; None where time has no end.
+    """
+    if math.isinf(watch.until) or any(len(job.part.section.bends) <= MANY for job in laid_out.values()):
+        return None
+    for share, (name, blank) in zip(_shares(len(laid_out)), laid_out.items(), strict=True):
+        watch.tell(machine=name)
+        job = planned(replace(blank, watch=replace(watch.share(share), quick=True)))
+        if job.feasible:
+            assert job.ordered is not None
+            solution = job.ordered.solution
+            watch.tell(best_s=solution.cost)
+            stands = replace(solution, proven_least=True, lower_bound=solution.cost)
+            return replace(job, ordered=replace(job.ordered, solution=stands))
+    return None
+
+
+def _shares(count: int) -> list[float]:
+    """Of the time left, what each machine may take: all alike, the last twice, as a rule the largest."""
+    return [1 / (left + 1) for left in range(count, 1, -1)] + [1.0]
+
+
+def _proven_to(job: Job, least_s: float) -> Job:
+    """The job with no more proven of its plan than that no other machine takes less than so many seconds."""
+    if job.ordered is None or not job.feasible or least_s >= (job.ordered.solution.cost or 0.0) - SAME_COST:
+        return job
+    solution = job.ordered.solution
+    bound_s = min(solution.lower_bound or 0.0, least_s)
+    return replace(
+        job, ordered=replace(job.ordered, solution=replace(solution, proven_least=False, lower_bound=bound_s))
+    )
+
+
+def _least_s(job: Job) -> float:
+    """Seconds that no plan on a machine takes less than, as far as is known."""
+    if job.ordered is None or job.feasible is False:
+        return math.inf
+    return job.ordered.solution.lower_bound or 0.0
 
 
 def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:
@@ -58,7 +122,8 @@ def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:
     if one is None:
         return other, None
     if not other.feasible:
-        return (one, other) if one.feasible or other.ordered is None else (other, one)
+        known_less = other.ordered is None or (one.feasible is None and other.feasible is False)
+        return (one, other) if one.feasible or known_less else (other, one)
     if not one.feasible:
         return other, one
     return (other, one) if _weight(other) < _weight(one) - SAME_COST else (one, other)
@@ -68,15 +133,15 @@ def _weight(job: Job) -> float:
     return job.ordered.solution.weight if job.ordered is not None else math.inf
 
 
-def _no_less_than(job: Job, than: Job) -> float | None:
-    """Seconds a part that any plan on this machine takes at least, where that is more than a plan at hand takes."""
+def _passed_over(job: Job, than: Job) -> OtherMachine | None:
+    """A machine that is not planned for: any plan on it takes more than one at hand, or the time is over."""
     if job.pattern is None or untooled(job):
         return None
     least = floor_weight(job)
-    if least < _weight(than) - SAME_COST:
+    if least < _weight(than) - SAME_COST and not job.watch.over():
         return None
     broken = 0.0 if than.ordered is None else than.ordered.solution.weight - (than.ordered.solution.cost or 0.0)
-    return max(least - broken, 0.0)
+    return OtherMachine(job.machine.name, at_least_s=max(least - broken, 0.0))
 
 
 def _not_taken(job: Job) -> OtherMachine:

@@ -9,7 +9,7 @@ all that lies beyond a bend taken to be anywhere that another blank could put it
 import heapq
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
@@ -21,9 +21,11 @@ from flangewise.sequence import (
     SAME_COST,
     LeastWeight,
     PricedStep,
+    SearchLimits,
     SectionProblem,
     ShapeCache,
     Solution,
+    Watch,
     least_priced,
     solve,
 )
@@ -32,6 +34,8 @@ from flangewise.sequence import (
 MOST_BLANKS = 24
 # So many of the next blanks are tried where the first allows no plan, before all are asked together.
 FEW_BLANKS = 6
+# Of the time left, what the blank of the best pairs may take before the others are looked at.
+FIRST_SHARE = 0.5
 
 
 def floor_weight(job: Job) -> float:
@@ -47,33 +51,45 @@ def find_order(job: Job) -> Job:
     by_blank = blanks_of(job)
     if not all(by_blank):
         raise ValueError("a bend has no usable pair")
-    best = _ordered(job, tuple(each[0] for each in by_blank), below_s=math.inf)
-    return best if all(len(each) == 1 for each in by_blank) else _least_of_all(best, by_blank)
+    only, first = all(len(each) == 1 for each in by_blank), tuple(each[0] for each in by_blank)
+    own = job if only or job.watch.quick else replace(job, watch=job.watch.share(FIRST_SHARE))
+    best = _watched(_ordered(own, first, below_s=math.inf), job.watch)
+    enough = only or job.watch.quick or (job.watch.any_plan and _solution(best).feasible)
+    return best if enough else _least_of_all(best, by_blank)
+
+
+def _watched(job: Job, watch: Watch) -> Job:
+    """The same job, what is still searched for it under another watch."""
+    assert job.ordered is not None
+    problem = replace(job.ordered.problem, limits=SearchLimits(watch=watch))
+    return replace(job, watch=watch, ordered=replace(job.ordered, problem=problem))
 
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
     everything = on_all_blanks(first, by_blank)
     best = _first_that_can(first, everything, by_blank)
+    if _solution(best).feasible and best.watch.any_plan:
+        return _not_proven(best, 0.0)
     bare = LeastWeight(everything).of(below_s=_weight(best))
     left = still_of_use(everything, by_blank, _weight(best) - bare)
+    bound, searched, over = min(_open_bound(first), _open_bound(best)), 0, first.watch.over
     if all(len(each) == 1 for each in left):
-        return best
+        return _as_proven(best, bound)
     everything = on_all_blanks(first, left)
     least = LeastWeight(everything)
     shut = least.of(bodies=True, below_s=_weight(best))
     if math.isinf(shut):
-        return best if _solution(best).feasible else _impossible(best)
-    bound, searched = math.inf, 0
-    for known, chosen in _rising(
-        other_blanks(everything, left), least, left, floors=(bare, shut), below_s=_weight(best)
-    ):
+        return _as_proven(best, bound)
+    others = other_blanks(everything, left)
+    for known, chosen in _rising(others, least, left, floors=(bare, shut), below_s=_weight(best), over=over):
         if known >= _weight(best) - SAME_COST:
             break
-        if searched == MOST_BLANKS:
+        if searched == MOST_BLANKS or best.watch.over():
             bound = min(bound, known)
             break
         searched += 1
+        _tell(best, known, blank=searched + 1)
         try:
             other = _ordered(best, [each[nth] for each, nth in zip(left, chosen, strict=True)], below_s=_weight(best))
         except NoBlank:
@@ -81,11 +97,17 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
         solution = _solution(other)
         if solution.feasible and _weight(other) < _weight(best) - SAME_COST:
             best = other
+            if over() or best.watch.any_plan:
+                return _not_proven(best, min(bound, known))
         if solution.feasible is not False:
             bound = min(bound, solution.least_weight or math.inf)
-    solution = _solution(best)
-    if solution.feasible:
-        return best if bound >= solution.weight - SAME_COST else _not_proven(best, bound)
+    return _as_proven(best, bound)
+
+
+def _as_proven(best: Job, bound: float) -> Job:
+    """The best job where no plan that was not found weighs less than a bound."""
+    if _solution(best).feasible:
+        return best if bound >= _weight(best) - SAME_COST else _not_proven(best, bound)
     return _not_proven(best, bound) if math.isfinite(bound) else _impossible(best)
 
 
@@ -95,6 +117,8 @@ def _first_that_can(job: Job, everything: SectionProblem, by_blank: Sequence[Seq
         return job
     alone = (chosen for _, change, chosen in other_blanks(everything, by_blank) if not change)
     for chosen in itertools.islice(alone, FEW_BLANKS):
+        if job.watch.over():
+            break
         with suppress(NoBlank):
             other = _ordered(job, [each[nth] for each, nth in zip(by_blank, chosen, strict=True)], below_s=math.inf)
             if _solution(other).feasible:
@@ -109,6 +133,7 @@ def _rising(
     *,
     floors: tuple[float, float],
     below_s: float,
+    over: Callable[[], bool],
 ) -> Iterator[tuple[float, tuple[int, ...]]]:
     """Choices of blanks with what no plan on them weighs less than, the least first; only what is under `below_s`.
 
@@ -128,12 +153,26 @@ def _rising(
                 coming = next(others, None) if bare + extra + change < below_s else None
                 continue
         known, asked, change, chosen = heapq.heappop(opened)
-        if asked:
+        if asked or over():
             yield known, chosen
             continue
         shut_own = least.of(options_of(by_blank, chosen), bodies=True, below_s=below_s) + change
         if math.isfinite(shut_own):
             heapq.heappush(opened, (max(known, shut_own), True, change, chosen))
+
+
+def _open_bound(job: Job) -> float:
+    """What a plan of a job might still weigh at least; infinite where it is known what there is."""
+    solution = _solution(job)
+    return math.inf if solution.feasible is False or solution.proven_least else solution.least_weight or 0.0
+
+
+def _tell(best: Job, bound_s: float, *, blank: int) -> None:
+    """What is searched to whoever looks on: seconds of the best plan so far, and what is not possible below."""
+    cost, broken_s = _solution(best).cost, 0.0
+    if cost is not None:
+        broken_s = _weight(best) - cost
+    best.watch.tell(blank=blank, best_s=cost, bound_s=max(bound_s - broken_s, 0.0))
 
 
 def _solution(job: Job) -> Solution:
@@ -151,6 +190,7 @@ def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:
     pairs = dict(job.pairs) | {bend: each[0].pair for bend, each in offered.items()}
     own = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
     problem = problem_of(own, offered)
+    problem = problem if below_s == math.inf else replace(problem, tell_blockers=False)
     ordered = _with_returns(own, Ordered(problem, solve(problem, below_s=below_s), offered))
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 
@@ -189,6 +229,8 @@ def _with_returns(job: Job, found: Ordered) -> Ordered:
     if floor + 2 * centre.shift_s + put_in >= solution.weight - SAME_COST:
         return found
     cheap = replace(costs, station_change=centre.shift_s, base=costs.base + put_in)
+    if job.watch.over():
+        return replace(found, solution=_bounded(solution, floor))
     problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), ShapeCache()
     bound = solve(problem, kept)
 
@@ -199,8 +241,12 @@ def _with_returns(job: Job, found: Ordered) -> Ordered:
         return put_in * max(len(stations) - 2, 0)
 
     if not bound.feasible or bound.cost is None:
-        known = replace(solution, proven_least=False, lower_bound=min(solution.lower_bound or floor, floor))
-        return found if bound.feasible is False else replace(found, solution=known)
+        return found if bound.feasible is False else replace(found, solution=_bounded(solution, floor))
     true = replace(bound, cost=bound.cost + mounted((each.operation, each.option, each.gauged) for each in bound.steps))
     known = true if true.weight < solution.weight - SAME_COST else solution
     return replace(found, solution=least_priced(problem, kept, known, mounted, always_s=0.0, bound=bound))
+
+
+def _bounded(solution: Solution, floor: float) -> Solution:
+    """The plan without a proof: no other takes less than `floor`."""
+    return replace(solution, proven_least=False, lower_bound=min(solution.lower_bound or floor, floor))

@@ -19,6 +19,7 @@ from flangewise.jobs.will import compared
 from flangewise.part import Part, WantedBend, WantedGauge
 from flangewise.pattern import FlatPattern
 from flangewise.replay import NumberedBend, PlanStep, SectionNumbers, bodies_of, read_steps, replay
+from flangewise.sequence import UNLIMITED, Watch
 from flangewise.setup import SetupStep
 from flangewise.shop import Shop
 from flangewise.words import phrase
@@ -85,7 +86,7 @@ def with_tools(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], s
     return replace(part, machine=known, section=replace(part.section, bends=bends))
 
 
-def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan") -> Job:
+def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan", watch: Watch = UNLIMITED) -> Job:
     """The part worked out as a plan in its JSON shape says; a job with refusals where that is not to be printed.
 
     Raises Unusable where the plan cannot be read.
@@ -96,7 +97,7 @@ def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "p
     found = tuple(replace(each, severity="refuse") if each.code in OF_ANOTHER else each for each in told)
     if refused(found):
         return replace(blanked(asked, shop), findings=sorted_findings(found))
-    job = worked_out(asked, shop)
+    job = worked_out(asked, shop, watch)
     if job.setup is None or not job.feasible:
         return replace(job, findings=sorted_findings((refuse("by-hand-no-plan"), *job.findings)))
     missed = tuple(_not_taken(plan, steps, job.setup.steps))

@@ -17,7 +17,7 @@ from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import Stock, Tooling, learned_offers, nothing_offered, usable
-from flangewise.sequence import SAME_COST
+from flangewise.sequence import SAME_COST, UNLIMITED, Watch
 from flangewise.setup import (
     Setup,
     Workpiece,
@@ -40,7 +40,7 @@ def planned(job: Job) -> Job:
     return _planned(job)
 
 
-def blanked_on(part: Part, shop: Shop, machine_name: str) -> Job:
+def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMITED) -> Job:
     """The part as far as its blank, on one machine: tools offered, the best of them taken, no order looked for."""
     material, machine = shop.materials[part.material], shop.machines[machine_name]
     handler = shop.handlers[part.handler or shop.defaults.handler]
@@ -48,7 +48,7 @@ def blanked_on(part: Part, shop: Shop, machine_name: str) -> Job:
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
     ordered = replace(part, measured_thickness_mm=None)
     cut_for = offers if part == ordered else _offers(ordered, shop, material=material, machine=machine)
-    job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, ())
+    job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, (), watch=watch)
     try:
         return _told(replace(job, pattern=blank_of(job, pairs)))
     except NoBlank as none:

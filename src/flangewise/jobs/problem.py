@@ -19,6 +19,7 @@ from flangewise.sequence import (
     HitTime,
     HoldRule,
     Operation,
+    SearchLimits,
     SectionProblem,
     StopTravel,
     ToolOption,
@@ -85,6 +86,7 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionPr
         marked_face_good={"marked": True, "other": False}.get(part.good_face),
         check_exits=True,
         side_exit_allowed=True,
+        limits=SearchLimits(watch=job.watch),
     )
 
 

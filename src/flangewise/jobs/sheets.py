@@ -4,6 +4,7 @@ Results come in the order of the work, and none that fails stops the rest.
 """
 
 import dataclasses
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
@@ -19,6 +20,7 @@ from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.jobs.suggest import work_out
 from flangewise.part import Part
+from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 from flangewise.words import catalogue
 from flangewise.writing import write_whole
@@ -31,11 +33,15 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True)
 class Wanted:
-    """How sheets are to be made: into which folder, how printed, with which date on them (empty: none)."""
+    """How sheets are to be made: into which folder, how printed, with which date on them (empty: none).
+
+    `seconds`: how long may be searched for each part.
+    """
 
     folder: Path
     settings: sheet.Printing
     date: str = ""
+    seconds: float = math.inf
 
 
 @dataclass(frozen=True)
@@ -70,7 +76,7 @@ def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
     if file is not None and file.exists():
         tables["shop/measured"] = file.read_bytes()
     words = repr(sorted(catalogue(wanted.settings.lang).items())).encode()
-    options = repr((__version__, wanted.settings, wanted.date)).encode()
+    options = repr((__version__, wanted.settings, wanted.date, wanted.seconds)).encode()
     return {**tables, **sheet.folder_inputs(sheet.TEMPLATES, "templates"), "words": words, "options": options}
 
 
@@ -108,7 +114,8 @@ def made_row(
     folder cannot be written.
     """
     path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
-    job = work_out(part, shop) if plan is None else from_plan(part, shop, plan)
+    watch = watch_for(wanted.seconds)
+    job = work_out(part, shop, watch) if plan is None else from_plan(part, shop, plan, watch=watch)
     findings = tuple(told(job))
     if not job.feasible or refused(job.findings):
         gone = sheet.withdraw(path) if plan is None else None

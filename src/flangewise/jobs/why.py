@@ -92,7 +92,7 @@ def runners_up(job: Job) -> list[dict[str, Any]]:
         return []
     problem, best = job.ordered.problem, job.ordered.solution
     orders = [each.order for each in runner_ups(problem, count=MOST_TOLD + 1) if each.order != best.order]
-    return [_priced(problem, best, order) for order in orders[:MOST_TOLD]]
+    return [_priced(problem, best, order) for order in orders[:MOST_TOLD] if not problem.limits.watch.over()]
 
 
 def _priced(problem: SectionProblem, best: Solution, order: tuple[int, ...]) -> dict[str, Any]:

@@ -48,7 +48,9 @@ def compared(job: Job) -> Iterator[Finding]:
     """
     if job.ordered is None or job.ordered.solution.cost is None or not asks(job.part):
         return
-    best = worked_out(freed(job.part), job.shop)
+    if job.watch.over():
+        return
+    best = worked_out(freed(job.part), job.shop, job.watch)
     if best.ordered is None or best.ordered.solution.cost is None:
         return
     least_s, proven = best.ordered.solution.cost, best.ordered.solution.proven_least
@@ -119,7 +121,7 @@ def _together(job: Job) -> Iterator[Finding]:
 
 
 def _works(part: Part, job: Job) -> bool:
-    return part != job.part and can_be_bent(part, job.shop)
+    return part != job.part and can_be_bent(part, job.shop, job.watch)
 
 
 def _alone(job: Job, free: Change, told: Callable[[WantedBend], Finding]) -> list[Finding]:

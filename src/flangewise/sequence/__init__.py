@@ -15,6 +15,7 @@ from .datum import (
 )
 from .hold import Hold as Hold, keeps as keeps
 from .holding import errors_of as errors_of, solve_within as solve_within
+from .least_weight import LeastWeight as LeastWeight, more_than_cheapest as more_than_cheapest
 from .moves import Axis as Axis, Move as Move, MoveKind as MoveKind
 from .problem import (
     Asked as Asked,
@@ -32,11 +33,9 @@ from .problem import (
 )
 from .proof import (
     SAME_COST as SAME_COST,
-    LeastWeight as LeastWeight,
     PricedStep as PricedStep,
     ShapeCache as ShapeCache,
     least_priced as least_priced,
-    more_than_cheapest as more_than_cheapest,
     solve as solve,
 )
 from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
@@ -56,3 +55,4 @@ from .stop_effect import (
     stop_changes as stop_changes,
     stop_effects as stop_effects,
 )
+from .watch import UNLIMITED as UNLIMITED, Watch as Watch, watch_for as watch_for

@@ -67,6 +67,8 @@ def solve_within(
         return plain
     best, shapes = plain, ShapeCache()
     for preferred in _preferences(problem, loose_in(plain)):
+        if problem.limits.watch.over():
+            break
         wished = solve(replace(problem, preferred=preferred), shapes)
         tried = _at_true_price(problem, preferred, solution=wished, plain=plain)
         if tried.feasible and rank(tried) < rank(best):

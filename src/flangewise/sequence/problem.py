@@ -12,6 +12,7 @@ from typing import Literal
 from flangewise.clearance import Outline, ToolStack
 from flangewise.geometry import Chain
 from flangewise.sequence.seconds import HitTime
+from flangewise.sequence.watch import UNLIMITED, Watch
 
 Datum = Literal["start", "end", "flange"]
 HitKind = Literal["swing", "press", "offset"]
@@ -185,11 +186,11 @@ class Backgauge:
 
 @dataclass(frozen=True)
 class SearchLimits:
-    """How much the search may use before it answers with a gap: sets of done bends per layer, seconds."""
+    """How much the search may use before it answers with a gap: sets of done bends per layer, tables, time."""
 
     sets_per_layer: int = 400_000
-    seconds: float = 60.0
     repairs: int = 400
+    watch: Watch = UNLIMITED
 
 
 @dataclass(frozen=True)

@@ -12,32 +12,33 @@ is left is searched together.
 from __future__ import annotations
 
 import math
-import time
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats
 from flangewise.sequence.detail import steps_of
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, plans_by_cost
 from flangewise.sequence.hold import BREACH_S
-from flangewise.sequence.moves import own_price
+from flangewise.sequence.least_weight import floor_of, more_than_cheapest, turned_over
 from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes
-from flangewise.sequence.search import Floor, Search, Unfolded
+from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import Gauging, Solution
 from flangewise.sequence.stations import Stations
 from flangewise.sequence.why import blockers_of
 
-# Beyond so many operations a narrow beam looks for a plan first, whose cost the exact search need not exceed.
-SMALL, BEAM = 12, 300
+# Beyond so many operations beams look for a plan first, a narrow one and a wider one, whose cost the exact search need
+# not exceed.
+SMALL, BEAM, NARROW = 12, 300, 4
+# So many sets of tools are tried for that plan.
+MOST_FIRST = 2
 # A bound taken from a beam is raised by as much when nothing that holds comes in below it.
 MORE_SHARE, MORE_S = 0.1, 4.0
 # So many beginnings of plans are followed before the answer stays with a gap.
-MOST_FOLLOWED = 20_000
+MOST_FOLLOWED, MOST_FOLLOWED_LATE = 20_000, 200
 # So many steps may fail a closer look before the table is made again with what was learned.
 MOST_FAILED = 24
 SAME_COST = 1e-6
@@ -79,45 +80,8 @@ def solve(problem: SectionProblem, kept: ShapeCache | None = None, *, below_s: f
     alone are solved with the same `kept`, and look at their shapes only once.
     """
     if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
-        return _other_face_up(_solved(_mirrored(problem), kept, below_s))
+        return _other_face_up(_solved(turned_over(problem), kept, below_s))
     return _solved(problem, kept, below_s)
-
-
-class LeastWeight:
-    """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
-
-    def __init__(self, problem: SectionProblem) -> None:
-        """Nothing is looked at yet."""
-        self._problem = problem
-        mirrored = any(turn < 0 for turn in problem.chain.turns_deg[:1])
-        self._feasibility = FeasibilityTable(_mirrored(problem) if mirrored else problem)
-
-    def of(
-        self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf
-    ) -> float:
-        """The least with all tools or some; infinite where there is none, or none below that.
-
-        Handling and strokes as if nothing were in the way; with `bodies` a step is shut where it is with every tool.
-        """
-        costs = self._problem.costs
-        table = Floor(self._feasibility, options, bodies=bodies).unfold(
-            upper=below_s - costs.base, width=self._problem.limits.sets_per_layer
-        )
-        return costs.base + min(table.cost, table.dropped)
-
-
-def more_than_cheapest(problem: SectionProblem) -> list[Floats]:
-    """What each choice of tools costs by itself more than the cheapest of its operation."""
-    own = ([own_price(problem.costs, option) for option in operation.options] for operation in problem.operations)
-    return [np.array(each) - min(each) for each in own]
-
-
-def _mirrored(problem: SectionProblem) -> SectionProblem:
-    asked = tuple(
-        each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
-    )
-    good = None if problem.marked_face_good is None else not problem.marked_face_good
-    return replace(problem, chain=problem.chain.mirrored(), asked=asked, marked_face_good=good)
 
 
 def _other_face_up(solution: Solution) -> Solution:
@@ -136,8 +100,7 @@ def _solved(problem: SectionProblem, kept: ShapeCache | None, below_s: float) ->
         kept.shapes = Shapes(problem)
     feasibility = FeasibilityTable(problem, kept.shapes if kept is not None else None)
     plan_check = PlanCheck(feasibility)
-    until = time.monotonic() + problem.limits.seconds
-    found = _AllTools(feasibility, plan_check, until).least(below_s - problem.costs.base)
+    found = _AllTools(feasibility, plan_check).least(below_s - problem.costs.base)
     return _solution(problem, plan_check, found)
 
 
@@ -165,10 +128,12 @@ def _solution(problem: SectionProblem, plan_check: PlanCheck, found: Found) -> S
 class _AllTools:
     """The least plan of a problem with all its tools; what is known of shapes and steps is shared by all tries."""
 
-    def __init__(self, feasibility: FeasibilityTable, plan_check: PlanCheck, until: float) -> None:
+    def __init__(self, feasibility: FeasibilityTable, plan_check: PlanCheck) -> None:
         """Numbers the tools and what each costs more than the cheapest of its operation."""
-        self._feasibility, self._plan_check, self._until = feasibility, plan_check, until
+        self._feasibility, self._plan_check = feasibility, plan_check
         problem = feasibility.problem
+        watch = problem.limits.watch
+        self._over, self._any_plan, self._quick = watch.over, watch.any_plan, watch.quick
         self._options = [op.options for op in problem.operations]
         self._extra = more_than_cheapest(problem)
         stations = Stations(problem.costs, [option for each in self._options for option in each])
@@ -178,17 +143,29 @@ class _AllTools:
 
     def least(self, below_s: float) -> Found:
         """The least plan under a cost; see the module's head."""
-        bare = self._floor(self._every, bodies=False, upper=below_s)
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
-        found = self._within(best, below_s)
-        if math.isinf(bare) or (
-            found.plan is None and math.isinf(self._floor(self._every, bodies=True, upper=below_s))
-        ):
+        first = self._first_plan(best, below_s)
+        cost = below_s if first is None else min(below_s, first.cost)
+        if first is not None and (self._quick or (first.plan is not None and self._any_plan)):
+            return replace(first, bound=0.0)
+        bare = self._floor(self._every, bodies=False, upper=cost)
+        if first is not None and self._over():
+            return replace(first, bound=min(bare, cost))
+        found = self._within(best, cost)
+        if first is not None and found.plan is None and first.plan is not None:
+            found = replace(first, bound=found.bound)
+        if found.plan is not None and self._any_plan:
+            return replace(found, bound=min(bare, found.cost))
+        if found.plan is None and not math.isinf(bare):
+            bare = max(bare, self._floor(self._every, bodies=True, upper=below_s))
+        if math.isinf(bare):
             return replace(found, bound=below_s)
         cost = min(found.cost, below_s)
         for extra, tools in self._sets_for_all():
             if bare + extra >= cost - SAME_COST:
                 break
+            if self._over():
+                return replace(found, bound=min(bare, cost))
             if tools != best and self._floor(tools, bodies=False, upper=cost) < cost - SAME_COST:
                 found = _better(found, self._within(tools, cost))
                 cost = min(found.cost, below_s)
@@ -198,17 +175,29 @@ class _AllTools:
             return found
         if self._floor(mixed, bodies=True, upper=cost) + self._change >= cost - SAME_COST:
             return found
+        if self._over():
+            return replace(found, bound=min(bare, cost))
         return _better(found, self._within(mixed, cost))
 
     def _floor(self, tools: Tools, *, bodies: bool, upper: float = math.inf) -> float:
-        """What no plan with these tools comes below_s, if it is not over `upper`."""
-        table = Floor(self._feasibility, tools, bodies=bodies).unfold(
-            upper=upper, width=self._feasibility.problem.limits.sets_per_layer, until=self._until
-        )
-        return min(table.cost, table.dropped)
+        """What no plan with these tools comes below, if it is not over `upper`."""
+        return floor_of(self._feasibility, tools, upper, bodies=bodies)
 
-    def _within(self, tools: Tools, upper: float) -> Found:
-        return least_plan(Search(self._feasibility, tools), self._plan_check, upper=upper, until=self._until)
+    def _within(self, tools: Tools, upper: float, *, width: int | None = None) -> Found:
+        return least_plan(Search(self._feasibility, tools), self._plan_check, upper=upper, width=width)
+
+    def _first_plan(self, best: Tools, below: float) -> Found | None:
+        """For many operations what narrow beams find with the first tools with which there is a plan."""
+        if len(self._options) <= SMALL:
+            return None
+        for tools in list(dict.fromkeys((best, *(tools for _, tools in self._sets_for_all()))))[:MOST_FIRST]:
+            found = self._within(tools, below, width=NARROW)
+            if self._over() or (self._quick and found.plan is None):
+                return found
+            if found.plan is not None:
+                other = found if self._any_plan or self._quick else self._within(tools, found.cost, width=BEAM)
+                return found if other.plan is None else other
+        return found
 
     def _sets_for_all(self) -> list[tuple[float, Tools]]:
         """One set of tools for all operations, with what it costs more than the cheapest of each, cheapest first."""
@@ -233,18 +222,18 @@ def _better(found: Found, other: Found) -> Found:
     return replace(best, bound=min(found.bound, other.bound))
 
 
-def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf, until: float | None = None) -> Found:
-    """The least plan of a search under an upper bound, closely looked at.
+def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf, width: int | None = None) -> Found:
+    """The least plan of a search under an upper bound, closely looked at; with a `width` as a beam finds it.
 
     Without one, a beam may give a first bound for many operations: it is raised until what comes in below it holds.
     """
-    width = search.feasibility.problem.limits.sets_per_layer
-    limit = upper
-    if search.count > SMALL and math.isinf(upper):
-        limit = search.unfold(width=BEAM).cost
+    limits, limit = search.feasibility.problem.limits, upper
+    over = limits.watch.over
+    if search.count > SMALL and math.isinf(upper) and width is None:
+        limit = search.unfold(width=BEAM, over=over).cost
     bound = 0.0
-    for _ in range(search.feasibility.problem.limits.repairs):
-        table = search.unfold(upper=limit, width=width, until=until)
+    for _ in range(limits.repairs):
+        table = search.unfold(upper=limit, width=width or limits.sets_per_layer, over=over)
         plan, reached = _first(search, table, plan_check, limit)
         known = min(reached, table.dropped)
         bound = max(bound, min(known, limit))
@@ -256,7 +245,7 @@ def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf
                 exhausted = math.isinf(reached) and math.isinf(table.dropped)
                 return Found(None, math.inf, upper if exhausted else bound, search, table)
             limit = min(upper, limit + max(MORE_S, MORE_SHARE * limit))
-        if until is not None and time.monotonic() > until:
+        if over():
             break
     return Found(None, math.inf, bound, search, table)
 
@@ -265,14 +254,16 @@ def _first(
     search: Search, table: Unfolded, plan_check: PlanCheck, upper: float
 ) -> tuple[tuple[Choice, ...] | None, float]:
     """The first plan of a table that stands up to the closer looks, with its cost; or none and the cost reached."""
+    over = search.feasibility.problem.limits.watch.over
+    late = over()
     plans = plans_by_cost(
         search,
         table,
         look=plan_check.look,
         merge=True,
         upper=upper,
-        most=MOST_FOLLOWED,
-        enough=lambda: plan_check.failed >= MOST_FAILED,
+        most=MOST_FOLLOWED_LATE if late else MOST_FOLLOWED,
+        enough=lambda: plan_check.failed >= MOST_FAILED or (not late and over()),
     )
     cost, plan = next(plans, (math.inf, None))
     return plan, cost
@@ -295,14 +286,15 @@ def least_priced(
     """
     unproven = replace(known, proven_least=False, lower_bound=min(bound.lower_bound or 0.0, known.cost or 0.0))
     mirrored = any(turn < 0 for turn in problem.chain.turns_deg[:1])
-    if not bound.proven_least or known.breach > bound.breach or problem.order is not None:
+    over = problem.limits.watch.over
+    if not bound.proven_least or known.breach > bound.breach or problem.order is not None or over():
         return unproven
-    asked = _mirrored(problem) if mirrored else problem
+    asked = turned_over(problem) if mirrored else problem
     search = Search(FeasibilityTable(asked, kept.shapes))
     plan_check, base = PlanCheck(search.feasibility), asked.costs.base
     for _ in range(MOST_PRICED_AGAIN):
         found = _look_through(search, plan_check, known.weight - base, price, always_s=always_s)
-        if found is not None or not plan_check.learned():
+        if found is not None or not plan_check.learned() or over():
             break
     if found is None:
         return unproven
@@ -319,7 +311,8 @@ def _look_through(
 ) -> Found | None:
     """The least plan under `best` with its price, if any; None where they are too many, or too many did not hold."""
     upper = best - always_s
-    table = search.unfold(upper=upper, width=search.feasibility.problem.limits.sets_per_layer)
+    limits = search.feasibility.problem.limits
+    table = search.unfold(upper=upper, width=limits.sets_per_layer, over=limits.watch.over)
     found = Found(None, best, best, search, table)
     if np.isfinite(table.dropped):
         return None
@@ -329,7 +322,7 @@ def _look_through(
         look=plan_check.look,
         upper=upper,
         most=MOST_PRICED,
-        enough=lambda: plan_check.failed >= MOST_FAILED,
+        enough=lambda: plan_check.failed >= MOST_FAILED or limits.watch.over(),
     )
     for cost, plan in plans:
         if cost + always_s >= found.cost - SAME_COST:

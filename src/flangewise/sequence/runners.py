@@ -31,9 +31,11 @@ def runner_ups(problem: SectionProblem, *, count: int) -> tuple[RunnerUp, ...]:
     if len(problem.operations) > MOST_OPERATIONS:
         return ()
     search = Search(FeasibilityTable(replace(problem, order=None)))
-    plan_check = PlanCheck(search.feasibility)
+    plan_check, over = PlanCheck(search.feasibility), problem.limits.watch.over
     found: dict[tuple[int, ...], float] = {}
-    for cost, plan in plans_by_cost(search, search.unfold(), look=plan_check.look, most=MOST_LOOKED_AT):
+    for cost, plan in plans_by_cost(
+        search, search.unfold(over=over), look=plan_check.look, most=MOST_LOOKED_AT, enough=over
+    ):
         if plan is None:
             break
         found.setdefault(tuple(choice.way.operation for choice in plan), cost)

@@ -9,8 +9,7 @@ layer it becomes a beam, which may find plans but proves nothing.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -20,10 +19,13 @@ from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import POSES, least_time, least_turn_over, own_price, pose_prices
 from flangewise.sequence.stations import Stations, posed
+from flangewise.sequence.watch import never
 
 EPS = 1e-9
-# Out of time, layers are cut to a beam as narrow as that.
-LATE = 64
+# Out of time, layers are cut to a beam as narrow as that; of more operations it would last too long.
+LATE, MOST_LATE = 64, 12
+# From so many sets steps are taken back between two looks at the clock.
+AT_ONCE = 20_000
 # So many sets are told that nothing can be taken from.
 MOST_STUCK = 64
 
@@ -100,6 +102,7 @@ class Search:
         problem = feasibility.problem
         self.count = len(problem.operations)
         self.full = (1 << self.count) - 1
+        self.late_width = LATE if self.count <= MOST_LATE else 0
         self.presentations = tuple(
             feasibility.presentations(index, None if options is None else options[index]) for index in range(self.count)
         )
@@ -151,11 +154,10 @@ class Search:
         """Least cost to finish after an operation was done in each pose at each station, moves included."""
         return self.stations.onward(finish)
 
-    def unfold(self, *, upper: float = np.inf, width: int | None = None, until: float | None = None) -> Unfolded:
+    def unfold(self, *, upper: float = np.inf, width: int | None = None, over: Callable[[], bool] = never) -> Unfolded:
         """Run backward from the finished part; see the module's head for `upper` and `width`.
 
-        An order that is asked for is kept. `until`: a moment of `time.monotonic` after which layers are cut to a
-        narrow beam.
+        An order that is asked for is kept. `over`: whether the time is; from then on layers are cut to a narrow beam.
         """
         order = self.feasibility.problem.order
         start = np.zeros((1, POSES, self.stations.count))
@@ -163,20 +165,34 @@ class Search:
         stuck: list[int] = []
         layers, dropped, visited = [layer], np.inf, 1
         for left in range(self.count, 0, -1):
-            late = until is not None and time.monotonic() > until
-            found = _Found()
             indices = range(self.count) if order is None else (order[left - 1],)
-            moved = np.zeros(len(layer.sets), dtype=bool)
-            for index in indices:
-                rows = np.flatnonzero((layer.sets >> index) & 1)
-                if len(rows):
-                    moved[rows] |= self._step_back(index, layer, rows, upper, found)
+            stepped = self._all_steps_back(layer, indices, upper, over)
+            if stepped is None:
+                layer, lost = self._cut(layer, self.late_width)
+                layers[-1], dropped = layer, min(dropped, lost)
+                stepped = self._all_steps_back(layer, indices, upper, never)
+            assert stepped is not None
+            found, moved = stepped
             stuck.extend(int(done) for done in layer.sets[~moved][:MOST_STUCK])
             layer = self._joined(found)
-            layer, lost = self._cut(layer, min(width or len(layer.sets), LATE if late else len(layer.sets)))
+            layer, lost = self._cut(layer, width or len(layer.sets))
             visited, dropped = visited + len(layer.sets), min(dropped, lost)
             layers.append(layer)
         return Unfolded(tuple(layers[::-1]), dropped, tuple(stuck[:MOST_STUCK]), visited)
+
+    def _all_steps_back(
+        self, layer: Layer, indices: Iterable[int], upper: float, over: Callable[[], bool]
+    ) -> tuple[_Found, Bools] | None:
+        """The sets from which a step leads to a layer, and from which of its sets one could; None when time ran out."""
+        found, moved = _Found(), np.zeros(len(layer.sets), dtype=bool)
+        for index in indices:
+            rows = np.flatnonzero((layer.sets >> index) & 1)
+            for at in range(0, len(rows), AT_ONCE):
+                if len(layer.sets) > self.late_width and over():
+                    return None
+                some = rows[at : at + AT_ONCE]
+                moved[some] |= self._step_back(index, layer, some, upper, found)
+        return found, moved
 
     def _joined(self, found: _Found) -> Layer:
         sets = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found.sets]))
@@ -245,7 +261,7 @@ class Floor(Search):
 
     What tools cost by themselves and what the strokes take with them are each the least of any, so that dearer tools
     for a bend cost at least so much more. `bodies` False: as if no tool were in the way; else a step is shut where it
-    is shut with every one of them.
+    is shut with every one of them. Out of time, what the sets reached are worth is all that is known.
     """
 
     def __init__(
@@ -258,6 +274,7 @@ class Floor(Search):
         """As for a search."""
         self._bodies = bodies
         super().__init__(feasibility, options)
+        self.late_width = 0
         self._poses = pose_prices(feasibility.problem.costs)
 
     def _stations(self) -> Stations:

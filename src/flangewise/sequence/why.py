@@ -24,11 +24,15 @@ def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
     """What blocks every order: for the sets nothing can be taken from, why each operation cannot be the last.
 
     Each reason is said in the fewest operations that decide it, and only once. Reasons at the finished
-    part come first, then by overlap, smallest first: the smallest is the nearest to being free.
+    part come first, then by overlap, smallest first: the smallest is the nearest to being free. Out of time
+    it is those found.
     """
     found: dict[tuple[object, ...], Blocker] = {}
+    over = search.feasibility.problem.limits.watch.over
     for done in sorted(unfolded.stuck, key=int.bit_count, reverse=True)[:MOST_SETS]:
         for index in bits(done):
+            if over():
+                break
             for item in reasons(search, index, done & ~(1 << index)):
                 key = (item.operation, item.bent, item.flat, item.against, item.bodies, item.stack, item.behind)
                 found.setdefault(key, item)

@@ -139,10 +139,11 @@ def test_an_infeasible_part_names_step_bodies_overlap_and_the_smallest_change(fi
     assert refused
     for found in refused:
         assert found["step"] == 2 and len(found["bodies"]) == 2 and found["overlap_mm"] > 0
-    mends = {found["where"]: found["text"] for found in record["findings"] if found["code"] == "would-do-leg"}
-    assert "42 mm instead of 52 mm" in mends["leg 1"] and "42 mm instead of 52 mm" in mends["leg 3"]
-    mended = PINNED.replace("[52, 60, 52]", "[42, 60, 52]")
-    assert planned(capsys, file, text=mended)[0] == 0
+    mends = {found["where"]: found["text"] for found in record["findings"] if found["code"] == "would-do-leg-edge"}
+    told = "one that works: with this leg {} mm instead of 52 mm it can be bent, with {} mm it cannot"
+    assert mends["leg 1"] == mends["leg 3"] == told.format(42.6, 42.7)
+    mended, nearer = (PINNED.replace("[52, 60, 52]", f"[{leg}, 60, 52]") for leg in (42.6, 42.7))
+    assert planned(capsys, file, text=mended)[0] == 0 and planned(capsys, file, text=nearer)[0] == 1
 
 
 def test_a_wrong_order_is_refused_and_the_freed_one_offered(file: Path, capsys: Capture) -> None:

@@ -11,6 +11,7 @@ from flangewise.findings import Finding
 from flangewise.jobs import work_out, worked_out
 from flangewise.jobs.suggest import STEP_MM, suggestions
 from flangewise.part import Part
+from flangewise.sequence import Watch
 
 from .made import (
     STRAIGHT,
@@ -47,29 +48,32 @@ def test_a_part_with_a_plan_is_left_as_it_is() -> None:
 
 
 def test_every_leg_offered_can_be_bent_and_the_next_nearer_one_cannot() -> None:
-    """To whole millimetres, the smallest change that works."""
-    legs = [each for each in deep_mends() if each.code == "would-do-leg"]
+    """To the tenth of a millimetre; the nearer ones are too many to be proven, so it is called one that works."""
+    legs = [each for each in deep_mends() if each.code == "would-do-leg-edge"]
     assert {each.place() for each in legs} == {"leg 1", "leg 2", "leg 3"}
     for each in legs:
         leg, then_mm, now_mm = int(each.place().split()[1]), values(each)["then_mm"], values(each)["now_mm"]
-        assert isinstance(then_mm, float) and isinstance(now_mm, float) and then_mm % STEP_MM == 0
+        assert isinstance(then_mm, float) and isinstance(now_mm, float) and then_mm == round(then_mm, 1)
         mended = worked_out(with_leg(deep_channel().part, leg, then_mm), toy())
         assert mended.feasible is True and differences(mended) == []
-        nearer = then_mm + (STEP_MM if then_mm < now_mm else -STEP_MM)
+        nearer = round(then_mm + (STEP_MM if then_mm < now_mm else -STEP_MM), 1)
+        assert values(each)["not_mm"] == nearer and each.text().startswith("one that works: ")
         assert worked_out(with_leg(deep_channel().part, leg, nearer), toy()).feasible is False
 
 
 def test_a_leg_too_long_is_offered_as_its_limit_allows() -> None:
     """A leg of l passes the punch where w cos a - l sin a, the web w, leaves its half width of 10.7 free."""
-    (first,) = [each for each in deep_mends() if each.code == "would-do-leg" and each.place() == "leg 1"]
-    assert first.text() == "with this leg 42 mm instead of 52 mm it can be bent"
+    (first,) = [each for each in deep_mends() if each.place() == "leg 1"]
+    assert first.text() == (
+        "one that works: with this leg 42.6 mm instead of 52 mm it can be bent, with 42.7 mm it cannot"
+    )
 
 
 def test_a_leg_that_falls_into_every_die_is_told_how_long_it_must_be() -> None:
     wanted = part([6, 50], [90])
     job = work_out(wanted, toy())
     assert job.feasible is False and job.ordered is None
-    (suggestion,) = [each for each in job.findings if each.code == "would-do-leg"]
+    (suggestion,) = [each for each in job.findings if each.code == "would-do-leg-edge"]
     then_mm = values(suggestion)["then_mm"]
     assert suggestion.place() == "leg 1" and isinstance(then_mm, float)
     assert worked_out(with_leg(wanted, 1, then_mm), toy()).feasible is True
@@ -87,7 +91,7 @@ def test_pinned_tools_are_let_go() -> None:
 
 def test_tools_are_not_let_go_where_that_does_not_help() -> None:
     assert worked_out(part([52, 60, 52], [90, 90], None), toy()).feasible is False
-    assert {each.code for each in deep_mends()} == {"would-do-leg"}
+    assert {each.code for each in deep_mends()} == {"would-do-leg-edge"}
 
 
 def test_a_wrong_order_is_answered_with_one_that_works() -> None:
@@ -126,4 +130,23 @@ def test_a_radius_asked_for_steers_and_does_not_forbid(tmp_path: Path) -> None:
 def test_a_bend_sharper_than_all_tools_has_no_leg_to_try() -> None:
     job = worked_out(part([40, 40], [120], None), toy())
     assert job.feasible is False and job.ordered is None
+    assert suggestions(job) == ()
+
+
+def test_a_small_change_is_proven_the_smallest() -> None:
+    """Every nearer tenth, longer or shorter, is proven impossible: here each of them is planned again."""
+    wanted = part([43.5, 60, 43.5], [90, 90])
+    told = [each for each in work_out(wanted, toy()).findings if each.code == "would-do-leg-smallest"]
+    assert told
+    for each in told:
+        leg, then_mm, now_mm = int(each.place().split()[1]), values(each)["then_mm"], values(each)["now_mm"]
+        assert isinstance(then_mm, float) and isinstance(now_mm, float)
+        assert worked_out(with_leg(wanted, leg, then_mm), toy()).feasible is True
+        steps = range(1, round(abs(then_mm - now_mm) / STEP_MM))
+        nearer = [round(now_mm + side * step * STEP_MM, 1) for step in steps for side in (-1, 1)]
+        assert nearer and all(worked_out(with_leg(wanted, leg, each_mm), toy()).feasible is False for each_mm in nearer)
+
+
+def test_without_time_no_change_is_told() -> None:
+    job = replace(deep_channel(), watch=Watch(until=-1.0, clock=lambda: 0.0))
     assert suggestions(job) == ()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import random
-import time
 
 import numpy as np
 import pytest
@@ -61,7 +60,7 @@ def test_a_narrow_beam_says_what_it_gave_up(toy):
 
 def test_out_of_time_the_layers_are_cut(toy):
     problem = toy([60.0] * 13, [20.0] * 12)
-    table = search(problem).unfold(until=time.monotonic() - 1.0)
+    table = search(problem).unfold(over=lambda: True)
     assert max(len(layer.sets) for layer in table.layers) <= 64 and table.dropped < np.inf
 
 

@@ -1,0 +1,55 @@
+"""How long may be searched for a part, and who looks on."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+# What is being searched: names and values that stand until they are told anew.
+Tell = Callable[..., None]
+
+
+def never() -> bool:
+    """No end to the search."""
+    return False
+
+
+def nobody(**_told: object) -> None:
+    """Nobody looks on."""
+
+
+@dataclass(frozen=True)
+class Watch:
+    """The end of the search for a part: a moment of a clock in seconds, or when somebody says so.
+
+    `tell` is told what is being searched: `machine`, `blank` (its number), `best_s` and `bound_s`. `any_plan`: whatever
+    plan comes first is enough; `quick`: no more is wanted than beams find of many operations.
+    """
+
+    until: float = math.inf
+    clock: Callable[[], float] = time.monotonic
+    stopped: Callable[[], bool] = never
+    tell: Tell = nobody
+    any_plan: bool = False
+    quick: bool = False
+
+    def over(self) -> bool:
+        """Whether the search must come to its end."""
+        return self.stopped() or self.clock() > self.until
+
+    def share(self, factor: float) -> Watch:
+        """The same with a part of the time that is left."""
+        if math.isinf(self.until):
+            return self
+        now = self.clock()
+        return replace(self, until=min(self.until, now + factor * max(self.until - now, 0.0)))
+
+
+UNLIMITED = Watch()
+
+
+def watch_for(seconds: float) -> Watch:
+    """A watch that is over so many seconds from now."""
+    return Watch(time.monotonic() + seconds)
