@@ -15,8 +15,8 @@ from flangewise.sequence import LeastWeight
 from flangewise.shop import load_shop
 
 # Parts whose sizes lie near where a wing strikes, with a few tools each.
-SEEDS = (82, 124, 168, 1001, 3059, 3093)
-TRIES = 4
+SEEDS = (82, 1001, 3059)
+TRIES = 3
 
 
 @pytest.mark.parametrize("seed", SEEDS)

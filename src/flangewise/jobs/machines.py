@@ -137,7 +137,7 @@ def _passed_over(job: Job, than: Job) -> OtherMachine | None:
     """A machine that is not planned for: any plan on it takes more than one at hand, or the time is over."""
     if job.pattern is None or untooled(job):
         return None
-    least = floor_weight(job)
+    least = floor_weight(job, _weight(than))
     if least < _weight(than) - SAME_COST and not job.watch.over():
         return None
     broken = 0.0 if than.ordered is None else than.ordered.solution.weight - (than.ordered.solution.cost or 0.0)

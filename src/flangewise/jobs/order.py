@@ -26,6 +26,7 @@ from flangewise.sequence import (
     ShapeCache,
     Solution,
     Watch,
+    cheapest_of_each,
     least_priced,
     solve,
 )
@@ -38,9 +39,15 @@ FEW_BLANKS = 6
 FIRST_SHARE = 0.5
 
 
-def floor_weight(job: Job) -> float:
-    """What no plan of a laid-out job weighs less than, whatever usable pairs it takes, on its blank or another."""
-    return LeastWeight(on_all_blanks(job, blanks_of(job))).of()
+def floor_weight(job: Job, than_s: float) -> float:
+    """What no plan of a laid-out job weighs less than, whatever usable pairs it takes, on its blank or another.
+
+    Looked for no further than to see that it is more than `than_s`.
+    """
+    by_blank = blanks_of(job)
+    offered = {bend: tuple(itertools.chain(*each)) for bend, each in zip(job.offers, by_blank, strict=True)}
+    cheapest = cheapest_of_each(problem_of(job, offered))
+    return cheapest if cheapest >= than_s else LeastWeight(on_all_blanks(job, by_blank)).of()
 
 
 def find_order(job: Job) -> Job:

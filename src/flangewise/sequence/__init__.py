@@ -15,7 +15,11 @@ from .datum import (
 )
 from .hold import Hold as Hold, keeps as keeps
 from .holding import errors_of as errors_of, solve_within as solve_within
-from .least_weight import LeastWeight as LeastWeight, more_than_cheapest as more_than_cheapest
+from .least_weight import (
+    LeastWeight as LeastWeight,
+    cheapest_of_each as cheapest_of_each,
+    more_than_cheapest as more_than_cheapest,
+)
 from .moves import Axis as Axis, Move as Move, MoveKind as MoveKind
 from .problem import (
     Asked as Asked,

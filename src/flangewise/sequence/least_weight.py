@@ -10,9 +10,10 @@ import numpy as np
 
 from flangewise.sequence.arrays import Floats
 from flangewise.sequence.feasibility import FeasibilityTable
-from flangewise.sequence.moves import least_time, own_price
+from flangewise.sequence.moves import own_price
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.search import Floor
+from flangewise.sequence.seconds import strokes_of
 
 
 class LeastWeight:
@@ -41,13 +42,25 @@ def floor_of(
     """What no plan comes below, if it is not over `upper`; out of time, every operation at its cheapest."""
     problem = feasibility.problem
     if problem.limits.watch.over():
-        own = [operation.options for operation in problem.operations]
-        taken = own if options is None else [[each[i] for i in some] for each, some in zip(own, options, strict=True)]
-        return sum(min(own_price(problem.costs, o) + least_time(problem.costs, o) for o in each) for each in taken)
+        return cheapest_of_each(problem, options) - problem.costs.base
     table = Floor(feasibility, options, bodies=bodies).unfold(
         upper=upper, width=problem.limits.sets_per_layer, over=problem.limits.watch.over
     )
     return min(table.cost, table.dropped)
+
+
+def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> float:
+    """Every operation with its cheapest tools, nothing in the way and nothing moved: no plan weighs less."""
+    own_options = [operation.options for operation in problem.operations]
+    some = options if options is not None else [range(len(each)) for each in own_options]
+    taken = [[each[number] for number in numbers] for each, numbers in zip(own_options, some, strict=True)]
+    sheet, none, far = np.full(1, problem.chain.thickness_mm), np.zeros(1), np.full(1, np.inf)
+    total = problem.costs.base
+    for each in taken:
+        strokes = strokes_of([[hit.time for hit in option.hits] for option in each]).seconds(sheet, none, far)
+        own = np.array([own_price(problem.costs, option) for option in each])
+        total += float((own + problem.costs.share * strokes[:, 0]).min())
+    return total
 
 
 def more_than_cheapest(problem: SectionProblem) -> list[Floats]:

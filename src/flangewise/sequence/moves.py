@@ -106,13 +106,6 @@ def inner_price(costs: Costs, option: ToolOption) -> float:
     return sum(change + costs.rehandle * (change > 0) for change in changes)
 
 
-def least_time(costs: Costs, option: ToolOption) -> float:
-    """Seconds of the strokes of an option where nothing makes them longer: the sheet alone, no reach."""
-    none, far = np.zeros(1), np.full(1, np.inf)
-    times = (hit.time for hit in option.hits if hit.time is not None)
-    return costs.share * sum(float(time.seconds(none + time.sheet_mm, none, far)[0]) for time in times)
-
-
 def own_price(costs: Costs, option: ToolOption) -> float:
     """What an operation costs with these tools besides its strokes: its hits, its tools, the changes between hits."""
     return option.cost + costs.hit * len(option.hits) + inner_price(costs, option)

@@ -17,7 +17,7 @@ import numpy as np
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.feasibility import FeasibilityTable
-from flangewise.sequence.moves import POSES, least_time, least_turn_over, own_price, pose_prices
+from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
 from flangewise.sequence.stations import Stations, posed
 from flangewise.sequence.watch import never
 
@@ -108,7 +108,8 @@ class Search:
         )
         self.stations = self._stations()
         self.places = {made: self._places(made) for each in self.presentations for made in each}
-        self._least = np.array([self._least_price(index, options) for index in range(self.count)])
+        least = (min(map(self._least_price, each), default=0.0) for each in self.presentations)
+        self._least = np.array(list(least))
         self._turn_over = least_turn_over(problem.costs)
         sides = [{made.marked_up for made in each} for each in self.presentations]
         self._only = [sum(1 << index for index, each in enumerate(sides) if each == {up}) for up in (False, True)]
@@ -133,12 +134,11 @@ class Search:
         """The station a way needs when it begins and leaves when it ends."""
         return self.stations.number(self.feasibility.option(way))
 
-    def _least_price(self, index: int, options: Sequence[Collection[int]] | None) -> float:
-        costs, own = self.feasibility.problem.costs, self.feasibility.problem.operations[index].options
-        numbers = range(len(own)) if options is None else options[index]
-        return min(
-            (own_price(costs, own[number]) + least_time(costs, own[number]) for number in numbers), default=np.inf
-        )
+    def _least_price(self, made: Presentation) -> float:
+        """What an operation costs at least in one pose, its strokes with the sheet alone and no reach."""
+        sheet, none, far = np.full(1, self.feasibility.problem.chain.thickness_mm), np.zeros(1), np.full(1, np.inf)
+        strokes = self.feasibility.problem.costs.share * made.strokes.seconds(sheet, none, far)
+        return float((made.own_s + strokes).min())
 
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the face up at the next operation: (sets, 2), face down first.

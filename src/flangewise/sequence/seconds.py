@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -165,8 +166,8 @@ def _stacked(hits: Sequence[HitTime]) -> HitTime:
     """Hits that differ in numbers alone as one, its numbers columns."""
     first = hits[0]
 
-    def column(values: Iterable[Number]) -> Floats:
-        return np.array([float(np.squeeze(value)) for value in values])[:, None]
+    def column(values: Iterable[Any]) -> Floats:
+        return np.array(list(values), dtype=float)[:, None]
 
     swings = [hit.swing for hit in hits if hit.swing is not None]
     return replace(
