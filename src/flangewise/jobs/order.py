@@ -35,6 +35,7 @@ from flangewise.sequence import (
 MOST_BLANKS = 24
 # So many of the next blanks are tried where the first allows no plan, before all are asked together.
 FEW_BLANKS = 6
+LEAST_RETURN_HITS = 3
 # Of the time left, what the blank of the best pairs may take before the others are looked at.
 FIRST_SHARE = 0.5
 
@@ -89,7 +90,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     if math.isinf(shut):
         return _as_proven(best, bound)
     others = other_blanks(everything, left)
-    for known, chosen in _rising(others, least, left, floors=(bare, shut), below_s=_weight(best), over=over):
+    for known, change, chosen in _rising(others, least, left, floors=(bare, shut), below_s=_weight(best), over=over):
         if known >= _weight(best) - SAME_COST:
             break
         if searched == MOST_BLANKS or best.watch.over():
@@ -108,7 +109,22 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
                 return _not_proven(best, min(bound, known))
         if solution.feasible is not False:
             bound = min(bound, solution.least_weight or math.inf)
+        if solution.feasible is None:
+            bound = min(bound, known - change + _least_return_s(other))
     return _as_proven(best, bound)
+
+
+def _least_return_s(job: Job) -> float:
+    """What coming back to tools that still stand costs at least; infinite where none stay beside the others.
+
+    The search pays for putting them in anew, so a blank on which it finds nothing may have such a plan. Who comes back
+    makes three hits at least.
+    """
+    assert job.ordered is not None
+    problem, put_in = job.ordered.problem, 2 * job.centre.mount_s
+    hits = sum(max(len(option.hits) for option in operation.options) for operation in problem.operations)
+    stay = put_in and not problem.costs.tool_change and hits >= LEAST_RETURN_HITS
+    return 2 * job.centre.shift_s + put_in if stay else math.inf
 
 
 def _as_proven(best: Job, bound: float) -> Job:
@@ -141,8 +157,8 @@ def _rising(
     floors: tuple[float, float],
     below_s: float,
     over: Callable[[], bool],
-) -> Iterator[tuple[float, tuple[int, ...]]]:
-    """Choices of blanks with what no plan on them weighs less than, the least first; only what is under `below_s`.
+) -> Iterator[tuple[float, float, tuple[int, ...]]]:
+    """Choices of blanks with what no plan on them weighs less than, its change of tools told apart, the least first.
 
     `floors`: what no plan weighs less than, as if nothing were in the way, and with what all tools shut. What the pairs
     cost more than the cheapest is known at once; what they shut by themselves is asked when it comes to that.
@@ -161,7 +177,7 @@ def _rising(
                 continue
         known, asked, change, chosen = heapq.heappop(opened)
         if asked or over():
-            yield known, chosen
+            yield known, change, chosen
             continue
         shut_own = least.of(options_of(by_blank, chosen), bodies=True, below_s=below_s) + change
         if math.isfinite(shut_own):
@@ -230,10 +246,10 @@ def _with_returns(job: Job, found: Ordered) -> Ordered:
     """
     costs, centre, solution = found.problem.costs, job.centre, found.solution
     put_in = 2 * centre.mount_s
-    if not solution.proven_least or costs.tool_change or not put_in:
+    if not solution.proven_least or math.isinf(return_s := _least_return_s(replace(job, ordered=found))):
         return found
     floor = LeastWeight(found.problem).of()
-    if floor + 2 * centre.shift_s + put_in >= solution.weight - SAME_COST:
+    if floor + return_s >= solution.weight - SAME_COST:
         return found
     cheap = replace(costs, station_change=centre.shift_s, base=costs.base + put_in)
     if job.watch.over():
