@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -73,9 +74,30 @@ class Presentation:
     moved_mm: Floats
 
     @property
+    def pose(self) -> tuple[int, bool, int]:
+        """Operation, face up and end behind."""
+        return self.operation, self.marked_up, self.behind
+
+    @property
     def poses(self) -> list[int]:
         """Pose numbers for the raw edge and for a formed face on the stops."""
         return [pose_number(marked_up=self.marked_up, behind=self.behind, datum=datum) for datum in (EDGE, FLANGE)]
+
+    def only(self, options: Collection[int]) -> Presentation:
+        """The same with some of the choices of tools."""
+        rows = np.flatnonzero(np.isin(self.options, list(options)))
+        if len(rows) == len(self.options):
+            return self
+        return replace(
+            self,
+            options=self.options[rows],
+            own_s=self.own_s[rows],
+            strokes=self.strokes.only(rows),
+            edges_mm=(self.edges_mm[0][rows], self.edges_mm[1][rows]),
+            bare=self.bare[rows],
+            half_turns_deg=self.half_turns_deg[rows],
+            moved_mm=self.moved_mm[rows],
+        )
 
     def candidate(self, row: int) -> Candidate:
         """The way of one of the choices."""

@@ -209,7 +209,7 @@ def _retract_mm(
     hit = operation.options[way.option].hits[0]
     if hit.kind != "swing":
         return 0.0
-    stroke: Stroke = stroke_of(problem, operation, hit)
+    stroke: Stroke = stroke_of(problem.chain, operation, hit)
     _, behind = wing_paths(problem, way, done)
     halves = np.linspace(0.0, stroke.half_turn_deg, (HANGING_RISE_STEPS if hangs else RISE_STEPS) + 1)
     firsts, lasts, _ = _edges(behind, problem.chain.thickness_mm)

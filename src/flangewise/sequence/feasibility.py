@@ -6,137 +6,63 @@ the table says for many sets at once whether the operation is possible and what 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
 from flangewise.clearance import Forbidden
 from flangewise.sequence.arrays import Bools, Floats, Ints
-from flangewise.sequence.candidates import Candidate, Exclusion, Presentation, half_turn_deg
-from flangewise.sequence.gauging import GaugeTable
-from flangewise.sequence.hold import (
-    BREACH_S,
-    Hold,
-    Lying,
-    breaches,
-    developed_mm,
-    die_edges_mm,
-    half_span_mm,
-    held,
-    lying,
-    wishes_s,
-)
-from flangewise.sequence.moves import END, START, own_price
-from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, Slack, ToolOption
-from flangewise.sequence.regions import Shapes, Sides, offset_fits, side_up, wing_faces
-from flangewise.sequence.seconds import strokes_of
-from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
+from flangewise.sequence.candidates import Candidate, Exclusion, Presentation
+from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.regions import Shapes, Sides
+from flangewise.sequence.step_prices import StepPrices
+from flangewise.sequence.tree import WingTree
+
+# Up to so many operations what a pose costs is reckoned for all sets at once.
+MOST_WHOLE = 12
 
 
-class FeasibilityTable:
-    """Prices of candidates by set; not to be shared between threads."""
+@dataclass(frozen=True, eq=False)
+class WholeTable:
+    """What a pose costs for all sets without its operation: handling by set and datum, what tools add by set."""
+
+    options: Ints
+    handled_s: Floats
+    made_s: Floats
+
+
+def sets_without(operation: int, count: int) -> Ints:
+    """All sets of done operations without one of them, in the order of `without`."""
+    rest = np.arange(1 << (count - 1))
+    low = (1 << operation) - 1
+    found: Ints = (rest & low) | ((rest & ~low) << 1)
+    return found
+
+
+def without(operation: int, sets: Ints) -> Ints:
+    """Sets numbered as if an operation were not there."""
+    low = (1 << operation) - 1
+    found: Ints = (sets & low) | ((sets >> 1) & ~low)
+    return found
+
+
+class FeasibilityTable(StepPrices):
+    """Prices of candidates by set, infinite where they cannot be made; not to be shared between threads."""
 
     def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
         """Shapes are worked out when first asked for; `shapes` of a problem with other prices are used further."""
-        self.problem = problem
         self.shapes = shapes if shapes is not None else Shapes(problem)
-        self.regions = self.shapes.regions
+        super().__init__(problem, self.shapes.wings.trees)
+        self.regions = self.shapes.wings.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
-        self._trees = self.shapes.trees
-        self._gauging = GaugeTable(problem)
-        self._single: dict[Candidate, Presentation] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, Forbidden], ...]] = {}
-        self.candidates = tuple(tuple(self._candidates(index)) for index in range(len(problem.operations)))
-
-    def _candidates(self, index: int) -> Iterator[Candidate]:
-        operation = self.problem.operations[index]
-        side = side_up(self.problem, operation)
-        asked = self.problem.asked[index] if self.problem.asked else Asked()
-        for number, option in enumerate(operation.options):
-            for marked_up in (True, False) if side is None else (side,):
-                for behind in (START, END):
-                    if asked.allows(operation.zones[0], marked_up=marked_up, start_behind=behind == START) and all(
-                        offset_fits(self.problem, operation, h, marked_up=marked_up, behind=behind) for h in option.hits
-                    ):
-                        yield Candidate(index, number, marked_up, behind)
-
-    def presentations(self, index: int, options: Collection[int] | None = None) -> tuple[Presentation, ...]:
-        """The ways of an operation, those of one pose together; only with some of its options if asked."""
-        found: dict[tuple[bool, int], list[int]] = {}
-        for way in self.candidates[index]:
-            if options is None or way.option in options:
-                found.setdefault((way.marked_up, way.behind), []).append(way.option)
-        return tuple(self._presented(index, *pose, numbers=numbers) for pose, numbers in found.items())
-
-    def _presented(self, index: int, marked_up: bool, behind: int, *, numbers: Sequence[int]) -> Presentation:
-        problem, operation = self.problem, self.problem.operations[index]
-        options = [operation.options[number] for number in numbers]
-        mark_s = self._mark_s(index, marked_up=marked_up)
-        edges = [die_edges_mm(operation, number) for number in numbers]
-        low, high = (
-            np.array([each[side] if each else far for each in edges]) for side, far in ((0, -np.inf), (1, np.inf))
-        )
-        return Presentation(
-            index,
-            marked_up,
-            behind,
-            np.array(numbers),
-            np.array([own_price(problem.costs, option) + mark_s for option in options])[:, None],
-            strokes_of([[hit.time for hit in option.hits] for option in options]),
-            (low[:, None], high[:, None]),
-            np.array([each is None for each in edges])[:, None],
-            np.array([half_turn_deg(option) for option in options])[:, None],
-            np.array([self._moved_mm(operation, option.hits[0]) for option in options])[:, None],
-        )
-
-    def _moved_mm(self, operation: Operation, hit: Hit) -> float:
-        """How much further from the middle of a bend than thought its flats end on the blank of the hit's own tools."""
-        zone_mm = self.problem.chain.zones_mm[operation.zones[0]]
-        return 0.0 if hit.zone_mm is None else hit.leg_moved_mm + (hit.zone_mm - zone_mm) / 2
-
-    def presented(self, way: Candidate) -> Presentation:
-        """One way by itself."""
-        if way not in self._single:
-            self._single[way] = self._presented(way.operation, way.marked_up, way.behind, numbers=(way.option,))
-        return self._single[way]
+        self._whole: dict[tuple[int, bool, int], WholeTable] = {}
 
     def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""
         for item in found:
             self.exclusions.setdefault(item.operation, []).append(item)
-
-    def option(self, way: Candidate) -> ToolOption:
-        """The tools of a way."""
-        return self.problem.operations[way.operation].options[way.option]
-
-    def tree(self, index: int, *, toward_end: bool, marked_up: bool) -> WingTree:
-        """The tree of one wing of an operation."""
-        key = (index, toward_end, marked_up)
-        if key not in self._trees:
-            operation, chain = self.problem.operations[index], self.problem.chain
-            face = wing_faces(operation)[1 if toward_end else 0]
-            levels = levels_outward(chain, self.problem.operations, index, toward_end=toward_end, marked_up=marked_up)
-            self._trees[key] = WingTree(
-                levels,
-                chain.flats_mm[face],
-                rise_deg=self._rise_deg(operation),
-                bend_line_mm=half_span_mm(self.problem, operation),
-            )
-        return self._trees[key]
-
-    def _rise_deg(self, operation: Operation) -> float:
-        if len(operation.zones) > 1:
-            return 0.0
-        return min(89.0, abs(self.problem.chain.turns_deg[operation.zones[0]]) / 2)
-
-    def wings(self, way: Candidate) -> tuple[WingTree, WingTree]:
-        """Trees of the wing in front and the wing behind."""
-        return self._wings_of(self.presented(way))
-
-    def _wings_of(self, made: Presentation) -> tuple[WingTree, WingTree]:
-        front = self.tree(made.operation, toward_end=made.behind == START, marked_up=made.marked_up)
-        behind = self.tree(made.operation, toward_end=made.behind == END, marked_up=made.marked_up)
-        return front, behind
 
     def sides(self, way: Candidate) -> tuple[Sides, ...]:
         """Regions of every hit of a way."""
@@ -159,7 +85,7 @@ class FeasibilityTable:
 
         Only what swings is known so well that it can be said for other blanks.
         """
-        front_mm, behind_mm = (sum(each.shape_mm for each in beyond) for beyond in self._beyond(way))
+        front_mm, behind_mm = (sum(each.shape_mm for each in beyond) for beyond in self.beyond(way))
         for hit, sides in zip(self.option(way).hits, self.sides(way), strict=True):
             if not self.problem.slack:
                 yield from zip(wings, (sides.front, sides.behind), strict=True)
@@ -183,168 +109,27 @@ class FeasibilityTable:
                 prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
+    def whole(self, made: Presentation) -> WholeTable | None:
+        """What a pose costs for all sets there are, with all its tools; None where they are too many."""
+        if len(self.problem.operations) > MOST_WHOLE:
+            return None
+        pose = made.pose
+        if pose not in self._whole:
+            every = next(each for each in self.presentations(made.operation) if each.pose == pose)
+            sets = sets_without(made.operation, len(self.problem.operations))
+            self._whole[pose] = WholeTable(every.options, super().handled(every, sets), super().made_s(every, sets))
+        return self._whole[pose]
+
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
-        if self.problem.gauge is None:
-            return np.stack([np.zeros(len(sets)), np.full(len(sets), np.inf)], axis=1)
-        _, behind = self._wings_of(made)
-        slack_mm = 0.0
-        if self.problem.slack:
-            _, beyond = self._beyond(made)
-            ends_mm = sum(max(each.flat_mm, each.formed_mm) for each in beyond)
-            slack_mm = self.problem.slack[made.operation].beside_mm + ends_mm + _corner_mm(beyond)
-        return self._gauging.prices(made.operation, made.behind, behind, behind.leaves(sets), slack_mm=slack_mm)
-
-    def _slack_mm(self, made: Presentation, sets: Ints) -> tuple[Floats, Floats]:
-        """How far the wing in front and the wing behind of each set may reach elsewhere than thought."""
-        found = []
-        for beyond, first in zip(self._beyond(made), self._firsts(made), strict=True):
-            reach = np.full(len(sets), _corner_mm(beyond))
-            for place, each in enumerate(beyond, start=first):
-                reach += np.where(sets >> place & 1, each.formed_mm, each.flat_mm)
-            found.append(reach)
-        return found[0], found[1]
-
-    def _firsts(self, way: Presentation) -> tuple[int, int]:
-        """The first operation of those in front of an operation, and behind it, from the start edge."""
-        return (way.operation + 1, 0) if way.behind == START else (0, way.operation + 1)
-
-    def _beyond(self, way: Candidate | Presentation) -> tuple[tuple[Slack, ...], tuple[Slack, ...]]:
-        """The slack of what lies in front of an operation, and behind it."""
-        slack = self.problem.slack
-        to_start, to_end = slack[: way.operation], slack[way.operation + 1 :]
-        return (to_end, to_start) if way.behind == START else (to_start, to_end)
+        whole = self.whole(made)
+        return super().handled(made, sets) if whole is None else whole.handled_s[without(made.operation, sets)]
 
     def made_s(self, made: Presentation, sets: Ints) -> Floats:
         """Seconds of the strokes and what holding costs: (choices of tools, sets)."""
-        seconds = self._strokes_s(made, sets)
-        rule = self.problem.hold
-        if rule is not None:
-            lies = self._lying(made, sets, rule)
-            seconds = seconds + wishes_s(rule, lies) + BREACH_S * breaches(rule, lies)
-        return seconds
-
-    def _mark_s(self, index: int, *, marked_up: bool) -> float:
-        """The wish against the good face on the die, where the bend could be made with the other there."""
-        good = self.problem.marked_face_good
-        if good is None or side_up(self.problem, self.problem.operations[index]) is not None:
-            return 0.0
-        return 0.0 if marked_up == good else self.problem.costs.mark
-
-    def _strokes_s(self, made: Presentation, sets: Ints) -> Floats:
-        """Seconds of the strokes for a straight pull, or less where sliding the part off might take less."""
-        if not made.strokes.groups:
-            return np.zeros((len(made.options), len(sets)))
-        pulled = self.strokes_s(made, sets, self.straight_pulls_mm(made, sets))
-        if not self.problem.side_exit_allowed:
-            return pulled
-        sheet = np.full(len(sets), self.problem.chain.thickness_mm)
-        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.strokes_s(made, sets, sheet))
-        return least
-
-    def strokes_s(self, made: Presentation, sets: Ints, least_mm: Floats) -> Floats:
-        """Seconds of the strokes for openings, the handler's share included: (choices of tools, sets)."""
-        reach, front = self._reaches_mm(made, sets), self._fronts_mm(made, sets)
-        if not self.problem.slack:
-            return self.problem.costs.share * made.strokes.seconds(least_mm, reach, front)
-        # Where the part stands up, hangs down and bends, each may be off; how fast its end comes up falls with the
-        # reach until it is as slow as the ram, and then rises.
-        in_front, behind = self._slack_mm(made, sets)
-        off = in_front + behind + np.abs(made.moved_mm) + self.problem.slack[made.operation].shape_mm
-        opening = np.maximum(least_mm - 3 * off, self.problem.chain.thickness_mm)
-        each = [made.strokes.seconds(opening, np.maximum(reach + by, 0.0), front + off) for by in (-off, off)]
-        return self.problem.costs.share * np.minimum(*each)
-
-    def dearer_s(self, way: Candidate, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
-        """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
-        made, sets = self.presented(way), np.array([done])
-        strokes = self.strokes_s(made, sets, np.array([least_mm]))
-        return float(strokes[0, 0] - self._strokes_s(made, sets)[0, 0]) + slid_s
-
-    def reach_mm(self, way: Candidate, done: int) -> float:
-        """How far the part reaches from the bend line before the hit, to either side."""
-        return float(self._reaches_mm(self.presented(way), np.array([done]))[0])
-
-    def _reaches_mm(self, made: Presentation, sets: Ints) -> Floats:
-        front, behind = self._wings_of(made)
-        reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])
-        return reach
-
-    def _fronts_mm(self, made: Presentation, sets: Ints) -> Floats:
-        """How far the part reaches out in front of the die's centre plane before the hit."""
-        front, _ = self._wings_of(made)
-        half_mm = half_span_mm(self.problem, self.problem.operations[made.operation])
-        fronts: Floats = front.ends_of(sets)[:, WingTree.FAR] + half_mm
-        return fronts
-
-    def _lying(self, made: Presentation, sets: Ints, rule: HoldRule) -> Lying:
-        """How the part lies on each die before the hit."""
-        problem, operation = self.problem, self.problem.operations[made.operation]
-        front, behind = self._wings_of(made)
-        to_start, to_end = developed_mm(problem, operation)
-        back, ahead = (to_start, to_end) if made.behind == START else (to_end, to_start)
-        lies = lying(
-            rule,
-            half_mm=half_span_mm(problem, operation),
-            ahead_mm=ahead,
-            back_mm=back,
-            edges_mm=made.edges_mm,
-            fronts=front.ends_of(sets),
-            backs=behind.ends_of(sets),
-        )
-        if not problem.slack:
-            return lies
-        in_front, behind_mm = self._slack_mm(made, sets)
-        return lies.at_best(
-            rule, further_mm=in_front + made.moved_mm, off_mm=in_front + behind_mm + np.abs(made.moved_mm)
-        )
-
-    def hold(self, way: Candidate, done: int) -> Hold | None:
-        """How the part is held at one step; None where that is not looked at."""
-        rule = self.problem.hold
-        return None if rule is None else held(rule, self._lying(self.presented(way), np.array([done]), rule))
-
-    def wishes(self, way: Candidate, done: int, *, datum: int) -> tuple[tuple[str, float], ...]:
-        """What a step costs for wishes that take no time, each by its name; wishes that are met are left out."""
-        rule, sets, made = self.problem.hold, np.array([done]), self.presented(way)
-        found = {"tools": self.option(way).cost, "marks": self._mark_s(way.operation, marked_up=way.marked_up)}
-        if self.problem.gauge is not None:
-            found["gauging"] = float(self.handled(made, sets)[0, datum])
-        if rule is not None:
-            found["holding"] = float(np.ravel(wishes_s(rule, self._lying(made, sets, rule)))[0])
-        return tuple((name, seconds) for name, seconds in found.items() if seconds)
-
-    def straight_pull_mm(self, way: Candidate, done: int) -> float:
-        """The same for one step."""
-        return float(self.straight_pulls_mm(self.presented(way), np.array([done]))[0, 0])
-
-    def straight_pulls_mm(self, made: Presentation, sets: Ints) -> Floats:
-        """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
-
-        For each choice of tools and set.
-
-        What hangs in front hangs before the die block and comes away as it is. A wing behind without bends slips out
-        along its own slope as soon as the bend has come over the die block's front edge: under the nose it is then
-        e tan(a) + t/cos(a) high, with the half turn a and the edge e in front of the centre plane, and the nose's own
-        arc adds at most r (1/cos(a) - 1); or it needs what it rises by, if that is less (plane geometry, derived here).
-        Without a die block none of this is known, and what is found is less than with any.
-        """
-        chain = self.problem.chain
-        _, behind = self._wings_of(made)
-        leaves = behind.leaves(sets)
-        backs, plain = behind.ends[leaves], behind.firsts[leaves] == NO_LEVEL
-        thickness = chain.thickness_mm
-        low = -np.minimum(0.0, backs[:, WingTree.LOW])
-        half = np.radians(made.half_turns_deg)
-        radius = max(0.0, chain.radii_mm[self.problem.operations[made.operation].zones[0]])
-        risen = np.maximum(backs[:, WingTree.TOP], backs[:, WingTree.TOP_RISEN])
-        risen = risen + np.where(made.bare, 0.0, (radius + thickness / 2) * (1 - np.cos(half)))
-        front_edge = np.where(made.bare, 0.0, np.maximum(made.edges_mm[1], 0.0))
-        slips = np.where(made.bare, 0.0, front_edge * np.tan(half) + (thickness + radius) * (1 / np.cos(half) - 1))
-        pulled: Floats = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen)) + low + thickness
-        return pulled
-
-
-def _corner_mm(beyond: Sequence[Slack]) -> float:
-    """How far the corner that lies outermost may be off: one of them."""
-    return max((each.corner_mm for each in beyond), default=0.0)
+        whole = self.whole(made)
+        if whole is None:
+            return super().made_s(made, sets)
+        rows = np.searchsorted(whole.options, made.options)
+        found: Floats = whole.made_s[np.ix_(rows, without(made.operation, sets))]
+        return found

@@ -9,12 +9,14 @@ Limits are common practice.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats
-from flangewise.sequence.problem import HoldRule, Operation, SectionProblem
+from flangewise.clearance import Body
+from flangewise.sequence.arrays import Bools, Floats
+from flangewise.sequence.problem import HoldRule, Operation, SectionProblem, ToolOption
 from flangewise.sequence.tree import WingTree
 from flangewise.units import GRAVITY_M_PER_S2
 
@@ -52,10 +54,14 @@ class Hold:
     little_in_front: bool = False
 
 
-def die_edges_mm(operation: Operation, option: int) -> tuple[float, float] | None:
+def die_edges_mm(option: ToolOption) -> tuple[float, float] | None:
     """Back and front edge of the die block's top, None for tools without a body."""
-    bodies = operation.options[option].hits[0].stack.bodies
-    points = next((body.points_mm for body in bodies if body.name == "die"), ())
+    return _die_edges_mm(next((body for body in option.hits[0].stack.bodies if body.name == "die"), None))
+
+
+@lru_cache(maxsize=256)
+def _die_edges_mm(die: Body | None) -> tuple[float, float] | None:
+    points = () if die is None else die.points_mm
     top = max((up for _, up in points), default=0.0)
     across = [across for across, up in points if up >= top - TOP_MM]
     return (min(across), max(across)) if across else None
@@ -85,26 +91,25 @@ class Lying:
     """
 
     front_mm: Floats
-    front_kg: float
-    behind_kg: float
+    front_kg: float | Floats
+    behind_kg: float | Floats
     behind_nm: Floats
     ahead_nm: Floats
-    small: bool
+    small: bool | Bools
     longest_mm: float
 
     def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats) -> Lying:
         """How they lie at best where the front may be further out by so much, and any length off."""
-        most_mm = float(off_mm.max(initial=0.0))
-        off_kg = rule.kg_per_mm * most_mm
+        off_kg = rule.kg_per_mm * off_mm
         weight_n = (self.front_kg + self.behind_kg) * GRAVITY_M_PER_S2
-        perhaps_small = rule.small_wish_s is not None and self.longest_mm - most_mm < rule.least_mm
+        perhaps_small = (rule.small_wish_s is not None) & (self.longest_mm - off_mm < rule.least_mm)
         return Lying(
-            self.front_mm + (rule.least_mm if perhaps_small else further_mm),
+            self.front_mm + np.where(perhaps_small, rule.least_mm, further_mm),
             self.front_kg + off_kg,
             self.behind_kg - off_kg,
             np.maximum(self.behind_nm - weight_n * off_mm / 1000, 0.0),
             self.ahead_nm,
-            small=self.small and self.longest_mm + most_mm < rule.least_mm,
+            small=self.small & (self.longest_mm + off_mm < rule.least_mm),
             longest_mm=self.longest_mm,
         )
 
@@ -142,7 +147,7 @@ def _lacking(rule: HoldRule, lies: Lying) -> tuple[Floats, Floats]:
     """The shares by which each condition is missed, 0 where it is kept: what is in front, and what tips off behind."""
     front = (rule.least_mm - lies.front_mm) / max(rule.least_mm, 1.0)
     over = (lies.behind_nm - rule.most_behind_nm) / (rule.most_behind_nm + 1.0)
-    little: Floats = np.where((front > 1e-9) & (not lies.small), front, 0.0)
+    little: Floats = np.where((front > 1e-9) & np.logical_not(lies.small), front, 0.0)
     return little, np.where(over > 1e-9, over, 0.0)
 
 
@@ -154,23 +159,26 @@ def breaches(rule: HoldRule, lies: Lying) -> Floats:
 
 def wishes_s(rule: HoldRule, lies: Lying) -> Floats:
     """What a step costs for the heavier side behind, for a part held with a tool, and for what a broken rule lacks."""
-    behind = max(lies.behind_kg - lies.front_kg, 0.0) / (lies.behind_kg + lies.front_kg)
+    behind = np.maximum(lies.behind_kg - lies.front_kg, 0.0) / (lies.behind_kg + lies.front_kg)
     little, over = _lacking(rule, lies)
-    own_s = rule.behind_wish_s * behind + ((rule.small_wish_s or 0.0) if lies.small else 0.0)
-    return own_s + LACKING_S * (little + over)
+    own_s = rule.behind_wish_s * behind + np.where(lies.small, rule.small_wish_s or 0.0, 0.0)
+    wishes: Floats = own_s + LACKING_S * (little + over)
+    return wishes
 
 
 def held(rule: HoldRule, lies: Lying) -> Hold:
     """One part on the die, as the setter is told of it."""
     broken = float(np.ravel(breaches(rule, lies))[0])
-    front_mm, behind_nm, ahead_nm = (float(np.ravel(row)[0]) for row in (lies.front_mm, lies.behind_nm, lies.ahead_nm))
+    front_mm, front_kg, behind_kg, behind_nm, ahead_nm = (
+        float(np.ravel(row)[0]) for row in (lies.front_mm, lies.front_kg, lies.behind_kg, lies.behind_nm, lies.ahead_nm)
+    )
     little = not lies.small and front_mm < rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)
     own: Held = "jaw" if rule.small_wish_s is None else "tool" if lies.small else "hand"
     tips: Tipping | None = "behind" if behind_nm > 0 else "front" if ahead_nm > 0 else None
     return Hold(
         front_mm=front_mm,
-        front_kg=lies.front_kg,
-        behind_kg=lies.behind_kg,
+        front_kg=front_kg,
+        behind_kg=behind_kg,
         moment_nm=max(behind_nm, ahead_nm),
         tips=tips,
         by="support" if behind_nm > rule.most_behind_nm else "tool" if little else own,

@@ -86,7 +86,7 @@ def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) 
     stroke_hit = operation.options[way.option].hits[hit]
     thickness = problem.chain.thickness_mm
     if stroke_hit.kind == "swing":
-        stroke = stroke_of(problem, operation, stroke_hit)
+        stroke = stroke_of(problem.chain, operation, stroke_hit)
         return -stroke.depth_mm(share * stroke.half_turn_deg)
     if stroke_hit.kind == "offset":
         levels = stroke_hit.stack.levels_mm

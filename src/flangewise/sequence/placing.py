@@ -55,7 +55,7 @@ def _arc_steps(radius_mm: float, half_deg: float) -> int:
 
 def _swinging(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> Path:
     operation = problem.operations[way.operation]
-    stroke = stroke_of(problem, operation, operation.options[way.option].hits[hit])
+    stroke = stroke_of(problem.chain, operation, operation.options[way.option].hits[hit])
     half = share * stroke.half_turn_deg
     edge = stroke.edge_mm(half)
     front, behind = wing_paths(problem, way, done)

@@ -203,7 +203,7 @@ def meeting_of(problem: SectionProblem, way: Candidate, done: int) -> Meeting | 
     for number, hit in enumerate(operation.options[way.option].hits):
         if hit.kind == "swing":
             front, behind = wing_paths(problem, way, done)
-            found = wings_meet(front, behind, stroke_of(problem, operation, hit))
+            found = wings_meet(front, behind, stroke_of(problem.chain, operation, hit))
         else:
             found = resting_meeting(problem, way, part_path(problem, way, done, hit=number, share=FULL))
         if found is not None:

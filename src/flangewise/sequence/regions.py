@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,15 +27,15 @@ class Sides:
     behind: Region
 
 
-def stroke_of(problem: SectionProblem, operation: Operation, hit: Hit) -> Stroke:
+def stroke_of(chain: Chain, operation: Operation, hit: Hit) -> Stroke:
     """The stroke of a swing in numbers; a chain drawn with sharp corners is swung with sharp corners."""
-    zone, thickness = operation.zones[0], problem.chain.thickness_mm
+    zone, thickness = operation.zones[0], chain.thickness_mm
     return Stroke(
         opening_mm=hit.stack.opening_mm,
         shoulder_radius_mm=hit.stack.shoulder_radius_mm,
         thickness_mm=thickness,
-        radius_mm=-thickness / 2 if problem.chain.radii_mm[zone] < 0 else hit.formed_radius_mm,
-        zone_mm=problem.chain.zones_mm[zone] if hit.zone_mm is None else hit.zone_mm,
+        radius_mm=-thickness / 2 if chain.radii_mm[zone] < 0 else hit.formed_radius_mm,
+        zone_mm=chain.zones_mm[zone] if hit.zone_mm is None else hit.zone_mm,
         half_turn_deg=hit.loaded_turn_deg / 2,
     )
 
@@ -70,15 +71,17 @@ def offset_fits(problem: SectionProblem, operation: Operation, hit: Hit, *, mark
 class Regions:
     """Keeps regions by what they depend on. Symmetric stacks share one region for both wings of a swing."""
 
-    def __init__(self, problem: SectionProblem) -> None:
+    def __init__(self, chain: Chain) -> None:
         """Nothing is computed yet."""
-        self._problem = problem
+        self._chain = chain
         self._kept: dict[tuple[object, ...], Region] = {}
         self._alike: dict[int, bool] = {}
-        self._reach_mm = problem.chain.developed_mm
+        self._stacks: dict[int, ToolStack] = {}
+        self._reach_mm = chain.developed_mm
 
     def of(self, operation: Operation, hit: Hit, *, behind: int) -> Sides:
         """Both regions of a hit of an operation, with the start (0) or the end (1) behind."""
+        self._stacks[id(hit.stack)] = hit.stack
         if hit.kind == "press":
             return self._pressed(operation, hit, behind)
         if hit.kind == "offset":
@@ -92,7 +95,7 @@ class Regions:
         return self._alike[id(stack)]
 
     def _swung(self, operation: Operation, hit: Hit, *, behind: bool) -> Region:
-        stroke = stroke_of(self._problem, operation, hit)
+        stroke = stroke_of(self._chain, operation, hit)
         key = ("swing", id(hit.stack), stroke, behind)
         if key not in self._kept:
             self._kept[key] = swept_region(_bodies(hit, behind), stroke, reach_mm=self._reach_mm)
@@ -101,27 +104,42 @@ class Regions:
     def _slid(self, operation: Operation, hit: Hit, *, behind: bool) -> Region:
         key = ("offset", id(hit.stack), operation.zones, behind)
         if key not in self._kept:
-            slide = offset_slide(self._problem.chain, operation, hit, behind=behind)
+            slide = offset_slide(self._chain, operation, hit, behind=behind)
             self._kept[key] = self._along(slide, hit, behind=behind)
         return self._kept[key]
 
     def _pressed(self, operation: Operation, hit: Hit, behind: int) -> Sides:
         """The body of the part lies on the lower plate, the hem's leg is folded back over it."""
-        leg_at_end = leg_is_at_end(self._problem.chain, operation)
+        leg_at_end = leg_is_at_end(self._chain, operation)
         body_behind = (behind == 0) == leg_at_end
         regions = []
         for is_leg in (False, True):
             key = ("press", id(hit.stack), operation.zones, body_behind, is_leg)
             if key not in self._kept:
-                slide = press_slide(self._problem.chain, operation, is_leg=is_leg)
+                slide = press_slide(self._chain, operation, is_leg=is_leg)
                 self._kept[key] = self._along(slide, hit, behind=body_behind)
             regions.append(self._kept[key])
         body, leg = regions
         return Sides(leg, body) if body_behind else Sides(body, leg)
 
     def _along(self, slide: Slide, hit: Hit, *, behind: bool) -> Region:
-        thickness = self._problem.chain.thickness_mm
+        thickness = self._chain.thickness_mm
         return slid_region(_bodies(hit, behind), slide, thickness_mm=thickness, reach_mm=self._reach_mm)
+
+
+class Wings:
+    """What the wings of a section look like and must keep clear of, whatever problem is asked of it."""
+
+    def __init__(self, chain: Chain) -> None:
+        """Nothing is looked at yet."""
+        self.regions = Regions(chain)
+        self.trees: dict[tuple[int, bool, bool], WingTree] = {}
+
+
+@lru_cache(maxsize=4)
+def wings_of(chain: Chain, _zones: tuple[tuple[int, ...], ...]) -> Wings:
+    """The wings of a section bent at its operations' zones: kept for the blanks that are asked of in turn."""
+    return Wings(chain)
 
 
 class Shapes:
@@ -129,8 +147,7 @@ class Shapes:
 
     def __init__(self, problem: SectionProblem) -> None:
         """Nothing is looked at yet."""
-        self.regions = Regions(problem)
-        self.trees: dict[tuple[int, bool, bool], WingTree] = {}
+        self.wings = wings_of(problem.chain, tuple(operation.zones for operation in problem.operations))
         self.tools: dict[int, Movables] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
         self.contacts: dict[tuple[Candidate, int, int], Contact] = {}

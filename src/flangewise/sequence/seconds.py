@@ -7,7 +7,7 @@ Source: kinematics.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,6 +17,8 @@ from flangewise.sequence.arrays import Floats, Ints
 
 # One number, or a column of them for many choices of tools at once.
 Number = float | Floats
+
+HIT_NUMBERS = ("sheet_mm", "travel_mm", "margin_mm", "gripper_mm", "gripper_reach_mm", "most_opening_mm")
 
 # Rounding noise does not cost a step of the machine's setting.
 STEP_NOISE = 1e-6
@@ -135,17 +137,32 @@ class HitTime:
 
 @dataclass(frozen=True)
 class Strokes:
-    """The hits of many choices of tools, reckoned together: the numbers of each in a row."""
+    """The hits of many choices of tools, reckoned together: the nth hits of those of one ram and manner in columns.
 
-    count: int
+    `rows`: which of the choices are asked for, of `groups` with their rows.
+    """
+
+    rows: Ints
     groups: tuple[tuple[Ints, HitTime], ...]
+
+    @property
+    def timed(self) -> bool:
+        """Whether any hit takes time."""
+        return bool(self.groups)
+
+    def only(self, rows: Ints) -> Strokes:
+        """Those of some of the choices."""
+        return replace(self, rows=self.rows[rows])
 
     def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
         """Seconds of each choice and part: (choices, parts). Each length is given for each choice, or for all alike."""
         lengths = (least_opening_mm, reach_mm, front_mm)
-        total = np.zeros((self.count, reach_mm.shape[-1]))
-        for rows, hit in self.groups:
-            total[rows] += hit.seconds(*(each[rows] if each.ndim == 2 else each for each in lengths))
+        total = np.zeros((len(self.rows), reach_mm.shape[-1]))
+        for own, hit in self.groups:
+            _, here, there = np.intersect1d(self.rows, own, assume_unique=True, return_indices=True)
+            if len(here):
+                some = hit if len(there) == len(own) else _picked(hit, there)
+                total[here] += some.seconds(*(each[here] if each.ndim == 2 else each for each in lengths))
         return total
 
 
@@ -159,32 +176,31 @@ def strokes_of(choices: Sequence[Sequence[HitTime | None]]) -> Strokes:
                 key = (nth, hit.ram, hit.slow_all_way, limit, hit.most_opening_mm is None)
                 groups.setdefault(key, []).append((row, hit))
     stacked = ((np.array([row for row, _ in each]), _stacked([hit for _, hit in each])) for each in groups.values())
-    return Strokes(len(choices), tuple(stacked))
+    return Strokes(np.arange(len(choices)), tuple(stacked))
+
+
+def _numbers(of: HitTime | Swing) -> list[str]:
+    """The names of what is a number, or a column of them, and stands for each hit."""
+    own = ("least_rad_per_mm", "most_rad_per_mm") if isinstance(of, Swing) else HIT_NUMBERS
+    return [name for name in own if getattr(of, name) is not None]
 
 
 def _stacked(hits: Sequence[HitTime]) -> HitTime:
     """Hits that differ in numbers alone as one, its numbers columns."""
-    first = hits[0]
 
-    def column(values: Iterable[Any]) -> Floats:
-        return np.array(list(values), dtype=float)[:, None]
+    def columns(each: Sequence[Any]) -> dict[str, Any]:
+        return {n: np.array([getattr(one, n) for one in each], dtype=float)[:, None] for n in _numbers(each[0])}
 
-    swings = [hit.swing for hit in hits if hit.swing is not None]
-    return replace(
-        first,
-        sheet_mm=column(hit.sheet_mm for hit in hits),
-        travel_mm=column(hit.travel_mm for hit in hits),
-        margin_mm=column(hit.margin_mm for hit in hits),
-        gripper_mm=column(hit.gripper_mm for hit in hits),
-        gripper_reach_mm=column(hit.gripper_reach_mm for hit in hits),
-        most_opening_mm=None
-        if first.most_opening_mm is None
-        else column(np.inf if hit.most_opening_mm is None else hit.most_opening_mm for hit in hits),
-        swing=None
-        if not swings
-        else replace(
-            swings[0],
-            least_rad_per_mm=column(swing.least_rad_per_mm for swing in swings),
-            most_rad_per_mm=column(swing.most_rad_per_mm for swing in swings),
-        ),
-    )
+    first, swings = hits[0], [hit.swing for hit in hits]
+    swing = None if swings[0] is None else replace(swings[0], **columns(swings))
+    return replace(first, swing=swing, **columns(hits))
+
+
+def _picked(hit: HitTime, rows: Ints) -> HitTime:
+    """Some rows of columns."""
+
+    def columns(of: HitTime | Swing) -> dict[str, Any]:
+        return {name: getattr(of, name)[rows] for name in _numbers(of)}
+
+    swing = None if hit.swing is None else replace(hit.swing, **columns(hit.swing))
+    return replace(hit, swing=swing, **columns(hit))

@@ -135,11 +135,11 @@ def test_a_formed_bend_keeps_its_sheet_along_its_arc(stack, bend_all):
 
 def test_the_edges_are_those_of_the_block_s_top(toy):
     operation = toy([40, 60], [90]).operations[0]
-    assert die_edges_mm(operation, 0) == (-20, 20)
+    assert die_edges_mm(operation.options[0]) == (-20, 20)
     option = operation.options[0]
     bare = replace(option.hits[0].stack, bodies=())
     bodiless = replace(operation, options=(replace(option, hits=(replace(option.hits[0], stack=bare),)),))
-    assert die_edges_mm(bodiless, 0) is None
+    assert die_edges_mm(bodiless.options[0]) is None
 
 
 def test_another_rule_is_asked_of_the_same_part(toy):

@@ -27,7 +27,7 @@ def test_symmetric_stacks_share_one_region(toy, gooseneck):
     plain, relieved = toy([30, 60, 30], [90, 90]), toy([30, 60, 30], [90, 90], stack=gooseneck)
     for problem, shared in ((plain, True), (relieved, False)):
         operation = problem.operations[0]
-        regions = Regions(problem)
+        regions = Regions(problem.chain)
         sides = regions.of(operation, operation.options[0].hits[0], behind=START)
         assert (sides.front is sides.behind) is shared
         again = regions.of(problem.operations[1], problem.operations[1].options[0].hits[0], behind=END)
@@ -36,9 +36,9 @@ def test_symmetric_stacks_share_one_region(toy, gooseneck):
 
 def test_sharp_chains_are_swung_with_sharp_corners(toy, bend_all, stack):
     sharp = toy([30, 60], [90])
-    assert stroke_of(sharp, sharp.operations[0], sharp.operations[0].options[0].hits[0]).radius_mm == -0.75
+    assert stroke_of(sharp.chain, sharp.operations[0], sharp.operations[0].options[0].hits[0]).radius_mm == -0.75
     round_one = bend_all(Chain((30.0, 60.0), (4.0,), (90.0,), (2.0,), 1.5), [stack()], over_deg=3.0)
-    stroke = stroke_of(round_one, round_one.operations[0], round_one.operations[0].options[0].hits[0])
+    stroke = stroke_of(round_one.chain, round_one.operations[0], round_one.operations[0].options[0].hits[0])
     assert (stroke.radius_mm, stroke.zone_mm, stroke.half_turn_deg) == (2.0, 4.0, 46.5)
 
 

@@ -52,7 +52,7 @@ def test_ends_and_extremes_of_every_pattern(problem, active, toward_end):
 
 def test_meetings_agree_with_wings_drawn_whole(problem):
     region = swept_region(problem.operations[0].options[0].hits[0].stack.bodies,
-                          stroke_of(problem, problem.operations[0], problem.operations[0].options[0].hits[0]),
+                          stroke_of(problem.chain, problem.operations[0], problem.operations[0].options[0].hits[0]),
                           reach_mm=problem.chain.developed_mm)  # fmt: skip
     tree = tree_of(problem, 0, toward_end=True)
     sets = np.arange(0, 32, 2)
