@@ -169,6 +169,7 @@ class StepPrices:
         return (to_end, to_start) if way.behind == START else (to_start, to_end)
 
     def made_s(self, made: Presentation, sets: Ints) -> Floats:
+        """Seconds of the strokes and what holding costs: (choices of tools, sets)."""
         seconds = self._strokes_s(made, sets)
         rule = self.problem.hold
         if rule is not None:
