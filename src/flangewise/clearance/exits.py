@@ -154,16 +154,20 @@ def _sums(parts: Sequence[Points], lines: Points, grow_mm: float) -> shapely.Geo
     return shapely.buffer(shapely.union_all(hulls), grow_mm) if hulls else shapely.Polygon()
 
 
-def least_lift_mm(way: WayOut, *, most_mm: float) -> float | None:
+def least_lift_mm(way: WayOut, *, most_mm: float, likely_mm: float = 0.0) -> float | None:
     """Least lift on a grid of 5 mm with which the part can leave to the front, None up to `most_mm`.
 
-    Found by halving, so it is a lift that works and the next smaller on the grid does not.
+    Found by halving, from about `likely_mm`, so it is a lift that works and the next smaller on the grid does not.
     """
-    high = int(np.floor(most_mm / GRID_MM))
-    if high < 1 or not way.open_at(high * GRID_MM):
+    most = int(np.floor(most_mm / GRID_MM))
+    likely = min(max(int(np.ceil(likely_mm / GRID_MM)), 1), most)
+    if most < 1:
         return None
-    low = 0
+    low, high = (0, likely) if way.open_at(likely * GRID_MM) else (likely, most)
+    if low and (low == most or not way.open_at(most * GRID_MM)):
+        return None
+    middle = high - 1 if not low else (low + high) // 2
     while high - low > 1:
-        middle = (low + high) // 2
         low, high = (low, middle) if way.open_at(middle * GRID_MM) else (middle, high)
+        middle = (low + high) // 2
     return high * GRID_MM

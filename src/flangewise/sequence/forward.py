@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,12 +40,12 @@ class Choice:
 
 @dataclass(frozen=True)
 class Beginning:
-    """A plan as far as its last step; `spent_s` for all of it, what looking added included."""
+    """A plan as far as its last step; `spent_s` for all of it, what looking added included; `looked`: how often."""
 
     last: Choice
     before: Beginning | None
     spent_s: float
-    looked: bool
+    looked: int = 0
 
     def steps(self) -> tuple[Choice, ...]:
         """The steps from the first."""
@@ -61,16 +61,11 @@ class Beginning:
 Look = Callable[[Choice | None, Choice], tuple[float, float]]
 
 
-def nothing_more(_before: Choice | None, _step: Choice) -> tuple[float, float]:
-    """Nothing beyond the table."""
-    return 0.0, 0.0
-
-
 def plans_by_cost(
     search: Search,
     table: Unfolded,
     *,
-    look: Look = nothing_more,
+    looks: Sequence[Look] = (),
     merge: bool = False,
     upper: float = np.inf,
     most: int | None = None,
@@ -78,6 +73,7 @@ def plans_by_cost(
 ) -> Iterator[tuple[float, tuple[Choice, ...] | None]]:
     """Plans of a table that cost at most `upper`, the cheapest first.
 
+    `looks`: taken one after the other, each when a beginning is the cheapest left with what those before it added.
     `merge`: of beginnings that end alike only the cheapest is followed. After `most` beginnings, or
     when `enough` says so, it ends with the cost reached and no plan.
     """
@@ -102,14 +98,10 @@ def plans_by_cost(
             yield cost, None
             return
         last = plan.last
-        if not plan.looked:
-            own_s, wait_s = look(plan.before.last if plan.before is not None else None, last)
-            more = own_s + wait_s
-            if more > EPS or not np.isfinite(more):
-                dearer = Choice(last.way, last.datum, last.done, last.cost + own_s)
-                again = Beginning(dearer, plan.before, plan.spent_s + more, looked=True)
-                push([(cost + more, again)] if np.isfinite(more) else (), -steps)
-                continue
+        if (again := _looked_at(plan, looks)) is not plan:
+            if again is not None:
+                push([(cost + again.spent_s - plan.spent_s, again)], -steps)
+            continue
         if merge:
             key = (last.done, last.way, last.datum)
             if key in settled:
@@ -119,6 +111,20 @@ def plans_by_cost(
             yield plan.spent_s, plan.steps()
         else:
             push(_continued(search, table, plan), 1 - steps)
+
+
+def _looked_at(plan: Beginning, looks: Sequence[Look]) -> Beginning | None:
+    """The same beginning if no look that is left adds anything; else dearer by the first that does, or None."""
+    last = plan.last
+    for number in range(plan.looked, len(looks)):
+        own_s, wait_s = looks[number](plan.before.last if plan.before is not None else None, last)
+        more = own_s + wait_s
+        if not np.isfinite(more):
+            return None
+        if more > EPS:
+            dearer = Choice(last.way, last.datum, last.done, last.cost + own_s)
+            return Beginning(dearer, plan.before, plan.spent_s + more, looked=number + 1)
+    return plan
 
 
 def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> list[tuple[float, Beginning]]:
@@ -143,7 +149,7 @@ def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> list[
             if np.isfinite(total):
                 choice = Choice(edges.made.candidate(int(row)), int(datum), done, step)
                 key = (pose, int(station), choice.way.operation)
-                found.append((key, total, Beginning(choice, plan, spent_s + step, looked=False)))
+                found.append((key, total, Beginning(choice, plan, spent_s + step)))
     return [(total, each) for _, total, each in sorted(found, key=lambda each: each[0])]
 
 

@@ -45,19 +45,26 @@ def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
     return measured
 
 
-def opening_at(problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes) -> Opening:
-    """The opening of one step, looked at once; the tools are cut into convex parts once for each stack."""
+def opening_at(
+    problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, likely_mm: float = 0.0
+) -> Opening:
+    """The opening of one step, looked at once; the tools are cut into convex parts once for each stack.
+
+    `likely_mm`: about how far open the tools will have to be.
+    """
     if (way, done) not in shapes.exits:
         stacks = [hit.stack for hit in problem.operations[way.operation].options[way.option].hits]
         for stack in stacks:
             if id(stack) not in shapes.tools:
                 shapes.tools[id(stack)] = movables(stack.bodies)
         tools = [shapes.tools[id(stack)] for stack in stacks]
-        shapes.exits[way, done] = opening_of(problem, way, done, tools=tools)
+        shapes.exits[way, done] = opening_of(problem, way, done, tools=tools, likely_mm=likely_mm)
     return shapes.exits[way, done]
 
 
-def opening_of(problem: SectionProblem, way: Candidate, done: int, *, tools: Sequence[Movables]) -> Opening:
+def opening_of(
+    problem: SectionProblem, way: Candidate, done: int, *, tools: Sequence[Movables], likely_mm: float = 0.0
+) -> Opening:
     """The opening a step needs for bringing the part in and for taking it out.
 
     `tools`: those of each hit. Looked at for the first hit of an operation when bringing in, for the last when
@@ -71,8 +78,8 @@ def opening_of(problem: SectionProblem, way: Candidate, done: int, *, tools: Seq
     loading = _way(problem, way, done, hit=0, share=FLAT, tools=tools[0])
     leaving = _way(problem, way, done, hit=last, share=FULL, tools=tools[last])
     first = nose_mm(problem, way, hit=0, share=FLAT)
-    lift_in = least_lift_mm(loading, most_mm=most - first)
-    lift_out = least_lift_mm(leaving, most_mm=most - bottom)
+    lift_in = least_lift_mm(loading, most_mm=most - first, likely_mm=likely_mm - first)
+    lift_out = least_lift_mm(leaving, most_mm=most - bottom, likely_mm=likely_mm - bottom)
     reason, piece = _reason(problem, way, done)
     if lift_in is None or lift_out is None:
         return Opening(None, None, leaving.free_in_place(SLIDE_MM), "side-exit", piece)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
 from flangewise.sequence.candidates import Candidate, Exclusion
 from flangewise.sequence.contact import Contact, contact
 from flangewise.sequence.feasibility import FeasibilityTable
-from flangewise.sequence.forward import Choice
+from flangewise.sequence.forward import Choice, Look
 from flangewise.sequence.moves import moves_between, tool_price
 from flangewise.sequence.opening import Opening, least_opening_mm, opening_at
 from flangewise.sequence.placing import FULL, part_path, wing_paths
@@ -27,33 +28,62 @@ class PlanCheck:
         self._problem = feasibility.problem
         self._feasibility = feasibility
         self._exits: dict[tuple[Candidate, int], Opening] = {}
-        self._seen: set[tuple[Candidate, int, int]] = set()
+        self._seen: set[tuple[str, Candidate, int, int]] = set()
         self._found: list[Exclusion] = []
         self.failed = 0
 
-    def look(self, before: Choice | None, step: Choice) -> tuple[float, float]:
-        """What a step costs beyond the table it was taken from, and how long it waits for the stops after another."""
-        more_s = self._more_s(step)
+    @property
+    def quick_looks(self) -> tuple[Look, ...]:
+        """What is looked at in turn at each step: what was found so far, the stops and their way."""
+        return self._known, self._at_stops
+
+    @property
+    def looks(self) -> tuple[Look, ...]:
+        """The same, and last and dearest the shapes."""
+        return self._known, self._at_stops, self._at_shapes
+
+    def finds_more(self, plan: Sequence[Choice]) -> bool:
+        """Look at the shapes of a whole plan, until a step cannot be made; whether anything came to light."""
+        more_s = 0.0
+        for step in plan:
+            more_s += self._at_shapes(None, step)[0]
+            if math.isinf(more_s):
+                break
+        return more_s > 0
+
+    def _known(self, _before: Choice | None, step: Choice) -> tuple[float, float]:
+        """What was found of a step since the table was made."""
+        more_s = sum(each.price for each in self._found if self._speaks(each, step))
+        self.failed += math.isinf(more_s)
+        return more_s, 0.0
+
+    def _at_stops(self, before: Choice | None, step: Choice) -> tuple[float, float]:
+        """What the stops touch, and how long the step waits for them after another."""
+        more_s = self._newly(self._stops, step)
         return more_s, 0.0 if before is None or math.isinf(more_s) else self.waits_s(before, step)
+
+    def _at_shapes(self, _before: Choice | None, step: Choice) -> tuple[float, float]:
+        """The part against itself, and its way in and out."""
+        more_s = self._newly(self._meeting, step)
+        return more_s if math.isinf(more_s) else more_s + self._newly(self._exit, step), 0.0
+
+    def _newly(self, find: Callable[[Choice], tuple[Exclusion, ...]], step: Choice) -> float:
+        """What a step costs more by what is found of it; nothing where it was found before the table was made."""
+        key = (find.__name__, step.way, step.done, step.datum)
+        if key in self._seen:
+            return 0.0
+        self._seen.add(key)
+        found = find(step)
+        self._found.extend(found)
+        more_s = sum(each.price for each in found if self._speaks(each, step))
+        self.failed += more_s > 0
+        return more_s
 
     def learned(self) -> bool:
         """Put what was found since the last table into the prices of the next; whether there was anything."""
         found, self._found, self.failed = self._found, [], 0
         self._feasibility.remember(found)
         return bool(found)
-
-    def _more_s(self, step: Choice) -> float:
-        """What was found of a step since the table was made; the dearest look is taken only where others passed."""
-        for look in (None, self._stops, self._meeting, self._exit):
-            if look is not None:
-                if (step.way, step.done, step.datum) in self._seen:
-                    break
-                self._found.extend(look(step))
-            if math.isinf(more := sum(each.price for each in self._found if self._speaks(each, step))):
-                self.failed += 1
-                return math.inf
-        self._seen.add((step.way, step.done, step.datum))
-        return more
 
     def _speaks(self, item: Exclusion, step: Choice) -> bool:
         return item.covers(step.way) and step.done & item.mask == item.value and item.datum in (None, step.datum)
@@ -112,10 +142,11 @@ class PlanCheck:
         problem, way = self._problem, choice.way
         if not problem.check_exits or (way, choice.done) in self._exits:
             return ()
-        opening = opening_at(problem, way, choice.done, shapes=self._feasibility.shapes)
+        pulled_mm = self._feasibility.straight_pull_mm(way, choice.done)
+        opening = opening_at(problem, way, choice.done, shapes=self._feasibility.shapes, likely_mm=pulled_mm)
         self._exits[way, choice.done] = opening
         if opening.lift_mm is not None:
-            return self._wider(choice, opening)
+            return self._wider(choice, opening, pulled_mm)
         slid = opening.side_exit and problem.side_exit_allowed
         least_mm = problem.chain.thickness_mm
         price = self._feasibility.dearer_s(way, choice.done, least_mm=least_mm, slid_s=problem.costs.side_exit)
@@ -127,10 +158,9 @@ class PlanCheck:
     def _others(self, way: Candidate) -> int:
         return ((1 << len(self._problem.operations)) - 1) & ~(1 << way.operation)
 
-    def _wider(self, choice: Choice, opening: Opening) -> tuple[Exclusion, ...]:
+    def _wider(self, choice: Choice, opening: Opening, pulled_mm: float) -> tuple[Exclusion, ...]:
         """What a step costs more where the part needs more opening than the search reckons with."""
         way, done = choice.way, choice.done
-        pulled_mm = self._feasibility.straight_pull_mm(way, done)
         more = self._feasibility.dearer_s(way, done, least_mm=least_opening_mm(opening, pulled_mm))
         if more <= 0:
             return ()

@@ -253,20 +253,25 @@ def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf
 def _first(
     search: Search, table: Unfolded, plan_check: PlanCheck, upper: float
 ) -> tuple[tuple[Choice, ...] | None, float]:
-    """The first plan of a table that stands up to the closer looks, with its cost; or none and the cost reached."""
+    """The first plan of a table that stands up to the closer looks, with its cost; or none and the cost reached.
+
+    Shapes are looked at when a whole plan is at hand: what is found of its steps stands when plans are taken anew.
+    """
     over = search.feasibility.problem.limits.watch.over
     late = over()
-    plans = plans_by_cost(
-        search,
-        table,
-        look=plan_check.look,
-        merge=True,
-        upper=upper,
-        most=MOST_FOLLOWED_LATE if late else MOST_FOLLOWED,
-        enough=lambda: plan_check.failed >= MOST_FAILED or (not late and over()),
-    )
-    cost, plan = next(plans, (math.inf, None))
-    return plan, cost
+    while True:
+        plans = plans_by_cost(
+            search,
+            table,
+            looks=plan_check.quick_looks,
+            merge=True,
+            upper=upper,
+            most=MOST_FOLLOWED_LATE if late else MOST_FOLLOWED,
+            enough=lambda: plan_check.failed >= MOST_FAILED or (not late and over()),
+        )
+        cost, plan = next(plans, (math.inf, None))
+        if plan is None or not plan_check.finds_more(plan):
+            return plan, cost
 
 
 def least_priced(
@@ -319,7 +324,7 @@ def _look_through(
     plans = plans_by_cost(
         search,
         table,
-        look=plan_check.look,
+        looks=plan_check.looks,
         upper=upper,
         most=MOST_PRICED,
         enough=lambda: plan_check.failed >= MOST_FAILED or limits.watch.over(),

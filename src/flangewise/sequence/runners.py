@@ -34,7 +34,7 @@ def runner_ups(problem: SectionProblem, *, count: int) -> tuple[RunnerUp, ...]:
     plan_check, over = PlanCheck(search.feasibility), problem.limits.watch.over
     found: dict[tuple[int, ...], float] = {}
     for cost, plan in plans_by_cost(
-        search, search.unfold(over=over), look=plan_check.look, most=MOST_LOOKED_AT, enough=over
+        search, search.unfold(over=over), looks=plan_check.looks, most=MOST_LOOKED_AT, enough=over
     ):
         if plan is None:
             break

@@ -56,11 +56,11 @@ def test_a_look_makes_a_step_dearer_or_forbids_it(toy):
         looked.append(step.done)
         return (7.0 if before is None else 0.0), 0.0
 
-    dearer, _ = next(plans_by_cost(search, table, look=dear))
+    dearer, _ = next(plans_by_cost(search, table, looks=(dear,)))
     assert dearer == pytest.approx(plain + 7.0) and looked
-    other, plan = next(plans_by_cost(search, table, look=lambda _, step: (math.inf if step == first[0] else 0.0, 0.0)))
+    other, plan = next(plans_by_cost(search, table, looks=(lambda _, step: (math.inf if step == first[0] else 0.0, 0.0),)))
     assert plan[0] != first[0] and other >= plain
-    assert list(plans_by_cost(search, table, look=lambda *_: (math.inf, 0.0))) == []
+    assert list(plans_by_cost(search, table, looks=(lambda *_: (math.inf, 0.0),))) == []
 
 
 def test_it_ends_with_the_cost_reached_when_it_may_not_go_on(toy):
