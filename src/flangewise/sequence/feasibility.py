@@ -7,7 +7,7 @@ the table says for many sets at once whether the operation is possible and what 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -30,6 +30,7 @@ class WholeTable:
     options: Ints
     handled_s: Floats
     made_s: Floats
+    least: dict[bytes, Floats] = field(default_factory=dict)
 
 
 def sets_without(operation: int, count: int) -> Ints:
@@ -132,4 +133,16 @@ class FeasibilityTable(StepPrices):
             return super().made_s(made, sets)
         rows = np.searchsorted(whole.options, made.options)
         found: Floats = whole.made_s[np.ix_(rows, without(made.operation, sets))]
+        return found
+
+    def least_made_s(self, made: Presentation, sets: Ints) -> Floats:
+        """The least of any of the choices of tools, for each set."""
+        whole = self.whole(made)
+        if whole is None:
+            found: Floats = super().made_s(made, sets).min(axis=0)
+            return found
+        key = made.options.tobytes()
+        if key not in whole.least:
+            whole.least[key] = whole.made_s[np.searchsorted(whole.options, made.options)].min(axis=0)
+        found = whole.least[key][without(made.operation, sets)]
         return found

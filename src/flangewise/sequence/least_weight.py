@@ -57,7 +57,8 @@ def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]]
     sheet, none, far = np.full(1, problem.chain.thickness_mm), np.zeros(1), np.full(1, np.inf)
     total = problem.costs.base
     for each in taken:
-        strokes = strokes_of([[hit.time for hit in option.hits] for option in each]).seconds(sheet, none, far)
+        timed = strokes_of([[hit.time for hit in option.hits] for option in each])
+        strokes = timed.opened_s(sheet, far) + timed.bent_s(none)
         own = np.array([own_price(problem.costs, option) for option in each])
         total += float((own + problem.costs.share * strokes[:, 0]).min())
     return total

@@ -137,8 +137,8 @@ class Search:
     def _least_price(self, made: Presentation) -> float:
         """What an operation costs at least in one pose, its strokes with the sheet alone and no reach."""
         sheet, none, far = np.full(1, self.feasibility.problem.chain.thickness_mm), np.zeros(1), np.full(1, np.inf)
-        strokes = self.feasibility.problem.costs.share * made.strokes.seconds(sheet, none, far)
-        return float((made.own_s + strokes).min())
+        strokes = made.strokes.opened_s(sheet, far) + made.strokes.bent_s(none)
+        return float((made.own_s + self.feasibility.problem.costs.share * strokes).min())
 
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the face up at the next operation: (sets, 2), face down first.
@@ -288,7 +288,7 @@ class Floor(Search):
         return posed(finish, self._poses)
 
     def _steps(self, made: Presentation, before: Ints, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
-        least = made.own_s.min() + self.feasibility.made_s(made, before).min(axis=0)
+        least = made.own_s.min() + self.feasibility.least_made_s(made, before)
         prices = self.feasibility.handled(made, before) + least[:, None]
         total = prices + onward[:, made.poses, 0]
         dear: Bools = np.any(np.isfinite(total) & (total > room[:, None]), axis=1)

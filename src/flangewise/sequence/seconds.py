@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -118,21 +119,24 @@ class HitTime:
         speeds: Floats = np.where(slowed >= own, own, np.minimum(stepped, own))
         return speeds
 
-    def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
-        """Seconds of the stroke, down and back, for the least opening a part needs, its reach, and what is in front."""
+    def opened_s(self, least_opening_mm: Floats, front_mm: Floats) -> Floats:
+        """Seconds of the way down to the sheet, and back, for the least opening a part needs and what is in front."""
         ram = self.ram
-        open_mm = self.open_heights_mm(least_opening_mm, front_mm)
-        gap = np.maximum(open_mm - self.sheet_mm, 0.0)
+        gap = np.maximum(self.open_heights_mm(least_opening_mm, front_mm) - self.sheet_mm, 0.0)
         slow = gap if self.slow_all_way else np.minimum(ram.change_over_mm, gap)
         down = run_s(gap - slow, ram.fast_mm_per_s, ram.acceleration_mm_per_s2) + slow / ram.slow_mm_per_s
-        bend = np.maximum(self.travel_mm, 0.0) / self.ram_speeds_mm_per_s(reach_mm) + ram.dwell_s
-        back = run_s(gap + self.travel_mm, ram.return_mm_per_s, ram.acceleration_mm_per_s2)
-        seconds: Floats = down + bend + back
+        seconds: Floats = down + run_s(gap + self.travel_mm, ram.return_mm_per_s, ram.acceleration_mm_per_s2)
+        return seconds
+
+    def bent_s(self, reach_mm: Floats) -> Floats:
+        """Seconds of the bend itself, for how far the part reaches."""
+        seconds: Floats = np.maximum(self.travel_mm, 0.0) / self.ram_speeds_mm_per_s(reach_mm) + self.ram.dwell_s
         return seconds
 
     def stroke_s(self, least_opening_mm: float, reach_mm: float, front_mm: float) -> float:
         """Seconds of one stroke."""
-        return float(self.seconds(*(np.array([each]) for each in (least_opening_mm, reach_mm, front_mm)))[0])
+        least, reach, front = (np.array([each]) for each in (least_opening_mm, reach_mm, front_mm))
+        return float((self.opened_s(least, front) + self.bent_s(reach))[0])
 
 
 @dataclass(frozen=True)
@@ -154,16 +158,35 @@ class Strokes:
         """Those of some of the choices."""
         return replace(self, rows=self.rows[rows])
 
-    def seconds(self, least_opening_mm: Floats, reach_mm: Floats, front_mm: Floats) -> Floats:
-        """Seconds of each choice and part: (choices, parts). Each length is given for each choice, or for all alike."""
-        lengths = (least_opening_mm, reach_mm, front_mm)
+    def opened_s(self, least_opening_mm: Floats, front_mm: Floats) -> Floats:
+        """Ways down and back: (choices, parts). Openings are given for each choice, or for all alike."""
+        total = np.zeros((len(self.rows), front_mm.shape[-1]))
+        for here, hit in self._hits:
+            total[here] += hit.opened_s(
+                least_opening_mm[here] if least_opening_mm.ndim == 2 else least_opening_mm, front_mm
+            )
+        return total
+
+    def bent_s(self, reach_mm: Floats) -> Floats:
+        """The bends: (choices, parts). Reaches are given for each choice, or for all alike."""
         total = np.zeros((len(self.rows), reach_mm.shape[-1]))
+        for here, hit in self._hits:
+            total[here] += hit.bent_s(reach_mm[here] if reach_mm.ndim == 2 else reach_mm)
+        return total
+
+    @cached_property
+    def _hits(self) -> tuple[tuple[Ints, HitTime], ...]:
+        """The groups, as far as they are asked for: their rows here."""
+        found = []
         for own, hit in self.groups:
             _, here, there = np.intersect1d(self.rows, own, assume_unique=True, return_indices=True)
             if len(here):
-                some = hit if len(there) == len(own) else _picked(hit, there)
-                total[here] += some.seconds(*(each[here] if each.ndim == 2 else each for each in lengths))
-        return total
+                found.append((here, hit if len(there) == len(own) else _picked(hit, there)))
+        return tuple(found)
+
+    def gripper_reaches_mm(self) -> Floats:
+        """The lengths in front below which room for the gripper is added, each once."""
+        return np.unique(np.concatenate([np.ravel(hit.gripper_reach_mm) for _, hit in self._hits]))
 
 
 def strokes_of(choices: Sequence[Sequence[HitTime | None]]) -> Strokes:

@@ -13,15 +13,14 @@ from flangewise.sequence.arrays import Floats, Ints
 from flangewise.sequence.candidates import Candidate, Presentation, half_turn_deg
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
-    BREACH_S,
     Hold,
     Lying,
-    breaches,
     developed_mm,
     die_edges_mm,
     half_span_mm,
     held,
     lying,
+    weights_s,
     wishes_s,
 )
 from flangewise.sequence.moves import END, START, own_price
@@ -150,6 +149,8 @@ class StepPrices:
 
     def _slack_mm(self, made: Presentation, sets: Ints) -> tuple[Floats, Floats]:
         """How far the wing in front and the wing behind of each set may reach elsewhere than thought."""
+        if not self.problem.slack:
+            return np.zeros(len(sets)), np.zeros(len(sets))
         found = []
         for beyond, first in zip(self.beyond(made), self._firsts(made), strict=True):
             reach = np.full(len(sets), _corner_mm(beyond))
@@ -173,8 +174,10 @@ class StepPrices:
         seconds = self._strokes_s(made, sets)
         rule = self.problem.hold
         if rule is not None:
-            lies = self._lying(made, sets, rule)
-            seconds = seconds + wishes_s(rule, lies) + BREACH_S * breaches(rule, lies)
+            # Dies whose blocks begin and end alike hold alike.
+            rows, alike = _alike(*(each[:, 0] for each in (*made.edges_mm, made.moved_mm)))
+            some = made if len(rows) == len(alike) else made.only(made.options[rows])
+            seconds = seconds + weights_s(rule, self._lying(some, sets, rule))[alike]
         return seconds
 
     def _mark_s(self, index: int, *, marked_up: bool) -> float:
@@ -185,34 +188,62 @@ class StepPrices:
         return 0.0 if marked_up == good else self.problem.costs.mark
 
     def _strokes_s(self, made: Presentation, sets: Ints) -> Floats:
-        """Seconds of the strokes for a straight pull, or less where sliding the part off might take less."""
+        """Seconds of the strokes for a straight pull, or less where sliding the part off might take less.
+
+        Ways down and back depend on what is behind and whether the gripper fits in front, the bend on the reach: each
+        is reckoned once for all sets that are alike in it.
+        """
         if not made.strokes.timed:
             return np.zeros((len(made.options), len(sets)))
-        pulled = self.strokes_s(made, sets, self.straight_pulls_mm(made, sets))
+        in_front, behind = self._slack_mm(made, sets)
+        beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self._fronts_mm(made, sets), side="right")
+        first, alike = _alike(self._wings_of(made)[1].leaves(sets), in_front, beside)
+        opened = self._opened_s(made, sets[first])[:, alike]
+        first, alike = _alike(self._reaches_mm(made, sets), in_front + behind)
+        seconds: Floats = opened + self._bent_s(made, sets[first])[:, alike]
+        return seconds
+
+    def _opened_s(self, made: Presentation, sets: Ints) -> Floats:
+        pulled = self.opened_s(made, sets, self.straight_pulls_mm(made, sets))
         if not self.problem.side_exit_allowed:
             return pulled
         sheet = np.full(len(sets), self.problem.chain.thickness_mm)
-        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.strokes_s(made, sets, sheet))
+        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.opened_s(made, sets, sheet))
         return least
 
-    def strokes_s(self, made: Presentation, sets: Ints, least_mm: Floats) -> Floats:
-        """Seconds of the strokes for openings, the handler's share included: (choices of tools, sets)."""
-        reach, front = self._reaches_mm(made, sets), self._fronts_mm(made, sets)
+    def opened_s(self, made: Presentation, sets: Ints, least_mm: Floats) -> Floats:
+        """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, sets).
+
+        Where the part stands up, hangs down and bends, each may be off.
+        """
+        if self.problem.slack:
+            least_mm = np.maximum(least_mm - 3 * self._off_mm(made, sets), self.problem.chain.thickness_mm)
+        return self.problem.costs.share * made.strokes.opened_s(least_mm, self._fronts_mm(made, sets))
+
+    def _bent_s(self, made: Presentation, sets: Ints) -> Floats:
+        """Seconds of the bends.
+
+        How fast the end of the part comes up falls with its reach until it is as slow as the ram, and then rises.
+        """
+        reach = self._reaches_mm(made, sets)
         if not self.problem.slack:
-            return self.problem.costs.share * made.strokes.seconds(least_mm, reach, front)
-        # Where the part stands up, hangs down and bends, each may be off; how fast its end comes up falls with the
-        # reach until it is as slow as the ram, and then rises.
+            return self.problem.costs.share * made.strokes.bent_s(reach)
+        off = self._off_mm(made, sets)
+        nearer, further = (made.strokes.bent_s(np.maximum(reach + by, 0.0)) for by in (-off, off))
+        return self.problem.costs.share * np.minimum(nearer, further)
+
+    def _off_mm(self, made: Presentation, sets: Ints) -> Floats:
+        """How far the part may be off in all, with slack."""
         in_front, behind = self._slack_mm(made, sets)
-        off = in_front + behind + np.abs(made.moved_mm) + self.problem.slack[made.operation].shape_mm
-        opening = np.maximum(least_mm - 3 * off, self.problem.chain.thickness_mm)
-        each = [made.strokes.seconds(opening, np.maximum(reach + by, 0.0), front + off) for by in (-off, off)]
-        return self.problem.costs.share * np.minimum(*each)
+        off: Floats = in_front + behind + np.abs(made.moved_mm) + self.problem.slack[made.operation].shape_mm
+        return off
 
     def dearer_s(self, way: Candidate, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
         """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
         made, sets = self.presented(way), np.array([done])
-        strokes = self.strokes_s(made, sets, np.array([least_mm]))
-        return float(strokes[0, 0] - self._strokes_s(made, sets)[0, 0]) + slid_s
+        if not made.strokes.timed:
+            return slid_s
+        return float((self.opened_s(made, sets, np.array([least_mm])) - self._opened_s(made, sets))[0, 0]) + slid_s
 
     def reach_mm(self, way: Candidate, done: int) -> float:
         """How far the part reaches from the bend line before the hit, to either side."""
@@ -224,11 +255,11 @@ class StepPrices:
         return reach
 
     def _fronts_mm(self, made: Presentation, sets: Ints) -> Floats:
-        """How far the part reaches out in front of the die's centre plane before the hit."""
+        """How far the part reaches out in front of the die's centre plane before the hit; with slack, at most."""
         front, _ = self._wings_of(made)
         half_mm = half_span_mm(self.problem, self.problem.operations[made.operation])
         fronts: Floats = front.ends_of(sets)[:, WingTree.FAR] + half_mm
-        return fronts
+        return fronts + self._off_mm(made, sets).max(axis=0) if self.problem.slack else fronts
 
     def _lying(self, made: Presentation, sets: Ints, rule: HoldRule) -> Lying:
         """How the part lies on each die before the hit."""
@@ -301,3 +332,13 @@ class StepPrices:
 def _corner_mm(beyond: Sequence[Slack]) -> float:
     """How far the corner that lies outermost may be off: one of them."""
     return max((each.corner_mm for each in beyond), default=0.0)
+
+
+def _alike(*each: Floats | Ints) -> tuple[Ints, Ints]:
+    """Of columns that are alike in all numbers, the first of each kind, and of which kind each is."""
+    code = np.zeros(len(each[0]), dtype=np.int64)
+    for numbers in each:
+        values, which = np.unique(numbers, return_inverse=True)
+        code = code * len(values) + which
+    _, first, kind = np.unique(code, return_index=True, return_inverse=True)
+    return first, kind

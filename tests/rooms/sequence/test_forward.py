@@ -58,7 +58,9 @@ def test_a_look_makes_a_step_dearer_or_forbids_it(toy):
 
     dearer, _ = next(plans_by_cost(search, table, looks=(dear,)))
     assert dearer == pytest.approx(plain + 7.0) and looked
-    other, plan = next(plans_by_cost(search, table, looks=(lambda _, step: (math.inf if step == first[0] else 0.0, 0.0),)))
+    other, plan = next(
+        plans_by_cost(search, table, looks=(lambda _, step: (math.inf if step == first[0] else 0.0, 0.0),))
+    )
     assert plan[0] != first[0] and other >= plain
     assert list(plans_by_cost(search, table, looks=(lambda *_: (math.inf, 0.0),))) == []
 

@@ -127,17 +127,19 @@ def test_many_strokes_reckoned_together_are_each_their_own(ram):
     deep, swinging = hit(ram, travel_mm=10.0), hit(ram, swing=SWING)
     flat = hit(ram, travel_mm=2.0, slow_all_way=True, most_opening_mm=30.0)
     reaches, far = np.array([20.0, 600.0]), np.full(2, FAR)
-    found = strokes_of([[deep], [swinging], [swinging, flat], [None]]).seconds(np.full(2, 40.0), reaches, far)
+    strokes = strokes_of([[deep], [swinging], [swinging, flat], [None]])
+    found = strokes.opened_s(np.full(2, 40.0), far) + strokes.bent_s(reaches)
     for column, reach in enumerate(reaches):
         alone = [each.stroke_s(40.0, reach, FAR) for each in (deep, swinging, flat)]
         assert found[:, column].tolist() == pytest.approx([alone[0], alone[1], alone[1] + alone[2], 0.0])
     assert found[1, 0] < found[0, 0] and found[1, 1] > found[0, 1]
+    some = strokes.only(np.array([0, 2, 3]))
+    assert (some.opened_s(np.full(2, 40.0), far) + some.bent_s(reaches) == found[[0, 2, 3]]).all()
 
 
 def test_more_opening_or_reach_never_takes_less_time(ram):
     """What the search drops plans by: the sheet alone and no reach is the least."""
     time = hit(ram, swing=SWING, margin_mm=15.0, most_opening_mm=120.0, sheet_mm=1.5)
     heights, reaches = np.linspace(1.5, 150.0, 200), np.linspace(24.0, 900.0, 200)
-    by_height = time.seconds(heights, np.full(200, 40.0), np.full(200, FAR))
-    by_reach = time.seconds(np.full(200, 40.0), reaches, np.full(200, FAR))
+    by_height, by_reach = time.opened_s(heights, np.full(200, FAR)), time.bent_s(reaches)
     assert (np.diff(by_height) >= -1e-12).all() and (np.diff(by_reach) >= -1e-12).all()
