@@ -19,7 +19,6 @@ from .region import (
     BULGE_MM as BULGE_MM,
     Forbidden as Forbidden,
     Region as Region,
-    hull_mm as hull_mm,
     lines_apart_mm as lines_apart_mm,
 )
 from .slabs import (

@@ -57,8 +57,9 @@ class Forbidden(Protocol):
     def meets(self, points_mm: Points) -> NDArray[np.bool_]:
         """For each polyline, given as (lines, points, 2): does it meet."""
 
-    def near(self, points_mm: Points) -> NDArray[np.bool_]:
-        """For each set of corners: may anything within their hull meet."""
+    @property
+    def box_mm(self) -> tuple[Points, Points]:
+        """Least and greatest coordinates of what may meet."""
 
 
 class Region:
@@ -136,9 +137,13 @@ class Region:
             met[left] = self._meets_exactly(lines[left])
         return met
 
-    def near(self, points_mm: Points) -> NDArray[np.bool_]:
-        """For each set of corners: may anything within their hull meet the region."""
-        return self._is_near(shapely.convex_hull(shapely.linestrings(points_mm)))
+    @cached_property
+    def box_mm(self) -> tuple[Points, Points]:
+        """Least and greatest coordinates of the region, and somewhat more."""
+        bounds = (
+            shapely.total_bounds(self._around) if len(self._around) else np.array([np.inf, np.inf, -np.inf, -np.inf])
+        )
+        return bounds[:2] - self.grow_mm - MARGIN_MM, bounds[2:] + self.grow_mm + MARGIN_MM
 
     def _is_near(self, shapes: Geometries) -> NDArray[np.bool_]:
         self._asked += len(shapes)
@@ -224,9 +229,12 @@ class Shrunk:
         moved: Points = points_mm + np.array([self._moved_mm, 0.0])
         return moved
 
-    def near(self, points_mm: Points) -> NDArray[np.bool_]:
-        """As for the region itself, which holds this one."""
-        return self._region.near(self._there(points_mm))
+    @cached_property
+    def box_mm(self) -> tuple[Points, Points]:
+        """That of the region itself, which holds this one, as the wing sees it."""
+        low, high = self._region.box_mm
+        moved = np.array([self._moved_mm, 0.0])
+        return low - moved, high - moved
 
 
 def _all(parts: Iterable[Geometries]) -> Geometries:
@@ -238,12 +246,6 @@ def _within(tree: shapely.STRtree, shapes: Geometries, distance_mm: float) -> ND
     met = np.zeros(len(shapes), dtype=bool)
     met[tree.query(shapes, predicate="dwithin", distance=distance_mm)[0]] = True
     return met
-
-
-def hull_mm(points_mm: Points) -> Points:
-    """Corners of the convex hull of points."""
-    corners: Points = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points_mm)))
-    return corners
 
 
 def lines_apart_mm(one_mm: Points, other_mm: Points) -> float:

@@ -160,7 +160,7 @@ def still_of_use(
     """The pairs that a plan could take which weighs so much more than the least, and the first in any case."""
     extras = [_by_name(each, more) for each, more in zip(by_blank, more_than_cheapest(problem), strict=True)]
     alone = {name: sum(each.get(name, math.inf) for each in extras) for name in extras[0]}
-    change = problem.costs.station_change + problem.costs.tool_change
+    change = least_change_s(problem)
     return tuple(
         tuple(
             alike
@@ -172,16 +172,21 @@ def still_of_use(
     )
 
 
+def least_change_s(problem: SectionProblem) -> float:
+    """What going from one pair to another costs at least."""
+    return problem.costs.station_change + problem.costs.tool_change
+
+
 def _by_name(by_blank: Sequence[Alike], more: Iterable[float]) -> dict[str, float]:
     return dict(zip((one.name for alike in by_blank for one in alike), map(float, more), strict=True))
 
 
 def other_blanks(
-    problem: SectionProblem, by_blank: Sequence[Sequence[Alike]]
+    problem: SectionProblem, by_blank: Sequence[Sequence[Alike]], *, mixed: bool = True
 ) -> Iterator[tuple[float, float, tuple[int, ...]]]:
     """Every choice of blanks but the first, with what its pairs cost more than the cheapest, and a change of tools.
 
-    Those that some pair makes for all bends need no change; the least of both together first.
+    Those that some pair makes for all bends need no change; the least of both together first; `mixed` False: no others.
     """
     extras = [_by_name(each, more) for each, more in zip(by_blank, more_than_cheapest(problem), strict=True)]
     least = [
@@ -199,17 +204,15 @@ def other_blanks(
     names = set(extras[0]).intersection(*extras[1:])
     alone = sorted((sum(extra[name] for extra in extras), at_of(name)) for name in names)
     told = {tuple(order.index(0) for order in ranked)}
-    mixed, change = (
-        _by_cost(cost, [len(each) for each in by_blank]),
-        problem.costs.station_change + problem.costs.tool_change,
-    )
+    change = least_change_s(problem)
+    changed = _by_cost(cost, [len(each) for each in by_blank]) if mixed else iter(())
     both = heapq.merge(
-        ((e, 0.0, at) for e, at in alone), ((e, change, at) for e, at in mixed), key=lambda each: sum(each[:2])
+        ((e, 0.0, at) for e, at in alone), ((e, change, at) for e, at in changed), key=lambda each: sum(each[:2])
     )
-    for extra, changed, at in both:
+    for extra, change_s, at in both:
         if at not in told:
             told.add(at)
-            yield extra, changed, tuple(order[place] for order, place in zip(ranked, at, strict=True))
+            yield extra, change_s, tuple(order[place] for order, place in zip(ranked, at, strict=True))
 
 
 def _by_cost(cost: Callable[[Sequence[int]], float], counts: Sequence[int]) -> Iterator[tuple[float, tuple[int, ...]]]:

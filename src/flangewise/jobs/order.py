@@ -13,7 +13,16 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
-from flangewise.jobs.blanks import Alike, blank_of, blanks_of, on_all_blanks, options_of, other_blanks, still_of_use
+from flangewise.jobs.blanks import (
+    Alike,
+    blank_of,
+    blanks_of,
+    least_change_s,
+    on_all_blanks,
+    options_of,
+    other_blanks,
+    still_of_use,
+)
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
 from flangewise.pattern import NoBlank
@@ -48,7 +57,11 @@ def floor_weight(job: Job, than_s: float) -> float:
     by_blank = blanks_of(job)
     offered = {bend: tuple(itertools.chain(*each)) for bend, each in zip(job.offers, by_blank, strict=True)}
     cheapest = cheapest_of_each(problem_of(job, offered))
-    return cheapest if cheapest >= than_s else LeastWeight(on_all_blanks(job, by_blank)).of()
+    if cheapest >= than_s:
+        return cheapest
+    least = LeastWeight(on_all_blanks(job, by_blank))
+    bare = least.of()
+    return bare if bare >= than_s else max(bare, min(than_s, least.of(bodies=True, below_s=than_s)))
 
 
 def find_order(job: Job) -> Job:
@@ -89,7 +102,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     shut = least.of(bodies=True, below_s=_weight(best))
     if math.isinf(shut):
         return _as_proven(best, bound)
-    others = other_blanks(everything, left)
+    others = other_blanks(everything, left, mixed=shut + least_change_s(everything) < _weight(best) - SAME_COST)
     for known, change, chosen in _rising(others, least, left, floors=(bare, shut), below_s=_weight(best), over=over):
         if known >= _weight(best) - SAME_COST:
             break
@@ -248,7 +261,10 @@ def _with_returns(job: Job, found: Ordered) -> Ordered:
     put_in = 2 * centre.mount_s
     if not solution.proven_least or math.isinf(return_s := _least_return_s(replace(job, ordered=found))):
         return found
-    floor = LeastWeight(found.problem).of()
+    least = LeastWeight(found.problem)
+    floor = least.of()
+    if floor + return_s < solution.weight - SAME_COST:
+        floor = max(floor, least.of(bodies=True, below_s=solution.weight))
     if floor + return_s >= solution.weight - SAME_COST:
         return found
     cheap = replace(costs, station_change=centre.shift_s, base=costs.base + put_in)

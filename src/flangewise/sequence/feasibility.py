@@ -135,8 +135,12 @@ class FeasibilityTable(StepPrices):
         found: Floats = whole.made_s[np.ix_(rows, without(made.operation, sets))]
         return found
 
-    def least_made_s(self, made: Presentation, sets: Ints) -> Floats:
-        """The least of any of the choices of tools, for each set."""
+    def least_steps(self, made: Presentation, sets: Ints) -> Floats:
+        """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
+        least: Floats = self.handled(made, sets) + (made.own_s.min() + self._least_made_s(made, sets))[:, None]
+        return least
+
+    def _least_made_s(self, made: Presentation, sets: Ints) -> Floats:
         whole = self.whole(made)
         if whole is None:
             found: Floats = super().made_s(made, sets).min(axis=0)
@@ -144,5 +148,4 @@ class FeasibilityTable(StepPrices):
         key = made.options.tobytes()
         if key not in whole.least:
             whole.least[key] = whole.made_s[np.searchsorted(whole.options, made.options)].min(axis=0)
-        found = whole.least[key][without(made.operation, sets)]
-        return found
+        return whole.least[key][without(made.operation, sets)]

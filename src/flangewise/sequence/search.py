@@ -11,12 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.candidates import Candidate, Presentation
-from flangewise.sequence.feasibility import FeasibilityTable
+from flangewise.sequence.feasibility import MOST_WHOLE, FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
 from flangewise.sequence.stations import Stations, posed
 from flangewise.sequence.watch import never
@@ -26,6 +27,8 @@ EPS = 1e-9
 LATE, MOST_LATE = 64, 12
 # From so many sets steps are taken back between two looks at the clock.
 AT_ONCE = 20_000
+# What stands for no way of reaching a set: more than any plan costs, yet a number.
+NEVER_S = 1e12
 # So many sets are told that nothing can be taken from.
 MOST_STUCK = 64
 
@@ -141,14 +144,40 @@ class Search:
         return float((made.own_s + self.feasibility.problem.costs.share * strokes).min())
 
     def reach(self, sets: Ints) -> Floats:
-        """What reaching sets costs at least, by the face up at the next operation: (sets, 2), face down first.
+        """What reaching sets costs at least, by the pose of the next operation: (sets, poses).
 
-        Every operation at its cheapest, and a turn-over where one was made that wants the other face up.
+        Nothing in the way, and no change of tools. Of many operations: every one at its cheapest, and a turn-over where
+        one was made that wants the other face up.
         """
+        if self.count <= MOST_WHOLE:
+            arrived: Floats = self._arrivals[sets]
+            return arrived
         low, high = self._sums
         least = low[sets & ((1 << self._half) - 1)] + high[sets >> self._half]
         downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
-        return np.stack([least + ups, least + downs], axis=1)
+        return np.repeat(np.stack([least + ups, least + downs], axis=1), POSES // 2, axis=1)
+
+    @cached_property
+    def _arrivals(self) -> Floats:
+        """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next."""
+        moves = pose_prices(self.feasibility.problem.costs)
+        made_s = np.full((1 << self.count, POSES), np.inf)
+        ready = np.zeros((1 << self.count, POSES))
+        every = np.arange(1 << self.count)
+        sizes = np.sum([every >> index & 1 for index in range(self.count)], axis=0)
+        for size in range(self.count):
+            sets = every[sizes == size]
+            if size:
+                ready[sets] = posed(made_s[sets][:, :, None], moves.T)[:, :, 0]
+            for index, each in enumerate(self.presentations):
+                before = sets[sets >> index & 1 == 0]
+                after = before | 1 << index
+                for made in each:
+                    steps = self.feasibility.least_steps(made, before)
+                    made_s[after[:, None], made.poses] = np.minimum(
+                        made_s[after[:, None], made.poses], ready[before][:, made.poses] + steps
+                    )
+        return np.minimum(ready, NEVER_S)
 
     def onward(self, finish: Floats) -> Floats:
         """Least cost to finish after an operation was done in each pose at each station, moves included."""
@@ -205,16 +234,17 @@ class Search:
     def _step_back(self, index: int, layer: Layer, rows: Ints, upper: float, found: _Found) -> Bools:
         """Add the sets from which an operation leads to rows of a layer; for which rows it can, or costs too much."""
         before = layer.sets[rows] & ~(1 << index)
-        cheapest = layer.onward[rows].min(axis=(1, 2)) + self.reach(before).min(axis=1) + self._least[index]
+        reach = self.reach(before)
+        cheapest = layer.onward[rows].min(axis=(1, 2)) + reach.min(axis=1) + self._least[index]
         possible: Bools = cheapest > upper + EPS
         near = np.flatnonzero(~possible)
         if not len(near):
             return possible
         before, after = before[near], rows[near]
-        room = upper + EPS - self.reach(before)
+        room = upper + EPS - reach[near]
         finish = np.full((len(before), POSES, self.stations.count), np.inf)
         for made in self.presentations[index]:
-            prices, total, dear = self._steps(made, before, layer.onward[after], room[:, int(made.marked_up)])
+            prices, total, dear = self._steps(made, before, layer.onward[after], room[:, made.poses])
             alive = np.flatnonzero(np.isfinite(total).any(axis=(0, 2)))
             possible[near[alive]] = possible[near[dear]] = True
             if len(alive):
@@ -234,8 +264,8 @@ class Search:
         """
         prices = self.feasibility.unstruck(made, before)
         total = prices + onward[:, made.poses][:, :, self.places[made]].transpose(2, 0, 1)
-        dear: Bools = np.any(np.isfinite(total) & (total > room[None, :, None]), axis=(0, 2))
-        total[total > room[None, :, None]] = np.inf
+        dear: Bools = np.any(np.isfinite(total) & (total > room), axis=(0, 2))
+        total[total > room] = np.inf
         hopeful: Bools = np.any(np.isfinite(total), axis=2)
         for row in np.flatnonzero(hopeful.any(axis=1)):
             asked = np.flatnonzero(hopeful[row])
@@ -247,8 +277,7 @@ class Search:
         """The `width` most promising sets of a layer, and the least bound of those given up."""
         if len(layer.sets) <= width:
             return layer, np.inf
-        reach = np.repeat(self.reach(layer.sets), POSES // 2, axis=1)
-        promise = (layer.finish.min(axis=2) + reach).min(axis=1)
+        promise = (layer.finish.min(axis=2) + self.reach(layer.sets)).min(axis=1)
         ranked = np.argsort(promise, kind="stable")
         kept = np.sort(ranked[:width])
         return Layer(layer.sets[kept], layer.finish[kept], layer.onward[kept], layer.edges), float(
@@ -288,11 +317,10 @@ class Floor(Search):
         return posed(finish, self._poses)
 
     def _steps(self, made: Presentation, before: Ints, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
-        least = made.own_s.min() + self.feasibility.least_made_s(made, before)
-        prices = self.feasibility.handled(made, before) + least[:, None]
+        prices = self.feasibility.least_steps(made, before)
         total = prices + onward[:, made.poses, 0]
-        dear: Bools = np.any(np.isfinite(total) & (total > room[:, None]), axis=1)
-        total[total > room[:, None]] = np.inf
+        dear: Bools = np.any(np.isfinite(total) & (total > room), axis=1)
+        total[total > room] = np.inf
         open_sets = np.flatnonzero(np.isfinite(total).any(axis=1)) if self._bodies else np.zeros(0, dtype=np.int64)
         for row in np.argsort(made.own_s[:, 0], kind="stable"):
             if not len(open_sets):

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Forbidden, hull_mm
+from flangewise.clearance import Forbidden
 from flangewise.geometry import Chain, zone_points
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.problem import Operation
@@ -23,8 +24,6 @@ UNKNOWN, FREE, MEETS, CLEAR = 0, 1, 2, 3
 NO_LEVEL = -1
 # Leaves are looked up by the bends on the wing up to so many of them; beyond, each time by walking outward.
 MOST_BITS = 22
-# A hull is worth its test where so many levels follow.
-LEAST_BELOW = 5
 # Wings of so few levels are settled in all their states when first asked for: many questions at once are cheap.
 MOST_AT_ONCE = 8
 
@@ -113,7 +112,6 @@ class WingTree:
         self._regions: list[Forbidden] = []
         own = sorted(level.operation for level in levels)
         self._first, self._bits = own[0] if own else 0, (1 << len(own)) - 1
-        self._hulls = [np.zeros((1, 2))]
         self._leaves = np.full(1 << len(own), -1, dtype=np.int32) if len(own) <= MOST_BITS else None
 
     def leaves(self, sets: Ints) -> Ints:
@@ -271,25 +269,35 @@ class WingTree:
     def _test(self, depth: int, nodes: Ints, known: NDArray[np.int8], region: Forbidden) -> None:
         """Make known whether nodes meet the region, `depth` levels out."""
         if not depth:
-            root = np.array([[[0.0, 0.0], [self._face_mm, 0.0]]])
-            known[nodes] = MEETS if region.meets(root)[0] else FREE
+            points = np.array([[[0.0, 0.0], [self._face_mm, 0.0]]])
         else:
             level = self.levels[depth - 1]
             flat_mm = np.broadcast_to(level.flat_mm[-1], level.bent_mm.shape).copy()
             flat_mm[0] = level.flat_mm[0]
             parents = self.parents[nodes]
             bent = self.children[parents, 1] == nodes
-            shapes = np.where(bent[:, None, None], level.bent_mm, flat_mm)
-            known[nodes] = np.where(region.meets(self._placed(shapes, parents)), MEETS, FREE)
-        free = nodes[known[nodes] == FREE]
-        if len(free) and len(self.levels) - depth >= LEAST_BELOW:
-            known[free[~region.near(self._placed(self._reach(depth), free))]] = CLEAR
+            points = self._placed(np.where(bent[:, None, None], level.bent_mm, flat_mm), parents)
+        low, high = region.box_mm
+        inside = np.flatnonzero((points.min(axis=1) <= high).all(axis=1) & (points.max(axis=1) >= low).all(axis=1))
+        known[nodes] = FREE
+        if len(inside):
+            known[nodes[inside[region.meets(points[inside])]]] = MEETS
+        if depth < len(self.levels):
+            far_mm, ends = self._beyond_mm[depth], self.ends[nodes, : self.HEADING]
+            away = ((ends - far_mm > high) | (ends + far_mm < low)).any(axis=1)
+            known[nodes[away & (known[nodes] == FREE)]] = CLEAR
 
-    def _reach(self, depth: int) -> Floats:
-        """Corners of a hull of all that may follow `depth` levels out, whatever is bent, in the frame of the end."""
-        while len(self._hulls) <= len(self.levels) - depth:
-            level, beyond = self.levels[len(self.levels) - len(self._hulls)], self._hulls[-1]
-            cos, sin = math.cos(level.turn_rad), math.sin(level.turn_rad)
-            bent = beyond @ np.array([[cos, sin], [-sin, cos]]) + level.bent_mm[-1]
-            self._hulls.append(hull_mm(np.vstack([level.flat_mm, level.bent_mm, beyond + level.flat_mm[-1], bent])))
-        return self._hulls[len(self.levels) - depth]
+    @cached_property
+    def _beyond_mm(self) -> list[float]:
+        """How far from the end of a node anything that follows may lie at most, by how many levels out it is."""
+        far_mm = [0.0]
+        for level in self.levels[::-1]:
+            points = np.vstack([level.flat_mm, level.bent_mm])
+            ends = np.vstack([level.flat_mm[-1:], level.bent_mm[-1:]])
+            far_mm.append(max(_length_mm(points), _length_mm(ends) + far_mm[-1]))
+        return far_mm[::-1]
+
+
+def _length_mm(points_mm: Floats) -> float:
+    """How far the farthest of points lies from the origin."""
+    return float(np.hypot(points_mm[:, 0], points_mm[:, 1]).max())

@@ -132,11 +132,13 @@ def test_what_reaching_a_set_costs_is_never_overrated(bend_all, stack, seed):
     true, reach = reach_costs(run, 4), run.reach(np.arange(16))
     assert len(true) == 16 * 8
     for (done, pose), cost in true.items():
-        assert reach[done, pose >> 2] <= cost + 1e-9
+        assert reach[done, pose] <= cost + 1e-9 or (cost == np.inf and reach[done, pose] >= 1e12)
 
 
 def test_a_turn_over_still_due_is_counted(toy):
     reach = search(toy([60, 70, 60], [90, -90])).reach(np.array([0b00, 0b01, 0b10]))
+    down, up = slice(0, 4), slice(4, 8)
+    reach = np.stack([reach[:, down].min(axis=1), reach[:, up].min(axis=1)], axis=1)
     down, up = 0, 1
     assert reach[1, up] == pytest.approx(1.0) and reach[1, down] == pytest.approx(11.0)
     assert reach[2, up] == pytest.approx(11.0) and reach[0].max() == 0.0

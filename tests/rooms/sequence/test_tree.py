@@ -11,7 +11,7 @@ import pytest
 
 from flangewise.clearance import swept_region
 from flangewise.geometry import Chain, done_angles, wing_path
-from flangewise.sequence import Operation, tree as wings
+from flangewise.sequence import Operation
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
@@ -64,17 +64,14 @@ def test_meetings_agree_with_wings_drawn_whole(problem):
 
 
 class Beyond:
-    """All that lies further out than that; what is not in reach is said to be near or not."""
+    """All that lies further out than that; `box_mm` may say that it lies elsewhere."""
 
-    def __init__(self, beyond_mm: float, *, near: bool = True) -> None:
-        self.beyond_mm, self.is_near, self.tested = beyond_mm, near, 0
+    def __init__(self, beyond_mm: float, *, from_mm: float = -1e9) -> None:
+        self.beyond_mm, self.box_mm, self.tested = beyond_mm, (np.full(2, from_mm), np.full(2, 1e9)), 0
 
     def meets(self, points):
         self.tested += len(points)
         return points[:, :, 0].max(axis=1) > self.beyond_mm
-
-    def near(self, points):
-        return np.full(len(points), self.is_near)
 
 
 def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
@@ -87,11 +84,24 @@ def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
     assert tree.first_meeting(0, some) == 1 and some.tested < 8
 
 
-def test_what_nothing_can_follow_to_is_not_drawn(problem, monkeypatch):
-    monkeypatch.setattr(wings, "LEAST_BELOW", 3)
-    far = Beyond(1e9, near=False)
-    assert not tree_of(problem, 0, toward_end=True).meets(np.arange(0, 32, 2), far).any()
-    assert far.tested == 1
+def test_what_nothing_can_follow_to_is_not_drawn(problem):
+    """Where what is shut begins, in both directions, decides how much is asked."""
+    length_mm = problem.chain.developed_mm
+    for from_mm, most in ((length_mm + 1.0, 0), (length_mm / 2, 8)):
+        far = Beyond(1e9, from_mm=from_mm)
+        assert not tree_of(problem, 0, toward_end=True).meets(np.arange(0, 32, 2), far).any()
+        assert far.tested <= most
+
+
+def test_a_wing_that_reaches_what_is_shut_is_asked(problem):
+    tree = tree_of(problem, 0, toward_end=True)
+    every = np.arange(0, 32, 2)
+    edge_mm = float(tree.ends_of(every)[:, 0].max()) - 1.0
+    whole, boxed = Beyond(edge_mm), Beyond(edge_mm)
+    boxed.box_mm = (np.array([edge_mm, -1e9]), np.full(2, 1e9))
+    met = tree_of(problem, 0, toward_end=True).meets(every, whole)
+    assert met.any() and not met.all()
+    assert (tree.meets(every, boxed) == met).all() and boxed.tested < whole.tested
 
 
 def test_first_bent_level_is_kept(problem):
