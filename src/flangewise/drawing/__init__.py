@@ -39,6 +39,7 @@ from .place import (
     BELOW as BELOW,
     LEFT as LEFT,
     RIGHT as RIGHT,
+    Built as Built,
     Dimension as Dimension,
     Label as Label,
     lettered as lettered,

@@ -8,7 +8,8 @@ point inward. Source: common practice (ISO 129-1, from memory).
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, wraps
+from typing import Concatenate, ParamSpec, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +32,7 @@ EXTEND_MM = 1.2
 CLEAR_MM = 0.8
 """Gap between the part and the start of an extension line."""
 
+_Given = ParamSpec("_Given")
 ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
 
 
@@ -62,6 +64,10 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
+Built: TypeAlias = tuple[Drawing, Sequence[Label]]
+"""A picture without its labels, and these."""
+
+
 def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Label, ...]]:
     """The drawing with its labels, and the labels for which no room was left.
 
@@ -82,26 +88,30 @@ def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Lab
     return drawing, tuple(homeless)
 
 
-def with_room_for_labels(build: Callable[[float], tuple[Drawing, Sequence[Label]]]) -> Drawing:
-    """The picture at the first growth at which all its labels fit.
+def with_room_for_labels(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Given, Drawing]:
+    """Turns what builds a picture so many mm higher than wished into the picture at which all its labels fit first.
 
-    `build` makes the lines and the labels of a picture so many mm higher than wished. If none is high enough, it is the
-    least at which most fit; the labels left over are then written in smaller letters, or left out: words never cover
-    lines.
+    If none is high enough, it is the least at which most fit; the labels left over are then written in smaller letters,
+    or left out: words never cover lines.
     """
-    best: tuple[Drawing, tuple[Label, ...]] | None = None
-    for growth_mm in GROWTH_MM:
-        bare, labels = build(growth_mm)
-        drawing, homeless = place(bare, labels)
-        if homeless:
-            # Those that found no place go first: the others have more choice.
-            drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
-        if not homeless:
-            return drawing
-        if best is None or len(homeless) < len(best[1]):
-            best = drawing, homeless
-    assert best is not None
-    return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+
+    @wraps(build)
+    def picture(*args: _Given.args, **given: _Given.kwargs) -> Drawing:
+        best: tuple[Drawing, tuple[Label, ...]] | None = None
+        for growth_mm in GROWTH_MM:
+            bare, labels = build(growth_mm, *args, **given)
+            drawing, homeless = place(bare, labels)
+            if homeless:
+                # Those that found no place go first: the others have more choice.
+                drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
+            if not homeless:
+                return drawing
+            if best is None or len(homeless) < len(best[1]):
+                best = drawing, homeless
+        assert best is not None
+        return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+
+    return picture
 
 
 def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
