@@ -63,7 +63,7 @@ HOMES = {
 
 # Modules entered beside the front door, so that a command which does without them does not load them.
 SIDE_DOORS = {
-    ("commands.plan", "jobs.pictures"),
+    ("commands.plan", "jobs.printed"),
     ("commands.sheet", "jobs.sheets"),
 }
 
@@ -71,7 +71,7 @@ SIDE_DOORS = {
 LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "_plot", "flangewise.commands.bend_plot"),
-    ("commands.plan", "_draw", "flangewise.jobs.pictures"),
+    ("commands.plan", "_draw", "flangewise.jobs.printed"),
     ("commands.plan", "_draw", "flangewise.writing"),
     ("pattern.dxf", "_library", "ezdxf"),
     ("sheet.render", "_leave_record", "pydyf"),

@@ -32,33 +32,6 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "least_radii": ("name", "to_mm", "across", "along", "title"),
     "tolerances": ("name", "to_mm", "deviation_mm", "title"),
 }
-# What a row of the table is, over its name.
-_ROWS = {
-    "materials": "material",
-    "punches": "punch",
-    "dies": "die",
-    "machines": "machine",
-    "handlers": "handler",
-    "gauges": "family",
-    "least_radii": "table",
-    "tolerances": "product",
-}
-# Headings that are more than the key without its unit.
-_HEADINGS = {
-    "uniform_elongation": "uniform elong.",
-    "family": "gauges",
-    "mark": "figures",
-    "nose_radius_mm": "nose",
-    "included_deg": "angle",
-    "named_opening_mm": "stamped",
-    "shoulder_radius_mm": "shoulder",
-    "bed_length_mm": "bed",
-    "turn_over_bed_s": "over the bed",
-    "turn_over_front_s": "over the front",
-    "gripper_height_mm": "gripper",
-    "deviation_mm": "plus or minus",
-    "title": "what it is",
-}
 _UNIT = re.compile(r"_(mpa|mm|deg|kn_per_m|kn|s)$")
 
 
@@ -125,9 +98,8 @@ def check_command(settings: Settings, folder: Path | None, fmt: str) -> None:
 
 
 def _heading(table: str, key: str) -> str:
-    if key == "name":
-        return _ROWS[table]
-    return _HEADINGS.get(key) or _UNIT.sub("", key).replace("_", " ")
+    own = output.told("shop.rows")[table] if key == "name" else output.told("shop.headings").get(key)
+    return own or _UNIT.sub("", key).replace("_", " ")
 
 
 def table_text(table: str, records: Sequence[output.Record], *, units: str) -> str:
@@ -185,8 +157,8 @@ def measured_command(settings: Settings, fmt: str) -> None:
         if not records:
             return word("measured.none")
         head = say(phrase("measured.head", count=len(measured.rows), file=str(shop.measured_file)))
-        by_depth = output.told_table(_DEPTHS, map(_line, depths), units, right=range(4, 9))
-        by_deduction = output.told_table(_DEDUCTIONS, map(_line, deductions), units, right=range(3, 7))
+        by_depth = output.told_table("measured.depths", map(_line, depths), units)
+        by_deduction = output.told_table("measured.deductions", map(_line, deductions), units)
         return "\n\n".join((head, by_depth, by_deduction))
 
     printer.give_all(records, text)
@@ -228,32 +200,6 @@ def _record(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str,
     values = {"found": found, "kind": kind, "turn_deg": turn_deg}
     lacking = _DEDUCTION_ONLY if kind == "depth" else _DEPTH_ONLY
     return {key: None if key in lacking else look_up(values, path) for key, path in _RECORD.items()}
-
-
-# A line a key: what was found of it, its key beside it, and how well it is known.
-_KEY = (
-    ("material", "{key.material}"),
-    ("sheet", "{key.thickness_mm:3/4}"),
-    ("die", "{key.die}"),
-    ("nose", "{key.nose_class_mm:3/4}"),
-)
-_KNOWN = ("known", "{known.told}{unused}")
-_DEPTHS = (
-    ("machine", "{key.machine}"),
-    *_KEY,
-    ("turn", "{found.turn_deg:1°}"),
-    ("depth offset", "{known.learned.depth_offset_mm:3/4}"),
-    ("springback", "x {found.springback_factor:2}"),
-    ("depth change", "{found.depth_change_mm:3/4}"),
-    _KNOWN,
-)
-_DEDUCTIONS = (
-    *_KEY,
-    ("turn", "{key.turn_deg}°"),
-    ("deduction", "{known.deduction_mm:3/4}"),
-    ("by rule", "{found.rule_mm:3/4}"),
-    _KNOWN,
-)
 
 
 def _line(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str, Any]:

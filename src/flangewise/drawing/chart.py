@@ -1,7 +1,4 @@
-"""A chart: curves over a common level axis, one scale of numbers left and perhaps one right, limits drawn in.
-
-Plain arrays and words already said go in; the words never come from here.
-"""
+"""A chart: curves over a common level axis, one scale of numbers left and perhaps one right, limits drawn in."""
 
 import math
 from collections.abc import Iterator, Sequence

@@ -8,7 +8,7 @@ point inward. Source: common practice (ISO 129-1, from memory).
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, wraps
+from functools import wraps
 from typing import Concatenate, ParamSpec, TypeAlias
 
 import numpy as np
@@ -33,6 +33,8 @@ CLEAR_MM = 0.8
 """Gap between the part and the start of an extension line."""
 
 _Given = ParamSpec("_Given")
+_ANGLES = [math.radians(15 * step) for step in range(24)]
+_COMPASS = tuple((round(math.cos(angle), 6), round(math.sin(angle), 6)) for angle in _ANGLES)
 ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
 
 
@@ -125,19 +127,13 @@ def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
 def _candidates(each: Label, frame: Box) -> NDArray[np.float64]:
     """Places for the label, rows of left, top, right, bottom: ring by ring outward, the preferred directions first."""
     half = np.array([each.width_mm / 2, each.height_mm / 2])
-    ways = np.array(list(dict.fromkeys((*each.prefer, *_compass()))))
+    ways = np.array(list(dict.fromkeys((*each.prefer, *_COMPASS))))
     stretch = 1 / np.abs(ways).max(axis=1, keepdims=True)
     off_mm = np.array(list(_rings(math.hypot(frame.width_mm, frame.height_mm))))[:, None, None]
     centres = (np.array(each.at_mm) + ways * (off_mm + each.gap_mm) + ways * stretch * half).reshape(-1, 2)
     if not each.led:
         centres = np.concatenate([[each.at_mm], centres])
     return np.concatenate([centres - half, centres + half], axis=1)
-
-
-@cache
-def _compass() -> tuple[Point, ...]:
-    angles = [math.radians(15 * step) for step in range(24)]
-    return tuple((round(math.cos(angle), 6), round(math.sin(angle), 6)) for angle in angles)
 
 
 def _rings(reach_mm: float) -> Iterator[float]:

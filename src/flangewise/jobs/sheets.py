@@ -1,7 +1,4 @@
-"""Sheets in their folder, kept, made, or withdrawn because the part is now refused; many of them on any executor.
-
-Results come in the order of the work, and none that fails stops the rest.
-"""
+"""Sheets in their folder, kept, made, or withdrawn because the part is now refused; many of them on any executor."""
 
 import dataclasses
 import math
@@ -33,10 +30,7 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True)
 class Wanted:
-    """How sheets are to be made: into which folder, how printed, with which date on them (empty: none).
-
-    `seconds`: how long may be searched for each part.
-    """
+    """How sheets are to be made: where, how printed, with which date (empty: none), how long searched for each part."""
 
     folder: Path
     settings: sheet.Printing
@@ -46,10 +40,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class SheetRow:
-    """What became of one part's sheet. `findings` are records as the contract writes them.
-
-    `by_hand`: it was to be printed from a plan edited by hand.
-    """
+    """What became of one part's sheet, which may be printed `by_hand`; `findings` as the contract writes them."""
 
     part: str
     file: str

@@ -1,8 +1,4 @@
-"""The setter's own will: what a part file asks of order, gauging, face and tools, priced against the least plan.
-
-What is asked is always used where it can be. The part is planned once more with all of it left free, and the two are
-told side by side in seconds; where what is asked leaves no plan, the refusal names it.
-"""
+"""The setter's own will: what a part file asks of order, gauging, face and tools, priced against the least plan."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace

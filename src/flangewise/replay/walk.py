@@ -1,7 +1,4 @@
-"""The whole plan walked through step by step, the section carried along as each hit leaves it.
-
-Looked at first is what it may get wrong before anything is moved: bends left out or made twice, faces, turns.
-"""
+"""The whole plan walked through step by step, the section carried along as each hit leaves it."""
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -96,12 +93,8 @@ def turns_after(
     return tuple(turns)
 
 
-def order_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> tuple[Finding, ...]:
+def order_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
     """Every bend is made, none twice, a hem in two hits with nothing between, and every turn of the part is told."""
-    return (*_count_findings(section, steps), *_hem_findings(section, steps), *_move_findings(steps))
-
-
-def _count_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
     made = Counter(bend for step in steps for bend in step.bends)
     wanted = {bend.number: 2 if bend.kind == "hem" else 1 for bend in section.bends}
     for bend in sorted(made.keys() - wanted.keys()):
@@ -110,16 +103,10 @@ def _count_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Itera
         if made[bend] != hits:
             code = "replay-bend-left-out" if made[bend] < hits else "replay-bend-again"
             yield refuse(code, place("bend", bend), hits=hits, made=made[bend])
-
-
-def _hem_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
-    for bend in section.bends:
-        hits = [index for index, step in enumerate(steps) if bend.number in step.bends]
-        if bend.kind == "hem" and len(hits) == 2 and hits[1] != hits[0] + 1:
-            yield refuse("replay-hem-parted", place("bend", bend.number)).at_step(hits[1] + 1)
-
-
-def _move_findings(steps: Sequence[PlanStep]) -> Iterator[Finding]:
+    for hem in (bend for bend in section.bends if bend.kind == "hem"):
+        first, *more = [index for index, step in enumerate(steps) if hem.number in step.bends] or [0]
+        if len(more) == 1 and more[0] != first + 1:
+            yield refuse("replay-hem-parted", place("bend", hem.number)).at_step(more[0] + 1)
     for before, step in pairwise(steps):
         told = _turned(before.loading, step.moves)
         if told != step.loading:

@@ -43,7 +43,7 @@ def blank_picture(
     grain, grain_label = _grain(view, sheet.part, wording)
     fingers, finger_labels = _fingers(view, wording)
     triangle, datum_label = _datum(view, wording)
-    sizes = [*_stop_size(view, wording), *(_sizes(view, wording) if sized else ())]
+    sizes = list(_sizes(view, wording, sized=sized))
     views = (("backgauge", (width_mm / 2, 4.2)), ("operator", (width_mm / 2, high_mm - 1.6)))
     eye = (draw.Text(spot, wording.word(word), WORD_MM, True, "middle") for word, spot in views)
     drawing = drawing.adding(eye).adding(
@@ -119,7 +119,7 @@ def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Lin
     (wide, high), y = loading.FINGER_MM, view.y(view.step.rear_mm)
     lines, labels = [], []
     for place, z in enumerate(view.step.keyed.stops.z_mm, start=1):
-        x = view.bed_x(min(max(z - view.step.keyed.part_from_mm, 0.0), view.length_mm))
+        x = view.bed_x(min(max(z - view.step.keyed.part_from_mm, 0.0), view.pattern.along_bends_mm))
         corners = draw.Box(x - wide / 2, y - high, x + wide / 2, y - 0.4).corners_mm
         lines.append(draw.Line(corners, draw.MEDIUM, closed=True))
         lines += [draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1)]
@@ -131,7 +131,7 @@ def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Lin
 def _datum(view: loading.LoadingView, wording: Wording) -> tuple[draw.Line, draw.Label]:
     """The datum triangle in its corner, and its name beside it."""
     corner = view.spot(0.0, view.step.before.flats[0].start_mm[0])
-    lies_left = corner[0] < view.bed_x(view.length_mm / 2)
+    lies_left = corner[0] < view.bed_x(view.pattern.along_bends_mm / 2)
     inward = (1.0 if lies_left else -1.0, 1.0 if view.step.start_at == "backgauge" else -1.0)
     leg_mm = min(5.0, 0.35 * view.across.length_mm, 0.35 * view.along.length_mm)
     beside = (draw.LEFT if lies_left else draw.RIGHT, draw.ABOVE, draw.BELOW)
@@ -141,7 +141,7 @@ def _datum(view: loading.LoadingView, wording: Wording) -> tuple[draw.Line, draw
 
 def _face_labels(view: loading.LoadingView, part: Part, wording: Wording) -> Iterator[draw.Label]:
     """What to see on the upper face, in words, in the middle of the part or beside it."""
-    middle = (view.bed_x(view.length_mm / 2), view.y(sum(loading.reach(view.step.before.outline_mm)) / 2))
+    middle = (view.bed_x(view.pattern.along_bends_mm / 2), view.y(sum(loading.reach(view.step.before.outline_mm)) / 2))
     marked_up = view.step.keyed.marked_face == "up"
     notes = []
     if part.burr != "unknown":
@@ -186,17 +186,15 @@ def _line_labels(
         yield draw.Label((words,), (right, level), NOTE_MM, False, (draw.RIGHT,))
 
 
-def _stop_size(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
-    """From the gauged edge to the bend line: what X is."""
+def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Iterator[draw.Dimension]:
+    """From the gauged edge to the bend line, which is X; and the blank's own sizes, below and to the right."""
     x_mm, left = view.step.keyed.stops.x_mm, view.box.left_mm - 1.0
     if x_mm is not None:
         ends = (left, view.y(0.0)), (left, view.y(view.step.rear_mm))
         size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
         yield replace(size, label=replace(size.label, size_mm=3.6, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
-
-
-def _sizes(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
-    """The blank's own sizes, below and to the right."""
+    if not sized:
+        return
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
     yield draw.linear(lower_left, lower_right, off_mm=-7.0, words=wording.size(view.pattern.along_bends_mm))
     words = wording.size(view.pattern.developed_mm)

@@ -96,7 +96,7 @@ def test_tables_are_aligned() -> None:
 
 
 def test_pairs_are_aligned() -> None:
-    assert text_pairs([("die", "x"), ("thickness", "")], indent=1) == " die        x\n thickness"
+    assert text_pairs([("die", "x"), ("thickness", "")]) == "die        x\nthickness"
     assert text_pairs([]) == ""
 
 

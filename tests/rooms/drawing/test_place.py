@@ -6,7 +6,8 @@ import random
 import pytest
 import shapely
 
-from flangewise.drawing import ABOVE, RIGHT, Box, Drawing, Label, Line, Text, place
+from flangewise.drawing import ABOVE, RIGHT, Box, Drawing, Label, Line, Text
+from flangewise.drawing.place import place
 
 FRAME = Drawing(100.0, 60.0)
 
