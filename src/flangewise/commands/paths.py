@@ -47,7 +47,7 @@ def for_each_part(found: Iterable[FoundPart], work: Callable[[Part], int], *, se
     """
     every = tuple(found)
     status = 0
-    for each in counted(every, len(every), settings):
+    for each in counted(every, len(every), shown=settings.is_watched):
         try:
             done = tell_faults(each.faults) if each.part is None else work(each.part)
         except Unusable as unusable:
@@ -56,40 +56,22 @@ def for_each_part(found: Iterable[FoundPart], work: Callable[[Part], int], *, se
     return status
 
 
-def counted(items: Iterable[_Item], count: int, settings: Settings) -> Iterator[_Item]:
-    """The items one by one, with a bar of how many are done between them where a person looks on."""
-    bar = Bar(count, shown=settings.is_watched)
-    for each in items:
-        bar.clear()
+def counted(items: Iterable[_Item], count: int, *, shown: bool) -> Iterator[_Item]:
+    """The items one by one; while the next is waited for, where shown, with a bar of how many are done.
+
+    The bar stands on standard error once the work has lasted over a second.
+    """
+    began_s, drawn = time.monotonic(), 0
+    for done, each in enumerate(items, start=1):
+        if drawn:
+            click.echo("\r" + " " * drawn + "\r", nl=False, err=True)
         yield each
-        bar.step()
-    bar.clear()
-
-
-class Bar:
-    """How many of the parts are done, on standard error, once the work has lasted over a second."""
-
-    def __init__(self, count: int, *, shown: bool) -> None:
-        self._count = count
-        self._shown = shown
-        self._done = 0
-        self._drawn = 0
-        self._began_s = time.monotonic()
-
-    def step(self) -> None:
-        """One part more is done."""
-        self._done += 1
-        if self._shown and self._done < self._count and time.monotonic() - self._began_s > QUIET_S:
-            full = "#" * (BAR_SIGNS * self._done // self._count)
-            bar = f"[{full:<{BAR_SIGNS}}] {self._done}/{self._count}"
+        drawn = 0
+        if shown and done < count and time.monotonic() - began_s > QUIET_S:
+            full = "#" * (BAR_SIGNS * done // count)
+            bar = f"[{full:<{BAR_SIGNS}}] {done}/{count}"
             click.echo("\r" + bar, nl=False, err=True)
-            self._drawn = len(bar)
-
-    def clear(self) -> None:
-        """Take the bar off the line, so that something else can be written there."""
-        if self._drawn:
-            click.echo("\r" + " " * self._drawn + "\r", nl=False, err=True)
-            self._drawn = 0
+            drawn = len(bar)
 
 
 def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Settings) -> tuple[FoundPart, ...]:

@@ -56,7 +56,8 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
     printing = Printing(given["lang"] or own.language, settings.units, given["paper"] or own.paper, given["html"])
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
-    told = counted(_outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs), len(found), settings)
+    outcomes = _outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs)
+    told = counted(outcomes, len(found), shown=settings.is_watched)
     return max((_tell_one(file, outcome, printer, lang=printing.lang) for file, outcome in told), default=0)
 
 

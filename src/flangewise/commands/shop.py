@@ -13,25 +13,6 @@ from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.units import written
 from flangewise.words import look_up, phrase, say, word
 
-# The keys that a person sees of each table, as columns; JSON and CSV have every key.
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "materials": (
-        *("name", "standard", "yield_mpa", "tensile_mpa", "uniform_elongation", "modulus_mpa"),
-        *("family", "least_radius", "mark"),
-    ),
-    "punches": ("name", "kind", "nose_radius_mm", "included_deg", "height_mm", "load_kn_per_m", "held_mm", "title"),
-    "dies": (
-        *("name", "kind", "opening_mm", "named_opening_mm", "shoulder_radius_mm", "included_deg"),
-        *("height_mm", "load_kn_per_m", "held_mm"),
-    ),
-    "machines": (
-        *("name", "force_kn", "bed_length_mm", "frames_mm", "daylight_mm", "stroke_mm", "throat_mm", "title"),
-    ),
-    "handlers": (*("name", "kind", "turn_s", "turn_over_bed_s", "turn_over_front_s", "gripper_height_mm", "title"),),
-    "gauges": ("name", "gauge", "thickness_mm"),
-    "least_radii": ("name", "to_mm", "across", "along", "title"),
-    "tolerances": ("name", "to_mm", "deviation_mm", "title"),
-}
 _UNIT = re.compile(r"_(mpa|mm|deg|kn_per_m|kn|s)$")
 
 
@@ -60,8 +41,8 @@ def list_command(settings: Settings, table: str, fmt: str) -> None:
 
 def _table_named(table: str) -> str:
     name = table.lower().replace("-", "_")
-    if name not in COLUMNS:
-        known = [known.replace("_", "-") for known in COLUMNS]
+    if name not in room.ROWS:
+        known = [known.replace("_", "-") for known in room.ROWS]
         raise Unusable([Fault(table, None, None, "shop list", "is no table of the shop", name_fits(table, known))])
     return name
 
@@ -104,7 +85,7 @@ def _heading(table: str, key: str) -> str:
 
 def table_text(table: str, records: Sequence[output.Record], *, units: str) -> str:
     """A table's rows in aligned columns, lengths in `units`."""
-    keys = COLUMNS[table]
+    keys = output.told("shop.columns")[table]
     lines = [line for record in records for line in _lines(table, record)]
     right = [i for i, key in enumerate(keys) if any(isinstance(line.get(key), (int, float)) for line in lines)]
     cells = [[_cell(key, line.get(key), units) for key in keys] for line in lines]
