@@ -94,13 +94,15 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, draws:
     """
     only = {"materials": options["material"], "machines": None}
     shop = load_shop(settings.shop_folder, _tables(options), only=only)
-    printer = Printer(settings, fmt)
-    printer.begin()
+    printer = Printer(settings, fmt).begun()
     question, said = _understand(options, shop, settings.units, draws)
     result = answer(question)
     _give(result, printer, understood=said, certificate=bool(_certificate(options)), why=why)
     if plot is not None:
-        _plot(result, Path(plot), settings)
+        from flangewise.commands.bend_plot import write_plot
+
+        write_plot(result, Path(plot), units=settings.units)
+        settings.say(f"{Path(plot)} written")
     return exit_status(result.findings)
 
 
@@ -234,10 +236,3 @@ def _give(result: Answer, printer: Printer, *, understood: str, certificate: boo
         return told if reasons is None else told + "\n" + reasons.why_text(result, units=units)
 
     printer.give(record, text, result.findings)
-
-
-def _plot(result: Answer, file: Path, settings: Settings) -> None:
-    from flangewise.commands.bend_plot import write_plot
-
-    write_plot(result, file, units=settings.units)
-    settings.say(f"{file} written")

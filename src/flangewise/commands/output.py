@@ -219,11 +219,12 @@ class Printer:
     fmt: str
     columns: Sequence[str] = ()
 
-    def begin(self) -> None:
-        """What comes before any result: that the built-in shop is used, for people, and the head of the CSV."""
+    def begun(self) -> "Printer":
+        """With what comes before any result said: that the built-in shop is used, for people; the head of the CSV."""
         if self.settings.shop_folder is None and self.fmt == "text":
             self.settings.say(word("word.example-shop"))
         self.head()
+        return self
 
     def head(self) -> None:
         """The head of the CSV, where that is what was asked for."""
@@ -247,7 +248,7 @@ class Printer:
         if self.fmt == "json":
             put(json_line(record))
         elif self.fmt == "csv":
-            # Under the head that `begin` has written, or with a head of their own.
+            # Under the head that `begun` has written, or with a head of their own.
             listed = [record] if rows is None else list(rows)
             if listed:
                 put(csv_text(self.columns or list(listed[0]), listed, head=not self.columns))

@@ -35,7 +35,7 @@ def on_each_part(
     """Read the shop and the parts, and do the work on every part; the highest status wins."""
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
-    printer.begin()
+    printer.begun()
     return for_each_part(found, lambda part: work(part, shop, printer), settings=settings)
 
 

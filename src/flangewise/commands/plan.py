@@ -49,13 +49,12 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), asked.pop("measured_thickness"), settings)
     if replay_file is not None:
-        output.Printer(settings, fmt).begin()
+        output.Printer(settings, fmt).begun()
         # A replay gives findings, which have no CSV: asked for it, they are told as text.
         replaying, plan = output.Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
         file = str(replay_file)
         return for_each_part(found, lambda part: _replay(part, shop, plan, file, replaying), settings=settings)
-    printer = output.Printer(settings, fmt, _COLUMNS)
-    printer.begin()
+    printer = output.Printer(settings, fmt, _COLUMNS).begun()
     return for_each_part(found, lambda part: _one(part, shop, printer, patience, **asked), settings=settings)
 
 
@@ -111,7 +110,11 @@ def _one(part: Part, shop: Shop, printer: output.Printer, patience: Patience, *,
     told = {**record, "why": others} if why else record
     status = printer.give(told, text, job.findings, rows=_csv_rows(record), part=part.name)
     if draw is not None:
-        _draw(job, draw, units=printer.settings.units)
+        from flangewise.jobs.printed import step_pictures
+        from flangewise.writing import write_whole
+
+        for step, picture in step_pictures(job, units=printer.settings.units):
+            write_whole(draw / f"{part.name}.step-{step}.svg", picture.encode())
     return status
 
 
@@ -127,14 +130,6 @@ def _csv_rows(record: dict[str, Any]) -> list[dict[str, Any]]:
         }
         for step in record["steps"]
     ]
-
-
-def _draw(job: Job, folder: Path, *, units: str) -> None:
-    from flangewise.jobs.printed import step_pictures
-    from flangewise.writing import write_whole
-
-    for step, picture in step_pictures(job, units=units):
-        write_whole(folder / f"{job.part.name}.step-{step}.svg", picture.encode())
 
 
 PLAN_WANTED = "give one plan as `plan --format json` writes it"

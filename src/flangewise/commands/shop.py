@@ -34,8 +34,7 @@ def list_command(settings: Settings, table: str, fmt: str) -> None:
     name = _table_named(table)
     shop = room.load_shop(settings.shop_folder, {name})
     records = room.listed(shop, name)
-    printer = output.Printer(settings, fmt, list(records[0]) if records else ["name"])
-    printer.begin()
+    printer = output.Printer(settings, fmt, list(records[0]) if records else ["name"]).begun()
     printer.give_all(records, lambda units: table_text(name, records, units=units))
 
 
@@ -128,8 +127,7 @@ def measured_command(settings: Settings, fmt: str) -> None:
     """
     shop = room.load_shop(settings.shop_folder, {"materials", "tolerances"})
     measured = room.read_measured(shop.measured_file)
-    printer = output.Printer(settings, fmt, tuple(_RECORD))
-    printer.begin()
+    printer = output.Printer(settings, fmt, tuple(_RECORD)).begun()
     depths = room.remembered_depths(measured, lambda material, thickness: _tolerance_mm(shop, material, thickness))
     deductions = room.remembered_deductions(measured)
     records = [*map(_record, depths), *map(_record, deductions)]

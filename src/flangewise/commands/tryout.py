@@ -58,8 +58,7 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
     if record:
         place_to_record(shop)
     wanted = _only_part(part, shop)
-    printer = output.Printer(settings, fmt)
-    printer.begin()
+    printer = output.Printer(settings, fmt).begun()
     read = readings(given, wanted)
     # The plan that the piece in hand was bent by: before its lot taught the shop anything.
     others = tuple(row for row in shop.measured.rows if row.lot != read.lot)

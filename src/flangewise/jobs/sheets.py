@@ -8,7 +8,7 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, Generic, Literal, TypeVar
+from typing import Any, Literal, TypeVar
 
 from flangewise import __version__, sheet
 from flangewise.findings import refused
@@ -119,19 +119,10 @@ def made_row(
     return SheetRow(part.name, part.file, path, made.pages if made else None, "made", None, findings)
 
 
-@dataclass(frozen=True)
-class Outcome(Generic[Work, Result]):
-    """One piece of work with its result, or with what went wrong: then `result` is None."""
-
-    work: Work
-    result: Result | None
-    error: Exception | None = None
-
-
 def each_outcome(
     do: Callable[[Work], Result], works: Sequence[Work], *, executor: Executor | None = None
-) -> Iterator[Outcome[Work, Result]]:
-    """Do every piece of work and give the outcomes in the order of the work, each as soon as it is ready.
+) -> Iterator[Result | Exception]:
+    """Do every piece of work and give its results, or what went wrong, in its order, each as soon as it is ready.
 
     Without an executor all is done here, one after the other. With one, `do` and the works must be such that they can
     be handed to it: for processes, functions of a module and plain data. Work left when the reader stops is cancelled.
@@ -142,12 +133,12 @@ def each_outcome(
         if executor is not None:
             futures.extend(executor.submit(do, work) for work in works)
         done = [future.result for future in futures] or [partial(do, work) for work in works]
-        for work, get in zip(works, done, strict=True):
+        for get in done:
             # Whatever a part does, the run goes on.
             try:
-                outcome = Outcome[Work, Result](work, get())
+                outcome: Result | Exception = get()
             except Exception as error:
-                outcome = Outcome(work, None, error)
+                outcome = error
             yield outcome
     finally:
         for future in futures:

@@ -36,7 +36,6 @@ class Stack:
     opening_mm: float
     shoulder_radius_mm: float
     turned: bool = False
-    open_limit_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -44,8 +43,7 @@ class Bodies:
     """Everything a plan may name or the part may meet.
 
     `ram` has its origin in the middle of the punch seat, `bed` in the middle of the die seat, `finger` at the lower
-    edge of the stop face with its body behind it. `daylight_mm` is from seat to seat with the ram up, None where it
-    does not matter.
+    edge of the stop face with its body behind it.
     """
 
     punches: Mapping[str, ToolShape]
@@ -53,7 +51,6 @@ class Bodies:
     ram: Outline | None = None
     bed: Outline | None = None
     finger: Outline | None = None
-    daylight_mm: float | None = None
 
     def stack(self, punch: str, die: str, *, turned: bool = False) -> Stack:
         """The stack of a pair, an offset pair turned as a pair. Raises KeyError for a name that is not there."""
@@ -66,11 +63,10 @@ class Bodies:
         solids.append(Solid("die", drawn(below.outline.turned() if die_turned else below.outline), with_ram=False))
         if self.bed is not None:
             solids.append(Solid("bed", drawn(self.bed.shifted(0.0, -below.height_mm)), with_ram=False))
-        limit = None if self.daylight_mm is None else self.daylight_mm - above.height_mm - below.height_mm
         kind = above.kind if above.kind == below.kind else f"{above.kind} over {below.kind}"
         vee = vee_of_die(below.outline) if below.kind == "vee" else None
         opening, shoulder = (vee.opening_mm, vee.shoulder_radius_mm) if vee is not None else (0.0, 0.0)
-        return Stack(tuple(solids), kind, opening, shoulder, turned, limit)
+        return Stack(tuple(solids), kind, opening, shoulder, turned)
 
 
 def drawn(outline: Outline) -> Corners:
@@ -82,6 +78,4 @@ def bodies_of(shop: Shop, machine: Machine) -> Bodies:
     """All tools of a shop on one of its machines."""
     punches = {name: ToolShape(row.outline_mm, row.height_mm, row.kind) for name, row in shop.punches.items()}
     dies = {name: ToolShape(row.outline_mm, row.height_mm, row.kind) for name, row in shop.dies.items()}
-    return Bodies(
-        punches, dies, machine.ram_outline_mm, machine.bed_outline_mm, machine.finger_outline_mm, machine.daylight_mm
-    )
+    return Bodies(punches, dies, machine.ram_outline_mm, machine.bed_outline_mm, machine.finger_outline_mm)

@@ -1,5 +1,6 @@
 """The whole plan walked through step by step, the section carried along as each hit leaves it."""
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -88,8 +89,8 @@ def turns_after(
     for zone in bend.zones:
         full = section.turns_deg[zone]
         is_pre_bend = bend.kind == "hem" and turns_deg[zone] == 0
-        pre_deg = step.finished_turn_deg if step.finished_turn_deg is not None else 150.0
-        turns[zone] = (pre_deg if full > 0 else -pre_deg) if is_pre_bend else full
+        told_deg = step.turn_deg("finished_deg")
+        turns[zone] = math.copysign(150.0 if told_deg is None else told_deg, full) if is_pre_bend else full
     return tuple(turns)
 
 

@@ -230,11 +230,6 @@ def sheet_path(folder: Path, part: str, *, html: bool) -> Path:
     return folder / f"{part}{'.html' if html else '.pdf'}"
 
 
-def superseded_path(sheet: Path) -> Path:
-    """The name a withdrawn sheet gets."""
-    return sheet.with_name(f"{sheet.stem}.superseded{sheet.suffix}")
-
-
 def read_record(sheet: Path) -> Record | None:
     """What a sheet says of itself; None where there is none, or a file that is not one of ours or is not whole."""
     try:
@@ -266,6 +261,6 @@ def withdraw(sheet: Path) -> Path | None:
     """Rename the sheet of a part that is now refused; the new name, or None where no sheet lay there."""
     if not sheet.exists():
         return None
-    gone = superseded_path(sheet)
+    gone = sheet.with_name(f"{sheet.stem}.superseded{sheet.suffix}")
     sheet.replace(gone)
     return gone

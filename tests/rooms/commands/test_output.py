@@ -135,7 +135,7 @@ def test_findings_go_to_standard_error_and_quiet_hushes_them(capsys: pytest.Capt
 def test_the_example_shop_is_named_once_in_text_only(
     settings: Settings, fmt: str, told: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    Printer(settings, fmt).begin()
+    Printer(settings, fmt).begun()
     out, err = capsys.readouterr()
     assert (out, err.count("example shop")) == ("", told)
 
