@@ -127,7 +127,7 @@ def measured_command(settings: Settings, fmt: str) -> None:
     """
     shop = room.load_shop(settings.shop_folder, {"materials", "tolerances"})
     measured = room.read_measured(shop.measured_file)
-    printer = output.Printer(settings, fmt, tuple(_RECORD)).begun()
+    printer = output.Printer(settings, fmt, list(output.told("measured.record"))).begun()
     depths = room.remembered_depths(measured, lambda material, thickness: _tolerance_mm(shop, material, thickness))
     deductions = room.remembered_deductions(measured)
     records = [*map(_record, depths), *map(_record, deductions)]
@@ -143,29 +143,6 @@ def measured_command(settings: Settings, fmt: str) -> None:
     printer.give_all(records, text)
 
 
-# Each key of a record, and where in what is remembered it stands; what a kind lacks is None.
-_RECORD = {
-    "kind": "kind",
-    "machine": "found.key.machine",
-    "material": "found.key.material",
-    "thickness_mm": "found.key.thickness_mm",
-    "die": "found.key.die",
-    "nose_class_mm": "found.key.nose_class_mm",
-    "turn_deg": "turn_deg",
-    "lots": "found.learned.lots",
-    "borrowed_lots": "found.learned.donor_lots",
-    "depth_offset_mm": "found.learned.learned.depth_offset_mm",
-    "springback_factor": "found.springback_factor",
-    "depth_change_mm": "found.depth_change_mm",
-    "deduction_mm": "found.learned.deduction_mm",
-    "rule_deduction_mm": "found.rule_mm",
-    "plus_minus_mm": "found.learned.plus_minus_mm",
-    "outliers": "found.learned.outliers",
-}
-_DEPTH_ONLY = ("machine", "depth_offset_mm", "springback_factor", "depth_change_mm")
-_DEDUCTION_ONLY = ("deduction_mm", "rule_deduction_mm")
-
-
 def _tolerance_mm(shop: room.Shop, material: str, thickness_mm: float) -> float | None:
     if material not in shop.materials:
         return None
@@ -177,8 +154,8 @@ def _record(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str,
     kind = "depth" if isinstance(found, room.RememberedDepth) else "deduction"
     turn_deg = found.turn_deg if isinstance(found, room.RememberedDepth) else float(found.key.turn_deg)
     values = {"found": found, "kind": kind, "turn_deg": turn_deg}
-    lacking = _DEDUCTION_ONLY if kind == "depth" else _DEPTH_ONLY
-    return {key: None if key in lacking else look_up(values, path) for key, path in _RECORD.items()}
+    lacking, paths = output.told("measured.lacking")[kind], output.told("measured.record")
+    return {key: None if key in lacking else look_up(values, path) for key, path in paths.items()}
 
 
 def _line(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str, Any]:

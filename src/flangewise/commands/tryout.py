@@ -28,11 +28,6 @@ MOST_PIECE = 9999
 
 _Reading = Callable[[str], float | None]
 
-_SHOWN = {
-    "shown_deduction": ("deduction_mm", "{deduction_mm:2/4} ± {deduction_plus_minus_mm:2/4}"),
-    "shown_k": ("k_factor", "{k_factor:3} ± {k_factor_plus_minus:3}"),
-}
-
 
 @click.command("tryout", short_help="The first piece: what was measured, and the corrections.")
 @click.argument("part", metavar="PART")
@@ -117,7 +112,8 @@ def _record_findings(remembered: Remembered, *, lot: str, piece: int) -> list[Fi
 def tryout_text(record: dict[str, Any], units: str) -> str:
     """The whole answer as text, lengths in `units`."""
     blank, bends = record["blank"], record["bends"]
-    shown = [{**bend, **{key: _shown(bend, *told, units) for key, told in _SHOWN.items()}} for bend in bends]
+    ranges = output.told("tryout.ranges").items()
+    shown = [{**bend, **{key: _shown(bend, *range_, units=units) for key, range_ in ranges}} for bend in bends]
     change = "change {correction_mm:+2/4}, cut {new_developed_mm}"
     if blank["correction_mm"] is None:
         change = "no correction, not all legs were measured"
@@ -131,7 +127,7 @@ def tryout_text(record: dict[str, Any], units: str) -> str:
     return "\n\n".join(blocks)
 
 
-def _shown(bend: dict[str, Any], needed: str, template: str, units: str) -> str:
+def _shown(bend: dict[str, Any], needed: str, template: str, *, units: str) -> str:
     return output.NOTHING if bend[needed] is None else output.sentence(template, bend, units)
 
 

@@ -42,8 +42,8 @@ ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
 class Label:
     """Words for a point of the picture, in one line or more.
 
-    `prefer` are directions to try first, best first. `pointed` asks for an arrow head on the leader instead of a dot;
-    `led` false forbids a leader, for words that name no single point: they may then stand on it, which is tried first.
+    `prefer` are directions to try first, best first. `led` false forbids a leader, for words that name no single point:
+    they may then stand on it, which is tried first.
     """
 
     lines: tuple[str, ...]
@@ -52,7 +52,6 @@ class Label:
     bold: bool = False
     prefer: tuple[Point, ...] = (ABOVE, BELOW, RIGHT, LEFT)
     gap_mm: float = GAP_MM
-    pointed: bool = False
     led: bool = True
 
     @property
@@ -144,17 +143,16 @@ def _rings(reach_mm: float) -> Iterator[float]:
 
 
 def _leader(each: Label, box: Box) -> tuple[Line, ...]:
-    """From the box's edge to what the label names, with a dot or an arrow head; nothing where it stands close by."""
+    """From the box's edge to what the label names, with a dot; nothing where it stands close by."""
     around, (right, down) = box.grown(0.4), each.at_mm
     start = (min(max(right, around.left_mm), around.right_mm), min(max(down, around.top_mm), around.bottom_mm))
     if not each.led or math.dist(start, each.at_mm) <= LEADER_FROM_MM:
         return ()
-    tip = head(each.at_mm, start) if each.pointed else replace(circle(each.at_mm, 0.45, pen=None), fill="black")
-    return (Line((start, each.at_mm), THIN), tip)
+    return (Line((start, each.at_mm), THIN), replace(circle(each.at_mm, 0.45, pen=None), fill="black"))
 
 
 def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
-    """Whether the leader, its dot or arrow head included, keeps off all texts."""
+    """Whether the leader, its dot included, keeps off all texts."""
     tip = Box(*each.at_mm, *each.at_mm).grown(0.6)
     lines = [line.points_mm for line in _leader(each, box)[:1]]
     return not any(text.meets(tip) or clipped(line, text.grown(0.3), closed=False) for line in lines for text in taken)

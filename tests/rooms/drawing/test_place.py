@@ -63,12 +63,6 @@ def test_a_label_far_off_has_a_leader_to_its_point_and_one_near_has_none() -> No
     assert leaders[1].fill == "black"
 
 
-def test_a_pointed_leader_ends_in_an_arrow_head() -> None:
-    comb = FRAME.adding([Line(((35.0 + n, 15.0), (35.0 + n, 45.0))) for n in range(31)])
-    far, _ = place(comb, [Label(("far",), (50.0, 30.0), pointed=True)])
-    assert len(far.lines()[32].points_mm) == 3
-
-
 def test_words_for_no_single_point_may_stand_on_it_without_a_leader() -> None:
     drawing, _ = place(FRAME, [Label(("MARKED FACE UP",), (50.0, 30.0), led=False)])
     assert drawing.texts()[0].box.centre_mm == pytest.approx((50.0, 30.0), abs=0.8)
