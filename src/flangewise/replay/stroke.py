@@ -75,10 +75,7 @@ class Vee:
 
 
 def turns_between(view: View, loaded_deg: float, *, step_deg: float = STEP_DEG) -> Array:
-    """Turns from 0 to the loaded one, so dense that no point of the part moves far in a step.
-
-    A coarser step than usual lets it move so much further.
-    """
+    """Turns from 0 to the loaded one, so dense that no point of the part moves far in a step of the usual size."""
     # No point of the part is further than this from any of its bends.
     reach_mm = sum(view.section.flats_mm) + sum(view.section.zones_mm)
     far_mm = STEP_MM * step_deg / STEP_DEG
@@ -128,10 +125,7 @@ def flatten_moments(view: View, zone: int, *, steps: int = 60) -> Moments:
 
 @dataclass(frozen=True)
 class ReplayHit:
-    """One hit: the view before it, its zones counted from the back, the tools, and for an air bend how its zone turns.
-
-    `zones_of` gives the section's zones by bend number.
-    """
+    """One hit: the view before it, its zones counted from the back, tools, and for an air bend how its zone turns."""
 
     kind: HitKind
     bend: NumberedBend
@@ -139,7 +133,7 @@ class ReplayHit:
     zones: tuple[int, ...]
     air_bend: ZoneBend | None
     stack: Stack
-    zones_of: Mapping[int, tuple[int, ...]]
+    zones_of: Mapping[int, tuple[int, ...]]  # the section's, by bend number
 
     @property
     def vee(self) -> Vee:
