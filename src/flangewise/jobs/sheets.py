@@ -23,6 +23,7 @@ from flangewise.words import catalogue
 from flangewise.writing import write_whole
 
 Attach = Callable[[Job], tuple[sheet.Attachment, ...]]
+Told = Callable[[Job], list[dict[str, Any]]]
 Plan = Mapping[str, Any]
 Work = TypeVar("Work")
 Result = TypeVar("Result")
@@ -87,14 +88,7 @@ def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
 
 
 def made_row(
-    part: Part,
-    shop: Shop,
-    wanted: Wanted,
-    *,
-    hashed: str,
-    attach: Attach,
-    told: Callable[[Job], Any],
-    plan: Plan | None = None,
+    part: Part, shop: Shop, wanted: Wanted, *, hashed: str, attach: Attach, told: Told, plan: Plan | None = None
 ) -> SheetRow:
     """Work the part out and write its sheet; a part without a plan gets none, and its old one is withdrawn.
 

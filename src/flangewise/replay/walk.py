@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
-from flangewise.replay.bodies import Bodies, Corners, drawn
+from flangewise.replay.bodies import Bodies, drawn
 from flangewise.replay.fold import NumberedBend, SectionNumbers
 from flangewise.replay.plan import Loading, PlanStep, read_steps
 from flangewise.replay.step import step_findings
@@ -35,22 +35,15 @@ def replay(
     steps = read_steps(plan, file)
     found = list(order_findings(section, steps))
     turns = (0.0,) * len(section.zones_mm)
-    finger = drawn(bodies.finger) if bodies.finger is not None else None
     for step in steps:
         for bend in (each for each in section.bends if each.number in step.bends):
-            findings, turns = _walked(section, turns, step, bend=bend, bodies=bodies, finger_mm=finger)
+            findings, turns = _walked(section, turns, step, bend=bend, bodies=bodies)
             found += (each if each.step is not None else each.at_step(step.step) for each in findings)
     return sorted_findings(found)
 
 
 def _walked(
-    section: SectionNumbers,
-    turns_deg: tuple[float, ...],
-    step: PlanStep,
-    *,
-    bend: NumberedBend,
-    bodies: Bodies,
-    finger_mm: Corners | None,
+    section: SectionNumbers, turns_deg: tuple[float, ...], step: PlanStep, *, bend: NumberedBend, bodies: Bodies
 ) -> tuple[list[Finding], tuple[float, ...]]:
     if bend.kind != "hem" and turns_deg[bend.zones[0]] != 0:
         return [], turns_deg
@@ -65,7 +58,7 @@ def _walked(
     if not unknown:
         stack = bodies.stack(step.punch, step.die, turned=step.punch_turned)
         hit = hit_of(section, turns_deg, step, bend=bend, stack=stack)
-        unfit = _unfit(hit, step)
+        unfit, finger_mm = _unfit(hit, step), drawn(bodies.finger) if bodies.finger is not None else None
         found += [unfit] if unfit is not None else step_findings(hit, step, finger_mm)
     return found, after
 
