@@ -63,16 +63,16 @@ HOMES = {
 
 # Modules entered beside the front door, so that a command which does without them does not load them.
 SIDE_DOORS = {
-    ("commands.plan", "jobs.pictures"),
+    ("commands.plan", "jobs.printed"),
     ("commands.sheet", "jobs.sheets"),
 }
 
 # Imports inside a function, each for the time it takes to start: (module, function, what).
 LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
-    ("commands.bend", "_plot", "flangewise.commands.bend_plot"),
-    ("commands.plan", "_draw", "flangewise.jobs.pictures"),
-    ("commands.plan", "_draw", "flangewise.writing"),
+    ("commands.bend", "command", "flangewise.commands.bend_plot"),
+    ("commands.plan", "_one", "flangewise.jobs.printed"),
+    ("commands.plan", "_one", "flangewise.writing"),
     ("pattern.dxf", "_library", "ezdxf"),
     ("sheet.render", "_leave_record", "pydyf"),
     ("sheet.render", "load_pdf_maker", "weasyprint"),

@@ -45,6 +45,11 @@ class Settings:
     units: str
     quiet: bool
 
+    @property
+    def is_watched(self) -> bool:
+        """Whether a person looks on who wants to be told."""
+        return not self.quiet and sys.stderr.isatty()
+
     def say(self, line: str) -> None:
         """A line for the person, on standard error, unless they asked for quiet."""
         if not self.quiet:

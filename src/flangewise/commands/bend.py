@@ -12,7 +12,6 @@ from flangewise.commands import Settings
 from flangewise.commands.bend_text import bend_text
 from flangewise.commands.options import OptionReader, Span, gauge_of, understood
 from flangewise.commands.output import Printer, finding_records, format_option
-from flangewise.findings import exit_status
 from flangewise.punch_die import Answer, BendWish, Ideal, Question, Stock, Tooling, answer
 from flangewise.shop import Die, Material, Punch, Shop, load_shop, thickness_tolerance_mm
 
@@ -94,14 +93,16 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, draws:
     """
     only = {"materials": options["material"], "machines": None}
     shop = load_shop(settings.shop_folder, _tables(options), only=only)
-    printer = Printer(settings, fmt)
-    printer.begin()
+    printer = Printer(settings, fmt).begun()
     question, said = _understand(options, shop, settings.units, draws)
     result = answer(question)
-    _give(result, printer, understood=said, certificate=bool(_certificate(options)), why=why)
+    status = _give(result, printer, understood=said, certificate=bool(_certificate(options)), why=why)
     if plot is not None:
-        _plot(result, Path(plot), settings)
-    return exit_status(result.findings)
+        from flangewise.commands.bend_plot import write_plot
+
+        write_plot(result, Path(plot), units=settings.units)
+        settings.say(f"{Path(plot)} written")
+    return status
 
 
 def _tables(options: Options) -> set[str]:
@@ -220,7 +221,7 @@ def _certificate(options: Options) -> Mapping[str, tuple[str, Span]]:
     return {field: taken for field, taken in CERTIFICATE.items() if options[field] is not None}
 
 
-def _give(result: Answer, printer: Printer, *, understood: str, certificate: bool, why: bool) -> None:
+def _give(result: Answer, printer: Printer, *, understood: str, certificate: bool, why: bool) -> int:
     record = result.as_json()
     record["findings"] = finding_records(result.findings)
     record["alternatives"] = [each.as_json() for each in result.alternatives]
@@ -233,11 +234,4 @@ def _give(result: Answer, printer: Printer, *, understood: str, certificate: boo
         told = bend_text(result, understood=understood, certificate=certificate, units=units)
         return told if reasons is None else told + "\n" + reasons.why_text(result, units=units)
 
-    printer.give(record, text, result.findings)
-
-
-def _plot(result: Answer, file: Path, settings: Settings) -> None:
-    from flangewise.commands.bend_plot import write_plot
-
-    write_plot(result, file, units=settings.units)
-    settings.say(f"{file} written")
+    return printer.give(record, text, result.findings)

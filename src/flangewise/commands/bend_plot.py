@@ -25,22 +25,18 @@ def write_plot(result: Answer, file: Path, *, units: str) -> None:
         raise Unusable([Fault("command line", None, None, "--plot", wrong, "change the tools or the angle")])
     model, loaded_deg = made.model, made.loaded_turn_deg
     along = stroke(model.setup, model.swift, to_loaded_turn_deg=loaded_deg, learned=model.learned, points=POINTS)
+    stock = result.asked.stock
+    sheet: dict[str, Value] = {"material": stock.material.name, "thickness_mm": stock.thickness_mm}
+    tools: dict[str, Value] = {"opening_mm": made.tools.opening_mm, "nose_mm": made.tools.nose_radius_mm}
     drawing = chart(
         tuple(_curves(along, made, units)),
         tuple(_limits(made, units)),
-        title=_title(result, made, units),
+        title=say(phrase("plot.title", turn_deg=result.turn_deg, **sheet, **tools), units=units),
         across=say(phrase(f"plot.depth-{units}")),
         left=say(phrase("plot.force")),
         right=say(phrase("plot.turn")),
     )
     write_whole(file, svg(drawing, standalone=True).encode())
-
-
-def _title(result: Answer, made: PunchDie, units: str) -> str:
-    stock = result.asked.stock
-    sheet: dict[str, Value] = {"material": stock.material.name, "thickness_mm": stock.thickness_mm}
-    tools: dict[str, Value] = {"opening_mm": made.tools.opening_mm, "nose_mm": made.tools.nose_radius_mm}
-    return say(phrase("plot.title", turn_deg=result.turn_deg, **sheet, **tools), units=units)
 
 
 def _curves(along: StrokePoints, made: PunchDie, units: str) -> Iterator[Curve]:

@@ -8,7 +8,7 @@ from flangewise.commands import Settings
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import on_each_part, paths_argument
-from flangewise.findings import exit_status, sorted_findings
+from flangewise.findings import sorted_findings
 from flangewise.jobs import work_out
 from flangewise.part import Part
 from flangewise.sequence import watch_for
@@ -39,5 +39,4 @@ def _one(part: Part, shop: Shop, printer: Printer) -> int:
     counted = f"{part.name}: {', '.join(told) or 'no findings'}"
     rows = [{"part": part.name, **record} for record in records]
     record = {"part": part.name, "findings": records}
-    printer.give(record, lambda units: counted, findings, rows=rows, part=part.name)
-    return exit_status(findings)
+    return printer.give(record, lambda units: counted, findings, rows=rows, part=part.name)

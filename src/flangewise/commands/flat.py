@@ -8,7 +8,7 @@ import click
 
 from flangewise.commands import Settings
 from flangewise.commands.looking_on import USUAL_S
-from flangewise.commands.output import Printer, finding_records, format_option, text_pairs, told_pairs, told_table
+from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table
 from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, worked_out
@@ -19,26 +19,9 @@ from flangewise.shop import Shop
 from flangewise.writing import write_whole
 
 SIZES = ("developed_mm", "along_bends_mm", "area_mm2", "mass_kg")
-_COLUMNS = ("part", "material", "thickness_mm", *SIZES, "lines_mm", "turns_deg", "toward", "refused")
-_SIZE = (
-    ("part", "{blank.part}", ""),
-    ("material", "{material}, {blank.thickness_mm}", ""),
-    ("blank", "{blank.developed_mm} × {blank.along_bends_mm} (across the bends × along them)", ""),
-    ("area", "{blank.area_mm2}", ""),
-    ("mass", "{blank.mass_kg}", ""),
-)
-_BENDS = (
-    ("bend", "{bend}"),
-    ("line", "{line_mm}"),
-    ("zone from", "{from_mm}"),
-    ("to", "{to_mm}"),
-    ("turn", "{turn_deg:2°}"),
-    ("", "{way}"),
-    ("inside radius", "{inside_radius_mm}"),
-    ("allowance", "{allowance_mm}"),
-    ("deduction", "{deduction_mm}"),
-    ("by", "{allowance_from}"),
-)
+# Columns with a number for each bend line.
+_IN_BENDS = {"lines_mm": "line_mm", "turns_deg": "turn_deg", "toward": "toward"}
+_COLUMNS = ("part", "material", "thickness_mm", *SIZES, *_IN_BENDS, "refused")
 
 
 @click.command("flat", short_help="The developed blank of part files.")
@@ -73,15 +56,12 @@ def _one(part: Part, shop: Shop, printer: Printer, *, folder: Path | None) -> in
 
 
 def _row(job: Job, record: dict[str, Any]) -> dict[str, Any]:
-    bends = record["bends"]
     return {
         "part": job.part.name,
         "material": job.part.material,
         "thickness_mm": job.part.thickness_mm,
         **(record["blank"] or {}),
-        "lines_mm": [bend["line_mm"] for bend in bends],
-        "turns_deg": [bend["turn_deg"] for bend in bends],
-        "toward": [bend["toward"] for bend in bends],
+        **{column: [bend[key] for bend in record["bends"]] for column, key in _IN_BENDS.items()},
         "refused": exit_status(job.findings) != 0,
     }
 
@@ -97,7 +77,7 @@ def bend_records(pattern: FlatPattern | None) -> list[dict[str, Any]]:
 
 
 def _bend_record(zone: BendZone) -> dict[str, Any]:
-    line_mm, half_mm = zone.line_mm[0][1], zone.allowance.allowance_mm / 2
+    line_mm, half_mm, taken = zone.line_mm[0][1], zone.allowance.allowance_mm / 2, zone.allowance
     return {
         "bend": zone.bend if zone.label == str(zone.bend) else zone.label,
         "line_mm": line_mm,
@@ -105,17 +85,14 @@ def _bend_record(zone: BendZone) -> dict[str, Any]:
         "turn_deg": zone.turn_deg,
         "toward": zone.toward,
         "inside_radius_mm": zone.inside_radius_mm,
-        "allowance_mm": zone.allowance.allowance_mm,
-        "setback_mm": zone.allowance.setback_mm,
-        "deduction_mm": zone.allowance.deduction_mm,
-        "k_factor": zone.allowance.k_factor,
-        "allowance_from": zone.allowance.rule,
+        **{key: getattr(taken, key) for key in ("allowance_mm", "setback_mm", "deduction_mm", "k_factor")},
+        "allowance_from": taken.rule,
     }
 
 
 def blank_text(pattern: FlatPattern, *, material: str, units: str) -> str:
     """The blank for people: its size, then a line for each bend line."""
-    size = text_pairs(told_pairs(_SIZE, {"blank": pattern, "material": material}, units))
+    size = told_lines("flat.lines", {"blank": pattern, "material": material}, units)
     records = [
         {
             **each,
@@ -125,4 +102,4 @@ def blank_text(pattern: FlatPattern, *, material: str, units: str) -> str:
         }
         for each in bend_records(pattern)
     ]
-    return f"{size}\n{told_table(_BENDS, records, units, right=(1, 2, 3, 4, 6, 7, 8))}"
+    return f"{size}\n{told_table('flat.bends', records, units)}"

@@ -5,11 +5,9 @@ first interrupt ends the search with what was found, the second ends the command
 """
 
 import signal
-import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any, TypeVar
 
 import click
 
@@ -25,14 +23,8 @@ USUAL_S = 60.0
 # Drawn anew no sooner than this, and only for a search that lasts.
 AGAIN_S = 0.2
 
-_Command = TypeVar("_Command", bound=Callable[..., Any])
-
-
-def seconds_option(command: _Command) -> _Command:
-    """The option --seconds S of a command, handed over as `seconds`."""
-    told = "Search no longer than this for a part; then the best plan so far is told with its gap."
-    usual = f"{USUAL_S:g}"
-    return click.option("--seconds", "seconds", metavar="S", default=usual, show_default=True, help=told)(command)
+_TOLD = "Search no longer than this for a part; then the best plan so far is told with its gap."
+seconds_option = click.option("--seconds", metavar="S", default=f"{USUAL_S:g}", show_default=True, help=_TOLD)
 
 
 def read_seconds(text: str) -> float:
@@ -86,7 +78,7 @@ class Patience:
 
     def __init__(self, seconds: float, settings: Settings, *, clock: Callable[[], float] = time.monotonic) -> None:
         self._seconds, self._clock = seconds, clock
-        self._shown = not settings.quiet and sys.stderr.isatty()
+        self._shown = settings.is_watched
         self.interrupted = False
 
     @contextmanager

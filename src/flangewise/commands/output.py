@@ -14,12 +14,15 @@ import string
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeAlias, TypeVar
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeAlias
 
 import click
 
 from flangewise.commands import Settings
-from flangewise.findings import Finding, sorted_findings
+from flangewise.findings import Finding, exit_status, sorted_findings
+from flangewise.reading import read_plain
 from flangewise.units import in_units, trimmed, written
 from flangewise.words import Phrase, look_up, say, word
 
@@ -33,15 +36,11 @@ FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 NOTHING = "–"
 
 Record: TypeAlias = Mapping[str, Any]
-Columns: TypeAlias = Sequence[tuple[str, str]]
-_Command = TypeVar("_Command", bound=Callable[..., Any])
 
-
-def format_option(command: _Command) -> _Command:
-    """The option --format text|json|csv of a command, handed over as `fmt`."""
-    choice = click.Choice(["text", "json", "csv"])
-    shown = "Text for people, JSON Lines or CSV for scripts (always mm, kN, degrees)."
-    return click.option("--format", "fmt", type=choice, default="text", show_default=True, help=shown)(command)
+_FORMATS = click.Choice(["text", "json", "csv"])
+_FORMAT = "Text for people, JSON Lines or CSV for scripts (always mm, kN, degrees)."
+# Handed over as `fmt`.
+format_option = click.option("--format", "fmt", type=_FORMATS, default="text", show_default=True, help=_FORMAT)
 
 
 def tidy(value: Any) -> Any:
@@ -128,19 +127,28 @@ def sentence(template: str, values: Record, units: str) -> str:
     return _Sentence(units).vformat(template, (), values)
 
 
-def told_pairs(rows: Iterable[tuple[str, str, str]], values: Record, units: str) -> list[tuple[str, str]]:
-    """Label and filled template of each row (label, template, path); a row whose path leads to None is left out."""
-    return [
-        (label, sentence(template, values, units))
-        for label, template, needed in rows
-        if not needed or look_up(values, needed) is not None
-    ]
+@cache
+def _all_told() -> dict[str, Any]:
+    return read_plain(Path(__file__).with_name("told.yaml"))
 
 
-def told_table(columns: Columns, records: Iterable[Record], units: str, *, right: Sequence[int] = ()) -> str:
-    """A line a record under the headings of the columns (heading, template), as `text_table` aligns them."""
-    rows = [[sentence(template, record, units) for _, template in columns] for record in records]
-    return text_table([heading for heading, _ in columns], rows, right=right)
+def told(name: str) -> Any:
+    """What `told.yaml` has of that name: a template, words by their code, or the rows of a list or a table."""
+    return _all_told()[name]
+
+
+def told_lines(name: str, values: Record, units: str) -> str:
+    """A list of `told.yaml` filled: label, template, perhaps a path; a line whose path leads to None is left out."""
+    lines = (line for line in told(name) if not line[2:] or look_up(values, line[2]) is not None)
+    return text_pairs([(line[0], sentence(line[1], values, units)) for line in lines])
+
+
+def told_table(name: str, records: Iterable[Record], units: str) -> str:
+    """A table of `told.yaml`: a line a record under the headings of its columns, as `text_table` aligns them."""
+    columns = told(name)
+    rows = [[sentence(column[1], record, units) for column in columns] for record in records]
+    right = [place for place, column in enumerate(columns) if column[2:]]
+    return text_table([column[0].format(units=units) for column in columns], rows, right=right)
 
 
 def text_table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> str:
@@ -154,10 +162,10 @@ def text_table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Seq
     return "\n".join("  ".join(line).rstrip() for line in cells)
 
 
-def text_pairs(pairs: Sequence[tuple[str, str]], *, indent: int = 0) -> str:
+def text_pairs(pairs: Sequence[tuple[str, str]]) -> str:
     """Names and values in two aligned columns, one pair a line."""
     width = max((len(name) for name, _ in pairs), default=0)
-    return "\n".join(f"{' ' * indent}{name.ljust(width)}  {value}".rstrip() for name, value in pairs)
+    return "\n".join(f"{name.ljust(width)}  {value}".rstrip() for name, value in pairs)
 
 
 def put(text: str) -> None:
@@ -197,10 +205,10 @@ def finding_line(finding: Finding, *, units: str = "mm", lang: str = "en", part:
     return f"{word('severity.' + finding.severity, lang)}: " + ": ".join(piece for piece in places if piece)
 
 
-def tell_findings(findings: Iterable[Finding], settings: Settings, *, lang: str = "en", part: str = "") -> None:
+def tell_findings(findings: Iterable[Finding], settings: Settings, *, part: str = "") -> None:
     """Findings to standard error, a line each, the gravest first."""
     for finding in sorted_findings(findings):
-        settings.say(finding_line(finding, units=settings.units, lang=lang, part=part))
+        settings.say(finding_line(finding, units=settings.units, part=part))
 
 
 @dataclass(frozen=True)
@@ -211,11 +219,12 @@ class Printer:
     fmt: str
     columns: Sequence[str] = ()
 
-    def begin(self) -> None:
-        """What comes before any result: that the built-in shop is used, for people, and the head of the CSV."""
+    def begun(self) -> "Printer":
+        """With what comes before any result said: that the built-in shop is used, for people; the head of the CSV."""
         if self.settings.shop_folder is None and self.fmt == "text":
             self.settings.say(word("word.example-shop"))
         self.head()
+        return self
 
     def head(self) -> None:
         """The head of the CSV, where that is what was asked for."""
@@ -230,23 +239,25 @@ class Printer:
         *,
         rows: Iterable[Record] | None = None,
         part: str = "",
-    ) -> None:
+    ) -> int:
         """One result: the record as JSON, its rows (left out: itself) as CSV, or its text in the units asked for.
 
-        The findings go with the text to standard error; the record holds its own.
+        The findings go with the text to standard error; the record holds its own. Gives the exit status they mean.
         """
+        findings = tuple(findings)
         if self.fmt == "json":
             put(json_line(record))
         elif self.fmt == "csv":
-            # Under the head that `begin` has written, or with a head of their own.
+            # Under the head that `begun` has written, or with a head of their own.
             listed = [record] if rows is None else list(rows)
             if listed:
                 put(csv_text(self.columns or list(listed[0]), listed, head=not self.columns))
         else:
-            told = text(self.settings.units)
-            if told:
-                put(told)
+            shown = text(self.settings.units)
+            if shown:
+                put(shown)
             tell_findings(findings, self.settings, part=part)
+        return exit_status(findings)
 
     def give_all(self, records: Iterable[Record], text: Callable[[str], str]) -> None:
         """Many results of one kind: a line of JSON or CSV each, or one text for all."""

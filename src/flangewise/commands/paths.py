@@ -1,10 +1,9 @@
 """The part files a command is given: files, folders and standard input, the sheet measured, the work done on each."""
 
-import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import click
 
@@ -22,14 +21,12 @@ MEASURED = Span(0.05, 50.0, "a thickness from 0.05 to 50 mm is wanted")
 # A sheet further off its nominal thickness than this is another sheet, or a slip in the reading.
 MOST_OFF_SHARE = 0.25
 
-_Command = TypeVar("_Command", bound=Callable[..., Any])
+# Files, folders, or - for standard input, handed over as `paths`.
+paths_argument = click.argument("paths", nargs=-1, required=True, metavar="PATH...")
+_IN_HAND = "Thickness measured of the sheet in hand: depth and angle are worked out for it."
+measured_thickness_option = click.option("--measured-thickness", metavar="T", help=_IN_HAND)
+
 _Item = TypeVar("_Item")
-Work = Callable[[Part], int]
-
-
-def paths_argument(command: _Command) -> _Command:
-    """The argument PATH... of a command, handed over as `paths`: files, folders, or - for standard input."""
-    return click.argument("paths", nargs=-1, required=True, metavar="PATH...")(command)
 
 
 def on_each_part(
@@ -38,69 +35,43 @@ def on_each_part(
     """Read the shop and the parts, and do the work on every part; the highest status wins."""
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
-    printer.begin()
+    printer.begun()
     return for_each_part(found, lambda part: work(part, shop, printer), settings=settings)
 
 
-def for_each_part(found: Iterable[FoundPart], work: Work, *, settings: Settings) -> int:
+def for_each_part(found: Iterable[FoundPart], work: Callable[[Part], int], *, settings: Settings) -> int:
     """Do the work on every part that could be read and tell the faults of the others; the highest status wins.
 
     The faults of a file that cannot be used go to standard error and stop no other file, and so do those of work that
     finds its input unusable.
     """
     every = tuple(found)
-    return max((_status(each, work) for each in counted(every, len(every), settings)), default=0)
+    status = 0
+    for each in counted(every, len(every), shown=settings.is_watched):
+        try:
+            done = tell_faults(each.faults) if each.part is None else work(each.part)
+        except Unusable as unusable:
+            done = tell_faults(unusable.faults)
+        status = max(status, done)
+    return status
 
 
-def counted(items: Iterable[_Item], count: int, settings: Settings) -> Iterator[_Item]:
-    """The items one by one, with a bar of how many are done between them where a person looks on."""
-    bar = Bar(count, shown=not settings.quiet and sys.stderr.isatty())
-    for each in items:
-        bar.clear()
+def counted(items: Iterable[_Item], count: int, *, shown: bool) -> Iterator[_Item]:
+    """The items one by one; while the next is waited for, where shown, with a bar of how many are done.
+
+    The bar stands on standard error once the work has lasted over a second.
+    """
+    began_s, drawn = time.monotonic(), 0
+    for done, each in enumerate(items, start=1):
+        if drawn:
+            click.echo("\r" + " " * drawn + "\r", nl=False, err=True)
         yield each
-        bar.step()
-    bar.clear()
-
-
-def _status(found: FoundPart, work: Work) -> int:
-    if found.part is None:
-        return tell_faults(found.faults)
-    try:
-        return work(found.part)
-    except Unusable as unusable:
-        return tell_faults(unusable.faults)
-
-
-class Bar:
-    """How many of the parts are done, on standard error, once the work has lasted over a second."""
-
-    def __init__(self, count: int, *, shown: bool) -> None:
-        self._count = count
-        self._shown = shown
-        self._done = 0
-        self._drawn = 0
-        self._began_s = time.monotonic()
-
-    def step(self) -> None:
-        """One part more is done."""
-        self._done += 1
-        if self._shown and self._done < self._count and time.monotonic() - self._began_s > QUIET_S:
-            full = "#" * (BAR_SIGNS * self._done // self._count)
-            bar = f"[{full:<{BAR_SIGNS}}] {self._done}/{self._count}"
+        drawn = 0
+        if shown and done < count and time.monotonic() - began_s > QUIET_S:
+            full = "#" * (BAR_SIGNS * done // count)
+            bar = f"[{full:<{BAR_SIGNS}}] {done}/{count}"
             click.echo("\r" + bar, nl=False, err=True)
-            self._drawn = len(bar)
-
-    def clear(self) -> None:
-        """Take the bar off the line, so that something else can be written there."""
-        if self._drawn:
-            click.echo("\r" + " " * self._drawn + "\r", nl=False, err=True)
-            self._drawn = 0
-
-
-def measured_thickness_option(command: _Command) -> _Command:
-    """The option --measured-thickness T of a command, handed over as `measured_thickness`."""
-    told = "Thickness measured of the sheet in hand: depth and angle are worked out for it."
-    return click.option("--measured-thickness", "measured_thickness", metavar="T", help=told)(command)
+            drawn = len(bar)
 
 
 def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Settings) -> tuple[FoundPart, ...]:
@@ -110,16 +81,14 @@ def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Setti
     """
     asked = OptionReader(settings.units)
     thickness_mm = asked.length_mm("--measured-thickness", text, MEASURED)
+    taken = []
     for each in found:
         if each.part is not None and thickness_mm is not None:
             nominal_mm = each.part.thickness_mm
             if abs(thickness_mm - nominal_mm) > MOST_OFF_SHARE * nominal_mm:
                 wrong = f"{thickness_mm:g} mm is far from the {nominal_mm:g} mm of {each.part.name}"
                 asked.fault("--measured-thickness", wrong, "measure again, or mend the part file")
+            each = replace(each, part=replace(each.part, measured_thickness_mm=thickness_mm))
+        taken.append(each)
     asked.done()
-    if thickness_mm is None:
-        return tuple(found)
-    return tuple(
-        each if each.part is None else replace(each, part=replace(each.part, measured_thickness_mm=thickness_mm))
-        for each in found
-    )
+    return tuple(taken)

@@ -1,7 +1,4 @@
-"""Tools, bend order, stops, forces and handling of part files; and a plan checked again.
-
-As text a plan is one line a step for the person at the machine, the moves in words.
-"""
+"""Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
 
 import json
 from pathlib import Path
@@ -15,7 +12,6 @@ from flangewise.commands.flat import blank_record
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
-from flangewise.findings import exit_status
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
 from flangewise.part import Part, read_parts
 from flangewise.reading import read_text
@@ -31,34 +27,7 @@ _COLUMNS = (
 )
 # Seconds are written to a tenth: less is not told.
 SHOWN_S = 0.05
-# Label, what is said, and the value without which the line is left out.
-_HEAD = (
-    ("part", "{job.part.name}", ""),
-    ("machine", "{job.machine.name}, tended by {job.handler.name}", ""),
-    ("blank", "{blank} (across the bends × along them), {job.material.name} {job.part.thickness_mm}", ""),
-    ("computed with", "thickness {job.part.measured_thickness_mm}, measured", "job.part.measured_thickness_mm"),
-    ("order", "{order}", ""),
-    ("made of", "{parts}", "parts"),
-    ("not on", "{others}", "others"),
-)
 _BLANK = "{developed_mm} × {along_bends_mm}"
-_STEPS = (
-    ("step", "{step.step}"),
-    ("bend", "{bends}"),
-    ("face", "marked face {step.marked_face}"),
-    ("on the stops", "{gauged}"),
-    ("X", "{step.stops.x_mm}"),
-    ("R", "{step.stops.r_mm}"),
-    ("tools", "{mounting.pair.tools.punch_name}{turned} on {mounting.pair.tools.die_name}"),
-    ("depth", "{step.ram.depth_mm}"),
-    ("bend to", "{step.ram.bend_to_deg}"),
-    ("for", "{step.finished_deg}"),
-    ("force", "{step.force_kn}"),
-    ("open", "{step.ram.opening.open_height_mm}"),
-    ("hold in front", "{held}"),
-    ("do first", "{moves}"),
-)
-_OTHER_ORDERS = (("order", "{order}"), ("cost", "{cost:2}"), ("more", "+{more:2}"), ("where", "{where}"))
 
 
 @click.command("plan", short_help="Tools, bend order, stops, forces and handling.")
@@ -80,13 +49,12 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), asked.pop("measured_thickness"), settings)
     if replay_file is not None:
-        output.Printer(settings, fmt).begin()
+        output.Printer(settings, fmt).begun()
         # A replay gives findings, which have no CSV: asked for it, they are told as text.
         replaying, plan = output.Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
         file = str(replay_file)
         return for_each_part(found, lambda part: _replay(part, shop, plan, file, replaying), settings=settings)
-    printer = output.Printer(settings, fmt, _COLUMNS)
-    printer.begin()
+    printer = output.Printer(settings, fmt, _COLUMNS).begun()
     return for_each_part(found, lambda part: _one(part, shop, printer, patience, **asked), settings=settings)
 
 
@@ -140,10 +108,14 @@ def _one(part: Part, shop: Shop, printer: output.Printer, patience: Patience, *,
         return told + why_text(job, others) + "\n" if why else told
 
     told = {**record, "why": others} if why else record
-    printer.give(told, text, job.findings, rows=_csv_rows(record), part=part.name)
+    status = printer.give(told, text, job.findings, rows=_csv_rows(record), part=part.name)
     if draw is not None:
-        _draw(job, draw, units=printer.settings.units)
-    return exit_status(job.findings)
+        from flangewise.jobs.printed import step_pictures
+        from flangewise.writing import write_whole
+
+        for step, picture in step_pictures(job, units=printer.settings.units):
+            write_whole(draw / f"{part.name}.step-{step}.svg", picture.encode())
+    return status
 
 
 def _csv_rows(record: dict[str, Any]) -> list[dict[str, Any]]:
@@ -158,14 +130,6 @@ def _csv_rows(record: dict[str, Any]) -> list[dict[str, Any]]:
         }
         for step in record["steps"]
     ]
-
-
-def _draw(job: Job, folder: Path, *, units: str) -> None:
-    from flangewise.jobs.pictures import step_pictures
-    from flangewise.writing import write_whole
-
-    for step, picture in step_pictures(job, units=units):
-        write_whole(folder / f"{job.part.name}.step-{step}.svg", picture.encode())
 
 
 PLAN_WANTED = "give one plan as `plan --format json` writes it"
@@ -191,19 +155,18 @@ def _replay(part: Part, shop: Shop, plan: dict[str, Any], file: str, printer: ou
     findings, count = jobs.replayed(part, shop, plan, file=file), len(plan["steps"])
     told = f"{part.name}: {count} steps replayed, {len(findings) or 'no'} findings"
     record = {"part": part.name, "replayed_steps": count, "findings": output.finding_records(findings, plan=True)}
-    printer.give(record, lambda units: told, findings, part=part.name)
-    return exit_status(findings)
+    return printer.give(record, lambda units: told, findings, part=part.name)
 
 
 def plan_text(job: Job, *, units: str) -> str:
     """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
     blank = output.NOTHING if job.pattern is None else output.sentence(_BLANK, vars(job.pattern), units)
     values = {"job": job, "blank": blank, "order": _proof(job), "parts": _cost_parts(job), "others": _others(job)}
-    blocks = [output.text_pairs(output.told_pairs(_HEAD, values, units))]
+    blocks = [output.told_lines("plan.lines", values, units)]
     if job.setup is not None and job.feasible:
         steps = job.setup.steps
         records = [_step(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
-        blocks.append(output.told_table(_STEPS, records, units, right=(4, 5, 7, 8, 9, 10, 11)))
+        blocks.append(output.told_table("plan.steps", records, units))
         blocks.append(output.text_pairs(_totals(job.setup)))
     return "\n\n".join(blocks)
 
@@ -296,4 +259,4 @@ def why_text(job: Job, others: list[dict[str, Any]]) -> str:
     if not others:
         return word("plan.no-others")
     orders = [{**other, "order": ", ".join(map(str, other["order"]))} for other in others]
-    return output.told_table(_OTHER_ORDERS, orders, "mm", right=(1, 2))
+    return output.told_table("plan.other-orders", orders, "mm")

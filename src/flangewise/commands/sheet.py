@@ -51,19 +51,19 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     if plan_file is not None and len(found) != 1:
         raise click.UsageError("--plan prints one part at a time: give one part file with it")
     plan = None if plan_file is None else plan_in(plan_file)
-    printer = Printer(settings, fmt, _COLUMNS)
-    printer.begin()
+    printer = Printer(settings, fmt, _COLUMNS).begun()
     own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
     printing = Printing(given["lang"] or own.language, settings.units, given["paper"] or own.paper, given["html"])
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
-    told = counted(_outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs), len(found), settings)
-    return max((_tell_one(file, outcome, printer, lang=printing.lang) for file, outcome in told), default=0)
+    outcomes = _outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs)
+    told = counted(outcomes, len(found), shown=settings.is_watched)
+    return max((_tell_one(file, row, printer, lang=printing.lang) for file, row in told), default=0)
 
 
 def _outcomes(
     found: Sequence[FoundPart], shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, *, anew: bool, jobs: int
-) -> Iterator[tuple[FoundPart, sheets.Outcome[Any, sheets.SheetRow] | None]]:
-    """For each file the row of its sheet, kept or made; None where the file cannot be used."""
+) -> Iterator[tuple[FoundPart, sheets.SheetRow | Exception]]:
+    """For each file the row of its sheet, kept or made, or why there is none."""
     shared = sheets.shop_inputs(shop, wanted)
     orders = [(each.part, sheets.hash_of(each.part, shared, plan)) for each in found if each.part is not None]
     kept = [None if anew else sheets.kept_row(part, hashed, wanted) for part, hashed in orders]
@@ -79,11 +79,8 @@ def _outcomes(
         made = sheets.each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
         rows = iter(kept)
         for each in found:
-            row = next(rows) if each.part is not None else None
-            if row is not None:
-                yield each, sheets.Outcome(each.part, row)
-            else:
-                yield each, next(made) if each.part is not None else None
+            row = next(rows) if each.part is not None else Unusable(each.faults)
+            yield each, row if row is not None else next(made)
 
 
 def _make(shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, order: tuple[Part, str]) -> sheets.SheetRow:
@@ -107,17 +104,12 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
     )
 
 
-def _tell_one(
-    found: FoundPart, outcome: sheets.Outcome[Any, sheets.SheetRow] | None, printer: Printer, *, lang: str
-) -> int:
-    if outcome is not None and outcome.result is not None:
-        row = outcome.result
-        status = 1 if row.refused else 0
+def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, lang: str) -> int:
+    if isinstance(row, Exception):
+        status, name = tell_faults(_faults_of(found, row)), found.part.name if found.part is not None else ""
+        row = sheets.SheetRow(name, found.file, None, None, "failed", None, ())
     else:
-        status = tell_faults(found.faults if outcome is None else _faults_of(found, outcome.error))
-        row = sheets.SheetRow(
-            found.part.name if found.part is not None else "", found.file, None, None, "failed", None, ()
-        )
+        status = 1 if row.refused else 0
     record = {column: getattr(row, column) for column in _COLUMNS} | {"part": row.part or None}
     printer.give(record, lambda units: _line(row) if row.part else "")
     for finding in row.findings if printer.fmt == "text" else ():
@@ -127,7 +119,7 @@ def _tell_one(
     return status
 
 
-def _faults_of(found: FoundPart, error: Exception | None) -> Sequence[Fault]:
+def _faults_of(found: FoundPart, error: Exception) -> Sequence[Fault]:
     """What is told of a part whose work failed: its own faults, or what went wrong, in one line."""
     if isinstance(error, Unusable):
         return error.faults

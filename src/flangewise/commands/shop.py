@@ -13,52 +13,6 @@ from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.units import written
 from flangewise.words import look_up, phrase, say, word
 
-# The keys that a person sees of each table, as columns; JSON and CSV have every key.
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "materials": (
-        *("name", "standard", "yield_mpa", "tensile_mpa", "uniform_elongation", "modulus_mpa"),
-        *("family", "least_radius", "mark"),
-    ),
-    "punches": ("name", "kind", "nose_radius_mm", "included_deg", "height_mm", "load_kn_per_m", "held_mm", "title"),
-    "dies": (
-        *("name", "kind", "opening_mm", "named_opening_mm", "shoulder_radius_mm", "included_deg"),
-        *("height_mm", "load_kn_per_m", "held_mm"),
-    ),
-    "machines": (
-        *("name", "force_kn", "bed_length_mm", "frames_mm", "daylight_mm", "stroke_mm", "throat_mm", "title"),
-    ),
-    "handlers": (*("name", "kind", "turn_s", "turn_over_bed_s", "turn_over_front_s", "gripper_height_mm", "title"),),
-    "gauges": ("name", "gauge", "thickness_mm"),
-    "least_radii": ("name", "to_mm", "across", "along", "title"),
-    "tolerances": ("name", "to_mm", "deviation_mm", "title"),
-}
-# What a row of the table is, over its name.
-_ROWS = {
-    "materials": "material",
-    "punches": "punch",
-    "dies": "die",
-    "machines": "machine",
-    "handlers": "handler",
-    "gauges": "family",
-    "least_radii": "table",
-    "tolerances": "product",
-}
-# Headings that are more than the key without its unit.
-_HEADINGS = {
-    "uniform_elongation": "uniform elong.",
-    "family": "gauges",
-    "mark": "figures",
-    "nose_radius_mm": "nose",
-    "included_deg": "angle",
-    "named_opening_mm": "stamped",
-    "shoulder_radius_mm": "shoulder",
-    "bed_length_mm": "bed",
-    "turn_over_bed_s": "over the bed",
-    "turn_over_front_s": "over the front",
-    "gripper_height_mm": "gripper",
-    "deviation_mm": "plus or minus",
-    "title": "what it is",
-}
 _UNIT = re.compile(r"_(mpa|mm|deg|kn_per_m|kn|s)$")
 
 
@@ -80,15 +34,14 @@ def list_command(settings: Settings, table: str, fmt: str) -> None:
     name = _table_named(table)
     shop = room.load_shop(settings.shop_folder, {name})
     records = room.listed(shop, name)
-    printer = output.Printer(settings, fmt, list(records[0]) if records else ["name"])
-    printer.begin()
+    printer = output.Printer(settings, fmt, list(records[0]) if records else ["name"]).begun()
     printer.give_all(records, lambda units: table_text(name, records, units=units))
 
 
 def _table_named(table: str) -> str:
     name = table.lower().replace("-", "_")
-    if name not in COLUMNS:
-        known = [known.replace("_", "-") for known in COLUMNS]
+    if name not in room.ROWS:
+        known = [known.replace("_", "-") for known in room.ROWS]
         raise Unusable([Fault(table, None, None, "shop list", "is no table of the shop", name_fits(table, known))])
     return name
 
@@ -125,14 +78,13 @@ def check_command(settings: Settings, folder: Path | None, fmt: str) -> None:
 
 
 def _heading(table: str, key: str) -> str:
-    if key == "name":
-        return _ROWS[table]
-    return _HEADINGS.get(key) or _UNIT.sub("", key).replace("_", " ")
+    own = output.told("shop.rows")[table] if key == "name" else output.told("shop.headings").get(key)
+    return own or _UNIT.sub("", key).replace("_", " ")
 
 
 def table_text(table: str, records: Sequence[output.Record], *, units: str) -> str:
     """A table's rows in aligned columns, lengths in `units`."""
-    keys = COLUMNS[table]
+    keys = output.told("shop.columns")[table]
     lines = [line for record in records for line in _lines(table, record)]
     right = [i for i, key in enumerate(keys) if any(isinstance(line.get(key), (int, float)) for line in lines)]
     cells = [[_cell(key, line.get(key), units) for key in keys] for line in lines]
@@ -175,8 +127,7 @@ def measured_command(settings: Settings, fmt: str) -> None:
     """
     shop = room.load_shop(settings.shop_folder, {"materials", "tolerances"})
     measured = room.read_measured(shop.measured_file)
-    printer = output.Printer(settings, fmt, tuple(_RECORD))
-    printer.begin()
+    printer = output.Printer(settings, fmt, list(output.told("measured.record"))).begun()
     depths = room.remembered_depths(measured, lambda material, thickness: _tolerance_mm(shop, material, thickness))
     deductions = room.remembered_deductions(measured)
     records = [*map(_record, depths), *map(_record, deductions)]
@@ -185,34 +136,11 @@ def measured_command(settings: Settings, fmt: str) -> None:
         if not records:
             return word("measured.none")
         head = say(phrase("measured.head", count=len(measured.rows), file=str(shop.measured_file)))
-        by_depth = output.told_table(_DEPTHS, map(_line, depths), units, right=range(4, 9))
-        by_deduction = output.told_table(_DEDUCTIONS, map(_line, deductions), units, right=range(3, 7))
+        by_depth = output.told_table("measured.depths", map(_line, depths), units)
+        by_deduction = output.told_table("measured.deductions", map(_line, deductions), units)
         return "\n\n".join((head, by_depth, by_deduction))
 
     printer.give_all(records, text)
-
-
-# Each key of a record, and where in what is remembered it stands; what a kind lacks is None.
-_RECORD = {
-    "kind": "kind",
-    "machine": "found.key.machine",
-    "material": "found.key.material",
-    "thickness_mm": "found.key.thickness_mm",
-    "die": "found.key.die",
-    "nose_class_mm": "found.key.nose_class_mm",
-    "turn_deg": "turn_deg",
-    "lots": "found.learned.lots",
-    "borrowed_lots": "found.learned.donor_lots",
-    "depth_offset_mm": "found.learned.learned.depth_offset_mm",
-    "springback_factor": "found.springback_factor",
-    "depth_change_mm": "found.depth_change_mm",
-    "deduction_mm": "found.learned.deduction_mm",
-    "rule_deduction_mm": "found.rule_mm",
-    "plus_minus_mm": "found.learned.plus_minus_mm",
-    "outliers": "found.learned.outliers",
-}
-_DEPTH_ONLY = ("machine", "depth_offset_mm", "springback_factor", "depth_change_mm")
-_DEDUCTION_ONLY = ("deduction_mm", "rule_deduction_mm")
 
 
 def _tolerance_mm(shop: room.Shop, material: str, thickness_mm: float) -> float | None:
@@ -226,34 +154,8 @@ def _record(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str,
     kind = "depth" if isinstance(found, room.RememberedDepth) else "deduction"
     turn_deg = found.turn_deg if isinstance(found, room.RememberedDepth) else float(found.key.turn_deg)
     values = {"found": found, "kind": kind, "turn_deg": turn_deg}
-    lacking = _DEDUCTION_ONLY if kind == "depth" else _DEPTH_ONLY
-    return {key: None if key in lacking else look_up(values, path) for key, path in _RECORD.items()}
-
-
-# A line a key: what was found of it, its key beside it, and how well it is known.
-_KEY = (
-    ("material", "{key.material}"),
-    ("sheet", "{key.thickness_mm:3/4}"),
-    ("die", "{key.die}"),
-    ("nose", "{key.nose_class_mm:3/4}"),
-)
-_KNOWN = ("known", "{known.told}{unused}")
-_DEPTHS = (
-    ("machine", "{key.machine}"),
-    *_KEY,
-    ("turn", "{found.turn_deg:1°}"),
-    ("depth offset", "{known.learned.depth_offset_mm:3/4}"),
-    ("springback", "x {found.springback_factor:2}"),
-    ("depth change", "{found.depth_change_mm:3/4}"),
-    _KNOWN,
-)
-_DEDUCTIONS = (
-    *_KEY,
-    ("turn", "{key.turn_deg}°"),
-    ("deduction", "{known.deduction_mm:3/4}"),
-    ("by rule", "{found.rule_mm:3/4}"),
-    _KNOWN,
-)
+    lacking, paths = output.told("measured.lacking")[kind], output.told("measured.record")
+    return {key: None if key in lacking else look_up(values, path) for key, path in paths.items()}
 
 
 def _line(found: room.RememberedDepth | room.RememberedDeduction) -> dict[str, Any]:

@@ -1,7 +1,4 @@
-"""The first piece: what was measured, and the corrections; remembered where asked.
-
-As text a line a bend, a line a leg, and the blank.
-"""
+"""The first piece: what was measured, and the corrections; remembered where asked."""
 
 import math
 from collections.abc import Callable, Mapping, Sequence
@@ -31,37 +28,6 @@ MOST_PIECE = 9999
 
 _Reading = Callable[[str], float | None]
 
-# The columns of the text, each with its template.
-_SETTINGS = (
-    ("bend", "{bend}"),
-    ("wanted", "{wanted_included_deg:2°}"),
-    ("measured", "{measured_included_deg:2°}"),
-    ("depth, {units}", "{depth_mm:2/4}"),
-    ("change", "{depth_correction_mm:+2/4}"),
-    ("set", "{new_depth_mm:2/4}"),
-    ("leg", "{leg}"),
-    ("stop X, {units}", "{stop_mm:2/4}"),
-    ("change", "{stop_correction_mm:+2/4}"),
-    ("set", "{new_stop_mm:2/4}"),
-)
-_EVIDENCE = (
-    ("bend", "{bend}"),
-    ("deduction planned, {units}", "{planned_deduction_mm:2/4}"),
-    ("shown (95 %)", "{shown_deduction}"),
-    ("K shown (95 %)", "{shown_k}"),
-)
-_SHOWN = {
-    "shown_deduction": ("deduction_mm", "{deduction_mm:2/4} ± {deduction_plus_minus_mm:2/4}"),
-    "shown_k": ("k_factor", "{k_factor:3} ± {k_factor_plus_minus:3}"),
-}
-_LEGS = (
-    ("leg", "{leg}"),
-    ("wanted, {units}", "{wanted_mm:2/4}"),
-    ("measured", "{measured_mm:2/4}"),
-    ("at wanted angles", "{at_wanted_angle_mm:2/4}"),
-    ("off", "{error_mm:+2/4}"),
-)
-
 
 @click.command("tryout", short_help="The first piece: what was measured, and the corrections.")
 @click.argument("part", metavar="PART")
@@ -87,8 +53,7 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
     if record:
         place_to_record(shop)
     wanted = _only_part(part, shop)
-    printer = output.Printer(settings, fmt)
-    printer.begin()
+    printer = output.Printer(settings, fmt).begun()
     read = readings(given, wanted)
     # The plan that the piece in hand was bent by: before its lot taught the shop anything.
     others = tuple(row for row in shop.measured.rows if row.lot != read.lot)
@@ -114,14 +79,13 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: A
         findings += [note("tryout-no-lot")] if not read.lot else []
         findings += _record_findings(remembered, lot=read.lot, piece=read.piece)
         answer["recorded"] = len(remembered.recorded)
-    printer.give(
+    return printer.give(
         {**answer, "findings": output.finding_records(findings)},
         lambda units: tryout_text(answer, units) + "\n",
         findings,
         rows=[{**head, **bend} for bend in answer["bends"]],
         part=wanted.name,
     )
-    return exit_status(findings)
 
 
 def _only_part(path: str, shop: Shop) -> Part:
@@ -148,26 +112,22 @@ def _record_findings(remembered: Remembered, *, lot: str, piece: int) -> list[Fi
 def tryout_text(record: dict[str, Any], units: str) -> str:
     """The whole answer as text, lengths in `units`."""
     blank, bends = record["blank"], record["bends"]
-    shown = [{**bend, **{key: _shown(bend, *told, units) for key, told in _SHOWN.items()}} for bend in bends]
+    ranges = output.told("tryout.ranges").items()
+    shown = [{**bend, **{key: _shown(bend, *range_, units=units) for key, range_ in ranges}} for bend in bends]
     change = "change {correction_mm:+2/4}, cut {new_developed_mm}"
     if blank["correction_mm"] is None:
         change = "no correction, not all legs were measured"
     blocks = [
         f"{record['part']}: piece {record['piece']} of lot {record['lot'] or 'unnamed'}",
-        _table(_SETTINGS, bends, units),
-        _table(_EVIDENCE, shown, units),
-        _table(_LEGS, record["legs"], units),
+        output.told_table("tryout.settings", bends, units),
+        output.told_table("tryout.evidence", shown, units),
+        output.told_table("tryout.legs", record["legs"], units),
         output.sentence("blank {developed_mm}: " + change, blank, units),
     ]
     return "\n\n".join(blocks)
 
 
-def _table(columns: tuple[tuple[str, str], ...], records: list[dict[str, Any]], units: str) -> str:
-    named = [(heading.format(units=units), template) for heading, template in columns]
-    return output.told_table(named, records, units, right=range(len(columns)))
-
-
-def _shown(bend: dict[str, Any], needed: str, template: str, units: str) -> str:
+def _shown(bend: dict[str, Any], needed: str, template: str, *, units: str) -> str:
     return output.NOTHING if bend[needed] is None else output.sentence(template, bend, units)
 
 

@@ -9,7 +9,6 @@ from .clip import clipped as clipped, crossings_mm as crossings_mm, cut_to as cu
 from .ink import Ink as Ink, bounds as bounds, clean as clean
 from .items import (
     BOLD as BOLD,
-    BOLD_DASHED as BOLD_DASHED,
     CHAIN as CHAIN,
     DASHED as DASHED,
     MEDIUM as MEDIUM,
@@ -18,8 +17,6 @@ from .items import (
     Drawing as Drawing,
     Item as Item,
     Line as Line,
-    Pen as Pen,
-    Point as Point,
     Text as Text,
     between as between,
     moved as moved,
@@ -28,7 +25,6 @@ from .items import (
 from .marks import (
     arc_points as arc_points,
     arrow as arrow,
-    circle as circle,
     datum as datum,
     head as head,
     towards as towards,
@@ -39,17 +35,16 @@ from .place import (
     BELOW as BELOW,
     LEFT as LEFT,
     RIGHT as RIGHT,
+    Built as Built,
     Dimension as Dimension,
     Label as Label,
     lettered as lettered,
     linear as linear,
-    place as place,
     with_room_for_labels as with_room_for_labels,
 )
 from .svg import svg as svg
 from .view import (
     SCALES as SCALES,
-    Piece as Piece,
     Ruler as Ruler,
     entry_mm as entry_mm,
     ridges as ridges,

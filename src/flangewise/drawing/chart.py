@@ -1,7 +1,4 @@
-"""A chart: curves over a common level axis, one scale of numbers left and perhaps one right, limits drawn in.
-
-Plain arrays and words already said go in; the words never come from here.
-"""
+"""A chart: curves over a common level axis, one scale of numbers left and perhaps one right, limits drawn in."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -11,6 +8,7 @@ from typing import Literal
 from flangewise.drawing.items import BOLD, BOLD_DASHED, CHAIN, MEDIUM, THIN, Box, Drawing, Item, Line, Point, Text
 from flangewise.drawing.place import ABOVE, BELOW, LABEL_MM, Label, place
 
+WIDTH_MM, HEIGHT_MM = 180.0, 120.0
 PENS = (BOLD, BOLD_DASHED, MEDIUM, THIN)
 TEXT_MM = LABEL_MM
 
@@ -49,15 +47,7 @@ class _Axis:
 
 
 def chart(
-    curves: Sequence[Curve],
-    limits: Sequence[Limit] = (),
-    *,
-    title: str,
-    across: str,
-    left: str,
-    right: str = "",
-    width_mm: float = 180.0,
-    height_mm: float = 120.0,
+    curves: Sequence[Curve], limits: Sequence[Limit] = (), *, title: str, across: str, left: str, right: str = ""
 ) -> Drawing:
     """The curves with their axes, names set beside them and limits as chain lines.
 
@@ -67,11 +57,15 @@ def chart(
     values = [value for curve in curves for value in (*curve.across, *curve.up)]
     if not values or not all(math.isfinite(value) for value in values):
         raise ValueError("a chart wants at least one curve, and finite numbers")
-    plot = Box(18.0, 14.0, width_mm - (18.0 if right else 6.0), height_mm - 16.0)
+    plot = Box(18.0, 14.0, WIDTH_MM - (18.0 if right else 6.0), HEIGHT_MM - 16.0)
     axes = {side: _axis(_values(curves, limits, side)) for side in ("across", "left", "right")}
-    drawing = Drawing(width_mm, height_mm, described=title)
+    drawing = Drawing(WIDTH_MM, HEIGHT_MM, described=title)
     drawing = drawing.adding(_grid(plot, axes, right=bool(right)))
-    drawing = drawing.adding(_titles(drawing, plot, title=title, across=across, left=left, right=right))
+    top, middle = plot.top_mm - 3.0, (plot.centre_mm[0], plot.bottom_mm + 11.5)
+    titles = [Text((WIDTH_MM / 2, 4.6), title, TEXT_MM * 1.1, True, "middle"), Text((1.0, top), left, TEXT_MM)]
+    titles.append(Text(middle, across, TEXT_MM, anchor="middle"))
+    titles += [Text((WIDTH_MM - 1.0, top), right, TEXT_MM, anchor="end")] if right else []
+    drawing = drawing.adding(titles)
     labels: list[Label] = []
     for limit in limits:
         line, name = _limit(limit, plot, axes)
@@ -134,15 +128,6 @@ def _tick(axis: _Axis, tick: int) -> str:
     value = axis.least + tick * axis.step
     digits = max(0, -math.floor(math.log10(axis.step) + 1e-9))
     return f"{value + 0.0:.{digits}f}"
-
-
-def _titles(drawing: Drawing, plot: Box, *, title: str, across: str, left: str, right: str) -> Iterator[Item]:
-    top = plot.top_mm - 3.0
-    yield Text((drawing.width_mm / 2, 4.6), title, TEXT_MM * 1.1, True, "middle")
-    yield Text((1.0, top), left, TEXT_MM)
-    yield Text((plot.centre_mm[0], plot.bottom_mm + 11.5), across, TEXT_MM, anchor="middle")
-    if right:
-        yield Text((drawing.width_mm - 1.0, top), right, TEXT_MM, anchor="end")
 
 
 def _limit(limit: Limit, plot: Box, axes: dict[str, _Axis]) -> tuple[list[Line], Label]:

@@ -8,7 +8,8 @@ point inward. Source: common practice (ISO 129-1, from memory).
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import wraps
+from typing import Concatenate, ParamSpec, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +32,9 @@ EXTEND_MM = 1.2
 CLEAR_MM = 0.8
 """Gap between the part and the start of an extension line."""
 
+_Given = ParamSpec("_Given")
+_ANGLES = [math.radians(15 * step) for step in range(24)]
+_COMPASS = tuple((round(math.cos(angle), 6), round(math.sin(angle), 6)) for angle in _ANGLES)
 ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
 
 
@@ -38,8 +42,8 @@ ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
 class Label:
     """Words for a point of the picture, in one line or more.
 
-    `prefer` are directions to try first, best first. `pointed` asks for an arrow head on the leader instead of a dot;
-    `led` false forbids a leader, for words that name no single point: they may then stand on it, which is tried first.
+    `prefer` are directions to try first, best first. `led` false forbids a leader, for words that name no single point:
+    they may then stand on it, which is tried first.
     """
 
     lines: tuple[str, ...]
@@ -48,7 +52,6 @@ class Label:
     bold: bool = False
     prefer: tuple[Point, ...] = (ABOVE, BELOW, RIGHT, LEFT)
     gap_mm: float = GAP_MM
-    pointed: bool = False
     led: bool = True
 
     @property
@@ -60,6 +63,10 @@ class Label:
     def height_mm(self) -> float:
         """From the top of the first line's letters to the bottom of the last's."""
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
+
+
+Built: TypeAlias = tuple[Drawing, Sequence[Label]]
+"""A picture without its labels, and these."""
 
 
 def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Label, ...]]:
@@ -82,26 +89,30 @@ def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Lab
     return drawing, tuple(homeless)
 
 
-def with_room_for_labels(build: Callable[[float], tuple[Drawing, Sequence[Label]]]) -> Drawing:
-    """The picture at the first growth at which all its labels fit.
+def with_room_for_labels(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Given, Drawing]:
+    """Turns what builds a picture so many mm higher than wished into the picture at which all its labels fit first.
 
-    `build` makes the lines and the labels of a picture so many mm higher than wished. If none is high enough, it is the
-    least at which most fit; the labels left over are then written in smaller letters, or left out: words never cover
-    lines.
+    If none is high enough, it is the least at which most fit; the labels left over are then written in smaller letters,
+    or left out: words never cover lines.
     """
-    best: tuple[Drawing, tuple[Label, ...]] | None = None
-    for growth_mm in GROWTH_MM:
-        bare, labels = build(growth_mm)
-        drawing, homeless = place(bare, labels)
-        if homeless:
-            # Those that found no place go first: the others have more choice.
-            drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
-        if not homeless:
-            return drawing
-        if best is None or len(homeless) < len(best[1]):
-            best = drawing, homeless
-    assert best is not None
-    return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+
+    @wraps(build)
+    def picture(*args: _Given.args, **given: _Given.kwargs) -> Drawing:
+        best: tuple[Drawing, tuple[Label, ...]] | None = None
+        for growth_mm in GROWTH_MM:
+            bare, labels = build(growth_mm, *args, **given)
+            drawing, homeless = place(bare, labels)
+            if homeless:
+                # Those that found no place go first: the others have more choice.
+                drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
+            if not homeless:
+                return drawing
+            if best is None or len(homeless) < len(best[1]):
+                best = drawing, homeless
+        assert best is not None
+        return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+
+    return picture
 
 
 def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
@@ -115,19 +126,13 @@ def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
 def _candidates(each: Label, frame: Box) -> NDArray[np.float64]:
     """Places for the label, rows of left, top, right, bottom: ring by ring outward, the preferred directions first."""
     half = np.array([each.width_mm / 2, each.height_mm / 2])
-    ways = np.array(list(dict.fromkeys((*each.prefer, *_compass()))))
+    ways = np.array(list(dict.fromkeys((*each.prefer, *_COMPASS))))
     stretch = 1 / np.abs(ways).max(axis=1, keepdims=True)
     off_mm = np.array(list(_rings(math.hypot(frame.width_mm, frame.height_mm))))[:, None, None]
     centres = (np.array(each.at_mm) + ways * (off_mm + each.gap_mm) + ways * stretch * half).reshape(-1, 2)
     if not each.led:
         centres = np.concatenate([[each.at_mm], centres])
     return np.concatenate([centres - half, centres + half], axis=1)
-
-
-@cache
-def _compass() -> tuple[Point, ...]:
-    angles = [math.radians(15 * step) for step in range(24)]
-    return tuple((round(math.cos(angle), 6), round(math.sin(angle), 6)) for angle in angles)
 
 
 def _rings(reach_mm: float) -> Iterator[float]:
@@ -138,17 +143,16 @@ def _rings(reach_mm: float) -> Iterator[float]:
 
 
 def _leader(each: Label, box: Box) -> tuple[Line, ...]:
-    """From the box's edge to what the label names, with a dot or an arrow head; nothing where it stands close by."""
+    """From the box's edge to what the label names, with a dot; nothing where it stands close by."""
     around, (right, down) = box.grown(0.4), each.at_mm
     start = (min(max(right, around.left_mm), around.right_mm), min(max(down, around.top_mm), around.bottom_mm))
     if not each.led or math.dist(start, each.at_mm) <= LEADER_FROM_MM:
         return ()
-    tip = head(each.at_mm, start) if each.pointed else replace(circle(each.at_mm, 0.45, pen=None), fill="black")
-    return (Line((start, each.at_mm), THIN), tip)
+    return (Line((start, each.at_mm), THIN), replace(circle(each.at_mm, 0.45, pen=None), fill="black"))
 
 
 def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
-    """Whether the leader, its dot or arrow head included, keeps off all texts."""
+    """Whether the leader, its dot included, keeps off all texts."""
     tip = Box(*each.at_mm, *each.at_mm).grown(0.6)
     lines = [line.points_mm for line in _leader(each, box)[:1]]
     return not any(text.meets(tip) or clipped(line, text.grown(0.3), closed=False) for line in lines for text in taken)

@@ -9,7 +9,6 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.problem import hold_of
 from flangewise.sequence import Asked, HoldRule, SearchLimits, SectionProblem, Solution, Step, keeps, solve
 from flangewise.setup import SetupStep
-from flangewise.shop import Handler
 from flangewise.words import Value
 
 # More than this is no weight for one person before somebody has looked at it; common practice, a flag and no verdict.
@@ -54,8 +53,8 @@ def hand_steps(job: Job) -> tuple[HandStep, ...]:
     The hand is that of the shop's first operator. A hit that lies so that a hand cannot hold it is looked for with the
     other end behind, in the same order with the same tools.
     """
-    operator = _operator(job)
-    if operator is None or job.setup is None or job.ordered is None:
+    operator = next((each for each in job.shop.handlers.values() if each.kind == "operator"), None)
+    if job.handler.kind != "robot" or not job.feasible or operator is None or job.setup is None or job.ordered is None:
         return ()
     problem, plan = job.ordered.problem, job.ordered.solution
     assert problem.hold is not None
@@ -72,12 +71,6 @@ def hand_steps(job: Job) -> tuple[HandStep, ...]:
         usable = other is not None and other.hold is not None and other.hold.by == "hand"
         found.append(HandStep(hit.step, kept[operation], other if usable else None))
     return tuple(found)
-
-
-def _operator(job: Job) -> Handler | None:
-    if job.handler.kind != "robot" or not job.feasible:
-        return None
-    return next((each for each in job.shop.handlers.values() if each.kind == "operator"), None)
 
 
 def _by_hand(problem: SectionProblem, plan: Solution, rule: HoldRule) -> SectionProblem:

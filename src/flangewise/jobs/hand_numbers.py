@@ -40,7 +40,10 @@ def with_numbers(job: Job, setup: Setup, steps: Sequence[PlanStep]) -> tuple[Set
     for own, step in zip(setup.steps, steps, strict=True):
         changed = {key: value for key in NUMBERS if _differs(key, value := step.numbers[key], _own(own, key))}
         fresh = replace(_set(own, changed), moves=_moves(own, step))
-        told += [_note(own, key, value) for key, value in changed.items()]
+        for key, value in changed.items():
+            unit, word = NUMBERS[key]
+            values: dict[str, Value | Phrase] = {f"told_{unit}": value, f"computed_{unit}": _own(own, key)}
+            told.append(note(f"by-hand-{unit.replace('_', '-')}", place("step", own.step), what=Phrase(word), **values))
         if fresh.moves != own.moves:
             told.append(note("by-hand-moves", place("step", own.step)))
         speed = fresh.ram.speed
@@ -84,12 +87,6 @@ def _set(own: SetupStep, changed: dict[str, Value]) -> SetupStep:
         share = speed.ram_speed_mm_per_s / before.ram_speed_mm_per_s
         speed = replace(speed, tip_speed_mm_per_s=before.tip_speed_mm_per_s * share)
     return replace(own, stops=stops, ram=replace(ram, opening=opening, speed=speed, bow=bow))
-
-
-def _note(step: SetupStep, key: str, told: Value) -> Finding:
-    unit, word = NUMBERS[key]
-    values: dict[str, Value | Phrase] = {f"told_{unit}": told, f"computed_{unit}": _own(step, key)}
-    return note(f"by-hand-{unit.replace('_', '-')}", place("step", step.step), what=Phrase(word), **values)
 
 
 def _moves(own: SetupStep, step: PlanStep) -> tuple[Instruction, ...]:

@@ -1,13 +1,10 @@
 """A plan checked again by the replay, and one edited by hand made a job that prints just so.
 
-The replay is given the part's blank as the plan's own tools make it, and the shop's bodies.
-
-What the plan says goes into the part as what is asked, so that the planner works out the very same steps. Numbers that
-the file has otherwise are then taken from the file, each told beside the computed one. Nothing is printed that the
-replay has not passed.
+What the plan says goes into the part as what is asked, so that the planner works out the very same steps; numbers that
+the file has otherwise are then taken from it. Nothing is printed that the replay has not passed.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -67,16 +64,20 @@ def section_numbers(part: Part, pattern: FlatPattern) -> SectionNumbers:
     )
 
 
+def _first_hits(steps: Iterable[PlanStep]) -> dict[int, PlanStep]:
+    """The first step a bend is hit in, by bend, in the order they are made."""
+    first: dict[int, PlanStep] = {}
+    for step in steps:
+        first |= {bend: step for bend in step.bends if bend not in first}
+    return first
+
+
 def with_tools(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], shop: Shop) -> Part:
     """The part with the plan's own tools pinned, the first a bend is hit with: they decide its radius.
 
     Tools and machines that the shop has not are passed over here; the replay tells them.
     """
-    first: dict[int, PlanStep] = {}
-    for step in steps:
-        if step.punch in shop.punches and step.die in shop.dies:
-            for bend in step.bends:
-                first.setdefault(bend, step)
+    first = _first_hits(step for step in steps if step.punch in shop.punches and step.die in shop.dies)
     bends = tuple(
         replace(bend, punch=hit.punch, die=hit.die) if (hit := first.get(bend.number)) is not None else bend
         for bend in part.section.bends
@@ -115,10 +116,7 @@ def _as_told(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], sho
 
     What is no part of it - a bend that is not there, one left out - is passed over here; the replay tells it.
     """
-    first: dict[int, PlanStep] = {}
-    for step in steps:
-        for bend in step.bends:
-            first.setdefault(bend, step)
+    first = _first_hits(steps)
     tooled = with_tools(part, plan, steps, shop)
     handler = plan.get("handler")
     bends = tuple(_as_in(bend, first.get(bend.number)) for bend in tooled.section.bends)

@@ -1,7 +1,4 @@
-"""A job worked out as the sheet prints it: the records themselves, and what the pictures show of each hit.
-
-These show where the part stands in the machine: its outline, and each flat by itself.
-"""
+"""A job worked out as the sheet prints it: the records themselves, and what the pictures show of each hit."""
 
 import math
 from collections.abc import Iterator
@@ -9,6 +6,7 @@ from dataclasses import replace
 
 from flangewise.bend import linear_tolerance_mm
 from flangewise.clearance import Body, Outline, outline_of
+from flangewise.drawing import svg
 from flangewise.findings import place
 from flangewise.geometry import Chain, Path, done_angles, section_path
 from flangewise.jobs.job import Job
@@ -16,10 +14,12 @@ from flangewise.jobs.problem import chain_of, tool_stack
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import FoldedSection, folded_section
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
-from flangewise.sheet import Attachment, Flat, Measure, Profile, SheetData, SheetStep
+from flangewise.sheet import Attachment, Flat, Measure, Profile, SheetData, SheetStep, Wording, step_picture
 from flangewise.shop import Machine, thickness_tolerance_mm
 from flangewise.words import phrase
 
+WIDTH_MM, HEIGHT_MM = 170.0, 120.0
+"""Size of a step's picture in a file of its own."""
 SHORT_LEG_MM = 15.0
 """Legs shorter than this are measured by eye-piece or worked out, not with a protractor (common practice)."""
 FINGER_ERROR_MM = 0.05
@@ -49,6 +49,13 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
         findings=job.findings,
         attachments=attachments,
     )
+
+
+def step_pictures(job: Job, *, units: str = "mm") -> Iterator[tuple[int, str]]:
+    """Number and SVG text of every step, seen from the left end of the machine; nothing for a job without a plan."""
+    wording = Wording(job.machine, units=units)
+    for step in printed(job).steps if job.setup is not None and job.feasible else ():
+        yield step.keyed.step, svg(step_picture(step, wording, width_mm=WIDTH_MM, height_mm=HEIGHT_MM), standalone=True)
 
 
 def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:

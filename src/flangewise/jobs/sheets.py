@@ -1,7 +1,4 @@
-"""Sheets in their folder, kept, made, or withdrawn because the part is now refused; many of them on any executor.
-
-Results come in the order of the work, and none that fails stops the rest.
-"""
+"""Sheets in their folder, kept, made, or withdrawn because the part is now refused; many of them on any executor."""
 
 import dataclasses
 import math
@@ -11,7 +8,7 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, Generic, Literal, TypeVar
+from typing import Any, Literal, TypeVar
 
 from flangewise import __version__, sheet
 from flangewise.findings import refused
@@ -26,6 +23,7 @@ from flangewise.words import catalogue
 from flangewise.writing import write_whole
 
 Attach = Callable[[Job], tuple[sheet.Attachment, ...]]
+Told = Callable[[Job], list[dict[str, Any]]]
 Plan = Mapping[str, Any]
 Work = TypeVar("Work")
 Result = TypeVar("Result")
@@ -33,10 +31,7 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True)
 class Wanted:
-    """How sheets are to be made: into which folder, how printed, with which date on them (empty: none).
-
-    `seconds`: how long may be searched for each part.
-    """
+    """How sheets are to be made: where, how printed, with which date (empty: none), how long searched for each part."""
 
     folder: Path
     settings: sheet.Printing
@@ -46,10 +41,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class SheetRow:
-    """What became of one part's sheet. `findings` are records as the contract writes them.
-
-    `by_hand`: it was to be printed from a plan edited by hand.
-    """
+    """What became of one part's sheet, which may be printed `by_hand`; `findings` as the contract writes them."""
 
     part: str
     file: str
@@ -96,14 +88,7 @@ def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
 
 
 def made_row(
-    part: Part,
-    shop: Shop,
-    wanted: Wanted,
-    *,
-    hashed: str,
-    attach: Attach,
-    told: Callable[[Job], Any],
-    plan: Plan | None = None,
+    part: Part, shop: Shop, wanted: Wanted, *, hashed: str, attach: Attach, told: Told, plan: Plan | None = None
 ) -> SheetRow:
     """Work the part out and write its sheet; a part without a plan gets none, and its old one is withdrawn.
 
@@ -128,19 +113,10 @@ def made_row(
     return SheetRow(part.name, part.file, path, made.pages if made else None, "made", None, findings)
 
 
-@dataclass(frozen=True)
-class Outcome(Generic[Work, Result]):
-    """One piece of work with its result, or with what went wrong: then `result` is None."""
-
-    work: Work
-    result: Result | None
-    error: Exception | None = None
-
-
 def each_outcome(
     do: Callable[[Work], Result], works: Sequence[Work], *, executor: Executor | None = None
-) -> Iterator[Outcome[Work, Result]]:
-    """Do every piece of work and give the outcomes in the order of the work, each as soon as it is ready.
+) -> Iterator[Result | Exception]:
+    """Do every piece of work and give its results, or what went wrong, in its order, each as soon as it is ready.
 
     Without an executor all is done here, one after the other. With one, `do` and the works must be such that they can
     be handed to it: for processes, functions of a module and plain data. Work left when the reader stops is cancelled.
@@ -151,12 +127,12 @@ def each_outcome(
         if executor is not None:
             futures.extend(executor.submit(do, work) for work in works)
         done = [future.result for future in futures] or [partial(do, work) for work in works]
-        for work, get in zip(works, done, strict=True):
+        for get in done:
             # Whatever a part does, the run goes on.
             try:
-                outcome = Outcome[Work, Result](work, get())
+                outcome: Result | Exception = get()
             except Exception as error:
-                outcome = Outcome(work, None, error)
+                outcome = error
             yield outcome
     finally:
         for future in futures:

@@ -1,8 +1,4 @@
-"""The setter's own will: what a part file asks of order, gauging, face and tools, priced against the least plan.
-
-What is asked is always used where it can be. The part is planned once more with all of it left free, and the two are
-told side by side in seconds; where what is asked leaves no plan, the refusal names it.
-"""
+"""The setter's own will: what a part file asks of order, gauging, face and tools, priced against the least plan."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -46,9 +42,7 @@ def compared(job: Job) -> Iterator[Finding]:
 
     Nothing for a part that asks nothing, or of which the freed part has no plan.
     """
-    if job.ordered is None or job.ordered.solution.cost is None or not asks(job.part):
-        return
-    if job.watch.over():
+    if job.ordered is None or job.ordered.solution.cost is None or not asks(job.part) or job.watch.over():
         return
     best = worked_out(freed(job.part), job.shop, job.watch)
     if best.ordered is None or best.ordered.solution.cost is None:
@@ -134,12 +128,9 @@ def _alone(job: Job, free: Change, told: Callable[[WantedBend], Finding]) -> lis
 
 
 def _no_gauge(bend: WantedBend) -> Finding:
-    gauge = bend.gauge
-    if gauge is not None and gauge.bend is not None:
-        edge = phrase("sheet.gauge.flange", bend=gauge.bend)
-    else:
-        edge = phrase("sheet.gauge.end" if gauge is not None and gauge.on == "end" else "sheet.gauge.start")
-    return refuse("asked-gauge", place("bend", bend.number), on=edge)
+    assert bend.gauge is not None
+    flange = {} if bend.gauge.bend is None else {"bend": bend.gauge.bend}
+    return refuse("asked-gauge", place("bend", bend.number), on=phrase(f"sheet.gauge.{bend.gauge.on}", **flange))
 
 
 def _no_face(bend: WantedBend) -> Finding:

@@ -3,34 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from flangewise.bend import NOTHING_LEARNED
 from flangewise.findings import Finding, place
-from flangewise.part import Part, WantedBend
+from flangewise.part import Part
 from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of, learned_notes
-from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
+from flangewise.shop import Shop
 
 
 def wishes(part: Part, shop: Shop) -> tuple[BendWish, ...]:
     """What each bend of the part asks of its tools, in order, the legs beside it as outside sizes."""
     legs, rule = part.outside_legs_mm, shop.defaults.rule
-    return tuple(_wish(part, bend, (legs[i], legs[i + 1]), rule) for i, bend in enumerate(part.section.bends))
-
-
-def _wish(part: Part, bend: WantedBend, legs_mm: tuple[float, float], rule: str) -> BendWish:
-    return BendWish(
-        number=bend.number,
-        turn_deg=bend.turn_deg,
-        kind=bend.kind,
-        radius_mm=bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm,
-        legs_mm=legs_mm,
-        length_mm=part.section.length_mm,
-        punch=bend.punch,
-        die=bend.die,
-        gap_mm=bend.gap_mm or 0.0,
-        offset_mm=bend.offset_mm,
-        rule=rule,
-        k_factor=bend.k_factor,
+    return tuple(
+        BendWish(
+            number=bend.number,
+            turn_deg=bend.turn_deg,
+            kind=bend.kind,
+            radius_mm=bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm,
+            legs_mm=beside,
+            length_mm=part.section.length_mm,
+            punch=bend.punch,
+            die=bend.die,
+            gap_mm=bend.gap_mm or 0.0,
+            offset_mm=bend.offset_mm,
+            rule=rule,
+            k_factor=bend.k_factor,
+        )
+        for bend, beside in zip(part.section.bends, pairwise(legs), strict=True)
     )
 
 
@@ -69,15 +69,13 @@ def learned_findings(
     if not shop.measured.rows:
         return ()
     material = shop.materials[part.material]
-    return tuple(
-        finding
-        for wish, made in _in_use(part, shop, pairs)
-        for finding in _told(
-            wish,
-            depth_of(made, material, part.thickness_mm, shop, tooling=tooling),
-            deduction_of(made, wish, material, part.thickness_mm, shop=shop),
-        )
-    )
+    found: list[Finding] = []
+    for wish, made in _in_use(part, shop, pairs):
+        depth = depth_of(made, material, part.thickness_mm, shop, tooling=tooling)
+        taught = depth if depth is not None and depth.learned != NOTHING_LEARNED else None
+        deduction = deduction_of(made, wish, material, part.thickness_mm, shop=shop)
+        found += learned_notes(place("bend", wish.number or 0), taught, deduction)
+    return tuple(found)
 
 
 def _in_use(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> Iterator[tuple[BendWish, PunchDie]]:
@@ -85,8 +83,3 @@ def _in_use(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> Ite
         made = pairs.get(wish.number or 0)
         if made is not None:
             yield wish, made
-
-
-def _told(wish: BendWish, depth: LearnedDepth | None, deduction: LearnedDeduction | None) -> Iterator[Finding]:
-    taught = depth if depth is not None and depth.learned != NOTHING_LEARNED else None
-    return learned_notes(place("bend", wish.number or 0), taught, deduction)

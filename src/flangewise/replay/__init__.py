@@ -6,7 +6,7 @@ Relies on its own folding, dense turns and the whole part's outline against each
 meant to be.
 """
 
-from .bodies import Bodies as Bodies, Solid as Solid, Stack as Stack, ToolShape as ToolShape, bodies_of as bodies_of
+from .bodies import Bodies as Bodies, Solid as Solid, Stack as Stack, bodies_of as bodies_of
 from .fold import NumberedBend as NumberedBend, SectionNumbers as SectionNumbers
 from .plan import PlanStep as PlanStep, read_steps as read_steps
 from .walk import replay as replay

@@ -4,18 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from flangewise.geometry import Outline, vee_of_die
-from flangewise.shop import Machine, Shop
+from flangewise.shop import Die, Machine, Punch, Shop
 
 Corners = tuple[tuple[float, float], ...]
-
-
-@dataclass(frozen=True)
-class ToolShape:
-    """A punch or a die: its outline (nose tip, or centre of the opening on the die's top, at the origin) and height."""
-
-    outline: Outline
-    height_mm: float
-    kind: str = "vee"
 
 
 @dataclass(frozen=True)
@@ -36,7 +27,6 @@ class Stack:
     opening_mm: float
     shoulder_radius_mm: float
     turned: bool = False
-    open_limit_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -44,33 +34,32 @@ class Bodies:
     """Everything a plan may name or the part may meet.
 
     `ram` has its origin in the middle of the punch seat, `bed` in the middle of the die seat, `finger` at the lower
-    edge of the stop face with its body behind it. `daylight_mm` is from seat to seat with the ram up, None where it
-    does not matter.
+    edge of the stop face with its body behind it.
     """
 
-    punches: Mapping[str, ToolShape]
-    dies: Mapping[str, ToolShape]
+    punches: Mapping[str, Punch]
+    dies: Mapping[str, Die]
     ram: Outline | None = None
     bed: Outline | None = None
     finger: Outline | None = None
-    daylight_mm: float | None = None
 
     def stack(self, punch: str, die: str, *, turned: bool = False) -> Stack:
         """The stack of a pair, an offset pair turned as a pair. Raises KeyError for a name that is not there."""
         above, below = self.punches[punch], self.dies[die]
-        outline = above.outline.turned() if turned else above.outline
+        outline = above.outline_mm.turned() if turned else above.outline_mm
         solids = [Solid("punch", drawn(outline), with_ram=True)]
         if self.ram is not None:
             solids.append(Solid("ram", drawn(self.ram.shifted(0.0, above.height_mm)), with_ram=True))
         die_turned = turned and below.kind == "offset"
-        solids.append(Solid("die", drawn(below.outline.turned() if die_turned else below.outline), with_ram=False))
+        solids.append(
+            Solid("die", drawn(below.outline_mm.turned() if die_turned else below.outline_mm), with_ram=False)
+        )
         if self.bed is not None:
             solids.append(Solid("bed", drawn(self.bed.shifted(0.0, -below.height_mm)), with_ram=False))
-        limit = None if self.daylight_mm is None else self.daylight_mm - above.height_mm - below.height_mm
         kind = above.kind if above.kind == below.kind else f"{above.kind} over {below.kind}"
-        vee = vee_of_die(below.outline) if below.kind == "vee" else None
+        vee = vee_of_die(below.outline_mm) if below.kind == "vee" else None
         opening, shoulder = (vee.opening_mm, vee.shoulder_radius_mm) if vee is not None else (0.0, 0.0)
-        return Stack(tuple(solids), kind, opening, shoulder, turned, limit)
+        return Stack(tuple(solids), kind, opening, shoulder, turned)
 
 
 def drawn(outline: Outline) -> Corners:
@@ -80,8 +69,5 @@ def drawn(outline: Outline) -> Corners:
 
 def bodies_of(shop: Shop, machine: Machine) -> Bodies:
     """All tools of a shop on one of its machines."""
-    punches = {name: ToolShape(row.outline_mm, row.height_mm, row.kind) for name, row in shop.punches.items()}
-    dies = {name: ToolShape(row.outline_mm, row.height_mm, row.kind) for name, row in shop.dies.items()}
-    return Bodies(
-        punches, dies, machine.ram_outline_mm, machine.bed_outline_mm, machine.finger_outline_mm, machine.daylight_mm
-    )
+    fixed = (machine.ram_outline_mm, machine.bed_outline_mm, machine.finger_outline_mm)
+    return Bodies(shop.punches, shop.dies, *fixed)

@@ -64,17 +64,8 @@ class PlanStep:
         x_mm, r_mm = self.number("x_mm"), self.number("r_mm")
         return None if x_mm is None or r_mm is None else (x_mm, r_mm)
 
-    @property
-    def loaded_turn_deg(self) -> float | None:
-        """The turn under load; the plan writes the included angle."""
-        return self._turn_deg("bend_to_deg")
-
-    @property
-    def finished_turn_deg(self) -> float | None:
-        """The turn after release."""
-        return self._turn_deg("finished_deg")
-
-    def _turn_deg(self, key: str) -> float | None:
+    def turn_deg(self, key: str) -> float | None:
+        """The turn under load, `bend_to_deg`, or after release, `finished_deg`; the plan writes the included angle."""
         included_deg = self.number(key)
         return None if included_deg is None else 180.0 - included_deg
 

@@ -121,7 +121,8 @@ def _way_findings(
         return
     after = moments.at(-1)
     if hit.air_bend is not None:  # sprung back, still on the die
-        after = hit.at_turn(step.finished_turn_deg if step.finished_turn_deg is not None else hit.air_bend.loaded_deg)
+        finished_deg = step.turn_deg("finished_deg")
+        after = hit.at_turn(hit.air_bend.loaded_deg if finished_deg is None else finished_deg)
     for code, moment in (("load", moments.at(0)), ("unload", after)):
         if step.leaves_along_bed and code == "unload":
             continue
@@ -155,7 +156,7 @@ def angle_findings(hit: ReplayHit, step: PlanStep) -> Iterator[Finding]:
     is_own = hit.kind == "offset" or (hit.kind == "air-bend" and hit.bend.kind == "hem")
     wanted = None if is_own else abs(hit.view.section.turns_deg[hit.zones[0]])
     where = place("bend", hit.bend.number)
-    told, loaded = step.finished_turn_deg, step.loaded_turn_deg
+    told, loaded = step.turn_deg("finished_deg"), step.turn_deg("bend_to_deg")
     if told is not None and wanted is not None and abs(told - wanted) > ANGLE_DEG:
         yield refuse("replay-angle", where, told_deg=180.0 - told, wanted_deg=180.0 - wanted)
     if hit.air_bend is not None and loaded is not None and told is not None and loaded < told - ANGLE_DEG:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flangewise.replay.bodies import Stack
 from flangewise.replay.fold import (
@@ -74,10 +75,7 @@ class Vee:
 
 
 def turns_between(view: View, loaded_deg: float, *, step_deg: float = STEP_DEG) -> Array:
-    """Turns from 0 to the loaded one, so dense that no point of the part moves far in a step.
-
-    A coarser step than usual lets it move so much further.
-    """
+    """Turns from 0 to the loaded one, so dense that no point of the part moves far in a step of the usual size."""
     # No point of the part is further than this from any of its bends.
     reach_mm = sum(view.section.flats_mm) + sum(view.section.zones_mm)
     far_mm = STEP_MM * step_deg / STEP_DEG
@@ -127,10 +125,7 @@ def flatten_moments(view: View, zone: int, *, steps: int = 60) -> Moments:
 
 @dataclass(frozen=True)
 class ReplayHit:
-    """One hit: the view before it, its zones counted from the back, the tools, and for an air bend how its zone turns.
-
-    `zones_of` gives the section's zones by bend number.
-    """
+    """One hit: the view before it, its zones counted from the back, tools, and for an air bend how its zone turns."""
 
     kind: HitKind
     bend: NumberedBend
@@ -138,7 +133,7 @@ class ReplayHit:
     zones: tuple[int, ...]
     air_bend: ZoneBend | None
     stack: Stack
-    zones_of: Mapping[int, tuple[int, ...]]
+    zones_of: Mapping[int, tuple[int, ...]]  # the section's, by bend number
 
     @property
     def vee(self) -> Vee:
@@ -163,9 +158,10 @@ class ReplayHit:
         if self.kind != "offset":
             return (moments,)
         rear, fore = self.zones
-        legs = [index for index, label in enumerate(moments.rings.labels) if _place(label) <= rear]
-        front = [index for index, label in enumerate(moments.rings.labels) if _place(label) > fore + 0.5]
-        return (_only(moments, legs), _only(moments, front), moments.at(-1))
+        labels = np.array(moments.rings.labels)
+        # Where each point stands along the section, from the back: flats whole, zones half a step on.
+        places = np.where(labels >= 0, labels, -0.5 - labels)
+        return (_only(moments, places <= rear), _only(moments, places > fore + 0.5), moments.at(-1))
 
     def at_turn(self, turn_deg: float) -> Moments:
         """The part at one turn of an air bend; at the beginning or end of a press where no zone turns under a nose."""
@@ -175,13 +171,8 @@ class ReplayHit:
         return bend_moments(self.view, self.air_bend, vee=self.vee, turns_deg=turns)
 
 
-def _place(label: int) -> float:
-    """Where a flat or zone stands along the section, from the back: flats whole, zones half a step on."""
-    return label if label >= 0 else -1 - label + 0.5
-
-
-def _only(moments: Moments, points: list[int]) -> Moments:
-    rings = Rings(moments.rings.points_mm[:, points], tuple(moments.rings.labels[index] for index in points))
+def _only(moments: Moments, taken: NDArray[np.bool_]) -> Moments:
+    rings = Rings(moments.rings.points_mm[:, taken], tuple(np.array(moments.rings.labels)[taken].tolist()))
     return Moments(rings, moments.turns_deg, moments.nose_up_mm)
 
 
@@ -197,7 +188,7 @@ def hit_of(
         return replace(pressed, kind="offset")
     if bend.kind == "hem" and turns_deg[bend.zones[0]] != 0:
         return pressed
-    loaded = step.loaded_turn_deg
+    loaded = step.turn_deg("bend_to_deg")
     loaded_deg = loaded if loaded is not None else abs(view.section.turns_deg[zones[0]])
     return replace(pressed, kind="air-bend", air_bend=ZoneBend(zones[0], loaded_deg, _radius_mm(pressed, step)))
 
@@ -205,7 +196,7 @@ def hit_of(
 def _radius_mm(hit: ReplayHit, step: PlanStep) -> float:
     """The radius the stroke forms: the section's own; a hem's pre-bend is read back from the plan's depth and turn."""
     own_mm, thickness_mm = hit.view.section.radii_mm[hit.zones[0]], hit.view.section.thickness_mm
-    depth_mm, loaded_deg = step.number("depth_mm"), step.loaded_turn_deg
+    depth_mm, loaded_deg = step.number("depth_mm"), step.turn_deg("bend_to_deg")
     if hit.bend.kind != "hem":
         return own_mm
     if depth_mm is None or loaded_deg is None:

@@ -1,15 +1,13 @@
-"""The whole plan walked through step by step, the section carried along as each hit leaves it.
+"""The whole plan walked through step by step, the section carried along as each hit leaves it."""
 
-Looked at first is what it may get wrong before anything is moved: bends left out or made twice, faces, turns.
-"""
-
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
-from flangewise.replay.bodies import Bodies, Corners, drawn
+from flangewise.replay.bodies import Bodies, drawn
 from flangewise.replay.fold import NumberedBend, SectionNumbers
 from flangewise.replay.plan import Loading, PlanStep, read_steps
 from flangewise.replay.step import step_findings
@@ -37,22 +35,15 @@ def replay(
     steps = read_steps(plan, file)
     found = list(order_findings(section, steps))
     turns = (0.0,) * len(section.zones_mm)
-    finger = drawn(bodies.finger) if bodies.finger is not None else None
     for step in steps:
         for bend in (each for each in section.bends if each.number in step.bends):
-            findings, turns = _walked(section, turns, step, bend=bend, bodies=bodies, finger_mm=finger)
+            findings, turns = _walked(section, turns, step, bend=bend, bodies=bodies)
             found += (each if each.step is not None else each.at_step(step.step) for each in findings)
     return sorted_findings(found)
 
 
 def _walked(
-    section: SectionNumbers,
-    turns_deg: tuple[float, ...],
-    step: PlanStep,
-    *,
-    bend: NumberedBend,
-    bodies: Bodies,
-    finger_mm: Corners | None,
+    section: SectionNumbers, turns_deg: tuple[float, ...], step: PlanStep, *, bend: NumberedBend, bodies: Bodies
 ) -> tuple[list[Finding], tuple[float, ...]]:
     if bend.kind != "hem" and turns_deg[bend.zones[0]] != 0:
         return [], turns_deg
@@ -67,7 +58,7 @@ def _walked(
     if not unknown:
         stack = bodies.stack(step.punch, step.die, turned=step.punch_turned)
         hit = hit_of(section, turns_deg, step, bend=bend, stack=stack)
-        unfit = _unfit(hit, step)
+        unfit, finger_mm = _unfit(hit, step), drawn(bodies.finger) if bodies.finger is not None else None
         found += [unfit] if unfit is not None else step_findings(hit, step, finger_mm)
     return found, after
 
@@ -91,17 +82,13 @@ def turns_after(
     for zone in bend.zones:
         full = section.turns_deg[zone]
         is_pre_bend = bend.kind == "hem" and turns_deg[zone] == 0
-        pre_deg = step.finished_turn_deg if step.finished_turn_deg is not None else 150.0
-        turns[zone] = (pre_deg if full > 0 else -pre_deg) if is_pre_bend else full
+        told_deg = step.turn_deg("finished_deg")
+        turns[zone] = math.copysign(150.0 if told_deg is None else told_deg, full) if is_pre_bend else full
     return tuple(turns)
 
 
-def order_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> tuple[Finding, ...]:
+def order_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
     """Every bend is made, none twice, a hem in two hits with nothing between, and every turn of the part is told."""
-    return (*_count_findings(section, steps), *_hem_findings(section, steps), *_move_findings(steps))
-
-
-def _count_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
     made = Counter(bend for step in steps for bend in step.bends)
     wanted = {bend.number: 2 if bend.kind == "hem" else 1 for bend in section.bends}
     for bend in sorted(made.keys() - wanted.keys()):
@@ -110,16 +97,10 @@ def _count_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Itera
         if made[bend] != hits:
             code = "replay-bend-left-out" if made[bend] < hits else "replay-bend-again"
             yield refuse(code, place("bend", bend), hits=hits, made=made[bend])
-
-
-def _hem_findings(section: SectionNumbers, steps: Sequence[PlanStep]) -> Iterator[Finding]:
-    for bend in section.bends:
-        hits = [index for index, step in enumerate(steps) if bend.number in step.bends]
-        if bend.kind == "hem" and len(hits) == 2 and hits[1] != hits[0] + 1:
-            yield refuse("replay-hem-parted", place("bend", bend.number)).at_step(hits[1] + 1)
-
-
-def _move_findings(steps: Sequence[PlanStep]) -> Iterator[Finding]:
+    for hem in (bend for bend in section.bends if bend.kind == "hem"):
+        first, *more = [index for index, step in enumerate(steps) if hem.number in step.bends] or [0]
+        if len(more) == 1 and more[0] != first + 1:
+            yield refuse("replay-hem-parted", place("bend", hem.number)).at_step(more[0] + 1)
     for before, step in pairwise(steps):
         told = _turned(before.loading, step.moves)
         if told != step.loading:

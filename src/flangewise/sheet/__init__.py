@@ -28,7 +28,6 @@ from .render import (
     replaced_by as replaced_by,
     sheet_bytes as sheet_bytes,
     sheet_path as sheet_path,
-    superseded_path as superseded_path,
     withdraw as withdraw,
 )
 from .step_picture import step_picture as step_picture

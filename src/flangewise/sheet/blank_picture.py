@@ -6,7 +6,6 @@ corner of the part in all of them. Source: common practice.
 
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import partial
 from itertools import pairwise
 
 from flangewise import drawing as draw
@@ -22,7 +21,9 @@ SIDE_MM = 27.0
 """Room left and right of the part for its dimensions and labels."""
 
 
+@draw.with_room_for_labels
 def blank_picture(
+    growth_mm: float,
     sheet: SheetData,
     step: SheetStep,
     wording: Wording,
@@ -30,24 +31,19 @@ def blank_picture(
     width_mm: float = 178.0,
     height_mm: float = 80.0,
     sized: bool = True,
-) -> draw.Drawing:
+) -> draw.Built:
     """How the part is laid for one step. `sized` adds the blank's own sizes, for the first picture of a sheet."""
-    frame = draw.Box(0.0, 0.0, width_mm, height_mm)
-    return draw.with_room_for_labels(partial(_build, sheet, step, wording, frame, sized))
-
-
-def _build(
-    sheet: SheetData, step: SheetStep, wording: Wording, frame: draw.Box, sized: bool, growth_mm: float
-) -> tuple[draw.Drawing, list[draw.Label]]:
-    width_mm, high_mm = frame.width_mm, frame.height_mm + growth_mm
+    high_mm = height_mm + growth_mm
     described = wording.word("alt.blank", step=step.keyed.step, face=wording.word(f"face-{step.keyed.marked_face}"))
     room = draw.Box(0.0, loading.BAND_MM - 0.5, width_mm, high_mm - loading.BAND_MM + 0.5)
     drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
-    inner = draw.Box(SIDE_MM, 0.0, width_mm - SIDE_MM, frame.height_mm)
+    inner = draw.Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm)
     view = loading.loading_view(sheet.pattern, step, inner, growth_mm=growth_mm, sized=sized)
     seen, rims = loading.lines_seen(sheet.pattern, step), list(_rims(view))
     grain, grain_label = _grain(view, sheet.part, wording)
-    sizes = [*_stop_size(view, wording), *(_sizes(view, wording) if sized else ())]
+    fingers, finger_labels = _fingers(view, wording)
+    triangle, datum_label = _datum(view, wording)
+    sizes = list(_sizes(view, wording, sized=sized))
     views = (("backgauge", (width_mm / 2, 4.2)), ("operator", (width_mm / 2, high_mm - 1.6)))
     eye = (draw.Text(spot, wording.word(word), WORD_MM, True, "middle") for word, spot in views)
     drawing = drawing.adding(eye).adding(
@@ -55,8 +51,8 @@ def _build(
             *_part(view),
             *(draw.Line(rim, draw.THIN, closed=True) for _, rim in rims),
             *_bend_lines(view, seen),
-            *_fingers(view),
-            _triangle(view),
+            *fingers,
+            triangle,
             *grain,
             *(line for size in sizes for line in size.lines),
         ]
@@ -65,10 +61,10 @@ def _build(
         *_face_labels(view, sheet.part, wording),
         *(size.label for size in sizes),
         *_line_labels(view, seen, wording),
-        *_finger_labels(view, wording),
+        *finger_labels,
         *grain_label,
         *(_hole_label(hole, rim) for hole, rim in rims),
-        _datum_label(view, wording),
+        datum_label,
     ]
     return drawing, labels
 
@@ -118,49 +114,34 @@ def _hole_label(hole: FlatHole, rim: tuple[Point, ...]) -> draw.Label:
     return draw.Label((hole_name(hole),), spot, NOTE_MM, True, beside)
 
 
-def _fingers(view: loading.LoadingView) -> Iterator[draw.Line]:
+def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Line], list[draw.Label]]:
     """The stop fingers, their front on the gauged edge; crossed, so that no word stands in them."""
-    wide, high = loading.FINGER_MM
-    for x, y in _finger_spots(view):
+    (wide, high), y = loading.FINGER_MM, view.y(view.step.rear_mm)
+    lines, labels = [], []
+    for place, z in enumerate(view.step.keyed.stops.z_mm, start=1):
+        x = view.bed_x(min(max(z - view.step.keyed.part_from_mm, 0.0), view.pattern.along_bends_mm))
         corners = draw.Box(x - wide / 2, y - high, x + wide / 2, y - 0.4).corners_mm
-        yield draw.Line(corners, draw.MEDIUM, closed=True)
-        yield from (draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1))
-
-
-def _finger_spots(view: loading.LoadingView) -> list[Point]:
-    keyed, level = view.step.keyed, view.y(view.step.rear_mm)
-    return [(view.bed_x(min(max(z - keyed.part_from_mm, 0.0), view.length_mm)), level) for z in keyed.stops.z_mm]
-
-
-def _finger_labels(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Label]:
-    for place, (z, (x, y)) in enumerate(zip(view.step.keyed.stops.z_mm, _finger_spots(view), strict=True), start=1):
+        lines.append(draw.Line(corners, draw.MEDIUM, closed=True))
+        lines += [draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1)]
         words = wording.word("picture.finger", number=place, at=wording.stop(z))
-        yield draw.Label((words,), (x, y - loading.FINGER_MM[1]), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT))
+        labels.append(draw.Label((words,), (x, y - high), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT)))
+    return lines, labels
 
 
-def _triangle(view: loading.LoadingView) -> draw.Line:
-    corner = _datum_corner(view)
-    inward = (1.0 if _lies_left(view, corner) else -1.0, 1.0 if view.step.start_at == "backgauge" else -1.0)
-    return draw.datum(corner, inward, leg_mm=min(5.0, 0.35 * view.across.length_mm, 0.35 * view.along.length_mm))
-
-
-def _datum_corner(view: loading.LoadingView) -> Point:
-    return view.spot(0.0, view.step.before.flats[0].start_mm[0])
-
-
-def _lies_left(view: loading.LoadingView, corner: Point) -> bool:
-    return corner[0] < view.bed_x(view.length_mm / 2)
-
-
-def _datum_label(view: loading.LoadingView, wording: Wording) -> draw.Label:
-    corner = _datum_corner(view)
-    side = draw.LEFT if _lies_left(view, corner) else draw.RIGHT
-    return draw.Label((wording.word("picture.datum"),), corner, NOTE_MM, prefer=(side, draw.ABOVE, draw.BELOW))
+def _datum(view: loading.LoadingView, wording: Wording) -> tuple[draw.Line, draw.Label]:
+    """The datum triangle in its corner, and its name beside it."""
+    corner = view.spot(0.0, view.step.before.flats[0].start_mm[0])
+    lies_left = corner[0] < view.bed_x(view.pattern.along_bends_mm / 2)
+    inward = (1.0 if lies_left else -1.0, 1.0 if view.step.start_at == "backgauge" else -1.0)
+    leg_mm = min(5.0, 0.35 * view.across.length_mm, 0.35 * view.along.length_mm)
+    beside = (draw.LEFT if lies_left else draw.RIGHT, draw.ABOVE, draw.BELOW)
+    label = draw.Label((wording.word("picture.datum"),), corner, NOTE_MM, prefer=beside)
+    return draw.datum(corner, inward, leg_mm=leg_mm), label
 
 
 def _face_labels(view: loading.LoadingView, part: Part, wording: Wording) -> Iterator[draw.Label]:
     """What to see on the upper face, in words, in the middle of the part or beside it."""
-    middle = (view.bed_x(view.length_mm / 2), view.y(sum(loading.reach(view.step.before.outline_mm)) / 2))
+    middle = (view.bed_x(view.pattern.along_bends_mm / 2), view.y(sum(loading.reach(view.step.before.outline_mm)) / 2))
     marked_up = view.step.keyed.marked_face == "up"
     notes = []
     if part.burr != "unknown":
@@ -205,17 +186,15 @@ def _line_labels(
         yield draw.Label((words,), (right, level), NOTE_MM, False, (draw.RIGHT,))
 
 
-def _stop_size(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
-    """From the gauged edge to the bend line: what X is."""
+def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Iterator[draw.Dimension]:
+    """From the gauged edge to the bend line, which is X; and the blank's own sizes, below and to the right."""
     x_mm, left = view.step.keyed.stops.x_mm, view.box.left_mm - 1.0
     if x_mm is not None:
         ends = (left, view.y(0.0)), (left, view.y(view.step.rear_mm))
         size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
         yield replace(size, label=replace(size.label, size_mm=3.6, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
-
-
-def _sizes(view: loading.LoadingView, wording: Wording) -> Iterator[draw.Dimension]:
-    """The blank's own sizes, below and to the right."""
+    if not sized:
+        return
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
     yield draw.linear(lower_left, lower_right, off_mm=-7.0, words=wording.size(view.pattern.along_bends_mm))
     words = wording.size(view.pattern.developed_mm)

@@ -20,10 +20,7 @@ Point: TypeAlias = tuple[float, float]
 
 @dataclass(frozen=True)
 class Flat:
-    """Where one face of the blank stands: its two ends on the sheet's middle surface, the one nearer the start first.
-
-    Points are (across, up) in mm: across toward the operator, up from the die's top.
-    """
+    """Where a face of the blank stands: the ends of its middle, (across, up) in mm, the one nearer the start first."""
 
     face: FlatFace
     start_mm: Point

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import pairwise
 
 from flangewise import drawing as draw
@@ -14,6 +13,7 @@ from flangewise.sheet.loading_view import on_leg, rim_of
 from flangewise.sheet.wording import Wording
 
 COSINE, SINE = math.cos(math.radians(30)), math.sin(math.radians(30))
+WIDTH_MM, HEIGHT_MM = 84.0, 62.0
 LABEL_MM = 3.2
 MARGIN_MM = 17.0
 """Room around the part for its dimensions."""
@@ -45,18 +45,11 @@ class Iso:
         return self.along.length_mm / self.scale
 
 
-def finish_picture(
-    sheet: SheetData, wording: Wording, *, width_mm: float = 84.0, height_mm: float = 62.0
-) -> draw.Drawing:
+@draw.with_room_for_labels
+def finish_picture(growth_mm: float, sheet: SheetData, wording: Wording) -> draw.Built:
     """The part as it should come out, small, for the side of the first-piece record."""
-    return draw.with_room_for_labels(partial(_build, sheet, wording, draw.Box(0.0, 0.0, width_mm, height_mm)))
-
-
-def _build(
-    sheet: SheetData, wording: Wording, frame: draw.Box, growth_mm: float
-) -> tuple[draw.Drawing, list[draw.Label]]:
     profile, pattern = sheet.finished, sheet.pattern
-    drawing = draw.Drawing(frame.width_mm, frame.height_mm + growth_mm, described=wording.word("alt.finish"))
+    drawing = draw.Drawing(WIDTH_MM, HEIGHT_MM + growth_mm, described=wording.word("alt.finish"))
     iso = _projection(profile, pattern, drawing.frame.grown(-MARGIN_MM))
     thickness_mm = pattern.thickness_mm
     body = [*_ends(profile, iso), *_long_edges(profile, iso, thickness_mm)]

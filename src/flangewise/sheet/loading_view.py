@@ -133,27 +133,19 @@ class LoadingView:
     across: Ruler
 
     @property
-    def length_mm(self) -> float:
-        """Length of the part along the bed."""
-        return self.pattern.along_bends_mm
-
-    @property
     def box(self) -> Box:
         """The whole part on paper."""
         first, last = reach(self.step.before.outline_mm)
-        return Box(self.bed_x(0.0), self.y(first), self.bed_x(self.length_mm), self.y(last))
+        return Box(self.bed_x(0.0), self.y(first), self.bed_x(self.pattern.along_bends_mm), self.y(last))
 
     def spot(self, along_mm: float, across_mm: float) -> Point:
         """Paper of a place on the part: along from the part's own left, across toward the operator."""
-        return self.x(along_mm), self.y(across_mm)
+        from_left_mm = self.pattern.along_bends_mm - along_mm if flipped(self.step) else along_mm
+        return self.bed_x(from_left_mm), self.y(across_mm)
 
     def y(self, across_mm: float) -> float:
         """Paper of a place across, the die's centre being 0."""
         return self.across.paper_mm(across_mm - rearmost_mm(self.step))
-
-    def x(self, along_mm: float) -> float:
-        """Paper of a place along the part, from the part's own left."""
-        return self.bed_x(self.length_mm - along_mm if flipped(self.step) else along_mm)
 
     def bed_x(self, from_left_mm: float) -> float:
         """Paper of a place along the bed, from the part's left end as it lies."""

@@ -150,8 +150,9 @@ def heading(step: SheetStep, wording: Wording) -> str:
 def step_lines(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
     """What needs a sentence: the edge on the stops, why this opening, the leg that comes out."""
     height, reason = wording.opening(step.ram.opening.open_height_mm), wording.said(step.ram.opening.reason)
+    bend = {"bend": step.gauged_bend or 0} if step.gauged_on == "flange" else {}
     lines = [
-        wording.word("step.gauged", edge=wording.said(_gauged_on(step))),
+        wording.word("step.gauged", edge=wording.word(f"gauge.{step.gauged_on or 'none'}", **bend)),
         wording.word("step.open-because", height=height, reason=reason),
         correction_line(sheet, step, wording),
         _held(step.hold, wording) if step.hold is not None else "",
@@ -169,12 +170,6 @@ def _held(hold: Hold, wording: Wording) -> str:
     }
     tips = {"moment_nm": hold.moment_nm} if hold.tips == "behind" else {}
     return wording.word("step.hold-tips" if tips else "step.hold", **tips, **values)
-
-
-def _gauged_on(step: SetupStep) -> Phrase:
-    if step.gauged_on == "flange":
-        return phrase("sheet.gauge.flange", bend=step.gauged_bend or 0)
-    return phrase(f"sheet.gauge.{step.gauged_on or 'none'}")
 
 
 def correction_line(sheet: SheetData, step: SetupStep, wording: Wording) -> str:

@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from flangewise.drawing import svg
@@ -107,32 +107,28 @@ def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record:
     The record is written into the head of a sheet that stays HTML; a PDF carries its own.
     """
     wording = Wording(sheet.machine, settings.lang, settings.units)
-    return (
-        _environment()
-        .get_template("sheet.html")
-        .render(
-            sheet=sheet,
-            identity=identity,
-            identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
-            page=page_words(sheet, wording),
-            lang=settings.lang,
-            say=wording,
-            w=wording.word,
-            paper=PAPERS[settings.paper],
-            count_words=count_words(wording),
-            record_name=RECORD_NAME,
-            record=encoded(record) if record else "",
-        )
+    return _template().render(
+        sheet=sheet,
+        identity=identity,
+        identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
+        page=page_words(sheet, wording),
+        lang=settings.lang,
+        say=wording,
+        w=wording.word,
+        paper=PAPERS[settings.paper],
+        count_words=count_words(wording),
+        record_name=RECORD_NAME,
+        record=encoded(record) if record else "",
     )
 
 
 @cache
-def _environment() -> Environment:
+def _template() -> Template:
     made = Environment(loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined)
     made.filters["picture"] = lambda drawing: Markup(svg(drawing))
     made.filters["css"] = css_words
     made.globals.update({each.__name__: each for each in PRINTED})
-    return made
+    return made.get_template("sheet.html")
 
 
 def count_words(wording: Wording) -> list[str]:
@@ -234,11 +230,6 @@ def sheet_path(folder: Path, part: str, *, html: bool) -> Path:
     return folder / f"{part}{'.html' if html else '.pdf'}"
 
 
-def superseded_path(sheet: Path) -> Path:
-    """The name a withdrawn sheet gets."""
-    return sheet.with_name(f"{sheet.stem}.superseded{sheet.suffix}")
-
-
 def read_record(sheet: Path) -> Record | None:
     """What a sheet says of itself; None where there is none, or a file that is not one of ours or is not whole."""
     try:
@@ -270,6 +261,6 @@ def withdraw(sheet: Path) -> Path | None:
     """Rename the sheet of a part that is now refused; the new name, or None where no sheet lay there."""
     if not sheet.exists():
         return None
-    gone = superseded_path(sheet)
+    gone = sheet.with_name(f"{sheet.stem}.superseded{sheet.suffix}")
     sheet.replace(gone)
     return gone

@@ -6,7 +6,6 @@ and a stop that stands far off is drawn in a strip of its own, beyond a break.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from flangewise import drawing as draw
 from flangewise.clearance import Body, Outline
@@ -42,14 +41,11 @@ class Window:
         return tuple(self.spot(point) for point in outline)
 
 
-def step_picture(step: SheetStep, wording: Wording, *, width_mm: float = 79.0, height_mm: float = 60.0) -> draw.Drawing:
+@draw.with_room_for_labels
+def step_picture(
+    growth_mm: float, step: SheetStep, wording: Wording, *, width_mm: float = 79.0, height_mm: float = 60.0
+) -> draw.Built:
     """The picture of one step, as the row of the sheet shows it."""
-    return draw.with_room_for_labels(partial(_build, step, wording, width_mm, height_mm))
-
-
-def _build(
-    step: SheetStep, wording: Wording, width_mm: float, height_mm: float, growth_mm: float
-) -> tuple[draw.Drawing, list[draw.Label]]:
     described = wording.word("alt.step", step=step.keyed.step, bends=", ".join(step.labels))
     free = draw.Box(0.0, 0.0, width_mm, height_mm + growth_mm - BAND_MM + 0.6)
     drawing = draw.Drawing(width_mm, height_mm + growth_mm, described=described, labels_in=free)

@@ -96,7 +96,7 @@ def test_tables_are_aligned() -> None:
 
 
 def test_pairs_are_aligned() -> None:
-    assert text_pairs([("die", "x"), ("thickness", "")], indent=1) == " die        x\n thickness"
+    assert text_pairs([("die", "x"), ("thickness", "")]) == "die        x\nthickness"
     assert text_pairs([]) == ""
 
 
@@ -135,7 +135,7 @@ def test_findings_go_to_standard_error_and_quiet_hushes_them(capsys: pytest.Capt
 def test_the_example_shop_is_named_once_in_text_only(
     settings: Settings, fmt: str, told: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    Printer(settings, fmt).begin()
+    Printer(settings, fmt).begun()
     out, err = capsys.readouterr()
     assert (out, err.count("example shop")) == ("", told)
 

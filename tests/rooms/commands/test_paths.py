@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 
 import pytest
 
 from flangewise.commands import Settings, tell_faults
-from flangewise.commands.paths import Bar, for_each_part
+from flangewise.commands.paths import counted, for_each_part
 from flangewise.faults import Fault, Unusable
 from flangewise.part import FoundPart, read_part
 from flangewise.shop import load_shop
@@ -62,9 +63,7 @@ def test_telling_faults_means_status_2(capfd: pytest.CaptureFixture[str]) -> Non
 
 
 def test_the_bar_waits_a_second(capfd: pytest.CaptureFixture[str]) -> None:
-    bar = Bar(4, shown=True)
-    bar.step()
-    bar.clear()
+    assert list(counted("abcd", 4, shown=True)) == list("abcd")
     assert capfd.readouterr().err == ""
 
 
@@ -72,22 +71,28 @@ def test_the_bar_shows_how_many_are_done_and_is_taken_away(
     capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     now_s = time.monotonic()
-    bar = Bar(4, shown=True)
+    waited: list[str] = []
+
+    def items() -> Iterator[str]:
+        for each in "abcd":
+            waited.append(capfd.readouterr().err)
+            yield each
+
+    bar = counted(items(), 4, shown=True)
+    assert next(bar) == "a"
     monkeypatch.setattr(time, "monotonic", lambda: now_s + 5.0)
-    bar.step()
-    assert capfd.readouterr().err == "\r[######                  ] 1/4"
-    bar.clear()
-    bar.clear()
+    assert next(bar) == "b"
+    assert waited == ["", "\r[######                  ] 1/4"]
     assert capfd.readouterr().err == "\r" + " " * 30 + "\r"
-    for _ in range(3):
-        bar.step()
+    assert list(bar) == ["c", "d"]
     # After the last part there is nothing more to wait for.
-    assert "4/4" not in capfd.readouterr().err
+    assert waited[-1].endswith("3/4") and "4/4" not in capfd.readouterr().err
 
 
 def test_no_bar_where_none_is_wanted(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
     now_s = time.monotonic()
-    bar = Bar(4, shown=False)
+    bar = counted("abcd", 4, shown=False)
+    assert next(bar) == "a"
     monkeypatch.setattr(time, "monotonic", lambda: now_s + 5.0)
-    bar.step()
+    assert list(bar) == ["b", "c", "d"]
     assert capfd.readouterr().err == ""

@@ -5,8 +5,9 @@ import random
 import pytest
 import shapely
 
-from flangewise.drawing import Box, Line, Pen, bounds, clean
+from flangewise.drawing import Box, Line, bounds, clean
 from flangewise.drawing.ink import CELL_MM
+from flangewise.drawing.items import Pen
 
 FRAME = Box(0.0, 0.0, 60.0, 40.0)
 

@@ -6,8 +6,8 @@ import math
 import pytest
 import shapely
 
-from flangewise.drawing import arc_points, arrow, circle, datum, head, zigzag
-from flangewise.drawing.marks import HEAD_MM, towards
+from flangewise.drawing import arc_points, arrow, datum, head, zigzag
+from flangewise.drawing.marks import HEAD_MM, circle, towards
 
 
 def test_a_head_points_where_it_goes() -> None:

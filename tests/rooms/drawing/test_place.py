@@ -6,7 +6,8 @@ import random
 import pytest
 import shapely
 
-from flangewise.drawing import ABOVE, RIGHT, Box, Drawing, Label, Line, Text, place
+from flangewise.drawing import ABOVE, RIGHT, Box, Drawing, Label, Line, Text
+from flangewise.drawing.place import place
 
 FRAME = Drawing(100.0, 60.0)
 
@@ -60,12 +61,6 @@ def test_a_label_far_off_has_a_leader_to_its_point_and_one_near_has_none() -> No
     leaders = far.lines()[31:]
     assert leaders[0].points_mm[-1] == (50.0, 30.0)
     assert leaders[1].fill == "black"
-
-
-def test_a_pointed_leader_ends_in_an_arrow_head() -> None:
-    comb = FRAME.adding([Line(((35.0 + n, 15.0), (35.0 + n, 45.0))) for n in range(31)])
-    far, _ = place(comb, [Label(("far",), (50.0, 30.0), pointed=True)])
-    assert len(far.lines()[32].points_mm) == 3
 
 
 def test_words_for_no_single_point_may_stand_on_it_without_a_leader() -> None:

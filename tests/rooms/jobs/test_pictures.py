@@ -2,7 +2,7 @@
 
 import xml.etree.ElementTree as ET
 
-from flangewise.jobs.pictures import HEIGHT_MM, WIDTH_MM, step_pictures
+from flangewise.jobs.printed import HEIGHT_MM, WIDTH_MM, step_pictures
 
 from .worked import TOO_STRONG, ZED, job
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 import itertools
 import math
 import sys
+from dataclasses import dataclass
 
 import pytest
 
 from flangewise.geometry import Outline
-from flangewise.replay import Bodies, SectionNumbers, ToolShape
+from flangewise.replay import Bodies, SectionNumbers
 
 from .judge import Judge, JudgedHit
 
@@ -22,6 +23,15 @@ from .judge import Judge, JudgedHit
 def toy():
     """This module: the tools and the ways to ask."""
     return sys.modules[__name__]
+
+
+@dataclass(frozen=True)
+class ToolShape:
+    """What the replay asks of a punch or a die: outline, height and kind."""
+
+    outline_mm: Outline
+    height_mm: float
+    kind: str = "vee"
 
 
 THICKNESS_MM = 1.5

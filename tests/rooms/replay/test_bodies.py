@@ -22,7 +22,6 @@ def test_ram_stands_on_the_punch_and_the_die_on_the_bed(shop):
     stack = bodies_of(shop, machine).stack("straight-88", "vee-8-86")
     assert spans(stack, "ram")[0] == pytest.approx(punch.height_mm)
     assert spans(stack, "bed")[1] == pytest.approx(-die.height_mm)
-    assert stack.open_limit_mm == pytest.approx(machine.daylight_mm - punch.height_mm - die.height_mm)
     assert stack.opening_mm == pytest.approx(die.vee.opening_mm, abs=2e-3)
     assert stack.shoulder_radius_mm == pytest.approx(die.vee.shoulder_radius_mm, abs=2e-3)
     assert stack.kind == "vee"

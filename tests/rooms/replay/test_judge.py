@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from flangewise.replay import NumberedBend, SectionNumbers, ToolShape
+from flangewise.replay import NumberedBend, SectionNumbers
 
 from .judge import Judge, JudgedHit
 
@@ -111,8 +111,8 @@ def _without_ram(hit):
 def plates(toy):
     flat = toy.outline((-25, 0), (25, 0), (25, 60), (-25, 60))
     below = toy.outline((-25, -60), (25, -60), (25, 0), (-25, 0))
-    tools = toy.bodies(flat, ToolShape(below, 60.0, "flat"))
-    return type(tools)({"straight": ToolShape(flat, 60.0, "flat")}, tools.dies, tools.ram, tools.bed).stack(
+    tools = toy.bodies(flat, toy.ToolShape(below, 60.0, "flat"))
+    return type(tools)({"straight": toy.ToolShape(flat, 60.0, "flat")}, tools.dies, tools.ram, tools.bed).stack(
         "straight", "v12"
     )
 

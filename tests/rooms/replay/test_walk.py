@@ -6,7 +6,7 @@ import math
 import pytest
 
 from flangewise.faults import Unusable
-from flangewise.replay import NumberedBend, SectionNumbers, ToolShape, replay
+from flangewise.replay import NumberedBend, SectionNumbers, replay
 
 THICKNESS, RADIUS, LOADED = 1.5, 1.5, 92.0
 
@@ -136,8 +136,8 @@ def hemmed(toy):
     below = toy.outline((-25, -60), (25, -60), (25, 0), (-25, 0))
     bodies = toy.bodies()
     tools = type(bodies)(
-        {"acute": ToolShape(acute, 100.0), "plate": ToolShape(plate, 60.0, "flat")},
-        {"vee": ToolShape(vee, 60.0), "under": ToolShape(below, 60.0, "flat")},
+        {"acute": toy.ToolShape(acute, 100.0), "plate": toy.ToolShape(plate, 60.0, "flat")},
+        {"vee": toy.ToolShape(vee, 60.0), "under": toy.ToolShape(below, 60.0, "flat")},
         bodies.ram,
         bodies.bed,
         bodies.finger,
@@ -186,8 +186,8 @@ def test_an_offset_goes_down_in_front(toy):
     under = toy.outline((-30, 0), (-30, -60), (30, -60), (30, -step_mm), (-1.5, -step_mm), (-1.5, 0))
     plain = toy.bodies()
     tools = type(plain)(
-        {"offset": ToolShape(above, 60.0, "offset")},
-        {"offset": ToolShape(under, 60.0, "offset")},
+        {"offset": toy.ToolShape(above, 60.0, "offset")},
+        {"offset": toy.ToolShape(under, 60.0, "offset")},
         plain.ram,
         plain.bed,
         plain.finger,

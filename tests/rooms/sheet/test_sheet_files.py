@@ -14,7 +14,6 @@ from flangewise.sheet import (
     replaced_by,
     sheet_bytes,
     sheet_path,
-    superseded_path,
     withdraw,
 )
 
@@ -86,7 +85,7 @@ def test_what_a_new_sheet_replaces() -> None:
 def test_a_withdrawn_sheet_gets_another_name_and_replaces_one_withdrawn_before(tmp_path: Path) -> None:
     sheet = tmp_path / "foot.v2.pdf"
     sheet.write_bytes(b"second")
-    superseded_path(sheet).write_bytes(b"first")
+    (tmp_path / "foot.v2.superseded.pdf").write_bytes(b"first")
     assert withdraw(sheet) == tmp_path / "foot.v2.superseded.pdf"
     assert (tmp_path / "foot.v2.superseded.pdf").read_bytes() == b"second"
     assert not sheet.exists()
