@@ -12,7 +12,7 @@ from flangewise.geometry import Chain, Path, done_angles, section_path
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import chain_of, tool_stack
 from flangewise.pattern import FlatPattern
-from flangewise.sequence import FoldedSection, folded_section
+from flangewise.sequence import FoldedSection, SectionProblem, StrokeMoment, folded_section, stroke_moments
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
 from flangewise.sheet import Attachment, Flat, Measure, Profile, SheetData, SheetStep, Wording, step_picture
 from flangewise.shop import Machine, thickness_tolerance_mm
@@ -25,12 +25,17 @@ SHORT_LEG_MM = 15.0
 FINGER_ERROR_MM = 0.05
 """Arcs of a stop finger are drawn out this finely."""
 CALIPER = phrase("sheet.instrument.caliper")
+DOWN, STROKE = 5, 20
+"""Moments shown of the ram's way down to the sheet, and of the stroke after it."""
 HEM_PRE_BEND_DEG = 150.0
 """What a hem is bent to before it is flattened, for its picture (common practice: 30 degrees included)."""
 
 
-def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
-    """The sheet of a feasible job. Raises ValueError for one that has no plan: it gets no sheet."""
+def printed(job: Job, attachments: tuple[Attachment, ...] = (), *, moving: bool = False) -> SheetData:
+    """The sheet of a feasible job, with the moments of each stroke where they are to be shown `moving`.
+
+    Raises ValueError for a job that has no plan: it gets no sheet.
+    """
     setup, pattern, shop = job.setup, job.pattern, job.shop
     if setup is None or pattern is None or not job.feasible:
         raise ValueError(f"{job.part.name} has no plan")
@@ -42,7 +47,7 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = ()) -> SheetData:
         setup=setup,
         machine=job.machine,
         handler=job.handler,
-        steps=tuple(_steps(job, setup)),
+        steps=tuple(_steps(job, setup, moving=moving)),
         finished=finished_profile(pattern),
         loads=most_loaded(setup.steps, job.machine, concentrated_share=shop.defaults.concentrated_share),
         measures=(*_angles(job, setup), *_legs(job)),
@@ -58,9 +63,9 @@ def step_pictures(job: Job, *, units: str = "mm") -> Iterator[tuple[int, str]]:
         yield step.keyed.step, svg(step_picture(step, wording, width_mm=WIDTH_MM, height_mm=HEIGHT_MM), standalone=True)
 
 
-def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:
+def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
     """All hits in order, each with how the part lies and where the tools stand."""
-    assert job.pattern is not None
+    assert job.pattern is not None and job.ordered is not None
     zones = job.pattern.zones
     for before, step in zip((None, *setup.steps), setup.steps, strict=False):
         ordered, last = step.planned.step, before.planned.step if before is not None else None
@@ -76,7 +81,18 @@ def _steps(job: Job, setup: Setup) -> Iterator[SheetStep]:
             bodies=tuple(_bodies(step, job.machine)),
             moves=words_before(step, before),
             new_load=last is None or (last.marked_up, last.behind) != (ordered.marked_up, ordered.behind),
+            moments=tuple(_moments(job.ordered.problem, step)) if moving else (),
         )
+
+
+def _moments(problem: SectionProblem, step: SetupStep) -> Iterator[StrokeMoment]:
+    """The ram coming down from the opening on the part as it is laid on, then the stroke to its bottom."""
+    hit = int(step.planned.is_second)
+    stroke = stroke_moments(problem, step.planned.step, [n / STROKE for n in range(STROKE + 1)], hit=hit)
+    touch, opened_mm = stroke[0], step.ram.opening.open_height_mm
+    for place in range(DOWN):
+        yield replace(touch, nose_mm=opened_mm + place / DOWN * (touch.nose_mm - opened_mm))
+    yield from stroke
 
 
 def _bodies(step: SetupStep, machine: Machine) -> Iterator[Body]:

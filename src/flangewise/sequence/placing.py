@@ -42,7 +42,7 @@ def part_path(problem: SectionProblem, way: Candidate, done: int, *, hit: int = 
         return _swinging(problem, way, done, hit=hit, share=share)
     if kind == "offset":
         return _stepped(problem, way, done, hit=hit, share=share)
-    return _pressed(problem, way, done)
+    return pressed_path(problem, way, done)
 
 
 def _arc_steps(radius_mm: float, half_deg: float) -> int:
@@ -87,9 +87,10 @@ def _stepped(problem: SectionProblem, way: Candidate, done: int, *, hit: int, sh
     return path.levelled(2 * face, by_last=True, to_mm=(-across, up))
 
 
-def _pressed(problem: SectionProblem, way: Candidate, done: int) -> Path:
+def pressed_path(problem: SectionProblem, way: Candidate, done: int, *, share: float = FULL) -> Path:
+    """A hem on the lower plate with `share` of its turn folded; the planner itself looks at it folded whole only."""
     chain, operation = problem.chain, problem.operations[way.operation]
-    angles = _partly(chain, operation, done_zones(problem, done), FULL)
+    angles = _partly(chain, operation, done_zones(problem, done), share)
     path = section_path(chain, angles).seen(marked_up=way.marked_up, start_behind=way.behind == START)
     at_end = leg_is_at_end(chain, operation)
     body = operation.zones[0] if at_end else operation.zones[0] + 1

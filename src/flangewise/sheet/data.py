@@ -11,6 +11,7 @@ from flangewise.findings import Finding
 from flangewise.part import Part
 from flangewise.pattern import BendZone, FlatFace, FlatPattern
 from flangewise.punch_die import Mounting, Station
+from flangewise.sequence import StrokeMoment
 from flangewise.setup import Load, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
 from flangewise.words import Phrase
@@ -41,6 +42,7 @@ class SheetStep:
 
     `zones` are formed by it, `done` are the labels of those formed before, `start_at` says where the part's start edge
     looks. `bodies` stand as at the bottom of the stroke, seen from the left end; `moves` are what is done before it.
+    `moments` are those of the way down and the stroke, for a page that shows them; left out where none does.
     """
 
     keyed: SetupStep
@@ -52,6 +54,7 @@ class SheetStep:
     bodies: tuple[Body, ...]
     moves: tuple[Phrase, ...] = ()
     new_load: bool = True
+    moments: tuple[StrokeMoment, ...] = ()
 
     @property
     def labels(self) -> tuple[str, ...]:
