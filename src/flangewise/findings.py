@@ -1,7 +1,5 @@
 """A thing the user must know about a part that could be read: refuse, caution or note."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -27,7 +25,7 @@ class Finding:
     bodies: tuple[str, ...] = ()
     overlap_mm: float | None = None
 
-    def at_step(self, step: int, *, bodies: tuple[str, ...] = (), overlap_mm: float | None = None) -> Finding:
+    def at_step(self, step: int, *, bodies: tuple[str, ...] = (), overlap_mm: float | None = None) -> "Finding":
         """The same finding, told of one step of a plan and the bodies that meet there."""
         return replace(self, step=step, bodies=bodies, overlap_mm=overlap_mm)
 

@@ -4,8 +4,6 @@ Inside, every length is mm, every angle degrees, every force kN, every stress N/
 s, and the name of a value ends in its unit.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import dataclass

@@ -5,8 +5,6 @@ is shown: in the language and the units asked for there. Values are written by t
 is always given as `least_mm` and comes out as `8.5 mm` or `0.335 in`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache

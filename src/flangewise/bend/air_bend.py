@@ -13,8 +13,6 @@ Source: derived here (`elastica`, `moment`); compared with finite-element bends 
 maker's force chart, in `shared/published`. No measured bend stands behind it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import NamedTuple

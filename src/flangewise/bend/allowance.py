@@ -8,8 +8,6 @@ of turn takes; everything else follows from that number and from how legs are si
 * `inside` sizes: up to 90 to the line where the inner faces meet; above 90 to the plane at r.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Questions that are asked of the model many at a time, and each of them answered once."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from itertools import islice
 from typing import Generic, TypeVar

@@ -7,8 +7,6 @@ Source: derived here. The weights follow bias^2/(bias^2 + piece^2), 0.80 to 0.95
 deductions are geometry of the outside legs; a chain is solved by weighted least squares (textbook, from memory).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -5,8 +5,6 @@ sheet, for the thickness measured, or corrected after a first and a second piece
 The model's own error is not in it. Source: derived here, a Monte Carlo of the model; the spreads drawn are judgement.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np

@@ -20,8 +20,6 @@ radius that makes the straight-flange depth exact.
 Source: derived here; elastica with complementary energy. Forces per mm of bend.
 """
 
-from __future__ import annotations
-
 from functools import cache
 from typing import NamedTuple
 
@@ -50,13 +48,13 @@ class Rows(NamedTuple):
     springback_factor: FloatArray
     curve: MomentCurve
 
-    def take(self, rows: npt.NDArray[np.intp]) -> Rows:
+    def take(self, rows: npt.NDArray[np.intp]) -> "Rows":
         """Some of the bends; a single element stands for all of them and stays."""
         columns = [column if column.size == 1 else column[rows] for column in (*self[:-1], *self.curve)]
         split = len(self) - 1
         return Rows._make([*columns[:split], MomentCurve._make(columns[split:])])
 
-    def with_nose(self, nose_mm: FloatArray) -> Rows:
+    def with_nose(self, nose_mm: FloatArray) -> "Rows":
         """The same bends under other noses."""
         return self._replace(nose_mm=nose_mm, nose_log_strain=nose_log_strain(nose_mm, self.thickness_mm))
 

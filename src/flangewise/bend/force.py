@@ -5,8 +5,6 @@ to a third: say which one was used. What is no air bend (hem flattening, offsets
 and no model behind them: no angle is predicted for any of these.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType

@@ -1,7 +1,5 @@
 """A formula as it is told beside its number. Source: that of each formula, which stands beside its function."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 

@@ -5,8 +5,6 @@ s the degrees per mm, d the depth offset and l the ln of the springback multipli
 before. Source: Kalman's filter with two states; shrinkage toward the parent's mean (both from memory).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

@@ -5,8 +5,6 @@ and hold only as far as the spreads assumed do; those given here are judgement, 
 Source: propagation of errors, textbook; checked by drawing (`draws`).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache

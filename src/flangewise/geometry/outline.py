@@ -4,8 +4,6 @@ Points are (across, up) in mm, across positive toward the operator; they run cou
 rounds that corner with an arc tangent to both edges.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -41,16 +39,16 @@ class Outline:
         pieces = (_corner(*corner, chord_error_mm) for corner in self._corners())
         return np.array([point for piece in pieces for point in piece], dtype=np.float64)
 
-    def turned(self) -> Outline:
+    def turned(self) -> "Outline":
         """The same body turned end for end: mirrored about the centre plane, still counterclockwise."""
         mirrored = tuple((-across, up) for across, up in reversed(self.points_mm))
         return Outline(mirrored, tuple(reversed(self.radii_mm)))
 
-    def shifted(self, across_mm: float, up_mm: float) -> Outline:
+    def shifted(self, across_mm: float, up_mm: float) -> "Outline":
         """The outline moved as a whole."""
         return Outline(tuple((across + across_mm, up + up_mm) for across, up in self.points_mm), self.radii_mm)
 
-    def arcs(self) -> tuple[Arc, ...]:
+    def arcs(self) -> tuple["Arc", ...]:
         """The rounded corners as true arcs, in the order of the points. Raises ValueError where one does not fit."""
         return tuple(arc_at(*corner) for corner in self._corners() if corner[-1] > 0)
 

@@ -4,8 +4,6 @@ A bare angle other than 90 is read both ways on the floor, as the turn and as th
 fault, and its message shows both spellings.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -74,7 +72,7 @@ class BendFile(kinds.Keys):
     face: Annotated[Face | None, *kinds.choice(Face)] = None
 
     @model_validator(mode="after")
-    def _check(self) -> BendFile:
+    def _check(self) -> "BendFile":
         if self.hem is not None:
             _check_hem(self)
         else:

@@ -3,8 +3,6 @@
 A checker gives the value in mm or degrees or raises a fault of two halves: what is wrong, and what would be right.
 """
 
-from __future__ import annotations
-
 import math
 import re
 import unicodedata

@@ -1,7 +1,5 @@
 """Part files to parts: files, folders and standard input, every fault told first, in the user's words."""
 
-from __future__ import annotations
-
 import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping

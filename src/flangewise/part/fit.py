@@ -1,7 +1,5 @@
 """Whether the sizes of a section can be: every leg longer than its own bends, every hole inside its leg."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 

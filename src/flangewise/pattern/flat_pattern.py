@@ -4,8 +4,6 @@ Blank coordinates are (along, developed) in mm, marked face up and the start edg
 the left, developed from the start edge. A section is a chain of faces; the same types carry a tree of faces.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """A section laid out flat: what each bend takes of it, where its zones and holes lie, and what must be known of it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

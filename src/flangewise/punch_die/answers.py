@@ -1,7 +1,5 @@
 """One bend answered: the tools chosen, the allowance, the scatter, and every number by its key."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any

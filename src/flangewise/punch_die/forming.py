@@ -1,7 +1,5 @@
 """What pairs make of the sheet, the process model run for a whole list at once, and how far the angle will scatter."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

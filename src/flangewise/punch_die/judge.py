@@ -3,8 +3,6 @@
 Few refusals first, then a cost, then names, so that the same shop always offers the same.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace

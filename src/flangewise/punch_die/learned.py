@@ -1,7 +1,5 @@
 """What the shop has measured, put to use: pairs that bend as they were seen to, deductions as they were measured."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

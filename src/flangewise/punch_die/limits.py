@@ -6,8 +6,6 @@ in one place: the maker's own figure limits it, or else the rule that the full f
 distance between the side frames (common practice). Off centre the drives share unevenly: F <= F_max/(1 + 2 e/s).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace

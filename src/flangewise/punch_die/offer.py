@@ -5,8 +5,6 @@ For a hem an acute pair for the pre-bend and a flat pair that closes it. The pre
 The force to flatten is a table's, that of an offset a factor on an air bend's; no angle is predicted for either.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache

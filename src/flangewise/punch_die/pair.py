@@ -1,7 +1,5 @@
 """What a bend asks of its tools, the tools there are to choose from, and one punch on one die, judged for one bend."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
@@ -84,7 +82,7 @@ class Tooling:
     concentrated_share: float = 0.6
 
     @classmethod
-    def of(cls, shop: Shop, machine: Machine | None) -> Tooling:
+    def of(cls, shop: Shop, machine: Machine | None) -> "Tooling":
         """All the tools of a shop, with its margins."""
         return cls(
             punches=tuple(shop.punches.values()),
@@ -191,7 +189,7 @@ class PunchDie:
     hard_leg_mm: float | None = None
     findings: tuple[Finding, ...] = ()
     cost: float = 0.0
-    then: PunchDie | None = None
+    then: "PunchDie | None" = None
 
     @property
     def refused(self) -> bool:
@@ -203,7 +201,7 @@ class PunchDie:
         """Findings of this hit and of the one that follows."""
         return (*self.findings, *(self.then.all_findings if self.then is not None else ()))
 
-    def at(self, where: Phrase) -> PunchDie:
+    def at(self, where: Phrase) -> "PunchDie":
         """The same offer for a bend in its place: its findings are told there, but those of the tools themselves."""
         if not self.findings and self.then is None:
             return self
@@ -253,7 +251,7 @@ class Mounting:
         return f"{self.pair.tools.name}{' turned' if self.turned else ''}"
 
     @property
-    def numbered(self) -> tuple[tuple[int, Mounting], ...]:
+    def numbered(self) -> tuple[tuple[int, "Mounting"], ...]:
         """The hits that make the bend, numbered from 0: the pair's own, and of a hem the flattening after it."""
         then = self.pair.then
         return ((0, self),) if then is None else ((0, self), (1, Mounting(then)))

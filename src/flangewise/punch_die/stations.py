@@ -8,8 +8,6 @@ A tool of a length is made from the segments held by a bounded subset sum over t
 first, then the fewest ears (they are kept for boxes), and on the bed the longest in the middle, an ear at its own end.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

@@ -241,7 +241,7 @@ def crowned(pair: PunchDie, *, machine: Machine, from_mm: float, length_mm: floa
         return NOT_BOWED
     start_mm = from_mm - machine.bed_length_mm / 2
     load = BedLoad(start_mm, start_mm + length_mm, force)
-    given = give(_plate(machine.ram_beam), _plate(machine.bed_beam), load, deg_per_mm=pair.deg_per_mm or 0.0)
+    given = give(_plate(machine.ram_beam), _plate(machine.bed_beam), load)
     crowning_mm = min(max(given.bow_mm, 0.0), machine.crowning_most_mm)
     left_deg = None if pair.deg_per_mm is None else (given.bow_mm - crowning_mm) * pair.deg_per_mm
     return Crowned(given.bow_mm, crowning_mm, given.mean_mm, left_deg)

@@ -1,7 +1,5 @@
 """Outlines of tools and machines as a shop table writes them, and the segments a tool is held in."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Sequence

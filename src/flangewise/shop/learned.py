@@ -5,8 +5,6 @@ two-state filter and the shrunken mean of the bend room. A key that nothing was 
 What all rows amount to, key by key, is a view for people who want to know what is used, and why.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass

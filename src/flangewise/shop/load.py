@@ -1,7 +1,5 @@
 """The shop folder read, only the tables asked for, each checked whole; and the built-in one copied out."""
 
-from __future__ import annotations
-
 import shutil
 import tempfile
 from collections.abc import Callable, Collection, Mapping

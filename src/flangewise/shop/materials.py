@@ -1,7 +1,5 @@
 """Sheet metals: strength, stiffness, gauges, tolerances of thickness, least radii, and how each was come by."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
@@ -35,7 +33,7 @@ class Band(Frozen):
         return {"across": across, "along": along, "any": max(across, along)}[grain]
 
     @model_validator(mode="after")
-    def _one_way(self) -> Band:
+    def _one_way(self) -> "Band":
         given = {key for key in ("across_mm", "along_mm", "across_t", "along_t") if getattr(self, key) is not None}
         if given not in ({"across_mm"}, {"across_mm", "along_mm"}, {"across_t"}, {"across_t", "along_t"}):
             wrong = f"a band with {', '.join(sorted(given)) or 'no radius'}"
@@ -56,7 +54,7 @@ class LeastRadius(Row):
     next_band_over_deg: Angle | None = None
 
     @model_validator(mode="after")
-    def _bands_rise(self) -> LeastRadius:
+    def _bands_rise(self) -> "LeastRadius":
         limits = [band.to_mm for band in self.bands]
         if not limits or limits != sorted(set(limits)):
             raise unfit("bands are missing or out of order", "write one or more, to_mm rising", key="bands")
@@ -179,7 +177,7 @@ class Material(Row):
     mark: Mark
 
     @model_validator(mode="after")
-    def _hangs_together(self) -> Material:
+    def _hangs_together(self) -> "Material":
         if self.yield_mpa > self.tensile_mpa:
             wrong = f"{self.yield_mpa:g} is more than the tensile strength"
             raise unfit(wrong, f"it is at most {self.tensile_mpa:g}", key="yield_mpa")

@@ -1,7 +1,5 @@
 """What every row of a shop table has in common: strict fields, frozen values, nothing unknown."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field

@@ -1,7 +1,5 @@
 """A table file read: rows checked, every fault of the file at once with its line and column."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from functools import partial

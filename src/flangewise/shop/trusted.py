@@ -5,8 +5,6 @@ longer than the rest of a `bend`, so the built-in rows are put together straight
 to the checked ones, field by field.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache, partial

@@ -4,8 +4,6 @@ What a stop does to the legs stands in the datum tree of the plan (see sequence)
 errors between what it measures from and its bend, whatever else is off.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from flangewise.bend import (

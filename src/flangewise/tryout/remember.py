@@ -1,7 +1,5 @@
 """A measured piece as rows, and rows added to `measured.csv`: one writer at a time, the file whole, nothing twice."""
 
-from __future__ import annotations
-
 import fcntl
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
