@@ -95,13 +95,7 @@ if TYPE_CHECKING:
         k_sd as k_sd,
         worth_correcting as worth_correcting,
     )
-    from .deflection import (
-        BedLoad as BedLoad,
-        Give as Give,
-        Plate as Plate,
-        give as give,
-        opening_mm as opening_mm,
-    )
+    from .deflection import BedLoad as BedLoad, Give as Give, Plate as Plate, give as give, opening_mm as opening_mm
     from .draws import DrawnSpread as DrawnSpread, drawn_spread as drawn_spread
     from .general_tolerance import (
         angle_tolerance_deg as angle_tolerance_deg,

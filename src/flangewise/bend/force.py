@@ -137,10 +137,7 @@ Hem = Literal["closed", "open"]
 HEM_THICKNESSES_MM = (0.6, 0.8, 1.0, 1.2, 1.6, 2.0, 2.6, 3.2, 4.5)
 
 HEM_TONNES_PER_M: Mapping[Hem, tuple[float, ...]] = MappingProxyType(
-    {
-        "open": (9, 12, 15, 17, 24, 30, 55, 70, 105),
-        "closed": (23, 32, 40, 50, 63, 80, 90, 100, 200),
-    }
+    {"open": (9, 12, 15, 17, 24, 30, 55, 70, 105), "closed": (23, 32, 40, 50, 63, 80, 90, 100, 200)}
 )
 """Metric tonnes per metre to flatten a hem in cold-rolled and stainless sheet.
 

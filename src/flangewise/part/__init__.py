@@ -6,12 +6,7 @@ Relies on the shop for names and gauges, and on bend for what a bend takes of it
 
 from .bends import BendKind as BendKind, Face as Face, WantedBend as WantedBend
 from .fields import WantedGauge as WantedGauge
-from .file import (
-    FoundPart as FoundPart,
-    part_of as part_of,
-    read_part as read_part,
-    read_parts as read_parts,
-)
+from .file import FoundPart as FoundPart, part_of as part_of, read_part as read_part, read_parts as read_parts
 from .fit import half_size_mm as half_size_mm
 from .model import (
     Part as Part,
