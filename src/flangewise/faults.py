@@ -19,9 +19,8 @@ UNKNOWN_KEY = ("extra_forbidden", "unexpected_keyword_argument")
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing in an input that cannot be used.
+    """One thing in an input that cannot be used, its place (if in a text) counted from 1.
 
-    `line` and `column` count from 1 and are None where the fault has no place in a text (a missing file, an option).
     `where` names the place in the user's words, `wrong` what is wrong there, `fits` what would be right.
     """
 

@@ -1,8 +1,7 @@
 """Every word a user reads from a result: a catalogue a language, filled with values by their units.
 
-A result never holds a finished sentence. It holds a `Phrase`, a code and its values, and the sentence is made where it
-is shown: in the language and the units asked for there. Values are written by the ending of their name, so a length
-is always given as `least_mm` and comes out as `8.5 mm` or `0.335 in`.
+A result holds no finished sentence but a `Phrase`, said where it is shown in the language and units asked for there.
+Values are written by the ending of their name: a length is given as `least_mm` and comes out as `8.5 mm` or `0.335 in`.
 """
 
 from collections.abc import Mapping

@@ -32,10 +32,7 @@ FULL_FOLD_DEG = 180.0
 
 @dataclass(frozen=True)
 class AllowanceRule:
-    """A named rule: the arc length that one degree of turn takes, from inside radius and thickness; what it is for.
-
-    `formula` and `source` are what is told of it beside a number.
-    """
+    """A named rule: arc length per degree of turn from inside radius and thickness, what it is for, how it is told."""
 
     mm_per_deg: Callable[[float, float], float]
     meant_for: str
@@ -77,9 +74,8 @@ def din_6935_k(radius_mm: float, thickness_mm: float) -> float:
 
 
 def din_6935_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Arc length per degree of turn by DIN 6935: pi/180 (r + k s/2).
+    """Arc length per degree of turn by DIN 6935: pi/180 (r + k s/2), continuous also above 165 included.
 
-    Continuous for every turn, also above 165 included where the standard prints a deduction of zero.
     Source: DIN 6935, as printed in Tabellenbuch Metall.
     """
     return math.radians(radius_mm + din_6935_k(radius_mm, thickness_mm) * thickness_mm / 2)
@@ -225,8 +221,7 @@ def bend_allowance(
     """Allowance, K, setback and deduction of one bend; a given k_factor goes before the rule.
 
     Turn 0 gives zero lengths and the K of the rule; 180 gives no setback; above 180 or below 0 raises ValueError, an
-    unknown rule KeyError.
-    Source: that of the rule, and of `leg_setback_mm` for the deduction.
+    unknown rule KeyError. Source: that of the rule, and of `leg_setback_mm` for the deduction.
     """
     if k_factor is None:
         per_deg_mm = RULES[rule].mm_per_deg(radius_mm, thickness_mm)
@@ -252,8 +247,7 @@ def measured_allowance(
 ) -> Allowance:
     """The same record from a deduction measured on parts bent at that radius: allowance = 2 leg_setback - deduction.
 
-    The turn must be above zero (ValueError): a flat sheet shows no deduction.
-    Source: rearranged from the deduction of `bend_allowance`.
+    ValueError for a turn of zero. Source: rearranged from the deduction of `bend_allowance`.
     """
     k_factor = k_from_deduction(radius_mm, thickness_mm, turn_deg=turn_deg, deduction_mm=deduction_mm, sizes=sizes)
     by_k = bend_allowance(radius_mm, thickness_mm, turn_deg=turn_deg, k_factor=k_factor, sizes=sizes)
@@ -285,10 +279,7 @@ def leg_setback_mm(radius_mm: float, thickness_mm: float, *, turn_deg: float, si
 
 
 def outside_more_mm(thickness_mm: float, *, turn_deg: float, sizes: Sizes) -> float:
-    """What a deduction for outside sizes is larger by than for `sizes`: twice what their setbacks differ by.
-
-    Source: as `leg_setback_mm`, whose reach differs by the thickness.
-    """
+    """What a deduction for outside sizes is more than one for `sizes`. Source: as `leg_setback_mm`, reach less t."""
     return 0.0 if sizes == "outside" else 2 * leg_setback_mm(0.0, thickness_mm, turn_deg=turn_deg)
 
 

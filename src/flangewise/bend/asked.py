@@ -9,10 +9,7 @@ AnswerT = TypeVar("AnswerT")
 
 
 class AskedOnce(Generic[QuestionT, AnswerT]):
-    """A function of a list of questions that keeps the last `most` of its answers and is not asked for those again.
-
-    An answer must depend on its own question alone, not on those asked with it.
-    """
+    """A function of questions, each answered by itself, that keeps its last `most` answers and asks for none again."""
 
     def __init__(self, answer: Callable[[Sequence[QuestionT]], Sequence[AnswerT]], most: int) -> None:
         self._answer = answer

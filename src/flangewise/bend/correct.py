@@ -64,10 +64,7 @@ def depth_correction_mm(
     weight: float,
     learned: Learned = NOTHING_LEARNED,
 ) -> float | None:
-    """What to add to the commanded depth; None where the model has no bend at one of the two turns.
-
-    Nothing measured off gives 0. Give the setup the thickness of the piece where it was measured.
-    """
+    """What to add to the commanded depth for a piece of the setup's thickness; None where a turn has no model bend."""
     turns = np.array([wanted_turn_deg, measured_turn_deg], dtype=float)
     found = bends_of(BendBatch.of([setup], [swift], [learned]), "finished", turns)
     if not found.converged.all():
@@ -78,10 +75,7 @@ def depth_correction_mm(
 def deduction_of_gauged_leg(
     bend: int, leg_mm: float, stop_mm: float, *, leg_sd_mm: float = LEG_SD_MM, stop_sd_mm: float = BLANK_SD_MM
 ) -> DeductionSum:
-    """Equation of a leg gauged from its free edge at a stop that stands stop_mm from the bend's centre line.
-
-    Deduction = 2 (leg - stop), where only this bend limits the leg.
-    """
+    """A leg that only this bend limits, gauged from its free edge at a stop: deduction = 2 (leg - stop)."""
     return DeductionSum((bend,), 2 * (leg_mm - stop_mm), 2 * math.hypot(leg_sd_mm, stop_sd_mm))
 
 

@@ -150,11 +150,7 @@ def sections(
 
 
 def arm(half_turn: FloatArray, log_strain: FloatArray, rows: Rows, *, plastic_points: int = PLASTIC_POINTS) -> Arm:
-    """State of the arm for a half turn (rad) and log strain; arrays of any leading shape, bends last.
-
-    Edges: a half turn of 0 has no reaction and is not an input; the closing condition is not met in general, the
-    solver drives it to zero.
-    """
+    """State of the arm for a half turn above 0 (rad) and log strain, bends last; the closing gap is for the solver."""
     cut = sections(half_turn, log_strain, rows, plastic_points=plastic_points)
     lean = half_turn - rows.friction_rad
     sin_lean, cos_lean = np.sin(lean), np.cos(lean)

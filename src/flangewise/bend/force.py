@@ -77,10 +77,7 @@ def austenitic_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: flo
 def hand_force_kn_per_m(
     tensile_mpa: float, thickness_mm: float, *, opening_mm: float, austenitic: bool = False
 ) -> tuple[float, str]:
-    """Force by hand and the name of the formula that set it: 1 + 4t/V, for austenitic never below the 1.43 form.
-
-    Source: as `oehler_kn_per_m` and `austenitic_kn_per_m`.
-    """
+    """Force by hand and what set it: 1 + 4t/V, austenitic not below the 1.43 form. Source: as these functions."""
     sheet = {"tensile_mpa": tensile_mpa, "thickness_mm": thickness_mm, "opening_mm": opening_mm}
     return limit_force_kn_per_m(oehler_kn_per_m(**sheet), "1+4t/V", austenitic=austenitic, **sheet)
 
@@ -121,10 +118,7 @@ def force_formulas(force_from: str, model: tuple[str, str]) -> tuple[Formula, ..
 
 
 def usual_force_kn_per_m(tensile_mpa: float, thickness_mm: float) -> float:
-    """Air-bend force in the usual opening for the thickness: the base that special forms are factors of.
-
-    Source: as `oehler_kn_per_m`, in the opening of common practice.
-    """
+    """Air-bend force in the usual opening, which special forms are factors of. Source: as `oehler_kn_per_m`."""
     return oehler_kn_per_m(tensile_mpa, thickness_mm, usual_opening_mm(thickness_mm))
 
 
@@ -187,8 +181,5 @@ def hem_force_kn_per_m(thickness_mm: float, hem: Hem, *, tensile_mpa: float) -> 
 
 
 def factored_force_kn_per_m(form: str, air_bend_kn_per_m: float) -> float:
-    """Force of an offset, channel, bottomed or coined bend from the air-bend force; KeyError for another form.
-
-    Source: FORCE_FACTORS, each with its own.
-    """
+    """Force of an offset, channel, bottomed or coined bend; KeyError for others. Source: each of FORCE_FACTORS."""
     return FORCE_FACTORS[form].planning * air_bend_kn_per_m

@@ -123,10 +123,7 @@ def flange_deg_per_mm(loaded_turn_deg: float, shape: BendSetup) -> float:
 
 
 def contact_length_mm(loaded_turn_deg: float, shape: BendSetup) -> float:
-    """Mid-surface length from the bend's middle to the die contact, straight flanges:
-
-    (r + t/2) a + [V/2 - rd sin a - (r + t) sin a]/cos a.
-    """
+    """Mid-surface length, bend's middle to contact: (r + t/2) a + [V/2 - rd sin a - (r + t) sin a]/cos a."""
     half, radius_mm, thickness_mm = _half_turn(loaded_turn_deg), shape.nose_radius_mm, shape.thickness_mm
     reach_mm = (shape.shoulder_radius_mm + radius_mm + thickness_mm) * math.sin(half)
     return (radius_mm + thickness_mm / 2) * half + (shape.opening_mm / 2 - reach_mm) / math.cos(half)
@@ -144,10 +141,7 @@ def least_leg_mm(contact_mm: float, deduction_mm: float, *, margin: float = LEAS
 def hand_bend(
     turn_deg: float, setup: BendSetup, swift: Swift, *, tensile_mpa: float, austenitic: bool = False
 ) -> HandBend:
-    """The whole first model of one bend of `turn_deg` finished.
-
-    Raises ValueError when turn plus springback reaches 180: no air bend does that.
-    """
+    """One bend of `turn_deg` finished; ValueError where turn plus springback reaches 180, which no air bend does."""
     t, opening_mm = setup.thickness_mm, setup.opening_mm
     radius_mm = max(setup.nose_radius_mm, natural_radius_mm(opening_mm, t, exponent=swift.exponent))
     sheet = {"opening_mm": opening_mm, "thickness_mm": t, "turn_deg": turn_deg}

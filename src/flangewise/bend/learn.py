@@ -75,10 +75,7 @@ def prior_state(thickness_tolerance_mm: float, *, springback_sd: float = SPRINGB
 
 
 def learn_lot(state: LearnedState, lot: LotError, *, drift_sd_mm: float = DRIFT_SD_MM) -> tuple[LearnedState, bool]:
-    """State after one more lot, and whether the lot was used.
-
-    An error more than 4 s.d. from what the state expects is an outlier: the state only drifts, False comes back.
-    """
+    """State after one more lot, and whether it was used: one beyond 4 s.d. is an outlier and leaves only the drift."""
     known = np.array([[state.offset_var_mm2, state.covar_mm], [state.covar_mm, state.springback_var]])
     known[0, 0] += drift_sd_mm**2
     seen = np.array([lot.deg_per_mm, -lot.springback_deg])

@@ -107,10 +107,9 @@ def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray
 
 
 def scan(rows: Rows, target: Aim) -> tuple[FloatArray, FloatArray, BoolArray]:
-    """Start values from the whole stroke: the first two scanned half turns between which the target is crossed.
+    """Half turn and log strain between the first scanned half turns that cross the target, and whether any do.
 
-    At each half turn the closing condition is solved by halving in log strain (it falls steadily). Gives half turn,
-    log strain and whether the target is crossed at all.
+    At each half turn the closing condition is solved by halving in log strain (it falls steadily).
     """
     count = target.value.size
     half = np.broadcast_to(np.radians(_SCAN_DEG / 2)[:, None], (_SCAN_DEG.size, count))

@@ -92,7 +92,7 @@ class Sensitivities:
 class Spread:
     """Expected 95 % half widths of the finished turn, the s.d. by cause before any correction, the largest cause.
 
-    The squares of the causes add up to that of the first piece: what takes the largest away narrows it most.
+    Their squares add up to that of the first piece.
     """
 
     first_piece_deg: float

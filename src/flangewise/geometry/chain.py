@@ -82,10 +82,7 @@ class Chain:
 
 
 def sharp_chain(lengths_mm: Sequence[float], turns_deg: Sequence[float], *, thickness_mm: float) -> Chain:
-    """A section of sharp middle-surface corners and no zone widths: for reasoning by hand.
-
-    `lengths_mm` are middle-surface lengths from corner to corner.
-    """
+    """A section of sharp middle-surface corners that far apart and no zone widths: for reasoning by hand."""
     count = len(turns_deg)
     return Chain(
         tuple(lengths_mm), (0.0,) * count, tuple(turns_deg), (-thickness_mm / 2,) * count, thickness_mm=thickness_mm

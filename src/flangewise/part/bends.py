@@ -1,7 +1,6 @@
 """A bend entry: a bare 90 or -90, an angle named by its kind, a hem, or an offset.
 
-A bare angle other than 90 is read both ways on the floor, as the turn and as the included angle. It is therefore a
-fault, and its message shows both spellings.
+Another bare angle is read both ways on the floor, so it is a fault whose message shows both spellings.
 """
 
 from dataclasses import dataclass

@@ -51,10 +51,7 @@ def shown(value: Any) -> str:
 
 
 def length(what: str, least_mm: float, most_mm: float, *, gauges: bool = False) -> Checker:
-    """A length with its bounds, in mm; `what` names it. A bare number is in the file's units.
-
-    With `gauges` it may be the gauge number that stands for a thickness.
-    """
+    """A length with its bounds, in mm; `what` names it. With `gauges` it may be a gauge number, for a thickness."""
 
     def check(value: Any, info: ValidationInfo) -> float | Gauge:
         units = _units(info)

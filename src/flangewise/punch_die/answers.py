@@ -62,8 +62,8 @@ DRAWN_FIGURES = {
 class Question:
     """One bend asked about. `depth_mm` is None unless the depth is given in place of an angle.
 
-    `tolerance_mm` is the half width in which the sheet's thickness is delivered, `rule_asked` whether a rule was
-    named: it then goes before what the shop has measured. `draws` is how often the scatter is drawn as a check.
+    `tolerance_mm` is the half width of the sheet's delivered thickness. `rule_asked`: a rule named goes before what the
+    shop has measured. `draws` is how often the scatter is drawn as a check.
     """
 
     wish: BendWish

@@ -1,7 +1,4 @@
-"""Judging pairs: what the model says of each, what speaks against it, and its rank.
-
-Few refusals first, then a cost, then names, so that the same shop always offers the same.
-"""
+"""Judging pairs: what the model says of each, what speaks against it, and its rank: by refusals, cost and name."""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -87,10 +84,7 @@ def _sharper_than_needed_deg(made: PunchDie) -> float:
 
 
 def above_the_best(offers: Iterable[PunchDie], among: Iterable[PunchDie]) -> tuple[PunchDie, ...]:
-    """The offers, each with its cost over that of the best pair of the shop, whether that is offered or not.
-
-    So a pair that is asked for by name costs what it would cost among all.
-    """
+    """The offers costed over the best pair of the shop: one asked for by name costs what it would cost among all."""
     least = min((made.cost for made in among if not made.refused), default=0.0)
     return tuple(made if made.refused else replace(made, cost=made.cost - least) for made in offers)
 

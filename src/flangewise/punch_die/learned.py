@@ -27,8 +27,7 @@ def learned_offers(
 ) -> tuple[PunchDie, ...]:
     """The pairs offered for a bend, each with the depth offset and springback learned for it, best first.
 
-    What was learned is kept under the nominal thickness, `nominal_mm`, whatever the piece in hand measures. Hems and
-    offsets, for which no angle is predicted, are offered as they are.
+    Learned under the nominal thickness, whatever the piece in hand measures. Hems and offsets are offered as they are.
     """
     plain = offer(wish, stock, tooling=tooling)
     if not shop.measured.rows or wish.kind != "bend":

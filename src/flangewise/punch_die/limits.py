@@ -188,10 +188,7 @@ def _ratings(tools: Pair, wish: BendWish, machine: Machine | None, per_m: float)
 
 
 def concentrated_kn_per_m(machine: Machine, share: float) -> float:
-    """The most force per metre on a short bend: the maker's figure, else F_max over `share` of the frames' distance.
-
-    400 kN and frames 1250 mm apart with share 0.6 give 533 kN/m.
-    """
+    """The most force per metre on a short bend: the maker's, else F_max over `share` of the frames' distance."""
     if machine.concentrated_kn_per_m is not None:
         return machine.concentrated_kn_per_m
     return 1000 * machine.force_kn / (share * machine.frames_mm)
@@ -207,10 +204,7 @@ def _concentrated(wish: BendWish, share: float, machine: Machine, per_m: float) 
 
 
 def off_centre_force_kn(machine: Machine, offset_mm: float) -> float:
-    """The most force at a distance from the middle of two drives: F_max/(1 + 2 e/s), each drive giving half F_max.
-
-    400 kN with drives 800 mm apart, 300 mm off the middle: 229 kN. In the middle all of it.
-    """
+    """The most force off the middle of two drives: F_max/(1 + 2 e/s), as each drive gives half F_max."""
     return machine.force_kn / (1 + 2 * abs(offset_mm) / machine.drive_spacing_mm)
 
 

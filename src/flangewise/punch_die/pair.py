@@ -15,10 +15,7 @@ from flangewise.words import Phrase
 
 @dataclass(frozen=True)
 class Ideal:
-    """Tools that stand in no table: a nose radius in place of a punch, an opening with its shoulders in place of a die.
-
-    None leaves the shop's own. They have no angle, no load and no body, so those are not judged.
-    """
+    """A nose in place of a punch, an opening in place of a die (None: the shop's own), of no angle, load or body."""
 
     nose_radius_mm: float | None = None
     opening_mm: float | None = None
@@ -59,8 +56,7 @@ class BendWish:
 class Stock:
     """What is bent: the material's row, the thickness, and what is known of the piece in hand.
 
-    `grain` along is parallel to the bend line, the bad way. `springback_log` is the learned logarithm of the
-    springback multiplier, `depth_offset_mm` how much deeper the machine goes than it shows.
+    `grain` along is parallel to the bend line, the bad way. The last two are what was learned, as in `Learned`.
     """
 
     material: Material
@@ -100,8 +96,7 @@ PairKind = Literal["bend", "flatten", "offset"]
 class Pair:
     """A punch and a die as numbers, before anything is bent with them.
 
-    `punch` or `die` is None for an ideal tool that stands in no table: a nose, or an opening with its shoulders, and
-    no angle, load or body. Radii and opening are None for the flat faces of a flattener and for offset tools.
+    `punch` or `die` is None for an ideal tool. Radii and opening are None for a flattener and for offset tools.
     """
 
     punch: Punch | None
@@ -160,12 +155,10 @@ class Model:
 class PunchDie:
     """A pair offered for one bend: what it does to the sheet, what speaks against it, and its rank.
 
-    `turn_deg` is what the hit finishes at, `contact_mm` the length of sheet from the bend's middle to the
-    shoulder, `wrapped` that the sheet lies round the nose.
-
+    `turn_deg` is what the hit finishes at, `contact_mm` the length of sheet from the bend's middle to the shoulder.
     Numbers are None where no model answers: flatteners and offset tools have forces and a depth only. `least_leg_mm`
     carries the margin below which a leg may slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm`
-    is the radius that makes the blank. `force_kn` is None without a length. `then` is the second hit of a hem.
+    makes the blank. `force_kn` is None without a length. `then` is the second hit of a hem.
     """
 
     tools: Pair

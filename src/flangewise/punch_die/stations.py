@@ -136,10 +136,7 @@ class Station:
 def place_stations(
     mountings: Sequence[Mounting], *, machine: Machine, length_mm: float, short_mm: float = 0.0, gap_mm: float = 20.0
 ) -> tuple[Station, ...]:
-    """A station for each different pair and way round, in the order of first use.
-
-    A pair whose segments do not reach the bend's length gets a station without segments, from and to in the middle.
-    """
+    """A station for each pair and way round, by first use; without segments where these do not reach the length."""
     different = {mounting.name: mounting for mounting in mountings}.values()
     reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
     stations = [_about_nought(mounting, reach) for mounting in different]

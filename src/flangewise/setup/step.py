@@ -81,8 +81,7 @@ class RamSettings:
 class SetupStep:
     """One hit with what is keyed in for it. Angles are included ones; heights are over the die's top.
 
-    None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
-    measured, a scatter without a tolerance of the sheet. `gauged_bend` is the bend of the flange on the stops.
+    None stands for what no model answers or nothing measured. `gauged_bend` is the bend of the flange on the stops.
     `correction` is None for a hit made without stops and for the flattening of a hem, which corrects nothing.
     """
 
@@ -217,9 +216,8 @@ def station_json(station: Station) -> dict[str, Any]:
 class Setup:
     """All hits of a part, the stations on the bed, what is counted, and what the user must know.
 
-    `set_up_s` are the seconds of the set-up, shared over `quantity` parts, `loose_s` the price of legs whose
-    tolerance the gauging does not hold. `regrips` is None where a robot holds the
-    part: its grips are not looked at here.
+    `set_up_s` is shared over `quantity` parts, `loose_s` the price of legs whose tolerance the gauging does not hold.
+    `regrips` is None where a robot holds the part: its grips are not looked at here.
     """
 
     steps: tuple[SetupStep, ...]

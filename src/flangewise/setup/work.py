@@ -20,10 +20,9 @@ HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
 
 @dataclass(frozen=True)
 class Workpiece:
-    """A part as it is handled: `length_mm` along its bends, the half width within which its sheet is delivered.
+    """A part as it is handled, `tolerance_mm` the half width of its sheet's delivery (None: no scatter is told).
 
-    `tolerance_mm` None: no scatter is told. `zone_bends` is the bend number of each zone of the section; left out, one
-    zone a bend.
+    `zone_bends` is the bend number of each zone of the section; left out, one zone a bend.
     """
 
     length_mm: float

@@ -1,8 +1,7 @@
 """What measured bends teach the next one: a depth offset and a springback multiplier, and a deduction, key by key.
 
-A key is what must be the same for two bends to be compared. Pieces of a lot are averaged first; lots go through the
-two-state filter and the shrunken mean of the bend room. A key that nothing was measured for borrows from the material.
-What all rows amount to, key by key, is a view for people who want to know what is used, and why.
+Pieces of a lot are averaged first; lots go through the two-state filter and the shrunken mean of the bend room. A key
+that nothing was measured for borrows from the material. What all rows amount to is told for who wants to know why.
 """
 
 import math
@@ -115,10 +114,7 @@ class LearnedDeduction(Known):
 
 
 def learned_depth(measured: MeasuredBends, key: BendKey, *, tolerance_mm: float | None) -> LearnedDepth | None:
-    """Depth offset and springback for a key; None where neither it nor its material has been measured.
-
-    `tolerance_mm` is the half width of the thickness tolerance.
-    """
+    """Depth offset and springback for a key, `tolerance_mm` its thickness's half width; None: nothing measured."""
     rows = (row for row in measured.rows if None not in (row.error_deg, row.deg_per_mm, row.springback_deg))
     by_key = _grouped(rows, depth_key_of)
     start = prior_state(tolerance_mm or USUAL_TOLERANCE_MM)

@@ -62,10 +62,7 @@ class LeastRadius(Row):
 
 
 def table_radius_mm(table: LeastRadius, thickness_mm: float, *, grain: Grain, turn_deg: float) -> float | None:
-    """Least inside radius of one table, in mm; None where the thickness is beyond the table.
-
-    Source: the table's own `source`.
-    """
+    """Least inside radius of one table in mm; None where the thickness is beyond it. Source: the table's `source`."""
     index = next((i for i, band in enumerate(table.bands) if thickness_mm <= band.to_mm + _SAME_MM), None)
     if index is None or not thickness_mm > 0:
         return None
@@ -82,18 +79,12 @@ GaugeNumber = Annotated[int, Field(ge=1, le=50)]
 
 
 class GaugeFamily(Row):
-    """One family's gauge numbers with their thickness in inches, as the tables print them.
-
-    The families: steel, galvanized, stainless, nonferrous (AWG, for aluminium and copper alloys).
-    """
+    """A family's gauge numbers, thickness in inches as printed: steel, galvanized, stainless, nonferrous (AWG)."""
 
     thickness_inch: dict[GaugeNumber, Positive]
 
     def thickness_mm(self, number: int) -> float:
-        """Thickness of a gauge in mm, the printed inches times 25.4.
-
-        Raises LookupError, naming the gauges there are, where the family has no such number.
-        """
+        """Thickness of a gauge in mm. Raises LookupError, naming the gauges there are, for another number."""
         table = self.thickness_inch
         if number not in table:
             raise LookupError(f"{self.name} has gauges {min(table)} to {max(table)}, not {number}")
@@ -115,10 +106,7 @@ class ThicknessTolerance(Row):
 
 
 def thickness_tolerance_mm(tables: Mapping[str, ThicknessTolerance], product: str, thickness_mm: float) -> float | None:
-    """Permitted deviation of a sheet's thickness, plus or minus, in mm; None where no table covers it.
-
-    The upper limit of a band belongs to it. Source: the table's own `source`.
-    """
+    """Permitted deviation of a thickness, plus or minus; None where no table covers it. Source: its `source`."""
     bands = tables[product].bands if product in tables else ()
     return next((band.deviation_mm for band in bands if thickness_mm <= band.to_mm + 1e-6), None)
 

@@ -138,10 +138,9 @@ class Die(ShopTool):
 
 @lru_cache(maxsize=1024)
 def named_findings(tool: Punch | Die) -> tuple[Finding, ...]:
-    """A caution for each named size of a vee tool that its outline does not have; other tools have none.
+    """A caution for each named size of a vee tool that its outline, which rules, does not have.
 
-    The outline rules. A die's opening is compared in the way its row says it is measured: taking the opening between
-    corners for that between tangent points moves the finished angle by 7 to 9 degrees.
+    An opening is compared as its row says it is measured: between corners for tangent points is 7 to 9 degrees.
     """
     return tuple(_not_as_named(tool)) if tool.kind == "vee" else ()
 

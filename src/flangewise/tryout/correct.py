@@ -41,10 +41,7 @@ SUSPECT_LEG_MM = 2.0
 
 
 def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[MeasuredLength | None, ...]:
-    """The deduction of each bend by weighted least squares; None where the measured legs say nothing of it.
-
-    The legs are taken at their wanted angles, so these are the deductions at the wanted turns.
-    """
+    """The deduction of each bend at its wanted turn, by weighted least squares; None where no leg tells of it."""
     equations = _equations(piece, legs)
     if not equations:
         return (None,) * len(piece.bends)
@@ -151,8 +148,7 @@ def _is_other_angle(bend: TriedBend) -> bool:
 def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
     """Each leg as it would measure with its bends at their wanted angles.
 
-    A leg takes the shares of the bends at its ends. A bend line gauged on a flange also moves with that flange's
-    angle, and the legs on its two sides with it.
+    A bend line gauged on a flange also moves with that flange's angle, and the legs on its two sides with it.
     """
     shares = [_angle_share_mm(piece, bend) for bend in piece.bends]
     found = []
@@ -164,10 +160,7 @@ def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
 
 
 def _angle_share_mm(piece: TriedPiece, bend: TriedBend) -> float:
-    """Half the deduction at the wanted turn less half of that at the measured one: what the angle cost a leg.
-
-    Nothing where the turn was not measured or stands where the deduction has no form (a hem, an offset).
-    """
+    """Half of what the wanted turn deducts more than the measured one; 0 without a turn, or for hems and offsets."""
     if bend.turn_deg is None or bend.rule_mm is None:
         return 0.0
     t, k_factor, sizes = piece.thickness_mm, _k_factor(piece, bend, bend.deduction_mm), piece.sizes
