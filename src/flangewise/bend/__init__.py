@@ -39,7 +39,6 @@ from .force import (
     FORCE_FACTORS as FORCE_FACTORS,
     OPENING_FORMULAS as OPENING_FORMULAS,
     Hem as Hem,
-    factored_force_kn_per_m as factored_force_kn_per_m,
     force_formulas as force_formulas,
     hem_force_kn_per_m as hem_force_kn_per_m,
     limit_force_kn_per_m as limit_force_kn_per_m,
@@ -93,7 +92,6 @@ if TYPE_CHECKING:
         deductions_of_chain as deductions_of_chain,
         depth_correction_mm as depth_correction_mm,
         k_sd as k_sd,
-        worth_correcting as worth_correcting,
     )
     from .deflection import BedLoad as BedLoad, Give as Give, Plate as Plate, give as give, opening_mm as opening_mm
     from .draws import DrawnSpread as DrawnSpread, drawn_spread as drawn_spread

@@ -11,6 +11,7 @@ of turn takes; everything else follows from that number and from how legs are si
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 from typing import Literal
 
@@ -81,34 +82,14 @@ def din_6935_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
     return math.radians(radius_mm + din_6935_k(radius_mm, thickness_mm) * thickness_mm / 2)
 
 
-def _handbook_mm_per_deg(radius_mm: float, thickness_mm: float, *, share: float) -> float:
-    # The handbook's own 1.57 is kept, not pi/2: the answers then agree with its printed examples.
-    return (share * thickness_mm + 1.57 * radius_mm) / RIGHT_ANGLE_DEG
+def handbook_mm_per_deg(radius_mm: float, thickness_mm: float, *, share: float) -> float:
+    """Handbook rule, share x T + 1.57 R for 90 degrees, scaled by the angle.
 
-
-def handbook_soft_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Soft brass and soft copper: L = 0.55 T + 1.57 R for 90 degrees, scaled by the angle.
-
-    Source: Machinery's Handbook, 31st ed., p. 1421, equation 32.
-    """
-    return _handbook_mm_per_deg(radius_mm, thickness_mm, share=0.55)
-
-
-def handbook_medium_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Half-hard copper and brass, soft steel, aluminium: L = 0.64 T + 1.57 R for 90 degrees, scaled by the angle.
-
-    Source: Machinery's Handbook, 31st ed., p. 1421, equation 33; its example, T 0.125, R 0.375 in, 180 degrees,
+    The handbook's own 1.57 is kept, not pi/2: the answers then agree with its printed examples.
+    Source: Machinery's Handbook, 31st ed., p. 1421, equations 32 to 34; T 0.125, R 0.375 in, 180 degrees, share 0.64
     prints 1.338 in (exact 1.3375).
     """
-    return _handbook_mm_per_deg(radius_mm, thickness_mm, share=0.64)
-
-
-def handbook_hard_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Bronze, hard copper, cold-rolled steel, spring steel: L = 0.71 T + 1.57 R for 90 degrees, scaled by the angle.
-
-    Source: Machinery's Handbook, 31st ed., p. 1421, equation 34.
-    """
-    return _handbook_mm_per_deg(radius_mm, thickness_mm, share=0.71)
+    return (share * thickness_mm + 1.57 * radius_mm) / RIGHT_ANGLE_DEG
 
 
 def faa_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
@@ -146,19 +127,19 @@ RULES: Mapping[str, AllowanceRule] = MappingProxyType(
             "DIN 6935, as printed in Tabellenbuch Metall",
         ),
         "handbook-soft": AllowanceRule(
-            handbook_soft_mm_per_deg,
+            partial(handbook_mm_per_deg, share=0.55),
             "soft brass, soft copper",
             "(0.55 T + 1.57 R) turn/90",
             "Machinery's Handbook, 31st ed., p. 1421, equation 32",
         ),
         "handbook-medium": AllowanceRule(
-            handbook_medium_mm_per_deg,
+            partial(handbook_mm_per_deg, share=0.64),
             "half-hard copper and brass, soft steel, aluminium",
             "(0.64 T + 1.57 R) turn/90",
             "Machinery's Handbook, 31st ed., p. 1421, equation 33",
         ),
         "handbook-hard": AllowanceRule(
-            handbook_hard_mm_per_deg,
+            partial(handbook_mm_per_deg, share=0.71),
             "bronze, hard copper, cold-rolled and spring steel",
             "(0.71 T + 1.57 R) turn/90",
             "Machinery's Handbook, 31st ed., p. 1421, equation 34",

@@ -22,7 +22,6 @@ SUSPECT_ERROR_DEG = 5.0
 """A larger error is no scatter: tools, metal and reading are looked at first, and nothing is learned from it."""
 
 NOISE_MULTIPLE = 2.0
-"""Errors below this many s.d. of piece and gauge are left alone; chasing noise makes it worse."""
 
 LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05
 """What a leg and a blank are measured to with a calliper (judgement)."""
@@ -45,14 +44,14 @@ class DeductionSum:
     sd_mm: float
 
 
-def correction_weight(correction: int) -> float:
-    """Share of the error to take back: 0.9 at the first correction, 0.5 at the second, 0 from the third on."""
-    return {1: FIRST_WEIGHT, 2: SECOND_WEIGHT}.get(correction, 0.0)
+def correction_weight(piece: int, error: float, *, sd: float) -> float:
+    """Share of an error to take back: 0.9 after the first piece, 0.5 after the second, then 0.5 of what is no scatter.
 
-
-def worth_correcting(error_deg: float, piece_sd_deg: float) -> bool:
-    """Whether an error stands out of the scatter of single pieces."""
-    return abs(error_deg) >= NOISE_MULTIPLE * piece_sd_deg
+    `sd` is that of one piece and its gauge: correcting what lies within two of it makes it worse.
+    """
+    if piece == 1:
+        return FIRST_WEIGHT
+    return SECOND_WEIGHT if piece == 2 or abs(error) >= NOISE_MULTIPLE * sd else 0.0
 
 
 def depth_correction_mm(

@@ -178,8 +178,3 @@ def hem_force_kn_per_m(thickness_mm: float, hem: Hem, *, tensile_mpa: float) -> 
         return None
     per_m = float(np.interp(thickness_mm, HEM_THICKNESSES_MM, tonnes))
     return per_m * KN_PER_M_PER_TONNE_PER_M * max(1.0, tensile_mpa / HEM_TENSILE_MPA)
-
-
-def factored_force_kn_per_m(form: str, air_bend_kn_per_m: float) -> float:
-    """Force of an offset, channel, bottomed or coined bend; KeyError for others. Source: each of FORCE_FACTORS."""
-    return FORCE_FACTORS[form].planning * air_bend_kn_per_m

@@ -11,16 +11,16 @@ from functools import lru_cache
 from itertools import product
 
 from flangewise.bend import (
+    FORCE_FACTORS,
     FULL_FOLD_DEG,
     HEM_K_FACTOR,
     bend_allowance,
-    factored_force_kn_per_m,
     hem_force_kn_per_m,
     least_leg_mm,
     usual_force_kn_per_m,
 )
 from flangewise.findings import Finding, caution, refuse
-from flangewise.punch_die.forming import form_at_depth, form_loaded
+from flangewise.punch_die.forming import form
 from flangewise.punch_die.judge import (
     NO_ANSWER_COST,
     above_the_best,
@@ -91,9 +91,10 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
 def pre_bends(pairs: list[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie | None, ...]:
     """The pairs bent as far as each lets it go, or a little less far where the model finds no state there."""
     rooms = [_room_deg(pair, tooling) for pair in pairs]
-    first = form_loaded(pairs, rooms, wish, stock)
+    first = form(pairs, wish, stock, target="loaded", values=rooms)
     lost = [index for index, made in enumerate(first) if made is None]
-    again = form_loaded([pairs[i] for i in lost], [min(rooms[i], SECOND_TRY_DEG) for i in lost], wish, stock)
+    less_deg = [min(rooms[i], SECOND_TRY_DEG) for i in lost]
+    again = form([pairs[i] for i in lost], wish, stock, target="loaded", values=less_deg)
     second = dict(zip(lost, again, strict=True))
     return tuple(second.get(index, made) for index, made in enumerate(first))
 
@@ -167,7 +168,7 @@ def _step(tool: Punch | Die) -> tuple[float | None, float | None]:
 
 def _judged_offset(punch: Punch, die: Die, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     t, step_mm, pair = stock.thickness_mm, die.offset_mm or 0.0, Pair(punch, die, "offset")
-    force = factored_force_kn_per_m("offset", usual_force_kn_per_m(stock.material.tensile_mpa, t))
+    force = FORCE_FACTORS["offset"].planning * usual_force_kn_per_m(stock.material.tensile_mpa, t)
     made = PunchDie(
         tools=pair,
         kind="offset",
@@ -231,7 +232,7 @@ def nothing_offered(wish: BendWish) -> Finding:
 
 def at_depth(pair: Pair, depth_mm: float, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     """The pair driven to a depth: the turn is what comes out, and is judged as if it had been wished for."""
-    made = form_at_depth(pair, depth_mm, wish, stock)
+    (made,) = form([pair], wish, stock, target="depth", values=[depth_mm])
     if made is None or made.turn_deg is None:
         return PunchDie(pair, "bend", findings=(refuse("no-solution-at-depth", wish.where, depth_mm=depth_mm),))
     offered = judged(pair, made, replace(wish, turn_deg=made.turn_deg), stock, tooling=tooling)

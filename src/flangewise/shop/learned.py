@@ -50,32 +50,21 @@ class BendKey:
     turn_deg: int = 0
 
 
-def depth_key(machine: str, material: str, *, thickness_mm: float, die: str, nose_radius_mm: float) -> BendKey:
-    """The key of an air bend for depth and springback."""
-    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_radius_mm) / 2, machine=machine)
-
-
-def deduction_key(material: str, *, thickness_mm: float, die: str, nose_radius_mm: float, turn_deg: float) -> BendKey:
-    """The key of an air bend for its deduction."""
-    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_radius_mm) / 2, turn_deg=round(turn_deg))
+def bend_key(
+    material: str, thickness_mm: float, die: str, nose_mm: float, *, machine: str = "", turn_deg: float = 0.0
+) -> BendKey:
+    """The key of an air bend: with its machine for depth and springback, with its turn for the deduction."""
+    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_mm) / 2, machine, round(turn_deg))
 
 
 def depth_key_of(row: MeasuredRow) -> BendKey:
-    """The depth key of a measured row."""
-    return depth_key(
-        row.machine, row.material, thickness_mm=row.thickness_mm, die=row.die, nose_radius_mm=row.nose_radius_mm
-    )
+    """The key of a measured row for depth and springback."""
+    return bend_key(row.material, row.thickness_mm, row.die, row.nose_radius_mm, machine=row.machine)
 
 
 def deduction_key_of(row: MeasuredRow) -> BendKey:
-    """The deduction key of a measured row."""
-    return deduction_key(
-        row.material,
-        thickness_mm=row.thickness_mm,
-        die=row.die,
-        nose_radius_mm=row.nose_radius_mm,
-        turn_deg=row.wanted_turn_deg,
-    )
+    """The key of a measured row for its deduction."""
+    return bend_key(row.material, row.thickness_mm, row.die, row.nose_radius_mm, turn_deg=row.wanted_turn_deg)
 
 
 @dataclass(frozen=True)

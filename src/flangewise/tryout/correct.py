@@ -19,7 +19,6 @@ from flangewise.bend import (
     depth_correction_mm,
     k_from_deduction,
     k_sd,
-    worth_correcting,
 )
 from flangewise.findings import Finding, caution, note, place
 from flangewise.sequence import leg_terms, stop_changes, stop_effects
@@ -32,10 +31,8 @@ STOP_SD_MM = 0.17
 CUT_SD_MM, BLANK_SD_MM = 0.1, 0.05
 # A deduction whose uncertainty measuring did not at least halve is not shown: it would be the plan's own.
 TOLD_SHARE = 0.5
-# The share taken back from the third piece on, of errors that stand out of the scatter.
-LATER_WEIGHT = 0.5
-# A leg's error below this is scatter of cutting, gauging and calliper: two standard deviations of a leg.
-LEG_NOISE_MM = 0.2
+# Scatter of one leg by cutting, gauging and calliper.
+LEG_SD_MM = 0.1
 # No stop, cut or deduction is off by more, short of a mistake (judgement).
 SUSPECT_LEG_MM = 2.0
 
@@ -95,11 +92,8 @@ def weight_for(error_deg: float, piece: int) -> float:
     third on 0.5 of an error beyond two s.d. of a piece and its gauge and nothing below, since correcting what is only
     scatter makes it worse.
     """
-    if piece == 1 and error_deg:
-        return max(correction_weight(1), 1 - PIECE_SD_DEG / abs(error_deg))
-    if piece <= 2:
-        return correction_weight(piece)
-    return LATER_WEIGHT if worth_correcting(error_deg, PIECE_SD_DEG) else 0.0
+    weight = correction_weight(piece, error_deg, sd=PIECE_SD_DEG)
+    return max(weight, 1 - PIECE_SD_DEG / abs(error_deg)) if piece == 1 and error_deg else weight
 
 
 def depth_correction(bend: TriedBend, piece: int) -> tuple[float | None, float | None, tuple[Finding, ...]]:
@@ -171,19 +165,12 @@ def _angle_share_mm(piece: TriedPiece, bend: TriedBend) -> float:
     return (wanted - measured) / 2
 
 
-def leg_weight(error_mm: float, piece: int) -> float:
-    """Share of a length's error to take back: 0.9, then 0.5, later 0.5 of what stands out of the scatter."""
-    if piece <= 2:
-        return correction_weight(piece)
-    return correction_weight(2) if abs(error_mm) > LEG_NOISE_MM else 0.0
-
-
 def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[float | None, ...]:
     """What to add to the stop of each bend; None where a leg it needs was not measured, or it has no stop."""
     errors = [leg.error_mm for leg in legs]
     changes = stop_changes(piece.gauged, piece.order or range(len(piece.bends)), errors)
     return tuple(
-        None if bend.gauged is None or change is None else leg_weight(change, piece.piece) * change
+        None if bend.gauged is None or change is None else correction_weight(piece.piece, change, sd=LEG_SD_MM) * change
         for bend, change in zip(piece.bends, changes, strict=True)
     )
 
@@ -191,7 +178,8 @@ def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple
 def blank_correction_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> float | None:
     """What to add to the developed length: minus the errors of all legs; None where not all were measured."""
     errors = [leg.error_mm for leg in legs if leg.error_mm is not None]
-    return None if len(errors) < len(legs) else -leg_weight(sum(errors), piece.piece) * sum(errors)
+    all_mm = sum(errors)
+    return None if len(errors) < len(legs) else -correction_weight(piece.piece, all_mm, sd=LEG_SD_MM) * all_mm
 
 
 def correct(piece: TriedPiece) -> Corrections:

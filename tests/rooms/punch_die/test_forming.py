@@ -9,7 +9,7 @@ import pytest
 
 from flangewise.bend import Swift, bend_allowance
 from flangewise.punch_die import BendWish, Ideal, Stock
-from flangewise.punch_die.forming import form, form_at_depth, form_loaded, swift_of
+from flangewise.punch_die.forming import form, swift_of
 from flangewise.punch_die.judge import vee_pair
 
 from .made import shop, stock
@@ -57,12 +57,12 @@ def test_least_legs_carry_the_deduction_of_the_rule() -> None:
 def test_depth_and_turn_are_inverse() -> None:
     (made,) = form([PAIR], WISH, stock())
     assert made is not None and made.depth_mm is not None
-    back = form_at_depth(PAIR, made.depth_mm, WISH, stock())
+    (back,) = form([PAIR], WISH, stock(), target="depth", values=[made.depth_mm])
     assert back is not None and back.turn_deg == pytest.approx(90, abs=1e-5)
 
 
 def test_loaded_turns_are_met_each_by_its_own() -> None:
-    made = form_loaded([PAIR, PAIR], [60.0, 120.0], WISH, stock())
+    made = form([PAIR, PAIR], WISH, stock(), target="loaded", values=[60.0, 120.0])
     assert [each and each.loaded_turn_deg for each in made] == pytest.approx([60, 120])
 
 
