@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from typing import Any
 
 from flangewise.bend import NOTHING_LEARNED
-from flangewise.findings import Finding, place
-from flangewise.part import Part, WantedBend
+from flangewise.findings import Finding
+from flangewise.part import Part
 from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of, learned_notes
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 
@@ -14,24 +16,12 @@ from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 def wishes(part: Part, shop: Shop) -> tuple[BendWish, ...]:
     """What each bend of the part asks of its tools, in order, the legs beside it as outside sizes."""
     legs, rule = part.outside_legs_mm, shop.defaults.rule
-    return tuple(_wish(part, bend, (legs[i], legs[i + 1]), rule) for i, bend in enumerate(part.section.bends))
-
-
-def _wish(part: Part, bend: WantedBend, legs_mm: tuple[float, float], rule: str) -> BendWish:
-    return BendWish(
-        number=bend.number,
-        turn_deg=bend.turn_deg,
-        kind=bend.kind,
-        radius_mm=bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm,
-        legs_mm=legs_mm,
-        length_mm=part.section.length_mm,
-        punch=bend.punch,
-        die=bend.die,
-        gap_mm=bend.gap_mm or 0.0,
-        offset_mm=bend.offset_mm,
-        rule=rule,
-        k_factor=bend.k_factor,
-    )
+    section, found = part.section, []
+    for bend, legs_mm in zip(section.bends, pairwise(legs), strict=True):
+        given: dict[str, Any] = dict(vars(bend))
+        given["radius_mm"] = bend.radius_mm if bend.radius_mm is not None else section.radius_mm
+        found.append(BendWish(**given, legs_mm=legs_mm, length_mm=section.length_mm, rule=rule))
+    return tuple(found)
 
 
 def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float]:
@@ -43,7 +33,7 @@ def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float
     for bend, pair in zip(part.section.bends, pairs, strict=True):
         formed = pair.formed_radius_mm if pair is not None else None
         if formed is None and bend.kind == "hem":
-            formed = (bend.gap_mm or 0.0) / 2
+            formed = bend.gap_mm / 2
         if formed is None:
             formed = bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm
         found[bend.number] = formed if formed is not None else part.thickness_mm
@@ -58,7 +48,7 @@ def deductions_mm(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) 
     for wish, made in _in_use(part, shop, pairs):
         learned = deduction_of(made, wish, material, part.thickness_mm, shop=shop)
         if learned is not None:
-            found[wish.number or 0] = learned.deduction_mm
+            found[wish.number] = learned.deduction_mm
     return found
 
 
@@ -82,11 +72,11 @@ def learned_findings(
 
 def _in_use(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> Iterator[tuple[BendWish, PunchDie]]:
     for wish in wishes(part, shop):
-        made = pairs.get(wish.number or 0)
+        made = pairs.get(wish.number)
         if made is not None:
             yield wish, made
 
 
 def _told(wish: BendWish, depth: LearnedDepth | None, deduction: LearnedDeduction | None) -> Iterator[Finding]:
     taught = depth if depth is not None and depth.learned != NOTHING_LEARNED else None
-    return learned_notes(place("bend", wish.number or 0), taught, deduction)
+    return learned_notes(wish.where, taught, deduction)

@@ -33,11 +33,11 @@ class WantedBend:
     """
 
     number: int
-    kind: BendKind
     turn_deg: float
-    away: bool
+    kind: BendKind = "bend"
+    away: bool = False
     radius_mm: float | None = None
-    gap_mm: float | None = None
+    gap_mm: float = 0.0
     offset_mm: float | None = None
     punch: str | None = None
     die: str | None = None
@@ -86,11 +86,11 @@ class BendFile(kinds.Keys):
         kind: BendKind = "hem" if self.hem is not None else "offset" if self.offset is not None else "bend"
         return WantedBend(
             number,
+            FULL_FOLD_DEG if kind == "hem" else _turn_deg(self),
             kind,
-            turn_deg=FULL_FOLD_DEG if kind == "hem" else _turn_deg(self),
-            away=self.away,
+            self.away,
             radius_mm=self.radius,
-            gap_mm=(self.gap or 0.0) if kind == "hem" else None,
+            gap_mm=self.gap or 0.0,
             offset_mm=self.offset,
             punch=self.punch,
             die=self.die,

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache
 from itertools import product
+from typing import Any
 
 from flangewise.bend import (
     FORCE_FACTORS,
@@ -47,6 +48,12 @@ SECOND_TRY_DEG = 140.0
 SAME_STEP_MM = 0.1
 """A step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm."""
 SAME_TURN_DEG = 0.5
+# What is wanted of a bend and asks nothing of its tools.
+_OF_NO_TOOL: dict[str, Any] = {
+    **dict.fromkeys(("tolerance_deg", "gauge", "marked_up", "punch_turned")),
+    "number": 0,
+    "away": False,
+}
 
 
 def hem_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
@@ -203,7 +210,7 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
     one is of another kind: `nothing_offered` is then the finding.
     """
     shortest_mm = min((leg for leg in wish.legs_mm if leg is not None), default=None)
-    offers = _offered(replace(wish, number=None, legs_mm=(shortest_mm, None)), stock, tooling)
+    offers = _offered(replace(wish, legs_mm=(shortest_mm, None), **_OF_NO_TOOL), stock, tooling)
     return offers if wish.where is None else tuple(made.at(wish.where) for made in offers)
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 from flangewise.bend import AirBend, BendSetup, Learned, Swift
 from flangewise.findings import Finding, place, refused
 from flangewise.geometry import Outline
-from flangewise.part import BendKind
+from flangewise.part import WantedBend
 from flangewise.shop import Die, Grain, Machine, Material, Punch, Segment, Shop
 from flangewise.words import Phrase
 
@@ -23,33 +23,23 @@ class Ideal:
 
 
 @dataclass(frozen=True)
-class BendWish:
-    """One bend: the finished turn, the inside radius wanted, the outside legs beside it, and what is pinned.
+class BendWish(WantedBend):
+    """A bend as it is asked of the tools: what is wanted of it, its number 0 where it is of no part, and what is known.
 
-    `legs_mm` holds None for a leg not known, `length_mm` None where no length along the bend is given. A hem has
-    `gap_mm` (0 closed), an offset `offset_mm`. `bed_offset_mm` is how far from the middle of the bed it is bent.
-    `rule` and `k_factor` make the deduction that the least leg is counted with.
+    `legs_mm` are the outside legs beside it, `length_mm` is along the bend, each None where not known. `bed_offset_mm`
+    is how far from the middle of the bed it is bent. `rule` and `k_factor` make the least leg's deduction.
     """
 
-    number: int | None
-    turn_deg: float
-    kind: BendKind = "bend"
-    radius_mm: float | None = None
     legs_mm: tuple[float | None, float | None] = (None, None)
     length_mm: float | None = None
-    punch: str | None = None
-    die: str | None = None
-    gap_mm: float = 0.0
-    offset_mm: float | None = None
     bed_offset_mm: float = 0.0
     ideal: Ideal = Ideal()
     rule: str = "din-6935"
-    k_factor: float | None = None
 
     @property
     def where(self) -> Phrase | None:
         """The bend as a finding names it; None for a bend without a number."""
-        return place("bend", self.number) if self.number is not None else None
+        return place("bend", self.number) if self.number else None
 
 
 @dataclass(frozen=True)

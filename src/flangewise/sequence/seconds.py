@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from flangewise.sequence.arrays import Floats, Ints
+from flangewise.shop import Machine
 
 # One number, or a column of them for many choices of tools at once.
 Number = float | Floats
@@ -47,21 +48,6 @@ def up_to_step(value: Floats, step: float) -> Floats:
 
 
 @dataclass(frozen=True)
-class Ram:
-    """The ram of a machine in motion. `change_over_mm` is the height over the sheet where fast approach ends."""
-
-    fast_mm_per_s: float
-    slow_mm_per_s: float
-    bend_mm_per_s: float
-    return_mm_per_s: float
-    acceleration_mm_per_s2: float
-    dwell_s: float
-    change_over_mm: float
-    opening_step_mm: float
-    speed_step_mm_per_s: float
-
-
-@dataclass(frozen=True)
 class Swing:
     """How the legs come up while the ram bends: the least and the most half turn for a mm of depth, in rad/mm.
 
@@ -89,7 +75,7 @@ class HitTime:
     (None: not limited). `swing` is None where nothing swings up. `slow_all_way`: the whole way down is slow.
     """
 
-    ram: Ram
+    ram: Machine
     sheet_mm: Number
     travel_mm: Number
     margin_mm: Number

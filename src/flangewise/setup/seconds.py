@@ -6,12 +6,10 @@ order's search reckons with the same functions, so that a plan costs what it tak
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import fields
-from functools import lru_cache
 
 from flangewise.bend import strokes
 from flangewise.punch_die import PunchDie, Station
-from flangewise.sequence import Axis, HitTime, MoveKind, Ram, Step, Swing, travel_s
+from flangewise.sequence import Axis, HitTime, MoveKind, Step, Swing, travel_s
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S, margin_mm, most_opening_mm
 from flangewise.setup.step import Instruction, SetupStep
 from flangewise.setup.work import PlannedHit, Work
@@ -79,7 +77,7 @@ def hit_times(
     for pair in pairs:
         has_bodies = pair.tools.punch is not None and pair.tools.die is not None
         yield HitTime(
-            ram=_ram_of(machine),
+            ram=machine,
             sheet_mm=sheet_mm,
             travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
             margin_mm=margin_mm(handler),
@@ -89,12 +87,6 @@ def hit_times(
             swing=swings.get(id(pair)),
             slow_all_way=pair.kind == "flatten",
         )
-
-
-@lru_cache(maxsize=64)
-def _ram_of(machine: Machine) -> Ram:
-    """The ram is what the machine's row says of it, by the same names."""
-    return Ram(**{each.name: getattr(machine, each.name) for each in fields(Ram)})
 
 
 def _swings(pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, reach_mm: float) -> dict[int, Swing]:

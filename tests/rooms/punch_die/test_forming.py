@@ -15,7 +15,7 @@ from flangewise.punch_die.judge import vee_pair
 from .made import shop, stock
 
 PAIR = vee_pair(None, None, Ideal(1.0, 16.0, 1.5))
-WISH = BendWish(None, 90)
+WISH = BendWish(0, 90)
 
 
 def test_the_certificate_gives_swifts_constants() -> None:
