@@ -36,7 +36,7 @@ from .allowance import (
     setback_mm as setback_mm,
 )
 from .force import (
-    FORCE_FACTORS as FORCE_FACTORS,
+    OFFSET_FORCE_FACTOR as OFFSET_FORCE_FACTOR,
     OPENING_FORMULAS as OPENING_FORMULAS,
     Hem as Hem,
     force_formulas as force_formulas,

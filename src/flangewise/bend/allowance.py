@@ -22,8 +22,7 @@ Sizes = Literal["outside", "inside"]
 DIN_LEAST_RATIO = 0.65
 """Smallest r/s that the k of DIN 6935 is tabulated for; below it k is held (from memory of the 1975 table)."""
 
-DIN_LAST_INCLUDED_DEG = 165.0
-"""DIN 6935 prints a deduction of zero above this included angle; ours stays continuous."""
+DIN_LAST_INCLUDED_DEG = 165.0  # DIN 6935 prints a deduction of zero above this included angle; ours stays continuous
 
 # A hem is pressed flat about its neutral middle.
 HEM_K_FACTOR = 0.5

@@ -23,8 +23,7 @@ SUSPECT_ERROR_DEG = 5.0
 
 NOISE_MULTIPLE = 2.0
 
-LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05
-"""What a leg and a blank are measured to with a calliper (judgement)."""
+LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05  # what a leg and a blank are measured to with a calliper (judgement)
 
 
 @dataclass(frozen=True)

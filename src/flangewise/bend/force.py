@@ -1,12 +1,11 @@
 """Bending force by the hand formulas of books and trade, and the die opening that a thickness asks for.
 
 Force per metre of bend in kN/m, which is N per mm. Stress in N/mm2 (`_mpa`), lengths in mm. The formulas disagree by up
-to a third: say which one was used. What is no air bend (hem flattening, offsets, bottoming, coining) has trade tables
-and no model behind them: no angle is predicted for any of these.
+to a third: say which one was used. What is no air bend (hem flattening, offsets) has trade tables and no
+model behind them: no angle is predicted for either.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
@@ -53,8 +52,7 @@ def usual_opening_mm(thickness_mm: float) -> float:
     return opening_factor(thickness_mm) * thickness_mm
 
 
-KN_PER_M_PER_TONNE_PER_M = 9.80665
-"""1 tonne-force per metre in kN/m."""
+KN_PER_M_PER_TONNE_PER_M = 9.80665  # 1 tonne-force per metre in kN/m
 
 
 def oehler_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
@@ -143,25 +141,8 @@ HEM_TENSILE_MPA = 400.0
 """Tensile strength above which the hem table is scaled up (judgement; the table names no strength)."""
 
 
-@dataclass(frozen=True)
-class ForceFactor:
-    """A force as a multiple of the air-bend force: the range printed, the figure to plan with, and who says so."""
-
-    least: float
-    most: float
-    planning: float
-    source: str
-
-
-FORCE_FACTORS: Mapping[str, ForceFactor] = MappingProxyType(
-    {
-        "offset": ForceFactor(2.5, 2.5, 2.5, "a die maker's factors: offset 150 against air bend 60"),
-        "channel": ForceFactor(3.75, 3.75, 3.75, "a die maker's factors: channel 225 against air bend 60"),
-        "bottoming": ForceFactor(2.0, 5.0, 5.0, "2 to 5, from memory; a die maker's factors give 2.5"),
-        "coining": ForceFactor(5.0, 30.0, 10.0, "5 to 10, from memory; one trade page says 5 to 30"),
-    }
-)
-"""Form -> factor on the air-bend force of the same sheet and opening."""
+# A multiple of the air-bend force in the usual opening: a die maker's factors, offset 150 against air bend 60.
+OFFSET_FORCE_FACTOR = 2.5
 
 
 def hem_force_kn_per_m(thickness_mm: float, hem: Hem, *, tensile_mpa: float) -> float | None:

@@ -40,14 +40,12 @@ _CHECK = "hand formulas, a check and nothing more"
 
 @dataclass(frozen=True)
 class HandBend:
-    """One bend by hand: radius, springback, turn under load, depth, degrees per mm, contact length, force."""
+    """One bend by hand: radius, springback, turn under load, depth, force."""
 
     inside_radius_mm: float
     springback_deg: float
     loaded_turn_deg: float
     depth_mm: float
-    deg_per_mm: float
-    contact_length_mm: float
     force_kn_per_m: float
     force_from: str
 
@@ -110,25 +108,6 @@ def flange_depth_mm(loaded_turn_deg: float, shape: BendSetup) -> float:
     return gain_mm - (shape.nose_radius_mm + shape.shoulder_radius_mm) * rise - shape.thickness_mm * (rise + 1)
 
 
-def flange_deg_per_mm(loaded_turn_deg: float, shape: BendSetup) -> float:
-    """Degrees of loaded turn for one mm of depth, radius constant.
-
-    2/(V/2 sec^2 a - (r + rd + t) sec a tan a) in radians; at 90: 114.6/(V - 1.414 (r + rd + t)). It overstates what
-    the process model gives by 1 to 25 %, most at small turns.
-    """
-    half = _half_turn(loaded_turn_deg)
-    secant = 1 / math.cos(half)
-    reach_mm = shape.nose_radius_mm + shape.shoulder_radius_mm + shape.thickness_mm
-    return math.degrees(2 / (shape.opening_mm / 2 * secant**2 - reach_mm * secant * math.tan(half)))
-
-
-def contact_length_mm(loaded_turn_deg: float, shape: BendSetup) -> float:
-    """Mid-surface length, bend's middle to contact: (r + t/2) a + [V/2 - rd sin a - (r + t) sin a]/cos a."""
-    half, radius_mm, thickness_mm = _half_turn(loaded_turn_deg), shape.nose_radius_mm, shape.thickness_mm
-    reach_mm = (shape.shoulder_radius_mm + radius_mm + thickness_mm) * math.sin(half)
-    return (radius_mm + thickness_mm / 2) * half + (shape.opening_mm / 2 - reach_mm) / math.cos(half)
-
-
 def least_leg_mm(contact_mm: float, deduction_mm: float, *, margin: float = LEAST_LEG_MARGIN) -> float:
     """Least outside leg: margin x (contact length + half the deduction); margin 1 is where the sheet falls in.
 
@@ -153,8 +132,6 @@ def hand_bend(
         springback_deg=springback_deg,
         loaded_turn_deg=loaded_deg,
         depth_mm=flange_depth_mm(loaded_deg, shape),
-        deg_per_mm=flange_deg_per_mm(loaded_deg, shape),
-        contact_length_mm=contact_length_mm(loaded_deg, shape),
         force_kn_per_m=force,
         force_from=force_from,
     )

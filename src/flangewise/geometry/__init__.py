@@ -25,7 +25,6 @@ if TYPE_CHECKING:
         Path as Path,
         done_angles as done_angles,
         section_path as section_path,
-        sharp_chain as sharp_chain,
         wing_path as wing_path,
         zone_points as zone_points,
     )

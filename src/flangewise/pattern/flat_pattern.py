@@ -11,8 +11,7 @@ from flangewise.bend import Allowance
 from flangewise.findings import Finding
 from flangewise.geometry import Point
 
-HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0
-"""What is heavier or longer is not handled alone (common practice)."""
+HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0  # what is heavier or longer is not handled alone (common practice)
 
 
 @dataclass(frozen=True)

@@ -16,21 +16,16 @@ from flangewise.shop import Machine, Material, table_radius_mm
 from flangewise.words import Phrase, Value, phrase
 
 REMEDY = "remedy"
-LEAST_OPENING_SHARE = 5.0
-"""V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)."""
-MOST_OPENING_SHARE = 16.0
-"""V above 16 t likewise."""
+LEAST_OPENING_SHARE = 5.0  # V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)
+MOST_OPENING_SHARE = 16.0  # V above 16 t likewise
 SHARP_SHARE = 0.63
 """A bend turns sharp where the radius falls below about 63 % of the thickness (common practice, from memory)."""
-RADIUS_OFF_SHARE = 0.2
-"""A formed radius further than 20 % from the one wanted is told."""
+RADIUS_OFF_SHARE = 0.2  # a formed radius further than 20 % from the one wanted is told
 MOST_VERIFIED_TURN_DEG = 120.0
 MOST_VERIFIED_NOSE_SHARE = 0.25
-LEAST_WIDTH_SHARE = 8.0
-"""Below a width of 8 t the sheet no longer bends in plane strain."""
+LEAST_WIDTH_SHARE = 8.0  # below a width of 8 t the sheet no longer bends in plane strain
 HIGH_TENSILE_MPA = 600.0
-THICK_MM = 6.0
-"""A sheet as hard or thick as these may crack over a small radius, and pieces fly (common practice)."""
+THICK_MM = 6.0  # a sheet as hard or thick as these may crack over a small radius, and pieces fly (common practice)
 SHARP = ("nose-sharp", "nose-too-sharp", "radius-under-least")
 """What is told of a radius too small for the sheet, by how the codes begin."""
 NEAR_SHARE = 0.8

@@ -12,9 +12,9 @@ from itertools import product
 from typing import Any
 
 from flangewise.bend import (
-    FORCE_FACTORS,
     FULL_FOLD_DEG,
     HEM_K_FACTOR,
+    OFFSET_FORCE_FACTOR,
     bend_allowance,
     hem_force_kn_per_m,
     least_leg_mm,
@@ -45,8 +45,7 @@ LEAST_PRE_BEND_DEG = 135.0
 HEM_LEAST_MM = 1.0
 # Beyond this loaded turn the model finds no state for many sheets; tried where the pair's own room gives none.
 SECOND_TRY_DEG = 140.0
-SAME_STEP_MM = 0.1
-"""A step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm."""
+SAME_STEP_MM = 0.1  # a step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm
 SAME_TURN_DEG = 0.5
 # What is wanted of a bend and asks nothing of its tools.
 _OF_NO_TOOL: dict[str, Any] = {
@@ -175,7 +174,7 @@ def _step(tool: Punch | Die) -> tuple[float | None, float | None]:
 
 def _judged_offset(punch: Punch, die: Die, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     t, step_mm, pair = stock.thickness_mm, die.offset_mm or 0.0, Pair(punch, die, "offset")
-    force = FORCE_FACTORS["offset"].planning * usual_force_kn_per_m(stock.material.tensile_mpa, t)
+    force = OFFSET_FORCE_FACTOR * usual_force_kn_per_m(stock.material.tensile_mpa, t)
     made = PunchDie(
         tools=pair,
         kind="offset",

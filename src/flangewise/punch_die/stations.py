@@ -16,14 +16,11 @@ from flangewise.punch_die.limits import off_centre_force_kn
 from flangewise.punch_die.pair import Mounting, PunchDie
 from flangewise.shop import Ear, Machine, Segment
 
-Use = tuple[int, ...]
-"""How many of each kind of segment are taken, in the order of the kinds."""
-Weight = tuple[int, int]
-"""Segments taken, and ears among them: the fewer the better."""
+Use = tuple[int, ...]  # how many of each kind of segment are taken, in the order of the kinds
+Weight = tuple[int, int]  # segments taken, and ears among them: the fewer the better
 TENTHS = 10
 SAME_SHUT_HEIGHT_MM = 0.05
-SHORT_SEGMENT_MM = 20.0
-"""A punch segment shorter than this may be held by no more than one clamp (common practice)."""
+SHORT_SEGMENT_MM = 20.0  # a punch segment shorter than this may be held by no more than one clamp (common practice)
 
 
 @dataclass(frozen=True)

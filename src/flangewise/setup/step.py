@@ -234,21 +234,6 @@ class Setup:
         return sum(each.move == move for step in self.steps for each in step.moves)
 
     @property
-    def turn_overs(self) -> int:
-        """How often the part is turned over."""
-        return self.count("turn-over")
-
-    @property
-    def turns(self) -> int:
-        """How often it is turned in its plane."""
-        return self.count("turn-in-plane")
-
-    @property
-    def tool_changes(self) -> int:
-        """How often tools are changed."""
-        return self.count("tool-change")
-
-    @property
     def wishes_s(self) -> tuple[tuple[str, float], ...]:
         """What the plan costs for wishes that take no time, by name, in seconds a part."""
         found: dict[str, float] = {}
@@ -265,10 +250,10 @@ class Setup:
     def totals_json(self) -> dict[str, Any]:
         """The totals with the contract's keys."""
         return {
-            "turn_overs": self.turn_overs,
-            "turns": self.turns,
+            "turn_overs": self.count("turn-over"),
+            "turns": self.count("turn-in-plane"),
             "regrips": self.regrips,
-            "tool_changes": self.tool_changes,
+            "tool_changes": self.count("tool-change"),
             "cycle_s": self.cycle_s,
             "set_up_s": self.set_up_s,
             "quantity": self.quantity,

@@ -16,9 +16,11 @@ import pytest
 import shapely
 
 from flangewise.clearance import Body, ToolStack
-from flangewise.geometry import Chain, sharp_chain
+from flangewise.geometry import Chain
 from flangewise.sequence import Costs, Hit, HitTime, Operation, SectionProblem, ToolOption
 from flangewise.shop import Machine
+
+from ..geometry.by_hand import sharp_chain
 
 T = 1.5
 SHOWN = 1e-9
