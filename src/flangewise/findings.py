@@ -12,10 +12,7 @@ _WEIGHT: dict[Severity, int] = {"refuse": 0, "caution": 1, "note": 2}
 
 @dataclass(frozen=True)
 class Finding:
-    """One judgement on a part: how grave, a code other programs can read, where, and the sentence said of it.
-
-    `step`, `bodies` and `overlap_mm` are filled where the finding is about two bodies that meet in a plan.
-    """
+    """One judgement: how grave, its code, where, its sentence; the last three where two bodies meet in a plan."""
 
     severity: Severity
     code: str

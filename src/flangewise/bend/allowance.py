@@ -160,10 +160,7 @@ _SHEET = "r {inside_radius_mm}, t {thickness_mm}, turn {turn_deg}"
 
 
 def allowance_formulas(rule: str) -> tuple[Formula, ...]:
-    """How allowance, K, setback and deduction by a rule, a K factor or a measured bend are told. KeyError for others.
-
-    Source: that of the rule; for setback and deduction that of `setback_mm` and `leg_setback_mm`.
-    """
+    """How allowance, K, setback, deduction are told by rule, K or measured; else KeyError. Source: the rule's."""
     named = RULES.get(rule)
     by_no_rule = {
         "k-factor": ("pi/180 turn (r + K t)", "the K factor given"),

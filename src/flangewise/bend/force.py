@@ -102,10 +102,7 @@ def limit_force_kn_per_m(
 
 
 def force_formulas(force_from: str, model: tuple[str, str]) -> tuple[Formula, ...]:
-    """How the force checked with, and that of a whole bend, are told; `model` is formula and source of the model's own.
-
-    Source: as `limit_force_kn_per_m`.
-    """
+    """How the force checked with, and of a whole bend, are told, `model` being the model's. Source: the limit's."""
     chart = "a tool maker's metric force chart for austenitic stainless, which stands above the model"
     formula, source = ("1.43 Rm t²/V", chart) if force_from == "1.43-austenitic" else model
     inputs = "Rm {material.tensile_mpa:g} N/mm², t {thickness_mm}, V {die_opening_mm}; {material.source}"

@@ -114,10 +114,7 @@ _NUDGE = 0.005  # of exponent and friction
 
 
 def sensitivities(setup: BendSetup, swift: Swift, depth_mm: float) -> Sensitivities | None:
-    """Sensitivities at a commanded depth, central differences, one call of the solver; None where a bend is missing.
-
-    Friction is taken from one side where it is too small to be lessened.
-    """
+    """Sensitivities at a commanded depth, central differences (one-sided for low friction); None: a bend is missing."""
     t, low_friction = setup.thickness_mm, max(0.0, setup.friction - _NUDGE)
     more, less = 1 + _NUDGE_SHARE, 1 - _NUDGE_SHARE
     sheets = [
@@ -148,11 +145,7 @@ def expected_spread(setup: BendSetup, swift: Swift, bend: AirBend, spreads: Spre
 
 
 def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
-    """Spread from sensitivities and spreads.
-
-    Bias (between coils, model) is what a correction can take back; what differs from piece to piece, and the gauge,
-    comes back into every correction.
-    """
+    """Spread from sensitivities; bias can be taken back, what differs by the piece, and the gauge, comes back."""
     causes: dict[Cause, float] = {
         "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_mm,
         "strength": abs(at.strength_deg) * spreads.strength_share,

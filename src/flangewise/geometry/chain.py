@@ -87,10 +87,7 @@ class Path:
     spans: NDArray[np.int64]
 
     def placed(self, *, rotate_deg: float, to_mm: Sequence[float] | Points, mirror: bool = False) -> Path:
-        """The path turned about the origin, then moved, then mirrored about across = 0 if asked.
-
-        Mirroring keeps the normals on the upper face.
-        """
+        """The path turned about the origin, moved, mirrored about across = 0 if asked; normals stay above."""
         turned = _rotation(math.radians(rotate_deg))
         flip = np.array([-1.0, 1.0]) if mirror else np.ones(2)
         points = (self.points_mm @ turned.T + np.asarray(to_mm, dtype=float)) * flip

@@ -77,10 +77,7 @@ class Arc:
 
 
 def arc_at(before_mm: Point, corner_mm: Point, after_mm: Point, radius_mm: float) -> Arc:
-    """The arc of a radius that is tangent to both edges of a corner.
-
-    Raises ValueError where the corner is straight or the edges are too short to carry the arc.
-    """
+    """The arc tangent to both edges of a corner; ValueError where that is straight or an edge too short."""
     into, out = _unit(before_mm, corner_mm), _unit(corner_mm, after_mm)
     cross = into[0] * out[1] - into[1] * out[0]
     turn = math.atan2(cross, into[0] * out[0] + into[1] * out[1])
@@ -165,10 +162,7 @@ class NoseOfPunch:
 
 
 def nose_of_punch(outline: Outline) -> NoseOfPunch:
-    """The nose radius and included angle of a punch from its outline, the tip of its nose at the origin.
-
-    Raises ValueError where no rounded corner has its lowest point at the origin.
-    """
+    """Nose radius and included angle of a punch, tip at the origin; ValueError without a rounded corner there."""
     for arc in outline.arcs():
         on_axis = abs(arc.centre_mm[0]) < AT_ORIGIN_MM and abs(arc.centre_mm[1] - arc.radius_mm) < AT_ORIGIN_MM
         if on_axis and arc.turn_deg > 0:

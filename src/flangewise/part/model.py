@@ -158,10 +158,7 @@ class PartFile:
 
 @dataclass(frozen=True)
 class Part(PartFile):
-    """One part file, read and found usable, and what is known beside it.
-
-    `machine` is the one machine named; where the file names several, or any, they stand in `machines` instead.
-    """
+    """A part file found usable. `machine` is the one named; several, or any, stand in `machines` instead."""
 
     file: str = ""
     machine: str | None = None

@@ -40,10 +40,7 @@ class FlatHole:
 
 @dataclass(frozen=True)
 class FlatFace:
-    """A plane face between bend zones: its number and its outline on the blank, counterclockwise.
-
-    The number is the leg's; the webs of offsets are numbered after the legs.
-    """
+    """A plane face between bend zones, counterclockwise; the number is the leg's, webs of offsets come after."""
 
     number: int
     outline_mm: tuple[Point, ...]

@@ -125,10 +125,7 @@ def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_
 def drawn_spread(
     made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float, draws: int
 ) -> DrawnSpread | None:
-    """The same scatter by Monte Carlo, as a check on the first-order one; the model's own error is not drawn.
-
-    None for hems and offsets, without a tolerance, and where the bend itself has no answer.
-    """
+    """The same by Monte Carlo, as a check, less the model's own error; None also where the bend has no answer."""
     if made.air is None or made.model is None or tolerance_mm is None:
         return None
     spreads = _spreads(made, tolerance_mm, depth_repeat_mm)

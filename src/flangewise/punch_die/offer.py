@@ -124,10 +124,7 @@ def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, 
 
 
 def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
-    """The pre-bend as the first hit of the hem: the blank follows the fold, the least leg the pre-bend.
-
-    From the middle of the zone the hemmed leg must reach the shoulder; outside it is half the deduction longer.
-    """
+    """The pre-bend as the first hit: the fold makes the blank, the leg reaches the shoulder from the zone's middle."""
     taken = bend_allowance(
         wish.gap_mm / 2, stock.thickness_mm, turn_deg=FULL_FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
     )

@@ -44,10 +44,7 @@ class BendWish(WantedBend):
 
 @dataclass(frozen=True)
 class Stock:
-    """What is bent: the material's row, the thickness, and what is known of the piece in hand.
-
-    `grain` along is parallel to the bend line, the bad way. The last two are what was learned, as in `Learned`.
-    """
+    """What is bent; `grain` along is parallel to the bend line, the bad way; the last two are as in `Learned`."""
 
     material: Material
     thickness_mm: float

@@ -111,10 +111,7 @@ def held_within(
     *,
     loose_leg_s: float,
 ) -> Solution:
-    """The order with each leg priced that its gauging is not likely to hold within what the part states.
-
-    A part that states none is not made dearer for ISO 2768-1: its errors are told. Webs of offsets are no legs.
-    """
+    """The order with each leg priced that gauging will hardly hold within the part's own tolerance, if it has any."""
     limits_mm = part.tolerances.legs_mm
     if limits_mm is None:
         return plain

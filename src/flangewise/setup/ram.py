@@ -42,10 +42,7 @@ class OpenHeight:
 
 
 def open_height(hit: PlannedHit, work: Work, *, piece: Phrase | None = None) -> OpenHeight:
-    """The open height of one hit, rounded up to what the machine can be set to; `piece` names what decides it.
-
-    Refused where the part does not come through the most there is, cautioned where that leaves less than the margin.
-    """
+    """The open height of one hit in the machine's steps; refused where the part does not pass, cautioned if just."""
     machine, step = work.machine, hit.step
     pulled_mm = max(step.least_opening_mm, work.piece.thickness_mm)
     gripper_mm = gripper_under_mm(step, work.handler)
@@ -173,10 +170,7 @@ def down_to_step(speed_mm_per_s: float, step_mm_per_s: float) -> float:
 
 
 def slow_from_mm(hit: PlannedHit, work: Work, *, open_height_mm: float) -> float:
-    """Height of the nose over the die's top from where the ram goes slow: over the sheet that lies on the die.
-
-    A pre-bent hem stands up between the plates by an amount not known here: the whole way down is slow.
-    """
+    """Height of the nose from where the ram goes slow: just over the sheet, or at once where a hem stands up."""
     if hit.kind == "flatten":
         return open_height_mm
     return min(work.piece.thickness_mm + work.machine.change_over_mm, open_height_mm)

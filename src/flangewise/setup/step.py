@@ -25,10 +25,7 @@ class Instruction:
 
 @dataclass(frozen=True)
 class Stops:
-    """Where the stops stand: depth from the die's centre plane, height over the die's top, places along the bed.
-
-    `x_mm` and `r_mm` are None for a hit made without stops. `retract_mm` is how far they go back after the pinch.
-    """
+    """Where the stops stand: X and R over the die's top (None: no stops), along the bed, and how far they retract."""
 
     x_mm: float | None
     r_mm: float | None
@@ -64,10 +61,7 @@ class Correction:
 
 @dataclass(frozen=True)
 class RamSettings:
-    """What the ram is set to for a hit: depth under the die's top, the angle under load, opening, slow point, speeds.
-
-    The angle is an included one; it and the depth are None where no model answers. `bow` holds the crowning.
-    """
+    """What the ram is set to; the angle under load is an included one, None without a model. `bow`: the crowning."""
 
     depth_mm: float | None
     bend_to_deg: float | None

@@ -40,10 +40,7 @@ class Workpiece:
 
 @dataclass(frozen=True)
 class WorkCentre:
-    """What bends the part: machine and whoever tends it, and the shop's habits there.
-
-    `gap_mm` is kept between stations, tools may be `short_mm` shorter than the bend; `quantity` parts share a set-up.
-    """
+    """What bends the part: `gap_mm` between stations, tools up to `short_mm` short, `quantity` parts a set-up."""
 
     machine: Machine
     handler: Handler
@@ -96,10 +93,7 @@ class Work:
 
 @dataclass(frozen=True)
 class PlannedHit:
-    """One stroke: its number in the plan, the step and the bend it belongs to, its pair, and whether it is the second.
-
-    `tolerance_deg` is what the drawing allows the angle, plus and minus, None where that is not looked at.
-    """
+    """One stroke: number in the plan, step, bend, pair, and what its angle is allowed (None: not looked at)."""
 
     number: int
     step: Step

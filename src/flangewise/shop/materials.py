@@ -117,10 +117,7 @@ Limits = tuple[Positive | None, Positive | None]
 
 
 def _look_up(name: Any, info: ValidationInfo) -> Any:
-    """The table of least radii of that name, from the tables the reader hands over as context.
-
-    Where those could not be read themselves (None), any name passes: their own faults are told, not what follows.
-    """
+    """The table of that name in the context; where the tables could not be read (None) any name passes."""
     tables = (info.context or {}).get("least_radii", {})
     if isinstance(name, LeastRadius):
         return name

@@ -25,10 +25,7 @@ SAME_ANGLE_DEG = 0.1
 
 
 class ShopTool(Row):
-    """What punches and dies share: a body, its height, its load rating and the segments held.
-
-    `kind` is `vee` for air bending, `flat` for flattening hems, `offset` for steps made in one hit.
-    """
+    """What punches and dies share; `kind` is `vee` for air bending, `flat` for hems, `offset` for steps in one hit."""
 
     kind: Kind
     height_mm: Positive

@@ -57,10 +57,7 @@ def _equations(piece: TriedPiece, legs: tuple[LegResult, ...]) -> list[Deduction
 
 
 def _outer_legs(piece: TriedPiece, legs: Sequence[LegResult]) -> list[DeductionSum]:
-    """The first and the last leg, where each is gauged from its own free edge: only one bend limits them.
-
-    In a part of one bend the whole part says it better, and its leg would be counted twice.
-    """
+    """Outer legs gauged from their own free edge, as one bend limits them; a part of one bend is its own equation."""
     if len(piece.bends) < 2:
         return []
     found = []
