@@ -57,7 +57,7 @@ def _formulas(result: Answer, hand: bend.HandBend | None) -> Iterator[bend.Formu
 def _values(result: Answer, hand: bend.HandBend | None, units: str) -> Mapping[str, Any]:
     """The numbers of the answer by their keys, and what else goes into one."""
     made, stock, wish, taken = result.made, result.asked.stock, result.asked.wish, result.allowance
-    contact_mm, hard_mm = look_up(made, "contact_mm"), look_up(made, "hard_leg_mm")
+    contact_mm, hard_mm = look_up(made, "air.contact_length_mm"), look_up(made, "hard_leg_mm")
     causes = result.spread.by_cause_deg if result.spread is not None else ()
     moved = ", moved by the radius wanted, {radius_mm}" if wish.radius_mm is not None else ""
     return {

@@ -128,7 +128,7 @@ def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
     taken = bend_allowance(
         wish.gap_mm / 2, stock.thickness_mm, turn_deg=FULL_FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
     )
-    contact_mm = made.contact_mm or 0.0
+    contact_mm = made.air.contact_length_mm if made.air is not None else 0.0
     return replace(
         made,
         kind="hem",

@@ -142,10 +142,10 @@ class Model:
 class PunchDie:
     """A pair offered for one bend: what it does to the sheet, what speaks against it, and its rank.
 
-    `turn_deg` is what the hit finishes at, `contact_mm` the length of sheet from the bend's middle to the shoulder.
-    Numbers are None where no model answers: flatteners and offset tools have forces and a depth only. `least_leg_mm`
-    carries the margin below which a leg may slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm`
-    makes the blank. `force_kn` is None without a length. `then` is the second hit of a hem.
+    `air` is the model's answer, `turn_deg` what the hit finishes at. Numbers are None where no model answers:
+    flatteners and offset tools have forces and a depth only. `least_leg_mm` carries the margin below which a leg may
+    slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm` makes the blank. `force_kn` is None
+    without a length. `then` is the second hit of a hem.
     """
 
     tools: Pair
@@ -155,13 +155,8 @@ class PunchDie:
     turn_deg: float | None = None
     formed_radius_mm: float | None = None
     loaded_turn_deg: float | None = None
-    springback_deg: float | None = None
     depth_mm: float | None = None
     deg_per_mm: float | None = None
-    contact_mm: float | None = None
-    wrapped: bool = False
-    force_kn_per_m: float | None = None
-    end_force_kn_per_m: float | None = None
     limit_force_kn_per_m: float | None = None
     force_from: str | None = None
     force_kn: float | None = None
@@ -206,7 +201,7 @@ class PunchDie:
         """What set the formed radius: the opening, or the nose where the sheet lies round it."""
         if self.formed_radius_mm is None:
             return None
-        return "punch" if self.wrapped else "die"
+        return "punch" if self.air is not None and self.air.wrapped else "die"
 
 
 @lru_cache(maxsize=512)

@@ -217,7 +217,7 @@ def crowned(pair: PunchDie, *, machine: Machine, from_mm: float, length_mm: floa
 
     The force is that of the end of the stroke, or a table's; the crowning is the bow, at most what the machine has.
     """
-    force = pair.end_force_kn_per_m if pair.end_force_kn_per_m is not None else pair.limit_force_kn_per_m
+    force = pair.air.force_kn_per_m if pair.air is not None else pair.limit_force_kn_per_m
     if force is None:
         return NOT_BOWED
     start_mm = from_mm - machine.bed_length_mm / 2

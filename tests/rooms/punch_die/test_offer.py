@@ -59,7 +59,7 @@ def test_an_acute_bend_takes_acute_tools() -> None:
 def test_high_strength_steel_takes_what_leaves_room_for_its_springback() -> None:
     best = offers(BendWish(1, 90), stock("S700MC", 4.0))[0]
     assert not best.refused
-    assert best.springback_deg is not None and best.springback_deg > 4
+    assert best.air.springback_deg > 4
     assert best.tools.die is not None and 180 - best.tools.die.vee.included_deg - 1 >= (best.loaded_turn_deg or 0)
 
 
