@@ -189,7 +189,7 @@ def formed_mm(part: Part, bend: WantedBend, pair: PunchDie) -> float:
     if pair.formed_radius_mm is not None:
         return pair.formed_radius_mm
     if bend.kind == "hem":
-        return bend.gap_mm / 2
+        return (bend.gap_mm or 0.0) / 2
     wanted = bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm
     return wanted if wanted is not None else part.thickness_mm
 

@@ -29,11 +29,15 @@ def bends(draw: st.DrawFn, number: int, *, kinds: tuple[str, ...] = ("bend", "he
     away = draw(st.booleans())
     k_factor = draw(st.none() | st.floats(0.2, 0.5))
     if kind == "hem":
-        return WantedBend(number, 180.0, "hem", away, gap_mm=draw(st.sampled_from([0.0, 1.5, 6.0])), k_factor=k_factor)
+        return WantedBend(
+            number, 180.0, away, kind="hem", gap_mm=draw(st.sampled_from([0.0, 1.5, 6.0])), k_factor=k_factor
+        )
     if kind == "offset":
         turn_deg = draw(st.floats(20.0, 90.0))
-        return WantedBend(number, turn_deg, "offset", away, offset_mm=draw(st.floats(60.0, 120.0)), k_factor=k_factor)
-    return WantedBend(number, draw(st.floats(1.0, 175.0)), "bend", away, k_factor=k_factor)
+        return WantedBend(
+            number, turn_deg, away, kind="offset", offset_mm=draw(st.floats(60.0, 120.0)), k_factor=k_factor
+        )
+    return WantedBend(number, draw(st.floats(1.0, 175.0)), away, k_factor=k_factor)
 
 
 @st.composite
@@ -65,7 +69,7 @@ def _holes(draw: st.DrawFn, section: Section) -> tuple[WantedHole, ...]:
 
 def radii_mm(part: Part, radius_mm: float) -> dict[int, float]:
     """One radius for all bends, and half the gap for hems."""
-    return {each.number: each.gap_mm / 2 if each.kind == "hem" else radius_mm for each in part.section.bends}
+    return {each.number: (each.gap_mm or 0.0) / 2 if each.kind == "hem" else radius_mm for each in part.section.bends}
 
 
 def blank(part: Part, radius_mm: float) -> FlatPattern:

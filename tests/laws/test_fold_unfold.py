@@ -120,7 +120,7 @@ def test_a_hem_folds_back_flat_with_its_gap(part: Part, radius_mm: float) -> Non
         turned = direction(pattern, fold, index + 1)
         assert turned == pytest.approx(-direction(pattern, fold, index), abs=1e-9)
         apart_mm = float(np.linalg.norm(lines[index + 1][0] - lines[index][1]))
-        assert apart_mm == pytest.approx(part.thickness_mm + bend.gap_mm, abs=1e-9)
+        assert apart_mm == pytest.approx(part.thickness_mm + (bend.gap_mm or 0.0), abs=1e-9)
 
 
 @QUICK

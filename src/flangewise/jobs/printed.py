@@ -93,7 +93,7 @@ def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
             expected_deg = spread.first_piece_deg if spread is not None else None
             yield Measure(where, 180.0 - bend.turn_deg, allowed_deg, "deg", instrument, expected_deg)
         else:
-            offset_mm, folded_mm = bend.offset_mm or 0.0, 2 * job.part.thickness_mm + bend.gap_mm
+            offset_mm, folded_mm = bend.offset_mm or 0.0, 2 * job.part.thickness_mm + (bend.gap_mm or 0.0)
             size_mm = offset_mm if bend.kind == "offset" else folded_mm
             what = phrase(f"sheet.measure.{bend.kind}", number=bend.number)
             yield Measure(what, size_mm, linear_tolerance_mm(size_mm), "mm", CALIPER)

@@ -18,7 +18,7 @@ def wishes(part: Part, shop: Shop) -> tuple[BendWish, ...]:
     legs, rule = part.outside_legs_mm, shop.defaults.rule
     section, found = part.section, []
     for bend, legs_mm in zip(section.bends, pairwise(legs), strict=True):
-        given: dict[str, Any] = dict(vars(bend))
+        given: dict[str, Any] = vars(bend) | {"gap_mm": bend.gap_mm or 0.0}
         given["radius_mm"] = bend.radius_mm if bend.radius_mm is not None else section.radius_mm
         found.append(BendWish(**given, legs_mm=legs_mm, length_mm=section.length_mm, rule=rule))
     return tuple(found)
@@ -33,7 +33,7 @@ def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float
     for bend, pair in zip(part.section.bends, pairs, strict=True):
         formed = pair.formed_radius_mm if pair is not None else None
         if formed is None and bend.kind == "hem":
-            formed = bend.gap_mm / 2
+            formed = (bend.gap_mm or 0.0) / 2
         if formed is None:
             formed = bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm
         found[bend.number] = formed if formed is not None else part.thickness_mm

@@ -3,7 +3,7 @@
 Another bare angle is read both ways on the floor, so it is a fault whose message shows both spellings.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, model_validator
@@ -33,11 +33,11 @@ class WantedBend:
     """
 
     number: int
+    kind: BendKind = field(default="bend", kw_only=True)
     turn_deg: float
-    kind: BendKind = "bend"
     away: bool = False
     radius_mm: float | None = None
-    gap_mm: float = 0.0
+    gap_mm: float | None = None
     offset_mm: float | None = None
     punch: str | None = None
     die: str | None = None
@@ -87,10 +87,10 @@ class BendFile(kinds.Keys):
         return WantedBend(
             number,
             FULL_FOLD_DEG if kind == "hem" else _turn_deg(self),
-            kind,
             self.away,
+            kind=kind,
             radius_mm=self.radius,
-            gap_mm=self.gap or 0.0,
+            gap_mm=(self.gap or 0.0) if kind == "hem" else None,
             offset_mm=self.offset,
             punch=self.punch,
             die=self.die,

@@ -24,7 +24,7 @@ def least_leg_mm(section: Section, leg: int, thickness_mm: float) -> float:
 
 def _radius_mm(bend: WantedBend, section: Section) -> float:
     if bend.kind == "hem":
-        return bend.gap_mm / 2
+        return (bend.gap_mm or 0.0) / 2
     asked_mm = bend.radius_mm if bend.radius_mm is not None else section.radius_mm
     return asked_mm or 0.0
 

@@ -30,6 +30,7 @@ class BendWish(WantedBend):
     is how far from the middle of the bed it is bent. `rule` and `k_factor` make the least leg's deduction.
     """
 
+    gap_mm: float = 0.0
     legs_mm: tuple[float | None, float | None] = (None, None)
     length_mm: float | None = None
     bed_offset_mm: float = 0.0

@@ -52,5 +52,7 @@ def hole(number: int, leg: int, at_mm: tuple[float, float], **given: Any) -> Wan
 
 def blank(wanted: Part, radius_mm: float = 2.0, **given: Any) -> FlatPattern:
     """Its blank, every bend with the same inside radius (hems: half their gap)."""
-    radii_mm = {each.number: each.gap_mm / 2 if each.kind == "hem" else radius_mm for each in wanted.section.bends}
+    radii_mm = {
+        each.number: (each.gap_mm or 0.0) / 2 if each.kind == "hem" else radius_mm for each in wanted.section.bends
+    }
     return lay_out(wanted, shop(), radii_mm=radii_mm, **given)
