@@ -19,10 +19,7 @@ UNKNOWN_KEY = ("extra_forbidden", "unexpected_keyword_argument")
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing in an input that cannot be used, its place (if in a text) counted from 1.
-
-    `where` names the place in the user's words, `wrong` what is wrong there, `fits` what would be right.
-    """
+    """One thing in an input that cannot be used: where (in the user's words), what is wrong, what would be right."""
 
     file: str
     line: int | None

@@ -38,11 +38,6 @@ class LearnedState:
         """What the model is to be given."""
         return Learned(self.depth_offset_mm, self.springback_log)
 
-    @property
-    def offset_sd_mm(self) -> float:
-        """Uncertainty of the depth offset."""
-        return math.sqrt(self.offset_var_mm2)
-
 
 @dataclass(frozen=True)
 class LotError:

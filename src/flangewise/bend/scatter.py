@@ -71,11 +71,6 @@ class Spreads:
         """Whether a reading is closer than the delivery itself; else it is left alone and the nominal stands."""
         return self.measured_thickness_mm < self.thickness_mm
 
-    @property
-    def strength_share(self) -> float:
-        """Of one piece: from coil to coil and within."""
-        return math.hypot(self.strength_between_share, self.strength_within_share)
-
 
 @dataclass(frozen=True)
 class Sensitivities:
@@ -146,9 +141,10 @@ def expected_spread(setup: BendSetup, swift: Swift, bend: AirBend, spreads: Spre
 
 def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
     """Spread from sensitivities; bias can be taken back, what differs by the piece, and the gauge, comes back."""
+    strength_share = math.hypot(spreads.strength_between_share, spreads.strength_within_share)
     causes: dict[Cause, float] = {
         "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_mm,
-        "strength": abs(at.strength_deg) * spreads.strength_share,
+        "strength": abs(at.strength_deg) * strength_share,
         "hardening": abs(at.exponent_deg) * spreads.exponent,
         "friction": abs(at.friction_deg) * spreads.friction,
         "depth": at.depth_deg_per_mm * spreads.depth_mm,

@@ -77,10 +77,7 @@ class Chain:
 
 @dataclass(frozen=True)
 class Path:
-    """The middle surface as points, with the unit normal to the upper face at each point.
-
-    `spans` names the piece each point belongs to: 2 f for flat f, 2 z + 1 for zone z.
-    """
+    """The middle surface, unit normals to the upper face; `spans` names each point's piece, 2 f flat, 2 z + 1 zone."""
 
     points_mm: Points
     normals: Points

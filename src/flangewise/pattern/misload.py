@@ -43,10 +43,7 @@ def looks_square(blank: FlatPattern) -> bool:
 
 
 def misloads(blank: FlatPattern, part: Part) -> tuple[Misload, ...]:
-    """Every silent misload of a rectangular blank, in a fixed order; none where the blank is alike from all sides.
-
-    Edges: without holes, and with nothing said of faces and grain, only bend lines off the middle are left to differ.
-    """
+    """Every silent misload of a rectangular blank, in a fixed order; none where it is alike from all sides."""
     ways: list[Way] = ["turned-180", "over-bed", "over-front"]
     if looks_square(blank):
         ways += ["turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]

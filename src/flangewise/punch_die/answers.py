@@ -124,10 +124,7 @@ class Answer:
 
 
 def answer(asked: Question) -> Answer:
-    """The bend answered: the best usable pair, or the least refused one with its refusals.
-
-    What the shop has measured of these tools and this sheet goes before the model's depth and the rule's allowance.
-    """
+    """The bend answered: the best usable pair, or the least refused; what was measured goes before model and rule."""
     stock, shop = asked.stock, asked.shop
     offers = learned_offers(asked.wish, stock, shop, nominal_mm=stock.thickness_mm, tooling=asked.tooling)
     made = _at_its_depth(asked, offers[0]) if offers else None

@@ -190,10 +190,7 @@ def stroke_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
 
 @dataclass(frozen=True)
 class Crowned:
-    """Bow over the bend, the crowning to set against it, and how much less the middle then turns than the ends.
-
-    `left_deg` is None where no angle is known.
-    """
+    """Bow, the crowning to set against it, and by how much less the middle then turns than the ends (None: unknown)."""
 
     bow_mm: float | None
     crowning_mm: float | None
@@ -213,10 +210,7 @@ NOT_BOWED = Crowned(None, None, None, None)
 
 
 def crowned(pair: PunchDie, *, machine: Machine, from_mm: float, length_mm: float) -> Crowned:
-    """Bow of ram and bed together at the end of a hit that lies from `from_mm` along the bed, where the angle is made.
-
-    The force is that of the end of the stroke, or a table's; the crowning is the bow, at most what the machine has.
-    """
+    """Bow at the end of a hit from `from_mm` on, by the force then or a table's; crowned as far as the machine can."""
     force = pair.air.force_kn_per_m if pair.air is not None else pair.limit_force_kn_per_m
     if force is None:
         return NOT_BOWED

@@ -38,10 +38,7 @@ def moves_before(step: Step | None, station: Station, before: Station | None) ->
 
 
 def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...]:
-    """What is done before a hit, to be read: its moves, and how the part comes to its stops where nothing turns it.
-
-    A stop set nearer wants the part drawn forward, one further back wants it pushed on: no move of the plan.
-    """
+    """What is done before a hit, to be read: moves, and the part drawn forward or pushed on to stops set elsewhere."""
     words = [move.words for move in step.moves if move.move != "side-exit"]
     words += _to_the_stop(step, before)
     return (*words, *(move.words for move in step.moves if move.move == "side-exit"))

@@ -1,7 +1,6 @@
 """What the shop owns: materials, punches, dies, machines, handlers, gauges.
 
-Takes a folder of tables, or none for the built-in example shop, and the names of the tables needed. Gives a `Shop` of
-frozen rows, or every fault of every file with its line and column. Relies on geometry to read tools off their outlines.
+Takes a folder of tables (none: the example shop), gives a `Shop` of frozen rows, or every fault with line and column.
 """
 
 from typing import TYPE_CHECKING

@@ -36,10 +36,9 @@ USUAL_TOLERANCE_MM = 0.1
 
 @dataclass(frozen=True)
 class BendKey:
-    """What bends that are compared have in common: material, thickness to the hundredth, die, class of punch nose.
+    """What bends that are compared have in common: material, thickness to 0.01 mm, die, nose to half a millimetre.
 
-    Beside them the machine counts for depth and springback, the turn in whole degrees for the deduction. Nose radii are
-    put in classes of half a millimetre.
+    Beside them the machine counts for depth and springback, the turn in whole degrees for the deduction.
     """
 
     material: str
@@ -113,7 +112,8 @@ def learned_depth(measured: MeasuredBends, key: BendKey, *, tolerance_mm: float 
     donor_lots = sum(donor.lots for donor in states)
     if state.lots == 0 and donor_lots == 0:
         return None
-    return LearnedDepth(state.lots, TWO_SIDED_95 * state.offset_sd_mm, donor_lots, outliers, state.learned)
+    sd_mm = math.sqrt(state.offset_var_mm2)
+    return LearnedDepth(state.lots, TWO_SIDED_95 * sd_mm, donor_lots, outliers, state.learned)
 
 
 def _grouped(rows: Iterable[MeasuredRow], key_of: Callable[[MeasuredRow], KeyT]) -> dict[KeyT, list[MeasuredRow]]:

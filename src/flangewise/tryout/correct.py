@@ -83,11 +83,9 @@ def _k_factor(piece: TriedPiece, bend: TriedBend, deduction_mm: float) -> float:
 
 
 def weight_for(error_deg: float, piece: int) -> float:
-    """Share of an angle's error to take back after the first, second, or a later piece.
+    """Share of an angle's error to take back: as `correction_weight`, by what one piece and its gauge scatter.
 
-    0.9 at first, more for a large error so that no more than one piece's scatter of it is left; then 0.5; from the
-    third on 0.5 of an error beyond two s.d. of a piece and its gauge and nothing below, since correcting what is only
-    scatter makes it worse.
+    At first more for a large error, so that no more than one piece's scatter of it is left.
     """
     weight = correction_weight(piece, error_deg, sd=PIECE_SD_DEG)
     return max(weight, 1 - PIECE_SD_DEG / abs(error_deg)) if piece == 1 and error_deg else weight
@@ -137,10 +135,7 @@ def _is_other_angle(bend: TriedBend) -> bool:
 
 
 def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
-    """Each leg as it would measure with its bends at their wanted angles.
-
-    A bend line gauged on a flange also moves with that flange's angle, and the legs on its two sides with it.
-    """
+    """Each leg as with its bends at their wanted angles; gauging on a flange, that flange's angle moves it too."""
     shares = [_angle_share_mm(piece, bend) for bend in piece.bends]
     found = []
     for leg, terms in enumerate(leg_terms(piece.gauged)):
