@@ -179,10 +179,7 @@ def vee_pairs(tooling: Tooling, wish: BendWish, stock: Stock) -> tuple[Pair, ...
 
 
 def worth_a_try(dies: Iterable[Die], wish: BendWish, stock: Stock, *, margin_deg: float) -> tuple[Die, ...]:
-    """The vee dies to judge: openings from 4 to 16 t, else the nearest; of one opening none sharper than is needed.
-
-    What is needed is the turn with a generous springback. The die pinned is always among them.
-    """
+    """The vee dies to judge: 4 to 16 t or the nearest, none sharper than turn and springback need, and the pinned."""
     vees = [die for die in dies if die.kind == "vee"]
     least, most = LEAST_TRIED_SHARE * (1 - ROUNDING), MOST_TRIED_SHARE * (1 + ROUNDING)
     near = [die for die in vees if least <= die.vee.opening_mm / stock.thickness_mm <= most]

@@ -39,11 +39,10 @@ class SegmentUse:
 def cover(
     segments: Iterable[Segment], least_mm: float, *, most_mm: float, short_mm: float = 0.0
 ) -> tuple[SegmentUse, ...]:
-    """The segments for a straight bend of `least_mm`: at least as long where the set allows, else up to short_mm less.
+    """The segments for a straight bend of `least_mm`, or up to short_mm less where the set holds no more; else none.
 
-    A tool longer than the part does no harm, so the fewest segments win, then the least overhang; most_mm is the bed.
-    Ears carry less and are kept for boxes: they are taken only where the plain segments do not reach. Empty where
-    nothing reaches.
+    The fewest win, then the least overhang, which does no harm; most_mm is the bed. Ears carry less and are kept for
+    boxes: they are taken only where the plain segments do not reach.
     """
     held = tuple(segments)
     for with_ears in (False, True):

@@ -1,7 +1,4 @@
-"""What is set up: the piece that is bent, what bends it, and each stroke with the pair that makes it.
-
-What the drawing allows of angles and legs is its own figure, else ISO 2768-1 m.
-"""
+"""What is set up: the piece, what bends it, each stroke with its pair; tolerances are drawn, or else ISO 2768-1 m."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
