@@ -21,8 +21,6 @@ from .scatter import FIRST_WEIGHT, SECOND_WEIGHT
 SUSPECT_ERROR_DEG = 5.0
 """A larger error is no scatter: tools, metal and reading are looked at first, and nothing is learned from it."""
 
-NOISE_MULTIPLE = 2.0
-
 LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05  # what a leg and a blank are measured to with a calliper (judgement)
 
 
@@ -43,14 +41,14 @@ class DeductionSum:
     sd_mm: float
 
 
-def correction_weight(piece: int, error: float, *, sd: float) -> float:
+def correction_weight(piece: int, value: float, *, margin: float) -> float:
     """Share of an error to take back: 0.9 after the first piece, 0.5 after the second, then 0.5 of what is no scatter.
 
-    `sd` is that of one piece and its gauge: correcting what lies within two of it makes it worse.
+    `margin` is two s.d. of one piece and its gauge, in the unit of the error: correcting less makes it worse.
     """
     if piece == 1:
         return FIRST_WEIGHT
-    return SECOND_WEIGHT if piece == 2 or abs(error) >= NOISE_MULTIPLE * sd else 0.0
+    return SECOND_WEIGHT if piece == 2 or abs(value) >= margin else 0.0
 
 
 def depth_correction_mm(

@@ -35,11 +35,11 @@ def form(
     stock: Stock,
     *,
     target: Target = "finished",
-    values: Sequence[float] | None = None,
+    targets: Sequence[float] | None = None,
 ) -> tuple[PunchDie | None, ...]:
     """Each pair with what it makes of its own turn or depth, or else of the wish's turn; None where no state is found.
 
-    `values` are as the targets of `bend.air_bends`; at a depth the finished turn is what comes out.
+    `targets` are as those of `bend.air_bends`; at a depth the finished turn is what comes out.
     """
     friction = stock.friction if stock.friction is not None else stock.material.friction
     setups = [
@@ -53,8 +53,8 @@ def form(
         for pair in pairs
     ]
     swift, learned = swift_of(stock), Learned(stock.depth_offset_mm, stock.springback_log)
-    targets = [wish.turn_deg] * len(pairs) if values is None else values
-    bends = air_bends(setups, swift, targets, target=target, learned=learned)
+    wanted = [wish.turn_deg] * len(pairs) if targets is None else targets
+    bends = air_bends(setups, swift, wanted, target=target, learned=learned)
     made = zip(pairs, bends, setups, strict=True)
     return tuple(_made(pair, air, Model(setup, swift, learned), wish, stock) for pair, air, setup in made)
 

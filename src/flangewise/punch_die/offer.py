@@ -97,10 +97,10 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
 def pre_bends(pairs: list[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie | None, ...]:
     """The pairs bent as far as each lets it go, or a little less far where the model finds no state there."""
     rooms = [_room_deg(pair, tooling) for pair in pairs]
-    first = form(pairs, wish, stock, target="loaded", values=rooms)
+    first = form(pairs, wish, stock, target="loaded", targets=rooms)
     lost = [index for index, made in enumerate(first) if made is None]
     less_deg = [min(rooms[i], SECOND_TRY_DEG) for i in lost]
-    again = form([pairs[i] for i in lost], wish, stock, target="loaded", values=less_deg)
+    again = form([pairs[i] for i in lost], wish, stock, target="loaded", targets=less_deg)
     second = dict(zip(lost, again, strict=True))
     return tuple(second.get(index, made) for index, made in enumerate(first))
 
@@ -235,7 +235,7 @@ def nothing_offered(wish: BendWish) -> Finding:
 
 def at_depth(pair: Pair, depth_mm: float, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     """The pair driven to a depth: the turn is what comes out, and is judged as if it had been wished for."""
-    (made,) = form([pair], wish, stock, target="depth", values=[depth_mm])
+    (made,) = form([pair], wish, stock, target="depth", targets=[depth_mm])
     if made is None or made.turn_deg is None:
         return PunchDie(pair, "bend", findings=(refuse("no-solution-at-depth", wish.where, depth_mm=depth_mm),))
     offered = judged(pair, made, replace(wish, turn_deg=made.turn_deg), stock, tooling=tooling)

@@ -31,8 +31,8 @@ STOP_SD_MM = 0.17
 CUT_SD_MM, BLANK_SD_MM = 0.1, 0.05
 # A deduction whose uncertainty measuring did not at least halve is not shown: it would be the plan's own.
 TOLD_SHARE = 0.5
-# Scatter of one leg by cutting, gauging and calliper.
-LEG_SD_MM = 0.1
+# A leg's error below this is scatter of cutting, gauging and calliper: two standard deviations of a leg.
+LEG_NOISE_MM = 0.2
 # No stop, cut or deduction is off by more, short of a mistake (judgement).
 SUSPECT_LEG_MM = 2.0
 
@@ -87,7 +87,7 @@ def weight_for(error_deg: float, piece: int) -> float:
 
     At first more for a large error, so that no more than one piece's scatter of it is left.
     """
-    weight = correction_weight(piece, error_deg, sd=PIECE_SD_DEG)
+    weight = correction_weight(piece, error_deg, margin=2 * PIECE_SD_DEG)
     return max(weight, 1 - PIECE_SD_DEG / abs(error_deg)) if piece == 1 and error_deg else weight
 
 
@@ -162,7 +162,9 @@ def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple
     errors = [leg.error_mm for leg in legs]
     changes = stop_changes(piece.gauged, piece.order or range(len(piece.bends)), errors)
     return tuple(
-        None if bend.gauged is None or change is None else correction_weight(piece.piece, change, sd=LEG_SD_MM) * change
+        None
+        if bend.gauged is None or change is None
+        else correction_weight(piece.piece, change, margin=LEG_NOISE_MM) * change
         for bend, change in zip(piece.bends, changes, strict=True)
     )
 
@@ -171,7 +173,7 @@ def blank_correction_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> float
     """What to add to the developed length: minus the errors of all legs; None where not all were measured."""
     errors = [leg.error_mm for leg in legs if leg.error_mm is not None]
     all_mm = sum(errors)
-    return None if len(errors) < len(legs) else -correction_weight(piece.piece, all_mm, sd=LEG_SD_MM) * all_mm
+    return None if len(errors) < len(legs) else -correction_weight(piece.piece, all_mm, margin=LEG_NOISE_MM) * all_mm
 
 
 def correct(piece: TriedPiece) -> Corrections:

@@ -57,12 +57,12 @@ def test_least_legs_carry_the_deduction_of_the_rule() -> None:
 def test_depth_and_turn_are_inverse() -> None:
     (made,) = form([PAIR], WISH, stock())
     assert made is not None and made.depth_mm is not None
-    (back,) = form([PAIR], WISH, stock(), target="depth", values=[made.depth_mm])
+    (back,) = form([PAIR], WISH, stock(), target="depth", targets=[made.depth_mm])
     assert back is not None and back.turn_deg == pytest.approx(90, abs=1e-5)
 
 
 def test_loaded_turns_are_met_each_by_its_own() -> None:
-    made = form([PAIR, PAIR], WISH, stock(), target="loaded", values=[60.0, 120.0])
+    made = form([PAIR, PAIR], WISH, stock(), target="loaded", targets=[60.0, 120.0])
     assert [each and each.loaded_turn_deg for each in made] == pytest.approx([60, 120])
 
 
