@@ -1,6 +1,7 @@
 """Deductions back-calculated, with the uncertainty that the printed figures give."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -57,3 +58,13 @@ def test_two_bends_share_what_the_whole_part_shows(brake):
     # The outer legs, each from its own edge, hold their bends' shares alike: half of 0.4 each, less their pull.
     assert shown[0] == pytest.approx(shown[1], abs=1e-9)
     assert 0.1 < shown[0] - plan.bends[0].deduction_mm < 0.2
+
+
+def test_the_record_says_what_the_blank_was_made_with_and_both_angles_of_the_corner():
+    """A blank made with a deduction learned before, 3.3, where the rule gives another; a corner read as 91.5."""
+    piece = angle(2.0, (50.1, 29.9), 76.2)
+    bend = replace(piece.bends[0], deduction_mm=3.3, turn_deg=88.5)
+    made = replace(piece, bends=(bend,))
+    (told,) = correct(made).as_json(made)["bends"]
+    assert told["planned_deduction_mm"] == 3.3
+    assert (told["wanted_included_deg"], told["measured_included_deg"], told["error_deg"]) == (90.0, 91.5, -1.5)
