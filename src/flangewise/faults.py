@@ -1,7 +1,5 @@
 """An input that cannot be used: a value with its place, what is wrong with it, and what would be right."""
 
-from __future__ import annotations
-
 import difflib
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -21,11 +19,7 @@ UNKNOWN_KEY = ("extra_forbidden", "unexpected_keyword_argument")
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing in an input that cannot be used.
-
-    `line` and `column` count from 1 and are None where the fault has no place in a text (a missing file, an option).
-    `where` names the place in the user's words, `wrong` what is wrong there, `fits` what would be right.
-    """
+    """One thing in an input that cannot be used: where (in the user's words), what is wrong, what would be right."""
 
     file: str
     line: int | None
@@ -104,7 +98,7 @@ class Node:
             return [node.plain(texts) for node in self.data]
         return self.text if as_text and self.data is not None else self.data
 
-    def at(self, path: Steps) -> Node:
+    def at(self, path: Steps) -> "Node":
         """The node at a path of keys and list indices, or the nearest one above it that exists."""
         node = self
         for step in path:
@@ -123,7 +117,7 @@ class Node:
         node = self.at(path)
         return node.line, node.column
 
-    def _below(self, step: str | int) -> Node | None:
+    def _below(self, step: str | int) -> "Node | None":
         if isinstance(self.data, dict):
             return self.data.get(str(step))
         if isinstance(self.data, list) and isinstance(step, int) and 0 <= step < len(self.data):

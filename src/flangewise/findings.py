@@ -1,7 +1,5 @@
 """A thing the user must know about a part that could be read: refuse, caution or note."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -14,10 +12,7 @@ _WEIGHT: dict[Severity, int] = {"refuse": 0, "caution": 1, "note": 2}
 
 @dataclass(frozen=True)
 class Finding:
-    """One judgement on a part: how grave, a code other programs can read, where, and the sentence said of it.
-
-    `step`, `bodies` and `overlap_mm` are filled where the finding is about two bodies that meet in a plan.
-    """
+    """One judgement: how grave, its code, where, its sentence; the last three where two bodies meet in a plan."""
 
     severity: Severity
     code: str
@@ -27,7 +22,7 @@ class Finding:
     bodies: tuple[str, ...] = ()
     overlap_mm: float | None = None
 
-    def at_step(self, step: int, *, bodies: tuple[str, ...] = (), overlap_mm: float | None = None) -> Finding:
+    def at_step(self, step: int, *, bodies: tuple[str, ...] = (), overlap_mm: float | None = None) -> "Finding":
         """The same finding, told of one step of a plan and the bodies that meet there."""
         return replace(self, step=step, bodies=bodies, overlap_mm=overlap_mm)
 

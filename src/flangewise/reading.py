@@ -4,8 +4,6 @@ The reader takes plain data only: no tags, no anchors, no aliases, no key twice.
 `010`, `1:30` and dates stay the text they are, so that a part number keeps its zeros and a bend its meaning.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from itertools import takewhile

@@ -4,8 +4,6 @@ Inside, every length is mm, every angle degrees, every force kN, every stress N/
 s, and the name of a value ends in its unit.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import dataclass
@@ -26,10 +24,7 @@ class Gauge:
 
 
 def read_length(text: str | float, units: str) -> float | Gauge:
-    """A length as a user writes it, in mm: `2`, `2mm`, `0.125in`, or `16ga` as a Gauge. A bare number is in `units`.
-
-    Raises ValueError, saying what would be right, for anything else, NaN and infinity included.
-    """
+    """A length as written in mm: `2` (in `units`), `2mm`, `0.125in`; `16ga` as a Gauge. ValueError says what fits."""
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         return _finite(float(text)) * _mm_per(units)
     told = "" if isinstance(text, bool) else text

@@ -1,11 +1,8 @@
 """Every word a user reads from a result: a catalogue a language, filled with values by their units.
 
-A result never holds a finished sentence. It holds a `Phrase`, a code and its values, and the sentence is made where it
-is shown: in the language and the units asked for there. Values are written by the ending of their name, so a length
-is always given as `least_mm` and comes out as `8.5 mm` or `0.335 in`.
+A result holds no finished sentence but a `Phrase`, said where it is shown in the language and units asked for there.
+Values are written by the ending of their name: a length is given as `least_mm` and comes out as `8.5 mm` or `0.335 in`.
 """
-
-from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -46,10 +43,7 @@ def catalogue(lang: str) -> dict[str, str]:
 
 
 def look_up(record: object, path: str) -> Any:
-    """What stands at a path such as `made.depth_mm`, by key or by field; None from where a step of it is None.
-
-    Raises KeyError or AttributeError for a name that is not there: a line that says nothing would go unseen.
-    """
+    """What stands at a path such as `made.depth_mm`, None past a None. KeyError, AttributeError for no such name."""
     for name in path.split("."):
         if record is None:
             return None
@@ -58,10 +52,7 @@ def look_up(record: object, path: str) -> Any:
 
 
 def say(told: Phrase, lang: str = "en", units: str = "mm") -> str:
-    """The phrase as a sentence, lengths in `units` ("mm" or "inch").
-
-    Raises KeyError where the catalogue lacks the code: a test keeps the catalogues complete.
-    """
+    """The phrase as a sentence, lengths in `units` (mm or inch). KeyError where the catalogue lacks its code."""
     filled = {name: _fill(name, value, lang, units) for name, value in told.values}
     return catalogue(lang)[told.code].format_map(filled)
 

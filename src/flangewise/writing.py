@@ -1,7 +1,5 @@
 """Files written whole or not at all: to a temporary name beside the place, then renamed onto it."""
 
-from __future__ import annotations
-
 import contextlib
 import os
 import tempfile

@@ -57,7 +57,7 @@ def stack(name: str, *, half: float, shoulder: float):
 
 def problem(family: str, n: int):
     """The section with its tools."""
-    from flangewise.geometry import Chain, sharp_chain
+    from flangewise.geometry import Chain
     from flangewise.sequence import Backgauge, Hit, Operation, SectionProblem, ToolOption
 
     lengths, turns = section(family, n)
@@ -72,7 +72,9 @@ def problem(family: str, n: int):
     ]
     operations = tuple(Operation(str(i + 1), (i,), option) for i, option in enumerate(options))
     if not true:
-        return SectionProblem(sharp_chain(lengths, turns, thickness_mm=1.5), operations)
+        # Sharp corners of the middle surface, no zone widths.
+        sharp = Chain(tuple(lengths), (0.0,) * len(turns), tuple(turns), (-0.75,) * len(turns), 1.5)
+        return SectionProblem(sharp, operations)
     zones = tuple((2.0 + 0.42 * 1.5) * math.radians(abs(turn)) for turn in turns)
     chain = Chain(tuple(lengths), zones, tuple(turns), (2.0,) * n, 1.5)
     finger = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))

@@ -29,11 +29,15 @@ class Import:
 
 @dataclass(frozen=True)
 class Module:
-    """One source file: its dotted name below the package ("bend.force"), its path, its tree."""
+    """One source file: its dotted name below the package ("bend.force"), its path."""
 
     name: str
     path: Path
-    tree: ast.Module
+
+    @property
+    def tree(self) -> ast.Module:
+        """The syntax tree, read when it is first asked for."""
+        return _tree(self.path)
 
     @property
     def room(self) -> str:
@@ -47,13 +51,18 @@ class Module:
 
 
 @cache
+def _tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
 def modules() -> tuple[Module, ...]:
     """Every module of the package, `__init__` named for its room ("" for the package's own)."""
     found = []
     for path in sorted(PACKAGE.rglob("*.py")):
         parts = path.relative_to(PACKAGE).with_suffix("").parts
         name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-        found.append(Module(name, path, ast.parse(path.read_text(encoding="utf-8"))))
+        found.append(Module(name, path))
     return tuple(found)
 
 

@@ -9,8 +9,6 @@ KEPT = {
     "clearance.slabs": "bodies along the bed, for parts folded at more than one side",
     "clearance.region.Region.forbidden": "asked by clearance.slabs",
     "bend.air_bend.bend_to_turn": "one bend beside the arrays of them: printed figures and benches are asked by it",
-    "geometry.chain.Chain.reversed": "a section read from its other end: plans must not depend on it",
-    "geometry.chain.sharp_chain": "a section whose limits can be worked out by hand",
     "part.file.read_part": "a part from text: how a part is written without a file",
 }
 

@@ -49,7 +49,7 @@ PURE = {
     # of a drawing
     *("scale", "largest", "keep", "inward"),
     # whose unit is said by what stands beside them
-    *("value", "number", "text", "step", "least", "most", "planning", "targets"),
+    *("value", "number", "text", "step", "least", "most", "targets"),
     *("nominal", "allowed", "expected", "load", "across", "up", "build"),
     "seconds",
 }

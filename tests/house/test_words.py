@@ -7,6 +7,7 @@ import re
 import string
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 import pytest
 
@@ -43,11 +44,16 @@ class Use:
     where: str
 
 
-def _uses() -> Iterator[Use]:
-    for module in modules():
-        for node in ast.walk(module.tree):
-            if isinstance(node, ast.Call) and node.args and (name := _called(node)) in FRONT:
-                yield from _use(module, node, name)
+@cache
+def uses() -> tuple[Use, ...]:
+    """Every call of the package that says a code."""
+    calls = (
+        (module, node)
+        for module in modules()
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.Call) and node.args
+    )
+    return tuple(use for module, node in calls if (name := _called(node)) in FRONT for use in _use(module, node, name))
 
 
 def _called(node: ast.Call) -> str:
@@ -83,23 +89,20 @@ def _patterns(code: ast.expr) -> Iterator[str]:
         yield (left[0] if left else ".+") + (right[0] if right else ".+")
 
 
-USES = tuple(_uses())
-
-
 def _fields(template: str) -> set[str]:
     return {name.split(".")[0].split("[")[0] for _, name, _, _ in string.Formatter().parse(template) if name}
 
 
 def test_the_scan_finds_the_calls() -> None:
-    assert len(USES) > 100
-    assert any(not use.exact for use in USES)
+    assert len(uses()) > 100
+    assert any(not use.exact for use in uses())
 
 
 def test_every_code_said_is_in_the_catalogue() -> None:
     codes = catalogue("en")
     missing = [
         f"{use.where}: {use.pattern}"
-        for use in USES
+        for use in uses()
         if not any(re.fullmatch(use.pattern, code) for code in codes) and not _is_another_word(use)
     ]
     assert missing == []
@@ -111,15 +114,16 @@ def _is_another_word(use: Use) -> bool:
 
 
 def test_every_field_of_a_sentence_is_handed_over() -> None:
-    codes = catalogue("en")
-    for use in USES:
+    codes, looked_at = catalogue("en"), uses()
+    assert looked_at
+    for use in looked_at:
         code = use.pattern.replace("\\", "")
         if use.exact and use.values is not None and code in codes:
             assert _fields(codes[code]) <= use.values, f"{use.where}: {code}"
 
 
 def test_no_sentence_lies_idle() -> None:
-    patterns = [use.pattern for use in USES]
+    patterns = [use.pattern for use in uses()]
     text = "\n".join(
         path.read_text(encoding="utf-8") for ending in ("*.py", "*.html", "*.j2") for path in PACKAGE.rglob(ending)
     )

@@ -29,11 +29,15 @@ def bends(draw: st.DrawFn, number: int, *, kinds: tuple[str, ...] = ("bend", "he
     away = draw(st.booleans())
     k_factor = draw(st.none() | st.floats(0.2, 0.5))
     if kind == "hem":
-        return WantedBend(number, "hem", 180.0, away, gap_mm=draw(st.sampled_from([0.0, 1.5, 6.0])), k_factor=k_factor)
+        return WantedBend(
+            number, 180.0, away, kind="hem", gap_mm=draw(st.sampled_from([0.0, 1.5, 6.0])), k_factor=k_factor
+        )
     if kind == "offset":
         turn_deg = draw(st.floats(20.0, 90.0))
-        return WantedBend(number, "offset", turn_deg, away, offset_mm=draw(st.floats(60.0, 120.0)), k_factor=k_factor)
-    return WantedBend(number, "bend", draw(st.floats(1.0, 175.0)), away, k_factor=k_factor)
+        return WantedBend(
+            number, turn_deg, away, kind="offset", offset_mm=draw(st.floats(60.0, 120.0)), k_factor=k_factor
+        )
+    return WantedBend(number, draw(st.floats(1.0, 175.0)), away, k_factor=k_factor)
 
 
 @st.composite

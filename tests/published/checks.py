@@ -15,7 +15,7 @@ from functools import cache
 
 from flangewise import bend, shop
 
-from .hand_formulas import CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE, FORCES, gardiner_ratio
+from .hand_formulas import CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE, FORCE_FACTORS, FORCES, gardiner_ratio
 from .source import Row
 
 Answer = Callable[[Row], float]
@@ -265,7 +265,7 @@ ANSWERS: dict[str, Answer] = {
     "springback": lambda row: _bend_to_turn(row).springback_deg,
     "limit_force": _limit_force,
     "force_ratio": _force_ratio,
-    "force_factor": lambda row: bend.FORCE_FACTORS[row.text("form")].planning,
+    "force_factor": lambda row: FORCE_FACTORS[row.text("form")],
     "springback_radius_ratio": _springback_radius_ratio,
     "released_radius": lambda row: row.mm("inside_radius") / _springback_radius_ratio(row),
     "loaded_turn_at_depth": lambda row: _bend_at_depth(row).loaded_turn_deg,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from flangewise.bend.force import austenitic_kn_per_m, oehler_kn_per_m
+from flangewise.bend.force import OFFSET_FORCE_FACTOR, austenitic_kn_per_m, oehler_kn_per_m
 
 KN_PER_M_PER_US_TON_PER_FOOT = 8.896443230521 / 0.3048
 # The steels that two rules of thumb are stated for: 60,000 psi, and 450 N/mm2.
@@ -27,6 +27,9 @@ FORCES: Mapping[str, Callable[[float, float, float], float]] = {
     "575-rule": lambda rm, t, v: 575 * t**2 / v / 25.4 * KN_PER_M_PER_US_TON_PER_FOOT * rm / TENSILE_OF_575_RULE_MPA,
     "650-rule": lambda rm, t, v: 650 * t**2 / v * rm / TENSILE_OF_650_RULE_MPA,
 }
+
+# Multiples of the air-bend force: the one the program computes with, and others; bottoming 2 to 5, from memory.
+FORCE_FACTORS: Mapping[str, float] = {"offset": OFFSET_FORCE_FACTOR, "channel": 3.75, "bottoming": 5.0}
 
 # A tool maker's force chart at 90 degrees: smallest outside leg (printed 0.67 to 0.75 V) and radius (0.156 to 0.175 V).
 CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE = 0.70, 0.163

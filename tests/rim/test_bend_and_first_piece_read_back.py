@@ -143,6 +143,10 @@ def test_the_first_piece_is_put_right_the_way_that_a_setter_reckons() -> None:
     for bend, error in ((first, -1.5), (second, -1.0)):
         step = steps[bend["bend"]]
         assert bend["error_deg"] == pytest.approx(error)
+        for which in ("wanted", "measured"):
+            assert bend[f"{which}_turn_deg"] + bend[f"{which}_included_deg"] == 180.0
+        # A corner that is open by so much measures so much more.
+        assert bend["measured_included_deg"] == pytest.approx(bend["wanted_included_deg"] - error)
         assert bend["depth_mm"] == step["depth_mm"] and bend["stop_mm"] == step["stops"]["x_mm"]
         assert bend["depth_correction_mm"] == pytest.approx(-error * bend["weight"] * step["mm_per_deg"], rel=0.1)
         assert bend["new_depth_mm"] == pytest.approx(bend["depth_mm"] + bend["depth_correction_mm"], abs=2e-6)

@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Point
 from flangewise.drawing import SCALES
 from flangewise.words import catalogue
 
-from .paper import runs
+from .paper import boxed, runs
 from .read_back import (
     INCH_MM,
     NAMES,
@@ -359,8 +359,8 @@ NECK = {
 }
 
 
-def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> bool:
-    """Whether the drawn punch lies on the shop's outline as it stands with the nose down on the centre line."""
+def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> float | None:
+    """The scale at which the drawn punch lies on the shop's outline, its nose on the centre line; None if at none."""
     (centre,) = {run[0][0] for run in runs(picture, "0.25", dashed=True)}
     through = [run for run in runs(picture, "0.5") if min(x for x, _ in run) < centre < max(x for x, _ in run)]
     punch = min(through, key=lambda run: min(y for _, y in run))
@@ -374,8 +374,8 @@ def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> bool:
         wanted = [(centre + x * scale, tip - (y - nose) * scale) for x, y in points]
         ring = LineString([*wanted, wanted[0]])
         if all(ring.distance(Point(point)) < 0.08 for point in punch if point[1] > low + 0.01):
-            return True
-    return False
+            return scale
+    return None
 
 
 @pytest.mark.parametrize("name", PLAIN)
@@ -383,7 +383,35 @@ def test_the_punch_of_a_picture_is_the_shops_outline(name: str) -> None:
     looked_at = list(plans()[name]["steps"])
     assert looked_at
     for step in looked_at:
-        assert held_to_the_outlines(drawn(name, step), step)
+        assert held_to_the_outlines(drawn(name, step), step) is not None
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_punch_die_and_stop_stand_in_a_picture_where_the_record_sets_them(name: str) -> None:
+    """The nose is as far under the die's top as the depth, the finger's foot R over it and its face X behind."""
+    looked_at = [step for step in plans()[name]["steps"] if step["depth_mm"] is not None]
+    assert looked_at
+    finger = listed("machines")[plans()[name]["machine"]]["finger_outline_mm"]
+    for step in looked_at:
+        picture = drawn(name, step)
+        scale = held_to_the_outlines(picture, step)
+        (centre,) = {run[0][0] for run in runs(picture, "0.25", dashed=True)}
+        assert scale is not None
+        solid = runs(picture, "0.5")
+        punch = min((run for run in solid if boxed(run)[0] < centre < boxed(run)[2]), key=lambda run: boxed(run)[1])
+        tip = boxed(punch)[3]
+        die_top = tip - step["depth_mm"] * scale
+        # Beside the opening the die's top is level on both sides, and nothing of it stands higher.
+        tops = [point for run in solid if run is not punch for point in run if abs(point[1] - die_top) < 0.03]
+        assert {point[0] > centre for point in tops} == {True, False}
+
+        foot = die_top - (step["stops"]["r_mm"] + min(y for _, y in finger)) * scale
+        behind = [run for run in solid if boxed(run)[2] < centre and abs(boxed(run)[3] - foot) < 0.03]
+        assert behind
+        face = max(boxed(run)[2] for run in behind)
+        whole = abs(face - (centre - step["stops"]["x_mm"] * scale)) < 0.05
+        # A stop that stands far off is drawn beyond a break.
+        assert whole or (step["stops"]["x_mm"] * scale > centre - boxed(behind[0])[0])
 
 
 @pytest.mark.parametrize("signs", [(1, 1), (1, -1)])
@@ -397,8 +425,8 @@ def test_a_punch_that_is_set_back_is_drawn_to_its_own_side(signs: tuple[int, int
     outline = listed("punches")["neck-shallow"]["outline_mm"]
     assert step["punch"] == "neck-shallow" and min(x for x, _ in outline) != -max(x for x, _ in outline)
     picture = ElementTree.parse(tmp_path / "draw" / "set-back.step-1.svg").getroot()
-    assert held_to_the_outlines(picture, step)
-    assert not held_to_the_outlines(picture, {**step, "punch_turned": not step["punch_turned"]})
+    assert held_to_the_outlines(picture, step) is not None
+    assert None is held_to_the_outlines(picture, {**step, "punch_turned": not step["punch_turned"]})
 
 
 @pytest.mark.parametrize("name", NAMES)

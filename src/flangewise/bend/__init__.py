@@ -36,10 +36,9 @@ from .allowance import (
     setback_mm as setback_mm,
 )
 from .force import (
-    FORCE_FACTORS as FORCE_FACTORS,
+    OFFSET_FORCE_FACTOR as OFFSET_FORCE_FACTOR,
     OPENING_FORMULAS as OPENING_FORMULAS,
     Hem as Hem,
-    factored_force_kn_per_m as factored_force_kn_per_m,
     force_formulas as force_formulas,
     hem_force_kn_per_m as hem_force_kn_per_m,
     limit_force_kn_per_m as limit_force_kn_per_m,
@@ -93,15 +92,8 @@ if TYPE_CHECKING:
         deductions_of_chain as deductions_of_chain,
         depth_correction_mm as depth_correction_mm,
         k_sd as k_sd,
-        worth_correcting as worth_correcting,
     )
-    from .deflection import (
-        BedLoad as BedLoad,
-        Give as Give,
-        Plate as Plate,
-        give as give,
-        opening_mm as opening_mm,
-    )
+    from .deflection import BedLoad as BedLoad, Give as Give, Plate as Plate, give as give, opening_mm as opening_mm
     from .draws import DrawnSpread as DrawnSpread, drawn_spread as drawn_spread
     from .general_tolerance import (
         angle_tolerance_deg as angle_tolerance_deg,

@@ -13,8 +13,6 @@ Source: derived here (`elastica`, `moment`); compared with finite-element bends 
 maker's force chart, in `shared/published`. No measured bend stands behind it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import NamedTuple
@@ -71,10 +69,7 @@ FIRST_TURN_DEG = 1.0
 def bend_to_turn(
     setup: BendSetup, swift: Swift, turn_deg: float, *, learned: Learned = NOTHING_LEARNED, nose_correction: bool = True
 ) -> AirBend | NoBend:
-    """The bend that is left at `turn_deg` after release: how deep, how far past, how hard.
-
-    Turns above 0 and below 180. What cannot be reached or found comes back as NoBend.
-    """
+    """The bend left at `turn_deg` (above 0, below 180) after release; NoBend where none is reached or found."""
     return air_bends([setup], swift, [turn_deg], learned=learned, nose_correction=nose_correction)[0]
 
 
@@ -126,10 +121,7 @@ _answered = AskedOnce(_answers, most=4096)
 
 
 def bends_of(batch: BendBatch, target: Target, values: FloatArray, *, nose_correction: bool = True) -> AirBends:
-    """Many bends in one call, without the peak force (see `air_bends`).
-
-    `values` as the targets of `air_bends`: turns in degrees ("finished", "loaded") or commanded depths in mm ("depth").
-    """
+    """Many bends in one call, for `values` as the targets of `air_bends`, without the peak force."""
     with np.errstate(all="ignore"):  # impossible rows are solved too and dropped by status
         rows = batch.rows(nose_correction=nose_correction)
         aim, start, possible = _aim(batch, target, np.atleast_1d(np.asarray(values, dtype=float)), rows)
@@ -215,10 +207,7 @@ def _scalar(bends: AirBends, index: int, forces_kn_per_m: FloatArray) -> AirBend
 
 
 def peak_of(turns_deg: FloatArray, forces_kn_per_m: FloatArray) -> tuple[float, float]:
-    """Highest force and its turn from points along a stroke: a parabola through the highest and its neighbours.
-
-    Points in order of turn. At either end of the stroke the point itself is the peak.
-    """
+    """Highest force and its turn along a stroke: a parabola through the highest point and its neighbours, or an end."""
     turns, forces = turns_deg, forces_kn_per_m
     top = int(forces.argmax())
     if top in (0, forces.size - 1):
@@ -233,10 +222,7 @@ def peak_of(turns_deg: FloatArray, forces_kn_per_m: FloatArray) -> tuple[float, 
 
 @dataclass(frozen=True)
 class StrokePoints:
-    """Points along a stroke, in order: turn under load, turn left if released there, commanded depth, force, rate.
-
-    The rate is degrees of loaded turn for one mm of depth. Points without an answer are left out.
-    """
+    """Points along a stroke, in order, those without an answer left out; the rate is of the loaded turn."""
 
     loaded_turn_deg: tuple[float, ...]
     turn_deg: tuple[float, ...]
@@ -248,17 +234,14 @@ class StrokePoints:
 def stroke(
     setup: BendSetup, swift: Swift, *, to_loaded_turn_deg: float, learned: Learned = NOTHING_LEARNED, points: int = 46
 ) -> StrokePoints:
-    """Points from 1 degree under load to the end of the stroke, evenly in loaded turn, in one call of the solver.
-
-    A stroke that ends below 1 degree has its end as the only point.
-    """
+    """Points evenly in loaded turn, from 1 degree to the end of the stroke; one that ends below 1 has its end alone."""
     return strokes([(setup, swift, to_loaded_turn_deg)], learned=learned, points=points)[0]
 
 
 def strokes(
     to_turns_deg: Sequence[tuple[BendSetup, Swift, float]], *, learned: Learned = NOTHING_LEARNED, points: int = 46
 ) -> tuple[StrokePoints, ...]:
-    """The strokes of many bends, each as from `stroke`: by set-up, metal and last turn, in one call of the solver."""
+    """The strokes of many bends, each as from `stroke`, by set-up, metal and last turn, in one call of the solver."""
     return _strokes_asked([(*each, learned, points) for each in to_turns_deg])
 
 

@@ -8,11 +8,10 @@ of turn takes; everything else follows from that number and from how legs are si
 * `inside` sizes: up to 90 to the line where the inner faces meet; above 90 to the plane at r.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 from typing import Literal
 
@@ -23,8 +22,7 @@ Sizes = Literal["outside", "inside"]
 DIN_LEAST_RATIO = 0.65
 """Smallest r/s that the k of DIN 6935 is tabulated for; below it k is held (from memory of the 1975 table)."""
 
-DIN_LAST_INCLUDED_DEG = 165.0
-"""DIN 6935 prints a deduction of zero above this included angle; ours stays continuous."""
+DIN_LAST_INCLUDED_DEG = 165.0  # DIN 6935 prints a deduction of zero above this included angle; ours stays continuous
 
 # A hem is pressed flat about its neutral middle.
 HEM_K_FACTOR = 0.5
@@ -34,10 +32,7 @@ FULL_FOLD_DEG = 180.0
 
 @dataclass(frozen=True)
 class AllowanceRule:
-    """A named rule: the arc length that one degree of turn takes, from inside radius and thickness; what it is for.
-
-    `formula` and `source` are what is told of it beside a number.
-    """
+    """A named rule: arc length per degree of turn from inside radius and thickness, what it is for, how it is told."""
 
     mm_per_deg: Callable[[float, float], float]
     meant_for: str
@@ -79,42 +74,21 @@ def din_6935_k(radius_mm: float, thickness_mm: float) -> float:
 
 
 def din_6935_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Arc length per degree of turn by DIN 6935: pi/180 (r + k s/2).
+    """Arc length per degree of turn by DIN 6935: pi/180 (r + k s/2), continuous also above 165 included.
 
-    Continuous for every turn, also above 165 included where the standard prints a deduction of zero.
     Source: DIN 6935, as printed in Tabellenbuch Metall.
     """
     return math.radians(radius_mm + din_6935_k(radius_mm, thickness_mm) * thickness_mm / 2)
 
 
-def _handbook_mm_per_deg(radius_mm: float, thickness_mm: float, *, share: float) -> float:
-    # The handbook's own 1.57 is kept, not pi/2: the answers then agree with its printed examples.
-    return (share * thickness_mm + 1.57 * radius_mm) / RIGHT_ANGLE_DEG
+def handbook_mm_per_deg(radius_mm: float, thickness_mm: float, *, share: float) -> float:
+    """Handbook rule, share x T + 1.57 R for 90 degrees, scaled by the angle.
 
-
-def handbook_soft_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Soft brass and soft copper: L = 0.55 T + 1.57 R for 90 degrees, scaled by the angle.
-
-    Source: Machinery's Handbook, 31st ed., p. 1421, equation 32.
-    """
-    return _handbook_mm_per_deg(radius_mm, thickness_mm, share=0.55)
-
-
-def handbook_medium_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Half-hard copper and brass, soft steel, aluminium: L = 0.64 T + 1.57 R for 90 degrees, scaled by the angle.
-
-    Source: Machinery's Handbook, 31st ed., p. 1421, equation 33; its example, T 0.125, R 0.375 in, 180 degrees,
+    The handbook's own 1.57 is kept, not pi/2: the answers then agree with its printed examples.
+    Source: Machinery's Handbook, 31st ed., p. 1421, equations 32 to 34; T 0.125, R 0.375 in, 180 degrees, share 0.64
     prints 1.338 in (exact 1.3375).
     """
-    return _handbook_mm_per_deg(radius_mm, thickness_mm, share=0.64)
-
-
-def handbook_hard_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
-    """Bronze, hard copper, cold-rolled steel, spring steel: L = 0.71 T + 1.57 R for 90 degrees, scaled by the angle.
-
-    Source: Machinery's Handbook, 31st ed., p. 1421, equation 34.
-    """
-    return _handbook_mm_per_deg(radius_mm, thickness_mm, share=0.71)
+    return (share * thickness_mm + 1.57 * radius_mm) / RIGHT_ANGLE_DEG
 
 
 def faa_mm_per_deg(radius_mm: float, thickness_mm: float) -> float:
@@ -152,19 +126,19 @@ RULES: Mapping[str, AllowanceRule] = MappingProxyType(
             "DIN 6935, as printed in Tabellenbuch Metall",
         ),
         "handbook-soft": AllowanceRule(
-            handbook_soft_mm_per_deg,
+            partial(handbook_mm_per_deg, share=0.55),
             "soft brass, soft copper",
             "(0.55 T + 1.57 R) turn/90",
             "Machinery's Handbook, 31st ed., p. 1421, equation 32",
         ),
         "handbook-medium": AllowanceRule(
-            handbook_medium_mm_per_deg,
+            partial(handbook_mm_per_deg, share=0.64),
             "half-hard copper and brass, soft steel, aluminium",
             "(0.64 T + 1.57 R) turn/90",
             "Machinery's Handbook, 31st ed., p. 1421, equation 33",
         ),
         "handbook-hard": AllowanceRule(
-            handbook_hard_mm_per_deg,
+            partial(handbook_mm_per_deg, share=0.71),
             "bronze, hard copper, cold-rolled and spring steel",
             "(0.71 T + 1.57 R) turn/90",
             "Machinery's Handbook, 31st ed., p. 1421, equation 34",
@@ -186,10 +160,7 @@ _SHEET = "r {inside_radius_mm}, t {thickness_mm}, turn {turn_deg}"
 
 
 def allowance_formulas(rule: str) -> tuple[Formula, ...]:
-    """How allowance, K, setback and deduction by a rule, a K factor or a measured bend are told. KeyError for others.
-
-    Source: that of the rule; for setback and deduction that of `setback_mm` and `leg_setback_mm`.
-    """
+    """How allowance, K, setback, deduction are told by rule, K or measured; else KeyError. Source: the rule's."""
     named = RULES.get(rule)
     by_no_rule = {
         "k-factor": ("pi/180 turn (r + K t)", "the K factor given"),
@@ -227,8 +198,7 @@ def bend_allowance(
     """Allowance, K, setback and deduction of one bend; a given k_factor goes before the rule.
 
     Turn 0 gives zero lengths and the K of the rule; 180 gives no setback; above 180 or below 0 raises ValueError, an
-    unknown rule KeyError.
-    Source: that of the rule, and of `leg_setback_mm` for the deduction.
+    unknown rule KeyError. Source: that of the rule, and of `leg_setback_mm` for the deduction.
     """
     if k_factor is None:
         per_deg_mm = RULES[rule].mm_per_deg(radius_mm, thickness_mm)
@@ -254,8 +224,7 @@ def measured_allowance(
 ) -> Allowance:
     """The same record from a deduction measured on parts bent at that radius: allowance = 2 leg_setback - deduction.
 
-    The turn must be above zero (ValueError): a flat sheet shows no deduction.
-    Source: rearranged from the deduction of `bend_allowance`.
+    ValueError for a turn of zero. Source: rearranged from the deduction of `bend_allowance`.
     """
     k_factor = k_from_deduction(radius_mm, thickness_mm, turn_deg=turn_deg, deduction_mm=deduction_mm, sizes=sizes)
     by_k = bend_allowance(radius_mm, thickness_mm, turn_deg=turn_deg, k_factor=k_factor, sizes=sizes)
@@ -287,10 +256,7 @@ def leg_setback_mm(radius_mm: float, thickness_mm: float, *, turn_deg: float, si
 
 
 def outside_more_mm(thickness_mm: float, *, turn_deg: float, sizes: Sizes) -> float:
-    """What a deduction for outside sizes is larger by than for `sizes`: twice what their setbacks differ by.
-
-    Source: as `leg_setback_mm`, whose reach differs by the thickness.
-    """
+    """What a deduction for outside sizes is more than one for `sizes`. Source: as `leg_setback_mm`, reach less t."""
     return 0.0 if sizes == "outside" else 2 * leg_setback_mm(0.0, thickness_mm, turn_deg=turn_deg)
 
 

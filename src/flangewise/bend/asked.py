@@ -1,7 +1,5 @@
 """Questions that are asked of the model many at a time, and each of them answered once."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from itertools import islice
 from typing import Generic, TypeVar
@@ -11,10 +9,7 @@ AnswerT = TypeVar("AnswerT")
 
 
 class AskedOnce(Generic[QuestionT, AnswerT]):
-    """A function of a list of questions that keeps the last `most` of its answers and is not asked for those again.
-
-    An answer must depend on its own question alone, not on those asked with it.
-    """
+    """A function of questions, each answered by itself, that keeps its last `most` answers and asks for none again."""
 
     def __init__(self, answer: Callable[[Sequence[QuestionT]], Sequence[AnswerT]], most: int) -> None:
         self._answer = answer

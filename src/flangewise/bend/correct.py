@@ -7,8 +7,6 @@ Source: derived here. The weights follow bias^2/(bias^2 + piece^2), 0.80 to 0.95
 deductions are geometry of the outside legs; a chain is solved by weighted least squares (textbook, from memory).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -23,11 +21,7 @@ from .scatter import FIRST_WEIGHT, SECOND_WEIGHT
 SUSPECT_ERROR_DEG = 5.0
 """A larger error is no scatter: tools, metal and reading are looked at first, and nothing is learned from it."""
 
-NOISE_MULTIPLE = 2.0
-"""Errors below this many s.d. of piece and gauge are left alone; chasing noise makes it worse."""
-
-LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05
-"""What a leg and a blank are measured to with a calliper (judgement)."""
+LEG_SD_MM, BLANK_SD_MM = 0.1, 0.05  # what a leg and a blank are measured to with a calliper (judgement)
 
 
 @dataclass(frozen=True)
@@ -47,14 +41,14 @@ class DeductionSum:
     sd_mm: float
 
 
-def correction_weight(correction: int) -> float:
-    """Share of the error to take back: 0.9 at the first correction, 0.5 at the second, 0 from the third on."""
-    return {1: FIRST_WEIGHT, 2: SECOND_WEIGHT}.get(correction, 0.0)
+def correction_weight(piece: int, value: float, *, margin: float) -> float:
+    """Share of an error to take back: 0.9 after the first piece, 0.5 after the second, then 0.5 of what is no scatter.
 
-
-def worth_correcting(error_deg: float, piece_sd_deg: float) -> bool:
-    """Whether an error stands out of the scatter of single pieces."""
-    return abs(error_deg) >= NOISE_MULTIPLE * piece_sd_deg
+    `margin` is two s.d. of one piece and its gauge, in the unit of the error: correcting less makes it worse.
+    """
+    if piece == 1:
+        return FIRST_WEIGHT
+    return SECOND_WEIGHT if piece == 2 or abs(value) >= margin else 0.0
 
 
 def depth_correction_mm(
@@ -66,10 +60,7 @@ def depth_correction_mm(
     weight: float,
     learned: Learned = NOTHING_LEARNED,
 ) -> float | None:
-    """What to add to the commanded depth; None where the model has no bend at one of the two turns.
-
-    Nothing measured off gives 0. Give the setup the thickness of the piece where it was measured.
-    """
+    """What to add to the commanded depth for a piece of the setup's thickness; None where a turn has no model bend."""
     turns = np.array([wanted_turn_deg, measured_turn_deg], dtype=float)
     found = bends_of(BendBatch.of([setup], [swift], [learned]), "finished", turns)
     if not found.converged.all():
@@ -80,10 +71,7 @@ def depth_correction_mm(
 def deduction_of_gauged_leg(
     bend: int, leg_mm: float, stop_mm: float, *, leg_sd_mm: float = LEG_SD_MM, stop_sd_mm: float = BLANK_SD_MM
 ) -> DeductionSum:
-    """Equation of a leg gauged from its free edge at a stop that stands stop_mm from the bend's centre line.
-
-    Deduction = 2 (leg - stop), where only this bend limits the leg.
-    """
+    """A leg that only this bend limits, gauged from its free edge at a stop: deduction = 2 (leg - stop)."""
     return DeductionSum((bend,), 2 * (leg_mm - stop_mm), 2 * math.hypot(leg_sd_mm, stop_sd_mm))
 
 

@@ -1,4 +1,4 @@
-"""How ram and bed give under a part anywhere along the bed: bow, tilt, mean opening, and the crowning that answers.
+"""How ram and bed give under a part anywhere along the bed: bow, mean opening, and the crowning that answers.
 
 Each of the two is a plate on supports at its ends, in bending and in shear. Along the bed every place is counted from
 the middle of the machine, left negative. Load q on [a, b], W = q (b - a), supports at 0 and S:
@@ -10,8 +10,6 @@ the middle of the machine, left negative. Load q on [a, b], W = q (b - a), suppo
 A full load gives 5 q S^4/(384 EI) + q S^2/(8 k G A) in the middle. Deflections are positive in the load's direction;
 ram and bed both open the gap. Source: beam theory with Timoshenko's shear, from memory.
 """
-
-from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -49,15 +47,12 @@ class BedLoad:
 class Give:
     """What the machine's giving does to the gap under a part.
 
-    bow_mm: how much more the middle of the part opens than its ends: what crowning has to put back. tilt_mm: right
-    end less left end, what the two drives level. mean_mm: what the whole part loses in depth where the stroke is read
-    at the side frames. middle_less_deg: how much less the middle turns than the ends without crowning.
+    bow_mm: how much more the middle of the part opens than its ends: what crowning has to put back. mean_mm: what the
+    whole part loses in depth where the stroke is read at the side frames.
     """
 
     bow_mm: float
-    tilt_mm: float
     mean_mm: float
-    middle_less_deg: float
 
 
 def reactions_kn(beam: Plate, load: BedLoad) -> tuple[float, float]:
@@ -100,25 +95,16 @@ def opening_mm(ram: Plate, bed: Plate, load: BedLoad, at_mm: float) -> float:
 
 
 @lru_cache(maxsize=256)
-def give(ram: Plate, bed: Plate, load: BedLoad, *, deg_per_mm: float) -> Give:
-    """Bow, tilt and mean opening over the part under load, and what the bow costs in degrees.
-
-    A part of no length, or no force, gives zeros.
-    """
+def give(ram: Plate, bed: Plate, load: BedLoad) -> Give:
+    """Bow and mean opening over the part under load; a part of no length, or no force, gives zeros."""
     length_mm = load.to_mm - load.from_mm
 
     def open_at(share: float) -> float:
         return opening_mm(ram, bed, load, load.from_mm + share * length_mm)
 
     left, middle, right = open_at(0.0), open_at(0.5), open_at(1.0)
-    bow_mm = middle - (left + right) / 2
     steps = [(index + 0.5) / _MEAN_POINTS for index in range(_MEAN_POINTS)]
-    return Give(
-        bow_mm=bow_mm,
-        tilt_mm=right - left,
-        mean_mm=sum(open_at(step) for step in steps) / _MEAN_POINTS,
-        middle_less_deg=deg_per_mm * bow_mm,
-    )
+    return Give(middle - (left + right) / 2, sum(open_at(step) for step in steps) / _MEAN_POINTS)
 
 
 def _ramp(value: float) -> float:

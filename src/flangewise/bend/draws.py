@@ -5,8 +5,6 @@ sheet, for the thickness measured, or corrected after a first and a second piece
 The model's own error is not in it. Source: derived here, a Monte Carlo of the model; the spreads drawn are judgement.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -33,10 +31,7 @@ class DrawnSpread:
 def drawn_spread(
     setup: BendSetup, swift: Swift, turn_deg: float, *, spreads: Spreads, draws: int = 4000, seed: int = 20_250_101
 ) -> DrawnSpread | None:
-    """Spread by Monte Carlo with a fixed seed, vectorised; None where the nominal bend itself has no answer.
-
-    Half width = 1.96 s.d. of the finished turn about the one wanted.
-    """
+    """Spread by Monte Carlo, 1.96 s.d. about the turn wanted, seed fixed; None where the nominal bend has no answer."""
     nominal = BendBatch.of([setup], [swift])
     wanted = bends_of(nominal, "finished", np.array([float(turn_deg)]))
     if not wanted.converged[0]:

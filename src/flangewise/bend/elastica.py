@@ -20,8 +20,6 @@ radius that makes the straight-flange depth exact.
 Source: derived here; elastica with complementary energy. Forces per mm of bend.
 """
 
-from __future__ import annotations
-
 from functools import cache
 from typing import NamedTuple
 
@@ -50,13 +48,13 @@ class Rows(NamedTuple):
     springback_factor: FloatArray
     curve: MomentCurve
 
-    def take(self, rows: npt.NDArray[np.intp]) -> Rows:
+    def take(self, rows: npt.NDArray[np.intp]) -> "Rows":
         """Some of the bends; a single element stands for all of them and stays."""
         columns = [column if column.size == 1 else column[rows] for column in (*self[:-1], *self.curve)]
         split = len(self) - 1
         return Rows._make([*columns[:split], MomentCurve._make(columns[split:])])
 
-    def with_nose(self, nose_mm: FloatArray) -> Rows:
+    def with_nose(self, nose_mm: FloatArray) -> "Rows":
         """The same bends under other noses."""
         return self._replace(nose_mm=nose_mm, nose_log_strain=nose_log_strain(nose_mm, self.thickness_mm))
 
@@ -152,11 +150,7 @@ def sections(
 
 
 def arm(half_turn: FloatArray, log_strain: FloatArray, rows: Rows, *, plastic_points: int = PLASTIC_POINTS) -> Arm:
-    """State of the arm for a half turn (rad) and log strain; arrays of any leading shape, bends last.
-
-    Edges: a half turn of 0 has no reaction and is not an input; the closing condition is not met in general, the
-    solver drives it to zero.
-    """
+    """State of the arm for a half turn above 0 (rad) and log strain, bends last; the closing gap is for the solver."""
     cut = sections(half_turn, log_strain, rows, plastic_points=plastic_points)
     lean = half_turn - rows.friction_rad
     sin_lean, cos_lean = np.sin(lean), np.cos(lean)

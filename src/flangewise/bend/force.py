@@ -1,14 +1,11 @@
 """Bending force by the hand formulas of books and trade, and the die opening that a thickness asks for.
 
 Force per metre of bend in kN/m, which is N per mm. Stress in N/mm2 (`_mpa`), lengths in mm. The formulas disagree by up
-to a third: say which one was used. What is no air bend (hem flattening, offsets, bottoming, coining) has trade tables
-and no model behind them: no angle is predicted for any of these.
+to a third: say which one was used. What is no air bend (hem flattening, offsets) has trade tables and no
+model behind them: no angle is predicted for either.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
@@ -55,8 +52,7 @@ def usual_opening_mm(thickness_mm: float) -> float:
     return opening_factor(thickness_mm) * thickness_mm
 
 
-KN_PER_M_PER_TONNE_PER_M = 9.80665
-"""1 tonne-force per metre in kN/m."""
+KN_PER_M_PER_TONNE_PER_M = 9.80665  # 1 tonne-force per metre in kN/m
 
 
 def oehler_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: float) -> float:
@@ -79,10 +75,7 @@ def austenitic_kn_per_m(tensile_mpa: float, thickness_mm: float, opening_mm: flo
 def hand_force_kn_per_m(
     tensile_mpa: float, thickness_mm: float, *, opening_mm: float, austenitic: bool = False
 ) -> tuple[float, str]:
-    """Force by hand and the name of the formula that set it: 1 + 4t/V, for austenitic never below the 1.43 form.
-
-    Source: as `oehler_kn_per_m` and `austenitic_kn_per_m`.
-    """
+    """Force by hand and what set it: 1 + 4t/V, austenitic not below the 1.43 form. Source: as these functions."""
     sheet = {"tensile_mpa": tensile_mpa, "thickness_mm": thickness_mm, "opening_mm": opening_mm}
     return limit_force_kn_per_m(oehler_kn_per_m(**sheet), "1+4t/V", austenitic=austenitic, **sheet)
 
@@ -109,10 +102,7 @@ def limit_force_kn_per_m(
 
 
 def force_formulas(force_from: str, model: tuple[str, str]) -> tuple[Formula, ...]:
-    """How the force checked with, and that of a whole bend, are told; `model` is formula and source of the model's own.
-
-    Source: as `limit_force_kn_per_m`.
-    """
+    """How the force checked with, and of a whole bend, are told, `model` being the model's. Source: the limit's."""
     chart = "a tool maker's metric force chart for austenitic stainless, which stands above the model"
     formula, source = ("1.43 Rm t²/V", chart) if force_from == "1.43-austenitic" else model
     inputs = "Rm {material.tensile_mpa:g} N/mm², t {thickness_mm}, V {die_opening_mm}; {material.source}"
@@ -123,10 +113,7 @@ def force_formulas(force_from: str, model: tuple[str, str]) -> tuple[Formula, ..
 
 
 def usual_force_kn_per_m(tensile_mpa: float, thickness_mm: float) -> float:
-    """Air-bend force in the usual opening for the thickness: the base that special forms are factors of.
-
-    Source: as `oehler_kn_per_m`, in the opening of common practice.
-    """
+    """Air-bend force in the usual opening, which special forms are factors of. Source: as `oehler_kn_per_m`."""
     return oehler_kn_per_m(tensile_mpa, thickness_mm, usual_opening_mm(thickness_mm))
 
 
@@ -139,10 +126,7 @@ Hem = Literal["closed", "open"]
 HEM_THICKNESSES_MM = (0.6, 0.8, 1.0, 1.2, 1.6, 2.0, 2.6, 3.2, 4.5)
 
 HEM_TONNES_PER_M: Mapping[Hem, tuple[float, ...]] = MappingProxyType(
-    {
-        "open": (9, 12, 15, 17, 24, 30, 55, 70, 105),
-        "closed": (23, 32, 40, 50, 63, 80, 90, 100, 200),
-    }
+    {"open": (9, 12, 15, 17, 24, 30, 55, 70, 105), "closed": (23, 32, 40, 50, 63, 80, 90, 100, 200)}
 )
 """Metric tonnes per metre to flatten a hem in cold-rolled and stainless sheet.
 
@@ -154,25 +138,8 @@ HEM_TENSILE_MPA = 400.0
 """Tensile strength above which the hem table is scaled up (judgement; the table names no strength)."""
 
 
-@dataclass(frozen=True)
-class ForceFactor:
-    """A force as a multiple of the air-bend force: the range printed, the figure to plan with, and who says so."""
-
-    least: float
-    most: float
-    planning: float
-    source: str
-
-
-FORCE_FACTORS: Mapping[str, ForceFactor] = MappingProxyType(
-    {
-        "offset": ForceFactor(2.5, 2.5, 2.5, "a die maker's factors: offset 150 against air bend 60"),
-        "channel": ForceFactor(3.75, 3.75, 3.75, "a die maker's factors: channel 225 against air bend 60"),
-        "bottoming": ForceFactor(2.0, 5.0, 5.0, "2 to 5, from memory; a die maker's factors give 2.5"),
-        "coining": ForceFactor(5.0, 30.0, 10.0, "5 to 10, from memory; one trade page says 5 to 30"),
-    }
-)
-"""Form -> factor on the air-bend force of the same sheet and opening."""
+# A multiple of the air-bend force in the usual opening: a die maker's factors, offset 150 against air bend 60.
+OFFSET_FORCE_FACTOR = 2.5
 
 
 def hem_force_kn_per_m(thickness_mm: float, hem: Hem, *, tensile_mpa: float) -> float | None:
@@ -189,11 +156,3 @@ def hem_force_kn_per_m(thickness_mm: float, hem: Hem, *, tensile_mpa: float) -> 
         return None
     per_m = float(np.interp(thickness_mm, HEM_THICKNESSES_MM, tonnes))
     return per_m * KN_PER_M_PER_TONNE_PER_M * max(1.0, tensile_mpa / HEM_TENSILE_MPA)
-
-
-def factored_force_kn_per_m(form: str, air_bend_kn_per_m: float) -> float:
-    """Force of an offset, channel, bottomed or coined bend from the air-bend force; KeyError for another form.
-
-    Source: FORCE_FACTORS, each with its own.
-    """
-    return FORCE_FACTORS[form].planning * air_bend_kn_per_m

@@ -1,16 +1,11 @@
 """A formula as it is told beside its number. Source: that of each formula, which stands beside its function."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
 class Formula:
-    """What is told of a number: its key, the formula, what goes in, who says so, and how the number is written.
-
-    `inputs` and `value` name numbers in braces by their keys, units at the end; `value` is empty where the key will do.
-    """
+    """What is told of a number; `inputs` and `value` name numbers by keys in braces, no `value` being the key's own."""
 
     key: str
     formula: str

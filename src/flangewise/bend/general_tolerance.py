@@ -5,8 +5,6 @@ older 0.15 and 0.2 there) and at 400 to 1000 mm, angles of class v at 50 to 120 
 range. Class m is the usual one.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Literal

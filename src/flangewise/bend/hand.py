@@ -8,18 +8,19 @@ Equations (half turn under load a, opening V between tangent points, shoulder ra
 * springback      146 Rm/E' V/t degrees at 90 (austenitic 133); other turns times 0.65 + 0.35 turn/90
 
 The first two are exact for that shape; the last two are fits to the process model of this room and to trade data,
-good near 90 degrees. Elsewhere the depth is up to 3 degrees of turn off.
+good near 90 degrees. Elsewhere the depth is up to 3 degrees of turn off. The shape of flanges on an arc is given as
+the set-up of a nose of that inside radius.
 Source: derived here: plane geometry of arc, flange and shoulder; the fits held against 6,000 random bends at 90
 degrees, V 6 to 12 t. The force is that of `force`.
 """
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .force import hand_force_kn_per_m
 from .formula import Formula
+from .moment import Swift
+from .records import BendSetup
 
 SPRINGBACK_DEG = 146.0
 SPRINGBACK_AUSTENITIC_DEG = 133.0
@@ -39,14 +40,12 @@ _CHECK = "hand formulas, a check and nothing more"
 
 @dataclass(frozen=True)
 class HandBend:
-    """One bend by hand: radius, springback, turn under load, depth, degrees per mm, contact length, force."""
+    """One bend by hand: radius, springback, turn under load, depth, force."""
 
     inside_radius_mm: float
     springback_deg: float
     loaded_turn_deg: float
     depth_mm: float
-    deg_per_mm: float
-    contact_length_mm: float
     force_kn_per_m: float
     force_from: str
 
@@ -97,9 +96,7 @@ def hand_springback_deg(
     return at_90_deg * tensile_mpa / plane_modulus_mpa * opening_mm / thickness_mm * share
 
 
-def flange_depth_mm(
-    loaded_turn_deg: float, *, opening_mm: float, shoulder_radius_mm: float, radius_mm: float, thickness_mm: float
-) -> float:
+def flange_depth_mm(loaded_turn_deg: float, shape: BendSetup) -> float:
     """Depth of the nose below the die's top for straight flanges on an arc; first touch is at -t.
 
     The contact must lie on the straight flange: V/2 - rd sin a > (r + t) sin a. A loaded turn of 180 has no depth
@@ -107,34 +104,8 @@ def flange_depth_mm(
     """
     half = _half_turn(loaded_turn_deg)
     rise = 1 / math.cos(half) - 1
-    gain_mm = opening_mm / 2 * math.tan(half)
-    return gain_mm - (radius_mm + shoulder_radius_mm) * rise - thickness_mm * (rise + 1)
-
-
-def flange_deg_per_mm(
-    loaded_turn_deg: float, *, opening_mm: float, shoulder_radius_mm: float, radius_mm: float, thickness_mm: float
-) -> float:
-    """Degrees of loaded turn for one mm of depth, radius constant.
-
-    2/(V/2 sec^2 a - (r + rd + t) sec a tan a) in radians; at 90: 114.6/(V - 1.414 (r + rd + t)). It overstates what
-    the process model gives by 1 to 25 %, most at small turns.
-    """
-    half = _half_turn(loaded_turn_deg)
-    secant = 1 / math.cos(half)
-    reach_mm = radius_mm + shoulder_radius_mm + thickness_mm
-    return math.degrees(2 / (opening_mm / 2 * secant**2 - reach_mm * secant * math.tan(half)))
-
-
-def contact_length_mm(
-    loaded_turn_deg: float, *, opening_mm: float, shoulder_radius_mm: float, radius_mm: float, thickness_mm: float
-) -> float:
-    """Mid-surface length from the bend's middle to the die contact, straight flanges:
-
-    (r + t/2) a + [V/2 - rd sin a - (r + t) sin a]/cos a.
-    """
-    half = _half_turn(loaded_turn_deg)
-    reach_mm = (shoulder_radius_mm + radius_mm + thickness_mm) * math.sin(half)
-    return (radius_mm + thickness_mm / 2) * half + (opening_mm / 2 - reach_mm) / math.cos(half)
+    gain_mm = shape.opening_mm / 2 * math.tan(half)
+    return gain_mm - (shape.nose_radius_mm + shape.shoulder_radius_mm) * rise - shape.thickness_mm * (rise + 1)
 
 
 def least_leg_mm(contact_mm: float, deduction_mm: float, *, margin: float = LEAST_LEG_MARGIN) -> float:
@@ -147,46 +118,20 @@ def least_leg_mm(contact_mm: float, deduction_mm: float, *, margin: float = LEAS
 
 
 def hand_bend(
-    turn_deg: float,
-    *,
-    thickness_mm: float,
-    opening_mm: float,
-    shoulder_radius_mm: float,
-    nose_radius_mm: float,
-    tensile_mpa: float,
-    modulus_mpa: float,
-    poisson: float,
-    exponent: float,
-    austenitic: bool = False,
+    turn_deg: float, setup: BendSetup, swift: Swift, *, tensile_mpa: float, austenitic: bool = False
 ) -> HandBend:
-    """The whole first model of one bend of `turn_deg` finished.
-
-    Raises ValueError when turn plus springback reaches 180: no air bend does that.
-    """
-    radius_mm = max(nose_radius_mm, natural_radius_mm(opening_mm, thickness_mm, exponent=exponent))
-    springback_deg = hand_springback_deg(
-        tensile_mpa,
-        plane_strain_modulus_mpa(modulus_mpa, poisson),
-        opening_mm=opening_mm,
-        thickness_mm=thickness_mm,
-        turn_deg=turn_deg,
-        austenitic=austenitic,
-    )
-    loaded_deg = turn_deg + springback_deg
-    shape = {
-        "opening_mm": opening_mm,
-        "shoulder_radius_mm": shoulder_radius_mm,
-        "radius_mm": radius_mm,
-        "thickness_mm": thickness_mm,
-    }
-    force, force_from = hand_force_kn_per_m(tensile_mpa, thickness_mm, opening_mm=opening_mm, austenitic=austenitic)
+    """One bend of `turn_deg` finished; ValueError where turn plus springback reaches 180, which no air bend does."""
+    t, opening_mm = setup.thickness_mm, setup.opening_mm
+    radius_mm = max(setup.nose_radius_mm, natural_radius_mm(opening_mm, t, exponent=swift.exponent))
+    sheet = {"opening_mm": opening_mm, "thickness_mm": t, "turn_deg": turn_deg}
+    springback_deg = hand_springback_deg(tensile_mpa, swift.plane_modulus_mpa, austenitic=austenitic, **sheet)
+    loaded_deg, shape = turn_deg + springback_deg, replace(setup, nose_radius_mm=radius_mm)
+    force, force_from = hand_force_kn_per_m(tensile_mpa, t, opening_mm=opening_mm, austenitic=austenitic)
     return HandBend(
         inside_radius_mm=radius_mm,
         springback_deg=springback_deg,
         loaded_turn_deg=loaded_deg,
-        depth_mm=flange_depth_mm(loaded_deg, **shape),
-        deg_per_mm=flange_deg_per_mm(loaded_deg, **shape),
-        contact_length_mm=contact_length_mm(loaded_deg, **shape),
+        depth_mm=flange_depth_mm(loaded_deg, shape),
         force_kn_per_m=force,
         force_from=force_from,
     )

@@ -5,8 +5,6 @@ s the degrees per mm, d the depth offset and l the ln of the springback multipli
 before. Source: Kalman's filter with two states; shrinkage toward the parent's mean (both from memory).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -40,11 +38,6 @@ class LearnedState:
         """What the model is to be given."""
         return Learned(self.depth_offset_mm, self.springback_log)
 
-    @property
-    def offset_sd_mm(self) -> float:
-        """Uncertainty of the depth offset."""
-        return math.sqrt(self.offset_var_mm2)
-
 
 @dataclass(frozen=True)
 class LotError:
@@ -77,10 +70,7 @@ def prior_state(thickness_tolerance_mm: float, *, springback_sd: float = SPRINGB
 
 
 def learn_lot(state: LearnedState, lot: LotError, *, drift_sd_mm: float = DRIFT_SD_MM) -> tuple[LearnedState, bool]:
-    """State after one more lot, and whether the lot was used.
-
-    An error more than 4 s.d. from what the state expects is an outlier: the state only drifts, False comes back.
-    """
+    """State after one more lot, and whether it was used: one beyond 4 s.d. is an outlier and leaves only the drift."""
     known = np.array([[state.offset_var_mm2, state.covar_mm], [state.covar_mm, state.springback_var]])
     known[0, 0] += drift_sd_mm**2
     seen = np.array([lot.deg_per_mm, -lot.springback_deg])

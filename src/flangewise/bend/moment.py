@@ -13,8 +13,6 @@ implicit form differs by less than 0.22 % in M. For n = 0 this is Gardiner's per
 Source: Swift 1952, from memory, the fit derived below; its law in plane strain bending (Hill 1950, from memory).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -47,7 +45,7 @@ class Swift:
         """E' = E/(1 - nu^2)."""
         return self.modulus_mpa / (1 - self.poisson**2)
 
-    def stronger(self, factor: float) -> Swift:
+    def stronger(self, factor: float) -> "Swift":
         """The same metal with every flow stress times factor, elastic constants kept."""
         return replace(self, strength_mpa=self.strength_mpa * factor)
 

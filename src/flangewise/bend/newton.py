@@ -7,8 +7,6 @@ Start values are those of a cantilever, elastic or of power-law metal, and of st
 Source: Newton's method, textbook; starts derived here; steps, limits and scan found by trial over random bends.
 """
 
-from __future__ import annotations
-
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -51,17 +49,17 @@ class Aim(NamedTuple):
     value: FloatArray
 
     @classmethod
-    def of(cls, target: Target, value: FloatArray) -> Aim:
+    def of(cls, target: Target, value: FloatArray) -> "Aim":
         """A turn left after release or a turn under load, rad; or a depth, as a share of V/2."""
         loaded, release, depth = {"finished": (1, 1, 0), "loaded": (1, 0, 0), "depth": (0, 0, 1)}[target]
         one = np.ones_like(value)
         return cls(loaded * one, release * one, depth * one, value)
 
-    def take(self, rows: npt.NDArray[np.intp]) -> Aim:
+    def take(self, rows: npt.NDArray[np.intp]) -> "Aim":
         """The targets of some of the bends."""
         return Aim._make(column[rows] for column in self)
 
-    def join(self, other: Aim) -> Aim:
+    def join(self, other: "Aim") -> "Aim":
         """These targets and then the others."""
         return Aim._make(np.concatenate(pair) for pair in zip(self, other, strict=True))
 
@@ -109,10 +107,9 @@ def solve(rows: Rows, target: Aim, half_turn: FloatArray, log_strain: FloatArray
 
 
 def scan(rows: Rows, target: Aim) -> tuple[FloatArray, FloatArray, BoolArray]:
-    """Start values from the whole stroke: the first two scanned half turns between which the target is crossed.
+    """Half turn and log strain between the first scanned half turns that cross the target, and whether any do.
 
-    At each half turn the closing condition is solved by halving in log strain (it falls steadily). Gives half turn,
-    log strain and whether the target is crossed at all.
+    At each half turn the closing condition is solved by halving in log strain (it falls steadily).
     """
     count = target.value.size
     half = np.broadcast_to(np.radians(_SCAN_DEG / 2)[:, None], (_SCAN_DEG.size, count))

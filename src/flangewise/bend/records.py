@@ -3,8 +3,6 @@
 Source: definitions; the noses of depth and force are corrected as derived in `elastica`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Generic, Literal, TypeVar
@@ -105,7 +103,7 @@ class BendBatch:
     @classmethod
     def of(
         cls, setups: Sequence[BendSetup], swifts: Sequence[Swift], learned: Sequence[Learned] = (NOTHING_LEARNED,)
-    ) -> BendBatch:
+    ) -> "BendBatch":
         """A batch from records; each sequence of one length, or of length 1 for all."""
         # The fields of a batch are those of set-up, metal and what was learned, in that order.
         tables = [np.array([[*vars(one).values()] for one in part], dtype=float) for part in (setups, swifts, learned)]

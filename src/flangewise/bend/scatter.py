@@ -5,8 +5,6 @@ and hold only as far as the spreads assumed do; those given here are judgement, 
 Source: propagation of errors, textbook; checked by drawing (`draws`).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -73,11 +71,6 @@ class Spreads:
         """Whether a reading is closer than the delivery itself; else it is left alone and the nominal stands."""
         return self.measured_thickness_mm < self.thickness_mm
 
-    @property
-    def strength_share(self) -> float:
-        """Of one piece: from coil to coil and within."""
-        return math.hypot(self.strength_between_share, self.strength_within_share)
-
 
 @dataclass(frozen=True)
 class Sensitivities:
@@ -94,7 +87,7 @@ class Sensitivities:
 class Spread:
     """Expected 95 % half widths of the finished turn, the s.d. by cause before any correction, the largest cause.
 
-    The squares of the causes add up to that of the first piece: what takes the largest away narrows it most.
+    Their squares add up to that of the first piece.
     """
 
     first_piece_deg: float
@@ -116,10 +109,7 @@ _NUDGE = 0.005  # of exponent and friction
 
 
 def sensitivities(setup: BendSetup, swift: Swift, depth_mm: float) -> Sensitivities | None:
-    """Sensitivities at a commanded depth, central differences, one call of the solver; None where a bend is missing.
-
-    Friction is taken from one side where it is too small to be lessened.
-    """
+    """Sensitivities at a commanded depth, central differences (one-sided for low friction); None: a bend is missing."""
     t, low_friction = setup.thickness_mm, max(0.0, setup.friction - _NUDGE)
     more, less = 1 + _NUDGE_SHARE, 1 - _NUDGE_SHARE
     sheets = [
@@ -150,14 +140,11 @@ def expected_spread(setup: BendSetup, swift: Swift, bend: AirBend, spreads: Spre
 
 
 def spread_of(at: Sensitivities, spreads: Spreads) -> Spread:
-    """Spread from sensitivities and spreads.
-
-    Bias (between coils, model) is what a correction can take back; what differs from piece to piece, and the gauge,
-    comes back into every correction.
-    """
+    """Spread from sensitivities; bias can be taken back, what differs by the piece, and the gauge, comes back."""
+    strength_share = math.hypot(spreads.strength_between_share, spreads.strength_within_share)
     causes: dict[Cause, float] = {
         "thickness": abs(at.thickness_deg_per_mm) * spreads.thickness_mm,
-        "strength": abs(at.strength_deg) * spreads.strength_share,
+        "strength": abs(at.strength_deg) * strength_share,
         "hardening": abs(at.exponent_deg) * spreads.exponent,
         "friction": abs(at.friction_deg) * spreads.friction,
         "depth": at.depth_deg_per_mm * spreads.depth_mm,

@@ -127,7 +127,7 @@ def _understand(options: Options, shop: Shop, units: str, draws: int | None) -> 
     friction = asked.number("--friction", options["friction"], FRICTION)
     ideal = _ideal(options, asked)
     wish = BendWish(
-        number=None,
+        number=0,
         turn_deg=turn_deg or (180 - included_deg if included_deg is not None else CHOICE_TURN_DEG),
         radius_mm=asked.length_mm("--radius", options["radius"], RADIUS),
         length_mm=asked.length_mm("--length", options["length"], LENGTH),

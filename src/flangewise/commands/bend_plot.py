@@ -8,7 +8,7 @@ from flangewise.drawing import Curve, Limit, chart, svg
 from flangewise.faults import Fault, Unusable
 from flangewise.punch_die import Answer, PunchDie
 from flangewise.units import in_units
-from flangewise.words import Value, phrase, say
+from flangewise.words import Value, look_up, phrase, say
 from flangewise.writing import write_whole
 
 POINTS = 60
@@ -20,10 +20,10 @@ def write_plot(result: Answer, file: Path, *, units: str) -> None:
     To a file, whole or not at all. Raises Unusable where the bend has no stroke to draw.
     """
     made = result.made
-    if made is None or made.model is None or made.loaded_turn_deg is None or made.depth_mm is None:
+    if made is None or made.model is None or made.air is None or made.depth_mm is None:
         wrong = "there is no stroke to draw: no tools bend it so"
         raise Unusable([Fault("command line", None, None, "--plot", wrong, "change the tools or the angle")])
-    model, loaded_deg = made.model, made.loaded_turn_deg
+    model, loaded_deg = made.model, made.air.loaded_turn_deg
     along = stroke(model.setup, model.swift, to_loaded_turn_deg=loaded_deg, learned=model.learned, points=POINTS)
     stock = result.asked.stock
     sheet: dict[str, Value] = {"material": stock.material.name, "thickness_mm": stock.thickness_mm}
@@ -46,7 +46,7 @@ def _curves(along: StrokePoints, made: PunchDie, units: str) -> Iterator[Curve]:
     yield Curve(say(phrase("plot.finished-curve")), depths, along.turn_deg, side="right")
     end = in_units(made.depth_mm or 0.0, units)
     released = (made.loaded_turn_deg or 0.0, made.turn_deg or 0.0)
-    springback = say(phrase("plot.release", springback_deg=made.springback_deg))
+    springback = say(phrase("plot.release", springback_deg=look_up(made, "air.springback_deg")))
     yield Curve(springback, (end, end), released, side="right")
 
 

@@ -57,7 +57,7 @@ def _formulas(result: Answer, hand: bend.HandBend | None) -> Iterator[bend.Formu
 def _values(result: Answer, hand: bend.HandBend | None, units: str) -> Mapping[str, Any]:
     """The numbers of the answer by their keys, and what else goes into one."""
     made, stock, wish, taken = result.made, result.asked.stock, result.asked.wish, result.allowance
-    contact_mm, hard_mm = look_up(made, "contact_mm"), look_up(made, "hard_leg_mm")
+    contact_mm, hard_mm = look_up(made, "air.contact_length_mm"), look_up(made, "hard_leg_mm")
     causes = result.spread.by_cause_deg if result.spread is not None else ()
     moved = ", moved by the radius wanted, {radius_mm}" if wish.radius_mm is not None else ""
     return {
@@ -80,22 +80,11 @@ def _values(result: Answer, hand: bend.HandBend | None, units: str) -> Mapping[s
 
 def _by_hand(result: Answer) -> bend.HandBend | None:
     """The same bend by the formulas of books, as a check on the model."""
-    made, stock, turn = result.made, result.asked.stock, result.turn_deg
+    made, material, turn = result.made, result.asked.stock.material, result.turn_deg
     if made is None or made.model is None or turn is None or made.tools.opening_mm is None:
         return None
-    material = stock.material
     try:
-        return bend.hand_bend(
-            turn,
-            thickness_mm=stock.thickness_mm,
-            opening_mm=made.tools.opening_mm,
-            shoulder_radius_mm=made.tools.shoulder_radius_mm or 0.0,
-            nose_radius_mm=made.tools.nose_radius_mm or 0.0,
-            tensile_mpa=material.tensile_mpa,
-            modulus_mpa=material.modulus_mpa,
-            poisson=material.poisson,
-            exponent=made.model.swift.exponent,
-            austenitic=material.austenitic,
-        )
+        model, strength_mpa = made.model, material.tensile_mpa
+        return bend.hand_bend(turn, model.setup, model.swift, tensile_mpa=strength_mpa, austenitic=material.austenitic)
     except ValueError:
         return None

@@ -237,10 +237,10 @@ def _held(step: SetupStep, units: str) -> str:
 
 def _totals(setup: Setup) -> list[tuple[str, str]]:
     moves = [
-        _counted(setup.turn_overs, "turn-over", "turn-overs"),
-        _counted(setup.turns, "turn in the plane", "turns in the plane"),
+        _counted(setup.count("turn-over"), "turn-over", "turn-overs"),
+        _counted(setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
         "regrips not reckoned" if setup.regrips is None else _counted(setup.regrips, "regrip", "regrips"),
-        _counted(setup.tool_changes, "tool change", "tool changes"),
+        _counted(setup.count("tool-change"), "tool change", "tool changes"),
     ]
     told = "; ".join(say(each) for each in first_piece(setup.steps))
     return [

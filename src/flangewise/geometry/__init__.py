@@ -1,8 +1,4 @@
-"""Points, outlines and chains as plain numbers in mm and degrees.
-
-Takes numbers, never a part or a shop. Gives outlines with arcs and what is read off them.
-Relies on numpy only.
-"""
+"""Points, outlines with arcs, and chains, as plain numbers in mm and degrees; never a part or a shop."""
 
 from typing import TYPE_CHECKING
 
@@ -25,7 +21,6 @@ if TYPE_CHECKING:
         Path as Path,
         done_angles as done_angles,
         section_path as section_path,
-        sharp_chain as sharp_chain,
         wing_path as wing_path,
         zone_points as zone_points,
     )

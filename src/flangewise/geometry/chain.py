@@ -33,7 +33,7 @@ class Chain:
     `turns_deg` the n signed turns (+ toward the marked face), `radii_mm` the n inside radii.
 
     Edges: no bend at all is a flat sheet of one length. A radius of minus half the thickness puts the
-    middle surface in a sharp corner (see `sharp_chain`), which only theory knows.
+    middle surface in a sharp corner, which only theory knows.
     Raises ValueError when the counts do not fit or a length is negative.
     """
 
@@ -70,44 +70,21 @@ class Chain:
         """Bend line on the flat blank: from the start edge to the middle of the zone."""
         return sum(self.flats_mm[: zone + 1]) + sum(self.zones_mm[:zone]) + self.zones_mm[zone] / 2
 
-    def reversed(self) -> Chain:
-        """The same section read from its other end."""
-        return Chain(
-            self.flats_mm[::-1], self.zones_mm[::-1], self.turns_deg[::-1], self.radii_mm[::-1], self.thickness_mm
-        )
-
     def mirrored(self) -> Chain:
         """The section with every bend the other way."""
         return replace(self, turns_deg=tuple(-turn for turn in self.turns_deg))
 
 
-def sharp_chain(lengths_mm: Sequence[float], turns_deg: Sequence[float], *, thickness_mm: float) -> Chain:
-    """A section of sharp middle-surface corners and no zone widths: for reasoning by hand.
-
-    `lengths_mm` are middle-surface lengths from corner to corner.
-    """
-    count = len(turns_deg)
-    return Chain(
-        tuple(lengths_mm), (0.0,) * count, tuple(turns_deg), (-thickness_mm / 2,) * count, thickness_mm=thickness_mm
-    )
-
-
 @dataclass(frozen=True)
 class Path:
-    """The middle surface as points, with the unit normal to the upper face at each point.
-
-    `spans` names the piece each point belongs to: 2 f for flat f, 2 z + 1 for zone z.
-    """
+    """The middle surface, unit normals to the upper face; `spans` names each point's piece, 2 f flat, 2 z + 1 zone."""
 
     points_mm: Points
     normals: Points
     spans: NDArray[np.int64]
 
     def placed(self, *, rotate_deg: float, to_mm: Sequence[float] | Points, mirror: bool = False) -> Path:
-        """The path turned about the origin, then moved, then mirrored about across = 0 if asked.
-
-        Mirroring keeps the normals on the upper face.
-        """
+        """The path turned about the origin, moved, mirrored about across = 0 if asked; normals stay above."""
         turned = _rotation(math.radians(rotate_deg))
         flip = np.array([-1.0, 1.0]) if mirror else np.ones(2)
         points = (self.points_mm @ turned.T + np.asarray(to_mm, dtype=float)) * flip

@@ -4,8 +4,6 @@ Points are (across, up) in mm, across positive toward the operator; they run cou
 rounds that corner with an arc tangent to both edges.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -41,16 +39,16 @@ class Outline:
         pieces = (_corner(*corner, chord_error_mm) for corner in self._corners())
         return np.array([point for piece in pieces for point in piece], dtype=np.float64)
 
-    def turned(self) -> Outline:
+    def turned(self) -> "Outline":
         """The same body turned end for end: mirrored about the centre plane, still counterclockwise."""
         mirrored = tuple((-across, up) for across, up in reversed(self.points_mm))
         return Outline(mirrored, tuple(reversed(self.radii_mm)))
 
-    def shifted(self, across_mm: float, up_mm: float) -> Outline:
+    def shifted(self, across_mm: float, up_mm: float) -> "Outline":
         """The outline moved as a whole."""
         return Outline(tuple((across + across_mm, up + up_mm) for across, up in self.points_mm), self.radii_mm)
 
-    def arcs(self) -> tuple[Arc, ...]:
+    def arcs(self) -> tuple["Arc", ...]:
         """The rounded corners as true arcs, in the order of the points. Raises ValueError where one does not fit."""
         return tuple(arc_at(*corner) for corner in self._corners() if corner[-1] > 0)
 
@@ -79,10 +77,7 @@ class Arc:
 
 
 def arc_at(before_mm: Point, corner_mm: Point, after_mm: Point, radius_mm: float) -> Arc:
-    """The arc of a radius that is tangent to both edges of a corner.
-
-    Raises ValueError where the corner is straight or the edges are too short to carry the arc.
-    """
+    """The arc tangent to both edges of a corner; ValueError where that is straight or an edge too short."""
     into, out = _unit(before_mm, corner_mm), _unit(corner_mm, after_mm)
     cross = into[0] * out[1] - into[1] * out[0]
     turn = math.atan2(cross, into[0] * out[0] + into[1] * out[1])
@@ -167,10 +162,7 @@ class NoseOfPunch:
 
 
 def nose_of_punch(outline: Outline) -> NoseOfPunch:
-    """The nose radius and included angle of a punch from its outline, the tip of its nose at the origin.
-
-    Raises ValueError where no rounded corner has its lowest point at the origin.
-    """
+    """Nose radius and included angle of a punch, tip at the origin; ValueError without a rounded corner there."""
     for arc in outline.arcs():
         on_axis = abs(arc.centre_mm[0]) < AT_ORIGIN_MM and abs(arc.centre_mm[1] - arc.radius_mm) < AT_ORIGIN_MM
         if on_axis and arc.turn_deg > 0:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
+from typing import Any
 
 from flangewise.bend import NOTHING_LEARNED
-from flangewise.findings import Finding, place
+from flangewise.findings import Finding
 from flangewise.part import Part
 from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of, learned_notes
 from flangewise.shop import Shop
@@ -15,23 +16,12 @@ from flangewise.shop import Shop
 def wishes(part: Part, shop: Shop) -> tuple[BendWish, ...]:
     """What each bend of the part asks of its tools, in order, the legs beside it as outside sizes."""
     legs, rule = part.outside_legs_mm, shop.defaults.rule
-    return tuple(
-        BendWish(
-            number=bend.number,
-            turn_deg=bend.turn_deg,
-            kind=bend.kind,
-            radius_mm=bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm,
-            legs_mm=beside,
-            length_mm=part.section.length_mm,
-            punch=bend.punch,
-            die=bend.die,
-            gap_mm=bend.gap_mm or 0.0,
-            offset_mm=bend.offset_mm,
-            rule=rule,
-            k_factor=bend.k_factor,
-        )
-        for bend, beside in zip(part.section.bends, pairwise(legs), strict=True)
-    )
+    section, found = part.section, []
+    for bend, legs_mm in zip(section.bends, pairwise(legs), strict=True):
+        given: dict[str, Any] = vars(bend) | {"gap_mm": bend.gap_mm or 0.0}
+        given["radius_mm"] = bend.radius_mm if bend.radius_mm is not None else section.radius_mm
+        found.append(BendWish(**given, legs_mm=legs_mm, length_mm=section.length_mm, rule=rule))
+    return tuple(found)
 
 
 def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float]:
@@ -58,7 +48,7 @@ def deductions_mm(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) 
     for wish, made in _in_use(part, shop, pairs):
         learned = deduction_of(made, wish, material, part.thickness_mm, shop=shop)
         if learned is not None:
-            found[wish.number or 0] = learned.deduction_mm
+            found[wish.number] = learned.deduction_mm
     return found
 
 
@@ -74,12 +64,12 @@ def learned_findings(
         depth = depth_of(made, material, part.thickness_mm, shop, tooling=tooling)
         taught = depth if depth is not None and depth.learned != NOTHING_LEARNED else None
         deduction = deduction_of(made, wish, material, part.thickness_mm, shop=shop)
-        found += learned_notes(place("bend", wish.number or 0), taught, deduction)
+        found += learned_notes(wish.where, taught, deduction)
     return tuple(found)
 
 
 def _in_use(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> Iterator[tuple[BendWish, PunchDie]]:
     for wish in wishes(part, shop):
-        made = pairs.get(wish.number or 0)
+        made = pairs.get(wish.number)
         if made is not None:
             yield wish, made

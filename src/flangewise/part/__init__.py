@@ -1,17 +1,11 @@
 """What is wanted: a part file read and found usable.
 
-Takes the text of a part file and the shop. Gives a Part, or every fault of the file at once with line and column.
-Relies on the shop for names and gauges, and on bend for what a bend takes of its legs.
+Takes the text of a part file and the shop; gives a Part, or every fault of the file with line and column.
 """
 
 from .bends import BendKind as BendKind, Face as Face, WantedBend as WantedBend
 from .fields import WantedGauge as WantedGauge
-from .file import (
-    FoundPart as FoundPart,
-    part_of as part_of,
-    read_part as read_part,
-    read_parts as read_parts,
-)
+from .file import FoundPart as FoundPart, part_of as part_of, read_part as read_part, read_parts as read_parts
 from .fit import half_size_mm as half_size_mm
 from .model import (
     Part as Part,

@@ -1,7 +1,5 @@
 """Whether the entries of a part file agree with each other, told even where some single value is wrong."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping
 from typing import Any
 

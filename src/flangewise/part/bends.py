@@ -1,12 +1,9 @@
 """A bend entry: a bare 90 or -90, an angle named by its kind, a hem, or an offset.
 
-A bare angle other than 90 is read both ways on the floor, as the turn and as the included angle. It is therefore a
-fault, and its message shows both spellings.
+Another bare angle is read both ways on the floor, so it is a fault whose message shows both spellings.
 """
 
-from __future__ import annotations
-
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, model_validator
@@ -36,9 +33,9 @@ class WantedBend:
     """
 
     number: int
-    kind: BendKind
+    kind: BendKind = field(default="bend", kw_only=True)
     turn_deg: float
-    away: bool
+    away: bool = False
     radius_mm: float | None = None
     gap_mm: float | None = None
     offset_mm: float | None = None
@@ -74,7 +71,7 @@ class BendFile(kinds.Keys):
     face: Annotated[Face | None, *kinds.choice(Face)] = None
 
     @model_validator(mode="after")
-    def _check(self) -> BendFile:
+    def _check(self) -> "BendFile":
         if self.hem is not None:
             _check_hem(self)
         else:
@@ -89,9 +86,9 @@ class BendFile(kinds.Keys):
         kind: BendKind = "hem" if self.hem is not None else "offset" if self.offset is not None else "bend"
         return WantedBend(
             number,
-            kind,
-            turn_deg=FULL_FOLD_DEG if kind == "hem" else _turn_deg(self),
-            away=self.away,
+            FULL_FOLD_DEG if kind == "hem" else _turn_deg(self),
+            self.away,
+            kind=kind,
             radius_mm=self.radius,
             gap_mm=(self.gap or 0.0) if kind == "hem" else None,
             offset_mm=self.offset,

@@ -3,8 +3,6 @@
 A checker gives the value in mm or degrees or raises a fault of two halves: what is wrong, and what would be right.
 """
 
-from __future__ import annotations
-
 import math
 import re
 import unicodedata
@@ -53,10 +51,7 @@ def shown(value: Any) -> str:
 
 
 def length(what: str, least_mm: float, most_mm: float, *, gauges: bool = False) -> Checker:
-    """A length with its bounds, in mm; `what` names it. A bare number is in the file's units.
-
-    With `gauges` it may be the gauge number that stands for a thickness.
-    """
+    """A length with its bounds, in mm; `what` names it. With `gauges` it may be a gauge number, for a thickness."""
 
     def check(value: Any, info: ValidationInfo) -> float | Gauge:
         units = _units(info)

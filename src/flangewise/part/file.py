@@ -1,7 +1,5 @@
 """Part files to parts: files, folders and standard input, every fault told first, in the user's words."""
 
-from __future__ import annotations
-
 import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
@@ -56,10 +54,7 @@ def teller_of(root: Node, file: str) -> Teller:
 
 
 def read_part(text: str, file: str, shop: Shop) -> Part:
-    """A part from the text of its file; `file` is how faults name it.
-
-    Raises Unusable with every fault of the file, each with line and column.
-    """
+    """A part from the text of its file, which faults name `file`. Raises Unusable with every fault of it."""
     return part_of(read_yaml(text, file), file, shop)
 
 
@@ -190,8 +185,7 @@ def _is_folder(path: Path) -> bool:
 def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
     """Every part that paths stand for, in order; a file that cannot be used keeps its faults and stops no other.
 
-    Raises Unusable before anything else is done where a path holds no part or two parts have one name, also where one
-    of the two has other faults.
+    Raises Unusable before anything is done where a path holds no part or two parts, sound or not, have one name.
     """
     files, path_faults = find_files(paths)
     found = [FoundPart(fault.file, None, (fault,)) for fault in path_faults]

@@ -1,7 +1,5 @@
 """Whether the sizes of a section can be: every leg longer than its own bends, every hole inside its leg."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 
@@ -16,10 +14,7 @@ NOTHING_MM = 1e-9
 
 
 def least_leg_mm(section: Section, leg: int, thickness_mm: float) -> float:
-    """What the bends at a leg's ends take of its size at the least: with the radius asked for, or none at all.
-
-    `leg` counts from 1. A leg must be longer, or nothing flat is left of it.
-    """
+    """What the bends at leg's ends (from 1) take of its size at least, with the radius asked for, or none at all."""
     ends = (bend for bend in section.bends if bend.number in (leg - 1, leg))
     return sum(
         leg_setback_mm(_radius_mm(bend, section), thickness_mm, turn_deg=bend.turn_deg, sizes=section.sizes)

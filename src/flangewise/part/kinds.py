@@ -1,7 +1,5 @@
 """The kinds of value that a part file's keys hold: each a checker, and what the JSON Schema says of it."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema, WrapValidator

@@ -1,7 +1,5 @@
 """The part file: its keys, the kind of value of each, and the part that they make. Lengths in mm, angles in degrees."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
@@ -57,7 +55,7 @@ class HoleFile(kinds.Keys):
     size: Annotated[list[kinds.Length], Field(min_length=2, max_length=2)] | None = None
 
     @model_validator(mode="after")
-    def _check(self) -> HoleFile:
+    def _check(self) -> "HoleFile":
         if (self.diameter is None) == (self.size is None):
             told = "has neither diameter nor size" if self.size is None else "has both diameter and size"
             raise unfit(told, "give a round hole its diameter, a rectangular one its size: [along, across]")
@@ -160,10 +158,7 @@ class PartFile:
 
 @dataclass(frozen=True)
 class Part(PartFile):
-    """One part file, read and found usable, and what is known beside it.
-
-    `machine` is the one machine named; where the file names several, or any, they stand in `machines` instead.
-    """
+    """A part file found usable. `machine` is the one named; several, or any, stand in `machines` instead."""
 
     file: str = ""
     machine: str | None = None

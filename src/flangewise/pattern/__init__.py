@@ -1,7 +1,6 @@
 """The blank: faces, bend zones and holes on the flat sheet, and its DXF.
 
-Takes a Part and the inside radius of each bend. Gives a FlatPattern, and the bytes of its DXF.
-Relies on bend for allowances, on part and the shop's layer names.
+Takes a Part and the inside radius of each bend; gives a FlatPattern, and the bytes of its DXF.
 """
 
 from .dxf import dxf_bytes as dxf_bytes

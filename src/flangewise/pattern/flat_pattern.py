@@ -4,8 +4,6 @@ Blank coordinates are (along, developed) in mm, marked face up and the start edg
 the left, developed from the start edge. A section is a chain of faces; the same types carry a tree of faces.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 
@@ -13,8 +11,7 @@ from flangewise.bend import Allowance
 from flangewise.findings import Finding
 from flangewise.geometry import Point
 
-HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0
-"""What is heavier or longer is not handled alone (common practice)."""
+HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0  # what is heavier or longer is not handled alone (common practice)
 
 
 @dataclass(frozen=True)
@@ -43,10 +40,7 @@ class FlatHole:
 
 @dataclass(frozen=True)
 class FlatFace:
-    """A plane face between bend zones: its number and its outline on the blank, counterclockwise.
-
-    The number is the leg's; the webs of offsets are numbered after the legs.
-    """
+    """A plane face between bend zones, counterclockwise; the number is the leg's, webs of offsets come after."""
 
     number: int
     outline_mm: tuple[Point, ...]

@@ -18,10 +18,8 @@ Way = Literal["turned-180", "over-bed", "over-front", "turned-90", "turned-270",
 TURNED_OVER: frozenset[Way] = frozenset({"over-bed", "over-front", "over-diagonal-1", "over-diagonal-2"})
 QUARTER: frozenset[Way] = frozenset({"turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"})
 SQUARE_MM, SQUARE_SHARE = 3.0, 0.03
-SAME_MM = 0.05
-"""Holes nearer than this to where a hole belongs are taken for it: half of what a rule shows."""
-SIDES_MM = 0.1
-"""Sides that differ by no more than this give the same part either way: less than any tolerance of a leg."""
+SAME_MM = 0.05  # holes nearer than this to where a hole belongs are taken for it: half of what a rule shows
+SIDES_MM = 0.1  # sides that differ by no more than this give the same part either way: less than any tolerance of a leg
 
 
 @dataclass(frozen=True)
@@ -45,10 +43,7 @@ def looks_square(blank: FlatPattern) -> bool:
 
 
 def misloads(blank: FlatPattern, part: Part) -> tuple[Misload, ...]:
-    """Every silent misload of a rectangular blank, in a fixed order; none where the blank is alike from all sides.
-
-    Edges: without holes, and with nothing said of faces and grain, only bend lines off the middle are left to differ.
-    """
+    """Every silent misload of a rectangular blank, in a fixed order; none where it is alike from all sides."""
     ways: list[Way] = ["turned-180", "over-bed", "over-front"]
     if looks_square(blank):
         ways += ["turned-90", "turned-270", "over-diagonal-1", "over-diagonal-2"]

@@ -1,7 +1,5 @@
 """A section laid out flat: what each bend takes of it, where its zones and holes lie, and what must be known of it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -47,10 +45,7 @@ class Taken:
 def taken_by_bends(
     part: Part, radii_mm: Mapping[int, float], *, rule: str, deductions_mm: Mapping[int, float]
 ) -> tuple[Taken, ...]:
-    """What each bend takes, in order. `deductions_mm` holds learned deductions by bend, for outside sizes.
-
-    Raises KeyError for a bend without a radius or an unknown rule.
-    """
+    """What each bend takes, in order; learned deductions are by bend, for outside sizes. KeyError as `lay_out`."""
     return tuple(
         _taken(part, bend, radii_mm[bend.number], rule, deductions_mm.get(bend.number)) for bend in part.section.bends
     )

@@ -1,7 +1,6 @@
 """Punches and dies offered for each bend, best first, each with what it makes of the sheet and what speaks against it.
 
-Takes plain wishes, the stock and the shop's tools. Gives frozen `PunchDie` offers, and stations on the bed made of the
-segments held. Relies on the bend model for every number and on the shop's outlines for radii, opening and angles.
+Takes plain wishes, the stock and the shop's tools; gives frozen `PunchDie` offers, and stations on the bed.
 """
 
 from typing import TYPE_CHECKING
@@ -9,7 +8,6 @@ from typing import TYPE_CHECKING
 from flangewise.late import late
 
 from .forming import drawn_spread as drawn_spread, expected_spread as expected_spread
-from .judge import vee_pair as vee_pair
 from .learned import (
     deduction_of as deduction_of,
     depth_of as depth_of,

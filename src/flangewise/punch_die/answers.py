@@ -1,7 +1,5 @@
 """One bend answered: the tools chosen, the allowance, the scatter, and every number by its key."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -34,14 +32,14 @@ FIGURES = {
     "die_opening_mm": "made.tools.opening_mm",
     "named_opening_mm": "made.tools.named_opening_mm",
     "punch": "made.tools.punch_name",
-    "force_kn_per_m": "made.force_kn_per_m",
-    "end_force_kn_per_m": "made.end_force_kn_per_m",
+    "force_kn_per_m": "made.air.peak_kn_per_m",
+    "end_force_kn_per_m": "made.air.force_kn_per_m",
     "limit_force_kn_per_m": "made.limit_force_kn_per_m",
     "force_from": "made.force_from",
     "force_kn": "made.force_kn",
     "min_leg_mm": "made.least_leg_mm",
     "loaded_turn_deg": "made.loaded_turn_deg",
-    "springback_deg": "made.springback_deg",
+    "springback_deg": "made.air.springback_deg",
     "depth_mm": "made.depth_mm",
     "deg_per_mm": "made.deg_per_mm",
     "shoulder_radius_mm": "made.tools.shoulder_radius_mm",
@@ -64,8 +62,8 @@ DRAWN_FIGURES = {
 class Question:
     """One bend asked about. `depth_mm` is None unless the depth is given in place of an angle.
 
-    `tolerance_mm` is the half width in which the sheet's thickness is delivered, `rule_asked` whether a rule was
-    named: it then goes before what the shop has measured. `draws` is how often the scatter is drawn as a check.
+    `tolerance_mm` is the half width of the sheet's delivered thickness. `rule_asked`: a rule named goes before what the
+    shop has measured. `draws` is how often the scatter is drawn as a check.
     """
 
     wish: BendWish
@@ -126,10 +124,7 @@ class Answer:
 
 
 def answer(asked: Question) -> Answer:
-    """The bend answered: the best usable pair, or the least refused one with its refusals.
-
-    What the shop has measured of these tools and this sheet goes before the model's depth and the rule's allowance.
-    """
+    """The bend answered: the best usable pair, or the least refused; what was measured goes before model and rule."""
     stock, shop = asked.stock, asked.shop
     offers = learned_offers(asked.wish, stock, shop, nominal_mm=stock.thickness_mm, tooling=asked.tooling)
     made = _at_its_depth(asked, offers[0]) if offers else None

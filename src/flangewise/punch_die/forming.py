@@ -1,7 +1,5 @@
 """What pairs make of the sheet, the process model run for a whole list at once, and how far the angle will scatter."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -31,21 +29,34 @@ MODEL = "model"
 LEARNED_MODEL_DEG = 0.3
 
 
-def form(pairs: Sequence[Pair], wish: BendWish, stock: Stock) -> tuple[PunchDie | None, ...]:
-    """Each pair with what it makes of the wish's finished turn; None where the model finds no state."""
-    return _form(pairs, [wish.turn_deg] * len(pairs), wish, stock, target="finished")
-
-
-def form_loaded(
-    pairs: Sequence[Pair], loaded_deg: Sequence[float], wish: BendWish, stock: Stock
+def form(
+    pairs: Sequence[Pair],
+    wish: BendWish,
+    stock: Stock,
+    *,
+    target: Target = "finished",
+    targets: Sequence[float] | None = None,
 ) -> tuple[PunchDie | None, ...]:
-    """Each pair driven to its own turn under load."""
-    return _form(pairs, loaded_deg, wish, stock, target="loaded")
+    """Each pair with what it makes of its own turn or depth, or else of the wish's turn; None where no state is found.
 
-
-def form_at_depth(pair: Pair, depth_mm: float, wish: BendWish, stock: Stock) -> PunchDie | None:
-    """A pair driven to a depth; the finished turn is what comes out."""
-    return _form([pair], [depth_mm], wish, stock, target="depth")[0]
+    `targets` are as those of `bend.air_bends`; at a depth the finished turn is what comes out.
+    """
+    friction = stock.friction if stock.friction is not None else stock.material.friction
+    setups = [
+        BendSetup(
+            stock.thickness_mm,
+            pair.opening_mm or 0.0,
+            pair.shoulder_radius_mm or 0.0,
+            pair.nose_radius_mm or 0.0,
+            friction,
+        )
+        for pair in pairs
+    ]
+    swift, learned = swift_of(stock), Learned(stock.depth_offset_mm, stock.springback_log)
+    wanted = [wish.turn_deg] * len(pairs) if targets is None else targets
+    bends = air_bends(setups, swift, wanted, target=target, learned=learned)
+    made = zip(pairs, bends, setups, strict=True)
+    return tuple(_made(pair, air, Model(setup, swift, learned), wish, stock) for pair, air, setup in made)
 
 
 def swift_of(stock: Stock) -> Swift:
@@ -57,30 +68,6 @@ def swift_of(stock: Stock) -> Swift:
         uniform_elongation=material.uniform_elongation,
         modulus_mpa=material.modulus_mpa,
         poisson=material.poisson,
-    )
-
-
-def bend_setup(pair: Pair, stock: Stock) -> BendSetup:
-    """The pair and the sheet between its tools, as the bend model takes them."""
-    return BendSetup(
-        thickness_mm=stock.thickness_mm,
-        opening_mm=pair.opening_mm or 0.0,
-        shoulder_radius_mm=pair.shoulder_radius_mm or 0.0,
-        nose_radius_mm=pair.nose_radius_mm or 0.0,
-        friction=stock.friction if stock.friction is not None else stock.material.friction,
-    )
-
-
-def _form(
-    pairs: Sequence[Pair], values: Sequence[float], wish: BendWish, stock: Stock, *, target: Target
-) -> tuple[PunchDie | None, ...]:
-    setups = [bend_setup(pair, stock) for pair in pairs]
-    learned = Learned(stock.depth_offset_mm, stock.springback_log)
-    swift = swift_of(stock)
-    bends = air_bends(setups, swift, values, target=target, learned=learned)
-    return tuple(
-        _made(pair, air, Model(setup, swift, learned), wish, stock)
-        for pair, setup, air in zip(pairs, setups, bends, strict=True)
     )
 
 
@@ -108,13 +95,8 @@ def _made(pair: Pair, air: AirBend | NoBend, model: Model, wish: BendWish, stock
         turn_deg=air.turn_deg,
         formed_radius_mm=air.formed_radius_mm,
         loaded_turn_deg=air.loaded_turn_deg,
-        springback_deg=air.springback_deg,
         depth_mm=air.depth_mm,
         deg_per_mm=air.deg_per_mm,
-        contact_mm=air.contact_length_mm,
-        wrapped=air.wrapped,
-        force_kn_per_m=air.peak_kn_per_m,
-        end_force_kn_per_m=air.force_kn_per_m,
         limit_force_kn_per_m=limit,
         force_from=force_from,
         force_kn=None if wish.length_mm is None else limit * wish.length_mm / 1000,
@@ -138,10 +120,7 @@ def expected_spread(made: PunchDie, *, tolerance_mm: float | None, depth_repeat_
 def drawn_spread(
     made: PunchDie, *, tolerance_mm: float | None, depth_repeat_mm: float, draws: int
 ) -> DrawnSpread | None:
-    """The same scatter by Monte Carlo, as a check on the first-order one; the model's own error is not drawn.
-
-    None for hems and offsets, without a tolerance, and where the bend itself has no answer.
-    """
+    """The same by Monte Carlo, as a check, less the model's own error; None also where the bend has no answer."""
     if made.air is None or made.model is None or tolerance_mm is None:
         return None
     spreads = _spreads(made, tolerance_mm, depth_repeat_mm)

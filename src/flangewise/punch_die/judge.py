@@ -1,9 +1,4 @@
-"""Judging pairs: what the model says of each, what speaks against it, and its rank.
-
-Few refusals first, then a cost, then names, so that the same shop always offers the same.
-"""
-
-from __future__ import annotations
+"""Judging pairs: what the model says of each, what speaks against it, and its rank: by refusals, cost and name."""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -89,10 +84,7 @@ def _sharper_than_needed_deg(made: PunchDie) -> float:
 
 
 def above_the_best(offers: Iterable[PunchDie], among: Iterable[PunchDie]) -> tuple[PunchDie, ...]:
-    """The offers, each with its cost over that of the best pair of the shop, whether that is offered or not.
-
-    So a pair that is asked for by name costs what it would cost among all.
-    """
+    """The offers costed over the best pair of the shop: one asked for by name costs what it would cost among all."""
     least = min((made.cost for made in among if not made.refused), default=0.0)
     return tuple(made if made.refused else replace(made, cost=made.cost - least) for made in offers)
 
@@ -187,10 +179,7 @@ def vee_pairs(tooling: Tooling, wish: BendWish, stock: Stock) -> tuple[Pair, ...
 
 
 def worth_a_try(dies: Iterable[Die], wish: BendWish, stock: Stock, *, margin_deg: float) -> tuple[Die, ...]:
-    """The vee dies to judge: openings from 4 to 16 t, else the nearest; of one opening none sharper than is needed.
-
-    What is needed is the turn with a generous springback. The die pinned is always among them.
-    """
+    """The vee dies to judge: 4 to 16 t or the nearest, none sharper than turn and springback need, and the pinned."""
     vees = [die for die in dies if die.kind == "vee"]
     least, most = LEAST_TRIED_SHARE * (1 - ROUNDING), MOST_TRIED_SHARE * (1 + ROUNDING)
     near = [die for die in vees if least <= die.vee.opening_mm / stock.thickness_mm <= most]

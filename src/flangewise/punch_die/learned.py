@@ -1,7 +1,5 @@
 """What the shop has measured, put to use: pairs that bend as they were seen to, deductions as they were measured."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -15,8 +13,7 @@ from flangewise.shop import (
     LearnedDepth,
     Material,
     Shop,
-    deduction_key,
-    depth_key,
+    bend_key,
     learned_deduction,
     learned_depth,
     thickness_tolerance_mm,
@@ -29,8 +26,7 @@ def learned_offers(
 ) -> tuple[PunchDie, ...]:
     """The pairs offered for a bend, each with the depth offset and springback learned for it, best first.
 
-    What was learned is kept under the nominal thickness, `nominal_mm`, whatever the piece in hand measures. Hems and
-    offsets, for which no angle is predicted, are offered as they are.
+    Learned under the nominal thickness, whatever the piece in hand measures. Hems and offsets are offered as they are.
     """
     plain = offer(wish, stock, tooling=tooling)
     if not shop.measured.rows or wish.kind != "bend":
@@ -60,7 +56,7 @@ def depth_of(
     die, nose_mm, machine = made.tools.die_name, made.tools.nose_radius_mm, tooling.machine
     if made.kind != "bend" or die is None or nose_mm is None or machine is None or not shop.measured.rows:
         return None
-    key = depth_key(machine.name, material.name, thickness_mm=nominal_mm, die=die, nose_radius_mm=nose_mm)
+    key = bend_key(material.name, nominal_mm, die, nose_mm, machine=machine.name)
     tolerance_mm = thickness_tolerance_mm(shop.tolerances, material.product, nominal_mm)
     return learned_depth(shop.measured, key, tolerance_mm=tolerance_mm)
 
@@ -75,7 +71,7 @@ def deduction_of(
     if die is None or nose_mm is None or made.formed_radius_mm is None:
         return None
     by_rule = bend_allowance(made.formed_radius_mm, thickness_mm, turn_deg=turn_deg, rule=wish.rule)
-    key = deduction_key(material.name, thickness_mm=thickness_mm, die=die, nose_radius_mm=nose_mm, turn_deg=turn_deg)
+    key = bend_key(material.name, thickness_mm, die, nose_mm, turn_deg=turn_deg)
     return learned_deduction(shop.measured, key, rule_mm=by_rule.deduction_mm)
 
 

@@ -6,8 +6,6 @@ in one place: the maker's own figure limits it, or else the rule that the full f
 distance between the side frames (common practice). Off centre the drives share unevenly: F <= F_max/(1 + 2 e/s).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -18,21 +16,16 @@ from flangewise.shop import Machine, Material, table_radius_mm
 from flangewise.words import Phrase, Value, phrase
 
 REMEDY = "remedy"
-LEAST_OPENING_SHARE = 5.0
-"""V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)."""
-MOST_OPENING_SHARE = 16.0
-"""V above 16 t likewise."""
+LEAST_OPENING_SHARE = 5.0  # V below 5 t is outside what the model was compared with (finite-element bends at 6 to 12 t)
+MOST_OPENING_SHARE = 16.0  # V above 16 t likewise
 SHARP_SHARE = 0.63
 """A bend turns sharp where the radius falls below about 63 % of the thickness (common practice, from memory)."""
-RADIUS_OFF_SHARE = 0.2
-"""A formed radius further than 20 % from the one wanted is told."""
+RADIUS_OFF_SHARE = 0.2  # a formed radius further than 20 % from the one wanted is told
 MOST_VERIFIED_TURN_DEG = 120.0
 MOST_VERIFIED_NOSE_SHARE = 0.25
-LEAST_WIDTH_SHARE = 8.0
-"""Below a width of 8 t the sheet no longer bends in plane strain."""
+LEAST_WIDTH_SHARE = 8.0  # below a width of 8 t the sheet no longer bends in plane strain
 HIGH_TENSILE_MPA = 600.0
-THICK_MM = 6.0
-"""A sheet as hard or thick as these may crack over a small radius, and pieces fly (common practice)."""
+THICK_MM = 6.0  # a sheet as hard or thick as these may crack over a small radius, and pieces fly (common practice)
 SHARP = ("nose-sharp", "nose-too-sharp", "radius-under-least")
 """What is told of a radius too small for the sheet, by how the codes begin."""
 NEAR_SHARE = 0.8
@@ -190,10 +183,7 @@ def _ratings(tools: Pair, wish: BendWish, machine: Machine | None, per_m: float)
 
 
 def concentrated_kn_per_m(machine: Machine, share: float) -> float:
-    """The most force per metre on a short bend: the maker's figure, else F_max over `share` of the frames' distance.
-
-    400 kN and frames 1250 mm apart with share 0.6 give 533 kN/m.
-    """
+    """The most force per metre on a short bend: the maker's, else F_max over `share` of the frames' distance."""
     if machine.concentrated_kn_per_m is not None:
         return machine.concentrated_kn_per_m
     return 1000 * machine.force_kn / (share * machine.frames_mm)
@@ -209,10 +199,7 @@ def _concentrated(wish: BendWish, share: float, machine: Machine, per_m: float) 
 
 
 def off_centre_force_kn(machine: Machine, offset_mm: float) -> float:
-    """The most force at a distance from the middle of two drives: F_max/(1 + 2 e/s), each drive giving half F_max.
-
-    400 kN with drives 800 mm apart, 300 mm off the middle: 229 kN. In the middle all of it.
-    """
+    """The most force off the middle of two drives: F_max/(1 + 2 e/s), as each drive gives half F_max."""
     return machine.force_kn / (1 + 2 * abs(offset_mm) / machine.drive_spacing_mm)
 
 

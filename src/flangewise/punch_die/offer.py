@@ -5,24 +5,23 @@ For a hem an acute pair for the pre-bend and a flat pair that closes it. The pre
 The force to flatten is a table's, that of an offset a factor on an air bend's; no angle is predicted for either.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache
 from itertools import product
+from typing import Any
 
 from flangewise.bend import (
     FULL_FOLD_DEG,
     HEM_K_FACTOR,
+    OFFSET_FORCE_FACTOR,
     bend_allowance,
-    factored_force_kn_per_m,
     hem_force_kn_per_m,
     least_leg_mm,
     usual_force_kn_per_m,
 )
 from flangewise.findings import Finding, caution, refuse
-from flangewise.punch_die.forming import form_at_depth, form_loaded
+from flangewise.punch_die.forming import form
 from flangewise.punch_die.judge import (
     NO_ANSWER_COST,
     above_the_best,
@@ -46,9 +45,14 @@ LEAST_PRE_BEND_DEG = 135.0
 HEM_LEAST_MM = 1.0
 # Beyond this loaded turn the model finds no state for many sheets; tried where the pair's own room gives none.
 SECOND_TRY_DEG = 140.0
-SAME_STEP_MM = 0.1
-"""A step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm."""
+SAME_STEP_MM = 0.1  # a step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm
 SAME_TURN_DEG = 0.5
+# What is wanted of a bend and asks nothing of its tools.
+_OF_NO_TOOL: dict[str, Any] = {
+    **dict.fromkeys(("tolerance_deg", "gauge", "marked_up", "punch_turned")),
+    "number": 0,
+    "away": False,
+}
 
 
 def hem_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
@@ -93,9 +97,10 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
 def pre_bends(pairs: list[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie | None, ...]:
     """The pairs bent as far as each lets it go, or a little less far where the model finds no state there."""
     rooms = [_room_deg(pair, tooling) for pair in pairs]
-    first = form_loaded(pairs, rooms, wish, stock)
+    first = form(pairs, wish, stock, target="loaded", targets=rooms)
     lost = [index for index, made in enumerate(first) if made is None]
-    again = form_loaded([pairs[i] for i in lost], [min(rooms[i], SECOND_TRY_DEG) for i in lost], wish, stock)
+    less_deg = [min(rooms[i], SECOND_TRY_DEG) for i in lost]
+    again = form([pairs[i] for i in lost], wish, stock, target="loaded", targets=less_deg)
     second = dict(zip(lost, again, strict=True))
     return tuple(second.get(index, made) for index, made in enumerate(first))
 
@@ -119,14 +124,11 @@ def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, 
 
 
 def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
-    """The pre-bend as the first hit of the hem: the blank follows the fold, the least leg the pre-bend.
-
-    From the middle of the zone the hemmed leg must reach the shoulder; outside it is half the deduction longer.
-    """
+    """The pre-bend as the first hit: the fold makes the blank, the leg reaches the shoulder from the zone's middle."""
     taken = bend_allowance(
         wish.gap_mm / 2, stock.thickness_mm, turn_deg=FULL_FOLD_DEG, k_factor=wish.k_factor or HEM_K_FACTOR
     )
-    contact_mm = made.contact_mm or 0.0
+    contact_mm = made.air.contact_length_mm if made.air is not None else 0.0
     return replace(
         made,
         kind="hem",
@@ -169,7 +171,7 @@ def _step(tool: Punch | Die) -> tuple[float | None, float | None]:
 
 def _judged_offset(punch: Punch, die: Die, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     t, step_mm, pair = stock.thickness_mm, die.offset_mm or 0.0, Pair(punch, die, "offset")
-    force = factored_force_kn_per_m("offset", usual_force_kn_per_m(stock.material.tensile_mpa, t))
+    force = OFFSET_FORCE_FACTOR * usual_force_kn_per_m(stock.material.tensile_mpa, t)
     made = PunchDie(
         tools=pair,
         kind="offset",
@@ -204,7 +206,7 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
     one is of another kind: `nothing_offered` is then the finding.
     """
     shortest_mm = min((leg for leg in wish.legs_mm if leg is not None), default=None)
-    offers = _offered(replace(wish, number=None, legs_mm=(shortest_mm, None)), stock, tooling)
+    offers = _offered(replace(wish, legs_mm=(shortest_mm, None), **_OF_NO_TOOL), stock, tooling)
     return offers if wish.where is None else tuple(made.at(wish.where) for made in offers)
 
 
@@ -233,7 +235,7 @@ def nothing_offered(wish: BendWish) -> Finding:
 
 def at_depth(pair: Pair, depth_mm: float, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     """The pair driven to a depth: the turn is what comes out, and is judged as if it had been wished for."""
-    made = form_at_depth(pair, depth_mm, wish, stock)
+    (made,) = form([pair], wish, stock, target="depth", targets=[depth_mm])
     if made is None or made.turn_deg is None:
         return PunchDie(pair, "bend", findings=(refuse("no-solution-at-depth", wish.where, depth_mm=depth_mm),))
     offered = judged(pair, made, replace(wish, turn_deg=made.turn_deg), stock, tooling=tooling)

@@ -1,7 +1,5 @@
 """What a bend asks of its tools, the tools there are to choose from, and one punch on one die, judged for one bend."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
@@ -10,17 +8,14 @@ from typing import Literal
 from flangewise.bend import AirBend, BendSetup, Learned, Swift
 from flangewise.findings import Finding, place, refused
 from flangewise.geometry import Outline
-from flangewise.part import BendKind
+from flangewise.part import WantedBend
 from flangewise.shop import Die, Grain, Machine, Material, Punch, Segment, Shop
 from flangewise.words import Phrase
 
 
 @dataclass(frozen=True)
 class Ideal:
-    """Tools that stand in no table: a nose radius in place of a punch, an opening with its shoulders in place of a die.
-
-    None leaves the shop's own. They have no angle, no load and no body, so those are not judged.
-    """
+    """A nose in place of a punch, an opening in place of a die (None: the shop's own), of no angle, load or body."""
 
     nose_radius_mm: float | None = None
     opening_mm: float | None = None
@@ -28,42 +23,29 @@ class Ideal:
 
 
 @dataclass(frozen=True)
-class BendWish:
-    """One bend: the finished turn, the inside radius wanted, the outside legs beside it, and what is pinned.
+class BendWish(WantedBend):
+    """A bend as it is asked of the tools: what is wanted of it, its number 0 where it is of no part, and what is known.
 
-    `legs_mm` holds None for a leg not known, `length_mm` None where no length along the bend is given. A hem has
-    `gap_mm` (0 closed), an offset `offset_mm`. `bed_offset_mm` is how far from the middle of the bed it is bent.
-    `rule` and `k_factor` make the deduction that the least leg is counted with.
+    `legs_mm` are the outside legs beside it, `length_mm` is along the bend, each None where not known. `bed_offset_mm`
+    is how far from the middle of the bed it is bent. `rule` and `k_factor` make the least leg's deduction.
     """
 
-    number: int | None
-    turn_deg: float
-    kind: BendKind = "bend"
-    radius_mm: float | None = None
+    gap_mm: float = 0.0
     legs_mm: tuple[float | None, float | None] = (None, None)
     length_mm: float | None = None
-    punch: str | None = None
-    die: str | None = None
-    gap_mm: float = 0.0
-    offset_mm: float | None = None
     bed_offset_mm: float = 0.0
     ideal: Ideal = Ideal()
     rule: str = "din-6935"
-    k_factor: float | None = None
 
     @property
     def where(self) -> Phrase | None:
         """The bend as a finding names it; None for a bend without a number."""
-        return place("bend", self.number) if self.number is not None else None
+        return place("bend", self.number) if self.number else None
 
 
 @dataclass(frozen=True)
 class Stock:
-    """What is bent: the material's row, the thickness, and what is known of the piece in hand.
-
-    `grain` along is parallel to the bend line, the bad way. `springback_log` is the learned logarithm of the
-    springback multiplier, `depth_offset_mm` how much deeper the machine goes than it shows.
-    """
+    """What is bent; `grain` along is parallel to the bend line, the bad way; the last two are as in `Learned`."""
 
     material: Material
     thickness_mm: float
@@ -84,7 +66,7 @@ class Tooling:
     concentrated_share: float = 0.6
 
     @classmethod
-    def of(cls, shop: Shop, machine: Machine | None) -> Tooling:
+    def of(cls, shop: Shop, machine: Machine | None) -> "Tooling":
         """All the tools of a shop, with its margins."""
         return cls(
             punches=tuple(shop.punches.values()),
@@ -102,8 +84,7 @@ PairKind = Literal["bend", "flatten", "offset"]
 class Pair:
     """A punch and a die as numbers, before anything is bent with them.
 
-    `punch` or `die` is None for an ideal tool that stands in no table: a nose, or an opening with its shoulders, and
-    no angle, load or body. Radii and opening are None for the flat faces of a flattener and for offset tools.
+    `punch` or `die` is None for an ideal tool. Radii and opening are None for a flattener and for offset tools.
     """
 
     punch: Punch | None
@@ -162,12 +143,10 @@ class Model:
 class PunchDie:
     """A pair offered for one bend: what it does to the sheet, what speaks against it, and its rank.
 
-    `turn_deg` is what the hit finishes at, `contact_mm` the length of sheet from the bend's middle to the
-    shoulder, `wrapped` that the sheet lies round the nose.
-
-    Numbers are None where no model answers: flatteners and offset tools have forces and a depth only. `least_leg_mm`
-    carries the margin below which a leg may slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm`
-    is the radius that makes the blank. `force_kn` is None without a length. `then` is the second hit of a hem.
+    `air` is the model's answer, `turn_deg` what the hit finishes at. Numbers are None where no model answers:
+    flatteners and offset tools have forces and a depth only. `least_leg_mm` carries the margin below which a leg may
+    slip, `hard_leg_mm` is where it falls into the opening. `formed_radius_mm` makes the blank. `force_kn` is None
+    without a length. `then` is the second hit of a hem.
     """
 
     tools: Pair
@@ -177,13 +156,8 @@ class PunchDie:
     turn_deg: float | None = None
     formed_radius_mm: float | None = None
     loaded_turn_deg: float | None = None
-    springback_deg: float | None = None
     depth_mm: float | None = None
     deg_per_mm: float | None = None
-    contact_mm: float | None = None
-    wrapped: bool = False
-    force_kn_per_m: float | None = None
-    end_force_kn_per_m: float | None = None
     limit_force_kn_per_m: float | None = None
     force_from: str | None = None
     force_kn: float | None = None
@@ -191,7 +165,7 @@ class PunchDie:
     hard_leg_mm: float | None = None
     findings: tuple[Finding, ...] = ()
     cost: float = 0.0
-    then: PunchDie | None = None
+    then: "PunchDie | None" = None
 
     @property
     def refused(self) -> bool:
@@ -203,7 +177,7 @@ class PunchDie:
         """Findings of this hit and of the one that follows."""
         return (*self.findings, *(self.then.all_findings if self.then is not None else ()))
 
-    def at(self, where: Phrase) -> PunchDie:
+    def at(self, where: Phrase) -> "PunchDie":
         """The same offer for a bend in its place: its findings are told there, but those of the tools themselves."""
         if not self.findings and self.then is None:
             return self
@@ -228,7 +202,7 @@ class PunchDie:
         """What set the formed radius: the opening, or the nose where the sheet lies round it."""
         if self.formed_radius_mm is None:
             return None
-        return "punch" if self.wrapped else "die"
+        return "punch" if self.air is not None and self.air.wrapped else "die"
 
 
 @lru_cache(maxsize=512)
@@ -253,7 +227,7 @@ class Mounting:
         return f"{self.pair.tools.name}{' turned' if self.turned else ''}"
 
     @property
-    def numbered(self) -> tuple[tuple[int, Mounting], ...]:
+    def numbered(self) -> tuple[tuple[int, "Mounting"], ...]:
         """The hits that make the bend, numbered from 0: the pair's own, and of a hem the flattening after it."""
         then = self.pair.then
         return ((0, self),) if then is None else ((0, self), (1, Mounting(then)))

@@ -8,8 +8,6 @@ A tool of a length is made from the segments held by a bounded subset sum over t
 first, then the fewest ears (they are kept for boxes), and on the bed the longest in the middle, an ear at its own end.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -18,14 +16,11 @@ from flangewise.punch_die.limits import off_centre_force_kn
 from flangewise.punch_die.pair import Mounting, PunchDie
 from flangewise.shop import Ear, Machine, Segment
 
-Use = tuple[int, ...]
-"""How many of each kind of segment are taken, in the order of the kinds."""
-Weight = tuple[int, int]
-"""Segments taken, and ears among them: the fewer the better."""
+Use = tuple[int, ...]  # how many of each kind of segment are taken, in the order of the kinds
+Weight = tuple[int, int]  # segments taken, and ears among them: the fewer the better
 TENTHS = 10
 SAME_SHUT_HEIGHT_MM = 0.05
-SHORT_SEGMENT_MM = 20.0
-"""A punch segment shorter than this may be held by no more than one clamp (common practice)."""
+SHORT_SEGMENT_MM = 20.0  # a punch segment shorter than this may be held by no more than one clamp (common practice)
 
 
 @dataclass(frozen=True)
@@ -44,11 +39,10 @@ class SegmentUse:
 def cover(
     segments: Iterable[Segment], least_mm: float, *, most_mm: float, short_mm: float = 0.0
 ) -> tuple[SegmentUse, ...]:
-    """The segments for a straight bend of `least_mm`: at least as long where the set allows, else up to short_mm less.
+    """The segments for a straight bend of `least_mm`, or up to short_mm less where the set holds no more; else none.
 
-    A tool longer than the part does no harm, so the fewest segments win, then the least overhang; most_mm is the bed.
-    Ears carry less and are kept for boxes: they are taken only where the plain segments do not reach. Empty where
-    nothing reaches.
+    The fewest win, then the least overhang, which does no harm; most_mm is the bed. Ears carry less and are kept for
+    boxes: they are taken only where the plain segments do not reach.
     """
     held = tuple(segments)
     for with_ears in (False, True):
@@ -138,10 +132,7 @@ class Station:
 def place_stations(
     mountings: Sequence[Mounting], *, machine: Machine, length_mm: float, short_mm: float = 0.0, gap_mm: float = 20.0
 ) -> tuple[Station, ...]:
-    """A station for each different pair and way round, in the order of first use.
-
-    A pair whose segments do not reach the bend's length gets a station without segments, from and to in the middle.
-    """
+    """A station for each pair and way round, by first use; without segments where these do not reach the length."""
     different = {mounting.name: mounting for mounting in mountings}.values()
     reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
     stations = [_about_nought(mounting, reach) for mounting in different]

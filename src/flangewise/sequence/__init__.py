@@ -44,7 +44,7 @@ from .proof import (
     solve as solve,
 )
 from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
-from .seconds import HitTime as HitTime, Ram as Ram, Swing as Swing, travel_s as travel_s
+from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
 from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from flangewise.sequence.arrays import Floats, Ints
+from flangewise.shop import Machine
 
 # One number, or a column of them for many choices of tools at once.
 Number = float | Floats
@@ -50,21 +51,6 @@ def up_to_step(value: Floats, step: float) -> Floats:
 
 
 @dataclass(frozen=True)
-class Ram:
-    """The ram of a machine in motion. `change_over_mm` is the height over the sheet where fast approach ends."""
-
-    fast_mm_per_s: float
-    slow_mm_per_s: float
-    bend_mm_per_s: float
-    return_mm_per_s: float
-    acceleration_mm_per_s2: float
-    dwell_s: float
-    change_over_mm: float
-    opening_step_mm: float
-    speed_step_mm_per_s: float
-
-
-@dataclass(frozen=True)
 class Swing:
     """How the legs come up while the ram bends: the least and the most half turn for a mm of depth, in rad/mm.
 
@@ -92,7 +78,7 @@ class HitTime:
     (None: not limited). `swing` is None where nothing swings up. `slow_all_way`: the whole way down is slow.
     """
 
-    ram: Ram
+    ram: Machine
     sheet_mm: Number
     travel_mm: Number
     margin_mm: Number
@@ -196,7 +182,7 @@ def strokes_of(choices: Sequence[Sequence[HitTime | None]]) -> Strokes:
         for nth, hit in enumerate(hits):
             if hit is not None:
                 limit = None if hit.swing is None else hit.swing.tip_limit_mm_per_s
-                key = (nth, hit.ram, hit.slow_all_way, limit, hit.most_opening_mm is None)
+                key = (nth, id(hit.ram), hit.slow_all_way, limit, hit.most_opening_mm is None)
                 groups.setdefault(key, []).append((row, hit))
     stacked = ((np.array([row for row, _ in each]), _stacked([hit for _, hit in each])) for each in groups.values())
     return Strokes(np.arange(len(choices)), tuple(stacked))

@@ -1,7 +1,6 @@
 """What the setter keys in for each hit: stops, depth, opening, speeds, force, crowning, and where the tools stand.
 
-Takes the steps of an order with the tools chosen for them, machine and handler. Gives a frozen `Setup`, whole.
-Relies on punch_die for the numbers of each bend and on sequence for what stops touch and how the part lies.
+Takes the steps of an order with the tools chosen for them, machine and handler; gives a frozen `Setup`, whole.
 """
 
 from .limits import (
@@ -28,7 +27,6 @@ from .step import (
     Setup as Setup,
     SetupStep as SetupStep,
     Stops as Stops,
-    station_json as station_json,
 )
 from .support import stands_behind as stands_behind
 from .work import (

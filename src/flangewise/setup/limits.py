@@ -1,7 +1,4 @@
-"""The limits of a set-up: each body's load against what it carries, each leg's error against what it is allowed.
-
-The error is what gauging makes of a leg; with it goes what a change of X does.
-"""
+"""The limits of a set-up: loads against what carries them, each leg's gauging error against what it is allowed."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -114,11 +111,7 @@ def held_within(
     *,
     loose_leg_s: float,
 ) -> Solution:
-    """The order with each leg priced that its gauging is not likely to hold within what the part states.
-
-    A part that states none is not made dearer for the sake of ISO 2768-1: its errors are told. Webs of offsets are no
-    legs.
-    """
+    """The order with each leg priced that gauging will hardly hold within the part's own tolerance, if it has any."""
     limits_mm = part.tolerances.legs_mm
     if limits_mm is None:
         return plain

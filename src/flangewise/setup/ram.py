@@ -42,11 +42,7 @@ class OpenHeight:
 
 
 def open_height(hit: PlannedHit, work: Work, *, piece: Phrase | None = None) -> OpenHeight:
-    """The open height of one hit, rounded up to what the machine can be set to; `piece` names what decides it.
-
-    Refused where the part does not come through the most the daylight leaves; cautioned where it does, but with less
-    in hand than the handler wants: the machine then opens all it can.
-    """
+    """The open height of one hit in the machine's steps; refused where the part does not pass, cautioned if just."""
     machine, step = work.machine, hit.step
     pulled_mm = max(step.least_opening_mm, work.piece.thickness_mm)
     gripper_mm = gripper_under_mm(step, work.handler)
@@ -72,11 +68,7 @@ def margin_mm(handler: Handler) -> float:
 
 
 def gripper_under_mm(step: Step, handler: Handler) -> float:
-    """Height of a gripper's body where it goes in under the punch, else 0.
-
-    It holds the part by its front edge and reaches `gripper_reach_mm` over it: with less than that in front of the
-    bend as the part is laid on, it comes under the nose.
-    """
+    """Height of a gripper's body where it reaches further than lies in front, so comes under the nose; else 0."""
     if step.hold is None or step.hold.front_mm >= handler.gripper_reach_mm:
         return 0.0
     return handler.gripper_height_mm or 0.0
@@ -89,10 +81,7 @@ def most_opening_mm(pair: PunchDie, machine: Machine) -> float:
 
 
 def least_opening_mm(step: Step, *, thickness_mm: float) -> float:
-    """What must pass between nose and die top, bare: as the way out was measured, else the straight pull.
-
-    A part that leaves sideways only needs its sheet's thickness.
-    """
+    """What must pass between nose and die top: the way out as measured, else the pull; sideways only the sheet."""
     if step.side_exit:
         return thickness_mm
     if step.open_height_mm is not None:
@@ -137,9 +126,8 @@ class RamSpeed:
 def ram_speed(hit: PlannedHit, work: Work) -> RamSpeed:
     """The machine's bending speed, or less where the tip of the part would come up faster than the limit.
 
-    Less is a whole number of the machine's steps, rounded down, so that the speed keyed in keeps the limit: a note says
-    why the ram is slow, a caution that even one step is too fast. Only an air bend swings the part; other hits go at
-    the machine's speed and have no tip speed.
+    Less is whole steps of the machine, rounded down to keep the limit: a note says why, a caution that even one step is
+    too fast. Only an air bend swings the part; other hits have no tip speed.
     """
     own, pair, swing_mm = work.machine.bend_mm_per_s, hit.pair, hit.step.reach_mm
     if pair.air is None or pair.model is None:
@@ -176,19 +164,13 @@ def rising_findings(hit: PlannedHit) -> tuple[Finding, ...]:
 
 
 def down_to_step(speed_mm_per_s: float, step_mm_per_s: float) -> float:
-    """A speed rounded down to whole steps, one step at least; rounding noise does not cost a step.
-
-    Written with no more figures than the steps have, so that 43 steps of 0.1 are 4.3.
-    """
+    """A speed rounded down to whole steps, one at least, and to the figures of a step: 43 steps of 0.1 are 4.3."""
     steps = max(1, math.floor(speed_mm_per_s / step_mm_per_s + NOISE_SHARE))
     return round(steps * step_mm_per_s, 9)
 
 
 def slow_from_mm(hit: PlannedHit, work: Work, *, open_height_mm: float) -> float:
-    """Height of the nose over the die's top from where the ram goes slow: over the sheet that lies on the die.
-
-    A pre-bent hem stands up between the plates by an amount not known here: the whole way down is slow.
-    """
+    """Height of the nose from where the ram goes slow: just over the sheet, or at once where a hem stands up."""
     if hit.kind == "flatten":
         return open_height_mm
     return min(work.piece.thickness_mm + work.machine.change_over_mm, open_height_mm)
@@ -208,10 +190,7 @@ def stroke_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
 
 @dataclass(frozen=True)
 class Crowned:
-    """Bow over the bend, the crowning that takes it out as far as the machine can, and what is left of it.
-
-    `left_deg` is how much less the middle is turned than the ends with that crowning, None where no angle is known.
-    """
+    """Bow, the crowning to set against it, and by how much less the middle then turns than the ends (None: unknown)."""
 
     bow_mm: float | None
     crowning_mm: float | None
@@ -231,17 +210,13 @@ NOT_BOWED = Crowned(None, None, None, None)
 
 
 def crowned(pair: PunchDie, *, machine: Machine, from_mm: float, length_mm: float) -> Crowned:
-    """Bow of ram and bed together at the end of a hit that lies from `from_mm` along the bed.
-
-    The force at the end of the stroke decides, since the angle is made there; where no model gives it, the table's.
-    The crowning that is to be set is the bow itself, at most what the machine has.
-    """
-    force = pair.end_force_kn_per_m if pair.end_force_kn_per_m is not None else pair.limit_force_kn_per_m
+    """Bow at the end of a hit from `from_mm` on, by the force then or a table's; crowned as far as the machine can."""
+    force = pair.air.force_kn_per_m if pair.air is not None else pair.limit_force_kn_per_m
     if force is None:
         return NOT_BOWED
     start_mm = from_mm - machine.bed_length_mm / 2
     load = BedLoad(start_mm, start_mm + length_mm, force)
-    given = give(_plate(machine.ram_beam), _plate(machine.bed_beam), load, deg_per_mm=pair.deg_per_mm or 0.0)
+    given = give(_plate(machine.ram_beam), _plate(machine.bed_beam), load)
     crowning_mm = min(max(given.bow_mm, 0.0), machine.crowning_most_mm)
     left_deg = None if pair.deg_per_mm is None else (given.bow_mm - crowning_mm) * pair.deg_per_mm
     return Crowned(given.bow_mm, crowning_mm, given.mean_mm, left_deg)

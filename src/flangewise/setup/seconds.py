@@ -1,19 +1,15 @@
 """What is done with part and tools before a hit, in words, and how long a hit, a part and a set-up take.
 
-A hit takes the ram's stroke, the handler's moves, the stops' way; a set-up the tools put in.
-
 The moves' seconds are the handler's row, the set-up's the machine's, common practice to be replaced by timings. The
 order's search reckons with the same functions, so that a plan costs what it takes.
 """
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import fields
-from functools import lru_cache
 
 from flangewise.bend import strokes
 from flangewise.punch_die import PunchDie, Station
-from flangewise.sequence import Axis, HitTime, MoveKind, Ram, Step, Swing, travel_s
+from flangewise.sequence import Axis, HitTime, MoveKind, Step, Swing, travel_s
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S, margin_mm, most_opening_mm
 from flangewise.setup.step import Instruction, SetupStep
 from flangewise.setup.work import PlannedHit, Work
@@ -27,10 +23,7 @@ SAME_STOP_MM = 0.05
 
 
 def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Instruction, ...]:
-    """Moves before a hit: tools changed, the part handled, the part shifted along the bed; the way out last.
-
-    `step` is None for the second hit of a hem, where the part stays as it is; `before` is None for the first hit.
-    """
+    """Moves before a hit, the way out last; `step` is None for a hem's second hit, `before` for the first of all."""
     made: list[Instruction] = []
     if before is not None and station.set_up != before.set_up:
         code = "move.tool-change-turned" if station.turned else "move.tool-change"
@@ -45,11 +38,7 @@ def moves_before(step: Step | None, station: Station, before: Station | None) ->
 
 
 def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...]:
-    """What is done before a hit, to be read: its moves, and how the part comes to its stops where nothing turns it.
-
-    A stop set nearer wants the part drawn forward to it, one set further back wants it pushed on. That is no move of
-    the plan: the part stays in the hands as it is. `before` is None for the first hit.
-    """
+    """What is done before a hit, to be read: moves, and the part drawn forward or pushed on to stops set elsewhere."""
     words = [move.words for move in step.moves if move.move != "side-exit"]
     words += _to_the_stop(step, before)
     return (*words, *(move.words for move in step.moves if move.move == "side-exit"))
@@ -85,7 +74,7 @@ def hit_times(
     for pair in pairs:
         has_bodies = pair.tools.punch is not None and pair.tools.die is not None
         yield HitTime(
-            ram=_ram_of(machine),
+            ram=machine,
             sheet_mm=sheet_mm,
             travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
             margin_mm=margin_mm(handler),
@@ -95,12 +84,6 @@ def hit_times(
             swing=swings.get(id(pair)),
             slow_all_way=pair.kind == "flatten",
         )
-
-
-@lru_cache(maxsize=64)
-def _ram_of(machine: Machine) -> Ram:
-    """The ram is what the machine's row says of it, by the same names."""
-    return Ram(**{each.name: getattr(machine, each.name) for each in fields(Ram)})
 
 
 def _swings(pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, reach_mm: float) -> dict[int, Swing]:
@@ -120,8 +103,7 @@ def _swings(pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, re
 def moves_s(moves: Sequence[Instruction], handler: Handler) -> float:
     """Seconds of the moves before a hit; whoever moves the part takes it out first and puts it in again.
 
-    Without a move it is drawn to the next stop. Where tools are changed between, it is put down and fetched again; the
-    change itself is counted with the set-up, the way out sideways with its own hit.
+    Without a move it is drawn to the next stop; at a change of tools, which the set-up counts, put down and fetched.
     """
     handled = [move for move in moves if move.move not in ("tool-change", "side-exit")]
     fetched = any(move.move == "tool-change" for move in moves)
@@ -149,10 +131,7 @@ def cycle_s(hits_s: Sequence[float], handler: Handler) -> float:
 
 
 def set_up_s(used: Sequence[Station], machine: Machine) -> float:
-    """Seconds to set a job up, for the stations its hits use in their order: all else, and each tool put in.
-
-    Stations that stay mounted together are each put in once; otherwise each change puts in what was not there.
-    """
+    """Seconds to set a job up for its hits' stations in their order: each tool put in that does not stand there."""
     if len({station.set_up for station in used}) <= 1:
         mounted = 2 * len(set(used))
     else:

@@ -18,10 +18,7 @@ from flangewise.words import Phrase, phrase
 
 
 def set_up(hits: Sequence[PlannedHit], piece: Workpiece, centre: WorkCentre, *, loose_s: float = 0.0) -> Setup:
-    """The set-up of a part for its hits in their order; `loose_s` is the price of legs that gauging does not hold.
-
-    No hits give an empty set-up.
-    """
+    """The set-up of a part for its hits in their order; `loose_s` is the price of legs that gauging does not hold."""
     stations = place_stations(
         [hit.mounting for hit in hits],
         machine=centre.machine,
@@ -110,20 +107,14 @@ def _piece(step: Step, work: Work) -> Phrase | None:
 
 
 def near_findings(setup: Setup, *, least_mm: float) -> tuple[Finding, ...]:
-    """A caution for each step whose least clearance is below `least_mm`, the shop's own figure.
-
-    A step without a clearance has nothing near but what it is meant to touch.
-    """
+    """A caution for each step whose least clearance to what it is not meant to touch is below the shop's `least_mm`."""
     cleared = ((step.planned.place, step.planned.step.clearance_mm) for step in setup.steps)
     near = ((where, mm) for where, mm in cleared if mm is not None and mm < least_mm)
     return tuple(caution("near-miss", where, clearance_mm=mm, least_mm=least_mm) for where, mm in near)
 
 
 def first_piece(steps: Sequence[SetupStep]) -> tuple[Phrase, ...]:
-    """What to expect of the first piece, then what brings it closer, by the step that scatters most.
-
-    Nothing where every angle is expected within its tolerance, or where that cannot be computed.
-    """
+    """What to expect of the first piece and what helps, by the step over its tolerance that scatters most, if any."""
     wide = [
         (step.spread, step.planned.tolerance_deg)
         for step in steps

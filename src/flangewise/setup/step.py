@@ -25,10 +25,7 @@ class Instruction:
 
 @dataclass(frozen=True)
 class Stops:
-    """Where the stops stand: depth from the die's centre plane, height over the die's top, places along the bed.
-
-    `x_mm` and `r_mm` are None for a hit made without stops. `retract_mm` is how far they go back after the pinch.
-    """
+    """Where the stops stand: X and R over the die's top (None: no stops), along the bed, and how far they retract."""
 
     x_mm: float | None
     r_mm: float | None
@@ -64,10 +61,7 @@ class Correction:
 
 @dataclass(frozen=True)
 class RamSettings:
-    """What the ram is set to for a hit: depth under the die's top, the angle under load, opening, slow point, speeds.
-
-    The angle is an included one; it and the depth are None where no model answers. `bow` holds the crowning.
-    """
+    """What the ram is set to; the angle under load is an included one, None without a model. `bow`: the crowning."""
 
     depth_mm: float | None
     bend_to_deg: float | None
@@ -81,8 +75,7 @@ class RamSettings:
 class SetupStep:
     """One hit with what is keyed in for it. Angles are included ones; heights are over the die's top.
 
-    None stands for what no model answers: an angle and a depth rate for hems and offsets, a clearance that was not
-    measured, a scatter without a tolerance of the sheet. `gauged_bend` is the bend of the flange on the stops.
+    None stands for what no model answers or nothing measured. `gauged_bend` is the bend of the flange on the stops.
     `correction` is None for a hit made without stops and for the flattening of a hem, which corrects nothing.
     """
 
@@ -217,9 +210,8 @@ def station_json(station: Station) -> dict[str, Any]:
 class Setup:
     """All hits of a part, the stations on the bed, what is counted, and what the user must know.
 
-    `set_up_s` are the seconds of the set-up, shared over `quantity` parts, `loose_s` the price of legs whose
-    tolerance the gauging does not hold. `regrips` is None where a robot holds the
-    part: its grips are not looked at here.
+    `set_up_s` is shared over `quantity` parts, `loose_s` the price of legs whose tolerance the gauging does not hold.
+    `regrips` is None where a robot holds the part: its grips are not looked at here.
     """
 
     steps: tuple[SetupStep, ...]
@@ -234,21 +226,6 @@ class Setup:
     def count(self, move: str) -> int:
         """How often a move is made for a part."""
         return sum(each.move == move for step in self.steps for each in step.moves)
-
-    @property
-    def turn_overs(self) -> int:
-        """How often the part is turned over."""
-        return self.count("turn-over")
-
-    @property
-    def turns(self) -> int:
-        """How often it is turned in its plane."""
-        return self.count("turn-in-plane")
-
-    @property
-    def tool_changes(self) -> int:
-        """How often tools are changed."""
-        return self.count("tool-change")
 
     @property
     def wishes_s(self) -> tuple[tuple[str, float], ...]:
@@ -267,10 +244,10 @@ class Setup:
     def totals_json(self) -> dict[str, Any]:
         """The totals with the contract's keys."""
         return {
-            "turn_overs": self.turn_overs,
-            "turns": self.turns,
+            "turn_overs": self.count("turn-over"),
+            "turns": self.count("turn-in-plane"),
             "regrips": self.regrips,
-            "tool_changes": self.tool_changes,
+            "tool_changes": self.count("tool-change"),
             "cycle_s": self.cycle_s,
             "set_up_s": self.set_up_s,
             "quantity": self.quantity,

@@ -24,8 +24,7 @@ EDGE_LEFT_MM = 5.0
 def fingers(hit: PlannedHit, work: Work, *, part_from_mm: float) -> tuple[Stops, tuple[Finding, ...]]:
     """Stops for a part that lies from `part_from_mm` along the bed, and what is wrong with them.
 
-    Two fingers near the ends of the edge, within their travel: the further apart, the less the bend runs out of
-    square. A part too short for two gets one in its middle, with a caution.
+    Two fingers near the ends of the edge, so that the bend runs square; a part too short gets one, with a caution.
     """
     machine, gauged = work.machine, hit.step.gauged
     z_mm = finger_places_mm(machine, part_from_mm=part_from_mm, length_mm=work.piece.length_mm)
@@ -39,10 +38,7 @@ def fingers(hit: PlannedHit, work: Work, *, part_from_mm: float) -> tuple[Stops,
 
 
 def finger_places_mm(machine: Machine, *, part_from_mm: float, length_mm: float) -> tuple[float, ...]:
-    """Middles of the fingers along the bed: two, or one where two do not find room on the edge.
-
-    On a short edge the fingers move outward until only half of each still touches.
-    """
+    """Middles of the fingers along the bed: two, on a short edge half on it, or one where two find no room."""
     half_mm = machine.finger_width_mm / 2
     least_mm, most_mm = machine.stop_z_mm
     for inset_mm in (half_mm + EDGE_LEFT_MM, half_mm, 0.0):
@@ -71,10 +67,7 @@ def stands_behind(outline_mm: Outline, thickness_mm: float) -> bool:
 
 
 def hold_findings(hit: PlannedHit) -> tuple[Finding, ...]:
-    """The caution where no order lies so that it can be held: how it lies, and what holds it instead.
-
-    Told once for the two hits of a hem.
-    """
+    """The caution, once a hem, where no order lies so that it can be held: how it lies, and what holds it instead."""
     hold = hit.step.hold
     if hold is None or not hold.breach or hit.is_second:
         return ()

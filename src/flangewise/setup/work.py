@@ -1,7 +1,4 @@
-"""What is set up: the piece that is bent, what bends it, and each stroke with the pair that makes it.
-
-What the drawing allows of angles and legs is its own figure, else ISO 2768-1 m.
-"""
+"""What is set up: the piece, what bends it, each stroke with its pair; tolerances are drawn, or else ISO 2768-1 m."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -20,10 +17,9 @@ HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
 
 @dataclass(frozen=True)
 class Workpiece:
-    """A part as it is handled: `length_mm` along its bends, the half width within which its sheet is delivered.
+    """A part as it is handled, `tolerance_mm` the half width of its sheet's delivery (None: no scatter is told).
 
-    `tolerance_mm` None: no scatter is told. `zone_bends` is the bend number of each zone of the section; left out, one
-    zone a bend.
+    `zone_bends` is the bend number of each zone of the section; left out, one zone a bend.
     """
 
     length_mm: float
@@ -41,10 +37,7 @@ class Workpiece:
 
 @dataclass(frozen=True)
 class WorkCentre:
-    """What bends the part: machine and whoever tends it, and the shop's habits there.
-
-    `gap_mm` is kept between stations, tools may be `short_mm` shorter than the bend; `quantity` parts share a set-up.
-    """
+    """What bends the part: `gap_mm` between stations, tools up to `short_mm` short, `quantity` parts a set-up."""
 
     machine: Machine
     handler: Handler
@@ -97,10 +90,7 @@ class Work:
 
 @dataclass(frozen=True)
 class PlannedHit:
-    """One stroke: its number in the plan, the step and the bend it belongs to, its pair, and whether it is the second.
-
-    `tolerance_deg` is what the drawing allows the angle, plus and minus, None where that is not looked at.
-    """
+    """One stroke: number in the plan, step, bend, pair, and what its angle is allowed (None: not looked at)."""
 
     number: int
     step: Step

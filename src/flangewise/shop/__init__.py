@@ -1,7 +1,6 @@
 """What the shop owns: materials, punches, dies, machines, handlers, gauges.
 
-Takes a folder of tables, or none for the built-in example shop, and the names of the tables needed. Gives a `Shop` of
-frozen rows, or every fault of every file with its line and column. Relies on geometry to read tools off their outlines.
+Takes a folder of tables (none: the example shop), gives a `Shop` of frozen rows, or every fault with line and column.
 """
 
 from typing import TYPE_CHECKING
@@ -15,8 +14,7 @@ from .learned import (
     LearnedDepth as LearnedDepth,
     RememberedDeduction as RememberedDeduction,
     RememberedDepth as RememberedDepth,
-    deduction_key as deduction_key,
-    depth_key as depth_key,
+    bend_key as bend_key,
     learned_deduction as learned_deduction,
     learned_depth as learned_depth,
     remembered_deductions as remembered_deductions,

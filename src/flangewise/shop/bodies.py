@@ -1,7 +1,5 @@
 """Outlines of tools and machines as a shop table writes them, and the segments a tool is held in."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Sequence
@@ -21,9 +19,9 @@ _FORM = "each point is [toward the operator, up] or [toward the operator, up, ra
 
 
 def read_outline(points: Any) -> Outline:
-    """An outline from a table's list of points. Raises ValueError, saying what would be right, for any other form.
+    """An outline from a table's points, counterclockwise, a third number the radius of that corner.
 
-    Points run counterclockwise; a third number rounds the corner with an arc of that radius.
+    Raises ValueError, saying what would be right, for any other form.
     """
     if isinstance(points, Outline):
         return points

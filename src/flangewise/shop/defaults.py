@@ -1,7 +1,5 @@
 """shop.yaml: what holds where a part or a command says nothing."""
 
-from __future__ import annotations
-
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema

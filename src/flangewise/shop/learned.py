@@ -1,11 +1,8 @@
 """What measured bends teach the next one: a depth offset and a springback multiplier, and a deduction, key by key.
 
-A key is what must be the same for two bends to be compared. Pieces of a lot are averaged first; lots go through the
-two-state filter and the shrunken mean of the bend room. A key that nothing was measured for borrows from the material.
-What all rows amount to, key by key, is a view for people who want to know what is used, and why.
+Pieces of a lot are averaged first; lots go through the two-state filter and the shrunken mean of the bend room. A key
+that nothing was measured for borrows from the material. What all rows amount to is told for who wants to know why.
 """
-
-from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
@@ -39,10 +36,9 @@ USUAL_TOLERANCE_MM = 0.1
 
 @dataclass(frozen=True)
 class BendKey:
-    """What bends that are compared have in common: material, thickness to the hundredth, die, class of punch nose.
+    """What bends that are compared have in common: material, thickness to 0.01 mm, die, nose to half a millimetre.
 
-    Beside them the machine counts for depth and springback, the turn in whole degrees for the deduction. Nose radii are
-    put in classes of half a millimetre.
+    Beside them the machine counts for depth and springback, the turn in whole degrees for the deduction.
     """
 
     material: str
@@ -53,32 +49,21 @@ class BendKey:
     turn_deg: int = 0
 
 
-def depth_key(machine: str, material: str, *, thickness_mm: float, die: str, nose_radius_mm: float) -> BendKey:
-    """The key of an air bend for depth and springback."""
-    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_radius_mm) / 2, machine=machine)
-
-
-def deduction_key(material: str, *, thickness_mm: float, die: str, nose_radius_mm: float, turn_deg: float) -> BendKey:
-    """The key of an air bend for its deduction."""
-    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_radius_mm) / 2, turn_deg=round(turn_deg))
+def bend_key(
+    material: str, thickness_mm: float, die: str, nose_mm: float, *, machine: str = "", turn_deg: float = 0.0
+) -> BendKey:
+    """The key of an air bend: with its machine for depth and springback, with its turn for the deduction."""
+    return BendKey(material, round(thickness_mm, 2), die, round(2 * nose_mm) / 2, machine, round(turn_deg))
 
 
 def depth_key_of(row: MeasuredRow) -> BendKey:
-    """The depth key of a measured row."""
-    return depth_key(
-        row.machine, row.material, thickness_mm=row.thickness_mm, die=row.die, nose_radius_mm=row.nose_radius_mm
-    )
+    """The key of a measured row for depth and springback."""
+    return bend_key(row.material, row.thickness_mm, row.die, row.nose_radius_mm, machine=row.machine)
 
 
 def deduction_key_of(row: MeasuredRow) -> BendKey:
-    """The deduction key of a measured row."""
-    return deduction_key(
-        row.material,
-        thickness_mm=row.thickness_mm,
-        die=row.die,
-        nose_radius_mm=row.nose_radius_mm,
-        turn_deg=row.wanted_turn_deg,
-    )
+    """The key of a measured row for its deduction."""
+    return bend_key(row.material, row.thickness_mm, row.die, row.nose_radius_mm, turn_deg=row.wanted_turn_deg)
 
 
 @dataclass(frozen=True)
@@ -117,10 +102,7 @@ class LearnedDeduction(Known):
 
 
 def learned_depth(measured: MeasuredBends, key: BendKey, *, tolerance_mm: float | None) -> LearnedDepth | None:
-    """Depth offset and springback for a key; None where neither it nor its material has been measured.
-
-    `tolerance_mm` is the half width of the thickness tolerance.
-    """
+    """Depth offset and springback for a key, `tolerance_mm` its thickness's half width; None: nothing measured."""
     rows = (row for row in measured.rows if None not in (row.error_deg, row.deg_per_mm, row.springback_deg))
     by_key = _grouped(rows, depth_key_of)
     start = prior_state(tolerance_mm or USUAL_TOLERANCE_MM)
@@ -130,7 +112,8 @@ def learned_depth(measured: MeasuredBends, key: BendKey, *, tolerance_mm: float 
     donor_lots = sum(donor.lots for donor in states)
     if state.lots == 0 and donor_lots == 0:
         return None
-    return LearnedDepth(state.lots, TWO_SIDED_95 * state.offset_sd_mm, donor_lots, outliers, state.learned)
+    sd_mm = math.sqrt(state.offset_var_mm2)
+    return LearnedDepth(state.lots, TWO_SIDED_95 * sd_mm, donor_lots, outliers, state.learned)
 
 
 def _grouped(rows: Iterable[MeasuredRow], key_of: Callable[[MeasuredRow], KeyT]) -> dict[KeyT, list[MeasuredRow]]:

@@ -1,7 +1,5 @@
 """Rows of the tables as plain records for other programs to read, and the JSON Schema of each table for editors."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import fields
 from typing import Any

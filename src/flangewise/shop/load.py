@@ -1,7 +1,5 @@
 """The shop folder read, only the tables asked for, each checked whole; and the built-in one copied out."""
 
-from __future__ import annotations
-
 import shutil
 import tempfile
 from collections.abc import Callable, Collection, Mapping
@@ -53,10 +51,7 @@ class NotAsked(Mapping[str, Any]):
 
 @dataclass(frozen=True)
 class Shop:
-    """What the shop owns: tables of names to rows, in their file's order. `folder` is None for the built-in shop.
-
-    `measured` is what was recorded of bent pieces; the built-in shop has none.
-    """
+    """What the shop owns, tables of rows in file order and measured bends; `folder` None is the built-in shop."""
 
     folder: Path | None
     defaults: Defaults
@@ -142,10 +137,7 @@ class _Loading:
         return Shop(folder=self.folder, defaults=defaults, **tables)
 
     def _add_radii(self) -> None:
-        """The tables of least radii, which materials need even where they are not asked for themselves.
-
-        Of the one built-in material wanted just the table that it names; None where all may be needed.
-        """
+        """Least radii, which materials need, asked for or not; of the one built-in material wanted its own alone."""
         if "materials" in self.tables and "least_radii" not in self.tables:
             self.tables |= {"least_radii"}
             material = self.only.get("materials")

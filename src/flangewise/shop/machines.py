@@ -1,7 +1,5 @@
 """Machines: what a press brake can press, reach and how it gives under load; and handlers: who or what tends it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import ClassVar, Literal
 
@@ -83,7 +81,7 @@ class Machine(Row):
         return self.daylight_mm - self.stroke_mm <= punch_height_mm + die_height_mm - depth_mm
 
     @model_validator(mode="after")
-    def _hangs_together(self) -> Machine:
+    def _hangs_together(self) -> "Machine":
         for name in ("stop_x_mm", "stop_r_mm", "stop_z_mm"):
             least, most = getattr(self, name)
             if not least < most:
@@ -163,7 +161,7 @@ class Handler(Row):
         return float(vars(self)[f"{move.replace('-', '_')}_s"])
 
     @model_validator(mode="after")
-    def _robot_has_a_gripper(self) -> Handler:
+    def _robot_has_a_gripper(self) -> "Handler":
         if self.kind == "robot" and self.gripper_height_mm is None:
             raise unfit("gripper_height_mm is missing", "a robot's gripper counts for the open height", key="kind")
         if self.kind == "operator" and self.gripper_height_mm is not None:

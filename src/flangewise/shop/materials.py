@@ -1,7 +1,5 @@
 """Sheet metals: strength, stiffness, gauges, tolerances of thickness, least radii, and how each was come by."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
@@ -35,7 +33,7 @@ class Band(Frozen):
         return {"across": across, "along": along, "any": max(across, along)}[grain]
 
     @model_validator(mode="after")
-    def _one_way(self) -> Band:
+    def _one_way(self) -> "Band":
         given = {key for key in ("across_mm", "along_mm", "across_t", "along_t") if getattr(self, key) is not None}
         if given not in ({"across_mm"}, {"across_mm", "along_mm"}, {"across_t"}, {"across_t", "along_t"}):
             wrong = f"a band with {', '.join(sorted(given)) or 'no radius'}"
@@ -56,7 +54,7 @@ class LeastRadius(Row):
     next_band_over_deg: Angle | None = None
 
     @model_validator(mode="after")
-    def _bands_rise(self) -> LeastRadius:
+    def _bands_rise(self) -> "LeastRadius":
         limits = [band.to_mm for band in self.bands]
         if not limits or limits != sorted(set(limits)):
             raise unfit("bands are missing or out of order", "write one or more, to_mm rising", key="bands")
@@ -64,10 +62,7 @@ class LeastRadius(Row):
 
 
 def table_radius_mm(table: LeastRadius, thickness_mm: float, *, grain: Grain, turn_deg: float) -> float | None:
-    """Least inside radius of one table, in mm; None where the thickness is beyond the table.
-
-    Source: the table's own `source`.
-    """
+    """Least inside radius of one table in mm; None where the thickness is beyond it. Source: the table's `source`."""
     index = next((i for i, band in enumerate(table.bands) if thickness_mm <= band.to_mm + _SAME_MM), None)
     if index is None or not thickness_mm > 0:
         return None
@@ -84,18 +79,12 @@ GaugeNumber = Annotated[int, Field(ge=1, le=50)]
 
 
 class GaugeFamily(Row):
-    """One family's gauge numbers with their thickness in inches, as the tables print them.
-
-    The families: steel, galvanized, stainless, nonferrous (AWG, for aluminium and copper alloys).
-    """
+    """A family's gauge numbers, thickness in inches as printed: steel, galvanized, stainless, nonferrous (AWG)."""
 
     thickness_inch: dict[GaugeNumber, Positive]
 
     def thickness_mm(self, number: int) -> float:
-        """Thickness of a gauge in mm, the printed inches times 25.4.
-
-        Raises LookupError, naming the gauges there are, where the family has no such number.
-        """
+        """Thickness of a gauge in mm. Raises LookupError, naming the gauges there are, for another number."""
         table = self.thickness_inch
         if number not in table:
             raise LookupError(f"{self.name} has gauges {min(table)} to {max(table)}, not {number}")
@@ -117,10 +106,7 @@ class ThicknessTolerance(Row):
 
 
 def thickness_tolerance_mm(tables: Mapping[str, ThicknessTolerance], product: str, thickness_mm: float) -> float | None:
-    """Permitted deviation of a sheet's thickness, plus or minus, in mm; None where no table covers it.
-
-    The upper limit of a band belongs to it. Source: the table's own `source`.
-    """
+    """Permitted deviation of a thickness, plus or minus; None where no table covers it. Source: its `source`."""
     bands = tables[product].bands if product in tables else ()
     return next((band.deviation_mm for band in bands if thickness_mm <= band.to_mm + 1e-6), None)
 
@@ -131,10 +117,7 @@ Limits = tuple[Positive | None, Positive | None]
 
 
 def _look_up(name: Any, info: ValidationInfo) -> Any:
-    """The table of least radii of that name, from the tables the reader hands over as context.
-
-    Where those could not be read themselves (None), any name passes: their own faults are told, not what follows.
-    """
+    """The table of that name in the context; where the tables could not be read (None) any name passes."""
     tables = (info.context or {}).get("least_radii", {})
     if isinstance(name, LeastRadius):
         return name
@@ -179,7 +162,7 @@ class Material(Row):
     mark: Mark
 
     @model_validator(mode="after")
-    def _hangs_together(self) -> Material:
+    def _hangs_together(self) -> "Material":
         if self.yield_mpa > self.tensile_mpa:
             wrong = f"{self.yield_mpa:g} is more than the tensile strength"
             raise unfit(wrong, f"it is at most {self.tensile_mpa:g}", key="yield_mpa")

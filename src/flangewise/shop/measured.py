@@ -4,8 +4,6 @@ One row a lot, part, bend and piece. The file is plain CSV with commas; lines th
 are. It grows by the `tryout` command and may be edited by hand or in a spreadsheet.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import math

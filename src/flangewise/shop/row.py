@@ -1,7 +1,5 @@
 """What every row of a shop table has in common: strict fields, frozen values, nothing unknown."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -30,19 +28,13 @@ def unfit(wrong: str, fits: str, *, key: str | None = None) -> PydanticCustomErr
 
 
 class Frozen(BaseModel):
-    """A value of a shop table: cannot be changed, equal by value, and refuses a key it does not know.
-
-    Its validator is built when the first row is read, so that a table that is not used costs nothing.
-    """
+    """A value of a shop table: frozen, no unknown key, its validator built when the first row is read."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
 
 
 class Row(Frozen):
-    """A named row of a shop table with what it is in words and where its figures come from.
-
-    What is asked of the same rows again is looked up by their names, which is quicker than by all their figures.
-    """
+    """A named row, what it is in words, where its figures come from; looked up by name, quicker than by all figures."""
 
     name: Words
     title: Words

@@ -1,7 +1,5 @@
 """A table file read: rows checked, every fault of the file at once with its line and column."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from functools import partial
@@ -63,10 +61,7 @@ def read_rows(path: Path, row: type[RowT], *, context: Context | None = None) ->
 def built_in_rows(
     path: Path, row: type[RowT], *, context: Context | None = None, only: str | None = None
 ) -> dict[str, RowT]:
-    """The rows of a table that came with the package, which its tests know to be sound: quick, no places kept.
-
-    With `only`, just that row where the table has it, read without the rest of the file.
-    """
+    """The rows, or where there is one the `only` row, of a table that came with the package, known to be sound."""
     entries = (one_row(path, only) if only else None) or read_plain(path)
     return {name: put_together(row, {"name": name, **entry}, context or {}) for name, entry in entries.items()}
 

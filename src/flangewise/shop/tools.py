@@ -1,7 +1,5 @@
 """Punches and dies: their outlines, the nose tip or the opening's centre at the origin, and what is stamped on them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from dataclasses import astuple
 from functools import cached_property, lru_cache
@@ -27,10 +25,7 @@ SAME_ANGLE_DEG = 0.1
 
 
 class ShopTool(Row):
-    """What punches and dies share: a body, its height, its load rating and the segments held.
-
-    `kind` is `vee` for air bending, `flat` for flattening hems, `offset` for steps made in one hit.
-    """
+    """What punches and dies share; `kind` is `vee` for air bending, `flat` for hems, `offset` for steps in one hit."""
 
     kind: Kind
     height_mm: Positive
@@ -53,13 +48,13 @@ class ShopTool(Row):
         return sum(segment.length_mm * segment.held for segment in self.segments if segment.ear is None)
 
     @model_validator(mode="after")
-    def _ears_have_a_load(self) -> ShopTool:
+    def _ears_have_a_load(self) -> "ShopTool":
         if any(segment.ear for segment in self.segments) and self.ear_load_kn_per_m is None:
             raise unfit("ears are held but their load is missing", "add ear_load_kn_per_m", key="segments")
         return self
 
     @model_validator(mode="after")
-    def _offset_has_its_step(self) -> ShopTool:
+    def _offset_has_its_step(self) -> "ShopTool":
         step = (self.offset_mm, self.offset_turn_deg, self.most_thickness_mm)
         keys = "offset_mm, offset_turn_deg and most_thickness_mm"
         if self.kind == "offset" and None in step:
@@ -93,7 +88,7 @@ class Punch(ShopTool):
         return NoseOfPunch(round(nose.nose_radius_mm, READ_DIGITS), round(nose.included_deg, READ_DIGITS))
 
     @model_validator(mode="after")
-    def _stands_on_its_nose(self) -> Punch:
+    def _stands_on_its_nose(self) -> "Punch":
         ups = [up for _, up in self.outline_mm.points_mm]
         if abs(max(ups) - self.height_mm) > SAME_HEIGHT_MM:
             raise unfit(f"{self.height_mm:g} is not the outline's height", f"it ends at {max(ups):g}", key="height_mm")
@@ -126,7 +121,7 @@ class Die(ShopTool):
         return VeeOfDie(*(round(value, READ_DIGITS) for value in astuple(vee)))
 
     @model_validator(mode="after")
-    def _stands_on_its_seat(self) -> Die:
+    def _stands_on_its_seat(self) -> "Die":
         ups = [up for _, up in self.outline_mm.points_mm]
         if abs(max(ups)) > SAME_HEIGHT_MM:
             raise unfit(f"the top is at {max(ups):g}", "it stands at 0", key="outline_mm")
@@ -140,10 +135,9 @@ class Die(ShopTool):
 
 @lru_cache(maxsize=1024)
 def named_findings(tool: Punch | Die) -> tuple[Finding, ...]:
-    """A caution for each named size of a vee tool that its outline does not have; other tools have none.
+    """A caution for each named size of a vee tool that its outline, which rules, does not have.
 
-    The outline rules. A die's opening is compared in the way its row says it is measured: taking the opening between
-    corners for that between tangent points moves the finished angle by 7 to 9 degrees.
+    An opening is compared as its row says it is measured: between corners for tangent points is 7 to 9 degrees.
     """
     return tuple(_not_as_named(tool)) if tool.kind == "vee" else ()
 

@@ -1,11 +1,8 @@
-"""Rows of the built-in tables made without checking them again.
+"""Rows of the built-in tables, which the package's tests check whole, made without checking them again.
 
-The tables that come with the package are checked whole by its tests. Building the checkers and running them would take
-longer than the rest of a `bend`, so the built-in rows are put together straight from the file; a test holds them equal
-to the checked ones, field by field.
+Building the checkers and running them would take longer than the rest of a `bend`; a test holds these rows equal to
+checked ones, field by field.
 """
-
-from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass

@@ -1,8 +1,7 @@
 """The first piece: what was measured becomes corrections, and evidence for the next job.
 
-Takes a piece as plain numbers: what was wanted, set and measured, bend by bend and leg by leg. Gives corrections of
-depth, stop and blank, the deductions the piece shows with their uncertainty, and rows for `measured.csv`.
-Relies on the bend room for the model and on the shop for the file.
+Takes a piece as plain numbers, wanted, set and measured. Gives corrections of depth, stop and blank, the deductions it
+shows with their uncertainty, and rows for `measured.csv`.
 """
 
 from .correct import correct as correct, is_suspect as is_suspect

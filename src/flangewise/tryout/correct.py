@@ -4,8 +4,6 @@ What a stop does to the legs stands in the datum tree of the plan (see sequence)
 errors between what it measures from and its bend, whatever else is off.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from flangewise.bend import (
@@ -21,7 +19,6 @@ from flangewise.bend import (
     depth_correction_mm,
     k_from_deduction,
     k_sd,
-    worth_correcting,
 )
 from flangewise.findings import Finding, caution, note, place
 from flangewise.sequence import leg_terms, stop_changes, stop_effects
@@ -34,8 +31,6 @@ STOP_SD_MM = 0.17
 CUT_SD_MM, BLANK_SD_MM = 0.1, 0.05
 # A deduction whose uncertainty measuring did not at least halve is not shown: it would be the plan's own.
 TOLD_SHARE = 0.5
-# The share taken back from the third piece on, of errors that stand out of the scatter.
-LATER_WEIGHT = 0.5
 # A leg's error below this is scatter of cutting, gauging and calliper: two standard deviations of a leg.
 LEG_NOISE_MM = 0.2
 # No stop, cut or deduction is off by more, short of a mistake (judgement).
@@ -43,10 +38,7 @@ SUSPECT_LEG_MM = 2.0
 
 
 def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[MeasuredLength | None, ...]:
-    """The deduction of each bend by weighted least squares; None where the measured legs say nothing of it.
-
-    The legs are taken at their wanted angles, so these are the deductions at the wanted turns.
-    """
+    """The deduction of each bend at its wanted turn, by weighted least squares; None where no leg tells of it."""
     equations = _equations(piece, legs)
     if not equations:
         return (None,) * len(piece.bends)
@@ -65,10 +57,7 @@ def _equations(piece: TriedPiece, legs: tuple[LegResult, ...]) -> list[Deduction
 
 
 def _outer_legs(piece: TriedPiece, legs: Sequence[LegResult]) -> list[DeductionSum]:
-    """The first and the last leg, where each is gauged from its own free edge: only one bend limits them.
-
-    In a part of one bend the whole part says it better, and its leg would be counted twice.
-    """
+    """Outer legs gauged from their own free edge, as one bend limits them; a part of one bend is its own equation."""
     if len(piece.bends) < 2:
         return []
     found = []
@@ -94,17 +83,12 @@ def _k_factor(piece: TriedPiece, bend: TriedBend, deduction_mm: float) -> float:
 
 
 def weight_for(error_deg: float, piece: int) -> float:
-    """Share of an angle's error to take back after the first, second, or a later piece.
+    """Share of an angle's error to take back: as `correction_weight`, by what one piece and its gauge scatter.
 
-    0.9 at first, more for a large error so that no more than one piece's scatter of it is left; then 0.5; from the
-    third on 0.5 of an error beyond two s.d. of a piece and its gauge and nothing below, since correcting what is only
-    scatter makes it worse.
+    At first more for a large error, so that no more than one piece's scatter of it is left.
     """
-    if piece == 1 and error_deg:
-        return max(correction_weight(1), 1 - PIECE_SD_DEG / abs(error_deg))
-    if piece <= 2:
-        return correction_weight(piece)
-    return LATER_WEIGHT if worth_correcting(error_deg, PIECE_SD_DEG) else 0.0
+    weight = correction_weight(piece, error_deg, margin=2 * PIECE_SD_DEG)
+    return max(weight, 1 - PIECE_SD_DEG / abs(error_deg)) if piece == 1 and error_deg else weight
 
 
 def depth_correction(bend: TriedBend, piece: int) -> tuple[float | None, float | None, tuple[Finding, ...]]:
@@ -151,11 +135,7 @@ def _is_other_angle(bend: TriedBend) -> bool:
 
 
 def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
-    """Each leg as it would measure with its bends at their wanted angles.
-
-    A leg takes the shares of the bends at its ends. A bend line gauged on a flange also moves with that flange's
-    angle, and the legs on its two sides with it.
-    """
+    """Each leg as with its bends at their wanted angles; gauging on a flange, that flange's angle moves it too."""
     shares = [_angle_share_mm(piece, bend) for bend in piece.bends]
     found = []
     for leg, terms in enumerate(leg_terms(piece.gauged)):
@@ -166,10 +146,7 @@ def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
 
 
 def _angle_share_mm(piece: TriedPiece, bend: TriedBend) -> float:
-    """Half the deduction at the wanted turn less half of that at the measured one: what the angle cost a leg.
-
-    Nothing where the turn was not measured or stands where the deduction has no form (a hem, an offset).
-    """
+    """Half of what the wanted turn deducts more than the measured one; 0 without a turn, or for hems and offsets."""
     if bend.turn_deg is None or bend.rule_mm is None:
         return 0.0
     t, k_factor, sizes = piece.thickness_mm, _k_factor(piece, bend, bend.deduction_mm), piece.sizes
@@ -180,19 +157,14 @@ def _angle_share_mm(piece: TriedPiece, bend: TriedBend) -> float:
     return (wanted - measured) / 2
 
 
-def leg_weight(error_mm: float, piece: int) -> float:
-    """Share of a length's error to take back: 0.9, then 0.5, later 0.5 of what stands out of the scatter."""
-    if piece <= 2:
-        return correction_weight(piece)
-    return correction_weight(2) if abs(error_mm) > LEG_NOISE_MM else 0.0
-
-
 def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[float | None, ...]:
     """What to add to the stop of each bend; None where a leg it needs was not measured, or it has no stop."""
     errors = [leg.error_mm for leg in legs]
     changes = stop_changes(piece.gauged, piece.order or range(len(piece.bends)), errors)
     return tuple(
-        None if bend.gauged is None or change is None else leg_weight(change, piece.piece) * change
+        None
+        if bend.gauged is None or change is None
+        else correction_weight(piece.piece, change, margin=LEG_NOISE_MM) * change
         for bend, change in zip(piece.bends, changes, strict=True)
     )
 
@@ -200,7 +172,8 @@ def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple
 def blank_correction_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> float | None:
     """What to add to the developed length: minus the errors of all legs; None where not all were measured."""
     errors = [leg.error_mm for leg in legs if leg.error_mm is not None]
-    return None if len(errors) < len(legs) else -leg_weight(sum(errors), piece.piece) * sum(errors)
+    all_mm = sum(errors)
+    return None if len(errors) < len(legs) else -correction_weight(piece.piece, all_mm, margin=LEG_NOISE_MM) * all_mm
 
 
 def correct(piece: TriedPiece) -> Corrections:

@@ -1,7 +1,5 @@
 """A piece that was bent and measured: what was wanted, what was set, what came out. Plain numbers by bend and leg."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

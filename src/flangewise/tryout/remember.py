@@ -1,7 +1,5 @@
 """A measured piece as rows, and rows added to `measured.csv`: one writer at a time, the file whole, nothing twice."""
 
-from __future__ import annotations
-
 import fcntl
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -35,10 +33,7 @@ class Tag:
 def rows_of(
     piece: TriedPiece, corrections: Corrections, *, tag: Tag, tools: Mapping[int, Pair]
 ) -> tuple[MeasuredRow, ...]:
-    """One row for each bend made with `tools` of which an angle or a deduction was measured.
-
-    None of a piece with an angle more than 5 degrees off: until it is known why, it would teach the wrong thing.
-    """
+    """One row for each bend made with `tools` of which something was measured; none of a suspect piece."""
     if any(is_suspect(bend) for bend in piece.bends):
         return ()
     found = []

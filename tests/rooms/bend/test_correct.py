@@ -18,7 +18,6 @@ from flangewise.bend import (
     depth_correction_mm,
     k_from_deduction,
     k_sd,
-    worth_correcting,
 )
 
 from .metals import AUSTENITIC, SOFT, STRONG
@@ -27,12 +26,12 @@ SETUP = BendSetup(2, 16, 1.5, 1)
 
 
 def test_weights():
-    assert [correction_weight(number) for number in (1, 2, 3, 4)] == [0.9, 0.5, 0, 0]
+    assert [correction_weight(piece, 0.3, margin=0.4) for piece in (1, 2, 3, 4)] == [0.9, 0.5, 0, 0]
 
 
 def test_noise_is_left_alone():
-    assert not worth_correcting(0.39, 0.2)
-    assert worth_correcting(-0.41, 0.2)
+    assert correction_weight(3, 0.39, margin=0.4) == 0
+    assert correction_weight(3, -0.41, margin=0.4) == 0.5
 
 
 def test_first_order_of_the_depth_correction():

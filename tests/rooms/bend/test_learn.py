@@ -16,7 +16,7 @@ def lot(error, *, rate=13.0, springback=3.2, lot_sd=0.45, piece_sd=0.25):
 
 def test_prior():
     state = prior_state(0.12)
-    assert state.offset_sd_mm == pytest.approx(math.hypot(0.04, 0.03))
+    assert math.sqrt(state.offset_var_mm2) == pytest.approx(math.hypot(0.04, 0.03))
     assert (state.depth_offset_mm, state.springback_log, state.lots) == (0, 0, 0)
     assert state.learned.depth_offset_mm == 0
 
@@ -61,7 +61,7 @@ def test_drift_keeps_the_state_open():
     for _ in range(200):
         still, _ = learn_lot(still, lot(0.0), drift_sd_mm=0)
         moving, _ = learn_lot(moving, lot(0.0), drift_sd_mm=0.015)
-    assert still.offset_sd_mm < moving.offset_sd_mm
+    assert still.offset_var_mm2 < moving.offset_var_mm2
 
 
 # Printed: 4,000 shops, austenitic 2 mm in V 16, 60/90/120 degrees mixed, offset 0.06 mm, springback 0.20, lots 0.035

@@ -1,8 +1,8 @@
-"""Hem, offset, bottoming and coining forces against the trade tables they are quoted from."""
+"""Hem and offset forces against the trade tables they are quoted from."""
 
 import pytest
 
-from flangewise.bend.force import FORCE_FACTORS, factored_force_kn_per_m, hem_force_kn_per_m
+from flangewise.bend.force import OFFSET_FORCE_FACTOR, hem_force_kn_per_m
 
 
 # Benson 1997 p. 138 as quoted: tonnes a metre, times 9.80665.
@@ -29,15 +29,6 @@ def test_harder_sheet_asks_for_more_and_softer_for_no_less():
     assert hem_force_kn_per_m(1, "closed", tensile_mpa=200) == at_400
 
 
-def test_factors():
-    # A die maker's factors: offset 150 and channel 225 where an air bend has 60.
-    assert factored_force_kn_per_m("offset", 60) == pytest.approx(150)
-    assert factored_force_kn_per_m("channel", 60) == pytest.approx(225)
-    with pytest.raises(KeyError):
-        factored_force_kn_per_m("folding", 60)
-
-
-def test_every_factor_lies_in_its_range_and_names_its_source():
-    for name, factor in FORCE_FACTORS.items():
-        assert 1 < factor.least <= factor.planning <= factor.most, name
-        assert factor.source
+def test_the_factor_of_an_offset():
+    # A die maker's factors: offset 150 where an air bend has 60.
+    assert pytest.approx(150) == OFFSET_FORCE_FACTOR * 60

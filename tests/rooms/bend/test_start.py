@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from flangewise.bend import BendSetup
 from flangewise.bend.hand import flange_depth_mm
 from flangewise.bend.newton import Aim, solve, start_from_depth, start_from_finished, start_from_loaded
 
@@ -33,6 +34,6 @@ def test_springback_is_added_to_a_finished_turn(metal):
 def test_depth_start_inverts_straight_flanges(degrees):
     # Nose 2.08 mm is 0.13 V: the arc that the start assumes.
     sheet = rows(METALS["A"], nose=2.08)
-    depth = flange_depth_mm(degrees, opening_mm=16, shoulder_radius_mm=1.5, radius_mm=2.08, thickness_mm=2)
+    depth = flange_depth_mm(degrees, BendSetup(2, 16, 1.5, 2.08))
     half, _ = start_from_depth(one(depth), sheet)
     assert half[0] == pytest.approx(math.radians(degrees / 2), abs=2e-4)

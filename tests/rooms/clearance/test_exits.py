@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from flangewise.clearance import least_lift_mm, movables, way_out
-from flangewise.geometry import sharp_chain, wing_path
+from flangewise.geometry import wing_path
+
+from ..geometry.by_hand import sharp_chain
 
 
 def lying(lengths, turns, zone, stroke, *, start_behind):

@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from flangewise.clearance import Stroke, pieces_meet, wings_meet
-from flangewise.geometry import sharp_chain, wing_path
+from flangewise.geometry import wing_path
+
+from ..geometry.by_hand import sharp_chain
 
 T = 1.5
 

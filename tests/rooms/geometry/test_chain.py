@@ -9,7 +9,9 @@ import pytest
 import shapely
 from hypothesis import given, strategies as st
 
-from flangewise.geometry import Chain, done_angles, section_path, sharp_chain, wing_path, zone_points
+from flangewise.geometry import Chain, done_angles, section_path, wing_path, zone_points
+
+from .by_hand import from_the_end, sharp_chain
 
 K = 0.42
 
@@ -92,7 +94,7 @@ def test_both_wings_of_a_reversed_section_swap():
     chain = real(turns=(90.0, -60.0, 45.0), flats=(20.0, 30.0, 25.0, 15.0))
     angles = done_angles(chain, {0, 2})
     start = wing_path(chain, 1, toward_end=False, angles_deg=angles, marked_up=True)
-    end = wing_path(chain.reversed(), 1, toward_end=True, angles_deg=angles[::-1], marked_up=True)
+    end = wing_path(from_the_end(chain), 1, toward_end=True, angles_deg=angles[::-1], marked_up=True)
     assert start.points_mm == pytest.approx(end.points_mm)
 
 

@@ -180,7 +180,7 @@ def test_the_part_is_moved_as_the_file_says() -> None:
         ("turn-over", axis),
         ("turn-in-plane", None),
     ]
-    assert (job.setup.turn_overs, job.setup.turns) == (1, 1)
+    assert (job.setup.count("turn-over"), job.setup.count("turn-in-plane")) == (1, 1)
     assert codes(hands(job)) == {"by-hand-moves"}
 
 

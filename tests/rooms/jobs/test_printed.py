@@ -1,5 +1,7 @@
 """A job on the sheet: its pairs, loads and measures."""
 
+from dataclasses import replace
+
 import pytest
 
 from flangewise.bend import linear_tolerance_mm
@@ -48,3 +50,15 @@ def test_a_part_without_a_plan_gets_no_sheet() -> None:
         pytest.skip("the shop's small brake can bend it")
     with pytest.raises(ValueError, match="no plan"):
         printed(worked)
+
+
+@pytest.mark.parametrize(
+    ("legs_mm", "by"), [((25.0, 60.0, 12.0), ["protractor", "projector"]), ((15.0, 60.0, 15.0), ["protractor"] * 2)]
+)
+def test_an_angle_beside_a_leg_under_15_mm_is_no_work_for_a_protractor(
+    legs_mm: tuple[float, ...], by: list[str]
+) -> None:
+    worked = job(CHANNEL)
+    part = replace(worked.part, section=replace(worked.part.section, legs_mm=legs_mm))
+    rows = printed(replace(worked, part=part)).measures[:2]
+    assert [row.instrument.code.rsplit(".", 1)[-1] for row in rows] == by

@@ -84,9 +84,9 @@ def test_the_best_pair_costs_nothing_and_the_others_their_rank_above_it() -> Non
 def test_the_turn_under_load_is_more_than_the_bend_by_its_springback() -> None:
     job = blanked(part([20, 60], [90]), toy())
     pair = job.pairs[1]
-    assert pair is not None and pair.springback_deg is not None and pair.springback_deg > 0
+    assert pair is not None and pair.air.springback_deg > 0
     (operation,) = asked(job.part).operations
-    assert operation.options[0].hits[0].loaded_turn_deg == pytest.approx(90 + pair.springback_deg)
+    assert operation.options[0].hits[0].loaded_turn_deg == pytest.approx(90 + pair.air.springback_deg)
 
 
 def test_prices_are_the_handler_s_and_the_machine_s_seconds_a_part() -> None:

@@ -52,8 +52,8 @@ def test_everything_a_part_file_can_say() -> None:
         length_mm=180.0,
         legs_mm=(25.0, 60.0, 25.0),
         bends=(
-            WantedBend(1, "bend", 90.0, False),
-            WantedBend(2, "bend", 45.0, True, radius_mm=3.0, tolerance_deg=0.5),
+            WantedBend(1, 90.0, False),
+            WantedBend(2, 45.0, True, radius_mm=3.0, tolerance_deg=0.5),
         ),
         radius_mm=2.0,
         sizes="inside",

@@ -36,7 +36,7 @@ def test_a_closed_hem_of_1_mm_takes_392_kn_per_m() -> None:
     assert best.then is not None
     assert best.then.limit_force_kn_per_m == pytest.approx(392, abs=1)
     assert best.then.force_kn == pytest.approx(196, abs=0.5)
-    assert best.then.air is None and best.then.loaded_turn_deg is None and best.then.springback_deg is None
+    assert best.then.air is None and best.then.loaded_turn_deg is None
 
 
 def test_an_open_hem_takes_less_and_keeps_its_gap() -> None:
@@ -57,10 +57,10 @@ def test_a_closed_hem_has_radius_0_and_the_plates_stop_two_sheets_apart() -> Non
 def test_the_hemmed_leg_must_reach_the_shoulder_from_the_middle_of_its_zone() -> None:
     """Outside size to the outermost point of the fold: half of 2 (r + t) - pi (r + t/2) more than the contact."""
     best = offers(HEM, stock(thickness_mm=1.0))[0]
-    assert best.contact_mm is not None
+    assert best.air is not None
     half_deduction = (2 * 1 - math.pi * 0.5) / 2
-    assert best.hard_leg_mm == pytest.approx(best.contact_mm + half_deduction)
-    assert best.least_leg_mm == pytest.approx(1.1 * (best.contact_mm + half_deduction))
+    assert best.hard_leg_mm == pytest.approx(best.air.contact_length_mm + half_deduction)
+    assert best.least_leg_mm == pytest.approx(1.1 * (best.air.contact_length_mm + half_deduction))
 
 
 def test_a_leg_too_short_for_every_acute_die_is_refused() -> None:

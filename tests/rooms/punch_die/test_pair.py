@@ -7,10 +7,11 @@ from dataclasses import FrozenInstanceError, replace
 import pytest
 
 from flangewise.findings import caution, refuse
-from flangewise.punch_die import Ideal, Pair, PunchDie
+from flangewise.punch_die import BendWish, Ideal, Pair, PunchDie
+from flangewise.punch_die.forming import form
 from flangewise.punch_die.judge import vee_pair
 
-from .made import shop
+from .made import shop, stock
 
 PAIR = vee_pair(shop().punches["straight-88"], shop().dies["vee-12-85"], Ideal())
 MADE = PunchDie(PAIR, "bend")
@@ -48,7 +49,10 @@ def test_a_refusal_of_the_second_hit_refuses_the_hem() -> None:
 def test_without_a_radius_nothing_set_it() -> None:
     assert MADE.radius_from is None
     assert replace(MADE, formed_radius_mm=1.0).radius_from == "die"
-    assert replace(MADE, formed_radius_mm=1.0, wrapped=True).radius_from == "punch"
+    (formed,) = form([PAIR], BendWish(1, 90.0), stock())
+    assert formed is not None and formed.air is not None
+    wrapped = replace(formed.air, nose_contact_deg=10.0)
+    assert replace(formed, air=wrapped).radius_from == "punch"
 
 
 def test_an_offer_is_frozen() -> None:

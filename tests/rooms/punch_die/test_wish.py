@@ -10,7 +10,7 @@ from .made import machine, shop
 def test_a_bend_is_named_by_its_number_and_one_without_is_not() -> None:
     where = BendWish(3, 90).where
     assert where is not None and dict(where.values) == {"number": 3}
-    assert BendWish(None, 90).where is None
+    assert BendWish(0, 90).where is None
 
 
 def test_the_tooling_of_a_shop_has_all_its_tools_and_its_margins() -> None:

@@ -15,7 +15,10 @@ import shapely
 from flangewise.replay.bodies import Stack
 from flangewise.replay.fold import NumberedBend, SectionNumbers, ZoneBend, view_of
 from flangewise.replay.meets import CONTACT_MM, Obstacle, crosses_itself, obstacles
-from flangewise.replay.stroke import Moments, ReplayHit
+from flangewise.replay.stroke import Moments, ReplayHit, bend_moments, turns_between
+
+# One in so many moments of a stroke is looked at first.
+FEW = 8
 
 
 @dataclass(frozen=True)
@@ -99,6 +102,8 @@ class Judge:
 
     def _is_free(self, hit: ReplayHit) -> bool:
         bodies = self._obstacles(hit.stack)
+        if self._strikes_at_some(hit, bodies):
+            return False
         pieces = hit.pieces(step_deg=self._step_deg)
         if any(strikes(piece, bodies) for piece in pieces):
             return False
@@ -108,6 +113,13 @@ class Judge:
         if crosses_itself(pieces[0].rings) is None:
             return True
         return crosses_itself(hit.moments(step_deg=self._step_deg, inset_mm=self._contact_mm).rings) is None
+
+    def _strikes_at_some(self, hit: ReplayHit, bodies: Iterable[Obstacle]) -> bool:
+        """Whether it strikes at a few of the very turns that are looked at: what does need not be drawn at them all."""
+        if hit.air_bend is None:
+            return False
+        turns = turns_between(hit.view, hit.air_bend.loaded_deg, step_deg=self._step_deg)[::-FEW]
+        return strikes(bend_moments(hit.view, hit.air_bend, vee=hit.vee, turns_deg=turns), bodies)
 
     def _obstacles(self, stack: Stack) -> tuple[Obstacle, ...]:
         if id(stack) not in self._shapes:

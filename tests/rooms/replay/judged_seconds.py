@@ -11,7 +11,8 @@ import itertools
 import math
 from dataclasses import dataclass
 
-from flangewise.sequence import Costs, HoldRule, Ram
+from flangewise.sequence import Costs, HoldRule
+from flangewise.shop import Machine
 
 COSTS = Costs(
     base=21.0,
@@ -27,7 +28,18 @@ COSTS = Costs(
 # By hand, where a part too small for it is held with a tool, and by a gripper that has none.
 HAND = HoldRule(0.02, least_mm=60.0, most_behind_nm=0.05, behind_wish_s=2.0, small_wish_s=1.5)
 GRIPPER = HoldRule(0.02, least_mm=60.0, most_behind_nm=0.05, behind_wish_s=2.0)
-RAM = Ram(150.0, 10.0, 10.0, 160.0, 1500.0, 0.2, 6.0, 1.0, 0.1)
+RAM = Machine.model_construct(
+    name="worked-example",
+    fast_mm_per_s=150.0,
+    slow_mm_per_s=10.0,
+    bend_mm_per_s=10.0,
+    return_mm_per_s=160.0,
+    acceleration_mm_per_s2=1500.0,
+    dwell_s=0.2,
+    change_over_mm=6.0,
+    opening_step_mm=1.0,
+    speed_step_mm_per_s=0.1,
+)
 MARGIN_MM, MOST_MM, LIMIT_MM_PER_S = 20.0, 95.0, 100.0
 # Half turns for a mm of depth at both ends of a stroke into V 10: 2/V at first, half of it at square.
 RATES = (0.1, 0.2)

@@ -16,8 +16,11 @@ import pytest
 import shapely
 
 from flangewise.clearance import Body, ToolStack
-from flangewise.geometry import Chain, sharp_chain
-from flangewise.sequence import Costs, Hit, HitTime, Operation, Ram, SectionProblem, ToolOption
+from flangewise.geometry import Chain
+from flangewise.sequence import Costs, Hit, HitTime, Operation, SectionProblem, ToolOption
+from flangewise.shop import Machine
+
+from ..geometry.by_hand import sharp_chain
 
 T = 1.5
 SHOWN = 1e-9
@@ -75,7 +78,18 @@ def toy_problem(lengths: Sequence[float], turns: Sequence[float], **more: object
 
 
 # The worked example of the trade: fast 150 mm/s, slow from 6 over the sheet at 10, bending at 10, back at 150.
-RAM = Ram(150.0, 10.0, 10.0, 150.0, 1500.0, 0.2, 6.0, 1.0, 0.1)
+RAM = Machine.model_construct(
+    name="worked-example",
+    fast_mm_per_s=150.0,
+    slow_mm_per_s=10.0,
+    bend_mm_per_s=10.0,
+    return_mm_per_s=150.0,
+    acceleration_mm_per_s2=1500.0,
+    dwell_s=0.2,
+    change_over_mm=6.0,
+    opening_step_mm=1.0,
+    speed_step_mm_per_s=0.1,
+)
 
 
 def with_times(problem: SectionProblem, *, margin_mm: float = 0.0, **more: object) -> SectionProblem:
@@ -95,7 +109,7 @@ def with_times(problem: SectionProblem, *, margin_mm: float = 0.0, **more: objec
 
 
 @pytest.fixture(scope="session")
-def ram() -> Ram:
+def ram() -> Machine:
     """The ram of the worked example."""
     return RAM
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flangewise.geometry import Chain, section_path, sharp_chain
+from flangewise.geometry import Chain, section_path
 from flangewise.sequence import Backgauge
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.contact import contact, furthest_in_band
 from flangewise.sequence.moves import EDGE, FLANGE
+
+from ..geometry.by_hand import sharp_chain
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
 REACH = Backgauge(5.0, 300.0, -80.0, 200.0, FINGER)

@@ -13,6 +13,8 @@ from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.placing import FLAT, FULL, done_zones, part_path
 
+from ..geometry.by_hand import from_the_end
+
 LAND = Body("die", ((-1, 0), (-14, 0), (-14, -76), (14, -76), (14, -4), (-1, -4)), False)
 
 
@@ -50,7 +52,7 @@ def test_thickness_is_kept_through_the_stroke(channel):
 
 def test_turning_the_part_round_mirrors_the_picture(bend_all, stack, channel):
     whole = channel.chain
-    other = bend_all(whole.reversed(), [stack()])
+    other = bend_all(from_the_end(whole), [stack()])
     one = sheet(channel, Candidate(1, 0, True, START), 1, share=FULL)
     same = sheet(other, Candidate(0, 0, True, END), 2, share=FULL)
     assert one.symmetric_difference(same).area < 1e-6

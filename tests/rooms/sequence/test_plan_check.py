@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.geometry import sharp_chain
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import START
 from flangewise.sequence.plan_check import between_mask, bits, self_meeting
+
+from ..geometry.by_hand import sharp_chain
 
 
 def test_bits():

@@ -13,12 +13,14 @@ import numpy as np
 import pytest
 
 from flangewise.clearance import Body, ToolStack
-from flangewise.geometry import Chain, sharp_chain
+from flangewise.geometry import Chain
 from flangewise.sequence import Asked, Backgauge, Costs, SearchLimits, SectionProblem, solve
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.contact import contact
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import FLANGE, START, pose_number, pose_prices
+
+from ..geometry.by_hand import from_the_end, sharp_chain
 
 FREE_HANDS = Costs(hit=0.0, turn_over_bed=1.0, turn_over_front_back=1.0, turn_in_plane=0.0)
 
@@ -244,7 +246,7 @@ def test_reversed_and_mirrored_sections_cost_the_same(bend_all, stack, seed):
     n = dice.randint(3, 7)
     lengths = [dice.choice([20, 35, 60, 90]) + dice.random() for _ in range(n + 1)]
     chain = sharp_chain(lengths, [dice.choice([90, -90, 45, -45]) for _ in range(n)], thickness_mm=1.5)
-    costs = {solve(bend_all(c, [stack()])).cost for c in (chain, chain.reversed(), chain.mirrored())}
+    costs = {solve(bend_all(c, [stack()])).cost for c in (chain, from_the_end(chain), chain.mirrored())}
     assert len(costs) == 1
 
 

@@ -12,6 +12,8 @@ from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.regions import Regions, leg_is_at_end, offset_fits, offset_span_mm, side_up, stroke_of
 
+from ..geometry.by_hand import from_the_end
+
 ZONE = np.pi / 2 * (1 + 0.45 * 1.5)
 STEP = Chain((27.5, 0.5, 57.5), (ZONE, ZONE), (90.0, -90.0), (1.0, 1.0), 1.5)
 LAND = Body("die", ((-1, 0), (-14, 0), (-14, -76), (14, -76), (14, -4), (-1, -4)), False)
@@ -89,7 +91,7 @@ def test_a_flange_near_the_step_must_stand_not_hang(turn, up):
 
 def hem_problem(*, plates: tuple[Body, ...], leg_end: bool = False) -> SectionProblem:
     chain = Chain((12.0, 40.0, 25.0), (2.4, ZONE), (180.0, 90.0), (0.0, 1.0), 1.5)
-    chain = chain.reversed() if leg_end else chain
+    chain = from_the_end(chain) if leg_end else chain
     acute, flat = ToolStack("acute", "a", "v", 16.0, 1.0, ()), ToolStack("flat", "f", "g", 0.0, 0.0, plates)
     hem = Operation("h", (0,), (ToolOption((Hit(acute, 150.0, 1.0), Hit(flat, 180.0, 0.0, "press"))),))
     bend = Operation("b", (1,), (ToolOption((Hit(acute, 92.0, 1.0),)),))

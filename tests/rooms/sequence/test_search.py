@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from flangewise.clearance import Body
-from flangewise.geometry import sharp_chain
 from flangewise.sequence import Hit, Operation, SectionProblem, ToolOption, solve
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import pose_number, pose_prices
 from flangewise.sequence.search import Floor, Search
+
+from ..geometry.by_hand import sharp_chain
 
 HAT = ([20, 30, 50, 30, 20], [-90, 90, 90, -90])
 

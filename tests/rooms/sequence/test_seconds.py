@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from flangewise.sequence import HitTime, Ram, Swing
+from flangewise.sequence import HitTime, Swing
 from flangewise.sequence.seconds import run_s, strokes_of, travel_s
+from flangewise.shop import Machine
 
 FAR = np.inf
 
 
-def hit(ram: Ram, **more: object) -> HitTime:
+def hit(ram: Machine, **more: object) -> HitTime:
     """A hit of 8 mm from the sheet's top down, nothing kept in hand, no sheet to be counted."""
     return HitTime(ram, **({"sheet_mm": 0.0, "travel_mm": 8.0, "margin_mm": 0.0} | more))
 
@@ -60,7 +60,7 @@ def test_the_sheet_is_not_run_through_fast(ram):
 )
 def test_openings_are_rounded_up_to_steps_and_end_with_the_machine(ram, needs_mm, opens_mm):
     """Steps of 5, 25 in hand, 107.5 the most: where a step more does not fit the machine opens all it can."""
-    time = hit(replace(ram, opening_step_mm=5.0), margin_mm=25.0, most_opening_mm=107.5)
+    time = hit(ram.model_copy(update={"opening_step_mm": 5.0}), margin_mm=25.0, most_opening_mm=107.5)
     assert time.open_heights_mm(np.array([needs_mm]), np.array([FAR]))[0] == pytest.approx(opens_mm)
 
 
@@ -103,7 +103,7 @@ def test_the_speed_keyed_in_never_takes_the_tip_over_its_limit(ram):
     reaches = np.linspace(1.0, 1400.0, 4001)
     factors = np.maximum(np.abs(reaches / 12 - 1), np.abs(reaches / 6 - 1))
     for step in (0.05, 0.1, 0.5):
-        time = hit(replace(ram, speed_step_mm_per_s=step), swing=SWING)
+        time = hit(ram.model_copy(update={"speed_step_mm_per_s": step}), swing=SWING)
         speeds = time.ram_speeds_mm_per_s(reaches)
         assert (speeds * factors <= 250.0 * (1 + 1e-6)).all()
         slowed = speeds < 10.0

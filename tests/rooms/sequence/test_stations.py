@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 
 from flangewise.clearance import ToolStack
-from flangewise.geometry import sharp_chain
 from flangewise.sequence import Costs, Hit, Operation, SectionProblem, ToolOption, solve
 from flangewise.sequence.moves import END, START, pose_number
 from flangewise.sequence.stations import Stations
+
+from ..geometry.by_hand import sharp_chain
 
 
 def bare(punch: str, die: str, *, turned: bool = False) -> ToolStack:

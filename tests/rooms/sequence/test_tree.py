@@ -15,6 +15,8 @@ from flangewise.sequence import Operation
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
+from ..geometry.by_hand import from_the_end
+
 
 @pytest.fixture(scope="module")
 def problem(bend_all, stack):
@@ -133,7 +135,7 @@ def test_an_offset_is_one_level_with_both_zones(problem, stack):
 
 
 def test_both_sides_of_a_reversed_section(problem):
-    chain = problem.chain.reversed()
+    chain = from_the_end(problem.chain)
     for pattern in itertools.product((0, 1), repeat=2):
         done = pattern[0] * 1 + pattern[1] * 2
         mirrored = pattern[0] * 16 + pattern[1] * 8

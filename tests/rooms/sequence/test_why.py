@@ -6,6 +6,8 @@ import pytest
 
 from flangewise.sequence import Backgauge, solve
 
+from ..geometry.by_hand import sharp_chain
+
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
 
 
@@ -43,7 +45,6 @@ def test_stops_that_find_nothing(toy):
 
 def test_a_part_that_meets_itself(bend_all, stack):
     from flangewise.clearance import ToolStack
-    from flangewise.geometry import sharp_chain
 
     bare = ToolStack("bare", "p", "d", 12.0, 0.0, ())
     solution = solve(bend_all(sharp_chain([40, 40, 40, 40], [90, 90, 90], thickness_mm=1.5), [bare]))

@@ -76,7 +76,7 @@ def step(**changes: Any) -> Step:
 def chosen(one: PunchDie | None = None, *, turned: bool = False, **more: Any) -> tuple[PlannedHit, ...]:
     """The hits of one step with its pair; what is not said of the step is as in `step`."""
     tolerance = more.pop("tolerance_deg", None)
-    bend = WantedBend(more.pop("bend", 1), "bend", more.pop("finished_turn_deg", 90.0), away=False)
+    bend = WantedBend(more.pop("bend", 1), more.pop("finished_turn_deg", 90.0))
     hits = Mounting(one or pair(), turned).numbered
     own = step(**more)
     return tuple(PlannedHit(1 + nth, own, bend, each, tolerance, is_second=nth > 0) for nth, each in hits)

@@ -21,7 +21,8 @@ BRAKE = machine(
 
 
 def loaded(kn_per_m: float, **changes: float):  # type: ignore[no-untyped-def]
-    return replace(pair(), end_force_kn_per_m=kn_per_m, **changes)
+    made = pair()
+    return replace(made, air=replace(made.air, force_kn_per_m=kn_per_m), **changes)
 
 
 @pytest.mark.parametrize(
@@ -62,7 +63,7 @@ def test_the_mean_opening_of_a_short_central_part() -> None:
 
 
 def test_without_a_force_there_is_no_bow() -> None:
-    unknown = replace(pair(), end_force_kn_per_m=None, limit_force_kn_per_m=None)
+    unknown = replace(pair(), air=None, limit_force_kn_per_m=None)
     assert crowned(unknown, machine=BRAKE, from_mm=0, length_mm=1000) == NOT_BOWED
 
 

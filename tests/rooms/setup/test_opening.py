@@ -58,6 +58,8 @@ def test_a_gripper_counts_only_where_too_little_is_in_front_for_it(front_mm: flo
     made = opened(robot, hold=in_front(front_mm))
     assert made.open_height_mm == opening_mm
     assert ("gripper" in say(made.reason)) is (opening_mm == 54)
+    # What must pass and what is told to be kept in hand add up to the opening, a gripper's body among it.
+    assert f"{opening_mm - 10} mm kept in hand" in say(made.reason)
 
 
 def test_a_hand_is_no_gripper() -> None:

@@ -71,6 +71,12 @@ def test_a_broken_hold_rule_is_a_caution_with_its_figures(tips: str | None, litt
     assert all(figure in told.text() for figure in figures.get(code, ("12 mm", "4.2 N m")))
 
 
+@pytest.mark.parametrize(("lies_mm", "told"), [(12.9, "12 mm"), (12.0, "12 mm"), (0.4, "0 mm")])
+def test_no_more_is_told_to_lie_in_front_than_does(lies_mm: float, told: str) -> None:
+    hold = Hold(lies_mm, 0.5, 2.5, 4.2, None, "support", breach=1.8, little_in_front=True)
+    assert told in hold_findings(hit(chosen(hold=hold)))[0].text()
+
+
 def test_a_rule_that_is_kept_says_nothing_and_a_hem_says_it_once() -> None:
     kept = Hold(80.0, 2.0, 0.5, 0.0, None, "hand")
     assert hold_findings(hit(chosen(hold=kept))) == () and hold_findings(hit()) == ()

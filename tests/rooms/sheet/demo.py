@@ -241,7 +241,7 @@ def sheet_of(
     segments = (110.0, 60.0, 15.0) if along_mm == 180 else (round(along_mm + 5, 1),)
     place = station(bed_mm / 2 - sum(segments) / 2, bed_mm / 2 + sum(segments) / 2, segments, segments[::-1])
     setup = Setup(tuple(step.keyed for step in steps), (place,), 0, 31.0, 0.0, 1, 0.0, ())
-    bends = tuple(WantedBend(bend + 1, "bend", abs(turn), away=turn < 0) for bend, turn in enumerate(fold.turns_deg))
+    bends = tuple(WantedBend(bend + 1, abs(turn), away=turn < 0) for bend, turn in enumerate(fold.turns_deg))
     return SheetData(
         part=Part(
             name="rain-gauge-foot",
@@ -340,7 +340,7 @@ def keyed_of(
         bend, str(bend + 1), 0, (), up, "end", Gauging("start", None, x_mm, 0.5, 0.0, 0.0), (), False, 0, 11.0, 3.2,
         None, None, None, None, False, 0.0, 0.0, None, (), FoldedSection((), ()), FoldedSection((), ()),
     )  # fmt: skip
-    hit = PlannedHit(number, step, WantedBend(bend + 1, "bend", turn_deg, away=not up), Mounting(pair()))
+    hit = PlannedHit(number, step, WantedBend(bend + 1, turn_deg, away=not up), Mounting(pair()))
     opening = OpenHeight(86.0, phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"))
     bow = Crowned(None, 0.05, None, None)
     return SetupStep(

@@ -65,7 +65,7 @@ def test_the_turn_is_said_as_a_turn_and_angles_as_included_ones() -> None:
 
 def test_a_135_degree_corner_is_a_turn_of_45() -> None:
     zone = replace(channel().pattern.zones[0], turn_deg=45.0)
-    first = rows(zones=(zone,), bend=WantedBend(1, "bend", 45.0, away=False))[0]
+    first = rows(zones=(zone,), bend=WantedBend(1, 45.0, away=False))[0]
     assert "turn 45°" in first
     assert cells(first)["finished angle"] == "135.0°"
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.shop import MeasuredBends, MeasuredRow, deduction_key, depth_key, learned_deduction, learned_depth
+from flangewise.shop import MeasuredBends, MeasuredRow, bend_key, learned_deduction, learned_depth
 from flangewise.shop.learned import deduction_key_of, depth_key_of
 
 # 1.4301, 2 mm in an opening of 16, at 60, 90 and 120 degrees: degrees per mm and springback, by the process model.
@@ -142,9 +142,9 @@ def test_a_deduction_of_another_die_of_the_material_is_borrowed():
 
 
 def test_keys_hold_apart_what_differs():
-    base = depth_key("m", "DC01", thickness_mm=2.0, die="v16", nose_radius_mm=1.0)
-    assert base == depth_key("m", "DC01", thickness_mm=2.001, die="v16", nose_radius_mm=1.1)
-    assert base != depth_key("m", "DC01", thickness_mm=2.0, die="v16", nose_radius_mm=3.0)
-    assert base != depth_key("other", "DC01", thickness_mm=2.0, die="v16", nose_radius_mm=1.0)
-    one = deduction_key("DC01", thickness_mm=2.0, die="v16", nose_radius_mm=1.0, turn_deg=90.0)
-    assert one != deduction_key("DC01", thickness_mm=2.0, die="v16", nose_radius_mm=1.0, turn_deg=60.0)
+    base = bend_key("DC01", 2.0, "v16", 1.0, machine="m")
+    assert base == bend_key("DC01", 2.001, "v16", 1.1, machine="m")
+    assert base != bend_key("DC01", 2.0, "v16", 3.0, machine="m")
+    assert base != bend_key("DC01", 2.0, "v16", 1.0, machine="other")
+    one = bend_key("DC01", 2.0, "v16", 1.0, turn_deg=90.0)
+    assert one != bend_key("DC01", 2.0, "v16", 1.0, turn_deg=60.0)

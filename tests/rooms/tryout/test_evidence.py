@@ -1,10 +1,12 @@
 """Deductions back-calculated, with the uncertainty that the printed figures give."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from flangewise.tryout import TriedBend, TriedPiece, correct
+from flangewise.punch_die import Pair
+from flangewise.tryout import Tag, TriedBend, TriedPiece, correct, rows_of
 
 
 def angle(thickness, legs, blank, *, turn=90.0, radius=2.0, **more):
@@ -57,3 +59,29 @@ def test_two_bends_share_what_the_whole_part_shows(brake):
     # The outer legs, each from its own edge, hold their bends' shares alike: half of 0.4 each, less their pull.
     assert shown[0] == pytest.approx(shown[1], abs=1e-9)
     assert 0.1 < shown[0] - plan.bends[0].deduction_mm < 0.2
+
+
+def test_the_record_says_what_the_blank_was_made_with_and_both_angles_of_the_corner():
+    """A blank made with a deduction learned before, 3.3, where the rule gives another; a corner read as 91.5."""
+    piece = angle(2.0, (50.1, 29.9), 76.2)
+    bend = replace(piece.bends[0], deduction_mm=3.3, turn_deg=88.5)
+    made = replace(piece, bends=(bend,))
+    (told,) = correct(made).as_json(made)["bends"]
+    assert told["planned_deduction_mm"] == 3.3
+    assert (told["wanted_included_deg"], told["measured_included_deg"], told["error_deg"]) == (90.0, 91.5, -1.5)
+
+
+@pytest.mark.parametrize(("sizes", "more"), [("outside", 0.0), ("inside", 4.0)])
+def test_a_row_keeps_deductions_as_outside_sizes_have_them(sizes, more):
+    """At 90 degrees in 2 mm both outside legs are 2 longer than inside, so the same blank lacks 4 mm more."""
+    piece = angle(2.0, (50.1, 29.9), 76.2, sizes=sizes)
+    bend = replace(piece.bends[0], turn_deg=88.5, depth_mm=4.1, rule_mm=-0.7, deduction_mm=-0.7)
+    made = replace(piece, bends=(bend,))
+    tag, tools = Tag("A17", "foot", "bench", "DC01", 2.0, 1.96), Pair(None, None, "bend", 1.5, 16.0, 2.0)
+    told = correct(made)
+    (row,) = rows_of(made, told, tag=tag, tools={1: tools})
+    assert row.rule_deduction_mm == pytest.approx(-0.7 + more)
+    assert row.deduction_mm == pytest.approx(told.bends[0].deduction_mm + more)
+    assert (row.thickness_mm, row.measured_thickness_mm, row.depth_mm) == (2.0, 1.96, 4.1)
+    assert (row.wanted_turn_deg, row.measured_turn_deg, row.radius_mm, row.nose_radius_mm) == (90.0, 88.5, 2.0, 1.5)
+    assert row.deduction_sd_mm == told.bends[0].deduction_sd_mm != told.bends[0].k_sd
