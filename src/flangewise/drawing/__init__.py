@@ -42,7 +42,7 @@ from .place import (
     linear as linear,
     with_room_for_labels as with_room_for_labels,
 )
-from .svg import svg as svg
+from .svg import path_data as path_data, svg as svg
 from .view import (
     SCALES as SCALES,
     Ruler as Ruler,

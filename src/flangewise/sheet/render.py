@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from flangewise.drawing import svg
@@ -26,10 +26,13 @@ from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
 from flangewise.sheet.page_words import correction_cell, heading, moves_before, page_words, step_lines
 from flangewise.sheet.step_picture import step_picture
+from flangewise.sheet.stroke_picture import stroke_picture
+from flangewise.sheet.tablet import other_measures, piece_readings, step_readings, step_settings, tablet_data
 from flangewise.sheet.wording import Wording
 from flangewise.shop import PaperName
 
 TEMPLATES = Path(__file__).parent / "templates"
+LEAF, TABLET = "sheet.html", "tablet.html"
 RECORD_NAME = "flangewise-record"
 RECORD_MARK = b"flangewise-record:"
 HASH_LETTERS = 12
@@ -39,6 +42,7 @@ _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, step_picture),
     *(heading, moves_before, step_lines, segments_text, correction_cell),
+    *(stroke_picture, tablet_data, piece_readings, step_readings, step_settings, other_measures),
 )
 """Pictures and words that the template asks for where it prints them."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
@@ -95,19 +99,22 @@ def sheet_bytes(sheet: SheetData, identity: Identity, settings: Printing, *, rec
     """
     told = record or Record(identity.plan_hash, identity.replaces)
     if settings.html:
-        return html_of(sheet, identity, settings, record=told).encode()
+        return html_of(sheet, identity, settings, record=told, template=TABLET).encode()
     wording = Wording(sheet.machine, settings.lang, settings.units)
     html = html_of(sheet, identity, settings, record=None)
     return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
 
 
-def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None) -> str:
+def html_of(
+    sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None, template: str = LEAF
+) -> str:
     """The sheet as one HTML text: pictures and style inside, nothing to fetch; part text escaped.
 
-    The record is written into the head of a sheet that stays HTML; a PDF carries its own.
+    The record is written into the head of a sheet that stays HTML; a PDF carries its own. The template for a tablet holds
+    the leaf's own, and wants the moments of each stroke.
     """
     wording = Wording(sheet.machine, settings.lang, settings.units)
-    return _template().render(
+    return _templates().get_template(template).render(
         sheet=sheet,
         identity=identity,
         identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
@@ -123,12 +130,12 @@ def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record:
 
 
 @cache
-def _template() -> Template:
+def _templates() -> Environment:
     made = Environment(loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined)
     made.filters["picture"] = lambda drawing: Markup(svg(drawing))
     made.filters["css"] = css_words
     made.globals.update({each.__name__: each for each in PRINTED})
-    return made.get_template("sheet.html")
+    return made
 
 
 def count_words(wording: Wording) -> list[str]:

@@ -1,0 +1,149 @@
+"""What the page for a tablet adds to the printed leaf: readings to type in, and the strokes that move.
+
+A reading is an option of `tryout` and a key of its file of readings. The page puts both together from what is typed; it
+computes nothing but how far a reading is off its nominal value.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import PurePath
+from typing import Any
+
+from flangewise.setup import SetupStep
+from flangewise.sheet.data import Identity, Measure, SheetData, SheetStep
+from flangewise.sheet.stroke_picture import stroke_picture
+from flangewise.sheet.wording import Wording
+from flangewise.units import in_units
+
+FROM_STANDARD_INPUT = "-"
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading to type in: its option of the command line, its key in the file, of which bend or leg, and its words.
+
+    `kind` says how it is read: an angle, a length, a whole number, or plain text. `nominal` and `allowed` are numbers in
+    the page's own units, None where there is none to compare with; `shown` says both. `number` is None for what is
+    measured once a piece, `filled` what stands there at first.
+    """
+
+    option: str
+    key: str
+    kind: str
+    what: str
+    number: int | None = None
+    nominal: float | None = None
+    allowed: float | None = None
+    shown: str = ""
+    filled: str = ""
+
+    @property
+    def name(self) -> str:
+        """What it is kept under."""
+        return self.key if self.number is None else f"{self.key}-{self.number}"
+
+
+def piece_readings(sheet: SheetData, wording: Wording) -> tuple[Reading, ...]:
+    """What is read or named once a piece: lot, number, thickness, blank; and where the part file lies."""
+    part, pattern = sheet.part, sheet.pattern
+    file = PurePath(part.file).name
+    named = file if file not in ("", FROM_STANDARD_INPUT) else f"{part.name}.yaml"
+    developed_mm, thickness_mm = pattern.developed_mm, part.thickness_mm
+    return (
+        Reading("--lot", "lot", "text", wording.word("tablet.lot")),
+        Reading("--piece", "piece", "count", wording.word("tablet.piece"), filled="1"),
+        _length("--measured-thickness", "measured_thickness_mm", "thickness", thickness_mm, wording),
+        _length("--developed", "developed_mm", "developed", developed_mm, wording),
+        Reading("", "file", "text", wording.word("tablet.file"), filled=named),
+    )
+
+
+def step_readings(sheet: SheetData, step: SheetStep, wording: Wording) -> tuple[Reading, ...]:
+    """What is read after one hit: its angle, and the legs that are whole by then."""
+    return (*_angle(sheet, step, wording), *_legs(sheet, step.keyed, wording))
+
+
+def step_settings(step: SheetStep, wording: Wording) -> tuple[Reading, ...]:
+    """What was really set at one hit, depth and stop; of a bend in two hits the first makes its angle."""
+    keyed, found = step.keyed, []
+    if keyed.hit == "flatten":
+        return ()
+    (bend,) = keyed.bends
+    if keyed.ram.depth_mm is not None:
+        found.append(_length("--depth", "depths_mm", "depth", keyed.ram.depth_mm, wording, of=bend))
+    if keyed.stops.x_mm is not None:
+        found.append(_length("--stop", "stops_mm", "stop", keyed.stops.x_mm, wording, of=bend))
+    return tuple(found)
+
+
+def other_measures(sheet: SheetData, step: SheetStep) -> tuple[Measure, ...]:
+    """What else is measured after one hit, and corrects nothing: a hem over its layers, the step of an offset."""
+    found = _bend_measure(sheet, step.keyed)
+    return (found,) if found.unit == "mm" and step.keyed.hit in ("flatten", "offset") else ()
+
+
+def tablet_data(sheet: SheetData, identity: Identity, wording: Wording) -> dict[str, Any]:
+    """What the page's script needs: what readings are kept under, what both answers begin with, the moving strokes."""
+    part = sheet.part
+    head = {"part": part.name, "revision": part.revision, "plan": identity.plan_hash}
+    strokes = {}
+    for step in sheet.steps:
+        shown = stroke_picture(step, wording).moments
+        strokes[str(step.keyed.step)] = [[each.part, each.lift_mm, each.words] for each in shown]
+    return {
+        "kept": f"flangewise|{part.job_card.get('job') or part.name}|{identity.plan_hash}",
+        "command": ["flangewise", "tryout"],
+        "file": f"{part.name}.readings.json",
+        "head": head,
+        "mm": in_units(1.0, wording.units),
+        "unit": "in" if wording.units == "inch" else "mm",
+        "strokes": strokes,
+    }
+
+
+def _angle(sheet: SheetData, step: SheetStep, wording: Wording) -> Iterator[Reading]:
+    if step.keyed.hit != "bend":
+        return
+    found, (bend,) = _bend_measure(sheet, step.keyed), step.keyed.bends
+    allowed = "" if found.allowed is None else f" ± {wording.plain(found.allowed, 2)}°"
+    shown = wording.angle(found.nominal) + allowed
+    words = wording.word("tablet.angle", bend=bend)
+    yield Reading("--included", "included_deg", "angle", words, bend, found.nominal, found.allowed, shown)
+
+
+def _legs(sheet: SheetData, keyed: SetupStep, wording: Wording) -> Iterator[Reading]:
+    for measure in sheet.measures:
+        if measure.leg is None or read_after(sheet, measure.leg) != keyed.step:
+            continue
+        found = _length("--leg", "legs_mm", "leg", measure.nominal, wording, of=measure.leg)
+        allowed = "" if measure.allowed is None else f" ± {wording.size(measure.allowed)}"
+        allowed_in = None if measure.allowed is None else in_units(measure.allowed, wording.units)
+        yield Reading(
+            *(found.option, found.key, found.kind, wording.said(measure.what), measure.leg),
+            *(found.nominal, allowed_in, found.shown + allowed),
+        )
+
+
+def read_after(sheet: SheetData, leg: int) -> int:
+    """The step after which a leg can be read: as its correction says, else when the bends at its ends are made."""
+    for keyed in sheet.setup.steps:
+        if keyed.correction is not None and keyed.correction.leg == leg:
+            return keyed.correction.read_after
+    ends = {leg - 1, leg}
+    return max(keyed.step for keyed in sheet.setup.steps if ends.intersection(keyed.bends))
+
+
+def _bend_measure(sheet: SheetData, keyed: SetupStep) -> Measure:
+    """What is measured of the bend that a hit makes: those of the bends stand first, in their order."""
+    return [each for each in sheet.measures if each.leg is None][keyed.bends[0] - 1]
+
+
+def _length(
+    option: str, key: str, word: str, nominal_mm: float, wording: Wording, *, of: int | None = None
+) -> Reading:
+    nominal = in_units(nominal_mm, wording.units)
+    what = wording.word(f"tablet.{word}", **({} if of is None else {"number": of}))
+    written = {"depth": wording.depth, "stop": wording.stop}.get(word, wording.size)
+    return Reading(option, key, "length", what, of, nominal, None, written(nominal_mm))
+
+
