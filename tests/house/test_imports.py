@@ -48,7 +48,7 @@ APART = {"replay": {"clearance", "punch_die", "sequence", "setup"}}
 HOMES = {
     "click": {"commands"},
     "yaml": {"reading"},
-    "pydantic": {"shop", "part"},
+    "pydantic": {"shop", "part", "tryout"},
     "pydantic_core": {"shop", "part"},
     "annotated_types": {"shop", "part"},
     "ezdxf": {"pattern", "part"},

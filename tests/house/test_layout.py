@@ -12,7 +12,7 @@ from .test_imports import LAW
 TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "src", "tests", "examples", "shared"}
 TESTS = {"bench", "brute", "house", "laws", "mistakes", "parts", "published", "rim", "rooms"}
 # Data that a room reads, beside its modules.
-DATA = {".yaml", ".txt", ".html", ".css", ".j2", ".csv", ".typed"}
+DATA = {".yaml", ".txt", ".html", ".css", ".js", ".j2", ".csv", ".typed"}
 
 
 def _in_git() -> list[str]:

@@ -171,6 +171,6 @@ def test_no_text_in_the_source_is_a_verdict() -> None:
         for node in ast.walk(module.tree):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 assert not re.search(VERDICTS["en"], node.value, re.IGNORECASE), f"{module.path}:{node.lineno}"
-    for ending in ("*.html", "*.j2", "told.yaml"):
+    for ending in ("*.html", "*.js", "*.j2", "told.yaml"):
         for path in PACKAGE.rglob(ending):
             assert not re.search(VERDICTS["en"], path.read_text(encoding="utf-8"), re.IGNORECASE), path

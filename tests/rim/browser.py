@@ -98,8 +98,14 @@ class Browser:
         self.troubles.clear()
         self.asked.clear()
         self.call("Page.navigate", url=page.as_uri())
-        while self._received().get("method") != "Page.loadEventFired":
-            pass
+        self.wait_for("Page.loadEventFired")
+
+    def wait_for(self, method: str, **said: Any) -> None:
+        """Until the browser tells of something, with these values in it."""
+        while True:
+            told = self._received()
+            if told.get("method") == method and said.items() <= told["params"].items():
+                return
 
     def asks(self, script: str) -> Any:
         """What an expression comes to in the page. Raises RuntimeError where it throws."""
@@ -123,6 +129,16 @@ class Browser:
     def size(self, wide: int, high: int) -> None:
         """The size of the screen, in its own points."""
         self.call("Emulation.setDeviceMetricsOverride", width=wide, height=high, deviceScaleFactor=1, mobile=False)
+
+    def seen_text(self) -> str:
+        """All text that shows, also of a page whose scripts are off."""
+        strings = self.call("DOMSnapshot.captureSnapshot", computedStyles=[])
+        document, known = strings["documents"][0], strings["strings"]
+        return " ".join(known[text] for text in document["layout"]["text"] if text >= 0)
+
+    def printed(self) -> bytes:
+        """The page as it prints, as PDF."""
+        return base64.b64decode(self.call("Page.printToPDF", preferCSSPageSize=True)["data"])
 
     def picture(self) -> bytes:
         """What shows now, as PNG."""

@@ -11,13 +11,13 @@ from flangewise.commands import Settings, tell_faults
 from flangewise.commands.options import OptionReader, Span
 from flangewise.commands.output import Printer
 from flangewise.faults import Unusable
-from flangewise.part import FoundPart, Part, read_parts
+from flangewise.part import MEASURED_MM, FoundPart, Part, read_parts
 from flangewise.shop import Shop, load_shop
 
 # Work shorter than this needs no bar.
 QUIET_S = 1.0
 BAR_SIGNS = 24
-MEASURED = Span(0.05, 50.0, "a thickness from 0.05 to 50 mm is wanted")
+MEASURED = Span(*MEASURED_MM, "a thickness from 0.05 to 50 mm is wanted")
 # A sheet further off its nominal thickness than this is another sheet, or a slip in the reading.
 MOST_OFF_SHARE = 0.25
 

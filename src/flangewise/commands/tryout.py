@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import click
@@ -17,14 +18,27 @@ from flangewise.jobs import tag_of, tools_of, tried_piece, work_out
 from flangewise.part import Part, read_parts
 from flangewise.sequence import watch_for
 from flangewise.shop import MeasuredBends, Shop, load_shop
-from flangewise.tryout import Readings, Remembered, correct, is_suspect, place_to_record, remember, rows_of
+from flangewise.tryout import (
+    DEPTH_MM,
+    LONGEST_MM,
+    MOST_PIECE,
+    STOP_MM,
+    Readings,
+    Remembered,
+    correct,
+    is_suspect,
+    place_to_record,
+    read_readings,
+    remember,
+    rows_of,
+)
 
-LEG = Span(0.0, 10_000.0, "a length above 0, up to 10 m, is wanted", open_below=True)
-DEPTH = Span(-50.0, 500.0, "a depth from -50 to 500 mm is wanted")
-STOP = Span(-1000.0, 10_000.0, "a stop position up to 10 m is wanted")
+LEG = Span(0.0, LONGEST_MM, "a length above 0, up to 10 m, is wanted", open_below=True)
+DEPTH = Span(*DEPTH_MM, "a depth from -50 to 500 mm is wanted")
+STOP = Span(*STOP_MM, "a stop position up to 10 m is wanted")
 TURN = Span(0.0, 180.0, "a turn above 0 and up to 180 degrees is wanted", open_below=True)
 INCLUDED = Span(0.0, 179.999, "an included angle from 0 to under 180 degrees is wanted")
-MOST_PIECE = 9999
+NOTHING_READ = Readings({}, {}, {}, {}, None, None, "", 1)
 
 _Reading = Callable[[str], float | None]
 
@@ -39,22 +53,24 @@ _Reading = Callable[[str], float | None]
 @click.option("--developed", metavar="LENGTH", help="Blank measured across the bends, before bending.")
 @click.option("--measured-thickness", metavar="T", help="Thickness of this piece.")
 @click.option("--lot", default="", metavar="NAME", help="Lot or coil of the sheet.")
-@click.option("--piece", default=1, type=int, metavar="N", show_default=True, help="Which piece of the lot it is.")
+@click.option("--piece", type=int, metavar="N", help="Which piece of the lot it is; left out: the first.")
+@click.option("--from", "file", metavar="FILE", type=click.Path(path_type=Path), help="Readings from a sheet's page.")
 @click.option("--record", is_flag=True, help="Remember it in the shop's measured.csv.")
 @output.format_option
 @click.pass_obj
-def command(settings: Settings, /, part: str, record: bool, fmt: str, **given: Any) -> int:
+def command(settings: Settings, /, part: str, record: bool, fmt: str, file: Path | None, **given: Any) -> int:
     """What to change after a measured piece: depth, stops and blank, and the deduction and K that it shows.
 
     PART is a part file, or - for standard input. Bare lengths are in the part file's units. Angles first: what a
-    wrong angle does to a leg is taken out before a stop is judged.
+    wrong angle does to a leg is taken out before a stop is judged. With --from the readings are those that the page of
+    an HTML sheet wrote; what is given here besides goes before them.
     """
     shop = load_shop(settings.shop_folder)
     if record:
         place_to_record(shop)
     wanted = _only_part(part, shop)
     printer = output.Printer(settings, fmt).begun()
-    read = readings(given, wanted)
+    read = readings(given, wanted, NOTHING_READ if file is None else _of_file(file, wanted))
     # The plan that the piece in hand was bent by: before its lot taught the shop anything.
     others = tuple(row for row in shop.measured.rows if row.lot != read.lot)
     job = work_out(wanted, replace(shop, measured=MeasuredBends(others)), watch_for(USUAL_S))
@@ -131,28 +147,39 @@ def _shown(bend: dict[str, Any], needed: str, template: str, *, units: str) -> s
     return output.NOTHING if bend[needed] is None else output.sentence(template, bend, units)
 
 
-def readings(given: Mapping[str, Any], part: Part) -> Readings:
-    """The options understood: bare lengths in the part file's units. Raises Unusable with every fault of them."""
+def _of_file(file: Path, part: Part) -> Readings:
+    section = part.section
+    counts = {"bends": len(section.bends), "legs": len(section.legs_mm)}
+    return read_readings(file, part=part.name, revision=part.revision, **counts)
+
+
+def readings(given: Mapping[str, Any], part: Part, before: Readings = NOTHING_READ) -> Readings:
+    """The options understood, each before what was read `before`: bare lengths in the part file's units.
+
+    Raises Unusable with every fault of them.
+    """
     asked = _Pairs(OptionReader(part.units), part)
     included = asked.angles("--included", given["included"], INCLUDED)
     turns = asked.angles("--turn", given["turn"], TURN)
     for bend in sorted(included.keys() & turns.keys()):
         asked.plain.fault(f"bend {bend}", "has both --included and --turn", "give one of them")
+    developed_mm = asked.plain.length_mm("--developed", given["developed"], LEG)
+    thickness_mm = asked.plain.length_mm("--measured-thickness", given["measured_thickness"], MEASURED)
     found = Readings(
-        turns_deg=turns | {bend: 180.0 - angle for bend, angle in included.items()},
-        legs_mm=asked.lengths("--leg", given["leg"], LEG, of="leg"),
-        depths_mm=asked.lengths("--depth", given["depth"], DEPTH, of="bend"),
-        stops_mm=asked.lengths("--stop", given["stop"], STOP, of="bend"),
-        developed_mm=asked.plain.length_mm("--developed", given["developed"], LEG),
-        thickness_mm=asked.plain.length_mm("--measured-thickness", given["measured_thickness"], MEASURED),
-        lot=given["lot"].strip(),
-        piece=given["piece"],
+        turns_deg=before.turns_deg | turns | {bend: 180.0 - angle for bend, angle in included.items()},
+        legs_mm=before.legs_mm | asked.lengths("--leg", given["leg"], LEG, of="leg"),
+        depths_mm=before.depths_mm | asked.lengths("--depth", given["depth"], DEPTH, of="bend"),
+        stops_mm=before.stops_mm | asked.lengths("--stop", given["stop"], STOP, of="bend"),
+        developed_mm=before.developed_mm if developed_mm is None else developed_mm,
+        thickness_mm=before.thickness_mm if thickness_mm is None else thickness_mm,
+        lot=given["lot"].strip() or before.lot,
+        piece=before.piece if given["piece"] is None else given["piece"],
     )
-    if not 1 <= given["piece"] <= MOST_PIECE:
-        asked.plain.fault("--piece", f"{given['piece']} cannot be", f"a whole number from 1 to {MOST_PIECE} is wanted")
+    if not 1 <= found.piece <= MOST_PIECE:
+        asked.plain.fault("--piece", f"{found.piece} cannot be", f"a whole number from 1 to {MOST_PIECE} is wanted")
     if not found.lot.isprintable():
         asked.plain.fault("--lot", "has signs that do not print", "a name in one line is wanted")
-    if not (given["included"] or given["turn"] or given["leg"]):
+    if not (found.turns_deg or found.legs_mm or given["included"] or given["turn"] or given["leg"]):
         fits = "give what was measured, like --included 1=91.5 or --leg 1=25.2"
         asked.plain.fault("--included, --turn, --leg", "none of them is given", fits)
     asked.plain.done()

@@ -12,7 +12,7 @@ from flangewise.geometry import Chain, Path, done_angles, section_path
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import chain_of, tool_stack
 from flangewise.pattern import FlatPattern
-from flangewise.sequence import FoldedSection, SectionProblem, StrokeMoment, folded_section, stroke_moments
+from flangewise.sequence import FoldedSection, SectionProblem, StrokeMoment, folded_section, stroke_moment
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
 from flangewise.sheet import Attachment, Flat, Measure, Profile, SheetData, SheetStep, Wording, step_picture
 from flangewise.shop import Machine, thickness_tolerance_mm
@@ -87,8 +87,8 @@ def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
 
 def _moments(problem: SectionProblem, step: SetupStep) -> Iterator[StrokeMoment]:
     """The ram coming down from the opening on the part as it is laid on, then the stroke to its bottom."""
-    hit = int(step.planned.is_second)
-    stroke = stroke_moments(problem, step.planned.step, [n / STROKE for n in range(STROKE + 1)], hit=hit)
+    ordered, hit = step.planned.step, int(step.planned.is_second)
+    stroke = [stroke_moment(problem, ordered, share=place / STROKE, hit=hit) for place in range(STROKE + 1)]
     touch, opened_mm = stroke[0], step.ram.opening.open_height_mm
     for place in range(DOWN):
         yield replace(touch, nose_mm=opened_mm + place / DOWN * (touch.nose_mm - opened_mm))

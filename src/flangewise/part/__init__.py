@@ -8,6 +8,7 @@ from .fields import WantedGauge as WantedGauge
 from .file import FoundPart as FoundPart, part_of as part_of, read_part as read_part, read_parts as read_parts
 from .fit import half_size_mm as half_size_mm
 from .model import (
+    MEASURED_MM as MEASURED_MM,
     Part as Part,
     Section as Section,
     WantedHole as WantedHole,

@@ -25,6 +25,8 @@ from flangewise.shop import ANY, Grain, Shop, unfit
 MOST_LEGS = 101
 MOST_HOLES = 1000
 MOST_NOTES = 50
+MEASURED_MM = (0.05, 50.0)
+"""What a sheet can be measured to be thick."""
 
 Units = Literal["mm", "inch"]
 GoodFace = Literal["marked", "other", "none"]

@@ -20,7 +20,7 @@ from .least_weight import (
     cheapest_of_each as cheapest_of_each,
     more_than_cheapest as more_than_cheapest,
 )
-from .moments import StrokeMoment as StrokeMoment, stroke_moments as stroke_moments
+from .moments import StrokeMoment as StrokeMoment, stroke_moment as stroke_moment
 from .moves import Axis as Axis, Move as Move, MoveKind as MoveKind
 from .problem import (
     Asked as Asked,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flangewise.clearance import Outline, outline_of
@@ -27,19 +26,14 @@ class StrokeMoment:
     turned_deg: float | None = None
 
 
-def stroke_moments(
-    problem: SectionProblem, step: Step, shares: Sequence[float], *, hit: int = 0
-) -> tuple[StrokeMoment, ...]:
-    """The moments when these shares of a hit's stroke are done (0 the punch touches, 1 the bottom).
+def stroke_moment(problem: SectionProblem, step: Step, *, share: float, hit: int = 0) -> StrokeMoment:
+    """The moment when a share of a hit's stroke is done: 0 where the punch touches, 1 at the bottom.
 
     Bends and offsets stand as the planner has them at that share of the stroke. Of a hem that is flattened the planner
     knows the end alone: between, its turn grows evenly from what the first hit left, and the plate lies on its leg.
     """
     way = Candidate(step.operation, step.option, step.marked_up, START if step.behind == "start" else END)
-    return tuple(_moment(problem, way, step.done, hit=hit, share=share) for share in shares)
-
-
-def _moment(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> StrokeMoment:
+    done = step.done
     chain, operation = problem.chain, problem.operations[way.operation]
     hits = operation.options[way.option].hits
     if hits[hit].kind == "press":

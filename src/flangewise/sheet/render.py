@@ -114,18 +114,22 @@ def html_of(
     the leaf's own, and wants the moments of each stroke.
     """
     wording = Wording(sheet.machine, settings.lang, settings.units)
-    return _templates().get_template(template).render(
-        sheet=sheet,
-        identity=identity,
-        identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
-        page=page_words(sheet, wording),
-        lang=settings.lang,
-        say=wording,
-        w=wording.word,
-        paper=PAPERS[settings.paper],
-        count_words=count_words(wording),
-        record_name=RECORD_NAME,
-        record=encoded(record) if record else "",
+    return (
+        _templates()
+        .get_template(template)
+        .render(
+            sheet=sheet,
+            identity=identity,
+            identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
+            page=page_words(sheet, wording),
+            lang=settings.lang,
+            say=wording,
+            w=wording.word,
+            paper=PAPERS[settings.paper],
+            count_words=count_words(wording),
+            record_name=RECORD_NAME,
+            record=encoded(record) if record else "",
+        )
     )
 
 

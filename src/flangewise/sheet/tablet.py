@@ -138,12 +138,8 @@ def _bend_measure(sheet: SheetData, keyed: SetupStep) -> Measure:
     return [each for each in sheet.measures if each.leg is None][keyed.bends[0] - 1]
 
 
-def _length(
-    option: str, key: str, word: str, nominal_mm: float, wording: Wording, *, of: int | None = None
-) -> Reading:
+def _length(option: str, key: str, word: str, nominal_mm: float, wording: Wording, *, of: int | None = None) -> Reading:
     nominal = in_units(nominal_mm, wording.units)
     what = wording.word(f"tablet.{word}", **({} if of is None else {"number": of}))
     written = {"depth": wording.depth, "stop": wording.stop}.get(word, wording.size)
     return Reading(option, key, "length", what, of, nominal, None, written(nominal_mm))
-
-

@@ -6,6 +6,13 @@ shows with their uncertainty, and rows for `measured.csv`.
 
 from .correct import correct as correct, is_suspect as is_suspect
 from .piece import Corrections as Corrections, Readings as Readings, TriedBend as TriedBend, TriedPiece as TriedPiece
+from .readings_file import (
+    DEPTH_MM as DEPTH_MM,
+    LONGEST_MM as LONGEST_MM,
+    MOST_PIECE as MOST_PIECE,
+    STOP_MM as STOP_MM,
+    read_readings as read_readings,
+)
 from .remember import (
     Remembered as Remembered,
     Tag as Tag,

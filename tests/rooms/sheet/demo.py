@@ -12,7 +12,7 @@ from flangewise.clearance import Body, Outline
 from flangewise.part import Part, Section, WantedBend
 from flangewise.pattern import BendZone, FlatFace, FlatHole, FlatPattern
 from flangewise.punch_die import Mounting, Pair, PunchDie, SegmentUse, Station
-from flangewise.sequence import FoldedSection, Gauging, Step
+from flangewise.sequence import FoldedSection, Gauging, Step, StrokeMoment
 from flangewise.setup import Correction, Load, PlannedHit, Setup, SetupStep, Stops
 from flangewise.setup.ram import Crowned, OpenHeight, RamSpeed
 from flangewise.setup.step import RamSettings
@@ -232,6 +232,11 @@ def sheet_of(
                 ),
                 moves=moves,
                 new_load=(up, start_at) != last,
+                moments=(
+                    StrokeMoment(keyed.ram.opening.open_height_mm, before.outline_mm, 0.0),
+                    StrokeMoment(fold.thickness_mm, before.outline_mm, 0.0),
+                    StrokeMoment(-depth_mm, after.outline_mm, turn_deg),
+                ),
             )
         )
         last = (up, start_at)

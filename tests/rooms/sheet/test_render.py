@@ -187,7 +187,9 @@ def test_no_date_unless_asked_for() -> None:
 
 def test_html_is_one_file_that_fetches_nothing() -> None:
     html = sheet_bytes(data(), IDENTITY, Printing(html=True)).decode()
-    assert not re.search(r"(?:src|href)=|url\(|@import|<script|<link", html)
+    assert not re.search(r"(?:src|href)=|url\(|@import|<link", html)
+    assert not re.search(r"fetch\(|XMLHttpRequest|WebSocket|EventSource|sendBeacon|import\(", html)
+    assert "default-src 'none'" in html
     assert set(re.findall(r"https?://[^\"' <]*", html)) == {"http://www.w3.org/2000/svg"}
     assert f'<meta name="{RECORD_NAME}"' in html
 

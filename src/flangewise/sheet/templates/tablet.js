@@ -85,10 +85,7 @@
     const [line, file] = answers();
     one(".t-command").value = line;
     one(".t-json").value = file;
-    const save = one(".t-save");
-    save.classList.toggle("t-idle", file === "");
-    if (file === "") save.removeAttribute("download");
-    else save.setAttribute("download", data.file);
+    all(".t-save, [data-copy]").forEach((button) => { button.disabled = file === ""; });
   }
   for (const input of inputs) {
     input.addEventListener("input", () => {
@@ -165,10 +162,12 @@
     try { done = document.execCommand("copy"); } catch (refused) { done = false; }
     say(done ? words.copied : words.select);
   }));
-  one(".t-save").addEventListener("click", (event) => {
-    const link = event.currentTarget, file = answers()[1];
-    if (file === "") event.preventDefault();
-    else link.href = URL.createObjectURL(new Blob([file + "\n"], { type: "application/json" }));
+  one(".t-save").addEventListener("click", () => {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([answers()[1] + "\n"], { type: "application/json" }));
+    link.download = data.file;
+    link.click();
+    window.setTimeout(() => URL.revokeObjectURL(link.href), 10000);
   });
   const clear = one(".t-clear"), asks = clear.textContent;
   clear.addEventListener("click", () => {

@@ -1,0 +1,263 @@
+"""The page for a tablet in a real browser: every step by keys, the stroke by the slider, readings out and read back."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+
+from flangewise import commands
+from flangewise.words import LANGUAGES, catalogue
+
+from .browser import Browser, installed
+from .read_back import EXAMPLES
+
+FILES = sorted(path.name for path in EXAMPLES.glob("*.yaml"))
+INCH = "gauge-sheet.yaml"
+# What is typed: so far off the nominal value that nothing is taken for a slip, and with a decimal comma.
+OFF_DEG, OFF_MM = 0.7, 0.1
+REFUSING = "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('refused'); }});"
+VISIBLE = "document.querySelector('.t-page:not([hidden])')"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    program = installed()
+    if program is None:
+        pytest.skip("no browser is installed: apt-get install chromium")
+    with Browser(program) as started:
+        yield started
+
+
+@pytest.fixture(autouse=True)
+def beside_the_part_files(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page's command line is run where the part file lies."""
+    monkeypatch.chdir(EXAMPLES)
+
+
+def run(*arguments: object) -> tuple[int, str, str]:
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = commands.run([str(each) for each in arguments])
+    return status, out.getvalue(), err.getvalue()
+
+
+def record(*arguments: object) -> dict[str, Any]:
+    status, out, err = run(*arguments, "--format", "json")
+    assert status == 0, err
+    told: dict[str, Any] = json.loads(out)
+    return told
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("pages")
+
+
+def page_of(file: str, folder: Path, *options: str, before: tuple[str, ...] = ()) -> Path:
+    return Path(record(*before, "sheet", file, "-o", folder, "--html", *options)["sheet"])
+
+
+def steps_of(file: str) -> list[dict[str, Any]]:
+    steps: list[dict[str, Any]] = record("plan", file)["steps"]
+    assert steps
+    return steps
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_every_step_is_reached_by_keys_and_its_stroke_moves(browser: Browser, folder: Path, file: str) -> None:
+    page, steps = page_of(file, folder), steps_of(file)
+    browser.open(page)
+    reached = []
+    for step in steps:
+        browser.press("ArrowRight")
+        reached.append(browser.asks(f"{VISIBLE}.dataset.step"))
+        seen = [moment(browser)]
+        for _ in range(browser.asks(f"Number({VISIBLE}.querySelector('input[type=range]').max)")):
+            browser.press("ArrowDown")
+            seen.append(moment(browser))
+        parts, lifts = zip(*seen, strict=True)
+        # The ram comes down alone, five moments long; then the part moves at every moment to the last.
+        assert len(seen) >= 25 and len(set(parts)) == len(parts) - 5
+        assert list(lifts) == sorted(lifts, reverse=True) and len(set(lifts)) == len(lifts)
+        assert lifts[-1] == 0.0
+        deepest_mm = step["depth_mm"] if step["depth_mm"] is not None else 0.0
+        assert lifts[0] == pytest.approx(step["open_height_mm"] + deepest_mm, abs=0.02)
+        browser.press("ArrowUp")
+        assert moment(browser) == seen[-2]
+    assert reached == [str(step["step"]) for step in steps]
+    browser.press("ArrowRight", 3)
+    assert browser.asks(f"{VISIBLE}.querySelector('.t-json') !== null"), "the readings come last"
+    browser.press("ArrowLeft", len(steps) + 3)
+    assert browser.asks(f"{VISIBLE}.dataset.page") == "0"
+    assert (browser.troubles, browser.asked) == ([], [page.as_uri()])
+
+
+def moment(browser: Browser) -> tuple[str, float]:
+    """The part's path as it is shown, and how far the ram stands above its lowest place."""
+    part = browser.asks(f"{VISIBLE}.querySelector('.t-part').getAttribute('d')")
+    moved = browser.asks(f"{VISIBLE}.querySelector('.t-ram').getAttribute('transform')")
+    return part, -float(moved.removeprefix("translate(0 ").removesuffix(")"))
+
+
+def typed_readings(browser: Browser, file: str, *, per_mm: float = 1.0) -> tuple[dict[int, float], dict[int, float]]:
+    """Type every angle and leg into the box of its own step, a little off; what was typed, in degrees and mm."""
+    wanted = record("tryout", file, "--leg", "1=10mm")
+    angled = {bend for step in steps_of(file) if step["hit"] == "bend" for bend in step["bends"]}
+    angles = {
+        bend["bend"]: round(bend["wanted_included_deg"] + OFF_DEG, 2)
+        for bend in wanted["bends"]
+        if bend["bend"] in angled
+    }
+    legs = {leg["leg"]: round(leg["wanted_mm"] + OFF_MM, 2) for leg in wanted["legs"]}
+    for key, numbers in (("included_deg", angles), ("legs_mm", legs)):
+        for number, value in numbers.items():
+            text = f"{value * (per_mm if key == 'legs_mm' else 1.0):.4f}".replace(".", ",")
+            browser.type_into(f".t-page[data-step] [data-name='{key}-{number}']", text)
+    return angles, legs
+
+
+def shown_in(browser: Browser, box: str) -> str:
+    text: str = browser.asks(f"document.querySelector('{box}').value")
+    return text
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_readings_come_out_as_a_command_line_and_as_a_file(
+    browser: Browser, folder: Path, file: str, tmp_path: Path
+) -> None:
+    check_readings(browser, page_of(file, folder), file, tmp_path)
+
+
+def test_readings_in_inch_come_out_the_same(browser: Browser, folder: Path, tmp_path: Path) -> None:
+    page = page_of(INCH, folder / "inch", before=("--units", "inch"))
+    check_readings(browser, page, INCH, tmp_path, per_mm=1 / 25.4)
+
+
+def check_readings(browser: Browser, page: Path, file: str, folder: Path, *, per_mm: float = 1.0) -> None:
+    browser.open(page)
+    browser.asks("localStorage.clear()")
+    browser.open(page)
+    assert shown_in(browser, ".t-json") == "", "nothing is measured yet"
+    browser.press("End")
+    browser.type_into("[data-name=lot]", "Coil 7 'b'")
+    show_steps(browser)
+    angles, legs = typed_readings(browser, file, per_mm=per_mm)
+    line, stored = shlex.split(shown_in(browser, ".t-command")), shown_in(browser, ".t-json")
+    assert line[:3] == ["flangewise", "tryout", file]
+    (folder / "readings.json").write_text(stored, encoding="utf-8")
+    for answer in (record(*line[1:]), record("tryout", file, "--from", folder / "readings.json")):
+        assert (answer["lot"], answer["piece"]) == ("Coil 7 'b'", 1)
+        measured = {bend["bend"]: bend["measured_included_deg"] for bend in answer["bends"]}
+        assert {bend: angle for bend, angle in measured.items() if angle is not None} == pytest.approx(angles)
+        # Four places of an inch are 0.0025 mm.
+        assert {leg["leg"]: leg["measured_mm"] for leg in answer["legs"]} == pytest.approx(legs, abs=0.0014)
+    browser.open(page)
+    assert shown_in(browser, ".t-json") == stored, "what was typed is still there"
+    assert browser.troubles == []
+
+
+def show_steps(browser: Browser) -> None:
+    """All pages at once, as a box that does not show takes no caret."""
+    browser.asks("document.querySelectorAll('.t-page').forEach(page => { page.hidden = false; })")
+
+
+@pytest.fixture
+def zed(browser: Browser, folder: Path) -> Path:
+    """The page of the Z, nothing typed in."""
+    page = page_of("zed.yaml", folder)
+    browser.open(page)
+    browser.asks("localStorage.clear()")
+    browser.open(page)
+    return page
+
+
+def test_a_slip_is_told_and_left_out(browser: Browser, zed: Path) -> None:
+    show_steps(browser)
+    browser.type_into("[data-name='included_deg-1']", "91.5")
+    browser.type_into("[data-name='included_deg-2']", "9O")
+    assert shown_in(browser, ".t-command").endswith(" --included 1=91.5")
+    beside = browser.asks("[...document.querySelectorAll('.t-read')].map(each => each.innerText)")
+    assert any(catalogue("en")["sheet.tablet.not-read"] in text for text in beside)
+    assert any("off by +1.5" in text for text in beside)
+
+
+def test_the_file_is_saved_and_the_next_piece_begun(browser: Browser, zed: Path, tmp_path: Path) -> None:
+    browser.call("Browser.setDownloadBehavior", behavior="allow", downloadPath=str(tmp_path), eventsEnabled=True)
+    show_steps(browser)
+    browser.type_into("[data-name='legs_mm-2']", "60.2")
+    browser.type_into("[data-name=lot]", "A1")
+    browser.asks("document.querySelector('.t-save').click()")
+    browser.wait_for("Browser.downloadProgress", state="completed")
+    told = record("tryout", "zed.yaml", "--from", tmp_path / "rain-gauge-foot.readings.json")
+    assert told["legs"][1]["measured_mm"] == 60.2
+    for _ in range(2):
+        browser.asks("document.querySelector('.t-clear').click()")
+    kept = json.loads(browser.asks("Object.values(localStorage)[0]"))
+    assert (kept["piece"], kept["lot"], kept["legs_mm-2"]) == ("2", "A1", "")
+
+
+def test_what_is_kept_belongs_to_the_job_and_the_plan(browser: Browser, folder: Path) -> None:
+    page = page_of("gutter.yaml", folder)
+    browser.open(page)
+    browser.asks("localStorage.clear()")
+    browser.open(page)
+    (name,) = browser.asks("Object.keys(localStorage)")
+    *_, plan = browser.asks("document.querySelector('meta[name=keywords]').content").split(" | ")
+    assert name == f"flangewise|2241|{plan}"
+
+
+def test_a_browser_that_keeps_nothing_says_so_and_works(browser: Browser, zed: Path) -> None:
+    script = browser.call("Page.addScriptToEvaluateOnNewDocument", source=REFUSING)["identifier"]
+    try:
+        browser.open(zed)
+        said = browser.asks("document.querySelector('.t-told').textContent")
+        show_steps(browser)
+        browser.type_into("[data-name='included_deg-1']", "91.2")
+        line = shown_in(browser, ".t-command")
+    finally:
+        browser.call("Page.removeScriptToEvaluateOnNewDocument", identifier=script)
+    assert said == catalogue("en")["sheet.tablet.not-kept"]
+    assert line.endswith(" --included 1=91.2") and browser.troubles == []
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["with scripts", "without scripts"])
+def test_it_prints_as_the_leaf(browser: Browser, zed: Path, scripts: bool) -> None:
+    browser.call("Emulation.setScriptExecutionDisabled", value=not scripts)
+    try:
+        browser.open(zed)
+        shown, printed = browser.seen_text(), browser.printed()
+    finally:
+        browser.call("Emulation.setScriptExecutionDisabled", value=False)
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(printed)).pages).split())
+    words = catalogue("en")
+    leaf = [words[f"sheet.section.{name}"] for name in ("steps", "first-piece", "run")]
+    bends = ["Bend 1: turn 90°", "Bend 2: turn 90°"]
+    assert all(each in text for each in (*leaf, *bends))
+    assert words["sheet.tablet.next"] not in text and words["sheet.tablet.measure"] not in text
+    assert (words["sheet.tablet.next"] in shown) is scripts
+    # Without scripts the leaf is the document: every step is there to be read.
+    assert scripts or all(each in " ".join(shown.split()) for each in (*leaf, *bends))
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+@pytest.mark.parametrize("wide", [768, 1024])
+def test_nothing_is_broader_than_the_screen_or_smaller_than_a_glove(
+    browser: Browser, folder: Path, lang: str, wide: int
+) -> None:
+    browser.size(wide, 1792 - wide)
+    browser.open(page_of("hat.yaml", folder / lang, "--lang", lang))
+    for page in range(6):
+        assert browser.asks(f"{VISIBLE}.dataset.page") == str(page)
+        assert browser.asks(f"{VISIBLE}.scrollWidth <= {VISIBLE}.clientWidth"), page
+        assert browser.asks(f"[...{VISIBLE}.querySelectorAll('dd, button')].every(e => e.scrollWidth <= e.clientWidth)")
+        low = "[...document.querySelectorAll('.tablet button, .t-read input')].map(e => e.offsetHeight).filter(h => h > 0)"
+        assert browser.asks(f"Math.min(...{low})") >= 56
+        browser.press("ArrowRight")
