@@ -88,10 +88,10 @@ def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
 def _moments(problem: SectionProblem, step: SetupStep) -> Iterator[StrokeMoment]:
     """The ram coming down from the opening on the part as it is laid on, then the stroke to its bottom."""
     ordered, hit = step.planned.step, int(step.planned.is_second)
-    stroke = [stroke_moment(problem, ordered, share=place / STROKE, hit=hit) for place in range(STROKE + 1)]
+    stroke = [stroke_moment(problem, ordered, share=past / STROKE, hit=hit) for past in range(STROKE + 1)]
     touch, opened_mm = stroke[0], step.ram.opening.open_height_mm
-    for place in range(DOWN):
-        yield replace(touch, nose_mm=opened_mm + place / DOWN * (touch.nose_mm - opened_mm))
+    for past in range(DOWN):
+        yield replace(touch, nose_mm=opened_mm + past / DOWN * (touch.nose_mm - opened_mm))
     yield from stroke
 
 

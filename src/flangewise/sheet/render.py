@@ -110,8 +110,8 @@ def html_of(
 ) -> str:
     """The sheet as one HTML text: pictures and style inside, nothing to fetch; part text escaped.
 
-    The record is written into the head of a sheet that stays HTML; a PDF carries its own. The template for a tablet holds
-    the leaf's own, and wants the moments of each stroke.
+    The record is written into the head of a sheet that stays HTML; a PDF carries its own. The template for a tablet
+    holds the leaf's own, and wants the moments of each stroke.
     """
     wording = Wording(sheet.machine, settings.lang, settings.units)
     return (

@@ -1,7 +1,7 @@
 """A hit as a page shows it moving: tools that stand, tools that come down, and the part at moments of the stroke.
 
-Seen from the left end of the machine like the picture of a step: operator right, backgauge left. All places are mm of the
-machine, across and down from the die's centre and top, so that a view is a stretch of the machine itself.
+Seen from the left end of the machine like the picture of a step: operator right, backgauge left. All places are mm of
+the machine, across and down from the die's centre and top, so that a view is a stretch of the machine itself.
 """
 
 from collections.abc import Iterable
@@ -13,6 +13,7 @@ from flangewise.sequence import StrokeMoment
 from flangewise.sheet.data import SheetStep
 from flangewise.sheet.wording import Wording
 
+FINGER = "finger"
 EDGE_MM = 4.0
 """Room around what a view shows."""
 DIE_SEEN_MM = 45.0
@@ -23,10 +24,14 @@ NEAR_MM = 22.0
 
 @dataclass(frozen=True)
 class ShownMoment:
-    """A moment on the page: the part as path data, how far the ram stands above its lowest place, and words for it."""
+    """A moment on the page: the part as path data, how far the ram stands above its lowest place, and words for it.
+
+    `back_mm` is how far the stops have gone back by then.
+    """
 
     part: str
     lift_mm: float
+    back_mm: float
     words: str
 
 
@@ -34,9 +39,11 @@ class ShownMoment:
 class StrokePicture:
     """Paths of the bodies by name, those that stand and those that go with the ram at the bottom; the moments in order.
 
-    `whole` and `near` are the views, as SVG says them: all of the part, and the bend alone.
+    `whole` and `near` are the views, as SVG says them: all of the part, and the bend alone. The stop's finger goes back
+    once the part is pinched; it is None for a hit without stops.
     """
 
+    finger: str | None
     standing: tuple[tuple[str, str], ...]
     with_ram: tuple[tuple[str, str], ...]
     moments: tuple[ShownMoment, ...]
@@ -45,21 +52,24 @@ class StrokePicture:
 
 
 def stroke_picture(step: SheetStep, wording: Wording) -> StrokePicture:
-    """The picture of one hit, its moments from the ram up to the bottom of the stroke. Raises ValueError without any."""
+    """The picture of one hit, from the ram up to the bottom of the stroke. Raises ValueError without moments."""
     if not step.moments:
         raise ValueError(f"step {step.keyed.step} has no moments to show")
-    bottom_mm = step.moments[-1].nose_mm
-    moments = tuple(
-        ShownMoment(_path(each.outline_mm), round(each.nose_mm - bottom_mm, 2), _words(each, step, wording))
-        for each in step.moments
-    )
+    paths = dict(_paths(step.bodies))
     return StrokePicture(
-        standing=tuple(_paths(each for each in step.bodies if not each.with_ram)),
+        finger=paths.get(FINGER),
+        standing=tuple(_paths(each for each in step.bodies if not each.with_ram and each.name != FINGER)),
         with_ram=tuple(_paths(each for each in step.bodies if each.with_ram)),
-        moments=moments,
+        moments=tuple(_shown(moment, step, wording) for moment in step.moments),
         whole=_view(_whole(step, [each.outline_mm for each in step.moments])),
         near=_view(_near(step)),
     )
+
+
+def _shown(moment: StrokeMoment, step: SheetStep, wording: Wording) -> ShownMoment:
+    back_mm = step.keyed.stops.retract_mm if moment.outline_mm != step.moments[0].outline_mm else 0.0
+    lift_mm = moment.nose_mm - step.moments[-1].nose_mm
+    return ShownMoment(_path(moment.outline_mm), round(lift_mm, 2), round(back_mm, 2), _words(moment, step, wording))
 
 
 def _words(moment: StrokeMoment, step: SheetStep, wording: Wording) -> str:
@@ -90,7 +100,7 @@ def _paths(bodies: Iterable[Body]) -> Iterable[tuple[str, str]]:
 def _tools(step: SheetStep) -> draw.Box:
     """The upper part of the die, and the punch's nose from its highest place to its lowest; the stop's finger."""
     die = [point for body in step.bodies if body.name == "die" for point in body.points_mm]
-    finger = [point for body in step.bodies if body.name == "finger" for point in body.points_mm]
+    finger = [point for body in step.bodies if body.name == FINGER for point in body.points_mm]
     seen = [(across, min(-up, DIE_SEEN_MM)) for across, up in die] + [(across, -up) for across, up in finger]
     return draw.bounds([*seen, (0.0, -step.moments[0].nose_mm - DIE_SEEN_MM / 3), (0.0, -step.moments[-1].nose_mm)])
 

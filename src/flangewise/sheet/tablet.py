@@ -22,8 +22,8 @@ FROM_STANDARD_INPUT = "-"
 class Reading:
     """One reading to type in: its option of the command line, its key in the file, of which bend or leg, and its words.
 
-    `kind` says how it is read: an angle, a length, a whole number, or plain text. `nominal` and `allowed` are numbers in
-    the page's own units, None where there is none to compare with; `shown` says both. `number` is None for what is
+    `kind` says how it is read: an angle, a length, a whole number, or plain text. `nominal` and `allowed` are numbers
+    in the page's own units, None where there is none to compare with; `shown` says both. `number` is None for what is
     measured once a piece, `filled` what stands there at first.
     """
 
@@ -89,7 +89,7 @@ def tablet_data(sheet: SheetData, identity: Identity, wording: Wording) -> dict[
     strokes = {}
     for step in sheet.steps:
         shown = stroke_picture(step, wording).moments
-        strokes[str(step.keyed.step)] = [[each.part, each.lift_mm, each.words] for each in shown]
+        strokes[str(step.keyed.step)] = [[each.part, each.lift_mm, each.back_mm, each.words] for each in shown]
     return {
         "kept": f"flangewise|{part.job_card.get('job') or part.name}|{identity.plan_hash}",
         "command": ["flangewise", "tryout"],
@@ -97,6 +97,7 @@ def tablet_data(sheet: SheetData, identity: Identity, wording: Wording) -> dict[
         "head": head,
         "mm": in_units(1.0, wording.units),
         "unit": "in" if wording.units == "inch" else "mm",
+        "point": wording.plain(0.5, 1).strip("05"),
         "strokes": strokes,
     }
 

@@ -1,4 +1,4 @@
-"""Readings from a file, as the page for a tablet gives them out: JSON in mm and degrees, every fault told with its place."""
+"""Readings from a file, as the page of a sheet gives them out: JSON in mm and degrees, each fault with its place."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ _SAID: Said = {
 
 
 class ReadingsFile(BaseModel):
-    """What the file holds. `plan` is the hash of the sheet that the readings were typed into; nothing is reckoned by it."""
+    """What the file holds. `plan` is the hash of the sheet that the readings were typed into: nothing rests on it."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -69,8 +69,8 @@ OF_BENDS, OF_LEGS = ("included_deg", "depths_mm", "stops_mm"), ("legs_mm",)
 def read_readings(file: Path, *, part: str, revision: str, bends: int, legs: int) -> Readings:
     """The readings in a file, for a part of so many bends and legs.
 
-    Raises Unusable with every fault of the file: unknown keys, values out of range, another part or revision, numbers of
-    bends and legs that the part has not.
+    Raises Unusable with every fault of the file: unknown keys, values out of range, another part or revision, numbers
+    of bends and legs that the part has not.
     """
     root = read_file(file)
     teller = Teller(root, str(file), _SAID, _where)

@@ -213,3 +213,31 @@ def test_csv_has_a_row_a_bend(capsys):
     status, out, _ = answer(capsys, "tryout", CHANNEL, "--turn", "1=90", "--turn", "2=90", "--format", "csv")
     assert status == 0
     assert len(out.strip().splitlines()) == 3
+
+
+def saved(folder, **readings):
+    file = folder / "readings.json"
+    file.write_text(json.dumps({"part": "rain-gauge-gutter", "revision": "B", **readings}), encoding="utf-8")
+    return str(file)
+
+
+def test_readings_from_a_file_are_those_of_the_options(capsys, tmp_path):
+    file = saved(
+        tmp_path, lot="A1", piece=2, included_deg={"1": 91.2, "2": 90}, legs_mm={"1": 40.1, "2": 70.1, "3": 8.9}
+    )
+    asked = ("--included", "1=91.2", "--turn", "2=90", *GOOD_LEGS, "--lot", "A1", "--piece", "2")
+    assert record_of(capsys, "tryout", CHANNEL, "--from", file) == record_of(capsys, "tryout", CHANNEL, *asked)
+
+
+def test_an_option_goes_before_the_file(capsys, tmp_path):
+    file = saved(tmp_path, lot="A1", piece=2, included_deg={"1": 91.2, "2": 90.0})
+    told = record_of(capsys, "tryout", CHANNEL, "--from", file, "--included", "1=90.4", "--piece", "3")
+    assert [bend["measured_included_deg"] for bend in told["bends"]] == pytest.approx([90.4, 90.0])
+    assert (told["lot"], told["piece"]) == ("A1", 3)
+
+
+def test_a_file_without_a_reading_and_one_of_another_part_are_faults(capsys, tmp_path):
+    status, out, err = answer(capsys, "tryout", CHANNEL, "--from", saved(tmp_path, lot="A1"))
+    assert (status, out) == (2, "") and "none of them is given" in err
+    status, out, err = answer(capsys, "tryout", INCH, "--from", saved(tmp_path, included_deg={"1": 91}))
+    assert (status, out) == (2, "") and "readings.json:1:10: part: 'rain-gauge-gutter' is not that of" in err

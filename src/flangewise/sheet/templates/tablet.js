@@ -54,7 +54,7 @@
     const off = empty || value === null || nominal === undefined ? null : value - Number(nominal);
     const places = kind === "angle" ? 2 : data.unit === "in" ? 4 : 3;
     const sign = off > 0 ? "+" : off < 0 ? "−" : "";
-    const size = off === null ? "" : sign + round(Math.abs(off), places);
+    const size = off === null ? "" : sign + String(round(Math.abs(off), places)).replace(".", data.point);
     one("output", field).textContent = !empty && value === null ? words.notRead : off === null ? "" : words.off + " " + size;
     field.classList.toggle("t-over", off !== null && allowed !== undefined && Math.abs(off) > Number(allowed) + 1e-9);
   }
@@ -117,9 +117,10 @@
   // --- the stroke
   const slider = () => one('input[type="range"]', pages[at]);
   function moveTo(page, moment) {
-    const [part, lift, said] = data.strokes[page.dataset.step][moment];
+    const [part, lift, back, said] = data.strokes[page.dataset.step][moment];
     one(".t-part", page).setAttribute("d", part);
     one(".t-ram", page).setAttribute("transform", "translate(0 " + -lift + ")");
+    all(".t-finger", page).forEach((finger) => finger.setAttribute("transform", "translate(" + -back + " 0)"));
     one("figcaption output", page).textContent = said;
   }
   function moveBy(by) {
