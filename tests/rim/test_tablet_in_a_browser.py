@@ -8,6 +8,7 @@ import json
 import shlex
 import unicodedata
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,24 @@ INCH = "gauge-sheet.yaml"
 OFF_DEG, OFF_MM = 0.7, 0.1
 REFUSING = "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('refused'); }});"
 VISIBLE = "document.querySelector('.t-page:not([hidden])')"
+# Whether the page is broader than the screen, which words do not fit their place, and how high the lowest button is.
+MEASURED = f"""(page => [
+  page.scrollWidth > page.clientWidth,
+  [...page.querySelectorAll("dd, button")].filter(each => each.scrollWidth > each.clientWidth)
+    .map(each => each.innerText),
+  Math.min(...[...document.querySelectorAll(".tablet button, .t-read input")].map(each => each.offsetHeight || 999)),
+])({VISIBLE})"""
+# The part's path as it is shown, and where the ram is moved to; and both with the slider drawn on to its end.
+MOMENT = f"['.t-part', '.t-ram'].map((each, at) => {VISIBLE}.querySelector(each).getAttribute(['d', 'transform'][at]))"
+SLID = f"""(slider => {{
+  const seen = [];
+  for (let value = Number(slider.value) + 1; value <= Number(slider.max); value += 1) {{
+    slider.value = value;
+    slider.dispatchEvent(new Event("input", {{bubbles: true}}));
+    seen.push({MOMENT});
+  }}
+  return seen;
+}})({VISIBLE}.querySelector("input[type=range]"))"""
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +85,9 @@ def page_of(file: str, folder: Path, *options: str, before: tuple[str, ...] = ()
     return Path(record(*before, "sheet", file, "-o", folder, "--html", *options)["sheet"])
 
 
+@cache
 def steps_of(file: str) -> list[dict[str, Any]]:
+    """The steps of an example's plan."""
     steps: list[dict[str, Any]] = record("plan", file)["steps"]
     assert steps
     return steps
@@ -80,37 +101,35 @@ def test_every_step_is_reached_by_keys_and_its_stroke_moves(browser: Browser, fo
     for step in steps:
         browser.press("ArrowRight")
         reached.append(browser.asks(f"{VISIBLE}.dataset.step"))
-        seen = [moment(browser)]
-        for _ in range(browser.asks(f"Number({VISIBLE}.querySelector('input[type=range]').max)")):
-            browser.press("ArrowDown")
-            seen.append(moment(browser))
-        parts, lifts = zip(*seen, strict=True)
+        first = browser.asks(MOMENT)
+        browser.press("ArrowDown")
+        seen = [first, browser.asks(MOMENT), *browser.asks(SLID)]
+        parts, moved = zip(*seen, strict=True)
+        lifts = [-float(each.removeprefix("translate(0 ").removesuffix(")")) for each in moved]
         # The ram comes down alone, five moments long; then the part moves at every moment to the last.
         assert len(seen) >= 25 and len(set(parts)) == len(parts) - 5
-        assert list(lifts) == sorted(lifts, reverse=True) and len(set(lifts)) == len(lifts)
+        assert lifts == sorted(lifts, reverse=True) and len(set(lifts)) == len(lifts)
         assert lifts[-1] == 0.0
-        deepest_mm = step["depth_mm"] if step["depth_mm"] is not None else 0.0
-        assert lifts[0] == pytest.approx(step["open_height_mm"] + deepest_mm, abs=0.02)
+        assert lifts[0] == pytest.approx(step["open_height_mm"] + step["depth_mm"], abs=0.02)
         browser.press("ArrowUp")
-        assert moment(browser) == seen[-2]
+        assert browser.asks(MOMENT) == seen[-2]
     assert reached == [str(step["step"]) for step in steps]
-    browser.press("ArrowRight", 3)
+    browser.press("ArrowRight", 2)
     assert browser.asks(f"{VISIBLE}.querySelector('.t-json') !== null"), "the readings come last"
-    browser.press("ArrowLeft", len(steps) + 3)
+    browser.press("ArrowLeft", len(steps) + 2)
     assert browser.asks(f"{VISIBLE}.dataset.page") == "0"
     assert (browser.troubles, browser.asked) == ([], [page.as_uri()])
 
 
-def moment(browser: Browser) -> tuple[str, float]:
-    """The part's path as it is shown, and how far the ram stands above its lowest place."""
-    part = browser.asks(f"{VISIBLE}.querySelector('.t-part').getAttribute('d')")
-    moved = browser.asks(f"{VISIBLE}.querySelector('.t-ram').getAttribute('transform')")
-    return part, -float(moved.removeprefix("translate(0 ").removesuffix(")"))
+@cache
+def wanted_of(file: str) -> dict[str, Any]:
+    """What the bends and legs of an example should be."""
+    return record("tryout", file, "--leg", "1=10mm")
 
 
 def typed_readings(browser: Browser, file: str, *, per_mm: float = 1.0) -> tuple[dict[int, float], dict[int, float]]:
     """Type every angle and leg into the box of its own step, a little off; what was typed, in degrees and mm."""
-    wanted = record("tryout", file, "--leg", "1=10mm")
+    wanted = wanted_of(file)
     angled = {bend for step in steps_of(file) if step["hit"] == "bend" for bend in step["bends"]}
     angles = {
         bend["bend"]: round(bend["wanted_included_deg"] + OFF_DEG, 2)
@@ -251,16 +270,14 @@ def test_it_prints_as_the_leaf(browser: Browser, zed: Path, scripts: bool) -> No
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
-@pytest.mark.parametrize("wide", [768, 1024])
-def test_nothing_is_broader_than_the_screen_or_smaller_than_a_glove(
-    browser: Browser, folder: Path, lang: str, wide: int
-) -> None:
-    browser.size(wide, 1792 - wide)
-    browser.open(page_of("hat.yaml", folder / lang, "--lang", lang))
-    for page in range(6):
-        assert browser.asks(f"{VISIBLE}.dataset.page") == str(page)
-        assert browser.asks(f"{VISIBLE}.scrollWidth <= {VISIBLE}.clientWidth"), page
-        assert browser.asks(f"[...{VISIBLE}.querySelectorAll('dd, button')].every(e => e.scrollWidth <= e.clientWidth)")
-        touched = "document.querySelectorAll('.tablet button, .t-read input')"
-        assert browser.asks(f"Math.min(...[...{touched}].map(e => e.offsetHeight).filter(h => h > 0))") >= 56
-        browser.press("ArrowRight")
+def test_nothing_is_broader_than_the_screen_or_smaller_than_a_glove(browser: Browser, folder: Path, lang: str) -> None:
+    page = page_of("hat.yaml", folder / lang, "--lang", lang)
+    for wide, high in ((768, 1024), (1024, 768)):
+        browser.size(wide, high)
+        browser.open(page)
+        for number in range(6):
+            broad, clipped, low = browser.asks(MEASURED)
+            assert browser.asks(f"{VISIBLE}.dataset.page") == str(number)
+            assert not broad and clipped == [], (wide, number)
+            assert low >= 56, (wide, number)
+            browser.press("ArrowRight")
