@@ -11,13 +11,16 @@ from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, dept
 from flangewise.shop import LearnedDeduction, LearnedDepth, Shop
 
 
-def wishes(part: Part, shop: Shop) -> tuple[BendWish, ...]:
+def wishes(part: Part, shop: Shop, *, every_die: bool = False) -> tuple[BendWish, ...]:
     """What each bend of the part asks of its tools, in order, the legs beside it as outside sizes."""
     legs, rule = part.outside_legs_mm, shop.defaults.rule
-    return tuple(_wish(part, bend, (legs[i], legs[i + 1]), rule) for i, bend in enumerate(part.section.bends))
+    return tuple(
+        _wish(part, bend, (legs[i], legs[i + 1]), rule, every_die=every_die)
+        for i, bend in enumerate(part.section.bends)
+    )
 
 
-def _wish(part: Part, bend: WantedBend, legs_mm: tuple[float, float], rule: str) -> BendWish:
+def _wish(part: Part, bend: WantedBend, legs_mm: tuple[float, float], rule: str, *, every_die: bool) -> BendWish:
     return BendWish(
         number=bend.number,
         turn_deg=bend.turn_deg,
@@ -31,6 +34,7 @@ def _wish(part: Part, bend: WantedBend, legs_mm: tuple[float, float], rule: str)
         offset_mm=bend.offset_mm,
         rule=rule,
         k_factor=bend.k_factor,
+        every_die=every_die,
     )
 
 

@@ -33,7 +33,8 @@ class BendWish:
 
     `legs_mm` holds None for a leg not known, `length_mm` None where no length along the bend is given. A hem has
     `gap_mm` (0 closed), an offset `offset_mm`. `bed_offset_mm` is how far from the middle of the bed it is bent.
-    `rule` and `k_factor` make the deduction that the least leg is counted with.
+    `rule` and `k_factor` make the deduction that the least leg is counted with. `every_die`: also of dies that are not
+    worth a try as long as others do.
     """
 
     number: int | None
@@ -50,6 +51,7 @@ class BendWish:
     ideal: Ideal = Ideal()
     rule: str = "din-6935"
     k_factor: float | None = None
+    every_die: bool = False
 
     @property
     def where(self) -> Phrase | None:
@@ -75,13 +77,17 @@ class Stock:
 
 @dataclass(frozen=True)
 class Tooling:
-    """The tools to choose from and the machine they go into; without a machine its limits are not checked."""
+    """The tools to choose from and the machine they go into; without a machine its limits are not checked.
+
+    Tools may be `end_short_mm` shorter than the bend in all.
+    """
 
     punches: tuple[Punch, ...] = field(repr=False)
     dies: tuple[Die, ...] = field(repr=False)
     machine: Machine | None = None
     overbend_margin_deg: float = 1.0
     concentrated_share: float = 0.6
+    end_short_mm: float = 0.0
 
     @classmethod
     def of(cls, shop: Shop, machine: Machine | None) -> Tooling:
@@ -92,6 +98,7 @@ class Tooling:
             machine=machine,
             overbend_margin_deg=shop.defaults.overbend_margin_deg,
             concentrated_share=shop.defaults.concentrated_share,
+            end_short_mm=shop.defaults.end_short_mm,
         )
 
 
