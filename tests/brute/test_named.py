@@ -131,7 +131,7 @@ def test_a_hair_more_to_hold_does_not_change_the_die() -> None:
 
 
 def test_stations_that_do_not_stand_beside_each_other_are_weighed_as_they_are() -> None:
-    # Two of 250 would stand on 900 mm, but not the segments held of these: the bend too with the acute pair is 1.35 s less.
+    # Two of 250 would stand on 900 mm, but not the segments held of these: to bend with the acute pair is 1.35 s less.
     verdict = HEMMED.judged()
     assert verdict.low is not None and verdict.low.breach == 1
     assert verdict.word == "agrees", told(verdict)
