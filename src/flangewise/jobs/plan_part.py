@@ -6,12 +6,14 @@ again where the order takes other pairs. The loop is here, in sight, and ends af
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
-from flangewise.jobs.blanks import blank_of
+from flangewise.jobs.blanks import blank_of, blanks_of
 from flangewise.jobs.job import Job, Offers, Ordered
 from flangewise.jobs.order import find_order
+from flangewise.jobs.standing import least_return_s
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
@@ -103,6 +105,7 @@ def _held(job: Job) -> Job:
         job.pattern,
         job.gauging,
         loose_leg_s=job.handler.loose_leg_wish_s,
+        elsewhere=any(len(each) > 1 for each in blanks_of(job)) or math.isfinite(least_return_s(job)),
     )
     return replace(job, ordered=replace(job.ordered, solution=held)) if held.feasible else job
 

@@ -113,8 +113,11 @@ def held_within(
     tolerances: Tolerances,
     *,
     loose_leg_s: float,
+    elsewhere: bool = False,
 ) -> Solution:
     """The order with each leg priced that its gauging is not likely to hold within what the part states.
+
+    `elsewhere`: whether other blanks, or tools that are come back to, may have plans that the problem does not know of.
 
     A part that states none is not made dearer for the sake of ISO 2768-1: its errors are told. Webs of offsets are no
     legs.
@@ -124,7 +127,9 @@ def held_within(
         return plain
     by_face = [limits_mm[face.number - 1] if face.number <= len(limits_mm) else None for face in pattern.faces]
     allowed_mm = [math.inf if limit is None else limit for limit in by_face]
-    return solve_within(problem, tolerances, allowed_mm=allowed_mm, loose_leg_s=loose_leg_s, plain=plain)
+    return solve_within(
+        problem, tolerances, allowed_mm=allowed_mm, loose_leg_s=loose_leg_s, plain=plain, elsewhere=elsewhere
+    )
 
 
 def leg_errors_of(
