@@ -74,6 +74,7 @@ LATE = {
     ("commands.plan", "_draw", "flangewise.jobs.pictures"),
     ("commands.plan", "_draw", "flangewise.writing"),
     ("pattern.dxf", "_library", "ezdxf"),
+    ("punch_die.lengths", "_cover", "flangewise.punch_die.stations"),
     ("sheet.render", "_leave_record", "pydyf"),
     ("sheet.render", "load_pdf_maker", "weasyprint"),
 }

@@ -1,4 +1,7 @@
-"""How near a piece of the part comes to a body through a stroke: the sheet's own outline, square edges and all."""
+"""How near a piece of the part comes to a body through a stroke: the sheet's own outline, square edges and all.
+
+Source: derived here; how little a distance changes between two moments is the triangle inequality.
+"""
 
 from __future__ import annotations
 
