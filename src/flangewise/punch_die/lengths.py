@@ -20,10 +20,12 @@ if TYPE_CHECKING:
 def length_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iterator[Finding]:
     """Refusals of tools whose segments do not reach, whose ears carry too little, or to which the ram does not come.
 
-    Without a machine or a length nothing is judged.
+    Without a machine or a length nothing is judged; a bend longer than the bed is told as that.
     """
     machine, length_mm, tools = tooling.machine, wish.length_mm, made.tools
     if machine is None or length_mm is None or tools.punch is None or tools.die is None:
+        return
+    if length_mm > machine.bed_length_mm:
         return
     force = made.limit_force_kn_per_m or 0.0
     for body, tool in (("punch", tools.punch), ("die", tools.die)):
