@@ -148,8 +148,8 @@ class Search:
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the pose of the next operation: (sets, poses).
 
-        Nothing in the way, and no change of tools. Of very few or many operations: every one at its cheapest, and a turn-over where
-        one was made that wants the other face up.
+        Nothing in the way, and no change of tools. Of very few operations, or many: every one at its cheapest, and a
+        turn-over where one was made that wants the other face up.
         """
         if LEAST_ARRIVALS <= self.count <= MOST_WHOLE:
             arrived: Floats = self._arrivals[sets]
