@@ -28,6 +28,10 @@ PUNCHES = ("straight-88", "straight-80-nose-2", "narrow-86", "neck-shallow", "ne
 MATERIALS = ("DC01", "1.4301", "5754-H22")
 TRIES = 6
 LENGTHS_MM = (60, 100, 180, 250, 380)
+# Two of 440 just stand beside each other on the smallest bed, two of 450 do not; three of 610 do on the middle one.
+MORE_LENGTHS_MM = (440, 450, 610, 640)
+# A set-up shared over few parts makes tools dear, over many it is the moves.
+QUANTITIES = (1, 4, 15, 30, 2000)
 
 
 @dataclass(frozen=True)
@@ -80,7 +84,10 @@ def _drawn(seed: int, draw: random.Random, whole: Shop, *, most_bends: int) -> D
         punches, dies = [*punches[:1], "acute-30"], (*dies[:1], ACUTE_DIES[thickness])
     special = draw.random()
     kind = "hem" if special < 0.1 and thickness <= 2 else "offset" if special < 0.17 and thickness <= 2 else "plain"
+    # What was added to the draw later has dice of its own: the older parts keep their seeds.
+    more = random.Random(f"more {seed}")
     length = draw.choice(LENGTHS_MM)
+    length = more.choice(MORE_LENGTHS_MM) if more.random() < 0.15 else length
     legs = [round(draw.uniform(12, 80) + 4 * thickness, 2) for _ in range(count + 1)]
     bends = [_bend(draw, acute=acute) for _ in range(count)]
     if kind == "hem":
@@ -104,6 +111,8 @@ def _drawn(seed: int, draw: random.Random, whole: Shop, *, most_bends: int) -> D
         fields["handler"] = draw.choice(("operator-heavy", "robot"))
     if draw.random() < 0.2:
         fields["good_face"] = draw.choice(("marked", "other"))
+    if more.random() < 0.4:
+        fields["quantity"] = more.choice(QUANTITIES)
     holes = ""
     if draw.random() < 0.2:
         holes = f"  holes:\n    - {{leg: 1, at: [{length / 2}, {legs[0] / 2:.2f}], diameter: 4}}\n"
@@ -114,13 +123,25 @@ def _drawn(seed: int, draw: random.Random, whole: Shop, *, most_bends: int) -> D
             f"{kind}, near a limit",
             _near_a_limit(draw, legs, lambda sizes: read_part(make(sizes), "p", shop), shop),
         )
-    text = make(legs)
+    if more.random() < 0.15:
+        told, bends = f"{told}, asked", _asked(more, bends, shop)
+    text = text_of(fields, legs, bends, length, holes)
     if draw.random() < 0.25:
         told, text = (
             f"{told}, pinned",
             _pinned(draw, text, bends, lambda own: text_of(fields, legs, own, length, holes), shop, count),
         )
     return Drawn(read_part(text, f"drawn-{seed}.yaml", shop), shop, text, told)
+
+
+def _asked(draw: random.Random, bends: list[str], shop: Shop) -> list[str]:
+    """One bend with the die that the setter wants, an offset with a face."""
+    own, at = list(bends), draw.randrange(len(bends))
+    wish = draw.choice(("face: up", "face: down"))
+    if "offset" not in own[at]:
+        wish = f"die: {draw.choice([name for name, die in shop.dies.items() if die.kind == 'vee'])}"
+    own[at] = own[at].replace("}", f", {wish}}}")
+    return own
 
 
 def _pinned(

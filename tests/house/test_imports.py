@@ -74,6 +74,7 @@ LATE = {
     ("commands.plan", "_one", "flangewise.jobs.printed"),
     ("commands.plan", "_one", "flangewise.writing"),
     ("pattern.dxf", "_library", "ezdxf"),
+    ("punch_die.lengths", "_cover", "flangewise.punch_die.stations"),
     ("sheet.render", "_leave_record", "pydyf"),
     ("sheet.render", "load_pdf_maker", "weasyprint"),
 }

@@ -4,6 +4,7 @@ Takes bodies and chains as plain numbers. Gives regions no wing may enter, dista
 way in and out of the tools. Relies on geometry; the only room with shapely beside the replay.
 """
 
+from .apart import through_stroke_mm as through_stroke_mm
 from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
 from .exits import (
     GRID_MM as GRID_MM,

@@ -13,12 +13,13 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 import shapely.affinity
 
-from flangewise.clearance.bodies import Body
+from flangewise.clearance.bodies import Body, Outline
 from flangewise.clearance.swept import CONTACT_MM
 from flangewise.geometry import Points
 
@@ -87,7 +88,7 @@ def movables(bodies: tuple[Body, ...]) -> Movables:
     """The tools as the way out needs them."""
     parts: dict[bool, list[Points]] = {False: [], True: []}
     for body in bodies:
-        parts[body.with_ram].extend(_convex(np.array(body.points_mm, dtype=float)))
+        parts[body.with_ram].extend(_convex(body.points_mm))
     for with_ram in (False, True):
         parts[with_ram].extend(_endless(bodies, with_ram=with_ram))
     reach = max((abs(across) for body in bodies for across, _ in body.points_mm), default=0.0)
@@ -116,8 +117,9 @@ def _segments(points_mm: Points) -> Points:
     return pairs
 
 
-def _convex(points_mm: Points) -> list[Points]:
-    """Convex parts of an outline, its arcs no finer than they need be."""
+@lru_cache(maxsize=256)
+def _convex(points_mm: Outline) -> tuple[Points, ...]:
+    """Convex parts of an outline, its arcs no finer than they need be; kept for the parts that follow."""
     polygon = shapely.simplify(shapely.make_valid(shapely.Polygon(points_mm)), CHORD_MM)
     parts = list(shapely.get_parts(shapely.constrained_delaunay_triangles(polygon)))
     joined = True
@@ -129,7 +131,7 @@ def _convex(points_mm: Points) -> list[Points]:
                 parts = [part for k, part in enumerate(parts) if k not in (one, other)] + [shapely.convex_hull(both)]
                 joined = True
                 break
-    return [shapely.get_coordinates(part)[:-1] for part in parts]
+    return tuple(shapely.get_coordinates(part)[:-1] for part in parts)
 
 
 def _endless(bodies: tuple[Body, ...], *, with_ram: bool) -> list[Points]:

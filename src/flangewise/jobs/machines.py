@@ -11,6 +11,7 @@ from flangewise.jobs.job import Job, OtherMachine
 from flangewise.jobs.order import floor_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.part import Part, machines_wanted
+from flangewise.punch_die import usable
 from flangewise.sequence import SAME_COST, UNLIMITED, Watch
 from flangewise.shop import Shop
 
@@ -22,17 +23,34 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     """The part worked out with the shop's tools on the machine that needs the fewest seconds for it.
 
     What forbids it stands in the findings. `watch`: how long may be searched, for all machines together.
+
+    Dies far from the usual opening, or sharper than is needed, are taken only where no other bends the part: a setter
+    who names one may have it, so no part that it bends is one that cannot be bent.
     """
+    job = _worked_out(part, shop, watch)
+    if job.feasible is False and not watch.over() and _more_dies(job):
+        other = _worked_out(part, shop, watch, every_die=True)
+        job = job if other.feasible is False else other
+    return with_first_piece(job)
+
+
+def _worked_out(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False) -> Job:
     names = machines_wanted(part, shop)
     if len(names) == 1:
         watch.tell(machine=names[0])
-        return with_first_piece(planned(blanked_on(part, shop, names[0], watch)))
-    return with_first_piece(_on_the_least(part, shop, names, watch))
+        return planned(blanked_on(part, shop, names[0], watch, every_die=every_die))
+    return _on_the_least(part, shop, names, watch, every_die=every_die)
+
+
+def _more_dies(job: Job) -> bool:
+    """Whether the shop has dies for some bend of a job that were not worth a try."""
+    more = blanked_on(job.part, job.shop, job.machine.name, every_die=True)
+    return any(len(usable(more.offers[bend])) > len(usable(each)) for bend, each in job.offers.items())
 
 
 def is_possible(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool | None:
     """Whether there is a plan: True where one is found, False where it is proven that there is none, else None."""
-    return worked_out(part, shop, replace(watch, any_plan=True)).feasible
+    return with_first_piece(_worked_out(part, shop, replace(watch, any_plan=True))).feasible
 
 
 def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
@@ -40,7 +58,7 @@ def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
     return is_possible(part, shop, watch) is True
 
 
-def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch) -> Job:
+def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch, *, every_die: bool) -> Job:
     """The part on the machine whose plan is the least, the others with what speaks against them.
 
     A machine is not planned for where its handling and strokes alone, with no tool in the way, already take longer.
@@ -49,7 +67,7 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch) ->
     Each may take a share of the time left, what it does not use goes to the next. Where it is over and there is a plan,
     the others are told with what they take at least, and the plan is not proven if that is less.
     """
-    laid_out = {name: blanked_on(part, shop, name, watch) for name in names}
+    laid_out = {name: blanked_on(part, shop, name, watch, every_die=every_die) for name in names}
     taken = _found_quickly(laid_out, watch)
     others: list[OtherMachine] = []
     least_s = math.inf

@@ -9,7 +9,7 @@ all that lies beyond a bend taken to be anywhere that another blank could put it
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
@@ -25,26 +25,25 @@ from flangewise.jobs.blanks import (
 )
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
 from flangewise.sequence import (
     SAME_COST,
     LeastWeight,
-    PricedStep,
     SearchLimits,
     SectionProblem,
-    ShapeCache,
     Solution,
     Watch,
     cheapest_of_each,
-    least_priced,
     solve,
 )
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
+# So many choices of blanks are counted out; then no more is known than of the least that is left.
+MOST_COUNTED = 20_000
 # So many of the next blanks are tried where the first allows no plan, before all are asked together.
 FEW_BLANKS = 6
-LEAST_RETURN_HITS = 3
 # Of the time left, what the blank of the best pairs may take before the others are looked at.
 FIRST_SHARE = 0.5
 
@@ -103,10 +102,12 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     if math.isinf(shut):
         return _as_proven(best, bound)
     others = other_blanks(everything, left, mixed=shut + least_change_s(everything) < _weight(best) - SAME_COST)
-    for known, change, chosen in _rising(others, least, left, floors=(bare, shut), below_s=_weight(best), over=over):
+    for known, chosen in _rising(others, least, left, floors=(bare, shut), below_s=_weight(best), over=over):
         if known >= _weight(best) - SAME_COST:
             break
-        if searched == MOST_BLANKS or best.watch.over():
+        # Where "impossible" can not be proven any more, a plan is looked for on few.
+        most = MOST_BLANKS if _solution(best).feasible or math.isinf(bound) else FEW_BLANKS
+        if chosen is None or searched == most or best.watch.over():
             bound = min(bound, known)
             break
         searched += 1
@@ -122,22 +123,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
                 return _not_proven(best, min(bound, known))
         if solution.feasible is not False:
             bound = min(bound, solution.least_weight or math.inf)
-        if solution.feasible is None:
-            bound = min(bound, known - change + _least_return_s(other))
     return _as_proven(best, bound)
-
-
-def _least_return_s(job: Job) -> float:
-    """What coming back to tools that still stand costs at least; infinite where none stay beside the others.
-
-    The search pays for putting them in anew, so a blank on which it finds nothing may have such a plan. Who comes back
-    makes three hits at least.
-    """
-    assert job.ordered is not None
-    problem, put_in = job.ordered.problem, 2 * job.centre.mount_s
-    hits = sum(max(len(option.hits) for option in operation.options) for operation in problem.operations)
-    stay = put_in and not problem.costs.tool_change and hits >= LEAST_RETURN_HITS
-    return 2 * job.centre.shift_s + put_in if stay else math.inf
 
 
 def _as_proven(best: Job, bound: float) -> Job:
@@ -151,7 +137,7 @@ def _first_that_can(job: Job, everything: SectionProblem, by_blank: Sequence[Seq
     """The job, or where it has no plan, the first of the next blanks with one: it leaves few others to be searched."""
     if _solution(job).feasible:
         return job
-    alone = (chosen for _, change, chosen in other_blanks(everything, by_blank) if not change)
+    alone = (chosen for _, _, chosen in other_blanks(everything, by_blank, mixed=False))
     for chosen in itertools.islice(alone, FEW_BLANKS):
         if job.watch.over():
             break
@@ -170,18 +156,23 @@ def _rising(
     floors: tuple[float, float],
     below_s: float,
     over: Callable[[], bool],
-) -> Iterator[tuple[float, float, tuple[int, ...]]]:
-    """Choices of blanks with what no plan on them weighs less than, its change of tools told apart, the least first.
+) -> Iterator[tuple[float, tuple[int, ...] | None]]:
+    """Choices of blanks with what no plan on them weighs less than, the least first; None for all that are left.
 
     `floors`: what no plan weighs less than, as if nothing were in the way, and with what all tools shut. What the pairs
     cost more than the cheapest is known at once; what they shut by themselves is asked when it comes to that.
     """
     opened: list[tuple[float, bool, float, tuple[int, ...]]] = []
     bare, shut = floors
-    coming = next(others, None)
+    coming, counted = next(others, None), 0
     while opened or coming is not None:
         if coming is not None:
             extra, change, chosen = coming
+            counted += 1
+            if counted > MOST_COUNTED or over():
+                least_known = min([max(bare + extra, shut) + change, *(each[0] for each in opened[:1])])
+                yield least_known, None
+                return
             if not opened or bare + extra + change <= opened[0][0]:
                 known = max(bare + extra, shut) + change
                 if known < below_s:
@@ -190,7 +181,7 @@ def _rising(
                 continue
         known, asked, change, chosen = heapq.heappop(opened)
         if asked or over():
-            yield known, change, chosen
+            yield known, chosen
             continue
         shut_own = least.of(options_of(by_blank, chosen), bodies=True, below_s=below_s) + change
         if math.isfinite(shut_own):
@@ -227,7 +218,7 @@ def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:
     own = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
     problem = problem_of(own, offered)
     problem = problem if below_s == math.inf else replace(problem, tell_blockers=False)
-    ordered = _with_returns(own, Ordered(problem, solve(problem, below_s=below_s), offered))
+    ordered = as_they_stand(own, Ordered(problem, solve(problem, below_s=below_s), offered), below_s=below_s)
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 
 
@@ -249,43 +240,3 @@ def _not_proven(job: Job, bound: float) -> Job:
     broken_s = solution.weight - solution.cost if solution.cost is not None else 0.0
     least = max(0.0, min(solution.lower_bound if solution.lower_bound is not None else math.inf, bound - broken_s))
     return _with_solution(job, replace(solution, feasible=feasible, proven_least=False, lower_bound=least))
-
-
-def _with_returns(job: Job, found: Ordered) -> Ordered:
-    """The answer with plans looked at that come back to tools which still stand beside the others.
-
-    The search pays for putting tools in at every change; such a plan pays for them once. So it is asked again with
-    changes that cost the shift alone and one station put in: no plan with two or more stations takes less.
-    """
-    costs, centre, solution = found.problem.costs, job.centre, found.solution
-    put_in = 2 * centre.mount_s
-    if not solution.proven_least or math.isinf(return_s := _least_return_s(replace(job, ordered=found))):
-        return found
-    least = LeastWeight(found.problem)
-    floor = least.of()
-    if floor + return_s < solution.weight - SAME_COST:
-        floor = max(floor, least.of(bodies=True, below_s=solution.weight))
-    if floor + return_s >= solution.weight - SAME_COST:
-        return found
-    cheap = replace(costs, station_change=centre.shift_s, base=costs.base + put_in)
-    if job.watch.over():
-        return replace(found, solution=_bounded(solution, floor))
-    problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), ShapeCache()
-    bound = solve(problem, kept)
-
-    def mounted(made: Iterable[PricedStep]) -> float:
-        """Stations after the second are put in as well."""
-        taken = (problem.operations[operation].options[option].hits for operation, option, _ in made)
-        stations = {(hit.stack.punch, hit.stack.die, hit.stack.turned) for hits in taken for hit in hits}
-        return put_in * max(len(stations) - 2, 0)
-
-    if not bound.feasible or bound.cost is None:
-        return found if bound.feasible is False else replace(found, solution=_bounded(solution, floor))
-    true = replace(bound, cost=bound.cost + mounted((each.operation, each.option, each.gauged) for each in bound.steps))
-    known = true if true.weight < solution.weight - SAME_COST else solution
-    return replace(found, solution=least_priced(problem, kept, known, mounted, always_s=0.0, bound=bound))
-
-
-def _bounded(solution: Solution, floor: float) -> Solution:
-    """The plan without a proof: no other takes less than `floor`."""
-    return replace(solution, proven_least=False, lower_bound=min(solution.lower_bound or floor, floor))

@@ -6,12 +6,14 @@ again where the order takes other pairs. The loop is here, in sight, and ends af
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
-from flangewise.jobs.blanks import blank_of
+from flangewise.jobs.blanks import blank_of, blanks_of
 from flangewise.jobs.job import Job, Offers, Ordered
 from flangewise.jobs.order import find_order
+from flangewise.jobs.standing import least_return_s
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
@@ -40,14 +42,19 @@ def planned(job: Job) -> Job:
     return _planned(job)
 
 
-def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMITED) -> Job:
-    """The part as far as its blank, on one machine: tools offered, the best of them taken, no order looked for."""
+def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMITED, *, every_die: bool = False) -> Job:
+    """The part as far as its blank, on one machine: tools offered, the best of them taken, no order looked for.
+
+    `every_die`: those as well that are not worth a try as long as others do.
+    """
     material, machine = shop.materials[part.material], shop.machines[machine_name]
     handler = shop.handlers[part.handler or shop.defaults.handler]
-    offers = _offers(part, shop, material=material, machine=machine)
+    offers = _offers(part, shop, material=material, machine=machine, every_die=every_die)
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
     ordered = replace(part, measured_thickness_mm=None)
-    cut_for = offers if part == ordered else _offers(ordered, shop, material=material, machine=machine)
+    cut_for = offers
+    if part != ordered:
+        cut_for = _offers(ordered, shop, material=material, machine=machine, every_die=every_die)
     job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, (), watch=watch)
     try:
         return _told(replace(job, pattern=blank_of(job, pairs)))
@@ -55,11 +62,11 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
         return _told(job, *none.findings)
 
 
-def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine) -> Offers:
+def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine, every_die: bool) -> Offers:
     stock, tooling = stock_of(part, material), Tooling.of(shop, machine)
     return {
         wish.number or 0: learned_offers(wish, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
-        for wish in wishes(part, shop)
+        for wish in wishes(part, shop, every_die=every_die)
     }
 
 
@@ -98,6 +105,7 @@ def _held(job: Job) -> Job:
         job.pattern,
         job.gauging,
         loose_leg_s=job.handler.loose_leg_wish_s,
+        elsewhere=any(len(each) > 1 for each in blanks_of(job)) or math.isfinite(least_return_s(job)),
     )
     return replace(job, ordered=replace(job.ordered, solution=held)) if held.feasible else job
 

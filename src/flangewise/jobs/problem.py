@@ -148,11 +148,13 @@ def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:
     """What moves, tools and wishes cost in seconds a part, the handler's allowance and the set-up's share included.
 
     Going to other tools is a shift along the bed where two stations stand beside each other, and each tool of a station
-    is then put in; where they do not, the part is put down and fetched again, and what was not there is put in.
+    is then put in; where they do not, the part is put down and fetched again, and what was not there is put in. Where
+    two could stand beside each other it is the less of both: which it is only all stations of a plan together say.
     """
     handler, machine = centre.handler, centre.machine
     share = 1 + handler.allowance_share
     beside = centre.has_room_beside(length_mm)
+    one_s, both_s = (centre.change_s(put_in, beside=beside) for put_in in (1, 2))
     first_stop_s = handler.next_stop_s
     return Costs(
         base=share * (around_s(handler) - first_stop_s) + machine.set_up_s / centre.quantity + 2 * centre.mount_s,
@@ -162,8 +164,8 @@ def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:
         turn_over_front_back=share * handler.turn_over_front_s,
         turn_in_plane=share * handler.turn_s,
         rehandle=share * max(handler.withdraw_s + handler.insert_s - handler.next_stop_s, 0.0),
-        station_change=centre.shift_s + 2 * centre.mount_s if beside else share * centre.anew_s,
-        tool_change=0.0 if beside else centre.mount_s,
+        station_change=max(2 * one_s - both_s, 0.0),
+        tool_change=both_s - one_s,
         stop_change=0.0,
         gauge_flange=handler.formed_gauge_wish_s,
         gauge_inclined=handler.sloped_gauge_wish_s,

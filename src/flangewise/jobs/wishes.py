@@ -13,14 +13,14 @@ from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, dept
 from flangewise.shop import Shop
 
 
-def wishes(part: Part, shop: Shop) -> tuple[BendWish, ...]:
+def wishes(part: Part, shop: Shop, *, every_die: bool = False) -> tuple[BendWish, ...]:
     """What each bend of the part asks of its tools, in order, the legs beside it as outside sizes."""
     legs, rule = part.outside_legs_mm, shop.defaults.rule
     section, found = part.section, []
     for bend, legs_mm in zip(section.bends, pairwise(legs), strict=True):
         given: dict[str, Any] = vars(bend) | {"gap_mm": bend.gap_mm or 0.0}
         given["radius_mm"] = bend.radius_mm if bend.radius_mm is not None else section.radius_mm
-        found.append(BendWish(**given, legs_mm=legs_mm, length_mm=section.length_mm, rule=rule))
+        found.append(BendWish(**given, legs_mm=legs_mm, length_mm=section.length_mm, rule=rule, every_die=every_die))
     return tuple(found)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from flangewise.bend import hand_springback_deg, plane_strain_modulus_mpa, usual_opening_mm
 from flangewise.findings import Finding
 from flangewise.punch_die.forming import form
+from flangewise.punch_die.lengths import length_findings
 from flangewise.punch_die.limits import (
     angle_findings,
     die_room_deg,
@@ -35,8 +36,6 @@ LOAD_COST = 0.3
 NOSE_SHARE, NOSE_FIT_COST = 0.8, 0.05
 # A punch with a neck is kept for the parts that need it.
 NECK_COST = 0.1
-# The order of the shop's tables settles the rest.
-ROW_COST = 0.0001
 # Dies outside these multiples of the thickness are not even tried unless pinned: the model has nothing to say there.
 LEAST_TRIED_SHARE = 4.0
 MOST_TRIED_SHARE = 16.0
@@ -48,11 +47,11 @@ MOST_TRIED_NOSE_SHARE = 0.35
 NO_ANSWER_COST = 1000.0
 
 
-def cost_of(made: PunchDie, wish: BendWish, stock: Stock, *, row: int) -> float:
+def cost_of(made: PunchDie, wish: BendWish, stock: Stock) -> float:
     """What speaks against a pair that is not refused, as one number; only differences count."""
     wanted_mm = usual_opening_mm(stock.thickness_mm)
     named_mm = made.tools.named_opening_mm or wanted_mm
-    cost = abs(math.log(named_mm / wanted_mm)) + row * ROW_COST
+    cost = abs(math.log(named_mm / wanted_mm))
     if wish.radius_mm is not None and made.formed_radius_mm is not None:
         cost += RADIUS_COST * min(1.0, radius_off_share(made.formed_radius_mm, wish.radius_mm))
     told = [finding for finding in made.findings if finding.code != "radius-off"]
@@ -132,10 +131,8 @@ def judge(pairs: Sequence[Pair], wish: BendWish, stock: Stock, *, tooling: Tooli
     hopeful = [index for index, finding in enumerate(barred) if finding is None]
     formed = dict(zip(hopeful, form([pairs[index] for index in hopeful], wish, stock), strict=True))
     return best_first(
-        _barred(pair, finding)
-        if finding is not None
-        else judged(pair, formed[row], wish, stock, tooling=tooling, row=row)
-        for row, (pair, finding) in enumerate(zip(pairs, barred, strict=True))
+        _barred(pair, finding) if finding is not None else judged(pair, formed[index], wish, stock, tooling=tooling)
+        for index, (pair, finding) in enumerate(zip(pairs, barred, strict=True))
     )
 
 
@@ -152,15 +149,13 @@ def _barred(pair: Pair, finding: Finding) -> PunchDie:
     return PunchDie(pair, "bend", findings=(finding,), cost=NO_ANSWER_COST)
 
 
-def judged(
-    pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int = 0
-) -> PunchDie:
+def judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     """One formed pair with its findings and cost; a pair the model has no state for is refused for that."""
     if made is None:
         return _barred(pair, refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg))
-    loads = load_findings(made, wish, tooling=tooling)
+    loads = (*load_findings(made, wish, tooling=tooling), *length_findings(made, wish, tooling=tooling))
     told = replace(made, findings=(*limit_findings(made, wish, stock, tooling=tooling), *loads, *named(pair)))
-    return replace(told, cost=cost_of(told, wish, stock, row=row))
+    return replace(told, cost=cost_of(told, wish, stock))
 
 
 def named(pair: Pair) -> tuple[Finding, ...]:
@@ -179,8 +174,13 @@ def vee_pairs(tooling: Tooling, wish: BendWish, stock: Stock) -> tuple[Pair, ...
 
 
 def worth_a_try(dies: Iterable[Die], wish: BendWish, stock: Stock, *, margin_deg: float) -> tuple[Die, ...]:
-    """The vee dies to judge: 4 to 16 t or the nearest, none sharper than turn and springback need, and the pinned."""
+    """The vee dies to judge: 4 to 16 t or the nearest, none sharper than turn and springback need, and the pinned.
+
+    All of them where every die is asked for.
+    """
     vees = [die for die in dies if die.kind == "vee"]
+    if wish.every_die:
+        return tuple(vees)
     least, most = LEAST_TRIED_SHARE * (1 - ROUNDING), MOST_TRIED_SHARE * (1 + ROUNDING)
     near = [die for die in vees if least <= die.vee.opening_mm / stock.thickness_mm <= most]
     usual_mm = usual_opening_mm(stock.thickness_mm)

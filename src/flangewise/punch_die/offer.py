@@ -34,6 +34,7 @@ from flangewise.punch_die.judge import (
     vee_pairs,
     with_remedies,
 )
+from flangewise.punch_die.lengths import length_findings
 from flangewise.punch_die.limits import die_room_deg, leg_findings, load_findings, refuse_for_now
 from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
 from flangewise.shop import Die, Punch, table_radius_mm
@@ -62,10 +63,8 @@ def hem_offers(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Punch
         return ()
     then = flattened(flat, wish, stock, tooling=tooling)
     pairs = [pair for pair in vee_pairs(tooling, wish, stock) if _room_deg(pair, tooling) >= LEAST_PRE_BEND_DEG]
-    rows = enumerate(zip(pairs, pre_bends(pairs, wish, stock, tooling=tooling), strict=True))
-    offers = best_first(
-        replace(_judged(pair, made, wish, stock, tooling=tooling, row=row), then=then) for row, (pair, made) in rows
-    )
+    rows = zip(pairs, pre_bends(pairs, wish, stock, tooling=tooling), strict=True)
+    offers = best_first(replace(_judged(pair, made, wish, stock, tooling=tooling), then=then) for pair, made in rows)
     return with_remedies(above_the_best((made for made in offers if is_pinned(made, wish)), offers), offers)
 
 
@@ -91,7 +90,12 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
         force_kn=None if force is None or wish.length_mm is None else force * wish.length_mm / 1000,
     )
     beyond = [refuse("hem-beyond-table", wish.where, thickness_mm=t)] if force is None else []
-    return replace(made, findings=(*beyond, *load_findings(made, wish, tooling=tooling), *named(pair)))
+    return replace(made, findings=(*beyond, *_set_up(made, wish, tooling), *named(pair)))
+
+
+def _set_up(made: PunchDie, wish: BendWish, tooling: Tooling) -> tuple[Finding, ...]:
+    """Loads and lengths of a hit."""
+    return (*load_findings(made, wish, tooling=tooling), *length_findings(made, wish, tooling=tooling))
 
 
 def pre_bends(pairs: list[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie | None, ...]:
@@ -113,14 +117,14 @@ def _room_deg(pair: Pair, tooling: Tooling) -> float:
     return min(room, 180 - pair.punch.nose.included_deg) if pair.punch is not None else room
 
 
-def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling, row: int) -> PunchDie:
+def _judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     if made is None:
         none = refuse_for_now("no-solution", wish.where, finished_deg=0.0)
         return PunchDie(pair, "hem", findings=(none,), cost=NO_ANSWER_COST)
     hem = _as_hem(made, wish, stock)
     against = (*_open(hem, wish), *leg_findings(hem, wish), *_hem_radius(wish, stock))
-    told = replace(hem, findings=(*against, *load_findings(hem, wish, tooling=tooling), *named(pair)))
-    return replace(told, cost=cost_of(told, replace(wish, radius_mm=None), stock, row=row))
+    told = replace(hem, findings=(*against, *_set_up(hem, wish, tooling), *named(pair)))
+    return replace(told, cost=cost_of(told, replace(wish, radius_mm=None), stock))
 
 
 def _as_hem(made: PunchDie, wish: BendWish, stock: Stock) -> PunchDie:
@@ -183,7 +187,7 @@ def _judged_offset(punch: Punch, die: Die, wish: BendWish, stock: Stock, *, tool
         cost=abs(step_mm - (wish.offset_mm or 0.0)),
     )
     against = (*_other_step(die, wish), *_too_thick(die, wish, stock))
-    return replace(made, findings=(*against, *load_findings(made, wish, tooling=tooling), *named(pair)))
+    return replace(made, findings=(*against, *_set_up(made, wish, tooling), *named(pair)))
 
 
 def _other_step(die: Die, wish: BendWish) -> Iterator[Finding]:

@@ -28,6 +28,7 @@ class BendWish(WantedBend):
 
     `legs_mm` are the outside legs beside it, `length_mm` is along the bend, each None where not known. `bed_offset_mm`
     is how far from the middle of the bed it is bent. `rule` and `k_factor` make the least leg's deduction.
+    `every_die`: also of dies that are not worth a try as long as others do.
     """
 
     gap_mm: float = 0.0
@@ -36,6 +37,7 @@ class BendWish(WantedBend):
     bed_offset_mm: float = 0.0
     ideal: Ideal = Ideal()
     rule: str = "din-6935"
+    every_die: bool = False
 
     @property
     def where(self) -> Phrase | None:
@@ -57,13 +59,17 @@ class Stock:
 
 @dataclass(frozen=True)
 class Tooling:
-    """The tools to choose from and the machine they go into; without a machine its limits are not checked."""
+    """The tools to choose from and the machine they go into; without a machine its limits are not checked.
+
+    Tools may be `end_short_mm` shorter than the bend in all.
+    """
 
     punches: tuple[Punch, ...] = field(repr=False)
     dies: tuple[Die, ...] = field(repr=False)
     machine: Machine | None = None
     overbend_margin_deg: float = 1.0
     concentrated_share: float = 0.6
+    end_short_mm: float = 0.0
 
     @classmethod
     def of(cls, shop: Shop, machine: Machine | None) -> "Tooling":
@@ -74,6 +80,7 @@ class Tooling:
             machine=machine,
             overbend_margin_deg=shop.defaults.overbend_margin_deg,
             concentrated_share=shop.defaults.concentrated_share,
+            end_short_mm=shop.defaults.end_short_mm,
         )
 
 

@@ -24,9 +24,9 @@ from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.solution import Gauging
 
 HEIGHTS = 9
-RISE_STEPS = 24
-# What hangs low swings out of the finger's height within a degree or two, furthest just before: looked at closely.
-HANGING_RISE_STEPS = 480
+# An edge is pushed furthest within the first few degrees, and what hangs low swings out of the finger's height within
+# one or two: looked at closely.
+RISE_STEPS = 480
 SAME_MM = 0.05
 # A flange that runs outward by less than this share of its height stands square.
 LEANS = 1e-6
@@ -145,7 +145,7 @@ def _at_height(
         return found
     zone = spot.span // 2 if spot.span % 2 else _first_bent(problem, way, done) if spot.datum == "flange" else None
     band = (r_mm, r_mm + _tallest_mm(gauge))
-    retract = _retract_mm(problem, way, done, x_mm=x, band_mm=band, hangs=spot.high_mm < -thickness)
+    retract = _retract_mm(problem, way, done, x_mm=x, band_mm=band)
     height_mm = r_mm + stop_face_mm(gauge) / 2
     on_its_edge = spot.datum == "flange" and _is_edge(wing, thickness, x_mm=x, span=span)
     return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, height_mm, on_its_edge)
@@ -197,11 +197,9 @@ def _clipped_far(firsts: Points, lasts: Points, low_mm: float, high_mm: float) -
 
 
 def _retract_mm(
-    problem: SectionProblem, way: Candidate, done: int, *, x_mm: float, band_mm: tuple[float, float], hangs: bool
+    problem: SectionProblem, way: Candidate, done: int, *, x_mm: float, band_mm: tuple[float, float]
 ) -> float:
     """How far the wing behind pushes into the finger while it rises: the stop must go back by as much.
-
-    `hangs`: whether what is touched hangs below the sheet.
 
     A point at x, hanging h below the sheet, goes to x cos a + h sin a, at most sqrt(x^2 + h^2).
     """
@@ -211,7 +209,7 @@ def _retract_mm(
         return 0.0
     stroke: Stroke = stroke_of(problem.chain, operation, hit)
     _, behind = wing_paths(problem, way, done)
-    halves = np.linspace(0.0, stroke.half_turn_deg, (HANGING_RISE_STEPS if hangs else RISE_STEPS) + 1)
+    halves = np.linspace(0.0, stroke.half_turn_deg, RISE_STEPS + 1)
     firsts, lasts, _ = _edges(behind, problem.chain.thickness_mm)
     far = _clipped_far(_risen(firsts, stroke, halves), _risen(lasts, stroke, halves), *band_mm)
     worst = max(x_mm, float(far.max()))

@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-import math
-
-import numpy as np
-
-from flangewise.clearance import BULGE_MM, Region
-from flangewise.geometry import Path
 from flangewise.sequence.forward import Choice
 from flangewise.sequence.moves import START, moves_between
+from flangewise.sequence.nearness import least_clearance_mm
 from flangewise.sequence.opening import least_opening_mm
-from flangewise.sequence.placing import FULL, part_path, wing_paths
+from flangewise.sequence.placing import FULL, part_path
 from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.search import Search
 from flangewise.sequence.solution import Step, folded_section
-
-# The faces beside the bend are meant to lie close to punch and die; only what is above the punch counts for them.
-HIGH_BODIES = ("holder", "ram")
 
 
 def steps_of(search: Search, plan_check: PlanCheck, plan: tuple[Choice, ...]) -> tuple[Step, ...]:
@@ -62,28 +54,3 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
             start_behind=start_behind,
         ),
     )
-
-
-def least_clearance_mm(search: Search, choice: Choice) -> float | None:
-    """Least distance from sheet to tools and machine through all hits of a step, None if nothing counts.
-
-    Counted are the pieces of the part beyond the two faces beside the bend against every body, and those
-    two faces against what is above the punch. Within 0.02 mm below the true figure.
-    """
-    front, behind = wing_paths(search.feasibility.problem, choice.way, choice.done)
-    least = math.inf
-    for sides in search.feasibility.sides(choice.way):
-        for wing, region in ((front, sides.front), (behind, sides.behind)):
-            least = min(least, _wing_distance_mm(wing, region))
-    if math.isinf(least):
-        return None
-    return max(0.0, least - BULGE_MM - search.feasibility.problem.chain.thickness_mm / 2)
-
-
-def _wing_distance_mm(wing: Path, region: Region) -> float:
-    beside = region.distance_mm(wing.points_mm[:2], HIGH_BODIES)
-    beyond = wing.points_mm[1:]
-    if len(wing.points_mm) <= 2 or np.allclose(beyond[:, 1], wing.points_mm[0, 1]):
-        return beside
-    first_bent = int(np.argmax(np.abs(wing.points_mm[:, 1]) > 1e-6))
-    return min(beside, region.distance_mm(wing.points_mm[first_bent - 1 :]))

@@ -41,13 +41,15 @@ def solve_within(
     allowed_mm: Sequence[float],
     loose_leg_s: float,
     plain: Solution,
+    elsewhere: bool = False,
 ) -> Solution:
     """The least plan with each leg that its gauging is not likely to hold priced with `loose_leg_s`, seconds.
 
     `allowed_mm`: allowed plus-minus of every leg. `plain`: the least plan without that price. Preferences tried are:
     the datums that cost least, all bends from one edge, all from the other, formed faces for the bends beside a leg
     that is not held. The best of them is proven by looking through all plans that cost less than it, where those are
-    not too many.
+    not too many. `elsewhere`: whether there may be plans that the problem does not know of, on other blanks or coming
+    back to tools that stand; of those it is known only that none weighs less than `plain`.
     """
 
     def loose(made: Iterable[tuple[int, Gauging | None]]) -> tuple[int, ...]:
@@ -82,7 +84,11 @@ def solve_within(
     always_s = loose_leg_s * sum(limit < least_mm - 1e-9 for limit in allowed_mm)
     loose_s = loose_leg_s * len(loose_in(best))
     known = replace(best, cost=(best.cost or 0.0) + loose_s, loose_s=loose_s)
-    return least_priced(problem, shapes, known, plan_price, always_s=always_s, bound=plain)
+    found = least_priced(problem, shapes, known, plan_price, always_s=always_s, bound=plain)
+    if not elsewhere or found.weight <= plain.weight + always_s + SAME_COST:
+        return found
+    floor = min(found.lower_bound or 0.0, (plain.lower_bound or 0.0) + always_s)
+    return replace(found, proven_least=False, lower_bound=floor)
 
 
 def _preferences(problem: SectionProblem, exceeded: tuple[int, ...]) -> Iterator[tuple[tuple[str, ...], ...]]:

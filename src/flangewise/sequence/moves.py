@@ -7,6 +7,7 @@ or formed face on the stops. Pose number = 4 up + 2 behind + datum.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -65,6 +66,7 @@ def moves_between(costs: Costs, before: int, after: int) -> tuple[Move, ...]:
     return handling(costs, over=up != up_after, swap=behind != behind_after)
 
 
+@lru_cache(maxsize=64)
 def pose_prices(costs: Costs) -> Floats:
     """Table [before, after] of what going from pose to pose costs at the same tools, stop change included."""
     table = np.zeros((POSES, POSES))
@@ -73,16 +75,19 @@ def pose_prices(costs: Costs) -> Floats:
             moves = moves_between(costs, before, after)
             stops = costs.stop_change if not moves and (before ^ after) & 1 else 0.0
             table[before, after] = sum(move.cost for move in moves) + (costs.rehandle if moves else stops)
+    table.flags.writeable = False
     return table
 
 
+@lru_cache(maxsize=64)
 def pose_prices_elsewhere(costs: Costs) -> Floats:
     """The same where the part goes to other tools as well: it is taken out and put in whatever is done with it."""
-    table = pose_prices(costs)
+    table = pose_prices(costs).copy()
     for before in range(POSES):
         for after in range(POSES):
             if not moves_between(costs, before, after):
                 table[before, after] += costs.rehandle
+    table.flags.writeable = False
     return table
 
 

@@ -24,13 +24,14 @@ class PlanCheck:
     """Takes the closer look and remembers what it saw, so that no step is looked at twice."""
 
     def __init__(self, feasibility: FeasibilityTable) -> None:
-        """Nothing seen yet."""
+        """Nothing seen yet. `lacks_way_out`: whether a step was passed over for want of a way out alone."""
         self._problem = feasibility.problem
         self._feasibility = feasibility
         self._exits: dict[tuple[Candidate, int], Opening] = {}
         self._seen: set[tuple[str, Candidate, int, int]] = set()
         self._found: list[Exclusion] = []
         self.failed = 0
+        self.lacks_way_out = False
 
     @property
     def quick_looks(self) -> tuple[Look, ...]:
@@ -153,6 +154,7 @@ class PlanCheck:
         mask = self._others(way)
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
         known = price if slid else math.inf
+        self.lacks_way_out = self.lacks_way_out or not slid
         return (Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=known, blocker=why),)
 
     def _others(self, way: Candidate) -> int:

@@ -142,7 +142,17 @@ class _AllTools:
         self._every = tuple(frozenset(range(len(each))) for each in self._options)
 
     def least(self, below_s: float) -> Found:
-        """The least plan under a cost; see the module's head."""
+        """The least plan under a cost; see the module's head.
+
+        A way out that was not found is not known: there may be one of a kind that is not looked for. Of plans that lack
+        no more than that it is known only what handling and strokes take.
+        """
+        found = self._least(below_s)
+        if not self._plan_check.lacks_way_out:
+            return found
+        return replace(found, bound=min(found.bound, self._floor(self._every, bodies=False)))
+
+    def _least(self, below_s: float) -> Found:
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
         first = self._first_plan(best, below_s)
         cost = below_s if first is None else min(below_s, first.cost)

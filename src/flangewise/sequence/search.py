@@ -27,6 +27,8 @@ EPS = 1e-9
 LATE, MOST_LATE = 64, 12
 # From so many sets steps are taken back between two looks at the clock.
 AT_ONCE = 20_000
+# From so many operations on it is worth going forward over all sets first.
+LEAST_ARRIVALS = 6
 # What stands for no way of reaching a set: more than any plan costs, yet a number.
 NEVER_S = 1e12
 # So many sets are told that nothing can be taken from.
@@ -146,10 +148,10 @@ class Search:
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the pose of the next operation: (sets, poses).
 
-        Nothing in the way, and no change of tools. Of many operations: every one at its cheapest, and a turn-over where
-        one was made that wants the other face up.
+        Nothing in the way, and no change of tools. Of very few operations, or many: every one at its cheapest, and a
+        turn-over where one was made that wants the other face up.
         """
-        if self.count <= MOST_WHOLE:
+        if LEAST_ARRIVALS <= self.count <= MOST_WHOLE:
             arrived: Floats = self._arrivals[sets]
             return arrived
         low, high = self._sums

@@ -110,14 +110,20 @@ def held_within(
     tolerances: Tolerances,
     *,
     loose_leg_s: float,
+    elsewhere: bool = False,
 ) -> Solution:
-    """The order with each leg priced that gauging will hardly hold within the part's own tolerance, if it has any."""
+    """The order with each leg priced that gauging will hardly hold within the part's own tolerance, if it has any.
+
+    `elsewhere`: whether other blanks, or tools that are come back to, may have plans that the problem does not know of.
+    """
     limits_mm = part.tolerances.legs_mm
     if limits_mm is None:
         return plain
     by_face = [limits_mm[face.number - 1] if face.number <= len(limits_mm) else None for face in pattern.faces]
     allowed_mm = [math.inf if limit is None else limit for limit in by_face]
-    return solve_within(problem, tolerances, allowed_mm=allowed_mm, loose_leg_s=loose_leg_s, plain=plain)
+    return solve_within(
+        problem, tolerances, allowed_mm=allowed_mm, loose_leg_s=loose_leg_s, plain=plain, elsewhere=elsewhere
+    )
 
 
 def leg_errors_of(

@@ -55,9 +55,19 @@ class WorkCentre:
         """Seconds to put a part down and fetch it again."""
         return self.handler.place_s + self.handler.pick_s + self.handler.square_s
 
+    @property
+    def anew_allowed_s(self) -> float:
+        """The same with the handler's allowance."""
+        return (1 + self.handler.allowance_share) * self.anew_s
+
     def has_room_beside(self, length_mm: float) -> bool:
         """Whether two stations for a part so long stand beside each other."""
         return 2 * length_mm + self.gap_mm <= self.machine.bed_length_mm
+
+    def change_s(self, put_in: int, *, beside: bool) -> float:
+        """The least a part that going to tools costs of which so many do not stand there, stations beside or not."""
+        anew_s = self.anew_allowed_s + put_in * self.mount_s
+        return min(self.shift_s + 2 * self.mount_s, anew_s) if beside else anew_s
 
     @property
     def mount_s(self) -> float:

@@ -174,7 +174,7 @@ def test_text_is_a_line_a_step_with_head_and_totals(file: Path, capsys: Capture)
     out, err = capsys.readouterr()
     head, table, totals = out.strip().split("\n\n")
     assert head.splitlines()[-2:] == [
-        "order    34.44 s a part, proven least",
+        "order    34.43 s a part, proven least",
         "made of  cycle 14.4 s, set-up 20 s (shared by 50)",
     ]
     assert len(table.splitlines()) == 1 + 2

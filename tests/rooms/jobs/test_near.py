@@ -24,7 +24,10 @@ def near(job: Job) -> list[Finding]:
 
 
 def close_channel(shop: Shop) -> Job:
-    """Legs 42 over a web of 60: the limit is 42.65, so their edges pass the punch (42.65 - 42) sin 46 away."""
+    """Legs 42 over a web of 60: at the limit, 42.65, a disc of 0.70 about the end of the middle line touches the punch.
+
+    0.65 shorter that end is 0.70 + 0.65 sin 45.9 = 1.17 away, and the corner of the square edge 0.75 cos 45.9 nearer.
+    """
     return worked_out(part([42, 60, 42], [90, 90]), shop)
 
 
@@ -36,8 +39,9 @@ def test_a_step_that_passes_closer_than_the_shop_keeps() -> None:
     job = close_channel(keeping(1.0))
     (finding,) = near(job)
     assert finding.severity == "caution" and finding.place() == "step 2" and job.feasible is True
+    half = math.radians(45.9)
     told = dict(finding.phrase.values)["clearance_mm"]
-    assert told == pytest.approx(0.65 * math.sin(math.radians(45.9)), abs=0.1)
+    assert told == pytest.approx(0.70 + 0.65 * math.sin(half) - 0.75 * math.cos(half), abs=0.03)
 
 
 def test_the_figure_decides() -> None:

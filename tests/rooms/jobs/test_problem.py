@@ -93,13 +93,14 @@ def test_prices_are_the_handler_s_and_the_machine_s_seconds_a_part() -> None:
     """The toy handler's whole numbers, and 500 s for a tool put in over 50 parts.
 
     Around the part 5, less the first next stop 0.5, and the first punch and die 20. Two stations of 100 stand beside
-    each other: going to the other is a shift of 1 and its two tools put in.
+    each other: going to the other is a shift of 1 and its two tools put in. With one tool in common it may be less to
+    put the part down and fetch it, 2, for the one tool put in: 12, and the other tool the rest of 21.
     """
     costs = asked(part([20, 60], [90])).costs
     assert (costs.base, costs.share, costs.hit) == (5 - 0.5 + 20, 1, 1.5)
     assert (costs.turn_in_plane, costs.turn_over_bed, costs.turn_over_front_back) == (1, 2, 2)
     assert costs.rehandle == 1 + 1 - 0.5
-    assert (costs.station_change, costs.tool_change) == (1 + 20, 0)
+    assert (costs.station_change, costs.tool_change) == (12 - 9, 21 - 12)
     assert (costs.gauge_flange, costs.gauge_inclined, costs.gauge_past_bends) == (0.5, 3, 1)
     assert (costs.gauge_unwanted, costs.side_exit, costs.stop_change) == (20, 4, 0)
 

@@ -23,7 +23,7 @@ def made(punch: str, die: str) -> PunchDie:
 
 
 def cost(one: PunchDie, wish: BendWish = WISH) -> float:
-    return cost_of(one, wish, stock(), row=0)
+    return cost_of(one, wish, stock())
 
 
 def test_the_next_die_costs_the_logarithm_of_its_ratio() -> None:

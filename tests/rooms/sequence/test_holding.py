@@ -30,10 +30,8 @@ def channel(toy, **more):
     return toy([40.0, 100.0, 40.0], [90, 90], gauge=SHORT_TRAVEL, costs=CHEAP_TURNS, **more)
 
 
-def held(problem, tolerances=None, *, allowed_mm):
-    return solve_within(
-        problem, tolerances or Tolerances(), allowed_mm=allowed_mm, loose_leg_s=1000.0, plain=solve(problem)
-    )
+def held(problem, tolerances=None, **more):
+    return solve_within(problem, tolerances or Tolerances(), loose_leg_s=1000.0, plain=solve(problem), **more)
 
 
 def test_each_bend_from_its_own_edge_when_nothing_is_critical(toy):
@@ -53,6 +51,19 @@ def test_a_critical_web_moves_the_datum_to_the_formed_leg(toy):
     assert found.cost > held(problem, exact, allowed_mm=LOOSE).cost
     assert found.proven_least
     assert found.cost == pytest.approx(sum(step.cost for step in found.steps))
+
+
+def test_no_more_is_proven_than_of_the_plans_that_the_problem_knows_of(toy):
+    """Another blank might hold the web without the flange: of it is known that it takes the plain plan's time at least.
+
+    Where no gauging holds it, the plain plan and the price are what any blank takes.
+    """
+    problem, exact = channel(toy), Tolerances(angle_deg=0.02)
+    plain, found = solve(problem), held(problem, exact, allowed_mm=TIGHT, elsewhere=True)
+    assert found.cost > plain.cost and not found.proven_least
+    assert found.lower_bound == pytest.approx(plain.cost)
+    always = held(problem, allowed_mm=(1.0, 0.01, 1.0), elsewhere=True)
+    assert always.proven_least and always.cost == pytest.approx(plain.cost + 1000.0)
 
 
 def test_one_edge_for_both_forces_the_far_bend_first(toy):

@@ -84,7 +84,9 @@ def test_a_tight_web_is_gauged_so_that_it_holds(shop: Shop) -> None:
     )
     assert job.sizes[1].statistical_mm < 0.17
     assert job.setup is not None and "flange" in {step.gauged_on for step in job.setup.steps}
-    assert job.ordered is not None and job.ordered.solution.proven_least
-    assert plain.ordered is not None and plain.ordered.solution.cost is not None
+    assert job.ordered is not None and plain.ordered is not None and plain.ordered.solution.cost is not None
+    # Another die might hold it for less: of the other blanks it is known that they take the plain plan's time at least.
+    assert not job.ordered.solution.proven_least
+    assert job.ordered.solution.lower_bound == pytest.approx(plain.ordered.solution.cost)
     assert job.ordered.solution.cost is not None
     assert 0 < job.ordered.solution.cost - plain.ordered.solution.cost < handler.loose_leg_wish_s

@@ -1,0 +1,63 @@
+"""How near a piece of the part comes to a body through a stroke: the sheet's own outline, square edges and all.
+
+Source: derived here; how little a distance changes between two moments is the triangle inequality.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.clearance.bodies import Body
+from flangewise.clearance.stroke import Stroke
+from flangewise.geometry import Points
+
+Floats = NDArray[np.float64]
+
+# Moments at first; between two, others are looked at until nothing nearer by as much can lie there.
+MOMENTS, NEARER_MM, MOST_ROUNDS = 33, 0.02, 16
+
+
+def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_mm: float = math.inf) -> float:
+    """Least distance of a piece of the front wing from a body through the stroke, `below_mm` where it is not less.
+
+    Between two moments no point moves further than its path is long, so neither does the distance change by more.
+    """
+    shape, with_ram = shapely.Polygon(body.points_mm), body.with_ram
+    shapely.prepare(shape)
+    halves = np.linspace(0.0, stroke.half_turn_deg, MOMENTS)
+    places = _places(outline_mm, stroke, halves, with_ram=with_ram)
+    apart = _apart_mm(places, shape)
+    least = min(below_mm, float(apart.min()))
+    for _ in range(MOST_ROUNDS):
+        way_mm = np.linalg.norm(np.diff(places, axis=0), axis=2).max(axis=1)
+        near = np.flatnonzero((apart[:-1] + apart[1:] - way_mm) / 2 < least - NEARER_MM)
+        if not len(near):
+            break
+        between = (halves[near] + halves[near + 1]) / 2
+        more = _places(outline_mm, stroke, between, with_ram=with_ram)
+        own = _apart_mm(more, shape)
+        least = min(least, float(own.min()))
+        halves = np.insert(halves, near + 1, between)
+        places, apart = np.insert(places, near + 1, more, axis=0), np.insert(apart, near + 1, own)
+    return least
+
+
+def _apart_mm(places_mm: Points, body: shapely.Geometry) -> Floats:
+    found: Floats = shapely.distance(shapely.linearrings(places_mm), body)
+    return found
+
+
+def _places(outline_mm: Points, stroke: Stroke, halves_deg: Floats, *, with_ram: bool) -> Points:
+    """The piece at each moment in the machine, from the nose where the body goes with the ram."""
+    a = np.radians(halves_deg)
+    cos, sin = np.cos(a)[:, None], np.sin(a)[:, None]
+    across, up = outline_mm[:, 0], outline_mm[:, 1]
+    origin = stroke.edge_mm(halves_deg)
+    if with_ram:
+        origin[:, 1] += stroke.depth_mm(halves_deg)
+    places: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + origin[:, None, :]
+    return places

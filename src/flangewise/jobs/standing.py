@@ -1,0 +1,150 @@
+"""What the tools of a plan cost as they really stand on the bed, and the least plan at that price.
+
+The search knows two stations at a time: it takes for a change the least that one between two such pairs can cost. The
+set-up knows all stations of a plan. Where they stand beside each other each tool is put in once and the part is shifted
+along the bed, coming back as well; where they do not, each change puts in what was not there and fetches the part anew.
+"""
+
+import itertools
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from flangewise.jobs.job import Job, Ordered
+from flangewise.punch_die import Mounting, place_stations
+from flangewise.sequence import SAME_COST, Costs, LeastWeight, PricedStep, ShapeCache, Solution, least_priced, solve
+from flangewise.setup import WorkCentre
+
+LEAST_RETURN_HITS = 3
+
+Station = tuple[str | None, str | None, bool]
+Price = Callable[[Iterable[PricedStep]], float]
+
+
+def least_return_s(job: Job) -> float:
+    """What coming back to tools that still stand costs at least; infinite where none stay beside the others.
+
+    The search pays for putting them in anew, so a blank on which it finds nothing may have such a plan. Who comes back
+    makes three hits at least.
+    """
+    assert job.ordered is not None
+    problem, put_in = job.ordered.problem, 2 * job.centre.mount_s
+    hits = sum(max(len(option.hits) for option in operation.options) for operation in problem.operations)
+    stay = put_in and job.centre.has_room_beside(job.part.section.length_mm) and hits >= LEAST_RETURN_HITS
+    return 2 * job.centre.shift_s + put_in if stay else math.inf
+
+
+def as_they_stand(job: Job, found: Ordered, *, below_s: float = math.inf) -> Ordered:
+    """The answer at the price of its tools as they stand: the least of the plans that the search took for less.
+
+    Plans that weigh `below_s` or more need not be found.
+    """
+    solution = found.solution
+    if solution.feasible is False:
+        return found
+    if solution.feasible:
+        price = _price(job, found.offered, found.problem.costs)
+        more = price((step.operation, step.option, step.gauged) for step in solution.steps)
+        known = replace(solution, cost=(solution.cost or 0.0) + more)
+        if abs(more) >= SAME_COST and solution.proven_least:
+            problem = replace(found.problem, tell_blockers=False)
+            known = least_priced(problem, ShapeCache(), known, price, always_s=0.0, bound=solution)
+        solution = known
+    return replace(found, solution=_with_returns(job, replace(found, solution=solution), below_s))
+
+
+def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
+    """The answer with plans looked at that come back to tools which still stand beside the others.
+
+    The search pays for putting tools in at every change; such a plan pays for them once. So it is asked again with
+    changes that cost the shift alone and one station put in: no plan that comes back takes less.
+    """
+    costs, centre, solution = found.problem.costs, job.centre, found.solution
+    return_s, below_s = least_return_s(replace(job, ordered=found)), min(below_s, solution.weight)
+    if math.isinf(return_s):
+        return solution
+    least = LeastWeight(found.problem)
+    if (known_s := least.of() + return_s) < below_s - SAME_COST:
+        known_s = max(known_s, least.of(bodies=True, below_s=below_s) + return_s)
+    if known_s >= below_s - SAME_COST:
+        return solution
+    if not _is_known(solution, below_s) or job.watch.over():
+        return _bounded(solution, known_s)
+    cheap = replace(costs, station_change=centre.shift_s, tool_change=0.0, base=costs.base + 2 * centre.mount_s)
+    problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), ShapeCache()
+    bound = solve(problem, kept, below_s=below_s)
+    if not bound.feasible or bound.cost is None:
+        return solution if _is_known(bound, below_s) else _bounded(solution, known_s)
+    price = _price(job, found.offered, cheap, base_s=costs.base)
+    true_s = bound.cost + price((each.operation, each.option, each.gauged) for each in bound.steps)
+    true = replace(bound, cost=true_s)
+    known = true if not solution.feasible or true.weight < solution.weight - SAME_COST else solution
+    return least_priced(problem, kept, known, price, always_s=0.0, bound=bound)
+
+
+def _is_known(solution: Solution, below_s: float) -> bool:
+    """Whether nothing below that is left to be found."""
+    bound = math.inf if solution.feasible is False else solution.least_weight or 0.0
+    return solution.proven_least or bound >= below_s - SAME_COST
+
+
+def _bounded(solution: Solution, floor: float) -> Solution:
+    """The answer without a proof: no other plan weighs less than `floor`."""
+    return replace(
+        solution,
+        proven_least=False,
+        lower_bound=min(solution.lower_bound or floor, floor),
+        least_weight=min(solution.least_weight or floor, floor),
+    )
+
+
+def _price(job: Job, offered: Mapping[int, Sequence[Mounting]], costs: Costs, *, base_s: float | None = None) -> Price:
+    """What the tools of a plan cost more than these costs say; `base_s` is their base with one station put in."""
+    centre, choices = job.centre, tuple(offered.values())
+    over_s = costs.base - (costs.base if base_s is None else base_s)
+    known: dict[tuple[Station, ...], bool] = {}
+
+    def price(made: Iterable[PricedStep]) -> float:
+        hits = [hit for operation, option, _ in made for _, hit in choices[operation][option].numbered]
+        stations = tuple(_station(hit) for hit in hits)
+        if stations not in known:
+            known[stations] = _beside(job, hits)
+        told = sum(_told_s(costs, *pair) for pair in itertools.pairwise(stations))
+        return _stand_s(centre, stations, beside=known[stations]) - told - over_s
+
+    return price
+
+
+def _station(hit: Mounting) -> Station:
+    return hit.pair.tools.punch_name, hit.pair.tools.die_name, hit.turned
+
+
+def _beside(job: Job, hits: Sequence[Mounting]) -> bool:
+    """Whether all stay mounted together, as the set-up will have them."""
+    centre = job.centre
+    stations = place_stations(
+        hits,
+        machine=centre.machine,
+        length_mm=job.part.section.length_mm,
+        short_mm=centre.short_mm,
+        gap_mm=centre.gap_mm,
+    )
+    return len({station.set_up for station in stations}) <= 1
+
+
+def _stand_s(centre: WorkCentre, stations: Sequence[Station], *, beside: bool) -> float:
+    """Seconds a part of the stations after the first: put in, and gone to."""
+    changes = [put_in for pair in itertools.pairwise(stations) if (put_in := _put_in(*pair))]
+    if beside:
+        return 2 * centre.mount_s * (len(set(stations)) - 1) + centre.shift_s * len(changes)
+    return centre.mount_s * sum(changes) + centre.anew_allowed_s * len(changes)
+
+
+def _told_s(costs: Costs, before: Station, after: Station) -> float:
+    put_in = _put_in(before, after)
+    return costs.station_change * bool(put_in) + costs.tool_change * put_in
+
+
+def _put_in(before: Station, after: Station) -> int:
+    """How many of punch and die are not those that stand in the machine."""
+    return int((before[0], before[2]) != (after[0], after[2])) + int(before[1] != after[1])
