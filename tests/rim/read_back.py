@@ -172,7 +172,14 @@ def sheet_html(name: str, lang: str = "en", units: str = "mm") -> str:
     """The sheet of an example as HTML. All examples are made at once."""
     there = folder() / f"html-{lang}-{units}"
     out_of("--units", units, "sheet", str(EXAMPLES), "-o", str(there), "--html", "--lang", lang)
-    return (there / f"{name}.html").read_text(encoding="utf-8")
+    return leaf_of((there / f"{name}.html").read_text(encoding="utf-8"))
+
+
+def leaf_of(page: str) -> str:
+    """The leaf as it is printed: the page without what it shows on a screen."""
+    leaf, cut = re.subn(r'<div class="tablet".*?</script>\n</div>\n', "", page, flags=re.DOTALL)
+    assert cut == 1 and "t-page" not in leaf.split("</head>")[1]
+    return leaf
 
 
 def without_pictures(page: str) -> str:

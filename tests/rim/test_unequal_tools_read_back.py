@@ -15,7 +15,7 @@ from flangewise.words import catalogue
 
 from ..house.running import run
 from .paper import boxed, middle, pictures_of, runs, the_picture, words_at
-from .read_back import EXAMPLES, cells, listed, numbers, said
+from .read_back import EXAMPLES, cells, leaf_of, listed, numbers, said
 
 DIE_SEGMENTS, DIE_LOAD = {90: 6, 40: 4, 25: 4}, 777.0
 """What every die of the shop is made of and rated at here, in kN/m; punches stay as they are."""
@@ -49,7 +49,8 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Told:
     assert status == 0, err
     plans = {line["part"]: line for line in map(json.loads, out.splitlines())}
     assert {name: len({str(step["stations"]) for step in plan["steps"]}) for name, plan in plans.items()} == STATIONS
-    return Told(plans, {name: (there / "sheets" / f"{name}.html").read_text(encoding="utf-8") for name in plans})
+    pages = {name: (there / "sheets" / f"{name}.html").read_text(encoding="utf-8") for name in plans}
+    return Told(plans, {name: leaf_of(page) for name, page in pages.items()})
 
 
 @pytest.mark.parametrize("name", MADE_OF)

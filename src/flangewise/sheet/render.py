@@ -26,8 +26,14 @@ from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
 from flangewise.sheet.page_words import correction_cell, heading, moves_before, page_words, step_lines
 from flangewise.sheet.step_picture import step_picture
-from flangewise.sheet.stroke_picture import stroke_picture
-from flangewise.sheet.tablet import other_measures, piece_readings, step_readings, step_settings, tablet_data
+from flangewise.sheet.tablet import (
+    other_measures,
+    piece_readings,
+    step_readings,
+    step_settings,
+    stroke_pictures,
+    tablet_data,
+)
 from flangewise.sheet.wording import Wording
 from flangewise.shop import PaperName
 
@@ -42,7 +48,7 @@ _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, step_picture),
     *(heading, moves_before, step_lines, segments_text, correction_cell),
-    *(stroke_picture, tablet_data, piece_readings, step_readings, step_settings, other_measures),
+    *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_measures),
 )
 """Pictures and words that the template asks for where it prints them."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)

@@ -5,13 +5,13 @@ computes nothing but how far a reading is off its nominal value.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from pathlib import PurePath
 from typing import Any
 
 from flangewise.setup import SetupStep
 from flangewise.sheet.data import Identity, Measure, SheetData, SheetStep
-from flangewise.sheet.stroke_picture import stroke_picture
+from flangewise.sheet.stroke_picture import StrokePicture, stroke_picture
 from flangewise.sheet.wording import Wording
 from flangewise.units import in_units
 
@@ -82,14 +82,17 @@ def other_measures(sheet: SheetData, step: SheetStep) -> tuple[Measure, ...]:
     return (found,) if found.unit == "mm" and step.keyed.hit in ("flatten", "offset") else ()
 
 
-def tablet_data(sheet: SheetData, identity: Identity, wording: Wording) -> dict[str, Any]:
+def stroke_pictures(sheet: SheetData, wording: Wording) -> dict[int, StrokePicture]:
+    """The moving picture of every hit by its step."""
+    return {step.keyed.step: stroke_picture(step, wording) for step in sheet.steps}
+
+
+def tablet_data(
+    sheet: SheetData, identity: Identity, wording: Wording, strokes: dict[int, StrokePicture]
+) -> dict[str, Any]:
     """What the page's script needs: what readings are kept under, what both answers begin with, the moving strokes."""
     part = sheet.part
     head = {"part": part.name, "revision": part.revision, "plan": identity.plan_hash}
-    strokes = {}
-    for step in sheet.steps:
-        shown = stroke_picture(step, wording).moments
-        strokes[str(step.keyed.step)] = [[each.part, each.lift_mm, each.back_mm, each.words] for each in shown]
     return {
         "kept": f"flangewise|{part.job_card.get('job') or part.name}|{identity.plan_hash}",
         "command": ["flangewise", "tryout"],
@@ -98,7 +101,7 @@ def tablet_data(sheet: SheetData, identity: Identity, wording: Wording) -> dict[
         "mm": in_units(1.0, wording.units),
         "unit": "in" if wording.units == "inch" else "mm",
         "point": wording.plain(0.5, 1).strip("05"),
-        "strokes": strokes,
+        "strokes": {step: [list(astuple(each)) for each in shown.moments] for step, shown in strokes.items()},
     }
 
 

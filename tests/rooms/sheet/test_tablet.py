@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 from html import unescape
 from itertools import pairwise
+from typing import Any
 
 import pytest
 
@@ -18,6 +19,7 @@ from flangewise.sheet.tablet import (
     read_after,
     step_readings,
     step_settings,
+    stroke_pictures,
     tablet_data,
 )
 from flangewise.words import phrase
@@ -30,6 +32,12 @@ CALIPER = phrase("sheet.instrument.caliper")
 
 def page(sheet: SheetData, **settings: str) -> str:
     return sheet_bytes(sheet, IDENTITY, Printing(html=True, **settings)).decode()  # type: ignore[arg-type]
+
+
+def data_of(sheet: SheetData, units: str = "mm") -> dict[str, Any]:
+    """What the script is given."""
+    words = wording(units=units)
+    return tablet_data(sheet, IDENTITY, words, stroke_pictures(sheet, words))
 
 
 def by_name(readings: tuple[Reading, ...]) -> dict[str, Reading]:
@@ -70,7 +78,7 @@ def test_nominal_sizes_are_in_the_units_of_the_page() -> None:
     sheet = measured(channel())
     found = by_name(step_readings(sheet, sheet.steps[0], wording(units="inch")))["legs_mm-1"]
     assert found.nominal == pytest.approx(25 / 25.4) and found.allowed == pytest.approx(0.2 / 25.4)
-    data = tablet_data(sheet, IDENTITY, wording(units="inch"))
+    data = data_of(sheet, units="inch")
     assert (data["unit"], data["mm"]) == ("in", pytest.approx(1 / 25.4))
 
 
@@ -101,8 +109,8 @@ def test_what_is_kept_is_kept_by_job_or_part_and_by_plan() -> None:
     sheet = channel()
     with_job = replace(sheet, part=replace(sheet.part, job="2241"))
     without = replace(sheet, part=replace(sheet.part, job=""))
-    assert tablet_data(with_job, IDENTITY, wording())["kept"] == "flangewise|2241|a1b2c3d4e5f6"
-    assert tablet_data(without, IDENTITY, wording())["kept"] == f"flangewise|{sheet.part.name}|a1b2c3d4e5f6"
+    assert data_of(with_job)["kept"] == "flangewise|2241|a1b2c3d4e5f6"
+    assert data_of(without)["kept"] == f"flangewise|{sheet.part.name}|a1b2c3d4e5f6"
 
 
 def test_a_picture_moves_from_the_open_height_to_the_depth() -> None:
@@ -156,7 +164,7 @@ def test_words_of_a_part_stay_words() -> None:
 
 
 def test_the_moments_come_one_after_the_other() -> None:
-    strokes = tablet_data(channel(), IDENTITY, wording())["strokes"]
-    assert set(strokes) == {"1", "2"}
+    strokes = data_of(channel())["strokes"]
+    assert set(strokes) == {1, 2}
     for moments in strokes.values():
         assert all(one[1] > other[1] for one, other in pairwise(moments))
