@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import base64
 import json
-import re
 import shutil
 import subprocess
 import tempfile
+import time
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -16,7 +16,6 @@ import websocket
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 OPTIONS = ("--headless=new", "--no-sandbox", "--disable-gpu", "--no-first-run", "--remote-debugging-port=0")
-LISTENS = re.compile(r"DevTools listening on (ws://\S+)")
 ANSWER_S = 20.0
 # Keys by name, with the code that a page may look at.
 CODES = {"ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39, "ArrowDown": 40, "Home": 36, "End": 35, "PageDown": 34}
@@ -34,9 +33,8 @@ class Browser:
         """Start it with a profile of its own, and open an empty page."""
         self._folder = tempfile.TemporaryDirectory()
         command = [program, *OPTIONS, f"--user-data-dir={self._folder.name}", "about:blank"]
-        self._process = subprocess.Popen(
-            command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, stdin=subprocess.DEVNULL, text=True
-        )
+        quiet = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+        self._process = subprocess.Popen(command, **quiet)
         self.troubles: list[str] = []
         self.asked: list[str] = []
         self._last, self._session = 0, ""
@@ -47,11 +45,16 @@ class Browser:
             self.call(f"{domain}.enable")
 
     def _address(self) -> str:
-        assert self._process.stderr is not None
-        for line in self._process.stderr:
-            if found := LISTENS.search(line):
-                return found.group(1)
-        raise RuntimeError("the browser ended before it listened")
+        """Where it listens: it writes port and path into its profile once it does."""
+        told, until = Path(self._folder.name) / "DevToolsActivePort", time.monotonic() + ANSWER_S
+        while not (told.exists() and len(told.read_text().splitlines()) == 2):
+            if time.monotonic() > until or self._process.poll() is not None:
+                self._process.kill()
+                self._process.wait()
+                raise RuntimeError("the browser did not start")
+            time.sleep(0.02)
+        port, path = told.read_text().splitlines()
+        return f"ws://127.0.0.1:{port}{path}"
 
     def __enter__(self) -> Browser:
         return self
@@ -61,8 +64,6 @@ class Browser:
         self.call("Browser.close")
         self._wire.close()
         self._process.wait(timeout=ANSWER_S)
-        assert self._process.stderr is not None
-        self._process.stderr.close()
         self._folder.cleanup()
 
     def call(self, method: str, **given: Any) -> dict[str, Any]:
