@@ -167,12 +167,17 @@ def printed_length_mm(text: str) -> float:
     return number(text) * (INCH_MM if text.strip().endswith("in") else 1.0)
 
 
-@cache
-def sheet_html(name: str, lang: str = "en", units: str = "mm") -> str:
-    """The sheet of an example as HTML. All examples are made at once."""
+def sheet_page(name: str, lang: str = "en", units: str = "mm") -> Path:
+    """Where the sheet of an example lies as HTML. All examples are made at once."""
     there = folder() / f"html-{lang}-{units}"
     out_of("--units", units, "sheet", str(EXAMPLES), "-o", str(there), "--html", "--lang", lang)
-    return leaf_of((there / f"{name}.html").read_text(encoding="utf-8"))
+    return there / f"{name}.html"
+
+
+@cache
+def sheet_html(name: str, lang: str = "en", units: str = "mm") -> str:
+    """The leaf in the sheet of an example as HTML."""
+    return leaf_of(sheet_page(name, lang, units).read_text(encoding="utf-8"))
 
 
 def leaf_of(page: str) -> str:

@@ -14,14 +14,16 @@ from typing import Any
 
 import pypdf
 import pytest
+import yaml
 
 from flangewise import commands
 from flangewise.words import LANGUAGES, catalogue
 
 from .browser import Browser, installed
-from .read_back import EXAMPLES
+from .read_back import EXAMPLES, plans, sheet_page
 
-FILES = sorted(path.name for path in EXAMPLES.glob("*.yaml"))
+PARTS = {path.name: yaml.safe_load(path.read_text())["part"] for path in sorted(EXAMPLES.glob("*.yaml"))}
+"""The examples' files, and the part in each."""
 INCH = "gauge-sheet.yaml"
 # What is typed: so far off the nominal value that nothing is taken for a slip, and with a decimal comma.
 OFF_DEG, OFF_MM = 0.7, 0.1
@@ -70,26 +72,26 @@ def record(*arguments: object) -> dict[str, Any]:
     return told
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("pages")
+def page_of(file: str) -> Path:
+    """The page of an example."""
+    return sheet_page(PARTS[file])
 
 
-def page_of(file: str, folder: Path, *options: str, before: tuple[str, ...] = ()) -> Path:
-    return Path(record(*before, "sheet", EXAMPLES / file, "-o", folder, "--html", *options)["sheet"])
+def one_page(file: str, folder: Path, *before: str, lang: str = "en") -> Path:
+    """The page of one example in another language or other units."""
+    return Path(record(*before, "sheet", EXAMPLES / file, "-o", folder, "--html", "--lang", lang)["sheet"])
 
 
-@cache
 def steps_of(file: str) -> list[dict[str, Any]]:
     """The steps of an example's plan."""
-    steps: list[dict[str, Any]] = record("plan", EXAMPLES / file)["steps"]
+    steps: list[dict[str, Any]] = plans()[PARTS[file]]["steps"]
     assert steps
     return steps
 
 
-@pytest.mark.parametrize("file", FILES)
-def test_every_step_is_reached_by_keys_and_its_stroke_moves(browser: Browser, folder: Path, file: str) -> None:
-    page, steps = page_of(file, folder), steps_of(file)
+@pytest.mark.parametrize("file", PARTS)
+def test_every_step_is_reached_by_keys_and_its_stroke_moves(browser: Browser, file: str) -> None:
+    page, steps = page_of(file), steps_of(file)
     browser.open(page)
     reached = []
     for step in steps:
@@ -143,15 +145,13 @@ def shown_in(browser: Browser, box: str) -> str:
     return text
 
 
-@pytest.mark.parametrize("file", FILES)
-def test_readings_come_out_as_a_command_line_and_as_a_file(
-    browser: Browser, folder: Path, file: str, tmp_path: Path
-) -> None:
-    check_readings(browser, page_of(file, folder), file, tmp_path)
+@pytest.mark.parametrize("file", PARTS)
+def test_readings_come_out_as_a_command_line_and_as_a_file(browser: Browser, file: str, tmp_path: Path) -> None:
+    check_readings(browser, page_of(file), file, tmp_path)
 
 
-def test_readings_in_inch_come_out_the_same(browser: Browser, folder: Path, tmp_path: Path) -> None:
-    page = page_of(INCH, folder / "inch", before=("--units", "inch"))
+def test_readings_in_inch_come_out_the_same(browser: Browser, tmp_path: Path) -> None:
+    page = one_page(INCH, tmp_path / "inch", "--units", "inch")
     check_readings(browser, page, INCH, tmp_path, per_mm=1 / 25.4)
 
 
@@ -185,9 +185,9 @@ def show_steps(browser: Browser) -> None:
 
 
 @pytest.fixture
-def zed(browser: Browser, folder: Path) -> Path:
+def zed(browser: Browser) -> Path:
     """The page of the Z, nothing typed in."""
-    page = page_of("zed.yaml", folder)
+    page = page_of("zed.yaml")
     browser.open(page)
     browser.asks("localStorage.clear()")
     browser.open(page)
@@ -223,8 +223,8 @@ def test_the_file_is_saved_and_the_next_piece_begun(browser: Browser, zed: Path,
     assert (kept["piece"], kept["lot"], kept["legs_mm-2"]) == ("2", "A1", "")
 
 
-def test_what_is_kept_belongs_to_the_job_and_the_plan(browser: Browser, folder: Path) -> None:
-    page = page_of("gutter.yaml", folder)
+def test_what_is_kept_belongs_to_the_job_and_the_plan(browser: Browser) -> None:
+    page = page_of("gutter.yaml")
     browser.open(page)
     browser.asks("localStorage.clear()")
     browser.open(page)
@@ -269,8 +269,10 @@ def test_it_prints_as_the_leaf(browser: Browser, zed: Path, scripts: bool) -> No
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
-def test_nothing_is_broader_than_the_screen_or_smaller_than_a_glove(browser: Browser, folder: Path, lang: str) -> None:
-    page = page_of("hat.yaml", folder / lang, "--lang", lang)
+def test_nothing_is_broader_than_the_screen_or_smaller_than_a_glove(
+    browser: Browser, tmp_path: Path, lang: str
+) -> None:
+    page = one_page("hat.yaml", tmp_path, lang=lang)
     for wide, high in ((768, 1024), (1024, 768)):
         browser.size(wide, high)
         browser.open(page)
