@@ -37,6 +37,7 @@ class Browser:
         self._process = subprocess.Popen(command, **quiet)
         self.troubles: list[str] = []
         self.asked: list[str] = []
+        self._events: list[tuple[str, dict[str, Any]]] = []
         self._last, self._session = 0, ""
         self._wire = websocket.create_connection(self._address(), timeout=ANSWER_S, suppress_origin=True)
         target = self.call("Target.createTarget", url="about:blank")["targetId"]
@@ -85,6 +86,7 @@ class Browser:
         return told
 
     def _note(self, method: str, told: dict[str, Any]) -> None:
+        self._events.append((method, told))
         if method == "Runtime.exceptionThrown":
             self.troubles.append(json.dumps(told["exceptionDetails"]))
         elif method == "Runtime.consoleAPICalled" and told["type"] in ("error", "assert", "warning"):
@@ -98,15 +100,14 @@ class Browser:
         """Open a page from the disk and wait until it is whole."""
         self.troubles.clear()
         self.asked.clear()
+        self._events.clear()
         self.call("Page.navigate", url=page.as_uri())
         self.wait_for("Page.loadEventFired")
 
     def wait_for(self, method: str, **said: Any) -> None:
-        """Until the browser tells of something, with these values in it."""
-        while True:
-            told = self._received()
-            if told.get("method") == method and said.items() <= told["params"].items():
-                return
+        """Until the browser has told of something since the page was opened, with these values in it."""
+        while not any(name == method and said.items() <= told.items() for name, told in self._events):
+            self._received()
 
     def asks(self, script: str) -> Any:
         """What an expression comes to in the page. Raises RuntimeError where it throws."""
