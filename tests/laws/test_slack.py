@@ -2,7 +2,9 @@
 
 import math
 import random
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from tests.brute.parts import drawn
 
@@ -12,6 +14,8 @@ from flangewise.jobs.plan_part import blanked_on
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight
+from flangewise.sequence.feasibility import FeasibilityTable, sets_without
+from flangewise.sequence.step_prices import StepPrices
 from flangewise.shop import load_shop
 
 # Parts whose sizes lie near where a wing strikes, with a few tools each.
@@ -41,4 +45,26 @@ def test_no_blank_s_plan_weighs_less_than_the_bound_for_all(seed: int) -> None:
         compared += 1
         assert shut <= own + 1e-6
         assert own <= one.ordered.solution.weight + 1e-6
+    assert compared
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_tools_priced_together_cost_what_each_costs_alone(seed: int) -> None:
+    """For every set, with slack and without; all sets together as one by one."""
+    made = drawn(seed, load_shop(), most_bends=3)
+    job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+    by_blank = blanks_of(job)
+    every = on_all_blanks(job, by_blank)
+    compared = 0
+    for problem in (every, replace(every, slack=())):
+        together, alone = FeasibilityTable(problem), StepPrices(problem, {})
+        for index in range(len(problem.operations)):
+            sets = sets_without(index, len(problem.operations))
+            for pose in together.presentations(index):
+                whole = together.made_s(pose, sets)
+                for row, number in enumerate(pose.options):
+                    one = pose.only((int(number),))
+                    each = np.concatenate([alone.made_s(one, sets[at : at + 1]) for at in range(len(sets))], axis=1)
+                    assert whole[row].tolist() == pytest.approx(each[0].tolist(), abs=1e-9)
+                    compared += 1
     assert compared

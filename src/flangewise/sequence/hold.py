@@ -98,9 +98,12 @@ class Lying:
     small: bool | Bools
     longest_mm: float
 
-    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats) -> Lying:
-        """How they lie at best where the front may be further out by so much, and any length off."""
-        off_kg = rule.kg_per_mm * off_mm
+    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats, developed_mm: Floats) -> Lying:
+        """How they lie at best where the front may be further out by so much, any point off, and any length of sheet.
+
+        A formed bend may stand where it is thought to and yet have taken up more sheet, or less.
+        """
+        off_kg, off_mm = rule.kg_per_mm * developed_mm, np.maximum(off_mm, developed_mm)
         weight_n = (self.front_kg + self.behind_kg) * GRAVITY_M_PER_S2
         perhaps_small = (rule.small_wish_s is not None) & (self.longest_mm - off_mm < rule.least_mm)
         return Lying(

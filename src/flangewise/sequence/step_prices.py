@@ -5,6 +5,7 @@ By the state of the wings beside it. On a problem with slack it is the least on 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
@@ -279,8 +280,12 @@ class StepPrices:
         if not problem.slack:
             return lies
         in_front, behind_mm = self._slack_mm(made, sets)
+        moved_mm, beyond = np.abs(made.moved_mm), itertools.chain(*self.beyond(made))
         return lies.at_best(
-            rule, further_mm=in_front + made.moved_mm, off_mm=in_front + behind_mm + np.abs(made.moved_mm)
+            rule,
+            further_mm=in_front + made.moved_mm,
+            off_mm=in_front + behind_mm + moved_mm,
+            developed_mm=moved_mm + problem.slack[made.operation].beside_mm + sum(each.flat_mm for each in beyond),
         )
 
     def hold(self, way: Candidate, done: int) -> Hold | None:
@@ -335,10 +340,13 @@ def _corner_mm(beyond: Sequence[Slack]) -> float:
 
 
 def _alike(*each: Floats | Ints) -> tuple[Ints, Ints]:
-    """Of columns that are alike in all numbers, the first of each kind, and of which kind each is."""
+    """Of columns that are alike in all numbers, the first of each kind as they come, and of which kind each is."""
     code = np.zeros(len(each[0]), dtype=np.int64)
     for numbers in each:
         values, which = np.unique(numbers, return_inverse=True)
         code = code * len(values) + which
     _, first, kind = np.unique(code, return_index=True, return_inverse=True)
-    return first, kind
+    ranked = np.argsort(first)
+    place = np.empty_like(ranked)
+    place[ranked] = np.arange(len(ranked))
+    return first[ranked], place[kind]
