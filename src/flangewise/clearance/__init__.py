@@ -22,12 +22,6 @@ from .region import (
     Region as Region,
     lines_apart_mm as lines_apart_mm,
 )
-from .slabs import (
-    SpaceFace as SpaceFace,
-    fits as fits,
-    forbidden_stretches as forbidden_stretches,
-    free_stretches as free_stretches,
-)
 from .stops import finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import (

@@ -3,8 +3,6 @@
 Source: derived here; how little a distance changes between two moments is the triangle inequality.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -5,8 +5,6 @@ origin; bodies that move with the ram (punch, holder, ram) with the punch nose a
 (across, up) in mm, across positive toward the operator. Source: definitions.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from flangewise.geometry import Points
@@ -27,11 +25,11 @@ class Body:
     points_mm: Outline
     with_ram: bool
 
-    def turned(self) -> Body:
+    def turned(self) -> "Body":
         """The body turned about the vertical: mirrored about across = 0."""
         return Body(self.name, tuple((-across, up) for across, up in self.points_mm), self.with_ram)
 
-    def lowered(self, by_mm: float) -> Body:
+    def lowered(self, by_mm: float) -> "Body":
         """The body so much further down."""
         return Body(self.name, tuple((across, up - by_mm) for across, up in self.points_mm), self.with_ram)
 

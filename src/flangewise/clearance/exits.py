@@ -8,8 +8,6 @@ behind there is no way out.
 Source: Minkowski sums for moving without turning, textbook (from memory); the rest is derived here.
 """
 
-from __future__ import annotations
-
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -3,8 +3,6 @@
 Source: derived here: plane geometry of two wings that swing about the arc between them (see `stroke`).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

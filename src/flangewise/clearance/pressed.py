@@ -5,8 +5,6 @@ flattened hem lies still on the lower plate while the upper plate comes down on 
 straight-line motions, for which the hull of the two end positions of an edge is exact. Source: derived here.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -5,8 +5,6 @@ it lie the bodies at some moments: touching them is struck. Only between the two
 body. Source: derived here.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from functools import cached_property
@@ -83,16 +81,6 @@ class Region:
         """The swept pieces."""
         return _all(sweep.pieces for sweep in self.sweeps)
 
-    @cached_property
-    def forbidden(self) -> shapely.Geometry:
-        """The union of all, grown and prepared for many tests."""
-        return self._grown(self.pieces)
-
-    @cached_property
-    def bare(self) -> shapely.Geometry:
-        """The union of the swept pieces as they are, not grown."""
-        return shapely.union_all(self.pieces)
-
     def _grown(self, pieces: Geometries) -> shapely.Geometry:
         grown = shapely.buffer(shapely.union_all(pieces), self.grow_mm, quad_segs=ROUND_SEGMENTS)
         shapely.prepare(grown)
@@ -152,7 +140,7 @@ class Region:
             return result
         return _within(self._around_tree, shapes, self.grow_mm + MARGIN_MM)
 
-    def shrunk(self, slack_mm: float, moved_mm: float) -> Shrunk:
+    def shrunk(self, slack_mm: float, moved_mm: float) -> "Shrunk":
         """What a wing surely meets that lies further out by `moved_mm`, and so far from there at most; kept."""
         if (slack_mm, moved_mm) not in self._shrunk:
             self._shrunk[slack_mm, moved_mm] = Shrunk(self, slack_mm, moved_mm)

@@ -10,8 +10,6 @@ flanges (plane geometry of three tangent circles and a line). Formula held for 0
 Source: derived here, as the straight flanges of `bend.hand`.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import TypeVar

@@ -8,8 +8,6 @@ below `BULGE_MM`, and the region is inflated by it, so that nothing is missed.
 Source: derived here; the error of a chord by Taylor's formula, textbook.
 """
 
-from __future__ import annotations
-
 import math
 from functools import cached_property, lru_cache
 

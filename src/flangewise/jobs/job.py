@@ -1,7 +1,5 @@
 """One part worked out, as far as it goes: what is known of its blank, tools, order and set-up, and the findings."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

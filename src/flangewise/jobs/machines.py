@@ -1,7 +1,5 @@
 """Which machine makes a part: of those it may be made on, the one that needs the fewest seconds, set-up and cycle."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace

@@ -4,8 +4,6 @@ The die decides the radius and the radius the blank, so the blank is laid out wi
 again where the order takes other pairs. The loop is here, in sight, and ends after a few passes.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

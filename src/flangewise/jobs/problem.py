@@ -1,7 +1,5 @@
 """A laid-out part and its offered tools as the question the search answers."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 

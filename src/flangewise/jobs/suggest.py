@@ -4,8 +4,6 @@ A leg's change is told as the smallest only where every nearer tenth of a millim
 to do; else it is called one that works.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 

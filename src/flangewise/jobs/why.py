@@ -1,7 +1,5 @@
 """Why there is no order, or why this one: the search's reasons as findings, and what the next best orders cost more."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Sequence

@@ -1,7 +1,5 @@
 """Ways of doing an operation, by itself or those of one pose together, and what a closer look finds of them."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection
 from dataclasses import dataclass, replace
@@ -83,7 +81,7 @@ class Presentation:
         """Pose numbers for the raw edge and for a formed face on the stops."""
         return [pose_number(marked_up=self.marked_up, behind=self.behind, datum=datum) for datum in (EDGE, FLANGE)]
 
-    def only(self, options: Collection[int]) -> Presentation:
+    def only(self, options: Collection[int]) -> "Presentation":
         """The same with some of the choices of tools."""
         rows = np.flatnonzero(np.isin(self.options, list(options)))
         if len(rows) == len(self.options):

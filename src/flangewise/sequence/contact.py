@@ -4,8 +4,6 @@ All here is in the frame of the wing behind: outward is +x, away from the bend t
 up; the middle of the sheet on the die is at y = 0 and the die top at y = -t/2.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -8,8 +8,6 @@ then is a sum of sources with signs along the tree path between its ends (plus h
 bend it is sized to); worst case adds sizes, the statistical figure their squares.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

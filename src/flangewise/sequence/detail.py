@@ -1,7 +1,5 @@
 """The steps of a plan with everything that is worked out once the plan stands."""
 
-from __future__ import annotations
-
 from flangewise.sequence.forward import Choice
 from flangewise.sequence.moves import START, moves_between
 from flangewise.sequence.nearness import least_clearance_mm

@@ -5,8 +5,6 @@ looked at closely only when its beginning is the cheapest left; what the look ad
 that comes out is the least of all.
 """
 
-from __future__ import annotations
-
 import heapq
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -43,7 +41,7 @@ class Beginning:
     """A plan as far as its last step; `spent_s` for all of it, what looking added included; `looked`: how often."""
 
     last: Choice
-    before: Beginning | None
+    before: "Beginning | None"
     spent_s: float
     looked: int = 0
 

@@ -5,8 +5,6 @@ behind, or the outer face of the first formed flange (or the fold of a hem) when
 closer look with the finger's outline is taken later, at the steps of a plan only.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -6,8 +6,6 @@ body. The fingers touch the rearmost edge or face from behind and have nothing a
 Limits are common practice.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -98,7 +96,7 @@ class Lying:
     small: bool | Bools
     longest_mm: float
 
-    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats) -> Lying:
+    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats) -> "Lying":
         """How they lie at best where the front may be further out by so much, and any length off."""
         off_kg = rule.kg_per_mm * off_mm
         weight_n = (self.front_kg + self.behind_kg) * GRAVITY_M_PER_S2

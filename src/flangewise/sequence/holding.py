@@ -1,7 +1,5 @@
 """Plans whose gauging holds the tolerances of the part, each leg that it is not likely to hold at a price."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """What no plan weighs less than, whatever tools it takes: handling, strokes, and what all tools shut."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace

@@ -4,8 +4,6 @@ A pose is (face up, end behind, datum): 0/1 each, marked face down or up, start 
 or formed face on the stops. Pose number = 4 up + 2 behind + datum.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal

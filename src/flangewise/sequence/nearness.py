@@ -4,8 +4,6 @@ Whether anything is struck is asked of the middle surface and a disc of half the
 further than the sheet. What is told of a plan is the sheet itself.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 

@@ -1,7 +1,5 @@
 """How far the ram must open at a step, and what decides it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The whole part in the machine at any moment of a hit, as one path from the end behind to the end in front."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

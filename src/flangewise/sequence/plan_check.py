@@ -1,7 +1,5 @@
 """The closer look at the steps of a plan: what is too dear to ask of every set of operations."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 

@@ -3,8 +3,6 @@
 No part, no shop, no table is known here; whoever asks turns them into this.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from typing import Literal

@@ -9,8 +9,6 @@ once what every plan costs whatever its tools, and what the choice costs more th
 is left is searched together.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Regions for every hit with every stack offered, made when first asked for and kept for the problem."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING

@@ -1,7 +1,5 @@
 """The orders that come next after the best one, and what they cost."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 from flangewise.sequence.feasibility import FeasibilityTable

@@ -7,8 +7,6 @@ are dropped (cost to finish + admissible cost to get there) before any shape is 
 layer it becomes a beam, which may find plans but proves nothing.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property

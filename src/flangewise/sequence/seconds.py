@@ -5,8 +5,6 @@ stroke = t(open - slow, fast) + slow height at approach speed + travel at bendin
 Source: kinematics.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -140,7 +138,7 @@ class Strokes:
         """Whether any hit takes time."""
         return bool(self.groups)
 
-    def only(self, rows: Ints) -> Strokes:
+    def only(self, rows: Ints) -> "Strokes":
         """Those of some of the choices."""
         return replace(self, rows=self.rows[rows])
 

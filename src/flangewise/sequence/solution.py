@@ -1,7 +1,5 @@
 """The answer of the search, as plain data."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import Literal

@@ -1,7 +1,5 @@
 """Tool choices as numbers, and what it costs to go from one to another."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -3,8 +3,6 @@
 By the state of the wings beside it. On a problem with slack it is the least on any of the blanks.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np

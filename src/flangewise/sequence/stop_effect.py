@@ -4,8 +4,6 @@ The lines of later bends move along where their stops feel the part beyond the b
 from the datum tree.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -5,8 +5,6 @@ a tree: the root is the face beside the active bend, a level is the next operati
 A node that meets a tool settles all nodes below it.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cached_property

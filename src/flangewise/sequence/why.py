@@ -1,7 +1,5 @@
 """Why an operation cannot be made: what meets what, in which states, by how much."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 import numpy as np
