@@ -6,6 +6,7 @@ origin; bodies that move with the ram (punch, holder, ram) with the punch nose a
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from flangewise.geometry import Points
 
@@ -58,7 +59,7 @@ class ToolStack:
         """The bodies mirrored, so that the wing behind is handled as if it were in front."""
         return tuple(body.turned() for body in self.bodies)
 
-    @property
+    @cached_property
     def symmetric(self) -> bool:
         """True when front and back of every body are alike: then the wings need one region, not two."""
         return all(_corners(body) == _corners(body.turned()) for body in self.bodies)

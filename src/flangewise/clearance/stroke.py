@@ -67,6 +67,17 @@ class Stroke:
         across = middle * np.sin(a) + rest * np.cos(a)
         return np.stack([across, self.centre_mm(half_deg) - middle * np.cos(a) + rest * np.sin(a)], axis=-1)
 
+    def laid_mm(self, points_mm: Points, halves_deg: Points, *, from_nose: bool = False) -> Points:
+        """Points of the front wing in the machine, or from the punch nose, at many moments: (moments, points, 2)."""
+        a = np.radians(halves_deg)
+        cos, sin = np.cos(a)[:, None], np.sin(a)[:, None]
+        across, up = points_mm[:, 0], points_mm[:, 1]
+        origin = self.edge_mm(halves_deg)
+        if from_nose:
+            origin[:, 1] += self.depth_mm(halves_deg)
+        laid: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + origin[:, None, :]
+        return laid
+
     def seen_mm(self, points_mm: Points, half_deg: Halves, *, with_ram: bool) -> Points:
         """Points of a body, as the front wing sees them at one moment of the stroke or many: (moments, points, 2)."""
         shifts = -self.edge_mm(half_deg)

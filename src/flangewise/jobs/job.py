@@ -1,7 +1,8 @@
 """One part worked out, as far as it goes: what is known of its blank, tools, order and set-up, and the findings."""
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, refused
 from flangewise.part import Part
@@ -77,6 +78,22 @@ class Job:
         if self.ordered is None or refused(self.findings):
             return False
         return self.ordered.solution.feasible
+
+    @property
+    def solution(self) -> Solution:
+        """The search's answer on the job's blank, which has been asked."""
+        assert self.ordered is not None
+        return self.ordered.solution
+
+    def with_solution(self, solution: Solution) -> "Job":
+        """The same with another answer of the search."""
+        assert self.ordered is not None
+        return replace(self, ordered=replace(self.ordered, solution=solution))
+
+    @property
+    def weight(self) -> float:
+        """What the plan is compared by; infinite without one."""
+        return math.inf if self.ordered is None else self.ordered.solution.weight
 
     @property
     def centre(self) -> WorkCentre:

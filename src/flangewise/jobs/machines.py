@@ -1,5 +1,6 @@
 """Which machine makes a part: of those it may be made on, the one that needs the fewest seconds, set-up and cycle."""
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -102,11 +103,9 @@ def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> Job | None:
         watch.tell(machine=name)
         job = planned(replace(blank, watch=replace(watch.share(share), quick=True)))
         if job.feasible:
-            assert job.ordered is not None
-            solution = job.ordered.solution
-            watch.tell(best_s=solution.cost)
-            stands = replace(solution, proven_least=True, lower_bound=solution.cost)
-            return replace(job, ordered=replace(job.ordered, solution=stands))
+            cost = job.solution.cost
+            watch.tell(best_s=cost)
+            return job.with_solution(replace(job.solution, proven_least=True, lower_bound=cost))
     return None
 
 
@@ -117,20 +116,15 @@ def _shares(count: int) -> list[float]:
 
 def _proven_to(job: Job, least_s: float) -> Job:
     """The job with no more proven of its plan than that no other machine takes less than so many seconds."""
-    if job.ordered is None or not job.feasible or least_s >= (job.ordered.solution.cost or 0.0) - SAME_COST:
+    if not job.feasible or least_s >= (job.solution.cost or 0.0) - SAME_COST:
         return job
-    solution = job.ordered.solution
-    bound_s = min(solution.lower_bound or 0.0, least_s)
-    return replace(
-        job, ordered=replace(job.ordered, solution=replace(solution, proven_least=False, lower_bound=bound_s))
-    )
+    bound_s = min(job.solution.lower_bound or 0.0, least_s)
+    return job.with_solution(replace(job.solution, proven_least=False, lower_bound=bound_s))
 
 
 def _least_s(job: Job) -> float:
     """Seconds that no plan on a machine takes less than, as far as is known."""
-    if job.ordered is None or job.feasible is False:
-        return math.inf
-    return job.ordered.solution.lower_bound or 0.0
+    return math.inf if job.feasible is False else job.solution.lower_bound or 0.0
 
 
 def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:
@@ -142,28 +136,23 @@ def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:
         return (one, other) if one.feasible or known_less else (other, one)
     if not one.feasible:
         return other, one
-    return (other, one) if _weight(other) < _weight(one) - SAME_COST else (one, other)
-
-
-def _weight(job: Job) -> float:
-    return job.ordered.solution.weight if job.ordered is not None else math.inf
+    return (other, one) if other.weight < one.weight - SAME_COST else (one, other)
 
 
 def _passed_over(job: Job, than: Job) -> OtherMachine | None:
     """A machine that is not planned for: any plan on it takes more than one at hand, or the time is over."""
     if job.pattern is None or untooled(job):
         return None
-    least = floor_weight(job, _weight(than))
-    if least < _weight(than) - SAME_COST and not job.watch.over():
+    least = floor_weight(job, than.weight)
+    if least < than.weight - SAME_COST and not job.watch.over():
         return None
-    broken = 0.0 if than.ordered is None else than.ordered.solution.weight - (than.ordered.solution.cost or 0.0)
-    return OtherMachine(job.machine.name, at_least_s=max(least - broken, 0.0))
+    return OtherMachine(job.machine.name, at_least_s=max(least - than.solution.broken_s, 0.0))
 
 
 def _not_taken(job: Job) -> OtherMachine:
     if not job.feasible:
         return OtherMachine(job.machine.name, why_not=next(iter(job.findings), None))
-    return OtherMachine(job.machine.name, cost_s=job.ordered.solution.cost if job.ordered is not None else None)
+    return OtherMachine(job.machine.name, cost_s=job.solution.cost)
 
 
 def blanked(part: Part, shop: Shop) -> Job:
@@ -171,9 +160,6 @@ def blanked(part: Part, shop: Shop) -> Job:
 
     Of several machines it is the first that has tools for every bend.
     """
-    jobs = [blanked_on(part, shop, name) for name in machines_wanted(part, shop)[:1]]
-    for name in machines_wanted(part, shop)[1:]:
-        if not untooled(jobs[-1]):
-            break
-        jobs.append(blanked_on(part, shop, name))
-    return jobs[-1] if not untooled(jobs[-1]) else jobs[0]
+    jobs = (blanked_on(part, shop, name) for name in machines_wanted(part, shop))
+    first = next(jobs)
+    return next((job for job in itertools.chain([first], jobs) if not untooled(job)), first)

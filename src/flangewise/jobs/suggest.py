@@ -69,8 +69,8 @@ def _unpinned(job: Job) -> Iterator[Finding]:
 def _freed_order(job: Job) -> Iterator[Finding]:
     if job.part.order is not None:
         freed = worked_out(replace(job.part, order=None), job.shop, _trial(job))
-        if freed.feasible is True and freed.ordered is not None:
-            order = ", ".join(step.label for step in freed.ordered.solution.steps)
+        if freed.feasible:
+            order = ", ".join(step.label for step in freed.solution.steps)
             yield note("would-do-order", order=order)
 
 

@@ -37,17 +37,17 @@ from .problem import (
 )
 from .proof import (
     SAME_COST as SAME_COST,
-    PricedStep as PricedStep,
-    ShapeCache as ShapeCache,
     least_priced as least_priced,
+    shapes_of as shapes_of,
     solve as solve,
 )
-from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
+from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
 from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,
     Gauging as Gauging,
+    PricedStep as PricedStep,
     Solution as Solution,
     Step as Step,
     folded_section as folded_section,

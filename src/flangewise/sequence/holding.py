@@ -6,17 +6,14 @@ from dataclasses import replace
 
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.proof import SAME_COST, PricedStep, ShapeCache, least_priced, solve
-from flangewise.sequence.solution import Gauging, Solution, Step
+from flangewise.sequence.proof import SAME_COST, least_priced, shapes_of, solve
+from flangewise.sequence.solution import PricedStep, Solution, Step
 
 
-def gauged_by_zone(problem: SectionProblem, made: Iterable[tuple[int, Gauging | None]]) -> tuple[Gauged, ...]:
-    """What every bend zone was gauged on, in the order of the zones; ungauged counts as its start edge.
-
-    `made`: each operation with what the stops touched.
-    """
+def gauged_by_zone(problem: SectionProblem, made: Iterable[PricedStep]) -> tuple[Gauged, ...]:
+    """What every bend zone was gauged on, in the order of the zones; ungauged counts as its start edge."""
     found: dict[int, Gauged] = {}
-    for operation, at in made:
+    for operation, _, at in made:
         for zone in problem.operations[operation].zones:
             if at is None or at.on != "flange" or at.zone is None:
                 found[zone] = Gauged("end" if at is not None and at.on == "end" else "start")
@@ -28,8 +25,7 @@ def gauged_by_zone(problem: SectionProblem, made: Iterable[tuple[int, Gauging | 
 
 def errors_of(problem: SectionProblem, solution: Solution, tolerances: Tolerances) -> tuple[SizeError, ...]:
     """Error of every leg under the gauging of a plan; empty without a plan."""
-    made = ((step.operation, step.gauged) for step in solution.steps)
-    return leg_errors(gauged_by_zone(problem, made), tolerances) if solution.feasible else ()
+    return leg_errors(gauged_by_zone(problem, solution.priced_steps), tolerances) if solution.feasible else ()
 
 
 def solve_within(
@@ -50,23 +46,20 @@ def solve_within(
     back to tools that stand; of those it is known only that none weighs less than `plain`.
     """
 
-    def loose(made: Iterable[tuple[int, Gauging | None]]) -> tuple[int, ...]:
+    def loose(made: Iterable[PricedStep]) -> tuple[int, ...]:
         """Legs whose tolerance their likely error exceeds."""
         errors = leg_errors(gauged_by_zone(problem, made), tolerances)
         pairs = zip(errors, allowed_mm, strict=False)
         return tuple(leg for leg, (error, most_mm) in enumerate(pairs) if error.statistical_mm > most_mm + 1e-9)
 
-    def loose_in(solution: Solution) -> tuple[int, ...]:
-        return loose((step.operation, step.gauged) for step in solution.steps)
-
     def rank(solution: Solution) -> tuple[float, int, float]:
-        legs = len(loose_in(solution))
+        legs = len(loose(solution.priced_steps))
         return solution.weight + legs * loose_leg_s, legs, solution.weight
 
-    if not plain.feasible or not loose_in(plain):
+    if not plain.feasible or not (exceeded := loose(plain.priced_steps)):
         return plain
-    best, shapes = plain, ShapeCache()
-    for preferred in _preferences(problem, loose_in(plain)):
+    best, shapes = plain, shapes_of(problem)
+    for preferred in _preferences(problem, exceeded):
         if problem.limits.watch.over():
             break
         wished = solve(replace(problem, preferred=preferred), shapes)
@@ -75,12 +68,12 @@ def solve_within(
             best = tried
 
     def plan_price(made: Iterable[PricedStep]) -> float:
-        return loose_leg_s * len(loose((operation, at) for operation, _, at in made))
+        return loose_leg_s * len(loose(made))
 
     # However it is gauged, a leg is off by its stop and half a deduction at least.
     least_mm = math.hypot(tolerances.stop_mm, tolerances.half_deduction_mm)
     always_s = loose_leg_s * sum(limit < least_mm - 1e-9 for limit in allowed_mm)
-    loose_s = loose_leg_s * len(loose_in(best))
+    loose_s = plan_price(best.priced_steps)
     known = replace(best, cost=(best.cost or 0.0) + loose_s, loose_s=loose_s)
     found = least_priced(problem, shapes, known, plan_price, always_s=always_s, bound=plain)
     if not elsewhere or found.weight <= plain.weight + always_s + SAME_COST:

@@ -4,10 +4,10 @@ import math
 
 import numpy as np
 
-from flangewise.geometry import Chain, Path, done_angles, section_path, wing_path
+from flangewise.geometry import Path, done_angles, section_path, wing_path
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import START
-from flangewise.sequence.problem import Operation, SectionProblem
+from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import leg_is_at_end, offset_slide, press_slide, stroke_of
 
 FLAT, FULL = 0.0, 1.0
@@ -34,13 +34,8 @@ def wing_paths(problem: SectionProblem, way: Candidate, done: int) -> tuple[Path
 
 def part_path(problem: SectionProblem, way: Candidate, done: int, *, hit: int = 0, share: float = FLAT) -> Path:
     """The part in machine coordinates when `share` of the hit's stroke is done (0 flat, 1 at its bottom)."""
-    operation = problem.operations[way.operation]
-    kind = operation.options[way.option].hits[hit].kind
-    if kind == "swing":
-        return _swinging(problem, way, done, hit=hit, share=share)
-    if kind == "offset":
-        return _stepped(problem, way, done, hit=hit, share=share)
-    return _pressed(problem, way, done)
+    swings = problem.operations[way.operation].options[way.option].hits[hit].kind == "swing"
+    return (_swinging if swings else _pressed)(problem, way, done, hit=hit, share=share)
 
 
 def _arc_steps(radius_mm: float, half_deg: float) -> int:
@@ -69,28 +64,22 @@ def _swinging(problem: SectionProblem, way: Candidate, done: int, *, hit: int, s
     return behind.placed(rotate_deg=half, to_mm=edge, mirror=True).backward().then(arc).then(laid)
 
 
-def _partly(chain: Chain, operation: Operation, zones: set[int], share: float) -> tuple[float, ...]:
-    angles = done_angles(chain, zones - set(operation.zones))
-    return tuple(share * chain.turns_deg[z] if z in operation.zones else angle for z, angle in enumerate(angles))
-
-
-def _stepped(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> Path:
+def _pressed(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> Path:
+    """An offset part of the way to its lands, or a hem, flattened all along."""
     chain, operation = problem.chain, problem.operations[way.operation]
-    slide = offset_slide(chain, operation, operation.options[way.option].hits[hit], behind=True)
-    angles = _partly(chain, operation, done_zones(problem, done), share)
-    path = section_path(chain, angles).seen(marked_up=way.marked_up, start_behind=way.behind == START)
-    start, end = slide.edge_start_mm, slide.edge_end_mm
-    across, up = (a + share * (b - a) for a, b in zip(start, end, strict=True))
-    face = operation.zones[0] if way.behind == START else operation.zones[-1] + 1
-    return path.levelled(2 * face, by_last=True, to_mm=(-across, up))
-
-
-def _pressed(problem: SectionProblem, way: Candidate, done: int) -> Path:
-    chain, operation = problem.chain, problem.operations[way.operation]
-    angles = _partly(chain, operation, done_zones(problem, done), FULL)
-    path = section_path(chain, angles).seen(marked_up=way.marked_up, start_behind=way.behind == START)
+    struck, start_behind = operation.options[way.option].hits[hit], way.behind == START
+    is_offset, own = struck.kind == "offset", set(operation.zones)
+    angles = done_angles(chain, done_zones(problem, done) - own)
+    made = share if is_offset else FULL
+    angles = tuple(made * chain.turns_deg[z] if z in own else angle for z, angle in enumerate(angles))
+    path = section_path(chain, angles).seen(marked_up=way.marked_up, start_behind=start_behind)
+    if is_offset:
+        slide = offset_slide(chain, operation, struck, behind=True)
+        across, up = (a + share * (b - a) for a, b in zip(slide.edge_start_mm, slide.edge_end_mm, strict=True))
+        face = operation.zones[0] if start_behind else operation.zones[-1] + 1
+        return path.levelled(2 * face, by_last=True, to_mm=(-across, up))
     at_end = leg_is_at_end(chain, operation)
     body = operation.zones[0] if at_end else operation.zones[0] + 1
-    front = (way.behind == START) != at_end
+    front = start_behind != at_end
     across, up = press_slide(chain, operation, is_leg=False).edge_start_mm
     return path.levelled(2 * body, by_last=not front, to_mm=(across if front else -across, up))

@@ -73,7 +73,6 @@ class Regions:
         """Nothing is computed yet."""
         self._chain = chain
         self._kept: dict[tuple[object, ...], Region] = {}
-        self._alike: dict[int, bool] = {}
         self._stacks: dict[int, ToolStack] = {}
         self._reach_mm = chain.developed_mm
 
@@ -85,12 +84,7 @@ class Regions:
         if hit.kind == "offset":
             return Sides(self._slid(operation, hit, behind=False), self._slid(operation, hit, behind=True))
         front = self._swung(operation, hit, behind=False)
-        return Sides(front, front if self._symmetric(hit.stack) else self._swung(operation, hit, behind=True))
-
-    def _symmetric(self, stack: ToolStack) -> bool:
-        if id(stack) not in self._alike:
-            self._alike[id(stack)] = stack.symmetric
-        return self._alike[id(stack)]
+        return Sides(front, front if hit.stack.symmetric else self._swung(operation, hit, behind=True))
 
     def _swung(self, operation: Operation, hit: Hit, *, behind: bool) -> Region:
         stroke = stroke_of(self._chain, operation, hit)

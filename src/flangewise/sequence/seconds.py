@@ -158,6 +158,10 @@ class Strokes:
             total[here] += hit.bent_s(reach_mm[here] if reach_mm.ndim == 2 else reach_mm)
         return total
 
+    def least_s(self, sheet_mm: float) -> Floats:
+        """What they take at least, the sheet alone between the tools and no reach: (choices, 1)."""
+        return self.opened_s(np.full(1, sheet_mm), np.full(1, np.inf)) + self.bent_s(np.zeros(1))
+
     @cached_property
     def _hits(self) -> tuple[tuple[Ints, HitTime], ...]:
         """The groups, as far as they are asked for: their rows here."""
