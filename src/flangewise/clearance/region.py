@@ -8,7 +8,6 @@ body. Source: derived here.
 import math
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 import shapely
@@ -31,33 +30,26 @@ DEPTH_STEP_MM = 0.25
 NEARLY = 1.05
 
 
-class Sweep(Protocol):
-    """What one body sweeps: `pieces` whose union it is but for `BULGE_MM`, coarser ones around, and moments inside."""
+class Sweep:
+    """What one body sweeps: here on a straight way, so that hulls are exact and nothing coarser is needed."""
 
-    name: str
+    def __init__(self, name: str, hulls: Geometries) -> None:
+        self.name, self._hulls = name, hulls
 
-    @property
+    @cached_property
     def pieces(self) -> Geometries:
-        """All of it."""
+        """All of it, but for `BULGE_MM`."""
+        return self._hulls
 
-    @property
+    @cached_property
     def around(self) -> Geometries:
         """Few pieces that hold it, but for `MARGIN_MM`."""
+        return self.pieces
 
-    @property
+    @cached_property
     def inside(self) -> Geometries:
         """What surely lies in it."""
-
-
-class Forbidden(Protocol):
-    """What a wing must keep clear of, asked by its lines."""
-
-    def meets(self, points_mm: Points) -> NDArray[np.bool_]:
-        """For each polyline, given as (lines, points, 2): does it meet."""
-
-    @property
-    def box_mm(self) -> tuple[Points, Points]:
-        """Least and greatest coordinates of what may meet."""
+        return self.pieces
 
 
 class Region:
@@ -197,7 +189,6 @@ class Shrunk:
     """
 
     def __init__(self, region: Region, slack_mm: float, moved_mm: float) -> None:
-        """Nothing is drawn yet."""
         self._region, self._keep_mm, self._moved_mm = region, region.grow_mm - BULGE_MM - slack_mm, moved_mm
 
     @cached_property
@@ -209,13 +200,10 @@ class Shrunk:
 
     def meets(self, points_mm: Points) -> NDArray[np.bool_]:
         """For each polyline: does it surely meet the region."""
-        met = _within(self._tree, shapely.linestrings(self._there(points_mm)), max(self._keep_mm, 0.0))
+        there = points_mm + np.array([self._moved_mm, 0.0])
+        met = _within(self._tree, shapely.linestrings(there), max(self._keep_mm, 0.0))
         away: NDArray[np.bool_] = np.any(points_mm[:, 0], axis=1)
         return met & away
-
-    def _there(self, points_mm: Points) -> Points:
-        moved: Points = points_mm + np.array([self._moved_mm, 0.0])
-        return moved
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
@@ -223,6 +211,10 @@ class Shrunk:
         low, high = self._region.box_mm
         moved = np.array([self._moved_mm, 0.0])
         return low - moved, high - moved
+
+
+# What a wing must keep clear of, asked by its lines.
+Forbidden = Region | Shrunk
 
 
 def _all(parts: Iterable[Geometries]) -> Geometries:

@@ -25,10 +25,9 @@ Halves = TypeVar("Halves", float, Points)
 class Stroke:
     """One air bend from flat to `half_turn_deg` on each side (the loaded turn is twice that).
 
-    `radius_mm` is the inside radius formed, constant through the stroke; minus t/2 means sharp
-    middle-surface corners. `zone_mm` is the developed width of the zone: it is used up as the arc grows,
-    in proportion to the turn.
-    Raises ValueError when the half turn is not between 0 and 90 degrees.
+    `radius_mm` is the inside radius formed, constant through the stroke; minus t/2 means sharp middle-surface corners.
+    `zone_mm` is the developed width of the zone: it is used up as the arc grows, in proportion to the turn. Raises
+    ValueError when the half turn is not between 0 and 90 degrees.
     """
 
     opening_mm: float
@@ -39,7 +38,6 @@ class Stroke:
     half_turn_deg: float
 
     def __post_init__(self) -> None:
-        """Refuse a stroke the formula does not hold for."""
         if not 0 < self.half_turn_deg < 90:
             raise ValueError("a stroke's half turn lies between 0 and 90 degrees")
 

@@ -49,11 +49,10 @@ class Job:
     """One part worked out: the blank, the tools offered, the order found and what the setter keys in.
 
     `pattern` is None where the radii leave no blank; `ordered` where there is no blank or a bend has no tools at all;
-    `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
-    no order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the
-    same as `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is
-    what each leg may be off by through gauging, `others` are the machines that were not taken. `watch`: how long may be
-    searched.
+    `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is no
+    order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the same as
+    `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is what each leg
+    may be off by through gauging, `others` are the machines that were not taken. `watch`: how long may be searched.
     """
 
     part: Part

@@ -27,7 +27,10 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     who names one may have it, so no part that it bends is one that cannot be bent.
     """
     job = _worked_out(part, shop, watch)
-    if job.feasible is False and not watch.over() and _more_dies(job):
+    if job.feasible is False and not watch.over():
+        more = blanked_on(part, shop, job.machine.name, every_die=True).offers
+        if all(len(usable(more[bend])) <= len(usable(each)) for bend, each in job.offers.items()):
+            return with_first_piece(job)
         other = _worked_out(part, shop, watch, every_die=True)
         job = job if other.feasible is False else other
     return with_first_piece(job)
@@ -39,12 +42,6 @@ def _worked_out(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False
         watch.tell(machine=names[0])
         return planned(blanked_on(part, shop, names[0], watch, every_die=every_die))
     return _on_the_least(part, shop, names, watch, every_die=every_die)
-
-
-def _more_dies(job: Job) -> bool:
-    """Whether the shop has dies for some bend of a job that were not worth a try."""
-    more = blanked_on(job.part, job.shop, job.machine.name, every_die=True)
-    return any(len(usable(more.offers[bend])) > len(usable(each)) for bend, each in job.offers.items())
 
 
 def is_possible(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool | None:
@@ -87,9 +84,15 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch, *,
         taken = better
         if worse is not None:
             others += [_not_taken(worse)] if worse.machine.name != better.machine.name else []
-            least_s = min(least_s, _least_s(worse if worse.machine.name != name else job))
+            passed = worse if worse.machine.name != name else job
+            least_s = min(least_s, math.inf if passed.feasible is False else passed.solution.lower_bound or 0.0)
     assert taken is not None
-    return _proven_to(replace(taken, others=tuple(others), watch=watch), least_s)
+    taken = replace(taken, others=tuple(others), watch=watch)
+    if not taken.feasible or least_s >= (taken.solution.cost or 0.0) - SAME_COST:
+        return taken
+    # No more is proven of the plan than that no other machine takes less.
+    bound_s = min(taken.solution.lower_bound or 0.0, least_s)
+    return taken.with_solution(replace(taken.solution, proven_least=False, lower_bound=bound_s))
 
 
 def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> Job | None:
@@ -112,19 +115,6 @@ def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> Job | None:
 def _shares(count: int) -> list[float]:
     """Of the time left, what each machine may take: all alike, the last twice, as a rule the largest."""
     return [1 / (left + 1) for left in range(count, 1, -1)] + [1.0]
-
-
-def _proven_to(job: Job, least_s: float) -> Job:
-    """The job with no more proven of its plan than that no other machine takes less than so many seconds."""
-    if not job.feasible or least_s >= (job.solution.cost or 0.0) - SAME_COST:
-        return job
-    bound_s = min(job.solution.lower_bound or 0.0, least_s)
-    return job.with_solution(replace(job.solution, proven_least=False, lower_bound=bound_s))
-
-
-def _least_s(job: Job) -> float:
-    """Seconds that no plan on a machine takes less than, as far as is known."""
-    return math.inf if job.feasible is False else job.solution.lower_bound or 0.0
 
 
 def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:

@@ -27,15 +27,7 @@ from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
-from flangewise.sequence import (
-    SAME_COST,
-    LeastWeight,
-    SearchLimits,
-    SectionProblem,
-    Watch,
-    cheapest_of_each,
-    solve,
-)
+from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, cheapest_of_each, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
@@ -72,16 +64,12 @@ def find_order(job: Job) -> Job:
         raise ValueError("a bend has no usable pair")
     only, first = all(len(each) == 1 for each in by_blank), tuple(each[0] for each in by_blank)
     own = job if only or job.watch.quick else replace(job, watch=job.watch.share(FIRST_SHARE))
-    best = _watched(_ordered(own, first, below_s=math.inf), job.watch)
+    best = _ordered(own, first, below_s=math.inf)
+    assert best.ordered is not None
+    problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
+    best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
     enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
     return best if enough else _least_of_all(best, by_blank)
-
-
-def _watched(job: Job, watch: Watch) -> Job:
-    """The same job, what is still searched for it under another watch."""
-    assert job.ordered is not None
-    problem = replace(job.ordered.problem, limits=SearchLimits(watch=watch))
-    return replace(job, watch=watch, ordered=replace(job.ordered, problem=problem))
 
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
@@ -110,7 +98,8 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
             bound = min(bound, known)
             break
         searched += 1
-        _tell(best, known, blank=searched + 1)
+        bound_s = max(known - best.solution.broken_s, 0.0)
+        best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=bound_s)
         try:
             other = _ordered(best, [each[nth] for each, nth in zip(left, chosen, strict=True)], below_s=best.weight)
         except NoBlank:
@@ -185,12 +174,6 @@ def _rising(
         shut_own = least.of(options_of(by_blank, chosen), bodies=True, below_s=below_s) + change
         if math.isfinite(shut_own):
             heapq.heappush(opened, (max(known, shut_own), True, change, chosen))
-
-
-def _tell(best: Job, bound_s: float, *, blank: int) -> None:
-    """What is searched to whoever looks on: seconds of the best plan so far, and what is not possible below."""
-    bound_s = max(bound_s - best.solution.broken_s, 0.0)
-    best.watch.tell(blank=blank, best_s=best.solution.cost, bound_s=bound_s)
 
 
 def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:

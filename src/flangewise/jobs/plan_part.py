@@ -65,17 +65,13 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
 
 
 def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine, every_die: bool) -> Offers:
-    stock, tooling = stock_of(part, material), Tooling.of(shop, machine)
+    # The sheet as it is bent: with the thickness measured of the piece in hand, where it was.
+    measured, tooling = part.measured_thickness_mm, Tooling.of(shop, machine)
+    stock = Stock(material, part.thickness_mm if measured is None else measured, grain=part.grain)
     return {
         wish.number or 0: learned_offers(wish, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
         for wish in wishes(part, shop, every_die=every_die)
     }
-
-
-def stock_of(part: Part, material: Material) -> Stock:
-    """The sheet as it is bent: with the thickness measured of the piece in hand, where it was."""
-    measured = part.measured_thickness_mm
-    return Stock(material, part.thickness_mm if measured is None else measured, grain=part.grain)
 
 
 def untooled(job: Job) -> tuple[Finding, ...]:

@@ -13,7 +13,6 @@ from dataclasses import replace
 from flangewise.jobs.job import Job, Ordered
 from flangewise.punch_die import Mounting, place_stations
 from flangewise.sequence import SAME_COST, Costs, LeastWeight, PricedStep, Solution, least_priced, shapes_of, solve
-from flangewise.setup import WorkCentre
 
 LEAST_RETURN_HITS = 3
 
@@ -99,17 +98,19 @@ def _price(job: Job, offered: Mapping[int, Sequence[Mounting]], costs: Costs, *,
 
     def price(made: Iterable[PricedStep]) -> float:
         hits = [hit for operation, option, _ in made for _, hit in choices[operation][option].numbered]
-        stations = tuple(_station(hit) for hit in hits)
+        stations = tuple((hit.pair.tools.punch_name, hit.pair.tools.die_name, hit.turned) for hit in hits)
         if stations not in known:
             known[stations] = _beside(job, hits)
-        told = sum(_told_s(costs, *pair) for pair in itertools.pairwise(stations))
-        return _stand_s(centre, stations, beside=known[stations]) - told - over_s
+        changes = [put_in for pair in itertools.pairwise(stations) if (put_in := _put_in(*pair))]
+        told_s = sum(costs.station_change + costs.tool_change * put_in for put_in in changes)
+        # The stations after the first are put in, and gone to.
+        if known[stations]:
+            stand_s = 2 * centre.mount_s * (len(set(stations)) - 1) + centre.shift_s * len(changes)
+        else:
+            stand_s = centre.mount_s * sum(changes) + centre.anew_allowed_s * len(changes)
+        return stand_s - told_s - over_s
 
     return price
-
-
-def _station(hit: Mounting) -> Station:
-    return hit.pair.tools.punch_name, hit.pair.tools.die_name, hit.turned
 
 
 def _beside(job: Job, hits: Sequence[Mounting]) -> bool:
@@ -120,19 +121,6 @@ def _beside(job: Job, hits: Sequence[Mounting]) -> bool:
         hits, machine=centre.machine, length_mm=length_mm, short_mm=centre.short_mm, gap_mm=gap_mm
     )
     return len({station.set_up for station in stations}) <= 1
-
-
-def _stand_s(centre: WorkCentre, stations: Sequence[Station], *, beside: bool) -> float:
-    """Seconds a part of the stations after the first: put in, and gone to."""
-    changes = [put_in for pair in itertools.pairwise(stations) if (put_in := _put_in(*pair))]
-    if beside:
-        return 2 * centre.mount_s * (len(set(stations)) - 1) + centre.shift_s * len(changes)
-    return centre.mount_s * sum(changes) + centre.anew_allowed_s * len(changes)
-
-
-def _told_s(costs: Costs, before: Station, after: Station) -> float:
-    put_in = _put_in(before, after)
-    return costs.station_change * bool(put_in) + costs.tool_change * put_in
 
 
 def _put_in(before: Station, after: Station) -> int:

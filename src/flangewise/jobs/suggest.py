@@ -102,7 +102,9 @@ class _Leg:
         if length_mm not in self.known:
             if length_mm <= 0 or self.job.watch.over():
                 return None
-            part = _with_leg(self.job.part, self.number, length_mm)
+            section = self.job.part.section
+            legs_mm = (*section.legs_mm[: self.number - 1], length_mm, *section.legs_mm[self.number :])
+            part = replace(self.job.part, section=replace(section, legs_mm=legs_mm))
             self.known[length_mm] = is_possible(part, self.job.shop, _trial(self.job))
         return self.known[length_mm]
 
@@ -166,12 +168,6 @@ def _legs_in_question(job: Job) -> list[int]:
     named = [int(body.split()[1]) for finding in job.findings for body in finding.bodies if body.startswith("leg ")]
     near = [leg + side for leg in named for side in (-1, 1)]
     return [leg for leg in dict.fromkeys((*named, *near)) if 1 <= leg <= len(job.part.section.legs_mm)]
-
-
-def _with_leg(part: Part, leg: int, length_mm: float) -> Part:
-    legs = list(part.section.legs_mm)
-    legs[leg - 1] = length_mm
-    return replace(part, section=replace(part.section, legs_mm=tuple(legs)))
 
 
 def _radius(job: Job) -> Iterator[Finding]:

@@ -1,8 +1,7 @@
 """Which bend when, which way round, with which of the offered tools: the least handling, with its proof.
 
-Takes a section as a chain, its operations with the tools offered, and prices, all plain numbers. Gives a
-plan with what it proves, or the proof that there is none and what is in the way.
-Relies on geometry and clearance.
+Takes a section as a chain, its operations with the tools offered, and prices, all plain numbers. Gives a plan with what
+it proves, or the proof that there is none and what is in the way. Relies on geometry and clearance.
 """
 
 from .datum import (
@@ -35,12 +34,7 @@ from .problem import (
     StopTravel as StopTravel,
     ToolOption as ToolOption,
 )
-from .proof import (
-    SAME_COST as SAME_COST,
-    least_priced as least_priced,
-    shapes_of as shapes_of,
-    solve as solve,
-)
+from .proof import SAME_COST as SAME_COST, least_priced as least_priced, shapes_of as shapes_of, solve as solve
 from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
 from .solution import (

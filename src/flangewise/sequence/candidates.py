@@ -8,7 +8,6 @@ import numpy as np
 
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.moves import EDGE, FLANGE, pose_number
-from flangewise.sequence.problem import ToolOption
 from flangewise.sequence.seconds import Strokes
 from flangewise.sequence.solution import Blocker
 
@@ -100,8 +99,3 @@ class Presentation:
     def candidate(self, row: int) -> Candidate:
         """The way of one of the choices."""
         return Candidate(self.operation, int(self.options[row]), self.marked_up, self.behind)
-
-
-def half_turn_deg(option: ToolOption) -> float:
-    """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
-    return min(89.0, max((hit.loaded_turn_deg / 2 for hit in option.hits if hit.kind == "swing"), default=0.0))

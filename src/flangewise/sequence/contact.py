@@ -135,15 +135,12 @@ def _at_height(
     band = (r_mm, r_mm + max(up for _, up in gauge.finger_mm))
     retract = _retract_mm(problem, way, done, x_mm=x, band_mm=band)
     height_mm = r_mm + stop_face_mm(gauge) / 2
-    on_its_edge = spot.datum == "flange" and _is_edge(wing, thickness, x_mm=x, span=span)
-    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, height_mm, on_its_edge)
-
-
-def _is_edge(wing: Path, thickness_mm: float, *, x_mm: float, span: int) -> bool:
-    """Whether the furthest place is the wing's own end, on a flange that leans outward."""
+    # Whether the furthest place is the wing's own end, on a flange that leans outward.
     run, rise = np.abs(wing.points_mm[-1] - wing.points_mm[-2])
-    corner_mm = float(wing.points_mm[-1, 0]) + thickness_mm / 2 * abs(float(wing.normals[-1, 0]))
-    return bool(wing.spans[-1] == span and run > LEANS * rise and x_mm > corner_mm - SAME_MM / 10)
+    corner_mm = float(wing.points_mm[-1, 0]) + thickness / 2 * abs(float(wing.normals[-1, 0]))
+    at_end = bool(wing.spans[-1] == span and run > LEANS * rise and x > corner_mm - SAME_MM / 10)
+    on_its_edge = spot.datum == "flange" and at_end
+    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, height_mm, on_its_edge)
 
 
 def furthest_in_band(path: Path, thickness_mm: float, *, low_mm: float, high_mm: float) -> tuple[float, int]:

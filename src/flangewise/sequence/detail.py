@@ -6,7 +6,7 @@ itself, square edges and all.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -109,15 +109,11 @@ def _slid_mm(wing: Path, region: Region) -> float:
 
 def _swung_mm(wing: Path, stroke: Stroke, bodies: Sequence[Body]) -> float:
     least = math.inf
-    for piece, body in _counted(wing, bodies):
-        outline = piece.outline_mm(stroke.thickness_mm)
-        least = through_stroke_mm(outline, stroke, body, below_mm=least)
-    return least
-
-
-def _counted(wing: Path, bodies: Sequence[Body]) -> Iterator[tuple[Path, Body]]:
-    run, beyond = _parts(wing)
-    for rows, names in ((run, HIGH_BODIES), (beyond, None)):
+    for rows, names in zip(_parts(wing), (HIGH_BODIES, None), strict=True):
         if rows is not None and len(wing.points_mm[rows]) > 1:
             piece = Path(wing.points_mm[rows], wing.normals[rows], wing.spans[rows])
-            yield from ((piece, body) for body in bodies if names is None or body.name in names)
+            outline = piece.outline_mm(stroke.thickness_mm)
+            for body in bodies:
+                if names is None or body.name in names:
+                    least = through_stroke_mm(outline, stroke, body, below_mm=least)
+    return least

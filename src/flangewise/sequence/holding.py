@@ -7,7 +7,7 @@ from dataclasses import replace
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.proof import SAME_COST, least_priced, shapes_of, solve
-from flangewise.sequence.solution import PricedStep, Solution, Step
+from flangewise.sequence.solution import PricedStep, Solution
 
 
 def gauged_by_zone(problem: SectionProblem, made: Iterable[PricedStep]) -> tuple[Gauged, ...]:
@@ -99,20 +99,14 @@ def _at_true_price(
     """A plan found with wishes, priced without them: what it costs is what its order and datums cost."""
     if not solution.feasible:
         return solution
-    steps = tuple(_without(step, _unwished(problem, preferred[step.operation], step)) for step in solution.steps)
-    unwished = sum(_unwished(problem, preferred[step.operation], step) for step in solution.steps)
-    cost, bound = (solution.cost or 0.0) - unwished, plain.lower_bound or 0.0
+    steps, unwished_s = [], 0.0
+    for step in solution.steps:
+        wanted, on = preferred[step.operation], step.behind if step.gauged is None else step.gauged.on
+        charged_s = problem.costs.gauge_unwanted if wanted and on not in wanted else 0.0
+        wishes = {name: cost - charged_s if name == "gauging" else cost for name, cost in step.wishes_s}
+        kept = tuple((name, cost) for name, cost in wishes.items() if cost)
+        steps.append(replace(step, cost=step.cost - charged_s, wishes_s=kept))
+        unwished_s += charged_s
+    cost, bound = (solution.cost or 0.0) - unwished_s, plain.lower_bound or 0.0
     proven = plain.proven_least and solution.breach <= plain.breach and cost <= bound + SAME_COST
-    return replace(solution, steps=steps, cost=cost, lower_bound=min(bound, cost), proven_least=proven)
-
-
-def _without(step: Step, unwished_s: float) -> Step:
-    """The step without what it was charged for a datum that was not wished for."""
-    wishes = ((name, cost - unwished_s if name == "gauging" else cost) for name, cost in step.wishes_s)
-    return replace(step, cost=step.cost - unwished_s, wishes_s=tuple((name, cost) for name, cost in wishes if cost))
-
-
-def _unwished(problem: SectionProblem, wanted: tuple[str, ...], step: Step) -> float:
-    """What the step was charged for a datum that was not wished for."""
-    on = step.gauged.on if step.gauged is not None else step.behind
-    return problem.costs.gauge_unwanted if wanted and on not in wanted else 0.0
+    return replace(solution, steps=tuple(steps), cost=cost, lower_bound=min(bound, cost), proven_least=proven)

@@ -18,7 +18,6 @@ class LeastWeight:
     """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
 
     def __init__(self, problem: SectionProblem) -> None:
-        """Nothing is looked at yet."""
         self._problem = problem
         self._feasibility = FeasibilityTable(first_bend_up(problem))
 

@@ -38,14 +38,6 @@ def part_path(problem: SectionProblem, way: Candidate, done: int, *, hit: int = 
     return (_swinging if swings else _pressed)(problem, way, done, hit=hit, share=share)
 
 
-def _arc_steps(radius_mm: float, half_deg: float) -> int:
-    """Chords that keep an arc of twice `half_deg` within CHORD_ERROR_MM; a few for an arc of no size."""
-    if radius_mm <= CHORD_ERROR_MM:
-        return 2
-    step = 2 * math.acos(1 - CHORD_ERROR_MM / radius_mm)
-    return max(2, math.ceil(2 * math.radians(half_deg) / step))
-
-
 def _swinging(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> Path:
     operation = problem.operations[way.operation]
     stroke = stroke_of(problem.chain, operation, operation.options[way.option].hits[hit])
@@ -53,7 +45,9 @@ def _swinging(problem: SectionProblem, way: Candidate, done: int, *, hit: int, s
     edge = stroke.edge_mm(half)
     front, behind = wing_paths(problem, way, done)
     middle = stroke.radius_mm + stroke.thickness_mm / 2
-    slopes = np.radians(np.linspace(-half, half, _arc_steps(middle, half) + 1))
+    chord = 2 * math.acos(1 - CHORD_ERROR_MM / middle) if middle > CHORD_ERROR_MM else math.inf
+    steps = max(2, math.ceil(2 * math.radians(half) / chord))
+    slopes = np.radians(np.linspace(-half, half, steps + 1))
     centre = np.array([0.0, stroke.centre_mm(half)])
     arc = Path(
         centre + middle * np.column_stack([np.sin(slopes), -np.cos(slopes)]),

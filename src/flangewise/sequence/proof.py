@@ -113,7 +113,6 @@ class _AllTools:
     """The least plan of a problem with all its tools; what is known of shapes and steps is shared by all tries."""
 
     def __init__(self, feasibility: FeasibilityTable, plan_check: PlanCheck) -> None:
-        """Numbers the tools and what each costs more than the cheapest of its operation."""
         self._feasibility, self._plan_check = feasibility, plan_check
         problem, watch = feasibility.problem, feasibility.problem.limits.watch
         self._over, self._any_plan, self._quick = watch.over, watch.any_plan, watch.quick
@@ -162,7 +161,9 @@ class _AllTools:
             if tools != best and self._floor(tools, bodies=False, upper=cost) < cost - SAME_COST:
                 found = _better(found, self._within(tools, cost))
                 cost = min(found.cost, below_s)
-        mixed = self._mixed(bare, cost)
+        # The choices that could still be part of a plan below that cost, with one change of tools at least.
+        useful = [bare + extra + self._change < cost - SAME_COST for extra in self._extra]
+        mixed = tuple(frozenset(map(int, np.flatnonzero(each))) for each in useful)
         used = {each[row] for each, rows in zip(self._stations, mixed, strict=True) for row in rows}
         if not all(mixed) or len(used) == 1:
             return found
@@ -200,13 +201,6 @@ class _AllTools:
             extra = sum(float(more[row]) for more, row in zip(self._extra, rows, strict=True))
             found.append((extra, tuple(frozenset((row,)) for row in rows)))
         return sorted(found, key=lambda each: each[0])
-
-    def _mixed(self, floor: float, cost: float) -> Tools:
-        """The choices that could still be part of a plan below a cost with one change of tools at least."""
-        return tuple(
-            frozenset(int(row) for row in np.flatnonzero(floor + extra + self._change < cost - SAME_COST))
-            for extra in self._extra
-        )
 
 
 def _better(found: Found, other: Found) -> Found:

@@ -58,14 +58,6 @@ class Layer:
     onward: Floats
     edges: tuple[Edges, ...] = ()
 
-    def row(self, done: int) -> Floats | None:
-        """Costs of one set, None when it was not reached."""
-        place = int(np.searchsorted(self.sets, done))
-        if place == len(self.sets) or self.sets[place] != done:
-            return None
-        row: Floats = self.finish[place]
-        return row
-
 
 @dataclass(frozen=True)
 class Unfolded:
@@ -109,7 +101,10 @@ class Search:
         )
         self.stations = self._stations()
         self.places = {made: self._places(made) for each in self.presentations for made in each}
-        self._least = np.array([min(map(self._least_price, each), default=0.0) for each in self.presentations])
+        # What an operation costs at least, its strokes with the sheet alone and no reach.
+        sheet_mm, share = feasibility.problem.chain.thickness_mm, feasibility.problem.costs.share
+        totals = ([made.own_s + share * made.strokes.least_s(sheet_mm) for made in each] for each in self.presentations)
+        self._least = np.array([min((float(total.min()) for total in each), default=0.0) for each in totals])
         self._turn_over = least_turn_over(feasibility.problem.costs)
         sides = [{made.marked_up for made in each} for each in self.presentations]
         self._only = [sum(1 << index for index, each in enumerate(sides) if each == {up}) for up in (False, True)]
@@ -129,11 +124,6 @@ class Search:
     def station_of(self, way: Candidate) -> int:
         """The station a way needs when it begins and leaves when it ends."""
         return self.stations.number(self.feasibility.option(way))
-
-    def _least_price(self, made: Presentation) -> float:
-        """What an operation costs at least in one pose, its strokes with the sheet alone and no reach."""
-        problem = self.feasibility.problem
-        return float((made.own_s + problem.costs.share * made.strokes.least_s(problem.chain.thickness_mm)).min())
 
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the pose of the next operation: (sets, poses).
@@ -291,7 +281,6 @@ class Floor(Search):
     def __init__(
         self, feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None = None, *, bodies: bool
     ) -> None:
-        """As for a search."""
         self._bodies = bodies
         super().__init__(feasibility, options)
         self.late_width = 0

@@ -34,13 +34,16 @@ class Stations:
     """Distinct tool choices (stack at the beginning, stack at the end) over all operations; one without any option."""
 
     def __init__(self, costs: Costs, options: Sequence[ToolOption]) -> None:
-        """Numbers the choices and prices the changes."""
         ends = list({_ends(option): option for option in options}.values())
         self._numbers = {_ends(option): number for number, option in enumerate(ends)}
         self._costs = costs
-        self._coming = [_parts(option.entry) for option in ends]
         self._leaving = [_parts(option.exit) for option in ends]
         self.count = max(1, len(ends))
+        # Choices by what must stand in the machine when they begin: the punch, the die, both.
+        self._same: tuple[dict[object, list[int]], ...] = ({}, {}, {})
+        for number, option in enumerate(ends):
+            for groups, part in zip(self._same, _parts(option.entry), strict=True):
+                groups.setdefault(part, []).append(number)
         self._poses, self._elsewhere = pose_prices(costs), pose_prices(costs, elsewhere=True)
         prices = [tool_price(costs, first.exit, second.entry) for first in ends for second in ends]
         self.change = np.array(prices or [0.0]).reshape(self.count, self.count)
@@ -61,12 +64,12 @@ class Stations:
             return here
         there = posed(finish, self._elsewhere)
         least = there.min(axis=2) + 2 * price + shift
-        by_punch = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(0).items()}
-        by_die = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(1).items()}
-        by_both = {key: here[:, :, rows].min(axis=2) for key, rows in self._same(2).items()}
+        *one, both = self._same
+        tables = [{key: there[:, :, rows].min(axis=2) + price + shift for key, rows in each.items()} for each in one]
+        tables.append({key: here[:, :, rows].min(axis=2) for key, rows in both.items()})
         best = np.repeat(least[:, :, None], finish.shape[2], axis=2)
         for number, keys in enumerate(self._leaving):
-            for table, key in zip((by_punch, by_die, by_both), keys, strict=True):
+            for table, key in zip(tables, keys, strict=True):
                 if key in table:
                     np.minimum(best[:, :, number], table[key], out=best[:, :, number])
         return best
@@ -77,16 +80,7 @@ class Stations:
         cost: Floats = np.where(change > 0, self._elsewhere[pose][:, None] + change, self._poses[pose][:, None])
         return cost
 
-    def _same(self, kind: int) -> dict[object, list[int]]:
-        """Choices by what must stand in the machine when they begin: punch (0), die (1), both (2)."""
-        groups: dict[object, list[int]] = {}
-        for number, keys in enumerate(self._coming):
-            groups.setdefault(keys[kind], []).append(number)
-        return groups
-
     @property
     def least_change(self) -> float:
         """Cheapest change there is between two different choices, 0 if some differ in nothing."""
-        if self.count < 2:
-            return 0.0
-        return float(self.change[~np.eye(self.count, dtype=bool)].min())
+        return float(self.change[~np.eye(self.count, dtype=bool)].min()) if self.count > 1 else 0.0

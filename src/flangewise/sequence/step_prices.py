@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Sequence
 import numpy as np
 
 from flangewise.sequence.arrays import Floats, Ints
-from flangewise.sequence.candidates import Candidate, Presentation, half_turn_deg
+from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
     Hold,
@@ -23,7 +23,7 @@ from flangewise.sequence.hold import (
 )
 from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, Slack, ToolOption
-from flangewise.sequence.regions import offset_fits, side_up, wing_faces
+from flangewise.sequence.regions import offset_fits, side_up
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
@@ -70,6 +70,7 @@ class StepPrices:
         problem, operation = self.problem, self.problem.operations[index]
         options = [operation.options[number] for number in numbers]
         mark_s = self._mark_s(index, marked_up=marked_up)
+        half_turns_deg = ([hit.loaded_turn_deg / 2 for hit in each.hits if hit.kind == "swing"] for each in options)
         edges = [die_edges_mm(option) for option in options]
         low, high = (
             np.array([each[side] if each else far for each in edges]) for side, far in ((0, -np.inf), (1, np.inf))
@@ -83,7 +84,7 @@ class StepPrices:
             strokes_of([[hit.time for hit in option.hits] for option in options]),
             (low[:, None], high[:, None]),
             np.array([each is None for each in edges])[:, None],
-            np.array([half_turn_deg(option) for option in options])[:, None],
+            np.array([min(89.0, max(turned, default=0.0)) for turned in half_turns_deg])[:, None],
             np.array([self._moved_mm(operation, option.hits[0]) for option in options])[:, None],
         )
 
@@ -109,7 +110,7 @@ class StepPrices:
         key = (index, toward_end, marked_up)
         if key not in self._trees:
             operation, chain = self.problem.operations[index], self.problem.chain
-            face = wing_faces(operation)[1 if toward_end else 0]
+            face = operation.zones[-1] + 1 if toward_end else operation.zones[0]
             levels = levels_outward(chain, self.problem.operations, index, toward_end=toward_end, marked_up=marked_up)
             half_mm = half_span_mm(self.problem, operation)
             rise_deg = min(89.0, abs(chain.turns_deg[operation.zones[0]]) / 2) if len(operation.zones) == 1 else 0.0
@@ -177,7 +178,7 @@ class StepPrices:
         Ways down and back depend on what is behind and whether the gripper fits in front, the bend on the reach: each
         is reckoned once for all sets that are alike in it.
         """
-        if not made.strokes.timed:
+        if not made.strokes.groups:
             return np.zeros((len(made.options), len(sets)))
         in_front, behind = self._slack_mm(made, sets)
         beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self._fronts_mm(made, sets), side="right")
@@ -225,7 +226,7 @@ class StepPrices:
     def dearer_s(self, way: Candidate, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
         """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
         made, sets = self.presented(way), np.array([done])
-        if not made.strokes.timed:
+        if not made.strokes.groups:
             return slid_s
         return float((self.opened_s(made, sets, np.array([least_mm])) - self._opened_s(made, sets))[0, 0]) + slid_s
 

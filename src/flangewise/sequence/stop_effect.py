@@ -49,25 +49,18 @@ def stop_effects(gauged: Sequence[Gauged], order: Sequence[int]) -> tuple[StopEf
     at = {bend: place for place, bend in enumerate(order)}
     terms = leg_terms(gauged)
     legs_per_mm = [tuple(round(leg.get(("stop", bend), 0.0), 9) for leg in terms) for bend in range(len(gauged))]
-    complete = [max(_ends(leg, len(gauged)), key=at.__getitem__) for leg in range(len(terms))]
-    own = {bend: leg for bend in order if (leg := _completed(bend, gauged[bend], complete)) is not None}
+    complete = [max(range(max(leg - 1, 0), min(leg + 1, len(gauged))), key=at.__getitem__) for leg in range(len(terms))]
+    completed = ((bend, leg) for bend in order for leg in _beside(bend, gauged[bend])[::-1] if complete[leg] == bend)
+    own = dict(completed)
     for bend in order:
         if bend not in own:
             own[bend] = _left_over(bend, gauged[bend], legs_per_mm[bend], taken=set(own.values()))
     return tuple(StopEffect(bend, own[bend], complete[own[bend]], legs_per_mm[bend]) for bend in range(len(gauged)))
 
 
-def _ends(leg: int, bends: int) -> tuple[int, ...]:
-    return tuple(bend for bend in (leg - 1, leg) if 0 <= bend < bends)
-
-
 def _beside(bend: int, at: Gauged) -> tuple[int, int]:
     """The leg on the side of the stop, and the one in front."""
     return (bend, bend + 1) if at.toward_start(bend) else (bend + 1, bend)
-
-
-def _completed(bend: int, at: Gauged, complete: Sequence[int]) -> int | None:
-    return next((leg for leg in _beside(bend, at) if complete[leg] == bend), None)
 
 
 def _left_over(bend: int, at: Gauged, legs_per_mm: Sequence[float], *, taken: set[int]) -> int:
