@@ -8,18 +8,18 @@ from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.proof import SAME_COST, least_priced, shapes_of, solve
 from flangewise.sequence.solution import PricedStep, Solution
+from flangewise.sequence.stop_effect import on_flange
 
 
 def gauged_by_zone(problem: SectionProblem, made: Iterable[PricedStep]) -> tuple[Gauged, ...]:
     """What every bend zone was gauged on, in the order of the zones; ungauged counts as its start edge."""
     found: dict[int, Gauged] = {}
     for operation, _, at in made:
-        for zone in problem.operations[operation].zones:
-            if at is None or at.on != "flange" or at.zone is None:
-                found[zone] = Gauged("end" if at is not None and at.on == "end" else "start")
-            else:
-                turn = min(abs(problem.chain.turns_deg[at.zone]), 90.0)
-                found[zone] = Gauged("flange", at.zone, abs(at.height_mm), turn)
+        if at is not None and at.on == "flange" and at.zone is not None:
+            gauged = on_flange(problem, at, at.zone, number=at.zone)
+        else:
+            gauged = Gauged("end" if at is not None and at.on == "end" else "start")
+        found |= dict.fromkeys(problem.operations[operation].zones, gauged)
     return tuple(found[zone] for zone in sorted(found))
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from flangewise.sequence.datum import Gauged, leg_terms, legs_measured
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.solution import Step
+from flangewise.sequence.solution import Gauging, Step
 
 NOTHING = 1e-9
 # A leg that follows a stop by less than this share is corrected badly by it.
@@ -102,6 +102,11 @@ def _by_sum(gauged: Sequence[Gauged], bend: int, errors_mm: Sequence[float | Non
     return total
 
 
+def on_flange(problem: SectionProblem, at: Gauging, zone: int, *, number: int) -> Gauged:
+    """Gauged on the formed face at a zone, its bend told by its number; a fold beyond square counts as square."""
+    return Gauged("flange", number, abs(at.height_mm), min(abs(problem.chain.turns_deg[zone]), 90.0))
+
+
 def gauged_by_operation(problem: SectionProblem, steps: Sequence[Step]) -> tuple[Gauged, ...]:
     """What every operation was gauged on in a plan, in the order of the section; ungauged counts as on its edge."""
     found = {step.operation: _gauged(problem, step) for step in steps}
@@ -112,7 +117,7 @@ def _gauged(problem: SectionProblem, step: Step) -> Gauged:
     at = step.gauged
     if at is not None and at.on == "flange" and at.zone is not None and not at.on_its_edge:
         flange = next(i for i, operation in enumerate(problem.operations) if at.zone in operation.zones)
-        return Gauged("flange", flange, abs(at.height_mm), min(abs(problem.chain.turns_deg[at.zone]), 90.0))
+        return on_flange(problem, at, at.zone, number=flange)
     return Gauged(step.behind, past_share=_past(problem, step))
 
 
