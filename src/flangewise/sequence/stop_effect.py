@@ -50,6 +50,7 @@ def stop_effects(gauged: Sequence[Gauged], order: Sequence[int]) -> tuple[StopEf
     terms = leg_terms(gauged)
     legs_per_mm = [tuple(round(leg.get(("stop", bend), 0.0), 9) for leg in terms) for bend in range(len(gauged))]
     complete = [max(range(max(leg - 1, 0), min(leg + 1, len(gauged))), key=at.__getitem__) for leg in range(len(terms))]
+    # Of two legs that one hit completes, the one on the side of the stop comes last and stands.
     completed = ((bend, leg) for bend in order for leg in _beside(bend, gauged[bend])[::-1] if complete[leg] == bend)
     own = dict(completed)
     for bend in order:
