@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from .reach import definitions, reached, unreached
 
-# What no command reaches, and why it stays: a whole module ("clearance.slabs") or one definition.
+# What no command reaches, and why it stays: a whole module ("room.module") or one definition.
 KEPT = {
-    "clearance.slabs": "bodies along the bed, for parts folded at more than one side",
-    "clearance.region.Region.forbidden": "asked by clearance.slabs",
     "bend.air_bend.bend_to_turn": "one bend beside the arrays of them: printed figures and benches are asked by it",
     "part.file.read_part": "a part from text: how a part is written without a file",
 }

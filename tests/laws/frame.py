@@ -9,8 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.geometry import SpacePoints
-
+SpacePoints = NDArray[np.float64]
 Vector = tuple[float, float, float]
 Rotation = tuple[Vector, Vector, Vector]
 

@@ -16,22 +16,7 @@ from .exits import (
 )
 from .folding import Meeting as Meeting, pieces_meet as pieces_meet, wings_meet as wings_meet
 from .pressed import LIFT_MM as LIFT_MM, Slide as Slide, slid_region as slid_region
-from .region import (
-    BULGE_MM as BULGE_MM,
-    Forbidden as Forbidden,
-    Region as Region,
-    lines_apart_mm as lines_apart_mm,
-)
-from .slabs import (
-    SpaceFace as SpaceFace,
-    fits as fits,
-    forbidden_stretches as forbidden_stretches,
-    free_stretches as free_stretches,
-)
+from .region import BULGE_MM as BULGE_MM, Forbidden as Forbidden, Region as Region, lines_apart_mm as lines_apart_mm
 from .stops import finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
-from .swept import (
-    CONTACT_MM as CONTACT_MM,
-    grow_mm as grow_mm,
-    swept_region as swept_region,
-)
+from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region

@@ -3,8 +3,6 @@
 Source: derived here; how little a distance changes between two moments is the triangle inequality.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np
@@ -26,10 +24,10 @@ def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_m
 
     Between two moments no point moves further than its path is long, so neither does the distance change by more.
     """
-    shape, with_ram = shapely.Polygon(body.points_mm), body.with_ram
+    shape = shapely.Polygon(body.points_mm)
     shapely.prepare(shape)
     halves = np.linspace(0.0, stroke.half_turn_deg, MOMENTS)
-    places = _places(outline_mm, stroke, halves, with_ram=with_ram)
+    places = stroke.laid_mm(outline_mm, halves, from_nose=body.with_ram)
     apart = _apart_mm(places, shape)
     least = min(below_mm, float(apart.min()))
     for _ in range(MOST_ROUNDS):
@@ -38,7 +36,7 @@ def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_m
         if not len(near):
             break
         between = (halves[near] + halves[near + 1]) / 2
-        more = _places(outline_mm, stroke, between, with_ram=with_ram)
+        more = stroke.laid_mm(outline_mm, between, from_nose=body.with_ram)
         own = _apart_mm(more, shape)
         least = min(least, float(own.min()))
         halves = np.insert(halves, near + 1, between)
@@ -49,15 +47,3 @@ def through_stroke_mm(outline_mm: Points, stroke: Stroke, body: Body, *, below_m
 def _apart_mm(places_mm: Points, body: shapely.Geometry) -> Floats:
     found: Floats = shapely.distance(shapely.linearrings(places_mm), body)
     return found
-
-
-def _places(outline_mm: Points, stroke: Stroke, halves_deg: Floats, *, with_ram: bool) -> Points:
-    """The piece at each moment in the machine, from the nose where the body goes with the ram."""
-    a = np.radians(halves_deg)
-    cos, sin = np.cos(a)[:, None], np.sin(a)[:, None]
-    across, up = outline_mm[:, 0], outline_mm[:, 1]
-    origin = stroke.edge_mm(halves_deg)
-    if with_ram:
-        origin[:, 1] += stroke.depth_mm(halves_deg)
-    places: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + origin[:, None, :]
-    return places

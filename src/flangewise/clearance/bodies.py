@@ -5,9 +5,8 @@ origin; bodies that move with the ram (punch, holder, ram) with the punch nose a
 (across, up) in mm, across positive toward the operator. Source: definitions.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
+from functools import cached_property
 
 from flangewise.geometry import Points
 
@@ -27,11 +26,11 @@ class Body:
     points_mm: Outline
     with_ram: bool
 
-    def turned(self) -> Body:
+    def turned(self) -> "Body":
         """The body turned about the vertical: mirrored about across = 0."""
         return Body(self.name, tuple((-across, up) for across, up in self.points_mm), self.with_ram)
 
-    def lowered(self, by_mm: float) -> Body:
+    def lowered(self, by_mm: float) -> "Body":
         """The body so much further down."""
         return Body(self.name, tuple((across, up - by_mm) for across, up in self.points_mm), self.with_ram)
 
@@ -60,7 +59,7 @@ class ToolStack:
         """The bodies mirrored, so that the wing behind is handled as if it were in front."""
         return tuple(body.turned() for body in self.bodies)
 
-    @property
+    @cached_property
     def symmetric(self) -> bool:
         """True when front and back of every body are alike: then the wings need one region, not two."""
         return all(_corners(body) == _corners(body.turned()) for body in self.bodies)

@@ -1,14 +1,11 @@
 """How far the ram must open so that a part can be brought in and taken out to the front.
 
-The part is moved freely in its plane without turning. Where it may be is what is left of the plane after
-taking away, for each tool, the Minkowski sum of the tool and the part reflected; bodies above the nose
-go up with the ram, so their share only moves. The ram has no upper end and the bed no lower end, and
-behind there is no way out.
+The part is moved freely in its plane without turning. Where it may be is what is left of the plane after taking away,
+for each tool, the Minkowski sum of the tool and the part reflected; bodies above the nose go up with the ram, so their
+share only moves. The ram has no upper end and the bed no lower end, and behind there is no way out.
 
 Source: Minkowski sums for moving without turning, textbook (from memory); the rest is derived here.
 """
-
-from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
@@ -48,12 +45,10 @@ class WayOut:
         if not starts:
             return False
         room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, self.front_mm, ENDLESS_MM / 2)
-        free = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, self._lifted(lift_mm)])))
+        lifted = shapely.affinity.translate(self.moving, yoff=lift_mm)
+        free = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, lifted])))
         ways = free[shapely.intersects(free, shapely.LineString([(self.front_mm, -1.0e3), (self.front_mm, 1.0e3)]))]
         return bool(shapely.intersects(ways[:, None], shapely.points(starts)[None, :]).any()) if len(ways) else False
-
-    def _lifted(self, lift_mm: float) -> shapely.Geometry:
-        return shapely.affinity.translate(self.moving, yoff=lift_mm)
 
     def _starts(self, lift_mm: float) -> list[tuple[float, float]]:
         """Where the part may be once the ram is up: where it lay, if the punch leaves it straight up without
@@ -103,18 +98,13 @@ def way_out(
     `nose_mm`: height of the punch nose above the die top now (negative: minus the depth). `tight_mm`: how much
     of the sheet may lie in the tools now without being caught there (contact; more where it was pressed).
     """
-    lines = _segments(points_mm)
+    # The middle surface, its arcs no finer than they need be.
+    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points_mm), CHORD_MM))
+    lines = np.stack([points[:-1], points[1:]], axis=1)
     moving = [part + np.array([0.0, nose_mm]) for part in tools.moving]
     grow = max(0.0, thickness_mm / 2 - tight_mm)
     front = tools.reach_mm - float(points_mm[:, 0].min()) + thickness_mm + 1.0
     return WayOut(_sums(tools.fixed, lines, grow), _sums(moving, lines, grow), front)
-
-
-def _segments(points_mm: Points) -> Points:
-    """Segments of a polyline, its arcs no finer than they need be."""
-    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points_mm), CHORD_MM))
-    pairs: Points = np.stack([points[:-1], points[1:]], axis=1)
-    return pairs
 
 
 @lru_cache(maxsize=256)

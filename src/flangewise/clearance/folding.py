@@ -3,8 +3,6 @@
 Source: derived here: plane geometry of two wings that swing about the arc between them (see `stroke`).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 
@@ -45,7 +43,8 @@ def wings_meet(front: Path, behind: Path, stroke: Stroke) -> Meeting | None:
     size = float(np.abs(front.points_mm).max() + np.abs(behind.points_mm).max()) + stroke.zone_mm + stroke.opening_mm
     steps = min(MOST_STEPS, math.ceil(math.radians(2 * stroke.half_turn_deg) * math.sqrt(size / (8 * FOLD_BULGE_MM))))
     angles = np.linspace(0.0, stroke.half_turn_deg, max(4, steps) + 1)
-    placed = np.stack([_seen_from_front(behind, stroke, float(angle)) for angle in angles])
+    laid = ((half, behind.placed(rotate_deg=half, to_mm=stroke.edge_mm(half), mirror=True)) for half in angles.tolist())
+    placed = np.stack([stroke.seen_mm(path.points_mm, half, with_ram=False) for half, path in laid])
     return _worst(_pieces(front), placed, behind.spans, stroke.thickness_mm)
 
 
@@ -53,11 +52,6 @@ def pieces_meet(front: Path, behind: Path, *, thickness_mm: float) -> Meeting | 
     """The same for two wings at rest, both in machine coordinates, read outward from the bend."""
     placed = np.stack([behind.points_mm, behind.points_mm])
     return _worst(_pieces(front), placed, behind.spans, thickness_mm)
-
-
-def _seen_from_front(behind: Path, stroke: Stroke, half_deg: float) -> Points:
-    laid = behind.placed(rotate_deg=half_deg, to_mm=stroke.edge_mm(half_deg), mirror=True)
-    return stroke.seen_mm(laid.points_mm, half_deg, with_ram=False)
 
 
 def _pieces(path: Path) -> tuple[NDArray[np.object_], Ints]:

@@ -5,19 +5,18 @@ flattened hem lies still on the lower plate while the upper plate comes down on 
 straight-line motions, for which the hull of the two end positions of an edge is exact. Source: derived here.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from flangewise.clearance.bodies import Body
-from flangewise.clearance.region import Geometries, Region
+from flangewise.clearance.region import Geometries, Region, Sweep
 from flangewise.clearance.swept import grow_mm, swept_straight, within_reach
 from flangewise.geometry import Point, Points
 
 LIFT_MM = 1000.0
+UPSIDE_DOWN = np.array([1.0, -1.0])
 
 
 @dataclass(frozen=True)
@@ -33,31 +32,19 @@ class Slide:
     turned_over: bool = False
 
 
-class Slid:
-    """What one body sweeps on a straight way: its hulls are exact, so nothing coarser is needed."""
-
-    def __init__(self, name: str, pieces: Geometries) -> None:
-        """The same pieces for every question."""
-        self.name = name
-        self.pieces = self.around = self.inside = pieces
-
-
 def slid_region(bodies: tuple[Body, ...], slide: Slide, *, thickness_mm: float, reach_mm: float) -> Region:
     """Forbidden region of one wing during a straight-line stroke (for the wing behind: give turned bodies)."""
     far = reach_mm + max(abs(value) for value in (*slide.edge_start_mm, *slide.edge_end_mm))
-    sweeps: list[Slid] = []
+    sweeps = []
     for body in bodies:
         for outline in within_reach(body, far):
             first = _seen(outline, slide.edge_start_mm, slide.nose_start_mm if body.with_ram else 0.0)
             last = _seen(outline, slide.edge_end_mm, slide.nose_end_mm if body.with_ram else 0.0)
             pieces = _between(first, last)
-            sweeps.append(Slid(body.name, shapely.transform(pieces, _upside_down) if slide.turned_over else pieces))
+            if slide.turned_over:
+                pieces = shapely.transform(pieces, lambda points: points * UPSIDE_DOWN)
+            sweeps.append(Sweep(body.name, pieces))
     return Region(sweeps, grow_mm(thickness_mm))
-
-
-def _upside_down(points_mm: Points) -> Points:
-    result: Points = points_mm * np.array([1.0, -1.0])
-    return result
 
 
 def _seen(outline_mm: Points, edge_mm: Point, lift_mm: float) -> Points:

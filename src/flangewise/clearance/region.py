@@ -5,12 +5,9 @@ it lie the bodies at some moments: touching them is struck. Only between the two
 body. Source: derived here.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 import shapely
@@ -33,33 +30,26 @@ DEPTH_STEP_MM = 0.25
 NEARLY = 1.05
 
 
-class Sweep(Protocol):
-    """What one body sweeps: `pieces` whose union it is but for `BULGE_MM`, coarser ones around, and moments inside."""
+class Sweep:
+    """What one body sweeps: here on a straight way, so that hulls are exact and nothing coarser is needed."""
 
-    name: str
+    def __init__(self, name: str, hulls: Geometries) -> None:
+        self.name, self._hulls = name, hulls
 
-    @property
+    @cached_property
     def pieces(self) -> Geometries:
-        """All of it."""
+        """All of it, but for `BULGE_MM`."""
+        return self._hulls
 
-    @property
+    @cached_property
     def around(self) -> Geometries:
         """Few pieces that hold it, but for `MARGIN_MM`."""
+        return self.pieces
 
-    @property
+    @cached_property
     def inside(self) -> Geometries:
         """What surely lies in it."""
-
-
-class Forbidden(Protocol):
-    """What a wing must keep clear of, asked by its lines."""
-
-    def meets(self, points_mm: Points) -> NDArray[np.bool_]:
-        """For each polyline, given as (lines, points, 2): does it meet."""
-
-    @property
-    def box_mm(self) -> tuple[Points, Points]:
-        """Least and greatest coordinates of what may meet."""
+        return self.pieces
 
 
 class Region:
@@ -82,16 +72,6 @@ class Region:
     def pieces(self) -> Geometries:
         """The swept pieces."""
         return _all(sweep.pieces for sweep in self.sweeps)
-
-    @cached_property
-    def forbidden(self) -> shapely.Geometry:
-        """The union of all, grown and prepared for many tests."""
-        return self._grown(self.pieces)
-
-    @cached_property
-    def bare(self) -> shapely.Geometry:
-        """The union of the swept pieces as they are, not grown."""
-        return shapely.union_all(self.pieces)
 
     def _grown(self, pieces: Geometries) -> shapely.Geometry:
         grown = shapely.buffer(shapely.union_all(pieces), self.grow_mm, quad_segs=ROUND_SEGMENTS)
@@ -152,7 +132,7 @@ class Region:
             return result
         return _within(self._around_tree, shapes, self.grow_mm + MARGIN_MM)
 
-    def shrunk(self, slack_mm: float, moved_mm: float) -> Shrunk:
+    def shrunk(self, slack_mm: float, moved_mm: float) -> "Shrunk":
         """What a wing surely meets that lies further out by `moved_mm`, and so far from there at most; kept."""
         if (slack_mm, moved_mm) not in self._shrunk:
             self._shrunk[slack_mm, moved_mm] = Shrunk(self, slack_mm, moved_mm)
@@ -209,7 +189,6 @@ class Shrunk:
     """
 
     def __init__(self, region: Region, slack_mm: float, moved_mm: float) -> None:
-        """Nothing is drawn yet."""
         self._region, self._keep_mm, self._moved_mm = region, region.grow_mm - BULGE_MM - slack_mm, moved_mm
 
     @cached_property
@@ -221,13 +200,10 @@ class Shrunk:
 
     def meets(self, points_mm: Points) -> NDArray[np.bool_]:
         """For each polyline: does it surely meet the region."""
-        met = _within(self._tree, shapely.linestrings(self._there(points_mm)), max(self._keep_mm, 0.0))
+        there = points_mm + np.array([self._moved_mm, 0.0])
+        met = _within(self._tree, shapely.linestrings(there), max(self._keep_mm, 0.0))
         away: NDArray[np.bool_] = np.any(points_mm[:, 0], axis=1)
         return met & away
-
-    def _there(self, points_mm: Points) -> Points:
-        moved: Points = points_mm + np.array([self._moved_mm, 0.0])
-        return moved
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
@@ -235,6 +211,10 @@ class Shrunk:
         low, high = self._region.box_mm
         moved = np.array([self._moved_mm, 0.0])
         return low - moved, high - moved
+
+
+# What a wing must keep clear of, asked by its lines.
+Forbidden = Region | Shrunk
 
 
 def _all(parts: Iterable[Geometries]) -> Geometries:

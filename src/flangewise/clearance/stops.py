@@ -3,8 +3,6 @@
 Source: derived here: overlaps of outlines; a touch of 0.05 mm is judgement.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import shapely
 

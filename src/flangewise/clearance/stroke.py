@@ -10,8 +10,6 @@ flanges (plane geometry of three tangent circles and a line). Formula held for 0
 Source: derived here, as the straight flanges of `bend.hand`.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import TypeVar
@@ -27,10 +25,9 @@ Halves = TypeVar("Halves", float, Points)
 class Stroke:
     """One air bend from flat to `half_turn_deg` on each side (the loaded turn is twice that).
 
-    `radius_mm` is the inside radius formed, constant through the stroke; minus t/2 means sharp
-    middle-surface corners. `zone_mm` is the developed width of the zone: it is used up as the arc grows,
-    in proportion to the turn.
-    Raises ValueError when the half turn is not between 0 and 90 degrees.
+    `radius_mm` is the inside radius formed, constant through the stroke; minus t/2 means sharp middle-surface corners.
+    `zone_mm` is the developed width of the zone: it is used up as the arc grows, in proportion to the turn. Raises
+    ValueError when the half turn is not between 0 and 90 degrees.
     """
 
     opening_mm: float
@@ -41,7 +38,6 @@ class Stroke:
     half_turn_deg: float
 
     def __post_init__(self) -> None:
-        """Refuse a stroke the formula does not hold for."""
         if not 0 < self.half_turn_deg < 90:
             raise ValueError("a stroke's half turn lies between 0 and 90 degrees")
 
@@ -68,6 +64,17 @@ class Stroke:
         middle, rest = self.radius_mm + self.thickness_mm / 2, self.zone_mm / 2 * (1 - half_deg / self.half_turn_deg)
         across = middle * np.sin(a) + rest * np.cos(a)
         return np.stack([across, self.centre_mm(half_deg) - middle * np.cos(a) + rest * np.sin(a)], axis=-1)
+
+    def laid_mm(self, points_mm: Points, halves_deg: Points, *, from_nose: bool = False) -> Points:
+        """Points of the front wing in the machine, or from the punch nose, at many moments: (moments, points, 2)."""
+        a = np.radians(halves_deg)
+        cos, sin = np.cos(a)[:, None], np.sin(a)[:, None]
+        across, up = points_mm[:, 0], points_mm[:, 1]
+        origin = self.edge_mm(halves_deg)
+        if from_nose:
+            origin[:, 1] += self.depth_mm(halves_deg)
+        laid: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + origin[:, None, :]
+        return laid
 
     def seen_mm(self, points_mm: Points, half_deg: Halves, *, with_ram: bool) -> Points:
         """Points of a body, as the front wing sees them at one moment of the stroke or many: (moments, points, 2)."""

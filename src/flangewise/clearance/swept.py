@@ -1,14 +1,11 @@
 """Everything a tool stack sweeps through in the frame of a wing: one forbidden region for a whole stroke.
 
-A wing is rigid while it swings, so "does it meet a tool anywhere in the stroke" is one still question:
-does the wing meet the union of all positions of the tools seen from the wing. That union is built from
-the bodies at the start and, for every edge and step, the hull of the edge's two positions. What the
-hulls miss of a curved path is at most |p''| step^2 / 8; steps are chosen per edge so that this stays
-below `BULGE_MM`, and the region is inflated by it, so that nothing is missed.
-Source: derived here; the error of a chord by Taylor's formula, textbook.
+A wing is rigid while it swings, so "does it meet a tool anywhere in the stroke" is one still question: does the wing
+meet the union of all positions of the tools seen from the wing. That union is built from the bodies at the start and,
+for every edge and step, the hull of the edge's two positions. What the hulls miss of a curved path is at most |p''|
+step^2 / 8; steps are chosen per edge so that this stays below `BULGE_MM`, and the region is inflated by it, so that
+nothing is missed. Source: derived here; the error of a chord by Taylor's formula, textbook.
 """
-
-from __future__ import annotations
 
 import math
 from functools import cached_property, lru_cache
@@ -18,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body, Outline, outline_of
-from flangewise.clearance.region import BULGE_MM, CHORD_MM, COARSE_MM, Geometries, Region
+from flangewise.clearance.region import BULGE_MM, CHORD_MM, COARSE_MM, Geometries, Region, Sweep
 from flangewise.clearance.stroke import Stroke
 from flangewise.geometry import Points
 
@@ -47,11 +44,10 @@ def within_reach(body: Body, reach_mm: float) -> list[Points]:
     return [shapely.get_coordinates(part.exterior)[:-1] for part in parts]
 
 
-class Swung:
+class Swung(Sweep):
     """What one outline sweeps in the front wing's frame during an air bend."""
 
     def __init__(self, body: Body, outline_mm: Points, stroke: Stroke) -> None:
-        """Nothing is drawn yet."""
         self.name = body.name
         self._with_ram, self._outline_mm, self._stroke = body.with_ram, outline_mm, stroke
 
@@ -69,7 +65,9 @@ class Swung:
     def pieces(self) -> Geometries:
         """The outline at the start, and what each edge sweeps from step to step."""
         steps = self._steps(self._outline_mm, BULGE_MM)
-        coarse = _coarse(np.maximum(LEAST_STEPS, np.maximum(steps, np.roll(steps, -1))).astype(int))
+        steps = np.maximum(LEAST_STEPS, np.maximum(steps, np.roll(steps, -1))).astype(int)
+        # Rounded up to powers of the square root of two, so that edges share positions.
+        coarse = np.ceil(np.sqrt(2) ** np.ceil(2 * np.log2(steps))).astype(int)
         start = shapely.make_valid(shapely.Polygon(self._seen(self._outline_mm, np.zeros(1))[0]))
         found = [np.array([start], dtype=object)]
         for count in np.unique(coarse):
@@ -107,12 +105,6 @@ def triangles_mm(outline_mm: Outline) -> Points:
     parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shape))
     corners: Points = shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
     return corners
-
-
-def _coarse(steps: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Step counts rounded up to powers of the square root of two, so that edges share positions."""
-    rounded: NDArray[np.int64] = np.ceil(np.sqrt(2) ** np.ceil(2 * np.log2(steps))).astype(int)
-    return rounded
 
 
 def _edge_hulls(placed: Points, edges: NDArray[np.bool_]) -> Geometries:

@@ -9,7 +9,6 @@ from .outline import (
     Outline as Outline,
     Point as Point,
     Points as Points,
-    SpacePoints as SpacePoints,
     VeeOfDie as VeeOfDie,
     nose_of_punch as nose_of_punch,
     vee_of_die as vee_of_die,

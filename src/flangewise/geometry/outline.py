@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 Point = tuple[float, float]
 Points = NDArray[np.float64]
-SpacePoints = NDArray[np.float64]
 
 # Arcs are drawn out to this distance from the true arc, as the tables' users are told.
 CHORD_ERROR_MM = 0.01

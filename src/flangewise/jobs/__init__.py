@@ -1,7 +1,6 @@
 """The whole way for one part, and many parts.
 
-Takes parts and the shop. Gives a Job a part: blank, tools, order, setup, findings.
-Relies on every room before it.
+Takes parts and the shop. Gives a Job a part: blank, tools, order, setup, findings. Relies on every room before it.
 """
 
 from typing import TYPE_CHECKING

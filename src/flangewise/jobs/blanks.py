@@ -37,16 +37,13 @@ def blanks_of(job: Job) -> tuple[tuple[Alike, ...], ...]:
     for bend, offers in job.offers.items():
         alike: dict[object, list[Mounting]] = {}
         for each in mountings(usable(offers), turned[bend]):
-            alike.setdefault(_blank_key(job, bend, each.pair), []).append(each)
+            # What of a pair makes the blank: the radius it forms in the sheet as it was cut, a deduction learned.
+            radius_mm = as_cut(job, bend, each.pair).formed_radius_mm
+            learned = deductions_mm(job.part, job.shop, {bend: each.pair}).get(bend)
+            key = None if radius_mm is None else round(radius_mm / SAME_RADIUS_MM), learned
+            alike.setdefault(key, []).append(each)
         found.append(tuple(tuple(each) for each in alike.values()))
     return tuple(found)
-
-
-def _blank_key(job: Job, bend: int, pair: PunchDie) -> object:
-    """What of a pair makes the blank: the radius it forms in the sheet as it was cut, and a deduction learned."""
-    radius_mm = as_cut(job, bend, pair).formed_radius_mm
-    learned = deductions_mm(job.part, job.shop, {bend: pair}) if job.shop.measured.rows else {}
-    return None if radius_mm is None else round(radius_mm / SAME_RADIUS_MM), learned.get(bend)
 
 
 def as_cut(job: Job, bend: int, pair: PunchDie) -> PunchDie:
@@ -130,7 +127,7 @@ def _slack(strips: Sequence[Chain], *, square: bool) -> Slack:
         flat_mm=max(flat),
         formed_mm=max(formed),
         corner_mm=0.0 if square else max(corner),
-        beside_mm=max(_beside_mm(strips[0], other) for other in strips),
+        beside_mm=max(abs(_reach_mm(strips[0], end) - _reach_mm(other, end)) for other in strips for end in (0, -1)),
     )
 
 
@@ -145,12 +142,8 @@ def _apart_mm(one: Chain, other: Chain) -> tuple[float, float, float]:
     return flat, formed, lines_apart_mm(*drawn[1])
 
 
-def _beside_mm(one: Chain, other: Chain) -> float:
-    """How far from the middle of a bend the legs beside it may end elsewhere than thought, flat."""
-    return max(abs(_reach_mm(one, end) - _reach_mm(other, end)) for end in (0, -1))
-
-
 def _reach_mm(chain: Chain, end: int) -> float:
+    """How far from the middle of a bend a leg beside it ends, flat."""
     return chain.flats_mm[end] + (sum(chain.zones_mm) + sum(chain.flats_mm[1:-1])) / 2
 
 

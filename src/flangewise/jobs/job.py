@@ -1,9 +1,8 @@
 """One part worked out, as far as it goes: what is known of its blank, tools, order and set-up, and the findings."""
 
-from __future__ import annotations
-
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flangewise.findings import Finding, refused
 from flangewise.part import Part
@@ -50,11 +49,10 @@ class Job:
     """One part worked out: the blank, the tools offered, the order found and what the setter keys in.
 
     `pattern` is None where the radii leave no blank; `ordered` where there is no blank or a bend has no tools at all;
-    `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is
-    no order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the
-    same as `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is
-    what each leg may be off by through gauging, `others` are the machines that were not taken. `watch`: how long may be
-    searched.
+    `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is no
+    order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the same as
+    `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is what each leg
+    may be off by through gauging, `others` are the machines that were not taken. `watch`: how long may be searched.
     """
 
     part: Part
@@ -79,6 +77,22 @@ class Job:
         if self.ordered is None or refused(self.findings):
             return False
         return self.ordered.solution.feasible
+
+    @property
+    def solution(self) -> Solution:
+        """The search's answer on the job's blank, which has been asked."""
+        assert self.ordered is not None
+        return self.ordered.solution
+
+    def with_solution(self, solution: Solution) -> "Job":
+        """The same with another answer of the search."""
+        assert self.ordered is not None
+        return replace(self, ordered=replace(self.ordered, solution=solution))
+
+    @property
+    def weight(self) -> float:
+        """What the plan is compared by; infinite without one."""
+        return math.inf if self.ordered is None else self.ordered.solution.weight
 
     @property
     def centre(self) -> WorkCentre:

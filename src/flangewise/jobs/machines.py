@@ -1,7 +1,6 @@
 """Which machine makes a part: of those it may be made on, the one that needs the fewest seconds, set-up and cycle."""
 
-from __future__ import annotations
-
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -28,7 +27,10 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     who names one may have it, so no part that it bends is one that cannot be bent.
     """
     job = _worked_out(part, shop, watch)
-    if job.feasible is False and not watch.over() and _more_dies(job):
+    if job.feasible is False and not watch.over():
+        more = blanked_on(part, shop, job.machine.name, every_die=True).offers
+        if all(len(usable(more[bend])) <= len(usable(each)) for bend, each in job.offers.items()):
+            return with_first_piece(job)
         other = _worked_out(part, shop, watch, every_die=True)
         job = job if other.feasible is False else other
     return with_first_piece(job)
@@ -40,12 +42,6 @@ def _worked_out(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False
         watch.tell(machine=names[0])
         return planned(blanked_on(part, shop, names[0], watch, every_die=every_die))
     return _on_the_least(part, shop, names, watch, every_die=every_die)
-
-
-def _more_dies(job: Job) -> bool:
-    """Whether the shop has dies for some bend of a job that were not worth a try."""
-    more = blanked_on(job.part, job.shop, job.machine.name, every_die=True)
-    return any(len(usable(more.offers[bend])) > len(usable(each)) for bend, each in job.offers.items())
 
 
 def is_possible(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool | None:
@@ -88,9 +84,15 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch, *,
         taken = better
         if worse is not None:
             others += [_not_taken(worse)] if worse.machine.name != better.machine.name else []
-            least_s = min(least_s, _least_s(worse if worse.machine.name != name else job))
+            passed = worse if worse.machine.name != name else job
+            least_s = min(least_s, math.inf if passed.feasible is False else passed.solution.lower_bound or 0.0)
     assert taken is not None
-    return _proven_to(replace(taken, others=tuple(others), watch=watch), least_s)
+    taken = replace(taken, others=tuple(others), watch=watch)
+    if not taken.feasible or least_s >= (taken.solution.cost or 0.0) - SAME_COST:
+        return taken
+    # No more is proven of the plan than that no other machine takes less.
+    bound_s = min(taken.solution.lower_bound or 0.0, least_s)
+    return taken.with_solution(replace(taken.solution, proven_least=False, lower_bound=bound_s))
 
 
 def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> Job | None:
@@ -104,35 +106,15 @@ def _found_quickly(laid_out: Mapping[str, Job], watch: Watch) -> Job | None:
         watch.tell(machine=name)
         job = planned(replace(blank, watch=replace(watch.share(share), quick=True)))
         if job.feasible:
-            assert job.ordered is not None
-            solution = job.ordered.solution
-            watch.tell(best_s=solution.cost)
-            stands = replace(solution, proven_least=True, lower_bound=solution.cost)
-            return replace(job, ordered=replace(job.ordered, solution=stands))
+            cost = job.solution.cost
+            watch.tell(best_s=cost)
+            return job.with_solution(replace(job.solution, proven_least=True, lower_bound=cost))
     return None
 
 
 def _shares(count: int) -> list[float]:
     """Of the time left, what each machine may take: all alike, the last twice, as a rule the largest."""
     return [1 / (left + 1) for left in range(count, 1, -1)] + [1.0]
-
-
-def _proven_to(job: Job, least_s: float) -> Job:
-    """The job with no more proven of its plan than that no other machine takes less than so many seconds."""
-    if job.ordered is None or not job.feasible or least_s >= (job.ordered.solution.cost or 0.0) - SAME_COST:
-        return job
-    solution = job.ordered.solution
-    bound_s = min(solution.lower_bound or 0.0, least_s)
-    return replace(
-        job, ordered=replace(job.ordered, solution=replace(solution, proven_least=False, lower_bound=bound_s))
-    )
-
-
-def _least_s(job: Job) -> float:
-    """Seconds that no plan on a machine takes less than, as far as is known."""
-    if job.ordered is None or job.feasible is False:
-        return math.inf
-    return job.ordered.solution.lower_bound or 0.0
 
 
 def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:
@@ -144,28 +126,23 @@ def _less(one: Job | None, other: Job) -> tuple[Job, Job | None]:
         return (one, other) if one.feasible or known_less else (other, one)
     if not one.feasible:
         return other, one
-    return (other, one) if _weight(other) < _weight(one) - SAME_COST else (one, other)
-
-
-def _weight(job: Job) -> float:
-    return job.ordered.solution.weight if job.ordered is not None else math.inf
+    return (other, one) if other.weight < one.weight - SAME_COST else (one, other)
 
 
 def _passed_over(job: Job, than: Job) -> OtherMachine | None:
     """A machine that is not planned for: any plan on it takes more than one at hand, or the time is over."""
     if job.pattern is None or untooled(job):
         return None
-    least = floor_weight(job, _weight(than))
-    if least < _weight(than) - SAME_COST and not job.watch.over():
+    least = floor_weight(job, than.weight)
+    if least < than.weight - SAME_COST and not job.watch.over():
         return None
-    broken = 0.0 if than.ordered is None else than.ordered.solution.weight - (than.ordered.solution.cost or 0.0)
-    return OtherMachine(job.machine.name, at_least_s=max(least - broken, 0.0))
+    return OtherMachine(job.machine.name, at_least_s=max(least - than.solution.broken_s, 0.0))
 
 
 def _not_taken(job: Job) -> OtherMachine:
     if not job.feasible:
         return OtherMachine(job.machine.name, why_not=next(iter(job.findings), None))
-    return OtherMachine(job.machine.name, cost_s=job.ordered.solution.cost if job.ordered is not None else None)
+    return OtherMachine(job.machine.name, cost_s=job.solution.cost)
 
 
 def blanked(part: Part, shop: Shop) -> Job:
@@ -173,9 +150,6 @@ def blanked(part: Part, shop: Shop) -> Job:
 
     Of several machines it is the first that has tools for every bend.
     """
-    jobs = [blanked_on(part, shop, name) for name in machines_wanted(part, shop)[:1]]
-    for name in machines_wanted(part, shop)[1:]:
-        if not untooled(jobs[-1]):
-            break
-        jobs.append(blanked_on(part, shop, name))
-    return jobs[-1] if not untooled(jobs[-1]) else jobs[0]
+    jobs = (blanked_on(part, shop, name) for name in machines_wanted(part, shop))
+    first = next(jobs)
+    return next((job for job in itertools.chain([first], jobs) if not untooled(job)), first)

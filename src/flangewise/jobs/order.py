@@ -27,16 +27,7 @@ from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
-from flangewise.sequence import (
-    SAME_COST,
-    LeastWeight,
-    SearchLimits,
-    SectionProblem,
-    Solution,
-    Watch,
-    cheapest_of_each,
-    solve,
-)
+from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, cheapest_of_each, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
@@ -73,51 +64,48 @@ def find_order(job: Job) -> Job:
         raise ValueError("a bend has no usable pair")
     only, first = all(len(each) == 1 for each in by_blank), tuple(each[0] for each in by_blank)
     own = job if only or job.watch.quick else replace(job, watch=job.watch.share(FIRST_SHARE))
-    best = _watched(_ordered(own, first, below_s=math.inf), job.watch)
-    enough = only or job.watch.quick or (job.watch.any_plan and _solution(best).feasible)
+    best = _ordered(own, first, below_s=math.inf)
+    assert best.ordered is not None
+    problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
+    best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
+    enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
     return best if enough else _least_of_all(best, by_blank)
-
-
-def _watched(job: Job, watch: Watch) -> Job:
-    """The same job, what is still searched for it under another watch."""
-    assert job.ordered is not None
-    problem = replace(job.ordered.problem, limits=SearchLimits(watch=watch))
-    return replace(job, watch=watch, ordered=replace(job.ordered, problem=problem))
 
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
     everything = on_all_blanks(first, by_blank)
     best = _first_that_can(first, everything, by_blank)
-    if _solution(best).feasible and best.watch.any_plan:
+    if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)
-    bare = LeastWeight(everything).of(below_s=_weight(best))
-    left = still_of_use(everything, by_blank, _weight(best) - bare)
-    bound, searched, over = min(_open_bound(first), _open_bound(best)), 0, first.watch.over
+    bare = LeastWeight(everything).of(below_s=best.weight)
+    left = still_of_use(everything, by_blank, best.weight - bare)
+    bound, searched, over = min(first.solution.open_bound, best.solution.open_bound), 0, first.watch.over
     if all(len(each) == 1 for each in left):
         return _as_proven(best, bound)
     everything = on_all_blanks(first, left)
     least = LeastWeight(everything)
-    shut = least.of(bodies=True, below_s=_weight(best))
+    shut = least.of(bodies=True, below_s=best.weight)
     if math.isinf(shut):
         return _as_proven(best, bound)
-    others = other_blanks(everything, left, mixed=shut + least_change_s(everything) < _weight(best) - SAME_COST)
-    for known, chosen in _rising(others, least, left, floors=(bare, shut), below_s=_weight(best), over=over):
-        if known >= _weight(best) - SAME_COST:
+    others = other_blanks(everything, left, mixed=shut + least_change_s(everything) < best.weight - SAME_COST)
+    for known, chosen in _rising(others, least, left, floors=(bare, shut), below_s=best.weight, over=over):
+        if known >= best.weight - SAME_COST:
             break
         # Where "impossible" can not be proven any more, a plan is looked for on few.
-        most = MOST_BLANKS if _solution(best).feasible or math.isinf(bound) else FEW_BLANKS
+        most = MOST_BLANKS if best.solution.feasible or math.isinf(bound) else FEW_BLANKS
         if chosen is None or searched == most or best.watch.over():
             bound = min(bound, known)
             break
         searched += 1
-        _tell(best, known, blank=searched + 1)
+        bound_s = max(known - best.solution.broken_s, 0.0)
+        best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=bound_s)
         try:
-            other = _ordered(best, [each[nth] for each, nth in zip(left, chosen, strict=True)], below_s=_weight(best))
+            other = _ordered(best, [each[nth] for each, nth in zip(left, chosen, strict=True)], below_s=best.weight)
         except NoBlank:
             continue
-        solution = _solution(other)
-        if solution.feasible and _weight(other) < _weight(best) - SAME_COST:
+        solution = other.solution
+        if solution.feasible and other.weight < best.weight - SAME_COST:
             best = other
             if over() or best.watch.any_plan:
                 return _not_proven(best, min(bound, known))
@@ -128,14 +116,14 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
 
 def _as_proven(best: Job, bound: float) -> Job:
     """The best job where no plan that was not found weighs less than a bound."""
-    if _solution(best).feasible:
-        return best if bound >= _weight(best) - SAME_COST else _not_proven(best, bound)
-    return _not_proven(best, bound) if math.isfinite(bound) else _impossible(best)
+    if best.solution.feasible or math.isfinite(bound):
+        return best if bound >= best.weight - SAME_COST else _not_proven(best, bound)
+    return best.with_solution(replace(best.solution, feasible=False, lower_bound=None, least_weight=None))
 
 
 def _first_that_can(job: Job, everything: SectionProblem, by_blank: Sequence[Sequence[Alike]]) -> Job:
     """The job, or where it has no plan, the first of the next blanks with one: it leaves few others to be searched."""
-    if _solution(job).feasible:
+    if job.solution.feasible:
         return job
     alone = (chosen for _, _, chosen in other_blanks(everything, by_blank, mixed=False))
     for chosen in itertools.islice(alone, FEW_BLANKS):
@@ -143,7 +131,7 @@ def _first_that_can(job: Job, everything: SectionProblem, by_blank: Sequence[Seq
             break
         with suppress(NoBlank):
             other = _ordered(job, [each[nth] for each, nth in zip(by_blank, chosen, strict=True)], below_s=math.inf)
-            if _solution(other).feasible:
+            if other.solution.feasible:
                 return other
     return job
 
@@ -188,29 +176,6 @@ def _rising(
             heapq.heappush(opened, (max(known, shut_own), True, change, chosen))
 
 
-def _open_bound(job: Job) -> float:
-    """What a plan of a job might still weigh at least; infinite where it is known what there is."""
-    solution = _solution(job)
-    return math.inf if solution.feasible is False or solution.proven_least else solution.least_weight or 0.0
-
-
-def _tell(best: Job, bound_s: float, *, blank: int) -> None:
-    """What is searched to whoever looks on: seconds of the best plan so far, and what is not possible below."""
-    cost, broken_s = _solution(best).cost, 0.0
-    if cost is not None:
-        broken_s = _weight(best) - cost
-    best.watch.tell(blank=blank, best_s=cost, bound_s=max(bound_s - broken_s, 0.0))
-
-
-def _solution(job: Job) -> Solution:
-    assert job.ordered is not None
-    return job.ordered.solution
-
-
-def _weight(job: Job) -> float:
-    return _solution(job).weight
-
-
 def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:
     """The least plan with pairs that make one blank, on it, if it weighs less than that. Raises NoBlank."""
     offered = dict(zip(job.offers, alike, strict=True))
@@ -222,21 +187,9 @@ def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 
 
-def _impossible(job: Job) -> Job:
-    """No plan on any blank."""
-    solution = replace(_solution(job), feasible=False, lower_bound=None, least_weight=None)
-    return _with_solution(job, solution)
-
-
-def _with_solution(job: Job, solution: Solution) -> Job:
-    assert job.ordered is not None
-    return replace(job, ordered=replace(job.ordered, solution=solution))
-
-
 def _not_proven(job: Job, bound: float) -> Job:
     """The answer without a proof; `bound` is what any plan weighs at least."""
-    solution = _solution(job)
-    feasible = True if solution.feasible else None
-    broken_s = solution.weight - solution.cost if solution.cost is not None else 0.0
-    least = max(0.0, min(solution.lower_bound if solution.lower_bound is not None else math.inf, bound - broken_s))
-    return _with_solution(job, replace(solution, feasible=feasible, proven_least=False, lower_bound=least))
+    own = job.solution
+    known_s = math.inf if own.lower_bound is None else own.lower_bound
+    least_s = max(0.0, min(known_s, bound - own.broken_s))
+    return job.with_solution(replace(own, feasible=own.feasible or None, proven_least=False, lower_bound=least_s))

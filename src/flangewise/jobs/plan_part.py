@@ -4,14 +4,12 @@ The die decides the radius and the radius the blank, so the blank is laid out wi
 again where the order takes other pairs. The loop is here, in sight, and ends after a few passes.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
 from flangewise.jobs.blanks import blank_of, blanks_of
-from flangewise.jobs.job import Job, Offers, Ordered
+from flangewise.jobs.job import Job, Offers
 from flangewise.jobs.order import find_order
 from flangewise.jobs.standing import least_return_s
 from flangewise.jobs.why import order_findings
@@ -19,7 +17,7 @@ from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import Stock, Tooling, learned_offers, nothing_offered, usable
-from flangewise.sequence import SAME_COST, UNLIMITED, Watch
+from flangewise.sequence import SAME_COST, UNLIMITED, Solution, Watch
 from flangewise.setup import (
     Setup,
     Workpiece,
@@ -39,7 +37,11 @@ def planned(job: Job) -> Job:
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    return _planned(job)
+    job = find_order(job)
+    assert job.ordered is not None
+    if not job.solution.feasible:
+        return _told(job, *order_findings(job.ordered))
+    return _set_up(_held(job))
 
 
 def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMITED, *, every_die: bool = False) -> Job:
@@ -63,17 +65,13 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
 
 
 def _offers(part: Part, shop: Shop, *, material: Material, machine: Machine, every_die: bool) -> Offers:
-    stock, tooling = stock_of(part, material), Tooling.of(shop, machine)
+    # The sheet as it is bent: with the thickness measured of the piece in hand, where it was.
+    measured, tooling = part.measured_thickness_mm, Tooling.of(shop, machine)
+    stock = Stock(material, part.thickness_mm if measured is None else measured, grain=part.grain)
     return {
         wish.number or 0: learned_offers(wish, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
         for wish in wishes(part, shop, every_die=every_die)
     }
-
-
-def stock_of(part: Part, material: Material) -> Stock:
-    """The sheet as it is bent: with the thickness measured of the piece in hand, where it was."""
-    measured = part.measured_thickness_mm
-    return Stock(material, part.thickness_mm if measured is None else measured, grain=part.grain)
 
 
 def untooled(job: Job) -> tuple[Finding, ...]:
@@ -88,13 +86,6 @@ def untooled(job: Job) -> tuple[Finding, ...]:
     return tuple(told)
 
 
-def _planned(job: Job) -> Job:
-    ordered = find_order(job)
-    if ordered.ordered is None or not ordered.ordered.solution.feasible:
-        return _told(ordered, *(order_findings(ordered.ordered) if ordered.ordered is not None else ()))
-    return _set_up(_held(ordered))
-
-
 def _held(job: Job) -> Job:
     """The order whose gauging holds the legs as the part states them, where one is found."""
     assert job.ordered is not None and job.pattern is not None
@@ -107,12 +98,13 @@ def _held(job: Job) -> Job:
         loose_leg_s=job.handler.loose_leg_wish_s,
         elsewhere=any(len(each) > 1 for each in blanks_of(job)) or math.isfinite(least_return_s(job)),
     )
-    return replace(job, ordered=replace(job.ordered, solution=held)) if held.feasible else job
+    return job.with_solution(held) if held.feasible else job
 
 
 def _set_up(job: Job) -> Job:
     assert job.pattern is not None and job.ordered is not None
-    taken = [(step, job.ordered.mounting(step)) for step in job.ordered.solution.steps]
+    problem, solution = job.ordered.problem, job.ordered.solution
+    taken = [(step, job.ordered.mounting(step)) for step in solution.steps]
     piece = Workpiece(
         length_mm=job.part.section.length_mm,
         thickness_mm=job.part.thickness_mm,
@@ -120,24 +112,22 @@ def _set_up(job: Job) -> Job:
         tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
         zone_bends=tuple(zone.bend for zone in job.pattern.zones),
     )
-    setup = set_up(planned_hits(job.part, taken), piece, job.centre, loose_s=job.ordered.solution.loose_s)
-    problem, solution = job.ordered.problem, job.ordered.solution
+    setup = set_up(planned_hits(job.part, taken), piece, job.centre, loose_s=solution.loose_s)
     sizes = leg_errors_of(problem, solution, job.part, job.pattern, job.gauging)
     setup = with_corrections(setup, problem, solution, job.part)
     near = near_findings(setup, least_mm=job.shop.defaults.clearance_mm)
-    job = replace(job, setup=setup, sizes=sizes, ordered=_priced(job.ordered, setup))
+    job = replace(job, setup=setup, sizes=sizes).with_solution(_priced(solution, setup))
     return _told(job, *setup.findings, *near, *size_findings(sizes))
 
 
-def _priced(ordered: Ordered, setup: Setup) -> Ordered:
+def _priced(solution: Solution, setup: Setup) -> Solution:
     """The order with what it takes as it is set up: least only as far as the search's bound still says so.
 
     The search knows of two stations whether they stand beside each other, the set-up of all of them.
     """
-    solution = ordered.solution
     least = solution.proven_least and setup.cost_s <= (solution.lower_bound or 0.0) + SAME_COST
     bound = min(solution.lower_bound or 0.0, setup.cost_s)
-    return replace(ordered, solution=replace(solution, cost=setup.cost_s, lower_bound=bound, proven_least=least))
+    return replace(solution, cost=setup.cost_s, lower_bound=bound, proven_least=least)
 
 
 def _told(job: Job, *findings: Finding) -> Job:

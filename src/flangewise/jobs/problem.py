@@ -1,7 +1,5 @@
 """A laid-out part and its offered tools as the question the search answers."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
@@ -57,14 +55,11 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionPr
     """The search's question for a part, with the tool choices offered by bend."""
     part, pattern, centre = job.part, job.pattern, job.centre
     assert pattern is not None
-    zones = _zones_by_bend(pattern)
+    zones: dict[int, tuple[int, ...]] = {}
+    for index, zone in enumerate(pattern.zones):
+        zones[zone.bend] = (*zones.get(zone.bend, ()), index)
     operations = tuple(
-        Operation(
-            str(bend),
-            indices,
-            _options(options[bend], centre, pattern.thickness_mm, reach_mm=pattern.developed_mm),
-        )
-        for bend, indices in zones.items()
+        Operation(str(bend), indices, _options(options[bend], centre, pattern)) for bend, indices in zones.items()
     )
     length_mm = part.section.length_mm
     kg_per_mm = job.material.density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm
@@ -105,27 +100,16 @@ def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...
     )
 
 
-def _zones_by_bend(pattern: FlatPattern) -> dict[int, tuple[int, ...]]:
-    found: dict[int, tuple[int, ...]] = {}
-    for index, zone in enumerate(pattern.zones):
-        found[zone.bend] = (*found.get(zone.bend, ()), index)
-    return found
-
-
-def _options(
-    choices: Sequence[Mounting], centre: WorkCentre, sheet_mm: float, *, reach_mm: float
-) -> tuple[ToolOption, ...]:
+def _options(choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPattern) -> tuple[ToolOption, ...]:
     hits = [[hit for _, hit in choice.numbered] for choice in choices]
     pairs = [hit.pair for each in hits for hit in each]
+    prices = [pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0) for choice in choices]
+    sheet_mm, reach_mm = pattern.thickness_mm, pattern.developed_mm
     times = hit_times(pairs, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
     return tuple(
-        ToolOption(tuple(_hit(hit, centre.machine, next(times)) for hit in each), _price(choice))
-        for choice, each in zip(choices, hits, strict=True)
+        ToolOption(tuple(_hit(hit, centre.machine, next(times)) for hit in each), price)
+        for price, each in zip(prices, hits, strict=True)
     )
-
-
-def _price(choice: Mounting) -> float:
-    return pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0)
 
 
 def pair_price(pair: PunchDie) -> float:
@@ -136,12 +120,13 @@ def pair_price(pair: PunchDie) -> float:
 def _hit(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
     pair = mounting.pair
     stack = tool_stack(pair.tools, machine, turned=mounting.turned)
+    formed_mm = pair.formed_radius_mm or 0.0
     if pair.kind == "offset":
-        return Hit(stack, 0.0, pair.formed_radius_mm or 0.0, "offset", time=time)
+        return Hit(stack, 0.0, formed_mm, "offset", time)
     if pair.kind == "flatten":
-        return Hit(stack, 180.0, pair.formed_radius_mm or 0.0, "press", time=time)
-    loaded_radius_mm = pair.air.effective_radius_mm if pair.air is not None else pair.formed_radius_mm
-    return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_radius_mm or 0.0, "swing", time=time)
+        return Hit(stack, 180.0, formed_mm, "press", time)
+    loaded_mm = (pair.air.effective_radius_mm or 0.0) if pair.air is not None else formed_mm
+    return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_mm, "swing", time)
 
 
 def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:

@@ -12,8 +12,7 @@ from dataclasses import replace
 
 from flangewise.jobs.job import Job, Ordered
 from flangewise.punch_die import Mounting, place_stations
-from flangewise.sequence import SAME_COST, Costs, LeastWeight, PricedStep, ShapeCache, Solution, least_priced, solve
-from flangewise.setup import WorkCentre
+from flangewise.sequence import SAME_COST, Costs, LeastWeight, PricedStep, Solution, least_priced, shapes_of, solve
 
 LEAST_RETURN_HITS = 3
 
@@ -44,11 +43,11 @@ def as_they_stand(job: Job, found: Ordered, *, below_s: float = math.inf) -> Ord
         return found
     if solution.feasible:
         price = _price(job, found.offered, found.problem.costs)
-        more = price((step.operation, step.option, step.gauged) for step in solution.steps)
+        more = price(solution.priced_steps)
         known = replace(solution, cost=(solution.cost or 0.0) + more)
         if abs(more) >= SAME_COST and solution.proven_least:
             problem = replace(found.problem, tell_blockers=False)
-            known = least_priced(problem, ShapeCache(), known, price, always_s=0.0, bound=solution)
+            known = least_priced(problem, shapes_of(problem), known, price, always_s=0.0, bound=solution)
         solution = known
     return replace(found, solution=_with_returns(job, replace(found, solution=solution), below_s))
 
@@ -68,24 +67,17 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
         known_s = max(known_s, least.of(bodies=True, below_s=below_s) + return_s)
     if known_s >= below_s - SAME_COST:
         return solution
-    if not _is_known(solution, below_s) or job.watch.over():
+    if solution.open_bound < below_s - SAME_COST or job.watch.over():
         return _bounded(solution, known_s)
     cheap = replace(costs, station_change=centre.shift_s, tool_change=0.0, base=costs.base + 2 * centre.mount_s)
-    problem, kept = replace(found.problem, costs=cheap, tell_blockers=False), ShapeCache()
-    bound = solve(problem, kept, below_s=below_s)
+    problem = replace(found.problem, costs=cheap, tell_blockers=False)
+    bound = solve(problem, shapes := shapes_of(problem), below_s=below_s)
     if not bound.feasible or bound.cost is None:
-        return solution if _is_known(bound, below_s) else _bounded(solution, known_s)
+        return solution if bound.open_bound >= below_s - SAME_COST else _bounded(solution, known_s)
     price = _price(job, found.offered, cheap, base_s=costs.base)
-    true_s = bound.cost + price((each.operation, each.option, each.gauged) for each in bound.steps)
-    true = replace(bound, cost=true_s)
+    true = replace(bound, cost=bound.cost + price(bound.priced_steps))
     known = true if not solution.feasible or true.weight < solution.weight - SAME_COST else solution
-    return least_priced(problem, kept, known, price, always_s=0.0, bound=bound)
-
-
-def _is_known(solution: Solution, below_s: float) -> bool:
-    """Whether nothing below that is left to be found."""
-    bound = math.inf if solution.feasible is False else solution.least_weight or 0.0
-    return solution.proven_least or bound >= below_s - SAME_COST
+    return least_priced(problem, shapes, known, price, always_s=0.0, bound=bound)
 
 
 def _bounded(solution: Solution, floor: float) -> Solution:
@@ -106,43 +98,29 @@ def _price(job: Job, offered: Mapping[int, Sequence[Mounting]], costs: Costs, *,
 
     def price(made: Iterable[PricedStep]) -> float:
         hits = [hit for operation, option, _ in made for _, hit in choices[operation][option].numbered]
-        stations = tuple(_station(hit) for hit in hits)
+        stations = tuple((hit.pair.tools.punch_name, hit.pair.tools.die_name, hit.turned) for hit in hits)
         if stations not in known:
             known[stations] = _beside(job, hits)
-        told = sum(_told_s(costs, *pair) for pair in itertools.pairwise(stations))
-        return _stand_s(centre, stations, beside=known[stations]) - told - over_s
+        changes = [put_in for pair in itertools.pairwise(stations) if (put_in := _put_in(*pair))]
+        told_s = sum(costs.station_change + costs.tool_change * put_in for put_in in changes)
+        # The stations after the first are put in, and gone to.
+        if known[stations]:
+            stand_s = 2 * centre.mount_s * (len(set(stations)) - 1) + centre.shift_s * len(changes)
+        else:
+            stand_s = centre.mount_s * sum(changes) + centre.anew_allowed_s * len(changes)
+        return stand_s - told_s - over_s
 
     return price
-
-
-def _station(hit: Mounting) -> Station:
-    return hit.pair.tools.punch_name, hit.pair.tools.die_name, hit.turned
 
 
 def _beside(job: Job, hits: Sequence[Mounting]) -> bool:
     """Whether all stay mounted together, as the set-up will have them."""
     centre = job.centre
+    length_mm, gap_mm = job.part.section.length_mm, centre.gap_mm
     stations = place_stations(
-        hits,
-        machine=centre.machine,
-        length_mm=job.part.section.length_mm,
-        short_mm=centre.short_mm,
-        gap_mm=centre.gap_mm,
+        hits, machine=centre.machine, length_mm=length_mm, short_mm=centre.short_mm, gap_mm=gap_mm
     )
     return len({station.set_up for station in stations}) <= 1
-
-
-def _stand_s(centre: WorkCentre, stations: Sequence[Station], *, beside: bool) -> float:
-    """Seconds a part of the stations after the first: put in, and gone to."""
-    changes = [put_in for pair in itertools.pairwise(stations) if (put_in := _put_in(*pair))]
-    if beside:
-        return 2 * centre.mount_s * (len(set(stations)) - 1) + centre.shift_s * len(changes)
-    return centre.mount_s * sum(changes) + centre.anew_allowed_s * len(changes)
-
-
-def _told_s(costs: Costs, before: Station, after: Station) -> float:
-    put_in = _put_in(before, after)
-    return costs.station_change * bool(put_in) + costs.tool_change * put_in
 
 
 def _put_in(before: Station, after: Station) -> int:

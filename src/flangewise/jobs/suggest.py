@@ -4,8 +4,6 @@ A leg's change is told as the smallest only where every nearer tenth of a millim
 to do; else it is called one that works.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
@@ -71,8 +69,8 @@ def _unpinned(job: Job) -> Iterator[Finding]:
 def _freed_order(job: Job) -> Iterator[Finding]:
     if job.part.order is not None:
         freed = worked_out(replace(job.part, order=None), job.shop, _trial(job))
-        if freed.feasible is True and freed.ordered is not None:
-            order = ", ".join(step.label for step in freed.ordered.solution.steps)
+        if freed.feasible:
+            order = ", ".join(step.label for step in freed.solution.steps)
             yield note("would-do-order", order=order)
 
 
@@ -104,7 +102,9 @@ class _Leg:
         if length_mm not in self.known:
             if length_mm <= 0 or self.job.watch.over():
                 return None
-            part = _with_leg(self.job.part, self.number, length_mm)
+            section = self.job.part.section
+            legs_mm = (*section.legs_mm[: self.number - 1], length_mm, *section.legs_mm[self.number :])
+            part = replace(self.job.part, section=replace(section, legs_mm=legs_mm))
             self.known[length_mm] = is_possible(part, self.job.shop, _trial(self.job))
         return self.known[length_mm]
 
@@ -168,12 +168,6 @@ def _legs_in_question(job: Job) -> list[int]:
     named = [int(body.split()[1]) for finding in job.findings for body in finding.bodies if body.startswith("leg ")]
     near = [leg + side for leg in named for side in (-1, 1)]
     return [leg for leg in dict.fromkeys((*named, *near)) if 1 <= leg <= len(job.part.section.legs_mm)]
-
-
-def _with_leg(part: Part, leg: int, length_mm: float) -> Part:
-    legs = list(part.section.legs_mm)
-    legs[leg - 1] = length_mm
-    return replace(part, section=replace(part.section, legs_mm=tuple(legs)))
 
 
 def _radius(job: Job) -> Iterator[Finding]:

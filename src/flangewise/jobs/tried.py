@@ -25,7 +25,7 @@ def tried_piece(job: Job, pattern: FlatPattern, read: Readings) -> TriedPiece:
         bends=bends,
         piece=read.piece,
         sizes=section.sizes,
-        order=tuple(step.operation for step in job.ordered.solution.steps) if gauged and job.ordered else (),
+        order=job.solution.order if gauged else (),
     )
 
 

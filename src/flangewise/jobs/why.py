@@ -1,7 +1,5 @@
 """Why there is no order, or why this one: the search's reasons as findings, and what the next best orders cost more."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Sequence
@@ -70,7 +68,7 @@ def runners_up(job: Job) -> list[dict[str, Any]]:
     if job.ordered is None or not job.feasible or job.ordered.solution.cost is None:
         return []
     problem, best = job.ordered.problem, job.ordered.solution
-    orders = [each.order for each in runner_ups(problem, count=MOST_TOLD + 1) if each.order != best.order]
+    orders = [order for order in runner_ups(problem, count=MOST_TOLD + 1) if order != best.order]
     return [_priced(problem, best, order) for order in orders[:MOST_TOLD] if not problem.limits.watch.over()]
 
 

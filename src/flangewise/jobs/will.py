@@ -42,13 +42,12 @@ def compared(job: Job) -> Iterator[Finding]:
 
     Nothing for a part that asks nothing, or of which the freed part has no plan.
     """
-    if job.ordered is None or job.ordered.solution.cost is None or not asks(job.part) or job.watch.over():
+    if job.ordered is None or (own_s := job.solution.cost) is None or not asks(job.part) or job.watch.over():
         return
     best = worked_out(freed(job.part), job.shop, job.watch)
-    if best.ordered is None or best.ordered.solution.cost is None:
+    if best.ordered is None or (least_s := best.solution.cost) is None:
         return
-    least_s, proven = best.ordered.solution.cost, best.ordered.solution.proven_least
-    own_s = job.ordered.solution.cost
+    proven = best.solution.proven_least
     if own_s <= least_s + SAME_S:
         yield note("asked-least" if proven else "asked-least-found", own_s=own_s)
         return

@@ -1,7 +1,5 @@
 """A part's bends as wishes for tools, the radii that follow from the tools taken, and what was measured of them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any

@@ -1,8 +1,7 @@
 """Which bend when, which way round, with which of the offered tools: the least handling, with its proof.
 
-Takes a section as a chain, its operations with the tools offered, and prices, all plain numbers. Gives a
-plan with what it proves, or the proof that there is none and what is in the way.
-Relies on geometry and clearance.
+Takes a section as a chain, its operations with the tools offered, and prices, all plain numbers. Gives a plan with what
+it proves, or the proof that there is none and what is in the way. Relies on geometry and clearance.
 """
 
 from .datum import (
@@ -36,19 +35,14 @@ from .problem import (
     StopTravel as StopTravel,
     ToolOption as ToolOption,
 )
-from .proof import (
-    SAME_COST as SAME_COST,
-    PricedStep as PricedStep,
-    ShapeCache as ShapeCache,
-    least_priced as least_priced,
-    solve as solve,
-)
-from .runners import RunnerUp as RunnerUp, runner_ups as runner_ups
+from .proof import SAME_COST as SAME_COST, least_priced as least_priced, shapes_of as shapes_of, solve as solve
+from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
 from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,
     Gauging as Gauging,
+    PricedStep as PricedStep,
     Solution as Solution,
     Step as Step,
     folded_section as folded_section,

@@ -1,7 +1,5 @@
 """Arrays by what they hold: one entry for each set of done operations, pose or tool choice."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

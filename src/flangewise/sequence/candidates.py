@@ -1,7 +1,5 @@
 """Ways of doing an operation, by itself or those of one pose together, and what a closer look finds of them."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection
 from dataclasses import dataclass, replace
@@ -10,7 +8,6 @@ import numpy as np
 
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.moves import EDGE, FLANGE, pose_number
-from flangewise.sequence.problem import ToolOption
 from flangewise.sequence.seconds import Strokes
 from flangewise.sequence.solution import Blocker
 
@@ -83,7 +80,7 @@ class Presentation:
         """Pose numbers for the raw edge and for a formed face on the stops."""
         return [pose_number(marked_up=self.marked_up, behind=self.behind, datum=datum) for datum in (EDGE, FLANGE)]
 
-    def only(self, options: Collection[int]) -> Presentation:
+    def only(self, options: Collection[int]) -> "Presentation":
         """The same with some of the choices of tools."""
         rows = np.flatnonzero(np.isin(self.options, list(options)))
         if len(rows) == len(self.options):
@@ -102,8 +99,3 @@ class Presentation:
     def candidate(self, row: int) -> Candidate:
         """The way of one of the choices."""
         return Candidate(self.operation, int(self.options[row]), self.marked_up, self.behind)
-
-
-def half_turn_deg(option: ToolOption) -> float:
-    """How far a leg is up at the bottom of the stroke, the hit that turns it most."""
-    return min(89.0, max((hit.loaded_turn_deg / 2 for hit in option.hits if hit.kind == "swing"), default=0.0))

@@ -4,14 +4,12 @@ All here is in the frame of the wing behind: outward is +x, away from the bend t
 up; the middle of the sheet on the die is at y = 0 and the die top at y = -t/2.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import Stroke, finger_obstacles
+from flangewise.clearance import finger_obstacles
 from flangewise.geometry import Path, Points
 from flangewise.sequence.arrays import Ints
 from flangewise.sequence.candidates import Candidate
@@ -28,6 +26,8 @@ HEIGHTS = 9
 # one or two: looked at closely.
 RISE_STEPS = 480
 SAME_MM = 0.05
+# A bend that turns further is touched on its fold, as a hem is.
+HEM_DEG = 135.0
 # A flange that runs outward by less than this share of its height stands square.
 LEANS = 1e-6
 
@@ -48,7 +48,9 @@ def contact(problem: SectionProblem, way: Candidate, done: int, *, datum: int) -
     gauge = problem.gauge
     if gauge is None:
         return Contact(None, ())
-    wing = _flat_wing(problem, way, done)
+    # The wing behind, flat, measured from the bend line.
+    half_mm = half_span_mm(problem, problem.operations[way.operation])
+    wing = wing_paths(problem, way, done)[1].placed(rotate_deg=0.0, to_mm=(half_mm, 0.0))
     spot = _spot(problem, way, wing, done=done, datum=datum)
     obstacles: dict[str, None] = {}
     for height in _heights(gauge, spot, problem.chain.thickness_mm):
@@ -70,13 +72,6 @@ class _Spot:
     datum: Datum
 
 
-def _flat_wing(problem: SectionProblem, way: Candidate, done: int) -> Path:
-    """The wing behind, measured from the bend line."""
-    half = half_span_mm(problem, problem.operations[way.operation])
-    _, behind = wing_paths(problem, way, done)
-    return behind.placed(rotate_deg=0.0, to_mm=(half, 0.0))
-
-
 def _spot(problem: SectionProblem, way: Candidate, wing: Path, *, done: int, datum: int) -> _Spot:
     if datum != FLANGE:
         last = wing.points_mm[-1] - wing.points_mm[-2]
@@ -84,30 +79,23 @@ def _spot(problem: SectionProblem, way: Candidate, wing: Path, *, done: int, dat
         height = float(wing.points_mm[-1, 1])
         return _Spot(int(wing.spans[-1]), height, height, slope, "start" if way.behind == START else "end")
     zone = _first_bent(problem, way, done)
-    rows = (wing.spans == 2 * zone + 1) | (wing.spans == 2 * _face_beyond(way, zone))
-    heights = wing.points_mm[rows, 1]
-    if abs(problem.chain.turns_deg[zone]) > 135:
-        heights = wing.points_mm[wing.spans == 2 * zone + 1, 1]
-        middle = float(heights.min() + heights.max()) / 2
-        return _Spot(2 * zone + 1, middle, middle, 0.0, "flange")
-    radius = problem.chain.middle_radius_mm(zone)
+    fold, face = 2 * zone + 1, 2 * (zone + 1 if way.behind != START else zone)
+    is_hem = abs(problem.chain.turns_deg[zone]) > HEM_DEG
+    heights = wing.points_mm[(wing.spans == fold) | (not is_hem) & (wing.spans == face), 1]
     low, high = float(heights.min()), float(heights.max())
+    if is_hem:
+        return _Spot(fold, (low + high) / 2, (low + high) / 2, 0.0, "flange")
+    radius = problem.chain.middle_radius_mm(zone)
     low, high = (low + radius, high) if high > -low else (low, high - radius)
-    return _Spot(2 * _face_beyond(way, zone), low, high, 0.0, "flange")
+    return _Spot(face, low, high, 0.0, "flange")
 
 
 def _first_bent(problem: SectionProblem, way: Candidate, done: int) -> int:
+    """The zone nearest behind that is formed."""
     toward_end = way.behind != START
     others = range(way.operation + 1, len(problem.operations)) if toward_end else range(way.operation - 1, -1, -1)
-    for other in others:
-        if done >> other & 1:
-            zones = problem.operations[other].zones
-            return zones[0] if toward_end else zones[-1]
-    raise ValueError("no formed bend behind")
-
-
-def _face_beyond(way: Candidate, zone: int) -> int:
-    return zone + 1 if way.behind != START else zone
+    other = next(other for other in others if done >> other & 1)
+    return problem.operations[other].zones[0 if toward_end else -1]
 
 
 def _heights(gauge: Backgauge, spot: _Spot, thickness_mm: float) -> list[float]:
@@ -144,22 +132,15 @@ def _at_height(
     if found:
         return found
     zone = spot.span // 2 if spot.span % 2 else _first_bent(problem, way, done) if spot.datum == "flange" else None
-    band = (r_mm, r_mm + _tallest_mm(gauge))
+    band = (r_mm, r_mm + max(up for _, up in gauge.finger_mm))
     retract = _retract_mm(problem, way, done, x_mm=x, band_mm=band)
     height_mm = r_mm + stop_face_mm(gauge) / 2
-    on_its_edge = spot.datum == "flange" and _is_edge(wing, thickness, x_mm=x, span=span)
-    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, height_mm, on_its_edge)
-
-
-def _is_edge(wing: Path, thickness_mm: float, *, x_mm: float, span: int) -> bool:
-    """Whether the furthest place is the wing's own end, on a flange that leans outward."""
+    # Whether the furthest place is the wing's own end, on a flange that leans outward.
     run, rise = np.abs(wing.points_mm[-1] - wing.points_mm[-2])
-    corner_mm = float(wing.points_mm[-1, 0]) + thickness_mm / 2 * abs(float(wing.normals[-1, 0]))
-    return bool(wing.spans[-1] == span and run > LEANS * rise and x_mm > corner_mm - SAME_MM / 10)
-
-
-def _tallest_mm(gauge: Backgauge) -> float:
-    return max(up for _, up in gauge.finger_mm)
+    corner_mm = float(wing.points_mm[-1, 0]) + thickness / 2 * abs(float(wing.normals[-1, 0]))
+    at_end = bool(wing.spans[-1] == span and run > LEANS * rise and x > corner_mm - SAME_MM / 10)
+    on_its_edge = spot.datum == "flange" and at_end
+    return Gauging(spot.datum, zone, x, r_mm, retract, spot.slope_deg, height_mm, on_its_edge)
 
 
 def furthest_in_band(path: Path, thickness_mm: float, *, low_mm: float, high_mm: float) -> tuple[float, int]:
@@ -207,19 +188,10 @@ def _retract_mm(
     hit = operation.options[way.option].hits[0]
     if hit.kind != "swing":
         return 0.0
-    stroke: Stroke = stroke_of(problem.chain, operation, hit)
+    stroke = stroke_of(problem.chain, operation, hit)
     _, behind = wing_paths(problem, way, done)
     halves = np.linspace(0.0, stroke.half_turn_deg, RISE_STEPS + 1)
     firsts, lasts, _ = _edges(behind, problem.chain.thickness_mm)
-    far = _clipped_far(_risen(firsts, stroke, halves), _risen(lasts, stroke, halves), *band_mm)
+    far = _clipped_far(stroke.laid_mm(firsts, halves), stroke.laid_mm(lasts, halves), *band_mm)
     worst = max(x_mm, float(far.max()))
     return worst - x_mm if worst - x_mm > SAME_MM else 0.0
-
-
-def _risen(points_mm: Points, stroke: Stroke, halves_deg: Points) -> Points:
-    """Points of the wing at each half turn: (moments, points, 2)."""
-    cos, sin = np.cos(np.radians(halves_deg))[:, None], np.sin(np.radians(halves_deg))[:, None]
-    across, up = points_mm[:, 0], points_mm[:, 1]
-    edges = stroke.edge_mm(halves_deg)[:, None, :]
-    risen: Points = np.stack([across * cos - up * sin, across * sin + up * cos], axis=2) + edges
-    return risen

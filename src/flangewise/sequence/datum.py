@@ -8,8 +8,6 @@ then is a sum of sources with signs along the tree path between its ends (plus h
 bend it is sized to); worst case adds sizes, the statistical figure their squares.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -72,7 +70,8 @@ def leg_errors(gauged: Sequence[Gauged], tolerances: Tolerances) -> tuple[SizeEr
     `gauged[i]` says what bend i was gauged on. Edges: no bend gives the cut length alone.
     Raises ValueError when the gaugings go round in a circle.
     """
-    return tuple(_error(terms, tolerances) for terms in leg_terms(gauged))
+    legs = ([abs(value) * tolerances.of(source) for source, value in terms.items()] for terms in leg_terms(gauged))
+    return tuple(SizeError(sum(parts), math.sqrt(sum(part * part for part in parts))) for parts in legs)
 
 
 def leg_terms(gauged: Sequence[Gauged]) -> tuple[Terms, ...]:
@@ -159,8 +158,3 @@ def _sum(*weighted: tuple[float, Terms]) -> Terms:
         for source, value in terms.items():
             total[source] = total.get(source, 0.0) + weight * value
     return total
-
-
-def _error(terms: Terms, tolerances: Tolerances) -> SizeError:
-    parts = [abs(value) * tolerances.of(source) for source, value in terms.items()]
-    return SizeError(sum(parts), math.sqrt(sum(part * part for part in parts)))

@@ -1,15 +1,29 @@
-"""The steps of a plan with everything that is worked out once the plan stands."""
+"""The steps of a plan with everything that is worked out once the plan stands.
 
-from __future__ import annotations
+Among it is how near the part comes to tools and machine. Whether anything is struck is asked of the middle surface and
+a disc of half the sheet, which at a raw edge reaches further than the sheet; what is told of a plan is the sheet
+itself, square edges and all.
+"""
 
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from flangewise.clearance import BULGE_MM, Body, Region, Stroke, through_stroke_mm
+from flangewise.geometry import Path
 from flangewise.sequence.forward import Choice
 from flangewise.sequence.moves import START, moves_between
-from flangewise.sequence.nearness import least_clearance_mm
 from flangewise.sequence.opening import least_opening_mm
-from flangewise.sequence.placing import FULL, part_path
+from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.plan_check import PlanCheck
+from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.search import Search
 from flangewise.sequence.solution import Step, folded_section
+
+# The faces beside the bend are meant to lie close to punch and die; only what is above the punch counts for them.
+HIGH_BODIES = ("holder", "ram")
+LEVEL_MM = 1e-6
 
 
 def steps_of(search: Search, plan_check: PlanCheck, plan: tuple[Choice, ...]) -> tuple[Step, ...]:
@@ -37,7 +51,7 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
         tool_changed=bool(changed),
         done=choice.done,
         cost=choice.cost,
-        clearance_mm=least_clearance_mm(search, choice),
+        clearance_mm=_clearance_mm(search, choice),
         lift_mm=opening.lift_mm if opening else None,
         open_height_mm=opening.open_height_mm if opening else None,
         opening_reason=opening.reason if opening else None,
@@ -54,3 +68,52 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
             start_behind=start_behind,
         ),
     )
+
+
+def _clearance_mm(search: Search, choice: Choice) -> float | None:
+    """Least distance from sheet to tools and machine through all hits of a step, None if nothing counts.
+
+    Counted are the pieces of the part beyond the run of sheet beside the bend against every body, and that run against
+    what is above the punch. Within 0.05 mm of the true figure; of what is pressed the middle surface less half the
+    sheet is told, which is never more.
+    """
+    problem, way = search.feasibility.problem, choice.way
+    wings, operation = wing_paths(problem, way, choice.done), problem.operations[way.operation]
+    least = math.inf
+    for hit, sides in zip(search.feasibility.option(way).hits, search.feasibility.sides(way), strict=True):
+        if hit.kind == "swing":
+            stroke = stroke_of(problem.chain, operation, hit)
+            both = zip(wings, (hit.stack.bodies, hit.stack.seen_from_behind()), strict=True)
+            least = min(least, *(_swung_mm(wing, stroke, bodies) for wing, bodies in both))
+        else:
+            far = BULGE_MM + problem.chain.thickness_mm / 2
+            both_sides = zip(wings, (sides.front, sides.behind), strict=True)
+            least = min(least, *(_slid_mm(wing, region) - far for wing, region in both_sides))
+    return None if math.isinf(least) else max(0.0, least)
+
+
+def _parts(wing: Path) -> tuple[slice, slice | None]:
+    """The straight run beside the bend, and from its end what lies beyond it; None where all of it is straight."""
+    bent = np.flatnonzero(np.abs(wing.points_mm[:, 1] - wing.points_mm[0, 1]) > LEVEL_MM)
+    if not len(bent):
+        return slice(None), None
+    first = int(bent[0])
+    return slice(0, first), slice(first - 1, None)
+
+
+def _slid_mm(wing: Path, region: Region) -> float:
+    run, beyond = _parts(wing)
+    beside = region.distance_mm(wing.points_mm[run], HIGH_BODIES) if len(wing.points_mm[run]) > 1 else math.inf
+    return beside if beyond is None else min(beside, region.distance_mm(wing.points_mm[beyond]))
+
+
+def _swung_mm(wing: Path, stroke: Stroke, bodies: Sequence[Body]) -> float:
+    least = math.inf
+    for rows, names in zip(_parts(wing), (HIGH_BODIES, None), strict=True):
+        if rows is not None and len(wing.points_mm[rows]) > 1:
+            piece = Path(wing.points_mm[rows], wing.normals[rows], wing.spans[rows])
+            outline = piece.outline_mm(stroke.thickness_mm)
+            for body in bodies:
+                if names is None or body.name in names:
+                    least = through_stroke_mm(outline, stroke, body, below_mm=least)
+    return least

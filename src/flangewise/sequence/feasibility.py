@@ -4,8 +4,6 @@ A set of done operations is an integer, bit i for operation i. For each operatio
 the table says for many sets at once whether the operation is possible and what it costs by itself.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 

@@ -5,8 +5,6 @@ looked at closely only when its beginning is the cheapest left; what the look ad
 that comes out is the least of all.
 """
 
-from __future__ import annotations
-
 import heapq
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -14,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import POSES, pose_number
 from flangewise.sequence.search import EPS, Search, Unfolded
@@ -43,18 +40,13 @@ class Beginning:
     """A plan as far as its last step; `spent_s` for all of it, what looking added included; `looked`: how often."""
 
     last: Choice
-    before: Beginning | None
+    before: "Beginning | None"
     spent_s: float
     looked: int = 0
 
     def steps(self) -> tuple[Choice, ...]:
         """The steps from the first."""
-        found: list[Choice] = []
-        at: Beginning | None = self
-        while at is not None:
-            found.append(at.last)
-            at = at.before
-        return tuple(found[::-1])
+        return (*(self.before.steps() if self.before is not None else ()), self.last)
 
 
 # What a step costs beyond the table, by itself (infinite: it cannot be made) and after the one before it.
@@ -130,9 +122,11 @@ def _looked_at(plan: Beginning, looks: Sequence[Look]) -> Beginning | None:
 def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> list[tuple[float, Beginning]]:
     """Every next step of a beginning, with the least cost of a plan that begins so; by pose, station, operation."""
     found: list[tuple[tuple[int, int, int], float, Beginning]] = []
-    done = 0 if plan is None else plan.last.done | 1 << plan.last.way.operation
-    spent_s = 0.0 if plan is None else plan.spent_s
-    enter = entering(search, plan.last if plan is not None else None)
+    done, spent_s, enter = 0, 0.0, np.zeros((POSES, search.stations.count))
+    if plan is not None:
+        last, spent_s = plan.last, plan.spent_s
+        done = last.done | 1 << last.way.operation
+        enter = search.stations.entering(last.pose, search.station_of(last.way))
     depth = done.bit_count()
     after = table.layers[depth + 1]
     for edges in table.layers[depth].edges:
@@ -151,10 +145,3 @@ def _continued(search: Search, table: Unfolded, plan: Beginning | None) -> list[
                 key = (pose, int(station), choice.way.operation)
                 found.append((key, total, Beginning(choice, plan, spent_s + step)))
     return [(total, each) for _, total, each in sorted(found, key=lambda each: each[0])]
-
-
-def entering(search: Search, before: Choice | None) -> Floats:
-    """What it costs to come into each pose and station from the step before (nothing at the first)."""
-    if before is None:
-        return np.zeros((POSES, search.stations.count))
-    return search.stations.entering(before.pose, search.station_of(before.way))

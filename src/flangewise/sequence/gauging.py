@@ -5,8 +5,6 @@ behind, or the outer face of the first formed flange (or the fold of a hem) when
 closer look with the finger's outline is taken later, at the steps of a plan only.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np
@@ -26,7 +24,6 @@ class GaugeTable:
     """Prices of gauging an operation by the state of the wing behind."""
 
     def __init__(self, problem: SectionProblem) -> None:
-        """Reads the gauge and the prices of a problem."""
         self._problem = problem
         self._flanges: dict[int, Bools] = {}
 
@@ -65,9 +62,8 @@ class GaugeTable:
         ends, costs = wing.ends[leaves], self._problem.costs
         x = ends[:, WingTree.X] + half_span_mm(self._problem, self._problem.operations[operation])
         slope = np.abs(ends[:, WingTree.HEADING])
-        touches = (ends[:, WingTree.X] >= ends[:, WingTree.FAR] - REARMOST_MM - 2 * slack_mm) & (
-            slope <= math.radians(gauge.level_deg)
-        )
+        touches = ends[:, WingTree.X] >= ends[:, WingTree.FAR] - REARMOST_MM - 2 * slack_mm
+        touches &= slope <= math.radians(gauge.level_deg)
         touches &= (x >= gauge.x_min_mm - slack_mm) & (x <= gauge.x_max_mm + slack_mm)
         height = ends[:, WingTree.Y] + self._problem.chain.thickness_mm / 2
         lowest, highest = heights_in_reach(gauge)
@@ -82,11 +78,8 @@ class GaugeTable:
         if not wing.levels:
             return np.full(len(leaves), np.inf)
         far, first_far = wing.ends[leaves, WingTree.FAR], wing.ends[leaves, WingTree.FIRST_FAR]
-        x = (
-            first_far
-            + half_span_mm(self._problem, self._problem.operations[operation])
-            + self._problem.chain.thickness_mm / 2
-        )
+        half_mm = half_span_mm(self._problem, self._problem.operations[operation])
+        x = first_far + half_mm + self._problem.chain.thickness_mm / 2
         touches = bent & self._touchable(wing, gauge, slack_mm)[firsts]
         touches &= first_far >= far - REARMOST_MM - 2 * slack_mm
         touches &= (x >= gauge.x_min_mm - slack_mm) & (x <= gauge.x_max_mm + slack_mm)
@@ -97,23 +90,20 @@ class GaugeTable:
 
         A flange near square and tall enough, or the fold of a hem; its heights must overlap their reach.
         """
-        key = id(wing)
-        if key not in self._flanges:
-            lowest, highest = heights_in_reach(gauge)
+        if id(wing) not in self._flanges:
             half = self._problem.chain.thickness_mm / 2
-            self._flanges[key] = np.array(
-                [_touches(level, gauge, lowest - half, highest - half, slack_mm) for level in wing.levels]
-            )
-        return self._flanges[key]
+            lowest, highest = (height - half for height in heights_in_reach(gauge))
+            touched = [_touches(level, gauge, lowest, highest, slack_mm) for level in wing.levels]
+            self._flanges[id(wing)] = np.array(touched)
+        return self._flanges[id(wing)]
 
 
 def _touches(level: Level, gauge: Backgauge, lowest_mm: float, highest_mm: float, slack_mm: float) -> bool:
     turn = math.degrees(abs(level.turn_rad))
     square = abs(turn - 90) <= gauge.square_deg and level.flange_mm >= gauge.contact_mm - 2 * slack_mm
     heights = level.bent_mm[:, 1]
-    return bool(
-        (square or turn >= HEM_DEG) and heights.min() <= highest_mm + slack_mm and heights.max() >= lowest_mm - slack_mm
-    )
+    in_reach = heights.min() <= highest_mm + slack_mm and heights.max() >= lowest_mm - slack_mm
+    return bool((square or turn >= HEM_DEG) and in_reach)
 
 
 def stop_face_mm(gauge: Backgauge) -> float:

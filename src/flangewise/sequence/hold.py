@@ -6,8 +6,6 @@ body. The fingers touch the rearmost edge or face from behind and have nothing a
 Limits are common practice.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -98,7 +96,7 @@ class Lying:
     small: bool | Bools
     longest_mm: float
 
-    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats, developed_mm: Floats) -> Lying:
+    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats, developed_mm: Floats) -> "Lying":
         """How they lie at best where the front may be further out by so much, any point off, and any length of sheet.
 
         A formed bend may stand where it is thought to and yet have taken up more sheet, or less.
@@ -162,20 +160,14 @@ def breaches(rule: HoldRule, lies: Lying) -> Floats:
 
 def wishes_s(rule: HoldRule, lies: Lying) -> Floats:
     """What a step costs for the heavier side behind, for a part held with a tool, and for what a broken rule lacks."""
-    return _own_wishes_s(rule, lies) + LACKING_S * sum(_lacking(rule, lies))
+    behind = np.maximum(lies.behind_kg - lies.front_kg, 0.0) / (lies.behind_kg + lies.front_kg)
+    wishes: Floats = rule.behind_wish_s * behind + np.where(lies.small, rule.small_wish_s or 0.0, 0.0)
+    return wishes + LACKING_S * sum(_lacking(rule, lies))
 
 
 def weights_s(rule: HoldRule, lies: Lying) -> Floats:
     """The same, with what a broken rule weighs beside seconds."""
-    little, over = _lacking(rule, lies)
-    own_s = _own_wishes_s(rule, lies)
-    return own_s + LACKING_S * (little + over) + BREACH_S * ((little > 0).astype(float) + (over > 0))
-
-
-def _own_wishes_s(rule: HoldRule, lies: Lying) -> Floats:
-    behind = np.maximum(lies.behind_kg - lies.front_kg, 0.0) / (lies.behind_kg + lies.front_kg)
-    wishes: Floats = rule.behind_wish_s * behind + np.where(lies.small, rule.small_wish_s or 0.0, 0.0)
-    return wishes
+    return wishes_s(rule, lies) + BREACH_S * breaches(rule, lies)
 
 
 def held(rule: HoldRule, lies: Lying) -> Hold:

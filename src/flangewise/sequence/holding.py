@@ -1,37 +1,31 @@
 """Plans whose gauging holds the tolerances of the part, each leg that it is not likely to hold at a price."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.proof import SAME_COST, PricedStep, ShapeCache, least_priced, solve
-from flangewise.sequence.solution import Gauging, Solution, Step
+from flangewise.sequence.proof import SAME_COST, least_priced, shapes_of, solve
+from flangewise.sequence.solution import PricedStep, Solution
+from flangewise.sequence.stop_effect import on_flange
 
 
-def gauged_by_zone(problem: SectionProblem, made: Iterable[tuple[int, Gauging | None]]) -> tuple[Gauged, ...]:
-    """What every bend zone was gauged on, in the order of the zones; ungauged counts as its start edge.
-
-    `made`: each operation with what the stops touched.
-    """
+def gauged_by_zone(problem: SectionProblem, made: Iterable[PricedStep]) -> tuple[Gauged, ...]:
+    """What every bend zone was gauged on, in the order of the zones; ungauged counts as its start edge."""
     found: dict[int, Gauged] = {}
-    for operation, at in made:
-        for zone in problem.operations[operation].zones:
-            if at is None or at.on != "flange" or at.zone is None:
-                found[zone] = Gauged("end" if at is not None and at.on == "end" else "start")
-            else:
-                turn = min(abs(problem.chain.turns_deg[at.zone]), 90.0)
-                found[zone] = Gauged("flange", at.zone, abs(at.height_mm), turn)
+    for operation, _, at in made:
+        if at is not None and at.on == "flange" and at.zone is not None:
+            gauged = on_flange(problem, at, at.zone, number=at.zone)
+        else:
+            gauged = Gauged("end" if at is not None and at.on == "end" else "start")
+        found |= dict.fromkeys(problem.operations[operation].zones, gauged)
     return tuple(found[zone] for zone in sorted(found))
 
 
 def errors_of(problem: SectionProblem, solution: Solution, tolerances: Tolerances) -> tuple[SizeError, ...]:
     """Error of every leg under the gauging of a plan; empty without a plan."""
-    made = ((step.operation, step.gauged) for step in solution.steps)
-    return leg_errors(gauged_by_zone(problem, made), tolerances) if solution.feasible else ()
+    return leg_errors(gauged_by_zone(problem, solution.priced_steps), tolerances) if solution.feasible else ()
 
 
 def solve_within(
@@ -52,23 +46,20 @@ def solve_within(
     back to tools that stand; of those it is known only that none weighs less than `plain`.
     """
 
-    def loose(made: Iterable[tuple[int, Gauging | None]]) -> tuple[int, ...]:
+    def loose(made: Iterable[PricedStep]) -> tuple[int, ...]:
         """Legs whose tolerance their likely error exceeds."""
         errors = leg_errors(gauged_by_zone(problem, made), tolerances)
         pairs = zip(errors, allowed_mm, strict=False)
         return tuple(leg for leg, (error, most_mm) in enumerate(pairs) if error.statistical_mm > most_mm + 1e-9)
 
-    def loose_in(solution: Solution) -> tuple[int, ...]:
-        return loose((step.operation, step.gauged) for step in solution.steps)
-
     def rank(solution: Solution) -> tuple[float, int, float]:
-        legs = len(loose_in(solution))
+        legs = len(loose(solution.priced_steps))
         return solution.weight + legs * loose_leg_s, legs, solution.weight
 
-    if not plain.feasible or not loose_in(plain):
+    if not plain.feasible or not (exceeded := loose(plain.priced_steps)):
         return plain
-    best, shapes = plain, ShapeCache()
-    for preferred in _preferences(problem, loose_in(plain)):
+    best, shapes = plain, shapes_of(problem)
+    for preferred in _preferences(problem, exceeded):
         if problem.limits.watch.over():
             break
         wished = solve(replace(problem, preferred=preferred), shapes)
@@ -77,12 +68,12 @@ def solve_within(
             best = tried
 
     def plan_price(made: Iterable[PricedStep]) -> float:
-        return loose_leg_s * len(loose((operation, at) for operation, _, at in made))
+        return loose_leg_s * len(loose(made))
 
     # However it is gauged, a leg is off by its stop and half a deduction at least.
     least_mm = math.hypot(tolerances.stop_mm, tolerances.half_deduction_mm)
     always_s = loose_leg_s * sum(limit < least_mm - 1e-9 for limit in allowed_mm)
-    loose_s = loose_leg_s * len(loose_in(best))
+    loose_s = plan_price(best.priced_steps)
     known = replace(best, cost=(best.cost or 0.0) + loose_s, loose_s=loose_s)
     found = least_priced(problem, shapes, known, plan_price, always_s=always_s, bound=plain)
     if not elsewhere or found.weight <= plain.weight + always_s + SAME_COST:
@@ -108,20 +99,14 @@ def _at_true_price(
     """A plan found with wishes, priced without them: what it costs is what its order and datums cost."""
     if not solution.feasible:
         return solution
-    steps = tuple(_without(step, _unwished(problem, preferred[step.operation], step)) for step in solution.steps)
-    unwished = sum(_unwished(problem, preferred[step.operation], step) for step in solution.steps)
-    cost, bound = (solution.cost or 0.0) - unwished, plain.lower_bound or 0.0
+    steps, unwished_s = [], 0.0
+    for step in solution.steps:
+        wanted, on = preferred[step.operation], step.behind if step.gauged is None else step.gauged.on
+        charged_s = problem.costs.gauge_unwanted if wanted and on not in wanted else 0.0
+        wishes = {name: cost - charged_s if name == "gauging" else cost for name, cost in step.wishes_s}
+        kept = tuple((name, cost) for name, cost in wishes.items() if cost)
+        steps.append(replace(step, cost=step.cost - charged_s, wishes_s=kept))
+        unwished_s += charged_s
+    cost, bound = (solution.cost or 0.0) - unwished_s, plain.lower_bound or 0.0
     proven = plain.proven_least and solution.breach <= plain.breach and cost <= bound + SAME_COST
-    return replace(solution, steps=steps, cost=cost, lower_bound=min(bound, cost), proven_least=proven)
-
-
-def _without(step: Step, unwished_s: float) -> Step:
-    """The step without what it was charged for a datum that was not wished for."""
-    wishes = ((name, cost - unwished_s if name == "gauging" else cost) for name, cost in step.wishes_s)
-    return replace(step, cost=step.cost - unwished_s, wishes_s=tuple((name, cost) for name, cost in wishes if cost))
-
-
-def _unwished(problem: SectionProblem, wanted: tuple[str, ...], step: Step) -> float:
-    """What the step was charged for a datum that was not wished for."""
-    on = step.gauged.on if step.gauged is not None else step.behind
-    return problem.costs.gauge_unwanted if wanted and on not in wanted else 0.0
+    return replace(solution, steps=tuple(steps), cost=cost, lower_bound=min(bound, cost), proven_least=proven)

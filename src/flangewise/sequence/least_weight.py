@@ -1,7 +1,5 @@
 """What no plan weighs less than, whatever tools it takes: handling, strokes, and what all tools shut."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
@@ -20,10 +18,8 @@ class LeastWeight:
     """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
 
     def __init__(self, problem: SectionProblem) -> None:
-        """Nothing is looked at yet."""
         self._problem = problem
-        mirrored = any(turn < 0 for turn in problem.chain.turns_deg[:1])
-        self._feasibility = FeasibilityTable(turned_over(problem) if mirrored else problem)
+        self._feasibility = FeasibilityTable(first_bend_up(problem))
 
     def of(
         self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf
@@ -51,16 +47,12 @@ def floor_of(
 
 def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> float:
     """Every operation with its cheapest tools, nothing in the way and nothing moved: no plan weighs less."""
-    own_options = [operation.options for operation in problem.operations]
-    some = options if options is not None else [range(len(each)) for each in own_options]
-    taken = [[each[number] for number in numbers] for each, numbers in zip(own_options, some, strict=True)]
-    sheet, none, far = np.full(1, problem.chain.thickness_mm), np.zeros(1), np.full(1, np.inf)
     total = problem.costs.base
-    for each in taken:
-        timed = strokes_of([[hit.time for hit in option.hits] for option in each])
-        strokes = timed.opened_s(sheet, far) + timed.bent_s(none)
-        own = np.array([own_price(problem.costs, option) for option in each])
-        total += float((own + problem.costs.share * strokes[:, 0]).min())
+    for index, operation in enumerate(problem.operations):
+        taken = operation.options if options is None else [operation.options[number] for number in options[index]]
+        strokes = strokes_of([[hit.time for hit in option.hits] for option in taken])
+        own = np.array([own_price(problem.costs, option) for option in taken])
+        total += float((own + problem.costs.share * strokes.least_s(problem.chain.thickness_mm)[:, 0]).min())
     return total
 
 
@@ -70,8 +62,13 @@ def more_than_cheapest(problem: SectionProblem) -> list[Floats]:
     return [np.array(each) - min(each) for each in own]
 
 
-def turned_over(problem: SectionProblem) -> SectionProblem:
-    """The mirror image of a problem: every bend the other way, every face asked for the other one."""
+def first_bend_up(problem: SectionProblem) -> SectionProblem:
+    """The problem with its first bend toward the marked face: itself, or its mirror image.
+
+    There every bend goes the other way, and every face is asked for the other one.
+    """
+    if all(turn >= 0 for turn in problem.chain.turns_deg[:1]):
+        return problem
     asked = tuple(
         each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
     )

@@ -4,11 +4,9 @@ A pose is (face up, end behind, datum): 0/1 each, marked face down or up, start 
 or formed face on the stops. Pose number = 4 up + 2 behind + datum.
 """
 
-from __future__ import annotations
-
+import itertools
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -67,26 +65,17 @@ def moves_between(costs: Costs, before: int, after: int) -> tuple[Move, ...]:
 
 
 @lru_cache(maxsize=64)
-def pose_prices(costs: Costs) -> Floats:
-    """Table [before, after] of what going from pose to pose costs at the same tools, stop change included."""
+def pose_prices(costs: Costs, *, elsewhere: bool = False) -> Floats:
+    """Table [before, after] of what going from pose to pose costs at the same tools, stop change included.
+
+    `elsewhere`: the part goes to other tools as well, so it is taken out and put in whatever is done with it.
+    """
     table = np.zeros((POSES, POSES))
-    for before in range(POSES):
-        for after in range(POSES):
-            moves = moves_between(costs, before, after)
-            stops = costs.stop_change if not moves and (before ^ after) & 1 else 0.0
-            table[before, after] = sum(move.cost for move in moves) + (costs.rehandle if moves else stops)
-    table.flags.writeable = False
-    return table
-
-
-@lru_cache(maxsize=64)
-def pose_prices_elsewhere(costs: Costs) -> Floats:
-    """The same where the part goes to other tools as well: it is taken out and put in whatever is done with it."""
-    table = pose_prices(costs).copy()
-    for before in range(POSES):
-        for after in range(POSES):
-            if not moves_between(costs, before, after):
-                table[before, after] += costs.rehandle
+    for before, after in itertools.product(range(POSES), repeat=2):
+        moves = moves_between(costs, before, after)
+        stops = costs.stop_change if (before ^ after) & 1 else 0.0
+        own = sum(move.cost for move in moves) if moves else stops
+        table[before, after] = own + (costs.rehandle if moves or elsewhere else 0.0)
     table.flags.writeable = False
     return table
 
@@ -104,13 +93,12 @@ def tool_price(costs: Costs, before: ToolStack, after: ToolStack) -> float:
     return costs.station_change * bool(different) + costs.tool_change * different
 
 
-def inner_price(costs: Costs, option: ToolOption) -> float:
-    """Price of the tool changes between the hits of one option; going to other tools the part is put in anew."""
-    stacks = [hit.stack for hit in option.hits]
-    changes = [tool_price(costs, before, after) for before, after in pairwise(stacks)]
-    return sum(change + costs.rehandle * (change > 0) for change in changes)
-
-
 def own_price(costs: Costs, option: ToolOption) -> float:
-    """What an operation costs with these tools besides its strokes: its hits, its tools, the changes between hits."""
-    return option.cost + costs.hit * len(option.hits) + inner_price(costs, option)
+    """What an operation costs with these tools besides its strokes: its hits, its tools, the changes between hits.
+
+    Going to other tools between hits the part is put in anew.
+    """
+    stacks = itertools.pairwise(hit.stack for hit in option.hits)
+    changes = [tool_price(costs, before, after) for before, after in stacks]
+    inner = sum(change + costs.rehandle * (change > 0) for change in changes)
+    return option.cost + costs.hit * len(option.hits) + inner

@@ -1,14 +1,10 @@
 """How far the ram must open at a step, and what decides it."""
 
-from __future__ import annotations
-
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
-from flangewise.geometry import Path
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
@@ -48,43 +44,33 @@ def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
 def opening_at(
     problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, likely_mm: float = 0.0
 ) -> Opening:
-    """The opening of one step, looked at once; the tools are cut into convex parts once for each stack.
+    """The opening a step needs for bringing the part in at its first hit and for taking it out at its last.
 
-    `likely_mm`: about how far open the tools will have to be.
+    Looked at once; the tools are cut into convex parts once for each stack. `likely_mm`: about how far open the tools
+    will have to be.
     """
-    if (way, done) not in shapes.exits:
-        stacks = [hit.stack for hit in problem.operations[way.operation].options[way.option].hits]
-        for stack in stacks:
-            if id(stack) not in shapes.tools:
-                shapes.tools[id(stack)] = movables(stack.bodies)
-        tools = [shapes.tools[id(stack)] for stack in stacks]
-        shapes.exits[way, done] = opening_of(problem, way, done, tools=tools, likely_mm=likely_mm)
-    return shapes.exits[way, done]
-
-
-def opening_of(
-    problem: SectionProblem, way: Candidate, done: int, *, tools: Sequence[Movables], likely_mm: float = 0.0
-) -> Opening:
-    """The opening a step needs for bringing the part in and for taking it out.
-
-    `tools`: those of each hit. Looked at for the first hit of an operation when bringing in, for the last when
-    taking out.
-    """
+    if (way, done) in shapes.exits:
+        return shapes.exits[way, done]
     hits = problem.operations[way.operation].options[way.option].hits
+    for stack in (hit.stack for hit in hits):
+        if id(stack) not in shapes.tools:
+            shapes.tools[id(stack)] = movables(stack.bodies)
     last = len(hits) - 1
-    bottom = nose_mm(problem, way, hit=last, share=FULL)
-    limit = hits[last].stack.open_limit_mm
-    most = UNLIMITED_MM if limit is None else limit
-    loading = _way(problem, way, done, hit=0, share=FLAT, tools=tools[0])
-    leaving = _way(problem, way, done, hit=last, share=FULL, tools=tools[last])
-    first = nose_mm(problem, way, hit=0, share=FLAT)
-    lift_in = least_lift_mm(loading, most_mm=most - first, likely_mm=likely_mm - first)
-    lift_out = least_lift_mm(leaving, most_mm=most - bottom, likely_mm=likely_mm - bottom)
+    first_mm, bottom_mm = (nose_mm(problem, way, hit=hit, share=share) for hit, share in ((0, FLAT), (last, FULL)))
+    loading = _way(problem, way, done, hit=0, share=FLAT, tools=shapes.tools[id(hits[0].stack)])
+    leaving = _way(problem, way, done, hit=last, share=FULL, tools=shapes.tools[id(hits[last].stack)])
+    limit_mm = hits[last].stack.open_limit_mm
+    most_mm = UNLIMITED_MM if limit_mm is None else limit_mm
+    lift_in = least_lift_mm(loading, most_mm=most_mm - first_mm, likely_mm=likely_mm - first_mm)
+    lift_out = least_lift_mm(leaving, most_mm=most_mm - bottom_mm, likely_mm=likely_mm - bottom_mm)
     reason, piece = _reason(problem, way, done)
     if lift_in is None or lift_out is None:
-        return Opening(None, None, leaving.free_in_place(SLIDE_MM), "side-exit", piece)
-    open_height = max(lift_in + first, lift_out + bottom)
-    return Opening(open_height - bottom, open_height, False, reason, piece)
+        found = Opening(None, None, leaving.free_in_place(SLIDE_MM), "side-exit", piece)
+    else:
+        open_height_mm = max(lift_in + first_mm, lift_out + bottom_mm)
+        found = Opening(open_height_mm - bottom_mm, open_height_mm, False, reason, piece)
+    shapes.exits[way, done] = found
+    return found
 
 
 def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) -> float:
@@ -116,13 +102,8 @@ def _reason(problem: SectionProblem, way: Candidate, done: int) -> tuple[Opening
     What hangs in front hangs before the die block and comes away as it is.
     """
     _, behind = wing_paths(problem, way, done)
-    top, piece = _extreme(behind, 1.0)
-    if top > FLAT_MM:
-        return "stands-behind", piece
-    low, piece = _extreme(behind, -1.0)
-    return ("hangs-below", piece) if low > FLAT_MM else ("this-bend", None)
-
-
-def _extreme(wing: Path, sign: float) -> tuple[float, int]:
-    row = int(np.argmax(sign * wing.points_mm[:, 1]))
-    return float(sign * wing.points_mm[row, 1]), int(wing.spans[row])
+    up_mm = behind.points_mm[:, 1]
+    top, low = int(np.argmax(up_mm)), int(np.argmin(up_mm))
+    if up_mm[top] > FLAT_MM:
+        return "stands-behind", int(behind.spans[top])
+    return ("hangs-below", int(behind.spans[low])) if up_mm[low] < -FLAT_MM else ("this-bend", None)

@@ -1,7 +1,5 @@
 """The closer look at the steps of a plan: what is too dear to ask of every set of operations."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 
@@ -14,7 +12,7 @@ from flangewise.sequence.forward import Choice, Look
 from flangewise.sequence.moves import moves_between, tool_price
 from flangewise.sequence.opening import Opening, least_opening_mm, opening_at
 from flangewise.sequence.placing import FULL, part_path, wing_paths
-from flangewise.sequence.problem import SectionProblem, ToolOption
+from flangewise.sequence.problem import SectionProblem, StopTravel
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.seconds import travel_s
 from flangewise.sequence.solution import Against, Blocker, End
@@ -98,25 +96,20 @@ class PlanCheck:
         travel = self._problem.stop_travel
         if travel is None:
             return 0.0
-        one, other = (self._stop_mm(each) for each in (before, after))
+        one, other = (self.contact(each).gauging for each in (before, after))
         if one is None or other is None:
             return 0.0
-        way_s = travel_s(abs(other - one), travel.speed_mm_per_s, travel.acceleration_mm_per_s2)
-        return self._problem.costs.share * max(0.0, way_s - self._handled_s(before, after))
+        way_s = travel_s(abs(other.x_mm - one.x_mm), travel.speed_mm_per_s, travel.acceleration_mm_per_s2)
+        return self._problem.costs.share * max(0.0, way_s - self._handled_s(travel, before, after))
 
-    def _handled_s(self, before: Choice, after: Choice) -> float:
+    def _handled_s(self, travel: StopTravel, before: Choice, after: Choice) -> float:
         """Seconds in which the part is out of the way of the stops."""
-        costs, travel = self._problem.costs, self._problem.stop_travel
-        next_stop_s, shift_s = (travel.next_stop_s, travel.shift_s) if travel is not None else (0.0, 0.0)
+        costs = self._problem.costs
         moves = sum(move.cost for move in moves_between(costs, before.pose, after.pose))
         change = tool_price(costs, self._feasibility.option(before.way).exit, self._feasibility.option(after.way).entry)
         if not moves and not change:
-            return next_stop_s
-        return next_stop_s + (moves + costs.rehandle) / costs.share + (shift_s if change else 0.0)
-
-    def _stop_mm(self, choice: Choice) -> float | None:
-        found = self.contact(choice).gauging
-        return None if found is None else found.x_mm
+            return travel.next_stop_s
+        return travel.next_stop_s + (moves + costs.rehandle) / costs.share + (travel.shift_s if change else 0.0)
 
     def contact(self, choice: Choice) -> Contact:
         """What the stops touch at a step, or what is in their way."""
@@ -135,8 +128,8 @@ class PlanCheck:
         seen = self.contact(choice)
         if seen.gauging is not None:
             return ()
-        mask = _wing_mask(problem, way)
-        why = blocker(choice.way, choice.done, mask, against="stop", bodies=seen.obstacles, overlap_mm=None)
+        mask = wing_mask(problem, way)
+        why = blocker(way, choice.done, mask, against="stop", bodies=seen.obstacles, overlap_mm=None)
         return (Exclusion(way.operation, mask, choice.done & mask, way.option, way.behind, choice.datum, blocker=why),)
 
     def _exit(self, choice: Choice) -> tuple[Exclusion, ...]:
@@ -146,27 +139,19 @@ class PlanCheck:
         pulled_mm = self._feasibility.straight_pull_mm(way, choice.done)
         opening = opening_at(problem, way, choice.done, shapes=self._feasibility.shapes, likely_mm=pulled_mm)
         self._exits[way, choice.done] = opening
+        mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
         if opening.lift_mm is not None:
-            return self._wider(choice, opening, pulled_mm)
+            # The part may need more opening than the search reckons with.
+            more = self._feasibility.dearer_s(way, choice.done, least_mm=least_opening_mm(opening, pulled_mm))
+            wider = Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=more)
+            return (wider,) if more > 0 else ()
         slid = opening.side_exit and problem.side_exit_allowed
         least_mm = problem.chain.thickness_mm
         price = self._feasibility.dearer_s(way, choice.done, least_mm=least_mm, slid_s=problem.costs.side_exit)
-        mask = self._others(way)
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
-        known = price if slid else math.inf
+        price = price if slid else math.inf
         self.lacks_way_out = self.lacks_way_out or not slid
-        return (Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=known, blocker=why),)
-
-    def _others(self, way: Candidate) -> int:
-        return ((1 << len(self._problem.operations)) - 1) & ~(1 << way.operation)
-
-    def _wider(self, choice: Choice, opening: Opening, pulled_mm: float) -> tuple[Exclusion, ...]:
-        """What a step costs more where the part needs more opening than the search reckons with."""
-        way, done = choice.way, choice.done
-        more = self._feasibility.dearer_s(way, done, least_mm=least_opening_mm(opening, pulled_mm))
-        if more <= 0:
-            return ()
-        return (Exclusion(way.operation, self._others(way), done, way.option, way.behind, price=more),)
+        return (Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=price, blocker=why),)
 
 
 def self_meeting(problem: SectionProblem, way: Candidate, done: int) -> tuple[Exclusion, ...]:
@@ -180,13 +165,9 @@ def self_meeting(problem: SectionProblem, way: Candidate, done: int) -> tuple[Ex
     mask = between_mask(problem, meeting.front_span, meeting.behind_span) & ~(1 << way.operation)
     piece = meeting.behind_span
     why = blocker(way, done, mask, against="self", bodies=("part", "part"), overlap_mm=meeting.overlap_mm, piece=piece)
-    alike = len({loaded_turns(option) for option in problem.operations[way.operation].options}) == 1
+    options = problem.operations[way.operation].options
+    alike = len({tuple(hit.loaded_turn_deg for hit in option.hits) for option in options}) == 1
     return (Exclusion(way.operation, mask, done & mask, None if alike else way.option, blocker=why),)
-
-
-def loaded_turns(option: ToolOption) -> tuple[float, ...]:
-    """How far each hit of an option folds the part."""
-    return tuple(hit.loaded_turn_deg for hit in option.hits)
 
 
 def blocker(
@@ -223,41 +204,34 @@ def bits(number: int) -> tuple[int, ...]:
     return tuple(index for index in range(number.bit_length()) if number >> index & 1)
 
 
-def _wing_mask(problem: SectionProblem, way: Candidate) -> int:
+def wing_mask(problem: SectionProblem, way: Candidate) -> int:
     """Operations on the wing behind."""
     below = (1 << way.operation) - 1
     return ((1 << len(problem.operations)) - 1) & ~below & ~(1 << way.operation) if way.behind else below
 
 
 def meeting_of(problem: SectionProblem, way: Candidate, done: int) -> Meeting | None:
-    """The worst meeting of the part with itself in an operation."""
+    """The worst meeting of the part with itself in an operation; of a pressed hit that at its end."""
     operation = problem.operations[way.operation]
+    zones = {2 * zone + 1 for zone in operation.zones}
     for number, hit in enumerate(operation.options[way.option].hits):
         if hit.kind == "swing":
             front, behind = wing_paths(problem, way, done)
             found = wings_meet(front, behind, stroke_of(problem.chain, operation, hit))
         else:
-            found = resting_meeting(problem, way, part_path(problem, way, done, hit=number, share=FULL))
+            path = part_path(problem, way, done, hit=number, share=FULL)
+            rows = [row for row, span in enumerate(path.spans) if int(span) in zones]
+            first, last = rows[0], rows[-1] + 1
+            behind = Path(path.points_mm[:first], path.normals[:first], path.spans[:first]).backward()
+            front = Path(path.points_mm[last:], path.normals[last:], path.spans[last:])
+            found = pieces_meet(front, behind, thickness_mm=problem.chain.thickness_mm)
         if found is not None:
             return found
     return None
 
 
-def resting_meeting(problem: SectionProblem, way: Candidate, path: Path) -> Meeting | None:
-    """Meeting of the two wings at the end of a pressed hit."""
-    zones = {2 * zone + 1 for zone in problem.operations[way.operation].zones}
-    rows = [row for row, span in enumerate(path.spans) if int(span) in zones]
-    first, last = rows[0], rows[-1] + 1
-    behind = Path(path.points_mm[:first], path.normals[:first], path.spans[:first]).backward()
-    front = Path(path.points_mm[last:], path.normals[last:], path.spans[last:])
-    return pieces_meet(front, behind, thickness_mm=problem.chain.thickness_mm)
-
-
 def between_mask(problem: SectionProblem, one_span: int, other_span: int) -> int:
     """Bits of the operations with a zone at or between two pieces of the section."""
     low, high = min(one_span, other_span), max(one_span, other_span)
-    mask = 0
-    for index, operation in enumerate(problem.operations):
-        if any(low <= 2 * zone + 1 <= high for zone in operation.zones):
-            mask |= 1 << index
-    return mask
+    within = [any(low <= 2 * zone + 1 <= high for zone in operation.zones) for operation in problem.operations]
+    return sum(1 << index for index, own in enumerate(within) if own)

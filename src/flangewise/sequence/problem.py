@@ -3,8 +3,6 @@
 No part, no shop, no table is known here; whoever asks turns them into this.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from typing import Literal
@@ -72,7 +70,6 @@ class Operation:
     options: tuple[ToolOption, ...]
 
     def __post_init__(self) -> None:
-        """Refuse an operation that nothing can do."""
         if not self.zones or not self.options:
             raise ValueError(f"operation {self.label}: no zone or no tools")
 
@@ -213,16 +210,14 @@ class Slack:
 class SectionProblem:
     """A section to be bent.
 
-    `operations` stand in the order of their zones and cover each zone once. `gauge` None: gauging is not
-    looked at. `order`: operation indices in a wanted order, to be checked and priced. `preferred`: for
-    each operation the datums wanted for it (words "start", "end", "flange"; empty: all alike).
-    `hold` None: how the part lies is not looked at. `stop_travel` None: the stops' way takes no time.
-    `asked`: how the setter wants each operation done, kept by every plan (empty: all is free).
-    `marked_face_good`: which face must not be scratched (None: neither).
-    `slack`: for each operation, how far the part may be from here on the blanks of other tools, for a bound that holds
-    on all of them (empty: this blank is the only one).
-    `tell_blockers` False leaves out what blocks an infeasible section: many offered tools make it a long list.
-    Raises ValueError when operations and zones do not fit.
+    `operations` stand in the order of their zones and cover each zone once. `gauge` None: gauging is not looked at.
+    `order`: operation indices in a wanted order, to be checked and priced. `preferred`: for each operation the datums
+    wanted for it (words "start", "end", "flange"; empty: all alike). `hold` None: how the part lies is not looked at.
+    `stop_travel` None: the stops' way takes no time. `asked`: how the setter wants each operation done, kept by every
+    plan (empty: all is free). `marked_face_good`: which face must not be scratched (None: neither). `slack`: for each
+    operation, how far the part may be from here on the blanks of other tools, for a bound that holds on all of them
+    (empty: this blank is the only one). `tell_blockers` False leaves out what blocks an infeasible section: many
+    offered tools make it a long list. Raises ValueError when operations and zones do not fit.
     """
 
     chain: Chain
@@ -243,7 +238,6 @@ class SectionProblem:
     limits: SearchLimits = field(default_factory=SearchLimits)
 
     def __post_init__(self) -> None:
-        """Refuse operations that do not cover the zones one by one, and orders that are none."""
         zones = [zone for operation in self.operations for zone in operation.zones]
         if zones != list(range(self.chain.bends)):
             raise ValueError("operations must cover the zones of the chain once, in order")

@@ -9,8 +9,6 @@ once what every plan costs whatever its tools, and what the choice costs more th
 is left is searched together.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -21,12 +19,12 @@ from flangewise.sequence.detail import steps_of
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, plans_by_cost
 from flangewise.sequence.hold import BREACH_S
-from flangewise.sequence.least_weight import floor_of, more_than_cheapest, turned_over
+from flangewise.sequence.least_weight import first_bend_up, floor_of, more_than_cheapest
 from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes
 from flangewise.sequence.search import Search, Unfolded
-from flangewise.sequence.solution import Gauging, Solution
+from flangewise.sequence.solution import PricedStep, Solution
 from flangewise.sequence.stations import Stations
 from flangewise.sequence.why import blockers_of
 
@@ -46,8 +44,6 @@ SAME_COST = 1e-6
 MOST_PRICED = 200
 MOST_PRICED_AGAIN = 40
 
-# Of each step of a plan: the operation, the option of tools, what the stops touch.
-PricedStep = tuple[int, int, Gauging | None]
 PlanPrice = Callable[[Iterable[PricedStep]], float]
 Tools = tuple[frozenset[int], ...]
 
@@ -63,25 +59,24 @@ class Found:
     unfolded: Unfolded
 
 
-@dataclass
-class ShapeCache:
-    """What solving one problem found of its shapes, for others that differ from it in prices alone."""
-
-    shapes: Shapes | None = None
+def shapes_of(problem: SectionProblem) -> Shapes:
+    """Where solving a problem keeps what it finds of its shapes, for others that differ from it in prices alone."""
+    return Shapes(first_bend_up(problem))
 
 
-def solve(problem: SectionProblem, kept: ShapeCache | None = None, *, below_s: float = math.inf) -> Solution:
+def solve(problem: SectionProblem, shapes: Shapes | None = None, *, below_s: float = math.inf) -> Solution:
     """Plan of least cost, with its proof; or the proof that there is none; or neither, said so.
 
     Only plans that weigh less than `below_s` are looked for; where none does, that is the lower bound.
 
     A section and its mirror image get one plan, with the other face up: among plans of one price the search takes the
-    first it comes to, so it is always asked with the first bend toward the marked face. Problems that differ in prices
-    alone are solved with the same `kept`, and look at their shapes only once.
+    first it comes to, so it is always asked with the first bend toward the marked face.
     """
-    if any(turn < 0 for turn in problem.chain.turns_deg[:1]):
-        return _other_face_up(_solved(turned_over(problem), kept, below_s))
-    return _solved(problem, kept, below_s)
+    asked = first_bend_up(problem)
+    feasibility = FeasibilityTable(asked, shapes)
+    plan_check = PlanCheck(feasibility)
+    solution = _solution(plan_check, _AllTools(feasibility, plan_check).least(below_s - problem.costs.base))
+    return solution if asked is problem else _other_face_up(solution)
 
 
 def _other_face_up(solution: Solution) -> Solution:
@@ -95,26 +90,15 @@ def _other_face_up(solution: Solution) -> Solution:
     )
 
 
-def _solved(problem: SectionProblem, kept: ShapeCache | None, below_s: float) -> Solution:
-    if kept is not None and kept.shapes is None:
-        kept.shapes = Shapes(problem)
-    feasibility = FeasibilityTable(problem, kept.shapes if kept is not None else None)
-    plan_check = PlanCheck(feasibility)
-    found = _AllTools(feasibility, plan_check).least(below_s - problem.costs.base)
-    return _solution(problem, plan_check, found)
-
-
-def _solution(problem: SectionProblem, plan_check: PlanCheck, found: Found) -> Solution:
-    planned = found.plan is not None
-    proven = found.cost <= found.bound + SAME_COST
-    feasible = True if planned else (False if np.isinf(found.bound) else None)
+def _solution(plan_check: PlanCheck, found: Found) -> Solution:
+    problem, planned = found.search.feasibility.problem, found.plan is not None
     steps = steps_of(found.search, plan_check, found.plan or ())
     breach = sum(step.hold.breach for step in steps if step.hold is not None)
     broken_s, base = BREACH_S * breach, problem.costs.base
     bound = None if np.isinf(found.bound) else base + min(found.bound, found.cost)
     return Solution(
-        feasible=feasible,
-        proven_least=planned and proven,
+        feasible=True if planned else (False if bound is None else None),
+        proven_least=planned and found.cost <= found.bound + SAME_COST,
         cost=base + found.cost - broken_s if planned else None,
         lower_bound=None if bound is None else max(0.0, bound - broken_s),
         steps=steps,
@@ -129,10 +113,8 @@ class _AllTools:
     """The least plan of a problem with all its tools; what is known of shapes and steps is shared by all tries."""
 
     def __init__(self, feasibility: FeasibilityTable, plan_check: PlanCheck) -> None:
-        """Numbers the tools and what each costs more than the cheapest of its operation."""
         self._feasibility, self._plan_check = feasibility, plan_check
-        problem = feasibility.problem
-        watch = problem.limits.watch
+        problem, watch = feasibility.problem, feasibility.problem.limits.watch
         self._over, self._any_plan, self._quick = watch.over, watch.any_plan, watch.quick
         self._options = [op.options for op in problem.operations]
         self._extra = more_than_cheapest(problem)
@@ -179,7 +161,9 @@ class _AllTools:
             if tools != best and self._floor(tools, bodies=False, upper=cost) < cost - SAME_COST:
                 found = _better(found, self._within(tools, cost))
                 cost = min(found.cost, below_s)
-        mixed = self._mixed(bare, cost)
+        # The choices that could still be part of a plan below that cost, with one change of tools at least.
+        useful = [bare + extra + self._change < cost - SAME_COST for extra in self._extra]
+        mixed = tuple(frozenset(map(int, np.flatnonzero(each))) for each in useful)
         used = {each[row] for each, rows in zip(self._stations, mixed, strict=True) for row in rows}
         if not all(mixed) or len(used) == 1:
             return found
@@ -217,13 +201,6 @@ class _AllTools:
             extra = sum(float(more[row]) for more, row in zip(self._extra, rows, strict=True))
             found.append((extra, tuple(frozenset((row,)) for row in rows)))
         return sorted(found, key=lambda each: each[0])
-
-    def _mixed(self, floor: float, cost: float) -> Tools:
-        """The choices that could still be part of a plan below a cost with one change of tools at least."""
-        return tuple(
-            frozenset(int(row) for row in np.flatnonzero(floor + extra + self._change < cost - SAME_COST))
-            for extra in self._extra
-        )
 
 
 def _better(found: Found, other: Found) -> Found:
@@ -286,7 +263,7 @@ def _first(
 
 def least_priced(
     problem: SectionProblem,
-    kept: ShapeCache,
+    shapes: Shapes,
     known: Solution,
     price: PlanPrice,
     *,
@@ -300,12 +277,11 @@ def least_priced(
     too many it stays unproven. `bound`: the least plan without any price.
     """
     unproven = replace(known, proven_least=False, lower_bound=min(bound.lower_bound or 0.0, known.cost or 0.0))
-    mirrored = any(turn < 0 for turn in problem.chain.turns_deg[:1])
     over = problem.limits.watch.over
     if not bound.proven_least or known.breach > bound.breach or problem.order is not None or over():
         return unproven
-    asked = turned_over(problem) if mirrored else problem
-    search = Search(FeasibilityTable(asked, kept.shapes))
+    asked = first_bend_up(problem)
+    search = Search(FeasibilityTable(asked, shapes))
     plan_check, base = PlanCheck(search.feasibility), asked.costs.base
     for _ in range(MOST_PRICED_AGAIN):
         found = _look_through(search, plan_check, known.weight - base, price, always_s=always_s)
@@ -314,10 +290,11 @@ def least_priced(
     if found is None:
         return unproven
     if found.plan is not None:
-        better = _solution(asked, plan_check, found)
-        priced_s = price((step.operation, step.option, step.gauged) for step in better.steps)
+        better = _solution(plan_check, found)
+        priced_s = price(better.priced_steps)
         better = replace(known, steps=better.steps, breach=better.breach, cost=better.cost)
-        known = replace(_other_face_up(better) if mirrored else better, loose_s=priced_s if known.loose_s else 0.0)
+        better = better if asked is problem else _other_face_up(better)
+        known = replace(better, loose_s=priced_s if known.loose_s else 0.0)
     return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)
 
 

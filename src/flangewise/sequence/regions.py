@@ -1,14 +1,12 @@
 """Regions for every hit with every stack offered, made when first asked for and kept for the problem."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flangewise.clearance import LIFT_MM, Body, Movables, Region, Slide, Stroke, ToolStack, slid_region, swept_region
+from flangewise.clearance import LIFT_MM, Movables, Region, Slide, Stroke, ToolStack, slid_region, swept_region
 from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.problem import Hit, Operation, SectionProblem
@@ -40,11 +38,6 @@ def stroke_of(chain: Chain, operation: Operation, hit: Hit) -> Stroke:
     )
 
 
-def wing_faces(operation: Operation) -> tuple[int, int]:
-    """Face beside the operation toward the start, and toward the end."""
-    return operation.zones[0], operation.zones[-1] + 1
-
-
 def side_up(problem: SectionProblem, operation: Operation) -> bool | None:
     """Which face an operation wants up: marked face up (True), down (False), either (None: an offset)."""
     turns = [problem.chain.turns_deg[zone] for zone in operation.zones]
@@ -72,89 +65,63 @@ class Regions:
     """Keeps regions by what they depend on. Symmetric stacks share one region for both wings of a swing."""
 
     def __init__(self, chain: Chain) -> None:
-        """Nothing is computed yet."""
         self._chain = chain
-        self._kept: dict[tuple[object, ...], Region] = {}
-        self._alike: dict[int, bool] = {}
+        self._kept: dict[tuple[Stroke | Slide, int, bool], Region] = {}
         self._stacks: dict[int, ToolStack] = {}
-        self._reach_mm = chain.developed_mm
 
     def of(self, operation: Operation, hit: Hit, *, behind: int) -> Sides:
         """Both regions of a hit of an operation, with the start (0) or the end (1) behind."""
+        chain = self._chain
         self._stacks[id(hit.stack)] = hit.stack
         if hit.kind == "press":
-            return self._pressed(operation, hit, behind)
+            # The body of the part lies on the lower plate, the hem's leg is folded back over it.
+            body_behind = (behind == 0) == leg_is_at_end(chain, operation)
+            slides = (press_slide(chain, operation, is_leg=is_leg) for is_leg in (False, True))
+            body, leg = (self._region(slide, hit, behind=body_behind) for slide in slides)
+            return Sides(leg, body) if body_behind else Sides(body, leg)
         if hit.kind == "offset":
-            return Sides(self._slid(operation, hit, behind=False), self._slid(operation, hit, behind=True))
-        front = self._swung(operation, hit, behind=False)
-        return Sides(front, front if self._symmetric(hit.stack) else self._swung(operation, hit, behind=True))
+            slides = (offset_slide(chain, operation, hit, behind=side) for side in (False, True))
+            return Sides(*(self._region(slide, hit, behind=bool(side)) for side, slide in enumerate(slides)))
+        stroke = stroke_of(chain, operation, hit)
+        front = self._region(stroke, hit, behind=False)
+        return Sides(front, front if hit.stack.symmetric else self._region(stroke, hit, behind=True))
 
-    def _symmetric(self, stack: ToolStack) -> bool:
-        if id(stack) not in self._alike:
-            self._alike[id(stack)] = stack.symmetric
-        return self._alike[id(stack)]
-
-    def _swung(self, operation: Operation, hit: Hit, *, behind: bool) -> Region:
-        stroke = stroke_of(self._chain, operation, hit)
-        key = ("swing", id(hit.stack), stroke, behind)
+    def _region(self, way: Stroke | Slide, hit: Hit, *, behind: bool) -> Region:
+        """What a wing must not enter on its way, made once."""
+        key = (way, id(hit.stack), behind)
         if key not in self._kept:
-            self._kept[key] = swept_region(_bodies(hit, behind), stroke, reach_mm=self._reach_mm)
+            bodies = hit.stack.seen_from_behind() if behind else hit.stack.bodies
+            reach_mm, thickness_mm = self._chain.developed_mm, self._chain.thickness_mm
+            self._kept[key] = (
+                swept_region(bodies, way, reach_mm=reach_mm)
+                if isinstance(way, Stroke)
+                else slid_region(bodies, way, thickness_mm=thickness_mm, reach_mm=reach_mm)
+            )
         return self._kept[key]
 
-    def _slid(self, operation: Operation, hit: Hit, *, behind: bool) -> Region:
-        key = ("offset", id(hit.stack), operation.zones, behind)
-        if key not in self._kept:
-            slide = offset_slide(self._chain, operation, hit, behind=behind)
-            self._kept[key] = self._along(slide, hit, behind=behind)
-        return self._kept[key]
 
-    def _pressed(self, operation: Operation, hit: Hit, behind: int) -> Sides:
-        """The body of the part lies on the lower plate, the hem's leg is folded back over it."""
-        leg_at_end = leg_is_at_end(self._chain, operation)
-        body_behind = (behind == 0) == leg_at_end
-        regions = []
-        for is_leg in (False, True):
-            key = ("press", id(hit.stack), operation.zones, body_behind, is_leg)
-            if key not in self._kept:
-                slide = press_slide(self._chain, operation, is_leg=is_leg)
-                self._kept[key] = self._along(slide, hit, behind=body_behind)
-            regions.append(self._kept[key])
-        body, leg = regions
-        return Sides(leg, body) if body_behind else Sides(body, leg)
-
-    def _along(self, slide: Slide, hit: Hit, *, behind: bool) -> Region:
-        thickness = self._chain.thickness_mm
-        return slid_region(_bodies(hit, behind), slide, thickness_mm=thickness, reach_mm=self._reach_mm)
-
-
+@dataclass(frozen=True)
 class Wings:
     """What the wings of a section look like and must keep clear of, whatever problem is asked of it."""
 
-    def __init__(self, chain: Chain) -> None:
-        """Nothing is looked at yet."""
-        self.regions = Regions(chain)
-        self.trees: dict[tuple[int, bool, bool], WingTree] = {}
+    regions: Regions
+    trees: dict[tuple[int, bool, bool], WingTree] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=4)
 def wings_of(chain: Chain, _zones: tuple[tuple[int, ...], ...]) -> Wings:
     """The wings of a section bent at its operations' zones: kept for the blanks that are asked of in turn."""
-    return Wings(chain)
+    return Wings(Regions(chain))
 
 
 class Shapes:
     """What was found of a section's shapes between tools: the same for all problems that differ in prices alone."""
 
     def __init__(self, problem: SectionProblem) -> None:
-        """Nothing is looked at yet."""
         self.wings = wings_of(problem.chain, tuple(operation.zones for operation in problem.operations))
         self.tools: dict[int, Movables] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
         self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
-
-
-def _bodies(hit: Hit, behind: bool) -> tuple[Body, ...]:
-    return hit.stack.seen_from_behind() if behind else hit.stack.bodies
 
 
 def leg_is_at_end(chain: Chain, operation: Operation) -> bool:

@@ -1,8 +1,6 @@
 """The orders that come next after the best one, and what they cost."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import plans_by_cost
@@ -14,22 +12,14 @@ MOST_OPERATIONS = 12
 MOST_LOOKED_AT = 4000
 
 
-@dataclass(frozen=True)
-class RunnerUp:
-    """An order that can be made, and its least cost."""
-
-    order: tuple[int, ...]
-    cost: float
-
-
-def runner_ups(problem: SectionProblem, *, count: int) -> tuple[RunnerUp, ...]:
-    """The `count` cheapest different orders, cheapest first, the best one included.
+def runner_ups(problem: SectionProblem, *, count: int) -> dict[tuple[int, ...], float]:
+    """The `count` cheapest different orders with what each costs at least, cheapest first, the best one included.
 
     Empty when there is none, or when there are more than 12 operations: the table would have to hold all
     sets, without an upper bound.
     """
     if len(problem.operations) > MOST_OPERATIONS:
-        return ()
+        return {}
     search = Search(FeasibilityTable(replace(problem, order=None)))
     plan_check, over = PlanCheck(search.feasibility), problem.limits.watch.over
     found: dict[tuple[int, ...], float] = {}
@@ -38,7 +28,7 @@ def runner_ups(problem: SectionProblem, *, count: int) -> tuple[RunnerUp, ...]:
     ):
         if plan is None:
             break
-        found.setdefault(tuple(choice.way.operation for choice in plan), cost)
+        found.setdefault(tuple(choice.way.operation for choice in plan), problem.costs.base + cost)
         if len(found) == count:
             break
-    return tuple(RunnerUp(order, problem.costs.base + cost) for order, cost in found.items())
+    return found

@@ -7,8 +7,7 @@ are dropped (cost to finish + admissible cost to get there) before any shape is 
 layer it becomes a beam, which may find plans but proves nothing.
 """
 
-from __future__ import annotations
-
+import itertools
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -61,14 +60,6 @@ class Layer:
     onward: Floats
     edges: tuple[Edges, ...] = ()
 
-    def row(self, done: int) -> Floats | None:
-        """Costs of one set, None when it was not reached."""
-        place = int(np.searchsorted(self.sets, done))
-        if place == len(self.sets) or self.sets[place] != done:
-            return None
-        row: Floats = self.finish[place]
-        return row
-
 
 @dataclass(frozen=True)
 class Unfolded:
@@ -104,8 +95,7 @@ class Search:
     def __init__(self, feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None = None) -> None:
         """Prepares the price tables; `options`: for each operation the choices of tools that may be used."""
         self.feasibility = feasibility
-        problem = feasibility.problem
-        self.count = len(problem.operations)
+        self.count = len(feasibility.problem.operations)
         self.full = (1 << self.count) - 1
         self.late_width = LATE if self.count <= MOST_LATE else 0
         self.presentations = tuple(
@@ -113,22 +103,20 @@ class Search:
         )
         self.stations = self._stations()
         self.places = {made: self._places(made) for each in self.presentations for made in each}
-        least = (min(map(self._least_price, each), default=0.0) for each in self.presentations)
-        self._least = np.array(list(least))
-        self._turn_over = least_turn_over(problem.costs)
+        # What an operation costs at least, its strokes with the sheet alone and no reach.
+        sheet_mm, share = feasibility.problem.chain.thickness_mm, feasibility.problem.costs.share
+        totals = ([made.own_s + share * made.strokes.least_s(sheet_mm) for made in each] for each in self.presentations)
+        self._least = np.array([min((float(total.min()) for total in each), default=0.0) for each in totals])
+        self._turn_over = least_turn_over(feasibility.problem.costs)
         sides = [{made.marked_up for made in each} for each in self.presentations]
         self._only = [sum(1 << index for index, each in enumerate(sides) if each == {up}) for up in (False, True)]
         self._half = (self.count + 1) // 2
         self._sums = [_sums(self._least[: self._half]), _sums(self._least[self._half :])]
 
     def _stations(self) -> Stations:
-        operations = self.feasibility.problem.operations
-        used = {
-            (made.operation, int(number)) for each in self.presentations for made in each for number in made.options
-        }
-        return Stations(
-            self.feasibility.problem.costs, [operations[index].options[number] for index, number in sorted(used)]
-        )
+        problem, every = self.feasibility.problem, itertools.chain(*self.presentations)
+        used = sorted({(made.operation, int(number)) for made in every for number in made.options})
+        return Stations(problem.costs, [problem.operations[index].options[number] for index, number in used])
 
     def _places(self, made: Presentation) -> Ints:
         """The stations of the choices of a presentation."""
@@ -138,12 +126,6 @@ class Search:
     def station_of(self, way: Candidate) -> int:
         """The station a way needs when it begins and leaves when it ends."""
         return self.stations.number(self.feasibility.option(way))
-
-    def _least_price(self, made: Presentation) -> float:
-        """What an operation costs at least in one pose, its strokes with the sheet alone and no reach."""
-        sheet, none, far = np.full(1, self.feasibility.problem.chain.thickness_mm), np.zeros(1), np.full(1, np.inf)
-        strokes = made.strokes.opened_s(sheet, far) + made.strokes.bent_s(none)
-        return float((made.own_s + self.feasibility.problem.costs.share * strokes).min())
 
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the pose of the next operation: (sets, poses).
@@ -180,10 +162,6 @@ class Search:
                         made_s[after[:, None], made.poses], ready[before][:, made.poses] + steps
                     )
         return np.minimum(ready, NEVER_S)
-
-    def onward(self, finish: Floats) -> Floats:
-        """Least cost to finish after an operation was done in each pose at each station, moves included."""
-        return self.stations.onward(finish)
 
     def unfold(self, *, upper: float = np.inf, width: int | None = None, over: Callable[[], bool] = never) -> Unfolded:
         """Run backward from the finished part; see the module's head for `upper` and `width`.
@@ -231,7 +209,7 @@ class Search:
         for before, part in zip(found.sets, found.finish, strict=True):
             at = np.searchsorted(sets, before)
             finish[at] = np.minimum(finish[at], part)
-        return Layer(sets, finish, self.onward(finish), tuple(found.edges))
+        return Layer(sets, finish, self.stations.onward(finish), tuple(found.edges))
 
     def _step_back(self, index: int, layer: Layer, rows: Ints, upper: float, found: _Found) -> Bools:
         """Add the sets from which an operation leads to rows of a layer; for which rows it can, or costs too much."""
@@ -264,16 +242,24 @@ class Search:
 
         Tools are asked only for what may be spent at most.
         """
-        prices = self.feasibility.unstruck(made, before)
+        prices = self._unstruck(made, before)
         total = prices + onward[:, made.poses][:, :, self.places[made]].transpose(2, 0, 1)
         dear: Bools = np.any(np.isfinite(total) & (total > room), axis=(0, 2))
         total[total > room] = np.inf
+        self._shut(made, before, total)
+        prices[np.isinf(total)] = np.inf
+        return prices, total, dear
+
+    def _unstruck(self, made: Presentation, before: Ints) -> Floats:
+        """Prices of the steps as if no tool were in the way."""
+        return self.feasibility.unstruck(made, before)
+
+    def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
+        """Make infinite what it costs to finish with a step that a tool is in the way of."""
         hopeful: Bools = np.any(np.isfinite(total), axis=2)
         for row in np.flatnonzero(hopeful.any(axis=1)):
             asked = np.flatnonzero(hopeful[row])
             total[row, asked[self.feasibility.strikes(made.candidate(int(row)), before[asked])]] = np.inf
-        prices[np.isinf(total)] = np.inf
-        return prices, total, dear
 
     def _cut(self, layer: Layer, width: int) -> tuple[Layer, float]:
         """The `width` most promising sets of a layer, and the least bound of those given up."""
@@ -282,9 +268,8 @@ class Search:
         promise = (layer.finish.min(axis=2) + self.reach(layer.sets)).min(axis=1)
         ranked = np.argsort(promise, kind="stable")
         kept = np.sort(ranked[:width])
-        return Layer(layer.sets[kept], layer.finish[kept], layer.onward[kept], layer.edges), float(
-            promise[ranked[width]]
-        )
+        some = Layer(layer.sets[kept], layer.finish[kept], layer.onward[kept], layer.edges)
+        return some, float(promise[ranked[width]])
 
 
 class Floor(Search):
@@ -296,17 +281,11 @@ class Floor(Search):
     """
 
     def __init__(
-        self,
-        feasibility: FeasibilityTable,
-        options: Sequence[Collection[int]] | None = None,
-        *,
-        bodies: bool,
+        self, feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None = None, *, bodies: bool
     ) -> None:
-        """As for a search."""
         self._bodies = bodies
         super().__init__(feasibility, options)
         self.late_width = 0
-        self._poses = pose_prices(feasibility.problem.costs)
 
     def _stations(self) -> Stations:
         return Stations(self.feasibility.problem.costs, ())
@@ -314,23 +293,18 @@ class Floor(Search):
     def _places(self, made: Presentation) -> Ints:
         return np.zeros(1, dtype=np.int64)
 
-    def onward(self, finish: Floats) -> Floats:
-        """Least cost to finish, moves included."""
-        return posed(finish, self._poses)
+    def _unstruck(self, made: Presentation, before: Ints) -> Floats:
+        return self.feasibility.least_steps(made, before)[None]
 
-    def _steps(self, made: Presentation, before: Ints, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
-        prices = self.feasibility.least_steps(made, before)
-        total = prices + onward[:, made.poses, 0]
-        dear: Bools = np.any(np.isfinite(total) & (total > room), axis=1)
-        total[total > room] = np.inf
-        open_sets = np.flatnonzero(np.isfinite(total).any(axis=1)) if self._bodies else np.zeros(0, dtype=np.int64)
+    def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
+        if not self._bodies:
+            return
+        open_sets = np.flatnonzero(np.isfinite(total[0]).any(axis=1))
         for row in np.argsort(made.own_s[:, 0], kind="stable"):
             if not len(open_sets):
                 break
             open_sets = open_sets[self.feasibility.strikes(made.candidate(int(row)), before[open_sets])]
-        total[open_sets] = np.inf
-        prices[np.isinf(total)] = np.inf
-        return prices[None], total[None], dear
+        total[:, open_sets] = np.inf
 
 
 def _sums(prices: Floats) -> Floats:

@@ -1,11 +1,8 @@
 """How long a hit takes: the ram's way down, the bend, the way back, by how far it opens and how far the part reaches.
 
-t(d, v) = d/v + v/a, or 2 sqrt(d/a) where the speed is not reached;
-stroke = t(open - slow, fast) + slow height at approach speed + travel at bending speed + dwell + t(back, return).
-Source: kinematics.
+t(d, v) = d/v + v/a, or 2 sqrt(d/a) where the speed is not reached; stroke = t(open - slow, fast) + slow height at
+approach speed + travel at bending speed + dwell + t(back, return). Source: kinematics.
 """
-
-from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -42,12 +39,6 @@ def run_s(distance_mm: Floats, speed_mm_per_s: float, acceleration_mm_per_s2: fl
 def travel_s(distance_mm: float, speed_mm_per_s: float, acceleration_mm_per_s2: float) -> float:
     """Seconds for one distance from standstill to standstill."""
     return float(run_s(np.array([distance_mm]), speed_mm_per_s, acceleration_mm_per_s2)[0])
-
-
-def up_to_step(value: Floats, step: float) -> Floats:
-    """Values rounded up to whole steps."""
-    stepped: Floats = np.ceil(value / step - STEP_NOISE) * step
-    return stepped
 
 
 @dataclass(frozen=True)
@@ -91,7 +82,8 @@ class HitTime:
     def open_heights_mm(self, least_mm: Floats, front_mm: Floats) -> Floats:
         """The opening to key in for the least a part needs: with the margin, to whole steps, as far as it goes."""
         gripper = np.where(front_mm < self.gripper_reach_mm, self.gripper_mm, 0.0)
-        wanted = up_to_step(least_mm + self.margin_mm + gripper, self.ram.opening_step_mm)
+        step_mm = self.ram.opening_step_mm
+        wanted: Floats = np.ceil((least_mm + self.margin_mm + gripper) / step_mm - STEP_NOISE) * step_mm
         return wanted if self.most_opening_mm is None else np.minimum(wanted, self.most_opening_mm)
 
     def ram_speeds_mm_per_s(self, reach_mm: Floats) -> Floats:
@@ -135,12 +127,7 @@ class Strokes:
     rows: Ints
     groups: tuple[tuple[Ints, HitTime], ...]
 
-    @property
-    def timed(self) -> bool:
-        """Whether any hit takes time."""
-        return bool(self.groups)
-
-    def only(self, rows: Ints) -> Strokes:
+    def only(self, rows: Ints) -> "Strokes":
         """Those of some of the choices."""
         return replace(self, rows=self.rows[rows])
 
@@ -148,9 +135,8 @@ class Strokes:
         """Ways down and back: (choices, parts). Openings are given for each choice, or for all alike."""
         total = np.zeros((len(self.rows), front_mm.shape[-1]))
         for here, hit in self._hits:
-            total[here] += hit.opened_s(
-                least_opening_mm[here] if least_opening_mm.ndim == 2 else least_opening_mm, front_mm
-            )
+            least_mm = least_opening_mm[here] if least_opening_mm.ndim == 2 else least_opening_mm
+            total[here] += hit.opened_s(least_mm, front_mm)
         return total
 
     def bent_s(self, reach_mm: Floats) -> Floats:
@@ -159,6 +145,10 @@ class Strokes:
         for here, hit in self._hits:
             total[here] += hit.bent_s(reach_mm[here] if reach_mm.ndim == 2 else reach_mm)
         return total
+
+    def least_s(self, sheet_mm: float) -> Floats:
+        """What they take at least, the sheet alone between the tools and no reach: (choices, 1)."""
+        return self.opened_s(np.full(1, sheet_mm), np.full(1, np.inf)) + self.bent_s(np.zeros(1))
 
     @cached_property
     def _hits(self) -> tuple[tuple[Ints, HitTime], ...]:

@@ -1,7 +1,5 @@
 """The answer of the search, as plain data."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import Literal
@@ -35,6 +33,10 @@ class Gauging:
     slope_deg: float
     height_mm: float = 0.0
     on_its_edge: bool = False
+
+
+# Of each step of a plan: the operation, the option of tools, what the stops touch.
+PricedStep = tuple[int, int, Gauging | None]
 
 
 @dataclass(frozen=True)
@@ -143,6 +145,21 @@ class Solution:
     def weight(self) -> float:
         """What plans are compared by: a hold rule less broken comes before any number of seconds."""
         return math.inf if self.cost is None else self.cost + BREACH_S * self.breach
+
+    @property
+    def broken_s(self) -> float:
+        """What a broken hold rule adds to the cost in the weight; 0 without a plan."""
+        return 0.0 if self.cost is None else self.weight - self.cost
+
+    @property
+    def open_bound(self) -> float:
+        """What a plan that was not found may still weigh at least; infinite where it is known what there is."""
+        return math.inf if self.feasible is False or self.proven_least else self.least_weight or 0.0
+
+    @property
+    def priced_steps(self) -> tuple[PricedStep, ...]:
+        """What a price on all steps together is asked of."""
+        return tuple((step.operation, step.option, step.gauged) for step in self.steps)
 
     @property
     def order(self) -> tuple[int, ...]:

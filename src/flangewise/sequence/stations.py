@@ -1,25 +1,24 @@
 """Tool choices as numbers, and what it costs to go from one to another."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np
 
 from flangewise.clearance import ToolStack
 from flangewise.sequence.arrays import Floats
-from flangewise.sequence.moves import POSES, pose_prices, pose_prices_elsewhere, tool_price
+from flangewise.sequence.moves import POSES, pose_prices, tool_price
 from flangewise.sequence.problem import Costs, ToolOption
-
-
-def _key(stack: ToolStack) -> tuple[str, str, bool]:
-    return stack.punch, stack.die, stack.turned
 
 
 def _parts(stack: ToolStack) -> tuple[object, object, object]:
     """What tells two stacks apart: the punch with its way round, the die, and both."""
     punch = (stack.punch, stack.turned)
     return punch, stack.die, (punch, stack.die)
+
+
+def _ends(option: ToolOption) -> tuple[object, object]:
+    """What tells two choices apart: the stack at the beginning, and the one at the end."""
+    return _parts(option.entry)[2], _parts(option.exit)[2]
 
 
 def posed(finish: Floats, prices: Floats) -> Floats:
@@ -32,26 +31,26 @@ def posed(finish: Floats, prices: Floats) -> Floats:
 
 
 class Stations:
-    """Distinct tool choices (stack at the beginning, stack at the end) over all operations."""
+    """Distinct tool choices (stack at the beginning, stack at the end) over all operations; one without any option."""
 
     def __init__(self, costs: Costs, options: Sequence[ToolOption]) -> None:
-        """Numbers the choices and prices the changes."""
-        keys = {(_key(option.entry), _key(option.exit)): option for option in options}
-        self._numbers = {key: number for number, key in enumerate(keys)}
+        ends = list({_ends(option): option for option in options}.values())
+        self._numbers = {_ends(option): number for number, option in enumerate(ends)}
         self._costs = costs
-        self._coming = [_parts(option.entry) for option in keys.values()] or [((), (), ())]
-        self._leaving = [_parts(option.exit) for option in keys.values()] or [((), (), ())]
-        self.count = max(1, len(keys))
-        self._poses, self._elsewhere = pose_prices(costs), pose_prices_elsewhere(costs)
-        ends = list(keys.values())
-        self.change = np.zeros((self.count, self.count))
-        for before, first in enumerate(ends):
-            for after, second in enumerate(ends):
-                self.change[before, after] = tool_price(costs, first.exit, second.entry)
+        self._leaving = [_parts(option.exit) for option in ends]
+        self.count = max(1, len(ends))
+        # Choices by what must stand in the machine when they begin: the punch, the die, both.
+        self._same: tuple[dict[object, list[int]], ...] = ({}, {}, {})
+        for number, option in enumerate(ends):
+            for groups, part in zip(self._same, _parts(option.entry), strict=True):
+                groups.setdefault(part, []).append(number)
+        self._poses, self._elsewhere = pose_prices(costs), pose_prices(costs, elsewhere=True)
+        prices = [tool_price(costs, first.exit, second.entry) for first in ends for second in ends]
+        self.change = np.array(prices or [0.0]).reshape(self.count, self.count)
 
     def number(self, option: ToolOption) -> int:
         """Number of a tool option's choice."""
-        return self._numbers[_key(option.entry), _key(option.exit)]
+        return self._numbers[_ends(option)]
 
     def onward(self, finish: Floats) -> Floats:
         """Least over next poses and tool choices of cost to finish plus moves and change; (sets, poses, choices).
@@ -60,14 +59,17 @@ class Stations:
         all choices, over those with the same punch, with the same die, and with both.
         """
         price, shift = self._costs.tool_change, self._costs.station_change
-        here, there = (posed(finish, table) for table in (self._poses, self._elsewhere))
+        here = posed(finish, self._poses)
+        if not self._numbers:
+            return here
+        there = posed(finish, self._elsewhere)
         least = there.min(axis=2) + 2 * price + shift
-        by_punch = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(0).items()}
-        by_die = {key: there[:, :, rows].min(axis=2) + price + shift for key, rows in self._same(1).items()}
-        by_both = {key: here[:, :, rows].min(axis=2) for key, rows in self._same(2).items()}
+        *one, both = self._same
+        tables = [{key: there[:, :, rows].min(axis=2) + price + shift for key, rows in each.items()} for each in one]
+        tables.append({key: here[:, :, rows].min(axis=2) for key, rows in both.items()})
         best = np.repeat(least[:, :, None], finish.shape[2], axis=2)
         for number, keys in enumerate(self._leaving):
-            for table, key in zip((by_punch, by_die, by_both), keys, strict=True):
+            for table, key in zip(tables, keys, strict=True):
                 if key in table:
                     np.minimum(best[:, :, number], table[key], out=best[:, :, number])
         return best
@@ -78,16 +80,7 @@ class Stations:
         cost: Floats = np.where(change > 0, self._elsewhere[pose][:, None] + change, self._poses[pose][:, None])
         return cost
 
-    def _same(self, kind: int) -> dict[object, list[int]]:
-        """Choices by what must stand in the machine when they begin: punch (0), die (1), both (2)."""
-        groups: dict[object, list[int]] = {}
-        for number, keys in enumerate(self._coming):
-            groups.setdefault(keys[kind], []).append(number)
-        return groups
-
     @property
     def least_change(self) -> float:
         """Cheapest change there is between two different choices, 0 if some differ in nothing."""
-        if self.count < 2:
-            return 0.0
-        return float(self.change[~np.eye(self.count, dtype=bool)].min())
+        return float(self.change[~np.eye(self.count, dtype=bool)].min()) if self.count > 1 else 0.0

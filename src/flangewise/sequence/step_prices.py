@@ -3,15 +3,13 @@
 By the state of the wings beside it. On a problem with slack it is the least on any of the blanks.
 """
 
-from __future__ import annotations
-
 import itertools
 from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 
 from flangewise.sequence.arrays import Floats, Ints
-from flangewise.sequence.candidates import Candidate, Presentation, half_turn_deg
+from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
     Hold,
@@ -26,7 +24,7 @@ from flangewise.sequence.hold import (
 )
 from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, Slack, ToolOption
-from flangewise.sequence.regions import offset_fits, side_up, wing_faces
+from flangewise.sequence.regions import offset_fits, side_up
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
@@ -73,6 +71,7 @@ class StepPrices:
         problem, operation = self.problem, self.problem.operations[index]
         options = [operation.options[number] for number in numbers]
         mark_s = self._mark_s(index, marked_up=marked_up)
+        half_turns_deg = ([hit.loaded_turn_deg / 2 for hit in each.hits if hit.kind == "swing"] for each in options)
         edges = [die_edges_mm(option) for option in options]
         low, high = (
             np.array([each[side] if each else far for each in edges]) for side, far in ((0, -np.inf), (1, np.inf))
@@ -86,7 +85,7 @@ class StepPrices:
             strokes_of([[hit.time for hit in option.hits] for option in options]),
             (low[:, None], high[:, None]),
             np.array([each is None for each in edges])[:, None],
-            np.array([half_turn_deg(option) for option in options])[:, None],
+            np.array([min(89.0, max(turned, default=0.0)) for turned in half_turns_deg])[:, None],
             np.array([self._moved_mm(operation, option.hits[0]) for option in options])[:, None],
         )
 
@@ -112,35 +111,24 @@ class StepPrices:
         key = (index, toward_end, marked_up)
         if key not in self._trees:
             operation, chain = self.problem.operations[index], self.problem.chain
-            face = wing_faces(operation)[1 if toward_end else 0]
+            face = operation.zones[-1] + 1 if toward_end else operation.zones[0]
             levels = levels_outward(chain, self.problem.operations, index, toward_end=toward_end, marked_up=marked_up)
-            self._trees[key] = WingTree(
-                levels,
-                chain.flats_mm[face],
-                rise_deg=self._rise_deg(operation),
-                bend_line_mm=half_span_mm(self.problem, operation),
-            )
+            half_mm = half_span_mm(self.problem, operation)
+            rise_deg = min(89.0, abs(chain.turns_deg[operation.zones[0]]) / 2) if len(operation.zones) == 1 else 0.0
+            self._trees[key] = WingTree(levels, chain.flats_mm[face], rise_deg=rise_deg, bend_line_mm=half_mm)
         return self._trees[key]
 
-    def _rise_deg(self, operation: Operation) -> float:
-        if len(operation.zones) > 1:
-            return 0.0
-        return min(89.0, abs(self.problem.chain.turns_deg[operation.zones[0]]) / 2)
-
-    def wings(self, way: Candidate) -> tuple[WingTree, WingTree]:
+    def wings(self, way: Candidate | Presentation) -> tuple[WingTree, WingTree]:
         """Trees of the wing in front and the wing behind."""
-        return self._wings_of(self.presented(way))
-
-    def _wings_of(self, made: Presentation) -> tuple[WingTree, WingTree]:
-        front = self.tree(made.operation, toward_end=made.behind == START, marked_up=made.marked_up)
-        behind = self.tree(made.operation, toward_end=made.behind == END, marked_up=made.marked_up)
+        front = self.tree(way.operation, toward_end=way.behind == START, marked_up=way.marked_up)
+        behind = self.tree(way.operation, toward_end=way.behind == END, marked_up=way.marked_up)
         return front, behind
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
         if self.problem.gauge is None:
             return np.stack([np.zeros(len(sets)), np.full(len(sets), np.inf)], axis=1)
-        _, behind = self._wings_of(made)
+        _, behind = self.wings(made)
         slack_mm = 0.0
         if self.problem.slack:
             _, beyond = self.beyond(made)
@@ -153,16 +141,13 @@ class StepPrices:
         if not self.problem.slack:
             return np.zeros(len(sets)), np.zeros(len(sets))
         found = []
-        for beyond, first in zip(self.beyond(made), self._firsts(made), strict=True):
+        after = made.operation + 1
+        for beyond, first in zip(self.beyond(made), (after, 0) if made.behind == START else (0, after), strict=True):
             reach = np.full(len(sets), _corner_mm(beyond))
             for place, each in enumerate(beyond, start=first):
                 reach += np.where(sets >> place & 1, each.formed_mm, each.flat_mm)
             found.append(reach)
         return found[0], found[1]
-
-    def _firsts(self, way: Presentation) -> tuple[int, int]:
-        """The first operation of those in front of an operation, and behind it, from the start edge."""
-        return (way.operation + 1, 0) if way.behind == START else (0, way.operation + 1)
 
     def beyond(self, way: Candidate | Presentation) -> tuple[tuple[Slack, ...], tuple[Slack, ...]]:
         """The slack of what lies in front of an operation, and behind it."""
@@ -194,11 +179,11 @@ class StepPrices:
         Ways down and back depend on what is behind and whether the gripper fits in front, the bend on the reach: each
         is reckoned once for all sets that are alike in it.
         """
-        if not made.strokes.timed:
+        if not made.strokes.groups:
             return np.zeros((len(made.options), len(sets)))
         in_front, behind = self._slack_mm(made, sets)
         beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self._fronts_mm(made, sets), side="right")
-        first, alike = _alike(self._wings_of(made)[1].leaves(sets), in_front, beside)
+        first, alike = _alike(self.wings(made)[1].leaves(sets), in_front, beside)
         opened = self._opened_s(made, sets[first])[:, alike]
         first, alike = _alike(self._reaches_mm(made, sets), in_front + behind)
         seconds: Floats = opened + self._bent_s(made, sets[first])[:, alike]
@@ -242,7 +227,7 @@ class StepPrices:
     def dearer_s(self, way: Candidate, done: int, *, least_mm: float, slid_s: float = 0.0) -> float:
         """What a step takes beyond the strokes reckoned with, for the opening it needs and the way it leaves."""
         made, sets = self.presented(way), np.array([done])
-        if not made.strokes.timed:
+        if not made.strokes.groups:
             return slid_s
         return float((self.opened_s(made, sets, np.array([least_mm])) - self._opened_s(made, sets))[0, 0]) + slid_s
 
@@ -251,13 +236,13 @@ class StepPrices:
         return float(self._reaches_mm(self.presented(way), np.array([done]))[0])
 
     def _reaches_mm(self, made: Presentation, sets: Ints) -> Floats:
-        front, behind = self._wings_of(made)
+        front, behind = self.wings(made)
         reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])
         return reach
 
     def _fronts_mm(self, made: Presentation, sets: Ints) -> Floats:
         """How far the part reaches out in front of the die's centre plane before the hit; with slack, at most."""
-        front, _ = self._wings_of(made)
+        front, _ = self.wings(made)
         half_mm = half_span_mm(self.problem, self.problem.operations[made.operation])
         fronts: Floats = front.ends_of(sets)[:, WingTree.FAR] + half_mm
         return fronts + self._off_mm(made, sets).max(axis=0) if self.problem.slack else fronts
@@ -265,7 +250,7 @@ class StepPrices:
     def _lying(self, made: Presentation, sets: Ints, rule: HoldRule) -> Lying:
         """How the part lies on each die before the hit."""
         problem, operation = self.problem, self.problem.operations[made.operation]
-        front, behind = self._wings_of(made)
+        front, behind = self.wings(made)
         to_start, to_end = developed_mm(problem, operation)
         back, ahead = (to_start, to_end) if made.behind == START else (to_end, to_start)
         lies = lying(
@@ -319,7 +304,7 @@ class StepPrices:
         Without a die block none of this is known, and what is found is less than with any.
         """
         chain = self.problem.chain
-        _, behind = self._wings_of(made)
+        _, behind = self.wings(made)
         leaves = behind.leaves(sets)
         backs, plain = behind.ends[leaves], behind.firsts[leaves] == NO_LEVEL
         thickness = chain.thickness_mm

@@ -4,8 +4,6 @@ The lines of later bends move along where their stops feel the part beyond the b
 from the datum tree.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,7 +12,7 @@ import numpy as np
 
 from flangewise.sequence.datum import Gauged, leg_terms, legs_measured
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.solution import Step
+from flangewise.sequence.solution import Gauging, Step
 
 NOTHING = 1e-9
 # A leg that follows a stop by less than this share is corrected badly by it.
@@ -51,25 +49,19 @@ def stop_effects(gauged: Sequence[Gauged], order: Sequence[int]) -> tuple[StopEf
     at = {bend: place for place, bend in enumerate(order)}
     terms = leg_terms(gauged)
     legs_per_mm = [tuple(round(leg.get(("stop", bend), 0.0), 9) for leg in terms) for bend in range(len(gauged))]
-    complete = [max(_ends(leg, len(gauged)), key=at.__getitem__) for leg in range(len(terms))]
-    own = {bend: leg for bend in order if (leg := _completed(bend, gauged[bend], complete)) is not None}
+    complete = [max(range(max(leg - 1, 0), min(leg + 1, len(gauged))), key=at.__getitem__) for leg in range(len(terms))]
+    # Of two legs that one hit completes, the one on the side of the stop comes last and stands.
+    completed = ((bend, leg) for bend in order for leg in _beside(bend, gauged[bend])[::-1] if complete[leg] == bend)
+    own = dict(completed)
     for bend in order:
         if bend not in own:
             own[bend] = _left_over(bend, gauged[bend], legs_per_mm[bend], taken=set(own.values()))
     return tuple(StopEffect(bend, own[bend], complete[own[bend]], legs_per_mm[bend]) for bend in range(len(gauged)))
 
 
-def _ends(leg: int, bends: int) -> tuple[int, ...]:
-    return tuple(bend for bend in (leg - 1, leg) if 0 <= bend < bends)
-
-
 def _beside(bend: int, at: Gauged) -> tuple[int, int]:
     """The leg on the side of the stop, and the one in front."""
     return (bend, bend + 1) if at.toward_start(bend) else (bend + 1, bend)
-
-
-def _completed(bend: int, at: Gauged, complete: Sequence[int]) -> int | None:
-    return next((leg for leg in _beside(bend, at) if complete[leg] == bend), None)
 
 
 def _left_over(bend: int, at: Gauged, legs_per_mm: Sequence[float], *, taken: set[int]) -> int:
@@ -111,6 +103,11 @@ def _by_sum(gauged: Sequence[Gauged], bend: int, errors_mm: Sequence[float | Non
     return total
 
 
+def on_flange(problem: SectionProblem, at: Gauging, zone: int, *, number: int) -> Gauged:
+    """Gauged on the formed face at a zone, its bend told by its number; a fold beyond square counts as square."""
+    return Gauged("flange", number, abs(at.height_mm), min(abs(problem.chain.turns_deg[zone]), 90.0))
+
+
 def gauged_by_operation(problem: SectionProblem, steps: Sequence[Step]) -> tuple[Gauged, ...]:
     """What every operation was gauged on in a plan, in the order of the section; ungauged counts as on its edge."""
     found = {step.operation: _gauged(problem, step) for step in steps}
@@ -121,7 +118,7 @@ def _gauged(problem: SectionProblem, step: Step) -> Gauged:
     at = step.gauged
     if at is not None and at.on == "flange" and at.zone is not None and not at.on_its_edge:
         flange = next(i for i, operation in enumerate(problem.operations) if at.zone in operation.zones)
-        return Gauged("flange", flange, abs(at.height_mm), min(abs(problem.chain.turns_deg[at.zone]), 90.0))
+        return on_flange(problem, at, at.zone, number=flange)
     return Gauged(step.behind, past_share=_past(problem, step))
 
 

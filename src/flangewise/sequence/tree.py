@@ -5,8 +5,6 @@ a tree: the root is the face beside the active bend, a level is the next operati
 A node that meets a tool settles all nodes below it.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cached_property
@@ -174,9 +172,6 @@ class WingTree:
         for key, hits in self._hits.items():
             self._hits[key] = np.concatenate([hits, np.zeros(more, dtype=np.int8)])
 
-    def _points(self, depth: int, parents: Ints, *, bent: bool) -> Floats:
-        return self._placed(self.levels[depth].bent_mm if bent else self.levels[depth].flat_mm, parents)
-
     def _placed(self, shape: Floats, parents: Ints) -> Floats:
         """A shape at the end of each node, or its own shape at each: (nodes, points, 2)."""
         if shape.ndim == 2:
@@ -189,11 +184,11 @@ class WingTree:
         return result
 
     def _measure(self, depth: int, nodes: Ints, parents: Ints, *, bent: bool) -> None:
-        points = self._points(depth, parents, bent=bent)
-        above = self.ends[parents]
+        level, above = self.levels[depth], self.ends[parents]
+        points = self._placed(level.bent_mm if bent else level.flat_mm, parents)
         ends = np.empty((len(nodes), 10))
         ends[:, self.X], ends[:, self.Y] = points[:, -1, 0], points[:, -1, 1]
-        ends[:, self.HEADING] = above[:, self.HEADING] + (self.levels[depth].turn_rad if bent else 0.0)
+        ends[:, self.HEADING] = above[:, self.HEADING] + (level.turn_rad if bent else 0.0)
         ends[:, self.FAR] = np.maximum(above[:, self.FAR], points[:, :, 0].max(axis=1))
         ends[:, self.TOP] = np.maximum(above[:, self.TOP], points[:, :, 1].max(axis=1))
         ends[:, self.LOW] = np.minimum(above[:, self.LOW], points[:, :, 1].min(axis=1))
@@ -203,7 +198,6 @@ class WingTree:
         self.firsts[nodes] = np.where(first & bent, depth, self.firsts[parents])
         ends[:, self.FIRST_FAR] = np.where(first & bent, points[:, :, 0].max(axis=1), above[:, self.FIRST_FAR])
         middles = (points[:, 1:, 0] + points[:, :-1, 0]) / 2
-        level = self.levels[depth]
         sheet = level.bent_developed_mm if bent else level.bent_developed_mm.sum(keepdims=True)
         ends[:, self.MOMENT] = above[:, self.MOMENT] + middles @ sheet
         far = np.hypot(points[:, :, 0] + self._bend_line_mm, points[:, :, 1]).max(axis=1)
@@ -216,7 +210,9 @@ class WingTree:
         known = self._known(region)
         missing = known[leaves] == UNKNOWN
         if missing.any():
-            self._settle(self._asked(np.unique(leaves[missing])), region)
+            few = len(self.levels) <= MOST_AT_ONCE
+            asked = self.leaves(np.arange(self._bits + 1) << self._first) if few else np.unique(leaves[missing])
+            self._settle(asked, region)
             known = self._known(region)
         met: Bools = known[leaves] == MEETS
         return met
@@ -228,12 +224,6 @@ class WingTree:
             return None
         known = self._known(region)
         return next(depth for depth, nodes in enumerate(self._above(leaf)) if known[nodes[0]] == MEETS)
-
-    def _asked(self, leaves: Ints) -> Ints:
-        """The leaves to settle where some are asked for."""
-        if len(self.levels) > MOST_AT_ONCE:
-            return leaves
-        return self.leaves(np.arange(self._bits + 1) << self._first)
 
     def _above(self, leaves: Ints) -> list[Ints]:
         """The nodes on the way from the root to each leaf, level by level."""

@@ -1,7 +1,5 @@
 """How long may be searched for a part, and who looks on."""
 
-from __future__ import annotations
-
 import math
 import time
 from collections.abc import Callable
@@ -39,7 +37,7 @@ class Watch:
         """Whether the search must come to its end."""
         return self.stopped() or self.clock() > self.until
 
-    def share(self, factor: float) -> Watch:
+    def share(self, factor: float) -> "Watch":
         """The same with a part of the time that is left."""
         if math.isinf(self.until):
             return self

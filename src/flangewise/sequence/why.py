@@ -1,20 +1,16 @@
 """Why an operation cannot be made: what meets what, in which states, by how much."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 import numpy as np
 
 from flangewise.clearance import Region
-from flangewise.geometry import Path
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.moves import START
 from flangewise.sequence.placing import wing_paths
-from flangewise.sequence.plan_check import bits, blocker
+from flangewise.sequence.plan_check import bits, blocker, wing_mask
 from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import Against, Blocker
-from flangewise.sequence.tree import WingTree
 
 MOST_SETS = 12
 MOST_BLOCKERS = 80
@@ -23,9 +19,8 @@ MOST_BLOCKERS = 80
 def blockers_of(search: Search, unfolded: Unfolded) -> tuple[Blocker, ...]:
     """What blocks every order: for the sets nothing can be taken from, why each operation cannot be the last.
 
-    Each reason is said in the fewest operations that decide it, and only once. Reasons at the finished
-    part come first, then by overlap, smallest first: the smallest is the nearest to being free. Out of time
-    it is those found.
+    Each reason is said in the fewest operations that decide it, and only once. Reasons at the finished part come first,
+    then by overlap, smallest first: the smallest is the nearest to being free. Out of time it is those found.
     """
     found: dict[tuple[object, ...], Blocker] = {}
     over = search.feasibility.problem.limits.watch.over
@@ -52,35 +47,23 @@ def reasons(search: Search, index: int, done: int) -> Iterator[Blocker]:
 def _tool_reasons(search: Search, way: Candidate, done: int) -> Iterator[Blocker]:
     trees = search.feasibility.wings(way)
     paths = wing_paths(search.feasibility.problem, way, done)
-    hits = search.feasibility.option(way).hits
+    hits, operations = search.feasibility.option(way).hits, search.feasibility.problem.operations
     for hit, sides in zip(hits, search.feasibility.sides(way), strict=True):
-        wings: tuple[tuple[WingTree, Path, Region, Against], ...] = (
-            (trees[0], paths[0], sides.front, "front"),
-            (trees[1], paths[1], sides.behind, "behind"),
-        )
-        for tree, path, region, against in wings:
+        wings: tuple[tuple[Region, Against], ...] = ((sides.front, "front"), (sides.behind, "behind"))
+        for tree, path, (region, against) in zip(trees, paths, wings, strict=True):
             depth = tree.first_meeting(done, region)
-            if depth is not None:
-                yield _struck(
-                    search, way, done, path=path, depth=depth, region=region, against=against, stack=hit.stack.name
-                )
-
-
-def _struck(
-    search: Search, way: Candidate, done: int, *, path: Path, depth: int, region: Region, against: Against, stack: str
-) -> Blocker:
-    toward_end = (way.behind == START) == (against == "front")
-    levels = search.feasibility.tree(way.operation, toward_end=toward_end, marked_up=way.marked_up).levels[:depth]
-    problem = search.feasibility.problem
-    last = problem.operations[levels[-1].operation] if levels else problem.operations[way.operation]
-    zone = last.zones[-1] if toward_end else last.zones[0]
-    piece = 2 * (zone + 1 if toward_end else zone)
-    until = int(np.flatnonzero(path.spans == piece)[-1]) + 1
-    met = region.struck(path.points_mm[:until])
-    mask = sum(1 << level.operation for level in levels)
-    bodies = ("part", *(name for name, _ in met))
-    overlap = met[0][1] if met else 0.0
-    return blocker(way, done, mask, against=against, bodies=bodies, overlap_mm=overlap, piece=piece, stack=stack)
+            if depth is None:
+                continue
+            levels = tree.levels[:depth]
+            toward_end = (way.behind == START) == (against == "front")
+            zones = operations[levels[-1].operation if levels else way.operation].zones
+            piece = 2 * (zones[-1] + 1 if toward_end else zones[0])
+            until = int(np.flatnonzero(path.spans == piece)[-1]) + 1
+            met = region.struck(path.points_mm[:until])
+            mask = sum(1 << level.operation for level in levels)
+            bodies, overlap = ("part", *(name for name, _ in met)), met[0][1] if met else 0.0
+            stack = hit.stack.name
+            yield blocker(way, done, mask, against=against, bodies=bodies, overlap_mm=overlap, piece=piece, stack=stack)
 
 
 def _other_reason(search: Search, way: Candidate, done: int) -> Blocker:
@@ -88,7 +71,5 @@ def _other_reason(search: Search, way: Candidate, done: int) -> Blocker:
     for item in search.feasibility.exclusions.get(way.operation, ()):
         if item.covers(way) and done & item.mask == item.value and item.blocker is not None:
             return item.blocker
-    below = (1 << way.operation) - 1
-    full = (1 << search.count) - 1
-    mask = below if way.behind == START else full & ~below & ~(1 << way.operation)
+    mask = wing_mask(search.feasibility.problem, way)
     return blocker(way, done, mask, against="stop", bodies=("part",), overlap_mm=None)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flangewise.clearance import Region, SpaceFace, fits, forbidden_stretches, free_stretches, swept_region
+from flangewise.clearance import Region, swept_region
+
+from ...laws.slabs import SpaceFace, fits, forbidden_stretches, free_stretches
 
 T = 1.5
 

@@ -72,7 +72,7 @@ def test_the_three_steps_answer_as_the_swept_pieces_alone(bodies, square_bend):
 def test_a_spinning_edge_is_not_swept_as_a_hull(square_bend):
     # an edge turning about its own middle: the hull of two positions would reach tens of mm beside it
     bar = (Body("bar", ((-200.0, 100.0), (200.0, 100.0), (200.0, 101.0), (-200.0, 101.0)), False),)
-    swept = swept_region(bar, square_bend, reach_mm=400).bare
+    swept = shapely.union_all(swept_region(bar, square_bend, reach_mm=400).pieces)
     dense = shapely.union_all(
         [
             shapely.Polygon(square_bend.seen_mm(np.array(bar[0].points_mm), float(half), with_ram=False))

@@ -10,10 +10,10 @@ from flangewise.sequence import (
     Backgauge,
     Costs,
     HoldRule,
-    ShapeCache,
     Tolerances,
     errors_of,
     least_priced,
+    shapes_of,
     solve,
     solve_within,
 )
@@ -95,15 +95,15 @@ ALWAYS_BROKEN = HoldRule(1e-15, least_mm=0.0, most_behind_nm=-0.5)
 def test_a_price_on_whole_plans_is_looked_through_to_the_least(toy, hold):
     """The least plan is priced with 50 s: another one without it is the least then, and is found and proven."""
     problem = channel(toy, hold=hold)
-    kept = ShapeCache()
-    plain = solve(problem, kept)
+    shapes = shapes_of(problem)
+    plain = solve(problem, shapes)
     dear = [(step.operation, step.gauged) for step in plain.steps]
 
     def price(made):
         return 50.0 if [(operation, gauged) for operation, _, gauged in made] == dear else 0.0
 
     known = replace(plain, cost=plain.cost + 50.0, loose_s=50.0)
-    found = least_priced(problem, kept, known, price, always_s=0.0, bound=plain)
+    found = least_priced(problem, shapes, known, price, always_s=0.0, bound=plain)
     assert found.proven_least and plain.cost <= found.cost < plain.cost + 50.0
     assert [(step.operation, step.gauged) for step in found.steps] != dear
     assert found.breach == plain.breach == (0 if hold is None else 2)

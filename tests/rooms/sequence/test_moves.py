@@ -7,9 +7,9 @@ import pytest
 from flangewise.clearance import ToolStack
 from flangewise.sequence import Costs, Hit, ToolOption
 from flangewise.sequence.moves import (
-    inner_price,
     least_turn_over,
     moves_between,
+    own_price,
     pose_number,
     pose_parts,
     pose_prices,
@@ -63,7 +63,7 @@ def test_tool_changes_count_punch_and_die():
     assert tool_price(PRICES, first, other_die) == 60 and tool_price(PRICES, first, turned) == 60
     assert tool_price(PRICES, other_die, turned) == 120
     hem = ToolOption((Hit(first, 150, 1), Hit(other_die, 180, 0, "press")))
-    assert inner_price(PRICES, hem) == 60 and inner_price(PRICES, ToolOption((Hit(first, 90, 1),))) == 0
+    assert own_price(PRICES, hem) == 2 + 60 and own_price(PRICES, ToolOption((Hit(first, 90, 1),))) == 1
 
 
 def test_prices_must_be_real():

@@ -40,7 +40,8 @@ def test_layers_hold_the_least_cost_to_finish(toy, slow):
     assert table.cost == pytest.approx(min(orders.values()))
     for first in range(4):
         tails = [cost for order, cost in orders.items() if order[0] == first]
-        row = table.layers[1].row(1 << first)
+        layer = table.layers[1]
+        row = next(iter(layer.finish[layer.sets == 1 << first]), None)
         assert (row is not None) is bool(tails)
 
 
@@ -75,7 +76,7 @@ def test_one_order_alone(toy):
 
 def test_stuck_sets_are_those_nothing_can_be_taken_from(toy):
     table = search(toy([30, 40, 60, 40, 30], [90] * 4)).unfold()
-    assert table.stuck == (15,) and table.cost == np.inf and table.layers[0].row(0) is None
+    assert table.stuck == (15,) and table.cost == np.inf and not len(table.layers[0].sets)
 
 
 def test_tools_that_cannot_pay_are_not_looked_at(stack):

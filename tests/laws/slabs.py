@@ -16,13 +16,15 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from flangewise.clearance.region import Region
-from flangewise.geometry import SpacePoints
+from flangewise.clearance import Region
+
+from .frame import SpacePoints
 
 Stretch = tuple[float, float]
 
 PARALLEL = 1e-9
 JOIN_MM = 1e-6
+ROUND_SEGMENTS = 16
 
 
 @dataclass(frozen=True)
@@ -50,24 +52,26 @@ def forbidden_stretches(faces: Sequence[SpaceFace], region: Region, *, thickness
     the bare region counts, and half the sheet is added at both ends of its stretch.
     """
     found: list[Stretch] = []
+    bare = shapely.union_all(region.pieces)
+    grown = shapely.buffer(bare, region.grow_mm, quad_segs=ROUND_SEGMENTS)
     for face in faces:
         normal = face.normal()
         if abs(normal[0]) < PARALLEL:
-            found.extend(_along_bed(face, region))
+            found.extend(_along_bed(face, grown))
         else:
             half = thickness_mm / 2 * abs(float(normal[0]))
-            found.extend((low - half, high + half) for low, high in _across_bed(face, region, normal))
+            found.extend((low - half, high + half) for low, high in _across_bed(face, bare, normal))
     return joined(found)
 
 
-def _along_bed(face: SpaceFace, region: Region) -> Iterator[Stretch]:
+def _along_bed(face: SpaceFace, region: shapely.Geometry) -> Iterator[Stretch]:
     """Seen along the bed the face is a line; the region cuts strips from it, and strips cut the face."""
     origin = face.ring_mm[0]
     direction = np.array([0.0, *_direction(face.ring_mm[:, 1:])])
     flat = shapely.Polygon(*_rings(face, origin, direction))
     reach = shapely.get_coordinates(flat)[:, 1]
     ends = [origin[1:] + direction[1:] * value for value in (reach.min(), reach.max())]
-    cut = shapely.intersection(shapely.LineString(ends), region.forbidden)
+    cut = shapely.intersection(shapely.LineString(ends), region)
     for strip in shapely.get_parts(cut):
         if strip.is_empty:
             continue
@@ -91,11 +95,11 @@ def _direction(points: SpacePoints) -> SpacePoints:
     return unit
 
 
-def _across_bed(face: SpaceFace, region: Region, normal: SpacePoints) -> Iterator[Stretch]:
+def _across_bed(face: SpaceFace, region: shapely.Geometry, normal: SpacePoints) -> Iterator[Stretch]:
     """Seen along the bed the face is an area, one-to-one: what the region cuts from it, read back to x."""
     seen = shapely.Polygon(face.ring_mm[:, 1:], [hole[:, 1:] for hole in face.holes_mm])
     origin = face.ring_mm[0]
-    for part in shapely.get_parts(shapely.intersection(shapely.make_valid(seen), region.bare)):
+    for part in shapely.get_parts(shapely.intersection(shapely.make_valid(seen), region)):
         points = shapely.get_coordinates(part)
         if len(points):
             along = origin[0] - (points - origin[1:]) @ normal[1:] / normal[0]
