@@ -40,8 +40,8 @@ MOST_FOLLOWED, MOST_FOLLOWED_LATE = 20_000, 200
 # So many steps may fail a closer look before the table is made again with what was learned.
 MOST_FAILED = 24
 SAME_COST = 1e-6
-# So many plans are looked through to prove the least with a price on top.
-MOST_PRICED = 200
+# So many beginnings of plans are followed to prove the least with a price on top.
+MOST_PRICED = 4_000
 MOST_PRICED_AGAIN = 40
 
 PlanPrice = Callable[[Iterable[PricedStep]], float]
@@ -278,7 +278,7 @@ def least_priced(
     """
     unproven = replace(known, proven_least=False, lower_bound=min(bound.lower_bound or 0.0, known.cost or 0.0))
     over = problem.limits.watch.over
-    if not bound.proven_least or known.breach > bound.breach or problem.order is not None or over():
+    if not bound.proven_least or known.breach > bound.breach or over():
         return unproven
     asked = first_bend_up(problem)
     search = Search(FeasibilityTable(asked, shapes))
@@ -295,6 +295,8 @@ def least_priced(
         better = replace(known, steps=better.steps, breach=better.breach, cost=better.cost)
         better = better if asked is problem else _other_face_up(better)
         known = replace(better, loose_s=priced_s if known.loose_s else 0.0)
+    if plan_check.lacks_way_out:
+        return replace(known, proven_least=False, lower_bound=min(unproven.lower_bound or 0.0, known.cost or 0.0))
     return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)
 
 
@@ -311,7 +313,7 @@ def _look_through(
     plans = plans_by_cost(
         search,
         table,
-        looks=plan_check.looks,
+        looks=plan_check.quick_looks,
         upper=upper,
         most=MOST_PRICED,
         enough=lambda: plan_check.failed >= MOST_FAILED or limits.watch.over(),
@@ -325,5 +327,7 @@ def _look_through(
             (choice.way.operation, choice.way.option, plan_check.contact(choice).gauging) for choice in plan
         )
         if total < found.cost - SAME_COST:
+            if plan_check.finds_more(plan):
+                return None
             found = Found(plan, total, total, search, table)
     return found

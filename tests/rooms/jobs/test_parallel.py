@@ -4,6 +4,7 @@ import os
 import threading
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
+from threading import Event, Timer
 
 import pytest
 
@@ -61,15 +62,18 @@ def test_outcomes_are_given_as_soon_as_they_are_ready() -> None:
 
 
 def test_work_left_when_the_reader_stops_is_cancelled() -> None:
-    started = []
+    started, go_on = [], Event()
 
     def note(number: int) -> int:
         started.append(number)
+        if number > 9:
+            go_on.wait(timeout=10)
         return number
 
     with ThreadPoolExecutor(1) as executor:
         running = each_outcome(note, range(1000), executor=executor)
         next(running)
+        Timer(0.2, go_on.set).start()
         running.close()  # type: ignore[attr-defined]
     assert len(started) < 1000
 
