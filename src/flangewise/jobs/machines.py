@@ -16,6 +16,8 @@ from flangewise.shop import Shop
 
 # Beyond so many bends a plan is looked for on all machines before any is searched through.
 MANY = 12
+# Of the time left, what may be spent on dies far from the usual opening.
+LAST_SHARE = 0.1
 
 
 def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
@@ -31,7 +33,7 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
         more = blanked_on(part, shop, job.machine.name, every_die=True).offers
         if all(len(usable(more[bend])) <= len(usable(each)) for bend, each in job.offers.items()):
             return with_first_piece(job)
-        other = _worked_out(part, shop, watch, every_die=True)
+        other = _worked_out(part, shop, watch.share(LAST_SHARE), every_die=True)
         job = job if other.feasible is False else other
     return with_first_piece(job)
 

@@ -75,6 +75,8 @@ def find_order(job: Job) -> Job:
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
     everything = on_all_blanks(first, by_blank)
+    if first.solution.feasible is False and math.isinf(LeastWeight(everything).of(bodies=True)):
+        return _as_proven(first, math.inf)
     best = _first_that_can(first, everything, by_blank)
     if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)

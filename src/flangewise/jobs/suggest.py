@@ -34,10 +34,14 @@ MENDS_SHARE, TRIAL_SHARE = 0.5, 0.25
 def work_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     """The part worked out, what the setter asks of it priced against the least.
 
-    Where it is proven that it cannot be bent, the smallest changes that would free it are told.
+    Where there is no plan, the smallest changes that would free it are told, if it was looked through in time.
     """
     job = worked_out(part, shop, watch)
-    more = (*impossible(job), *suggestions(job)) if job.feasible is False else compared(job)
+    more: list[Finding] = [*compared(job)] if job.feasible else []
+    if job.feasible is False:
+        more += impossible(job)
+    if not job.feasible and not watch.over():
+        more += suggestions(job)
     return replace(job, findings=sorted_findings((*job.findings, *more)))
 
 
