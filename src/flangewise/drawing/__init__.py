@@ -38,9 +38,11 @@ from .place import (
     Built as Built,
     Dimension as Dimension,
     Label as Label,
+    crossed as crossed,
     lettered as lettered,
     linear as linear,
     with_room_for_labels as with_room_for_labels,
+    within as within,
 )
 from .svg import svg as svg
 from .view import (

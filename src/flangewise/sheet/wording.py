@@ -77,6 +77,10 @@ class Wording:
         """An angle with its sign, to a tenth or what the machine can set."""
         return MISSING if angle_deg is None else f"{stepped(angle_deg, self.machine.angle_step_deg)}°"
 
+    def tolerance(self, half_deg: float) -> str:
+        """Plus and minus on an angle."""
+        return f"{trimmed(half_deg, 2)}°"
+
     def force(self, force_kn: float | None) -> str:
         """A force: whole kN, tenths under 20."""
         return MISSING if force_kn is None else f"{force_kn:.{1 if abs(force_kn) < 20 else 0}f}"
