@@ -6,6 +6,7 @@ import re
 
 from flangewise import drawing as draw
 from flangewise.sheet.data import Point
+from flangewise.words import Phrase, Value
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without I and O, which are read as figures."""
@@ -29,6 +30,20 @@ def bend_marks(labels: str) -> str:
     'A, C'
     """
     return re.sub(r"\d+[ab]?", lambda found: bend_mark(found[0]), labels)
+
+
+def with_marks(told: Phrase) -> Phrase:
+    """A phrase in which every bend goes by its letter: a sheet never puts the number of a bend beside one of a step."""
+    own = {"bend", "bends"} | ({"number"} if told.code == "place.bend" else set())
+    return Phrase(told.code, tuple((name, _marked(name in own, value)) for name, value in told.values))
+
+
+def _marked(own: bool, value: Value) -> Value:
+    if isinstance(value, Phrase):
+        return with_marks(value)
+    if isinstance(value, tuple):
+        return tuple(_marked(own, each) for each in value)
+    return bend_marks(str(value)) if own and isinstance(value, (int, str)) and str(value)[:1].isdigit() else value
 
 
 def ringed(letter: str, centre: Point, *, size_mm: float = 3.6) -> tuple[draw.Item, ...]:

@@ -6,6 +6,7 @@ Units are said once in the head of the sheet, so numbers stand without them; a f
 import math
 from dataclasses import dataclass
 
+from flangewise.sheet.marks import with_marks
 from flangewise.shop import Machine
 from flangewise.units import MM_PER_INCH, trimmed
 from flangewise.words import Phrase, Value, phrase, say
@@ -28,7 +29,7 @@ class Wording:
 
     def said(self, told: Phrase) -> str:
         """A phrase that came with the data."""
-        return say(told, self.lang, self.units)
+        return say(with_marks(told), self.lang, self.units)
 
     def length(self, length_mm: float | None, step_mm: float = 0.01) -> str:
         """A length without its unit, in whole steps of what can be set; in inch to three places."""
