@@ -47,6 +47,7 @@ class Leaf:
     notes_mm: float
     bed_mm: float
     lie_mm: float
+    boxed: bool
 
 
 def lines_of(words: str, size_pt: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> int:
@@ -68,4 +69,4 @@ def height_of(lines: Sequence[str], size_pt: float, *, wide_mm: float = WIDE_MM,
 
 def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high_mm: float) -> Leaf:
     """The heights for a sheet whose words are known, on a page of a height between its margins."""
-    return Leaf(46.0, 28.0, 40.0 if len(sheet.steps) > ON_FRONT else 0.0, 24.0, 0.0, 14.0)
+    return Leaf(46.0, 28.0, 40.0 if len(sheet.steps) > ON_FRONT else 0.0, 24.0, 0.0, 11.0, False)

@@ -34,6 +34,7 @@ from flangewise.sheet.step_words import (
     correction_cell,
     gauged_on,
     heading,
+    measured,
     moves_before,
     reads,
     step_lines,
@@ -52,8 +53,8 @@ _IN_PDF = re.compile(re.escape(RECORD_MARK) + rb"([A-Za-z0-9_=-]+)")
 _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([A-Za-z0-9_=-]+)">')
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_within, blank_within, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
-    *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, moves_before, reads, segments_text),
-    *(step_lines, step_signs),
+    *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, measured, moves_before),
+    *(reads, segments_text, step_lines, step_signs),
 )
 """Pictures and words that the template asks for where it prints them."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
@@ -77,8 +78,8 @@ class Paper:
 
 
 PAPERS: dict[str, Paper] = {
-    "a4": Paper(210.0, 297.0, 12.0, 10.0, 18.0),
-    "letter": Paper(215.9, 279.4, 12.0, 15.9, 18.0),
+    "a4": Paper(210.0, 297.0, 10.5, 10.0, 16.5),
+    "letter": Paper(215.9, 279.4, 10.5, 15.9, 16.5),
 }
 
 

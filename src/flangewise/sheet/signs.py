@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from flangewise import drawing as draw
 from flangewise.sheet.data import Point
@@ -12,11 +13,13 @@ from flangewise.sheet.wording import Wording
 WIDTH_MM, HEIGHT_MM = 20.0, 11.0
 ZERO_WIDTH_MM, ZERO_HEIGHT_MM = 62.0, 23.0
 LETTER_MM = 3.4
+SMALL, ZERO_SMALL = 0.8, 0.78
+"""Signs are laid out in round millimetres and printed at these scales."""
 
 
 def move_sign(code: str, wording: Wording) -> draw.Drawing:
     """The sign of a move by its code in the catalogue; a plain arrow down to the next hit for one without a sign."""
-    drawing = draw.Drawing(WIDTH_MM, HEIGHT_MM, described=wording.word("alt.move"))
+    drawing = draw.Drawing(WIDTH_MM * SMALL, HEIGHT_MM * SMALL, described=wording.word("alt.move"))
     signs = {
         "move.turn-over-bed": _over_bed,
         "move.turn-over-front": _over_front,
@@ -29,7 +32,14 @@ def move_sign(code: str, wording: Wording) -> draw.Drawing:
         "move.tool-change": _tools,
         "move.tool-change-turned": _tools,
     }
-    return drawing.adding(signs.get(code, _stay)())
+    return drawing.adding(_smaller(item, SMALL) for item in signs.get(code, _stay)())
+
+
+def _smaller(item: draw.Item, scale: float) -> draw.Item:
+    """A line at a scale; a text keeps its size and only moves."""
+    if isinstance(item, draw.Text):
+        return replace(item, at_mm=(item.at_mm[0] * scale, item.at_mm[1] * scale))
+    return replace(item, points_mm=tuple((x * scale, y * scale) for x, y in item.points_mm))
 
 
 def _arc(centre: Point, radii: Point, from_deg: float, to_deg: float) -> Iterator[draw.Item]:
@@ -106,7 +116,8 @@ def _stay() -> Iterator[draw.Item]:
 
 def zero_picture(wording: Wording) -> draw.Drawing:
     """Die, nose, sheet and stop from the left end, with the four letters where their numbers are counted from."""
-    drawing = draw.Drawing(ZERO_WIDTH_MM, ZERO_HEIGHT_MM, described=wording.word("alt.zero"))
+    size = ZERO_WIDTH_MM * ZERO_SMALL, ZERO_HEIGHT_MM * ZERO_SMALL
+    drawing = draw.Drawing(*size, described=wording.word("alt.zero"))
     top, centre, stop = 13.0, 40.0, 12.0
     die = ((30.0, 21.0), (30.0, top), (35.5, top), (centre, 19.0), (44.5, top), (50.0, top), (50.0, 21.0))
     punch = ((37.5, 1.0), (37.5, 9.0), (centre, 16.0), (42.5, 9.0), (42.5, 1.0))
@@ -125,12 +136,12 @@ def zero_picture(wording: Wording) -> draw.Drawing:
         *draw.arrow((stop + 3.0, 5.0), (stop + 3.0, 10.0)),
         draw.Line(((stop, 10.0), (stop + 4.5, 10.0)), draw.THIN),
         draw.Line(((centre, 16.0), (56.0, 16.0)), draw.THIN),
-        *draw.arrow((54.5, 8.0), (54.5, top)),
+        *draw.arrow((54.5, 8.6), (54.5, top)),
         *draw.arrow((54.5, 21.0), (54.5, 16.0)),
     ]
     words = (
         draw.Text((21.0, 20.4), "X", LETTER_MM, True, "middle"),
         draw.Text((stop + 6.8, 12.4), "R", LETTER_MM, True, "middle"),
-        draw.Text((55.8, 11.4), wording.word("zero-depth"), 2.9, True),
+        draw.Text((61.0, 7.0), wording.word("zero-depth"), 2.9, True, "end"),
     )
-    return drawing.adding([*lines, *words])
+    return drawing.adding(_smaller(item, ZERO_SMALL) for item in [*lines, *words])

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from flangewise.findings import Finding
 from flangewise.sequence import Hold
 from flangewise.setup import Correction, SetupStep
-from flangewise.sheet.data import SheetData, SheetStep
+from flangewise.sheet.data import Measure, SheetData, SheetStep
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.wording import MISSING, Wording
 from flangewise.units import trimmed
@@ -168,6 +168,11 @@ def _change(found: Correction) -> str:
 
 def _sign(rate: float) -> str:
     return "+" if rate > 0 else MINUS
+
+
+def measured(row: Measure, wording: Wording) -> str:
+    """What a row of the record measures, by its mark: a leg L1, a bend A; a hem and an offset with a word more."""
+    return f"L{row.leg}" if row.leg is not None else wording.said(row.what)
 
 
 def said_at_a_step(sheet: SheetData) -> frozenset[Finding]:
