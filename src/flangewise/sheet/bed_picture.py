@@ -3,8 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from flangewise import drawing as draw
-from flangewise.punch_die import SegmentUse, Station
+from flangewise.punch_die import Station
 from flangewise.sheet.data import SheetData
+from flangewise.sheet.job_words import segments_text
 from flangewise.sheet.wording import Wording
 
 WORD_MM = 3.2
@@ -108,7 +109,3 @@ def _station_labels(
     else:
         yield draw.Label((f"{first} – {last}", die), ((left + right) / 2, low), WORD_MM, True, (draw.BELOW,))
 
-
-def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
-    """The segments of a tool, left to right, in whole mm."""
-    return " + ".join(wording.length(segment.length_mm, 1.0) for segment in segments)

@@ -10,10 +10,11 @@ from typing import Any
 
 from flangewise.findings import Finding, Severity
 from flangewise.pattern import QUARTER, Misload, misloads
-from flangewise.punch_die import may_crack
+from flangewise.punch_die import Mounting, may_crack
 from flangewise.setup import Load, first_piece, stands_behind
 from flangewise.sheet.blank_picture import hole_name
-from flangewise.sheet.data import SheetData
+from flangewise.sheet.data import Identity, SheetData
+from flangewise.sheet.job_words import fact_cells, head_cells, segments_text, tool_cells
 from flangewise.sheet.loading_view import hole_place
 from flangewise.sheet.marks import with_marks
 from flangewise.sheet.step_words import common_cells, said_at_a_step, sentence
@@ -28,23 +29,47 @@ FEW_MEASURES = 9
 """A longer record leaves out the advice that a setter knows, and a row of the run."""
 
 
-def page_words(sheet: SheetData, wording: Wording) -> dict[str, Any]:
+def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[str, Any]:
     """What the template prints by name: sentences and lists of them, said; all else it takes from the sheet itself."""
+    common = common_cells(sheet, wording)
+    governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
+    limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
+    checked = " ".join((wording.word("section.limits"), sentence(limits), *_touch_off(sheet, wording)))
+    loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
+    notes = " ".join(_finding_words(sheet, "note", wording))
+    notes = f"{wording.word('section.notes')} {notes}" if notes else ""
     short = len(sheet.measures) <= FEW_MEASURES and len(sheet.steps) > 1
     return {
-        "hole_places": _hole_places(sheet, wording),
-        "misloads": _misloads(sheet, wording),
-        "touch_off": _touch_off(sheet, wording),
-        "limits": [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)],
+        "head": head_cells(sheet, identity, wording),
+        "facts": fact_cells(sheet, wording),
+        "tools": [tool_cells(mounting, wording) for mounting in sheet.mountings],
+        "stands": [_stands(sheet, mounting, wording) for mounting in sheet.mountings],
+        "holes": _hole_places(sheet, wording),
+        "misload": _misload(sheet, wording),
+        "checked": checked,
         "cautions": [*map(wording.said, cautions(sheet)), *_finding_words(sheet, "caution", wording)],
-        "notes": _finding_words(sheet, "note", wording),
-        "common": common_cells(sheet, wording),
+        "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
         "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)],
-        "advice": ADVICE if short else ADVICE[:1],
+        "advised": " ".join(wording.word(code) for code in (ADVICE if short else ADVICE[:1])),
         "tolerances": _tolerances(sheet, wording),
         "run": _run(sheet, wording),
+        "told_last": " ".join(each for each in (loads, notes) if each),
         "pieces": PIECES if short else PIECES[:1] + PIECES[-1:],
     }
+
+
+def _stands(sheet: SheetData, mounting: Mounting, wording: Wording) -> list[str]:
+    """Where each station of a pair stands on the bed, with its segments from left to right."""
+    return [
+        wording.word(
+            "tool.station",
+            start=wording.length(station.from_mm, 1.0),
+            end=wording.length(station.to_mm, 1.0),
+            punch=segments_text(station.segments, wording),
+            die=segments_text(station.die_segments, wording),
+        )
+        for station in sheet.stations_of(mounting)
+    ]
 
 
 def _tolerances(sheet: SheetData, wording: Wording) -> str:
@@ -114,10 +139,10 @@ def _hole_places(sheet: SheetData, wording: Wording) -> str:
         told.append(wording.word("blank.hole-at", along=along, developed=developed, **values))
     if len(holes) > HOLES_LISTED:
         told.append(wording.word("blank.holes-more", count=len(holes) - HOLES_LISTED))
-    return "; ".join(told)
+    return f"{wording.word('blank.hole-places')} {'; '.join(told)}" if told else ""
 
 
-def _misloads(sheet: SheetData, wording: Wording) -> list[str]:
+def _misload(sheet: SheetData, wording: Wording) -> str:
     """The wrong ways in words, those told by the same look together; then what no hole can tell."""
     found = misloads(sheet.pattern, sheet.part)
     ways: dict[str, list[str]] = {}
@@ -126,7 +151,7 @@ def _misloads(sheet: SheetData, wording: Wording) -> list[str]:
     lines = [wording.word("misload.line", way="; ".join(names), look=look) for look, names in ways.items()]
     if any(each.face and each.hole is not None for each in found):
         lines.append(wording.word("misload.face"))
-    return lines
+    return " ".join((wording.word("misload.head"), *lines)) if lines else ""
 
 
 def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:

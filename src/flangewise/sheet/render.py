@@ -19,7 +19,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from flangewise.drawing import svg
-from flangewise.sheet.bed_picture import bed_within, segments_text
+from flangewise.sheet.bed_picture import bed_within
 from flangewise.sheet.blank_picture import blank_within
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
@@ -54,7 +54,7 @@ _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_within, blank_within, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
     *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, measured, moves_before),
-    *(reads, segments_text, step_lines, step_signs),
+    *(reads, step_lines, step_signs),
 )
 """Pictures and words that the template asks for where it prints them."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
@@ -127,7 +127,7 @@ def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record:
     The record is written into the head of a sheet that stays HTML; a PDF carries its own.
     """
     wording = Wording(sheet.machine, settings.lang, settings.units)
-    page, paper = page_words(sheet, wording), PAPERS[settings.paper]
+    page, paper = page_words(sheet, identity, wording), PAPERS[settings.paper]
     return _template().render(
         sheet=sheet,
         leaf=leaf_of(sheet, page, wording, high_mm=paper.printed_mm),

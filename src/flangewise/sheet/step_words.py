@@ -86,7 +86,7 @@ def step_lines(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]
     if keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
         loaded, depth = wording.angle(keyed.ram.bend_to_deg), wording.depth(keyed.ram.depth_mm)
         by_angle = sheet.machine.keyed == "angle"
-        own.append(f"{wording.word('step.depth')} {depth}" if by_angle else f"{wording.word('step.bend-to')} {loaded}")
+        own.append(f"{wording.word('step.depth')} {depth}" if by_angle else f"{wording.word('step.loaded')} {loaded}")
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), wording.said(keyed.ram.opening.reason)
     lines = [
         _held(keyed.hold, wording) if keyed.hold is not None else "",
