@@ -42,7 +42,7 @@ def fact_cells(sheet: SheetData, wording: Wording) -> list[Cell]:
         "blank.mass": f"{pattern.mass_kg:.3f} kg",
         "material.grain": wording.word(f"grain-{part.grain}") if part.grain != "any" else "",
         "material.good-face": wording.word(f"face-is-{part.good_face}") if part.good_face != "none" else "",
-        "material.burr": wording.word(f"burr-is-{part.burr}"),
+        "material.burr": wording.word(f"burr-is-{part.burr}") if part.burr != "unknown" else "",
         "material.film": wording.word(f"film-is-{part.film}") if part.film != "none" else "",
     }
     return [(wording.word(code), value) for code, value in cells.items() if value]
@@ -56,7 +56,7 @@ def tool_cells(mounting: Mounting, wording: Wording) -> tuple[list[Cell], list[C
     is_vee = tools.opening_mm is not None
     punch = {
         "tool.punch": tools.punch.name,
-        "tool.set": wording.word("tool.turned" if mounting.turned else "tool.not-turned"),
+        "tool.set": wording.word("tool.turned") if mounting.turned else "",
         "tool.nose": "" if tools.nose_radius_mm is None else size(tools.nose_radius_mm),
         "tool.angle": wording.angle(tools.punch.nose.included_deg) if is_vee and tools.punch.nose is not None else "",
         "tool.height": size(tools.punch.height_mm),

@@ -24,8 +24,10 @@ ON_FRONT = 3
 """So many steps stand in front with the job; with more they get the back of the leaf."""
 FRAMES_A_ROW = 3
 SMALL_PT, SIGN_PT, STRONG_PT, READ_PT = 8.0, 9.0, 10.0, 11.0
-HEADING_MM, CELLS_MM, TITLE_MM, TICKS_MM, ZEROS_MM = 6.8, 8.3, 23.0, 5.6, 18.0
-FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, SIGNED_MM = 19.2, 12.2, 9.2, 8.4, 8.2, 40.0
+HEADING_MM, CELLS_MM, TITLE_MM, TICKS_MM, ZEROS_MM = 6.1, 7.6, 23.0, 5.0, 13.2
+FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
+    *(19.2, 11.6, 9.2, 8.4, 8.2, 4.2, 35.0),
+)
 LIE_MM = (8.0, 24.0)
 PICTURE_MM = (26.0, 62.0)
 """Least and most height of a step's picture."""
@@ -99,7 +101,7 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
     pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
     behind_mm = room_mm - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
-    return _leaf(pictures_mm, grown_mm + BOXES_MM * boxed, 0.0, bed_mm, behind_mm, boxed=boxed)
+    return _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
 
 
 def _with(steps_mm: Sequence[float], job_mm: float) -> float:
@@ -126,7 +128,7 @@ def _strip_in_front(bare: Sequence[float], job_mm: float, record_mm: float, room
     left_mm = room_mm - sum(bare[:held]) - held * BOXES_MM * boxed
     grown_mm = left_mm / held
     notes_mm = room_mm - record_mm - sum(bare[held:])
-    return _leaf(pictures_mm, grown_mm + BOXES_MM * boxed, frame_mm, 0.0, notes_mm, boxed=boxed)
+    return _leaf(pictures_mm, grown_mm, frame_mm, 0.0, notes_mm, boxed=boxed)
 
 
 def _leaf(
@@ -136,8 +138,8 @@ def _leaf(
     notes_mm = behind_mm - 4.0
     return Leaf(
         pictures_mm=_within(pictures_mm, (30.0, PICTURES_MM[1])),
-        picture_mm=_within(PICTURE_MM[0] + grown_mm, PICTURE_MM),
-        lie_mm=_within(LIE_MM[0] + 2.0 + grown_mm * 0.8, LIE_MM),
+        picture_mm=_within(PICTURE_MM[0] + grown_mm + BOXES_MM * boxed, PICTURE_MM),
+        lie_mm=_within(LIE_MM[0] + 2.0 + grown_mm * 0.9, LIE_MM),
         frame_mm=_within(frame_mm, FRAME_MM) if frame_mm else 0.0,
         bed_mm=bed_mm,
         notes_mm=_within(notes_mm, NOTES_MM) if notes_mm >= NOTES_MM[0] else 0.0,
@@ -157,18 +159,19 @@ def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> f
     tools_mm = 0.0
     for place, mounting in enumerate(sheet.mountings):
         wide_mm = 87.0 if len(sheet.mountings) == 1 else 84.0
-        columns = (cells_height(cells, wide_mm=wide_mm, apart_mm=3.0) for cells in page["tools"][place])
+        columns = (cells_height(cells, wide_mm=wide_mm, apart_mm=2.6) for cells in page["tools"][place])
         stands = page["stands"][place]
         tools_mm += max(columns) + height_of(stands, READ_PT, bold=True) + 0.8
     return (
         title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_PT)
-        + 2 * HEADING_MM + tools_mm + TICKS_MM + max(ZEROS_MM, _zeros(page, wording))
+        + HEADING_MM + tools_mm + TICKS_MM + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
 
 
 def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
-    told = (wording.word("zeros"), page["common_line"], wording.word(f"units-{wording.units}"))
-    return height_of(told, SMALL_PT, wide_mm=129.0)
+    # The heading stands in the first line.
+    told = (f"{wording.word('section.steps')}    {wording.word('zeros')}", page["common_line"])
+    return height_of(told, SMALL_PT, wide_mm=138.0) + 1.0
 
 
 def _cautions(lines: Sequence[str]) -> float:
@@ -195,6 +198,7 @@ def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -
     words_mm = height_of([expected], STRONG_PT, bold=True) + height_of([*others, page["advised"]], SMALL_PT)
     table_mm = TABLE_HEAD_MM + ROW_MM * len(sheet.measures)
     read_mm = height_of([page["run"]], READ_PT, wide_mm=127.0, bold=True)
-    log_mm = read_mm + TABLE_HEAD_MM + ROW_MM * len(page["pieces"]) + BOXES_MM + 3.0
+    log_mm = read_mm + LOG_HEAD_MM + ROW_MM * len(page["pieces"]) + BOXES_MM
     small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_PT)
-    return 2 * HEADING_MM + words_mm + BOXES_MM + table_mm + max(log_mm, SIGNED_MM) + small_mm
+    headings_mm = 2 * HEADING_MM if len(sheet.steps) > 1 else 1.5
+    return headings_mm + words_mm + BOXES_MM + table_mm + max(log_mm, SIGNED_MM) + small_mm

@@ -35,10 +35,11 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
     checked = " ".join((wording.word("section.limits"), sentence(limits), *_touch_off(sheet, wording)))
-    loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
+    loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others and len(sheet.steps) > 1 else ""
     notes = " ".join(_finding_words(sheet, "note", wording))
     notes = f"{wording.word('section.notes')} {notes}" if notes else ""
-    short = len(sheet.measures) <= FEW_MEASURES and len(sheet.steps) > 1
+    single = len(sheet.steps) == 1
+    short = len(sheet.measures) <= FEW_MEASURES and not single
     return {
         "head": head_cells(sheet, identity, wording),
         "facts": fact_cells(sheet, wording),
@@ -49,8 +50,8 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
         "checked": checked,
         "cautions": [*map(wording.said, cautions(sheet)), *_finding_words(sheet, "caution", wording)],
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
-        "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)],
-        "advised": " ".join(wording.word(code) for code in (ADVICE if short else ADVICE[:1])),
+        "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][: 1 if single else None],
+        "advised": " ".join(wording.word(code) for code in (ADVICE if short else ADVICE[:1] if not single else ())),
         "tolerances": _tolerances(sheet, wording),
         "run": _run(sheet, wording),
         "told_last": " ".join(each for each in (loads, notes) if each),

@@ -12,8 +12,8 @@ from flangewise.sheet.wording import Wording
 
 WIDTH_MM, HEIGHT_MM = 20.0, 11.0
 ZERO_WIDTH_MM, ZERO_HEIGHT_MM = 62.0, 23.0
-LETTER_MM = 3.4
-SMALL, ZERO_SMALL = 0.8, 0.78
+LETTER_MM = 3.2
+SMALL, ZERO_SMALL = 0.8, 0.56
 """Signs are laid out in round millimetres and printed at these scales."""
 
 
@@ -142,6 +142,6 @@ def zero_picture(wording: Wording) -> draw.Drawing:
     words = (
         draw.Text((21.0, 20.4), "X", LETTER_MM, True, "middle"),
         draw.Text((stop + 6.8, 12.4), "R", LETTER_MM, True, "middle"),
-        draw.Text((61.0, 7.0), wording.word("zero-depth"), 2.9, True, "end"),
+        draw.Text((61.6, 6.6), wording.word("zero-depth"), 2.6, True, "end"),
     )
     return drawing.adding(_smaller(item, ZERO_SMALL) for item in [*lines, *words])

@@ -100,11 +100,9 @@ def _held(hold: Hold, wording: Wording) -> str:
     """How much of the part lies in front and how much behind, and what holds it."""
     values: dict[str, Value] = {
         "front": wording.size(hold.front_mm // 1),
-        "front_kg": round(hold.front_kg, 2),
-        "behind_kg": round(hold.behind_kg, 2),
         "by": wording.said(phrase(f"hold.{hold.by}")),
     }
-    tips = {"moment_nm": hold.moment_nm} if hold.tips == "behind" else {}
+    tips = {"moment_nm": hold.moment_nm, "behind_kg": round(hold.behind_kg, 2)} if hold.tips == "behind" else {}
     return wording.word("step.hold-tips" if tips else "step.hold", **tips, **values)
 
 
