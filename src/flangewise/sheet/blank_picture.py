@@ -16,7 +16,7 @@ from flangewise.sheet.data import Point, SheetData, SheetStep
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.wording import Wording
 
-WORD_MM = 4.0
+WORD_MM = 3.4
 NOTE_MM = 3.2
 SIDE_MM = 21.0
 """Room left and right of the part for its dimensions and labels."""
@@ -45,7 +45,7 @@ def blank_within(
     fingers, finger_labels = _fingers(view, wording)
     triangle, datum_label = _datum(view, wording)
     sizes = list(_sizes(view, wording, sized=sized))
-    views = (("backgauge", (width_mm / 2, 4.2)), ("operator", (width_mm / 2, high_mm - 1.6)))
+    views = (("backgauge", (width_mm / 2, 3.2)), ("operator", (width_mm / 2, high_mm - 1.0)))
     eye = (draw.Text(spot, wording.word(word), WORD_MM, True, "middle") for word, spot in views)
     drawing = drawing.adding(eye).adding(
         [
@@ -196,7 +196,7 @@ def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Itera
     if not sized:
         return
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
-    yield draw.linear(lower_left, lower_right, off_mm=-7.0, words=wording.size(view.pattern.along_bends_mm))
+    yield draw.linear(lower_left, lower_right, off_mm=-5.5, words=wording.size(view.pattern.along_bends_mm))
     words = wording.size(view.pattern.developed_mm)
     off_mm = max(SIDE_MM - draw.text_width_mm(words, 3.5) - 8.0, 5.0)
     beside = ((x + 5.0, y) for x, y in (lower_right, upper_right))

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise import drawing as draw
@@ -24,7 +24,7 @@ ON_FRONT = 3
 """So many steps stand in front with the job; with more they get the back of the leaf."""
 FRAMES_A_ROW = 3
 SMALL_PT, SIGN_PT, STRONG_PT, READ_PT = 8.0, 9.0, 10.0, 11.0
-HEADING_MM, CELLS_MM, TITLE_MM, TICKS_MM, ZEROS_MM = 6.1, 7.6, 23.0, 5.0, 13.2
+HEADING_MM, CELLS_MM, TITLE_MM, ZEROS_MM = 6.6, 7.6, 23.0, 13.2
 FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
     *(19.2, 11.6, 9.2, 8.4, 8.2, 4.2, 35.0),
 )
@@ -35,8 +35,9 @@ PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
 FRAME_MM = (34.0, 56.0)
 FRAME_HEAD_MM = 13.6
+STRIP_SPARE_MM = 5.0
 BED_MM = 27.0
-SPARE_MM = 2.5
+SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
 NOTES_MM = (9.0, 95.0)
 
@@ -44,7 +45,8 @@ NOTES_MM = (9.0, 95.0)
 @dataclass(frozen=True)
 class Leaf:
     """The heights of what can grow: the two pictures of the job, a step's picture and how the part then lies, a frame of
-    the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step."""
+    the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
+    `log_rows`: rows of the run's log."""
 
     pictures_mm: float
     picture_mm: float
@@ -53,6 +55,7 @@ class Leaf:
     bed_mm: float
     notes_mm: float
     boxed: bool
+    log_rows: int
 
 
 def lines_of(words: str, size_pt: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> int:
@@ -90,9 +93,9 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     room_mm = high_mm - SPARE_MM
     bare = [step_height(sheet, step, wording) for step in sheet.steps]
     if count == 1:
-        return _one_page(bare, job_mm + record_mm, room_mm)
+        return _one_page(bare, job_mm + record_mm, room_mm, rows=len(page["pieces"]))
     if count > ON_FRONT:
-        return _strip_in_front(bare, job_mm, record_mm, room_mm)
+        return replace(_strip_in_front(bare, job_mm, record_mm, room_mm), log_rows=len(page["pieces"]))
     front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
     boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 10.0 <= room_mm
     steps_mm = [each + BOXES_MM * boxed for each in bare]
@@ -101,25 +104,29 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
     pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
     behind_mm = room_mm - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
-    return _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
+    leaf = _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
+    return replace(leaf, log_rows=len(page["pieces"]))
 
 
 def _with(steps_mm: Sequence[float], job_mm: float) -> float:
     return job_mm + PICTURES_MM[0] + sum(steps_mm)
 
 
-def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float) -> Leaf:
+def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: int) -> Leaf:
     left_mm = room_mm - _with(bare, fixed_mm)
+    if left_mm < 0.0:
+        # Where words are long the run gets a row less.
+        rows, left_mm = rows - 1, left_mm + ROW_MM
     notes_mm = min(max(left_mm - 6.0, 0.0), 18.0)
     left_mm -= notes_mm + 4.0 if notes_mm > NOTES_MM[0] else 0.0
     grown_mm = max(0.0, left_mm) * 0.35
     pictures_mm = PICTURES_MM[0] + left_mm - grown_mm
-    return _leaf(pictures_mm, grown_mm, 0.0, 0.0, notes_mm + 4.0, boxed=False)
+    return replace(_leaf(pictures_mm, grown_mm, 0.0, 0.0, notes_mm + 4.0, boxed=False), log_rows=rows)
 
 
 def _strip_in_front(bare: Sequence[float], job_mm: float, record_mm: float, room_mm: float) -> Leaf:
     rows = math.ceil(len(bare) / FRAMES_A_ROW)
-    left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * (FRAME_MM[0] + FRAME_HEAD_MM)
+    left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * (FRAME_MM[0] + FRAME_HEAD_MM) - STRIP_SPARE_MM
     pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * 0.5
     frame_mm = FRAME_MM[0] + max(0.0, left_mm) * 0.5 / rows
     # So many steps as the page behind holds; what is over follows with the record.
@@ -137,13 +144,14 @@ def _leaf(
     """The heights within their limits, to whole tenths."""
     notes_mm = behind_mm - 4.0
     return Leaf(
-        pictures_mm=_within(pictures_mm, (30.0, PICTURES_MM[1])),
+        pictures_mm=_within(pictures_mm, (28.0, PICTURES_MM[1])),
         picture_mm=_within(PICTURE_MM[0] + grown_mm + BOXES_MM * boxed, PICTURE_MM),
         lie_mm=_within(LIE_MM[0] + 2.0 + grown_mm * 0.9, LIE_MM),
         frame_mm=_within(frame_mm, FRAME_MM) if frame_mm else 0.0,
         bed_mm=bed_mm,
         notes_mm=_within(notes_mm, NOTES_MM) if notes_mm >= NOTES_MM[0] else 0.0,
         boxed=boxed,
+        log_rows=0,
     )
 
 
@@ -153,9 +161,9 @@ def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
 
 def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
     """All of the job's page but its two pictures and the steps."""
-    title_mm = max(TITLE_MM, 12.3 + cells_height(page["head"], wide_mm=119.0))
+    title_mm = max(TITLE_MM, 8.0 + cells_height(page["head"], wide_mm=119.0))
     texts_mm = height_of(sheet.part.notes, STRONG_PT, bold=True) + _cautions(page["cautions"])
-    small = [page["holes"], page["misload"], page["checked"]]
+    small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
     for place, mounting in enumerate(sheet.mountings):
         wide_mm = 87.0 if len(sheet.mountings) == 1 else 84.0
@@ -164,7 +172,7 @@ def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> f
         tools_mm += max(columns) + height_of(stands, READ_PT, bold=True) + 0.8
     return (
         title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_PT)
-        + HEADING_MM + tools_mm + TICKS_MM + max(ZEROS_MM, _zeros(page, wording)) + 1.0
+        + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
 
 
@@ -182,8 +190,8 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
     """A step without boxes, its picture as small as may be."""
     first = step is sheet.steps[0]
     moves = [] if first else moves_before(step, wording, first=first)
-    words = max((lines_of(told, READ_PT, wide_mm=50.0, bold=True) for _, told in moves), default=0)
-    head_mm = max(7.4, MOVE_MM if moves else 0.0, words * READ_PT * POINT_MM * 1.05)
+    lines = (lines_of(told, READ_PT, wide_mm=61.0, bold=True) for _, told in moves)
+    head_mm = max(7.4, sum(max(MOVE_MM, count * READ_PT * POINT_MM * 1.05 + 0.4) for count in lines))
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     lies_mm = height_of(lies, SIGN_PT, wide_mm=41.0, bold=True) + (LIE_MM[0] + 2.0 if step.new_load and not first else 0.0)
     texts_mm = height_of(reads(sheet, step, wording), READ_PT, wide_mm=123.0, bold=True)
@@ -195,10 +203,9 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
 def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
     """The record without its boxes for photo, packing and notes."""
     expected, *others = page["first_piece"] or [""]
-    words_mm = height_of([expected], STRONG_PT, bold=True) + height_of([*others, page["advised"]], SMALL_PT)
+    words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_PT, bold=True) + height_of([*others, page["advised"]], SMALL_PT)
     table_mm = TABLE_HEAD_MM + ROW_MM * len(sheet.measures)
-    read_mm = height_of([page["run"]], READ_PT, wide_mm=127.0, bold=True)
+    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_PT, wide_mm=127.0, bold=True)
     log_mm = read_mm + LOG_HEAD_MM + ROW_MM * len(page["pieces"]) + BOXES_MM
     small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_PT)
-    headings_mm = 2 * HEADING_MM if len(sheet.steps) > 1 else 1.5
-    return headings_mm + words_mm + BOXES_MM + table_mm + max(log_mm, SIGNED_MM) + small_mm
+    return 3.0 + words_mm + BOXES_MM + table_mm + max(log_mm, SIGNED_MM) + small_mm

@@ -46,6 +46,7 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
         "tools": [tool_cells(mounting, wording) for mounting in sheet.mountings],
         "stands": [_stands(sheet, mounting, wording) for mounting in sheet.mountings],
         "holes": _hole_places(sheet, wording),
+        "seen": _seen(sheet, wording),
         "misload": _misload(sheet, wording),
         "checked": checked,
         "cautions": [*map(wording.said, cautions(sheet)), *_finding_words(sheet, "caution", wording)],
@@ -155,6 +156,24 @@ def _misload(sheet: SheetData, wording: Wording) -> str:
     return " ".join((wording.word("misload.head"), *lines)) if lines else ""
 
 
+def _seen(sheet: SheetData, wording: Wording) -> str:
+    """What tells how the first blank lies: its mark from above, or, where that is underneath, what then can be seen."""
+    step, part = sheet.steps[0], sheet.part
+    if step.keyed.marked_face == "up":
+        return wording.word("seen-up")
+    told = []
+    if sheet.pattern.holes:
+        places = {hole: hole_place(hole, sheet.pattern, step) for hole in sheet.pattern.holes}
+        nearest = min(places, key=lambda hole: (round(places[hole][1], 2), places[hole][0]))
+        left, back = (wording.size(round(mm, 1)) for mm in places[nearest])
+        told.append(wording.word("seen-hole", hole=hole_name(nearest), left=left, back=back))
+    if part.burr != "unknown":
+        told.append(wording.word("burr-up" if part.burr == "other" else "burr-down"))
+    if part.film in ("marked", "other"):
+        told.append(wording.word("film-up" if part.film == "other" else "film-down"))
+    return wording.word("seen-down", what="; ".join(told) or wording.word("seen-nothing"))
+
+
 def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:
     """The one thing that tells a wrong way best."""
     if each.hole is not None:
@@ -176,6 +195,8 @@ def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
     heights: dict[str, list[str]] = {}
     for number, mounting in enumerate(sheet.mountings, start=1):
         heights.setdefault(wording.length(mounting.pair.tools.shut_height_mm, 0.01), []).append(str(number))
+    if len(heights) == 1:
+        return [wording.word("touch-off.seats", height=height) for height in heights]
     return [
         wording.word("touch-off.pair", number=", ".join(numbers), height=height) for height, numbers in heights.items()
     ]

@@ -33,7 +33,7 @@ def section_picture(
     outline, thick_mm = sheet.finished.outline_mm, sheet.pattern.thickness_mm
     section = draw.bounds((across, -up) for across, up in outline)
     smaller = 1.0 - kept_mm / drawing.height_mm
-    room = (drawing.width_mm - 2 * MARGIN_MM - 16.0) * smaller, (drawing.height_mm - 1.6 * MARGIN_MM) * smaller
+    room = (drawing.width_mm - 2 * MARGIN_MM) * smaller, (drawing.height_mm - MARGIN_MM) * smaller
     scale = min(
         draw.scale_for(section.width_mm, room[0], largest=3.0), draw.scale_for(section.height_mm, room[1], largest=3.0)
     )

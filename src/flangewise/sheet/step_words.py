@@ -6,7 +6,7 @@ from flangewise.findings import Finding
 from flangewise.sequence import Hold
 from flangewise.setup import Correction, SetupStep
 from flangewise.sheet.data import Measure, SheetData, SheetStep
-from flangewise.sheet.marks import bend_mark
+from flangewise.sheet.marks import bend_mark, bend_marks
 from flangewise.sheet.wording import MISSING, Wording
 from flangewise.units import trimmed
 from flangewise.words import Value, catalogue, phrase
@@ -170,7 +170,9 @@ def _sign(rate: float) -> str:
 
 def measured(row: Measure, wording: Wording) -> str:
     """What a row of the record measures, by its mark: a leg L1, a bend A; a hem and an offset with a word more."""
-    return f"L{row.leg}" if row.leg is not None else wording.said(row.what)
+    if row.leg is not None:
+        return f"L{row.leg}"
+    return bend_marks(str(dict(row.what.values)["number"])) if row.what.code == "place.bend" else wording.said(row.what)
 
 
 def said_at_a_step(sheet: SheetData) -> frozenset[Finding]:
