@@ -2,10 +2,9 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 from flangewise.bend import linear_tolerance_mm
-from flangewise.clearance import Body, Outline, outline_of
+from flangewise.clearance import Body, outline_of
 from flangewise.drawing import svg
 from flangewise.findings import place
 from flangewise.geometry import Chain, Path, done_angles, section_path

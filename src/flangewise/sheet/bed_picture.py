@@ -108,4 +108,3 @@ def _station_labels(
         yield draw.Label((last,), (right, low), WORD_MM, True, (draw.BELOW, draw.RIGHT))
     else:
         yield draw.Label((f"{first} – {last}", die), ((left + right) / 2, low), WORD_MM, True, (draw.BELOW,))
-

@@ -178,7 +178,9 @@ def _line_labels(
     for each in seen:
         right, level = view.box.right_mm, view.y(each.across_mm)
         if each.state == "active":
-            yield draw.Label((bend_mark(each.label),), (right + 4.0, level), 5.0, True, (draw.RIGHT, draw.ABOVE, draw.BELOW))
+            yield draw.Label(
+                (bend_mark(each.label),), (right + 4.0, level), 5.0, True, (draw.RIGHT, draw.ABOVE, draw.BELOW)
+            )
             continue
         words = bend_mark(each.label)
         if each.state == "formed":

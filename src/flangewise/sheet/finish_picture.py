@@ -47,7 +47,9 @@ class Iso:
 
 
 @draw.within
-def finish_picture(kept_mm: float, sheet: SheetData, wording: Wording, *, width_mm: float, height_mm: float) -> draw.Built:
+def finish_picture(
+    kept_mm: float, sheet: SheetData, wording: Wording, *, width_mm: float, height_mm: float
+) -> draw.Built:
     """The part as it should come out, small, with its size along the bends: the others stand at its section."""
     pattern, profile = sheet.pattern, never_edge_on(sheet.finished)
     drawing = draw.Drawing(width_mm, height_mm + kept_mm, described=wording.word("alt.finish"))
@@ -60,7 +62,7 @@ def finish_picture(kept_mm: float, sheet: SheetData, wording: Wording, *, width_
 
 
 def never_edge_on(profile: Profile) -> Profile:
-    """The section turned by the least angle at which no leg lies along the line of sight, where it would not be seen."""
+    """The section turned by the least angle at which no leg lies along the line of sight, not to be seen."""
     for turn_deg in TURNS_DEG:
         turned = _turned(profile, turn_deg)
         slopes = (draw.towards(flat.start_mm, flat.end_mm) for flat in turned.flats)

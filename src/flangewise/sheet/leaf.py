@@ -26,7 +26,7 @@ FRAMES_A_ROW = 3
 SMALL_PT, SIGN_PT, STRONG_PT, READ_PT = 8.0, 9.0, 10.0, 11.0
 HEADING_MM, CELLS_MM, TITLE_MM, ZEROS_MM = 6.6, 7.6, 23.0, 13.2
 FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
-    *(19.2, 11.6, 9.2, 8.4, 8.2, 4.2, 35.0),
+    *(19.2, 11.6, 9.2, 8.4, 4.6, 4.2, 38.4),
 )
 LIE_MM = (8.0, 24.0)
 PICTURE_MM = (26.0, 62.0)
@@ -44,7 +44,7 @@ NOTES_MM = (9.0, 95.0)
 
 @dataclass(frozen=True)
 class Leaf:
-    """The heights of what can grow: the two pictures of the job, a step's picture and how the part then lies, a frame of
+    """The heights of what can grow: the job's two pictures, a step's picture and how the part then lies, a frame of
     the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
     `log_rows`: rows of the run's log."""
 
@@ -165,7 +165,7 @@ def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> f
     texts_mm = height_of(sheet.part.notes, STRONG_PT, bold=True) + _cautions(page["cautions"])
     small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
-    for place, mounting in enumerate(sheet.mountings):
+    for place in range(len(sheet.mountings)):
         wide_mm = 87.0 if len(sheet.mountings) == 1 else 84.0
         columns = (cells_height(cells, wide_mm=wide_mm, apart_mm=2.6) for cells in page["tools"][place])
         stands = page["stands"][place]
@@ -193,17 +193,23 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
     lines = (lines_of(told, READ_PT, wide_mm=61.0, bold=True) for _, told in moves)
     head_mm = max(7.4, sum(max(MOVE_MM, count * READ_PT * POINT_MM * 1.05 + 0.4) for count in lines))
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
-    lies_mm = height_of(lies, SIGN_PT, wide_mm=41.0, bold=True) + (LIE_MM[0] + 2.0 if step.new_load and not first else 0.0)
+    lies_mm = height_of(lies, SIGN_PT, wide_mm=41.0, bold=True) + (
+        LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
+    )
     texts_mm = height_of(reads(sheet, step, wording), READ_PT, wide_mm=123.0, bold=True)
     body_mm = max(PICTURE_MM[0], max(FIGURES_MM, lies_mm) + texts_mm)
-    below_mm = _cautions(step_signs(sheet, step, wording)) + height_of([" ".join(step_lines(sheet, step, wording))], SMALL_PT)
+    below_mm = _cautions(step_signs(sheet, step, wording)) + height_of(
+        [" ".join(step_lines(sheet, step, wording))], SMALL_PT
+    )
     return head_mm + body_mm + below_mm + 1.9
 
 
 def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
     """The record without its boxes for photo, packing and notes."""
     expected, *others = page["first_piece"] or [""]
-    words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_PT, bold=True) + height_of([*others, page["advised"]], SMALL_PT)
+    words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_PT, bold=True) + height_of(
+        [*others, page["advised"]], SMALL_PT
+    )
     table_mm = TABLE_HEAD_MM + ROW_MM * len(sheet.measures)
     read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_PT, wide_mm=127.0, bold=True)
     log_mm = read_mm + LOG_HEAD_MM + ROW_MM * len(page["pieces"]) + BOXES_MM

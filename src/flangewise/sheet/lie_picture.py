@@ -1,4 +1,4 @@
-"""How the part lies for a hit, small and from above: backgauge at the top, its stops, the bend line, the datum corner."""
+"""How the part lies for a hit, small and from above: backgauge at the top, stops, bend line, datum corner."""
 
 from __future__ import annotations
 
@@ -15,7 +15,9 @@ SIDE_MM = 6.0
 LEAST_DEEP_MM = 4.0
 
 
-def lie_picture(sheet: SheetData, step: SheetStep, wording: Wording, *, width_mm: float, height_mm: float) -> draw.Drawing:
+def lie_picture(
+    sheet: SheetData, step: SheetStep, wording: Wording, *, width_mm: float, height_mm: float
+) -> draw.Drawing:
     """The part from above in a fixed room: to scale in each direction, the two scales apart where it is very long."""
     drawing = draw.Drawing(width_mm, height_mm, described=wording.word("alt.lie"))
     back_mm, front_mm = loading.rearmost_mm(step), loading.reach(step.before.outline_mm)[1]
@@ -64,4 +66,3 @@ def lie_picture(sheet: SheetData, step: SheetStep, wording: Wording, *, width_mm
         yield draw.datum(corner, inward, leg_mm=min(3.2, 0.5 * box.height_mm))
 
     return drawing.adding(lines())
-

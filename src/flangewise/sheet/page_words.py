@@ -51,7 +51,9 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
         "checked": checked,
         "cautions": [*map(wording.said, cautions(sheet)), *_finding_words(sheet, "caution", wording)],
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
-        "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][: 1 if single else None],
+        "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][
+            : 1 if single else None
+        ],
         "advised": " ".join(wording.word(code) for code in (ADVICE if short else ADVICE[:1] if not single else ())),
         "tolerances": _tolerances(sheet, wording),
         "run": _run(sheet, wording),

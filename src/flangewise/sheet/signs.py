@@ -105,7 +105,9 @@ def _shift_right() -> Iterator[draw.Item]:
 def _tools() -> Iterator[draw.Item]:
     """A punch over a die, and two arrows: one pair out, the other in."""
     yield draw.Line(((8.5, 0.8), (11.5, 0.8), (11.5, 3.4), (10.0, 5.0), (8.5, 3.4)), draw.MEDIUM, closed=True)
-    yield draw.Line(((7.5, 10.4), (7.5, 7.0), (9.0, 7.0), (10.0, 8.4), (11.0, 7.0), (12.5, 7.0), (12.5, 10.4)), draw.MEDIUM)
+    yield draw.Line(
+        ((7.5, 10.4), (7.5, 7.0), (9.0, 7.0), (10.0, 8.4), (11.0, 7.0), (12.5, 7.0), (12.5, 10.4)), draw.MEDIUM
+    )
     yield from draw.arrow((6.5, 5.5), (1.0, 5.5), pen=draw.MEDIUM)
     yield from draw.arrow((19.0, 5.5), (13.5, 5.5), pen=draw.MEDIUM)
 

@@ -26,7 +26,7 @@ def bends_of(step: SheetStep) -> str:
 
 
 def moves_before(step: SheetStep, wording: Wording, *, first: bool) -> list[tuple[str, str]]:
-    """What is done with the part before the hit: the sign of each move and its words; where nothing is, that it is not."""
+    """What is done with the part before the hit: the sign of each move and its words, or that it is left."""
     moves = [(move.code, _move_words(move.code, dict(move.values), wording)) for move in step.moves]
     return moves or [("", wording.word("move-first" if first else "move-none"))]
 
@@ -181,7 +181,7 @@ def said_at_a_step(sheet: SheetData) -> frozenset[Finding]:
 
 
 def _concerns(finding: Finding, step: SheetStep) -> bool:
-    """Whether a finding is one of a step: of its number, of its bend, of the leg that it makes, of a hole at its bend."""
+    """Whether a finding is one of a step: by its number, its bend, the leg that it makes, a hole at its bend."""
     if finding.where is None or finding.severity == "refuse":
         return False
     number = str(dict(finding.where.values).get("number", ""))

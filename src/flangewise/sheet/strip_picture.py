@@ -37,7 +37,7 @@ LIFT_MM = 3.0
 
 @dataclass(frozen=True)
 class Chain:
-    """A section as a run of flats on its middle surface, on paper but for its origin: each (start, end), up positive."""
+    """A section as a run of flats on its middle surface, at scale about the die: each (start, end), up positive."""
 
     flats: tuple[tuple[Point, Point], ...]
     shortened: tuple[bool, ...]
@@ -57,7 +57,11 @@ def _round(start: Point, end: Point, then: Point, last: Point) -> Iterator[Point
     apart = math.dist(end, then)
     for share in (0.25, 0.5, 0.75):
         one, two = draw.moved(end, came[:2], apart * 0.66), draw.moved(then, goes[:2], -apart * 0.66)
-        first, middle, second = draw.between(end, one, share), draw.between(one, two, share), draw.between(two, then, share)
+        first, middle, second = (
+            draw.between(end, one, share),
+            draw.between(one, two, share),
+            draw.between(two, then, share),
+        )
         yield draw.between(draw.between(first, middle, share), draw.between(middle, second, share), share)
 
 
@@ -93,7 +97,7 @@ def _shifted(point: Point, was: Point, now: Point) -> Point:
 
 @dataclass(frozen=True)
 class Frame:
-    """A hit laid on paper: scale, where the die's centre and top stand, the part before and after, how the stop moves."""
+    """A hit laid on paper: scale, where the die's centre stands, the part before and after, how the stop moves."""
 
     scale: float
     origin: Point
@@ -139,9 +143,7 @@ def laid_out(step: SheetStep, window: draw.Box) -> Frame:
     return best or _at_scale(step, window, scale=draw.SCALES[0], share=SHARES[-1], forced=True)  # type: ignore[return-value]
 
 
-def _at_scale(
-    step: SheetStep, window: draw.Box, *, scale: float, share: float, forced: bool = False
-) -> Frame | None:
+def _at_scale(step: SheetStep, window: draw.Box, *, scale: float, share: float, forced: bool = False) -> Frame | None:
     active = _active(step)
     before = drawn_chain(step.before, active, scale=scale, share=share)
     after = drawn_chain(step.after, active, scale=scale, share=share) if step.after.flats else None
@@ -154,7 +156,10 @@ def _at_scale(
     bottom = min([y for _, y in spots] + [-UNDER_MM]) - 1.0
     if not forced and (right - left > window.width_mm or top - bottom > window.height_mm):
         return None
-    origin = ((window.left_mm + window.right_mm - right - left) / 2, (window.top_mm + window.bottom_mm + top + bottom) / 2)
+    origin = (
+        (window.left_mm + window.right_mm - right - left) / 2,
+        (window.top_mm + window.bottom_mm + top + bottom) / 2,
+    )
     return Frame(scale, origin, before, after, shift, touched)
 
 
@@ -254,17 +259,19 @@ def _held_at(chain: Chain) -> tuple[Point, Point]:
 
 def _sign_of(by: str, at: Point, way: Point) -> Iterator[draw.Item]:
     """The sign of a holder: points (along the sheet outward, away from it), drawn on both of its sides."""
-    shapes: dict[str, tuple[tuple[Point, ...], ...]] = {
-        "hand": (((-1.6, -0.9), (-1.2, -1.9), (2.4, -2.1), (5.6, -1.6), (5.6, 1.8), (2.4, 2.2), (-0.6, 1.6), (-0.8, 0.8),
-                  (1.8, 0.9), (2.2, 0.0), (1.8, -0.8)),),
-        "jaw": (((-1.4, -0.7), (-1.4, -2.0), (5.4, -2.0), (5.4, 2.0), (-1.4, 2.0), (-1.4, 0.7), (2.2, 0.7), (2.2, -0.7)),),
-        "tool": (((-1.2, -0.7), (-1.2, -3.6), (0.2, -3.6), (0.2, -1.8), (1.4, -1.8), (1.4, -3.6), (2.8, -3.6), (2.8, -0.7)),),
-        "support": (((-1.0, 0.8), (-3.0, 4.0), (1.0, 4.0)),),
-    }  # fmt: skip
-    for shape in shapes.get(by, ()):
-        spots = tuple(
-            (at[0] + along * way[0] - off * way[1], at[1] + along * way[1] + off * way[0]) for along, off in shape
-        )
+    hand = (
+        *((-1.6, -0.9), (-1.2, -1.9), (2.4, -2.1), (5.6, -1.6), (5.6, 1.8), (2.4, 2.2), (-0.6, 1.6), (-0.8, 0.8)),
+        *((1.8, 0.9), (2.2, 0.0), (1.8, -0.8)),
+    )
+    jaw = ((-1.4, -0.7), (-1.4, -2.0), (5.4, -2.0), (5.4, 2.0), (-1.4, 2.0), (-1.4, 0.7), (2.2, 0.7), (2.2, -0.7))
+    magnet = ((-1.2, -0.7), (-1.2, -3.6), (0.2, -3.6), (0.2, -1.8), (1.4, -1.8), (1.4, -3.6), (2.8, -3.6), (2.8, -0.7))
+    support = ((-1.0, 0.8), (-3.0, 4.0), (1.0, 4.0))
+    shapes: dict[str, tuple[Point, ...]] = {"hand": hand, "jaw": jaw, "tool": magnet, "support": support}
+    shape = shapes.get(by, ())
+    spots = tuple(
+        (at[0] + along * way[0] - off * way[1], at[1] + along * way[1] + off * way[0]) for along, off in shape
+    )
+    if spots:
         yield draw.Line(spots, draw.THIN, closed=True, fill="black" if by != "hand" else "white")
 
 

@@ -29,8 +29,8 @@ class Machine(Row):
 
     `daylight_mm` is from the die's seat to the punch's seat with the ram up. `change_over_mm` is the height above the
     sheet at which the ram leaves its fast approach. `concentrated_kn_per_m` is the maker's limit on a short bend; left
-    out, the shop's share of the frames' distance gives it. `speed_step_mm_per_s` is of the ram while bending. `keyed` is
-    what the control takes for a bend: the depth of the nose, or the angle to bend to.
+    out, the shop's share of the frames' distance gives it. `speed_step_mm_per_s` is of the ram while bending. `keyed`
+    is what the control takes for a bend: the depth of the nose, or the angle to bend to.
     """
 
     force_kn: Positive
