@@ -20,7 +20,7 @@ FOOT_AT_MM = BED_AT_MM + BED_MM
 
 
 @draw.within
-def bed_within(
+def bed_picture(
     growth_mm: float, sheet: SheetData, wording: Wording, *, width_mm: float, height_mm: float
 ) -> draw.Built:
     """All stations on one bed. Lengths are to scale, broken where nothing stands; heights are not."""

@@ -23,7 +23,7 @@ SIDE_MM = 21.0
 
 
 @draw.within
-def blank_within(
+def blank_picture(
     growth_mm: float,
     sheet: SheetData,
     step: SheetStep,

@@ -35,7 +35,7 @@ PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
 FRAME_MM = (34.0, 56.0)
 FRAME_HEAD_MM = 13.6
-STRIP_SPARE_MM = 5.0
+STRIP_SPARE_MM, SINGLE_SPARE_MM = 5.0, 4.0
 BED_MM = 27.0
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
@@ -113,7 +113,7 @@ def _with(steps_mm: Sequence[float], job_mm: float) -> float:
 
 
 def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: int) -> Leaf:
-    left_mm = room_mm - _with(bare, fixed_mm)
+    left_mm = room_mm - _with(bare, fixed_mm) - SINGLE_SPARE_MM
     if left_mm < 0.0:
         # Where words are long the run gets a row less.
         rows, left_mm = rows - 1, left_mm + ROW_MM

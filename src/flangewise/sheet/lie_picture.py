@@ -48,7 +48,11 @@ def lie_picture(
             if seen.state == "active":
                 here, there = at(0.0, seen.across_mm), at(long_mm, seen.across_mm)
                 yield draw.Line(((here[0] - 2.0, here[1]), (there[0] + 1.0, there[1])), draw.BOLD)
-                yield from ringed(bend_mark(seen.label), (min(there[0] + 3.2, width_mm - 2.8), there[1]), size_mm=3.0)
+                yield from ringed(
+                    bend_mark(seen.label),
+                    (min(there[0] + 3.2, width_mm - 2.8), min(max(there[1], 2.6), height_mm - 2.6)),
+                    size_mm=3.0,
+                )
 
     def _stops() -> Iterator[draw.Item]:
         for z_mm in step.keyed.stops.z_mm:

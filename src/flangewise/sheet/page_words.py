@@ -34,11 +34,11 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
     common = common_cells(sheet, wording)
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
-    checked = " ".join((wording.word("section.limits"), sentence(limits), *_touch_off(sheet, wording)))
+    checked = " ".join((wording.word("section.limits"), sentence(limits), *touch_off_lines(sheet, wording)))
     loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others and len(sheet.steps) > 1 else ""
-    notes = " ".join(_finding_words(sheet, "note", wording))
+    notes = " ".join(finding_lines(sheet, "note", wording))
     notes = f"{wording.word('section.notes')} {notes}" if notes else ""
-    single = len(sheet.steps) == 1
+    single, wrong = len(sheet.steps) == 1, misload_lines(sheet, wording)
     short = len(sheet.measures) <= FEW_MEASURES and not single
     return {
         "head": head_cells(sheet, identity, wording),
@@ -47,9 +47,9 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
         "stands": [_stands(sheet, mounting, wording) for mounting in sheet.mountings],
         "holes": _hole_places(sheet, wording),
         "seen": _seen(sheet, wording),
-        "misload": _misload(sheet, wording),
+        "misload": " ".join((wording.word("misload.head"), *wrong)) if wrong else "",
         "checked": checked,
-        "cautions": [*map(wording.said, cautions(sheet)), *_finding_words(sheet, "caution", wording)],
+        "cautions": [*map(wording.said, cautions(sheet)), *finding_lines(sheet, "caution", wording)],
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
         "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][
             : 1 if single else None
@@ -112,7 +112,7 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
     return tuple(phrase(f"sheet.caution.{code}") for code, asked in holds.items() if asked)
 
 
-def _finding_words(sheet: SheetData, severity: Severity, wording: Wording) -> list[str]:
+def finding_lines(sheet: SheetData, severity: Severity, wording: Wording) -> list[str]:
     """Cautions or notes of no one step, each with its place; what is said of several bends is said once."""
     there = said_at_a_step(sheet)
     return placed((each for each in sheet.findings if each.severity == severity and each not in there), wording)
@@ -146,7 +146,7 @@ def _hole_places(sheet: SheetData, wording: Wording) -> str:
     return f"{wording.word('blank.hole-places')} {'; '.join(told)}" if told else ""
 
 
-def _misload(sheet: SheetData, wording: Wording) -> str:
+def misload_lines(sheet: SheetData, wording: Wording) -> list[str]:
     """The wrong ways in words, those told by the same look together; then what no hole can tell."""
     found = misloads(sheet.pattern, sheet.part)
     ways: dict[str, list[str]] = {}
@@ -155,7 +155,7 @@ def _misload(sheet: SheetData, wording: Wording) -> str:
     lines = [wording.word("misload.line", way="; ".join(names), look=look) for look, names in ways.items()]
     if any(each.face and each.hole is not None for each in found):
         lines.append(wording.word("misload.face"))
-    return " ".join((wording.word("misload.head"), *lines)) if lines else ""
+    return lines
 
 
 def _seen(sheet: SheetData, wording: Wording) -> str:
@@ -192,7 +192,7 @@ def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:
     return wording.word("misload.look-mark")
 
 
-def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
+def touch_off_lines(sheet: SheetData, wording: Wording) -> list[str]:
     """Expected shut height of each pair, to be compared with what the machine reads after touch-off."""
     heights: dict[str, list[str]] = {}
     for number, mounting in enumerate(sheet.mountings, start=1):

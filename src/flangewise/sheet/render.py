@@ -19,8 +19,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from flangewise.drawing import svg
-from flangewise.sheet.bed_picture import bed_within
-from flangewise.sheet.blank_picture import blank_within
+from flangewise.sheet.bed_picture import bed_picture
+from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
@@ -52,7 +52,7 @@ HASH_LETTERS = 12
 _IN_PDF = re.compile(re.escape(RECORD_MARK) + rb"([A-Za-z0-9_=-]+)")
 _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([A-Za-z0-9_=-]+)">')
 PRINTED: tuple[Callable[..., Any], ...] = (
-    *(bed_within, blank_within, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
+    *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
     *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, measured, moves_before),
     *(reads, step_lines, step_signs),
 )

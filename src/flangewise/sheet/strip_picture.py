@@ -178,7 +178,7 @@ def _stop(step: SheetStep, before: Chain, scale: float) -> tuple[Point, Point | 
     for flat, drawn in zip(step.before.flats, before.flats, strict=True):
         for part in (0.0, 0.25, 0.5, 0.75, 1.0):
             at = draw.between(flat.start_mm, flat.end_mm, part)
-            off_mm = abs(at[0] + x_mm) + 0.2 * abs(at[1] - r_mm - 3.0)
+            off_mm = abs(at[0] + x_mm) + 0.02 * abs(at[1] - r_mm - 3.0)
             found.append((off_mm, at, draw.between(*drawn, part)))
     _, at, drawn_at = min(found)
     return (drawn_at[0] - at[0] * scale, drawn_at[1] - at[1] * scale), drawn_at
