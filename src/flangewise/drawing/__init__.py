@@ -17,6 +17,7 @@ from .items import (
     Drawing as Drawing,
     Item as Item,
     Line as Line,
+    Pen as Pen,
     Text as Text,
     between as between,
     moved as moved,

@@ -23,10 +23,11 @@ POINT_MM = 25.4 / 72
 ON_FRONT = 3
 """So many steps stand in front with the job; with more they get the back of the leaf."""
 FRAMES_A_ROW = 3
-SMALL_PT, SIGN_PT, STRONG_PT, READ_PT = 8.0, 9.0, 10.0, 11.0
+SMALL_MM, SIGN_MM, STRONG_MM, READ_MM = (points * POINT_MM for points in (8.0, 9.0, 10.0, 11.0))
+"""Sizes of letters."""
 HEADING_MM, CELLS_MM, TITLE_MM, ZEROS_MM = 6.6, 7.6, 23.0, 13.2
 FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
-    *(19.2, 11.6, 9.2, 8.4, 4.6, 4.2, 38.4),
+    *(19.2, 11.6, 9.2, 8.4, 4.6, 4.2, 29.0),
 )
 LIE_MM = (8.0, 24.0)
 PICTURE_MM = (26.0, 62.0)
@@ -58,29 +59,29 @@ class Leaf:
     log_rows: int
 
 
-def lines_of(words: str, size_pt: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> int:
+def lines_of(words: str, size_mm: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> int:
     """How many lines a sentence takes, broken between words; none for no words."""
     lines, at_mm = int(bool(words)), 0.0
     for word in words.split():
-        word_mm = draw.text_width_mm(word, size_pt * POINT_MM, bold=bold)
+        word_mm = draw.text_width_mm(word, size_mm, bold=bold)
         if at_mm + word_mm > wide_mm and at_mm > 0:
             lines, at_mm = lines + 1, 0.0
-        at_mm += word_mm + draw.text_width_mm(" ", size_pt * POINT_MM, bold=bold)
+        at_mm += word_mm + draw.text_width_mm(" ", size_mm, bold=bold)
     return lines
 
 
-def height_of(lines: Iterable[str], size_pt: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> float:
+def height_of(lines: Iterable[str], size_mm: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> float:
     """The height of sentences one under the other."""
-    count = sum(lines_of(line, size_pt, wide_mm=wide_mm, bold=bold) for line in lines)
-    return count * size_pt * POINT_MM * 1.2
+    count = sum(lines_of(line, size_mm, wide_mm=wide_mm, bold=bold) for line in lines)
+    return count * size_mm * 1.2
 
 
 def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: float = 4.0) -> float:
     """The height of labelled values side by side, (label, value), begun anew where a row is full."""
     rows, at_mm = 1, 0.0
     for label, value in cells:
-        label_mm = draw.text_width_mm(label, SMALL_PT * POINT_MM)
-        cell_mm = max(label_mm, draw.text_width_mm(value, READ_PT * POINT_MM, bold=True)) + apart_mm
+        label_mm = draw.text_width_mm(label, SMALL_MM)
+        cell_mm = max(label_mm, draw.text_width_mm(value, READ_MM, bold=True)) + apart_mm
         if at_mm + cell_mm > wide_mm and at_mm > 0:
             rows, at_mm = rows + 1, 0.0
         at_mm += cell_mm
@@ -162,16 +163,16 @@ def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
 def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
     """All of the job's page but its two pictures and the steps."""
     title_mm = max(TITLE_MM, 8.0 + cells_height(page["head"], wide_mm=119.0))
-    texts_mm = height_of(sheet.part.notes, STRONG_PT, bold=True) + _cautions(page["cautions"])
+    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + _cautions(page["cautions"])
     small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
     for place in range(len(sheet.mountings)):
         wide_mm = 87.0 if len(sheet.mountings) == 1 else 84.0
         columns = (cells_height(cells, wide_mm=wide_mm, apart_mm=2.6) for cells in page["tools"][place])
         stands = page["stands"][place]
-        tools_mm += max(columns) + height_of(stands, READ_PT, bold=True) + 0.8
+        tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
     return (
-        title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_PT)
+        title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
         + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
 
@@ -179,27 +180,27 @@ def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> f
 def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
     # The heading stands in the first line.
     told = (f"{wording.word('section.steps')}    {wording.word('zeros')}", page["common_line"])
-    return height_of(told, SMALL_PT, wide_mm=138.0) + 1.0
+    return height_of(told, SMALL_MM, wide_mm=138.0) + 1.0
 
 
 def _cautions(lines: Sequence[str]) -> float:
-    return height_of(lines, SIGN_PT, wide_mm=WIDE_MM - 3.0, bold=True) + 0.4 * len(lines)
+    return height_of(lines, SIGN_MM, wide_mm=WIDE_MM - 3.0, bold=True) + 0.4 * len(lines)
 
 
 def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
     """A step without boxes, its picture as small as may be."""
     first = step is sheet.steps[0]
     moves = [] if first else moves_before(step, wording, first=first)
-    lines = (lines_of(told, READ_PT, wide_mm=61.0, bold=True) for _, told in moves)
-    head_mm = max(7.4, sum(max(MOVE_MM, count * READ_PT * POINT_MM * 1.05 + 0.4) for count in lines))
+    lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
+    head_mm = max(7.4, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
-    lies_mm = height_of(lies, SIGN_PT, wide_mm=41.0, bold=True) + (
+    lies_mm = height_of(lies, SIGN_MM, wide_mm=41.0, bold=True) + (
         LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
     )
-    texts_mm = height_of(reads(sheet, step, wording), READ_PT, wide_mm=123.0, bold=True)
+    texts_mm = height_of(reads(sheet, step, wording), READ_MM, wide_mm=123.0, bold=True)
     body_mm = max(PICTURE_MM[0], max(FIGURES_MM, lies_mm) + texts_mm)
     below_mm = _cautions(step_signs(sheet, step, wording)) + height_of(
-        [" ".join(step_lines(sheet, step, wording))], SMALL_PT
+        [" ".join(step_lines(sheet, step, wording))], SMALL_MM
     )
     return head_mm + body_mm + below_mm + 1.9
 
@@ -207,11 +208,11 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
 def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
     """The record without its boxes for photo, packing and notes."""
     expected, *others = page["first_piece"] or [""]
-    words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_PT, bold=True) + height_of(
-        [*others, page["advised"]], SMALL_PT
+    words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_MM, bold=True) + height_of(
+        [*others, page["advised"]], SMALL_MM
     )
     table_mm = TABLE_HEAD_MM + ROW_MM * len(sheet.measures)
-    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_PT, wide_mm=127.0, bold=True)
+    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_MM, wide_mm=127.0, bold=True)
     log_mm = read_mm + LOG_HEAD_MM + ROW_MM * len(page["pieces"]) + BOXES_MM
-    small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_PT)
+    small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_MM)
     return 3.0 + words_mm + BOXES_MM + table_mm + max(log_mm, SIGNED_MM) + small_mm

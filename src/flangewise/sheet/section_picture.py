@@ -63,11 +63,6 @@ def drawn_sizes_mm(part: Part, pattern: FlatPattern) -> tuple[float | None, ...]
     return tuple(found)
 
 
-def plus_minus(half: float | None, written: str) -> str:
-    """A tolerance behind its size; nothing where none is known."""
-    return "" if half is None else f" ±{written}"
-
-
 def _leg_sizes(sheet: SheetData, spot: Spot, drawing: draw.Drawing, wording: Wording) -> Iterator[draw.Dimension]:
     """A dimension beside each leg, on the side where less is drawn already."""
     ink = draw.clean(drawing.frame).with_lines(drawing.lines())
@@ -80,7 +75,7 @@ def _leg_sizes(sheet: SheetData, spot: Spot, drawing: draw.Drawing, wording: Wor
         leg = flat.face.number if flat.face.number <= len(sheet.part.section.legs_mm) else None
         half_mm = allowed_mm.get(leg) if leg is not None else None
         words = f"L{leg} " if leg is not None else ""
-        words += wording.size(size_mm) + plus_minus(half_mm, wording.size(half_mm))
+        words += wording.size(size_mm) + ("" if half_mm is None else f" ±{wording.size(half_mm)}")
         sides = [draw.linear(start, end, off_mm=off_mm, words=words) for off_mm in (OFF_MM, -OFF_MM)]
         yield draw.lettered(min(sides, key=lambda side: draw.crossed(side, ink)), size_mm=SIZE_MM, bold=True)
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from flangewise import drawing as draw
-from flangewise.drawing.items import Pen
 from flangewise.sheet.data import Point, Profile, SheetStep
 from flangewise.sheet.marks import bend_mark, ringed
 from flangewise.sheet.wording import Wording
@@ -214,7 +213,7 @@ def _part(step: SheetStep, frame: Frame) -> Iterator[draw.Item]:
     thick_mm = max(_thickness(step) * frame.scale, 0.9)
     if frame.after is not None:
         yield draw.Line(tuple(frame.spot(point) for point in frame.after.spots), draw.DASHED)
-    yield draw.Line(tuple(frame.spot(point) for point in frame.before.spots), Pen(thick_mm))
+    yield draw.Line(tuple(frame.spot(point) for point in frame.before.spots), draw.Pen(thick_mm))
     for (start, end), short in zip(frame.before.flats, frame.before.shortened, strict=True):
         if short:
             yield from _break(frame.spot(start), frame.spot(end), thick_mm)

@@ -52,10 +52,6 @@ class Wording:
         """Backgauge places of several fingers."""
         return " / ".join(map(self.stop, lengths_mm))
 
-    def slope(self, deg_per_mm: float | None) -> str:
-        """Degrees for each mm or inch of depth, to a tenth."""
-        return self.plain(deg_per_mm and deg_per_mm * (MM_PER_INCH if self.units == "inch" else 1.0), 1)
-
     def depth(self, depth_mm: float | None) -> str:
         """A depth of the punch."""
         return self.length(depth_mm, self.machine.depth_step_mm)

@@ -37,7 +37,7 @@ def page_blank(sheet: SheetData, wording: Wording) -> Drawing:
 
 
 def loading(sheet: SheetData, step: SheetStep, wording: Wording) -> Drawing:
-    return blank_picture(sheet, step, wording, width_mm=116.0, height_mm=96.0, sized=False)
+    return blank_picture(sheet, step, wording, width_mm=116.0, height_mm=130.0, sized=False)
 
 
 def bed(sheet: SheetData, wording: Wording) -> Drawing:
@@ -101,12 +101,15 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(0, 200, 4))
 def test_a_frame_shows_the_whole_section_with_every_flat_in_its_own_direction(seed: int) -> None:
     """However small the frame: nothing beyond its edge, each flat as long as it is or shortened, none turned."""
-    for step in random_sheet(seed).steps:
+    looked_at = random_sheet(seed).steps
+    assert looked_at
+    for step in looked_at:
         window = Box(0.0, 0.0, 55.0, 24.0)
         laid = laid_out(step, window)
         spots = [laid.spot(spot) for spot in laid.before.spots]
         assert len(laid.before.flats) == len(step.before.flats) > 1
         assert all(-0.01 <= x <= 55.01 and -0.01 <= y <= 24.01 for x, y in spots)
+        assert len(step.before.flats) > 1
         for flat, (start, end) in zip(step.before.flats, laid.before.flats, strict=True):
             true_mm, drawn_mm = math.dist(flat.start_mm, flat.end_mm) * laid.scale, math.dist(start, end)
             assert drawn_mm <= true_mm + 1e-6 and drawn_mm >= min(true_mm, FREE_MM) - 1e-6
@@ -118,7 +121,9 @@ def test_a_frame_shows_the_whole_section_with_every_flat_in_its_own_direction(se
 @pytest.mark.parametrize("seed", range(0, 200, 4))
 def test_the_stop_of_a_frame_touches_what_lies_on_it(seed: int) -> None:
     """The place that the stop touches is at its X on the part itself, and on the frame the stop is moved with it."""
-    for step in random_sheet(seed).steps:
+    looked_at = random_sheet(seed).steps
+    assert looked_at
+    for step in looked_at:
         laid = laid_out(step, Box(0.0, 0.0, 55.0, 24.0))
         assert laid.touched is not None and step.keyed.stops.x_mm is not None
         face = -step.keyed.stops.x_mm * laid.scale + laid.stop_shift[0]

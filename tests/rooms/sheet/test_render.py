@@ -240,4 +240,3 @@ def test_inch_sheets_say_inch_and_convert() -> None:
     html = html_of(data(), IDENTITY, Printing(units="inch"), record=None)
     assert "Lengths inch" in html
     assert f"{data().setup.steps[0].stops.x_mm / 25.4:.3f}" in html  # type: ignore[operator]
-    assert "degrees per inch" in html
