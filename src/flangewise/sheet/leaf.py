@@ -22,7 +22,6 @@ WIDE_MM = 180.0
 POINT_MM = 25.4 / 72
 ON_FRONT = 3
 """So many steps stand in front with the job; with more they get the back of the leaf."""
-FRAMES_A_ROW = 3
 SMALL_MM, SIGN_MM, STRONG_MM, READ_MM = (points * POINT_MM for points in (8.0, 9.0, 10.0, 11.0))
 """Sizes of letters."""
 HEADING_MM, CELLS_MM, TITLE_MM, ZEROS_MM = 6.6, 7.6, 23.0, 13.2
@@ -36,7 +35,7 @@ PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
 FRAME_MM = (34.0, 56.0)
 FRAME_HEAD_MM = 13.6
-STRIP_SPARE_MM, SINGLE_SPARE_MM = 5.0, 4.0
+STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM = 5.0, 3.0, 6.0
 BED_MM = 27.0
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
@@ -47,7 +46,7 @@ NOTES_MM = (9.0, 95.0)
 class Leaf:
     """The heights of what can grow: the job's two pictures, a step's picture and how the part then lies, a frame of
     the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
-    `log_rows`: rows of the run's log."""
+    `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told."""
 
     pictures_mm: float
     picture_mm: float
@@ -57,6 +56,12 @@ class Leaf:
     notes_mm: float
     boxed: bool
     log_rows: int
+    all_told: bool = True
+
+
+def frames_a_row(count: int) -> int:
+    """How many frames of a strip stand side by side: three, but four stand two by two."""
+    return 2 if count == 4 else 3
 
 
 def lines_of(words: str, size_mm: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> int:
@@ -94,14 +99,16 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     room_mm = high_mm - SPARE_MM
     bare = [step_height(sheet, step, wording) for step in sheet.steps]
     if count == 1:
-        return _one_page(bare, job_mm + record_mm, room_mm, rows=len(page["pieces"]))
+        told_mm = height_of([page["told_last"]], SMALL_MM)
+        return _one_page(bare, job_mm + record_mm, room_mm, rows=len(page["pieces"]), told_mm=told_mm)
     if count > ON_FRONT:
         return replace(_strip_in_front(bare, job_mm, record_mm, room_mm), log_rows=len(page["pieces"]))
     front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
     boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 10.0 <= room_mm
     steps_mm = [each + BOXES_MM * boxed for each in bare]
     left_mm = room_mm - _with(steps_mm[:front], job_mm)
-    bed_mm = BED_MM if left_mm > BED_MM + 12.0 else 0.0
+    several = len({id(station) for station in sheet.setup.stations}) > 1
+    bed_mm = BED_MM if several and left_mm > BED_MM else 0.0
     grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
     pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
     behind_mm = room_mm - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
@@ -113,8 +120,11 @@ def _with(steps_mm: Sequence[float], job_mm: float) -> float:
     return job_mm + PICTURES_MM[0] + sum(steps_mm)
 
 
-def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: int) -> Leaf:
+def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: int, told_mm: float) -> Leaf:
     left_mm = room_mm - _with(bare, fixed_mm) - SINGLE_SPARE_MM
+    all_told = left_mm >= -OVER_MM
+    if not all_told:
+        left_mm += told_mm
     if left_mm < 0.0:
         # Where words are long the run gets a row less.
         rows, left_mm = rows - 1, left_mm + ROW_MM
@@ -122,11 +132,13 @@ def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: i
     left_mm -= notes_mm + 4.0 if notes_mm > NOTES_MM[0] else 0.0
     grown_mm = max(0.0, left_mm) * 0.35
     pictures_mm = PICTURES_MM[0] + left_mm - grown_mm
-    return replace(_leaf(pictures_mm, grown_mm, 0.0, 0.0, notes_mm + 4.0, boxed=False), log_rows=rows)
+    return replace(
+        _leaf(pictures_mm, grown_mm, 0.0, 0.0, notes_mm + 4.0, boxed=False), log_rows=rows, all_told=all_told
+    )
 
 
 def _strip_in_front(bare: Sequence[float], job_mm: float, record_mm: float, room_mm: float) -> Leaf:
-    rows = math.ceil(len(bare) / FRAMES_A_ROW)
+    rows = math.ceil(len(bare) / frames_a_row(len(bare)))
     left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * (FRAME_MM[0] + FRAME_HEAD_MM) - STRIP_SPARE_MM
     pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * 0.5
     frame_mm = FRAME_MM[0] + max(0.0, left_mm) * 0.5 / rows

@@ -18,7 +18,7 @@ BAND_MM = 4.6
 """Height of the strips for the words BACKGAUGE and OPERATOR."""
 FINGER_MM = (5.0, 4.6)
 """A stop finger on paper: width, depth."""
-BROAD_MM = 15.0
+BROAD_MM = 22.0
 """A part drawn less broad or deep than this is drawn larger and broken where it is long instead."""
 STEEP = 0.35
 """A leg that shows less than this share of its length from above counts as standing: no lines are drawn on it."""

@@ -35,7 +35,7 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
     checked = " ".join((wording.word("section.limits"), sentence(limits), *touch_off_lines(sheet, wording)))
-    loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others and len(sheet.steps) > 1 else ""
+    loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
     notes = " ".join(finding_lines(sheet, "note", wording))
     notes = f"{wording.word('section.notes')} {notes}" if notes else ""
     single, wrong = len(sheet.steps) == 1, misload_lines(sheet, wording)
