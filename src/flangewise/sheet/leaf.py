@@ -40,6 +40,7 @@ BED_MM = 27.0
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
 NOTES_MM = (9.0, 95.0)
+FEW_ROWS = 2
 
 
 @dataclass(frozen=True)
@@ -112,8 +113,13 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
     pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
     behind_mm = room_mm - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
+    rows, all_told = len(page["pieces"]), True
+    if behind_mm < 0.0:
+        # Where words are long the run gets fewer rows; where that is not enough, what does not govern is left out.
+        rows, behind_mm = FEW_ROWS, behind_mm + (rows - FEW_ROWS) * ROW_MM
+        all_told = behind_mm >= 0.0
     leaf = _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
-    return replace(leaf, log_rows=len(page["pieces"]))
+    return replace(leaf, log_rows=rows, all_told=all_told)
 
 
 def _with(steps_mm: Sequence[float], job_mm: float) -> float:
