@@ -102,14 +102,15 @@ def test_pages_are_few_and_hardly_white_at_their_feet(lang: str, paper: PaperNam
 @pytest.mark.parametrize(("lang", "paper", "units"), PRINTED)
 def test_nothing_reaches_beyond_the_margins(lang: str, paper: PaperName, units: str) -> None:
     margins = PAPERS[paper]
-    for name in sheets():
-        for number, page in enumerate(pdf(name, lang, paper, units).pages, start=1):
-            left_mm, right_mm = (20.0, margins.right_mm) if number % 2 else (margins.right_mm, 20.0)
-            spots = [spot for spot in marks_mm(page) if 0.0 < spot[0] < margins.width_mm]
-            assert len(spots) > 20
-            inked = [(x, y) for x, y in spots if y > margins.bottom_mm + 0.5]
-            assert min(x for x, _ in inked) > left_mm - 0.6
-            assert max(x for x, _ in inked) < margins.width_mm - right_mm + 0.6
+    pages = [each for name in sheets() for each in enumerate(pdf(name, lang, paper, units).pages, start=1)]
+    assert pages
+    for number, page in pages:
+        left_mm, right_mm = (20.0, margins.right_mm) if number % 2 else (margins.right_mm, 20.0)
+        spots = [spot for spot in marks_mm(page) if 0.0 < spot[0] < margins.width_mm]
+        assert len(spots) > 20
+        inked = [(x, y) for x, y in spots if y > margins.bottom_mm + 0.5]
+        assert min(x for x, _ in inked) > left_mm - 0.6
+        assert max(x for x, _ in inked) < margins.width_mm - right_mm + 0.6
 
 
 def sizes_pt(selector: str) -> float:
