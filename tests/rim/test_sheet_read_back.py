@@ -354,6 +354,7 @@ def test_every_finding_of_the_plan_is_on_the_sheet(name: str) -> None:
     """In its own words, or at its step in the few words that the catalogue has for it, with a figure of its own."""
     text, short = said(sheet_html(name)), catalogue("en")
     looked_at = [each for each in plans()[name]["findings"] if each["severity"] != "refuse"]
+    assert looked_at or name in ("lap-plate", "wind-vane-bracket")
     for each in looked_at:
         sign = short.get(f"sheet.sign-of.{each['code']}")
         pieces = [piece for piece in re.split(r"\{[^}]*\}", sign or "") if piece.strip()]

@@ -35,11 +35,12 @@ PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
 FRAME_MM = (34.0, 56.0)
 FRAME_HEAD_MM = 13.6
-STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM = 5.0, 3.0, 6.0
+STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 5.0, 3.0, 6.0, 5.0
 BED_MM = 27.0
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
 NOTES_MM = (9.0, 95.0)
+FEW_ROWS = 2
 
 
 @dataclass(frozen=True)
@@ -111,9 +112,14 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     bed_mm = BED_MM if several and left_mm > BED_MM else 0.0
     grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
     pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
-    behind_mm = room_mm - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
+    behind_mm = room_mm - BEHIND_SPARE_MM - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
+    rows, all_told = len(page["pieces"]), True
+    if behind_mm < 0.0:
+        # Where words are long the run gets fewer rows; where that is not enough, what does not govern is left out.
+        rows, behind_mm = FEW_ROWS, behind_mm + (rows - FEW_ROWS) * ROW_MM
+        all_told = behind_mm >= 0.0
     leaf = _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
-    return replace(leaf, log_rows=len(page["pieces"]))
+    return replace(leaf, log_rows=rows, all_told=all_told)
 
 
 def _with(steps_mm: Sequence[float], job_mm: float) -> float:

@@ -10,6 +10,8 @@ from flangewise.words import Phrase, Value
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without I and O, which are read as figures."""
+OF_BENDS = ("place.bend", "sheet.measure.hem", "sheet.measure.offset")
+"""Phrases of which the number is a bend's."""
 
 
 def bend_mark(label: str | int) -> str:
@@ -34,7 +36,7 @@ def bend_marks(labels: str) -> str:
 
 def with_marks(told: Phrase) -> Phrase:
     """A phrase in which every bend goes by its letter: a sheet never puts the number of a bend beside one of a step."""
-    own = {"bend", "bends"} | ({"number"} if told.code == "place.bend" else set())
+    own = {"bend", "bends"} | ({"number"} if told.code in OF_BENDS else set())
     return Phrase(told.code, tuple((name, _marked(name in own, value)) for name, value in told.values))
 
 
