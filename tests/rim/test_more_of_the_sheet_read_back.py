@@ -27,6 +27,7 @@ from .read_back import (
     start_is_behind,
     step_pieces,
 )
+from .test_sheet_read_back import limits_said
 
 CONCENTRATED_SHARE = 0.6
 """Of the frames' distance, over which all the force may be spread (common practice, from memory)."""
@@ -68,9 +69,9 @@ def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None
                     shown = any(f"{kind.upper()} {side}" in each for each in words)
                     assert shown == ((lies == "marked") == (step["marked_face"] == key))
         for each in words:
-            formed = re.fullmatch(r"(\d+)[ab]? formed, (up|down)", each)
-            if formed and not each.split()[0].endswith(("a", "b")):
-                toward = signed_turns_deg(name)[int(formed[1]) - 1] > 0
+            formed = re.fullmatch(r"([A-Z]) formed, (up|down)", each)
+            if formed:
+                toward = signed_turns_deg(name)["ABCDEFGH".index(formed[1])] > 0
                 assert (formed[2] == "up") == (toward == (step["marked_face"] == "up"))
         if int(told[1]) == 1:
             sizes = [in_mm(name, WANTED[name]["section"]["length"]), blank["developed_mm"]]
@@ -82,24 +83,28 @@ def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_finished_part_is_drawn_with_the_legs_and_angles_of_the_part_file(name: str) -> None:
-    (words,) = (words for title, words in pictures(name) if title.startswith("The finished part"))
-    legs = [in_mm(name, each) for each in WANTED[name]["section"]["legs"]]
-    shown = [float(each) for each in words if re.fullmatch(r"[\d.]+", each)]
-    for leg in [*legs, in_mm(name, WANTED[name]["section"]["length"])]:
-        assert any(each == pytest.approx(leg, abs=0.006) for each in shown)
-    for place, turn in enumerate(signed_turns_deg(name), start=1):
-        told = [each for each in words if each.startswith(f"{place}: ")]
-        if told:
-            assert number(told[0].split(": ")[1]) == pytest.approx(180 - abs(turn), abs=0.06)
+    (words,) = (words for title, words in pictures(name) if title.startswith("The finished part in cross-section"))
+    (along,) = (words for title, words in pictures(name) if title.startswith("The finished part in isometric"))
+    legs, errors = [in_mm(name, each) for each in WANTED[name]["section"]["legs"]], plans()[name]["leg_errors"]
+    for leg, (size, error) in enumerate(zip(legs, errors, strict=True), start=1):
+        (shown,) = (numbers(each) for each in words if each.startswith(f"L{leg} "))
+        assert shown == pytest.approx([leg, size, error["allowed_mm"]], abs=0.006)
+    assert number(along[0]) == pytest.approx(in_mm(name, WANTED[name]["section"]["length"]), abs=0.006)
+    plain = [bend for bend in WANTED[name]["section"]["bends"] if not isinstance(bend, dict) or "turn" in bend]
+    told = [each for each in words if re.match(r"[A-H] [\d.]+°", each)]
+    assert len(told) >= len(plain)
+    for each in told:
+        turn = signed_turns_deg(name)["ABCDEFGH".index(each[0])]
+        assert number(each[1:]) == pytest.approx(180 - abs(turn), abs=0.06)
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_governs(name: str) -> None:
     plan = plans()[name]
     machine = listed("machines")[plan["machine"]]
-    text = said(sheet_html(name)).split("Limits", 1)[1].split("Home and touch off")[0]
+    text = limits_said(sheet_html(name))
     told = re.findall(r"([^·%,:]*(?:, off centre)?): ([\d.]+) of ([\d.]+) (kN/m|kN) \((\d+) %\), step (\d+)", text)
-    assert told and text.lstrip(" –").startswith("governing")
+    assert told and text.startswith("Governing")
     shares = [float(load) / float(most) for _, load, most, *_ in told]
     assert shares[0] == max(shares)
     for body, load, most, unit, _, at in told:
@@ -126,7 +131,7 @@ def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name
         if correction is None:
             continue
         own = correction["leg"]
-        also = re.findall(r"leg (\d) ([+−])([\d.]+)", text)
+        also = re.findall(r"L(\d) ([+−])([\d.]+?)(?=[,.] |[.]$|,)", text)
         rates = {int(leg): (1 if sign == "+" else -1) * float(rate) for leg, sign, rate in also}
         wanted = {leg: rate for leg, rate in enumerate(correction["legs_per_mm"], start=1) if rate and leg != own}
         assert rates == pytest.approx(wanted, abs=0.006)
@@ -134,7 +139,7 @@ def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name
         ends = [bend for bend in (own - 1, own) if 1 <= bend <= count]
         last = max(each["step"] for each in plan["steps"] if set(each["bends"]) & set(ends))
         assert correction["read_after"] == last
-        read = re.search(r"Read leg (\d) after step (\d+)", text)
+        read = re.search(r"Read L(\d) after step (\d+)", text)
         assert (read is not None) == (last != step["step"])
         assert read is None or (int(read[1]), int(read[2])) == (own, last)
 
@@ -155,7 +160,7 @@ def test_a_pair_is_built_of_its_segments_and_set_as_the_steps_say(name: str) -> 
             wanted = [numbers(" ".join(station[key])) for key in ("segments", "die_segments")]
             assert wanted in [[numbers(punch), numbers(die)] for punch, die in built]
     for piece, step in zip(step_pieces(page), plan["steps"], strict=True):
-        at = re.search(r"tool pair</b><span>(\d+)", piece)
+        at = re.search(r"· Pair (\d+)</p>", piece)
         assert (at is not None) == (len(pairs) > 1)
         assert at is None or pairs[int(at[1]) - 1] == (step["punch"], step["die"], step["punch_turned"])
 
@@ -187,18 +192,20 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
         for move in step["moves"]:
             if move["move"] == "turn-over":
                 assert ("over about the bed" in move["words"]) == (move["axis"] == "the bed")
+                assert ("TURN OVER front to back" in text) == (move["axis"] == "the bed")
             if move["move"] == "shift":
                 right = step["stations"][0]["from_mm"] > before["stations"][0]["from_mm"]
-                assert ("shift right" in move["words"]) == right
+                assert ("SHIFT RIGHT" in text) == right
                 (station,) = step["stations"]
-                assert numbers(move["words"]) == [station["from_mm"], station["to_mm"]]
+                told = re.search(r"SHIFT \w+ to the tools at ([\d.]+) mm to ([\d.]+) mm", text)
+                assert told and [float(told[1]), float(told[2])] == [station["from_mm"], station["to_mm"]]
         x, then = step["stops"]["x_mm"], before["stops"]["x_mm"]
         turned = any(move["move"].startswith("turn") for move in step["moves"])
         if turned or x is None or then is None or abs(x - then) < 0.05:
-            assert "the next stop" not in text
+            assert "to the next stop" not in text
         else:
-            assert ("ull it out to the next stop" in text) == (x < then)
-            assert ("ush it on to the next stop" in text) == (x > then)
+            assert ("PULL OUT to the next stop" in text) == (x < then)
+            assert ("PUSH ON to the next stop" in text) == (x > then)
 
 
 @pytest.mark.parametrize("name", PLAIN)

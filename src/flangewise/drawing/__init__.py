@@ -17,6 +17,7 @@ from .items import (
     Drawing as Drawing,
     Item as Item,
     Line as Line,
+    Pen as Pen,
     Text as Text,
     between as between,
     moved as moved,
@@ -38,9 +39,11 @@ from .place import (
     Built as Built,
     Dimension as Dimension,
     Label as Label,
+    crossed as crossed,
     lettered as lettered,
     linear as linear,
     with_room_for_labels as with_room_for_labels,
+    within as within,
 )
 from .svg import path_data as path_data, svg as svg
 from .view import (

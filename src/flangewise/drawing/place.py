@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import wraps
+from itertools import pairwise
 from typing import Concatenate, ParamSpec, TypeAlias
 
 import numpy as np
@@ -27,6 +28,8 @@ LEADER_FROM_MM = 3.0
 """A label further than this from what it names gets a leader."""
 GROWTH_MM = (0.0, 6.0, 14.0, 26.0, 44.0, 70.0)
 """How much higher the picture may become, tried in turn."""
+KEPT_SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
+"""How much of a height that is given is kept for labels, tried in turn."""
 EXTEND_MM = 1.2
 """How far an extension line runs past the dimension line."""
 CLEAR_MM = 0.8
@@ -115,6 +118,31 @@ def with_room_for_labels(build: Callable[Concatenate[float, _Given], Built]) -> 
     return picture
 
 
+def within(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Given, Drawing]:
+    """The same at the height wished for: what is drawn gets smaller until all labels fit, and none is lost.
+
+    What is built is told how much of its height is kept for labels; `height_mm` must be among what is given.
+    """
+
+    @wraps(build)
+    def picture(*args: _Given.args, **given: _Given.kwargs) -> Drawing:
+        high_mm: float = given["height_mm"]  # type: ignore[assignment]
+        best: tuple[Drawing, tuple[Label, ...]] | None = None
+        for share in KEPT_SHARES:
+            bare, labels = build(high_mm * share, *args, **{**given, "height_mm": high_mm * (1 - share)})  # type: ignore[arg-type]
+            drawing, homeless = place(bare, labels)
+            if homeless:
+                drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
+            if not homeless:
+                return drawing
+            if best is None or len(homeless) < len(best[1]):
+                best = drawing, homeless
+        assert best is not None
+        return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+
+    return picture
+
+
 def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
     places = _candidates(each, ink.frame)
     air_mm = GAP_MM * 0.75
@@ -192,6 +220,13 @@ def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
         beyond = moved(ends[1], along, 2 * HEAD_MM if short else EXTEND_MM)
         return Dimension(lines, Label((words,), beyond, prefer=(_eased(along, 1.0), *prefer)))
     return Dimension(lines, Label((words,), between(*ends), prefer=prefer))
+
+
+def crossed(size: Dimension, ink: Ink) -> int:
+    """How much of a dimension's strokes runs over what is drawn."""
+    strokes = [stroke for line in size.lines for stroke in pairwise(line.points_mm)]
+    spots = (between(here, there, step / 20) for here, there in strokes for step in range(21))
+    return sum(not ink.free(Box(x, y, x, y)) for x, y in spots)
 
 
 def _eased(direction: Point, sense: float) -> Point:

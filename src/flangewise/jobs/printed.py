@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.bend import linear_tolerance_mm
-from flangewise.clearance import Body, Outline, outline_of
+from flangewise.clearance import Body, outline_of
 from flangewise.drawing import svg
 from flangewise.findings import place
 from flangewise.geometry import Chain, Path, done_angles, section_path
@@ -70,14 +70,14 @@ def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
     for before, step in zip((None, *setup.steps), setup.steps, strict=False):
         ordered, last = step.planned.step, before.planned.step if before is not None else None
         formed = frozenset(index for index, zone in enumerate(zones) if ordered.done >> zone.bend - 1 & 1)
-        laid, after_mm = profiles(job.pattern, step, formed)
+        laid, after = profiles(job.pattern, step, formed)
         yield SheetStep(
             keyed=step,
             zones=tuple(zone for zone in zones if zone.bend in step.bends),
             done=tuple(zones[index].label for index in sorted(formed)),
             start_at="backgauge" if ordered.behind == "start" else "operator",
             before=laid,
-            after_mm=after_mm,
+            after=after,
             bodies=tuple(_bodies(step, job.machine)),
             moves=words_before(step, before),
             new_load=last is None or (last.marked_up, last.behind) != (ordered.marked_up, ordered.behind),
@@ -145,40 +145,41 @@ def finished_profile(pattern: FlatPattern) -> Profile:
     return _profile(folded_section(level, chain, start_behind=False), pattern)
 
 
-def profiles(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> tuple[Profile, Outline]:
-    """Before the hit, and the outline after it, with the zones of `formed` bent before.
+def profiles(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> tuple[Profile, Profile]:
+    """Before the hit and after it, with the zones of `formed` bent before.
 
     Of a hem the order knows flat and folded only. Between its two hits it lies over the die at the end of the first,
     and on the lower plate before the second.
     """
     laid = step.planned.step
-    before, after_mm = _profile(laid.before, pattern), laid.after.outline_mm
+    before, after = _profile(laid.before, pattern), _profile(laid.after, pattern)
     if step.hit == "pre-bend":
         turn_deg = min(step.planned.finished_turn_deg, 179.0)
         return before, on_die(pattern, step, formed, turn_deg=turn_deg)
     if step.hit == "flatten":
-        return replace(before, outline_mm=on_plate(pattern, step, formed)), after_mm
-    return before, after_mm
+        return on_plate(pattern, step, formed), after
+    return before, after
 
 
-def on_die(pattern: FlatPattern, step: SetupStep, formed: frozenset[int], *, turn_deg: float) -> Outline:
+def on_die(pattern: FlatPattern, step: SetupStep, formed: frozenset[int], *, turn_deg: float) -> Profile:
     """A part-bent section with the bend over the die's centre, its legs rising alike, the nose as deep as it goes."""
     chain, zone = chain_of(pattern), _zone(pattern, step)
     level = _pre_bent(chain, zone, step, formed, turn_deg=turn_deg).levelled(2 * zone + 1)
     bend = level.points_mm[level.spans == 2 * zone + 1]
     nose_mm = float(bend[:, 1].min()) + chain.thickness_mm / 2 + (step.ram.depth_mm or 0.0)
     middle_mm = (bend[0, 0] + bend[-1, 0]) / 2
-    return outline_of(level.placed(rotate_deg=0.0, to_mm=(-middle_mm, -nose_mm)).outline_mm(chain.thickness_mm))
+    placed = level.placed(rotate_deg=0.0, to_mm=(-middle_mm, -nose_mm))
+    return _profile(folded_section(placed, chain, start_behind=_start_behind(step)), pattern)
 
 
-def on_plate(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> Outline:
+def on_plate(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> Profile:
     """A pre-bent section lying with the longer side level on the flattener's lower plate, the bend at the middle."""
     chain, zone = chain_of(pattern), _zone(pattern, step)
     path = _pre_bent(chain, zone, step, formed, turn_deg=HEM_PRE_BEND_DEG)
     body = zone if chain.flats_mm[zone + 1] <= chain.flats_mm[zone] else zone + 1
-    is_rear = (body == zone) == (step.planned.step.behind == "start")
+    is_rear = (body == zone) == _start_behind(step)
     level = path.levelled(2 * body, by_last=is_rear, to_mm=(0.0, chain.thickness_mm / 2))
-    return outline_of(level.outline_mm(chain.thickness_mm))
+    return _profile(folded_section(level, chain, start_behind=_start_behind(step)), pattern)
 
 
 def _pre_bent(chain: Chain, zone: int, step: SetupStep, formed: frozenset[int], *, turn_deg: float) -> Path:
@@ -188,8 +189,11 @@ def _pre_bent(chain: Chain, zone: int, step: SetupStep, formed: frozenset[int], 
     """
     angles = list(done_angles(chain, formed - {zone}))
     angles[zone] = math.copysign(turn_deg, chain.turns_deg[zone])
-    laid = step.planned.step
-    return section_path(chain, angles).seen(marked_up=laid.marked_up, start_behind=laid.behind == "start")
+    return section_path(chain, angles).seen(marked_up=step.planned.step.marked_up, start_behind=_start_behind(step))
+
+
+def _start_behind(step: SetupStep) -> bool:
+    return step.planned.step.behind == "start"
 
 
 def _zone(pattern: FlatPattern, step: SetupStep) -> int:

@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Sequence
 
 from flangewise import drawing as draw
-from flangewise.punch_die import SegmentUse, Station
+from flangewise.punch_die import Station
 from flangewise.sheet.data import SheetData
+from flangewise.sheet.job_words import segments_text
 from flangewise.sheet.wording import Wording
 
-WIDTH_MM, HEIGHT_MM = 178.0, 34.0
 WORD_MM = 3.2
 SIDE_MM = 6.0
 PUNCH_MM, DIE_MM, BED_MM, GAP_MM = 6.0, 5.0, 2.5, 4.0
@@ -19,16 +19,18 @@ FOOT_AT_MM = BED_AT_MM + BED_MM
 """How far below the top of the punches the dies and the bed begin, and the bed ends."""
 
 
-@draw.with_room_for_labels
-def bed_picture(growth_mm: float, sheet: SheetData, wording: Wording) -> draw.Built:
+@draw.within
+def bed_picture(
+    growth_mm: float, sheet: SheetData, wording: Wording, *, width_mm: float, height_mm: float
+) -> draw.Built:
     """All stations on one bed. Lengths are to scale, broken where nothing stands; heights are not."""
     bed_mm, part_mm = sheet.machine.bed_length_mm, sheet.pattern.along_bends_mm
     places_mm = sorted({round(step.part_from_mm, 2) for step in sheet.setup.steps})
     stations = [station for each in sheet.mountings for station in sheet.stations_of(each)]
     taken = [(at_mm, at_mm + part_mm) for at_mm in places_mm]
-    along = _along(stations, taken, bed_mm=bed_mm, room_mm=WIDTH_MM - 2 * SIDE_MM).begun_at(SIDE_MM)
+    along = _along(stations, taken, bed_mm=bed_mm, room_mm=width_mm - 2 * SIDE_MM).begun_at(SIDE_MM)
     top = TOP_MM + growth_mm / 2
-    drawing = draw.Drawing(WIDTH_MM, HEIGHT_MM + growth_mm, described=wording.word("alt.bed"))
+    drawing = draw.Drawing(width_mm, height_mm + growth_mm, described=wording.word("alt.bed"))
     drawing = drawing.adding(_bed(along, top, bed_mm))
     end, spot, beside = wording.word("picture.left-end"), (SIDE_MM, top + DIE_AT_MM), (draw.BELOW, draw.RIGHT)
     labels = [draw.Label((end,), spot, WORD_MM, led=False, prefer=beside)]
@@ -106,8 +108,3 @@ def _station_labels(
         yield draw.Label((last,), (right, low), WORD_MM, True, (draw.BELOW, draw.RIGHT))
     else:
         yield draw.Label((f"{first} – {last}", die), ((left + right) / 2, low), WORD_MM, True, (draw.BELOW,))
-
-
-def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
-    """The segments of a tool, left to right, in whole mm."""
-    return " + ".join(wording.length(segment.length_mm, 1.0) for segment in segments)

@@ -13,26 +13,27 @@ from flangewise.part import Part
 from flangewise.pattern import FlatHole
 from flangewise.sheet import loading_view as loading
 from flangewise.sheet.data import Point, SheetData, SheetStep
+from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.wording import Wording
 
-WORD_MM = 4.0
+WORD_MM = 3.4
 NOTE_MM = 3.2
-SIDE_MM = 27.0
+SIDE_MM = 21.0
 """Room left and right of the part for its dimensions and labels."""
 
 
-@draw.with_room_for_labels
+@draw.within
 def blank_picture(
     growth_mm: float,
     sheet: SheetData,
     step: SheetStep,
     wording: Wording,
     *,
-    width_mm: float = 178.0,
-    height_mm: float = 80.0,
+    width_mm: float,
+    height_mm: float,
     sized: bool = True,
 ) -> draw.Built:
-    """How the part is laid for one step. `sized` adds the blank's own sizes, for the first picture of a sheet."""
+    """How the part is laid for one step, in a given room. `sized` adds the blank's own sizes."""
     high_mm = height_mm + growth_mm
     described = wording.word("alt.blank", step=step.keyed.step, face=wording.word(f"face-{step.keyed.marked_face}"))
     room = draw.Box(0.0, loading.BAND_MM - 0.5, width_mm, high_mm - loading.BAND_MM + 0.5)
@@ -44,7 +45,7 @@ def blank_picture(
     fingers, finger_labels = _fingers(view, wording)
     triangle, datum_label = _datum(view, wording)
     sizes = list(_sizes(view, wording, sized=sized))
-    views = (("backgauge", (width_mm / 2, 4.2)), ("operator", (width_mm / 2, high_mm - 1.6)))
+    views = (("backgauge", (width_mm / 2, 3.2)), ("operator", (width_mm / 2, high_mm - 1.0)))
     eye = (draw.Text(spot, wording.word(word), WORD_MM, True, "middle") for word, spot in views)
     drawing = drawing.adding(eye).adding(
         [
@@ -103,15 +104,14 @@ def _rims(view: loading.LoadingView) -> Iterator[tuple[FlatHole, tuple[Point, ..
 
 
 def hole_name(hole: FlatHole) -> str:
-    """Holes go by letters, so that they are not taken for bends: A, B, ... Z, A2, B2 ..."""
-    turn, letter = divmod(hole.number - 1, 26)
-    return chr(ord("A") + letter) + (str(turn + 1) if turn else "")
+    """Holes go by their number in the part file; a small h goes before it: bends have letters, steps bare numbers."""
+    return str(hole.number)
 
 
 def _hole_label(hole: FlatHole, rim: tuple[Point, ...]) -> draw.Label:
     box = draw.bounds(rim)
     spot, beside = (box.right_mm, box.centre_mm[1]), (draw.RIGHT, draw.ABOVE, draw.LEFT)
-    return draw.Label((hole_name(hole),), spot, NOTE_MM, True, beside)
+    return draw.Label((f"h{hole_name(hole)}",), spot, NOTE_MM, True, beside)
 
 
 def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Line], list[draw.Label]]:
@@ -178,9 +178,11 @@ def _line_labels(
     for each in seen:
         right, level = view.box.right_mm, view.y(each.across_mm)
         if each.state == "active":
-            yield draw.Label((each.label,), (right + 4.0, level), 5.0, True, (draw.RIGHT, draw.ABOVE, draw.BELOW))
+            yield draw.Label(
+                (bend_mark(each.label),), (right + 4.0, level), 5.0, True, (draw.RIGHT, draw.ABOVE, draw.BELOW)
+            )
             continue
-        words = each.label
+        words = bend_mark(each.label)
         if each.state == "formed":
             words = wording.word("picture.formed-up" if each.upward else "picture.formed-down", bend=words)
         yield draw.Label((words,), (right, level), NOTE_MM, False, (draw.RIGHT,))
@@ -192,11 +194,11 @@ def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Itera
     if x_mm is not None:
         ends = (left, view.y(0.0)), (left, view.y(view.step.rear_mm))
         size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
-        yield replace(size, label=replace(size.label, size_mm=3.6, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
+        yield replace(size, label=replace(size.label, size_mm=3.9, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
     if not sized:
         return
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
-    yield draw.linear(lower_left, lower_right, off_mm=-7.0, words=wording.size(view.pattern.along_bends_mm))
+    yield draw.linear(lower_left, lower_right, off_mm=-5.5, words=wording.size(view.pattern.along_bends_mm))
     words = wording.size(view.pattern.developed_mm)
     off_mm = max(SIDE_MM - draw.text_width_mm(words, 3.5) - 8.0, 5.0)
     beside = ((x + 5.0, y) for x, y in (lower_right, upper_right))

@@ -50,11 +50,16 @@ class SheetStep:
     done: tuple[str, ...]
     start_at: Literal["operator", "backgauge"]
     before: Profile
-    after_mm: Outline
+    after: Profile
     bodies: tuple[Body, ...]
     moves: tuple[Phrase, ...] = ()
     new_load: bool = True
     moments: tuple[StrokeMoment, ...] = ()
+
+    @property
+    def after_mm(self) -> Outline:
+        """The part's outline at the bottom of the stroke."""
+        return self.after.outline_mm
 
     @property
     def labels(self) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""The finished part in isometric view, hidden lines removed, its legs and angles written on."""
+"""The finished part in isometric view, hidden lines removed, with its size along the bends."""
 
 import math
 from collections.abc import Iterator
@@ -6,17 +6,18 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from flangewise import drawing as draw
-from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.sheet.data import Flat, Point, Profile, SheetData
 from flangewise.sheet.loading_view import on_leg, rim_of
 from flangewise.sheet.wording import Wording
 
 COSINE, SINE = math.cos(math.radians(30)), math.sin(math.radians(30))
-WIDTH_MM, HEIGHT_MM = 84.0, 62.0
-LABEL_MM = 3.2
-MARGIN_MM = 17.0
-"""Room around the part for its dimensions."""
+LABEL_MM = 3.9
+MARGIN_MM = 8.0
+"""Room around the part for its size."""
+TURNS_DEG = (0.0, -15.0, 15.0, -25.0, 25.0, -35.0, 35.0)
+EDGE_ON = 0.3
+"""A leg is seen edge-on where its direction differs by less from the line of sight."""
 LONG = 4.0
 """A part longer than so many times its section is broken along its length."""
 
@@ -45,31 +46,39 @@ class Iso:
         return self.along.length_mm / self.scale
 
 
-@draw.with_room_for_labels
-def finish_picture(growth_mm: float, sheet: SheetData, wording: Wording) -> draw.Built:
-    """The part as it should come out, small, for the side of the first-piece record."""
-    profile, pattern = sheet.finished, sheet.pattern
-    drawing = draw.Drawing(WIDTH_MM, HEIGHT_MM + growth_mm, described=wording.word("alt.finish"))
-    iso = _projection(profile, pattern, drawing.frame.grown(-MARGIN_MM))
+@draw.within
+def finish_picture(
+    kept_mm: float, sheet: SheetData, wording: Wording, *, width_mm: float, height_mm: float
+) -> draw.Built:
+    """The part as it should come out, small, with its size along the bends: the others stand at its section."""
+    pattern, profile = sheet.pattern, never_edge_on(sheet.finished)
+    drawing = draw.Drawing(width_mm, height_mm + kept_mm, described=wording.word("alt.finish"))
+    iso = _projection(profile, pattern, drawing.frame.grown(-MARGIN_MM - kept_mm / 4))
     thickness_mm = pattern.thickness_mm
     body = [*_ends(profile, iso), *_long_edges(profile, iso, thickness_mm)]
     drawing = drawing.adding([*body, *_holes(profile, pattern, iso, thickness_mm)])
-    leg_sizes = _leg_sizes(profile, drawn_sizes_mm(sheet.part, pattern), iso, drawing, wording)
-    sizes = [*leg_sizes, _length_size(profile, pattern, iso, wording)]
-    drawing = drawing.adding(line for size in sizes for line in size.lines)
-    return drawing, [*(size.label for size in sizes), *_angles(profile, pattern, iso, wording)]
+    size = _length_size(profile, pattern, iso, wording)
+    return drawing.adding(size.lines), [size.label]
 
 
-def drawn_sizes_mm(part: Part, pattern: FlatPattern) -> tuple[float | None, ...]:
-    """A size for every flat of the section: the legs, and the step on the web of an offset that stands square."""
-    legs, bends = iter(part.section.legs_mm), {bend.number: bend for bend in part.section.bends}
-    found: list[float | None] = [next(legs)]
-    for zone in pattern.zones:
-        if zone.label.endswith("a"):
-            found.append(bends[zone.bend].offset_mm if zone.turn_deg == 90.0 else None)
-        else:
-            found.append(next(legs))
-    return tuple(found)
+def never_edge_on(profile: Profile) -> Profile:
+    """The section turned by the least angle at which no leg lies along the line of sight, not to be seen."""
+    for turn_deg in TURNS_DEG:
+        turned = _turned(profile, turn_deg)
+        slopes = (draw.towards(flat.start_mm, flat.end_mm) for flat in turned.flats)
+        if all(abs(right - up) > EDGE_ON or length_mm < 0.1 for right, up, length_mm in slopes):
+            return turned
+    return profile
+
+
+def _turned(profile: Profile, turn_deg: float) -> Profile:
+    sine, cosine = math.sin(math.radians(turn_deg)), math.cos(math.radians(turn_deg))
+
+    def turn(point: Point) -> Point:
+        return point[0] * cosine - point[1] * sine, point[0] * sine + point[1] * cosine
+
+    flats = (Flat(flat.face, turn(flat.start_mm), turn(flat.end_mm)) for flat in profile.flats)
+    return Profile(tuple(map(turn, profile.outline_mm)), tuple(flats))
 
 
 def _projection(profile: Profile, pattern: FlatPattern, room: draw.Box) -> Iso:
@@ -152,48 +161,9 @@ def _holes(profile: Profile, pattern: FlatPattern, iso: Iso, thickness_mm: float
                 yield draw.Line((iso.at_depth(here, near), iso.at_depth(there, far)), draw.THIN)
 
 
-def _leg_sizes(
-    profile: Profile, sizes_mm: tuple[float | None, ...], iso: Iso, drawing: draw.Drawing, wording: Wording
-) -> Iterator[draw.Dimension]:
-    """A dimension beside each leg, on the side where less is drawn already."""
-    ink = draw.clean(drawing.frame).with_lines(drawing.lines())
-    flats = profile.flats
-    for place, (flat, size_mm) in enumerate(zip(flats, sizes_mm, strict=True)):
-        if size_mm is None:
-            continue
-        ends = _mould_ends(flat, size_mm, first=place == 0, last=place == len(flats) - 1)
-        start, end = (iso.at_depth(point, 0.0) for point in ends)
-        words = wording.size(size_mm)
-        sides = [draw.linear(start, end, off_mm=off_mm, words=words) for off_mm in (7.0, -7.0)]
-        yield draw.lettered(min(sides, key=lambda side: _crossed(side, ink)), size_mm=LABEL_MM)
-
-
-def _mould_ends(flat: Flat, size_mm: float, *, first: bool, last: bool) -> tuple[Point, Point]:
-    """The leg's ends as the drawing sizes it: what the flat lacks to the size is added at its bend ends alike."""
-    right, up, length_mm = draw.towards(flat.start_mm, flat.end_mm)
-    if length_mm < 1e-9:
-        return flat.start_mm, flat.end_mm
-    over_mm = (size_mm - length_mm) / ((not first) + (not last) or 1)
-    start = flat.start_mm if first else draw.moved(flat.start_mm, (right, up), -over_mm)
-    return start, flat.end_mm if last else draw.moved(flat.end_mm, (right, up), over_mm)
-
-
-def _crossed(size: draw.Dimension, ink: draw.Ink) -> int:
-    """How much of a dimension's strokes runs over what is drawn."""
-    strokes = [stroke for line in size.lines for stroke in pairwise(line.points_mm)]
-    spots = (draw.between(here, there, step / 20) for here, there in strokes for step in range(21))
-    return sum(not ink.free(draw.Box(x, y, x, y)) for x, y in spots)
-
-
 def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> draw.Dimension:
     """The length, beside the long edge that is nearest to the lower right."""
     corner = max(profile.outline_mm, key=lambda point: point[0] * COSINE * SINE + (point[0] * SINE - point[1]) * COSINE)
     start, end = iso.at_depth(corner, 0.0), iso.at_depth(corner, iso.depth_mm)
     size = draw.linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm))
     return draw.lettered(size, size_mm=LABEL_MM)
-
-
-def _angles(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Wording) -> Iterator[draw.Label]:
-    for (before, behind), zone in zip(pairwise(profile.flats), pattern.zones, strict=True):
-        corner = iso.at_depth(draw.between(before.end_mm, behind.start_mm), 0.0)
-        yield draw.Label((f"{zone.label}: {wording.angle(180.0 - zone.turn_deg)}",), corner, LABEL_MM, True)

@@ -14,11 +14,11 @@ from flangewise.sheet.data import Flat, Point, SheetStep
 
 BendState = Literal["active", "later", "formed"]
 
-BAND_MM = 6.0
+BAND_MM = 4.6
 """Height of the strips for the words BACKGAUGE and OPERATOR."""
-FINGER_MM = (6.0, 7.0)
+FINGER_MM = (5.0, 4.6)
 """A stop finger on paper: width, depth."""
-BROAD_MM = 15.0
+BROAD_MM = 22.0
 """A part drawn less broad or deep than this is drawn larger and broken where it is long instead."""
 STEEP = 0.35
 """A leg that shows less than this share of its length from above counts as standing: no lines are drawn on it."""
@@ -159,9 +159,9 @@ def rearmost_mm(step: SheetStep) -> float:
 
 def loading_view(pattern: FlatPattern, step: SheetStep, room: Box, *, growth_mm: float, sized: bool) -> LoadingView:
     """Scale and place: the whole part if that leaves it broad and deep enough to read, else broken where it is long."""
-    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (15.0 if sized else 9.0) + growth_mm / 2
+    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (11.0 if sized else 7.0) + growth_mm / 2
     along, across = _rulers(pattern, step, wide_mm=room.width_mm, high_mm=high_mm)
-    top_mm = BAND_MM + FINGER_MM[1] + 4.0 + growth_mm / 4 + max(0.0, high_mm - across.length_mm) / 2
+    top_mm = BAND_MM + FINGER_MM[1] + 3.0 + growth_mm / 4 + max(0.0, high_mm - across.length_mm) / 2
     left_mm = room.left_mm + (room.width_mm - along.length_mm) / 2
     return LoadingView(step, pattern, along.begun_at(left_mm), across.begun_at(top_mm))
 

@@ -1,43 +1,99 @@
-"""What of a sheet takes more than a value in its place: wrong ways of laying the blank, limits, cautions, notes, hits.
+"""What of a sheet takes more than a value in its place: wrong ways of laying the blank, limits, cautions, notes.
 
 Cautions are printed where their condition holds: short, and none that clears anything. What holds for every part stands
 in the fixed notice; a caution is what this very part asks for besides. There is no way to turn either off.
 """
 
+from collections.abc import Iterable
 from functools import partial
 from typing import Any
 
-from flangewise.findings import Severity
+from flangewise.findings import Finding, Severity
 from flangewise.pattern import QUARTER, Misload, misloads
-from flangewise.punch_die import may_crack
-from flangewise.sequence import Hold
-from flangewise.setup import Correction, Load, SetupStep, first_piece, stands_behind
+from flangewise.punch_die import Mounting, may_crack
+from flangewise.setup import Load, first_piece, stands_behind
 from flangewise.sheet.blank_picture import hole_name
-from flangewise.sheet.data import SheetData, SheetStep
+from flangewise.sheet.data import Identity, SheetData
+from flangewise.sheet.job_words import fact_cells, head_cells, segments_text, tool_cells
 from flangewise.sheet.loading_view import hole_place
-from flangewise.sheet.wording import MISSING, Wording
-from flangewise.units import trimmed
-from flangewise.words import Phrase, Value, phrase, say
+from flangewise.sheet.marks import with_marks
+from flangewise.sheet.step_words import common_cells, said_at_a_step, sentence
+from flangewise.sheet.wording import Wording
+from flangewise.words import Phrase, phrase, say
 
+ADVICE = ("first.order", "first.when", "first.angles", "first.sampling")
+PIECES = ("run.first", "run.fifth", "run.every", "run.last")
 HOLES_LISTED = 8
 """More holes than these do not go beside the loading picture; their places stand in the drawing that rides along."""
-MINUS = "−"
-TIMES_DIGITS = 2
+FEW_MEASURES = 9
+"""A longer record leaves out the advice that a setter knows, and a row of the run."""
 
 
-def page_words(sheet: SheetData, wording: Wording) -> dict[str, Any]:
+def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[str, Any]:
     """What the template prints by name: sentences and lists of them, said; all else it takes from the sheet itself."""
-    rules = {zone.allowance.rule for zone in sheet.pattern.zones}
+    common = common_cells(sheet, wording)
+    governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
+    limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
+    checked = " ".join((wording.word("section.limits"), sentence(limits), *touch_off_lines(sheet, wording)))
+    loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
+    notes = " ".join(finding_lines(sheet, "note", wording))
+    notes = f"{wording.word('section.notes')} {notes}" if notes else ""
+    single, wrong = len(sheet.steps) == 1, misload_lines(sheet, wording)
+    short = len(sheet.measures) <= FEW_MEASURES and not single
     return {
-        "hole_places": _hole_places(sheet, wording),
-        "allowances": ", ".join(sorted({wording.word("named", words=rule) for rule in rules})),
-        "misloads": _misloads(sheet, wording),
-        "touch_off": _touch_off(sheet, wording),
-        "limits": [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)],
-        "cautions": [*map(wording.said, cautions(sheet)), *_finding_words(sheet, "caution", wording)],
-        "notes": _finding_words(sheet, "note", wording),
-        "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)],
+        "head": head_cells(sheet, identity, wording),
+        "facts": fact_cells(sheet, wording),
+        "tools": [tool_cells(mounting, wording) for mounting in sheet.mountings],
+        "stands": [_stands(sheet, mounting, wording) for mounting in sheet.mountings],
+        "holes": _hole_places(sheet, wording),
+        "seen": _seen(sheet, wording),
+        "misload": " ".join((wording.word("misload.head"), *wrong)) if wrong else "",
+        "checked": checked,
+        "cautions": [*map(wording.said, cautions(sheet)), *finding_lines(sheet, "caution", wording)],
+        "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
+        "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][
+            : 1 if single else None
+        ],
+        "advised": " ".join(wording.word(code) for code in (ADVICE if short else ADVICE[:1] if not single else ())),
+        "tolerances": _tolerances(sheet, wording),
+        "run": _run(sheet, wording),
+        "told_last": " ".join(each for each in (loads, notes) if each),
+        "pieces": PIECES if short else PIECES[:1] + PIECES[-1:],
     }
+
+
+def _stands(sheet: SheetData, mounting: Mounting, wording: Wording) -> list[str]:
+    """Where each station of a pair stands on the bed, with its segments from left to right."""
+    return [
+        wording.word(
+            "tool.station",
+            start=wording.length(station.from_mm, 1.0),
+            end=wording.length(station.to_mm, 1.0),
+            punch=segments_text(station.segments, wording),
+            die=segments_text(station.die_segments, wording),
+        )
+        for station in sheet.stations_of(mounting)
+    ]
+
+
+def _tolerances(sheet: SheetData, wording: Wording) -> str:
+    """Where the tolerances come from, and after which rule the blank is made."""
+    told = sheet.part.tolerances
+    legs = wording.word("tolerance-drawing" if told.legs_mm is not None else "tolerance-general")
+    angles = wording.word("tolerance-drawing" if told.angle_deg is not None else "tolerance-general")
+    rules = sorted({zone.allowance.rule for zone in sheet.pattern.zones})
+    return wording.word("tolerances", angles=angles, legs=legs, rule=", ".join(rules))
+
+
+def _run(sheet: SheetData, wording: Wording) -> str:
+    """What a part takes, the set-up, and both for the whole quantity: quantity times cycle and set-up."""
+    setup, quantity = sheet.setup, sheet.part.quantity
+    seconds, minutes = wording.plain(setup.cycle_s, 0), wording.plain(setup.set_up_s / 60, 0)
+    said = wording.word("run.cycle", seconds=seconds, minutes=minutes)
+    if quantity:
+        hours = wording.plain((quantity * setup.cycle_s + setup.set_up_s) / 3600, 1)
+        said += " " + wording.word("run.whole", quantity=str(quantity), hours=hours)
+    return said
 
 
 def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
@@ -56,17 +112,23 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
     return tuple(phrase(f"sheet.caution.{code}") for code, asked in holds.items() if asked)
 
 
-def _finding_words(sheet: SheetData, severity: Severity, wording: Wording) -> list[str]:
-    """Cautions or notes of the plan, each with its place; what is said of several bends is said once."""
+def finding_lines(sheet: SheetData, severity: Severity, wording: Wording) -> list[str]:
+    """Cautions or notes of no one step, each with its place; what is said of several bends is said once."""
+    there = said_at_a_step(sheet)
+    return placed((each for each in sheet.findings if each.severity == severity and each not in there), wording)
+
+
+def placed(findings: Iterable[Finding], wording: Wording) -> list[str]:
+    """Findings in words with their places in front."""
     said: dict[tuple[str, str], list[str]] = {}
-    for finding in (each for each in sheet.findings if each.severity == severity):
+    for finding in findings:
         kind = finding.where.code if finding.where is not None else ""
-        numbers = dict(finding.where.values) if finding.where is not None else {}
-        said.setdefault((kind, finding.text(wording.lang, wording.units)), []).append(str(numbers.get("number", "")))
+        numbers = dict(with_marks(finding.where).values) if finding.where is not None else {}
+        said.setdefault((kind, wording.said(finding.phrase)), []).append(str(numbers.get("number", "")))
     lines = []
     for (kind, text), places in said.items():
         where = say(phrase(kind, number=", ".join(places)), wording.lang) if kind else ""
-        lines.append(wording.word("finding-at", place=where, text=text) if kind else text)
+        lines.append(sentence(wording.word("finding-at", place=where, text=text) if kind else text))
     return lines
 
 
@@ -81,10 +143,10 @@ def _hole_places(sheet: SheetData, wording: Wording) -> str:
         told.append(wording.word("blank.hole-at", along=along, developed=developed, **values))
     if len(holes) > HOLES_LISTED:
         told.append(wording.word("blank.holes-more", count=len(holes) - HOLES_LISTED))
-    return "; ".join(told)
+    return f"{wording.word('blank.hole-places')} {'; '.join(told)}" if told else ""
 
 
-def _misloads(sheet: SheetData, wording: Wording) -> list[str]:
+def misload_lines(sheet: SheetData, wording: Wording) -> list[str]:
     """The wrong ways in words, those told by the same look together; then what no hole can tell."""
     found = misloads(sheet.pattern, sheet.part)
     ways: dict[str, list[str]] = {}
@@ -94,6 +156,24 @@ def _misloads(sheet: SheetData, wording: Wording) -> list[str]:
     if any(each.face and each.hole is not None for each in found):
         lines.append(wording.word("misload.face"))
     return lines
+
+
+def _seen(sheet: SheetData, wording: Wording) -> str:
+    """What tells how the first blank lies: its mark from above, or, where that is underneath, what then can be seen."""
+    step, part = sheet.steps[0], sheet.part
+    if step.keyed.marked_face == "up":
+        return wording.word("seen-up")
+    told = []
+    if sheet.pattern.holes:
+        places = {hole: hole_place(hole, sheet.pattern, step) for hole in sheet.pattern.holes}
+        nearest = min(places, key=lambda hole: (round(places[hole][1], 2), places[hole][0]))
+        left, back = (wording.size(round(mm, 1)) for mm in places[nearest])
+        told.append(wording.word("seen-hole", hole=hole_name(nearest), left=left, back=back))
+    if part.burr != "unknown":
+        told.append(wording.word("burr-up" if part.burr == "other" else "burr-down"))
+    if part.film in ("marked", "other"):
+        told.append(wording.word("film-up" if part.film == "other" else "film-down"))
+    return wording.word("seen-down", what="; ".join(told) or wording.word("seen-nothing"))
 
 
 def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:
@@ -112,11 +192,13 @@ def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:
     return wording.word("misload.look-mark")
 
 
-def _touch_off(sheet: SheetData, wording: Wording) -> list[str]:
+def touch_off_lines(sheet: SheetData, wording: Wording) -> list[str]:
     """Expected shut height of each pair, to be compared with what the machine reads after touch-off."""
     heights: dict[str, list[str]] = {}
     for number, mounting in enumerate(sheet.mountings, start=1):
         heights.setdefault(wording.length(mounting.pair.tools.shut_height_mm, 0.01), []).append(str(number))
+    if len(heights) == 1:
+        return [wording.word("touch-off.seats", height=height) for height in heights]
     return [
         wording.word("touch-off.pair", number=", ".join(numbers), height=height) for height, numbers in heights.items()
     ]
@@ -126,87 +208,3 @@ def _load(load: Load, wording: Wording) -> str:
     written = wording.force if load.unit == "kn" else partial(wording.plain, digits=0)
     values = {"load": written(load.load), "most": written(load.most), "share": wording.plain(load.share * 100, 0)}
     return wording.word(f"limit.{load.unit}", body=load.body, step=str(load.step), **values)
-
-
-def sentence(words: str) -> str:
-    """Words that may stand alone: a capital in front, a point behind."""
-    return words[:1].upper() + words[1:].rstrip(".") + "."
-
-
-def moves_before(step: SheetStep, wording: Wording, *, first: bool) -> list[str]:
-    """What is done with the part before the hit, a sentence a move; where nothing is, that it is not."""
-    moves = [sentence(wording.said(move)) for move in step.moves]
-    return moves or [wording.word("move-first" if first else "move-none")]
-
-
-def heading(step: SheetStep, wording: Wording) -> str:
-    """Which bends the hit makes, how far and which way they turn."""
-    keyed, zone = step.keyed, step.zones[0]
-    turn_deg = 180.0 - keyed.finished_deg if keyed.hit == "pre-bend" else zone.turn_deg
-    way = wording.word("toward" if zone.toward else "away")
-    return wording.word(f"hit.{keyed.hit}", bends=", ".join(step.labels), turn=f"{trimmed(turn_deg, 1)}°", way=way)
-
-
-def step_lines(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
-    """What needs a sentence: the edge on the stops, why this opening, the leg that comes out."""
-    height, reason = wording.opening(step.ram.opening.open_height_mm), wording.said(step.ram.opening.reason)
-    bend = {"bend": step.gauged_bend or 0} if step.gauged_on == "flange" else {}
-    lines = [
-        wording.word("step.gauged", edge=wording.word(f"gauge.{step.gauged_on or 'none'}", **bend)),
-        wording.word("step.open-because", height=height, reason=reason),
-        correction_line(sheet, step, wording),
-        _held(step.hold, wording) if step.hold is not None else "",
-    ]
-    return [line for line in lines if line]
-
-
-def _held(hold: Hold, wording: Wording) -> str:
-    """How much of the part lies in front and how much behind, and what holds it."""
-    values: dict[str, Value] = {
-        "front": wording.size(hold.front_mm // 1),
-        "front_kg": round(hold.front_kg, 2),
-        "behind_kg": round(hold.behind_kg, 2),
-        "by": wording.said(phrase(f"hold.{hold.by}")),
-    }
-    tips = {"moment_nm": hold.moment_nm} if hold.tips == "behind" else {}
-    return wording.word("step.hold-tips" if tips else "step.hold", **tips, **values)
-
-
-def correction_line(sheet: SheetData, step: SetupStep, wording: Wording) -> str:
-    """What one hit says, empty without stops: its leg and the sign, what else changes, and when the leg can be read."""
-    found = step.correction
-    if found is None:
-        return wording.word("step.correct-none") if step.hit == "flatten" else ""
-    size = wording.size(found.nominal_mm)
-    size += "" if found.plus_minus_mm is None else f" ±{wording.size(found.plus_minus_mm)}"
-    said = [wording.word("step.correct", leg=str(found.leg), size=size, change=_change(found))]
-    if found.also:
-        rates = ((leg, f"{_sign(rate)}{trimmed(abs(rate), TIMES_DIGITS)}") for leg, rate in found.also)
-        shifted = (wording.word("step.leg-by", leg=str(leg), by=rate) for leg, rate in rates)
-        said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
-    if found.read_after != step.step:
-        folded = step.hit == "pre-bend" and sheet.part.section.sizes == "outside"
-        code = "step.read-fold" if folded else "step.read-after"
-        said.append(wording.word(code, leg=str(found.leg), step=str(found.read_after)))
-    return " ".join(said)
-
-
-def correction_cell(sheet: SheetData, leg: int, wording: Wording) -> str:
-    """What to do at which step where a leg is too long; of a leg that no stop sets, nothing: the blank does."""
-    told = [
-        wording.word("first.x-step", change=_change(step.correction), step=str(step.step))
-        for step in sheet.setup.steps
-        if step.correction is not None and step.correction.leg == leg
-    ]
-    return "; ".join(told) or MISSING
-
-
-def _change(found: Correction) -> str:
-    """X with its sign, and how many times the error where gauging past a slope makes it other than once."""
-    sign = _sign(found.x_per_mm)
-    times = trimmed(abs(found.x_per_mm), TIMES_DIGITS)
-    return f"X {sign}" if times == "1" else f"X {sign} {times} ×"
-
-
-def _sign(rate: float) -> str:
-    return "+" if rate > 0 else MINUS

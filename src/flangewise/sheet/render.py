@@ -19,13 +19,28 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from flangewise.drawing import svg
-from flangewise.sheet.bed_picture import bed_picture, segments_text
+from flangewise.sheet.bed_picture import bed_picture
 from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
-from flangewise.sheet.page_words import correction_cell, heading, moves_before, page_words, step_lines
-from flangewise.sheet.step_picture import step_picture
+from flangewise.sheet.leaf import leaf_of
+from flangewise.sheet.lie_picture import lie_picture
+from flangewise.sheet.page_words import page_words
+from flangewise.sheet.section_picture import section_picture
+from flangewise.sheet.signs import move_sign, zero_picture
+from flangewise.sheet.step_words import (
+    bends_of,
+    correction_cell,
+    gauged_on,
+    heading,
+    measured,
+    moves_before,
+    reads,
+    step_lines,
+    step_signs,
+)
+from flangewise.sheet.strip_picture import frame_picture
 from flangewise.sheet.tablet import (
     other_measures,
     piece_readings,
@@ -46,8 +61,9 @@ HASH_LETTERS = 12
 _IN_PDF = re.compile(re.escape(RECORD_MARK) + rb"([A-Za-z0-9_=-]+)")
 _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([A-Za-z0-9_=-]+)">')
 PRINTED: tuple[Callable[..., Any], ...] = (
-    *(bed_picture, blank_picture, code_picture, finish_picture, step_picture),
-    *(heading, moves_before, step_lines, segments_text, correction_cell),
+    *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
+    *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, measured, moves_before),
+    *(reads, step_lines, step_signs),
     *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_measures),
 )
 """Pictures and words that the template asks for where it prints them."""
@@ -64,12 +80,16 @@ class Paper:
     top_mm: float
     right_mm: float
     bottom_mm: float
-    loading_height_mm: float
+
+    @property
+    def printed_mm(self) -> float:
+        """The height between the margins."""
+        return self.height_mm - self.top_mm - self.bottom_mm
 
 
 PAPERS: dict[str, Paper] = {
-    "a4": Paper(210.0, 297.0, 15.0, 10.0, 29.0, 66.0),
-    "letter": Paper(215.9, 279.4, 12.0, 15.9, 26.0, 58.0),
+    "a4": Paper(210.0, 297.0, 8.0, 10.0, 16.2),
+    "letter": Paper(215.9, 279.4, 8.0, 15.9, 16.2),
 }
 
 
@@ -120,18 +140,20 @@ def html_of(
     holds the leaf's own, and wants the moments of each stroke.
     """
     wording = Wording(sheet.machine, settings.lang, settings.units)
+    page, paper = page_words(sheet, identity, wording), PAPERS[settings.paper]
     return (
         _templates()
         .get_template(template)
         .render(
             sheet=sheet,
+            leaf=leaf_of(sheet, page, wording, high_mm=paper.printed_mm),
             identity=identity,
             identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
-            page=page_words(sheet, wording),
+            page=page,
             lang=settings.lang,
             say=wording,
             w=wording.word,
-            paper=PAPERS[settings.paper],
+            paper=paper,
             count_words=count_words(wording),
             record_name=RECORD_NAME,
             record=encoded(record) if record else "",

@@ -6,6 +6,7 @@ Units are said once in the head of the sheet, so numbers stand without them; a f
 import math
 from dataclasses import dataclass
 
+from flangewise.sheet.marks import with_marks
 from flangewise.shop import Machine
 from flangewise.units import MM_PER_INCH, trimmed
 from flangewise.words import Phrase, Value, phrase, say
@@ -28,7 +29,7 @@ class Wording:
 
     def said(self, told: Phrase) -> str:
         """A phrase that came with the data."""
-        return say(told, self.lang, self.units)
+        return say(with_marks(told), self.lang, self.units)
 
     def length(self, length_mm: float | None, step_mm: float = 0.01) -> str:
         """A length without its unit, in whole steps of what can be set; in inch to three places."""
@@ -51,10 +52,6 @@ class Wording:
         """Backgauge places of several fingers."""
         return " / ".join(map(self.stop, lengths_mm))
 
-    def slope(self, deg_per_mm: float | None) -> str:
-        """Degrees for each mm or inch of depth, to a tenth."""
-        return self.plain(deg_per_mm and deg_per_mm * (MM_PER_INCH if self.units == "inch" else 1.0), 1)
-
     def depth(self, depth_mm: float | None) -> str:
         """A depth of the punch."""
         return self.length(depth_mm, self.machine.depth_step_mm)
@@ -76,6 +73,10 @@ class Wording:
     def angle(self, angle_deg: float | None) -> str:
         """An angle with its sign, to a tenth or what the machine can set."""
         return MISSING if angle_deg is None else f"{stepped(angle_deg, self.machine.angle_step_deg)}°"
+
+    def tolerance(self, half_deg: float) -> str:
+        """Plus and minus on an angle."""
+        return f"{trimmed(half_deg, 2)}°"
 
     def force(self, force_kn: float | None) -> str:
         """A force: whole kN, tenths under 20."""

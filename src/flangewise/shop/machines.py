@@ -27,7 +27,8 @@ class Machine(Row):
 
     `daylight_mm` is from the die's seat to the punch's seat with the ram up. `change_over_mm` is the height above the
     sheet at which the ram leaves its fast approach. `concentrated_kn_per_m` is the maker's limit on a short bend; left
-    out, the shop's share of the frames' distance gives it. `speed_step_mm_per_s` is of the ram while bending.
+    out, the shop's share of the frames' distance gives it. `speed_step_mm_per_s` is of the ram while bending. `keyed`
+    is what the control takes for a bend: the depth of the nose, or the angle to bend to.
     """
 
     force_kn: Positive
@@ -65,6 +66,7 @@ class Machine(Row):
     angle_step_deg: Positive
     opening_step_mm: Positive
     speed_step_mm_per_s: Positive = 0.1
+    keyed: Literal["depth", "angle"] = "depth"
 
     ram_outline_mm: Body
     bed_outline_mm: Body

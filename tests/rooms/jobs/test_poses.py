@@ -95,7 +95,7 @@ def test_a_part_bent_section_stands_alike_on_both_sides_of_the_nose() -> None:
     assert worked.pattern is not None and worked.ordered is not None and worked.setup is not None
     first = next(step for step in worked.setup.steps if step.hit == "pre-bend")
     deep = replace(first, ram=replace(first.ram, depth_mm=3.0))
-    outline = on_die(worked.pattern, deep, frozenset(), turn_deg=150.0)
+    outline = on_die(worked.pattern, deep, frozenset(), turn_deg=150.0).outline_mm
     assert min(up for _, up in outline) == pytest.approx(-4.0, abs=0.02)
-    flat = on_plate(worked.pattern, deep, frozenset())
+    flat = on_plate(worked.pattern, deep, frozenset()).outline_mm
     assert min(up for _, up in flat) == pytest.approx(0.0, abs=1e-6)

@@ -6,7 +6,7 @@ import pytest
 
 from flangewise.bend import linear_tolerance_mm
 from flangewise.jobs.printed import printed
-from flangewise.sheet.finish_picture import drawn_sizes_mm
+from flangewise.sheet.section_picture import drawn_sizes_mm
 
 from .worked import ANGLE, CHANNEL, HEM, TOO_STRONG, job
 

@@ -224,7 +224,7 @@ def sheet_of(
                 done=tuple(str(each + 1) for each in sorted(done)),
                 start_at=start_at,
                 before=before,
-                after_mm=after.outline_mm,
+                after=after,
                 bodies=(
                     Body("punch", straight_punch(depth_mm), True),
                     Body("die", vee_die(), False),

@@ -16,7 +16,7 @@ def picture(*stations: Station, bed_mm: float = 920.0):  # type: ignore[no-untyp
     sheet = channel()
     setup = replace(sheet.setup, stations=stations or sheet.setup.stations)
     machine = sheet.machine.model_copy(update={"bed_length_mm": bed_mm})
-    return bed_picture(replace(sheet, setup=setup, machine=machine), WORDING)
+    return bed_picture(replace(sheet, setup=setup, machine=machine), WORDING, width_mm=178.0, height_mm=34.0)
 
 
 def boxes(drawing, top_mm: float) -> list[tuple[float, float]]:  # type: ignore[no-untyped-def]

@@ -47,7 +47,7 @@ def test_a_mirrored_part_runs_from_right_to_left() -> None:
     sheet = channel()
     lay = loading_view(sheet.pattern, sheet.steps[1], ROOM, growth_mm=0.0, sized=False)
     assert flipped(lay.step)
-    assert lay.x(0.0) > lay.x(180.0)
+    assert lay.spot(0.0, 0.0)[0] > lay.spot(180.0, 0.0)[0]
     assert lay.bed_x(0.0) < lay.bed_x(180.0)
 
 

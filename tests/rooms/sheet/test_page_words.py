@@ -9,7 +9,7 @@ from flangewise.findings import caution, note, place
 from flangewise.punch_die import Mounting
 from flangewise.setup import Load
 from flangewise.sheet import Identity, Printing, SheetData
-from flangewise.sheet.page_words import page_words
+from flangewise.sheet.page_words import finding_lines, misload_lines, page_words, touch_off_lines
 from flangewise.sheet.render import TEMPLATES, html_of
 from flangewise.words import phrase
 
@@ -30,19 +30,20 @@ def test_the_governing_limit_is_the_one_used_most() -> None:
         Load(phrase("sheet.named", words="machine m"), 200.0, 310.0, "kn", 2),
     )
     sheet = replace(channel(), loads=loads)
-    assert "– governing: machine m: 200 of 310 kN (65 %), step 2</h2>" in html(sheet)
-    assert [line.split(":")[0] for line in page_words(sheet, WORDING)["limits"]] == ["machine m", "punch p"]
+    page = page_words(sheet, IDENTITY, WORDING)
+    assert page["checked"].startswith("Limits: Governing: machine m: 200 of 310 kN (65 %), step 2.")
+    assert "punch p: 100 of 1000" in page["told_last"] and "machine m" not in page["told_last"]
 
 
 def test_limits_that_could_not_be_computed_are_said_so() -> None:
-    assert "– No limit could be computed.</h2>" in html(replace(channel(), loads=()))
+    assert "Limits: No limit could be computed." in html(replace(channel(), loads=()))
 
 
 def test_wrong_ways_told_by_one_hole_stand_in_one_line() -> None:
-    lines = page_words(channel(), WORDING)["misloads"]
+    lines = misload_lines(channel(), WORDING)
     assert len(lines) == 3
     assert "turned 180° in its plane; turned over about the front-to-back axis" in lines[0]
-    assert "hole A is 40 from the left end" in lines[0]
+    assert "hole h1 is 40 from the left end" in lines[0]
     assert lines[2].startswith("The outline cannot tell the two faces apart")
 
 
@@ -51,7 +52,7 @@ def looks(along_mm: float, grain: str) -> set[str]:
     sheet = channel()
     alike = replace(sheet.pattern, along_bends_mm=along_mm, developed_mm=90.0, holes=())
     plain = replace(sheet.part, grain=grain, burr="unknown", film="none")  # type: ignore[arg-type]
-    lines = page_words(replace(sheet, pattern=alike, part=plain), WORDING)["misloads"]
+    lines = misload_lines(replace(sheet, pattern=alike, part=plain), WORDING)
     return {line.split(": ", 1)[1] for line in lines if "90°" in line}
 
 
@@ -67,8 +68,8 @@ def test_every_hole_is_listed_or_said_to_be_left_out(count: int, listed: int, mo
     sheet = channel()
     holes = tuple(replace(sheet.pattern.holes[0], number=number) for number in range(1, count + 1))
     holed = blanked(sheet, holes=holes)
-    told = cells(html(holed))["holes from datum, along; across"]
-    assert re.findall(r"([A-Z]) Ø", told) == [chr(ord("A") + place) for place in range(listed)]
+    told = page_words(holed, IDENTITY, WORDING)["holes"]
+    assert re.findall(r"h(\d+) Ø", told) == [str(place) for place in range(1, listed + 1)]
     assert more in told and ("more" in told) is bool(more)
 
 
@@ -86,7 +87,7 @@ def test_pairs_of_one_shut_height_share_a_line() -> None:
     sheet = channel()
     three = replace(sheet, steps=(*sheet.steps, sheet.steps[0]))
     tools = (Mounting(pair()), Mounting(pair(), True), Mounting(pair(name="taller", height_mm=120.0)))
-    lines = page_words(with_tools(three, *tools), WORDING)["touch_off"]
+    lines = touch_off_lines(with_tools(three, *tools), WORDING)
     assert [line.split(":")[0] for line in lines] == ["Pair 1, 2", "Pair 3"]
     assert "160.00" in lines[0]
     assert "180.00" in lines[1]
@@ -94,16 +95,16 @@ def test_pairs_of_one_shut_height_share_a_line() -> None:
 
 def measured(sheet: SheetData) -> list[list[str]]:
     """The rows of the first-piece record: what, nominal, allowed, expected, too long, instrument."""
-    rows = re.findall(r"<tr><td>(.*?)</tr>", html(sheet).split("Check the first piece")[1])
+    rows = re.findall(r'<tr><td class="num">(.*?)</tr>', html(sheet).split("First piece")[1])
     return [re.split(r"</td><td[^>]*>", row) for row in rows]
 
 
 def test_measures_have_nominal_allowed_and_instrument() -> None:
     rows = measured(channel())
-    assert rows[0][:4] == ["bend 1", "90.0°", "± 0.50°", "–"]
+    assert rows[0][:4] == ["A", "90.0°", "± 0.5°", "–"]
     scattered = replace(channel(), measures=(replace(channel().measures[0], expected=2.24),))
     assert measured(scattered)[0][3] == "± 2.2°"
-    assert rows[2][:3] == ["leg 1", "25", "± 0.2"]
+    assert rows[2][:3] == ["L1", "25", "± 0.2"]
 
 
 def test_a_tolerance_that_is_not_known_is_not_a_number() -> None:
@@ -131,7 +132,7 @@ def test_boxes_are_large_enough_for_a_gloved_hand() -> None:
 
 def test_nothing_is_told_by_colour_or_grey() -> None:
     css = (TEMPLATES / "sheet.css").read_text()
-    assert set(re.findall(r"(?:color|solid|background)[: ]+([a-z#][\w#]*)", css)) <= {"black"}
+    assert set(re.findall(r"(?:color|solid|background)[: ]+([a-z#][\w#]*)", css)) <= {"black", "white"}
     assert not re.search(r"#[0-9a-f]{3,6}|rgb|grey|gray|opacity", css)
 
 
@@ -145,23 +146,41 @@ def test_no_word_is_written_in_a_template(name: str) -> None:
 
 def test_what_is_said_of_several_bends_is_said_once() -> None:
     alike = [
-        caution("nose-sharp", place("bend", number), nose_mm=1.0, least_mm=1.26, radius_mm=1.96) for number in (1, 2)
+        caution("nose-sharp", place("bend", number), nose_mm=1.0, least_mm=1.26, radius_mm=1.96) for number in (5, 6)
     ]
     other = caution("nose-sharp", place("bend", 3), nose_mm=1.0, least_mm=1.5, radius_mm=1.96)
-    own = len(page_words(channel(), WORDING)["cautions"])
-    lines = page_words(replace(channel(), findings=(*alike, other)), WORDING)["cautions"][own:]
+    lines = finding_lines(replace(channel(), findings=(*alike, other)), "caution", WORDING)
     assert len(lines) == 2
-    assert lines[0].startswith("bend 1, 2: ") and lines[1].startswith("bend 3: ")
+    assert lines[0].startswith("Bend E, F: ") and lines[1].startswith("Bend C: ")
 
 
 def test_notes_stand_apart_from_cautions() -> None:
-    sharp = note("nose-sharp", place("bend", 1), nose_mm=1.0, least_mm=1.3, radius_mm=2.0)
-    made = page_words(replace(channel(), findings=(caution("tools-do-not-settle"), sharp)), WORDING)
-    assert [line.startswith("the tools chosen") for line in made["cautions"]].count(True) == 1
-    assert len(made["notes"]) == 1 and made["notes"][0].startswith("bend 1: nose")
+    sharp = note("nose-sharp", place("bend", 3), nose_mm=1.0, least_mm=1.3, radius_mm=2.0)
+    made = page_words(replace(channel(), findings=(caution("tools-do-not-settle"), sharp)), IDENTITY, WORDING)
+    assert [line.startswith("The tools chosen") for line in made["cautions"]].count(True) == 1
+    assert "Notes: Bend C: nose" in made["told_last"]
 
 
 def test_what_to_expect_of_the_first_piece_stands_where_it_is_checked() -> None:
     wide = with_step(channel(), 0, first_piece_deg=2.24, tolerance_deg=0.5, dominant="thickness")
-    checked = html(wide).split("Check the first piece")[1]
-    assert "<strong>Expect ±2.2° on the first angle, ±0.5° is allowed: bend one spare first" in checked
+    checked = html(wide).split("First piece")[1]
+    assert 'strong">Expect ±2.2° on the first angle, ±0.5° is allowed: bend one spare first' in checked
+
+
+def test_where_the_tolerances_come_from_and_what_the_run_takes_are_said() -> None:
+    sheet = channel()
+    page = page_words(sheet, IDENTITY, WORDING)
+    assert page["tolerances"].startswith("Tolerances of angles: ISO 2768-1 class m; of legs: ISO 2768-1 class m.")
+    drawn = replace(sheet, part=replace(sheet.part, tolerances=replace(sheet.part.tolerances, angle_deg=0.7)))
+    assert "angles: from the drawing; of legs: ISO" in page_words(drawn, IDENTITY, WORDING)["tolerances"]
+    # 120 parts of 31 s and no set-up.
+    assert page["run"] == "31 s a part, set-up 0 min. 120 parts and set-up: 1.0 h."
+
+
+def test_a_blank_that_starts_face_down_is_told_by_what_is_seen_from_above() -> None:
+    sheet = channel()
+    assert page_words(sheet, IDENTITY, WORDING)["seen"].startswith("Load mark on top")
+    down = with_step(sheet, 0, marked_face="down")
+    seen = page_words(down, IDENTITY, WORDING)["seen"]
+    assert seen.startswith("Load mark underneath")
+    assert "hole h1" in seen and "BURR DOWN" in seen and "FILM UP" in seen

@@ -3,17 +3,24 @@
 The pictures are read back from their SVG text and measured with the font's own glyphs.
 """
 
+import math
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
-from flangewise.drawing import Drawing, svg
+from flangewise.drawing import Box, Drawing, svg
 from flangewise.sheet import SheetData, SheetStep, Wording
 from flangewise.sheet.bed_picture import bed_picture
 from flangewise.sheet.blank_picture import blank_picture
-from flangewise.sheet.finish_picture import drawn_sizes_mm, finish_picture
+from flangewise.sheet.finish_picture import finish_picture
+from flangewise.sheet.lie_picture import lie_picture
+from flangewise.sheet.marks import bend_mark
+from flangewise.sheet.section_picture import drawn_sizes_mm, section_picture
+from flangewise.sheet.signs import move_sign, zero_picture
 from flangewise.sheet.step_picture import step_picture
+from flangewise.sheet.strip_picture import FREE_MM, frame_picture, laid_out
+from flangewise.units import trimmed
 
 from .demo import channel, random_sheet, wording as wording_of
 from .measured import faults, seen
@@ -30,22 +37,31 @@ def page_blank(sheet: SheetData, wording: Wording) -> Drawing:
 
 
 def loading(sheet: SheetData, step: SheetStep, wording: Wording) -> Drawing:
-    return blank_picture(sheet, step, wording, width_mm=116.0, height_mm=54.0, sized=False)
+    return blank_picture(sheet, step, wording, width_mm=116.0, height_mm=130.0, sized=False)
 
 
 def bed(sheet: SheetData, wording: Wording) -> Drawing:
-    return bed_picture(sheet, wording)
+    return bed_picture(sheet, wording, width_mm=180.0, height_mm=34.0)
 
 
 def finish(sheet: SheetData, wording: Wording) -> Drawing:
-    return finish_picture(sheet, wording)
+    return finish_picture(sheet, wording, width_mm=38.0, height_mm=23.0)
+
+
+def section(sheet: SheetData, wording: Wording) -> Drawing:
+    return section_picture(sheet, wording, width_mm=110.0, height_mm=84.0)
+
+
+def frame(step: SheetStep, wording: Wording) -> Drawing:
+    return frame_picture(step, wording, width_mm=55.0, height_mm=28.0)
 
 
 def pictures(sheet: SheetData, wording: Wording) -> Iterator[Drawing]:
     """One of each kind, and those of the last step, where the part is most formed."""
     step = sheet.steps[-1]
     yield from (page_blank(sheet, wording), bed(sheet, wording), finish(sheet, wording))
-    yield from (step_picture(step, wording), loading(sheet, step, wording))
+    yield from (step_picture(step, wording), loading(sheet, step, wording), section(sheet, wording))
+    yield from (lie_picture(sheet, step, wording, width_mm=42.0, height_mm=12.0), zero_picture(wording))
 
 
 @pytest.mark.parametrize("seed", CORPUS)
@@ -71,13 +87,61 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
         "GRAIN",
         "datum",
         f"X {MM.stop(step.keyed.stops.x_mm)}",
-        step.labels[0],
+        bend_mark(step.labels[0]),
     } <= words
     words = {words for words, _ in seen(svg(step_picture(step, MM))).texts}
     assert {"BACKGAUGE", "OPERATOR", stop, "open", "86"} <= words
-    words = {words for words, _ in seen(svg(finish(sheet, MM))).texts}
-    assert {MM.size(size) for size in drawn_sizes_mm(sheet.part, sheet.pattern)} <= words
-    assert {f"{zone.label}: {MM.angle(180 - zone.turn_deg)}" for zone in sheet.pattern.zones} <= words
+    words = {words for words, _ in seen(svg(section(sheet, MM))).texts}
+    sizes = enumerate(drawn_sizes_mm(sheet.part, sheet.pattern), start=1)
+    assert {f"L{leg} {MM.size(size)} ±0.2" for leg, size in sizes} <= words
+    angles = ((bend_mark(zone.label), trimmed(180 - zone.turn_deg, 1)) for zone in sheet.pattern.zones)
+    assert {f"{mark} {angle}° ±0.5°" for mark, angle in angles} <= words
+
+
+@pytest.mark.parametrize("seed", range(0, 200, 4))
+def test_a_frame_shows_the_whole_section_with_every_flat_in_its_own_direction(seed: int) -> None:
+    """However small the frame: nothing beyond its edge, each flat as long as it is or shortened, none turned."""
+    looked_at = random_sheet(seed).steps
+    assert looked_at
+    for step in looked_at:
+        window = Box(0.0, 0.0, 55.0, 24.0)
+        laid = laid_out(step, window)
+        spots = [laid.spot(spot) for spot in laid.before.spots]
+        assert len(laid.before.flats) == len(step.before.flats) > 1
+        assert all(-0.01 <= x <= 55.01 and -0.01 <= y <= 24.01 for x, y in spots)
+        assert len(step.before.flats) > 1
+        for flat, (start, end) in zip(step.before.flats, laid.before.flats, strict=True):
+            true_mm, drawn_mm = math.dist(flat.start_mm, flat.end_mm) * laid.scale, math.dist(start, end)
+            assert drawn_mm <= true_mm + 1e-6 and drawn_mm >= min(true_mm, FREE_MM) - 1e-6
+            along = [(flat.end_mm[i] - flat.start_mm[i]) / true_mm * laid.scale for i in (0, 1)]
+            drawn = [(end[i] - start[i]) / drawn_mm for i in (0, 1)]
+            assert along == pytest.approx(drawn, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(0, 200, 4))
+def test_the_stop_of_a_frame_touches_what_lies_on_it(seed: int) -> None:
+    """The place that the stop touches is at its X on the part itself, and on the frame the stop is moved with it."""
+    looked_at = random_sheet(seed).steps
+    assert looked_at
+    for step in looked_at:
+        laid = laid_out(step, Box(0.0, 0.0, 55.0, 24.0))
+        assert laid.touched is not None and step.keyed.stops.x_mm is not None
+        face = -step.keyed.stops.x_mm * laid.scale + laid.stop_shift[0]
+        assert abs(face - laid.touched[0]) <= 8.0 * laid.scale + 0.01
+
+
+def test_a_frame_has_its_words_free_of_lines_but_for_the_letter_on_white() -> None:
+    drawing = frame(channel().steps[0], MM)
+    assert [text.words for text in drawing.texts()][-2:] == ["← BACKGAUGE", "OPERATOR →"]
+    assert "A" in {text.words for text in drawing.texts()}
+
+
+@pytest.mark.parametrize("code", ["turn-over-bed", "turn-over-front", "turn-in-plane", "to-stop-nearer", "side-exit"])
+def test_signs_of_moves_differ_and_stay_in_their_frame(code: str) -> None:
+    drawing = move_sign(f"move.{code}", MM)
+    assert drawing.lines() != move_sign("", MM).lines()
+    spots = [spot for line in drawing.lines() for spot in line.points_mm]
+    assert all(drawing.frame.holds(Box(x, y, x, y)) for x, y in spots)
 
 
 @pytest.mark.parametrize("seed", [7, 13, 116, 158])

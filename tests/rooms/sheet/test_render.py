@@ -63,12 +63,14 @@ def test_every_page_says_part_revision_hash_notice_and_its_number(paper: str) ->
         assert f"page {number} of {len(texts)}" in text
 
 
-def test_page_one_goes_as_far_as_the_limits_and_the_steps_follow() -> None:
+def test_job_and_order_stand_in_front_and_the_record_behind() -> None:
     texts = page_texts()
-    assert "Limits" in texts[0]
-    assert "governing: die vee-12" in texts[0]
-    assert "Bend, step by step" not in texts[0]
-    assert "Bend 1:" in texts[1]
+    assert len(texts) == 2
+    for words in ("Governing: die vee-12", "Tools to collect", "90° toward the marked face", "DEPTH"):
+        assert words in texts[0]
+    assert "First piece" not in texts[0]
+    for words in ("First piece", "first piece released", "scrap", "photo of the first piece", "packing"):
+        assert words in texts[1]
 
 
 def test_the_numbers_of_each_step_are_there() -> None:
@@ -94,7 +96,7 @@ def test_the_numbers_of_each_step_are_there() -> None:
 def test_no_step_row_is_split() -> None:
     texts = page_texts()
     for number in (1, 2):
-        (page,) = [text for text in texts if f"Bend {number}: turn" in text]
+        (page,) = [text for text in texts if f"Read {'AB'[number - 1]} 90" in text]
         assert "leg read" in page
 
 
@@ -157,8 +159,8 @@ def test_bookmarks_lead_to_the_sections_and_steps() -> None:
         return [title for each in outline for title in (titles(each) if isinstance(each, list) else [each.title])]
 
     found = titles(reader().outline)
-    assert any("Check the material" in title for title in found)
-    assert any("Bend 2" in title for title in found)
+    assert any("Tools to collect" in title for title in found)
+    assert any("2 B 90" in title for title in found)
 
 
 def test_the_same_sheet_is_the_same_bytes() -> None:
@@ -238,6 +240,5 @@ def test_the_record_lies_uncompressed_in_the_pdf_and_counts_its_pages() -> None:
 
 def test_inch_sheets_say_inch_and_convert() -> None:
     html = html_of(data(), IDENTITY, Printing(units="inch"), record=None)
-    assert "Lengths in inch" in html
+    assert "Lengths inch" in html
     assert f"{data().setup.steps[0].stops.x_mm / 25.4:.3f}" in html  # type: ignore[operator]
-    assert "degrees per inch" in html

@@ -1,14 +1,28 @@
-"""Rows of the step table: the move in words, numbers apart from boxes, pictures where the part is laid anew."""
+"""A step on the sheet: the move in words, the row of figures, what to read and how to put it right, empty boxes."""
 
 import re
 from dataclasses import replace
 
+import pytest
+
+from flangewise.findings import caution, note, place
 from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
 from flangewise.setup import Correction
 from flangewise.sheet import Identity, Printing, SheetData, SheetStep
-from flangewise.sheet.page_words import correction_cell, correction_line, heading, moves_before, step_lines
+from flangewise.sheet.marks import bend_mark, with_marks
 from flangewise.sheet.render import html_of
+from flangewise.sheet.step_words import (
+    common_cells,
+    correction_cell,
+    correction_line,
+    heading,
+    moves_before,
+    reads,
+    step_lines,
+    step_signs,
+)
+from flangewise.words import phrase
 
 from .demo import cells, changed, channel, pair, with_step, with_tools, wording
 
@@ -16,85 +30,126 @@ WORDING = wording()
 
 
 def rows(sheet: SheetData | None = None, **changes: object) -> list[str]:
-    """The rows of the step table as they are printed, the first step changed as said."""
+    """The steps as they are printed, the first one changed as said."""
     shown = sheet or with_step(channel(), 0, **changes)
     html = html_of(shown, Identity("a1b2c3d4e5f6", "0.1.0"), Printing(html=True), record=None)
     return html.split('<article class="step">')[1:]
 
 
-def test_a_loading_picture_is_drawn_where_the_part_is_laid_anew_but_not_twice_for_the_first() -> None:
+def test_how_the_part_lies_is_drawn_where_it_is_laid_anew_but_not_twice_for_the_first() -> None:
     first, second = rows()
-    assert '<div class="loading">' not in first
-    assert '<div class="loading"><svg' in second
+    assert "How the part lies now" not in first
+    assert "How the part lies now" in second
 
 
-def test_the_first_step_refers_to_page_one_and_the_next_says_its_move() -> None:
+def test_the_first_step_refers_to_the_blank_and_the_next_says_its_move() -> None:
     first, second = channel().steps
-    assert moves_before(first, WORDING, first=True) == ["Load as in the picture on page 1."]
-    assert moves_before(second, WORDING, first=False) == ["TURN 180° in the plane, same face up."]
+    assert moves_before(first, WORDING, first=True) == [("", "Load as in the picture of the blank.")]
+    (move,) = moves_before(second, WORDING, first=False)
+    assert move == ("sheet.named", "TURN 180° in the plane, same face up.")
+
+
+@pytest.mark.parametrize(
+    ("code", "words"),
+    [
+        ("move.turn-over-bed", "TURN OVER front to back"),
+        ("move.turn-in-plane", "HALF TURN, same face up"),
+        ("move.to-stop-nearer", "PULL OUT to the next stop"),
+    ],
+)
+def test_a_move_is_said_in_capitals_beside_its_sign(code: str, words: str) -> None:
+    step = replace(channel().steps[1], moves=(phrase(code),))
+    assert moves_before(step, WORDING, first=False) == [(code, words)]
 
 
 def test_a_step_without_a_move_says_so() -> None:
     sheet = channel()
     still = replace(sheet, steps=(sheet.steps[0], replace(sheet.steps[1], moves=(), new_load=False)))
-    assert '<p class="move">Leave the part as it lies. ' in rows(still)[1]
+    assert '<p class="move">LEAVE as it lies</p>' in rows(still)[1]
 
 
-def test_x_angle_and_opening_are_the_large_ones() -> None:
+def test_depth_x_and_r_are_the_large_ones() -> None:
     large = cells(rows()[0].split('<div class="main">')[1].split('<div class="grid">')[0])
-    assert large == {"X": "79.69", "bend to, loaded": "88.4°", "open height": "86"}
+    first = channel().steps[0].keyed
+    assert large == {"DEPTH": WORDING.depth(first.ram.depth_mm), "X": "79.69", "R": "0.50"}
 
 
-def test_without_a_model_the_finished_angle_stands_instead() -> None:
-    row = rows(bend_to_deg=None, mounting=Mounting(replace(pair(), deg_per_mm=None)), spread=None)[0]
-    large, small = (cells(part) for part in row.split('<div class="main">')[1].split('<div class="grid">'))
-    assert list(large)[1] == "finished angle"
-    assert (small["degrees per mm"], small["spread, before correction"]) == ("–", "–")
+def test_a_control_that_takes_angles_gets_the_angle_large_and_the_depth_small() -> None:
+    sheet = channel()
+    by_angle = replace(sheet, machine=sheet.machine.model_copy(update={"keyed": "angle"}))
+    row = rows(by_angle)[0]
+    large = cells(row.split('<div class="main">')[1].split('<div class="grid">')[0])
+    assert large["ANGLE UNDER LOAD"] == "88.4°" and "DEPTH" not in large
+    assert f"DEPTH {WORDING.depth(sheet.steps[0].keyed.ram.depth_mm)}" in row
+    assert reads(by_angle, by_angle.steps[0], WORDING)[0].endswith("1° too open: angle − 1°.")
 
 
-def test_depth_per_degree_is_the_inverse_of_degrees_per_mm() -> None:
-    numbers = cells(rows()[0])
-    assert numbers["degrees per mm"] == "17.5"
-    assert numbers["depth per degree"] == f"{1 / 17.5:.3f}"
+def test_the_same_figures_stand_in_the_same_places_at_every_step() -> None:
+    labels = [re.findall(r"<b>([^<]*)</b><span>", row.split('<div class="main">')[1]) for row in rows()]
+    assert labels[0][:7] == ["DEPTH", "X", "R", "Z1 / Z2", "at rest", "force, kN", "open"]
+    assert labels[0][:7] == labels[1][:7]
+
+
+def test_what_does_not_change_stands_once_and_what_is_nothing_nowhere() -> None:
+    sheet = channel()
+    assert common_cells(sheet, WORDING) == ["slow from 6.0", "ram speed 10.0", "stop retracts 5.00", "crowning 0.05"]
+    fast = with_step(sheet, 0, ram_speed_mm_per_s=7.5)
+    assert "ram speed 10.0" not in common_cells(fast, WORDING)
+    assert "ram speed 7.5" in " ".join(step_lines(fast, fast.steps[0], WORDING))
+    assert "slow from" not in " ".join(step_lines(fast, fast.steps[0], WORDING))
+    still = with_step(with_step(sheet, 0, retract_mm=0.0), 1, retract_mm=0.0)
+    assert not any("retracts" in each for each in common_cells(still, WORDING))
+
+
+def test_what_to_read_says_the_angle_its_tolerance_and_the_depth_for_a_degree() -> None:
+    sheet = with_step(channel(), 0, tolerance_deg=0.5)
+    angle = reads(channel(), channel().steps[0], WORDING)[0]
+    assert angle.startswith("Read A 90.0°")
+    # 17.5 degrees a mm.
+    assert angle.endswith(f"1° too open: depth + {1 / 17.5:.3f}.")
+    assert sheet.steps[0].keyed.planned.tolerance_deg is None or "±" in reads(sheet, sheet.steps[0], WORDING)[0]
 
 
 def test_the_turn_is_said_as_a_turn_and_angles_as_included_ones() -> None:
-    assert heading(channel().steps[0], WORDING) == "Bend 1: turn 90° toward the marked face"
-    assert cells(rows()[0])["finished angle"] == "90.0°"
+    assert heading(channel().steps[0], WORDING) == "90° toward the marked face"
+    assert cells(rows()[0])["at rest"] == "90.0°"
 
 
 def test_a_135_degree_corner_is_a_turn_of_45() -> None:
     zone = replace(channel().pattern.zones[0], turn_deg=45.0)
     first = rows(zones=(zone,), bend=WantedBend(1, 45.0, away=False))[0]
-    assert "turn 45°" in first
-    assert cells(first)["finished angle"] == "135.0°"
+    assert "45° toward" in first
+    assert cells(first)["at rest"] == "135.0°"
 
 
-def test_opening_and_what_follows_are_told_with_their_reason() -> None:
+def test_opening_is_told_with_its_reason() -> None:
     sheet = channel()
-    lines = step_lines(sheet, sheet.steps[0].keyed, WORDING)
+    lines = step_lines(sheet, sheet.steps[0], WORDING)
     assert "Open 86: flange 25 of bend 1 must pass under the punch." in lines
-    assert "Leg 1, 25 ±0.2: too long, X − by as much. One more on X also gives leg 2 −1." in lines
 
 
 def corrected(step: SheetStep, sheet: SheetData | None = None) -> str:
-    return correction_line(sheet or channel(), step.keyed, WORDING)
+    return correction_line(sheet or channel(), step, WORDING)
+
+
+def test_the_leg_that_x_makes_stands_with_its_sign() -> None:
+    assert corrected(channel().steps[0]) == "L1 25 ±0.2: too long, X −. One more on X: L2 −1."
 
 
 def test_a_leg_in_front_of_the_stop_is_put_right_the_other_way() -> None:
     step = changed(channel().steps[0], correction=Correction(3, 40.0, 0.3, 1.0, (0.0, 1.0, -1.0), 1))
-    assert corrected(step) == "Leg 3, 40 ±0.3: too long, X + by as much. One more on X also gives leg 2 +1."
+    assert corrected(step) == "L3 40 ±0.3: too long, X +. One more on X: L2 +1."
 
 
 def test_a_leg_that_is_read_later_says_when() -> None:
     later = changed(channel().steps[0], correction=Correction(1, 25.0, None, -1.0, (1.0, -1.0), 2))
-    assert corrected(later).startswith("Leg 1, 25: too long, X −")
-    assert corrected(later).endswith("Read leg 1 after step 2.")
+    assert corrected(later).startswith("L1 25: too long, X −")
+    assert corrected(later).endswith("Read L1 after step 2.")
     hem = changed(later, hit="pre-bend")
-    assert corrected(hem).endswith("Read leg 1 after step 2, to the outermost point of the fold.")
+    assert corrected(hem).endswith("Read L1 after step 2, to the outermost point of the fold.")
     sheet = channel()
     inside = replace(sheet, part=replace(sheet.part, section=replace(sheet.part.section, sizes="inside")))
-    assert corrected(hem, inside).endswith("Read leg 1 after step 2.")
+    assert corrected(hem, inside).endswith("Read L1 after step 2.")
 
 
 def test_flattening_corrects_nothing_and_a_hit_without_stops_says_nothing() -> None:
@@ -105,7 +160,7 @@ def test_flattening_corrects_nothing_and_a_hit_without_stops_says_nothing() -> N
 
 def test_a_leg_that_follows_by_a_share_says_how_many_times() -> None:
     step = changed(channel().steps[0], correction=Correction(1, 25.0, 0.2, -2.0, (0.5, -0.5), 1))
-    assert "X − 2 × by as much" in corrected(step)
+    assert "X − 2 ×" in corrected(step)
 
 
 def test_the_cell_of_a_leg_names_the_step_and_the_sign() -> None:
@@ -113,8 +168,8 @@ def test_the_cell_of_a_leg_names_the_step_and_the_sign() -> None:
     assert [correction_cell(sheet, leg, WORDING) for leg in (1, 2, 3)] == ["X − (1)", "X − (2)", "–"]
 
 
-def test_every_row_has_four_boxes_with_words_over_them() -> None:
-    assert re.findall(r'<div class="box"><b>(.*?)</b><i></i>', rows()[0]) == [
+def test_where_there_is_room_a_step_has_four_boxes_with_words_over_them() -> None:
+    assert re.findall(r'<div class="box "><b>(.*?)</b><i></i>', rows()[0]) == [
         "depth used",
         "angle read",
         "X used",
@@ -125,10 +180,38 @@ def test_every_row_has_four_boxes_with_words_over_them() -> None:
 def test_with_several_pairs_a_step_names_its_own() -> None:
     sheet = channel()
     two = with_tools(sheet, Mounting(pair()), Mounting(pair(), True))
-    assert cells(rows(two)[0])["tool pair"] == "1"
-    assert "tool pair" not in cells(rows()[0])
+    assert "Pair 1" in rows(two)[0]
+    assert "Pair" not in rows()[0]
 
 
 def test_kinds_of_hit_have_their_own_headings() -> None:
     headings = [heading(changed(channel().steps[0], hit=hit), WORDING) for hit in ("pre-bend", "flatten", "offset")]
-    assert ["first hit" in headings[0], "flatten" in headings[1], headings[2].startswith("Offset")] == [True] * 3
+    assert ["first hit" in headings[0], "flatten" in headings[1], headings[2].startswith("offset")] == [True] * 3
+
+
+def test_bends_go_by_letters_without_those_that_look_like_figures() -> None:
+    assert "".join(bend_mark(number) for number in range(1, 25)) == "ABCDEFGHJKLMNPQRSTUVWXYZ"
+    told = with_marks(
+        phrase("reason.open-behind", height_mm=2.0, piece=place("bend", 3), hand=phrase("x", bends="1, 2"))
+    )
+    assert dict(dict(told.values)["piece"].values)["number"] == "C"  # type: ignore[union-attr,arg-type]
+    assert dict(dict(told.values)["hand"].values)["bends"] == "A, B"  # type: ignore[union-attr,arg-type]
+
+
+def test_a_caution_stands_in_few_words_at_the_step_it_concerns() -> None:
+    little = caution("hold-little-in-front", place("step", 2), front_mm=31.0)
+    sharp = note("nose-sharp", place("bend", 1), nose_mm=1.0, least_mm=1.3, radius_mm=2.0)
+    sheet = replace(channel(), findings=(little, sharp))
+    plain = replace(sheet, part=replace(sheet.part, good_face="none", film="none"))
+    assert step_signs(plain, plain.steps[0], WORDING) == ["Nose 1 mm may mark the inside."]
+    assert step_signs(plain, plain.steps[1], WORDING) == ["Only 31 mm in front: tool or magnet."]
+
+
+def test_a_good_face_on_the_die_and_a_film_in_a_fold_are_told_at_their_steps() -> None:
+    sheet = channel()
+    good = replace(sheet, part=replace(sheet.part, good_face="other", film="marked"))
+    assert "Good face on the die" in step_signs(good, good.steps[0], WORDING)[0]
+    fold = changed(good.steps[0], hit="pre-bend")
+    assert "Film inside the fold" in step_signs(good, fold, WORDING)[0]
+    bare = replace(good, part=replace(good.part, good_face="none", film="other"))
+    assert step_signs(bare, fold, WORDING) == []

@@ -81,7 +81,3 @@ def test_words_come_from_the_catalogue_of_the_language() -> None:
     assert MM.word("backgauge") == "BACKGAUGE"
     with pytest.raises(KeyError):
         MM.word("no-such-word")
-
-
-def test_an_inch_of_depth_turns_as_far_as_25_point_4_mm() -> None:
-    assert (MM.slope(12.6), INCH.slope(12.6)) == ("12.6", "320.0")

@@ -1,0 +1,78 @@
+"""What a sheet says of its job in labelled values: the head, the sheet and the blank, the tools to collect."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flangewise.punch_die import Mounting, SegmentUse
+from flangewise.sheet.data import Identity, SheetData
+from flangewise.sheet.wording import Wording
+
+Cell = tuple[str, str]
+"""A label and the value under it."""
+
+
+def head_cells(sheet: SheetData, identity: Identity, wording: Wording) -> list[Cell]:
+    """The job card; title and revision stand in the heading, and spares beside the quantity."""
+    part, found = sheet.part, []
+    for key, value in part.job_card.items():
+        if key in ("title", "revision", "spares") or not value:
+            continue
+        said = str(value)
+        if key == "quantity" and part.spares:
+            said = wording.word("quantity-spares", quantity=said, spares=str(part.spares))
+        found.append((wording.word(f"head.{key}"), said))
+    return [*found, *([(wording.word("head.printed"), identity.date)] if identity.date else [])]
+
+
+def fact_cells(sheet: SheetData, wording: Wording) -> list[Cell]:
+    """Machine and handler, the material, the blank as it comes from the cutter, and what to look for on it."""
+    part, pattern, size = sheet.part, sheet.pattern, wording.size
+    half_mm = sheet.thickness_tolerance_mm
+    thickness = size(part.thickness_mm) + ("" if half_mm is None else f" ± {size(half_mm)}")
+    sides = {"along": size(pattern.along_bends_mm), "developed": size(pattern.developed_mm)}
+    cells: dict[str, str] = {
+        "head.machine": sheet.machine.name,
+        "head.handler": sheet.handler.name,
+        "material.name": sheet.material.name,
+        "material.thickness": thickness,
+        "material.computed-with": "" if part.measured_thickness_mm is None else size(part.measured_thickness_mm),
+        "blank.size": wording.word("blank.size-of", **sides),
+        "blank.diagonal": size(round(pattern.diagonal_mm, 1)),
+        "blank.mass": f"{pattern.mass_kg:.3f} kg",
+        "material.grain": wording.word(f"grain-{part.grain}") if part.grain != "any" else "",
+        "material.good-face": wording.word(f"face-is-{part.good_face}") if part.good_face != "none" else "",
+        "material.burr": wording.word(f"burr-is-{part.burr}") if part.burr != "unknown" else "",
+        "material.film": wording.word(f"film-is-{part.film}") if part.film != "none" else "",
+    }
+    return [(wording.word(code), value) for code, value in cells.items() if value]
+
+
+def tool_cells(mounting: Mounting, wording: Wording) -> tuple[list[Cell], list[Cell]]:
+    """A pair as it is fetched: the punch and how it is set, the die; nothing where a tool has no such size."""
+    tools, size = mounting.pair.tools, wording.size
+    if tools.punch is None or tools.die is None:
+        return [], []
+    is_vee = tools.opening_mm is not None
+    punch = {
+        "tool.punch": tools.punch.name,
+        "tool.set": wording.word("tool.turned") if mounting.turned else "",
+        "tool.nose": "" if tools.nose_radius_mm is None else size(tools.nose_radius_mm),
+        "tool.angle": wording.angle(tools.punch.nose.included_deg) if is_vee and tools.punch.nose is not None else "",
+        "tool.height": size(tools.punch.height_mm),
+    }
+    die = {
+        "tool.die": tools.die.name,
+        "tool.opening": "" if tools.named_opening_mm is None else size(tools.named_opening_mm),
+        "tool.shoulder": "" if tools.shoulder_radius_mm is None else size(tools.shoulder_radius_mm),
+        "tool.angle": wording.angle(tools.die.vee.included_deg) if is_vee and tools.die.vee is not None else "",
+        "tool.height": size(tools.die.height_mm),
+    }
+    columns = ([(wording.word(code), value) for code, value in cells.items() if value] for cells in (punch, die))
+    first, second = columns
+    return first, second
+
+
+def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
+    """The segments of a tool, left to right, in whole mm."""
+    return " + ".join(wording.length(segment.length_mm, 1.0) for segment in segments)

@@ -1,0 +1,236 @@
+"""How the pages of a sheet share their height: the job and its steps in front, the record behind. Heights in mm.
+
+One hit: all on one page. Two or three: job and order in front, the record on the back of the same leaf; what of the
+steps finds no room in front begins the back. More: the order as a strip of frames in front, all steps on the back, the
+record on a leaf of its own. Pictures take what the lines of text leave, so that little stays white. The heights of the
+lines are those of the style sheet, their number follows from the widths of the letters.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from flangewise import drawing as draw
+from flangewise.sheet.data import SheetData, SheetStep
+from flangewise.sheet.step_words import gauged_on, moves_before, reads, step_lines, step_signs
+from flangewise.sheet.wording import Wording
+
+WIDE_MM = 180.0
+POINT_MM = 25.4 / 72
+ON_FRONT = 3
+"""So many steps stand in front with the job; with more they get the back of the leaf."""
+SMALL_MM, SIGN_MM, STRONG_MM, READ_MM = (points * POINT_MM for points in (8.0, 9.0, 10.0, 11.0))
+"""Sizes of letters."""
+HEADING_MM, CELLS_MM, TITLE_MM, ZEROS_MM = 6.6, 7.6, 23.0, 13.2
+FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
+    *(19.2, 11.6, 9.2, 8.4, 4.6, 4.2, 29.0),
+)
+LIE_MM = (8.0, 24.0)
+PICTURE_MM = (26.0, 62.0)
+"""Least and most height of a step's picture."""
+PICTURES_MM = (36.0, 88.0)
+"""Least and most height of the section and of the blank."""
+FRAME_MM = (34.0, 56.0)
+FRAME_HEAD_MM = 13.6
+STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 5.0, 3.0, 6.0, 5.0
+BED_MM = 27.0
+SPARE_MM = 1.5
+"""Kept free at the foot of a page, for what the estimate of lines may miss."""
+NOTES_MM = (9.0, 95.0)
+FEW_ROWS = 2
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """The heights of what can grow: the job's two pictures, a step's picture and how the part then lies, a frame of
+    the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
+    `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told."""
+
+    pictures_mm: float
+    picture_mm: float
+    lie_mm: float
+    frame_mm: float
+    bed_mm: float
+    notes_mm: float
+    boxed: bool
+    log_rows: int
+    all_told: bool = True
+
+
+def frames_a_row(count: int) -> int:
+    """How many frames of a strip stand side by side: three, but four stand two by two."""
+    return 2 if count == 4 else 3
+
+
+def lines_of(words: str, size_mm: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> int:
+    """How many lines a sentence takes, broken between words; none for no words."""
+    lines, at_mm = int(bool(words)), 0.0
+    for word in words.split():
+        word_mm = draw.text_width_mm(word, size_mm, bold=bold)
+        if at_mm + word_mm > wide_mm and at_mm > 0:
+            lines, at_mm = lines + 1, 0.0
+        at_mm += word_mm + draw.text_width_mm(" ", size_mm, bold=bold)
+    return lines
+
+
+def height_of(lines: Iterable[str], size_mm: float, *, wide_mm: float = WIDE_MM, bold: bool = False) -> float:
+    """The height of sentences one under the other."""
+    count = sum(lines_of(line, size_mm, wide_mm=wide_mm, bold=bold) for line in lines)
+    return count * size_mm * 1.2
+
+
+def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: float = 4.0) -> float:
+    """The height of labelled values side by side, (label, value), begun anew where a row is full."""
+    rows, at_mm = 1, 0.0
+    for label, value in cells:
+        label_mm = draw.text_width_mm(label, SMALL_MM)
+        cell_mm = max(label_mm, draw.text_width_mm(value, READ_MM, bold=True)) + apart_mm
+        if at_mm + cell_mm > wide_mm and at_mm > 0:
+            rows, at_mm = rows + 1, 0.0
+        at_mm += cell_mm
+    return rows * CELLS_MM
+
+
+def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high_mm: float) -> Leaf:
+    """The heights for a sheet whose words are known, on pages so high between their margins."""
+    count, job_mm, record_mm = len(sheet.steps), job_height(sheet, page, wording), record_height(sheet, page, wording)
+    room_mm = high_mm - SPARE_MM
+    bare = [step_height(sheet, step, wording) for step in sheet.steps]
+    if count == 1:
+        told_mm = height_of([page["told_last"]], SMALL_MM)
+        return _one_page(bare, job_mm + record_mm, room_mm, rows=len(page["pieces"]), told_mm=told_mm)
+    if count > ON_FRONT:
+        return replace(_strip_in_front(bare, job_mm, record_mm, room_mm), log_rows=len(page["pieces"]))
+    front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
+    boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 10.0 <= room_mm
+    steps_mm = [each + BOXES_MM * boxed for each in bare]
+    left_mm = room_mm - _with(steps_mm[:front], job_mm)
+    several = len({id(station) for station in sheet.setup.stations}) > 1
+    bed_mm = BED_MM if several and left_mm > BED_MM else 0.0
+    grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
+    pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
+    behind_mm = room_mm - BEHIND_SPARE_MM - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
+    rows, all_told = len(page["pieces"]), True
+    if behind_mm < 0.0:
+        # Where words are long the run gets fewer rows; where that is not enough, what does not govern is left out.
+        rows, behind_mm = FEW_ROWS, behind_mm + (rows - FEW_ROWS) * ROW_MM
+        all_told = behind_mm >= 0.0
+    leaf = _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
+    return replace(leaf, log_rows=rows, all_told=all_told)
+
+
+def _with(steps_mm: Sequence[float], job_mm: float) -> float:
+    return job_mm + PICTURES_MM[0] + sum(steps_mm)
+
+
+def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: int, told_mm: float) -> Leaf:
+    left_mm = room_mm - _with(bare, fixed_mm) - SINGLE_SPARE_MM
+    all_told = left_mm >= -OVER_MM
+    if not all_told:
+        left_mm += told_mm
+    if left_mm < 0.0:
+        # Where words are long the run gets a row less.
+        rows, left_mm = rows - 1, left_mm + ROW_MM
+    notes_mm = min(max(left_mm - 6.0, 0.0), 18.0)
+    left_mm -= notes_mm + 4.0 if notes_mm > NOTES_MM[0] else 0.0
+    grown_mm = max(0.0, left_mm) * 0.35
+    pictures_mm = PICTURES_MM[0] + left_mm - grown_mm
+    return replace(
+        _leaf(pictures_mm, grown_mm, 0.0, 0.0, notes_mm + 4.0, boxed=False), log_rows=rows, all_told=all_told
+    )
+
+
+def _strip_in_front(bare: Sequence[float], job_mm: float, record_mm: float, room_mm: float) -> Leaf:
+    rows = math.ceil(len(bare) / frames_a_row(len(bare)))
+    left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * (FRAME_MM[0] + FRAME_HEAD_MM) - STRIP_SPARE_MM
+    pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * 0.5
+    frame_mm = FRAME_MM[0] + max(0.0, left_mm) * 0.5 / rows
+    # So many steps as the page behind holds; what is over follows with the record.
+    held = max(few for few in range(1, len(bare) + 1) if sum(bare[:few]) <= room_mm or few == 1)
+    boxed = sum(bare[:held]) + held * BOXES_MM <= room_mm
+    left_mm = room_mm - sum(bare[:held]) - held * BOXES_MM * boxed
+    grown_mm = left_mm / held
+    notes_mm = room_mm - record_mm - sum(bare[held:])
+    return _leaf(pictures_mm, grown_mm, frame_mm, 0.0, notes_mm, boxed=boxed)
+
+
+def _leaf(
+    pictures_mm: float, grown_mm: float, frame_mm: float, bed_mm: float, behind_mm: float, *, boxed: bool
+) -> Leaf:
+    """The heights within their limits, to whole tenths."""
+    notes_mm = behind_mm - 4.0
+    return Leaf(
+        pictures_mm=_within(pictures_mm, (28.0, PICTURES_MM[1])),
+        picture_mm=_within(PICTURE_MM[0] + grown_mm + BOXES_MM * boxed, PICTURE_MM),
+        lie_mm=_within(LIE_MM[0] + 2.0 + grown_mm * 0.9, LIE_MM),
+        frame_mm=_within(frame_mm, FRAME_MM) if frame_mm else 0.0,
+        bed_mm=bed_mm,
+        notes_mm=_within(notes_mm, NOTES_MM) if notes_mm >= NOTES_MM[0] else 0.0,
+        boxed=boxed,
+        log_rows=0,
+    )
+
+
+def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
+    return math.floor(min(max(value_mm, limits_mm[0]), limits_mm[1]) * 10) / 10
+
+
+def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
+    """All of the job's page but its two pictures and the steps."""
+    title_mm = max(TITLE_MM, 8.0 + cells_height(page["head"], wide_mm=119.0))
+    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + _cautions(page["cautions"])
+    small = [page["holes"], page["seen"], page["misload"], page["checked"]]
+    tools_mm = 0.0
+    for place in range(len(sheet.mountings)):
+        wide_mm = 87.0 if len(sheet.mountings) == 1 else 84.0
+        columns = (cells_height(cells, wide_mm=wide_mm, apart_mm=2.6) for cells in page["tools"][place])
+        stands = page["stands"][place]
+        tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
+    return (
+        title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
+        + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
+    )  # fmt: skip
+
+
+def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
+    # The heading stands in the first line.
+    told = (f"{wording.word('section.steps')}    {wording.word('zeros')}", page["common_line"])
+    return height_of(told, SMALL_MM, wide_mm=138.0) + 1.0
+
+
+def _cautions(lines: Sequence[str]) -> float:
+    return height_of(lines, SIGN_MM, wide_mm=WIDE_MM - 3.0, bold=True) + 0.4 * len(lines)
+
+
+def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
+    """A step without boxes, its picture as small as may be."""
+    first = step is sheet.steps[0]
+    moves = [] if first else moves_before(step, wording, first=first)
+    lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
+    head_mm = max(7.4, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
+    lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
+    lies_mm = height_of(lies, SIGN_MM, wide_mm=41.0, bold=True) + (
+        LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
+    )
+    texts_mm = height_of(reads(sheet, step, wording), READ_MM, wide_mm=123.0, bold=True)
+    body_mm = max(PICTURE_MM[0], max(FIGURES_MM, lies_mm) + texts_mm)
+    below_mm = _cautions(step_signs(sheet, step, wording)) + height_of(
+        [" ".join(step_lines(sheet, step, wording))], SMALL_MM
+    )
+    return head_mm + body_mm + below_mm + 1.9
+
+
+def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
+    """The record without its boxes for photo, packing and notes."""
+    expected, *others = page["first_piece"] or [""]
+    words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_MM, bold=True) + height_of(
+        [*others, page["advised"]], SMALL_MM
+    )
+    table_mm = TABLE_HEAD_MM + ROW_MM * len(sheet.measures)
+    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_MM, wide_mm=127.0, bold=True)
+    log_mm = read_mm + LOG_HEAD_MM + ROW_MM * len(page["pieces"]) + BOXES_MM
+    small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_MM)
+    return 3.0 + words_mm + BOXES_MM + table_mm + max(log_mm, SIGNED_MM) + small_mm

@@ -1,0 +1,217 @@
+"""The words of a step: its moves, its heading, what lies on the stops, what to read and how to put it right."""
+
+from collections.abc import Iterator
+
+from flangewise.findings import Finding
+from flangewise.sequence import Hold
+from flangewise.setup import Correction, SetupStep
+from flangewise.sheet.data import Measure, SheetData, SheetStep
+from flangewise.sheet.marks import bend_mark, bend_marks
+from flangewise.sheet.wording import MISSING, Wording
+from flangewise.units import trimmed
+from flangewise.words import Value, catalogue, phrase
+
+MINUS = "−"
+TIMES_DIGITS = 2
+
+
+def sentence(words: str) -> str:
+    """Words that may stand alone: a capital in front, a point behind."""
+    return words[:1].upper() + words[1:].rstrip(".") + "."
+
+
+def bends_of(step: SheetStep) -> str:
+    """The letters of the bends a hit makes."""
+    return ", ".join(dict.fromkeys(bend_mark(zone.bend) for zone in step.zones))
+
+
+def moves_before(step: SheetStep, wording: Wording, *, first: bool) -> list[tuple[str, str]]:
+    """What is done with the part before the hit: the sign of each move and its words, or that it is left."""
+    moves = [(move.code, _move_words(move.code, dict(move.values), wording)) for move in step.moves]
+    return moves or [("", wording.word("move-first" if first else "move-none"))]
+
+
+def _move_words(code: str, values: dict[str, Value], wording: Wording) -> str:
+    """The short words of a move that stand beside its sign; a phrase without such words as it came."""
+    if f"sheet.{code}" in catalogue(wording.lang):
+        return wording.said(phrase(f"sheet.{code}", **values))
+    return sentence(wording.said(phrase(code, **values)))
+
+
+def heading(step: SheetStep, wording: Wording) -> str:
+    """How far the hit bends and which way."""
+    keyed, zone = step.keyed, step.zones[0]
+    turn_deg = 180.0 - keyed.finished_deg if keyed.hit == "pre-bend" else zone.turn_deg
+    way = wording.word("toward" if zone.toward else "away")
+    return wording.word(f"hit.{keyed.hit}", turn=f"{trimmed(turn_deg, 1)}°", way=way)
+
+
+def gauged_on(step: SetupStep, wording: Wording) -> str:
+    """What lies on the stops."""
+    bend = {"bend": bend_mark(step.gauged_bend or 1)} if step.gauged_on == "flange" else {}
+    return wording.word("step.gauged", edge=wording.word(f"gauge.{step.gauged_on or 'none'}", **bend))
+
+
+def common_cells(sheet: SheetData, wording: Wording) -> list[str]:
+    """What does not change from step to step, said once; what is nothing on this machine is left out."""
+    rows = [dict(_lesser(step.keyed, wording)) for step in sheet.steps]
+    names = dict.fromkeys(name for row in rows for name in row)
+    return [rows[0][name] for name in names if len({row.get(name) for row in rows}) == 1]
+
+
+def _own_cells(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
+    """What is not the same at every step."""
+    common = common_cells(sheet, wording)
+    return [words for _, words in _lesser(step, wording) if words not in common]
+
+
+def _lesser(step: SetupStep, wording: Wording) -> Iterator[tuple[str, str]]:
+    """What is keyed in beside the row of figures, by name; nothing for a zero."""
+    ram = step.ram
+    cells = {
+        "slow": wording.length(ram.slow_from_mm, 0.1),
+        "speed": wording.speed(ram.speed.ram_speed_mm_per_s),
+        "retract": wording.stop(step.stops.retract_mm) if step.stops.retract_mm else "",
+        "crowning": wording.length(ram.bow.crowning_mm, 0.01) if ram.bow.crowning_mm else "",
+    }
+    for name, value in cells.items():
+        if value:
+            yield name, f"{wording.word(f'step.{name}')} {value}"
+
+
+def step_lines(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]:
+    """What need not be large: what else is keyed in here, why this opening, how the part is held."""
+    keyed = step.keyed
+    own = _own_cells(sheet, keyed, wording)
+    if keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
+        loaded, depth = wording.angle(keyed.ram.bend_to_deg), wording.depth(keyed.ram.depth_mm)
+        by_angle = sheet.machine.keyed == "angle"
+        own.append(f"{wording.word('step.depth')} {depth}" if by_angle else f"{wording.word('step.loaded')} {loaded}")
+    height, reason = wording.opening(keyed.ram.opening.open_height_mm), wording.said(keyed.ram.opening.reason)
+    lines = [
+        _held(keyed.hold, wording) if keyed.hold is not None else "",
+        " · ".join(own) + "." if own else "",
+        wording.word("step.open-because", height=height, reason=reason),
+    ]
+    return [line for line in lines if line]
+
+
+def _held(hold: Hold, wording: Wording) -> str:
+    """How much of the part lies in front and how much behind, and what holds it."""
+    values: dict[str, Value] = {
+        "front": wording.size(hold.front_mm // 1),
+        "by": wording.said(phrase(f"hold.{hold.by}")),
+    }
+    tips = {"moment_nm": hold.moment_nm, "behind_kg": round(hold.behind_kg, 2)} if hold.tips == "behind" else {}
+    return wording.word("step.hold-tips" if tips else "step.hold", **tips, **values)
+
+
+def reads(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]:
+    """What to measure now: the angle with its tolerance and what corrects it, then the leg that X makes."""
+    return [line for line in (_angle_line(sheet, step, wording), correction_line(sheet, step, wording)) if line]
+
+
+def _angle_line(sheet: SheetData, step: SheetStep, wording: Wording) -> str:
+    """The angle at rest, what it may be off by, and the depth for each degree that it is too open."""
+    keyed = step.keyed
+    if keyed.hit not in ("bend", "pre-bend"):
+        return ""
+    half = keyed.planned.tolerance_deg
+    size = f"{bends_of(step)} {wording.angle(keyed.finished_deg)}"
+    size += "" if half is None else f" ±{wording.tolerance(half)}"
+    said = [wording.word("step.read-angle", size=size)]
+    if sheet.machine.keyed == "angle":
+        said.append(wording.word("step.angle-open", change=f"{MINUS} 1°"))
+    elif keyed.mm_per_deg is not None:
+        said.append(wording.word("step.too-open", change=f"+ {wording.length(keyed.mm_per_deg, 0.001)}"))
+    return " ".join(said)
+
+
+def correction_line(sheet: SheetData, shown: SheetStep, wording: Wording) -> str:
+    """What one hit says, empty without stops: its leg and the sign, what else changes, and when the leg can be read."""
+    step = shown.keyed
+    found = step.correction
+    if found is None:
+        return wording.word("step.correct-none") if step.hit == "flatten" else ""
+    size = wording.size(found.nominal_mm)
+    size += "" if found.plus_minus_mm is None else f" ±{wording.size(found.plus_minus_mm)}"
+    said = [wording.word("step.correct", leg=str(found.leg), size=size, change=_change(found))]
+    if found.also:
+        rates = ((leg, f"{_sign(rate)}{trimmed(abs(rate), TIMES_DIGITS)}") for leg, rate in found.also)
+        shifted = (wording.word("step.leg-by", leg=str(leg), by=rate) for leg, rate in rates)
+        said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
+    if found.read_after != step.step:
+        folded = step.hit == "pre-bend" and sheet.part.section.sizes == "outside"
+        code = "step.read-fold" if folded else "step.read-after"
+        said.append(wording.word(code, leg=str(found.leg), step=str(found.read_after)))
+    return " ".join(said)
+
+
+def correction_cell(sheet: SheetData, leg: int, wording: Wording) -> str:
+    """What to do at which step where a leg is too long; of a leg that no stop sets, nothing: the blank does."""
+    told = [
+        wording.word("first.x-step", change=_change(step.correction), step=str(step.step))
+        for step in sheet.setup.steps
+        if step.correction is not None and step.correction.leg == leg
+    ]
+    return "; ".join(told) or MISSING
+
+
+def _change(found: Correction) -> str:
+    """X with its sign, and how many times the error where gauging past a slope makes it other than once."""
+    sign = _sign(found.x_per_mm)
+    times = trimmed(abs(found.x_per_mm), TIMES_DIGITS)
+    return f"X {sign}" if times == "1" else f"X {sign} {times} ×"
+
+
+def _sign(rate: float) -> str:
+    return "+" if rate > 0 else MINUS
+
+
+def measured(row: Measure, wording: Wording) -> str:
+    """What a row of the record measures, by its mark: a leg L1, a bend A; a hem and an offset with a word more."""
+    if row.leg is not None:
+        return f"L{row.leg}"
+    return bend_marks(str(dict(row.what.values)["number"])) if row.what.code == "place.bend" else wording.said(row.what)
+
+
+def said_at_a_step(sheet: SheetData) -> frozenset[Finding]:
+    """The findings that stand with a step of theirs."""
+    return frozenset(finding for finding in sheet.findings if any(_concerns(finding, step) for step in sheet.steps))
+
+
+def _concerns(finding: Finding, step: SheetStep) -> bool:
+    """Whether a finding is one of a step: by its number, its bend, the leg that it makes, a hole at its bend."""
+    if finding.where is None or finding.severity == "refuse":
+        return False
+    number = str(dict(finding.where.values).get("number", ""))
+    kind, bend = finding.where.code.removeprefix("place."), dict(finding.phrase.values).get("bend")
+    if kind == "step":
+        return str(step.keyed.step) in number.split(", ")
+    if kind == "bend":
+        return number == str(step.keyed.bends[0])
+    if kind == "leg":
+        return step.keyed.correction is not None and number == str(step.keyed.correction.leg)
+    return kind == "hole" and str(bend) in (str(step.keyed.bends[0]), *step.labels)
+
+
+def step_signs(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]:
+    """Cautions and notes of this very step in few words, and what faces and films ask for."""
+    found = [finding for finding in sheet.findings if _concerns(finding, step)]
+    said = [_sign_words(finding, wording) for finding in found]
+    part, keyed = sheet.part, step.keyed
+    face_down = "marked" if keyed.marked_face == "down" else "other"
+    if part.good_face == face_down:
+        said.append(wording.word("sign-good-face"))
+    inner = "marked" if step.zones[0].toward else "other"
+    if keyed.hit in ("pre-bend", "flatten") and part.film in (inner, "both"):
+        said.append(wording.word("sign-film-in-fold"))
+    return [" ".join(map(sentence, dict.fromkeys(said)))] if said else []
+
+
+def _sign_words(finding: Finding, wording: Wording) -> str:
+    """The short words for a finding where the catalogue has them, else its sentence."""
+    code = f"sheet.sign-of.{finding.code}"
+    if code in catalogue(wording.lang):
+        return wording.said(phrase(code, **dict(finding.phrase.values)))
+    return wording.said(finding.phrase)
