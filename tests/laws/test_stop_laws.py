@@ -29,7 +29,7 @@ from flangewise.sequence import (
     stop_changes,
 )
 from flangewise.sheet import Wording
-from flangewise.sheet.page_words import correction_cell
+from flangewise.sheet.step_words import correction_cell
 from flangewise.shop import load_shop
 
 from .bent_by_stops import Push, Strip, grown_mm, legs_mm, lines_mm

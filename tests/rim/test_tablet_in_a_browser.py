@@ -261,7 +261,10 @@ def test_a_browser_that_keeps_nothing_says_so_and_works(browser: Browser, zed: P
     assert line == "flangewise tryout zed.yaml --included 1=91.2 --piece 1" and browser.troubles == []
 
 
-LEAF = [*(catalogue("en")[f"sheet.section.{name}"] for name in ("steps", "first-piece", "run")), "Bend 2: turn 90°"]
+LEAF = [
+    *(catalogue("en")[f"sheet.section.{name}"] for name in ("steps", "first-piece", "run")),
+    "90° toward the marked face",
+]
 NEXT = catalogue("en")["sheet.tablet.next"]
 
 
