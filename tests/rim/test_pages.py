@@ -118,7 +118,7 @@ def test_what_is_keyed_in_or_measured_is_printed_large() -> None:
         assert sizes_pt(selector) >= 11.0
 
 
-@pytest.mark.parametrize(("lang", "units"), [("en", "mm"), ("de", "mm"), ("es", "mm"), ("en", "inch"), ("de", "inch")])
+@pytest.mark.parametrize(("lang", "units"), [("en", "mm"), ("de", "inch"), ("es", "mm")])
 @pytest.mark.parametrize("name", PAGES)
 def test_the_row_of_figures_never_wraps_nor_meets_its_neighbour(name: str, lang: str, units: str) -> None:
     """Each figure and its label are narrower than their place in the row."""
