@@ -101,19 +101,7 @@ def with_room_for_labels(build: Callable[Concatenate[float, _Given], Built]) -> 
 
     @wraps(build)
     def picture(*args: _Given.args, **given: _Given.kwargs) -> Drawing:
-        best: tuple[Drawing, tuple[Label, ...]] | None = None
-        for growth_mm in GROWTH_MM:
-            bare, labels = build(growth_mm, *args, **given)
-            drawing, homeless = place(bare, labels)
-            if homeless:
-                # Those that found no place go first: the others have more choice.
-                drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
-            if not homeless:
-                return drawing
-            if best is None or len(homeless) < len(best[1]):
-                best = drawing, homeless
-        assert best is not None
-        return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+        return _first_that_fits(build(growth_mm, *args, **given) for growth_mm in GROWTH_MM)
 
     return picture
 
@@ -127,20 +115,28 @@ def within(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Give
     @wraps(build)
     def picture(*args: _Given.args, **given: _Given.kwargs) -> Drawing:
         high_mm: float = given["height_mm"]  # type: ignore[assignment]
-        best: tuple[Drawing, tuple[Label, ...]] | None = None
-        for share in KEPT_SHARES:
-            bare, labels = build(high_mm * share, *args, **{**given, "height_mm": high_mm * (1 - share)})  # type: ignore[arg-type]
-            drawing, homeless = place(bare, labels)
-            if homeless:
-                drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
-            if not homeless:
-                return drawing
-            if best is None or len(homeless) < len(best[1]):
-                best = drawing, homeless
-        assert best is not None
-        return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+        return _first_that_fits(
+            build(high_mm * share, *args, **{**given, "height_mm": high_mm * (1 - share)})  # type: ignore[arg-type]
+            for share in KEPT_SHARES
+        )
 
     return picture
+
+
+def _first_that_fits(tries: Iterable[Built]) -> Drawing:
+    """The first whose labels all find a place, else the one where most do, the others in smaller letters."""
+    best: tuple[Drawing, tuple[Label, ...]] | None = None
+    for bare, labels in tries:
+        drawing, homeless = place(bare, labels)
+        if homeless:
+            # Those that found no place go first: the others have more choice.
+            drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
+        if not homeless:
+            return drawing
+        if best is None or len(homeless) < len(best[1]):
+            best = drawing, homeless
+    assert best is not None
+    return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
 
 
 def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
