@@ -24,7 +24,12 @@ ZED = CHANNEL.replace("channel", "zed").replace("[20, 60, 20]", "[30, 40, 30]").
 TOO_DEEP = CHANNEL.replace("channel", "too-deep").replace("[20, 60, 20]", "[52, 60, 52]")
 ONE_PINNED = "{turn: 90, punch: straight-84, die: block-12}"
 PINNED = TOO_DEEP.replace("[90, 90]", f"[{ONE_PINNED}, {ONE_PINNED}]")
-LOW_STEP = ZED.replace("zed", "low-step").replace("[30, 40, 30]", "[50.75, 9.5, 50.75]")
+AWAY_PINNED = ONE_PINNED.replace("turn: 90", "turn: 90, away: true")
+LOW_STEP = (
+    ZED.replace("zed", "low-step")
+    .replace("[30, 40, 30]", "[50.75, 9.5, 50.75]")
+    .replace("[90, -90]", f"[{ONE_PINNED}, {AWAY_PINNED}]")
+)
 SHORT = CHANNEL.replace("channel", "short").replace("[20, 60, 20]", "[4, 60, 20]")
 PLAN_KEYS = {
     "schema_version", "part", "machine", "handler", "blank", "feasible", "proven_least", "cost", "lower_bound", "steps",
