@@ -46,14 +46,6 @@ def pytest_collection() -> Generator[None, object, object]:
         gc.enable()
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Tests of a file meet in one process; those that read the sheets of the examples too, which are made once."""
-    for item in items if items and items[0].config.pluginmanager.hasplugin("xdist") else ():
-        together = item.path.parent if item.path.parent.name == "rim" else item.path
-        item.add_marker(pytest.mark.xdist_group(together.relative_to(item.config.rootpath).as_posix()))
-
-
 @pytest.fixture(autouse=True)
 def plans_are_remembered(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """The jobs ask the memory; the room of the search itself, and what is marked `anew`, search each time."""
