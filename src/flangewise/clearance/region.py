@@ -26,6 +26,8 @@ ROUND_SEGMENTS = 16
 # From so many questions on the union of the coarse hulls is made, which costs more at first and less for each.
 MANY_LINES = 600
 DEPTH_STEP_MM = 0.25
+# The bodies that stand there with any tools, and how many of their moments are passed over.
+MACHINE, FEW_MOMENTS = ("ram", "bed"), 4
 # Two lines may be farther apart between their corners than at them, by less than this.
 NEARLY = 1.05
 
@@ -216,18 +218,27 @@ class Shrunk:
 
 @lru_cache(maxsize=64)
 def _in_all(regions: tuple[Region, ...], moved_mm: tuple[float, ...]) -> Geometries:
-    """What at some moment lies in a body of every region, as wings see it that lie further out by so much.
+    """What lies in a body of every region at some moment, as wings see it that lie further out by so much.
 
-    Bodies of one name at one moment are held against each other: with every tool something of them is there.
+    Of several only the machine's own bodies, at few moments, are held against each other: the most that they share.
     """
+    if len(regions) == 1:
+        return _seen(_all(sweep.inside for sweep in regions[0].sweeps), moved_mm[0])
     shared: dict[str, Geometries] | None = None
     for region, moved in zip(regions, moved_mm, strict=True):
         bodies: dict[str, Geometries] = {}
         for sweep in region.sweeps:
-            seen = shapely.transform(sweep.inside, lambda at, by=moved: at - (by, 0.0)) if moved else sweep.inside
-            bodies[sweep.name] = shapely.union(bodies[sweep.name], seen) if sweep.name in bodies else seen
+            if sweep.name in MACHINE:
+                seen = _seen(sweep.inside[::FEW_MOMENTS], moved)
+                bodies[sweep.name] = shapely.union(bodies[sweep.name], seen) if sweep.name in bodies else seen
         shared = bodies if shared is None else _in_both(shared, bodies)
     return _all((shared or {}).values())
+
+
+def _seen(bodies: Geometries, moved_mm: float) -> Geometries:
+    """Bodies as a wing sees them that lies further out."""
+    seen: Geometries = shapely.transform(bodies, lambda at: at - (moved_mm, 0.0)) if moved_mm else bodies
+    return seen
 
 
 def _in_both(shared: Mapping[str, Geometries], bodies: Mapping[str, Geometries]) -> dict[str, Geometries]:
