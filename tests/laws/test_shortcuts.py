@@ -59,17 +59,14 @@ def test_what_all_tools_shut_is_what_each_shuts(seed: int) -> None:
 
 def test_what_stands_in_every_way_is_found_at_once() -> None:
     """A channel so deep that its leg meets the ram with any tools of the rack."""
-    found = 0
-    for seed in range(1, 40):
-        job = laid_out(seed)
-        if all(blanks_of(job)) and not found:
-            table = FeasibilityTable(first_bend_up(on_all_blanks(job, blanks_of(job))))
-            count = len(table.problem.operations)
-            found = sum(
-                int(table._surely_shut(made, sets_without(index, count)).sum())
-                for index in range(count)
-                for made in table.presentations(index)
-            )
+    job = laid_out(4)
+    table = FeasibilityTable(first_bend_up(on_all_blanks(job, blanks_of(job))))
+    count = len(table.problem.operations)
+    found = sum(
+        int(table._surely_shut(made, sets_without(index, count)).sum())
+        for index in range(count)
+        for made in table.presentations(index)
+    )
     assert found
 
 
@@ -113,7 +110,7 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int) -> None:
     boxes = _Boxes(job, by_blank, below_s=math.inf)
     box, dice = tuple(tuple(range(len(each))) for each in by_blank), random.Random(seed)
     compared = 0
-    while any(len(kept) > 1 for kept in box):
+    while compared < 2 and any(len(kept) > 1 for kept in box):
         one, other = halves(everything, by_blank, box)
         both = set(itertools.product(*one)), set(itertools.product(*other))
         assert both[0] | both[1] == set(itertools.product(*box))
