@@ -20,3 +20,4 @@ from .region import BULGE_MM as BULGE_MM, Forbidden as Forbidden, Region as Regi
 from .stops import finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region
+from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting

@@ -17,6 +17,7 @@ import shapely
 import shapely.affinity
 
 from flangewise.clearance.bodies import Body, Outline
+from flangewise.clearance.region import Geometries
 from flangewise.clearance.swept import CONTACT_MM
 from flangewise.geometry import Points
 
@@ -41,16 +42,21 @@ class WayOut:
 
     def open_at(self, lift_mm: float) -> bool:
         """Whether the part can leave to the front with the nose `lift_mm` above the bottom of its stroke."""
-        starts = self._starts(lift_mm)
+        starts = self.starts(lift_mm)
         if not starts:
             return False
         room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, self.front_mm, ENDLESS_MM / 2)
-        lifted = shapely.affinity.translate(self.moving, yoff=lift_mm)
-        free = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, lifted])))
+        free = self.free(lift_mm, room)
         ways = free[shapely.intersects(free, shapely.LineString([(self.front_mm, -1.0e3), (self.front_mm, 1.0e3)]))]
         return bool(shapely.intersects(ways[:, None], shapely.points(starts)[None, :]).any()) if len(ways) else False
 
-    def _starts(self, lift_mm: float) -> list[tuple[float, float]]:
+    def free(self, lift_mm: float, room: shapely.Geometry) -> Geometries:
+        """The pieces of a room in which the part may be with the nose lifted so far."""
+        lifted = shapely.affinity.translate(self.moving, yoff=lift_mm)
+        pieces: Geometries = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, lifted])))
+        return pieces
+
+    def starts(self, lift_mm: float) -> list[tuple[float, float]]:
         """Where the part may be once the ram is up: where it lay, if the punch leaves it straight up without
         striking it; lifted with the punch, if nothing fixed holds it down."""
         starts = []
@@ -104,7 +110,7 @@ def way_out(
     moving = [part + np.array([0.0, nose_mm]) for part in tools.moving]
     grow = max(0.0, thickness_mm / 2 - tight_mm)
     front = tools.reach_mm - float(points_mm[:, 0].min()) + thickness_mm + 1.0
-    return WayOut(_sums(tools.fixed, lines, grow), _sums(moving, lines, grow), front)
+    return WayOut(sums(tools.fixed, lines, grow), sums(moving, lines, grow), front)
 
 
 @lru_cache(maxsize=256)
@@ -137,7 +143,7 @@ def _endless(bodies: tuple[Body, ...], *, with_ram: bool) -> list[Points]:
     return [np.array(corners) * [1.0, sign]]
 
 
-def _sums(parts: Sequence[Points], lines: Points, grow_mm: float) -> shapely.Geometry:
+def sums(parts: Sequence[Points], lines: Points, grow_mm: float) -> shapely.Geometry:
     """Union of the Minkowski sums of convex parts with reflected segments, grown by the sheet."""
     hulls: list[shapely.Geometry] = []
     for part in parts:
