@@ -63,7 +63,7 @@ class WayOut:
         if self.free_in_place(lift_mm):
             starts.append((0.0, 0.0))
         if not shapely.intersects(self.fixed, shapely.LineString([(0.0, 0.0), (0.0, lift_mm)])):
-            starts.append((0.0, lift_mm))
+            starts.append((0.0, float(lift_mm)))
         return starts
 
     def free_in_place(self, lift_mm: float) -> bool:
@@ -143,13 +143,13 @@ def _endless(bodies: tuple[Body, ...], *, with_ram: bool) -> list[Points]:
     return [np.array(corners) * [1.0, sign]]
 
 
-def sums(parts: Sequence[Points], lines: Points, grow_mm: float) -> shapely.Geometry:
-    """Union of the Minkowski sums of convex parts with reflected segments, grown by the sheet."""
+def sums(parts: Sequence[Points], lines: Points, grow_mm: float, *, quad_segs: int = 16) -> shapely.Geometry:
+    """Union of the Minkowski sums of convex parts with reflected segments, or hulls of corners, grown by the sheet."""
     hulls: list[shapely.Geometry] = []
     for part in parts:
         corners = (part[None, :, None, :] - lines[:, None, :, :]).reshape(len(lines), -1, 2)
         hulls.extend(shapely.convex_hull(shapely.linestrings(corners)))
-    return shapely.buffer(shapely.union_all(hulls), grow_mm) if hulls else shapely.Polygon()
+    return shapely.buffer(shapely.union_all(hulls), grow_mm, quad_segs=quad_segs) if hulls else shapely.Polygon()
 
 
 def least_lift_mm(way: WayOut, *, most_mm: float, likely_mm: float = 0.0) -> float | None:

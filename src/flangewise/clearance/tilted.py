@@ -20,8 +20,9 @@ from functools import cached_property
 import numpy as np
 import shapely
 import shapely.affinity
+from numpy.typing import NDArray
 
-from flangewise.clearance.exits import ENDLESS_MM, Movables, WayOut, sums
+from flangewise.clearance.exits import AREA_MM2, ENDLESS_MM, Movables, WayOut, sums
 from flangewise.geometry import Point, Points
 
 # A sector, the tilt that is tried to either side, and the distance kept once the part has come off its tools.
@@ -31,6 +32,8 @@ PUSHED_MM, SHEET_CHORD_MM = 20.0, 0.1
 # Two regions that overlap by less have no common place; this far inside their common places the way goes on.
 INSIDE_MM = 0.05
 MOST_REGIONS = 400
+# A circle of four times as many corners lies within the true one by 2 %.
+ROUND_SEGMENTS = 4
 
 
 @dataclass(frozen=True)
@@ -73,7 +76,7 @@ class Tilting:
         self._reach_mm = float(np.linalg.norm(self._points, axis=1).max())
         self._front_mm = tools.reach_mm + self._reach_mm + thickness_mm + 1.0
         bulge_mm = self._reach_mm * (1 - math.cos(math.radians(SECTOR_DEG) / 2))
-        self._grow_mm = thickness_mm / 2 + SHEET_CHORD_MM + bulge_mm + KEPT_MM
+        self._grow_mm = 1.02 * (thickness_mm / 2 + SHEET_CHORD_MM + bulge_mm + KEPT_MM)
         self._kept: dict[int, tuple[shapely.Geometry, shapely.Geometry]] = {}
 
     def out_at(self, lift_mm: float, *, hung: bool = True) -> TiltedWay | None:
@@ -120,7 +123,10 @@ class Tilting:
         if sector not in self._kept:
             ends = [_turned(self._points, (sector + end) * SECTOR_DEG) for end in (0, 1)]
             pieces = np.concatenate([np.stack([each[:-1], each[1:]], axis=1) for each in ends], axis=1)
-            self._kept[sector] = sums(self._fixed, pieces, self._grow_mm), sums(self._moving, pieces, self._grow_mm)
+            fixed, moving = (
+                sums(parts, pieces, self._grow_mm, quad_segs=ROUND_SEGMENTS) for parts in (self._fixed, self._moving)
+            )
+            self._kept[sector] = fixed, moving
         fixed, moving = self._kept[sector]
         lifted = shapely.affinity.translate(moving, yoff=lift_mm)
         yield from shapely.get_parts(shapely.difference(self._room, shapely.union(fixed, lifted)))
@@ -144,19 +150,30 @@ def _places(last: _Cell, start: Point, front_mm: float) -> Iterator[Place]:
     cells = [last]
     while cells[-1].before is not None:
         cells.append(cells[-1].before)
+    cells.reverse()
     at, tilt_deg = start, 0.0
     yield Place(*at, tilt_deg)
-    for cell, after in itertools.pairwise(cells[::-1]):
-        goal = _nearest(_common(cell.region, after.region), at)
+    for number, (cell, after) in enumerate(itertools.pairwise(cells)):
+        goal = _nearest(_common_to_most(cells[number:]), at)
         yield from (Place(*point, tilt_deg) for point in _moved(cell.region, at, goal))
         at, before_deg = goal, tilt_deg
         tilt_deg = next(each for each in after.tilts_deg if each in cell.tilts_deg)
         if tilt_deg != before_deg:
             yield Place(*at, tilt_deg)
-    inside = shapely.buffer(last.region, -INSIDE_MM, join_style="mitre")
-    gate = shapely.LineString([(front_mm - 2 * INSIDE_MM, -ENDLESS_MM), (front_mm - 2 * INSIDE_MM, ENDLESS_MM)])
-    goal = _nearest(shapely.intersection(inside, gate), at)
+    gate = shapely.LineString([(front_mm - INSIDE_MM, -ENDLESS_MM), (front_mm - INSIDE_MM, ENDLESS_MM)])
+    goal = _nearest(shapely.intersection(last.region, gate), at)
     yield from (Place(*point, tilt_deg) for point in _moved(last.region, at, goal))
+
+
+def _common_to_most(cells: list[_Cell]) -> shapely.Geometry:
+    """Places common to the first two cells and as many more as have any: there the part is tilted on the spot."""
+    common = _common(cells[0].region, cells[1].region)
+    for cell in cells[2:]:
+        more = shapely.intersection(common, cell.region)
+        if more.area < AREA_MM2:
+            break
+        common = more
+    return common
 
 
 def _nearest(region: shapely.Geometry, to_mm: Point) -> Point:
@@ -165,47 +182,43 @@ def _nearest(region: shapely.Geometry, to_mm: Point) -> Point:
 
 
 def _moved(region: shapely.Geometry, begin: Point, end: Point) -> list[Point]:
-    """Corners of a way of straight pieces within a region, `end` the last: through its triangles, then cut short."""
-    shapely.prepare(region)
+    """Corners of the shortest way of straight pieces within a region, `end` the last: it bends about its own corners.
+
+    Textbook (from memory): the shortest way among polygons, by the corners that see each other.
+    """
     if begin == end:
         return []
-    corners = [begin, *([] if _sees(region, begin, end) else _through_triangles(region, begin, end)), end]
+    shapely.prepare(region)
+    points = np.array([begin, end, *_corners(region)])
+    sees = np.zeros((len(points), len(points)), dtype=bool)
+    for row in range(len(points) if not _sees(region, points[:1], points[1:2])[0] else 1):
+        sees[row] = _sees(region, points[row], points)
+    long_mm = np.where(sees, np.linalg.norm(points[:, None] - points[None], axis=2), np.inf)
+    way_mm, through = long_mm[:, 1], np.ones(len(points), dtype=int)
+    for _ in range(len(points)):
+        over = long_mm + way_mm[None]
+        nearer = over.min(axis=1) < way_mm - AREA_MM2
+        if not nearer.any():
+            break
+        way_mm, through = np.where(nearer, over.min(axis=1), way_mm), np.where(nearer, over.argmin(axis=1), through)
     way, at = [], 0
-    while at < len(corners) - 1:
-        at = next(
-            far for far in range(len(corners) - 1, at, -1) if far == at + 1 or _sees(region, corners[at], corners[far])
-        )
-        way.append(corners[at])
+    while at != 1:
+        at = int(through[at])
+        way.append((float(points[at][0]), float(points[at][1])))
     return way
 
 
-def _sees(region: shapely.Geometry, one: Point, other: Point) -> bool:
-    return bool(shapely.covers(region, shapely.LineString([one, other])))
+def _sees(region: shapely.Geometry, one: Points, others: Points) -> NDArray[np.bool_]:
+    lines = shapely.linestrings(np.stack(np.broadcast_arrays(one, others), axis=1))
+    seen: NDArray[np.bool_] = shapely.covers(region, lines)
+    return seen
 
 
-def _through_triangles(region: shapely.Geometry, begin: Point, end: Point) -> list[Point]:
-    """Middles of the edges crossed from the triangle of one point to that of the other, the fewest."""
-    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(region))
-    rings = shapely.get_coordinates(triangles).reshape(-1, 4, 2).tolist()
-    by_edge: dict[frozenset[Point], list[int]] = {}
-    edges = [[frozenset(map(tuple, side)) for side in itertools.pairwise(ring)] for ring in rings]
-    for number, sides in enumerate(edges):
-        for side in sides:
-            by_edge.setdefault(side, []).append(number)
-    first, last = (int(np.argmin(shapely.distance(triangles, shapely.Point(point)))) for point in (begin, end))
-    come: dict[int, tuple[int, frozenset[Point]] | None] = {last: None}
-    waiting = deque([last])
-    while first not in come:
-        number = waiting.popleft()
-        for side in edges[number]:
-            for beyond in by_edge[side]:
-                if beyond not in come:
-                    come[beyond] = number, side
-                    waiting.append(beyond)
-    middles: list[Point] = []
-    step = come[first]
-    while step is not None:
-        (across, up), (other_across, other_up) = sorted(step[1])
-        middles.append(((across + other_across) / 2, (up + other_up) / 2))
-        step = come[step[0]]
-    return middles
+def _corners(region: shapely.Geometry) -> Iterator[Point]:
+    """Corners of a region that stand into it."""
+    for ring in shapely.get_rings(shapely.normalize(region)):
+        points = shapely.get_coordinates(ring)[:-1]
+        before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+        # Normalized rings run clockwise outside and counterclockwise about holes: the region lies on their right.
+        inward = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] > 0
+        yield from map(tuple, points[inward])
