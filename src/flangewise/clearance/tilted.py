@@ -38,7 +38,10 @@ ROUND_SEGMENTS = 4
 
 @dataclass(frozen=True)
 class Place:
-    """Where the part is: moved by (across, up) from where it lay and tilted about its bend line, front up positive."""
+    """Where the part is: moved by (across, up) from where it lay and tilted, front up positive.
+
+    Tilted about the spot of it that lay in the middle of the die's top.
+    """
 
     across_mm: float
     up_mm: float
@@ -89,7 +92,7 @@ class Tilting:
         for start in starts:
             found = self._from(start, lift_mm)
             if found is not None:
-                return (Place(0.0, 0.0, 0.0), *found)
+                return (Place(0.0, 0.0, 0.0), *_without_stops(found))
         return None
 
     def _from(self, start: Point, lift_mm: float) -> TiltedWay | None:
@@ -130,6 +133,14 @@ class Tilting:
         fixed, moving = self._kept[sector]
         lifted = shapely.affinity.translate(moving, yoff=lift_mm)
         yield from shapely.get_parts(shapely.difference(self._room, shapely.union(fixed, lifted)))
+
+
+def _without_stops(way: TiltedWay) -> Iterator[Place]:
+    """A way without the places at which it is only tilted further on the same spot."""
+    for number, place in enumerate(way):
+        beside = way[max(number - 1, 0) : number + 2]
+        if number == 0 or len({(each.across_mm, each.up_mm) for each in beside}) > 1 or number == len(way) - 1:
+            yield place
 
 
 def _turned(points_mm: Points, tilt_deg: float) -> Points:

@@ -4,12 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
+from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, Tilting, WayOut, least_lift_mm, movables, way_out
+from flangewise.geometry import Points
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes, stroke_of
-from flangewise.sequence.solution import OpeningReason
+from flangewise.sequence.solution import OpeningReason, Tilted
 
 UNLIMITED_MM = 600.0
 SLIDE_MM = 10.0
@@ -21,13 +22,15 @@ PRESSED_MM = 0.3
 @dataclass(frozen=True)
 class Opening:
     """Least lift from the bottom of the stroke (None: no way to the front within the limit), the open height
-    over the die top that goes with it, whether the part could be slid out sideways, and what decides."""
+    over the die top that goes with it, whether the part could be slid out sideways, what decides, and the ways that
+    are tilted."""
 
     lift_mm: float | None
     open_height_mm: float | None
     side_exit: bool
     reason: OpeningReason
     piece: int | None
+    tilted: Tilted | None = None
 
 
 def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
@@ -36,6 +39,8 @@ def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
     The way out is measured on a grid; less than one step of it over the straight pull is no more than rounding.
     """
     measured = opening.open_height_mm if opening is not None else None
+    if opening is not None and opening.tilted is not None and measured is not None:
+        return measured
     if measured is None or measured - GRID_MM <= straight_pull_mm:
         return straight_pull_mm
     return measured
@@ -73,6 +78,51 @@ def opening_at(
     return found
 
 
+def tilted_at(
+    problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, pulled_mm: float, front_mm: float
+) -> Opening | None:
+    """The opening for ways in and out of which some are tilted, where a step has no level ones; None: none found.
+
+    Looked for with the ram as far open as it goes; then as far as for a straight pull, and half way between. What is
+    kept in hand is in the opening it is looked for with: a way that is free there need not be so with another. The part
+    is taken out as it has sprung back. Of a hem, which is made in two hits, none is looked for.
+    """
+    operation = problem.operations[way.operation]
+    hit, *more = operation.options[way.option].hits
+    if more:
+        return None
+    sprung = abs(problem.chain.turns_deg[operation.zones[0]]) / hit.loaded_turn_deg if hit.kind == "swing" else FULL
+    tools, thickness_mm = shapes.tools[id(hit.stack)], problem.chain.thickness_mm
+    moments = []
+    for share in (FLAT, min(sprung, FULL)):
+        nose = nose_mm(problem, way, hit=0, share=share)
+        points_mm, tight_mm = _laid(problem, way, done, hit=0, share=share)
+        level = way_out(tools, points_mm, thickness_mm=thickness_mm, nose_mm=nose, tight_mm=tight_mm)
+        moments.append((nose, level, Tilting(tools, points_mm, level, thickness_mm=thickness_mm, nose_mm=nose)))
+
+    def keyed_mm(least_mm: float) -> float:
+        if hit.time is None:
+            return least_mm
+        return float(hit.time.open_heights_mm(np.array([least_mm]), np.array([front_mm]))[0])
+
+    def opened(least_mm: float) -> Opening | None:
+        open_mm, ways = keyed_mm(least_mm), []
+        for is_out, (nose, level, tilting) in enumerate(moments):
+            is_level = level.open_at(open_mm - nose)
+            found = None if is_level else tilting.out_at(open_mm - nose, hung=bool(is_out))
+            if found is None and not is_level:
+                return None
+            ways.append(found)
+        return Opening(None, least_mm, False, "tilted", None, Tilted(ways[0], ways[1], open_mm))
+
+    limit_mm = hit.stack.open_limit_mm
+    top_mm = (UNLIMITED_MM if limit_mm is None else limit_mm) - keyed_mm(0.0)
+    low_mm = max(min(pulled_mm, top_mm), thickness_mm)
+    best = opened(top_mm) if top_mm > thickness_mm else None
+    nearer = (opened(least_mm) for least_mm in (low_mm, (low_mm + top_mm) / 2)) if best is not None else iter(())
+    return next((each for each in nearer if each is not None), best)
+
+
 def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) -> float:
     """Height of the punch nose above the die top at a moment of a hit."""
     operation = problem.operations[way.operation]
@@ -88,12 +138,16 @@ def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) 
 
 
 def _way(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float, tools: Movables) -> WayOut:
+    nose = nose_mm(problem, way, hit=hit, share=share)
+    points_mm, tight_mm = _laid(problem, way, done, hit=hit, share=share)
+    return way_out(tools, points_mm, thickness_mm=problem.chain.thickness_mm, nose_mm=nose, tight_mm=tight_mm)
+
+
+def _laid(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float) -> tuple[Points, float]:
+    """The part as it lies at a moment of a hit, and how much of the sheet may lie in the tools then."""
     struck = problem.operations[way.operation].options[way.option].hits[hit]
     path = part_path(problem, way, done, hit=hit, share=share)
-    nose = nose_mm(problem, way, hit=hit, share=share)
-    tight = CONTACT_MM if struck.kind == "swing" else PRESSED_MM
-    thickness = problem.chain.thickness_mm
-    return way_out(tools, path.points_mm, thickness_mm=thickness, nose_mm=nose, tight_mm=tight)
+    return path.points_mm, CONTACT_MM if struck.kind == "swing" else PRESSED_MM
 
 
 def _reason(problem: SectionProblem, way: Candidate, done: int) -> tuple[OpeningReason, int | None]:
