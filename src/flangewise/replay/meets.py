@@ -165,8 +165,8 @@ def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, touch_mm: float, open
     if not any_meets(opens, moving) and _straight_way(ring_mm, risen, lifts):
         return True
     rise = max(0.0, open_mm - touch_mm)
-    raised = [raised(shape, touch_mm) for shape in moving]
-    return any(_wandering_way(ring_mm, fixed, raised, rise_mm=rise, grid_mm=grid) for grid in GRIDS_MM)
+    above = [raised(shape, touch_mm) for shape in moving]
+    return any(_wandering_way(ring_mm, fixed, above, rise_mm=rise, grid_mm=grid) for grid in GRIDS_MM)
 
 
 def raised(shape: shapely.Geometry, up_mm: float) -> shapely.Geometry:
