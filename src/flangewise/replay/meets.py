@@ -170,6 +170,7 @@ def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, touch_mm: float, open
 
 
 def raised(shape: shapely.Geometry, up_mm: float) -> shapely.Geometry:
+    """A shape so much further up, prepared for testing."""
     raised = shapely.transform(shape, lambda points: points + np.array([0.0, up_mm]))
     shapely.prepare(raised)
     return raised
@@ -204,6 +205,7 @@ def strips(ring_mm: Array, way_mm: tuple[float, float]) -> NDArray[np.object_]:
 
 
 def any_meets(geometries: NDArray[np.object_], shapes: list[shapely.Geometry]) -> bool:
+    """Whether any of some geometries meets any of some shapes."""
     return any(bool(shapely.intersects(shape, geometries).any()) for shape in shapes)
 
 
