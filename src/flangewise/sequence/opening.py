@@ -17,6 +17,8 @@ SLIDE_MM = 10.0
 FLAT_MM = 1e-6
 # An offset or a hem is pressed hard between its tools: so much of it may seem to lie in them.
 PRESSED_MM = 0.3
+# A tilted way found with the ram all the way up is looked for with less: so much of what it opens over a straight pull.
+SHARES = (0.0, 0.25, 0.5, 0.75)
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,7 @@ def tilted_at(
 ) -> Opening | None:
     """The opening for ways in and out of which some are tilted, where a step has no level ones; None: none found.
 
-    Looked for with the ram as far open as it goes; then as far as for a straight pull, and half way between. What is
+    Looked for with the ram as far open as it goes; then as far as for a straight pull, and at places between. What is
     kept in hand is in the opening it is looked for with: a way that is free there need not be so with another. The part
     is taken out as it has sprung back. Of a hem, which is made in two hits, none is looked for.
     """
@@ -119,8 +121,8 @@ def tilted_at(
     top_mm = (UNLIMITED_MM if limit_mm is None else limit_mm) - keyed_mm(0.0)
     low_mm = max(min(pulled_mm, top_mm), thickness_mm)
     best = opened(top_mm) if top_mm > thickness_mm else None
-    nearer = (opened(least_mm) for least_mm in (low_mm, (low_mm + top_mm) / 2)) if best is not None else iter(())
-    return next((each for each in nearer if each is not None), best)
+    between = (low_mm + share * (top_mm - low_mm) for share in (SHARES if best is not None else ()))
+    return next((each for least_mm in between if (each := opened(least_mm)) is not None), best)
 
 
 def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) -> float:
