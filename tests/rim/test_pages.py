@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -16,8 +17,11 @@ from flangewise.jobs.printed import printed
 from flangewise.part import read_parts
 from flangewise.sheet import PAPERS, TEMPLATES, Identity, Printing, SheetData, sheet_bytes
 from flangewise.shop import PaperName, load_shop
+from flangewise.words import catalogue
 
-from .read_back import EXAMPLES, sheet_html, step_pieces
+from .job_read_out import Job, Reader, differences
+from .read_back import EXAMPLES, plans, sheet_html, signed_turns_deg, step_pieces
+from .reading_order import Line, lines_of
 
 CORPUS = Path(__file__).parents[1] / "parts"
 TOY = Path(__file__).parents[1] / "rooms" / "shop" / "toy_shop"
@@ -55,9 +59,23 @@ def sheets(*, corpus: bool) -> dict[str, SheetData]:
     return found
 
 
-def pdf(sheet: SheetData, lang: str, paper: PaperName, units: str) -> pypdf.PdfReader:
-    """The PDF of one sheet."""
+@cache
+def pdf(file: str, lang: str, paper: PaperName, units: str) -> pypdf.PdfReader:
+    """The PDF of one part's sheet."""
+    sheet = sheets(corpus=Path(file).parent != EXAMPLES)[file]
     return pypdf.PdfReader(io.BytesIO(sheet_bytes(sheet, IDENTITY, Printing(lang, units, paper))))
+
+
+@cache
+def read_out(name: str, lang: str, paper: PaperName, units: str) -> list[Line]:
+    """The lines of an example's sheet in reading order."""
+    (file,) = (file for file, sheet in sheets(corpus=False).items() if sheet.part.name == name)
+    return lines_of(pdf(file, lang, paper, units))
+
+
+def rebuilt(lines: list[Line], lang: str, units: str) -> Job:
+    """The job of a sheet from its text alone: what stands in pictures has no order, and is passed over."""
+    return Reader([line.words for line in lines if line.kind != "Figure"], lang, units).job()
 
 
 def marks_mm(page: pypdf.PageObject) -> list[tuple[float, float]]:
@@ -88,7 +106,7 @@ def test_pages_are_few_hardly_white_at_their_feet_and_keep_their_margins(
     count, white_mm, high_mm = {}, 0.0, 0.0
     margins = PAPERS[paper]
     for name, sheet in sheets(corpus=lang == "en").items():
-        reader = pdf(sheet, lang, paper, units)
+        reader = pdf(name, lang, paper, units)
         count[sheet.part.name, name] = len(reader.pages)
         for number, page in enumerate(reader.pages, start=1):
             spots = [spot for spot in marks_mm(page) if 0.0 < spot[0] < margins.width_mm]
@@ -103,6 +121,68 @@ def test_pages_are_few_hardly_white_at_their_feet_and_keep_their_margins(
     assert examples == PAGES
     assert sum(count.values()) <= MOST_PAGES * len(count) / 34
     assert white_mm / high_mm < MOST_WHITE
+
+
+@pytest.mark.parametrize(("lang", "paper", "units"), PRINTED)
+@pytest.mark.parametrize("name", PAGES)
+def test_a_stranger_rebuilds_the_job_from_the_text_of_the_sheet(
+    name: str, lang: str, paper: PaperName, units: str
+) -> None:
+    """Order, faces, what lies on the stops, moves, figures and tools, read out, are those of the plan's JSON."""
+    job = rebuilt(read_out(name, lang, paper, units), lang, units)
+    plan = plans()[name]
+    assert len(job.hits) == len(plan["steps"]) > 0
+    assert differences(job, plan, signed_turns_deg(name)) == []
+
+
+@pytest.mark.parametrize(
+    ("told", "instead", "noticed"),
+    [
+        ("X", "23.10", "x_mm"),
+        ("DEPTH", "3.90", "depth_mm"),
+        ("R", "-4.50", "r_mm"),
+        ("Z1 / Z2", "375.00 / 535.00", "z1"),
+        ("punch", "straight-80", "straight-80"),
+        ("MARKED FACE DOWN", "MARKED FACE UP", "marked_face"),
+        ("on the stops: the end edge", "on the stops: the start edge", "gauged_on"),
+        ("1 B 90° away from the marked face", "1 A 90° away from the marked face", "bends"),
+    ],
+)
+def test_a_line_changed_is_another_job(told: str, instead: str, noticed: str) -> None:
+    """The value under the first such label, or the line itself."""
+    name = "rain-gauge-foot"
+    lines = list(read_out(name, "en", "a4", "mm"))
+    first = next(at for at, line in enumerate(lines) if line.words == told)
+    at = first if len(told) > 10 else first + 1
+    lines[at] = replace(lines[at], words=instead)
+    assert noticed in " ".join(differences(rebuilt(lines, "en", "mm"), plans()[name], signed_turns_deg(name)))
+
+
+@pytest.mark.parametrize(("lang", "paper", "units"), PRINTED)
+@pytest.mark.parametrize("name", PAGES)
+def test_what_is_read_out_follows_the_work(name: str, lang: str, paper: PaperName, units: str) -> None:
+    """Page by page: the job, its section, its blank, the tools, the order with its strip, each step, the record."""
+    lines, said = read_out(name, lang, paper, units), catalogue(lang)
+    assert [line.page for line in lines] == sorted(line.page for line in lines)
+    assert {line.page for line in lines} == set(range(1, PAGES[name] + 1))
+    heads = {said[f"sheet.section.{code}"]: code for code in ("tools", "steps", "first-piece", "run")}
+    shown = {said[f"sheet.alt.{code}"].split("{")[0]: code for code in ("section", "blank")}
+    found = []
+    for line in lines:
+        if line.kind == "H1":
+            found.append("job")
+        elif line.kind == "H2":
+            found.append(heads[line.words])
+        elif line.kind == "H3":
+            found.append(f"step {line.words.split()[0]}")
+        elif line.kind == "P" and re.fullmatch(r"\d+ [A-Z](, [A-Z])* .+", line.words):
+            found.append(f"frame {line.words.split()[0]}")
+        elif line.kind == "Figure":
+            found += [code for start, code in shown.items() if line.said_of.startswith(start)]
+    count = len(plans()[name]["steps"])
+    frames = [f"frame {number}" for number in range(1, count + 1)] if count > 3 else []
+    steps = [f"step {number}" for number in range(1, count + 1)]
+    assert found == ["job", "section", "blank", "tools", "steps", *frames, *steps, "first-piece", "run"]
 
 
 def sizes_pt(selector: str) -> float:
