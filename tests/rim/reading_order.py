@@ -23,6 +23,8 @@ class Line:
     page: int
     words: str
     said_of: str = ""
+    marks: tuple[tuple[int, int], ...] = ()
+    """Where it is written: pages and numbers of marked content."""
 
 
 def lines_of(reader: pypdf.PdfReader) -> list[Line]:
@@ -38,26 +40,25 @@ def _walked(element: Any, pages: dict[int, int], marked: dict[int, dict[int, str
     page, kind = _page_of(element, pages, page), str(element.get("/S", ""))[1:]
     children = _children(element)
     if kind in LINES or kind == "Span":
-        pieces = list(_pieces(element, pages, marked, page))
-        page = pieces[0][0] if pieces else page
+        marks = tuple(_marks(element, pages, page))
+        page = marks[0][0] if marks else page
         # A line that was broken goes on after a blank; pieces that carry their own blank stand as they are.
-        words = re.sub(r"\s+", " ", " ".join(words for _, words in pieces)).strip()
-        yield Line(kind, page, words, str(element.get("/Alt", "")))
+        words = re.sub(r"\s+", " ", " ".join(marked[at].get(mark, "") for at, mark in marks)).strip()
+        yield Line(kind, page, words, str(element.get("/Alt", "")), marks)
         return
     for child in children:
         if not isinstance(child, int):
             yield from _walked(child, pages, marked, page)
 
 
-def _pieces(
-    element: Any, pages: dict[int, int], marked: dict[int, dict[int, str]], page: int
-) -> Iterator[tuple[int, str]]:
+def _marks(element: Any, pages: dict[int, int], page: int) -> Iterator[tuple[int, int]]:
+    """The pages and numbers of the marked content below an element."""
     page = _page_of(element, pages, page)
     for child in _children(element):
         if isinstance(child, int):
-            yield page, marked[page].get(child, "")
+            yield page, child
         else:
-            yield from _pieces(child, pages, marked, page)
+            yield from _marks(child, pages, page)
 
 
 def _children(element: Any) -> list[Any]:

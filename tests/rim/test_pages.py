@@ -22,6 +22,7 @@ from flangewise.words import catalogue
 from .job_read_out import Job, Reader, differences
 from .read_back import EXAMPLES, plans, sheet_html, signed_turns_deg, step_pieces
 from .reading_order import Line, lines_of
+from .written import marks_mm
 
 CORPUS = Path(__file__).parents[1] / "parts"
 TOY = Path(__file__).parents[1] / "rooms" / "shop" / "toy_shop"
@@ -76,26 +77,6 @@ def read_out(name: str, lang: str, paper: PaperName, units: str) -> list[Line]:
 def rebuilt(lines: list[Line], lang: str, units: str) -> Job:
     """The job of a sheet from its text alone: what stands in pictures has no order, and is passed over."""
     return Reader([line.words for line in lines if line.kind != "Figure"], lang, units).job()
-
-
-def marks_mm(page: pypdf.PageObject) -> list[tuple[float, float]]:
-    """Where on a page text and the ends of strokes stand, in mm from the lower left corner."""
-    found: list[tuple[float, float]] = []
-
-    def seen(operator: bytes, operands: list[float], matrix: list[float], inner: list[float]) -> None:
-        corners: list[tuple[float, float]] = []
-        # The words of pictures come without their matrix; that they stay in their frames is tested with the pictures.
-        if operator in (b"Tj", b"TJ") and matrix[3] < 0:
-            corners = [(inner[4], inner[5])]
-        elif operator in (b"re", b"l", b"m"):
-            x, y, *size = (float(each) for each in operands)
-            corners = [(x, y), (x + size[0], y + size[1])] if len(size) == 2 else [(x, y)]
-        for a, b in corners:
-            across, up = matrix[0] * a + matrix[2] * b + matrix[4], matrix[1] * a + matrix[3] * b + matrix[5]
-            found.append((across * POINT_MM, up * POINT_MM))
-
-    page.extract_text(visitor_operand_before=seen)
-    return found
 
 
 @pytest.mark.parametrize(("lang", "paper", "units"), PRINTED)

@@ -21,6 +21,9 @@ OPERATOR = re.compile(
 )
 Box = tuple[float, float, float, float]
 Matrix = tuple[float, float, float, float, float, float]
+POINT_MM = 25.4 / 72
+FOOT_MM = 16.7
+"""The foot of every page stands below this."""
 HIGH, LOW = 0.73, -0.02
 """The height of a capital and the base line, as shares of the size."""
 
@@ -61,6 +64,31 @@ def runs_of(page: pypdf.PageObject, number: int) -> list[Run]:
     wide = float(page.mediabox.width)
     hand = Hand((1.0, 0.0, 0.0, -1.0, 0.0, high), (0.0, 0.0, wide, high))
     return list(_read(contents.get_data(), page["/Resources"].get_object(), hand, number, in_form=False))
+
+
+def marks_mm(page: pypdf.PageObject) -> list[tuple[float, float]]:
+    """Where on a page text and the ends of strokes stand, in mm from the lower left corner."""
+    found: list[tuple[float, float]] = []
+
+    def seen(operator: bytes, operands: list[float], matrix: list[float], inner: list[float]) -> None:
+        corners: list[tuple[float, float]] = []
+        # The words of pictures come without their matrix; that they stay in their frames is tested with the pictures.
+        if operator in (b"Tj", b"TJ") and matrix[3] < 0:
+            corners = [(inner[4], inner[5])]
+        elif operator in (b"re", b"l", b"m"):
+            x, y, *size = (float(each) for each in operands)
+            corners = [(x, y), (x + size[0], y + size[1])] if len(size) == 2 else [(x, y)]
+        for a, b in corners:
+            across, up = matrix[0] * a + matrix[2] * b + matrix[4], matrix[1] * a + matrix[3] * b + matrix[5]
+            found.append((across * POINT_MM, up * POINT_MM))
+
+    page.extract_text(visitor_operand_before=seen)
+    return found
+
+
+def lowest_mm(page: pypdf.PageObject) -> float:
+    """How far over the edge of the paper the lowest mark of a page stands, the foot of the page not counted."""
+    return min(up for _, up in marks_mm(page) if up > FOOT_MM)
 
 
 def _read(data: bytes, resources: Any, hand: Hand, page: int, *, in_form: bool) -> Iterator[Run]:
