@@ -84,8 +84,11 @@ def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Lab
     taken = [text.box for text in drawing.texts()]
     ink = clean(drawing.labels_in or drawing.frame).with_lines(drawing.lines()).with_boxes(taken)
     homeless: list[Label] = []
-    for each in labels:
-        box = _home(each, ink, taken)
+    waiting = list(labels)
+    while waiting:
+        each = waiting.pop(0)
+        # What another label names must not be covered: it would find no place, for its leader keeps off all words.
+        box = _home(each, ink, taken, [_tip(other) for other in waiting if other.led])
         if box is None:
             homeless.append(each)
             continue
@@ -147,8 +150,9 @@ def _first_that_fits(tries: Iterable[Built]) -> Drawing:
                 order = [*homeless, *(each for each in order if each not in homeless)]
     assert best is not None
     drawing, homeless = best
-    for share in SMALLER:
-        drawing, left = place(drawing, [replace(_broken(each), size_mm=each.size_mm * share) for each in homeless])
+    for share, broken in ((share, broken) for share in SMALLER for broken in (False, True)):
+        written = [_broken(each) if broken else each for each in homeless]
+        drawing, left = place(drawing, [replace(each, size_mm=each.size_mm * share) for each in written])
         homeless = tuple(each for each in homeless if any(_is_of(other, each) for other in left))
     return drawing
 
@@ -167,12 +171,13 @@ def _broken(each: Label) -> Label:
     return replace(each, lines=(*each.lines[:place_of], first, last, *each.lines[place_of + 1 :]))
 
 
-def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
+def _home(each: Label, ink: Ink, taken: Sequence[Box], tips: Sequence[Box]) -> Box | None:
     places = _candidates(each, ink.frame)
     air_mm = GAP_MM * 0.75
     free = ink.free_places(places + np.array([-air_mm, -air_mm, air_mm, air_mm]))
     homes = (Box(*place) for place in places[free].tolist())
-    return next((box for box in homes if _leader_clear(each, box, taken)), None)
+    clear = (box for box in homes if _leader_clear(each, box, taken))
+    return next((box for box in clear if not any(box.meets(tip) for tip in tips)), None)
 
 
 def _candidates(each: Label, frame: Box) -> NDArray[np.float64]:
@@ -203,9 +208,14 @@ def _leader(each: Label, box: Box) -> tuple[Line, ...]:
     return (Line((start, each.at_mm), THIN), replace(circle(each.at_mm, 0.45, pen=None), fill="black"))
 
 
+def _tip(each: Label) -> Box:
+    """What a label names, with the dot of a leader on it."""
+    return Box(*each.at_mm, *each.at_mm).grown(0.6)
+
+
 def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
     """Whether the leader, its dot included, keeps off all texts."""
-    tip = Box(*each.at_mm, *each.at_mm).grown(0.6)
+    tip = _tip(each)
     lines = [line.points_mm for line in _leader(each, box)[:1]]
     return not any(text.meets(tip) or clipped(line, text.grown(0.3), closed=False) for line in lines for text in taken)
 
