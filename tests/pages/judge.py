@@ -23,6 +23,8 @@ KEYED_PT, LARGE_PT = 11.0, 20.0
 SLACK_PT = 0.6
 """What two boxes may share, or one stand over: the roundings of a page."""
 BINDER_MM, PRINTED_MM = 20.0, 180.0
+HOLE = re.compile(r"h\d+")
+"""A hole's name, which is no size."""
 SMALL = ("step.slow", "step.speed", "step.retract", "step.crowning", "step.loaded")
 """Words in the running text before a number that is keyed in."""
 
@@ -167,12 +169,14 @@ def sizes(printed: Printed) -> Iterator[Defect]:
     """Numbers keyed in or measured that are printed too small."""
     large = {printed.word(code) for code in ("step.depth", "step.bend-to", "step.x")}
     touched = [printed.word(f"touch-off.{code}").split("{height}")[0].rpartition("}")[2] for code in ("seats", "pair")]
+    words = [line.words for line in printed.lines]
+    log = words.index(printed.word("run.piece"))
     for place, line in enumerate(printed.lines):
         runs = printed.written(line)
         least = KEYED_PT
         if line.kind == "Figure":
             runs = _measured(printed, line, runs)
-        elif line.kind == "Span" or (line.kind == "TD" and not re.search(r"[A-Za-z]", line.words)):
+        elif line.kind == "Span" or (line.kind == "TD" and place < log and not re.search(r"[A-Za-z]", line.words)):
             label = printed.lines[place - 1].words
             runs = [run for run in runs if re.search(r"\d", run.words)]
             least = LARGE_PT if label in large else KEYED_PT
@@ -192,7 +196,7 @@ def _measured(printed: Printed, line: Line, runs: list[Run]) -> list[Run]:
     starts = [printed.word(f"alt.{code}").split("{")[0] for code in ("section", "blank")]
     if not any(line.said_of.startswith(start) for start in starts):
         return []
-    return [run for run in runs if re.search(r"\d", run.words)]
+    return [run for run in runs if re.search(r"\d", run.words) and not HOLE.fullmatch(run.words)]
 
 
 def told_otherwise(printed: Printed, plan: dict[str, Any], turns_deg: list[float]) -> Iterator[Defect]:
