@@ -162,6 +162,27 @@ def numbers(text: str) -> list[float]:
     return [float(each.replace(",", ".")) for each in re.findall(r"\d+(?:[.,]\d+)?", text)]
 
 
+def degrees(text: str) -> float:
+    """An angle as it is written, degrees and perhaps minutes."""
+    minutes = re.search(r"(\d+)′", text)
+    return number(text) + (int(minutes[1]) / 60 if minutes else 0.0)
+
+
+KG_PER_LB = 0.45359237
+KN_PER_TON = 2000 * KG_PER_LB * 9.80665 / 1000
+"""The pound and the US ton of 2000 pounds, by agreement."""
+
+
+def mass_kg(text: str) -> float:
+    """A mass with its unit in kg."""
+    return number(text) * (KG_PER_LB if text.strip().endswith("lb") else 1.0)
+
+
+def near_kg(kg: float) -> float:
+    """Half of the last figure of a mass: three places under 1, two under 10, else one; pounds are as fine."""
+    return 0.0006 if kg < 0.45 else 0.006 if kg < 4.5 else 0.06
+
+
 def printed_length_mm(text: str) -> float:
     """A length with its unit in mm."""
     return number(text) * (INCH_MM if text.strip().endswith("in") else 1.0)

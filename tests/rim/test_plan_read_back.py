@@ -114,7 +114,7 @@ def test_the_head_and_the_totals_of_the_text_say_what_the_record_says(name: str,
         (step for step in plan["steps"] if step["spread_deg"]), key=lambda step: step["spread_deg"], default=None
     )
     if worst is not None and "first piece" in told:
-        said = numbers(told["first piece"].split("; most")[0])
+        said = numbers(told["first piece"].split(" Most")[0])
         keys = ("spread_deg", "tolerance_deg", "spread_measured_deg", "spread_corrected_deg")
         assert said == pytest.approx([worst[key] for key in keys], abs=0.06)
 
