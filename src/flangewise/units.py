@@ -90,7 +90,8 @@ DEPTH_INCH_DIGITS = 4
 def written(name: str, value: float, units: str = "mm") -> str:
     """A value with its unit, the unit taken from the end of its name; a pure number keeps three figures.
 
-    In inch everything follows: ton (US) and lbf with kN beside, lb, ksi, in/min.
+    In inch everything follows: ton (US) and lbf with kN beside, lb, ksi, in/min. A speed is rounded down, as it is
+    keyed.
     """
     ended = "_" + name
     if ended.endswith("_kg"):
@@ -110,7 +111,10 @@ def _in_inch(ending: str, value: float, metric: str) -> str:
     if ending not in _IN_INCH:
         return metric
     per, digits, unit = _IN_INCH[ending]
-    told = trimmed(value * per, digits) + unit
+    number = value * per
+    if ending == "_mm_per_s":
+        number = math.floor(number * 10**digits + 1e-6) / 10**digits
+    told = trimmed(number, digits) + unit
     if ending == "_kn" and 0 < abs(value) < KN_PER_TON:
         told = trimmed(value / KN_PER_LBF, 0) + " lbf"
     return f"{told} ({metric})" if ending in _WITH_METRIC else told

@@ -60,3 +60,21 @@ def test_a_number_has_the_decimal_sign_of_its_language_and_no_thousands_are_set_
     assert [code for code, found in signs.items() if found] != []
     apart = r"(?<![\d.,])[1-9]\d{0,2}[.,'’ \u00a0\u2009\u202f]\d{3}(?!\d)"
     assert [code for code, text in texts.items() if re.search(apart, text)] == []
+
+
+OTHER_WORDS = {
+    "de": {
+        "Oberwerkzeug": "Stempel",
+        "Unterwerkzeug": "Matrize",
+        "Verkürzung": "Ausgleichswert (DIN 6935, from memory)",
+    },
+    "es": {"chatarra": "rechazo", "doblado": "plegado", "ariete": "corredera"},
+    "en": {"ram beam": "ram", "vee": "V", "back gauge": "backgauge"},
+}
+"""Words of the trade that are right too, and the one that is used instead: a thing has one name on a sheet."""
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_a_thing_has_one_name(lang: str) -> None:
+    pattern = "|".join(rf"\b{re.escape(word)}" for word in OTHER_WORDS[lang])
+    assert {code: text for code, text in catalogue(lang).items() if re.search(pattern, text, re.IGNORECASE)} == {}

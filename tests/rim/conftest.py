@@ -27,7 +27,7 @@ def there_is_a_folder(tmp_path_factory: pytest.TempPathFactory) -> None:
 @pytest.fixture(scope="session", autouse=True)
 def plans_are_kept() -> Iterator[None]:
     """What a part and a shop were worked out to is kept by their whole contents; nothing else is stood in for."""
-    for name in ("jobs.sheets", "jobs.pictures", *(f"commands.{command}" for command in COMMANDS)):
+    for name in ("jobs.sheets", "jobs.printed", *(f"commands.{command}" for command in COMMANDS)):
         importlib.import_module(f"flangewise.{name}")
     changed = [_kept(name) for name in ("work_out", "worked_out")]
     yield

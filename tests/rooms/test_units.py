@@ -125,7 +125,8 @@ def test_a_value_is_written_by_the_end_of_its_name(name: str, value: float, text
 
 # By hand from the inch of 25.4 mm and the pound of 0.45359237 kg and 4.448222 N, 2000 of them a ton: 100 kN are
 # 22481 lbf, 11.24 ton; 662.4 kN on a metre are 201.9 kN, 22.69 ton, on a foot; 16.187 kg / 0.453592 = 35.69 lb;
-# 355 N/mm2 / 6.894757 = 51.49 ksi; 250 mm/s are 9.843 in/s; 7850 kg/m3 x 25.4^3 / 453.59e6 = 0.2836 lb/in3.
+# 355 N/mm2 / 6.894757 = 51.49 ksi; 250 mm/s are 590.55 in/min, more is over the limit;
+# 7850 kg/m3 x 25.4^3 / 453.59e6 = 0.2836 lb/in3.
 @pytest.mark.parametrize(
     ("name", "value", "text"),
     [
@@ -133,7 +134,7 @@ def test_a_value_is_written_by_the_end_of_its_name(name: str, value: float, text
         ("leg_mm", 2.0, "0.079 in"),
         ("depth_mm", 2.0, "0.0787 in"),
         ("turn_deg", 90.0, "90°"),
-        ("tip_mm_per_s", 250.0, "590.6 in/min"),
+        ("tip_mm_per_s", 250.0, "590.5 in/min"),
         ("force_kn", 100.0, "11.24 ton (100 kN)"),
         ("force_kn", 4.0, "899 lbf (4 kN)"),
         ("force_kn_per_m", 662.4, "22.7 ton/ft (662 kN/m)"),

@@ -65,10 +65,13 @@ PAPERS: dict[str, Paper] = {
 
 @dataclass(frozen=True)
 class Printing:
-    """How a sheet is printed: language, units, paper, and whether as PDF or as one HTML file."""
+    """How a sheet is printed: language, units, paper, and whether as PDF or as one HTML file.
+
+    `units` None: those of the part.
+    """
 
     lang: str = "en"
-    units: str = "mm"
+    units: str | None = None
     paper: PaperName = "a4"
     html: bool = False
 
@@ -96,9 +99,14 @@ def sheet_bytes(sheet: SheetData, identity: Identity, settings: Printing, *, rec
     told = record or Record(identity.plan_hash, identity.replaces)
     if settings.html:
         return html_of(sheet, identity, settings, record=told).encode()
-    wording = Wording(sheet.machine, settings.lang, settings.units)
+    wording = wording_of(sheet, settings)
     html = html_of(sheet, identity, settings, record=None)
     return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
+
+
+def wording_of(sheet: SheetData, settings: Printing) -> Wording:
+    """Words and numbers of a sheet: in the part's own units, unless others are asked for."""
+    return Wording(sheet.machine, settings.lang, settings.units or sheet.part.units)
 
 
 def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None) -> str:
@@ -106,7 +114,7 @@ def html_of(sheet: SheetData, identity: Identity, settings: Printing, *, record:
 
     The record is written into the head of a sheet that stays HTML; a PDF carries its own.
     """
-    wording = Wording(sheet.machine, settings.lang, settings.units)
+    wording = wording_of(sheet, settings)
     return _template().render(
         sheet=sheet,
         identity=identity,

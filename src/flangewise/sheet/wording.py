@@ -128,9 +128,13 @@ class Wording:
         """What a size is allowed."""
         return self.word("not-known") if half_mm is None else f"± {self.size(half_mm)}"
 
+    def tolerance(self, half_deg: float) -> str:
+        """Plus and minus on an angle, in degrees and minutes as general tolerances are tabled."""
+        return self.number(degrees_minutes(half_deg))
+
     def angle_plus_minus(self, half_deg: float | None) -> str:
-        """What an angle is allowed, in degrees and minutes as general tolerances are tabled."""
-        return self.word("not-known") if half_deg is None else f"± {self.number(degrees_minutes(half_deg))}"
+        """What an angle is allowed."""
+        return self.word("not-known") if half_deg is None else f"± {self.tolerance(half_deg)}"
 
     def scatter(self, half_deg: float | None) -> str:
         """What an angle is expected to scatter by, to a tenth."""

@@ -239,3 +239,13 @@ def test_inch_sheets_say_inch_and_convert() -> None:
     assert "Lengths in inch" in html
     assert f"{data().setup.steps[0].stops.x_mm / 25.4:.3f}" in html  # type: ignore[operator]
     assert "degrees per inch" in html
+
+
+def test_a_sheet_is_in_the_units_of_its_part_unless_others_are_asked_for() -> None:
+    inch = replace(data(), part=replace(data().part, units="inch"))
+    heads = [html_of(inch, IDENTITY, Printing(units=units), record=None) for units in (None, "mm", "inch")]
+    assert [("Lengths in inch" in head, "Lengths in mm" in head) for head in heads] == [
+        (True, False),
+        (False, True),
+        (True, False),
+    ]
