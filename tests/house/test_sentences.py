@@ -63,11 +63,7 @@ def test_a_number_has_the_decimal_sign_of_its_language_and_no_thousands_are_set_
 
 
 OTHER_WORDS = {
-    "de": {
-        "Oberwerkzeug": "Stempel",
-        "Unterwerkzeug": "Matrize",
-        "Verkürzung": "Ausgleichswert (DIN 6935, from memory)",
-    },
+    "de": {"Oberwerkzeug": "Stempel", "Unterwerkzeug": "Matrize", "Biegestempel": "Stempel"},
     "es": {"chatarra": "rechazo", "doblado": "plegado", "ariete": "corredera"},
     "en": {"ram beam": "ram", "vee": "V", "back gauge": "backgauge"},
 }
