@@ -6,7 +6,8 @@ import re
 
 import pytest
 
-from flangewise.words import LANGUAGES, catalogue
+from flangewise.findings import place
+from flangewise.words import LANGUAGES, catalogue, phrase, say
 
 MOST_WORDS = 15
 LONGER = {
@@ -50,6 +51,16 @@ def test_sentences_and_words_are_counted_as_they_are_read() -> None:
     text = "leg {leg_mm} is under {least_mm}, 10 % in hand. It may slip{remedy}"
     assert [words(each) for each in sentences(text)] == [7, 3]
     assert words(" ".join(["word"] * 16)) > MOST_WORDS
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+@pytest.mark.parametrize("why", ["sheet", "bend", "behind", "below", "side"])
+def test_a_sentence_put_together_of_others_stays_as_short(why: str, lang: str) -> None:
+    hand = phrase("reason.in-hand-gripper", margin_mm=15.0, gripper_mm=5.0)
+    reason = phrase(f"reason.open-{why}", height_mm=60.0, piece=place("leg", 3), hand=hand)
+    told = sentences(say(phrase("sheet.step.open-because", height="46", reason=reason), lang))
+    assert len(told) == 2
+    assert max(map(words, told)) <= MOST_WORDS
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
