@@ -74,9 +74,25 @@ def test_a_number_has_the_decimal_sign_of_its_language_and_no_thousands_are_set_
 
 
 OTHER_WORDS = {
-    "de": {"Oberwerkzeug": "Stempel", "Unterwerkzeug": "Matrize", "Biegestempel": "Stempel"},
-    "es": {"chatarra": "rechazo", "doblado": "plegado", "ariete": "corredera"},
     "en": {"ram beam": "ram", "vee": "V", "back gauge": "backgauge"},
+    "de": {
+        "Oberwerkzeug": "Stempel",
+        "Biegestempel": "Stempel",
+        "Unterwerkzeug": "Matrize",
+        "Nase": "Spitze",
+        "Falz": "Umschlag",
+        "Z-Biegung": "Kröpfung",
+        "Mitgänger": "Biegehilfe",
+        "Antasten": "Nullpunkt",
+    },
+    "es": {
+        "trancha": "corredera",
+        "ariete": "corredera",
+        "nariz": "punta",
+        "doblez": "pliegue, dobladillo",
+        "chatarra": "rechazo",
+        "palpar": "cero",
+    },
 }
 """Words of the trade that are right too, and the one that is used instead: a thing has one name on a sheet."""
 
