@@ -191,7 +191,7 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
         text = said(piece)
         for move in step["moves"]:
             if move["move"] == "turn-over":
-                assert ("over about the bed" in move["words"]) == (move["axis"] == "the bed")
+                assert ("over, front edge to the back" in move["words"]) == (move["axis"] == "the bed")
                 assert ("TURN OVER front to back" in text) == (move["axis"] == "the bed")
             if move["move"] == "shift":
                 right = step["stations"][0]["from_mm"] > before["stations"][0]["from_mm"]

@@ -5,7 +5,6 @@ in the fixed notice; a caution is what this very part asks for besides. There is
 """
 
 from collections.abc import Iterable
-from functools import partial
 from typing import Any
 
 from flangewise.findings import Finding, Severity
@@ -205,6 +204,6 @@ def touch_off_lines(sheet: SheetData, wording: Wording) -> list[str]:
 
 
 def _load(load: Load, wording: Wording) -> str:
-    written = wording.force if load.unit == "kn" else partial(wording.plain, digits=0)
-    values = {"load": written(load.load), "most": written(load.most), "share": wording.plain(load.share * 100, 0)}
+    load_said, most_said = (wording.written(f"load_{load.unit}", each) for each in (load.load, load.most))
+    values = {"load": load_said, "most": most_said, "share": wording.plain(load.share * 100, 0)}
     return wording.word(f"limit.{load.unit}", body=load.body, step=str(load.step), **values)

@@ -87,7 +87,7 @@ def test_the_numbers_of_each_step_are_there() -> None:
         for number in (
             *shown,
             wording.stop(step.stops.r_mm),
-            *(wording.stop(z) for z in step.stops.z_mm),
+            *(wording.across(z) for z in step.stops.z_mm),
             wording.force(step.force_kn),
         ):
             assert number in text
@@ -242,3 +242,13 @@ def test_inch_sheets_say_inch_and_convert() -> None:
     html = html_of(data(), IDENTITY, Printing(units="inch"), record=None)
     assert "Lengths inch" in html
     assert f"{data().setup.steps[0].stops.x_mm / 25.4:.3f}" in html  # type: ignore[operator]
+
+
+def test_a_sheet_is_in_the_units_of_its_part_unless_others_are_asked_for() -> None:
+    inch = replace(data(), part=replace(data().part, units="inch"))
+    heads = [html_of(inch, IDENTITY, Printing(units=units), record=None) for units in (None, "mm", "inch")]
+    assert [("Lengths inch" in head, "Lengths mm" in head) for head in heads] == [
+        (True, False),
+        (False, True),
+        (True, False),
+    ]

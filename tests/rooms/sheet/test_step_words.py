@@ -92,7 +92,7 @@ def test_the_same_figures_stand_in_the_same_places_at_every_step() -> None:
 
 def test_what_does_not_change_stands_once_and_what_is_nothing_nowhere() -> None:
     sheet = channel()
-    assert common_cells(sheet, WORDING) == ["slow from 6.0", "ram speed 10.0", "stop retracts 5.00", "crowning 0.05"]
+    assert common_cells(sheet, WORDING) == ["slow from 6.0", "ram speed 10.0", "stop retracts 5", "crowning 0.05"]
     fast = with_step(sheet, 0, ram_speed_mm_per_s=7.5)
     assert "ram speed 10.0" not in common_cells(fast, WORDING)
     assert "ram speed 7.5" in " ".join(step_lines(fast, fast.steps[0], WORDING))
