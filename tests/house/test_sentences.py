@@ -84,6 +84,7 @@ OTHER_WORDS = {
         "Z-Biegung": "Kröpfung",
         "Mitgänger": "Biegehilfe",
         "Antasten": "Nullpunkt",
+        "Gutseite": "Sichtseite",
     },
     "es": {
         "trancha": "corredera",
@@ -92,6 +93,8 @@ OTHER_WORDS = {
         "doblez": "pliegue, dobladillo",
         "chatarra": "rechazo",
         "palpar": "cero",
+        "formato": "desarrollo",
+        "cara buena": "cara vista",
     },
 }
 """Words of the trade that are right too, and the one that is used instead: a thing has one name on a sheet."""

@@ -103,8 +103,10 @@ def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_govern
     plan = plans()[name]
     machine = listed("machines")[plan["machine"]]
     text = limits_said(sheet_html(name))
-    told = re.findall(r"([^·%,:]*(?:, off centre)?): ([\d.]+) of ([\d.]+) (kN/m|kN) \((\d+) %\), step (\d+)", text)
-    assert told and text.startswith("Governing")
+    told = re.findall(
+        r"([^·%,:]*(?:, off centre)?): ([\d.]+) kN(?:/m)? of ([\d.]+) (kN/m|kN), (\d+) %, step (\d+)", text
+    )
+    assert told and text.startswith(told[0][0].strip())
     shares = [float(load) / float(most) for _, load, most, *_ in told]
     assert shares[0] == max(shares)
     for body, load, most, unit, _, at in told:

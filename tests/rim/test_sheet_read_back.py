@@ -86,7 +86,7 @@ def told_beside(page: str, piece: str, lang: str, key: str) -> str | None:
 
 def limits_said(page: str) -> str:
     """The governing limit in front and the others on the record."""
-    front, *rest = said(page).split("Limits: ")[1:]
+    front, *rest = re.split(r"Governing limit: |Other limits: ", said(page))[1:]
     return " · ".join((front.split(". Ram seat")[0].split(". Pair")[0], *(each.split(" Notes:")[0] for each in rest)))
 
 
@@ -183,7 +183,7 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
                 assert MOVES[(move["move"], move["axis"])] in text
             hold = step["hold"]
             tips = r"(?:, ([\d.]+ \w+) behind tip it with [\d.]+ (?:N m|lbf ft))?"
-            front = re.search(rf"([\d.]+) in front{tips}: hold it ([^.]*)\.", text)
+            front = re.search(rf"([\d.]+) of sheet in front{tips}: hold it ([^.]*)\.", text)
             assert length_mm(front[1], units) == pytest.approx(hold["front_mm"], abs=1.01 if units == "mm" else 1.3)
             assert front[2] is None or mass_kg(front[2]) == pytest.approx(
                 hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])

@@ -90,7 +90,7 @@ def step_lines(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), wording.said(keyed.ram.opening.reason)
     lines = [
         _held(keyed.hold, wording) if keyed.hold is not None else "",
-        " · ".join(own) + "." if own else "",
+        sentence(" · ".join(own)) if own else "",
         wording.word("step.open-because", height=height, reason=reason),
     ]
     return [line for line in lines if line]

@@ -141,7 +141,9 @@ class Wording:
             return MISSING
         few = abs(force_kn) < 20
         in_kn = self.plain(force_kn, 1 if few else 0)
-        return f"{self.plain(force_kn / KN_PER_TON, 2 if few else 1)} ({in_kn})" if self.is_inch else in_kn
+        in_ton = force_kn / KN_PER_TON
+        digits = 2 if few else 1 if abs(in_ton) < 100 else 0
+        return f"{self.plain(in_ton, digits)} ({in_kn})" if self.is_inch else in_kn
 
     def plain(self, value: float | None, digits: int) -> str:
         """A number with so many places."""

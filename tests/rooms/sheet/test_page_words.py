@@ -31,12 +31,12 @@ def test_the_governing_limit_is_the_one_used_most() -> None:
     )
     sheet = replace(channel(), loads=loads)
     page = page_words(sheet, IDENTITY, WORDING)
-    assert page["checked"].startswith("Limits: Governing: machine m: 200 kN of 310 kN (65 %), step 2.")
+    assert page["checked"].startswith("Governing limit: machine m: 200 kN of 310 kN, 65 %, step 2.")
     assert "punch p: 100 kN/m of 1000 kN/m" in page["told_last"] and "machine m" not in page["told_last"]
 
 
 def test_limits_that_could_not_be_computed_are_said_so() -> None:
-    assert "Limits: No limit could be computed." in html(replace(channel(), loads=()))
+    assert "No limit could be computed." in html(replace(channel(), loads=()))
 
 
 def test_wrong_ways_told_by_one_hole_stand_in_one_line() -> None:

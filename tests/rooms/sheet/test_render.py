@@ -66,7 +66,7 @@ def test_every_page_says_part_revision_hash_notice_and_its_number(paper: str) ->
 def test_job_and_order_stand_in_front_and_the_record_behind() -> None:
     texts = page_texts()
     assert len(texts) == 2
-    for words in ("Governing: die vee-12", "Tools to collect", "90° toward the marked face", "DEPTH"):
+    for words in ("Governing limit: die vee-12", "Tools to collect", "90° toward the marked face", "DEPTH"):
         assert words in texts[0]
     assert "First piece" not in texts[0]
     for words in ("First piece", "first piece released", "scrap", "photo of the first piece", "packing"):
