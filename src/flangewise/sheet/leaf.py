@@ -29,7 +29,7 @@ FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
     *(19.2, 11.6, 9.2, 8.4, 4.6, 4.2, 29.0),
 )
 LIE_MM = (8.0, 24.0)
-PICTURE_MM = (26.0, 62.0)
+PICTURE_MM = (26.4, 62.0)
 """Least and most height of a step's picture."""
 PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
