@@ -66,7 +66,9 @@ def close_mm(units: str) -> float:
 
 def step_cells(piece: str) -> dict[str, str]:
     """The numbers of a step by label."""
-    found = re.findall(r"<div(?: class=\"twin\")?><b>([^<]*)</b><span>([^<]*)</span></div>", piece)
+    found = re.findall(
+        r"<div(?: class=\"(?:second|third|twin|load|end)\")?><b>([^<]*)</b><span>([^<]*)</span></div>", piece
+    )
     told = dict(found)
     assert len(told) == len(found) == 7
     return told
@@ -214,7 +216,7 @@ def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -
 
 @pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
 def test_the_holes_are_told_from_the_datum_and_by_their_sizes(name: str) -> None:
-    told = said(sheet_html(name)).split("holes from datum, along; across", 1)[1]
+    told = said(sheet_html(name)).split("Holes from datum, along; across:", 1)[1]
     pieces = re.findall(r"h(\d+) (Ø [\d.]+|[\d.]+ × [\d.]+): ([\d.]+); ([\d.]+)", told)
     assert len(pieces) == len(holes_of(name))
     for (_, size, along, across), place, hole in zip(
@@ -305,7 +307,7 @@ def test_the_limits_are_the_shops_and_the_loads_the_steps(name: str) -> None:
     machine = listed("machines")[plan["machine"]]
     middle = machine["bed_length_mm"] / 2
     found = re.findall(
-        r"(load on a short length|[^·%]*?): ([\d.]+) of ([\d.]+) (kN/m|kN) \((\d+) %\), step (\d+)", text
+        r"(load on a short length|[^·%]*?): ([\d.]+) kN(?:/m)? of ([\d.]+) (kN/m|kN), (\d+) %, step (\d+)", text
     )
     assert found
     for body, *rest in found:

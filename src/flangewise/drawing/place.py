@@ -68,6 +68,9 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
+SMALLER = 0.8
+"""Letters of labels for which there is no room otherwise."""
+
 Built: TypeAlias = tuple[Drawing, Sequence[Label]]
 """A picture without its labels, and these."""
 
@@ -124,8 +127,12 @@ def within(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Give
 
 
 def _first_that_fits(tries: Iterable[Built]) -> Drawing:
-    """The first whose labels all find a place, else the one where most do, the others in smaller letters."""
+    """The first whose labels all find a place, else the one where most do, the others in smaller letters.
+
+    Where those too find none, all are tried in smaller letters.
+    """
     best: tuple[Drawing, tuple[Label, ...]] | None = None
+    built: list[Built] = []
     for bare, labels in tries:
         drawing, homeless = place(bare, labels)
         if homeless:
@@ -133,10 +140,17 @@ def _first_that_fits(tries: Iterable[Built]) -> Drawing:
             drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
         if not homeless:
             return drawing
+        built.append((bare, labels))
         if best is None or len(homeless) < len(best[1]):
             best = drawing, homeless
     assert best is not None
-    return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+    last, lost = place(best[0], _smaller(best[1]))
+    tried = (place(bare, _smaller(labels)) for bare, labels in built if lost)
+    return next((drawing for drawing, homeless in tried if not homeless), last)
+
+
+def _smaller(labels: Iterable[Label]) -> list[Label]:
+    return [replace(each, size_mm=each.size_mm * SMALLER) for each in labels]
 
 
 def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
