@@ -80,7 +80,7 @@ def told_beside(page: str, piece: str, lang: str, key: str) -> str | None:
     own = said(re.findall(r'<p class="small">.*?</p>', piece, re.DOTALL)[-1])
     common = re.search(rf"<p>{re.escape(words(lang, 'common'))}(.*?)</p>", page, re.DOTALL)
     for text in (own, ": " + said(common[1]) if common else ""):
-        found = re.search(rf"(?:^|[:·.] ){label} ([-\d.,]+?)°?[.]?(?= ·|\. |$)", text)
+        found = re.search(rf"(?:^|[:·.] )(?i:{label}) ([-\d.,]+?)°?[.]?(?= ·|\. |$)", text)
         if found:
             return found[1]
     return None
