@@ -99,7 +99,7 @@ def reversed_rows(shop: Shop) -> Shop:
     return replace(shop, **{table: dict(reversed(getattr(shop, table).items())) for table in tables})
 
 
-CHANNELS = [("60, 40, 60", "90, 90"), ("40, 60, 30", "90, {turn: 60, away: true}"), ("30, 5, 30", "90, 90")]
+CHANNELS = [("45, 40, 45", "90, 90"), ("40, 60, 30", "90, {turn: 60, away: true}"), ("30, 5, 30", "90, 90")]
 
 
 @pytest.mark.parametrize(("legs", "bends"), CHANNELS)

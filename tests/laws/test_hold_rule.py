@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,10 +19,14 @@ from shapely import affinity
 
 from flangewise.geometry import Chain
 from flangewise.jobs import Job, worked_out
+from flangewise.jobs.printed import printed
 from flangewise.part import read_part
 from flangewise.sequence import Hold, Step
+from flangewise.sheet import Identity, Printing
+from flangewise.sheet.render import html_of
 from flangewise.shop import Shop
 
+from ..how_many import one_in
 from .sections import shop
 
 SECTIONS, CHUNKS = 100, 4
@@ -222,13 +227,14 @@ def planned(told: dict[str, Any], stock: Shop) -> Job:
 @pytest.mark.parametrize("chunk", range(CHUNKS))
 def test_every_step_keeps_the_hold_rule_or_carries_its_caution(chunk: int) -> None:
     made = 0
-    for number in range(chunk, SECTIONS, CHUNKS):
+    # Every 25th is a part of many bends: all four of those are among the half that is taken.
+    for number in range(chunk, SECTIONS, CHUNKS)[:: one_in(2)]:
         told = section(number)
         job = planned(told, rack(told["thickness"]))
         if job.feasible:
             made += 1
             held_or_told(job)
-    assert made >= 15, "the sections no longer show what they are here for"
+    assert made >= 15 // one_in(2), "the sections no longer show what they are here for"
 
 
 # --- parts by name
@@ -263,6 +269,21 @@ def test_a_wide_sheet_that_must_lie_behind_is_told_with_what_it_tips() -> None:
     assert held_or_told(job) == 1
     (found,) = [each for each in job.findings if each.code in CODES]
     assert found.code == "hold-behind"
+    # Steel of 7.85 t/m3: 500 mm of leg less 6 for the corner lie behind the die's middle, 70 less 6 in front; bent up
+    # to half a zone more or less. The sheet and the caution both name what lies behind, never what lies in front.
+    behind_kg, front_kg = ((leg - 4) * 1500 * 3 * 7.85e-6 for leg in (500, 70))
+    # It tips over the back edge of the block of 36 mm, 18 behind the middle.
+    edge_m = 0.018
+    moment_nm = GRAVITY * (behind_kg * (0.248 - edge_m) - front_kg * (0.033 + edge_m))
+    page = html_of(printed(job), Identity("plan", "version"), Printing(html=True), record=None)
+    (on_the_sheet,) = re.findall(r"([\d.]+) in front, ([\d.]+) kg behind tip it with ([\d.]+) N m", page)
+    assert [float(each) for each in on_the_sheet] == [
+        pytest.approx(70 - 4, abs=2),
+        pytest.approx(behind_kg, rel=0.01),
+        pytest.approx(moment_nm, rel=0.02),
+    ]
+    told_kg, told_nm = (float(each) for each in re.findall(r"([\d.]+) kg hang .* with ([\d.]+) N m", found.text())[0])
+    assert (told_kg, told_nm) == (pytest.approx(behind_kg, rel=0.01), pytest.approx(moment_nm, rel=0.02))
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,7 @@ def test_no_blank_s_plan_weighs_less_than_the_bound_for_all(seed: int) -> None:
     dice, compared = random.Random(seed), 0
     for _ in range(TRIES):
         chosen = [dice.randrange(len(each)) for each in by_blank]
-        own = everything.of(options_of(by_blank, chosen), bodies=True)
+        own = everything.of(options_of(by_blank, tuple((nth,) for nth in chosen)), bodies=True)
         try:
             one = _ordered(job, [each[nth] for each, nth in zip(by_blank, chosen, strict=True)], below_s=math.inf)
         except NoBlank:

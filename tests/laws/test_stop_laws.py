@@ -32,6 +32,7 @@ from flangewise.sheet import Wording
 from flangewise.sheet.step_words import correction_cell
 from flangewise.shop import load_shop
 
+from ..how_many import one_in
 from .bent_by_stops import Push, Strip, grown_mm, legs_mm, lines_mm
 
 ROOT = Path(__file__).parents[2]
@@ -144,7 +145,7 @@ def check_changes(problem: SectionProblem, steps: Sequence[Step], dice: random.R
 
 def test_the_legs_grow_as_told_on_every_kind_of_gauging() -> None:
     seen: set[str] = set()
-    for seed in range(80):
+    for seed in range(0, 80, one_in(2)):
         asked = problem(seed)
         found = solve(asked)
         if found.feasible:

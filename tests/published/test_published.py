@@ -18,6 +18,7 @@ import pytest
 from flangewise.commands import cli
 
 from ..house.running import records, run
+from ..how_many import one_in
 from . import hand_formulas
 from .checks import ANSWERS, answer, split_quantity
 from .commands import COMMANDS, Asked, reached_by_option, read_answer
@@ -115,9 +116,9 @@ def test_the_finding_on_the_radius_names_the_printed_one(row: Row) -> None:
 
 
 def _one_a_source() -> list[Row]:
-    """The first row of every third source that the command reaches: enough to know the process is the same."""
+    """The first row of every ninth source that the command reaches: enough to know the process is the same."""
     first = {row.source: row for row in reversed(BY_COMMAND) if row.verdict == "holds"}
-    return [first[name] for name in sorted(first)][::3]
+    return [first[name] for name in sorted(first)][:: 3 * one_in(3)]
 
 
 @pytest.mark.parametrize("row", _one_a_source(), ids=lambda row: row.name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from collections import Counter
 from functools import cache
 
 import pytest
@@ -222,3 +223,24 @@ def test_a_trap_is_told_where_a_formed_flange_stands_up_behind(name: str) -> Non
         behind = {bend for bend in formed if (bend < step["bends"][0]) == start_is_behind(step)}
         traps |= any((turns[bend - 1] > 0) == (step["marked_face"] == "up") for bend in behind)
     assert (catalogue("en")["sheet.caution.trap"] in said(sheet_html(name))) == traps
+
+
+def said_in_cautions(name: str) -> set[str]:
+    """What a sheet says in its lines of caution, numbers aside."""
+    lines = re.findall(r'<p class="caution">(.*?)</p>', html.unescape(sheet_html(name)), re.S)
+    return {re.sub(r"[0-9.]*[0-9]", "0", each) for line in lines for each in re.split(r"(?<=[a-z0-9)]\.) ", line)}
+
+
+def test_a_caution_is_rare_over_the_examples() -> None:
+    """None stands on more than a third of the sheets, and no sheet says more than five things: more is not read."""
+    assert len(NAMES) >= 10
+    counted: Counter[str] = Counter()
+    for name in NAMES:
+        codes = {each["code"] for each in plans()[name]["findings"] if each["severity"] == "caution"}
+        told = said_in_cautions(name)
+        assert len(told) <= 5, (name, told)
+        # Every caution of the plan is printed, those of several places in the same words.
+        assert len(codes) <= len(told), (name, codes, told)
+        counted.update(codes)
+    assert counted, "no caution was found at all: the findings are not read"
+    assert {code: count for code, count in counted.items() if count > len(NAMES) / 3} == {}

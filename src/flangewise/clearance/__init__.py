@@ -12,11 +12,18 @@ from .exits import (
     WayOut as WayOut,
     least_lift_mm as least_lift_mm,
     movables as movables,
+    pulls_out as pulls_out,
     way_out as way_out,
 )
 from .folding import Meeting as Meeting, pieces_meet as pieces_meet, wings_meet as wings_meet
 from .pressed import LIFT_MM as LIFT_MM, Slide as Slide, slid_region as slid_region
-from .region import BULGE_MM as BULGE_MM, Forbidden as Forbidden, Region as Region, lines_apart_mm as lines_apart_mm
+from .region import (
+    BULGE_MM as BULGE_MM,
+    Forbidden as Forbidden,
+    Region as Region,
+    Shrunk as Shrunk,
+    lines_apart_mm as lines_apart_mm,
+)
 from .stops import finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region

@@ -8,16 +8,18 @@ Source: Minkowski sums for moving without turning, textbook (from memory); the r
 """
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
 import shapely.affinity
+from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body, Outline
-from flangewise.clearance.swept import CONTACT_MM
+from flangewise.clearance.swept import CONTACT_MM, swept_line
 from flangewise.geometry import Points
 
 ENDLESS_MM = 5000.0
@@ -77,6 +79,14 @@ class Movables:
     fixed: tuple[Points, ...]
     moving: tuple[Points, ...]
     reach_mm: float
+
+    @cached_property
+    def polygons(self) -> tuple[NDArray[np.object_], NDArray[np.object_]]:
+        """Those that stand, and those that go with the ram, as polygons."""
+        fixed, moving = (
+            np.array([shapely.Polygon(part) for part in parts], dtype=object) for parts in (self.fixed, self.moving)
+        )
+        return fixed, moving
 
 
 def movables(bodies: tuple[Body, ...]) -> Movables:
@@ -144,6 +154,53 @@ def _sums(parts: Sequence[Points], lines: Points, grow_mm: float) -> shapely.Geo
         corners = (part[None, :, None, :] - lines[:, None, :, :]).reshape(len(lines), -1, 2)
         hulls.extend(shapely.convex_hull(shapely.linestrings(corners)))
     return shapely.buffer(shapely.union_all(hulls), grow_mm) if hulls else shapely.Polygon()
+
+
+def pulls_out(
+    tools: Movables,
+    points_mm: Points,
+    *,
+    thickness_mm: float,
+    nose_mm: float,
+    tight_mm: float = CONTACT_MM,
+    lift_mm: float,
+    spare_mm: float = 0.0,
+    edge_mm: float = 0.0,
+    slope_deg: float = 0.0,
+) -> bool:
+    """Whether the part leaves on one of the plainest ways, the nose lifted by so much; False says nothing.
+
+    The ram goes up, the part with it or after it as far as what hangs behind needs, and maybe half of the spare room
+    higher; then to the front: straight, or once it is over the die's front edge, `edge_mm` out, down the slope of the
+    wing behind. Asked of the tools themselves; for the rest see `way_out`.
+    """
+    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points_mm), CHORD_MM))
+    grow_mm = max(0.0, thickness_mm / 2 - tight_mm)
+    far_mm = tools.reach_mm - float(points[:, 0].min()) + thickness_mm + 1.0
+    fixed, moving = tools.polygons
+
+    def clear(start: Points, end: Points, bodies: NDArray[np.object_], up_mm: float) -> bool:
+        swept = swept_line(points + start - np.array([0.0, up_mm]), end - start)
+        return not shapely.dwithin(swept[:, None], bodies[None], grow_mm).any()
+
+    def both(start: Points, end: Points) -> bool:
+        return clear(start, end, fixed, 0.0) and clear(start, end, moving, nose_mm + lift_mm)
+
+    rest, risen = np.zeros(2), np.array([0.0, lift_mm])
+    with_ram, alone = clear(rest, risen, fixed, 0.0), clear(rest, -risen, moving, nose_mm)
+    hangs_mm = max(0.0, thickness_mm / 2 - float(points[points[:, 0] <= 0, 1].min(initial=0.0)))
+    heights_mm = dict.fromkeys(
+        min(up, lift_mm) for up in (0.0, hangs_mm, hangs_mm + spare_mm / 2, hangs_mm + GRID_MM / 2)
+    )
+    for raised in (np.array([0.0, up]) for up in heights_mm):
+        if not (alone and both(rest, raised)) and not (with_ram and both(risen, raised)):
+            continue
+        if both(raised, raised + np.array([far_mm, 0.0])):
+            return True
+        over, slope = raised + np.array([edge_mm, 0.0]), math.radians(slope_deg)
+        if slope_deg and both(raised, over) and both(over, over + far_mm * np.array([1.0, -math.tan(slope)])):
+            return True
+    return False
 
 
 def least_lift_mm(way: WayOut, *, most_mm: float, likely_mm: float = 0.0) -> float | None:

@@ -6,8 +6,8 @@ body. Source: derived here.
 """
 
 import math
-from collections.abc import Iterable, Sequence
-from functools import cached_property
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -26,6 +26,8 @@ ROUND_SEGMENTS = 16
 # From so many questions on the union of the coarse hulls is made, which costs more at first and less for each.
 MANY_LINES = 600
 DEPTH_STEP_MM = 0.25
+# The bodies that stand there with any tools, and how many of their moments are passed over.
+MACHINE, FEW_MOMENTS = ("ram", "bed"), 4
 # Two lines may be farther apart between their corners than at them, by less than this.
 NEARLY = 1.05
 
@@ -120,10 +122,7 @@ class Region:
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
         """Least and greatest coordinates of the region, and somewhat more."""
-        bounds = (
-            shapely.total_bounds(self._around) if len(self._around) else np.array([np.inf, np.inf, -np.inf, -np.inf])
-        )
-        return bounds[:2] - self.grow_mm - MARGIN_MM, bounds[2:] + self.grow_mm + MARGIN_MM
+        return _box_mm(self._around, self.grow_mm + MARGIN_MM)
 
     def _is_near(self, shapes: Geometries) -> NDArray[np.bool_]:
         self._asked += len(shapes)
@@ -135,7 +134,7 @@ class Region:
     def shrunk(self, slack_mm: float, moved_mm: float) -> "Shrunk":
         """What a wing surely meets that lies further out by `moved_mm`, and so far from there at most; kept."""
         if (slack_mm, moved_mm) not in self._shrunk:
-            self._shrunk[slack_mm, moved_mm] = Shrunk(self, slack_mm, moved_mm)
+            self._shrunk[slack_mm, moved_mm] = Shrunk((self,), (moved_mm,), slack_mm)
         return self._shrunk[slack_mm, moved_mm]
 
     def _meets_exactly(self, lines: Geometries) -> NDArray[np.bool_]:
@@ -183,34 +182,72 @@ class Region:
 
 
 class Shrunk:
-    """The bodies of a region at some moments, made smaller by what a wing may be off by: "free" may be wrong.
+    """What surely meets every one of some regions, made smaller by what a wing may be off by: "free" may be wrong.
 
     What touches the bend itself is not looked at: there the sheet ends elsewhere with other tools.
     """
 
-    def __init__(self, region: Region, slack_mm: float, moved_mm: float) -> None:
-        self._region, self._keep_mm, self._moved_mm = region, region.grow_mm - BULGE_MM - slack_mm, moved_mm
+    def __init__(self, regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> None:
+        """`moved_mm`: how much further out the wing lies with each; `slack_mm`: how far from there at most."""
+        self._regions, self._moved_mm = tuple(regions), tuple(moved_mm)
+        self._keep_mm = regions[0].grow_mm - BULGE_MM - slack_mm
+
+    @cached_property
+    def _bodies(self) -> Geometries:
+        bodies = _in_all(self._regions, self._moved_mm)
+        if self._keep_mm < 0:
+            bodies = shapely.buffer(bodies, self._keep_mm)
+        found: Geometries = bodies[~shapely.is_empty(bodies)]
+        return found
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
-        bodies = _all(sweep.inside for sweep in self._region.sweeps)
-        if self._keep_mm < 0:
-            bodies = shapely.buffer(bodies, self._keep_mm)
-        return shapely.STRtree(bodies[~shapely.is_empty(bodies)])
+        return shapely.STRtree(self._bodies)
 
     def meets(self, points_mm: Points) -> NDArray[np.bool_]:
-        """For each polyline: does it surely meet the region."""
-        there = points_mm + np.array([self._moved_mm, 0.0])
-        met = _within(self._tree, shapely.linestrings(there), max(self._keep_mm, 0.0))
+        """For each polyline: does it surely meet all the regions."""
+        met = _within(self._tree, shapely.linestrings(points_mm), max(self._keep_mm, 0.0))
         away: NDArray[np.bool_] = np.any(points_mm[:, 0], axis=1)
         return met & away
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
-        """That of the region itself, which holds this one, as the wing sees it."""
-        low, high = self._region.box_mm
-        moved = np.array([self._moved_mm, 0.0])
-        return low - moved, high - moved
+        """Least and greatest coordinates."""
+        return _box_mm(self._bodies, max(self._keep_mm, 0.0))
+
+
+@lru_cache(maxsize=64)
+def _in_all(regions: tuple[Region, ...], moved_mm: tuple[float, ...]) -> Geometries:
+    """What lies in a body of every region at some moment, as wings see it that lie further out by so much.
+
+    Of several only the machine's own bodies, at few moments, are held against each other: the most that they share.
+    """
+    if len(regions) == 1:
+        return _seen(_all(sweep.inside for sweep in regions[0].sweeps), moved_mm[0])
+    shared: dict[str, Geometries] | None = None
+    for region, moved in zip(regions, moved_mm, strict=True):
+        bodies: dict[str, Geometries] = {}
+        for sweep in region.sweeps:
+            if sweep.name in MACHINE:
+                seen = _seen(sweep.inside[::FEW_MOMENTS], moved)
+                bodies[sweep.name] = shapely.union(bodies[sweep.name], seen) if sweep.name in bodies else seen
+        shared = bodies if shared is None else _in_both(shared, bodies)
+    return _all((shared or {}).values())
+
+
+def _seen(bodies: Geometries, moved_mm: float) -> Geometries:
+    """Bodies as a wing sees them that lies further out."""
+    seen: Geometries = shapely.transform(bodies, lambda at: at - (moved_mm, 0.0)) if moved_mm else bodies
+    return seen
+
+
+def _in_both(shared: Mapping[str, Geometries], bodies: Mapping[str, Geometries]) -> dict[str, Geometries]:
+    found = {}
+    for name in shared.keys() & bodies.keys():
+        found[name] = shared[name].copy()
+        cut = ~shapely.covered_by(shared[name], bodies[name])
+        found[name][cut] = shapely.intersection(shared[name][cut], bodies[name][cut])
+    return found
 
 
 # What a wing must keep clear of, asked by its lines.
@@ -219,6 +256,12 @@ Forbidden = Region | Shrunk
 
 def _all(parts: Iterable[Geometries]) -> Geometries:
     return np.concatenate([np.zeros(0, dtype=object), *parts])
+
+
+def _box_mm(shapes: Geometries, wider_mm: float) -> tuple[Points, Points]:
+    """Least and greatest coordinates of shapes, and somewhat more; where there are none, none."""
+    bounds = shapely.total_bounds(shapes) if len(shapes) else np.array([np.inf, np.inf, -np.inf, -np.inf])
+    return bounds[:2] - wider_mm, bounds[2:] + wider_mm
 
 
 def _within(tree: shapely.STRtree, shapes: Geometries, distance_mm: float) -> NDArray[np.bool_]:

@@ -127,6 +127,11 @@ def swept_straight(first_mm: Points, last_mm: Points) -> NDArray[np.object_]:
     return hulls_of(first_mm, np.roll(first_mm, -1, axis=0), np.roll(last_mm, -1, axis=0), last_mm)
 
 
+def swept_line(points_mm: Points, move_mm: Points) -> NDArray[np.object_]:
+    """What the pieces of a line sweep on a straight way."""
+    return hulls_of(points_mm[:-1], points_mm[1:], points_mm[1:] + move_mm, points_mm[:-1] + move_mm)
+
+
 def _untwisted(start_a: Points, start_b: Points, *, end_a: Points, end_b: Points) -> tuple[Points, ...]:
     """Edges before and after a step, with those that cross themselves cut in three.
 

@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -203,6 +204,12 @@ def wing_path(chain: Chain, zone: int, *, toward_end: bool, angles_deg: Sequence
     `angles_deg` are the signed angles of all zones (that of `zone` itself is not used); with the marked
     face down a bend toward the marked face goes down.
     """
+    return _wing_path(chain, zone, toward_end, tuple(angles_deg), marked_up)
+
+
+@lru_cache(maxsize=256)
+def _wing_path(chain: Chain, zone: int, toward_end: bool, angles_deg: tuple[float, ...], marked_up: bool) -> Path:
+    """Each is asked for several times in a row."""
     up = 1.0 if marked_up else -1.0
     faces = range(zone + 1, chain.bends + 1) if toward_end else range(zone, -1, -1)
     pieces: list[tuple[Path, float]] = []

@@ -3,10 +3,9 @@
 Pairs of a bend that form one radius make one blank with any others.
 """
 
-import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -28,6 +27,8 @@ RIGHT_DEG = 90.0
 
 # Pairs of one bend that make the same blank.
 Alike = tuple[Mounting, ...]
+# Some choices of blanks: for each bend the numbers of those of its own that are among them.
+Box = tuple[tuple[int, ...], ...]
 
 
 def blanks_of(job: Job) -> tuple[tuple[Alike, ...], ...]:
@@ -174,55 +175,44 @@ def _by_name(by_blank: Sequence[Alike], more: Iterable[float]) -> dict[str, floa
     return dict(zip((one.name for alike in by_blank for one in alike), map(float, more), strict=True))
 
 
-def other_blanks(
-    problem: SectionProblem, by_blank: Sequence[Sequence[Alike]], *, mixed: bool = True
-) -> Iterator[tuple[float, float, tuple[int, ...]]]:
-    """Every choice of blanks but the first, with what its pairs cost more than the cheapest, and a change of tools.
-
-    Those that some pair makes for all bends need no change; the least of both together first; `mixed` False: no others.
-    """
+def alone(problem: SectionProblem, by_blank: Sequence[Sequence[Alike]]) -> list[tuple[float, Box]]:
+    """The blanks that some pair makes for all bends, with what such pairs cost more than the cheapest; least first."""
     extras = [_by_name(each, more) for each, more in zip(by_blank, more_than_cheapest(problem), strict=True)]
-    least = [
-        [min(extra[one.name] for one in alike) for alike in each] for each, extra in zip(by_blank, extras, strict=True)
+    found: dict[Box, float] = {}
+    for name in set(extras[0]).intersection(*extras[1:]):
+        box = tuple(
+            tuple(nth for nth, alike in enumerate(each) if any(one.name == name for one in alike)) for each in by_blank
+        )
+        found[box] = min(found.get(box, math.inf), sum(extra[name] for extra in extras))
+    return sorted((extra, box) for box, extra in found.items())
+
+
+def options_of(by_blank: Sequence[Sequence[Alike]], box: Box) -> list[list[int]]:
+    """The numbers of the pairs that make some blanks among all of each bend."""
+    starts = [list(itertools.accumulate(map(len, each), initial=0)) for each in by_blank]
+    return [
+        [number for nth in kept for number in range(at[nth], at[nth + 1])] for at, kept in zip(starts, box, strict=True)
     ]
-    ranked = [sorted(range(len(each)), key=each.__getitem__) for each in least]
 
-    def cost(at: Sequence[int]) -> float:
-        return sum(each[order[place]] for each, order, place in zip(least, ranked, at, strict=True))
 
-    def at_of(name: str) -> tuple[int, ...]:
-        where = ([name in {one.name for one in alike} for alike in each].index(True) for each in by_blank)
-        return tuple(order.index(nth) for order, nth in zip(ranked, where, strict=True))
+def of_box(by_blank: Sequence[Sequence[Alike]], box: Box) -> list[tuple[Alike, ...]]:
+    """The pairs that make some blanks."""
+    return [tuple(each[nth] for nth in kept) for each, kept in zip(by_blank, box, strict=True)]
 
-    names = set(extras[0]).intersection(*extras[1:])
-    alone = sorted((sum(extra[name] for extra in extras), at_of(name)) for name in names)
-    told = {tuple(order.index(0) for order in ranked)}
-    change = least_change_s(problem)
-    changed = _by_cost(cost, [len(each) for each in by_blank]) if mixed else iter(())
-    both = heapq.merge(
-        ((e, 0.0, at) for e, at in alone), ((e, change, at) for e, at in changed), key=lambda each: sum(each[:2])
+
+def halves(problem: SectionProblem, by_blank: Sequence[Sequence[Alike]], box: Box) -> Iterator[Box]:
+    """Some choices of blanks in two: the bend whose blanks differ most in its strip of sheet, the wide and the narrow.
+
+    `problem`: the question with all of `by_blank`.
+    """
+    strips_mm = []
+    for operation, each in zip(problem.operations, by_blank, strict=True):
+        starts = itertools.accumulate(map(len, each[:-1]), initial=0)
+        strips_mm.append([operation.options[at].hits[0].zone_mm or 0.0 for at in starts])
+    most = max(
+        (bend for bend, kept in enumerate(box) if len(kept) > 1),
+        key=lambda bend: max(width := [strips_mm[bend][nth] for nth in box[bend]]) - min(width),
     )
-    for extra, change_s, at in both:
-        if at not in told:
-            told.add(at)
-            yield extra, change_s, tuple(order[place] for order, place in zip(ranked, at, strict=True))
-
-
-def _by_cost(cost: Callable[[Sequence[int]], float], counts: Sequence[int]) -> Iterator[tuple[float, tuple[int, ...]]]:
-    """Every choice of one place in each row, by a cost that rises with every place."""
-    start = (0,) * len(counts)
-    opened, seen = [(cost(start), start)], {start}
-    while opened:
-        found = heapq.heappop(opened)
-        yield found
-        for row, place in enumerate(found[1]):
-            onward = (*found[1][:row], place + 1, *found[1][row + 1 :])
-            if place + 1 < counts[row] and onward not in seen:
-                seen.add(onward)
-                heapq.heappush(opened, (cost(onward), onward))
-
-
-def options_of(by_blank: Sequence[Sequence[Alike]], chosen: Sequence[int]) -> list[range]:
-    """The numbers of the chosen pairs among all of each bend."""
-    starts = [sum(map(len, each[:nth])) for each, nth in zip(by_blank, chosen, strict=True)]
-    return [range(at, at + len(each[nth])) for at, each, nth in zip(starts, by_blank, chosen, strict=True)]
+    ranked = sorted(box[most], key=strips_mm[most].__getitem__)
+    for half in (ranked[: len(ranked) // 2], ranked[len(ranked) // 2 :]):
+        yield (*box[:most], tuple(sorted(half)), *box[most + 1 :])

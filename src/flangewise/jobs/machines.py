@@ -30,16 +30,25 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     """
     job = _worked_out(part, shop, watch)
     if job.feasible is False and not watch.over():
-        more = blanked_on(part, shop, job.machine.name, every_die=True).offers
-        if all(len(usable(more[bend])) <= len(usable(each)) for bend, each in job.offers.items()):
-            return with_first_piece(job)
-        other = _worked_out(part, shop, watch.share(LAST_SHARE), every_die=True)
-        job = job if other.feasible is False else other
+        names = [name for name in machines_wanted(part, shop) if _may_with_every_die(job, part, shop, name, watch)]
+        if names:
+            other = _worked_out(part, shop, watch.share(LAST_SHARE), names, every_die=True)
+            job = job if other.feasible is False else other
     return with_first_piece(job)
 
 
-def _worked_out(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False) -> Job:
-    names = machines_wanted(part, shop)
+def _may_with_every_die(job: Job, part: Part, shop: Shop, name: str, watch: Watch) -> bool:
+    """Whether there are more dies on a machine than were looked at, and not all of them are shut with any tools."""
+    laid_out = blanked_on(part, shop, name, watch, every_die=True)
+    if job.machine.name == name and all(
+        len(usable(laid_out.offers[bend])) <= len(usable(each)) for bend, each in job.offers.items()
+    ):
+        return False
+    return laid_out.pattern is None or bool(untooled(laid_out)) or math.isfinite(floor_weight(laid_out, math.inf))
+
+
+def _worked_out(part: Part, shop: Shop, watch: Watch, names: Sequence[str] = (), *, every_die: bool = False) -> Job:
+    names = names or machines_wanted(part, shop)
     if len(names) == 1:
         watch.tell(machine=names[0])
         return planned(blanked_on(part, shop, names[0], watch, every_die=every_die))

@@ -9,18 +9,21 @@ all that lies beyond a bend taken to be anywhere that another blank could put it
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
 from flangewise.jobs.blanks import (
     Alike,
+    Box,
+    alone,
     blank_of,
     blanks_of,
+    halves,
     least_change_s,
+    of_box,
     on_all_blanks,
     options_of,
-    other_blanks,
     still_of_use,
 )
 from flangewise.jobs.job import Job, Ordered
@@ -31,8 +34,12 @@ from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionPro
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
-# So many choices of blanks are counted out; then no more is known than of the least that is left.
-MOST_COUNTED = 20_000
+# So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
+MOST_BOXES = 2_000
+# After so many the best blank of those in hand is searched too, for a plan to hold them against.
+FEW_BOXES = 8
+# What is known of choices of blanks: what those they came from weigh at least, or they by themselves.
+NEW, BOUNDED = 0, 1
 # So many of the next blanks are tried where the first allows no plan, before all are asked together.
 FEW_BLANKS = 6
 # Of the time left, what the blank of the best pairs may take before the others are looked at.
@@ -85,35 +92,90 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     bound, searched, over = min(first.solution.open_bound, best.solution.open_bound), 0, first.watch.over
     if all(len(each) == 1 for each in left):
         return _as_proven(best, bound)
-    everything = on_all_blanks(first, left)
-    least = LeastWeight(everything)
-    shut = least.of(bodies=True, below_s=best.weight)
-    if math.isinf(shut):
-        return _as_proven(best, bound)
-    others = other_blanks(everything, left, mixed=shut + least_change_s(everything) < best.weight - SAME_COST)
-    for known, chosen in _rising(others, least, left, floors=(bare, shut), below_s=best.weight, over=over):
-        if known >= best.weight - SAME_COST:
-            break
+    boxes = _Boxes(first, left, below_s=best.weight)
+    for known, box in boxes.rising(bare):
         # Where "impossible" can not be proven any more, a plan is looked for on few.
         most = MOST_BLANKS if best.solution.feasible or math.isinf(bound) else FEW_BLANKS
-        if chosen is None or searched == most or best.watch.over():
+        if box is None or searched == most or best.watch.over():
             bound = min(bound, known)
             break
         searched += 1
         bound_s = max(known - best.solution.broken_s, 0.0)
         best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=bound_s)
         try:
-            other = _ordered(best, [each[nth] for each, nth in zip(left, chosen, strict=True)], below_s=best.weight)
+            other = _ordered(best, [alike for (alike,) in of_box(left, box)], below_s=best.weight)
         except NoBlank:
             continue
         solution = other.solution
         if solution.feasible and other.weight < best.weight - SAME_COST:
-            best = other
+            best, boxes.below_s = other, other.weight
             if over() or best.watch.any_plan:
                 return _not_proven(best, min(bound, known))
         if solution.feasible is not False:
             bound = min(bound, solution.least_weight or math.inf)
     return _as_proven(best, bound)
+
+
+class _Boxes:
+    """All choices of blanks but the first, bounded together and halved where the bound does not settle them.
+
+    A plan on a blank that one pair makes for all bends needs no change of tools; any other needs one.
+    """
+
+    def __init__(self, job: Job, by_blank: Sequence[Sequence[Alike]], *, below_s: float) -> None:
+        """`below_s`: what is looked for must weigh less; may be lowered on the way."""
+        self._job, self._by_blank, self.below_s = job, by_blank, below_s
+        self._everything = on_all_blanks(job, by_blank)
+        self._least = LeastWeight(self._everything)
+        self._first: Box = tuple((0,) for _ in by_blank)
+
+    def rising(self, bare: float) -> Iterator[tuple[float, Box | None]]:
+        """Single blanks with what no plan on them weighs less than, the least first; None for all that are left.
+
+        `bare`: the same of all, as if nothing were in the way.
+        """
+        shut, change = self._least.of(bodies=True, below_s=self.below_s), least_change_s(self._everything)
+        every: Box = tuple(tuple(range(len(each))) for each in self._by_blank)
+        opened = [(shut + change, BOUNDED, change, every)]
+        opened += [(max(bare + extra, shut), NEW, 0.0, box) for extra, box in alone(self._everything, self._by_blank)]
+        heapq.heapify(opened)
+        told = {self._first}
+        for count in itertools.count():
+            if not opened or opened[0][0] >= self.below_s - SAME_COST:
+                return
+            known, state, change, box = heapq.heappop(opened)
+            if self._job.watch.over() or count > MOST_BOXES:
+                yield known, None
+                return
+            one: Box = tuple(kept[:1] for kept in box)
+            if state == BOUNDED and (one == box or count > FEW_BOXES):
+                if one not in told:
+                    told.add(one)
+                    yield known, one
+                if one == box:
+                    continue
+            bound = self._bound(box, state, self.below_s - change) + change
+            if state == BOUNDED:
+                for half in halves(self._everything, self._by_blank, box):
+                    heapq.heappush(opened, (max(known, bound), NEW, change, half))
+            else:
+                heapq.heappush(opened, (max(known, bound), BOUNDED, change, box))
+
+    def _bound(self, box: Box, state: int, below_s: float) -> float:
+        """What no plan on some blanks weighs less than: as all are reckoned together, or they by themselves."""
+        if state == NEW:
+            return self._least.of(options_of(self._by_blank, box), bodies=True, below_s=below_s)
+        by_blank = of_box(self._by_blank, box)
+        if all(len(each) == len(kept) for each, kept in zip(self._by_blank, box, strict=True)):
+            return 0.0
+        pairs = dict(self._job.pairs) | {
+            bend: each[0][0].pair for bend, each in zip(self._job.offers, by_blank, strict=True)
+        }
+        try:
+            own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
+        except NoBlank:
+            return 0.0
+        return LeastWeight(on_all_blanks(own, by_blank)).of(bodies=True, below_s=below_s)
 
 
 def _as_proven(best: Job, bound: float) -> Job:
@@ -127,55 +189,14 @@ def _first_that_can(job: Job, everything: SectionProblem, by_blank: Sequence[Seq
     """The job, or where it has no plan, the first of the next blanks with one: it leaves few others to be searched."""
     if job.solution.feasible:
         return job
-    alone = (chosen for _, _, chosen in other_blanks(everything, by_blank, mixed=False))
-    for chosen in itertools.islice(alone, FEW_BLANKS):
+    for _, box in alone(everything, by_blank)[:FEW_BLANKS]:
         if job.watch.over():
             break
         with suppress(NoBlank):
-            other = _ordered(job, [each[nth] for each, nth in zip(by_blank, chosen, strict=True)], below_s=math.inf)
+            other = _ordered(job, [alike for (alike,) in of_box(by_blank, box)], below_s=math.inf)
             if other.solution.feasible:
                 return other
     return job
-
-
-def _rising(
-    others: Iterator[tuple[float, float, tuple[int, ...]]],
-    least: LeastWeight,
-    by_blank: Sequence[Sequence[Alike]],
-    *,
-    floors: tuple[float, float],
-    below_s: float,
-    over: Callable[[], bool],
-) -> Iterator[tuple[float, tuple[int, ...] | None]]:
-    """Choices of blanks with what no plan on them weighs less than, the least first; None for all that are left.
-
-    `floors`: what no plan weighs less than, as if nothing were in the way, and with what all tools shut. What the pairs
-    cost more than the cheapest is known at once; what they shut by themselves is asked when it comes to that.
-    """
-    opened: list[tuple[float, bool, float, tuple[int, ...]]] = []
-    bare, shut = floors
-    coming, counted = next(others, None), 0
-    while opened or coming is not None:
-        if coming is not None:
-            extra, change, chosen = coming
-            counted += 1
-            if counted > MOST_COUNTED or over():
-                least_known = min([max(bare + extra, shut) + change, *(each[0] for each in opened[:1])])
-                yield least_known, None
-                return
-            if not opened or bare + extra + change <= opened[0][0]:
-                known = max(bare + extra, shut) + change
-                if known < below_s:
-                    heapq.heappush(opened, (known, False, change, chosen))
-                coming = next(others, None) if bare + extra + change < below_s else None
-                continue
-        known, asked, change, chosen = heapq.heappop(opened)
-        if asked or over():
-            yield known, chosen
-            continue
-        shut_own = least.of(options_of(by_blank, chosen), bodies=True, below_s=below_s) + change
-        if math.isfinite(shut_own):
-            heapq.heappush(opened, (max(known, shut_own), True, change, chosen))
 
 
 def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:

@@ -78,9 +78,10 @@ def _carried(way: Way, point: Point, blank: FlatPattern) -> Point:
 
 
 def _telling(way: Way, blank: FlatPattern) -> FlatHole | None:
-    """The hole that comes to lie furthest from any hole like it; None where every hole finds one."""
+    """The hole whose own place then lies furthest from any hole like it; None where each place finds one."""
     off = [
-        (_nearest_mm(_carried(way, hole.centre_mm, blank), _like(hole, way, blank.holes)), hole) for hole in blank.holes
+        (_nearest_mm(hole.centre_mm, [_carried(way, each, blank) for each in _like(hole, way, blank.holes)]), hole)
+        for hole in blank.holes
     ]
     worst = max(off, key=lambda pair: (pair[0], -pair[1].number), default=None)
     return worst[1] if worst is not None and worst[0] > SAME_MM else None

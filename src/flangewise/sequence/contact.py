@@ -192,6 +192,12 @@ def _retract_mm(
     _, behind = wing_paths(problem, way, done)
     halves = np.linspace(0.0, stroke.half_turn_deg, RISE_STEPS + 1)
     firsts, lasts, _ = _edges(behind, problem.chain.thickness_mm)
+    # No point comes further than it is from the wing's own edge, and that one from the middle.
+    reach_mm = np.maximum(*(np.hypot(ends[:, 0], ends[:, 1]) for ends in (firsts, lasts)))
+    may = reach_mm + float(stroke.edge_mm(halves)[:, 0].max()) > x_mm + SAME_MM
+    if not may.any():
+        return 0.0
+    firsts, lasts = firsts[may], lasts[may]
     far = _clipped_far(stroke.laid_mm(firsts, halves), stroke.laid_mm(lasts, halves), *band_mm)
     worst = max(x_mm, float(far.max()))
     return worst - x_mm if worst - x_mm > SAME_MM else 0.0

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from flangewise.clearance import Forbidden
+from flangewise.clearance import Forbidden, Shrunk
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.candidates import Candidate, Exclusion, Presentation
 from flangewise.sequence.problem import SectionProblem
@@ -19,6 +19,8 @@ from flangewise.sequence.tree import WingTree
 
 # Up to so many operations what a pose costs is reckoned for all sets at once.
 MOST_WHOLE = 12
+# From so many choices of tools on it is worth knowing what stands in the way with all of them.
+MANY_OPTIONS = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +58,7 @@ class FeasibilityTable(StepPrices):
         self.regions = self.shapes.wings.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, Forbidden], ...]] = {}
+        self._in_all: dict[tuple[tuple[int, bool, int], bytes], tuple[Shrunk, ...]] = {}
         self._whole: dict[tuple[int, bool, int], WholeTable] = {}
 
     def remember(self, found: Iterable[Exclusion]) -> None:
@@ -78,6 +81,44 @@ class FeasibilityTable(StepPrices):
             if len(free):
                 struck[free] = tree.meets(sets[free], region)
         return struck
+
+    def shut(self, made: Presentation, sets: Ints) -> Bools:
+        """For each set of operations done before: does a wing meet a tool with every one of the choices of tools."""
+        struck = self._surely_shut(made, sets)
+        left = np.flatnonzero(~struck)
+        for row in np.argsort(made.own_s[:, 0], kind="stable"):
+            if not len(left):
+                break
+            left = left[self.strikes(made.candidate(int(row)), sets[left])]
+        struck[left] = True
+        return struck
+
+    def _surely_shut(self, made: Presentation, sets: Ints) -> Bools:
+        """Does a wing meet what with every choice of tools stands in its way: most that is shut, asked at once."""
+        struck = np.zeros(len(sets), dtype=bool)
+        if len(made.options) < MANY_OPTIONS:
+            return struck
+        key = made.pose, made.options.tobytes()
+        if key not in self._in_all:
+            self._in_all[key] = self._in_way_of_all(made)
+        for tree, region in zip(self.wings(made), self._in_all[key], strict=False):
+            free = np.flatnonzero(~struck)
+            struck[free] = tree.meets(sets[free], region)
+        return struck
+
+    def _in_way_of_all(self, made: Presentation) -> tuple[Shrunk, ...]:
+        """What stands in the way of the wing in front, and of that behind, with every choice of tools, of swings."""
+        operation = self.problem.operations[made.operation]
+        hits = [operation.options[number].hits[0] for number in made.options]
+        if any(hit.kind != "swing" for hit in hits):
+            return ()
+        moved_mm = [hit.leg_moved_mm for hit in hits]
+        slack_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond(made)]
+        sides = [self.regions.of(operation, hit, behind=made.behind) for hit in hits]
+        return tuple(
+            Shrunk(regions, moved_mm, slack)
+            for regions, slack in zip(zip(*((s.front, s.behind) for s in sides), strict=True), slack_mm, strict=True)
+        )
 
     def _regions_of(self, way: Candidate, wings: tuple[WingTree, WingTree]) -> Iterator[tuple[WingTree, Forbidden]]:
         """What each wing must keep clear of; with slack, what it surely meets.

@@ -1,11 +1,14 @@
 """How far the ram must open at a step, and what decides it."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, way_out
+from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, pulls_out, way_out
+from flangewise.geometry import Points
 from flangewise.sequence.candidates import Candidate
+from flangewise.sequence.hold import die_edges_mm
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes, stroke_of
@@ -51,26 +54,33 @@ def opening_at(
     """
     if (way, done) in shapes.exits:
         return shapes.exits[way, done]
-    hits = problem.operations[way.operation].options[way.option].hits
-    for stack in (hit.stack for hit in hits):
-        if id(stack) not in shapes.tools:
-            shapes.tools[id(stack)] = movables(stack.bodies)
-    last = len(hits) - 1
-    first_mm, bottom_mm = (nose_mm(problem, way, hit=hit, share=share) for hit, share in ((0, FLAT), (last, FULL)))
-    loading = _way(problem, way, done, hit=0, share=FLAT, tools=shapes.tools[id(hits[0].stack)])
-    leaving = _way(problem, way, done, hit=last, share=FULL, tools=shapes.tools[id(hits[last].stack)])
-    limit_mm = hits[last].stack.open_limit_mm
+    loading, leaving = _moments(problem, way, done, shapes)
+    limit_mm = problem.operations[way.operation].options[way.option].hits[-1].stack.open_limit_mm
     most_mm = UNLIMITED_MM if limit_mm is None else limit_mm
-    lift_in = least_lift_mm(loading, most_mm=most_mm - first_mm, likely_mm=likely_mm - first_mm)
-    lift_out = least_lift_mm(leaving, most_mm=most_mm - bottom_mm, likely_mm=likely_mm - bottom_mm)
+    first_mm, bottom_mm = loading.nose_mm, leaving.nose_mm
+    lift_in, lift_out = (
+        least_lift_mm(each.way_out(), most_mm=most_mm - each.nose_mm, likely_mm=likely_mm - each.nose_mm)
+        for each in (loading, leaving)
+    )
     reason, piece = _reason(problem, way, done)
     if lift_in is None or lift_out is None:
-        found = Opening(None, None, leaving.free_in_place(SLIDE_MM), "side-exit", piece)
+        found = Opening(None, None, leaving.way_out().free_in_place(SLIDE_MM), "side-exit", piece)
     else:
         open_height_mm = max(lift_in + first_mm, lift_out + bottom_mm)
         found = Opening(open_height_mm - bottom_mm, open_height_mm, False, reason, piece)
     shapes.exits[way, done] = found
     return found
+
+
+def pulls_straight(
+    problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, straight_pull_mm: float
+) -> bool:
+    """Whether a step surely needs no wider opening than the straight pull: what is looked for would not be more."""
+    last = problem.operations[way.operation].options[way.option].hits[-1]
+    most_mm = UNLIMITED_MM if last.stack.open_limit_mm is None else last.stack.open_limit_mm
+    edges_mm = die_edges_mm(problem.operations[way.operation].options[way.option])
+    slip = (edges_mm[1], last.loaded_turn_deg / 2) if edges_mm is not None and last.kind == "swing" else (0.0, 0.0)
+    return all(each.pulls_out(straight_pull_mm, most_mm, slip) for each in _moments(problem, way, done, shapes))
 
 
 def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) -> float:
@@ -87,13 +97,48 @@ def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) 
     return 2 * problem.chain.middle_radius_mm(operation.zones[0]) + thickness
 
 
-def _way(problem: SectionProblem, way: Candidate, done: int, *, hit: int, share: float, tools: Movables) -> WayOut:
-    struck = problem.operations[way.operation].options[way.option].hits[hit]
-    path = part_path(problem, way, done, hit=hit, share=share)
-    nose = nose_mm(problem, way, hit=hit, share=share)
-    tight = CONTACT_MM if struck.kind == "swing" else PRESSED_MM
-    thickness = problem.chain.thickness_mm
-    return way_out(tools, path.points_mm, thickness_mm=thickness, nose_mm=nose, tight_mm=tight)
+@dataclass(frozen=True)
+class _Moment:
+    """The part between the tools when it is brought in or taken out."""
+
+    tools: Movables
+    points_mm: Points
+    thickness_mm: float
+    nose_mm: float
+    tight_mm: float
+
+    def way_out(self) -> WayOut:
+        """Where it may go."""
+        return way_out(**vars(self))
+
+    def pulls_out(self, pull_mm: float, most_mm: float, slip: tuple[float, float]) -> bool:
+        """Whether it goes a plain way with the least lift on the grid that opens so far, or the most."""
+        steps, most = math.ceil((pull_mm - self.nose_mm) / GRID_MM), math.floor((most_mm - self.nose_mm) / GRID_MM)
+        lift_mm = min(max(steps, 1), most) * GRID_MM
+        spare_mm = max(lift_mm + self.nose_mm - pull_mm, 0.0)
+        edge_mm, slope_deg = slip
+        return most >= 1 and pulls_out(
+            **vars(self), lift_mm=lift_mm, spare_mm=spare_mm, edge_mm=edge_mm, slope_deg=slope_deg
+        )
+
+
+def _moments(problem: SectionProblem, way: Candidate, done: int, shapes: Shapes) -> tuple[_Moment, _Moment]:
+    """The part as it is brought in at its first hit, and as it is taken out at its last."""
+    hits = problem.operations[way.operation].options[way.option].hits
+
+    def moment(hit: int, share: float) -> _Moment:
+        stack = hits[hit].stack
+        if id(stack) not in shapes.tools:
+            shapes.tools[id(stack)] = movables(stack.bodies)
+        return _Moment(
+            shapes.tools[id(stack)],
+            part_path(problem, way, done, hit=hit, share=share).points_mm,
+            problem.chain.thickness_mm,
+            nose_mm(problem, way, hit=hit, share=share),
+            CONTACT_MM if hits[hit].kind == "swing" else PRESSED_MM,
+        )
+
+    return moment(0, FLAT), moment(len(hits) - 1, FULL)
 
 
 def _reason(problem: SectionProblem, way: Candidate, done: int) -> tuple[OpeningReason, int | None]:

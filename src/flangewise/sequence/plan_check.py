@@ -10,7 +10,7 @@ from flangewise.sequence.contact import Contact, contact
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, Look
 from flangewise.sequence.moves import moves_between, tool_price
-from flangewise.sequence.opening import Opening, least_opening_mm, opening_at
+from flangewise.sequence.opening import Opening, least_opening_mm, opening_at, pulls_straight
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem, StopTravel
 from flangewise.sequence.regions import stroke_of
@@ -25,7 +25,6 @@ class PlanCheck:
         """Nothing seen yet. `lacks_way_out`: whether a step was passed over for want of a way out alone."""
         self._problem = feasibility.problem
         self._feasibility = feasibility
-        self._exits: dict[tuple[Candidate, int], Opening] = {}
         self._seen: set[tuple[str, Candidate, int, int]] = set()
         self._found: list[Exclusion] = []
         self.failed = 0
@@ -89,7 +88,11 @@ class PlanCheck:
 
     def opening(self, choice: Choice) -> Opening | None:
         """What is known of a step's opening, None where exits are not looked at."""
-        return self._exits.get((choice.way, choice.done))
+        if not self._problem.check_exits:
+            return None
+        pulled_mm = self._feasibility.straight_pull_mm(choice.way, choice.done)
+        shapes = self._feasibility.shapes
+        return opening_at(self._problem, choice.way, choice.done, shapes=shapes, likely_mm=pulled_mm)
 
     def waits_s(self, before: Choice, after: Choice) -> float:
         """Seconds by which the stops' way to the next place is longer than the handling meanwhile."""
@@ -134,11 +137,12 @@ class PlanCheck:
 
     def _exit(self, choice: Choice) -> tuple[Exclusion, ...]:
         problem, way = self._problem, choice.way
-        if not problem.check_exits or (way, choice.done) in self._exits:
+        if not problem.check_exits:
             return ()
-        pulled_mm = self._feasibility.straight_pull_mm(way, choice.done)
-        opening = opening_at(problem, way, choice.done, shapes=self._feasibility.shapes, likely_mm=pulled_mm)
-        self._exits[way, choice.done] = opening
+        shapes, pulled_mm = self._feasibility.shapes, self._feasibility.straight_pull_mm(way, choice.done)
+        if pulls_straight(problem, way, choice.done, shapes=shapes, straight_pull_mm=pulled_mm):
+            return ()
+        opening = opening_at(problem, way, choice.done, shapes=shapes, likely_mm=pulled_mm)
         mask = ((1 << len(problem.operations)) - 1) & ~(1 << way.operation)
         if opening.lift_mm is not None:
             # The part may need more opening than the search reckons with.

@@ -299,12 +299,8 @@ class Floor(Search):
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         if not self._bodies:
             return
-        open_sets = np.flatnonzero(np.isfinite(total[0]).any(axis=1))
-        for row in np.argsort(made.own_s[:, 0], kind="stable"):
-            if not len(open_sets):
-                break
-            open_sets = open_sets[self.feasibility.strikes(made.candidate(int(row)), before[open_sets])]
-        total[:, open_sets] = np.inf
+        hopeful = np.flatnonzero(np.isfinite(total[0]).any(axis=1))
+        total[:, hopeful[self.feasibility.shut(made, before[hopeful])]] = np.inf
 
 
 def _sums(prices: Floats) -> Floats:

@@ -17,32 +17,13 @@ from flangewise.part import Part
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.shop import Shop
 
+from .made import CHANNEL, TOY
+
 Capture = pytest.CaptureFixture[str]
 
-TOY = Path(__file__).parent.parent / "shop" / "toy_shop"
-CHANNEL = """\
-part: channel
-material: toy
-thickness: 1.5
-section:
-  length: 100
-  legs: [20, 60, 20]
-  bends: [90, 90]
-"""
-TOO_DEEP = CHANNEL.replace("channel", "too-deep").replace("[20, 60, 20]", "[52, 60, 52]")
+PINNED = "[{turn: 90, punch: straight-84, die: block-12}, {turn: 90, punch: straight-84, die: block-12}]"
+TOO_DEEP = CHANNEL.replace("channel", "too-deep").replace("20, 60, 20", "52, 60, 52").replace("[90, 90]", PINNED)
 AT_ONCE = "0.000001"
-
-
-@pytest.fixture(autouse=True)
-def no_shop_of_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv("FLANGEWISE_SHOP", raising=False)
-
-
-@pytest.fixture
-def file(tmp_path: Path) -> Path:
-    path = tmp_path / "part.yaml"
-    path.write_text(CHANNEL)
-    return path
 
 
 def planned(file: Path, *arguments: str) -> int:

@@ -15,24 +15,21 @@ import pytest
 from flangewise.commands import run
 from flangewise.units import MM_PER_INCH
 
+from .made import CHANNEL, TOY
+
 Capture = pytest.CaptureFixture[str]
 Record = dict[str, Any]
 
-TOY = Path(__file__).parent.parent / "shop" / "toy_shop"
-CHANNEL = """\
-part: channel
-material: toy
-thickness: 1.5
-section:
-  length: 100
-  legs: [20, 60, 20]
-  bends: [90, 90]
-"""
 ZED = CHANNEL.replace("channel", "zed").replace("[20, 60, 20]", "[30, 40, 30]").replace("90, 90", "90, -90")
 TOO_DEEP = CHANNEL.replace("channel", "too-deep").replace("[20, 60, 20]", "[52, 60, 52]")
 ONE_PINNED = "{turn: 90, punch: straight-84, die: block-12}"
 PINNED = TOO_DEEP.replace("[90, 90]", f"[{ONE_PINNED}, {ONE_PINNED}]")
-LOW_STEP = ZED.replace("zed", "low-step").replace("[30, 40, 30]", "[50.75, 9.5, 50.75]")
+AWAY_PINNED = ONE_PINNED.replace("turn: 90", "turn: 90, away: true")
+LOW_STEP = (
+    ZED.replace("zed", "low-step")
+    .replace("[30, 40, 30]", "[50.75, 9.5, 50.75]")
+    .replace("[90, -90]", f"[{ONE_PINNED}, {AWAY_PINNED}]")
+)
 SHORT = CHANNEL.replace("channel", "short").replace("[20, 60, 20]", "[4, 60, 20]")
 PLAN_KEYS = {
     "schema_version", "part", "machine", "handler", "blank", "feasible", "proven_least", "cost", "lower_bound", "steps",
@@ -43,19 +40,6 @@ STEP_KEYS = {
     "force_kn", "depth_mm", "bend_to_deg", "finished_deg", "open_height_mm", "open_height_reason", "slow_from_mm",
     "ram_speed_mm_per_s", "crowning_mm", "clearance_mm", "seconds", "hold",
 }  # fmt: skip
-
-
-@pytest.fixture(autouse=True)
-def no_shop_of_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The tests' own shell may have one."""
-    monkeypatch.delenv("FLANGEWISE_SHOP", raising=False)
-
-
-@pytest.fixture
-def file(tmp_path: Path) -> Path:
-    path = tmp_path / "part.yaml"
-    path.write_text(CHANNEL)
-    return path
 
 
 def toy(*arguments: object) -> int:

@@ -20,6 +20,7 @@ from flangewise.sequence.contact import contact
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import FLANGE, START, pose_number, pose_prices
 
+from ...how_many import WHOLE, one_in
 from ..geometry.by_hand import from_the_end, sharp_chain
 
 FREE_HANDS = Costs(hit=0.0, turn_over_bed=1.0, turn_over_front_back=1.0, turn_in_plane=0.0)
@@ -155,7 +156,7 @@ def test_zigzag_grows_as_one_run(toy, slow, n):
     assert turn_overs(solve(toy(*zigzag(n), costs=FREE_HANDS))) == n // 2
 
 
-@pytest.mark.parametrize("n", [12, 18])
+@pytest.mark.parametrize("n", [12, 18 if WHOLE else 14])
 def test_long_zigzag_keeps_its_least_turn_overs(toy, n):
     solution = solve(toy(*zigzag(n), costs=FREE_HANDS))
     assert solution.feasible is True and solution.proven_least
@@ -343,7 +344,7 @@ def random_will(dice: random.Random, turns: list[float]) -> tuple[Asked, ...]:
     return tuple(asked)
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(0, 40, one_in(2)))
 def test_what_is_asked_is_kept_and_its_least_is_found(toy, seed):
     dice = random.Random(7000 + seed)
     count = dice.randint(2, 4)

@@ -157,6 +157,7 @@ def channel() -> SheetData:
     )
 
 
+@cache
 def random_sheet(seed: int) -> SheetData:
     """A section of one to six bends, any turns, holes here and there, bent in the order of the section."""
     dice = random.Random(seed)

@@ -1,0 +1,130 @@
+"""What spares the search a long answer gives the same as the long answer, or says nothing."""
+
+import itertools
+import math
+import random
+
+import numpy as np
+import pytest
+from tests.brute.parts import drawn
+
+from flangewise.clearance import folding
+from flangewise.jobs.blanks import alone, blanks_of, halves, of_box, on_all_blanks
+from flangewise.jobs.job import Job
+from flangewise.jobs.order import BOUNDED, _Boxes, _ordered
+from flangewise.jobs.plan_part import blanked_on
+from flangewise.jobs.problem import problem_of
+from flangewise.part import machines_wanted
+from flangewise.pattern import NoBlank
+from flangewise.sequence import SectionProblem
+from flangewise.sequence.feasibility import MANY_OPTIONS, FeasibilityTable, sets_without
+from flangewise.sequence.least_weight import first_bend_up
+from flangewise.sequence.opening import least_opening_mm, opening_at, pulls_straight
+from flangewise.sequence.placing import wing_paths
+from flangewise.sequence.regions import Shapes, stroke_of
+from flangewise.shop import load_shop
+
+SEEDS = (14, 23, 44)
+
+
+def laid_out(seed: int) -> Job:
+    made = drawn(seed, load_shop(), most_bends=3)
+    return blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+
+
+def on_one_blank(job: Job) -> SectionProblem:
+    by_blank = blanks_of(job)
+    return first_bend_up(problem_of(job, dict(zip(job.offers, (each[0] for each in by_blank), strict=True))))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_all_tools_shut_is_what_each_shuts(seed: int) -> None:
+    """On all blanks and on one; the machine's bodies asked at once shut nothing that some tools leave open."""
+    job = laid_out(seed)
+    every = first_bend_up(on_all_blanks(job, blanks_of(job)))
+    open_too = 0
+    for problem in (every, on_one_blank(job)):
+        table = FeasibilityTable(problem)
+        for index in range(len(problem.operations)):
+            sets = sets_without(index, len(problem.operations))
+            for made in table.presentations(index):
+                each = [table.strikes(made.candidate(row), sets) for row in range(len(made.options))]
+                np.testing.assert_array_equal(table.shut(made, sets), np.all(each, axis=0))
+                at_once = table._surely_shut(made, sets)
+                assert not (at_once & ~np.all(each, axis=0)).any()
+                open_too += int((~at_once).sum())
+    assert len(every.operations[0].options) >= MANY_OPTIONS
+    assert open_too
+
+
+def test_what_stands_in_every_way_is_found_at_once() -> None:
+    """A channel so deep that its leg meets the ram with any tools of the rack."""
+    job = laid_out(4)
+    table = FeasibilityTable(first_bend_up(on_all_blanks(job, blanks_of(job))))
+    count = len(table.problem.operations)
+    found = sum(
+        int(table._surely_shut(made, sets_without(index, count)).sum())
+        for index in range(count)
+        for made in table.presentations(index)
+    )
+    assert found
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_plain_way_out_needs_no_more_than_the_straight_pull(seed: int) -> None:
+    problem = on_one_blank(laid_out(seed))
+    table, shapes = FeasibilityTable(problem), Shapes(problem)
+    plain = 0
+    for index, candidates in enumerate(table.candidates):
+        for way, done in itertools.product(candidates, sets_without(index, len(problem.operations)).tolist()):
+            pulled_mm = table.straight_pull_mm(way, done)
+            if pulls_straight(problem, way, done, shapes=shapes, straight_pull_mm=pulled_mm):
+                opening = opening_at(problem, way, done, shapes=shapes, likely_mm=pulled_mm)
+                assert opening.lift_mm is not None
+                assert least_opening_mm(opening, pulled_mm) == pulled_mm
+                plain += 1
+    assert plain
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_wings_that_keep_clear_in_few_steps_do_so_in_many(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = on_one_blank(laid_out(seed))
+    asked = [
+        (*wing_paths(problem, way, done), stroke_of(problem.chain, operation, operation.options[way.option].hits[0]))
+        for index, operation in enumerate(problem.operations)
+        for way in FeasibilityTable(problem).candidates[index]
+        if operation.options[way.option].hits[0].kind == "swing"
+        for done in sets_without(index, len(problem.operations)).tolist()
+    ]
+    quick = [folding.wings_meet(*each) for each in asked]
+    monkeypatch.setattr(folding, "FEW_STEPS", folding.MOST_STEPS)
+    assert quick == [folding.wings_meet(*each) for each in asked]
+    assert quick
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_halves_hold_all_choices_and_bound_their_plans(seed: int) -> None:
+    job = laid_out(seed)
+    by_blank = blanks_of(job)
+    everything = on_all_blanks(job, by_blank)
+    boxes = _Boxes(job, by_blank, below_s=math.inf)
+    box, dice = tuple(tuple(range(len(each))) for each in by_blank), random.Random(seed)
+    compared = 0
+    while compared < 2 and any(len(kept) > 1 for kept in box):
+        one, other = halves(everything, by_blank, box)
+        both = set(itertools.product(*one)), set(itertools.product(*other))
+        assert both[0] | both[1] == set(itertools.product(*box))
+        assert not both[0] & both[1]
+        box = dice.choice((one, other))
+        bound = boxes._bound(box, BOUNDED, math.inf)
+        chosen = tuple((dice.choice(kept),) for kept in box)
+        try:
+            weight = _ordered(job, [each for (each,) in of_box(by_blank, chosen)], below_s=math.inf).solution.weight
+        except NoBlank:
+            continue
+        assert bound <= weight + 1e-6
+        compared += 1
+    assert compared
+    for _, found in alone(everything, by_blank):
+        names = [{one.name for one in alike} for (alike,) in of_box(by_blank, found)]
+        assert set.intersection(*names)

@@ -1,0 +1,23 @@
+"""What the tests of commands share: no shop of the shell they run in, and a part file of their own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from .made import CHANNEL
+
+
+@pytest.fixture(autouse=True)
+def no_shop_of_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The tests' own shell may have one."""
+    monkeypatch.delenv("FLANGEWISE_SHOP", raising=False)
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    """A channel, written down."""
+    path = tmp_path / "part.yaml"
+    path.write_text(CHANNEL)
+    return path
