@@ -72,6 +72,9 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
+SMALLER = 0.8
+"""Letters of labels for which there is no room otherwise."""
+
 Built: TypeAlias = tuple[Drawing, Sequence[Label]]
 """A picture without its labels, and these."""
 
@@ -152,9 +155,15 @@ def _first_that_fits(tries: Iterable[Built]) -> Drawing:
     drawing, homeless = best
     for share, broken in ((share, broken) for share in SMALLER for broken in (False, True)):
         written = [_broken(each) if broken else each for each in homeless]
-        drawing, left = place(drawing, [replace(each, size_mm=each.size_mm * share) for each in written])
+        drawing, left = place(drawing, [_sized(each, share) for each in written])
         homeless = tuple(each for each in homeless if any(_is_of(other, each) for other in left))
-    return drawing
+    # Where some still have no place, all are tried in smaller letters.
+    every = (place(bare, [_sized(each, min(SMALLER)) for each in labels]) for bare, labels in given if homeless)
+    return next((other for other, left in every if not left), drawing)
+
+
+def _sized(each: Label, share: float) -> Label:
+    return replace(each, size_mm=each.size_mm * share)
 
 
 def _is_of(other: Label, each: Label) -> bool:

@@ -57,7 +57,7 @@ def support_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     is_long = reach_mm > LONG_MM and work.piece.thickness_mm <= THIN_MM
     if hit.is_second or (moment_nm <= MOST_MOMENT_NM and not is_long):
         return ()
-    values: dict[str, Value] = {"reach_mm": reach_mm, "moment": f"{moment_nm:.1f}"}
+    values: dict[str, Value] = {"reach_mm": reach_mm, "moment_nm": moment_nm}
     return (caution("support-in-front", hit.place, **values),)
 
 
