@@ -47,7 +47,9 @@ def heading(step: SheetStep, wording: Wording) -> str:
 
 
 def gauged_on(step: SetupStep, wording: Wording) -> str:
-    """What lies on the stops."""
+    """What lies on the stops, or how a hem goes in without."""
+    if step.hit == "flatten":
+        return wording.word("step.hem-by-hand")
     bend = {"bend": bend_mark(step.gauged_bend or 1)} if step.gauged_on == "flange" else {}
     return wording.word("step.gauged", edge=wording.word(f"gauge.{step.gauged_on or 'none'}", **bend))
 
