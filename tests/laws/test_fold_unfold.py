@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings, strategies as st
 
+from flangewise.geometry import Fold
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
+from flangewise.pattern.folded import folded
 
-from .fold import Fold
-from .folded import folded
 from .sections import blank, direction, middle_line, parts, turned_deg
 
 RADII = st.floats(0.0, 10.0)

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from ...laws.fold import Fold, Hinge, fold_tree, hinge_motion
-from ...laws.frame import Frame, shift, turn_about_up
+from flangewise.geometry.fold import Fold, Hinge, fold_tree, hinge_motion
+from flangewise.geometry.frame import Frame, shift, turn_about_up
 
 T_MM = 2.0
 

@@ -11,7 +11,7 @@ import pytest
 
 from flangewise.faults import Unusable
 from flangewise.part import Part, read_part
-from flangewise.part.model import MAPPINGS, part_schema
+from flangewise.part.schema import MAPPINGS, part_schema
 
 from .made import shop
 

@@ -6,7 +6,8 @@ import json
 from typing import Any
 
 from flangewise.part import part_schema
-from flangewise.part.model import LATER_KEYS, TEXT_KEYS, keys_at
+from flangewise.part.model import TEXT_KEYS
+from flangewise.part.schema import LATER_KEYS, keys_at
 
 from .made import faults, read
 

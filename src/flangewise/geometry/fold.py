@@ -16,9 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.geometry import Point, Points
-
-from .frame import Frame, SpacePoints, shift, turn_about_along, turn_about_up
+from flangewise.geometry.frame import Frame, SpacePoints, shift, turn_about_along, turn_about_up
+from flangewise.geometry.outline import Point, Points
 
 # A turn below this is flat: the arc's radius would only be a large number of no use.
 FLAT_DEG = 1e-7
