@@ -67,10 +67,6 @@ class Fold:
         flat = np.asarray(points_mm, dtype=np.float64).reshape(-1, 2)
         return self.frames[face].place(np.column_stack([flat, np.full(len(flat), up_mm)]))
 
-    def unfolded_mm(self, face: int, points_mm: Sequence[Sequence[float]] | SpacePoints) -> SpacePoints:
-        """Points in space back on the blank, taken as points of that face: (along, developed, up)."""
-        return self.frames[face].inverse().place(points_mm)
-
     def arc_mm(self, hinge: int, axis_mm: float, *, up_mm: float = 0.0, chords: int = 8) -> SpacePoints:
         """The curve that a line square to the bend takes through the zone at `axis_mm` along the axis from its edge
         point, `up_mm` above the middle of the sheet, from `face_from` to `face_to`."""

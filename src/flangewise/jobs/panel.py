@@ -51,9 +51,11 @@ def panel_worked_out(part: PanelPart, shop: Shop) -> PanelJob:
     jobs = (_on_machine(part, shop, shop.machines[name]) for name in names)
     first = next(jobs)
     every = itertools.chain([first], jobs)
-    return next(
-        (job for job in every if all(pair is not None and not pair.refused for pair in job.pairs.values())), first
-    )
+    return next((job for job in every if _has_tools(job)), first)
+
+
+def _has_tools(job: PanelJob) -> bool:
+    return all(pair is not None and not pair.refused for pair in job.pairs.values())
 
 
 def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:

@@ -67,6 +67,7 @@ class HoleFile(kinds.Keys):
 
 
 def numbered(entries: list[Any]) -> tuple[Any, ...]:
+    """The entries of a list as what they are wanted to be, numbered from 1."""
     return tuple(entry.wanted(number) for number, entry in enumerate(entries, start=1))
 
 
@@ -201,4 +202,5 @@ JOB_CARD = ("title", "revision", "drawing", "job", "quantity", "spares", "due")
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
+    | {"name", "names", "over"}
 )

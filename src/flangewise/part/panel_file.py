@@ -125,6 +125,7 @@ def _relief(value: Any) -> Any:
 
 
 _ReliefWord = Literal["round", "none"]
+_Ends = Literal["square", "mitre"]
 
 
 class CornerFile(kinds.Keys):
@@ -172,7 +173,7 @@ class FlangeFile(kinds.Keys):
     start: Annotated[kinds.Position | None, Field(alias="from")] = None
     to: kinds.Length | None = None
     mitre: _one_or_two(Mitre) | None = None  # type: ignore[valid-type]
-    ends: Annotated[Literal["square", "mitre"], *kinds.choice(Literal["square", "mitre"])] = "square"
+    ends: Annotated[_Ends, *kinds.choice(_Ends)] = "square"
     gap: Gap = 0.5
     relief: SlotFile = SlotFile()
     name: Annotated[str, PlainValidator(fields.part_name), WithJsonSchema({"type": "string"})] | None = None

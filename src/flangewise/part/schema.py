@@ -74,8 +74,8 @@ def part_schema() -> dict[str, Any]:
 
 def _as_written(defs: dict[str, Any]) -> None:
     """The mappings of a panel as a person writes them: short forms, and what hangs on a flange among its keys."""
-    flanges = {"$ref": "#/$defs/FlangeFile"}
-    flanges = {"anyOf": [flanges, {"type": "array", "items": flanges, "minItems": 1}]}
+    one = {"$ref": "#/$defs/FlangeFile"}
+    flanges: dict[str, Any] = {"anyOf": [one, {"type": "array", "items": one, "minItems": 1}]}
     flange = defs["FlangeFile"]
     flange["properties"].pop("hung")
     flange["properties"]["bend"] = {"anyOf": [BARE_SCHEMA, flange["properties"]["bend"]]}

@@ -7,7 +7,8 @@ from itertools import product
 from flangewise.geometry import Point
 from flangewise.pattern.flat_pattern import FlatHole, PanelBlank
 
-# The mark needs no more than this along and across; more is looked for only to spell the name larger.
+# The mark alone needs this much; with the name beside it so much is looked for.
+MARK_MM = (12.0, 12.0)
 NEEDED_MM = (60.0, 20.0)
 # The room is looked for from so many places along and across the base, and shrunk so often where none has it.
 PLACES = 9
@@ -17,8 +18,9 @@ SHRINKS = 6
 def room_in(blank: PanelBlank) -> tuple[Point, float, float]:
     """The near left corner of a level rectangle within the base and clear of its holes, its length and its depth.
 
-    A rectangular base without holes there gives itself whole. Otherwise the nearest place to the near left corner that
-    has the room; where none has, a smaller one; the middle of the base's first edge, next to nothing, at the last.
+    A rectangular base without a hole where the mark stands gives itself whole, as the first leg of a section does.
+    Otherwise it is the nearest place to the near left corner that has the room; where none has, a smaller one; the
+    middle of the base's first edge, next to nothing, at the last.
     """
     ring = blank.faces[0].outline_mm
     xs, ys = [x for x, _ in ring], [y for _, y in ring]
@@ -26,7 +28,7 @@ def room_in(blank: PanelBlank) -> tuple[Point, float, float]:
     holes = [hole for hole in blank.holes if hole.face == blank.faces[0].number]
     if len(ring) == 4 and all(x in (low[0], high[0]) and y in (low[1], high[1]) for x, y in ring):
         first = (high[0] - low[0], high[1] - low[1])
-        wanted = (min(NEEDED_MM[0], first[0]), min(NEEDED_MM[1], first[1]))
+        wanted = (min(MARK_MM[0], first[0]), min(MARK_MM[1], first[1]))
         if not any(_meets(hole, low, wanted) for hole in holes):
             return low, *first
     for shrink in range(SHRINKS):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import cache
 from itertools import combinations
 from typing import Any
 
 import numpy as np
+import shapely
 
 from flangewise.findings import Finding, caution, place, refuse
 from flangewise.geometry import Fold, Plate, Point, Points, SpacePoints, arc_chords, depth_mm, plate_of
@@ -28,16 +28,8 @@ ROUND_HOLE_THICKNESSES, SLOT_THICKNESSES = 2.0, 2.5
 TOUCHING_MM = 1e-6
 
 
-@cache
-def _shapely() -> Any:
-    import shapely
-
-    return shapely
-
-
 def ring_findings(face: FlatFace) -> Iterator[Finding]:
     """Where the reliefs or bends of a face run into each other, so that its flat part is no plain face."""
-    shapely = _shapely()
     polygon = shapely.Polygon(face.outline_mm) if len(face.outline_mm) > 2 else None
     if polygon is not None and polygon.is_valid and shapely.is_ccw(polygon.exterior) and polygon.area > 0:
         return
@@ -47,7 +39,7 @@ def ring_findings(face: FlatFace) -> Iterator[Finding]:
 
 def _where_crossed(polygon: Any, outline_mm: Sequence[Point]) -> Point:
     """Where a ring meets itself, else its first point."""
-    told = "" if polygon is None else str(_shapely().is_valid_reason(polygon))
+    told = "" if polygon is None else str(shapely.is_valid_reason(polygon))
     if "[" in told:
         x, y = told.partition("[")[2].rstrip("]").split()[:2]
         return float(x), float(y)
@@ -56,7 +48,6 @@ def _where_crossed(polygon: Any, outline_mm: Sequence[Point]) -> Point:
 
 def flat_findings(blank: PanelBlank) -> tuple[Finding, ...]:
     """Pieces that overlap on the blank, ends of bends beside sheet, holes off their face or near a bend."""
-    shapely = _shapely()
     pieces = _pieces(blank)
     shapes = np.array([shape for _, shape in pieces])
     tree = shapely.STRtree(shapes)
@@ -75,7 +66,7 @@ def flat_findings(blank: PanelBlank) -> tuple[Finding, ...]:
 
 def _pieces(blank: PanelBlank) -> list[tuple[Phrase, Any]]:
     """Every face and every zone of the blank with its name, the faces first."""
-    polygon = _shapely().Polygon
+    polygon = shapely.Polygon
     faces = [(place("face", face.name), polygon(face.outline_mm)) for face in blank.faces]
     return [*faces, *((place("bend", zone.label), polygon(strip_mm(zone))) for zone in blank.zones)]
 
@@ -92,7 +83,6 @@ def strip_mm(zone: BendZone, beyond_mm: float = 0.0) -> tuple[Point, ...]:
 
 def _beside(blank: PanelBlank, pieces: list[tuple[Phrase, Any]]) -> Iterator[Finding]:
     """Bends that end beside sheet: they would tear it."""
-    shapely = _shapely()
     for at, zone in enumerate(blank.zones):
         first, second, third, fourth = strip_mm(zone, BESIDE_MM)
         for line in ((fourth, first), (second, third)):
@@ -106,7 +96,6 @@ def _beside(blank: PanelBlank, pieces: list[tuple[Phrase, Any]]) -> Iterator[Fin
 
 
 def _hole_findings(blank: PanelBlank, pieces: list[tuple[Phrase, Any]]) -> Iterator[Finding]:
-    shapely = _shapely()
     for hole in blank.holes:
         where = place("hole", hole.number)
         beside = [zone for zone in blank.zones if hole.face in (zone.face_from, zone.face_to)]
@@ -122,7 +111,6 @@ def _hole_findings(blank: PanelBlank, pieces: list[tuple[Phrase, Any]]) -> Itera
 
 
 def _shape_of(hole: FlatHole) -> Any:
-    shapely = _shapely()
     if hole.diameter_mm is not None:
         return shapely.Point(hole.centre_mm).buffer(hole.diameter_mm / 2)
     return shapely.Polygon(hole.corners_mm)
@@ -175,7 +163,6 @@ def finished_findings(blank: PanelBlank) -> tuple[Finding, ...]:
 
 def _plates(fold: Fold, face: FlatFace, blank: PanelBlank, half_mm: float) -> list[Plate]:
     """A face as convex plates, its holes left out."""
-    shapely = _shapely()
     holes = [_shape_of(hole) for hole in blank.holes if hole.face == face.number]
     polygon = shapely.Polygon(face.outline_mm)
     if holes:
@@ -198,7 +185,6 @@ def _is_convex(ring: Sequence[Point]) -> bool:
 
 def _convex_parts(polygon: Any) -> list[Points]:
     """A face that is not convex, or has holes, in triangles."""
-    shapely = _shapely()
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
     return [np.array(each.exterior.coords[:-1]) for each in triangles]
 
