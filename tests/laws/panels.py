@@ -53,7 +53,7 @@ def _flanges(draw: random.Random, bend: dict[str, Any] | None, *, whole: bool) -
         if draw.random() < 0.5:
             return [
                 {**flange, "from": 12, "to": 12 + draw.uniform(15, 30)},
-                {**flange, "from": 44 + draw.uniform(0.5, 20), "to": 90},
+                {**flange, "from": 44 + draw.uniform(0.5, 20), "to": 80},
             ]
         flange["inset"] = [draw.choice((0.0, 1.5, 12.0)), draw.uniform(8, 20)]
     if draw.random() < 0.5:

@@ -65,7 +65,8 @@ def test_the_walk_encloses_what_all_pieces_cover(seed: int) -> None:
         pytest.skip("no blank to compare")
     perimeter_mm = shapely.Polygon(blank.outline_mm).length
     assert blank.area_mm2 == pytest.approx(union_mm2(blank), abs=GRID_MM * perimeter_mm)
-    assert shapely.Polygon(blank.outline_mm).is_valid
+    if all(finding.code != "relief-missing" for finding in blank.findings):
+        assert shapely.Polygon(blank.outline_mm).is_valid
 
 
 @pytest.mark.parametrize("seed", SEEDS)
