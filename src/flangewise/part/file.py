@@ -16,6 +16,7 @@ from flangewise.part.model import TEXT_KEYS, Part, PartFile
 from flangewise.part.panel_part import PanelPart
 from flangewise.part.read_panel import read_panel
 from flangewise.part.schema import LATER_KEYS, checker, keys_at
+from flangewise.part.values import without_empty
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.shop import ANY, Shop
 
@@ -81,9 +82,10 @@ def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
     if not isinstance(root.data, dict):
         teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
         raise Unusable(teller.found())
-    raw = _without_empty(root.plain(TEXT_KEYS) | _lists_of_texts(root.data))
-    if "panel" in raw:
-        return read_panel(raw, file, shop, teller)
+    given = root.plain(TEXT_KEYS) | _lists_of_texts(root.data)
+    if given.get("panel") is not None:
+        return read_panel(given, file, shop, teller)
+    raw = without_empty(given)
     written = _written(raw, shop, teller)
     check_shop_names(raw, shop, teller)
     _check_tool_names(raw, shop, teller)
@@ -100,15 +102,6 @@ def _lists_of_texts(data: dict[str, Node]) -> dict[str, Any]:
     """Lists of notes or machines, whose items too are texts as they are written."""
     lists = {key: node.data for key, node in data.items() if key in TEXT_KEYS and isinstance(node.data, list)}
     return {key: [item.plain(as_text=True) for item in items] for key, items in lists.items()}
-
-
-def _without_empty(value: Any) -> Any:
-    """The data without keys that hold nothing: an empty `title:` is a title not given."""
-    if isinstance(value, dict):
-        return {key: _without_empty(each) for key, each in value.items() if each is not None}
-    if isinstance(value, list):
-        return [_without_empty(each) for each in value]
-    return value
 
 
 def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | None:

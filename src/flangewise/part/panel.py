@@ -104,7 +104,7 @@ class Panel:
     radii_mm: tuple[float, ...]
     edges: tuple[str, ...]
     flanges: tuple[WantedFlange, ...]
-    corners: tuple[tuple[frozenset[str], Corner], ...] = ()
+    corners: tuple[tuple[str, Corner], ...] = ()
     every_corner: Corner = Corner()
     radius_mm: float | None = None
     sizes: Sizes = "outside"
@@ -121,7 +121,12 @@ class Panel:
 
     def corner(self, one: str, other: str) -> Corner:
         """How the flanges on two edges of the base end where they meet."""
-        return dict(self.corners).get(frozenset((one, other)), self.every_corner)
+        named = self.corner_named(one, other)
+        return self.every_corner if named is None else dict(self.corners)[named]
+
+    def corner_named(self, one: str, other: str) -> str | None:
+        """How the file names the corner between two edges, from either side; None where it names it not."""
+        return next((name for name, _ in self.corners if set(name.split("/")) == {one, other}), None)
 
     def asked_radius_mm(self, bend: WantedBend) -> float | None:
         """The inside radius asked for of a bend; None where the tools give it."""

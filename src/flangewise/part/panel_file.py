@@ -202,8 +202,6 @@ class FlangeFile(kinds.Keys):
             raise unfit("a panel's bend is not gauged by name", "leave `gauge` out", key="bend")
         if self.inset is not None and (self.start is not None or self.to is not None):
             raise unfit("inset stands beside from or to", "keep one of them", key="inset")
-        if self.start is not None and self.to is not None and self.start >= self.to:
-            raise unfit(f"goes from {self.start:g} to {self.to:g} mm", "`to` is further from the left", key="from")
         if self.ends == "mitre" and self.mitre is not None:
             raise unfit("ends: mitre stands beside a mitre in degrees", "keep one of them", key="mitre")
         if self.shape is not None:
@@ -293,9 +291,7 @@ class PanelFile(kinds.Keys):
             radii_mm=radii,
             edges=edges,
             flanges=flanges,
-            corners=tuple(
-                (frozenset(name.split("/")), corner.wanted()) for name, corner in self.corners.items() if name != "each"
-            ),
+            corners=tuple((name, corner.wanted()) for name, corner in self.corners.items() if name != "each"),
             every_corner=self.corners["each"].wanted() if "each" in self.corners else Corner(),
             radius_mm=self.radius,
             sizes=self.sizes,

@@ -30,7 +30,7 @@ def check_panel_sizes(panel: Panel, places: Mapping[str, Steps], *, units: str, 
         teller.value(("panel", "base", "names"), "names two edges alike", "give each edge its own name")
         return
     for face in (BASE, *(flange.face for flange in panel.all_flanges())):
-        for hung in _by_edge(panel, face):
+        for hung in _by_edge(panel, face, places):
             _check_spans(hung, edges[hung[0].edge] if face == BASE else None, places, units, teller)
     _check_corners(panel, edges, teller)
     _check_rounded(panel, teller)
@@ -44,11 +44,11 @@ def _place(point: tuple[float, float], units: str) -> str:
     return f"({', '.join(format_length(each, units) for each in point)})"
 
 
-def _by_edge(panel: Panel, face: str) -> Iterator[list[WantedFlange]]:
-    """The flanges of a face, those of one edge together, from its left end."""
+def _by_edge(panel: Panel, face: str, places: Mapping[str, Steps]) -> Iterator[list[WantedFlange]]:
+    """The flanges of a face on edges that are there, those of one edge together, from its left end."""
     found: dict[str, list[WantedFlange]] = {}
     for flange in panel.all_flanges():
-        if flange.on == face:
+        if flange.on == face and flange.face in places and (face != BASE or flange.edge in panel.edges):
             found.setdefault(flange.edge, []).append(flange)
     yield from (sorted(each, key=lambda flange: flange.from_mm) for each in found.values())
 
@@ -77,20 +77,18 @@ def _check_spans(
 
 
 def _check_corners(panel: Panel, edges: Mapping[str, Edge], teller: Teller) -> None:
-    named = {pair for pair, _ in panel.corners}
     names = panel.edges
     for before, after in zip((names[-1], *names[:-1]), names, strict=True):
-        corner, pair = panel.corner(before, after), frozenset((before, after))
+        corner, named = panel.corner(before, after), panel.corner_named(before, after)
         one, other = _reaching(panel, edges, before, last=True), _reaching(panel, edges, after, last=False)
-        if corner.kind == "open" or (pair not in named and (one is None or other is None)):
+        if corner.kind == "open" or (named is None and (one is None or other is None)):
             continue
         angle_deg = inner_angle_deg(edges[before], edges[after])
-        wrong = _wrong_corner(corner, one, other, angle_deg, pair)
+        wrong = _wrong_corner(corner, one, other, angle_deg, frozenset((before, after)))
         if wrong:
             told, fits = wrong
-            # A corner that is named may be so from either side.
-            steps: Steps = ("panel", "corners")
-            teller.value((*steps, f"{after}/{before}"), f"{before}/{after}: {told}", fits)
+            steps: Steps = ("panel", "corners", named or f"{before}/{after}")
+            teller.value(steps, told, fits)
 
 
 def _wrong_corner(

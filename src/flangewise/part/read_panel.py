@@ -10,10 +10,11 @@ from flangewise.faults import Steps, Teller, Unusable
 from flangewise.part.agreement import check_shop_names
 from flangewise.part.panel import Panel
 from flangewise.part.panel_agreement import check_panel_names
-from flangewise.part.panel_file import PanelFile
+from flangewise.part.panel_file import PanelFile, is_edge_key
 from flangewise.part.panel_fit import check_panel_sizes
 from flangewise.part.panel_part import PanelPart, PanelPartFile
 from flangewise.part.schema import LATER_KEYS, keys_at, panel_checker
+from flangewise.part.values import without_empty
 from flangewise.shop import ANY, Shop
 
 # Wrong pieces are left out one after the other, as often as this, to look at the rest.
@@ -32,18 +33,46 @@ def read_panel(raw: Mapping[str, Any], file: str, shop: Shop, teller: Teller) ->
     units = "inch" if raw.get("units") == "inch" else "mm"
     context = {"units": units, "shop": shop}
     check_shop_names(raw, shop, teller)
+    panel = known.get("panel")
+    _check_empty(panel.get("flanges") if isinstance(panel, dict) else None, ("panel", "flanges"), teller)
+    known = without_empty(known)
     places = check_panel_names(known, shop, teller)
     written: PanelPartFile | None = None
     try:
         written = panel_checker().validate_python(known, context=context)
     except ValidationError as error:
-        teller.checked(error.errors(include_url=False), keys_at)
-    panel = written.panel if written is not None else _what_is_sound(known.get("panel"), context)
-    if panel is not None:
-        check_panel_sizes(panel, places, units=units, teller=teller)
+        teller.checked([_placed(each, known) for each in error.errors(include_url=False)], keys_at)
+    sound = written.panel if written is not None else _what_is_sound(known.get("panel"), context)
+    if sound is not None:
+        check_panel_sizes(sound, places, units=units, teller=teller)
     if written is None or teller.found():
         raise Unusable(teller.found())
     return _part(written, file)
+
+
+def _check_empty(flanges: Any, above: Steps, teller: Teller) -> None:
+    """An edge with nothing after it: in braces `near, far` are two keys, and the first would be lost."""
+    for key, value in flanges.items() if isinstance(flanges, dict) else ():
+        steps = (*above, key)
+        if value is None:
+            teller.key(steps, "holds no flange", "write its flange; several edges in braces stand in quotes")
+        elif isinstance(value, dict):
+            _check_empty({each: hung for each, hung in value.items() if is_edge_key(each)}, steps, teller)
+
+
+def _placed(error: Mapping[str, Any], raw: Any) -> dict[str, Any]:
+    """A checker's error, its path without the places in lists that the file does not have."""
+    path: list[str | int] = []
+    node = raw
+    for step in error["loc"]:
+        if isinstance(step, int) and isinstance(node, dict):
+            continue
+        path.append(step)
+        if isinstance(node, dict):
+            node = node.get(step, node)
+        elif isinstance(node, list) and isinstance(step, int) and step < len(node):
+            node = node[step]
+    return {**error, "loc": tuple(path)}
 
 
 def _what_is_sound(raw: Any, context: Mapping[str, Any]) -> Panel | None:
