@@ -113,7 +113,7 @@ def _laid(face: _Face, panel: Panel, taken: Mapping[int, Taken], thickness_mm: f
     """A face and, from its edges outward, all that hangs on it."""
     edges, planes, told = _edges(face, panel, taken, thickness_mm)
     flat = FlatFace(face.number, drawn_out(tidied(_ring(walked(edges, flat=True)))), face.name)
-    told += tuple(ring_findings(flat))
+    told = told or tuple(ring_findings(flat))
     below: dict[int, _Laid] = {}
     zones: list[BendZone] = []
     origins: dict[int, tuple[Edge, float]] = {BASE_FACE: (Edge((0.0, 0.0), (1.0, 0.0)), 0.0)}
