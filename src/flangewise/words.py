@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, TypeAlias, Union
 
 from flangewise.reading import read_plain
-from flangewise.units import written
+from flangewise.units import with_comma, written
 
 LANGUAGES = ("en", "de", "es")
 
@@ -68,5 +68,5 @@ def _fill(name: str, value: Value, lang: str, units: str) -> str:
     if isinstance(value, tuple):
         return ", ".join(_fill(name, each, lang, units) for each in value)
     if isinstance(value, float) or (isinstance(value, int) and "_" in name):
-        return written(name, float(value), units)
+        return with_comma(written(name, float(value), units), lang)
     return catalogue(lang)["word.none"] if value is None else str(value)

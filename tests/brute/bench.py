@@ -17,7 +17,10 @@ KG_PER_MM3 = 1e-9
 
 @dataclass(frozen=True)
 class Hit:
-    """One operation of a plan; bends count from 0, `choice` among those of the bend."""
+    """One operation of a plan; bends count from 0, `choice` among those of the bend.
+
+    `told`: the tilted ways a plan tells of it by their moves, and how far the ram is open then.
+    """
 
     bend: int
     choice: int
@@ -25,6 +28,8 @@ class Hit:
     start_behind: bool
     on_flange: bool
     done: int
+    told: tuple[tuple[str, tuple[tuple[float, ...], ...]], ...] = ()
+    told_open_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -36,6 +41,7 @@ class Looked:
     strokes_s: float = 0.0
     slid: bool = False
     x_mm: float | None = None
+    tilts: int = 0
 
 
 @dataclass(frozen=True)

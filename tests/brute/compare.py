@@ -18,6 +18,7 @@ from .judge import Judge
 from .least import Least
 from .rack import formed_mm
 from .strikes import FREE, NEAR
+from .tilted import TOLD
 
 # Drawn arcs, steps of the opening and of the ram's speed: what one who reckons otherwise may come to.
 SAME_S, SAME_BREACH, ALIKE = 0.15, 2e-3, 1e-6
@@ -50,7 +51,9 @@ def _hits(judge: Judge, record: Mapping[str, Any]) -> tuple[Board, tuple[Hit, ..
         taken[bend] = found[0]
         on = step["gauged_on"]["on"]
         start = on == "start" if on != "flange" else step["gauged_on"]["bend"] - 1 < bend
-        made.append((bend, found[0], step["marked_face"] == "up", start, on == "flange", done))
+        ways = tuple((move["move"], tuple(map(tuple, move["way"]))) for move in step["moves"] if move["move"] in TOLD)
+        face = step["marked_face"] == "up"
+        made.append((bend, found[0], face, start, on == "flange", done, ways, step["open_height_mm"]))
         done |= 1 << bend
     radii = [
         round(formed_mm(part, bend, judge.bench.choices[i][taken[i]].pair), 7)
@@ -94,10 +97,14 @@ def _word(record: Mapping[str, Any], low: Plan | None, high: Plan | None, own: P
         return "WRONG: tools", "the plan's tools are not among those offered"
     if own.struck:
         return "WRONG: struck", "; ".join(own.struck)
-    if low is None:
-        return "WRONG: judge", "a plan that holds was not found"
     if abs(own.cost_s - record["cost"]) > SAME_S:
         return "WRONG: price", f"told {record['cost']:.3f}, comes to {own.cost_s:.3f}"
+    if any(hit.told for hit in own.hits):
+        if record["proven_least"] and (record["lower_bound"] or 0.0) > own.cost_s + SAME_S:
+            return "WRONG: bound", f"told at least {record['lower_bound']:.2f}, is {own.cost_s:.2f}"
+        return "tilted", "the way told was walked, none looked for"
+    if low is None:
+        return "WRONG: judge", "a plan that holds was not found"
     if _less(own, low):
         return "WRONG: judge", f"the plan told is less: {own.weight:.2f} against {low.weight:.2f}"
     if not record["proven_least"]:

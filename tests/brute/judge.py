@@ -83,7 +83,10 @@ class Judge:
             total += asked(board.blank, hit.bend, self.bench.finger, handler, back) or 0.0
             breach += lies.breach
             seconds = (
-                found.strokes_s + handler.gauge_s * len(choice.hits) + (handler.side_exit_s if found.slid else 0.0)
+                found.strokes_s
+                + handler.gauge_s * len(choice.hits)
+                + (handler.side_exit_s if found.slid else 0.0)
+                + (handler.tilt_out_s or 0.0) * found.tilts
             )
             for nth, station in enumerate(choice.stations):
                 if before is not None or nth:

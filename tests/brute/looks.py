@@ -29,6 +29,7 @@ from .strikes import (
     swing_self_gap_mm,
     verdict,
 )
+from .tilted import TOLD, is_free
 
 CAUGHT_MM, PRESSED_MM, SLIDE_MM, GRID_MM = 0.05, 0.3, 10.0, 5.0
 
@@ -128,17 +129,39 @@ class Sight:
         lies = lying(self.blank, hit.bend, choice, self.bench.job.handler, front, back, self.bench.kg_per_mm)
         pull = straight_pull_mm(self.blank, hit.bend, choice, back)
         opening, slid = self._opening_mm(hit, choice, front, back, pull)
-        if opening is None and not slid:
+        tilted = opening is None and not slid and self._told_is_free(hit, choice, front, back)
+        if opening is None and not slid and not tilted:
             return Looked(STRUCK, "no way out")
         needed = self.blank.thickness_mm if opening is None else opening
+        if tilted:
+            # What is kept in hand is added to it again.
+            handler = self.bench.job.handler
+            in_hand = max(handler.load_margin_mm, handler.unload_margin_mm) + handler.tilt_margin_mm
+            needed = hit.told_open_mm - in_hand
         stood = self._stand(hit, choice, front, back)
         return Looked(
             seen.verdict,
             seen.why,
             self.bench.strokes_s(choice, needed, lies.reach_mm, lies.front_mm),
-            opening is None,
-            None if stood is None else stood[0],
+            slid=opening is None and not tilted,
+            x_mm=None if stood is None else stood[0],
+            tilts=len(hit.told) if tilted else 0,
         )
+
+    def _told_is_free(self, hit: Hit, choice: Choice, front: Wing, back: Wing) -> bool:
+        """Whether the ways a plan tells are free, and where it tells none a level one is."""
+        if not hit.told:
+            return False
+        told = {move for move, _ in hit.told}
+        for at_end, move in enumerate(TOLD):
+            if move in told:
+                free = is_free(self.blank, hit, choice, front, back, move)
+            else:
+                way = self._way(hit, choice, front, back, nth=0, at_end=bool(at_end))
+                free = way.open_at(hit.told_open_mm - way.nose_mm)
+            if not free:
+                return False
+        return True
 
     def _opening_mm(
         self, hit: Hit, choice: Choice, front: Wing, back: Wing, pull_mm: float

@@ -99,6 +99,24 @@ FIVE_LEGS = Named(
 )
 
 
+# The second bend with the pre-bend's tools, which still stand there, is less than with a pair that is put in for it.
+BACK_TO_THE_PRE_BEND = Named(
+    "material: 1.4301\nthickness: 1.5",
+    180,
+    "15.91, 22.71, 23.37",
+    "{hem: closed}, 90",
+    ("vee-10-86", "vee-12-30", "flat-bed"),
+    ("narrow-86", "acute-30", "flattener"),
+)
+
+
+def test_who_comes_back_to_the_tools_of_a_pre_bend_pays_for_the_shift_alone() -> None:
+    verdict = BACK_TO_THE_PRE_BEND.judged()
+    assert verdict.word == "agrees", told(verdict)
+    assert verdict.own is not None
+    assert [hit.bend for hit in verdict.own.hits] == [0, 1]
+
+
 @pytest.mark.parametrize("named", [DEEP, NARROW, FIVE_LEGS], ids=["deep channel", "narrow channel", "five legs"])
 def test_once_wrong_and_right_now(named: Named) -> None:
     verdict = named.judged()

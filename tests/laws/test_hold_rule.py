@@ -276,7 +276,7 @@ def test_a_wide_sheet_that_must_lie_behind_is_told_with_what_it_tips() -> None:
     edge_m = 0.018
     moment_nm = GRAVITY * (behind_kg * (0.248 - edge_m) - front_kg * (0.033 + edge_m))
     page = html_of(printed(job), Identity("plan", "version"), Printing(html=True), record=None)
-    (on_the_sheet,) = re.findall(r"([\d.]+) in front, ([\d.]+) kg behind tip it with ([\d.]+) N m", page)
+    (on_the_sheet,) = re.findall(r"([\d.]+) of sheet in front, ([\d.]+) kg behind tip it with ([\d.]+) N m", page)
     assert [float(each) for each in on_the_sheet] == [
         pytest.approx(70 - 4, abs=2),
         pytest.approx(behind_kg, rel=0.01),

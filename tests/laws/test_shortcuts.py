@@ -16,7 +16,7 @@ from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
-from flangewise.sequence import SectionProblem
+from flangewise.sequence import LeastWeight, SectionProblem
 from flangewise.sequence.feasibility import MANY_OPTIONS, FeasibilityTable, sets_without
 from flangewise.sequence.least_weight import first_bend_up
 from flangewise.sequence.opening import least_opening_mm, opening_at, pulls_straight
@@ -107,7 +107,7 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int) -> None:
     job = laid_out(seed)
     by_blank = blanks_of(job)
     everything = on_all_blanks(job, by_blank)
-    boxes = _Boxes(job, by_blank, below_s=math.inf)
+    boxes = _Boxes(job, by_blank, everything, LeastWeight(everything), below_s=math.inf)
     box, dice = tuple(tuple(range(len(each))) for each in by_blank), random.Random(seed)
     compared = 0
     while compared < 2 and any(len(kept) > 1 for kept in box):

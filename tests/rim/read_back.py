@@ -162,6 +162,39 @@ def numbers(text: str) -> list[float]:
     return [float(each.replace(",", ".")) for each in re.findall(r"\d+(?:[.,]\d+)?", text)]
 
 
+def degrees(text: str) -> float:
+    """An angle as it is written, degrees and perhaps minutes."""
+    minutes = re.search(r"(\d+)′", text)
+    return number(text) + (int(minutes[1]) / 60 if minutes else 0.0)
+
+
+KG_PER_LB = 0.45359237
+KN_PER_TON = 2000 * KG_PER_LB * 9.80665 / 1000
+"""The pound and the US ton of 2000 pounds, by agreement."""
+
+
+def mass_kg(text: str) -> float:
+    """A mass with its unit in kg."""
+    return number(text) * (KG_PER_LB if text.strip().endswith("lb") else 1.0)
+
+
+def force_kn(text: str) -> float:
+    """A force, or one on a metre, in kN; where it is in ton or lbf, the kN beside it are the same force."""
+    ton = re.match(r"([\d.]+) (ton/ft|ton|lbf) \(([\d.]+) kN", text.strip())
+    if ton is None:
+        return number(text)
+    per = {"ton": KN_PER_TON, "lbf": KN_PER_TON / 2000, "ton/ft": KN_PER_TON / 0.3048}[ton[2]]
+    # A tenth of a ton on a foot is 2.9 kN on a metre, a hundredth of a ton 0.09 kN.
+    near = {"ton": 0.1, "lbf": 0.06, "ton/ft": 2.1}[ton[2]]
+    assert abs(float(ton[1]) * per - float(ton[3])) < near, text
+    return float(ton[3])
+
+
+def near_kg(kg: float) -> float:
+    """Half of the last figure of a mass: three places under 1, two under 10, else one; pounds are as fine."""
+    return 0.0006 if kg < 0.45 else 0.006 if kg < 4.5 else 0.06
+
+
 def printed_length_mm(text: str) -> float:
     """A length with its unit in mm."""
     return number(text) * (INCH_MM if text.strip().endswith("in") else 1.0)

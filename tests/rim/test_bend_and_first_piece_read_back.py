@@ -18,6 +18,7 @@ from .read_back import (
     INCH_MM,
     csv_rows,
     file_of,
+    force_kn,
     labels,
     number,
     out_of,
@@ -80,9 +81,9 @@ def test_the_text_and_the_csv_of_a_bend_say_what_its_record_says(asked: tuple[st
     angle, springs = re.findall(r"([\d.]+)°", text["bend to"])
     assert float(angle) == pytest.approx(180 - bend["loaded_turn_deg"], abs=0.06)
     assert float(springs) == pytest.approx(bend["springback_deg"], abs=0.06)
-    assert number(text["peak force"]) == pytest.approx(bend["force_kn_per_m"], rel=0.01)
-    assert number(text["at the end"]) == pytest.approx(bend["end_force_kn_per_m"], rel=0.01)
-    assert number(text["checked with"]) == pytest.approx(bend["limit_force_kn_per_m"], rel=0.01)
+    assert force_kn(text["peak force"]) == pytest.approx(bend["force_kn_per_m"], rel=0.01)
+    assert force_kn(text["at the end"]) == pytest.approx(bend["end_force_kn_per_m"], rel=0.01)
+    assert force_kn(text["checked with"]) == pytest.approx(bend["limit_force_kn_per_m"], rel=0.01)
     assert bend["force_kn"] == pytest.approx(bend["force_kn_per_m"] * 0.25, abs=1e-5)
     slope = next(value for label, value in text.items() if label in ("per mm", "per inch"))
     scale = INCH_MM if "inch" in slope or "/in" in slope else 1.0

@@ -19,16 +19,20 @@ from flangewise.words import catalogue
 from .paper import boxed, runs
 from .read_back import (
     INCH_MM,
+    KN_PER_TON,
     NAMES,
     PLAIN,
     WANTED,
     Record,
     cells,
+    degrees,
     file_of,
     folder,
     holes_of,
     in_mm,
     listed,
+    mass_kg,
+    near_kg,
     number,
     numbers,
     one_cell,
@@ -44,9 +48,10 @@ from .read_back import (
 PAGES = [("en", "mm"), ("de", "mm"), ("en", "inch")]
 
 
-def words(lang: str, key: str) -> str:
-    """A word of the sheet in a language."""
-    return catalogue(lang)[f"sheet.{key}"]
+def words(lang: str, key: str, units: str = "mm") -> str:
+    """A word of the sheet in a language, the one for inch where it says another unit then."""
+    inch = f"sheet.{key}-inch" if units == "inch" else ""
+    return catalogue(lang).get(inch, catalogue(lang)[f"sheet.{key}"])
 
 
 def length_mm(text: str, units: str) -> float:
@@ -61,7 +66,9 @@ def close_mm(units: str) -> float:
 
 def step_cells(piece: str) -> dict[str, str]:
     """The numbers of a step by label."""
-    found = re.findall(r"<div(?: class=\"twin\")?><b>([^<]*)</b><span>([^<]*)</span></div>", piece)
+    found = re.findall(
+        r"<div(?: class=\"(?:second|third|twin|load|end)\")?><b>([^<]*)</b><span>([^<]*)</span></div>", piece
+    )
     told = dict(found)
     assert len(told) == len(found) == 7
     return told
@@ -73,7 +80,7 @@ def told_beside(page: str, piece: str, lang: str, key: str) -> str | None:
     own = said(re.findall(r'<p class="small">.*?</p>', piece, re.DOTALL)[-1])
     common = re.search(rf"<p>{re.escape(words(lang, 'common'))}(.*?)</p>", page, re.DOTALL)
     for text in (own, ": " + said(common[1]) if common else ""):
-        found = re.search(rf"(?:^|[:·.] ){label} ([-\d.,]+?)°?[.]?(?= ·|\. |$)", text)
+        found = re.search(rf"(?:^|[:·.] )(?i:{label}) ([-\d.,]+?)°?[.]?(?= ·|\. |$)", text)
         if found:
             return found[1]
     return None
@@ -81,7 +88,7 @@ def told_beside(page: str, piece: str, lang: str, key: str) -> str | None:
 
 def limits_said(page: str) -> str:
     """The governing limit in front and the others on the record."""
-    front, *rest = said(page).split("Limits: ")[1:]
+    front, *rest = re.split(r"Governing limit: |Other limits: ", said(page))[1:]
     return " · ".join((front.split(". Ram seat")[0].split(". Pair")[0], *(each.split(" Notes:")[0] for each in rest)))
 
 
@@ -108,24 +115,29 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
             if value is None:
                 assert not re.search(r"\d", shown), key
             else:
-                inch = 0.006 if key in ("open", "slow") else 0.0006
+                inch = 0.009 if key in ("open", "slow") else 0.0006
                 assert length_mm(shown, units) == pytest.approx(value, abs=close if units == "mm" else inch * 30), key
         plain = {
             "finished": (step["finished_deg"], 0.06),
             "force": (step["force_kn"], 0.51 if step["force_kn"] > 20 else 0.06),
         }
         for key, (value, near) in plain.items():
-            shown = told[words(lang, f"step.{key}")]
+            shown = told[words(lang, f"step.{key}", units)]
             if value is None:
                 assert not re.search(r"\d", shown), key
             else:
-                assert number(shown) == pytest.approx(value, abs=near), key
+                # A force in ton is as fine as a tenth, or a hundredth under 20 kN.
+                in_ton = key == "force" and units == "inch"
+                scale, near = (KN_PER_TON, near if value > 20 else 0.051) if in_ton else (1.0, near)
+                assert number(shown) * scale == pytest.approx(value, abs=near), key
+                assert not in_ton or numbers(shown)[1] == pytest.approx(value, abs=near), key
         scale = INCH_MM if units == "inch" else 1.0
         page = sheet_html(name, lang, units)
         beside = {
             "speed": (step["ram_speed_mm_per_s"], 0.06),
             "slow": (step["slow_from_mm"], 0.06),
-            "retract": (step["stops"]["retract_mm"], 0.006),
+            # Rounded up to the whole mm, or a twentieth of an inch.
+            "retract": (step["stops"]["retract_mm"], 1.01 if units == "mm" else 0.051),
             "crowning": (step["crowning_mm"], 0.006),
         }
         for key, (value, near) in beside.items():
@@ -134,7 +146,8 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
                 assert shown is None, key
             else:
                 assert shown is not None, key
-                assert number(shown) * scale == pytest.approx(value, abs=near * scale), key
+                per = scale / 60 if key == "speed" and units == "inch" else scale
+                assert number(shown) * per == pytest.approx(value, abs=near * scale), key
         if step["bend_to_deg"] is not None:
             loaded = told_beside(page, piece, lang, "loaded")
             assert loaded is not None and number(loaded) == pytest.approx(step["bend_to_deg"], abs=0.06)
@@ -142,7 +155,8 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
             rate = re.search(r"\+ ([\d.,]+)\.", said(piece))
             assert rate and number(rate[1]) * scale == pytest.approx(step["mm_per_deg"], abs=0.0006 * scale)
         across = [each * scale for each in numbers(told[words(lang, "step.z")])]
-        assert across == pytest.approx(step["stops"]["z_mm"], abs=close_mm(units))
+        # To the whole mm, or a twentieth of an inch.
+        assert across == pytest.approx(step["stops"]["z_mm"], abs=0.51 if units == "mm" else 0.64)
 
 
 @pytest.mark.parametrize(("lang", "units"), PAGES)
@@ -170,10 +184,12 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
             for move in step["moves"]:
                 assert MOVES[(move["move"], move["axis"])] in text
             hold = step["hold"]
-            tips = r"(?:, ([\d.]+) kg behind tip it with [\d.]+ N m)?"
-            front = re.search(rf"([\d.]+) in front{tips}: hold it ([^.]*)\.", text)
+            tips = r"(?:, ([\d.]+ \w+) behind tip it with [\d.]+ (?:N m|lbf ft))?"
+            front = re.search(rf"([\d.]+) of sheet in front{tips}: hold it ([^.]*)\.", text)
             assert length_mm(front[1], units) == pytest.approx(hold["front_mm"], abs=1.01 if units == "mm" else 1.3)
-            assert front[2] is None or float(front[2]) == pytest.approx(hold["behind_kg"], abs=0.006)
+            assert front[2] is None or mass_kg(front[2]) == pytest.approx(
+                hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])
+            )
             assert ("by hand" in front[3]) == (hold["by"] == "hand")
             told, correction = re.search(r"L(\d) ([\d.]+) ±([\d.]+): too long, X (.)", text), step["correction"]
             if told and correction:
@@ -194,12 +210,13 @@ def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -
     )
     diagonal = length_mm(one_cell(page, words(lang, "blank.diagonal")), units)
     assert diagonal == pytest.approx(math.hypot(length, blank["developed_mm"]), abs=0.06 if units == "mm" else 0.3)
-    assert number(one_cell(page, words(lang, "blank.mass"))) == pytest.approx(blank["mass_kg"], abs=6e-4)
+    mass = mass_kg(one_cell(page, words(lang, "blank.mass")))
+    assert mass == pytest.approx(blank["mass_kg"], abs=near_kg(blank["mass_kg"]))
 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
 def test_the_holes_are_told_from_the_datum_and_by_their_sizes(name: str) -> None:
-    told = said(sheet_html(name)).split("holes from datum, along; across", 1)[1]
+    told = said(sheet_html(name)).split("Holes from datum, along; across:", 1)[1]
     pieces = re.findall(r"h(\d+) (Ø [\d.]+|[\d.]+ × [\d.]+): ([\d.]+); ([\d.]+)", told)
     assert len(pieces) == len(holes_of(name))
     for (_, size, along, across), place, hole in zip(
@@ -215,7 +232,7 @@ def test_the_misload_check_names_a_hole_where_it_lies_when_the_blank_is_laid_rig
     """From the operator's left end and from the back edge, as the first step lays the blank on."""
     text = said(sheet_html(name))
     step, blank = plans()[name]["steps"][0], plans()[name]["blank"]
-    pieces = re.findall(r"hole h(\d+) is ([\d.]+) from the left end and ([\d.]+) from the back edge", text)
+    pieces = re.findall(r"hole h(\d+) is ([\d.]+) from the left end, ([\d.]+) from the back edge", text)
     assert pieces or name != "wind-vane-bracket"
     for hole, left, back in pieces:
         along, up = holes_of(name)[int(hole) - 1]
@@ -290,7 +307,7 @@ def test_the_limits_are_the_shops_and_the_loads_the_steps(name: str) -> None:
     machine = listed("machines")[plan["machine"]]
     middle = machine["bed_length_mm"] / 2
     found = re.findall(
-        r"(load on a short length|[^·%]*?): ([\d.]+) of ([\d.]+) (kN/m|kN) \((\d+) %\), step (\d+)", text
+        r"(load on a short length|[^·%]*?): ([\d.]+) kN(?:/m)? of ([\d.]+) (kN/m|kN), (\d+) %, step (\d+)", text
     )
     assert found
     for body, *rest in found:
@@ -335,7 +352,7 @@ def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings
             continue
         assert number(row[heads[0]]) == pytest.approx(180 - abs(turn))
         step = next(each for each in plan["steps"] if place + 1 in each["bends"])
-        assert number(row[heads[1]].replace("± ", "")) == step["tolerance_deg"]
+        assert degrees(row[heads[1]].replace("± ", "")) == pytest.approx(step["tolerance_deg"], abs=0.006)
         assert number(row[heads[2]].replace("± ", "")) == pytest.approx(step["spread_deg"], abs=0.06)
     for row, leg, error in zip(sizes, legs, plan["leg_errors"], strict=True):
         assert number(row[heads[0]]) * scale == pytest.approx(in_mm(name, leg), abs=close_mm(units))

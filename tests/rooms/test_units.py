@@ -102,6 +102,11 @@ def test_in_and_out_again(number: float, units: str) -> None:
         ("moment_nm", 4.24, "4.2 N m"),
         ("force_kn_per_m", 662.4, "662 kN/m"),
         ("mass_kg", 0.3064, "0.306 kg"),
+        ("mass_kg", 3.0641, "3.06 kg"),
+        ("mass_kg", 16.187, "16.2 kg"),
+        ("tolerance_deg", 0.5, "0°30′"),
+        ("angle_tolerance_deg", 1.0, "1°"),
+        ("tolerance_deg", 0.33, "0.33°"),
         ("area_mm2", 19487.05, "19487 mm²"),
         ("seconds_s", 12.34, "12.3 s"),
         ("tip_mm_per_s", 250.004, "250 mm/s"),
@@ -118,11 +123,36 @@ def test_a_value_is_written_by_the_end_of_its_name(name: str, value: float, text
     assert written(name, value) == text
 
 
-def test_lengths_follow_the_units_asked_for_and_nothing_else_does() -> None:
-    assert written("leg_mm", 25.4, "inch") == "1 in"
-    assert written("leg_mm", 2.0, "inch") == "0.079 in"
-    assert written("turn_deg", 90.0, "inch") == "90°"
-    assert written("tip_mm_per_s", 250.0, "inch") == "250 mm/s"
+# By hand from the inch of 25.4 mm and the pound of 0.45359237 kg and 4.448222 N, 2000 of them a ton: 100 kN are
+# 22481 lbf, 11.24 ton; 662.4 kN on a metre are 201.9 kN, 22.69 ton, on a foot; 16.187 kg / 0.453592 = 35.69 lb;
+# 355 N/mm2 / 6.894757 = 51.49 ksi; 250 mm/s are 590.55 in/min, more is over the limit;
+# 7850 kg/m3 x 25.4^3 / 453.59e6 = 0.2836 lb/in3.
+@pytest.mark.parametrize(
+    ("name", "value", "text"),
+    [
+        ("leg_mm", 25.4, "1 in"),
+        ("leg_mm", 2.0, "0.079 in"),
+        ("depth_mm", 2.0, "0.0787 in"),
+        ("turn_deg", 90.0, "90°"),
+        ("tip_mm_per_s", 250.0, "590.5 in/min"),
+        ("force_kn", 100.0, "11.24 ton (100 kN)"),
+        ("force_kn", 4.0, "899 lbf (4 kN)"),
+        ("force_kn_per_m", 662.4, "22.7 ton/ft (662 kN/m)"),
+        ("moment_nm", 4.24, "3.1 lbf ft"),
+        ("mass_kg", 16.187, "35.7 lb"),
+        ("yield_mpa", 355.0, "51.5 ksi"),
+        ("density_kg_per_m3", 7850.0, "0.284 lb/in³"),
+        ("area_mm2", 19487.05, "30.2 in²"),
+        ("deg_per_mm", 12.345, "314°/in"),
+        ("mm_per_deg", 0.0812, "0.0032 in/°"),
+        ("set_up_min", 24.6, "25 min"),
+    ],
+)
+def test_in_inch_every_value_follows_and_kn_stands_beside_a_force(name: str, value: float, text: str) -> None:
+    assert written(name, value, "inch") == text
+
+
+def test_a_length_alone_follows_the_units() -> None:
     assert format_length(1.5, "inch") == "0.059 in"
     assert in_units(50.8, "inch") == pytest.approx(2.0)
     assert in_units(50.8, "mm") == 50.8

@@ -36,6 +36,7 @@ from .allowance import (
     setback_mm as setback_mm,
 )
 from .force import (
+    HEM_THICKNESSES_MM as HEM_THICKNESSES_MM,
     OFFSET_FORCE_FACTOR as OFFSET_FORCE_FACTOR,
     OPENING_FORMULAS as OPENING_FORMULAS,
     Hem as Hem,

@@ -27,3 +27,4 @@ from .region import (
 from .stops import finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region
+from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting

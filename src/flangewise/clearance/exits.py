@@ -16,9 +16,9 @@ from functools import cached_property, lru_cache
 import numpy as np
 import shapely
 import shapely.affinity
-from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body, Outline
+from flangewise.clearance.region import Geometries
 from flangewise.clearance.swept import CONTACT_MM, swept_line
 from flangewise.geometry import Points
 
@@ -43,23 +43,28 @@ class WayOut:
 
     def open_at(self, lift_mm: float) -> bool:
         """Whether the part can leave to the front with the nose `lift_mm` above the bottom of its stroke."""
-        starts = self._starts(lift_mm)
+        starts = self.starts(lift_mm)
         if not starts:
             return False
         room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, self.front_mm, ENDLESS_MM / 2)
-        lifted = shapely.affinity.translate(self.moving, yoff=lift_mm)
-        free = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, lifted])))
+        free = self.free(lift_mm, room)
         ways = free[shapely.intersects(free, shapely.LineString([(self.front_mm, -1.0e3), (self.front_mm, 1.0e3)]))]
         return bool(shapely.intersects(ways[:, None], shapely.points(starts)[None, :]).any()) if len(ways) else False
 
-    def _starts(self, lift_mm: float) -> list[tuple[float, float]]:
+    def free(self, lift_mm: float, room: shapely.Geometry) -> Geometries:
+        """The pieces of a room in which the part may be with the nose lifted so far."""
+        lifted = shapely.affinity.translate(self.moving, yoff=lift_mm)
+        pieces: Geometries = shapely.get_parts(shapely.difference(room, shapely.union_all([self.fixed, lifted])))
+        return pieces
+
+    def starts(self, lift_mm: float) -> list[tuple[float, float]]:
         """Where the part may be once the ram is up: where it lay, if the punch leaves it straight up without
         striking it; lifted with the punch, if nothing fixed holds it down."""
         starts = []
         if self.free_in_place(lift_mm):
             starts.append((0.0, 0.0))
         if not shapely.intersects(self.fixed, shapely.LineString([(0.0, 0.0), (0.0, lift_mm)])):
-            starts.append((0.0, lift_mm))
+            starts.append((0.0, float(lift_mm)))
         return starts
 
     def free_in_place(self, lift_mm: float) -> bool:
@@ -81,7 +86,7 @@ class Movables:
     reach_mm: float
 
     @cached_property
-    def polygons(self) -> tuple[NDArray[np.object_], NDArray[np.object_]]:
+    def polygons(self) -> tuple[Geometries, Geometries]:
         """Those that stand, and those that go with the ram, as polygons."""
         fixed, moving = (
             np.array([shapely.Polygon(part) for part in parts], dtype=object) for parts in (self.fixed, self.moving)
@@ -114,7 +119,7 @@ def way_out(
     moving = [part + np.array([0.0, nose_mm]) for part in tools.moving]
     grow = max(0.0, thickness_mm / 2 - tight_mm)
     front = tools.reach_mm - float(points_mm[:, 0].min()) + thickness_mm + 1.0
-    return WayOut(_sums(tools.fixed, lines, grow), _sums(moving, lines, grow), front)
+    return WayOut(sums(tools.fixed, lines, grow), sums(moving, lines, grow), front)
 
 
 @lru_cache(maxsize=256)
@@ -147,13 +152,13 @@ def _endless(bodies: tuple[Body, ...], *, with_ram: bool) -> list[Points]:
     return [np.array(corners) * [1.0, sign]]
 
 
-def _sums(parts: Sequence[Points], lines: Points, grow_mm: float) -> shapely.Geometry:
-    """Union of the Minkowski sums of convex parts with reflected segments, grown by the sheet."""
+def sums(parts: Sequence[Points], lines: Points, grow_mm: float, *, quad_segs: int = 16) -> shapely.Geometry:
+    """Union of the Minkowski sums of convex parts with reflected segments, or hulls of corners, grown by the sheet."""
     hulls: list[shapely.Geometry] = []
     for part in parts:
         corners = (part[None, :, None, :] - lines[:, None, :, :]).reshape(len(lines), -1, 2)
         hulls.extend(shapely.convex_hull(shapely.linestrings(corners)))
-    return shapely.buffer(shapely.union_all(hulls), grow_mm) if hulls else shapely.Polygon()
+    return shapely.buffer(shapely.union_all(hulls), grow_mm, quad_segs=quad_segs) if hulls else shapely.Polygon()
 
 
 def pulls_out(
@@ -179,7 +184,7 @@ def pulls_out(
     far_mm = tools.reach_mm - float(points[:, 0].min()) + thickness_mm + 1.0
     fixed, moving = tools.polygons
 
-    def clear(start: Points, end: Points, bodies: NDArray[np.object_], up_mm: float) -> bool:
+    def clear(start: Points, end: Points, bodies: Geometries, up_mm: float) -> bool:
         swept = swept_line(points + start - np.array([0.0, up_mm]), end - start)
         return not shapely.dwithin(swept[:, None], bodies[None], grow_mm).any()
 

@@ -39,11 +39,15 @@ INTERRUPTED_STATUS = 130
 
 @dataclass(frozen=True)
 class Settings:
-    """What the options before the command say: the shop's folder (None: the built-in one), units, quiet."""
+    """What the options before the command say: the shop's folder (None: the built-in one), units, quiet.
+
+    `told_units` are the units if they were said at all: a sheet is else in those of its part.
+    """
 
     shop_folder: Path | None
     units: str
     quiet: bool
+    told_units: str | None = None
 
     @property
     def is_watched(self) -> bool:
@@ -96,7 +100,8 @@ class _LazyGroup(click.Group):
 @click.pass_context
 def cli(ctx: click.Context, shop: str | None, units: str, quiet: bool) -> None:
     """Press brake bends, flat blanks, bend plans and printed setup sheets from YAML part files."""
-    ctx.obj = Settings(Path(shop) if shop else None, units, quiet)
+    is_told = ctx.get_parameter_source("units") != click.core.ParameterSource.DEFAULT
+    ctx.obj = Settings(Path(shop) if shop else None, units, quiet, units if is_told else None)
 
 
 def main(args: list[str] | None = None) -> NoReturn:

@@ -222,10 +222,16 @@ def _step(step: SetupStep, before: SetupStep | None, units: str) -> dict[str, An
         "mounting": mounting,
         "turned": " turned" if mounting.turned else "",
         "bends": "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
-        "gauged": f"flange of bend {step.gauged_bend}" if step.gauged_on == "flange" else f"{step.gauged_on} edge",
+        "gauged": _gauged(step),
         "held": _held(step, units),
         "moves": ", ".join(say(words, units=units) for words in words_before(step, before)) or output.NOTHING,
     }
+
+
+def _gauged(step: SetupStep) -> str:
+    if step.stops.x_mm is None:
+        return "by hand"
+    return f"flange of bend {step.gauged_bend}" if step.gauged_on == "flange" else f"{step.gauged_on} edge"
 
 
 def _held(step: SetupStep, units: str) -> str:

@@ -42,7 +42,8 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     """The setup sheet of each part as DIR/PART.pdf: blank and loading, tools, every step, first piece, run record.
 
     PATH is a part file, a folder of part files, or - for standard input. A sheet made from the same inputs is kept. A
-    part that is now refused has its old sheet renamed PART.superseded.pdf. With --plan one part is printed as a plan
+    part that is now refused has its old sheet renamed PART.superseded.pdf. A sheet is in the units of its part, unless
+    --units says others. With --plan one part is printed as a plan
     has it that was edited by hand, once the replay has passed it.
     """
     seconds = read_seconds(given["seconds"])
@@ -53,7 +54,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     plan = None if plan_file is None else plan_in(plan_file)
     printer = Printer(settings, fmt, _COLUMNS).begun()
     own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
-    printing = Printing(given["lang"] or own.language, settings.units, given["paper"] or own.paper, given["html"])
+    printing = Printing(given["lang"] or own.language, settings.told_units, given["paper"] or own.paper, given["html"])
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     outcomes = _outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs)
     told = counted(outcomes, len(found), shown=settings.is_watched)

@@ -30,6 +30,10 @@ GROWTH_MM = (0.0, 6.0, 14.0, 26.0, 44.0, 70.0)
 """How much higher the picture may become, tried in turn."""
 KEPT_SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
 """How much of a height that is given is kept for labels, tried in turn."""
+ORDERS = 3
+"""How many orders of the labels are tried."""
+SMALLER = (0.8, 0.65)
+"""Shares of its size in which a label is written that has no place in its own: better small than not at all."""
 EXTEND_MM = 1.2
 """How far an extension line runs past the dimension line."""
 CLEAR_MM = 0.8
@@ -68,6 +72,8 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
+"""Letters of labels for which there is no room otherwise."""
+
 Built: TypeAlias = tuple[Drawing, Sequence[Label]]
 """A picture without its labels, and these."""
 
@@ -80,8 +86,11 @@ def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Lab
     taken = [text.box for text in drawing.texts()]
     ink = clean(drawing.labels_in or drawing.frame).with_lines(drawing.lines()).with_boxes(taken)
     homeless: list[Label] = []
-    for each in labels:
-        box = _home(each, ink, taken)
+    waiting = list(labels)
+    while waiting:
+        each = waiting.pop(0)
+        # What another label names must not be covered: it would find no place, for its leader keeps off all words.
+        box = _home(each, ink, taken, [_tip(other) for other in waiting if other.led])
         if box is None:
             homeless.append(each)
             continue
@@ -124,27 +133,59 @@ def within(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Give
 
 
 def _first_that_fits(tries: Iterable[Built]) -> Drawing:
-    """The first whose labels all find a place, else the one where most do, the others in smaller letters."""
+    """The first whose labels all find a place, as they are or broken into shorter lines; else the one where most do.
+
+    What then has no place is broken and written in smaller letters.
+    """
     best: tuple[Drawing, tuple[Label, ...]] | None = None
-    for bare, labels in tries:
-        drawing, homeless = place(bare, labels)
-        if homeless:
-            # Those that found no place go first: the others have more choice.
-            drawing, homeless = place(bare, [*homeless, *(each for each in labels if each not in homeless)])
-        if not homeless:
-            return drawing
-        if best is None or len(homeless) < len(best[1]):
-            best = drawing, homeless
+    given = list(tries)
+    for broken in (False, True):
+        for bare, labels in given:
+            order = [_broken(each) for each in labels] if broken else list(labels)
+            for _ in range(ORDERS):
+                drawing, homeless = place(bare, order)
+                if not homeless:
+                    return drawing
+                if best is None or len(homeless) < len(best[1]):
+                    best = drawing, homeless
+                # Those that found no place go first: the others have more choice.
+                order = [*homeless, *(each for each in order if each not in homeless)]
     assert best is not None
-    return place(best[0], [replace(each, size_mm=each.size_mm * 0.8) for each in best[1]])[0]
+    drawing, homeless = best
+    for share, broken in ((share, broken) for share in SMALLER for broken in (False, True)):
+        written = [_broken(each) if broken else each for each in homeless]
+        drawing, left = place(drawing, [_sized(each, share) for each in written])
+        homeless = tuple(each for each in homeless if any(_is_of(other, each) for other in left))
+    # Where some still have no place, all are tried in smaller letters.
+    every = (place(bare, [_sized(each, min(SMALLER)) for each in labels]) for bare, labels in given if homeless)
+    return next((other for other, left in every if not left), drawing)
 
 
-def _home(each: Label, ink: Ink, taken: Sequence[Box]) -> Box | None:
+def _sized(each: Label, share: float) -> Label:
+    return replace(each, size_mm=each.size_mm * share)
+
+
+def _is_of(other: Label, each: Label) -> bool:
+    """Whether a label is another one broken and in smaller letters."""
+    return (other.at_mm, " ".join(other.lines)) == (each.at_mm, " ".join(each.lines))
+
+
+def _broken(each: Label) -> Label:
+    """The label with its longest line broken in two before its last word, where it has three words or more."""
+    place_of = max(range(len(each.lines)), key=lambda row: text_width_mm(each.lines[row], each.size_mm, bold=each.bold))
+    first, _, last = each.lines[place_of].rpartition(" ")
+    if " " not in first:
+        return each
+    return replace(each, lines=(*each.lines[:place_of], first, last, *each.lines[place_of + 1 :]))
+
+
+def _home(each: Label, ink: Ink, taken: Sequence[Box], tips: Sequence[Box]) -> Box | None:
     places = _candidates(each, ink.frame)
     air_mm = GAP_MM * 0.75
     free = ink.free_places(places + np.array([-air_mm, -air_mm, air_mm, air_mm]))
     homes = (Box(*place) for place in places[free].tolist())
-    return next((box for box in homes if _leader_clear(each, box, taken)), None)
+    clear = (box for box in homes if _leader_clear(each, box, taken))
+    return next((box for box in clear if not any(box.meets(tip) for tip in tips)), None)
 
 
 def _candidates(each: Label, frame: Box) -> NDArray[np.float64]:
@@ -175,9 +216,14 @@ def _leader(each: Label, box: Box) -> tuple[Line, ...]:
     return (Line((start, each.at_mm), THIN), replace(circle(each.at_mm, 0.45, pen=None), fill="black"))
 
 
+def _tip(each: Label) -> Box:
+    """What a label names, with the dot of a leader on it."""
+    return Box(*each.at_mm, *each.at_mm).grown(0.6)
+
+
 def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
     """Whether the leader, its dot included, keeps off all texts."""
-    tip = Box(*each.at_mm, *each.at_mm).grown(0.6)
+    tip = _tip(each)
     lines = [line.points_mm for line in _leader(each, box)[:1]]
     return not any(text.meets(tip) or clipped(line, text.grown(0.3), closed=False) for line in lines for text in taken)
 

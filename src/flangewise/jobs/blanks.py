@@ -13,6 +13,7 @@ from flangewise.clearance import lines_apart_mm
 from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.jobs.job import Job, Pairs
 from flangewise.jobs.problem import chain_of, mountings, problem_of
+from flangewise.jobs.standing import returning
 from flangewise.jobs.wishes import deductions_mm, radii_mm
 from flangewise.pattern import FlatPattern, lay_out
 from flangewise.punch_die import Mounting, PunchDie, usable
@@ -72,7 +73,13 @@ def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]]) -> SectionProbl
     # Between faces that are all level or upright, no corner lies further out than the face beyond it.
     square = all(turn % RIGHT_DEG == 0 for turn in problem.chain.turns_deg)
     slack = tuple(_slack(strip, square=square) for strip in strips)
-    return replace(problem, operations=operations, slack=slack, tell_blockers=False)
+    return replace(_as_cheap(job, problem), operations=operations, slack=slack, tell_blockers=False)
+
+
+def _as_cheap(job: Job, problem: SectionProblem) -> SectionProblem:
+    """The problem with hems at no more than they cost in plans that come back to their tools."""
+    hemmed = any(len(option.hits) > 1 for operation in problem.operations for option in operation.options)
+    return (returning(job, problem) if hemmed else None) or problem
 
 
 def _own_blank(

@@ -8,7 +8,7 @@ from typing import Any
 from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.jobs.job import Job
 from flangewise.replay import PlanStep
-from flangewise.setup import Instruction, Setup, SetupStep, handled, side_exit
+from flangewise.setup import TILTS, Instruction, Setup, SetupStep, handled, side_exit
 from flangewise.words import Phrase, phrase
 
 # Less than this is rounding on the way through the file, and no hand's work: mm, degrees, mm/s.
@@ -94,7 +94,8 @@ def _moves(own: SetupStep, step: PlanStep) -> tuple[Instruction, ...]:
     turns = [turn for move, axis in step.moves for turn in _turn(move, axis)]
     out = (side_exit(),) if any(move == "side-exit" for move, _ in step.moves) else ()
     tools, shifts = ([move for move in own.moves if move.move == kind] for kind in ("tool-change", "shift"))
-    return (*tools, *turns, *shifts, *out)
+    kept = {move for move, _ in step.moves if move in TILTS}
+    return (*tools, *turns, *shifts, *out, *(move for move in own.moves if move.move in kept))
 
 
 def _turn(move: str, axis: str) -> Iterator[Instruction]:

@@ -40,8 +40,10 @@ MOST_BOXES = 2_000
 FEW_BOXES = 8
 # What is known of choices of blanks: what those they came from weigh at least, or they by themselves.
 NEW, BOUNDED = 0, 1
-# So many of the next blanks are tried where the first allows no plan, before all are asked together.
+# Where a blank could not be settled, so many others are searched for a plan.
 FEW_BLANKS = 6
+# So many blanks that one pair makes for all bends are.
+MOST_ALONE = 24
 # Of the time left, what the blank of the best pairs may take before the others are looked at.
 FIRST_SHARE = 0.5
 
@@ -82,17 +84,22 @@ def find_order(job: Job) -> Job:
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
     everything = on_all_blanks(first, by_blank)
-    if first.solution.feasible is False and math.isinf(LeastWeight(everything).of(bodies=True)):
+    least = LeastWeight(everything)
+    if first.solution.feasible is False and math.isinf(least.of(bodies=True)):
         return _as_proven(first, math.inf)
-    best = _first_that_can(first, everything, by_blank)
+    tried = [first] if first.solution.feasible else [first, *_alone_in_turn(first, everything, least, by_blank)]
+    best = tried[-1]
     if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)
-    bare = LeastWeight(everything).of(below_s=best.weight)
+    bare = least.of(below_s=best.weight)
     left = still_of_use(everything, by_blank, best.weight - bare)
-    bound, searched, over = min(first.solution.open_bound, best.solution.open_bound), 0, first.watch.over
+    bound, searched, over = min(each.solution.open_bound for each in tried), 0, first.watch.over
     if all(len(each) == 1 for each in left):
         return _as_proven(best, bound)
-    boxes = _Boxes(first, left, below_s=best.weight)
+    if any(len(each) < len(every) for each, every in zip(left, by_blank, strict=True)):
+        everything = on_all_blanks(first, left)
+        least = LeastWeight(everything)
+    boxes = _Boxes(first, left, everything, least, below_s=best.weight)
     for known, box in boxes.rising(bare):
         # Where "impossible" can not be proven any more, a plan is looked for on few.
         most = MOST_BLANKS if best.solution.feasible or math.isinf(bound) else FEW_BLANKS
@@ -122,11 +129,18 @@ class _Boxes:
     A plan on a blank that one pair makes for all bends needs no change of tools; any other needs one.
     """
 
-    def __init__(self, job: Job, by_blank: Sequence[Sequence[Alike]], *, below_s: float) -> None:
-        """`below_s`: what is looked for must weigh less; may be lowered on the way."""
+    def __init__(
+        self,
+        job: Job,
+        by_blank: Sequence[Sequence[Alike]],
+        everything: SectionProblem,
+        least: LeastWeight,
+        *,
+        below_s: float,
+    ) -> None:
+        """`everything`: the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
         self._job, self._by_blank, self.below_s = job, by_blank, below_s
-        self._everything = on_all_blanks(job, by_blank)
-        self._least = LeastWeight(self._everything)
+        self._everything, self._least = everything, least
         self._first: Box = tuple((0,) for _ in by_blank)
 
     def rising(self, bare: float) -> Iterator[tuple[float, Box | None]]:
@@ -185,18 +199,23 @@ def _as_proven(best: Job, bound: float) -> Job:
     return best.with_solution(replace(best.solution, feasible=False, lower_bound=None, least_weight=None))
 
 
-def _first_that_can(job: Job, everything: SectionProblem, by_blank: Sequence[Sequence[Alike]]) -> Job:
-    """The job, or where it has no plan, the first of the next blanks with one: it leaves few others to be searched."""
-    if job.solution.feasible:
-        return job
-    for _, box in alone(everything, by_blank)[:FEW_BLANKS]:
+def _alone_in_turn(
+    job: Job, everything: SectionProblem, least: LeastWeight, by_blank: Sequence[Sequence[Alike]]
+) -> Iterator[Job]:
+    """A job without a plan on the blanks that one pair makes for all bends, up to the first on which there is one.
+
+    It leaves few others to be searched. Those that all tools together shut are passed over.
+    """
+    for _, box in alone(everything, by_blank)[:MOST_ALONE]:
         if job.watch.over():
-            break
+            return
+        if math.isinf(least.of(options_of(by_blank, box), bodies=True)):
+            continue
         with suppress(NoBlank):
             other = _ordered(job, [alike for (alike,) in of_box(by_blank, box)], below_s=math.inf)
+            yield other
             if other.solution.feasible:
-                return other
-    return job
+                return
 
 
 def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:

@@ -4,14 +4,13 @@ The die decides the radius and the radius the blank, so the blank is laid out wi
 again where the order takes other pairs. The loop is here, in sight, and ends after a few passes.
 """
 
-import math
 from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
 from flangewise.jobs.blanks import blank_of, blanks_of
 from flangewise.jobs.job import Job, Offers
 from flangewise.jobs.order import find_order
-from flangewise.jobs.standing import least_return_s
+from flangewise.jobs.standing import returning
 from flangewise.jobs.why import order_findings
 from flangewise.jobs.wishes import learned_findings, wishes
 from flangewise.part import Part
@@ -96,7 +95,7 @@ def _held(job: Job) -> Job:
         job.pattern,
         job.gauging,
         loose_leg_s=job.handler.loose_leg_wish_s,
-        elsewhere=any(len(each) > 1 for each in blanks_of(job)) or math.isfinite(least_return_s(job)),
+        elsewhere=any(len(each) > 1 for each in blanks_of(job)) or returning(job, job.ordered.problem) is not None,
     )
     return job.with_solution(held) if held.feasible else job
 

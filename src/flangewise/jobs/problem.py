@@ -158,6 +158,7 @@ def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:
         gauge_unwanted=handler.loose_leg_wish_s,
         side_exit=share * handler.side_exit_s,
         mark=handler.mark_wish_s,
+        tilt=None if handler.tilt_out_s is None else share * handler.tilt_out_s,
     )
 
 

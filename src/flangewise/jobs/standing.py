@@ -12,7 +12,17 @@ from dataclasses import replace
 
 from flangewise.jobs.job import Job, Ordered
 from flangewise.punch_die import Mounting, place_stations
-from flangewise.sequence import SAME_COST, Costs, LeastWeight, PricedStep, Solution, least_priced, shapes_of, solve
+from flangewise.sequence import (
+    SAME_COST,
+    Costs,
+    LeastWeight,
+    PricedStep,
+    SectionProblem,
+    Solution,
+    least_priced,
+    shapes_of,
+    solve,
+)
 
 LEAST_RETURN_HITS = 3
 
@@ -20,17 +30,18 @@ Station = tuple[str | None, str | None, bool]
 Price = Callable[[Iterable[PricedStep]], float]
 
 
-def least_return_s(job: Job) -> float:
-    """What coming back to tools that still stand costs at least; infinite where none stay beside the others.
+def returning(job: Job, problem: SectionProblem) -> SectionProblem | None:
+    """The problem at no more than plans cost that come back to tools which still stand; None where none can.
 
-    The search pays for putting them in anew, so a blank on which it finds nothing may have such a plan. Who comes back
-    makes three hits at least.
+    The search pays for putting tools in at every change, such a plan once: here a change costs the shift alone, between
+    the two hits of a hem as well, and one station more than the first is put in. Who comes back makes three hits.
     """
-    assert job.ordered is not None
-    problem, put_in = job.ordered.problem, 2 * job.centre.mount_s
+    centre, costs = job.centre, problem.costs
     hits = sum(max(len(option.hits) for option in operation.options) for operation in problem.operations)
-    stay = put_in and job.centre.has_room_beside(job.part.section.length_mm) and hits >= LEAST_RETURN_HITS
-    return 2 * job.centre.shift_s + put_in if stay else math.inf
+    if not centre.mount_s or hits < LEAST_RETURN_HITS or not centre.has_room_beside(job.part.section.length_mm):
+        return None
+    cheap = replace(costs, station_change=centre.shift_s, tool_change=0.0, base=costs.base + 2 * centre.mount_s)
+    return replace(problem, costs=cheap, tell_blockers=False)
 
 
 def as_they_stand(job: Job, found: Ordered, *, below_s: float = math.inf) -> Ordered:
@@ -58,23 +69,23 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
     The search pays for putting tools in at every change; such a plan pays for them once. So it is asked again with
     changes that cost the shift alone and one station put in: no plan that comes back takes less.
     """
-    costs, centre, solution = found.problem.costs, job.centre, found.solution
-    return_s, below_s = least_return_s(replace(job, ordered=found)), min(below_s, solution.weight)
-    if math.isinf(return_s):
+    solution, problem = found.solution, returning(job, found.problem)
+    if problem is None:
         return solution
-    least = LeastWeight(found.problem)
-    if (known_s := least.of() + return_s) < below_s - SAME_COST:
-        known_s = max(known_s, least.of(bodies=True, below_s=below_s) + return_s)
+    least, below_s = LeastWeight(problem), min(below_s, solution.weight)
+    # There and back again are two shifts; those between the hits of a hem are in what it costs by itself.
+    within = sum(max(len(option.hits) for option in operation.options) - 1 for operation in problem.operations)
+    shifts_s = problem.costs.station_change * max(2 - within, 0)
+    if (known_s := least.of() + shifts_s) < below_s - SAME_COST:
+        known_s = max(known_s, least.of(bodies=True, below_s=below_s) + shifts_s)
     if known_s >= below_s - SAME_COST:
         return solution
     if solution.open_bound < below_s - SAME_COST or job.watch.over():
         return _bounded(solution, known_s)
-    cheap = replace(costs, station_change=centre.shift_s, tool_change=0.0, base=costs.base + 2 * centre.mount_s)
-    problem = replace(found.problem, costs=cheap, tell_blockers=False)
     bound = solve(problem, shapes := shapes_of(problem), below_s=below_s)
     if not bound.feasible or bound.cost is None:
         return solution if bound.open_bound >= below_s - SAME_COST else _bounded(solution, known_s)
-    price = _price(job, found.offered, cheap, base_s=costs.base)
+    price = _price(job, found.offered, problem.costs, base_s=found.problem.costs.base)
     true = replace(bound, cost=bound.cost + price(bound.priced_steps))
     known = true if not solution.feasible or true.weight < solution.weight - SAME_COST else solution
     return least_priced(problem, shapes, known, price, always_s=0.0, bound=bound)

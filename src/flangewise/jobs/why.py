@@ -96,4 +96,5 @@ def _counts(solution: Solution) -> Counter[str]:
     counts: Counter[str] = Counter(move.move for step in solution.steps for move in step.moves)
     counts["tool-change"] = sum(step.tool_changed for step in solution.steps)
     counts["side-exit"] = sum(step.side_exit for step in solution.steps)
+    counts["tilted"] = sum(step.tilted.count for step in solution.steps if step.tilted is not None)
     return counts

@@ -19,6 +19,7 @@ from flangewise.part.schema import LATER_KEYS, checker, keys_at
 from flangewise.part.values import without_empty
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.shop import ANY, Shop
+from flangewise.units import Gauge, read_length
 
 _ITEM_OF = {"legs": "leg", "bends": "bend", "holes": "hole", "notes": "note", "order": "order"}
 _MAPPING = ("is no mapping of keys and values", "write keys with their values below it")
@@ -95,7 +96,7 @@ def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
     check_sizes(written.section, written.thickness_mm, units=written.units, teller=teller)
     if teller.found():
         raise Unusable(teller.found())
-    return _part(written, file)
+    return _part(written, file, _gauge(raw["thickness"]))
 
 
 def _lists_of_texts(data: dict[str, Node]) -> dict[str, Any]:
@@ -132,7 +133,13 @@ def _check_tool_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> Non
             check_name(bend.get("die"), shop.dies, steps=(*steps, "die"), table="dies", teller=teller)
 
 
-def _part(written: PartFile, file: str) -> Part:
+def _gauge(thickness: Any) -> int | None:
+    """The gauge number that the thickness was given as, if it was."""
+    told = read_length(thickness, "mm")
+    return told.number if isinstance(told, Gauge) else None
+
+
+def _part(written: PartFile, file: str, gauge: int | None) -> Part:
     """The part of a file; one machine named stands alone, one tolerance of legs is that of every leg."""
     given = {field.name: getattr(written, field.name) for field in fields(written)}
     if len(written.machines) == 1 and written.machines != (ANY,):
@@ -140,7 +147,7 @@ def _part(written: PartFile, file: str) -> Part:
     legs_mm = written.tolerances.legs_mm
     if legs_mm is not None and len(legs_mm) == 1:
         given["tolerances"] = replace(written.tolerances, legs_mm=legs_mm * len(written.section.legs_mm))
-    return Part(**given, file=file)
+    return Part(**given, file=file, gauge=gauge)
 
 
 @dataclass(frozen=True)

@@ -173,11 +173,15 @@ class PartFile(Card, OfSection):
 
 @dataclass(frozen=True)
 class Part(PartFile):
-    """A part file found usable. `machine` is the one named; several, or any, stand in `machines` instead."""
+    """A part file found usable. `machine` is the one named; several, or any, stand in `machines` instead.
+
+    `gauge` is the gauge number where the file gave the thickness as one.
+    """
 
     file: str = ""
     machine: str | None = None
     measured_thickness_mm: float | None = None
+    gauge: int | None = None
 
     @property
     def job_card(self) -> dict[str, str | int | None]:

@@ -14,6 +14,7 @@ from typing import Any
 from flangewise.bend import (
     FULL_FOLD_DEG,
     HEM_K_FACTOR,
+    HEM_THICKNESSES_MM,
     OFFSET_FORCE_FACTOR,
     bend_allowance,
     hem_force_kn_per_m,
@@ -89,7 +90,8 @@ def flattened(pair: Pair, wish: BendWish, stock: Stock, *, tooling: Tooling) -> 
         force_from="hem-table",
         force_kn=None if force is None or wish.length_mm is None else force * wish.length_mm / 1000,
     )
-    beyond = [refuse("hem-beyond-table", wish.where, thickness_mm=t)] if force is None else []
+    most_mm = HEM_THICKNESSES_MM[-1]
+    beyond = [refuse("hem-beyond-table", wish.where, thickness_mm=t, most_mm=most_mm)] if force is None else []
     return replace(made, findings=(*beyond, *_set_up(made, wish, tooling), *named(pair)))
 
 

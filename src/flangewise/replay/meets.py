@@ -160,16 +160,17 @@ def way_out(ring_mm: Array, bodies: Iterable[Obstacle], *, touch_mm: float, open
     moving = [body.shrunk for body in listed if body.with_ram]
     lifts = np.arange(0.0, max(open_mm, 0.0) + float(np.ptp(ring_mm[:, 1])) + LIFT_STEP_MM, LIFT_STEP_MM)
     # Does the ram go up over the part lying still? Seen from the ram, the part goes down.
-    opens = _strips(ring_mm - np.array([0.0, touch_mm]), (0.0, min(0.0, touch_mm - open_mm)))
-    risen = [*fixed, *(_raised(shape, open_mm) for shape in moving)]
-    if not _any_meets(opens, moving) and _straight_way(ring_mm, risen, lifts):
+    opens = strips(ring_mm - np.array([0.0, touch_mm]), (0.0, min(0.0, touch_mm - open_mm)))
+    risen = [*fixed, *(raised(shape, open_mm) for shape in moving)]
+    if not any_meets(opens, moving) and _straight_way(ring_mm, risen, lifts):
         return True
     rise = max(0.0, open_mm - touch_mm)
-    raised = [_raised(shape, touch_mm) for shape in moving]
-    return any(_wandering_way(ring_mm, fixed, raised, rise_mm=rise, grid_mm=grid) for grid in GRIDS_MM)
+    above = [raised(shape, touch_mm) for shape in moving]
+    return any(_wandering_way(ring_mm, fixed, above, rise_mm=rise, grid_mm=grid) for grid in GRIDS_MM)
 
 
-def _raised(shape: shapely.Geometry, up_mm: float) -> shapely.Geometry:
+def raised(shape: shapely.Geometry, up_mm: float) -> shapely.Geometry:
+    """A shape so much further up, prepared for testing."""
     raised = shapely.transform(shape, lambda points: points + np.array([0.0, up_mm]))
     shapely.prepare(raised)
     return raised
@@ -180,10 +181,10 @@ def _straight_way(ring_mm: Array, shapes: list[shapely.Geometry], lifts_mm: Arra
     far = _far_mm(ring_mm, shapes)
     risen = ring_mm
     for lift in lifts_mm:
-        if lift > 0 and _any_meets(_strips(risen, (0.0, LIFT_STEP_MM)), shapes):
+        if lift > 0 and any_meets(strips(risen, (0.0, LIFT_STEP_MM)), shapes):
             return False
         risen = ring_mm + np.array([0.0, lift])
-        if not _any_meets(_strips(risen, (far, 0.0)), shapes):
+        if not any_meets(strips(risen, (far, 0.0)), shapes):
             return True
     return False
 
@@ -194,7 +195,7 @@ def _far_mm(ring_mm: Array, shapes: list[shapely.Geometry]) -> float:
     return float(front - ring_mm[:, 0].min() + 1.0)
 
 
-def _strips(ring_mm: Array, way_mm: tuple[float, float]) -> NDArray[np.object_]:
+def strips(ring_mm: Array, way_mm: tuple[float, float]) -> NDArray[np.object_]:
     """What each edge of a ring sweeps when the ring is moved straight: a parallelogram an edge."""
     begin, end, way = ring_mm, np.roll(ring_mm, -1, axis=0), np.array(way_mm)
     corners = np.stack([begin, end, end + way, begin + way], axis=1)
@@ -203,7 +204,8 @@ def _strips(ring_mm: Array, way_mm: tuple[float, float]) -> NDArray[np.object_]:
     return strips
 
 
-def _any_meets(geometries: NDArray[np.object_], shapes: list[shapely.Geometry]) -> bool:
+def any_meets(geometries: NDArray[np.object_], shapes: list[shapely.Geometry]) -> bool:
+    """Whether any of some geometries meets any of some shapes."""
     return any(bool(shapely.intersects(shape, geometries).any()) for shape in shapes)
 
 

@@ -1,7 +1,7 @@
 """A plan in its JSON shape as steps the replay can walk: read strictly, since a person may have edited it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal, TypeVar, cast
 
 from flangewise.faults import Fault, Unusable
@@ -13,6 +13,7 @@ ANGLES = ("bend_to_deg", "finished_deg")
 
 Value = float | tuple[float, ...] | None
 T = TypeVar("T")
+TiltedWay = tuple[tuple[float, float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ class PlanStep:
     `numbers` has the figures by their key in the plan, None for one the plan leaves open; places along the bed and what
     the ram is set to are keyed in and not replayed. `leaves_along_bed` says that the part is slid off along the bed
     afterwards: by a move of this step that says so, or on to the flattener by a shift before the next hit of the same
-    hem.
+    hem. `ways` has the places of a tilted way by its move, "tilt-in" or "tilt-out": across, up and tilt of each.
     """
 
     step: int
@@ -44,6 +45,7 @@ class PlanStep:
     die: str
     numbers: Mapping[str, Value]
     leaves_along_bed: bool = False
+    ways: Mapping[str, TiltedWay] = field(default_factory=dict)
 
     def number(self, key: str) -> float | None:
         """One of the numbers, None where the plan leaves it open."""
@@ -125,6 +127,7 @@ class _StepReader:
                 "retract_mm": self._number(stops, "retract_mm", f"{at}.stops") or 0.0,
                 "z_mm": self._places(stops, at),
             },
+            ways=self._ways(step, at),
         )
 
     def _taken(self, value: Any, fits: bool, otherwise: T, where: str, wrong: str, wanted: str) -> T:
@@ -155,6 +158,19 @@ class _StepReader:
         taken: list[Any] = self._taken(moves, fits, [], f"{at}.moves", "is no list of moves", wanted)
         return tuple((str(move["move"]), str(move.get("axis") or "")) for move in taken)
 
+    def _ways(self, step: Mapping[str, Any], at: str) -> dict[str, TiltedWay]:
+        moves = step.get("moves")
+        told = [move for move in moves if isinstance(move, Mapping)] if isinstance(moves, list) else []
+        found: dict[str, TiltedWay] = {}
+        for move in (each for each in told if "way" in each):
+            places, where = move["way"], f"{at}.moves.way"
+            fits = isinstance(places, list) and len(places) > 1 and all(_is_place(place) for place in places)
+            taken: list[Any] = self._taken(
+                places, fits, [], where, "is no list of places", "across, up and tilt of each place"
+            )
+            found[str(move.get("move"))] = tuple((float(x), float(y), float(turn)) for x, y, turn in taken)
+        return found
+
     def _one_of(self, step: Mapping[str, Any], key: str, allowed: tuple[str, ...], *, at: str) -> str:
         value, wanted = step.get(key), "one of " + ", ".join(allowed)
         return self._taken(value, value in allowed, allowed[0], f"{at}.{key}", f"is {value!r}", wanted)
@@ -174,6 +190,11 @@ class _StepReader:
         fits = value is None or is_number
         told = self._taken(value, fits, None, f"{at}.{key}", f"is {value!r}", "a plain number, or null")
         return None if told is None else float(told)
+
+
+def _is_place(value: Any) -> bool:
+    numbers = isinstance(value, list) and len(value) == 3
+    return numbers and all(isinstance(each, (int, float)) and not isinstance(each, bool) for each in value)
 
 
 def _is_whole(value: Any) -> bool:

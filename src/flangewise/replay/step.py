@@ -10,6 +10,7 @@ from flangewise.replay.bodies import Corners, Solid
 from flangewise.replay.fold import Rings, View, ZoneBend
 from flangewise.replay.plan import PlanStep
 from flangewise.replay.stroke import Moments, ReplayHit, turns_between
+from flangewise.replay.tilted import is_free
 from flangewise.words import Phrase, phrase
 
 # A stop may stand this far from where the part is: what a plan's rounding to the machine's step may do.
@@ -126,8 +127,12 @@ def _way_findings(
     for code, moment in (("load", moments.at(0)), ("unload", after)):
         if step.leaves_along_bed and code == "unload":
             continue
-        touch = float(moment.nose_up_mm[0])
-        if not meets.way_out(moment.rings.points_mm[0], tools, touch_mm=touch, open_mm=open_mm):
+        touch, ring = float(moment.nose_up_mm[0]), moment.rings.points_mm[0]
+        told = step.ways.get("tilt-in" if code == "load" else "tilt-out")
+        if told is not None:
+            if not is_free(ring, tools, told, touch_mm=touch, open_mm=open_mm):
+                yield refuse(f"replay-{code}", place("step", step.step), open_mm=open_mm)
+        elif not meets.way_out(ring, tools, touch_mm=touch, open_mm=open_mm):
             ram = _ram_findings(step, moment, tools, code=code)
             yield from ram or [refuse(f"replay-{code}", place("step", step.step), open_mm=open_mm)]
 

@@ -45,6 +45,7 @@ from .solution import (
     PricedStep as PricedStep,
     Solution as Solution,
     Step as Step,
+    Tilted as Tilted,
     folded_section as folded_section,
 )
 from .stop_effect import (

@@ -67,6 +67,7 @@ def _step(search: Search, plan_check: PlanCheck, choice: Choice, *, before: Choi
             problem.chain,
             start_behind=start_behind,
         ),
+        tilted=opening.tilted if opening else None,
     )
 
 

@@ -5,32 +5,46 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.clearance import CONTACT_MM, GRID_MM, Movables, WayOut, least_lift_mm, movables, pulls_out, way_out
+from flangewise.clearance import (
+    CONTACT_MM,
+    GRID_MM,
+    Movables,
+    Tilting,
+    WayOut,
+    least_lift_mm,
+    movables,
+    pulls_out,
+    way_out,
+)
 from flangewise.geometry import Points
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.hold import die_edges_mm
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes, stroke_of
-from flangewise.sequence.solution import OpeningReason
+from flangewise.sequence.solution import OpeningReason, Tilted
 
 UNLIMITED_MM = 600.0
 SLIDE_MM = 10.0
 FLAT_MM = 1e-6
 # An offset or a hem is pressed hard between its tools: so much of it may seem to lie in them.
 PRESSED_MM = 0.3
+# A tilted way found with the ram all the way up is looked for with less: so much of what it opens over a straight pull.
+SHARES = (0.0, 0.25, 0.5, 0.75)
 
 
 @dataclass(frozen=True)
 class Opening:
     """Least lift from the bottom of the stroke (None: no way to the front within the limit), the open height
-    over the die top that goes with it, whether the part could be slid out sideways, and what decides."""
+    over the die top that goes with it, whether the part could be slid out sideways, what decides, and the ways that
+    are tilted."""
 
     lift_mm: float | None
     open_height_mm: float | None
     side_exit: bool
     reason: OpeningReason
     piece: int | None
+    tilted: Tilted | None = None
 
 
 def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
@@ -39,6 +53,8 @@ def least_opening_mm(opening: Opening | None, straight_pull_mm: float) -> float:
     The way out is measured on a grid; less than one step of it over the straight pull is no more than rounding.
     """
     measured = opening.open_height_mm if opening is not None else None
+    if opening is not None and opening.tilted is not None and measured is not None:
+        return measured
     if measured is None or measured - GRID_MM <= straight_pull_mm:
         return straight_pull_mm
     return measured
@@ -83,6 +99,51 @@ def pulls_straight(
     return all(each.pulls_out(straight_pull_mm, most_mm, slip) for each in _moments(problem, way, done, shapes))
 
 
+def tilted_at(
+    problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, pulled_mm: float, front_mm: float
+) -> Opening | None:
+    """The opening for ways in and out of which some are tilted, where a step has no level ones; None: none found.
+
+    Looked for with the ram as far open as it goes; then as far as for a straight pull, and at places between. What is
+    kept in hand is in the opening it is looked for with: a way that is free there need not be so with another. The part
+    is taken out as it has sprung back. Of a hem, which is made in two hits, none is looked for.
+    """
+    operation = problem.operations[way.operation]
+    hit, *more = operation.options[way.option].hits
+    if more:
+        return None
+    sprung = abs(problem.chain.turns_deg[operation.zones[0]]) / hit.loaded_turn_deg if hit.kind == "swing" else FULL
+    moments = []
+    for share in (FLAT, min(sprung, FULL)):
+        laid = _moment(problem, way, done, shapes, hit=0, share=share)
+        level = laid.way_out()
+        tilting = Tilting(laid.tools, laid.points_mm, level, thickness_mm=laid.thickness_mm, nose_mm=laid.nose_mm)
+        moments.append((laid.nose_mm, level, tilting))
+
+    def keyed_mm(least_mm: float) -> float:
+        if hit.time is None:
+            return least_mm
+        return float(hit.time.open_heights_mm(np.array([least_mm]), np.array([front_mm]))[0])
+
+    def opened(least_mm: float) -> Opening | None:
+        open_mm, ways = keyed_mm(least_mm), []
+        for is_out, (nose, level, tilting) in enumerate(moments):
+            is_level = level.open_at(open_mm - nose)
+            found = None if is_level else tilting.out_at(open_mm - nose, hung=bool(is_out))
+            if found is None and not is_level:
+                return None
+            ways.append(found)
+        return Opening(None, least_mm, False, "tilted", None, Tilted(ways[0], ways[1], open_mm))
+
+    limit_mm = hit.stack.open_limit_mm
+    top_mm = (UNLIMITED_MM if limit_mm is None else limit_mm) - keyed_mm(0.0)
+    thickness_mm = problem.chain.thickness_mm
+    low_mm = max(min(pulled_mm, top_mm), thickness_mm)
+    best = opened(top_mm) if top_mm > thickness_mm else None
+    between = (low_mm + share * (top_mm - low_mm) for share in (SHARES if best is not None else ()))
+    return next((each for least_mm in between if (each := opened(least_mm)) is not None), best)
+
+
 def nose_mm(problem: SectionProblem, way: Candidate, *, hit: int, share: float) -> float:
     """Height of the punch nose above the die top at a moment of a hit."""
     operation = problem.operations[way.operation]
@@ -124,21 +185,22 @@ class _Moment:
 
 def _moments(problem: SectionProblem, way: Candidate, done: int, shapes: Shapes) -> tuple[_Moment, _Moment]:
     """The part as it is brought in at its first hit, and as it is taken out at its last."""
-    hits = problem.operations[way.operation].options[way.option].hits
+    last = len(problem.operations[way.operation].options[way.option].hits) - 1
+    loading = _moment(problem, way, done, shapes, hit=0, share=FLAT)
+    return loading, _moment(problem, way, done, shapes, hit=last, share=FULL)
 
-    def moment(hit: int, share: float) -> _Moment:
-        stack = hits[hit].stack
-        if id(stack) not in shapes.tools:
-            shapes.tools[id(stack)] = movables(stack.bodies)
-        return _Moment(
-            shapes.tools[id(stack)],
-            part_path(problem, way, done, hit=hit, share=share).points_mm,
-            problem.chain.thickness_mm,
-            nose_mm(problem, way, hit=hit, share=share),
-            CONTACT_MM if hits[hit].kind == "swing" else PRESSED_MM,
-        )
 
-    return moment(0, FLAT), moment(len(hits) - 1, FULL)
+def _moment(problem: SectionProblem, way: Candidate, done: int, shapes: Shapes, *, hit: int, share: float) -> _Moment:
+    struck = problem.operations[way.operation].options[way.option].hits[hit]
+    if id(struck.stack) not in shapes.tools:
+        shapes.tools[id(struck.stack)] = movables(struck.stack.bodies)
+    return _Moment(
+        shapes.tools[id(struck.stack)],
+        part_path(problem, way, done, hit=hit, share=share).points_mm,
+        problem.chain.thickness_mm,
+        nose_mm(problem, way, hit=hit, share=share),
+        CONTACT_MM if struck.kind == "swing" else PRESSED_MM,
+    )
 
 
 def _reason(problem: SectionProblem, way: Candidate, done: int) -> tuple[OpeningReason, int | None]:

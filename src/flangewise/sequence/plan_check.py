@@ -10,7 +10,7 @@ from flangewise.sequence.contact import Contact, contact
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, Look
 from flangewise.sequence.moves import moves_between, tool_price
-from flangewise.sequence.opening import Opening, least_opening_mm, opening_at, pulls_straight
+from flangewise.sequence.opening import Opening, least_opening_mm, opening_at, pulls_straight, tilted_at
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem, StopTravel
 from flangewise.sequence.regions import stroke_of
@@ -27,6 +27,7 @@ class PlanCheck:
         self._feasibility = feasibility
         self._seen: set[tuple[str, Candidate, int, int]] = set()
         self._found: list[Exclusion] = []
+        self._tilts: dict[tuple[Candidate, int], Opening] = {}
         self.failed = 0
         self.lacks_way_out = False
 
@@ -90,6 +91,8 @@ class PlanCheck:
         """What is known of a step's opening, None where exits are not looked at."""
         if not self._problem.check_exits:
             return None
+        if (choice.way, choice.done) in self._tilts:
+            return self._tilts[choice.way, choice.done]
         pulled_mm = self._feasibility.straight_pull_mm(choice.way, choice.done)
         shapes = self._feasibility.shapes
         return opening_at(self._problem, choice.way, choice.done, shapes=shapes, likely_mm=pulled_mm)
@@ -150,12 +153,34 @@ class PlanCheck:
             wider = Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=more)
             return (wider,) if more > 0 else ()
         slid = opening.side_exit and problem.side_exit_allowed
+        tilted = None if slid else self._tilted(way, choice.done, mask)
+        if tilted is not None:
+            return (tilted,)
         least_mm = problem.chain.thickness_mm
         price = self._feasibility.dearer_s(way, choice.done, least_mm=least_mm, slid_s=problem.costs.side_exit)
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
         price = price if slid else math.inf
         self.lacks_way_out = self.lacks_way_out or not slid
         return (Exclusion(way.operation, mask, choice.done, way.option, way.behind, price=price, blocker=why),)
+
+    def _tilted(self, way: Candidate, done: int, mask: int) -> Exclusion | None:
+        """What a step costs more that is left, or come to, tilted; None where no such way was found.
+
+        Another that was not found may open less: so nothing is proven of it either.
+        """
+        problem, feasibility = self._problem, self._feasibility
+        if problem.costs.tilt is None:
+            return None
+        pulled_mm, front_mm = feasibility.straight_pull_mm(way, done), feasibility.front_mm(way, done)
+        found = tilted_at(problem, way, done, shapes=feasibility.shapes, pulled_mm=pulled_mm, front_mm=front_mm)
+        if found is None or found.tilted is None or found.open_height_mm is None:
+            return None
+        self.lacks_way_out = True
+        self._tilts[way, done] = found
+        least_mm = found.open_height_mm if problem.side_exit_allowed else max(found.open_height_mm, pulled_mm)
+        tilt_s = problem.costs.tilt * found.tilted.count
+        price = feasibility.dearer_s(way, done, least_mm=least_mm, slid_s=tilt_s)
+        return Exclusion(way.operation, mask, done, way.option, way.behind, price=price)
 
 
 def self_meeting(problem: SectionProblem, way: Candidate, done: int) -> tuple[Exclusion, ...]:

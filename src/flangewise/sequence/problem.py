@@ -108,7 +108,8 @@ class Costs:
     `gauge_flange`, `gauge_inclined`, `gauge_past_bends`: wishes against gauging on a formed face, on an edge of a face
     that is not level, on an edge with formed bends between. `gauge_unwanted`: a datum that is not among the preferred
     ones of the bend. `side_exit`: sliding the part off
-    along the bed. `mark`: a wish against laying the good face on the die where either could lie there.
+    along the bed; `tilt`: taking it out, or bringing it in, tilted, which is never less (None: not looked for). `mark`:
+    a wish against laying the good face on the die where either could lie there.
     """
 
     base: float = 0.0
@@ -127,11 +128,14 @@ class Costs:
     gauge_unwanted: float = 5.0
     side_exit: float = 20.0
     mark: float = 0.0
+    tilt: float | None = None
 
     def __post_init__(self) -> None:
         """Prices are finite and not negative: the proof of least rests on it."""
-        if not all(math.isfinite(value) and value >= 0 for value in vars(self).values()):
+        if not all(math.isfinite(value) and value >= 0 for value in vars(self).values() if value is not None):
             raise ValueError("prices must be finite and not negative")
+        if self.tilt is not None and self.tilt < self.side_exit:
+            raise ValueError("tilting a part out takes no less than sliding it off along the bed")
 
 
 @dataclass(frozen=True)

@@ -4,14 +4,14 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from flangewise.clearance import Outline, ToolStack, outline_of
+from flangewise.clearance import Outline, TiltedWay, ToolStack, outline_of
 from flangewise.geometry import Chain, Path
 from flangewise.sequence.hold import BREACH_S, Hold
 from flangewise.sequence.moves import Move
 from flangewise.sequence.problem import Datum
 
 End = Literal["start", "end"]
-OpeningReason = Literal["this-bend", "stands-behind", "hangs-below", "side-exit"]
+OpeningReason = Literal["this-bend", "stands-behind", "hangs-below", "side-exit", "tilted"]
 Against = Literal["behind", "front", "self", "stop", "exit"]
 
 
@@ -58,6 +58,23 @@ def folded_section(path: Path, chain: Chain, *, start_behind: bool) -> FoldedSec
 
 
 @dataclass(frozen=True)
+class Tilted:
+    """Ways in and out of the tools tilted, the one in read backward; None for one that is level.
+
+    `open_height_mm`: from die top to nose all the while, what is kept in hand included.
+    """
+
+    way_in: TiltedWay | None
+    way_out: TiltedWay | None
+    open_height_mm: float
+
+    @property
+    def count(self) -> int:
+        """How often the part is tilted."""
+        return (self.way_in is not None) + (self.way_out is not None)
+
+
+@dataclass(frozen=True)
 class Step:
     """One operation of a plan. `done` is the set of operations made before it, bit i for operation i.
 
@@ -68,7 +85,7 @@ class Step:
     bend line before the hit. `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
     `open_height_mm`: the same from die top to punch nose; None where not looked at; `opening_piece`: span of the piece
     that decides. `before` and `after`: the sheet flat in the tools and at the bottom of the stroke of the last hit.
-    `cost`: all of the step, moves included.
+    `cost`: all of the step, moves included. `tilted`: the ways in and out where it does not go level (None: it does).
     """
 
     operation: int
@@ -94,6 +111,7 @@ class Step:
     wishes_s: tuple[tuple[str, float], ...]
     before: FoldedSection
     after: FoldedSection
+    tilted: Tilted | None = None
 
 
 @dataclass(frozen=True)

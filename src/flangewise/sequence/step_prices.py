@@ -235,6 +235,10 @@ class StepPrices:
         """How far the part reaches from the bend line before the hit, to either side."""
         return float(self._reaches_mm(self.presented(way), np.array([done]))[0])
 
+    def front_mm(self, way: Candidate, done: int) -> float:
+        """How far it reaches out in front of the die's centre plane then."""
+        return float(self._fronts_mm(self.presented(way), np.array([done]))[0])
+
     def _reaches_mm(self, made: Presentation, sets: Ints) -> Floats:
         front, behind = self.wings(made)
         reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])

@@ -14,6 +14,7 @@ from .limits import (
     with_corrections as with_corrections,
 )
 from .seconds import (
+    TILTS as TILTS,
     around_s as around_s,
     handled as handled,
     hit_times as hit_times,

@@ -91,8 +91,8 @@ def least_opening_mm(step: Step, *, thickness_mm: float) -> float:
 
 def _kind(step: Step, least_mm: float, thickness_mm: float) -> str:
     """What decides the opening: the way out along the bed, a piece behind or below, the bend itself, or the sheet."""
-    if step.side_exit:
-        return "side"
+    if step.side_exit or step.tilted is not None:
+        return "side" if step.side_exit else "tilted"
     if least_mm <= thickness_mm + FLAT_MM:
         return "sheet"
     named = {"stands-behind": "behind", "hangs-below": "below"}

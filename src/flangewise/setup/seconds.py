@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from flangewise.bend import strokes
 from flangewise.punch_die import PunchDie, Station
-from flangewise.sequence import Axis, HitTime, MoveKind, Step, Swing, travel_s
+from flangewise.sequence import Axis, HitTime, MoveKind, Step, Swing, Tilted, travel_s
 from flangewise.setup.ram import STROKE_POINTS, TIP_SPEED_MM_PER_S, margin_mm, most_opening_mm
 from flangewise.setup.step import Instruction, SetupStep
 from flangewise.setup.work import PlannedHit, Work
@@ -20,6 +20,9 @@ from flangewise.words import Phrase, phrase
 FASTEST_SHARE = 1.6
 # Stops nearer to each other than a machine sets them stand at one place.
 SAME_STOP_MM = 0.05
+# How the part comes in and out where it does not simply come to the front; told after all that is done before the hit.
+TILTS = ("tilt-in", "tilt-out")
+WAYS = ("side-exit", *TILTS)
 
 
 def moves_before(step: Step | None, station: Station, before: Station | None) -> tuple[Instruction, ...]:
@@ -34,14 +37,15 @@ def moves_before(step: Step | None, station: Station, before: Station | None) ->
         words = phrase(f"move.shift-{way}", from_mm=station.from_mm, to_mm=station.to_mm)
         made.append(Instruction("shift", None, words))
     made += [side_exit()] if step is not None and step.side_exit else []
+    made += tilts(step.tilted) if step is not None and step.tilted is not None else []
     return tuple(made)
 
 
 def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...]:
     """What is done before a hit, to be read: moves, and the part drawn forward or pushed on to stops set elsewhere."""
-    words = [move.words for move in step.moves if move.move != "side-exit"]
+    words = [move.words for move in step.moves if move.move not in WAYS]
     words += _to_the_stop(step, before)
-    return (*words, *(move.words for move in step.moves if move.move == "side-exit"))
+    return (*words, *(move.words for move in step.moves if move.move in WAYS))
 
 
 def _to_the_stop(step: SetupStep, before: SetupStep | None) -> list[Phrase]:
@@ -64,6 +68,22 @@ def handled(move: MoveKind, axis: Axis | None) -> Instruction:
 def side_exit() -> Instruction:
     """The part slid out along the bed, in words."""
     return Instruction("side-exit", None, phrase("move.side-exit"))
+
+
+def tilts(tilted: Tilted) -> list[Instruction]:
+    """The part brought in and taken out tilted, in words: the greatest tilt to either side, and how far the ram opens.
+
+    A part that the punch cannot leave goes up with it first.
+    """
+    made = []
+    for move, way in (("tilt-in", tilted.way_in), ("tilt-out", tilted.way_out)):
+        if way is not None:
+            most = max(way, key=lambda place: abs(place.tilt_deg)).tilt_deg
+            hung = "-with-punch" if move == "tilt-out" and way[1].up_mm > 0 else ""
+            side = phrase(f"tilt.front-{'up' if most > 0 else 'down'}", tilt_deg=abs(most))
+            words = phrase(f"move.{move}{hung}", open_mm=tilted.open_height_mm, side=side)
+            made.append(Instruction(move, None, words, way))
+    return made
 
 
 def hit_times(
@@ -105,7 +125,7 @@ def moves_s(moves: Sequence[Instruction], handler: Handler) -> float:
 
     Without a move it is drawn to the next stop; at a change of tools, which the set-up counts, put down and fetched.
     """
-    handled = [move for move in moves if move.move not in ("tool-change", "side-exit")]
+    handled = [move for move in moves if move.move not in ("tool-change", *WAYS)]
     fetched = any(move.move == "tool-change" for move in moves)
     taken_out_s = max(handler.withdraw_s + handler.insert_s, handler.next_stop_s)
     through_s = taken_out_s if handled or fetched else handler.next_stop_s
@@ -150,10 +170,11 @@ def _put_in(station: Station, standing: Station | None) -> int:
 def hit_s(
     hit: PlannedHit, before: PlannedHit | None, work: Work, *, moves: Sequence[Instruction], stroke_s: float
 ) -> float:
-    """Seconds of a hit: the moves or the stops' travel, whichever is longer, gauging, stroke, the way out sideways."""
+    """Seconds of a hit: the moves or the stops' travel, the longer, gauging, stroke, a way sideways or tilted."""
     slid_s = work.handler.side_exit_s if any(move.move == "side-exit" for move in moves) else 0.0
+    tilted_s = (work.handler.tilt_out_s or 0.0) * sum(move.move in TILTS for move in moves)
     handled_s = max(moves_s(moves, work.handler), stops_s(before, hit, work.machine)) if before is not None else 0.0
-    return handled_s + work.handler.gauge_s + stroke_s + slid_s
+    return handled_s + work.handler.gauge_s + stroke_s + slid_s + tilted_s
 
 
 def stops_s(before: PlannedHit, hit: PlannedHit, machine: Machine) -> float:

@@ -5,6 +5,7 @@ from itertools import chain
 from typing import Any
 
 from flangewise.bend import FULL_FOLD_DEG, Spread
+from flangewise.clearance import TiltedWay
 from flangewise.findings import Finding
 from flangewise.part import Face
 from flangewise.punch_die import PunchDie, Station
@@ -16,11 +17,20 @@ from flangewise.words import Phrase, say
 
 @dataclass(frozen=True)
 class Instruction:
-    """What to do with the part, or with the tools, before a hit; `axis` for a turn-over only."""
+    """What to do with the part, or with the tools, before a hit; `axis` for a turn-over only.
+
+    `way`: the places of a way out, or in, that is tilted (empty for all else); the one in is read backward.
+    """
 
     move: str
     axis: str | None
     words: Phrase
+    way: TiltedWay = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """The move with the contract's keys; the way after them where there is one."""
+        places = {"way": [[each.across_mm, each.up_mm, each.tilt_deg] for each in self.way]} if self.way else {}
+        return {"move": self.move, "axis": self.axis, "words": say(self.words), **places}
 
 
 @dataclass(frozen=True)
@@ -155,7 +165,7 @@ class SetupStep:
             "bends": list(self.bends),
             "marked_face": self.marked_face,
             "gauged_on": {"on": self.gauged_on, "bend": self.gauged_bend},
-            "moves": [{"move": m.move, "axis": m.axis, "words": say(m.words)} for m in self.moves],
+            "moves": [move.as_json() for move in self.moves],
             "punch": tools.punch_name or "",
             "punch_turned": self.planned.mounting.turned,
             "die": tools.die_name or "",

@@ -8,7 +8,7 @@ of 2 mm or less. Common practice.
 import math
 
 from flangewise.clearance import Outline
-from flangewise.findings import Finding, caution
+from flangewise.findings import Finding, caution, note
 from flangewise.setup.step import Stops
 from flangewise.setup.work import PlannedHit, Work
 from flangewise.shop import Machine
@@ -19,14 +19,19 @@ MOST_MOMENT_NM = 5.0
 LONG_MM, THIN_MM = 500.0, 2.0
 # A finger keeps this much of the edge beyond its own side (common practice).
 EDGE_LEFT_MM = 5.0
+# So far fingers stay behind tools that they must keep away from (judgement).
+STOPS_CLEAR_MM = 5.0
 
 
 def fingers(hit: PlannedHit, work: Work, *, part_from_mm: float) -> tuple[Stops, tuple[Finding, ...]]:
     """Stops for a part that lies from `part_from_mm` along the bed, and what is wrong with them.
 
-    Two fingers near the ends of the edge, so that the bend runs square; a part too short gets one, with a caution.
+    Two fingers near the ends of the edge, so that the bend runs square; a part too short gets one, with a caution. A
+    hem goes by hand between the plates that flatten it: its edge lies over the part there, where no finger has room.
     """
     machine, gauged = work.machine, hit.step.gauged
+    if hit.kind == "flatten":
+        return Stops(None, None, (), 0.0), (_kept_back(hit),)
     z_mm = finger_places_mm(machine, part_from_mm=part_from_mm, length_mm=work.piece.length_mm)
     if gauged is None:
         return Stops(None, None, z_mm, 0.0), ()
@@ -35,6 +40,13 @@ def fingers(hit: PlannedHit, work: Work, *, part_from_mm: float) -> tuple[Stops,
         return stops, ()
     values = {"length_mm": work.piece.length_mm, "spacing_mm": machine.least_finger_spacing_mm}
     return stops, (caution("one-finger", hit.place, **values),)
+
+
+def _kept_back(hit: PlannedHit) -> Finding:
+    """How far the fingers stay behind tools that leave them no room."""
+    die_mm = (body.points_mm for body in hit.step.stacks[-1].bodies if body.name == "die")
+    reach_mm = max((-across for points in die_mm for across, _ in points), default=0.0)
+    return note("stops-back", hit.place, x_mm=float(math.ceil(reach_mm + STOPS_CLEAR_MM)))
 
 
 def finger_places_mm(machine: Machine, *, part_from_mm: float, length_mm: float) -> tuple[float, ...]:
@@ -57,7 +69,7 @@ def support_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     is_long = reach_mm > LONG_MM and work.piece.thickness_mm <= THIN_MM
     if hit.is_second or (moment_nm <= MOST_MOMENT_NM and not is_long):
         return ()
-    values: dict[str, Value] = {"reach_mm": reach_mm, "moment": f"{moment_nm:.1f}"}
+    values: dict[str, Value] = {"reach_mm": reach_mm, "moment_nm": moment_nm}
     return (caution("support-in-front", hit.place, **values),)
 
 

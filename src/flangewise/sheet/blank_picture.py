@@ -123,7 +123,7 @@ def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Lin
         corners = draw.Box(x - wide / 2, y - high, x + wide / 2, y - 0.4).corners_mm
         lines.append(draw.Line(corners, draw.MEDIUM, closed=True))
         lines += [draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1)]
-        words = wording.word("picture.finger", number=place, at=wording.stop(z))
+        words = wording.word("picture.finger", number=place, at=wording.across(z))
         labels.append(draw.Label((words,), (x, y - high), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT)))
     return lines, labels
 

@@ -28,18 +28,16 @@ def head_cells(sheet: SheetData, identity: Identity, wording: Wording) -> list[C
 def fact_cells(sheet: SheetData, wording: Wording) -> list[Cell]:
     """Machine and handler, the material, the blank as it comes from the cutter, and what to look for on it."""
     part, pattern, size = sheet.part, sheet.pattern, wording.size
-    half_mm = sheet.thickness_tolerance_mm
-    thickness = size(part.thickness_mm) + ("" if half_mm is None else f" ± {size(half_mm)}")
     sides = {"along": size(pattern.along_bends_mm), "developed": size(pattern.developed_mm)}
     cells: dict[str, str] = {
         "head.machine": sheet.machine.name,
         "head.handler": sheet.handler.name,
         "material.name": sheet.material.name,
-        "material.thickness": thickness,
+        "material.thickness": wording.thickness(part, sheet.thickness_tolerance_mm),
         "material.computed-with": "" if part.measured_thickness_mm is None else size(part.measured_thickness_mm),
         "blank.size": wording.word("blank.size-of", **sides),
         "blank.diagonal": size(round(pattern.diagonal_mm, 1)),
-        "blank.mass": f"{pattern.mass_kg:.3f} kg",
+        "blank.mass": wording.written("mass_kg", pattern.mass_kg),
         "material.grain": wording.word(f"grain-{part.grain}") if part.grain != "any" else "",
         "material.good-face": wording.word(f"face-is-{part.good_face}") if part.good_face != "none" else "",
         "material.burr": wording.word(f"burr-is-{part.burr}") if part.burr != "unknown" else "",

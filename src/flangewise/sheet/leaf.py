@@ -29,7 +29,7 @@ FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
     *(19.2, 11.6, 9.2, 8.4, 4.6, 4.2, 29.0),
 )
 LIE_MM = (8.0, 24.0)
-PICTURE_MM = (26.0, 62.0)
+PICTURE_MM = (26.4, 62.0)
 """Least and most height of a step's picture."""
 PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
@@ -82,7 +82,7 @@ def height_of(lines: Iterable[str], size_mm: float, *, wide_mm: float = WIDE_MM,
     return count * size_mm * 1.2
 
 
-def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: float = 4.0) -> float:
+def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: float = 3.2) -> float:
     """The height of labelled values side by side, (label, value), begun anew where a row is full."""
     rows, at_mm = 1, 0.0
     for label, value in cells:
@@ -212,7 +212,7 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
     head_mm = max(7.4, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
-    lies_mm = height_of(lies, SIGN_MM, wide_mm=41.0, bold=True) + (
+    lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
         LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
     )
     texts_mm = height_of(reads(sheet, step, wording), READ_MM, wide_mm=123.0, bold=True)

@@ -5,7 +5,6 @@ in the fixed notice; a caution is what this very part asks for besides. There is
 """
 
 from collections.abc import Iterable
-from functools import partial
 from typing import Any
 
 from flangewise.findings import Finding, Severity
@@ -34,7 +33,7 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
     common = common_cells(sheet, wording)
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
-    checked = " ".join((wording.word("section.limits"), sentence(limits), *touch_off_lines(sheet, wording)))
+    checked = " ".join((sentence(limits), *touch_off_lines(sheet, wording)))
     loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
     notes = " ".join(finding_lines(sheet, "note", wording))
     notes = f"{wording.word('section.notes')} {notes}" if notes else ""
@@ -106,10 +105,18 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
         "heavy": sheet.pattern.wants_two,
         "clamps": any(station.has_short_segment for station in sheet.setup.stations),
         "turned": any(each.turned for each in mountings),
-        "neck": any(each.pair.is_set_back for each in mountings),
+        "neck": _neck_is_loaded(sheet),
         "robot": sheet.handler.kind == "robot",
     }
     return tuple(phrase(f"sheet.caution.{code}") for code, asked in holds.items() if asked)
+
+
+def _neck_is_loaded(sheet: SheetData) -> bool:
+    """Whether a punch with a neck carries so much of its rating that the user is told; where it stands low, it goes
+    without saying."""
+    necks = {each.pair.tools.punch_name for each in sheet.mountings if each.pair.is_set_back}
+    carried = {phrase("sheet.limit.body.punch", name=name) for name in necks}
+    return any(load.is_near and load.body in carried for load in sheet.loads)
 
 
 def finding_lines(sheet: SheetData, severity: Severity, wording: Wording) -> list[str]:
@@ -153,6 +160,8 @@ def misload_lines(sheet: SheetData, wording: Wording) -> list[str]:
     for each in found:
         ways.setdefault(_look(each, sheet, wording), []).append(wording.word(f"misload.{each.way}"))
     lines = [wording.word("misload.line", way="; ".join(names), look=look) for look, names in ways.items()]
+    # The first goes on behind a colon.
+    lines[1:] = map(sentence, lines[1:])
     if any(each.face and each.hole is not None for each in found):
         lines.append(wording.word("misload.face"))
     return lines
@@ -205,6 +214,6 @@ def touch_off_lines(sheet: SheetData, wording: Wording) -> list[str]:
 
 
 def _load(load: Load, wording: Wording) -> str:
-    written = wording.force if load.unit == "kn" else partial(wording.plain, digits=0)
-    values = {"load": written(load.load), "most": written(load.most), "share": wording.plain(load.share * 100, 0)}
+    load_said, most_said = (wording.written(f"load_{load.unit}", each) for each in (load.load, load.most))
+    values = {"load": load_said, "most": most_said, "share": wording.plain(load.share * 100, 0)}
     return wording.word(f"limit.{load.unit}", body=load.body, step=str(load.step), **values)

@@ -95,10 +95,13 @@ PAPERS: dict[str, Paper] = {
 
 @dataclass(frozen=True)
 class Printing:
-    """How a sheet is printed: language, units, paper, and whether as PDF or as one HTML file."""
+    """How a sheet is printed: language, units, paper, and whether as PDF or as one HTML file.
+
+    `units` None: those of the part.
+    """
 
     lang: str = "en"
-    units: str = "mm"
+    units: str | None = None
     paper: PaperName = "a4"
     html: bool = False
 
@@ -126,9 +129,14 @@ def sheet_bytes(sheet: SheetData, identity: Identity, settings: Printing, *, rec
     told = record or Record(identity.plan_hash, identity.replaces)
     if settings.html:
         return html_of(sheet, identity, settings, record=told, template=TABLET).encode()
-    wording = Wording(sheet.machine, settings.lang, settings.units)
+    wording = wording_of(sheet, settings)
     html = html_of(sheet, identity, settings, record=None)
     return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
+
+
+def wording_of(sheet: SheetData, settings: Printing) -> Wording:
+    """Words and numbers of a sheet: in the part's own units, unless others are asked for."""
+    return Wording(sheet.machine, settings.lang, settings.units or sheet.part.units)
 
 
 def html_of(
@@ -139,7 +147,7 @@ def html_of(
     The record is written into the head of a sheet that stays HTML; a PDF carries its own. The template for a tablet
     holds the leaf's own, and wants the moments of each stroke.
     """
-    wording = Wording(sheet.machine, settings.lang, settings.units)
+    wording = wording_of(sheet, settings)
     page, paper = page_words(sheet, identity, wording), PAPERS[settings.paper]
     return (
         _templates()

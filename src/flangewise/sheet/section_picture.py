@@ -12,7 +12,6 @@ from flangewise.pattern import BendZone, FlatPattern
 from flangewise.sheet.data import Flat, Point, SheetData
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.wording import Wording
-from flangewise.units import trimmed
 
 Spot = Callable[[Point], Point]
 """From a place of the section to its place on paper."""
@@ -118,7 +117,7 @@ def bend_lines(bend: WantedBend, zone: BendZone, sheet: SheetData, wording: Word
         yield f"{mark} {wording.word('offset-by', size=wording.size(bend.offset_mm))}"
     else:
         half = "" if allowed is None else f" ±{wording.tolerance(allowed)}"
-        yield f"{mark} {trimmed(180.0 - zone.turn_deg, 1)}°{half}"
+        yield f"{mark} {wording.written('turn_deg', 180.0 - zone.turn_deg)}{half}"
     yield way
 
 

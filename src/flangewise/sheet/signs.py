@@ -29,6 +29,9 @@ def move_sign(code: str, wording: Wording) -> draw.Drawing:
         "move.shift-left": _shift_left,
         "move.shift-right": _shift_right,
         "move.side-exit": _shift_right,
+        "move.tilt-in": _tilt,
+        "move.tilt-out": _tilt,
+        "move.tilt-out-with-punch": _tilt,
         "move.tool-change": _tools,
         "move.tool-change-turned": _tools,
     }
@@ -55,6 +58,13 @@ def _over_bed() -> Iterator[draw.Item]:
     yield draw.Line(((3.0, 9.0), (17.0, 9.0)), draw.BOLD)
     yield draw.Line(((10.0, 9.0), (10.0, 10.8)), draw.THIN)
     yield from _arc((10.0, 8.0), (6.5, 6.5), 5.0, 175.0)
+
+
+def _tilt() -> Iterator[draw.Item]:
+    """Seen from the left end: the part as it lay, and tilted; which way the words say."""
+    yield draw.Line(((3.0, 9.0), (13.0, 9.0)), draw.THIN)
+    yield draw.Line(((3.0, 9.0), (11.7, 4.0)), draw.BOLD)
+    yield from _arc((3.0, 9.0), (13.0, 13.0), 0.0, 32.0)
 
 
 def _over_front() -> Iterator[draw.Item]:

@@ -43,11 +43,13 @@ def heading(step: SheetStep, wording: Wording) -> str:
     keyed, zone = step.keyed, step.zones[0]
     turn_deg = 180.0 - keyed.finished_deg if keyed.hit == "pre-bend" else zone.turn_deg
     way = wording.word("toward" if zone.toward else "away")
-    return wording.word(f"hit.{keyed.hit}", turn=f"{trimmed(turn_deg, 1)}°", way=way)
+    return wording.word(f"hit.{keyed.hit}", turn=wording.written("turn_deg", turn_deg), way=way)
 
 
 def gauged_on(step: SetupStep, wording: Wording) -> str:
-    """What lies on the stops."""
+    """What lies on the stops, or how a hem goes in without."""
+    if step.hit == "flatten":
+        return wording.word("step.hem-by-hand")
     bend = {"bend": bend_mark(step.gauged_bend or 1)} if step.gauged_on == "flange" else {}
     return wording.word("step.gauged", edge=wording.word(f"gauge.{step.gauged_on or 'none'}", **bend))
 
@@ -71,7 +73,7 @@ def _lesser(step: SetupStep, wording: Wording) -> Iterator[tuple[str, str]]:
     cells = {
         "slow": wording.length(ram.slow_from_mm, 0.1),
         "speed": wording.speed(ram.speed.ram_speed_mm_per_s),
-        "retract": wording.stop(step.stops.retract_mm) if step.stops.retract_mm else "",
+        "retract": wording.retract(step.stops.retract_mm) if step.stops.retract_mm else "",
         "crowning": wording.length(ram.bow.crowning_mm, 0.01) if ram.bow.crowning_mm else "",
     }
     for name, value in cells.items():
@@ -90,7 +92,7 @@ def step_lines(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), wording.said(keyed.ram.opening.reason)
     lines = [
         _held(keyed.hold, wording) if keyed.hold is not None else "",
-        " · ".join(own) + "." if own else "",
+        sentence(" · ".join(own)) if own else "",
         wording.word("step.open-because", height=height, reason=reason),
     ]
     return [line for line in lines if line]
@@ -123,7 +125,7 @@ def _angle_line(sheet: SheetData, step: SheetStep, wording: Wording) -> str:
     if sheet.machine.keyed == "angle":
         said.append(wording.word("step.angle-open", change=f"{MINUS} 1°"))
     elif keyed.mm_per_deg is not None:
-        said.append(wording.word("step.too-open", change=f"+ {wording.length(keyed.mm_per_deg, 0.001)}"))
+        said.append(wording.word("step.too-open", change=f"+ {wording.length(keyed.mm_per_deg, 0.001, 4)}"))
     return " ".join(said)
 
 
@@ -135,9 +137,9 @@ def correction_line(sheet: SheetData, shown: SheetStep, wording: Wording) -> str
         return wording.word("step.correct-none") if step.hit == "flatten" else ""
     size = wording.size(found.nominal_mm)
     size += "" if found.plus_minus_mm is None else f" ±{wording.size(found.plus_minus_mm)}"
-    said = [wording.word("step.correct", leg=str(found.leg), size=size, change=_change(found))]
+    said = [wording.word("step.correct", leg=str(found.leg), size=size, change=_change(found, wording))]
     if found.also:
-        rates = ((leg, f"{_sign(rate)}{trimmed(abs(rate), TIMES_DIGITS)}") for leg, rate in found.also)
+        rates = ((leg, f"{_sign(rate)}{wording.number(trimmed(abs(rate), TIMES_DIGITS))}") for leg, rate in found.also)
         shifted = (wording.word("step.leg-by", leg=str(leg), by=rate) for leg, rate in rates)
         said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
     if found.read_after != step.step:
@@ -150,17 +152,17 @@ def correction_line(sheet: SheetData, shown: SheetStep, wording: Wording) -> str
 def correction_cell(sheet: SheetData, leg: int, wording: Wording) -> str:
     """What to do at which step where a leg is too long; of a leg that no stop sets, nothing: the blank does."""
     told = [
-        wording.word("first.x-step", change=_change(step.correction), step=str(step.step))
+        wording.word("first.x-step", change=_change(step.correction, wording), step=str(step.step))
         for step in sheet.setup.steps
         if step.correction is not None and step.correction.leg == leg
     ]
     return "; ".join(told) or MISSING
 
 
-def _change(found: Correction) -> str:
+def _change(found: Correction, wording: Wording) -> str:
     """X with its sign, and how many times the error where gauging past a slope makes it other than once."""
     sign = _sign(found.x_per_mm)
-    times = trimmed(abs(found.x_per_mm), TIMES_DIGITS)
+    times = wording.number(trimmed(abs(found.x_per_mm), TIMES_DIGITS))
     return f"X {sign}" if times == "1" else f"X {sign} {times} ×"
 
 

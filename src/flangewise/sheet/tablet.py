@@ -11,6 +11,7 @@ from typing import Any
 
 from flangewise.setup import SetupStep
 from flangewise.sheet.data import Identity, Measure, SheetData, SheetStep
+from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.stroke_picture import StrokePicture, stroke_picture
 from flangewise.sheet.wording import Wording
 from flangewise.units import in_units
@@ -109,9 +110,9 @@ def _angle(sheet: SheetData, step: SheetStep, wording: Wording) -> Iterator[Read
     if step.keyed.hit != "bend":
         return
     found, (bend,) = _bend_measure(sheet, step.keyed), step.keyed.bends
-    allowed = "" if found.allowed is None else f" ± {wording.plain(found.allowed, 2)}°"
+    allowed = "" if found.allowed is None else f" ± {wording.tolerance(found.allowed)}"
     shown = wording.angle(found.nominal) + allowed
-    words = wording.word("tablet.angle", bend=bend)
+    words = wording.word("tablet.angle", bend=bend_mark(bend))
     yield Reading("--included", "included_deg", "angle", words, bend, found.nominal, found.allowed, shown)
 
 
@@ -144,6 +145,7 @@ def _bend_measure(sheet: SheetData, keyed: SetupStep) -> Measure:
 
 def _length(option: str, key: str, word: str, nominal_mm: float, wording: Wording, *, of: int | None = None) -> Reading:
     nominal = in_units(nominal_mm, wording.units)
-    what = wording.word(f"tablet.{word}", **({} if of is None else {"number": of}))
+    number = {} if of is None else {"number": str(of) if word == "leg" else bend_mark(of)}
+    what = wording.word(f"tablet.{word}", **number)
     written = {"depth": wording.depth, "stop": wording.stop}.get(word, wording.size)
     return Reading(option, key, "length", what, of, nominal, None, written(nominal_mm))

@@ -108,7 +108,8 @@ class Handler(Row):
     part to the next stop with nothing turned. `least_hold_mm` must reach out in front of the die's centre plane,
     `most_behind_nm` is the most by which the part's weight may turn it off the die's back edge. `_wish_s` are wishes
     priced in seconds. `gripper_reach_mm` is how far over the part a gripper's jaws reach from its edge: with less than
-    that in front, its body goes in under the punch.
+    that in front, its body goes in under the punch. `tilt_out` is taking the part out of the tools tilted, or in: only
+    a person does; how a gripper moves then is not known here.
     """
 
     REPLACED: ClassVar[Mapping[str, str]] = {
@@ -148,6 +149,7 @@ class Handler(Row):
 
     next_stop_s: NotNegative
     side_exit_s: NotNegative
+    tilt_out_s: NotNegative | None = None
     least_hold_mm: NotNegative
     most_behind_nm: NotNegative
     behind_wish_s: NotNegative
@@ -172,4 +174,12 @@ class Handler(Row):
             raise unfit("small_hold_wish_s is missing", "what a part too small for a hand is to cost", key="kind")
         if self.kind == "robot" and self.small_hold_wish_s is not None:
             raise unfit("a gripper holds no tool", "leave it out", key="small_hold_wish_s")
+        if self.kind == "robot" and self.tilt_out_s is not None:
+            raise unfit("how a gripper moves with a tilted part is not known", "leave it out", key="tilt_out_s")
+        if self.tilt_out_s is not None and self.tilt_out_s < self.side_exit_s:
+            raise unfit(
+                f"{self.tilt_out_s:g} is less than side_exit_s",
+                f"a part is tilted out where it cannot be slid off: at least {self.side_exit_s:g}",
+                key="tilt_out_s",
+            )
         return self

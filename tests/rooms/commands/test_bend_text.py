@@ -84,9 +84,9 @@ def test_no_length_no_force_in_all(capsys: pytest.CaptureFixture[str]) -> None:
     assert "force" not in lines(text(capsys, *SHEET, "--turn", "90", "--die-opening", "16"))
 
 
-def test_inches_are_inches_and_forces_stay(capsys: pytest.CaptureFixture[str]) -> None:
+def test_in_inch_a_force_is_in_ton_with_the_kn_beside(capsys: pytest.CaptureFixture[str]) -> None:
     said = lines(text(capsys, "--material", "DC01", "--thickness", "2mm", "--turn", "90", units="inch"))
-    assert said["allowance"].endswith(" in") and said["peak force"].endswith("kN/m")
+    assert said["allowance"].endswith(" in") and re.fullmatch(r"[\d.]+ ton/ft \(\d+ kN/m\)", said["peak force"])
     metric = lines(text(capsys, *SHEET, "--turn", "90"))
     assert float(said["deduction"].split()[0]) * 25.4 == pytest.approx(float(metric["deduction"].split()[0]), abs=0.02)
 

@@ -82,7 +82,7 @@ def test_json_has_one_line_a_part(told: Any, hole: str) -> None:
     assert all(record["schema_version"] == 1 for record in records)
     near = next(each for each in records[0]["findings"] if each["code"] == "hole-near-bend")
     assert (near["severity"], near["where"]) == ("caution", "hole 1")
-    assert near["text"].endswith("common practice keeps 4 mm clear")
+    assert near["text"].endswith("Common practice keeps 4 mm clear")
 
 
 def test_the_gravest_come_first(told: Any) -> None:

@@ -120,7 +120,7 @@ def test_findings_come_gravest_first_and_none_twice() -> None:
 
 def test_a_line_of_text_says_how_grave_where_and_in_the_users_units() -> None:
     line = finding_line(TOLD, units="inch", part="foot")
-    assert line.startswith("refused: foot: bend 2: leg 0.283 in is shorter than 0.335 in")
+    assert line.startswith("refused: foot: bend 2: leg 0.283 in is under 0.335 in")
     assert finding_line(note("ideal-nose", nose_mm=1.0).at_step(4)).startswith("note: step 4: ")
 
 

@@ -125,7 +125,7 @@ def test_an_infeasible_part_names_step_bodies_overlap_and_the_smallest_change(fi
     for found in refused:
         assert found["step"] == 2 and len(found["bodies"]) == 2 and found["overlap_mm"] > 0
     mends = {found["where"]: found["text"] for found in record["findings"] if found["code"] == "would-do-leg-edge"}
-    told = "one that works: with this leg {} mm instead of 52 mm it can be bent, with {} mm it cannot"
+    told = "one that works: with this leg {} mm instead of 52 mm it can be bent. With {} mm it cannot"
     assert mends["leg 1"] == mends["leg 3"] == told.format(42.6, 42.7)
     mended, nearer = (PINNED.replace("[52, 60, 52]", f"[{leg}, 60, 52]") for leg in (42.6, 42.7))
     assert planned(capsys, file, text=mended)[0] == 0 and planned(capsys, file, text=nearer)[0] == 1
@@ -147,7 +147,7 @@ def test_a_bend_without_tools_is_refused_in_words(file: Path, capsys: Capture) -
     assert toy(file) == 1
     out, err = capsys.readouterr()
     assert "order    not looked for" in out and "step" not in out
-    assert "refused: channel: bend 1: leg 4 mm is shorter than" in err
+    assert "refused: channel: bend 1: leg 4 mm is under" in err
 
 
 # --- text
@@ -165,12 +165,12 @@ def test_text_is_a_line_a_step_with_head_and_totals(file: Path, capsys: Capture)
     assert len(table.splitlines()) == 1 + 2
     first, second = table.splitlines()[1:]
     assert "straight-84 on tower-12" in first and "88.3°" in first and "8.4 kN" in first
-    assert "turn" in second and ("about the bed" in second or "front to back" in second)
+    assert "turn" in second and ("front edge to the back" in second or "left end to the right" in second)
     assert totals.splitlines()[0].split(maxsplit=1) == [
         "handling",
         "1 turn-over, 0 turns in the plane, 0 regrips, 0 tool changes",
     ]
-    assert totals.splitlines()[-1].startswith("first piece  expect ±") and "bend one spare first" in totals
+    assert totals.splitlines()[-1].startswith("first piece  expect ±") and "Bend one spare first" in totals
     assert all(line.startswith(("caution: zed: ", "note: zed: ")) for line in err.splitlines())
 
 

@@ -82,7 +82,7 @@ def test_five_degrees_off_is_corrected_and_says_what_to_check_first(capsys):
     assert (said["severity"], said["code"]) == ("caution", "tryout-suspect")
     text, err = answer(capsys, "tryout", CHANNEL, "--included", "1=95.2", "--turn", "2=90")[1:]
     assert "+0.2" in text
-    assert "5.2° off" in err and "check punch and die" in err
+    assert "5.2° off" in err and "Check punch and die" in err
 
 
 def test_of_a_piece_five_degrees_off_only_the_recording_is_refused(capsys, shop):

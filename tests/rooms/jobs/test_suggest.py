@@ -65,7 +65,7 @@ def test_a_leg_too_long_is_offered_as_its_limit_allows() -> None:
     """A leg of l passes the punch where w cos a - l sin a, the web w, leaves its half width of 10.7 free."""
     (first,) = [each for each in deep_mends() if each.place() == "leg 1"]
     assert first.text() == (
-        "one that works: with this leg 42.6 mm instead of 52 mm it can be bent, with 42.7 mm it cannot"
+        "one that works: with this leg 42.6 mm instead of 52 mm it can be bent. With 42.7 mm it cannot"
     )
 
 

@@ -133,7 +133,7 @@ def test_only_the_bend_whose_gauging_cannot_be_is_named() -> None:
 def test_an_order_or_tools_alone_in_the_way_are_told_with_what_would_do() -> None:
     ordered = work_out(part([100.75, 81.5, 41.5, 12.75], [90] * 3, order=[1, 2, 3]), toy())
     (note,) = told(ordered, "would-do-order")
-    assert not told(ordered) and note.text() == "not in the order asked; in the order 3, 2, 1 it can be bent"
+    assert not told(ordered) and note.text() == "not in the order asked. In the order 3, 2, 1 it can be bent"
     tooled = work_out(part([40.75, 31.5, 40.75], [90, 90], STRAIGHT), toy())
     assert not told(tooled) and told(tooled, "would-do-unpinned")
 

@@ -21,8 +21,8 @@ def test_din_k_is_held_below_its_table_and_says_so() -> None:
     found = blank(part((40, 40), bend(1)), radius_mm=1.0).findings
     assert codes(found) == [("caution", "din-k-held", "bend 1")]
     assert found[0].text() == (
-        "the inside radius is 0.5 of the thickness; DIN 6935 gives its correction k from 0.65 on, "
-        "and it is held at the value there"
+        "the inside radius is 0.5 of the thickness. DIN 6935 gives its correction k from 0.65 on. "
+        "k is held at that value"
     )
 
 
@@ -74,7 +74,7 @@ def test_a_hole_near_two_bends_is_told_of_both() -> None:
 def test_the_distance_and_the_least_are_told() -> None:
     found = blank(part((40, 40), bend(1), holes=(hole(1, 1, (50, 28), diameter_mm=10.0),))).findings
     assert found[0].text() == (
-        "is 3 mm from the zone of bend 1 and may be drawn out of shape; common practice keeps 4 mm clear"
+        "is 3 mm from the zone of bend 1 and may be drawn out of shape. Common practice keeps 4 mm clear"
     )
 
 

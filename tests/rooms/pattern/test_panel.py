@@ -75,7 +75,7 @@ def test_two_flanges_at_an_inner_corner_lie_over_each_other_flat() -> None:
     assert [value(first, "along_mm"), value(first, "across_mm")] == pytest.approx([35 - S_MM, 35 - S_MM], abs=1e-4)
     assert [value(first, "x_mm"), value(first, "y_mm")] == pytest.approx([80 + W_MM - S_MM] * 2, abs=1e-4)
     assert first.text() == (
-        "face edge 3 and face edge 4 overlap on the blank by 31 mm × 31 mm at (80.46 mm, 80.46 mm): inset one of them"
+        "face edge 3 and face edge 4 overlap on the blank by 31 mm × 31 mm at 80.46 mm, 80.46 mm. Inset one of them"
     )
 
 

@@ -117,10 +117,7 @@ def test_an_offset_too_low_is_refused_with_the_least() -> None:
         blank(part((40, 50), offset(1, 5.0)))
     (finding,) = refused.value.findings
     assert (finding.severity, finding.code, finding.place()) == ("refuse", "offset-too-low", "bend 1")
-    assert (
-        finding.text()
-        == "a step of 5 mm is too low for two bends of 90° at an inside radius of 2 mm; the least is 6 mm"
-    )
+    assert finding.text() == "a step of 5 mm is too low for two bends of 90°. At inside radius 2 mm the least is 6 mm"
     assert "the least is 6 mm" in str(refused.value)
 
 
@@ -129,7 +126,7 @@ def test_legs_inside_their_bends_are_refused_all_at_once() -> None:
         blank(part((3.9, 7.9, 40), bend(1), bend(2)))
     assert [finding.place() for finding in refused.value.findings] == ["leg 1", "leg 2"]
     assert refused.value.findings[1].text() == (
-        "7.9 mm is used up by its own bends with the radius that is formed; it must be 8 mm or more"
+        "7.9 mm is used up by its own bends at the radius formed. It must be 8 mm or more"
     )
 
 

@@ -92,7 +92,7 @@ def test_a_remedy_is_a_pair_that_really_lacks_the_fault() -> None:
 def test_no_remedy_is_said_where_there_is_none() -> None:
     made = offers(BendWish(1, 90, legs_mm=(2.0, 60.0)))[0]
     assert made.refused
-    assert say(finding(made, "leg-too-short").phrase).endswith("no other tools of the shop would do")
+    assert say(finding(made, "leg-too-short").phrase).endswith(". No other tools of the shop would do")
 
 
 def test_every_sentence_of_every_offer_can_be_said() -> None:

@@ -16,7 +16,7 @@ def test_without_a_remedy_the_sentence_ends_bare() -> None:
 def test_a_remedy_is_added_to_the_sentence() -> None:
     told = caution_for_now("over-machine-force", None, force_kn=120.0, most_kn=100.0, machine="bench")
     better = with_remedy(told, phrase("remedy.pair", punch="a", die="b"))
-    assert better.text() == "120 kN is over the 100 kN of bench; a on b would do"
+    assert better.text() == "120 kN is over the 100 kN of bench. a on b would do"
     assert with_remedy(better, "") == told
 
 

@@ -71,3 +71,9 @@ def test_prices_must_be_real():
         Costs(turn_in_plane=-1)
     with pytest.raises(ValueError, match="finite"):
         Costs(tool_change=float("inf"))
+
+
+def test_tilting_a_part_out_costs_no_less_than_sliding_it_off():
+    assert Costs(side_exit=4.0, tilt=4.0).tilt == 4.0 and Costs(side_exit=4.0).tilt is None
+    with pytest.raises(ValueError, match="no less than sliding"):
+        Costs(side_exit=4.0, tilt=3.9)

@@ -63,7 +63,7 @@ def test_only_the_worst_case_is_a_note_the_likely_case_a_caution() -> None:
     unsaid = LegError(4, 9.0, 9.0, None)
     found = size_findings((held, worst, likely, unsaid))
     assert [(each.severity, each.place()) for each in found] == [("note", "leg 2"), ("caution", "leg 3")]
-    assert "at worst 0.25 mm, more than the 0.2 mm allowed" in found[0].text()
+    assert found[0].text().startswith("allowed 0.2 mm. It is likely within 0.15 mm, at worst 0.25 mm.")
     assert [each.code for each in found] == ["leg-worst-case", "leg-not-held"]
 
 

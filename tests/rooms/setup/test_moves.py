@@ -35,7 +35,7 @@ def test_a_turn_in_the_plane_keeps_the_face() -> None:
 
 
 @pytest.mark.parametrize(
-    ("axis", "word"), [("the bed", "about the bed"), ("front to back", "about the line from front to back")]
+    ("axis", "word"), [("the bed", "front edge to the back"), ("front to back", "left end to the right")]
 )
 def test_a_turn_over_names_its_axis(axis: str, word: str) -> None:
     (move,) = handled(Handling("turn-over", axis, 4.0))  # type: ignore[arg-type]

@@ -36,7 +36,7 @@ def test_less_than_the_sheet_is_never_enough() -> None:
 def test_the_reason_names_the_leg_and_its_height() -> None:
     made = opened(open_height_mm=60.0, opening_reason="stands-behind", piece=place("leg", 3))
     assert (
-        say(made.reason) == "60 mm because leg 3 stands up behind the punch and must pass under it, 15 mm kept in hand"
+        say(made.reason) == "60 mm because leg 3 stands up behind the punch and must pass under it. 15 mm kept in hand"
     )
     below = opened(open_height_mm=30.0, opening_reason="hangs-below", piece=place("leg", 1))
     assert "leg 1 hangs down" in say(below.reason)

@@ -101,6 +101,13 @@ def test_sliding_off_along_the_bed_comes_after_the_hit_and_waits_for_no_stop() -
     assert slid == pytest.approx(3.0 + 1.0 + 2.5 + 4.0, abs=0.001)
 
 
+def test_each_tilt_in_and_out_takes_its_seconds_and_no_turn() -> None:
+    shared = work(machine(), handler(gauge_s=1.0, next_stop_s=0.8, side_exit_s=4.0, tilt_out_s=6.0))
+    both = tuple(Instruction(move, None, phrase("move.tilt-out")) for move in ("tilt-in", "tilt-out"))
+    assert hit_s(at(20.0), None, shared, moves=both, stroke_s=2.5) == 1.0 + 2.5 + 12.0
+    assert hit_s(at(20.0), at(20.0), shared, moves=both[1:], stroke_s=2.5) == 0.8 + 1.0 + 2.5 + 6.0
+
+
 def stations(*names: str, set_ups: tuple[int, ...] = ()) -> list[Station]:
     """Stations of a set-up from names like "a/x": punch a on die x."""
     (first,) = place_stations([Mounting(pair())], machine=machine(), length_mm=180.0)

@@ -66,7 +66,7 @@ def test_a_long_part_is_broken_and_still_says_its_length() -> None:
 
 def test_every_leg_and_angle_is_said() -> None:
     words = [text.words for text in section_picture(channel(), WORDING, width_mm=88.0, height_mm=50.0).texts()]
-    told = ["L1 25 ±0.2", "L2 60 ±0.2", "L3 25 ±0.2", "A 90° ±0.5°", "B 90° ±0.5°", "up", "up", "marked face"]
+    told = ["L1 25 ±0.2", "L2 60 ±0.2", "L3 25 ±0.2", "A 90° ±0°30′", "B 90° ±0°30′", "up", "up", "marked face"]
     assert sorted(words) == sorted(told)
     assert [text.words for text in finish_picture(channel(), WORDING, **SMALL).texts()] == ["180"]
 

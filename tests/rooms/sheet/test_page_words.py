@@ -31,18 +31,18 @@ def test_the_governing_limit_is_the_one_used_most() -> None:
     )
     sheet = replace(channel(), loads=loads)
     page = page_words(sheet, IDENTITY, WORDING)
-    assert page["checked"].startswith("Limits: Governing: machine m: 200 of 310 kN (65 %), step 2.")
-    assert "punch p: 100 of 1000" in page["told_last"] and "machine m" not in page["told_last"]
+    assert page["checked"].startswith("Governing limit: machine m: 200 kN of 310 kN, 65 %, step 2.")
+    assert "punch p: 100 kN/m of 1000 kN/m" in page["told_last"] and "machine m" not in page["told_last"]
 
 
 def test_limits_that_could_not_be_computed_are_said_so() -> None:
-    assert "Limits: No limit could be computed." in html(replace(channel(), loads=()))
+    assert "No limit could be computed." in html(replace(channel(), loads=()))
 
 
 def test_wrong_ways_told_by_one_hole_stand_in_one_line() -> None:
     lines = misload_lines(channel(), WORDING)
     assert len(lines) == 3
-    assert "turned 180° in its plane; turned over about the front-to-back axis" in lines[0]
+    assert "turned 180° in its plane; turned over, left end to the right" in lines[0]
     assert "hole h1 is 40 from the left end" in lines[0]
     assert lines[2].startswith("The outline cannot tell the two faces apart")
 
@@ -101,7 +101,7 @@ def measured(sheet: SheetData) -> list[list[str]]:
 
 def test_measures_have_nominal_allowed_and_instrument() -> None:
     rows = measured(channel())
-    assert rows[0][:4] == ["A", "90.0°", "± 0.5°", "–"]
+    assert rows[0][:4] == ["A", "90.0°", "± 0°30′", "–"]
     scattered = replace(channel(), measures=(replace(channel().measures[0], expected=2.24),))
     assert measured(scattered)[0][3] == "± 2.2°"
     assert rows[2][:3] == ["L1", "25", "± 0.2"]
@@ -164,7 +164,7 @@ def test_notes_stand_apart_from_cautions() -> None:
 def test_what_to_expect_of_the_first_piece_stands_where_it_is_checked() -> None:
     wide = with_step(channel(), 0, first_piece_deg=2.24, tolerance_deg=0.5, dominant="thickness")
     checked = html(wide).split("First piece")[1]
-    assert 'strong">Expect ±2.2° on the first angle, ±0.5° is allowed: bend one spare first' in checked
+    assert 'strong">Expect ±2.2° on the first angle, ±0°30′ is allowed. Bend one spare first' in checked
 
 
 def test_where_the_tolerances_come_from_and_what_the_run_takes_are_said() -> None:

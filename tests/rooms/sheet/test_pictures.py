@@ -97,7 +97,7 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
     sizes = enumerate(drawn_sizes_mm(sheet.part, sheet.pattern), start=1)
     assert {f"L{leg} {MM.size(size)} ±0.2" for leg, size in sizes} <= words
     angles = ((bend_mark(zone.label), trimmed(180 - zone.turn_deg, 1)) for zone in sheet.pattern.zones)
-    assert {f"{mark} {angle}° ±0.5°" for mark, angle in angles} <= words
+    assert {f"{mark} {angle}° ±0°30′" for mark, angle in angles} <= words
 
 
 @pytest.mark.parametrize("seed", range(0, 200, 4 * one_in(2)))

@@ -66,7 +66,7 @@ def test_every_page_says_part_revision_hash_notice_and_its_number(paper: str) ->
 def test_job_and_order_stand_in_front_and_the_record_behind() -> None:
     texts = page_texts()
     assert len(texts) == 2
-    for words in ("Governing: die vee-12", "Tools to collect", "90° toward the marked face", "DEPTH"):
+    for words in ("Governing limit: die vee-12", "Tools to collect", "90° toward the marked face", "DEPTH"):
         assert words in texts[0]
     assert "First piece" not in texts[0]
     for words in ("First piece", "first piece released", "scrap", "photo of the first piece", "packing"):
@@ -87,7 +87,7 @@ def test_the_numbers_of_each_step_are_there() -> None:
         for number in (
             *shown,
             wording.stop(step.stops.r_mm),
-            *(wording.stop(z) for z in step.stops.z_mm),
+            *(wording.across(z) for z in step.stops.z_mm),
             wording.force(step.force_kn),
         ):
             assert number in text
@@ -242,3 +242,13 @@ def test_inch_sheets_say_inch_and_convert() -> None:
     html = html_of(data(), IDENTITY, Printing(units="inch"), record=None)
     assert "Lengths inch" in html
     assert f"{data().setup.steps[0].stops.x_mm / 25.4:.3f}" in html  # type: ignore[operator]
+
+
+def test_a_sheet_is_in_the_units_of_its_part_unless_others_are_asked_for() -> None:
+    inch = replace(data(), part=replace(data().part, units="inch"))
+    heads = [html_of(inch, IDENTITY, Printing(units=units), record=None) for units in (None, "mm", "inch")]
+    assert [("Lengths inch" in head, "Lengths mm" in head) for head in heads] == [
+        (True, False),
+        (False, True),
+        (True, False),
+    ]

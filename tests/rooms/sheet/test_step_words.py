@@ -92,10 +92,10 @@ def test_the_same_figures_stand_in_the_same_places_at_every_step() -> None:
 
 def test_what_does_not_change_stands_once_and_what_is_nothing_nowhere() -> None:
     sheet = channel()
-    assert common_cells(sheet, WORDING) == ["slow from 6.0", "ram speed 10.0", "stop retracts 5.00", "crowning 0.05"]
+    assert common_cells(sheet, WORDING) == ["slow from 6.0", "ram speed 10.0", "stop retracts 5", "crowning 0.05"]
     fast = with_step(sheet, 0, ram_speed_mm_per_s=7.5)
     assert "ram speed 10.0" not in common_cells(fast, WORDING)
-    assert "ram speed 7.5" in " ".join(step_lines(fast, fast.steps[0], WORDING))
+    assert "Ram speed 7.5" in " ".join(step_lines(fast, fast.steps[0], WORDING))
     assert "slow from" not in " ".join(step_lines(fast, fast.steps[0], WORDING))
     still = with_step(with_step(sheet, 0, retract_mm=0.0), 1, retract_mm=0.0)
     assert not any("retracts" in each for each in common_cells(still, WORDING))
@@ -204,7 +204,7 @@ def test_a_caution_stands_in_few_words_at_the_step_it_concerns() -> None:
     sheet = replace(channel(), findings=(little, sharp))
     plain = replace(sheet, part=replace(sheet.part, good_face="none", film="none"))
     assert step_signs(plain, plain.steps[0], WORDING) == ["Nose 1 mm may mark the inside."]
-    assert step_signs(plain, plain.steps[1], WORDING) == ["Only 31 mm in front: tool or magnet."]
+    assert step_signs(plain, plain.steps[1], WORDING) == ["Only 31 mm of sheet in front: tool or magnet."]
 
 
 def test_a_good_face_on_the_die_and_a_film_in_a_fold_are_told_at_their_steps() -> None:

@@ -75,6 +75,8 @@ def test_only_the_robot_has_a_gripper_and_a_speed_limit(shop: Shop) -> None:
         ("operator", {"kind": "helper"}, "operator"),
         ("operator", {"small_hold_wish_s": None}, "small_hold_wish_s is missing"),
         ("robot", {"small_hold_wish_s": 1.0}, "a gripper holds no tool"),
+        ("robot", {"tilt_out_s": 9.0}, "how a gripper moves"),
+        ("operator", {"tilt_out_s": 3.9}, "less than side_exit_s"),
         ("operator", {"least_hold_mm": -1}, "greater than or equal to 0"),
         ("operator", {"turn_s": -1}, "greater than or equal to 0"),
         ("operator", {"turn_s": "1 s"}, "valid number"),

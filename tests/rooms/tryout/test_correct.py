@@ -128,7 +128,7 @@ def test_beyond_five_degrees_it_is_corrected_and_told_what_to_check_first(brake)
     plan = brake.planned()
     told = correct(brake.measured(plan, (84.5, 90.0), (40.0, 70.0, 30.0), 1))
     assert [finding.code for finding in told.findings] == ["tryout-suspect"]
-    assert all(word in told.findings[0].text() for word in ("die", "material", "thickness", "read the angle again"))
+    assert all(word in told.findings[0].text() for word in ("die", "material", "thickness", "Read the angle again"))
     # 5.5 degrees at 12.6 a mm, all but the 0.25 that one piece scatters.
     assert told.bends[0].depth_correction_mm == pytest.approx((5.5 - 0.25) / 12.6, rel=0.05)
     assert told.bends[0].stop_correction_mm is not None
