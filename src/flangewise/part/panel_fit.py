@@ -32,6 +32,11 @@ def check_panel_sizes(panel: Panel, places: Mapping[str, Steps], *, units: str, 
     for face in (BASE, *(flange.face for flange in panel.all_flanges())):
         for hung in _by_edge(panel, face, places):
             _check_spans(hung, edges[hung[0].edge] if face == BASE else None, places, units, teller)
+    for flange in panel.all_flanges():
+        short = any(edge.length_mm < NOTHING_MM for edge in edges_of(flange.shape_mm or panel.ring_mm))
+        if flange.shape_mm and flange.face in places and (short or crossing(flange.shape_mm) is not None):
+            told, fits = "meets itself, or has an edge without length", "go round it once, each corner given once"
+            teller.value((*places[flange.face], "shape"), told, fits)
     _check_corners(panel, edges, teller)
     _check_rounded(panel, teller)
     for first, second in meeting_holes(panel.holes):

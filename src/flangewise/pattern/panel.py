@@ -12,6 +12,7 @@ from flangewise.geometry import (
     Point,
     Vertex,
     area_with_arcs_mm2,
+    crossing,
     drawn_out,
     edges_of,
     hinge_motion,
@@ -111,6 +112,9 @@ def lay_out_panel(
 
 def _laid(face: _Face, panel: Panel, taken: Mapping[int, Taken], thickness_mm: float) -> _Laid:
     """A face and, from its edges outward, all that hangs on it."""
+    short = any(edge.length_mm < NOTHING_MM for edge in edges_of(face.ring_mm))
+    if short or crossing(face.ring_mm) is not None:
+        return _Laid((), (), (), (refuse("ends-meet", place("face", face.name)),), {})
     edges, planes, told = _edges(face, panel, taken, thickness_mm)
     flat = FlatFace(face.number, drawn_out(tidied(_ring(walked(edges, flat=True)))), face.name)
     told = told or tuple(ring_findings(flat))

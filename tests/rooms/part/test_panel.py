@@ -223,6 +223,10 @@ FAULTS = {
         of("{edge 1: {height: 20, bend: 90}}", base="{outline: [[0, 0, 5], [100, 0], [100, 80], [0, 80]]}"),
         ["5:20: base: outline 1: a corner beside a flange is rounded, round corners between free edges only"],
     ),
+    "shape without an edge": (
+        of("{near: {shape: [[0, 0], [0, 0], [9, 9], [20, 0]], bend: 90}}"),
+        ["6:27: near: shape: meets itself, or has an edge without length, go round it once, each corner given once"],
+    ),
     "one name twice": (
         of("{'near, far': {height: 20, bend: 90, name: lip}}"),
         ["6:26: near, far: two faces are named 'lip', give each its own `name`, or leave it out"],

@@ -56,6 +56,13 @@ def test_nothing_left_of_a_bend_line_is_refused() -> None:
     assert (told.code, told.place()) == ("bend-without-length", "bend 1")
 
 
+@pytest.mark.parametrize("mitre_deg", [45, 50])
+def test_ends_that_meet_before_the_tip_are_refused(mitre_deg: int) -> None:
+    """40 wide and 20 high: at 45 degrees both ends meet at the tip itself, beyond it before."""
+    (told,) = refused(f"{{near: {{height: 20, bend: SQUARE, from: 50, to: 90, mitre: {mitre_deg}}}}}")
+    assert (told.code, told.place()) == ("ends-meet", "face near")
+
+
 def test_reliefs_that_run_into_each_other_are_refused_with_their_place() -> None:
     """A slot of a depth greater than the face: it comes out on the other side."""
     (told,) = refused(
