@@ -52,13 +52,13 @@ HOMES = {
     "pydantic_core": {"shop", "part"},
     "annotated_types": {"shop", "part"},
     "ezdxf": {"pattern", "part"},
-    "shapely": {"clearance", "replay"},
+    "shapely": {"clearance", "replay", "pattern"},
     "jinja2": {"sheet"},
     "markupsafe": {"sheet"},
     "weasyprint": {"sheet"},
     "pydyf": {"sheet"},
     "segno": {"sheet"},
-    "numpy": {"geometry", "bend", "sequence", "clearance", "replay", "drawing"},
+    "numpy": {"geometry", "pattern", "bend", "sequence", "clearance", "replay", "drawing"},
 }
 
 # Modules entered beside the front door, so that a command which does without them does not load them.

@@ -9,11 +9,10 @@ from functools import cache
 import numpy as np
 from hypothesis import strategies as st
 
+from flangewise.geometry import Fold
 from flangewise.part import Part, Section, WantedBend, WantedHole
 from flangewise.pattern import FlatPattern, lay_out
 from flangewise.shop import Shop, load_shop
-
-from .fold import Fold
 
 
 @cache

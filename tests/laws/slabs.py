@@ -17,8 +17,7 @@ import numpy as np
 import shapely
 
 from flangewise.clearance import Region
-
-from .frame import SpacePoints
+from flangewise.geometry import SpacePoints
 
 Stretch = tuple[float, float]
 

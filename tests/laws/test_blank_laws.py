@@ -11,8 +11,8 @@ from hypothesis import given, settings, strategies as st
 
 from flangewise.part import Part, read_part
 from flangewise.pattern import FlatPattern
+from flangewise.pattern.folded import folded
 
-from .folded import folded
 from .sections import blank, middle_line, parts, shop
 
 RADII = st.floats(0.0, 10.0)

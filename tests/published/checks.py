@@ -16,6 +16,7 @@ from functools import cache
 from flangewise import bend, shop
 
 from .hand_formulas import CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE, FORCE_FACTORS, FORCES, gardiner_ratio
+from .panels import PANEL_ANSWERS
 from .source import Row
 
 Answer = Callable[[Row], float]
@@ -23,6 +24,7 @@ Answer = Callable[[Row], float]
 # Size of each unit in the base of its kind: mm, kN, kN/m, and itself for the rest. The longest ending counts.
 UNITS: Mapping[str, float] = {
     "lb_per_ft2": 25.4 / 41.82,  # of steel: 41.82 pounds per square foot and inch of thickness
+    "mm2": 1.0,
     "tonnes_per_m": 9.80665,
     "tons_per_ft": 8.896443230521 / 0.3048,
     "kn_per_m": 1.0,
@@ -286,4 +288,5 @@ ANSWERS: dict[str, Answer] = {
     "tensile_least": _material_answer(0, "tensile_range_mpa"),
     "tensile_most": _material_answer(1, "tensile_range_mpa"),
     "density": lambda row: example_shop().materials[row.text("material")].density_kg_per_m3,
+    **PANEL_ANSWERS,
 }

@@ -1,6 +1,7 @@
 """Only the findings of part files: for use before a drawing is released."""
 
 from collections import Counter
+from collections.abc import Iterable
 
 import click
 
@@ -8,9 +9,9 @@ from flangewise.commands import Settings
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import on_each_part, paths_argument
-from flangewise.findings import sorted_findings
-from flangewise.jobs import work_out
-from flangewise.part import Part
+from flangewise.findings import Finding, sorted_findings
+from flangewise.jobs import panel_worked_out, work_out
+from flangewise.part import PanelPart, Part
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 
@@ -28,15 +29,23 @@ def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
     PATH is a part file, a folder of part files, or - for standard input. The findings themselves go to standard error
     as text, to standard output as JSON or CSV.
     """
-    return on_each_part(paths, settings, Printer(settings, fmt, _COLUMNS), _one)
+    return on_each_part(paths, settings, lambda panels: Printer(settings, fmt, _COLUMNS), _one, _panel)
 
 
 def _one(part: Part, shop: Shop, printer: Printer) -> int:
-    findings = sorted_findings(work_out(part, shop, watch_for(USUAL_S)).findings)
+    return _told(part.name, work_out(part, shop, watch_for(USUAL_S)).findings, printer)
+
+
+def _panel(part: PanelPart, shop: Shop, printer: Printer) -> int:
+    return _told(part.name, panel_worked_out(part, shop).findings, printer)
+
+
+def _told(name: str, found: Iterable[Finding], printer: Printer) -> int:
+    findings = sorted_findings(found)
     records = finding_records(findings, plan=True)
     counts: Counter[str] = Counter(finding.severity for finding in findings)
     told = [f"{counts[kind]} {one if counts[kind] == 1 else many}" for kind, one, many in _COUNTED if counts[kind]]
-    counted = f"{part.name}: {', '.join(told) or 'no findings'}"
-    rows = [{"part": part.name, **record} for record in records]
-    record = {"part": part.name, "findings": records}
-    return printer.give(record, lambda units: counted, findings, rows=rows, part=part.name)
+    counted = f"{name}: {', '.join(told) or 'no findings'}"
+    rows = [{"part": name, **record} for record in records]
+    record = {"part": name, "findings": records}
+    return printer.give(record, lambda units: counted, findings, rows=rows, part=name)

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
+from flangewise.commands.flat_panel import PANEL_COLUMNS, give_panel
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table
 from flangewise.commands.paths import on_each_part, paths_argument
@@ -32,9 +33,14 @@ _COLUMNS = ("part", "material", "thickness_mm", *SIZES, *_IN_BENDS, "refused")
 def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, fmt: str) -> int:
     """The flat blank of each part: its size, where its bend lines and zones lie, and what each bend takes.
 
-    PATH is a part file, a folder of part files, or - for standard input. Lines are measured from the start edge.
+    PATH is a part file, a folder of part files, or - for standard input. Lines are measured from the start edge, those
+    of a panel from the near left corner of its base.
     """
-    return on_each_part(paths, settings, Printer(settings, fmt, _COLUMNS), partial(_one, folder=dxf))
+
+    def printer(panels: bool) -> Printer:
+        return Printer(settings, fmt, (*_COLUMNS, *PANEL_COLUMNS) if panels else _COLUMNS)
+
+    return on_each_part(paths, settings, printer, partial(_one, folder=dxf), partial(give_panel, folder=dxf))
 
 
 def _one(part: Part, shop: Shop, printer: Printer, *, folder: Path | None) -> int:

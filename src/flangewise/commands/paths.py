@@ -11,7 +11,7 @@ from flangewise.commands import Settings, tell_faults
 from flangewise.commands.options import OptionReader, Span
 from flangewise.commands.output import Printer
 from flangewise.faults import Unusable
-from flangewise.part import MEASURED_MM, FoundPart, Part, read_parts
+from flangewise.part import MEASURED_MM, FoundPart, PanelPart, Part, read_parts
 from flangewise.shop import Shop, load_shop
 
 # Work shorter than this needs no bar.
@@ -30,17 +30,37 @@ _Item = TypeVar("_Item")
 
 
 def on_each_part(
-    paths: Sequence[str], settings: Settings, printer: Printer, work: Callable[[Part, Shop, Printer], int]
+    paths: Sequence[str],
+    settings: Settings,
+    printer: Callable[[bool], Printer],
+    work: Callable[[Part, Shop, Printer], int],
+    panel_work: Callable[[PanelPart, Shop, Printer], int],
 ) -> int:
-    """Read the shop and the parts, and do the work on every part; the highest status wins."""
+    """Read the shop and the parts, and do the work on every part; the highest status wins.
+
+    `printer`: how results leave, asked for once it is known whether there are panels among the parts.
+    """
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
-    printer.begun()
-    return for_each_part(found, lambda part: work(part, shop, printer), settings=settings)
+    to = printer(any(each.panel is not None for each in found)).begun()
+    return for_each_part(
+        found,
+        lambda part: work(part, shop, to),
+        settings=settings,
+        panel_work=lambda part: panel_work(part, shop, to),
+    )
 
 
-def for_each_part(found: Iterable[FoundPart], work: Callable[[Part], int], *, settings: Settings) -> int:
+def for_each_part(
+    found: Iterable[FoundPart],
+    work: Callable[[Part], int],
+    *,
+    settings: Settings,
+    panel_work: Callable[[PanelPart], int] | None = None,
+) -> int:
     """Do the work on every part that could be read and tell the faults of the others; the highest status wins.
+
+    Without `panel_work` a panel is told to be none that the command can do.
 
     The faults of a file that cannot be used go to standard error and stop no other file, and so do those of work that
     finds its input unusable.
@@ -49,7 +69,10 @@ def for_each_part(found: Iterable[FoundPart], work: Callable[[Part], int], *, se
     status = 0
     for each in counted(every, len(every), shown=settings.is_watched):
         try:
-            done = tell_faults(each.faults) if each.part is None else work(each.part)
+            if each.panel is not None and panel_work is not None:
+                done = panel_work(each.panel)
+            else:
+                done = tell_faults(each.faults) if each.part is None else work(each.part)
         except Unusable as unusable:
             done = tell_faults(unusable.faults)
         status = max(status, done)

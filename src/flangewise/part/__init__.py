@@ -7,11 +7,21 @@ from .bends import BendKind as BendKind, Face as Face, WantedBend as WantedBend
 from .fields import WantedGauge as WantedGauge
 from .file import FoundPart as FoundPart, part_of as part_of, read_part as read_part, read_parts as read_parts
 from .fit import half_size_mm as half_size_mm
+from .machines import machines_wanted as machines_wanted
 from .model import (
     MEASURED_MM as MEASURED_MM,
     Part as Part,
     Section as Section,
     WantedHole as WantedHole,
-    machines_wanted as machines_wanted,
-    part_schema as part_schema,
 )
+from .panel import (
+    BASE as BASE,
+    BASE_FACE as BASE_FACE,
+    Corner as Corner,
+    CornerRelief as CornerRelief,
+    Panel as Panel,
+    Slot as Slot,
+    WantedFlange as WantedFlange,
+)
+from .panel_part import PanelPart as PanelPart
+from .schema import part_schema as part_schema

@@ -5,7 +5,7 @@ from typing import Any
 
 from flangewise.faults import Steps, Teller, counted, name_fits
 from flangewise.part.fields import shown
-from flangewise.shop import ANY
+from flangewise.shop import ANY, Shop
 
 
 def check_counts(raw: Mapping[str, Any], teller: Teller) -> None:
@@ -22,7 +22,7 @@ def check_counts(raw: Mapping[str, Any], teller: Teller) -> None:
         _check_leg_tolerances(raw.get("tolerances"), len(legs), teller)
     order = _list(raw, "order")
     if bends and order:
-        _check_order(order, len(bends), teller)
+        check_order(order, len(bends), teller)
     if bends:
         _check_flanges(bends, order, teller)
 
@@ -51,7 +51,8 @@ def _check_leg_tolerances(tolerances: Any, legs: int, teller: Teller) -> None:
         teller.value(("tolerances", "legs"), f"has {counted(len(given))}", fits)
 
 
-def _check_order(order: list[Any], bends: int, teller: Teller) -> None:
+def check_order(order: list[Any], bends: int, teller: Teller) -> None:
+    """That an order names each bend once."""
     if not all(isinstance(bend, int) for bend in order):
         return
     fits = f"name each of the bends 1 to {bends} once" if bends > 1 else "it is [1]"
@@ -93,6 +94,13 @@ def _round(number: int, on: Mapping[int, int]) -> bool:
             break
         at = on.get(at)
     return at == number
+
+
+def check_shop_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
+    """That material, machines and handler are the shop's."""
+    check_name(raw.get("material"), shop.materials, steps=("material",), table="materials", teller=teller)
+    check_machines(raw.get("machine"), shop.machines, teller)
+    check_name(raw.get("handler"), shop.handlers, steps=("handler",), table="handlers", teller=teller)
 
 
 def check_machines(given: Any, known: Collection[str], teller: Teller) -> None:

@@ -10,9 +10,13 @@ from typing import Any
 from pydantic import ValidationError
 
 from flangewise.faults import LONGEST_SHOWN, Fault, Node, Said, Steps, Teller, Unusable
-from flangewise.part.agreement import check_counts, check_machines, check_name
+from flangewise.part.agreement import check_counts, check_name, check_shop_names
 from flangewise.part.fit import check_sizes
-from flangewise.part.model import LATER_KEYS, TEXT_KEYS, Part, PartFile, checker, keys_at
+from flangewise.part.model import TEXT_KEYS, Part, PartFile
+from flangewise.part.panel_part import PanelPart
+from flangewise.part.read_panel import read_panel
+from flangewise.part.schema import LATER_KEYS, checker, keys_at
+from flangewise.part.values import without_empty
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.shop import ANY, Shop
 from flangewise.units import Gauge, read_length
@@ -44,7 +48,9 @@ def where(steps: Steps) -> str:
             told.append(f"{_ITEM_OF.get(list_name, list_name)} {step + 1}")
         else:
             told.append(step[:LONGEST_SHOWN])
-    if len(told) > 1 and told[0] == "section":
+    if len(told) > 1 and told[0] in ("section", "panel"):
+        told = told[1:]
+    if len(told) > 1 and told[0] == "flanges":
         told = told[1:]
     return ": ".join(told) or "part"
 
@@ -55,19 +61,35 @@ def teller_of(root: Node, file: str) -> Teller:
 
 
 def read_part(text: str, file: str, shop: Shop) -> Part:
-    """A part from the text of its file, which faults name `file`. Raises Unusable with every fault of it."""
-    return part_of(read_yaml(text, file), file, shop)
+    """A part with a section from the text of its file, which faults name `file`.
+
+    Raises Unusable with every fault of it, or because it is a panel.
+    """
+    part = part_of(read_yaml(text, file), file, shop)
+    if isinstance(part, PanelPart):
+        raise Unusable([not_ordered(part)])
+    return part
 
 
-def part_of(root: Node, file: str, shop: Shop) -> Part:
+def not_ordered(part: PanelPart) -> Fault:
+    """What is told of a panel where an order of its bends is needed."""
+    wrong = f"{part.name} has flanges on more than two sides: its blank and bends are worked out, an order not yet"
+    return Fault(part.file, None, None, "panel", wrong, "use `flat` or `check`")
+
+
+def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
     """A part from the nodes of its file. Raises Unusable with every fault of the file."""
     teller = teller_of(root, file)
     if not isinstance(root.data, dict):
         teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
         raise Unusable(teller.found())
-    raw = _without_empty(root.plain(TEXT_KEYS) | _lists_of_texts(root.data))
+    given = root.plain(TEXT_KEYS) | _lists_of_texts(root.data)
+    if given.get("panel") is not None:
+        return read_panel(given, file, shop, teller)
+    raw = without_empty(given)
     written = _written(raw, shop, teller)
-    _check_names(raw, shop, teller)
+    check_shop_names(raw, shop, teller)
+    _check_tool_names(raw, shop, teller)
     check_counts(raw, teller)
     if written is None or teller.found():
         raise Unusable(teller.found())
@@ -83,26 +105,17 @@ def _lists_of_texts(data: dict[str, Node]) -> dict[str, Any]:
     return {key: [item.plain(as_text=True) for item in items] for key, items in lists.items()}
 
 
-def _without_empty(value: Any) -> Any:
-    """The data without keys that hold nothing: an empty `title:` is a title not given."""
-    if isinstance(value, dict):
-        return {key: _without_empty(each) for key, each in value.items() if each is not None}
-    if isinstance(value, list):
-        return [_without_empty(each) for each in value]
-    return value
-
-
 def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | None:
     later = [key for key in LATER_KEYS if key in raw]
     for key in later:
-        teller.key((key,), "comes in a later version", "give the part as a section")
+        teller.key((key,), "comes in a later version", "give the part as a section or a panel")
     known = {key: value for key, value in raw.items() if key not in later}
     units = "inch" if raw.get("units") == "inch" else "mm"
     try:
         return checker().validate_python(known, context={"units": units, "shop": shop})
     except ValidationError as error:
         errors = error.errors(include_url=False)
-        instead = any(key in raw for key in ("panel", "blank"))
+        instead = "blank" in raw
         teller.checked(
             [each for each in errors if not (instead and each["loc"] == ("section",) and each["type"] == "missing")],
             keys_at,
@@ -110,10 +123,7 @@ def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | N
         return None
 
 
-def _check_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
-    check_name(raw.get("material"), shop.materials, steps=("material",), table="materials", teller=teller)
-    check_machines(raw.get("machine"), shop.machines, teller)
-    check_name(raw.get("handler"), shop.handlers, steps=("handler",), table="handlers", teller=teller)
+def _check_tool_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
     section = raw.get("section")
     bends = section.get("bends") if isinstance(section, dict) else None
     for index, bend in enumerate(bends if isinstance(bends, list) else ()):
@@ -142,11 +152,15 @@ def _part(written: PartFile, file: str, gauge: int | None) -> Part:
 
 @dataclass(frozen=True)
 class FoundPart:
-    """One file of a run: the part in it, or the faults for which it cannot be used."""
+    """One file of a run: the part in it, or the faults for which it cannot be used.
+
+    A panel stands in `panel`, with what is told of it where only a section would do among the faults.
+    """
 
     file: str
     part: Part | None
     faults: tuple[Fault, ...] = ()
+    panel: PanelPart | None = None
 
 
 def find_files(paths: Iterable[str]) -> tuple[tuple[str, ...], tuple[Fault, ...]]:
@@ -203,7 +217,11 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
             node = root.data.get("part") if isinstance(root.data, dict) else None
             if node is not None and node.text:
                 names.setdefault(node.text, []).append(file)
-            found.append(FoundPart(file, part_of(root, file, shop)))
+            part = part_of(root, file, shop)
+            if isinstance(part, PanelPart):
+                found.append(FoundPart(file, None, (not_ordered(part),), part))
+            else:
+                found.append(FoundPart(file, part))
         except Unusable as unusable:
             found.append(FoundPart(file, None, unusable.faults))
     wrong, fits = "the name {!r} is also that of {}", "give each part of a run its own name"

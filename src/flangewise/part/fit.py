@@ -39,7 +39,7 @@ def check_sizes(section: Section, thickness_mm: float, *, units: str, teller: Te
             teller.value(("section", "legs", leg - 1), told, fits)
     for hole in section.holes:
         _check_inside(hole, section, units, teller)
-    for first, second in _meeting(section.holes):
+    for first, second in meeting_holes(section.holes):
         steps: Steps = ("section", "holes", second.number - 1)
         teller.value(steps, f"meets hole {first.number}", "move one of them, or make them one hole")
 
@@ -68,7 +68,7 @@ def _check_inside(hole: WantedHole, section: Section, units: str, teller: Teller
             teller.value(axis_steps, f"the hole is not inside {what}", fits)
 
 
-def _meeting(holes: tuple[WantedHole, ...]) -> Iterator[tuple[WantedHole, WantedHole]]:
+def meeting_holes(holes: tuple[WantedHole, ...]) -> Iterator[tuple[WantedHole, WantedHole]]:
     """Pairs of holes in the same leg that touch, each pair with the lower number first."""
     by_left = sorted(holes, key=lambda hole: hole.along_mm - half_size_mm(hole)[0])
     for index, hole in enumerate(by_left):

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import cache
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
@@ -11,16 +10,14 @@ from pydantic import (
     BeforeValidator,
     Field,
     GetPydanticSchema,
-    TypeAdapter,
     WithJsonSchema,
     model_validator,
 )
 
 from flangewise.bend import Sizes, outside_more_mm
-from flangewise.faults import Steps
 from flangewise.part import kinds
-from flangewise.part.bends import BARE_SCHEMA, Bend, WantedBend
-from flangewise.shop import ANY, Grain, Shop, unfit
+from flangewise.part.bends import Bend, WantedBend
+from flangewise.shop import Grain, unfit
 
 MOST_LEGS = 101
 MOST_HOLES = 1000
@@ -69,11 +66,12 @@ class HoleFile(kinds.Keys):
         return WantedHole(number, self.leg, self.at[0], self.at[1], diameter_mm=self.diameter, size_mm=size_mm)
 
 
-def _numbered(entries: list[Any]) -> tuple[Any, ...]:
+def numbered(entries: list[Any]) -> tuple[Any, ...]:
+    """The entries of a list as what they are wanted to be, numbered from 1."""
     return tuple(entry.wanted(number) for number, entry in enumerate(entries, start=1))
 
 
-def _listed(
+def listed(
     item: Any, most: int, *, least: int | None = None, then: Callable[[list[Any]], Any] = tuple
 ) -> GetPydanticSchema:
     """A list of the file, checked whole before its length counts, made a tuple."""
@@ -93,13 +91,11 @@ class Section:
     __pydantic_config__ = kinds.STRICT
 
     length_mm: Annotated[kinds.Length, Field(alias="length")]
-    legs_mm: Annotated[tuple[float, ...], Field(alias="legs"), _listed(kinds.Length, MOST_LEGS, least=2)]
-    bends: Annotated[tuple[WantedBend, ...], _listed(Bend, MOST_LEGS - 1, least=1, then=_numbered)]
+    legs_mm: Annotated[tuple[float, ...], Field(alias="legs"), listed(kinds.Length, MOST_LEGS, least=2)]
+    bends: Annotated[tuple[WantedBend, ...], listed(Bend, MOST_LEGS - 1, least=1, then=numbered)]
     radius_mm: Annotated[kinds.Radius | None, Field(alias="radius")] = None
     sizes: Annotated[Sizes, *kinds.choice(Sizes)] = "outside"
-    holes: Annotated[tuple[WantedHole, ...], _listed(HoleFile, MOST_HOLES, then=_numbered)] = field(
-        default_factory=tuple
-    )
+    holes: Annotated[tuple[WantedHole, ...], listed(HoleFile, MOST_HOLES, then=numbered)] = field(default_factory=tuple)
 
 
 @dataclass(frozen=True)
@@ -113,7 +109,7 @@ class DrawingTolerances:
     legs_mm: Annotated[
         Annotated[
             tuple[float, ...],
-            _listed(kinds.LengthTolerance, MOST_LEGS, least=1),
+            listed(kinds.LengthTolerance, MOST_LEGS, least=1),
             BeforeValidator(_for_each),
             WithJsonSchema({"anyOf": [kinds.LENGTH_SCHEMA, {"type": "array", "items": kinds.LENGTH_SCHEMA}]}),
         ]
@@ -123,15 +119,27 @@ class DrawingTolerances:
 
 
 @dataclass(frozen=True)
-class PartFile:
-    """A part file."""
+class Sheet:
+    """What a part is made of."""
 
     __pydantic_config__ = kinds.STRICT
 
     name: Annotated[kinds.PartName, Field(alias="part")]
     material: kinds.Text
     thickness_mm: Annotated[kinds.Thickness, Field(alias="thickness")]
+
+
+@dataclass(frozen=True)
+class OfSection(Sheet):
+    """A sheet that is bent to a section."""
+
     section: Section
+
+
+@dataclass(frozen=True)
+class Card:
+    """The job card of a part, and how it is to be made."""
+
     title: kinds.Text = ""
     revision: kinds.Text = ""
     drawing: kinds.Text = ""
@@ -147,15 +155,20 @@ class PartFile:
     burr: Annotated[Burr, *kinds.choice(Burr)] = "unknown"
     film: Annotated[Film, *kinds.choice(Film)] = "none"
     tolerances: DrawingTolerances = field(default_factory=DrawingTolerances)
-    order: Annotated[tuple[int, ...], _listed(kinds.BendNumber, MOST_LEGS - 1, least=1)] | None = None
+    order: Annotated[tuple[int, ...], listed(kinds.BendNumber, MOST_LEGS - 1, least=1)] | None = None
     notes: Annotated[
         tuple[str, ...],
-        _listed(kinds.Note, MOST_NOTES),
+        listed(kinds.Note, MOST_NOTES),
         BeforeValidator(_for_each),
         WithJsonSchema(
             {"anyOf": [kinds.TEXT_SCHEMA, {"type": "array", "items": kinds.TEXT_SCHEMA, "maxItems": MOST_NOTES}]}
         ),
     ] = field(default_factory=tuple)
+
+
+@dataclass(frozen=True)
+class PartFile(Card, OfSection):
+    """A part file with a section."""
 
 
 @dataclass(frozen=True)
@@ -193,39 +206,5 @@ JOB_CARD = ("title", "revision", "drawing", "job", "quantity", "spares", "due")
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
+    | {"name", "names", "over"}
 )
-# kinds.Keys that the part file will have one day.
-LATER_KEYS = ("panel", "blank", "variants")
-# The mappings below the file, by the key that holds each, or the list of it, and their names in the JSON Schema.
-MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "DrawingTolerances"}
-
-
-@cache
-def checker() -> TypeAdapter[PartFile]:
-    """Checks a part file's data; the context gives its `units` and the `shop`."""
-    return TypeAdapter(PartFile)
-
-
-def keys_at(steps: Steps) -> tuple[str, ...]:
-    """The keys known to the mapping at a path."""
-    return _keys_of(next((step for step in reversed(steps) if isinstance(step, str)), None))
-
-
-@cache
-def _keys_of(mapping: str | None) -> tuple[str, ...]:
-    schema = part_schema()
-    return tuple((schema if mapping is None else schema["$defs"][MAPPINGS[mapping]])["properties"])
-
-
-def part_schema() -> dict[str, Any]:
-    """The JSON Schema (draft 2020-12) of a part file, for editors."""
-    schema = checker().json_schema()
-    bends = schema["$defs"]["Section"]["properties"]["bends"]
-    bends["items"] = {"anyOf": [BARE_SCHEMA, bends["items"]]}
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
-
-
-def machines_wanted(part: Part, shop: Shop) -> tuple[str, ...]:
-    """The machines to choose from: those the part names, else the shop's default; any is all, in the shop's order."""
-    named = (part.machine,) if part.machine is not None else part.machines or shop.defaults.machines
-    return tuple(shop.machines) if named == (ANY,) else named

@@ -3,7 +3,25 @@
 Takes a Part and the inside radius of each bend; gives a FlatPattern, and the bytes of its DXF.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .dxf import dxf_bytes as dxf_bytes
-from .flat_pattern import BendZone as BendZone, FlatFace as FlatFace, FlatHole as FlatHole, FlatPattern as FlatPattern
+from .flat_pattern import (
+    BendZone as BendZone,
+    Blank as Blank,
+    FlatFace as FlatFace,
+    FlatHole as FlatHole,
+    FlatPattern as FlatPattern,
+    NoBlank as NoBlank,
+    PanelBlank as PanelBlank,
+)
 from .misload import QUARTER as QUARTER, Misload as Misload, misloads as misloads
-from .section import NoBlank as NoBlank, lay_out as lay_out
+from .section import lay_out as lay_out
+
+if TYPE_CHECKING:
+    from .panel import lay_out_panel as lay_out_panel
+
+# Loaded when first asked for: a section needs neither the walk nor what checks it.
+__getattr__ = late(__name__, "panel")

@@ -12,7 +12,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from flangewise.pattern.flat_pattern import FlatPattern
+from flangewise.geometry import Point
+from flangewise.pattern.flat_pattern import Blank, FlatPattern, PanelBlank
+from flangewise.pattern.mark import room_in
 from flangewise.shop import Layers
 
 if TYPE_CHECKING:
@@ -33,7 +35,7 @@ NAME_SHARE = 0.6
 LETTER_WIDTH_SHARE = 1.0
 
 
-def dxf_bytes(pattern: FlatPattern, layers: Layers | None = None) -> bytes:
+def dxf_bytes(pattern: Blank, layers: Layers | None = None) -> bytes:
     """The blank's DXF as a file's bytes; `layers` are the shop's layer names."""
     names = layers or Layers()
     library = _library()
@@ -81,32 +83,43 @@ def _add_layers(document: Drawing, names: Layers) -> None:
         document.layers.add(name, color=NEUTRAL_COLOUR, linetype=linetype)
 
 
-def _cut(space: Modelspace, pattern: FlatPattern, layer: str) -> None:
-    space.add_lwpolyline(pattern.outline_mm, close=True, dxfattribs={"layer": layer})
+def _cut(space: Modelspace, pattern: Blank, layer: str) -> None:
+    if isinstance(pattern, PanelBlank):
+        points = [(*point, bulge) for point, bulge in zip(pattern.outline_mm, pattern.bulges, strict=True)]
+        space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
+    else:
+        space.add_lwpolyline(pattern.outline_mm, close=True, dxfattribs={"layer": layer})
     for hole in pattern.holes:
         if hole.diameter_mm is not None:
             space.add_circle(hole.centre_mm, hole.diameter_mm / 2, dxfattribs={"layer": layer})
         else:
-            (along_mm, across_mm), (half_mm, deep_mm) = hole.centre_mm, hole.half_size_mm
-            signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
-            corners_mm = [(along_mm + x * half_mm, across_mm + y * deep_mm) for x, y in signs]
-            space.add_lwpolyline(corners_mm, close=True, dxfattribs={"layer": layer})
+            space.add_lwpolyline(hole.corners_mm, close=True, dxfattribs={"layer": layer})
 
 
-def _bend_lines(space: Modelspace, pattern: FlatPattern, names: Layers) -> None:
+def _bend_lines(space: Modelspace, pattern: Blank, names: Layers) -> None:
     for zone in pattern.zones:
         layer = names.bend_toward if zone.toward else names.bend_away
         space.add_line(*zone.line_mm, dxfattribs={"layer": layer})
 
 
-def _load_mark(space: Modelspace, pattern: FlatPattern, layer: str) -> None:
+def _load_mark(space: Modelspace, pattern: Blank, layer: str) -> None:
     """A triangle that fills the datum corner's side of the first face, and the part's name beside it."""
-    length_mm, first_mm = pattern.along_bends_mm, pattern.faces[0].outline_mm[2][1]
-    size_mm = min(LARGEST_MARK_MM, MARK_SHARE * length_mm, MARK_SHARE * (first_mm or pattern.developed_mm))
+    (x_mm, y_mm), length_mm, deep_mm = _room_for_mark(pattern)
+    size_mm = min(LARGEST_MARK_MM, MARK_SHARE * length_mm, MARK_SHARE * deep_mm)
     inset_mm = size_mm / 4
     triangle = ((inset_mm, inset_mm), (inset_mm + size_mm, inset_mm), (inset_mm, inset_mm + size_mm))
-    space.add_lwpolyline(triangle, close=True, dxfattribs={"layer": layer})
+    placed = [(x_mm + x, y_mm + y) for x, y in triangle]
+    space.add_lwpolyline(placed, close=True, dxfattribs={"layer": layer})
     left_mm = 2 * inset_mm + size_mm
     fits_mm = (length_mm - left_mm - inset_mm) / (len(pattern.part) * LETTER_WIDTH_SHARE)
     height_mm = min(NAME_SHARE * size_mm, fits_mm)
-    space.add_text(pattern.part, height=height_mm, dxfattribs={"layer": layer, "insert": (left_mm, inset_mm)})
+    at_mm = (x_mm + left_mm, y_mm + inset_mm)
+    space.add_text(pattern.part, height=height_mm, dxfattribs={"layer": layer, "insert": at_mm})
+
+
+def _room_for_mark(pattern: Blank) -> tuple[Point, float, float]:
+    """Where the mark stands: the near left corner of a rectangle, along and across, that lies in the first face."""
+    if isinstance(pattern, PanelBlank):
+        return room_in(pattern)
+    assert isinstance(pattern, FlatPattern)
+    return (0.0, 0.0), pattern.along_bends_mm, pattern.faces[0].outline_mm[2][1] or pattern.developed_mm

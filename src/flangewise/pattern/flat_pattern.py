@@ -5,6 +5,7 @@ the left, developed from the start edge. A section is a chain of faces; the same
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flangewise.bend import Allowance
@@ -16,19 +17,30 @@ HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0  # what is heavier or longer is not handle
 
 @dataclass(frozen=True)
 class FlatHole:
-    """A hole on the blank: its number in the part file, the face it lies in, centre, and diameter or size."""
+    """A hole on the blank: its number in the part file, the face it lies in, centre, and diameter or size.
+
+    `along` is the direction of the first size; the second lies a quarter turn to its left.
+    """
 
     number: int
     face: int
     centre_mm: Point
     diameter_mm: float | None
     size_mm: tuple[float, float] | None
+    along: Point = (1.0, 0.0)
 
     @property
     def half_size_mm(self) -> tuple[float, float]:
         """Half its extent along the bend lines and across them."""
         along_mm, across_mm = self.size_mm or (self.diameter_mm or 0.0, self.diameter_mm or 0.0)
         return along_mm / 2, across_mm / 2
+
+    @property
+    def corners_mm(self) -> tuple[Point, ...]:
+        """The corners of a rectangular hole, counterclockwise from the lower left."""
+        (x, y), (half, deep), (dx, dy) = self.centre_mm, self.half_size_mm, self.along
+        signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        return tuple((x + i * half * dx - j * deep * dy, y + i * half * dy + j * deep * dx) for i, j in signs)
 
     @property
     def area_mm2(self) -> float:
@@ -40,10 +52,14 @@ class FlatHole:
 
 @dataclass(frozen=True)
 class FlatFace:
-    """A plane face between bend zones, counterclockwise; the number is the leg's, webs of offsets come after."""
+    """A plane face between bend zones, counterclockwise; the number is the leg's, webs of offsets come after.
+
+    Of a panel the base is 1, a flange its bend's number and one; they have names.
+    """
 
     number: int
     outline_mm: tuple[Point, ...]
+    name: str = ""
 
     @property
     def from_mm(self) -> float:
@@ -81,8 +97,8 @@ class BendZone:
 
 
 @dataclass(frozen=True)
-class FlatPattern:
-    """The blank: faces and zones from the start, the outline and holes to cut, size, area, mass and findings."""
+class Blank:
+    """What is cut and bent: faces and zones, the outline and holes to cut, area, mass and findings."""
 
     part: str
     thickness_mm: float
@@ -90,11 +106,50 @@ class FlatPattern:
     zones: tuple[BendZone, ...]
     outline_mm: tuple[Point, ...]
     holes: tuple[FlatHole, ...]
-    developed_mm: float
-    along_bends_mm: float
     area_mm2: float
     mass_kg: float
     findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class PanelBlank(Blank):
+    """The blank of a panel. Its coordinates are those of the base: the near left corner, as it is sized, at the origin.
+
+    `bulges` go with the points of the outline: the tangent of a quarter of the arc's turn to the next point, positive
+    counterclockwise, 0 for a straight line.
+    """
+
+    bulges: tuple[float, ...]
+
+    @property
+    def corner_mm(self) -> Point:
+        """The least coordinates of the outline."""
+        return min(x for x, _ in self.outline_mm), min(y for _, y in self.outline_mm)
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """What it measures along the base and across."""
+        low = self.corner_mm
+        high = max(x for x, _ in self.outline_mm), max(y for _, y in self.outline_mm)
+        return high[0] - low[0], high[1] - low[1]
+
+    @property
+    def along_mm(self) -> float:
+        """What it measures along the base."""
+        return self.size_mm[0]
+
+    @property
+    def across_mm(self) -> float:
+        """What it measures across the base."""
+        return self.size_mm[1]
+
+
+@dataclass(frozen=True)
+class FlatPattern(Blank):
+    """The blank of a section: its faces and zones follow each other from the start edge."""
+
+    developed_mm: float
+    along_bends_mm: float
 
     @property
     def flats_mm(self) -> tuple[float, ...]:
@@ -110,3 +165,14 @@ class FlatPattern:
     def wants_two(self) -> bool:
         """Whether it is too heavy or too long for one pair of hands."""
         return self.mass_kg > HEAVY_KG or max(self.along_bends_mm, self.developed_mm) > LONG_SIDE_MM
+
+
+class NoBlank(Exception):  # noqa: N818 - named for what the user is told, not for Python
+    """Raised where the bends leave no blank with the radii given; holds the findings that refuse it."""
+
+    def __init__(self, findings: Sequence[Finding]) -> None:
+        self.findings = tuple(findings)
+        super().__init__(self.findings)
+
+    def __str__(self) -> str:
+        return "; ".join(finding.text() for finding in self.findings)

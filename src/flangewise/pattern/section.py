@@ -2,15 +2,15 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 from types import MappingProxyType
 
-from flangewise.bend import HEM_K_FACTOR, Allowance, bend_allowance, measured_allowance, offset_web_mm, outside_more_mm
-from flangewise.findings import Finding, caution, note, place, refuse
+from flangewise.findings import Finding, caution, place, refuse
 from flangewise.geometry import Point
-from flangewise.part import Part, WantedBend, WantedHole
-from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern
+from flangewise.part import Part, WantedHole
+from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern, NoBlank
+from flangewise.pattern.taken import Taken, allowance_findings, taken_by
 from flangewise.shop import Shop
 
 # Clear of the bend zone: a hole nearer is drawn out of shape. Common practice; design guides say 2 t for round holes
@@ -24,57 +24,22 @@ MM3_PER_M3 = 1e9
 NOTHING_MM = 1e-9
 
 
-@dataclass(frozen=True)
-class Taken:
-    """What one bend of a part takes: its inside radius, the allowance of each of its zones, and an offset's web."""
-
-    bend: WantedBend
-    radius_mm: float
-    allowance: Allowance
-    web_mm: float | None
-
-    @property
-    def zones(self) -> tuple[tuple[str, bool], ...]:
-        """Label of each bend zone and whether it goes toward the marked face: two opposite ones for an offset."""
-        toward = not self.bend.away
-        if self.bend.kind == "offset":
-            return ((f"{self.bend.number}a", toward), (f"{self.bend.number}b", not toward))
-        return ((str(self.bend.number), toward),)
-
-
 def taken_by_bends(
     part: Part, radii_mm: Mapping[int, float], *, rule: str, deductions_mm: Mapping[int, float]
 ) -> tuple[Taken, ...]:
     """What each bend takes, in order; learned deductions are by bend, for outside sizes. KeyError as `lay_out`."""
+    t, sizes = part.thickness_mm, part.section.sizes
     return tuple(
-        _taken(part, bend, radii_mm[bend.number], rule, deductions_mm.get(bend.number)) for bend in part.section.bends
+        taken_by(
+            bend,
+            radii_mm[bend.number],
+            thickness_mm=t,
+            sizes=sizes,
+            rule=rule,
+            learned_mm=deductions_mm.get(bend.number),
+        )
+        for bend in part.section.bends
     )
-
-
-def _taken(part: Part, bend: WantedBend, radius_mm: float, rule: str, learned_mm: float | None) -> Taken:
-    """A deduction is learned on outside sizes, and told for the sizes of this part."""
-    t, turn_deg, sizes = part.thickness_mm, bend.turn_deg, part.section.sizes
-    web_mm = None
-    if bend.offset_mm is not None:
-        web_mm = offset_web_mm(radius_mm, t, step_mm=bend.offset_mm, turn_deg=turn_deg)
-    if learned_mm is not None and bend.kind == "bend" and bend.k_factor is None:
-        shown_mm = learned_mm - outside_more_mm(t, turn_deg=turn_deg, sizes=sizes)
-        allowance = measured_allowance(radius_mm, t, turn_deg=turn_deg, deduction_mm=shown_mm, sizes=sizes)
-    else:
-        k_factor = HEM_K_FACTOR if bend.kind == "hem" and bend.k_factor is None else bend.k_factor
-        allowance = bend_allowance(radius_mm, t, turn_deg=turn_deg, rule=rule, k_factor=k_factor, sizes=sizes)
-    return Taken(bend, radius_mm, allowance, web_mm)
-
-
-def allowance_findings(part: Part, taken: Sequence[Taken]) -> Iterator[Finding]:
-    """Where the allowance rule was used outside its table, in the order of the bends."""
-    for each in taken:
-        where, allowance = place("bend", each.bend.number), each.allowance
-        if allowance.k_held:
-            yield caution("din-k-held", where, ratio=each.radius_mm / part.thickness_mm)
-        if allowance.beyond_din:
-            told = {"included_deg": 180.0 - each.bend.turn_deg, "deduction_mm": allowance.deduction_mm}
-            yield note("din-continuous", where, **told)
 
 
 def hole_findings(pattern: FlatPattern) -> tuple[Finding, ...]:
@@ -95,17 +60,6 @@ def _near(hole: FlatHole, zone: BendZone, thickness_mm: float) -> Iterator[Findi
 
 
 _NONE: Mapping[int, float] = MappingProxyType({})
-
-
-class NoBlank(Exception):  # noqa: N818 - named for what the user is told, not for Python
-    """Raised where the bends leave no blank with the radii given; holds the findings that refuse it."""
-
-    def __init__(self, findings: Sequence[Finding]) -> None:
-        self.findings = tuple(findings)
-        super().__init__(self.findings)
-
-    def __str__(self) -> str:
-        return "; ".join(finding.text() for finding in self.findings)
 
 
 def lay_out(
@@ -179,7 +133,7 @@ def _pattern(
         along_bends_mm=length_mm,
         area_mm2=area_mm2,
         mass_kg=area_mm2 * part.thickness_mm * density_kg_per_m3 / MM3_PER_M3,
-        findings=tuple(allowance_findings(part, taken)),
+        findings=tuple(allowance_findings(part.thickness_mm, taken)),
     )
     return replace(pattern, findings=(*pattern.findings, *hole_findings(pattern)))
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from ...laws.fold import Fold, Hinge, fold_tree, hinge_motion
-from ...laws.frame import Frame, shift, turn_about_up
+from flangewise.geometry.fold import Fold, Hinge, fold_tree, hinge_motion
+from flangewise.geometry.frame import Frame, shift, turn_about_up
 
 T_MM = 2.0
 
@@ -112,7 +112,7 @@ def test_a_tray_has_its_flanges_on_all_sides() -> None:
     assert looked_at
     for face, (on_blank, in_space) in looked_at:
         assert tray.folded_mm(face, [on_blank])[0] == pytest.approx(in_space)
-        assert tray.unfolded_mm(face, [in_space])[0] == pytest.approx([*on_blank, 0.0])
+        assert tray.frames[face].inverse().place([in_space])[0] == pytest.approx([*on_blank, 0.0])
 
 
 def test_a_flange_on_a_flange_of_a_slanted_edge() -> None:
@@ -151,7 +151,7 @@ def test_unfolding_takes_points_of_a_face_back_to_the_blank(
     bend = hinge(turn_deg=turn_deg if abs(turn_deg) > 1 else 30.0, radius_mm=radius_mm)
     part = fold_tree([bend], [bend.turn_deg], thickness_mm=T_MM)
     there = part.folded_mm(2, [(4.0, at_mm)], up_mm=up_mm)
-    assert part.unfolded_mm(2, there)[0] == pytest.approx([4.0, at_mm, up_mm], abs=1e-9)
+    assert part.frames[2].inverse().place(there)[0] == pytest.approx([4.0, at_mm, up_mm], abs=1e-9)
 
 
 @given(st.floats(1.0, 179.0))

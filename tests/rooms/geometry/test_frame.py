@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from ...laws.frame import Frame, frame, shift, turn_about_along, turn_about_up
+from flangewise.geometry.frame import Frame, frame, shift, turn_about_along, turn_about_up
 
 ANGLES = st.floats(-360.0, 360.0)
 LENGTHS = st.floats(-1000.0, 1000.0)

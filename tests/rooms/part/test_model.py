@@ -6,14 +6,15 @@ import json
 from typing import Any
 
 from flangewise.part import part_schema
-from flangewise.part.model import LATER_KEYS, TEXT_KEYS, keys_at
+from flangewise.part.model import TEXT_KEYS
+from flangewise.part.schema import LATER_KEYS, keys_at
 
 from .made import faults, read
 
 # The keys of a part file as its manual lists them.
 PART_KEYS = (
     *("part", "title", "revision", "drawing", "job", "due", "quantity", "spares", "material", "thickness", "units"),
-    *("section", "machine", "handler", "grain", "good_face", "burr", "film", "tolerances", "order", "notes"),
+    *("section", "panel", "machine", "handler", "grain", "good_face", "burr", "film", "tolerances", "order", "notes"),
 )
 SECTION_KEYS = ("length", "legs", "bends", "radius", "sizes", "holes")
 BEND_KEYS = (
@@ -35,11 +36,14 @@ def test_keys_of_later_versions_are_not_among_them() -> None:
 
 
 def test_the_text_keys_are_those_whose_values_are_texts() -> None:
-    """By the schema: what takes any text, and neither a length nor a choice."""
+    """By the schema: what takes any text, and neither a length nor a choice.
+
+    `face` is a choice in a bend, so that a number for the face of a hole is no text.
+    """
     mappings = (schema(), *(schema()["$defs"].values()))
     entries = {key: str(entry) for each in mappings for key, entry in each["properties"].items()}
     named = [key for key, entry in entries.items() if "'string'" in entry and "unit" not in entry]
-    assert set(named) == TEXT_KEYS
+    assert set(named) == TEXT_KEYS | {"face"}
 
 
 def test_a_hole_is_round_or_rectangular() -> None:
@@ -70,7 +74,8 @@ def test_the_schema_is_plain_json_of_a_known_draft() -> None:
 
 def test_the_schema_has_every_key_and_names_those_needed() -> None:
     assert sorted(schema()["properties"]) == sorted(PART_KEYS)
-    assert sorted(schema()["required"]) == ["material", "part", "section", "thickness"]
+    assert sorted(schema()["required"]) == ["material", "part", "thickness"]
+    assert schema()["oneOf"] == [{"required": ["section"]}, {"required": ["panel"]}]
     section = schema()["$defs"]["Section"]
     assert sorted(section["required"]) == ["bends", "legs", "length"]
 

@@ -6,7 +6,7 @@ import pytest
 
 from flangewise.faults import MOST_FAULTS, Steps, Teller
 from flangewise.part.file import teller_of, where
-from flangewise.part.model import keys_at
+from flangewise.part.schema import keys_at
 from flangewise.reading import read_yaml
 
 TEXT = "part: p\nsection:\n  legs: [25, 60]\n  bends:\n    - {turn: 45, raduis: 2}\n"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from ...laws.folded import folded, hinges
-from ...laws.frame import shift
+from flangewise.geometry.frame import shift
+from flangewise.pattern.folded import folded, hinges
+
 from .made import T_MM, bend, blank, hem, offset, part
 
 

@@ -25,7 +25,7 @@ def line(at_mm: float) -> BendZone:
 def sheet(size: tuple[float, float], holes: tuple[FlatHole, ...], lines: tuple[float, ...]) -> FlatPattern:
     """A blank (along, developed) with its holes and bend lines; nothing else of it is asked."""
     zones = tuple(line(at) for at in lines)
-    return FlatPattern("p", 2.0, (), zones, (), holes, size[1], size[0], size[0] * size[1], 0.5, ())
+    return FlatPattern("p", 2.0, (), zones, (), holes, size[0] * size[1], 0.5, (), size[1], size[0])
 
 
 def blank(

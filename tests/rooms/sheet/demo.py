@@ -333,8 +333,8 @@ def pattern_of(fold: Fold, along_mm: float, holes: tuple[FlatHole, ...]) -> Flat
     mass_kg = area_mm2 * fold.thickness_mm * 7.85e-6
     outline = strip(0.0, fold.developed_mm)
     return FlatPattern(
-        "rain-gauge-foot", fold.thickness_mm, faces, zones, outline, holes, fold.developed_mm, along_mm, area_mm2,
-        mass_kg, (),
+        "rain-gauge-foot", fold.thickness_mm, faces, zones, outline, holes, area_mm2,
+        mass_kg, (), fold.developed_mm, along_mm,
     )  # fmt: skip
 
 

@@ -16,9 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.geometry import Point, Points
-
-from .frame import Frame, SpacePoints, shift, turn_about_along, turn_about_up
+from flangewise.geometry.frame import Frame, SpacePoints, shift, turn_about_along, turn_about_up
+from flangewise.geometry.outline import Point, Points
 
 # A turn below this is flat: the arc's radius would only be a large number of no use.
 FLAT_DEG = 1e-7
@@ -67,10 +66,6 @@ class Fold:
         """Points of a face of the blank in space, `up_mm` above the middle of the sheet (+ toward the marked face)."""
         flat = np.asarray(points_mm, dtype=np.float64).reshape(-1, 2)
         return self.frames[face].place(np.column_stack([flat, np.full(len(flat), up_mm)]))
-
-    def unfolded_mm(self, face: int, points_mm: Sequence[Sequence[float]] | SpacePoints) -> SpacePoints:
-        """Points in space back on the blank, taken as points of that face: (along, developed, up)."""
-        return self.frames[face].inverse().place(points_mm)
 
     def arc_mm(self, hinge: int, axis_mm: float, *, up_mm: float = 0.0, chords: int = 8) -> SpacePoints:
         """The curve that a line square to the bend takes through the zone at `axis_mm` along the axis from its edge

@@ -1,0 +1,122 @@
+"""The blank of a panel as `flat` gives it: its size, every bend line by its two ends, its tools and its force."""
+
+from pathlib import Path
+from typing import Any
+
+from flangewise.commands.output import NOTHING, Printer, finding_records, told_lines, told_table
+from flangewise.findings import exit_status
+from flangewise.geometry import Point
+from flangewise.jobs import PanelJob, panel_worked_out
+from flangewise.part import PanelPart
+from flangewise.pattern import BendZone, dxf_bytes
+from flangewise.shop import Shop
+from flangewise.units import in_units, trimmed
+from flangewise.writing import write_whole
+
+# Columns that a table has beside those of sections where there are panels in it; the lists hold an entry a bend.
+_IN_BENDS = {
+    "faces": "face",
+    "line_ends_mm": "line_ends_mm",
+    "lengths_mm": "length_mm",
+    "punches": "punch",
+    "dies": "die",
+    "forces_kn": "force_kn",
+}
+PANEL_COLUMNS = ("size_mm", "corner_mm", *_IN_BENDS)
+
+
+def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | None) -> int:
+    """The panel's blank told, and its DXF written where it is asked for; the exit status."""
+    job = panel_worked_out(part, shop)
+    bends = _bend_records(job)
+    record = {
+        "part": part.name,
+        "blank": _blank_record(job),
+        "bends": bends,
+        "machine": job.machine.name,
+        "findings": finding_records(job.findings),
+    }
+
+    def text(units: str) -> str:
+        return "" if job.blank is None else _text(job, bends, units) + "\n\n"
+
+    printer.give(record, text, job.findings, rows=[_row(job, record)], part=part.name)
+    if folder is not None and job.blank is not None:
+        write_whole(folder / f"{part.name}.dxf", dxf_bytes(job.blank, shop.defaults.layers))
+    return exit_status(job.findings)
+
+
+def _blank_record(job: PanelJob) -> dict[str, Any] | None:
+    """Size, area and mass; what only a section has is not known of a panel."""
+    blank = job.blank
+    if blank is None:
+        return None
+    sizes = {"developed_mm": None, "along_bends_mm": None, "area_mm2": blank.area_mm2, "mass_kg": blank.mass_kg}
+    return {**sizes, "size_mm": blank.size_mm, "corner_mm": blank.corner_mm}
+
+
+def _bend_records(job: PanelJob) -> list[dict[str, Any]]:
+    if job.blank is None:
+        return []
+    names = {face.number: face.name for face in job.blank.faces}
+    return [_bend_record(job, zone, names) for zone in job.blank.zones]
+
+
+def _bend_record(job: PanelJob, zone: BendZone, names: dict[int, str]) -> dict[str, Any]:
+    """One bend: its line from the left end to the right, seen from outside the part."""
+    pair, taken = job.pairs.get(zone.bend), zone.allowance
+    right, left = zone.line_mm
+    (x, y), (to_x, to_y) = left, right
+    return {
+        "bend": zone.bend,
+        "face": names[zone.face_to],
+        "line_mm": None,
+        "zone_mm": None,
+        "line_ends_mm": (left, right),
+        "length_mm": ((to_x - x) ** 2 + (to_y - y) ** 2) ** 0.5,
+        "turn_deg": zone.turn_deg,
+        "toward": zone.toward,
+        "inside_radius_mm": zone.inside_radius_mm,
+        **{key: getattr(taken, key) for key in ("allowance_mm", "setback_mm", "deduction_mm", "k_factor")},
+        "allowance_from": taken.rule,
+        "punch": None if pair is None else pair.tools.punch_name,
+        "die": None if pair is None else pair.tools.die_name,
+        "force_kn_per_m": None if pair is None else pair.limit_force_kn_per_m,
+        "force_kn": None if pair is None else pair.force_kn,
+    }
+
+
+def _row(job: PanelJob, record: dict[str, Any]) -> dict[str, Any]:
+    bends = record["bends"]
+    return {
+        "part": job.part.name,
+        "material": job.part.material,
+        "thickness_mm": job.part.thickness_mm,
+        **(record["blank"] or {}),
+        "turns_deg": [bend["turn_deg"] for bend in bends],
+        "toward": [bend["toward"] for bend in bends],
+        **{column: [bend[key] for bend in bends] for column, key in _IN_BENDS.items()},
+        "refused": exit_status(job.findings) != 0,
+    }
+
+
+def _text(job: PanelJob, bends: list[dict[str, Any]], units: str) -> str:
+    """The blank for people: its size, then a line for each bend line."""
+    values = {"blank": job.blank, "material": job.part.material, "machine": job.machine.name}
+    records = [
+        {
+            **bend,
+            "from": _place(bend["line_ends_mm"][0], units),
+            "to": _place(bend["line_ends_mm"][1], units),
+            "way": "toward the marked face" if bend["toward"] else "away from it",
+            "punch": bend["punch"] or NOTHING,
+            "die": bend["die"] or NOTHING,
+        }
+        for bend in bends
+    ]
+    return f"{told_lines('flat.panel.lines', values, units)}\n{told_table('flat.panel.bends', records, units)}"
+
+
+def _place(point: Point, units: str) -> str:
+    digits = 3 if units == "inch" else 2
+    return ", ".join(trimmed(in_units(each, units), digits) for each in point)

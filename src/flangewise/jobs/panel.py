@@ -1,0 +1,166 @@
+"""A panel as far as it is worked out: the tools of each bend, the blank that they make, and what must be known.
+
+The die decides the radius, the radius the blank, and the blank how long each bend line is: the three are taken in turn
+until the lengths stay.
+"""
+
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from flangewise.bend import NOTHING_LEARNED, outside_more_mm
+from flangewise.findings import Finding, sorted_findings
+from flangewise.geometry import edges_of
+from flangewise.part import BASE, Panel, PanelPart, WantedFlange, machines_wanted
+from flangewise.pattern import NoBlank, PanelBlank, lay_out_panel
+from flangewise.punch_die import (
+    BendWish,
+    PunchDie,
+    Stock,
+    Tooling,
+    deduction_of,
+    depth_of,
+    learned_notes,
+    learned_offers,
+    nothing_offered,
+    usable,
+)
+from flangewise.shop import Machine, Shop
+
+# The lengths of bend lines are taken for settled when none changes by more than this.
+SETTLED_MM = 0.01
+MOST_PASSES = 4
+
+
+@dataclass(frozen=True)
+class PanelJob:
+    """A panel worked out on a machine: its blank (None where there is none), the pair offered first for each bend."""
+
+    part: PanelPart
+    machine: Machine
+    blank: PanelBlank | None
+    pairs: Mapping[int, PunchDie | None]
+    findings: tuple[Finding, ...]
+
+
+def panel_worked_out(part: PanelPart, shop: Shop) -> PanelJob:
+    """The panel on the first of its machines that has tools for every bend, else on the first."""
+    names = machines_wanted(part, shop)
+    jobs = (_on_machine(part, shop, shop.machines[name]) for name in names)
+    first = next(jobs)
+    every = itertools.chain([first], jobs)
+    return next((job for job in every if _has_tools(job)), first)
+
+
+def _has_tools(job: PanelJob) -> bool:
+    return all(pair is not None and not pair.refused for pair in job.pairs.values())
+
+
+def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
+    flanges = part.panel.all_flanges()
+    lengths_mm: Mapping[int, float] = {}
+    wishes = [_wish(part, flange, shop, None) for flange in flanges]
+    pairs: dict[int, PunchDie | None] = {}
+    blank: PanelBlank | None = None
+    none: tuple[Finding, ...] = ()
+    for _ in range(MOST_PASSES):
+        pairs = {wish.number: _first(wish, part, shop, machine) for wish in wishes}
+        try:
+            blank, none = _blank_of(part, shop, wishes, pairs), ()
+        except NoBlank as error:
+            blank, none = None, error.findings
+            break
+        found = {zone.bend: math.dist(*zone.line_mm) for zone in blank.zones}
+        if all(abs(found[bend] - lengths_mm.get(bend, -1.0)) <= SETTLED_MM for bend in found):
+            break
+        lengths_mm = found
+        wishes = [_wish(part, flange, shop, found[flange.bend.number]) for flange in flanges]
+    told = [nothing_offered(wish) for wish in wishes if pairs[wish.number] is None]
+    told += [finding for pair in pairs.values() if pair is not None for finding in pair.all_findings]
+    told += [*none, *(blank.findings if blank is not None else ())]
+    told += _learned(part, shop, machine, wishes, pairs)
+    return PanelJob(part, machine, blank, pairs, sorted_findings(told))
+
+
+def _first(wish: BendWish, part: PanelPart, shop: Shop, machine: Machine) -> PunchDie | None:
+    """The pair that is best for a bend: nothing forbids it, else the least bad; None where the shop has none."""
+    stock = Stock(shop.materials[part.material], part.thickness_mm, grain=part.grain)
+    tooling = Tooling.of(shop, machine)
+    for every_die in (False, True):
+        asked = replace(wish, every_die=every_die)
+        offers = learned_offers(asked, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
+        if usable(offers):
+            return usable(offers)[0]
+    return offers[0] if offers else None
+
+
+def _wish(part: PanelPart, flange: WantedFlange, shop: Shop, length_mm: float | None) -> BendWish:
+    """What a bend asks of its tools: the legs beside it as outside sizes, and its own length."""
+    bend = flange.bend
+    given: dict[str, Any] = vars(bend) | {"gap_mm": bend.gap_mm or 0.0}
+    given["radius_mm"] = part.panel.asked_radius_mm(bend)
+    legs_mm = (_beside_mm(part, flange), _leg_mm(part, flange))
+    return BendWish(**given, legs_mm=legs_mm, length_mm=length_mm, rule=shop.defaults.rule)
+
+
+def _more_mm(part: PanelPart, turn_deg: float) -> float:
+    return outside_more_mm(part.thickness_mm, turn_deg=turn_deg, sizes=part.panel.sizes) / 2
+
+
+def _leg_mm(part: PanelPart, flange: WantedFlange) -> float:
+    """A flange from its mould line to its tip, or to the mould line there, as an outside size."""
+    tips = [_more_mm(part, each.bend.turn_deg) for each in flange.flanges if each.edge == "tip"]
+    return flange.tip_mm + _more_mm(part, flange.bend.turn_deg) + max(tips, default=0.0)
+
+
+def _beside_mm(part: PanelPart, flange: WantedFlange) -> float | None:
+    """The face that a flange hangs on, square to the bend; None for a flange on another's side, whose width is its
+    own affair."""
+    panel = part.panel
+    if flange.on == BASE:
+        return _deep_mm(panel, flange) + _more_mm(part, flange.bend.turn_deg)
+    if flange.edge != "tip":
+        return None
+    return _leg_mm(part, next(each for each in panel.all_flanges() if each.face == flange.on))
+
+
+def _deep_mm(panel: Panel, flange: WantedFlange) -> float:
+    """How far the base reaches inward from an edge."""
+    edge = dict(zip(panel.edges, edges_of(panel.ring_mm), strict=True))[flange.edge]
+    return max(-edge.place_of(point)[1] for point in panel.ring_mm)
+
+
+def _blank_of(part: PanelPart, shop: Shop, wishes: list[BendWish], pairs: Mapping[int, PunchDie | None]) -> PanelBlank:
+    """The blank with the radii that the pairs form, where there is no pair with those asked for or the thickness."""
+    radii_mm: dict[int, float] = {}
+    deductions_mm: dict[int, float] = {}
+    for wish in wishes:
+        pair = pairs[wish.number]
+        formed_mm = pair.formed_radius_mm if pair is not None else None
+        if formed_mm is None:
+            asked_mm = wish.gap_mm / 2 if wish.kind == "hem" else wish.radius_mm
+            formed_mm = part.thickness_mm if asked_mm is None else asked_mm
+        radii_mm[wish.number] = formed_mm
+        if pair is not None:
+            learned = deduction_of(pair, wish, shop.materials[part.material], part.thickness_mm, shop=shop)
+            deductions_mm |= {} if learned is None else {wish.number: learned.deduction_mm}
+    return lay_out_panel(part, shop, radii_mm=radii_mm, deductions_mm=deductions_mm)
+
+
+def _learned(
+    part: PanelPart, shop: Shop, machine: Machine, wishes: list[BendWish], pairs: Mapping[int, PunchDie | None]
+) -> list[Finding]:
+    """What of the pairs in use rests on measured bends."""
+    if not shop.measured.rows:
+        return []
+    material, tooling = shop.materials[part.material], Tooling.of(shop, machine)
+    told: list[Finding] = []
+    for wish in wishes:
+        pair = pairs[wish.number]
+        if pair is not None:
+            depth = depth_of(pair, material, part.thickness_mm, shop, tooling=tooling)
+            taught = depth if depth is not None and depth.learned != NOTHING_LEARNED else None
+            told += learned_notes(wish.where, taught, deduction_of(pair, wish, material, part.thickness_mm, shop=shop))
+    return told
