@@ -12,7 +12,7 @@ import shapely
 from flangewise.drawn.blank import Ring, ring_area_mm2
 from flangewise.drawn.joined import TWICE_MM, joined
 from flangewise.drawn.pieces import Points
-from flangewise.drawn.told import at, shown
+from flangewise.drawn.told import TimeBox, at, shown
 from flangewise.findings import Finding, note, refuse
 from flangewise.geometry import Point
 
@@ -31,9 +31,9 @@ class Sheet:
     findings: tuple[Finding, ...]
 
 
-def sheet_of(pieces: Sequence[Points], layer: str) -> Sheet:
+def sheet_of(pieces: Sequence[Points], layer: str, box: TimeBox) -> Sheet:
     """The one sheet that the pieces of contour make."""
-    made = joined(pieces)
+    made = joined(pieces, box)
     findings = list(made.findings)
     polygons = [shapely.Polygon(ring) for ring in made.rings if len(ring) > 2]
     findings += [refuse("drawn-crosses-itself", _place_of(each)) for each in polygons if not each.is_valid]
@@ -43,10 +43,10 @@ def sheet_of(pieces: Sequence[Points], layer: str) -> Sheet:
     if not polygons:
         return Sheet(None, (*findings, refuse("drawn-no-outline", layer=shown(layer))))
     polygons.sort(key=lambda each: (-each.area, each.bounds))
-    kept, twice = _once(polygons)
+    kept, twice = _once(polygons, box)
     if twice:
         findings.append(note("drawn-twice", at(twice[0].exterior.coords[0]), count=len(twice)))
-    findings += _misplaced(kept[0], kept[1:])
+    findings += _misplaced(kept[0], kept[1:], box)
     if any(finding.severity == "refuse" for finding in findings):
         return Sheet(None, tuple(findings))
     whole = shapely.Polygon(kept[0].exterior, [each.exterior for each in kept[1:]])
@@ -70,13 +70,14 @@ def _place_of(polygon: Any) -> Any:
     return at((float(found[1]), float(found[2]))) if found else at(polygon.exterior.coords[0])
 
 
-def _once(polygons: Sequence[Any]) -> tuple[list[Any], list[Any]]:
+def _once(polygons: Sequence[Any], box: TimeBox) -> tuple[list[Any], list[Any]]:
     """The rings, those drawn twice once, and the others."""
     kept: list[Any] = []
     twice: list[Any] = []
     tree = shapely.STRtree(polygons)
     gone: set[int] = set()
     for one, polygon in enumerate(polygons):
+        box.look()
         if one in gone:
             twice.append(polygon)
             continue
@@ -94,10 +95,11 @@ def _is_same(one: Any, other: Any) -> bool:
     return bool(shapely.hausdorff_distance(one.exterior, other.exterior, densify=0.1) <= 2 * TWICE_MM)
 
 
-def _misplaced(outer: Any, inner: Sequence[Any]) -> Iterator[Finding]:
+def _misplaced(outer: Any, inner: Sequence[Any], box: TimeBox) -> Iterator[Finding]:
     """Rings that are no cut-outs of the outline: outside it, across it, across each other, within each other."""
     shapely.prepare(outer)
     for each in inner:
+        box.look()
         if outer.exterior.crosses(each.exterior) or (outer.intersects(each) and not outer.covers(each)):
             yield refuse("drawn-contours-meet", _meeting_place(outer, each))
         elif not outer.covers(each):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import logging
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -28,15 +30,27 @@ TAGS_A_LOOK = 500
 UNITS: dict[int, tuple[str, float]] = {1: ("inch", MM_PER_INCH), 4: ("mm", 1.0), 5: ("cm", 10.0), 6: ("m", 1000.0)}
 
 
-def document_of(raw: bytes, box: TimeBox) -> Any:
-    """The drawing as the library's document. Raises Undrawn where it is no DXF or holds too much, OverTime."""
+@contextmanager
+def spoilt_is_unread() -> Iterator[None]:
+    """What the library raises of a spoilt file becomes Undrawn, and what it would write to the user is kept back.
+
+    It stumbles in more ways than it names; each means the same to the user.
+    """
+    quiet, logger = logging.NullHandler(), logging.getLogger("ezdxf")
+    logger.addHandler(quiet)
     try:
-        return Drawing.load(_watched(_tags(raw), box))
+        yield
     except (Undrawn, OverTime):
         raise
     except Exception:
-        # A spoilt file makes the library stumble in more ways than it names; each means the same to the user.
         raise Undrawn([refuse("drawn-unread")]) from None
+    finally:
+        logger.removeHandler(quiet)
+
+
+def document_of(raw: bytes, box: TimeBox) -> Any:
+    """The drawing as a document. Raises Undrawn where it holds too much, OverTime, what the library raises."""
+    return Drawing.load(_watched(_tags(raw), box))
 
 
 def _tags(raw: bytes) -> Iterator[DXFTag]:

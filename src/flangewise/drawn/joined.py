@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from flangewise.drawn.pieces import Points
-from flangewise.drawn.told import apart_mm, at
+from flangewise.drawn.told import TimeBox, apart_mm, at
 from flangewise.findings import Finding, note, refuse
 from flangewise.geometry import Point
 
@@ -32,23 +32,23 @@ class Joined:
     findings: tuple[Finding, ...]
 
 
-def joined(pieces: Sequence[Points]) -> Joined:
+def joined(pieces: Sequence[Points], box: TimeBox) -> Joined:
     """Pieces joined end to end to rings. An end that meets none, and one where three meet, is a fault."""
     rings = [piece[:-1] for piece in pieces if len(piece) > 3 and apart_mm(piece[0], piece[-1]) <= MEET_MM]
-    once, findings = _once([piece for piece in pieces if apart_mm(piece[0], piece[-1]) > MEET_MM])
+    once, findings = _once([piece for piece in pieces if apart_mm(piece[0], piece[-1]) > MEET_MM], box)
     # End 2 i is the first point of piece i, end 2 i + 1 its last.
     ends = [point for piece in once for point in (piece[0], piece[-1])]
     mate: dict[int, int] = {}
     loose: list[int] = []
-    for node in _meeting(ends, MEET_MM):
+    for node in _meeting(ends, MEET_MM, box):
         if len(node) == 2:
             mate[node[0]], mate[node[1]] = node[1], node[0]
         elif len(node) == 1:
             loose.append(node[0])
         else:
             findings.append(refuse("drawn-branch", at(ends[node[0]]), count=len(node)))
-    gaps_mm = _close(once, ends, mate, loose)
-    findings += _open(ends, mate, loose)
+    gaps_mm = _close(once, ends, mate, loose, box)
+    findings += _open(ends, mate, loose, box)
     if gaps_mm:
         findings.append(note("drawn-joined", count=len(gaps_mm), widest_mm=max(gaps_mm)))
     if not any(finding.severity == "refuse" for finding in findings):
@@ -56,13 +56,14 @@ def joined(pieces: Sequence[Points]) -> Joined:
     return Joined(tuple(rings), tuple(findings))
 
 
-def _once(pieces: Sequence[Points]) -> tuple[list[Points], list[Finding]]:
+def _once(pieces: Sequence[Points], box: TimeBox) -> tuple[list[Points], list[Finding]]:
     """The pieces, those drawn twice once; a note of how many, and where the first lies."""
     ends = [point for piece in pieces for point in (piece[0], piece[-1])]
-    node_of = {end: node for node, members in enumerate(_meeting(ends, MEET_MM)) for end in members}
+    node_of = {end: node for node, members in enumerate(_meeting(ends, MEET_MM, box)) for end in members}
     between: dict[tuple[int, int], list[Points]] = defaultdict(list)
     kept, twice = [], []
     for number, piece in enumerate(pieces):
+        box.look()
         one, other = node_of[2 * number], node_of[2 * number + 1]
         alike = between[min(one, other), max(one, other)]
         if any(_is_same(piece, each) for each in alike):
@@ -95,7 +96,7 @@ def _middle_mm(points: Points) -> Point:
     return points[-1]
 
 
-def _meeting(points: Sequence[Point], reach_mm: float) -> list[list[int]]:
+def _meeting(points: Sequence[Point], reach_mm: float, box: TimeBox) -> list[list[int]]:
     """The points in groups: in one group are those that a chain of steps no longer than the reach joins."""
     group = list(range(len(points)))
 
@@ -105,7 +106,7 @@ def _meeting(points: Sequence[Point], reach_mm: float) -> list[list[int]]:
             each = group[each]
         return each
 
-    for one, other, _ in _near(points, range(len(points)), reach_mm):
+    for one, other, _ in _near(points, range(len(points)), reach_mm, box):
         group[head(other)] = head(one)
     groups: dict[int, list[int]] = defaultdict(list)
     for each in range(len(points)):
@@ -113,11 +114,14 @@ def _meeting(points: Sequence[Point], reach_mm: float) -> list[list[int]]:
     return list(groups.values())
 
 
-def _near(points: Sequence[Point], among: Iterable[int], reach_mm: float) -> Iterator[tuple[int, int, float]]:
+def _near(
+    points: Sequence[Point], among: Iterable[int], reach_mm: float, box: TimeBox
+) -> Iterator[tuple[int, int, float]]:
     """Pairs of points no further apart than the reach, each once, and how far they are apart."""
     boxes: dict[tuple[int, int], list[int]] = defaultdict(list)
     for each in among:
         x_mm, y_mm = points[each]
+        box.look()
         column, row = math.floor(x_mm / reach_mm), math.floor(y_mm / reach_mm)
         for across in (-1, 0, 1):
             for up in (-1, 0, 1):
@@ -128,12 +132,14 @@ def _near(points: Sequence[Point], among: Iterable[int], reach_mm: float) -> Ite
         boxes[column, row].append(each)
 
 
-def _close(pieces: Sequence[Points], ends: Sequence[Point], mate: dict[int, int], loose: Sequence[int]) -> list[float]:
+def _close(
+    pieces: Sequence[Points], ends: Sequence[Point], mate: dict[int, int], loose: Sequence[int], box: TimeBox
+) -> list[float]:
     """Loose ends joined within JOIN_MM, the nearest first; how wide each gap was."""
     # The other loose end of the chain that begins at a loose end, and how long that chain is.
     chains = {end: _chain(pieces, end, mate) for end in loose}
     gaps_mm = []
-    for one, other, gap_mm in sorted(_near(ends, loose, JOIN_MM), key=lambda pair: pair[2]):
+    for one, other, gap_mm in sorted(_near(ends, loose, JOIN_MM, box), key=lambda pair: pair[2]):
         if one in mate or other in mate:
             continue
         (far_one, one_mm), (far_other, other_mm) = chains[one], chains[other]
@@ -154,21 +160,22 @@ def _chain(pieces: Sequence[Points], end: int, mate: dict[int, int]) -> tuple[in
     return across, length_mm
 
 
-def _open(ends: Sequence[Point], mate: dict[int, int], loose: Sequence[int]) -> list[Finding]:
+def _open(ends: Sequence[Point], mate: dict[int, int], loose: Sequence[int], box: TimeBox) -> list[Finding]:
     """A fault for each end left: a branch where ends that are joined lie within reach, open otherwise."""
     left = [end for end in loose if end not in mate]
     found: list[Finding] = []
     if not left:
         return found
     near: dict[int, int] = defaultdict(int)
-    for one, other, _ in _near(ends, range(len(ends)), JOIN_MM):
+    for one, other, _ in _near(ends, range(len(ends)), JOIN_MM, box):
         near[one] += other in mate
         near[other] += one in mate
     for end in left:
         if near[end]:
             found.append(refuse("drawn-branch", at(ends[end]), count=near[end] + 1))
         else:
-            gap_mm = min(apart_mm(ends[end], ends[other]) for other in loose if other != end)
+            others = loose if len(loose) > 1 else range(len(ends))
+            gap_mm = min(apart_mm(ends[end], ends[other]) for other in others if other != end)
             found.append(refuse("drawn-open", at(ends[end]), gap_mm=gap_mm))
         if len(found) > MOST_OPEN:
             break

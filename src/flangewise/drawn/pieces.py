@@ -104,13 +104,13 @@ def _taken_apart(document: Any, outside: Counter[str], box: TimeBox) -> Iterator
         if count > MOST_ENTITIES:
             raise Undrawn([refuse("drawn-many", most=MOST_ENTITIES)])
         above = waiting[-1][1]
-        layer = str(entity.dxf.get("layer", "0"))
+        layer = _layer(entity)
         layer = above if above is not None and layer == "0" else layer
         if entity.dxftype() != "INSERT":
             yield entity, layer
             continue
         for attribute in entity.attribs:
-            yield attribute, str(attribute.dxf.get("layer", "0"))
+            yield attribute, _layer(attribute)
         if len(waiting) > DEEPEST_BLOCK:
             raise Undrawn([refuse("drawn-nested", most=DEEPEST_BLOCK)])
         block = entity.block()
@@ -118,6 +118,11 @@ def _taken_apart(document: Any, outside: Counter[str], box: TimeBox) -> Iterator
             outside[shown(str(entity.dxf.get("name", "")))] += 1
         else:
             waiting.append((_of_block(entity), layer))
+
+
+def _layer(entity: Any) -> str:
+    """Its layer; 0, that of all which name none, for what has no place for one."""
+    return str(entity.dxf.layer) if entity.dxf.hasattr("layer") else "0"
 
 
 def _of_block(reference: Any) -> Iterator[Any]:
@@ -153,7 +158,7 @@ def _take(found: Shown, entity: Any, kind: LayerKind, unit_mm: float) -> None:
     if name not in LINE_KINDS or (name == "POLYLINE" and entity.dxf.get("flags", 0) & NOT_ITS_VERTICES):
         place_mm = _somewhere(entity, unit_mm)
         where = None if place_mm is None else at(place_mm)
-        found.findings.append(refuse("drawn-kind", where, kind=name, layer=shown(str(entity.dxf.get("layer", "0")))))
+        found.findings.append(refuse("drawn-kind", where, kind=name, layer=shown(_layer(entity))))
         return
     try:
         pieces = list(_pieces(entity, name, unit_mm, found))

@@ -12,8 +12,8 @@ from flangewise.findings import refuse
 # A blank is some hundred kilobytes; what is larger holds more than a blank.
 LARGEST_BYTES = 20_000_000
 BYTES_PER_MB = 1_000_000
-# Longer than any blank takes that was drawn to be cut.
-LONGEST_S = 5.0
+# What so many entities as are read at most take, about; a blank alone takes some hundredths.
+LONGEST_S = 20.0
 
 
 def read_drawing(
@@ -21,12 +21,12 @@ def read_drawing(
     wish: DrawnWish | None = None,
     *,
     longest_s: float = LONGEST_S,
-    clock: Callable[[], float] = time.monotonic,
+    clock: Callable[[], float] = time.process_time,
 ) -> DrawnBlank:
     """The blank that a DXF drawing shows. Nothing but this file is read, whatever it refers to.
 
-    Raises Undrawn with every fault of the drawing: one that cannot be read, is too large or takes longer than
-    `longest_s`, is not one closed sheet, or has bend lines that do not part it into a tree of faces, each with a turn.
+    Raises Undrawn with every fault of the drawing: one that cannot be read, is too large or takes this process longer
+    than `longest_s`, is not one closed sheet, or whose bend lines do not part it into a tree of faces, each with a turn.
     """
     try:
         if not path.is_file():

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from flangewise.drawn.blank import DrawnBlank, DrawnWish, Undrawn
 from flangewise.drawn.cells import faces_of
 from flangewise.drawn.contours import ring_of, sheet_of
-from flangewise.drawn.file import document_of, unit_of
+from flangewise.drawn.file import document_of, spoilt_is_unread, unit_of
 from flangewise.drawn.on_sheet import LinesOnSheet, on_sheet
 from flangewise.drawn.pieces import shown_by
 from flangewise.drawn.strokes import strokes_of
@@ -25,10 +25,11 @@ def blank_of(raw: bytes, wish: DrawnWish, *, longest_s: float, clock: Callable[[
 
 
 def _blank(raw: bytes, wish: DrawnWish, box: TimeBox) -> DrawnBlank:
-    document = document_of(raw, box)
-    unit = unit_of(document, wish.units)
-    shown = shown_by(document, unit.mm, wish.layers, box)
-    sheet = sheet_of(shown.cut, wish.layers.cut)
+    with spoilt_is_unread():
+        document = document_of(raw, box)
+        unit = unit_of(document, wish.units)
+        shown = shown_by(document, unit.mm, wish.layers, box)
+    sheet = sheet_of(shown.cut, wish.layers.cut, box)
     box.look()
     strokes = strokes_of(shown.strokes)
     turns = turns_of(strokes.lines, wish, shown.texts, unit.mm)
