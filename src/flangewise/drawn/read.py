@@ -26,7 +26,7 @@ def read_drawing(
     """The blank that a DXF drawing shows. Nothing but this file is read, whatever it refers to.
 
     Raises Undrawn with every fault of the drawing: one that cannot be read, is too large or takes this process longer
-    than `longest_s`, is not one closed sheet, or whose bend lines do not part it into a tree of faces, each with a turn.
+    than `longest_s`, is not one closed sheet, or whose bend lines do not part it into a tree of faces with a turn each.
     """
     try:
         if not path.is_file():

@@ -99,9 +99,10 @@ def _order(line: Stroke) -> tuple[float, float, float, float]:
 
 
 def _straight(points: Points, toward: bool) -> Stroke | None:
-    """The stroke from the first point to the last; None where it is no straight one."""
-    ends = min(points), max(points)
-    stroke = Stroke(0, *ends, toward, 0)
+    """The stroke between the points that lie furthest apart; None where it is no straight one."""
+    one = max(points, key=lambda point: apart_mm(point, points[0]))
+    other = max(points, key=lambda point: apart_mm(point, one))
+    stroke = Stroke(0, min(one, other), max(one, other), toward, 0)
     if stroke.length_mm <= SAME_MM:
         return stroke
     return stroke if all(abs(stroke.off_mm(point)) <= STRAIGHT_MM for point in points) else None
