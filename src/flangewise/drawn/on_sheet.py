@@ -10,7 +10,7 @@ import shapely
 
 from flangewise.drawn.blank import Run
 from flangewise.drawn.pieces import FARTHEST_MM
-from flangewise.drawn.strokes import OVERLAP_MM, Stroke, crossing_mm
+from flangewise.drawn.strokes import OVERLAP_MM, STRAIGHT_MM, Stroke, crossing_mm
 from flangewise.drawn.told import TimeBox, at, line_place
 from flangewise.findings import Finding, refuse
 from flangewise.geometry import Point
@@ -29,6 +29,12 @@ class LineOnSheet:
 
     stroke: Stroke
     runs_mm: tuple[Run, ...]
+
+    def goes_through(self, point_mm: Point) -> bool:
+        """Whether a point of the line lies on the sheet and on neither end of a stretch."""
+        along_mm = self.stroke.along_mm(point_mm)
+        spans = (sorted(self.stroke.along_mm(end) for end in run) for run in self.runs_mm)
+        return any(from_mm + STRAIGHT_MM < along_mm < to_mm - STRAIGHT_MM for from_mm, to_mm in spans)
 
 
 @dataclass(frozen=True)
@@ -62,7 +68,7 @@ def on_sheet(strokes: Sequence[Stroke], sheet: Any, box: TimeBox) -> LinesOnShee
             for end_mm, edge_mm in inside
         ]
         lines.append(LineOnSheet(stroke, tuple((stroke.at_mm(a), stroke.at_mm(b)) for a, b in spans)))
-    findings += _crossings(lines, sheet)
+    findings += _crossings(lines)
     return LinesOnSheet(tuple(lines), tuple(findings))
 
 
@@ -110,13 +116,13 @@ def _inside(
     return found
 
 
-def _crossings(lines: Sequence[LineOnSheet], sheet: Any) -> list[Finding]:
-    """Lines that cross on the sheet, each pair once."""
+def _crossings(lines: Sequence[LineOnSheet]) -> list[Finding]:
+    """Lines that cross on the sheet, each pair once; those that end in the same corner of an edge do not."""
     found = []
     for place, one in enumerate(lines):
         for other in lines[place + 1 :]:
             point_mm: Point | None = crossing_mm(one.stroke, other.stroke)
-            if point_mm is not None and sheet.distance(shapely.Point(point_mm)) == 0.0:
+            if point_mm is not None and one.goes_through(point_mm) and other.goes_through(point_mm):
                 where = line_place(one.stroke.number)
                 found.append(refuse("drawn-lines-cross", where, other=other.stroke.number, place=at(point_mm)))
     return found

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import logging
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -124,6 +127,27 @@ def test_no_other_file_is_looked_into(tmp_path: Path) -> None:
         "references to what the file does not hold were left out, 1 in all: frame (1)",
     ]
     assert blank.area_mm2 == pytest.approx(9600.0, abs=1e-6)
+
+
+def test_the_libraries_are_loaded_when_a_drawing_is_read() -> None:
+    code = "import sys, flangewise.drawn; print([name for name in ('ezdxf', 'shapely') if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout == "[]\n"
+
+
+def test_the_library_writes_nothing_to_the_user(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of a handle that stands twice it warns on standard error, where nobody listens to its log."""
+    path = written(drawing(LINE), tmp_path)
+    raw = path.read_bytes()
+    entity = raw[raw.index(b"  0\nLINE") : raw.index(b"  0\nLINE", raw.index(b"  0\nLINE") + 1)]
+    path.write_bytes(raw.replace(entity, entity + entity))
+    monkeypatch.setattr(logging.root, "handlers", [])
+    before = list(logging.getLogger("ezdxf").handlers)
+    assert [each.code for each in read_drawing(path, SQUARE).findings] == ["drawn-twice"]
+    assert capsys.readouterr().err == ""
+    assert logging.getLogger("ezdxf").handlers == before
 
 
 def test_what_a_wish_leaves_out() -> None:

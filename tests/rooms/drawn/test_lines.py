@@ -139,3 +139,18 @@ def test_a_stroke_over_a_notch_bends_two_tabs(tmp_path: Path) -> None:
 def test_more_lines_than_any_part_has_are_not_read(tmp_path: Path) -> None:
     lines = [_upright(0.0, 80.0, 0.1 + place * 0.2) for place in range(501)]
     assert texts(faults(drawing(*lines), tmp_path)) == ["the drawing has 501 bend lines; 500 are read at most"]
+
+
+@pytest.mark.parametrize("over_mm", [0.0, -0.3, 20.0, 27.0])
+def test_lines_may_meet_in_the_corners_of_notches(over_mm: float, tmp_path: Path) -> None:
+    """Notches cut just to the lines: these end in their corners, fall short of them, or run on along their edges."""
+    cross = [(20.0, 0.0), (100.0, 0.0), (100.0, 20.0), (120.0, 20.0), (120.0, 60.0), (100.0, 60.0), (100.0, 80.0)]
+    cross += [(20.0, 80.0), (20.0, 60.0), (0.0, 60.0), (0.0, 20.0), (20.0, 20.0)]
+    level = [((20.0 - over_mm, y), (100.0 + over_mm, y), TOWARD) for y in (20.0, 60.0)]
+    upright = [_upright(20.0 - over_mm, 60.0 + over_mm, x) for x in (20.0, 100.0)]
+    blank = read(drawing(*level, *upright, outline=cross), tmp_path)
+    ends = sorted(sorted((round(x, 6), round(y, 6)) for x, y in (line.start_mm, line.end_mm)) for line in blank.lines)
+    corners = ((20.0, 20.0), (20.0, 60.0), (100.0, 20.0), (100.0, 60.0))
+    assert ends == [[corners[one], corners[other]] for one, other in ((0, 1), (0, 2), (1, 3), (2, 3))]
+    assert [(line.face_from, len(line.runs_mm)) for line in blank.lines] == [(1, 1)] * 4
+    assert sorted(tuple(map(round, point)) for point in blank.faces[0].outline_mm) == [*corners]
