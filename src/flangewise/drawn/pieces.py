@@ -177,15 +177,21 @@ def _take(found: Shown, entity: Any, kind: LayerKind, unit_mm: float) -> None:
 
 
 def _take_text(found: Shown, entity: Any, kind: LayerKind, unit_mm: float) -> None:
-    place_mm = _somewhere(entity, unit_mm)
-    text = entity.plain_text() if entity.dxftype() != "ATTRIB" else entity.dxf.get("text", "")
-    if place_mm is not None and str(text).strip():
-        found.texts.append(DrawnText(place_mm, " ".join(str(text).split()), kind == "toward"))
+    try:
+        # A text of one line stands where its alignment says, in its own plane; one of many lines where it is put in.
+        many = entity.dxftype() == "MTEXT"
+        point = entity.dxf.insert if many else entity.ocs().to_wcs(entity.get_placement()[1])
+        text = " ".join(str(entity.plain_text()).split())
+    except Exception:
+        found.findings.append(refuse("drawn-entity-unread", kind=shown(entity.dxftype())))
+        return
+    if text:
+        found.texts.append(DrawnText((float(point.x) * unit_mm, float(point.y) * unit_mm), text, kind == "toward"))
 
 
 def _somewhere(entity: Any, unit_mm: float) -> Point | None:
     """A point of an entity that is no line: where it is put in."""
-    for name in ("align_point", "insert", "location", "center", "start", "vtx0", "defpoint"):
+    for name in ("insert", "location", "center", "start", "vtx0", "defpoint"):
         if entity.dxf.hasattr(name):
             point = entity.dxf.get(name)
             return float(point[0]) * unit_mm, float(point[1]) * unit_mm

@@ -77,7 +77,7 @@ def _entries(lines: Sequence[Stroke], entries: Sequence[BendEntry], findings: li
     for place, entry in enumerate(entries):
         where = at(entry.near_mm)
         near = min(lines, key=lambda line: line.apart_mm(entry.near_mm), default=None)
-        if near is None or near.apart_mm(entry.near_mm) > ENTRY_MM:
+        if near is None or not near.apart_mm(entry.near_mm) <= ENTRY_MM:
             findings.append(refuse("drawn-entry-far", where, entry=place + 1, most_mm=ENTRY_MM))
         elif near.number in by_line:
             told = {"entry": place + 1, "other": by_line[near.number] + 1, "line": near.number}
@@ -135,7 +135,7 @@ def _beside(lines: Sequence[Stroke], text: DrawnText) -> tuple[Stroke | None, Fi
     """The line of its layer that a text stands beside, or why it is not known."""
     near = sorted((line.apart_mm(text.at_mm), line.number, line) for line in lines if line.toward == text.toward)
     told, where = shown(text.text), at(text.at_mm)
-    if not near or near[0][0] > BESIDE_MM:
+    if not near or not near[0][0] <= BESIDE_MM:
         return None, refuse("drawn-text-astray", where, said=told, most_mm=BESIDE_MM)
     if len(near) > 1 and near[1][0] - near[0][0] < ALIKE_MM and near[1][2].carrier != near[0][2].carrier:
         lines_told = {"line": near[0][1], "other": near[1][1]}

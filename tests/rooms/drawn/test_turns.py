@@ -44,6 +44,20 @@ def test_lengths_in_a_text_are_in_the_drawings_unit(tmp_path: Path) -> None:
     assert line.bend.radius_mm == pytest.approx(3.175)
 
 
+def test_a_text_stands_where_its_alignment_says(tmp_path: Path) -> None:
+    """One set from the left at its first point, whatever its second; one set in the middle at its second."""
+    far = (900.0, 900.0)
+
+    def more(space: Any) -> None:
+        left = {"layer": TOWARD, "insert": (42, 30), "align_point": far}
+        space.add_text("turn 45%%d", dxfattribs=left)
+        middle = {"layer": AWAY, "insert": far, "align_point": (88, 30), "halign": 4}
+        space.add_text("included 60", dxfattribs=middle)
+
+    blank = read(drawing(LINE, ((90.0, 0.0), (90.0, 80.0), AWAY), more=more), tmp_path)
+    assert [(line.toward, line.bend.turn_deg) for line in blank.lines] == [(True, 45.0), (False, 120.0)]
+
+
 def test_a_text_of_several_lines_is_read_as_one(tmp_path: Path) -> None:
     def more(space: Any) -> None:
         space.add_mtext("included\\P120", dxfattribs={"layer": TOWARD, "insert": (38, 30)})
