@@ -54,7 +54,7 @@ def test_sentences_and_words_are_counted_as_they_are_read() -> None:
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
-@pytest.mark.parametrize("why", ["sheet", "bend", "behind", "below", "side"])
+@pytest.mark.parametrize("why", ["sheet", "bend", "behind", "below", "side", "tilted"])
 def test_a_sentence_put_together_of_others_stays_as_short(why: str, lang: str) -> None:
     hand = phrase("reason.in-hand-gripper", margin_mm=15.0, gripper_mm=5.0)
     reason = phrase(f"reason.open-{why}", height_mm=60.0, piece=place("leg", 3), hand=hand)
