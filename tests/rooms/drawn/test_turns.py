@@ -87,7 +87,7 @@ def test_what_is_no_turn_is_a_fault(said: str, code: str, tmp_path: Path) -> Non
 
 def test_a_text_without_a_number_is_left_out_and_told(tmp_path: Path) -> None:
     blank = read(drawing(LINE, more=_text("bend up", "see note")), tmp_path)
-    told = "texts without an angle on layers of bend lines were left out, 2 in all: bend up, see note"
+    told = "texts without an angle on bend line layers were left out, 2: bend up, see note"
     assert texts(blank.findings) == [told]
     assert blank.lines[0].said_by == "file"
 
