@@ -156,7 +156,8 @@ class Reader:
         for last, at, end in zip([order, *numbered], numbered, [*list(numbered)[1:], record], strict=False):
             number, marks, rest = numbered[at].groups()
             bends = [bend_of(mark) for mark in marks.split(", ")]
-            if lines[at + 1] in (self.word("step.depth"), self.word("step.bend-to")):
+            # Between the heading and the figures there may stand what else is keyed in.
+            if {self.word("step.depth"), self.word("step.bend-to")} & set(lines[at + 1 : at + 3]):
                 steps.append(self.hit(int(number), bends, rest, lines[last:at], lines[at + 1 : end], pairs))
             else:
                 frames.append((int(number), bends, self.face([rest])))
@@ -197,9 +198,13 @@ class Reader:
         kind, told = next((hit, told) for hit in HITS if (told := self.told(f"hit.{hit}", heading)) is not None)
         way = told.get("way")
         assert way is None or way in (self.word("toward"), self.word("away"))
-        first = lines[0] == self.word("step.depth")
+        by_depth = self.word("step.depth") in lines[:2]
         figures = {
-            "depth_mm" if first else "bend_to_deg": self.length(lines[1]) if first else self.figure(lines[1]),
+            **(
+                {"depth_mm": self.length(self.value("step.depth", lines))}
+                if by_depth
+                else {"bend_to_deg": self.figure(self.value("step.bend-to", lines))}
+            ),
             "x_mm": self.length(self.value("step.x", lines)),
             "r_mm": self.length(self.value("step.r", lines)),
             "finished_deg": self.figure(self.value("step.finished", lines)),
