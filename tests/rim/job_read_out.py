@@ -157,7 +157,7 @@ class Reader:
             number, marks, rest = numbered[at].groups()
             bends = [bend_of(mark) for mark in marks.split(", ")]
             # Between the heading and the figures there may stand what else is keyed in.
-            if {self.word("step.depth"), self.word("step.bend-to")} & set(lines[at + 1 : at + 3]):
+            if {self.word("step.depth"), self.word("step.bend-to")} & set(lines[at + 1 : end][:3]):
                 steps.append(self.hit(int(number), bends, rest, lines[last:at], lines[at + 1 : end], pairs))
             else:
                 frames.append((int(number), bends, self.face([rest])))
@@ -198,7 +198,7 @@ class Reader:
         kind, told = next((hit, told) for hit in HITS if (told := self.told(f"hit.{hit}", heading)) is not None)
         way = told.get("way")
         assert way is None or way in (self.word("toward"), self.word("away"))
-        by_depth = self.word("step.depth") in lines[:2]
+        by_depth = self.word("step.depth") in lines[:3]
         figures = {
             **(
                 {"depth_mm": self.length(self.value("step.depth", lines))}

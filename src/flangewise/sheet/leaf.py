@@ -15,7 +15,7 @@ from typing import Any
 
 from flangewise import drawing as draw
 from flangewise.sheet.data import SheetData, SheetStep
-from flangewise.sheet.step_words import gauged_on, keyed_line, moves_before, reads, step_lines, step_signs
+from flangewise.sheet.step_words import gauged_on, heading, keyed_line, moves_before, reads, step_lines, step_signs
 from flangewise.sheet.wording import Wording
 
 WIDE_MM = 180.0
@@ -37,7 +37,7 @@ LEAST_PICTURES_MM = 28.0
 """Where words are long, rather than another page."""
 FRAME_MM = (34.0, 56.0)
 FRAME_HEAD_MM = 13.6
-STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 5.0, -3.0, 6.0, 5.0
+STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 5.0, 3.0, 6.0, 5.0
 BED_MM = 27.0
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
@@ -222,7 +222,11 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
     first = step is sheet.steps[0]
     moves = [] if first else moves_before(step, wording, first=first)
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
-    task_mm = 7.4 + (0.0 if first else height_of([keyed_line(sheet, step, wording)], READ_MM, wide_mm=97.0))
+    keyed = keyed_line(sheet, step, wording)
+    # At the first step it stands behind the heading and its two marks, at others below.
+    beside = f"{heading(step, wording)} {keyed}" if first else ""
+    over = lines_of(beside, READ_MM, wide_mm=150.0, bold=True) - 1 if first else lines_of(keyed, READ_MM, wide_mm=97.0)
+    task_mm = 7.4 + over * READ_MM * 1.2
     head_mm = max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
