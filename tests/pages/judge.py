@@ -25,7 +25,7 @@ SLACK_PT = 0.6
 BINDER_MM, PRINTED_MM = 20.0, 180.0
 HOLE = re.compile(r"h\d+")
 """A hole's name, which is no size."""
-SMALL = ("step.slow", "step.speed", "step.retract", "step.crowning", "step.loaded")
+SMALL = ("step.slow", "step.speed", "step.retract", "step.crowning")
 """Words in the running text before a number that is keyed in."""
 
 

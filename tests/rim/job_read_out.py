@@ -10,6 +10,8 @@ from typing import Any
 from flangewise.words import catalogue
 
 INCH_MM = 25.4
+KN_PER_TON = 8.896443
+"""The force of 2000 lb."""
 MOVES = {
     "turn-over-bed": ("turn-over", "the bed"),
     "turn-over-front": ("turn-over", "front to back"),
@@ -87,10 +89,37 @@ class Reader:
     def __init__(self, lines: list[str], lang: str, units: str) -> None:
         self.lines, self.said = lines, catalogue(lang)
         self.unit_mm = INCH_MM if units == "inch" else 1.0
+        self.sign = "." if lang == "en" else ","
 
     def word(self, code: str) -> str:
-        """A label of the sheet."""
-        return self.said[f"sheet.{code}"]
+        """A label of the sheet, in inch the one of its own where there is one."""
+        in_inch = f"sheet.{code}-inch"
+        return self.said[in_inch if self.unit_mm == INCH_MM and in_inch in self.said else f"sheet.{code}"]
+
+    def figure(self, text: str) -> Figure:
+        """A number with the decimal sign of the language, with or without the sign of degrees."""
+        found = re.fullmatch(rf"([-−]?\d+(?:{re.escape(self.sign)}(\d+))?)°?", text)
+        assert found, text
+        return Figure(float(found[1].replace("−", "-").replace(",", ".")), 0.5 * 10.0 ** -len(found[2] or ""))
+
+    def across(self, text: str) -> Figure:
+        """A place of a stop along the bed: whole mm, or twentieths of an inch."""
+        figure = self.length(text)
+        return figure if self.unit_mm == 1.0 else Figure(figure.value, INCH_MM / 40)
+
+    def opening(self, text: str) -> Figure:
+        """An opening, which in inch was rounded up."""
+        figure = self.length(text)
+        return figure if self.unit_mm == 1.0 else Figure(figure.value - figure.half, figure.half)
+
+    def force(self, text: str) -> Figure:
+        """A force in kN; in inch ton stand in front, and are the same force."""
+        if self.unit_mm == 1.0:
+            return self.figure(text)
+        ton, kn = text.removesuffix(")").split(" (")
+        found, same = self.figure(kn), self.figure(ton)
+        assert abs(same.value * KN_PER_TON - found.value) <= same.half * KN_PER_TON + found.half + LEAST
+        return found
 
     def told(self, code: str, line: str) -> dict[str, str] | None:
         """The values in a line that is this sentence of the sheet, else None."""
@@ -101,7 +130,7 @@ class Reader:
 
     def length(self, text: str) -> Figure:
         """A length in the units of the sheet, in mm."""
-        figure = figure_of(text)
+        figure = self.figure(text)
         return Figure(figure.value * self.unit_mm, figure.half * self.unit_mm)
 
     def size(self, text: str) -> Figure:
@@ -127,7 +156,8 @@ class Reader:
         for last, at, end in zip([order, *numbered], numbered, [*list(numbered)[1:], record], strict=False):
             number, marks, rest = numbered[at].groups()
             bends = [bend_of(mark) for mark in marks.split(", ")]
-            if lines[at + 1] in (self.word("step.depth"), self.word("step.bend-to")):
+            # Between the heading and the figures there may stand what else is keyed in.
+            if {self.word("step.depth"), self.word("step.bend-to")} & set(lines[at + 1 : end][:3]):
                 steps.append(self.hit(int(number), bends, rest, lines[last:at], lines[at + 1 : end], pairs))
             else:
                 frames.append((int(number), bends, self.face([rest])))
@@ -168,18 +198,22 @@ class Reader:
         kind, told = next((hit, told) for hit in HITS if (told := self.told(f"hit.{hit}", heading)) is not None)
         way = told.get("way")
         assert way is None or way in (self.word("toward"), self.word("away"))
-        first = lines[0] == self.word("step.depth")
+        by_depth = self.word("step.depth") in lines[:3]
         figures = {
-            "depth_mm" if first else "bend_to_deg": self.length(lines[1]) if first else figure_of(lines[1]),
+            **(
+                {"depth_mm": self.length(self.value("step.depth", lines))}
+                if by_depth
+                else {"bend_to_deg": self.figure(self.value("step.bend-to", lines))}
+            ),
             "x_mm": self.length(self.value("step.x", lines)),
             "r_mm": self.length(self.value("step.r", lines)),
-            "finished_deg": figure_of(self.value("step.finished", lines)),
-            "force_kn": figure_of(self.value("step.force", lines)),
-            "open_height_mm": self.length(self.value("step.open", lines)),
+            "finished_deg": self.figure(self.value("step.finished", lines)),
+            "force_kn": self.force(self.value("step.force", lines)),
+            "open_height_mm": self.opening(self.value("step.open", lines)),
         }
-        loaded = re.findall(rf"{re.escape(self.word('step.loaded'))} ([\d.]+°)", " ".join(lines))
+        loaded = re.findall(rf"{re.escape(self.word('step.loaded'))} ([\d.,]+°)", " ".join(lines), re.I)
         if loaded:
-            figures["bend_to_deg"] = figure_of(loaded[-1])
+            figures["bend_to_deg"] = self.figure(loaded[-1])
         gauged, pair = self.gauged(lines, pairs)
         corrected = [found for line in lines if (found := self.corrected(line)) is not None]
         assert len(corrected) < 2
@@ -195,7 +229,7 @@ class Reader:
             ],
             pair=pair,
             figures=figures,
-            z_mm=[self.length(each) for each in self.value("step.z", lines).split(" / ")],
+            z_mm=[self.across(each) for each in self.value("step.z", lines).split(" / ")],
             corrected_leg=corrected[0][0] if corrected else None,
             x_grows=corrected[0][1] if corrected else None,
         )
@@ -297,10 +331,3 @@ def _off(place: str, figures: dict[str, Figure], planned: dict[str, float]) -> l
 def bend_of(mark: str) -> int:
     """The number of a bend by its letter, as the part file counts."""
     return ord(mark) - ord("A") + 1
-
-
-def figure_of(text: str) -> Figure:
-    """A number with or without the sign of degrees, and nothing else beside it."""
-    found = re.fullmatch(r"([-−]?\d+(?:\.(\d+))?)°?", text)
-    assert found, text
-    return Figure(float(found[1].replace("−", "-")), 0.5 * 10.0 ** -len(found[2] or ""))

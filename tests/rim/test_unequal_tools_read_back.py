@@ -98,7 +98,7 @@ def test_the_sheet_builds_and_rates_each_tool_of_its_own(name: str, told: Told) 
         for step in stations
     ]
     limits = limits_said(page)
-    rated = dict(re.findall(r"(\S+): [\d.]+ of ([\d.]+) kN/m", limits))
+    rated = dict(re.findall(r"(\S+): [\d.]+ kN/m of ([\d.]+) kN/m", limits))
     for step in stations:
         if step["bend_to_deg"] is not None:
             assert float(rated[step["die"]]) == DIE_LOAD

@@ -22,7 +22,7 @@ OPERATOR = re.compile(
 Box = tuple[float, float, float, float]
 Matrix = tuple[float, float, float, float, float, float]
 POINT_MM = 25.4 / 72
-FOOT_MM = 16.7
+FOOT_MM = 20.1
 """The foot of every page stands below this."""
 HIGH, LOW = 0.73, -0.02
 """The height of a capital and the base line, as shares of the size."""

@@ -15,16 +15,16 @@ from typing import Any
 
 from flangewise import drawing as draw
 from flangewise.sheet.data import SheetData, SheetStep
-from flangewise.sheet.step_words import gauged_on, moves_before, reads, step_lines, step_signs
+from flangewise.sheet.step_words import gauged_on, heading, keyed_line, moves_before, reads, step_lines, step_signs
 from flangewise.sheet.wording import Wording
 
 WIDE_MM = 180.0
 POINT_MM = 25.4 / 72
 ON_FRONT = 3
 """So many steps stand in front with the job; with more they get the back of the leaf."""
-SMALL_MM, SIGN_MM, STRONG_MM, READ_MM = (points * POINT_MM for points in (8.0, 9.0, 10.0, 11.0))
+SMALL_MM, SIGN_MM, STRONG_MM, READ_MM, NAME_MM = (points * POINT_MM for points in (8.0, 9.0, 10.0, 11.0, 20.0))
 """Sizes of letters."""
-HEADING_MM, CELLS_MM, TITLE_MM, ZEROS_MM = 6.6, 7.6, 23.0, 13.2
+HEADING_MM, CELLS_MM, TITLE_MM, ZEROS_MM = 6.6, 7.6, 21.5, 13.2
 FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
     *(19.2, 11.6, 9.2, 8.4, 4.6, 4.2, 29.0),
 )
@@ -33,6 +33,8 @@ PICTURE_MM = (26.4, 62.0)
 """Least and most height of a step's picture."""
 PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
+LEAST_PICTURES_MM = 28.0
+"""Where words are long, rather than another page."""
 FRAME_MM = (34.0, 56.0)
 FRAME_HEAD_MM = 13.6
 STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 5.0, 3.0, 6.0, 5.0
@@ -104,8 +106,11 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
         return _one_page(bare, job_mm + record_mm, room_mm, rows=len(page["pieces"]), told_mm=told_mm)
     if count > ON_FRONT:
         return replace(_strip_in_front(bare, job_mm, record_mm, room_mm), log_rows=len(page["pieces"]))
+    if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:
+        # No leaf of two pages holds it: it is laid out as more hits are, on three.
+        return replace(_strip_in_front(bare, job_mm, record_mm, room_mm), log_rows=len(page["pieces"]))
     front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
-    boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 10.0 <= room_mm
+    boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 4.0 <= room_mm
     steps_mm = [each + BOXES_MM * boxed for each in bare]
     left_mm = room_mm - _with(steps_mm[:front], job_mm)
     several = len({id(station) for station in sheet.setup.stations}) > 1
@@ -146,8 +151,10 @@ def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: i
 def _strip_in_front(bare: Sequence[float], job_mm: float, record_mm: float, room_mm: float) -> Leaf:
     rows = math.ceil(len(bare) / frames_a_row(len(bare)))
     left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * (FRAME_MM[0] + FRAME_HEAD_MM) - STRIP_SPARE_MM
-    pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * 0.5
-    frame_mm = FRAME_MM[0] + max(0.0, left_mm) * 0.5 / rows
+    # A section of many legs needs more room for its sizes.
+    share = 0.5 if len(bare) <= 4 else 0.75
+    pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * share
+    frame_mm = FRAME_MM[0] + max(0.0, left_mm) * (1 - share) / rows
     # So many steps as the page behind holds; what is over follows with the record.
     held = max(few for few in range(1, len(bare) + 1) if sum(bare[:few]) <= room_mm or few == 1)
     boxed = sum(bare[:held]) + held * BOXES_MM <= room_mm
@@ -163,7 +170,7 @@ def _leaf(
     """The heights within their limits, to whole tenths."""
     notes_mm = behind_mm - 4.0
     return Leaf(
-        pictures_mm=_within(pictures_mm, (28.0, PICTURES_MM[1])),
+        pictures_mm=_within(pictures_mm, (LEAST_PICTURES_MM, PICTURES_MM[1])),
         picture_mm=_within(PICTURE_MM[0] + grown_mm + BOXES_MM * boxed, PICTURE_MM),
         lie_mm=_within(LIE_MM[0] + 2.0 + grown_mm * 0.9, LIE_MM),
         frame_mm=_within(frame_mm, FRAME_MM) if frame_mm else 0.0,
@@ -180,7 +187,10 @@ def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
 
 def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
     """All of the job's page but its two pictures and the steps."""
-    title_mm = max(TITLE_MM, 8.0 + cells_height(page["head"], wide_mm=119.0))
+    # A long name breaks behind its hyphens.
+    name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
+    name_mm = lines_of(name, NAME_MM, wide_mm=119.0, bold=True) * NAME_MM * 1.1
+    title_mm = max(TITLE_MM, name_mm + 0.3 + cells_height(page["head"], wide_mm=119.0))
     texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + _cautions(page["cautions"])
     small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
@@ -191,14 +201,16 @@ def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> f
         tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
     return (
         title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
+        + height_of(page["seats"], READ_MM)
         + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
 
 
 def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
     # The heading stands in the first line.
-    told = (f"{wording.word('section.steps')}    {wording.word('zeros')}", page["common_line"])
-    return height_of(told, SMALL_MM, wide_mm=138.0) + 1.0
+    told = f"{wording.word('section.steps')}    {wording.word('zeros')}"
+    common_mm = height_of([page["common_line"]], READ_MM, wide_mm=138.0)
+    return height_of([told], SMALL_MM, wide_mm=138.0) + common_mm + 1.0
 
 
 def _cautions(lines: Sequence[str]) -> float:
@@ -210,7 +222,12 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
     first = step is sheet.steps[0]
     moves = [] if first else moves_before(step, wording, first=first)
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
-    head_mm = max(7.4, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
+    keyed = keyed_line(sheet, step, wording)
+    # At the first step it stands behind the heading and its two marks, at others below.
+    beside = f"{heading(step, wording)} {keyed}" if first else ""
+    over = lines_of(beside, READ_MM, wide_mm=150.0, bold=True) - 1 if first else lines_of(keyed, READ_MM, wide_mm=97.0)
+    task_mm = 7.4 + over * READ_MM * 1.2
+    head_mm = max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
         LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
@@ -229,8 +246,10 @@ def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -
     words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_MM, bold=True) + height_of(
         [*others, page["advised"]], SMALL_MM
     )
-    table_mm = TABLE_HEAD_MM + ROW_MM * len(sheet.measures)
+    # On a sheet of one page the boxes to write in are 7 mm high, on others 8.
+    lower_mm = 1.0 if len(sheet.steps) == 1 else 0.0
+    table_mm = TABLE_HEAD_MM + (ROW_MM - lower_mm) * len(sheet.measures)
     read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_MM, wide_mm=127.0, bold=True)
-    log_mm = read_mm + LOG_HEAD_MM + ROW_MM * len(page["pieces"]) + BOXES_MM
+    log_mm = read_mm + LOG_HEAD_MM + (ROW_MM - lower_mm) * len(page["pieces"]) + BOXES_MM - lower_mm
     small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_MM)
-    return 3.0 + words_mm + BOXES_MM + table_mm + max(log_mm, SIGNED_MM) + small_mm
+    return 3.0 + words_mm + BOXES_MM - lower_mm + table_mm + max(log_mm, SIGNED_MM - 3 * lower_mm) + small_mm

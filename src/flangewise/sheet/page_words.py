@@ -33,7 +33,6 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
     common = common_cells(sheet, wording)
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
-    checked = " ".join((sentence(limits), *touch_off_lines(sheet, wording)))
     loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
     notes = " ".join(finding_lines(sheet, "note", wording))
     notes = f"{wording.word('section.notes')} {notes}" if notes else ""
@@ -47,7 +46,8 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
         "holes": _hole_places(sheet, wording),
         "seen": _seen(sheet, wording),
         "misload": " ".join((wording.word("misload.head"), *wrong)) if wrong else "",
-        "checked": checked,
+        "checked": sentence(limits),
+        "seats": touch_off_lines(sheet, wording),
         "cautions": [*map(wording.said, cautions(sheet)), *finding_lines(sheet, "caution", wording)],
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
         "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][
@@ -162,7 +162,8 @@ def misload_lines(sheet: SheetData, wording: Wording) -> list[str]:
     lines = [wording.word("misload.line", way="; ".join(names), look=look) for look, names in ways.items()]
     # The first goes on behind a colon.
     lines[1:] = map(sentence, lines[1:])
-    if any(each.face and each.hole is not None for each in found):
+    # Where no hole tells, the look itself is the mark, and is said once.
+    if any(each.face and each.hole is not None for each in found) and wording.word("misload.look-face") not in ways:
         lines.append(wording.word("misload.face"))
     return lines
 

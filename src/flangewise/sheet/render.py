@@ -34,6 +34,7 @@ from flangewise.sheet.step_words import (
     correction_cell,
     gauged_on,
     heading,
+    keyed_line,
     measured,
     moves_before,
     reads,
@@ -62,7 +63,7 @@ _IN_PDF = re.compile(re.escape(RECORD_MARK) + rb"([A-Za-z0-9_=-]+)")
 _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([A-Za-z0-9_=-]+)">')
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
-    *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, measured, moves_before),
+    *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, keyed_line, measured, moves_before),
     *(reads, step_lines, step_signs),
     *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_measures),
 )
@@ -88,8 +89,8 @@ class Paper:
 
 
 PAPERS: dict[str, Paper] = {
-    "a4": Paper(210.0, 297.0, 8.0, 10.0, 16.2),
-    "letter": Paper(215.9, 279.4, 8.0, 15.9, 16.2),
+    "a4": Paper(210.0, 297.0, 8.0, 10.0, 19.6),
+    "letter": Paper(215.9, 279.4, 8.0, 15.9, 19.6),
 }
 
 

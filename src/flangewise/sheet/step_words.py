@@ -74,25 +74,32 @@ def _lesser(step: SetupStep, wording: Wording) -> Iterator[tuple[str, str]]:
         "slow": wording.length(ram.slow_from_mm, 0.1),
         "speed": wording.speed(ram.speed.ram_speed_mm_per_s),
         "retract": wording.retract(step.stops.retract_mm) if step.stops.retract_mm else "",
-        "crowning": wording.length(ram.bow.crowning_mm, 0.01) if ram.bow.crowning_mm else "",
+        "crowning": wording.length(ram.bow.crowning_mm, 0.01) if round(ram.bow.crowning_mm or 0.0, 2) else "",
     }
     for name, value in cells.items():
         if value:
             yield name, f"{wording.word(f'step.{name}')} {value}"
 
 
+def keyed_line(sheet: SheetData, step: SheetStep, wording: Wording) -> str:
+    """What else is keyed in at this step and is not the same at every one; beside the heading, as large as a figure."""
+    own = _own_cells(sheet, step.keyed, wording)
+    if sheet.machine.keyed == "angle" and step.keyed.ram.bend_to_deg is not None:
+        own += [f"{wording.word('step.depth')} {wording.depth(step.keyed.ram.depth_mm)}"] * (
+            step.keyed.ram.depth_mm is not None
+        )
+    return sentence(" · ".join(own)) if own else ""
+
+
 def step_lines(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]:
-    """What need not be large: what else is keyed in here, why this opening, how the part is held."""
-    keyed = step.keyed
-    own = _own_cells(sheet, keyed, wording)
-    if keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
-        loaded, depth = wording.angle(keyed.ram.bend_to_deg), wording.depth(keyed.ram.depth_mm)
-        by_angle = sheet.machine.keyed == "angle"
-        own.append(f"{wording.word('step.depth')} {depth}" if by_angle else f"{wording.word('step.loaded')} {loaded}")
+    """What need not be large: the angle under load, why this opening, how the part is held."""
+    keyed, loaded = step.keyed, ""
+    if sheet.machine.keyed != "angle" and keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
+        loaded = sentence(f"{wording.word('step.loaded')} {wording.angle(keyed.ram.bend_to_deg)}")
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), wording.said(keyed.ram.opening.reason)
     lines = [
         _held(keyed.hold, wording) if keyed.hold is not None else "",
-        sentence(" · ".join(own)) if own else "",
+        loaded,
         wording.word("step.open-because", height=height, reason=reason),
     ]
     return [line for line in lines if line]
