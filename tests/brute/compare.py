@@ -77,13 +77,19 @@ def judged(part: Part, shop: Shop, record: Mapping[str, Any], *, most_s: float =
     judges = {name: Judge(Bench(blanked_on(part, shop, name))) for name in machines_wanted(part, shop)}
     low = least_of(judges, NEAR, most_s=most_s)
     high = low if low is None or not low.near else least_of(judges, FREE, most_s=most_s)
-    own = None
-    if record["feasible"]:
-        judge = judges[record["machine"]]
-        found = _hits(judge, record)
-        own = judge.price(*found) if found is not None else None
+    own = _priced(judges[record["machine"]], record) if record["feasible"] else None
     word, told = _word(record, low, high, own)
     return Verdict(word, low, high, own, told, time.process_time() - begun)
+
+
+def priced(part: Part, shop: Shop, record: Mapping[str, Any]) -> Plan | None:
+    """The plan that a record tells, priced again and walked, whatever the least is."""
+    return _priced(Judge(Bench(blanked_on(part, shop, record["machine"]))), record)
+
+
+def _priced(judge: Judge, record: Mapping[str, Any]) -> Plan | None:
+    found = _hits(judge, record)
+    return judge.price(*found) if found is not None else None
 
 
 def _word(record: Mapping[str, Any], low: Plan | None, high: Plan | None, own: Plan | None) -> tuple[str, str]:

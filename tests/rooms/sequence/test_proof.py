@@ -215,7 +215,7 @@ def random_real(seed: int) -> tuple[Chain, list[ToolStack]]:
     return Chain(flats, zones, turns, (radius,) * n, t), stacks[: dice.randint(1, 2)]
 
 
-COUNT = int(os.environ.get("FLANGEWISE_RANDOM_SECTIONS", "6"))
+COUNT = int(os.environ.get("FLANGEWISE_RANDOM_SECTIONS", "6" if WHOLE else "4"))
 
 
 def compare(problem, slow) -> None:
@@ -241,7 +241,7 @@ def test_brute_force_agrees_on_real_radii_overbend_and_two_dies(bend_all, slow, 
     compare(bend_all(chain, stacks, over_deg=2.0), slow)
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(0, 8, one_in(2)))
 def test_reversed_and_mirrored_sections_cost_the_same(bend_all, stack, seed):
     dice = random.Random(seed)
     n = dice.randint(3, 7)
@@ -251,7 +251,7 @@ def test_reversed_and_mirrored_sections_cost_the_same(bend_all, stack, seed):
     assert len(costs) == 1
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(0, 8, one_in(2)))
 def test_larger_tools_never_lower_the_cost(bend_all, stack, seed):
     dice = random.Random(50 + seed)
     lengths = [dice.choice([20, 25, 35, 60, 90]) + dice.random() for _ in range(5)]
