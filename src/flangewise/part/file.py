@@ -108,7 +108,7 @@ def _lists_of_texts(data: dict[str, Node]) -> dict[str, Any]:
 def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | None:
     later = [key for key in LATER_KEYS if key in raw]
     for key in later:
-        teller.key((key,), "comes in a later version", "give the part as a section or a panel")
+        teller.key((key,), "comes in a later version", "give the part as a section")
     known = {key: value for key, value in raw.items() if key not in later}
     units = "inch" if raw.get("units") == "inch" else "mm"
     try:

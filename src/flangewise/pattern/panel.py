@@ -36,7 +36,7 @@ class _Face:
     """A face about to be laid out: its sized ring on the blank, the names of its edges, how it stands when finished.
 
     `root_setback_mm` is that of the bend it hangs on, by its last edge; `planes` are the corner planes at the left and
-    right end of that bend; `places` is the edge whose (u, v), `out_mm` outward, are the places of its holes.
+    right end of that bend; `radii_mm` round the corners, of the base only.
     """
 
     number: int
@@ -152,7 +152,7 @@ def _edges(
         hung = [_begun(each, edge, taken, thickness_mm) for each in face.flanges if each.edge == name]
         rounded = face.radii_mm[at] if face.radii_mm else 0.0
         bare.append(FaceEdge(edge, name, hung=tuple(sorted(hung, key=lambda each: each.low_mm)), rounded_mm=rounded))
-    short = tuple(_used_up(face, bare))
+    short = (*_beyond(bare), *_used_up(face, bare))
     if short:
         return tuple(bare), {}, short
     return hung_on(
@@ -173,6 +173,14 @@ def _begun(flange: WantedFlange, edge: Edge, taken: Mapping[int, Taken], thickne
         reaches=(beside[0] < NOTHING_MM, beside[1] < NOTHING_MM),
         beside_mm=beside,
     )
+
+
+def _beyond(edges: Sequence[FaceEdge]) -> Iterator[Finding]:
+    """Flanges that do not stand within their edge; of the base the file was held to it, of others it is known here."""
+    for edge in edges:
+        for hung in edge.hung:
+            if min(hung.beside_mm) < -NOTHING_MM:
+                yield refuse("flange-off-edge", place("face", hung.flange.face), edge_mm=edge.edge.length_mm)
 
 
 def _used_up(face: _Face, edges: Sequence[FaceEdge]) -> Iterator[Finding]:

@@ -145,25 +145,37 @@ def finished_findings(blank: PanelBlank) -> tuple[Finding, ...]:
     """
     fold = folded(blank)
     half_mm = blank.thickness_mm / 2 - min(CONTACT_MM, blank.thickness_mm / 4)
-    bodies = [(place("face", face.name), {face.number}, _plates(fold, face, blank, half_mm)) for face in blank.faces]
+    bodies: list[tuple[Phrase, set[int], list[Plate], FlatFace | None]] = [
+        (place("face", face.name), {face.number}, _plates(fold, face, (), half_mm), face) for face in blank.faces
+    ]
     bodies += [
-        (place("bend", zone.label), {zone.face_from, zone.face_to}, _bent(fold, at, zone, half_mm))
+        (place("bend", zone.label), {zone.face_from, zone.face_to}, _bent(fold, at, zone, half_mm), None)
         for at, zone in enumerate(blank.zones)
     ]
     joined = {frozenset((zone.face_from, zone.face_to)) for zone in blank.zones}
     told = []
-    for (one, its, first), (other, others, second) in combinations(bodies, 2):
+    for (one, its, first, face), (other, others, second, beside) in combinations(bodies, 2):
         if frozenset(its | others) in joined:
             continue
-        deep_mm = max((depth_mm(mine, theirs) for mine in first for theirs in second), default=0.0)
+        deep_mm = _deepest_mm(first, second)
+        if deep_mm > CONTACT_MM:
+            # Only now holes are looked at: what stands in one meets nothing.
+            deep_mm = _deepest_mm(
+                _plates(fold, face, blank.holes, half_mm) if face is not None else first,
+                _plates(fold, beside, blank.holes, half_mm) if beside is not None else second,
+            )
         if deep_mm > CONTACT_MM:
             told.append(refuse("part-crosses-itself", None, one=one, other=other, overlap_mm=deep_mm))
     return tuple(told)
 
 
-def _plates(fold: Fold, face: FlatFace, blank: PanelBlank, half_mm: float) -> list[Plate]:
-    """A face as convex plates, its holes left out."""
-    holes = [_shape_of(hole) for hole in blank.holes if hole.face == face.number]
+def _deepest_mm(first: Sequence[Plate], second: Sequence[Plate]) -> float:
+    return max((depth_mm(mine, theirs) for mine in first for theirs in second), default=0.0)
+
+
+def _plates(fold: Fold, face: FlatFace, all_holes: Sequence[FlatHole], half_mm: float) -> list[Plate]:
+    """A face as convex plates, its own of the holes left out."""
+    holes = [_shape_of(hole) for hole in all_holes if hole.face == face.number]
     polygon = shapely.Polygon(face.outline_mm)
     if holes:
         polygon = shapely.difference(polygon, shapely.union_all(holes), grid_size=GRID_MM)

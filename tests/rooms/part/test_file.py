@@ -162,9 +162,7 @@ def test_a_fault_of_one_value_does_not_hide_the_sizes_once_it_is_mended() -> Non
 
 
 def test_a_later_version_s_keys_are_named_as_such() -> None:
-    assert faults("variants: [{part: q}]\n") == [
-        "8:1: variants: comes in a later version, give the part as a section or a panel"
-    ]
+    assert faults("variants: [{part: q}]\n") == ["8:1: variants: comes in a later version, give the part as a section"]
 
 
 def test_a_panel_is_not_told_that_its_section_is_missing() -> None:

@@ -56,6 +56,13 @@ def test_nothing_left_of_a_bend_line_is_refused() -> None:
     assert (told.code, told.place()) == ("bend-without-length", "bend 1")
 
 
+def test_a_flange_beyond_the_edge_of_a_flange_is_refused() -> None:
+    """The tip of near is 300 long: nothing trims it where no flange stands beside it."""
+    (told,) = refused("{near: {height: 30, bend: SQUARE, tip: {height: 20, bend: SQUARE, from: 10, to: 301}}}")
+    assert (told.code, told.place(), value(told, "edge_mm")) == ("flange-off-edge", "face near.tip", 300.0)
+    assert codes(laid_out("{near: {height: 30, bend: SQUARE, tip: {height: 20, bend: SQUARE, to: 300}}}")) == []
+
+
 @pytest.mark.parametrize("mitre_deg", [45, 50])
 def test_ends_that_meet_before_the_tip_are_refused(mitre_deg: int) -> None:
     """40 wide and 20 high: at 45 degrees both ends meet at the tip itself, beyond it before."""
