@@ -77,9 +77,9 @@ def step_cells(piece: str) -> dict[str, str]:
 def told_beside(page: str, piece: str, lang: str, key: str) -> str | None:
     """What a step's small line says under a label, or else the line of what is the same at every step."""
     label = re.escape(words(lang, f"step.{key}"))
-    own = said(re.findall(r'<p class="small">.*?</p>', piece, re.DOTALL)[-1])
-    common = re.search(rf"<p>{re.escape(words(lang, 'common'))}(.*?)</p>", page, re.DOTALL)
-    for text in (own, ": " + said(common[1]) if common else ""):
+    own = [said(each) for each in re.findall(r'<p class="(?:keyed|small)">.*?</p>', piece, re.DOTALL)]
+    common = re.search(rf'<p class="keyed">{re.escape(words(lang, "common"))}(.*?)</p>', page, re.DOTALL)
+    for text in (*own, ": " + said(common[1]) if common else ""):
         found = re.search(rf"(?:^|[:·.] )(?i:{label}) ([-\d.,]+?)°?[.]?(?= ·|\. |$)", text)
         if found:
             return found[1]
@@ -177,6 +177,9 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
         for face in ("up", "down"):
             assert (words(lang, f"face-{face}") in text) == (step["marked_face"] == face)
         gauged = step["gauged_on"]
+        if step["hit"] == "flatten":
+            assert words(lang, "step.hem-by-hand") in text and step["stops"]["x_mm"] is None
+            continue
         edge = words(lang, f"gauge.{gauged['on']}").replace("{bend}", LETTERS[(gauged["bend"] or 1) - 1])
         assert words(lang, "step.gauged").format(edge=edge) in text
         if lang == "en":

@@ -72,8 +72,6 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
-"""Letters of labels for which there is no room otherwise."""
-
 Built: TypeAlias = tuple[Drawing, Sequence[Label]]
 """A picture without its labels, and these."""
 
