@@ -83,6 +83,10 @@ class Job:
     strip: list[tuple[int, list[int], str]] = field(default_factory=list)
 
 
+NONE = "–"
+"""What stands where there is no figure."""
+
+
 class Reader:
     """The lines of one sheet with the words of its language."""
 
@@ -205,8 +209,7 @@ class Reader:
                 if by_depth
                 else {"bend_to_deg": self.figure(self.value("step.bend-to", lines))}
             ),
-            "x_mm": self.length(self.value("step.x", lines)),
-            "r_mm": self.length(self.value("step.r", lines)),
+            **{f"{key}_mm": self.length(at) for key in ("x", "r") if (at := self.value(f"step.{key}", lines)) != NONE},
             "finished_deg": self.figure(self.value("step.finished", lines)),
             "force_kn": self.force(self.value("step.force", lines)),
             "open_height_mm": self.opening(self.value("step.open", lines)),
@@ -229,18 +232,25 @@ class Reader:
             ],
             pair=pair,
             figures=figures,
-            z_mm=[self.across(each) for each in self.value("step.z", lines).split(" / ")],
+            z_mm=[self.across(each) for each in self.value("step.z", lines).split(" / ") if each != NONE],
             corrected_leg=corrected[0][0] if corrected else None,
             x_grows=corrected[0][1] if corrected else None,
         )
 
     def gauged(self, lines: list[str], pairs: list[Pair]) -> tuple[tuple[str, int | None], Pair]:
         """What lies on the stops, and the tools of the step: the numbered pair, or the only one."""
-        (said,) = (told["edge"] for line in lines if (told := self.told("step.gauged", line)) is not None)
+        by_hand = self.word("step.hem-by-hand")
+        (said,) = (
+            line if line.startswith(by_hand) else told["edge"]
+            for line in lines
+            if line.startswith(by_hand) or (told := self.told("step.gauged", line)) is not None
+        )
         edge, _, numbered = said.partition(" · ")
         told = self.told("tool.pair", numbered) if numbered else None
         assert (told is not None) == (len(pairs) > 1)
         pair = pairs[int(told["number"]) - 1 if told else 0]
+        if edge == by_hand:
+            return ("hand", None), pair
         for on in ("start", "end", "flange", "none"):
             found = self.told(f"gauge.{on}", edge)
             if found is not None:
@@ -285,7 +295,8 @@ def _off_in_a_step(
     correction, stops = step["correction"], step["stops"]
     moves = [(move["move"], move["axis"]) for move in step["moves"]]
     if before is not None and not {"turn-over", "turn-in-plane"} & {move for move, _ in moves}:
-        further_mm = stops["x_mm"] - before["stops"]["x_mm"]
+        here, there = stops["x_mm"], before["stops"]["x_mm"]
+        further_mm = 0.0 if here is None or there is None else here - there
         moves += [("to-stop-further" if further_mm > 0 else "to-stop-nearer", None)] if abs(further_mm) >= 0.05 else []
     wanted = {
         "step": step["step"],
@@ -293,7 +304,7 @@ def _off_in_a_step(
         "hit": step["hit"],
         "toward": turns_deg[step["bends"][0] - 1] > 0 if hit.toward is not None else None,
         "marked_face": step["marked_face"],
-        "gauged_on": (step["gauged_on"]["on"], step["gauged_on"]["bend"]),
+        "gauged_on": (step["gauged_on"]["on"] if stops["x_mm"] is not None else "hand", step["gauged_on"]["bend"]),
         "moves": moves,
         "corrected_leg": None if correction is None else correction["leg"],
         "x_grows": None if correction is None else correction["x_per_mm"] > 0,

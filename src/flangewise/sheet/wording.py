@@ -86,7 +86,7 @@ class Wording:
 
     def stops(self, lengths_mm: tuple[float, ...]) -> str:
         """Backgauge places along the bed, a finger each."""
-        return " / ".join(map(self.across, lengths_mm))
+        return " / ".join(map(self.across, lengths_mm)) or MISSING
 
     def retract(self, retract_mm: float | None) -> str:
         """How far the stop draws back: whole mm or twentieths of an inch, rounded up."""
