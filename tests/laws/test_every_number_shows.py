@@ -48,8 +48,9 @@ UNSEEN = {
     r"pattern\.(faces|zones)\.(number|face_from|face_to|outline_mm)": "which faces a zone lies between",
 }
 """Paths, places in lists left out, of numbers that neither record nor page shows, and why that is right."""
-ONCE = r"setup\.steps\.planned\.mounting\.pair\.tools\..*"
-"""Tools are told once a pair, whichever of its steps they stand in."""
+ONCE = r"setup\.steps\.planned\.mounting\.pair\.tools\..*|pattern\.holes\.along"
+"""Tools are told once a pair, whichever of its steps they stand in; which way a hole lies is told of those that are not
+round."""
 NAMES = ("holes-off-centre", "hat")
 
 

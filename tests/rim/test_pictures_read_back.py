@@ -61,6 +61,7 @@ def test_stops_datum_holes_and_lines_are_drawn_where_they_lie_under_the_operator
         assert datum[0] == (left if is_left else right)
         assert datum[1] == pytest.approx(top if behind else bottom, abs=NEAR_MM) or step["step"] > 1
 
+        alike = abs((bottom - top) / (right - left) * length / developed - 1) < 0.01
         rims = [run for run in runs(picture, "0.25") if len(run) > 4 and run[0] == run[-1]]
         letters = [(word, at) for word, at in words if re.fullmatch(r"h\d", word)]
         assert len(rims) == len(letters)
@@ -75,11 +76,11 @@ def test_stops_datum_holes_and_lines_are_drawn_where_they_lie_under_the_operator
         if is_whole and step["step"] == 1:
             found = sorted(middle(rim) for rim in rims)
             assert [x for x, _ in found] == pytest.approx([x for x, _ in sorted(wanted)], abs=NEAR_MM)
-            assert sorted(y for _, y in found) == pytest.approx(sorted(y for _, y in wanted), abs=NEAR_MM)
+            # Of a part that is not broken across, what is on it stands where the blank has it.
+            if alike:
+                assert sorted(y for _, y in found) == pytest.approx(sorted(y for _, y in wanted), abs=NEAR_MM)
         if step["step"] == 1:
             assert len(rims) == len(holes_of(name))
-        # Of a part that is not broken across, the lines and their numbers stand where the blank has them.
-        alike = abs((bottom - top) / (right - left) * length / developed - 1) < 0.01
         if step["step"] == 1 and name in PLAIN and is_whole and alike:
             lines = [run[0][1] for run in runs(picture, "0.8") if run[0][0] < left - 1]
             lines += [run[0][1] for run in runs(picture, "0.25", dashed=True) if abs(run[0][0] - left) < NEAR_MM]

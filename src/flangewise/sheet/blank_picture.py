@@ -18,8 +18,6 @@ from flangewise.sheet.wording import Wording
 
 WORD_MM = 3.4
 NOTE_MM = 3.2
-KEYED_MM = 3.9
-"""11 pt: what is keyed in or measured."""
 SIDE_MM = 21.0
 """Room left and right of the part for its dimensions and labels."""
 
@@ -63,8 +61,8 @@ def blank_picture(
     labels = [
         *_face_labels(view, sheet.part, wording),
         *(size.label for size in sizes),
-        *finger_labels,
         *_line_labels(view, seen, wording),
+        *finger_labels,
         *grain_label,
         *(_hole_label(hole, rim) for hole, rim in rims),
         datum_label,
@@ -126,11 +124,7 @@ def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Lin
         lines.append(draw.Line(corners, draw.MEDIUM, closed=True))
         lines += [draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1)]
         words = wording.word("picture.finger", number=place, at=wording.across(z))
-        # The outer ones stand beside their fingers, away from each other.
-        side = {1: -1.0, len(view.step.keyed.stops.z_mm): 1.0}.get(place, 0.0)
-        beside = ((side, 0.0), draw.ABOVE) if side else (draw.ABOVE, draw.RIGHT, draw.LEFT)
-        spot = (x + side * wide / 2, y - high if not side else y - high / 2)
-        labels.append(draw.Label((words,), spot, KEYED_MM, prefer=beside))
+        labels.append(draw.Label((words,), (x, y - high), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT)))
     return lines, labels
 
 
@@ -200,13 +194,12 @@ def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Itera
     if x_mm is not None:
         ends = (left, view.y(0.0)), (left, view.y(view.step.rear_mm))
         size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
-        yield replace(size, label=replace(size.label, size_mm=KEYED_MM, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
+        yield replace(size, label=replace(size.label, size_mm=3.9, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
     if not sized:
         return
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
-    along = draw.linear(lower_left, lower_right, off_mm=-5.5, words=wording.size(view.pattern.along_bends_mm))
-    yield draw.lettered(along, size_mm=KEYED_MM)
+    yield draw.linear(lower_left, lower_right, off_mm=-5.5, words=wording.size(view.pattern.along_bends_mm))
     words = wording.size(view.pattern.developed_mm)
-    off_mm = max(SIDE_MM - draw.text_width_mm(words, KEYED_MM) - 8.0, 5.0)
+    off_mm = max(SIDE_MM - draw.text_width_mm(words, 3.5) - 8.0, 5.0)
     beside = ((x + 5.0, y) for x, y in (lower_right, upper_right))
-    yield draw.lettered(draw.linear(*beside, off_mm=-off_mm, words=words), size_mm=KEYED_MM)
+    yield draw.linear(*beside, off_mm=-off_mm, words=words)

@@ -127,7 +127,7 @@ def test_no_other_file_is_looked_into(tmp_path: Path) -> None:
     document.modelspace().add_blockref("frame", (0, 0), **on("CUT"))
     blank = read(document, tmp_path)
     assert texts(blank.findings) == [
-        "references to what the file does not hold were left out, 1: frame (1)",
+        "references to what the file does not hold were left out, 1 in all: frame (1)",
     ]
     assert blank.area_mm2 == pytest.approx(9600.0, abs=1e-6)
 

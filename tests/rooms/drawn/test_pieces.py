@@ -86,7 +86,7 @@ def test_a_block_is_taken_apart_and_its_layer_0_is_its_references(tmp_path: Path
         *((60, 40), (60, 50), (70, 40), (70, 50)),
     ]
     assert blank.area_mm2 == pytest.approx(9400.0, abs=1e-6)
-    assert texts(blank.findings) == ["entities on other layers were left out, 2: NOTES (2)"]
+    assert texts(blank.findings) == ["entities on other layers were left out, 2 in all: NOTES (2)"]
 
 
 def test_a_stretched_block_turns_circles_into_ellipses(tmp_path: Path) -> None:
