@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
+
+from flangewise.commands import run
 
 from .made import CHANNEL
 
@@ -21,3 +24,15 @@ def file(tmp_path: Path) -> Path:
     path = tmp_path / "part.yaml"
     path.write_text(CHANNEL)
     return path
+
+
+@pytest.fixture
+def told(capfd: pytest.CaptureFixture[str]) -> Any:
+    """Runs a command line in this process: status, standard output, standard error."""
+
+    def call(*args: str) -> tuple[int, str, str]:
+        status = run(list(args))
+        out, err = capfd.readouterr()
+        return status, out, err
+
+    return call

@@ -10,8 +10,6 @@ from typing import Any
 
 import pytest
 
-from flangewise.commands import run
-
 EXAMPLES = Path(__file__).parents[3] / "examples"
 REFUSED = str(EXAMPLES / "refused" / "too-strong.yaml")
 HOLE = """\
@@ -26,18 +24,6 @@ section:
     - {leg: 2, at: [50, 8], diameter: 5}
 tolerances: {angle: 5}
 """
-
-
-@pytest.fixture
-def told(capfd: pytest.CaptureFixture[str]) -> Any:
-    """Runs a command line in this process: status, standard output, standard error."""
-
-    def call(*args: str) -> tuple[int, str, str]:
-        status = run(list(args))
-        out, err = capfd.readouterr()
-        return status, out, err
-
-    return call
 
 
 @pytest.fixture

@@ -14,8 +14,6 @@ from typing import Any
 import ezdxf
 import pytest
 
-from flangewise.commands import run
-
 EXAMPLES = Path(__file__).parents[3] / "examples"
 ZED = str(EXAMPLES / "parts" / "zed.yaml")
 PART = """\
@@ -27,18 +25,6 @@ section:
   legs: {legs}
   bends: {bends}
 """
-
-
-@pytest.fixture
-def told(capfd: pytest.CaptureFixture[str]) -> Any:
-    """Runs a command line in this process: status, standard output, standard error."""
-
-    def call(*args: str) -> tuple[int, str, str]:
-        status = run(list(args))
-        out, err = capfd.readouterr()
-        return status, out, err
-
-    return call
 
 
 def part_file(folder: Path, name: str, legs: str = "[40, 60]", bends: str = "[90]") -> str:

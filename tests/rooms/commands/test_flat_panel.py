@@ -11,25 +11,11 @@ from typing import Any
 import ezdxf
 import pytest
 
-from flangewise.commands import run
-
 EXAMPLES = Path(__file__).parents[3] / "examples"
 PANELS = EXAMPLES / "panels"
 PAN = str(PANELS / "collector-pan.yaml")
 ZED = str(EXAMPLES / "parts" / "zed.yaml")
 NAMES = sorted(file.stem for file in PANELS.glob("*.yaml"))
-
-
-@pytest.fixture
-def told(capfd: pytest.CaptureFixture[str]) -> Any:
-    """Runs a command line in this process: status, standard output, standard error."""
-
-    def call(*args: str) -> tuple[int, str, str]:
-        status = run(list(args))
-        out, err = capfd.readouterr()
-        return status, out, err
-
-    return call
 
 
 def test_there_are_examples_of_panels() -> None:
