@@ -73,7 +73,6 @@ LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
-    ("commands.plan", "_one", "flangewise.writing"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),
     ("pattern.dxf", "_library", "ezdxf"),
     ("punch_die.lengths", "_cover", "flangewise.punch_die.stations"),
