@@ -11,6 +11,7 @@ import pytest
 
 from flangewise.words import catalogue
 
+from ..each import of_each
 from .read_back import (
     NAMES,
     PLAIN,
@@ -50,7 +51,7 @@ def per_metre(name: str, step: Record) -> float:
     return step["force_kn"] / in_mm(name, WANTED[name]["section"]["length"]) * 1000
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None:
     plan, blank, found = plans()[name], plans()[name]["blank"], 0
     for title, words in pictures(name):
@@ -84,7 +85,7 @@ def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None
     assert found > 0
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_the_finished_part_is_drawn_with_the_legs_and_angles_of_the_part_file(name: str) -> None:
     (words,) = (words for title, words in pictures(name) if title.startswith("The finished part in cross-section"))
     (along,) = (words for title, words in pictures(name) if title.startswith("The finished part in isometric"))
@@ -101,7 +102,7 @@ def test_the_finished_part_is_drawn_with_the_legs_and_angles_of_the_part_file(na
         assert number(each[1:]) == pytest.approx(180 - abs(turn), abs=0.06)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_governs(name: str) -> None:
     plan = plans()[name]
     machine = listed("machines")[plan["machine"]]
@@ -125,7 +126,7 @@ def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_govern
             assert float(most) == pytest.approx(by_rule, abs=0.51)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name: str) -> None:
     plan = plans()[name]
     count = len(signed_turns_deg(name))
@@ -149,7 +150,7 @@ def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name
         assert read is None or (int(read[1]), int(read[2])) == (own, last)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_pair_is_built_of_its_segments_and_set_as_the_steps_say(name: str) -> None:
     page, plan = sheet_html(name), plans()[name]
     pairs = list(dict.fromkeys((s["punch"], s["die"], s["punch_turned"]) for s in plan["steps"]))
@@ -186,7 +187,7 @@ def test_a_hem_is_measured_over_both_layers_and_an_offset_by_its_step(name: str)
             assert number(row["nominal"]) == pytest.approx(2 * in_mm(name, WANTED[name]["thickness"]) + gap)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
     """Over the bed or over the front, to the right where the tools stand further right, to a stop nearer or further."""
     steps = plans()[name]["steps"]
@@ -213,7 +214,7 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
             assert ("PUSH ON to the next stop" in text) == (x > then)
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_a_trap_is_told_where_a_formed_flange_stands_up_behind(name: str) -> None:
     """Bent before, on the side of the stops, and upward as the part lies: else nothing stands there."""
     steps, turns, traps = plans()[name]["steps"], signed_turns_deg(name), False

@@ -16,6 +16,7 @@ from shapely.geometry import LineString, Point
 from flangewise.drawing import SCALES
 from flangewise.words import catalogue
 
+from ..each import of_each
 from .paper import boxed, runs
 from .read_back import (
     INCH_MM,
@@ -46,6 +47,7 @@ from .read_back import (
 )
 
 PAGES = [("en", "mm"), ("de", "mm"), ("en", "inch")]
+NAMES_AND_PAGES = [(name, *page) for name in NAMES for page in PAGES]
 
 
 def words(lang: str, key: str, units: str = "mm") -> str:
@@ -97,8 +99,7 @@ def steps_shown(name: str, lang: str, units: str) -> list[tuple[str, Record]]:
     return list(zip(step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"], strict=True))
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, units: str) -> None:
     looked_at = steps_shown(name, lang, units)
     assert looked_at
@@ -159,8 +160,7 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
         assert across == pytest.approx(step["stops"]["z_mm"], abs=0.51 if units == "mm" else 0.64)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, lang: str, units: str) -> None:
     looked_at = steps_shown(name, lang, units)
     assert looked_at
@@ -202,8 +202,7 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
                 assert (told[4] == "−") == (correction["x_per_mm"] < 0)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -> None:
     page, blank = sheet_html(name, lang, units), plans()[name]["blank"]
     sides = re.split("×", one_cell(page, words(lang, "blank.size")))
@@ -217,7 +216,7 @@ def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -
     assert mass == pytest.approx(blank["mass_kg"], abs=near_kg(blank["mass_kg"]))
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
+@of_each([name for name in NAMES if WANTED[name]["section"].get("holes")])
 def test_the_holes_are_told_from_the_datum_and_by_their_sizes(name: str) -> None:
     told = said(sheet_html(name)).split("Holes from datum, along; across:", 1)[1]
     pieces = re.findall(r"h(\d+) (Ø [\d.]+|[\d.]+ × [\d.]+): ([\d.]+); ([\d.]+)", told)
@@ -230,7 +229,7 @@ def test_the_holes_are_told_from_the_datum_and_by_their_sizes(name: str) -> None
         assert numbers(size) == pytest.approx([in_mm(name, each) for each in wanted], abs=0.006)
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
+@of_each([name for name in NAMES if WANTED[name]["section"].get("holes")])
 def test_the_misload_check_names_a_hole_where_it_lies_when_the_blank_is_laid_right(name: str) -> None:
     """From the operator's left end and from the back edge, as the first step lays the blank on."""
     text = said(sheet_html(name))
@@ -246,8 +245,7 @@ def test_the_misload_check_names_a_hole_where_it_lies_when_the_blank_is_laid_rig
         assert float(left) == pytest.approx(along if same else blank["along_bends_mm"] - along, abs=0.06)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_head_and_the_material_are_the_part_files(name: str, lang: str, units: str) -> None:
     page, part = sheet_html(name, lang, units), WANTED[name]
     told = dict(cells(page))
@@ -267,8 +265,7 @@ def test_the_head_and_the_material_are_the_part_files(name: str, lang: str, unit
     assert f"{cycle:.0f} s" in said(page)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_tools_are_the_shops(name: str, lang: str, units: str) -> None:
     page = sheet_html(name, lang, units)
     scale = INCH_MM if units == "inch" else 1.0
@@ -302,7 +299,7 @@ def test_the_tools_are_the_shops(name: str, lang: str, units: str) -> None:
         assert sorted((float(a), float(b)) for a, b in spans) == sorted(stations)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_the_limits_are_the_shops_and_the_loads_the_steps(name: str) -> None:
     """Punch, die and holder by their rows; the machine by its force, off centre by the statics of two drives."""
     page, plan = sheet_html(name), plans()[name]
@@ -335,8 +332,7 @@ def test_the_limits_are_the_shops_and_the_loads_the_steps(name: str) -> None:
         assert tool in text
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings_legs(
     name: str, lang: str, units: str
 ) -> None:
@@ -369,7 +365,7 @@ def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings
         assert at is None or int(at[2]) in step
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_every_finding_of_the_plan_is_on_the_sheet(name: str) -> None:
     """In its own words, or at its step in the few words that the catalogue has for it, with a figure of its own."""
     text, short = said(sheet_html(name)), catalogue("en")
@@ -444,7 +440,7 @@ def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> float | 
     return None
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_the_punch_of_a_picture_is_the_shops_outline(name: str) -> None:
     looked_at = list(plans()[name]["steps"])
     assert looked_at
@@ -452,7 +448,7 @@ def test_the_punch_of_a_picture_is_the_shops_outline(name: str) -> None:
         assert held_to_the_outlines(drawn(name, step), step) is not None
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_punch_die_and_stop_stand_in_a_picture_where_the_record_sets_them(name: str) -> None:
     """The nose is as far under the die's top as the depth, the finger's foot R over it and its face X behind."""
     looked_at = [step for step in plans()[name]["steps"] if step["depth_mm"] is not None]
@@ -495,7 +491,7 @@ def test_a_punch_that_is_set_back_is_drawn_to_its_own_side(signs: tuple[int, int
     assert None is held_to_the_outlines(picture, {**step, "punch_turned": not step["punch_turned"]})
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_picture_says_the_x_and_the_opening_of_its_step(name: str) -> None:
     looked_at = list(plans()[name]["steps"])
     assert looked_at
