@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import functools
 import inspect
+import traceback
 from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import Any, TypeVar
 
 import pytest
 
 Case = TypeVar("Case")
+HERE = Path(__file__).parent
 
 
 def all_hold(check: Callable[..., object], cases: Iterable[Case], *, named: Callable[[Case], str] = str) -> None:
@@ -28,11 +31,18 @@ def all_hold(check: Callable[..., object], cases: Iterable[Case], *, named: Call
         try:
             check(*case) if several else check(case)  # type: ignore[misc]
         except (Exception, pytest.fail.Exception, pytest.skip.Exception) as trouble:
-            failed[name] = f"{type(trouble).__name__}: {trouble}"
+            failed[name] = f"{type(trouble).__name__} in line {_line_of(trouble)}: {trouble}"
     assert looked_at, "there is nothing to look at"
     if failed:
         told = "\n".join(f"{name}: {trouble}" for name, trouble in failed.items())
         pytest.fail(f"{len(failed)} of {len(looked_at)} do not hold:\n{told}", pytrace=False)
+
+
+def _line_of(trouble: BaseException) -> str:
+    """File and line of the last line of the tests that it went through: what stands deeper is told by its words."""
+    lines = traceback.extract_tb(trouble.__traceback__)
+    (*_, last) = [each for each in lines if HERE in Path(each.filename).parents and each.filename != __file__] or lines
+    return f"{Path(last.filename).name}:{last.lineno}"
 
 
 def of_each(

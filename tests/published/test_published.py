@@ -20,6 +20,7 @@ from flangewise.commands import cli
 from ..each import all_hold, name_of, of_each
 from ..house.running import records, run
 from ..how_many import one_in
+from ..sentence import FIGURE, sentences_in
 from . import hand_formulas
 from .checks import ANSWERS, answer, split_quantity
 from .commands import COMMANDS, Asked, reached_by_option, read_answer
@@ -114,11 +115,10 @@ def test_the_finding_on_the_radius_names_the_printed_one(row: Row) -> None:
     sheet = ("--material", row.text("material"), "--thickness", f"{row.mm('thickness'):.6g}mm")
     tools = ("--die-opening", f"{6 * row.mm('thickness'):.6g}mm", "--nose-radius", "0.5mm")
     (record,) = records("bend", *sheet, "--turn", row.text("turn_deg"), "--grain", row.text("grain"), *tools)
-    found = [each for each in record["findings"] if each["code"] == f"radius-under-least-{row.text('grain')}"]
-    assert len(found) == 1
-    said = re.search(r"the least of .*, ([\d.]+) mm", found[0]["text"])
-    assert said
-    assert float(said.group(1)) == pytest.approx(_printed_mm(row), abs=0.006)
+    code = f"radius-under-least-{row.text('grain')}"
+    (told,) = [each["text"] for each in record["findings"] if each["code"] == code]
+    (said,) = sentences_in(told, f"finding.{code}", least_mm=f"{FIGURE} mm")
+    assert float(said["least_mm"].split()[0]) == pytest.approx(_printed_mm(row), abs=0.006)
 
 
 def _one_a_source() -> list[Row]:

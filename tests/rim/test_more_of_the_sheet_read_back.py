@@ -12,6 +12,7 @@ import pytest
 from flangewise.words import catalogue
 
 from ..each import of_each
+from ..sentence import FIGURE, sentences_in
 from .read_back import (
     NAMES,
     PLAIN,
@@ -53,12 +54,12 @@ def per_metre(name: str, step: Record) -> float:
 
 @of_each(NAMES)
 def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None:
-    plan, blank, found = plans()[name], plans()[name]["blank"], 0
+    plan, blank, seen = plans()[name], plans()[name]["blank"], 0
     for title, words in pictures(name):
-        told = re.match(r"How the part is laid for step (\d+)", title)
-        if told is None:
+        told = sentences_in(title, "sheet.alt.blank", step=r"\d+")
+        if not told:
             continue
-        step, found = plan["steps"][int(told[1]) - 1], found + 1
+        step, seen = plan["steps"][int(told[0]["step"]) - 1], seen + 1
         if step["stops"]["x_mm"] is not None:
             assert f"X {step['stops']['x_mm']:.2f}" in words
         for place, z in enumerate(step["stops"]["z_mm"], start=1):
@@ -77,12 +78,12 @@ def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None
             if formed:
                 toward = signed_turns_deg(name)["ABCDEFGH".index(formed[1])] > 0
                 assert (formed[2] == "up") == (toward == (step["marked_face"] == "up"))
-        if int(told[1]) == 1:
+        if step["step"] == 1:
             sizes = [in_mm(name, WANTED[name]["section"]["length"]), blank["developed_mm"]]
             shown = [float(each) for each in words if re.fullmatch(r"[\d.]+", each)]
             at = [place for place, size in enumerate(shown) if size == pytest.approx(sizes[0], abs=0.006)]
             assert at and shown[at[0] + 1] == pytest.approx(sizes[1], abs=0.006)
-    assert found > 0
+    assert seen > 0
 
 
 @of_each(NAMES)
@@ -145,9 +146,9 @@ def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name
         ends = [bend for bend in (own - 1, own) if 1 <= bend <= count]
         last = max(each["step"] for each in plan["steps"] if set(each["bends"]) & set(ends))
         assert correction["read_after"] == last
-        read = re.search(r"Read L(\d) after step (\d+)", text)
-        assert (read is not None) == (last != step["step"])
-        assert read is None or (int(read[1]), int(read[2])) == (own, last)
+        read = sentences_in(text, "sheet.step.read-after", "sheet.step.read-fold", leg=r"\d", step=r"\d+")
+        assert bool(read) == (last != step["step"])
+        assert [(int(each["leg"]), int(each["step"])) for each in read] in ([], [(own, last)])
 
 
 @of_each(NAMES)
@@ -201,10 +202,11 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
                 assert ("TURN OVER front to back" in text) == (move["axis"] == "the bed")
             if move["move"] == "shift":
                 right = step["stations"][0]["from_mm"] > before["stations"][0]["from_mm"]
-                assert ("SHIFT RIGHT" in text) == right
+                way, other_way = (f"sheet.move.shift-{side}" for side in ("right", "left")[:: 1 if right else -1])
+                assert not sentences_in(text, other_way)
                 (station,) = step["stations"]
-                told = re.search(r"SHIFT \w+ to the tools at ([\d.]+) mm to ([\d.]+) mm", text)
-                assert told and [float(told[1]), float(told[2])] == [station["from_mm"], station["to_mm"]]
+                (told,) = sentences_in(text, way, from_mm=rf"{FIGURE} mm", to_mm=rf"{FIGURE} mm")
+                assert [number(told["from_mm"]), number(told["to_mm"])] == [station["from_mm"], station["to_mm"]]
         x, then = step["stops"]["x_mm"], before["stops"]["x_mm"]
         turned = any(move["move"].startswith("turn") for move in step["moves"])
         if turned or x is None or then is None or abs(x - then) < 0.05:

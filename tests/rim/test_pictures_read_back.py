@@ -11,6 +11,7 @@ import pytest
 from shapely.geometry import LineString, Point
 
 from ..each import of_each
+from ..sentence import sentences_in
 from .paper import boxed, filled, middle, pictures, runs, the_picture, words_at
 from .read_back import NAMES, PLAIN, WANTED, Record, flats, holes_of, in_mm, plans, signed_turns_deg, start_is_behind
 
@@ -22,8 +23,8 @@ CLOSE_MM = 26.0
 
 def loads(name: str) -> list[tuple[Record, ElementTree.Element]]:
     """The loading pictures of a sheet, each with its step."""
-    told = [(re.match(r"How the part is laid for step (\d+)", title), picture) for title, picture in pictures(name)]
-    return [(plans()[name]["steps"][int(step[1]) - 1], picture) for step, picture in told if step]
+    told = [(sentences_in(title, "sheet.alt.blank", step=r"\d+"), picture) for title, picture in pictures(name)]
+    return [(plans()[name]["steps"][int(said[0]["step"]) - 1], picture) for said, picture in told if said]
 
 
 @of_each(NAMES)

@@ -17,6 +17,7 @@ from flangewise.drawing import SCALES
 from flangewise.words import catalogue
 
 from ..each import of_each
+from ..sentence import FIGURE, sentences_in
 from .paper import boxed, runs
 from .read_back import (
     INCH_MM,
@@ -187,19 +188,24 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
             for move in step["moves"]:
                 assert MOVES[(move["move"], move["axis"])] in text
             hold = step["hold"]
-            tips = r"(?:, ([\d.]+ \w+) behind tip it with [\d.]+ (?:N m|lbf ft))?"
-            front = re.search(rf"([\d.]+) of sheet in front{tips}: hold it ([^.]*)\.", text)
-            assert length_mm(front[1], units) == pytest.approx(hold["front_mm"], abs=1.01 if units == "mm" else 1.3)
-            assert front[2] is None or mass_kg(front[2]) == pytest.approx(
+            looks = {"front": FIGURE, "by": "[^.]*"}
+            held = {"behind_kg": rf"{FIGURE} \w+", "moment_nm": rf"{FIGURE} (?:N m|lbf ft)"}
+            (front,) = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", **looks, **held)
+            close = 1.01 if units == "mm" else 1.3
+            assert length_mm(front["front"], units) == pytest.approx(hold["front_mm"], abs=close)
+            behind = front.groupdict().get("behind_kg")
+            assert behind is None or mass_kg(behind) == pytest.approx(
                 hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])
             )
-            assert ("by hand" in front[3]) == (hold["by"] == "hand")
-            told, correction = re.search(r"L(\d) ([\d.]+) ±([\d.]+): too long, X (.)", text), step["correction"]
+            assert ("by hand" in front["by"]) == (hold["by"] == "hand")
+            looks, correction = {"leg": r"\d", "size": rf"{FIGURE} ±{FIGURE}", "change": "X .+?"}, step["correction"]
+            told = sentences_in(text, "sheet.step.correct", **looks)
             if told and correction:
-                assert int(told[1]) == correction["leg"]
-                assert length_mm(told[2], units) == pytest.approx(correction["nominal_mm"], abs=close_mm(units))
-                assert length_mm(told[3], units) == pytest.approx(correction["plus_minus_mm"], abs=0.06)
-                assert (told[4] == "−") == (correction["x_per_mm"] < 0)
+                size, change = told[0]["size"].split(" ±"), told[0]["change"]
+                assert int(told[0]["leg"]) == correction["leg"]
+                assert length_mm(size[0], units) == pytest.approx(correction["nominal_mm"], abs=close_mm(units))
+                assert length_mm(size[1], units) == pytest.approx(correction["plus_minus_mm"], abs=0.06)
+                assert change.startswith("X −") == (correction["x_per_mm"] < 0)
 
 
 @of_each(NAMES_AND_PAGES)
@@ -234,7 +240,8 @@ def test_the_misload_check_names_a_hole_where_it_lies_when_the_blank_is_laid_rig
     """From the operator's left end and from the back edge, as the first step lays the blank on."""
     text = said(sheet_html(name))
     step, blank = plans()[name]["steps"][0], plans()[name]["blank"]
-    pieces = re.findall(r"hole h(\d+) is ([\d.]+) from the left end, ([\d.]+) from the back edge", text)
+    looks = {"hole": r"\d+", "left": FIGURE, "back": FIGURE}
+    pieces = [each.group(*looks) for each in sentences_in(text, "sheet.misload.look-hole", **looks)]
     assert pieces or name != "wind-vane-bracket"
     for hole, left, back in pieces:
         along, up = holes_of(name)[int(hole) - 1]
@@ -289,10 +296,12 @@ def test_the_tools_are_the_shops(name: str, lang: str, units: str) -> None:
                     row["named_opening_mm"], abs=0.02
                 )
     if (lang, units) == ("en", "mm"):
-        shut = re.findall(r"am seat to bed seat (\d+\.\d+)", said(page))
+        seats = ("sheet.touch-off.seats", "sheet.touch-off.pair")
+        shut = [number(each["height"]) for each in sentences_in(said(page), *seats, height=rf"{FIGURE}[^.;:]*")]
         heights = {listed("punches")[p]["height_mm"] + listed("dies")[d]["height_mm"] for p, d in pairs}
-        assert {float(each) for each in shut} == heights
-        spans = re.findall(r"From (\d+) to (\d+) on the bed", said(page))
+        assert set(shut) == heights
+        ends = {"start": r"\d+", "end": r"\d+"}
+        spans = [each.group(*ends) for each in sentences_in(said(page), "sheet.tool.station", **ends)]
         stations = list(
             dict.fromkeys((st["from_mm"], st["to_mm"]) for s in plans()[name]["steps"] for st in s["stations"])
         )
