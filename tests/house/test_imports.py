@@ -27,6 +27,7 @@ LAW = [
     "clearance",
     "punch_die",
     "sequence",
+    "panel_order",
     "setup",
     "sheet",
     "replay",
