@@ -1,7 +1,7 @@
-"""Rows of segments, with an ear at either end or none: which the shop's segments make, and where one can stand.
+"""Rows of segments, with an ear at either end or none: which the shop's segments make.
 
-A row covers a bend line up to a shortfall at each end, and stays clear of the part by `clear_mm` to either side. Over the
-reach of an ear, at its own end, only what lies below its foot's height stands: there the part is met by the foot alone.
+Over the reach of an ear, at its own end, only what lies below its foot's height stands: there the part is met by the
+foot alone.
 """
 
 from __future__ import annotations
@@ -12,10 +12,6 @@ from functools import cached_property
 
 from flangewise.punch_die.stations import SegmentUse, row_sums
 from flangewise.shop import Segment
-
-Stretch = tuple[float, float]
-# Ends that touch are no overlap.
-NOISE_MM = 1e-9
 
 
 @dataclass(frozen=True)
@@ -60,14 +56,6 @@ class Placed:
         return self.from_mm + self.row.length_mm
 
 
-@dataclass(frozen=True)
-class Place:
-    """Where a row uncovers least of a line: its left end, and the shortfall at its worse end."""
-
-    short_mm: float
-    from_mm: float
-
-
 def rows_of(
     segments: Iterable[Segment], *, least_mm: float, most_mm: float, ear_reach_mm: float | None = None
 ) -> tuple[Row, ...]:
@@ -96,39 +84,3 @@ def _ends(held: Sequence[Segment]) -> Iterator[tuple[Segment | None, Segment | N
     lefts = [None, *(each for each in held if each.ear == "left")]
     rights = [None, *(each for each in held if each.ear == "right")]
     return ((left, right) for left in lefts for right in rights)
-
-
-def free_places(row: Row, part: Sequence[Stretch], foot: Sequence[Stretch], *, clear_mm: float) -> tuple[Stretch, ...]:
-    """Where the row's left end may stand: what the part leaves free, as intervals that may be endless.
-
-    `part` are the stretches that the whole outline must keep out of, `foot` those that an ear's foot must.
-    """
-    length_mm, (left_mm, right_mm) = row.length_mm, row.reach_mm
-    barred = [(low - clear_mm - length_mm + right_mm, high + clear_mm - left_mm) for low, high in part]
-    if any(row.ears):
-        barred += [(low - clear_mm - length_mm, high + clear_mm) for low, high in foot]
-    free, reached = [], -float("inf")
-    for low, high in sorted(barred):
-        if high - low <= NOISE_MM:
-            continue
-        if low >= reached - NOISE_MM:
-            free.append((reached, low))
-        reached = max(reached, high)
-    return (*free, (reached, float("inf")))
-
-
-def least_short(row: Row, line_mm: Stretch, free: Sequence[Stretch]) -> Place | None:
-    """The place among the free ones where the row leaves least of the line uncovered at its worse end; None: nowhere.
-
-    A row longer than the line stands about its middle as far as it may; the shortfall is convex in the place.
-    """
-    first, last = line_mm
-    wanted = (first + last - row.length_mm) / 2
-    best: Place | None = None
-    for low, high in free:
-        if low <= high:
-            at = min(max(wanted, low), high)
-            short = max(0.0, at - first, last - row.length_mm - at)
-            if best is None or (short, abs(at - wanted)) < (best.short_mm, abs(best.from_mm - wanted)):
-                best = Place(short, at)
-    return best
