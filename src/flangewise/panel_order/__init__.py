@@ -1,0 +1,14 @@
+"""The order in which a panel is bent, and each of its hits in space.
+
+Takes a panel's blank and the tools offered as bodies; gives what each hit forbids, and orders with their proof.
+"""
+
+from .hit import (
+    Fingers as Fingers,
+    Hit as Hit,
+    Leaving as Leaving,
+    PanelGauging as PanelGauging,
+    SelfMeeting as SelfMeeting,
+    StandingRow as StandingRow,
+)
+from .operations import PanelOperation as PanelOperation, operations_of as operations_of
