@@ -1,7 +1,18 @@
-"""Which operation of a panel when, which way round, with which rows of segments: the least handling, with its proof."""
+"""The order in which a panel is bent, and each of its hits in space.
 
+Takes a panel's blank and the tools offered as bodies; gives what each hit forbids, and orders with their proof.
+"""
+
+from .hit import (
+    Fingers as Fingers,
+    Hit as Hit,
+    Leaving as Leaving,
+    PanelGauging as PanelGauging,
+    SelfMeeting as SelfMeeting,
+    StandingRow as StandingRow,
+)
+from .operations import PanelOperation as PanelOperation, operations_of as operations_of
 from .solution import (
-    Leaves as Leaves,
     PanelBlocker as PanelBlocker,
     PanelMove as PanelMove,
     PanelSolution as PanelSolution,
