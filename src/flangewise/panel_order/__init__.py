@@ -11,7 +11,16 @@ from .hit import (
     SelfMeeting as SelfMeeting,
     StandingRow as StandingRow,
 )
+from .moves import Lie as Lie, lie_of as lie_of
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
+from .problem import (
+    HitAnswers as HitAnswers,
+    PanelProblem as PanelProblem,
+    PanelWay as PanelWay,
+    RowChoice as RowChoice,
+    RowRules as RowRules,
+)
+from .search import PanelSearch as PanelSearch
 from .solution import (
     PanelBlocker as PanelBlocker,
     PanelMove as PanelMove,
