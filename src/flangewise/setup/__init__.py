@@ -13,6 +13,7 @@ from .limits import (
     tolerances_of as tolerances_of,
     with_corrections as with_corrections,
 )
+from .panel_sizes import PanelSize as PanelSize, line_terms as line_terms, panel_sizes as panel_sizes
 from .seconds import (
     TILTS as TILTS,
     around_s as around_s,
