@@ -26,7 +26,10 @@ PAN = f"{{base: [300, 200], flanges: {{all: {{height: 40, bend: {SQUARE}}}}}}}"
 NEAR_AND_FAR = (
     f"{{base: [300, 80], flanges: {{near: {{height: 30, bend: {SQUARE}}}, far: {{height: 40, bend: {SQUARE}}}}}}}"
 )
-RIM = f"{{base: [300, 200], flanges: {{near: {{height: 40, bend: {SQUARE}, tip: {{height: 20, bend: {SQUARE}}}}}, far: {{height: 40, bend: {SQUARE}}}}}}}"
+RIM = (
+    f"{{base: [300, 200], flanges: {{far: {{height: 40, bend: {SQUARE}}}, "
+    f"near: {{height: 40, bend: {SQUARE}, tip: {{height: 20, bend: {SQUARE}}}}}}}}}"
+)
 NO_TOOLS = Mounting(PunchDie.__new__(PunchDie))
 NO_ROW = Placed(Row((), 0.0), 0.0)
 # Of a bend: its number, whether its parent lies behind, on what and which face it is gauged, the height of the contact.
@@ -60,7 +63,7 @@ def steps_of(blank: PanelBlank, made: Sequence[Made]) -> tuple[PanelStep, ...]:
                 None,
                 1.0,
                 (),
-            )  # fmt: skip
+            )
         )
     return tuple(steps)
 
@@ -144,7 +147,7 @@ MANY = [
             (4, True, "flange", 3, 15.0),
         ],
     ),
-    (RIM, [(2, False, "edge", 3, 1.0), (1, True, "edge", 4, 1.0), (3, True, "flange", 2, 10.0)]),
+    (RIM, [(3, False, "edge", 4, 1.0), (2, True, "edge", 2, 1.0), (1, True, "flange", 3, 10.0)]),
 ]
 
 
