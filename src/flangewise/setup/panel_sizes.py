@@ -22,6 +22,7 @@ from flangewise.panel_order import PanelStep
 from flangewise.part import BASE, BASE_FACE, PanelPart
 from flangewise.pattern import BendZone, FlatFace, PanelBlank, hinge_of
 from flangewise.sequence import Tolerances
+from flangewise.setup.step import Correction
 from flangewise.words import Phrase
 
 # What each source is moved by to see what a stop feels of it: far over rounding, far under what bends the rule.
@@ -29,6 +30,8 @@ STEP_MM, STEP_DEG = 1e-3, 1e-3
 # Edges and lines are of one direction, and cut edges on one line, to within this.
 SAME_DEG, SAME_MM = 0.05, 0.05
 NOTHING = 1e-9
+# A size that follows a stop by less than this share is corrected badly by it.
+WELL = 0.5
 
 # A source is its kind and what it belongs to: the step of a stop, the bend, or the line of a cut edge.
 Source = tuple[str, object]
@@ -39,8 +42,9 @@ Terms = dict[Source, float]
 class PanelSize:
     """What one size of a panel may be off by: a flange's height, or the base over two of its `edges`.
 
-    Worst case and statistically, and what is allowed, None where nothing says so. `per_mm`: what it grows by for one
-    more on the X of each step that moves it, by the step's place in the plan.
+    Worst case and statistically, and what is allowed, None where nothing says so. `terms` are the sources, each with
+    how much of it the size gets: ("stop", place of the step), ("half-deduction", bend), ("angle", bend), ("cut", line).
+    `bends` end it.
     """
 
     face: int
@@ -50,28 +54,92 @@ class PanelSize:
     worst_mm: float
     statistical_mm: float
     allowed_mm: float | None
-    per_mm: tuple[tuple[int, float], ...]
+    terms: tuple[tuple[Source, float], ...]
+    bends: tuple[int, ...]
+
+    @property
+    def name(self) -> str:
+        """What a reading is given for: the flange, or the edges of the base it is taken over."""
+        return "/".join(self.edges) or self.face_name
 
     @property
     def where(self) -> Phrase:
         """The size, as a finding names it."""
-        return place("face", " ".join((self.face_name, "/".join(self.edges))).strip())
+        return place("face", f"{BASE} {self.name}" if self.edges else self.name)
+
+    def per_mm(self, step: int) -> float:
+        """What it grows by for one more on the X of a step, by the step's place in the plan."""
+        return dict(self.terms).get(("stop", step), 0.0)
 
 
 def panel_sizes(
     part: PanelPart, blank: PanelBlank, steps: Sequence[PanelStep], tolerances: Tolerances
 ) -> tuple[PanelSize, ...]:
-    """The error of every flange's height and of the base over its outermost edges, under the gauging of a plan."""
+    """The error of the base over its outermost edges and of every flange's height, under the gauging of a plan."""
     lines = line_terms(blank, steps)
     found = []
     for face, name, edges, nominal_mm, terms in _sizes(part, blank, lines):
-        own = [abs(value) * _tolerance(source, tolerances) for source, value in terms.items()]
-        allowed_mm = _allowed_mm(part, name, nominal_mm)
-        stops = sorted((at, value) for (kind, at), value in terms.items() if kind == "stop" and isinstance(at, int))
-        moved = tuple((at, value) for at, value in stops if abs(value) > NOTHING)
+        own = [abs(value) * tolerances.of((source[0], 0)) for source, value in terms.items()]
+        kept = tuple((source, value) for source, value in terms.items() if abs(value) > NOTHING)
         likely_mm = math.sqrt(sum(each * each for each in own))
-        found.append(PanelSize(face, name, edges, nominal_mm, sum(own), likely_mm, allowed_mm, moved))
+        allowed_mm = _allowed_mm(part, name, nominal_mm)
+        bends = _ends_of(part, face, edges)
+        found.append(PanelSize(face, name, edges, nominal_mm, sum(own), likely_mm, allowed_mm, kept, bends))
     return tuple(found)
+
+
+def own_sizes(sizes: Sequence[PanelSize], steps: Sequence[PanelStep]) -> Mapping[int, int]:
+    """By the place of each step the place of the size that comes out with its stop, each size for one step.
+
+    It is one that the stop moves well and no later step ends anew: first what its bends end on the side of the stop,
+    then what they end in front, as of a section.
+    """
+    at = {bend: place for place, step in enumerate(steps) for bend in step.bends}
+    own: dict[int, int] = {}
+    for place_of, step in enumerate(steps):
+        behind = step.operation.parents if step.parent_behind else step.operation.faces
+        fits = [
+            (not set(size.bends) & set(step.bends), size.face not in behind, number)
+            for number, size in enumerate(sizes)
+            if abs(size.per_mm(place_of)) >= WELL and number not in own.values()
+            if max((at.get(bend, -1) for bend in size.bends), default=-1) <= place_of
+        ]
+        if fits:
+            own[place_of] = min(fits)[-1]
+    return own
+
+
+def panel_corrections(
+    sizes: Sequence[PanelSize], steps: Sequence[PanelStep], numbers: Sequence[int]
+) -> tuple[Correction | None, ...]:
+    """What a change of X does at each hit; sizes count as legs in their order. `numbers` are the hits' in the plan."""
+    own = own_sizes(sizes, steps)
+    at = {bend: place for place, step in enumerate(steps) for bend in step.bends}
+    found: list[Correction | None] = []
+    for place_of, _ in enumerate(steps):
+        if place_of not in own:
+            found.append(None)
+            continue
+        size = sizes[own[place_of]]
+        found.append(
+            Correction(
+                leg=own[place_of] + 1,
+                nominal_mm=size.nominal_mm,
+                plus_minus_mm=size.allowed_mm,
+                x_per_mm=-1 / size.per_mm(place_of),
+                legs_per_mm=tuple(round(each.per_mm(place_of), 6) for each in sizes),
+                read_after=numbers[max(at[bend] for bend in size.bends)],
+            )
+        )
+    return tuple(found)
+
+
+def _ends_of(part: PanelPart, face: int, edges: tuple[str, ...]) -> tuple[int, ...]:
+    """The bends that end a size."""
+    if edges:
+        return tuple(flange.bend.number for flange in part.panel.flanges if flange.edge in edges)
+    flange = next(each for each in part.panel.all_flanges() if each.number == face)
+    return (flange.bend.number, *(each.bend.number for each in flange.flanges if each.edge == "tip"))
 
 
 def _allowed_mm(part: PanelPart, name: str, nominal_mm: float) -> float | None:
@@ -79,10 +147,6 @@ def _allowed_mm(part: PanelPart, name: str, nominal_mm: float) -> float | None:
     if name in told.faces_mm:
         return told.faces_mm[name]
     return told.legs_mm[0] if told.legs_mm is not None else linear_tolerance_mm(nominal_mm)
-
-
-def _tolerance(source: Source, tolerances: Tolerances) -> float:
-    return tolerances.of((source[0], 0))
 
 
 def line_terms(blank: PanelBlank, steps: Sequence[PanelStep]) -> Mapping[int, Terms]:

@@ -17,7 +17,7 @@ from flangewise.pattern import PanelBlank, hinge_of
 from flangewise.punch_die import Mounting, Placed, PunchDie, Row
 from flangewise.sequence import Tolerances
 from flangewise.sequence.datum import Gauged, leg_errors
-from flangewise.setup import PanelSize, panel_sizes
+from flangewise.setup import PanelSize, panel_corrections, panel_sizes
 
 from ...published.panels import SQUARE, blank_of, panel_of
 
@@ -81,9 +81,9 @@ def test_each_flange_by_its_own_tip() -> None:
     assert {key for key in found if len(key) > 1} == {("base", "near", "far"), ("base", "right", "left")}
     assert found["near",].worst_mm == pytest.approx(0.15)
     assert found["near",].statistical_mm == pytest.approx(math.hypot(0.1, 0.05))
-    assert found["near",].per_mm == ((0, pytest.approx(1.0)),)
+    assert [found["near",].per_mm(step) for step in range(4)] == pytest.approx([1, 0, 0, 0])
     assert found["base", "near", "far"].worst_mm == pytest.approx(0.2 + 0.1 + 0.07)
-    assert found["base", "near", "far"].per_mm == ((0, pytest.approx(-1.0)), (2, pytest.approx(-1.0)))
+    assert [found["base", "near", "far"].per_mm(step) for step in range(4)] == pytest.approx([-1, 0, -1, 0])
 
 
 def test_the_far_one_by_the_near_one_formed() -> None:
@@ -100,6 +100,31 @@ def test_the_far_one_by_the_near_one_formed() -> None:
     lean = (20.0 - 1.0) * math.radians(0.5)
     assert found["base", "near", "far"].worst_mm == pytest.approx(0.1 + 0.05 + lean, abs=0.02)
     assert found["far",].worst_mm > 0.3
+
+
+def test_what_a_stop_corrects_and_what_else_it_shifts() -> None:
+    """Each flange comes out with its own stop, which takes as much off the base; over the base the base does."""
+    part = panel_of(PAN)
+    blank = blank_of(part)
+    steps = steps_of(blank, [(bend, False, "edge", bend + 1, 1.0) for bend in (1, 2, 3, 4)])
+    found = panel_corrections(panel_sizes(part, blank, steps, LIMITS), steps, (1, 2, 3, 4))
+    assert [each.leg for each in found if each is not None] == [3, 4, 5, 6]
+    assert found[2] is not None
+    assert (found[2].x_per_mm, found[2].also, found[2].read_after) == (pytest.approx(-1.0), ((1, -1.0),), 3)
+    steps = steps_of(
+        blank,
+        [
+            (1, False, "edge", 2, 1.0),
+            (2, False, "edge", 3, 1.0),
+            (3, True, "flange", 2, 20.0),
+            (4, True, "flange", 3, 9.0),
+        ],
+    )
+    found = panel_corrections(panel_sizes(part, blank, steps, LIMITS), steps, (1, 2, 3, 4))
+    # The base lies on the side of the stop; what it gets the far flange loses.
+    assert [each.leg for each in found if each is not None] == [3, 4, 1, 2]
+    assert found[2] is not None
+    assert (found[2].x_per_mm, found[2].also, found[2].read_after) == (pytest.approx(-1.0), ((5, -1.0),), 3)
 
 
 def test_without_a_tolerance_of_its_own_a_size_has_the_general_one() -> None:
