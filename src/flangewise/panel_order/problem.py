@@ -65,12 +65,10 @@ class PanelWay:
 
 @dataclass(frozen=True)
 class RowChoice:
-    """The rows there are of one set of tools, and how much of a line they may leave uncovered."""
+    """One set of tools, with the rows that it may stand in: a punch row over a die row each."""
 
     mounting: Mounting
-    punches: tuple[Row, ...]
-    dies: tuple[Row, ...]
-    foot_mm: float | None = None
+    pairs: tuple[tuple[Row, Row], ...]
 
 
 @dataclass(frozen=True)

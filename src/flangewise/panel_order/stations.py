@@ -22,11 +22,10 @@ ALIKE = 1e-9
 
 @dataclass(frozen=True)
 class RowPair:
-    """A punch row over a die row of one set of tools, each by its place in the rows of these; a part's share of them."""
+    """A punch row over a die row of one set of tools, by its place among the pairs of these; a part's share of them."""
 
     mounting: int
-    punch: int
-    die: int
+    pair: int
     price_s: float
 
 
@@ -39,7 +38,7 @@ class Stations:
     """The stations worth a try, and for each operation the least wish that the rows of each leave for it."""
 
     def __init__(self, tables: PanelTables) -> None:
-        """Rows that another does no worse, is no longer and no dearer than, are left out."""
+        """Pairs that another does no worse, is no longer and no dearer than, are left out."""
         self._tables, self._problem = tables, tables.problem
         self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.choices)))))
         self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
@@ -48,16 +47,11 @@ class Stations:
         ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == mounting]
         if not ways:
             return
-        rules, shorts = self._problem.rules, [self._tables.shorts[index] for index in ways]
-        kept = []
-        for rows, does in (
-            (self._tables.rows[mounting][0].rows, np.vstack([each.punch_mm for each in shorts])),
-            (self._tables.rows[mounting][1].rows, np.vstack([each.die_mm for each in shorts])),
-        ):
-            prices = np.array([row_price_s(row, rules) for row in rows])
-            kept.append([(int(row), float(prices[row])) for row in _not_outdone(rows, prices, does)])
-        for (punch, punch_s), (die, die_s) in itertools.product(*kept):
-            yield RowPair(mounting, punch, die, punch_s + die_s)
+        pairs = self._problem.choices[mounting].pairs
+        prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
+        does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
+        for at in _not_outdone([punch for punch, _ in pairs], prices, does):
+            yield RowPair(mounting, at, float(prices[at]))
 
     @cached_property
     def least_short_s(self) -> Floats:
@@ -68,11 +62,8 @@ class Stations:
             own = [number for number, pair in enumerate(self.pairs) if pair.mounting == way.mounting]
             if not own:
                 continue
-            shorts = self._tables.shorts[index]
-            punch = shorts.punch_mm[:, [self.pairs[number].punch for number in own]]
-            die = shorts.die_mm[:, [self.pairs[number].die for number in own]]
-            least = np.maximum(punch, die).min(axis=0) * problem.rules.short_wish_s_per_mm
-            least = np.where(np.isnan(least), np.inf, least)
+            shorts = self._tables.shorts[index].short_mm[:, [self.pairs[number].pair for number in own]]
+            least = shorts.min(axis=0) * problem.rules.short_wish_s_per_mm
             found[own, way.operation] = np.minimum(found[own, way.operation], least)
         return found
 
@@ -132,6 +123,8 @@ def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]
     """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, without
     an ear more."""
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
+    if not useful:
+        return []
     does = np.unique(does[:, useful], axis=0)
     lengths, ears = np.array([rows[at].length_mm for at in useful]), np.array([rows[at].ears for at in useful])
     own = prices[useful]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Stretches
 from flangewise.panel_order.moves import lies_of
-from flangewise.panel_order.places import Line, RowTable, Runs
+from flangewise.panel_order.places import Line, PairTable
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.wings import Wing, Wings, wings_of
 from flangewise.sequence import (
@@ -46,12 +46,10 @@ class Patterns:
 
 @dataclass(frozen=True)
 class Shorts:
-    """Of a way: least shortfall and place of each row for each pattern; a row of infinities ends the patterns."""
+    """Of a way: least shortfall and place of each pair of rows for each pattern; infinities end the patterns."""
 
-    punch_mm: Floats
-    punch_from_mm: Floats
-    die_mm: Floats
-    die_from_mm: Floats
+    short_mm: Floats
+    from_mm: Floats
 
 
 @dataclass
@@ -60,13 +58,13 @@ class PanelTables:
 
     problem: PanelProblem
     price_s: Floats = field(init=False)
-    rows: tuple[tuple[RowTable, RowTable], ...] = field(init=False)
+    pairs: tuple[PairTable, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         """Prices before any look."""
         problem = self.problem
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
-        self.rows = tuple((RowTable(each.punches), RowTable(each.dies)) for each in problem.choices)
+        self.pairs = tuple(PairTable(each.pairs) for each in problem.choices)
         self.lies, self.classes = lies_of([way.lie for way in problem.ways])
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
         kept: dict[object, tuple[Floats, Floats]] = {}
@@ -124,26 +122,18 @@ class PanelTables:
         return Patterns(of_set, tuple(way.hit.forbidden(problem.bends_of(int(done))) for done in firsts))
 
     def _shorts(self, index: int, kept: dict[object, tuple[Floats, Floats]]) -> Shorts:
-        way, patterns = self.problem.ways[index], self.patterns[index]
-        punches, dies = self.rows[way.mounting]
-        line = self.line(way)
-        found = []
-        for number, table in enumerate((punches, dies)):
-            columns = []
-            for each in patterns.stretches:
-                part, foot, beside = self._barred(each, punch=number == 0)
-                key = (way.mounting, number, line, part, foot, beside)
-                if key not in kept:
-                    kept[key] = table.places(line, part, foot, clear_mm=self.problem.rules.clear_mm, beside=beside)
-                columns.append(kept[key])
-            nowhere = np.full(len(table.rows), np.inf)
-            columns.append((nowhere, nowhere))
-            found += [np.stack([short for short, _ in columns]), np.stack([place for _, place in columns])]
-        return Shorts(*found)
-
-    def _barred(self, each: Stretches, *, punch: bool) -> tuple[Runs, Runs, Runs]:
-        """What a row of punches, or of dies, keeps out of, what its feet do, and what else stands beside the bend."""
-        return (each.punch, each.foot, each.die) if punch else (each.die, (), (*each.punch, *each.foot))
+        way, line, table = self.problem.ways[index], self.line(self.problem.ways[index]), self.pairs
+        columns = []
+        for each in self.patterns[index].stretches:
+            key = (way.mounting, line, each)
+            if key not in kept:
+                kept[key] = table[way.mounting].places(
+                    line, each.punch, each.foot, each.die, clear_mm=self.problem.rules.clear_mm
+                )
+            columns.append(kept[key])
+        nowhere = np.full(len(table[way.mounting].pairs), np.inf)
+        columns.append((nowhere, nowhere))
+        return Shorts(np.stack([short for short, _ in columns]), np.stack([place for _, place in columns]))
 
     def _prices(self, index: int) -> Floats:
         """Hit, strokes, holding and the wish of the tools; infinite where no row can stand at all."""
@@ -158,7 +148,7 @@ class PanelTables:
         if problem.hold is not None:
             price = price + weights_s(problem.hold, self._lying(way, problem.hold))
         shorts, of_set = self.shorts[index], self.patterns[index].of_set
-        stands = np.isfinite(shorts.punch_mm).any(axis=1) & np.isfinite(shorts.die_mm).any(axis=1)
+        stands = np.isfinite(shorts.short_mm).any(axis=1)
         return np.where(stands[of_set], price, np.inf)
 
     def openings_mm(self, way: PanelWay) -> Floats:

@@ -52,6 +52,7 @@ from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,
     Gauging as Gauging,
+    MadeStep as MadeStep,
     PricedStep as PricedStep,
     Solution as Solution,
     Step as Step,

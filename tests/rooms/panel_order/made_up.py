@@ -182,6 +182,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
     )
     punches = (row(295), row(220, 70), row(195), row(110, 80), row(60, 80, ears=True), row(40, ears=True))
     dies = (row(300), row(200)) if draw.random() < 0.5 else (row(300),)
+    pairs = tuple((punch, die) for punch in punches for die in dies)
     mounting = Mounting(PunchDie.__new__(PunchDie))
     costs = Costs(
         base=11.0,
@@ -196,7 +197,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
         blank,
         operations,
         tuple(ways),
-        tuple(RowChoice(mounting, punches, dies) for _ in range(mountings)),
+        tuple(RowChoice(mounting, pairs) for _ in range(mountings)),
         rules,
         costs,
         stop_travel=StopTravel(150.0, 1000.0, 0.8, 1.5),
