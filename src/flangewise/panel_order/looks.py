@@ -83,7 +83,7 @@ class Looks:
 
     def _look_at_self(self, step: Taken, way: PanelWay) -> bool:
         key = (step.way, step.done)
-        if not self._problem.check_self or key in self._free:
+        if key in self._free:
             return True
         meeting = way.hit.meets_itself(self._problem.bends_of(step.done))
         if meeting is None:
@@ -97,7 +97,7 @@ class Looks:
 
     def _look_at_stops(self, step: Taken, way: PanelWay) -> bool:
         key = self._stop_key(step.way, step.done)
-        if not self._problem.check_stops or key in self._gauged:
+        if key in self._gauged:
             return True
         found = way.hit.stops(self._problem.bends_of(step.done))
         best = min(found, key=lambda each: each.wish_s) if found else None
@@ -111,7 +111,7 @@ class Looks:
 
     def _look_at_exit(self, step: Taken, way: PanelWay, pair: RowPair) -> bool:
         key = (step.way, step.done, pair.pair)
-        if not self._problem.check_exits or key in self._left:
+        if key in self._left:
             return True
         row, _ = self._problem.choices[way.mounting].pairs[pair.pair]
         left, right = row.reach_mm

@@ -97,8 +97,8 @@ class PanelProblem:
     """A panel to be bent.
 
     `ways` of all operations; `choices`: the rows of each set of tools, by its number in the ways. `hold` None: how the
-    part lies is not looked at. `gauge`: whether stops are looked at, `self`, `exits` likewise. `order`: operations
-    in a wanted order, to be checked and priced. `most_stations`: so many are looked at beside each other.
+    part lies is not looked at. `order`: operations in a wanted order, to be checked and priced. `most_stations`: so
+    many are looked at beside each other.
     """
 
     blank: PanelBlank
@@ -110,9 +110,6 @@ class PanelProblem:
     hold: HoldRule | None = None
     stop_travel: StopTravel | None = None
     order: tuple[int, ...] | None = None
-    check_stops: bool = True
-    check_self: bool = True
-    check_exits: bool = True
     most_stations: int = 3
     limits: SearchLimits = field(default_factory=SearchLimits)
 

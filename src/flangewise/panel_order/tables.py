@@ -17,7 +17,7 @@ from flangewise.clearance import Stretches
 from flangewise.panel_order.moves import lies_of
 from flangewise.panel_order.places import Line, PairTable
 from flangewise.panel_order.problem import PanelProblem, PanelWay
-from flangewise.panel_order.wings import Wing, Wings, wings_of
+from flangewise.panel_order.lying import Wing, Wings, wings_of
 from flangewise.sequence import (
     Hold,
     HoldRule,
