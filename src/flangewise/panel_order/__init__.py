@@ -12,3 +12,4 @@ from .hit import (
     StandingRow as StandingRow,
 )
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
+from .wings import PanelShapes as PanelShapes
