@@ -12,7 +12,7 @@ alone. Holes in a face are left out of account: it forbids no less for them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -134,12 +134,17 @@ class ToolRegions:
                 if runs:
                     found[owners[number]].setdefault(name, []).extend(runs)
         return [
-            FATAL if dead else Stretches(*(joined(each.get(name, ())) for name in ALONG_BED)) if each else NOTHING
+            FATAL if dead else _stretches(each) if each else NOTHING
             for dead, each in zip(fatal.tolist(), found, strict=True)
         ]
 
 
-@lru_cache(maxsize=64)
+def _stretches(runs: Mapping[str, list[tuple[float, float]]]) -> Stretches:
+    punch, foot, die = (joined(runs.get(name, ())) for name in ALONG_BED)
+    return Stretches(punch, foot, die)
+
+
+@lru_cache(maxsize=256)
 def tool_regions(
     stack: ToolStack, stroke: Stroke, *, foot_mm: float | None, reach_mm: float, behind: bool
 ) -> ToolRegions:
