@@ -34,7 +34,7 @@ from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
 
 if TYPE_CHECKING:
-    from .meeting import SpaceMeeting as SpaceMeeting
+    from .meeting import SpaceMeeting as SpaceMeeting, solids_meet as solids_meet
     from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows
     from .stretches import (
         FATAL as FATAL,

@@ -130,7 +130,7 @@ class ToolRegions:
                 met &= np.array(["punch" in found[owner] for owner in owners])
             at = np.flatnonzero(met)
             for number, common in zip(at.tolist(), shapely.intersection(shape, seen[at]), strict=True):
-                runs = _runs_over(solids[number], common)
+                runs = runs_over(solids[number], common)
                 if runs:
                     found[owners[number]].setdefault(name, []).extend(runs)
         return [
@@ -178,7 +178,7 @@ def foot_of(punch: Body, foot_mm: float) -> tuple[Body, ...]:
     )
 
 
-def _runs_over(solid: Solid, common: shapely.Geometry) -> list[tuple[float, float]]:
+def runs_over(solid: Solid, common: shapely.Geometry) -> list[tuple[float, float]]:
     """The stretches of the bed that a solid takes up over parts of its shadow."""
     normals, points = solid.facets
     to_left, to_right = normals[:, 0] < -ALONG, normals[:, 0] > ALONG

@@ -6,7 +6,17 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from flangewise.clearance import Runs, Stretches, Stroke, ToolRegions, together, tool_regions
+from flangewise.clearance import (
+    Runs,
+    SpaceMeeting,
+    Stretches,
+    Stroke,
+    ToolRegions,
+    half_mm,
+    solids_meet,
+    together,
+    tool_regions,
+)
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Backgauge, Hit as ToolHit, Hold, HoldRule
@@ -199,12 +209,33 @@ class Hit:
         return {node: self._kept[wing, node] for node in nodes}
 
     @cached_property
+    def _met(self) -> dict[tuple[tuple[int, int], tuple[int, int]], SpaceMeeting | None]:
+        return {}
+
+    @cached_property
     def _kept(self) -> dict[tuple[Wing, tuple[int, int]], Stretches]:
         return {}
 
     def meets_itself(self, done: frozenset[int]) -> SelfMeeting | None:
-        """The meeting of the two wings through the stroke, the one that hangs on the fewest bends."""
-        raise NotImplementedError
+        """The meeting of the two wings through the stroke, of those that hang on the fewest bends the deepest.
+
+        Faces with no bent bend between lie on the die as the sheet does and are not looked at; nor is the bend itself.
+        """
+        found: list[SelfMeeting] = []
+        for one, state in self.front.nodes(done):
+            for other, its_state in self.behind.nodes(done):
+                met = self._meeting((one, state), (other, its_state)) if state or its_state else None
+                if met is not None:
+                    between = frozenset(self.depends(one)) | frozenset(self.depends(other))
+                    found.append(SelfMeeting((one, other), met.turn_deg, met.overlap_mm, between))
+        return min(found, key=lambda met: (len(met.bends), -met.overlap_mm), default=None)
+
+    def _meeting(self, front: tuple[int, int], behind: tuple[int, int]) -> SpaceMeeting | None:
+        if (front, behind) not in self._met:
+            half = half_mm(self.shapes.blank.thickness_mm)
+            solids = self.front.solids(*front, half), self.behind.solids(*behind, half)
+            self._met[front, behind] = solids_meet(*solids, self.stroke)
+        return self._met[front, behind]
 
     def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
         """Where stops may touch, best first."""
