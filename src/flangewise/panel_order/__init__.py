@@ -27,3 +27,4 @@ from .solution import (
     PanelSolution as PanelSolution,
     PanelStep as PanelStep,
 )
+from .wings import PanelShapes as PanelShapes
