@@ -13,11 +13,11 @@ from .hit import (
 )
 from .moves import Lie as Lie, lie_of as lie_of
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
+from .order import find_panel_order as find_panel_order
 from .problem import (
     HitAnswers as HitAnswers,
     PanelProblem as PanelProblem,
     PanelWay as PanelWay,
-    RowChoice as RowChoice,
     RowRules as RowRules,
 )
 from .search import PanelSearch as PanelSearch

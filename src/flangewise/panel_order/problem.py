@@ -29,8 +29,8 @@ class HitAnswers(Protocol):
     def depends(self, face: int) -> tuple[int, ...]:
         """The bends that what a face forbids hangs on."""
 
-    def forbids(self, face: int, done: frozenset[int]) -> Stretches:
-        """What one face forbids."""
+    def answers(self, face: int) -> tuple[Stretches, ...]:
+        """What one face forbids in every state of these: bit j of the place for the j-th bend."""
 
     def forbidden(self, done: frozenset[int]) -> Stretches:
         """What all faces forbid together."""
@@ -49,7 +49,7 @@ class HitAnswers(Protocol):
 class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
-    `behind` are the bends of the wing behind: what stops find there hangs on them alone. `wish_s`: what choosing these
+    `made` are the tools as they are offered for this operation. `behind` are the bends of the wing behind: what stops find there hangs on them alone. `wish_s`: what choosing these
     tools costs by itself.
     """
 
@@ -59,16 +59,9 @@ class PanelWay:
     lie: Lie
     hit: HitAnswers
     tools: ToolHit
+    made: Mounting
     behind: frozenset[int]
     wish_s: float = 0.0
-
-
-@dataclass(frozen=True)
-class RowChoice:
-    """One set of tools, with the rows that it may stand in: a punch row over a die row each."""
-
-    mounting: Mounting
-    pairs: tuple[tuple[Row, Row], ...]
 
 
 @dataclass(frozen=True)
@@ -96,7 +89,8 @@ class RowRules:
 class PanelProblem:
     """A panel to be bent.
 
-    `ways` of all operations; `choices`: the rows of each set of tools, by its number in the ways. `hold` None: how the
+    `ways` of all operations; `rows`: of each set of tools, by its number in the ways, the rows that it may stand in, a
+    punch row over a die row each. `hold` None: how the
     part lies is not looked at. `order`: operations in a wanted order, to be checked and priced. `most_stations`: so
     many are looked at beside each other.
     """
@@ -104,7 +98,7 @@ class PanelProblem:
     blank: PanelBlank
     operations: tuple[PanelOperation, ...]
     ways: tuple[PanelWay, ...]
-    choices: tuple[RowChoice, ...]
+    rows: tuple[tuple[tuple[Row, Row], ...], ...]
     rules: RowRules
     costs: Costs = field(default_factory=Costs)
     hold: HoldRule | None = None

@@ -64,7 +64,7 @@ class PanelTables:
         """Prices before any look."""
         problem = self.problem
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
-        self.pairs = tuple(PairTable(each.pairs) for each in problem.choices)
+        self.pairs = tuple(PairTable(each) for each in problem.rows)
         self.lies, self.classes = lies_of([way.lie for way in problem.ways])
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
         kept: dict[object, tuple[Floats, Floats]] = {}
@@ -104,11 +104,8 @@ class PanelTables:
         code = np.zeros(len(sets), dtype=np.int64)
         fatal = np.zeros(len(sets), dtype=bool)
         for face in way.hit.faces:
-            path = tuple(dict.fromkeys(problem.mask_of((bend,)).bit_length() - 1 for bend in way.hit.depends(face)))
-            nodes = [
-                way.hit.forbids(face, problem.bends_of(sum((state >> at & 1) << place for at, place in enumerate(path))))
-                for state in range(1 << len(path))
-            ]
+            path = [problem.mask_of((bend,)).bit_length() - 1 for bend in way.hit.depends(face)]
+            nodes = way.hit.answers(face)
             kinds = {node: kind for kind, node in enumerate(dict.fromkeys(nodes))}
             if len(kinds) == 1 and not nodes[0].fatal:
                 continue
