@@ -17,6 +17,7 @@ from flangewise.clearance import (
     together,
     tool_regions,
 )
+from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Backgauge, Hit as ToolHit, Hold, HoldRule
@@ -242,16 +243,20 @@ class Hit:
         raise NotImplementedError
 
     def opening_mm(self, done: frozenset[int]) -> float:
-        """What must pass between die and nose: the highest of what stands up and the deepest of what hangs down."""
-        raise NotImplementedError
+        """What must pass between die and nose for the part to come straight out to the front."""
+        return straight_pull_mm(self, done)
 
     def reach_mm(self, done: frozenset[int]) -> float:
-        """How far the part reaches out in front."""
-        raise NotImplementedError
+        """How far the part reaches from the bend line before the hit, to either side."""
+        return reach_mm(self, done)
+
+    def front_mm(self, done: frozenset[int]) -> float:
+        """How far it reaches out in front of the die's centre plane then."""
+        return front_mm(self, done)
 
     def hold(self, done: frozenset[int], rule: HoldRule) -> Hold:
         """How it lies before the hit."""
-        raise NotImplementedError
+        return hold(self, done, rule)
 
     def leaves(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
         """How the part leaves after the hit; None: not known."""
