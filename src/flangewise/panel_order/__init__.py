@@ -4,12 +4,11 @@ Takes a panel's blank and the tools offered as bodies; gives what each hit forbi
 """
 
 from .hit import (
-    Fingers as Fingers,
     Hit as Hit,
     Leaving as Leaving,
-    PanelGauging as PanelGauging,
     SelfMeeting as SelfMeeting,
     StandingRow as StandingRow,
 )
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
+from .stops import Fingers as Fingers, PanelGauging as PanelGauging
 from .wings import PanelShapes as PanelShapes

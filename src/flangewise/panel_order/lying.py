@@ -1,7 +1,7 @@
 """How a panel lies before a hit: masses and moments of its faces and bends, how far it reaches, what must pass.
 
-A face weighs what it weighs on the blank, its holes left out, at its centroid; a bend weighs what its strip does, at the
-middle of its arc. Source: statics of a rigid body; centroids of polygons, textbook (from memory).
+A face weighs what it weighs on the blank, its holes left out, at its centroid; a bend weighs what its strip does, at
+the middle of its arc. Source: statics of a rigid body; centroids of polygons, textbook (from memory).
 """
 
 from __future__ import annotations
@@ -58,8 +58,11 @@ def bend_mass(shapes: PanelShapes, bend: int, *, bent: bool) -> tuple[float, tup
 
 @dataclass(frozen=True)
 class Lies:
-    """How one face with the bend that leads to it lies in its wing: area and its moment about where the bend zone begins
-    (mm2, mm3), how far out it reaches from there, how far from the bend line, and its corners (outward, up)."""
+    """How one face with the bend that leads to it lies in its wing.
+
+    Its area and the moment of it about where the bend zone begins, how far out it reaches from there, how far from the
+    bend line, and its corners (outward, up).
+    """
 
     area_mm2: float
     moment_mm3: float

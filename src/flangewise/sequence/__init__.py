@@ -12,6 +12,7 @@ from .datum import (
     leg_terms as leg_terms,
     legs_measured as legs_measured,
 )
+from .gauging import stop_face_mm as stop_face_mm
 from .hold import Hold as Hold, Lying as Lying, die_edges_mm as die_edges_mm, held as held, keeps as keeps
 from .holding import errors_of as errors_of, solve_within as solve_within
 from .least_weight import (
