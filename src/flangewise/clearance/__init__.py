@@ -28,7 +28,7 @@ from .region import (
     Shrunk as Shrunk,
     lines_apart_mm as lines_apart_mm,
 )
-from .stops import finger_obstacles as finger_obstacles
+from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting

@@ -18,6 +18,7 @@ from flangewise.panel_order import (
     PanelWay,
     RowRules,
     lie_of,
+    lies,
     operations_of,
 )
 from flangewise.pattern import PanelBlank
@@ -40,6 +41,8 @@ LONGER_MM = 25.0
 # A die row may be so much longer where nothing hangs down beside it.
 LONG_DIE_MM = 700.0
 SAME_RADIUS_MM = 1e-6
+# A face in front that comes no further back than this over the bend stays clear of the stops.
+BACK_MM = 0.5
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,7 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
                 hit=hit,
                 tools=hit.tools,
                 made=made,
-                behind=frozenset(bend for face in hit.behind.branches for bend in hit.depends(face)),
+                behind=_stopped_by(hit),
                 wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0),
             )
             for index, made, hit in hits
@@ -227,6 +230,15 @@ def _mounted(
                     )
                     hits.append((index, made, hit))
             yield ways[0][turn], hits
+
+
+def _stopped_by(hit: Hit) -> frozenset[int]:
+    """The bends that what stops find hangs on: those of the wing behind, and of faces in front that reach back there."""
+    faces = [*hit.behind.branches]
+    for face, branch in hit.front.branches.items():
+        back_mm = min(float(lies(hit.front, face, at).corners_mm[:, 0].min()) for at in range(1 << len(branch.path)))
+        faces += [face] if back_mm < -BACK_MM else []
+    return frozenset(bend for face in faces for bend in hit.depends(face))
 
 
 def _rows(

@@ -17,51 +17,11 @@ from flangewise.clearance import (
     together,
     tool_regions,
 )
+from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
+from flangewise.panel_order.stops import Fingers, PanelGauging, stops
 from flangewise.panel_order.wings import PanelShapes, Wing
-from flangewise.sequence import Backgauge, Hit as ToolHit, Hold, HoldRule
-
-
-@dataclass(frozen=True)
-class Fingers:
-    """The stops of a machine: reach and shape, how wide a finger is, how near two may come, what is wished of them.
-
-    `travel_mm` is the travel along the bed, from its left end. The wishes are seconds, as in `Costs`.
-    """
-
-    gauge: Backgauge
-    count: int
-    width_mm: float
-    least_spacing_mm: float
-    formed_wish_s: float
-    past_bend_wish_s: float
-    one_finger_wish_s: float
-
-
-@dataclass(frozen=True)
-class PanelGauging:
-    """What the stops touch before a hit: the straight edge of a flat face, or a formed flange, behind.
-
-    `x_mm`: stop face from the die's centre plane; `r_mm`: lower edge of the finger above the die's top; `z_mm`: the
-    middles of the fingers along the bed from the left end of the bend line, one or two; `retract_mm`: how far they
-    must go back after the pinch. `wishes_s`: what it costs beside the best, each by its name.
-    """
-
-    on: Literal["edge", "flange"]
-    face: int
-    face_name: str
-    x_mm: float
-    r_mm: float
-    height_mm: float
-    z_mm: tuple[float, ...]
-    retract_mm: float
-    past_bends: bool
-    wishes_s: tuple[tuple[str, float], ...] = ()
-
-    @property
-    def wish_s(self) -> float:
-        """All of its wishes."""
-        return sum(price for _, price in self.wishes_s)
+from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
 
 
 @dataclass(frozen=True)
@@ -121,6 +81,8 @@ class Hit:
             raise NotImplementedError("hems and offsets of panels are not looked at in space")
         self.shapes, self.operation, self.parent_behind = shapes, operation, parent_behind
         self.tools, self.foot_mm, self.fingers = tools, foot_mm, fingers
+        # Whether a finger so deep and so high stands clear of the tools; kept for `stops`.
+        self.clear_of_tools: dict[tuple[float, float], bool] = {}
         self.front = shapes.wing(operation, parent=not parent_behind)
         self.behind = shapes.wing(operation, parent=parent_behind)
         # Behind, a wing's first axis runs as the bed does; where the line runs against it, the bed begins at its end.
@@ -238,20 +200,31 @@ class Hit:
         return self._met[front, behind]
 
     def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
-        """Where stops may touch, best first."""
-        raise NotImplementedError
+        """All that stops may touch, best first; looked at once for what stands alike on both wings."""
+        key = tuple(self.front.nodes(done)), tuple(self.behind.nodes(done))
+        if key not in self._stops:
+            self._stops[key] = stops(self, done)
+        return self._stops[key]
+
+    @cached_property
+    def _stops(self) -> dict[object, tuple[PanelGauging, ...]]:
+        return {}
 
     def opening_mm(self, done: frozenset[int]) -> float:
-        """What must pass between die and nose: the highest of what stands up and the deepest of what hangs down."""
-        raise NotImplementedError
+        """What must pass between die and nose for the part to come straight out to the front."""
+        return straight_pull_mm(self, done)
 
     def reach_mm(self, done: frozenset[int]) -> float:
-        """How far the part reaches out in front."""
-        raise NotImplementedError
+        """How far the part reaches from the bend line before the hit, to either side."""
+        return reach_mm(self, done)
+
+    def front_mm(self, done: frozenset[int]) -> float:
+        """How far it reaches out in front of the die's centre plane then."""
+        return front_mm(self, done)
 
     def hold(self, done: frozenset[int], rule: HoldRule) -> Hold:
         """How it lies before the hit."""
-        raise NotImplementedError
+        return hold(self, done, rule)
 
     def leaves(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
         """How the part leaves after the hit; None: not known."""

@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import Taken
-from flangewise.panel_order.hit import Leaving, PanelGauging, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair
+from flangewise.panel_order.stops import PanelGauging
 from flangewise.panel_order.tables import PanelTables
 from flangewise.sequence import travel_s
 

@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from flangewise.clearance import Runs, Stretches
-from flangewise.panel_order.hit import Leaving, PanelGauging, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
 from flangewise.panel_order.moves import Lie
 from flangewise.panel_order.operations import PanelOperation
+from flangewise.panel_order.stops import PanelGauging
+from flangewise.panel_order.wings import Wing
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Mounting, Row
 from flangewise.sequence import Costs, Hit as ToolHit, HoldRule, SearchLimits, StopTravel
@@ -25,6 +27,14 @@ class HitAnswers(Protocol):
     @property
     def faces(self) -> tuple[int, ...]:
         """All faces of both wings."""
+
+    @property
+    def front(self) -> Wing:
+        """The wing in front; asked only where strokes or holding are priced."""
+
+    @property
+    def behind(self) -> Wing:
+        """The wing behind, alike."""
 
     def depends(self, face: int) -> tuple[int, ...]:
         """The bends that what a face forbids hangs on."""
@@ -49,8 +59,8 @@ class HitAnswers(Protocol):
 class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
-    `made` are the tools as they are offered for this operation. `behind` are the bends of the wing behind: what stops find there hangs on them alone. `wish_s`: what choosing these
-    tools costs by itself.
+    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find behind hangs
+    on. `wish_s`: what choosing these tools costs by itself.
     """
 
     operation: int
@@ -124,6 +134,10 @@ class PanelProblem:
         return frozenset(
             bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends
         )
+
+    def place_of(self, bend: int) -> int:
+        """The place of the operation that makes a bend."""
+        return next(place for place, each in enumerate(self.operations) if bend in each.bends)
 
     def mask_of(self, bends: frozenset[int] | Sequence[int]) -> int:
         """The set of the operations that make any of some bends."""

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,10 @@ from flangewise.clearance import Solid, Solids, Stretches, ToolRegions, convex_r
 from flangewise.geometry import Fold, Frame, Hinge, Vector, hinge_motion
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.pattern import PanelBlank, hinge_of
+
+if TYPE_CHECKING:
+    from flangewise.panel_order.footprints import Footprint
+    from flangewise.panel_order.lying import Lies
 
 # A formed bend is drawn in pieces whose corners lie no further outside it than this.
 SAGITTA_MM = 0.05
@@ -116,6 +121,9 @@ class Wing:
         self._frames: dict[tuple[int, int], Frame] = {}
         self._solids: dict[tuple[int, int, float], tuple[Solid, ...]] = {}
         self._forbids: dict[tuple[ToolRegions, int, int], Stretches] = {}
+        self.half_zone_mm = operation.half_zone_mm
+        self.lies: dict[tuple[int, int], Lies] = {}
+        self.footprints: dict[tuple[int, int, float, float], tuple[Footprint, ...]] = {}
 
     def nodes(self, done: Iterable[int]) -> list[tuple[int, int]]:
         """Every face with the state of its path, nearest first."""
@@ -147,15 +155,23 @@ class Wing:
         """A face in plates so thick to each side."""
         return self.shapes.plates(face, half_mm).placed(self.frame(face, state))
 
-    def bend(self, face: int, state: int, half_mm: float) -> tuple[Solid, ...]:
-        """The pieces of the bend that leads to a face."""
+    def leading(self, face: int, state: int) -> tuple[int, bool, Frame] | None:
+        """The bend that leads to a face, whether it is bent, and where what it hangs on stands; None for a root."""
         branch = self.branches[face]
         if branch.above is None:
-            return ()
+            return None
         hinge, bent = self._joint(branch, state)
         inward = hinge.face_from == face
         frame = self.frame(face, state) if inward else self.frame(branch.above, self._state_above(branch, state))
-        return self.shapes.bend(branch.path[-1], half_mm, bent=bent).placed(frame)
+        return branch.path[-1], bent, frame
+
+    def bend(self, face: int, state: int, half_mm: float) -> tuple[Solid, ...]:
+        """The pieces of the bend that leads to a face."""
+        leads = self.leading(face, state)
+        if leads is None:
+            return ()
+        bend, bent, frame = leads
+        return self.shapes.bend(bend, half_mm, bent=bent).placed(frame)
 
     def solids(self, face: int, state: int, half_mm: float) -> tuple[Solid, ...]:
         """A face in plates so thick to each side, and after them the pieces of the bend that leads to it; kept."""
