@@ -58,7 +58,9 @@ def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
     """What bends the panel."""
     own, part = shop.defaults, job.part
     handler = shop.handlers[part.handler or own.handler]
-    return WorkCentre(job.machine, handler, own.station_gap_mm, part.quantity or own.quantity, short_mm=own.end_short_mm)
+    return WorkCentre(
+        job.machine, handler, own.station_gap_mm, part.quantity or own.quantity, short_mm=own.end_short_mm
+    )
 
 
 def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
@@ -67,10 +69,7 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
 
     Raises NoBlank where none of them makes a blank.
     """
-    common = [
-        names
-        for names in ({pair.tools.name for pair in each} for each in job.offers.values())
-    ]
+    common = [names for names in ({pair.tools.name for pair in each} for each in job.offers.values())]
     everywhere = set.intersection(*common) if common else set()
     by_name = {bend: {pair.tools.name: pair for pair in each} for bend, each in job.offers.items()}
     liked = sorted(everywhere, key=lambda name: (_wish_s([each[name] for each in by_name.values()]), name))[:MOST_PAIRS]
@@ -85,10 +84,14 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
             continue
         blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
         made = {
-            name: {bend: each[name] for bend, each in by_name.items() if name in each and _forms(each[name], pairs[bend])}
+            name: {
+                bend: each[name] for bend, each in by_name.items() if name in each and _forms(each[name], pairs[bend])
+            }
             for name in names
         }
-        found[radii] = ToolSet(blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values())))
+        found[radii] = ToolSet(
+            blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
+        )
     return tuple(sorted(found.values(), key=lambda each: each.wish_s))
 
 
@@ -105,8 +108,8 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
     """The question for a blank and its tools. Raises NotImplementedError for hems and offsets."""
     blank, centre = tools.blank, centre_of(job, shop)
     operations = operations_of(blank)
-    rules = _rules(job, blank, centre, shop, _longest_mm(blank))
-    costs = _costs(centre, blank, _longest_mm(blank))
+    rules = _rules(blank, centre, shop)
+    costs = _costs(centre, blank)
     ways, rows = [], []
     for number, (mounted, hits) in enumerate(_mounted(blank, operations, tools, centre)):
         ways += [
@@ -142,6 +145,7 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             centre.handler.shift_s,
         ),
         order=None if order is None else _wanted(order, operations),
+        ways_out=False,
         limits=SearchLimits(watch=watch),
     )
 
@@ -157,23 +161,36 @@ def _longest_mm(blank: PanelBlank) -> float:
     return math.hypot(*blank.size_mm)
 
 
-def _beside(centre: WorkCentre, longest_mm: float) -> bool:
-    return centre.has_room_beside(longest_mm)
+def stands_beside(blank: PanelBlank, centre: WorkCentre) -> bool:
+    """Whether two stations find room beside each other, however the blank is turned between them."""
+    return centre.has_room_beside(_longest_mm(blank))
 
 
-def _costs(centre: WorkCentre, blank: PanelBlank, longest_mm: float) -> Costs:
+def least_s(job: PanelJob, tools: ToolSet, shop: Shop) -> float:
+    """What no plan with these tools costs less than: what is around the hits, the hits, and the wishes of the pairs."""
+    centre = centre_of(job, shop)
+    hits = len(operations_of(tools.blank))
+    least_wish_s = sum(
+        min(pair_price(each[bend]) for each in tools.pairs.values() if bend in each)
+        for bend in {operation.bends[0] for operation in operations_of(tools.blank)}
+    )
+    costs = _costs(centre, tools.blank)
+    return costs.base + hits * costs.hit + least_wish_s
+
+
+def _costs(centre: WorkCentre, blank: PanelBlank) -> Costs:
     """Seconds a part; what is put in is counted with the stations, where they stand beside each other."""
-    costs = costs_of(centre, length_mm=longest_mm)
+    costs = costs_of(centre, length_mm=_longest_mm(blank))
     base_s = costs.base - 2 * centre.mount_s
-    return replace(costs, base=base_s if _beside(centre, longest_mm) else costs.base)
+    return replace(costs, base=base_s if stands_beside(blank, centre) else costs.base)
 
 
-def _rules(job: PanelJob, blank: PanelBlank, centre: WorkCentre, shop: Shop, longest_mm: float) -> RowRules:
+def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
     """How rows stand, and a part's share of what they cost.
 
     Where two stations do not find room beside each other, each is put in anew whenever it is gone to.
     """
-    t, own, beside = blank.thickness_mm, shop.defaults, _beside(centre, longest_mm)
+    t, own, beside = blank.thickness_mm, shop.defaults, stands_beside(blank, centre)
     radius_mm = max(zone.inside_radius_mm for zone in blank.zones)
     return RowRules(
         clear_mm=own.row_clear_mm,

@@ -26,5 +26,6 @@ from .solution import (
     PanelSolution as PanelSolution,
     PanelStep as PanelStep,
 )
+from .stations import row_price_s as row_price_s
 from .stops import Fingers as Fingers, PanelGauging as PanelGauging
 from .wings import PanelShapes as PanelShapes

@@ -26,7 +26,9 @@ def blockers(search: PanelSearch) -> Iterator[PanelBlocker]:
         elif index in search.looks.meetings:
             faces = search.problem.names()
             met = search.looks.meetings[index]
-            yield PanelBlocker(operation, tuple(sorted(met.bends)), (), "self", faces=tuple(faces[face] for face in met.faces))
+            yield PanelBlocker(
+                operation, tuple(sorted(met.bends)), (), "self", faces=tuple(faces[face] for face in met.faces)
+            )
         else:
             yield _by_row(search, index, own)
 

@@ -112,7 +112,7 @@ class Looks:
 
     def _look_at_exit(self, step: Taken, way: PanelWay, pair: RowPair) -> bool:
         key = (step.way, step.done, pair.pair)
-        if key in self._left:
+        if not self._problem.ways_out or key in self._left:
             return True
         row, _ = self._problem.rows[way.mounting][pair.pair]
         left, right = row.reach_mm

@@ -63,7 +63,11 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
         cost=moved_s + more_s + search.own_s(taken, pair) - BREACH_S * broken,
         clearance_mm=None,
         open_height_mm=None,
-        opening_reason="stands-behind" if behind.top_mm[done] > 0 else "hangs-below" if behind.low_mm[done] < 0 else "this-bend",
+        opening_reason="stands-behind"
+        if behind.top_mm[done] > 0
+        else "hangs-below"
+        if behind.low_mm[done] < 0
+        else "this-bend",
         side_exit=False,
         least_opening_mm=opening_mm,
         reach_mm=float(max(front.reach_mm[done], behind.reach_mm[done])),

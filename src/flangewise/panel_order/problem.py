@@ -102,7 +102,7 @@ class PanelProblem:
     `ways` of all operations; `rows`: of each set of tools, by its number in the ways, the rows that it may stand in, a
     punch row over a die row each. `hold` None: how the
     part lies is not looked at. `order`: operations in a wanted order, to be checked and priced. `most_stations`: so
-    many are looked at beside each other.
+    many are looked at beside each other. `ways_out`: whether it is looked at how the part comes out of the tools.
     """
 
     blank: PanelBlank
@@ -115,6 +115,7 @@ class PanelProblem:
     stop_travel: StopTravel | None = None
     order: tuple[int, ...] | None = None
     most_stations: int = 3
+    ways_out: bool = True
     limits: SearchLimits = field(default_factory=SearchLimits)
 
     def __post_init__(self) -> None:
@@ -131,9 +132,7 @@ class PanelProblem:
 
     def bends_of(self, done: int) -> frozenset[int]:
         """The numbers of the bends of a set of operations."""
-        return frozenset(
-            bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends
-        )
+        return frozenset(bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends)
 
     def place_of(self, bend: int) -> int:
         """The place of the operation that makes a bend."""

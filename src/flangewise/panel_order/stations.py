@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.problem import PanelProblem, RowRules
+from flangewise.panel_order.problem import RowRules
 from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row
 
@@ -106,7 +106,9 @@ class Stations:
         """The stations looked at for larger sets: of those that serve the same operations, the cheapest few."""
         kinds: dict[frozenset[int], list[int]] = {}
         for at in np.argsort(self.prices_s, kind="stable"):
-            kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(int(at))
+            kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(
+                int(at)
+            )
         return [at for kind, each in kinds.items() if kind for at in each[:NARROW]]
 
 
