@@ -14,6 +14,7 @@ from flangewise.panel_order import (
     Hit,
     PanelOperation,
     PanelProblem,
+    PanelRows,
     PanelShapes,
     PanelWay,
     RowRules,
@@ -22,7 +23,7 @@ from flangewise.panel_order import (
     operations_of,
 )
 from flangewise.pattern import PanelBlank
-from flangewise.punch_die import Mounting, PunchDie, Row, rows_of
+from flangewise.punch_die import Mounting, PunchDie, Row, SegmentUse, rows_of
 from flangewise.sequence import Costs, SearchLimits, StopTravel, Watch
 from flangewise.setup import WorkCentre, hit_times
 from flangewise.shop import Shop
@@ -128,7 +129,16 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             )
             for index, made, hit in hits
         ]
-        rows.append(_rows(mounted, [operations[index] for index, _, _ in hits], [h for _, _, h in hits], rules, centre))
+        rows.append(
+            _rows(
+                mounted,
+                [made for _, made, _ in hits],
+                [operations[index] for index, _, _ in hits],
+                [h for _, _, h in hits],
+                rules,
+                centre,
+            )
+        )
     order = job.part.order
     return PanelProblem(
         blank=blank,
@@ -190,6 +200,7 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
 
     Where two stations do not find room beside each other, each is put in anew whenever it is gone to.
     """
+    longest_mm = _longest_mm(blank)
     t, own, beside = blank.thickness_mm, shop.defaults, stands_beside(blank, centre)
     radius_mm = max(zone.inside_radius_mm for zone in blank.zones)
     return RowRules(
@@ -202,6 +213,9 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
         ear_s=EAR_S / centre.quantity,
         short_wish_s_per_mm=SHORT_WISH_S_PER_MM,
         change_s=centre.shift_s if beside else centre.anew_allowed_s + 2 * centre.mount_s,
+        bed_mm=centre.machine.bed_length_mm if beside else math.inf,
+        gap_mm=centre.gap_mm,
+        part_mm=longest_mm,
     )
 
 
@@ -259,12 +273,19 @@ def _stopped_by(hit: Hit) -> frozenset[int]:
 
 
 def _rows(
-    mounted: Mounting, operations: Sequence[PanelOperation], hits: Sequence[Hit], rules: RowRules, centre: WorkCentre
-) -> tuple[tuple[Row, Row], ...]:
+    mounted: Mounting,
+    mounteds: Sequence[Mounting],
+    operations: Sequence[PanelOperation],
+    hits: Sequence[Hit],
+    rules: RowRules,
+    centre: WorkCentre,
+) -> PanelRows:
     """Punch rows over die rows that may be of use: none shorter than the shortest line allows, none much longer than
-    needed, but for a die beside which nothing hangs down."""
+    needed, but for a die beside which nothing hangs down. Ears only where they carry every hit."""
     punch, die = mounted.pair.tools.punch, mounted.pair.tools.die
     assert punch is not None and die is not None
+    forces = [made.pair.limit_force_kn_per_m or 0.0 for made in mounteds]
+    carries = punch.ear_load_kn_per_m is None or max(forces) <= punch.ear_load_kn_per_m
     short_mm = 2 * max(rules.beside_short_mm, rules.free_short_mm)
     lines_mm = sorted({round(operation.length_mm, 3) for operation in operations})
     bed_mm = centre.machine.bed_length_mm
@@ -273,7 +294,14 @@ def _rows(
         return [row for row in rows if any(mm - short_mm <= row.length_mm <= mm + LONGER_MM for mm in lines_mm)]
 
     ends_mm = (max(lines_mm[0] - short_mm, 1.0), min(lines_mm[-1] + LONGER_MM, bed_mm))
-    punches = useful(rows_of(punch.segments, least_mm=ends_mm[0], most_mm=ends_mm[1], ear_reach_mm=punch.ear_reach_mm))
+    punches = useful(
+        rows_of(
+            punch.segments,
+            least_mm=ends_mm[0],
+            most_mm=ends_mm[1],
+            ear_reach_mm=punch.ear_reach_mm if carries else None,
+        )
+    )
     plain = tuple(segment for segment in die.segments if segment.ear is None)
     most_mm = min(lines_mm[-1] + LONG_DIE_MM, bed_mm)
     least_mm = min(lines_mm[-1] + 2 * (rules.near_mm + rules.beside_short_mm), bed_mm)
@@ -281,4 +309,5 @@ def _rows(
     dies = sorted(longer, key=lambda row: (len(row.segments), row.length_mm))[:1]
     if not dies or any(each.die for hit in hits for face in hit.faces for each in hit.answers(face)):
         dies += useful(rows_of(plain, least_mm=ends_mm[0], most_mm=ends_mm[1]))
-    return tuple(itertools.product(punches, dict.fromkeys(dies)))
+    held = [{SegmentUse(each.length_mm, each.ear): each.held for each in tool.segments} for tool in (punch, die)]
+    return PanelRows(tuple(itertools.product(punches, dict.fromkeys(dies))), (punch.name, die.name), (held[0], held[1]))

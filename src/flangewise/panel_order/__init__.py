@@ -16,6 +16,7 @@ from .order import find_panel_order as find_panel_order
 from .problem import (
     HitAnswers as HitAnswers,
     PanelProblem as PanelProblem,
+    PanelRows as PanelRows,
     PanelWay as PanelWay,
     RowRules as RowRules,
 )

@@ -114,7 +114,7 @@ class Looks:
         key = (step.way, step.done, pair.pair)
         if not self._problem.ways_out or key in self._left:
             return True
-        row, _ = self._problem.rows[way.mounting][pair.pair]
+        row, _ = self._problem.rows[way.mounting].pairs[pair.pair]
         left, right = row.reach_mm
         stands = StandingRow(self.standing(step.way, step.done, pair).punch_from_mm, row.length_mm, left, right)
         found = way.hit.leaves(self._problem.bends_of(step.done), stands)

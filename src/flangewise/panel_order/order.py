@@ -41,7 +41,7 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
     problem, tables, looks = search.problem, search.tables, search.looks
     way, pair, done = problem.ways[taken.way], found.pairs[taken.station], taken.done
     standing = looks.standing(taken.way, done, pair)
-    punch, die = problem.rows[way.mounting][pair.pair]
+    punch, die = problem.rows[way.mounting].pairs[pair.pair]
     moves = () if before is None else moves_to(problem.costs, problem.ways[before.way].lie, way.lie)
     shifted = before is not None and before.station != taken.station
     moved_s = priced(moves) + (problem.costs.rehandle if moves or shifted else 0.0)

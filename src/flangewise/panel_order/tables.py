@@ -61,7 +61,7 @@ class PanelTables:
         problem = self.problem
         self._kept: dict[tuple[int, float], WingSums] = {}
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
-        self.pairs = tuple(PairTable(each) for each in problem.rows)
+        self.pairs = tuple(PairTable(each.pairs) for each in problem.rows)
         self.lies, self.classes = lies_of([way.lie for way in problem.ways])
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
         kept: dict[object, tuple[Floats, Floats]] = {}
