@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import Taken
-from flangewise.panel_order.hit import Leaving, PanelGauging, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair
+from flangewise.panel_order.stops import PanelGauging
 from flangewise.panel_order.tables import PanelTables
 from flangewise.sequence import travel_s
 
@@ -46,12 +47,9 @@ class Looks:
     def standing(self, way: int, done: int, pair: RowPair) -> Standing:
         """Where the rows of a station stand for a step."""
         shorts, pattern = self.tables.shorts[way], self.tables.patterns[way].of_set[done]
-        punch, die = shorts.punch_mm[pattern, pair.punch], shorts.die_mm[pattern, pair.die]
-        return Standing(
-            float(shorts.punch_from_mm[pattern, pair.punch]),
-            float(shorts.die_from_mm[pattern, pair.die]),
-            float(max(punch, die)),
-        )
+        from_mm = float(shorts.from_mm[pattern, pair.pair])
+        on_mm = float(self.tables.pairs[pair.mounting].die_on_mm[pair.pair])
+        return Standing(from_mm, from_mm + on_mm, float(shorts.short_mm[pattern, pair.pair]))
 
     def gauging(self, way: int, done: int) -> PanelGauging | None:
         """What the stops touch at a step, as far as it was looked at."""
@@ -60,9 +58,9 @@ class Looks:
     def _stop_key(self, way: int, done: int) -> tuple[int, int]:
         return way, done & self._problem.mask_of(self._problem.ways[way].behind)
 
-    def leaving(self, way: int, done: int, punch: int) -> Leaving | None:
+    def leaving(self, way: int, done: int, pair: RowPair) -> Leaving | None:
         """How the part leaves at a step, as far as it was looked at."""
-        return self._left.get((way, done, punch))
+        return self._left.get((way, done, pair.pair))
 
     def between_s(self, before: Taken, after: Taken, moved_s: float) -> float:
         """Seconds that the stops travel longer than the part is handled, from a step to the next, where both are known.
@@ -86,7 +84,7 @@ class Looks:
 
     def _look_at_self(self, step: Taken, way: PanelWay) -> bool:
         key = (step.way, step.done)
-        if not self._problem.check_self or key in self._free:
+        if key in self._free:
             return True
         meeting = way.hit.meets_itself(self._problem.bends_of(step.done))
         if meeting is None:
@@ -100,7 +98,7 @@ class Looks:
 
     def _look_at_stops(self, step: Taken, way: PanelWay) -> bool:
         key = self._stop_key(step.way, step.done)
-        if not self._problem.check_stops or key in self._gauged:
+        if key in self._gauged:
             return True
         found = way.hit.stops(self._problem.bends_of(step.done))
         best = min(found, key=lambda each: each.wish_s) if found else None
@@ -113,10 +111,10 @@ class Looks:
         return False
 
     def _look_at_exit(self, step: Taken, way: PanelWay, pair: RowPair) -> bool:
-        key = (step.way, step.done, pair.punch)
-        if not self._problem.check_exits or key in self._left:
+        key = (step.way, step.done, pair.pair)
+        if not self._problem.ways_out or key in self._left:
             return True
-        row = self._problem.choices[way.mounting].punches[pair.punch]
+        row, _ = self._problem.rows[way.mounting].pairs[pair.pair]
         left, right = row.reach_mm
         stands = StandingRow(self.standing(step.way, step.done, pair).punch_from_mm, row.length_mm, left, right)
         found = way.hit.leaves(self._problem.bends_of(step.done), stands)
@@ -125,7 +123,7 @@ class Looks:
         self.no_way_out += found is None
         if not more:
             return True
-        exits = self.exits_s.setdefault((step.way, pair.punch), np.zeros(len(self.tables.sets)))
+        exits = self.exits_s.setdefault((step.way, pair.pair), np.zeros(len(self.tables.sets)))
         exits[step.done] += more
         return False
 

@@ -69,7 +69,7 @@ class PanelSearch:
     def solve(self) -> Found:
         """The least, or that there is none, or as far as the time reached."""
         any_s = self._with_any_rows(wishes=True)
-        if any_s == math.inf or not self.stations.pairs:
+        if any_s == math.inf:
             return Found(False, None, (), math.inf, math.inf, self._looked_at)
         waiting: list[tuple[float, int, int, tuple[int, ...]]] = []
         bare_s = self._with_any_rows(wishes=False)
@@ -79,24 +79,24 @@ class PanelSearch:
         true: dict[tuple[int, ...], tuple[Path, float]] = {}
         over, looks_before = False, -1
         while True:
-            bound_s = min(waiting[0][0] if waiting else math.inf, fresh.bound_s)
+            bound_s = min(waiting[0][0] if waiting else math.inf, fresh.next_s)
             if bound_s == math.inf or (best is not None and best.cost_s <= bound_s + SAME_S):
                 break
             over = self.problem.limits.watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
             if over:
                 break
-            if not waiting or waiting[0][0] > fresh.bound_s:
-                if fresh.is_rest:
-                    break
+            if not waiting or waiting[0][0] > fresh.next_s:
                 for cost_s, some in fresh.take():
                     heapq.heappush(waiting, (cost_s, 1, next(count), some))
                 continue
             _, _, _, some = heapq.heappop(waiting)
             if some in true:
                 path, cost_s = true[some]
-                best = Found(True, path, tuple(self.stations.pairs[at] for at in some), cost_s, bound_s, self._looked_at)
+                best = Found(
+                    True, path, tuple(self.stations.pairs[at] for at in some), cost_s, bound_s, self._looked_at
+                )
                 break
-            cost_s, path_or_none = self._truer(some, min(waiting[0][0] if waiting else math.inf, fresh.bound_s))
+            cost_s, path_or_none = self._truer(some, min(waiting[0][0] if waiting else math.inf, fresh.next_s))
             if path_or_none is not None:
                 true[some] = path_or_none, cost_s
                 if best is None or cost_s < best.cost_s:
@@ -119,20 +119,20 @@ class PanelSearch:
         """What no plan costs less than, whatever stands: stations at their least, each step with its best row."""
         problem, rules = self.problem, self.problem.rules
         mountings = sorted({pair.mounting for pair in self.stations.pairs})
+        if not mountings:
+            return math.inf
         ways = [[at for at, way in enumerate(problem.ways) if way.mounting == mounting] for mounting in mountings]
         prices = []
         for own in ways:
             rows = []
             for at in own:
-                shorts = self.tables.shorts[at]
-                least = np.maximum(shorts.punch_mm.min(axis=1), shorts.die_mm.min(axis=1))
+                least = self.tables.shorts[at].short_mm.min(axis=1)
                 wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
                 rows.append(self.tables.price_s[at] + wish[self.tables.patterns[at].of_set])
             prices.append(np.stack(rows))
         least_s = self._graph(ways, prices).least_s()[1]
         self._looked_at += problem.sets
-        cheapest_s = float(self.stations.prices_s.min()) if len(self.stations.pairs) else math.inf
-        return problem.costs.base + least_s + (cheapest_s if wishes else 0.0)
+        return problem.costs.base + least_s + (float(self.stations.prices_s.min()) if wishes else 0.0)
 
     def _graph(self, ways: list[list[int]], prices: list[Floats]) -> Graph:
         problem = self.problem
@@ -157,14 +157,17 @@ class PanelSearch:
         return self._graph(ways, prices)
 
     def _priced(self, way: int, pair: RowPair) -> Floats:
-        shorts = self.tables.shorts[way]
-        wish = np.maximum(shorts.punch_mm[:, pair.punch], shorts.die_mm[:, pair.die]) * self.problem.rules.short_wish_s_per_mm
+        wish = self.tables.shorts[way].short_mm[:, pair.pair] * self.problem.rules.short_wish_s_per_mm
         price: Floats = self.tables.price_s[way] + wish[self.tables.patterns[way].of_set]
-        exits = self.looks.exits_s.get((way, pair.punch))
+        exits = self.looks.exits_s.get((way, pair.pair))
         return price if exits is None else price + exits
 
+    def own_s(self, taken: Taken, pair: RowPair) -> float:
+        """What a step costs by itself, as far as it was looked at."""
+        return float(self._priced(taken.way, pair)[taken.done])
+
     def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, Path | None]:
-        """What a set of stations costs at least, and its plan once that is true; given up as soon as another is less."""
+        """What a set of stations costs at least, and its plan once that is true; given up where another is less."""
         rules_s = self.problem.costs.base + float(self.stations.prices_s[list(some)].sum())
         while True:
             graph = self._graph_of(some)
@@ -185,7 +188,8 @@ class PanelSearch:
             if cost_s > next_s + SAME_S:
                 return cost_s, None
             without = self.looks.no_way_out
-            if all([self.looks.look(step, self.stations.pairs[some[step.station]]) for step in path.steps]):
+            sound = [self.looks.look(step, self.stations.pairs[some[step.station]]) for step in path.steps]
+            if all(sound):
                 return cost_s, path
             if self.looks.no_way_out > without:
                 self._unknown_s = min(self._unknown_s, cost_s)
@@ -194,7 +198,7 @@ class PanelSearch:
 
 
 class _Fresh:
-    """Sets of stations that were not looked at yet, by their least bound: one, then two, then more beside each other."""
+    """Sets of stations that were not looked at yet, by their least bound: one, then two, then more together."""
 
     def __init__(self, search: PanelSearch, bare_s: float, any_s: float) -> None:
         problem, stations = search.problem, search.stations
@@ -220,16 +224,12 @@ class _Fresh:
 
     @property
     def bound_s(self) -> float:
-        """No set that is left costs less."""
-        return min(self._head_s, self._rest_s)
+        """No set that was not taken costs less, looked at ever or not."""
+        return min(self.next_s, self._rest_s)
 
     @property
-    def is_rest(self) -> bool:
-        """Whether only sets are left that are not looked at."""
-        return self._head_s == math.inf
-
-    @property
-    def _head_s(self) -> float:
+    def next_s(self) -> float:
+        """No set that is still to be taken costs less."""
         return min((head[0] for head in self._heads), default=math.inf)
 
     def take(self) -> list[tuple[float, tuple[int, ...]]]:

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
+from flangewise.panel_order.hit import Leaving
+from flangewise.panel_order.operations import PanelOperation
+from flangewise.panel_order.stops import PanelGauging
 from flangewise.punch_die import Mounting, Placed
-from flangewise.sequence import BREACH_S, Axis, Hold, MoveKind
-
-if TYPE_CHECKING:
-    from flangewise.panel_order.hit import PanelGauging
-    from flangewise.panel_order.operations import PanelOperation
-
-Leaves = Literal["up", "front", "turned"]
+from flangewise.sequence import BREACH_S, Axis, MadeStep, MoveKind
 
 
 @dataclass(frozen=True)
@@ -29,21 +26,18 @@ class PanelMove:
     cost: float
 
 
-@dataclass(frozen=True)
-class PanelStep:
+@dataclass(frozen=True, kw_only=True)
+class PanelStep(MadeStep):
     """One operation of a plan; `done` are the numbers of the bends made before it.
 
     `parent_behind`: whether the face that the flange hangs on lies behind the tools. `punch` and `die` are the rows
     where they stand for this hit, from the left end of its line; `short_mm` what they leave uncovered at the worse end.
-    `gauged` None: no stops are looked at. `leaves`: how the part comes out of the tools, None where no way was found;
-    `opening_mm`: what must pass between nose and die top for it. `cost`: all of the step in seconds a part, its moves
-    included; `wishes_s`: what of it are wishes, by name. `clearance_mm`: least distance to tools and machine (None: not
-    measured). `station` is the number of the station in the plan, from 0.
+    `gauged` None: no stops are looked at. `leaving`: how the part comes out of the tools, None where not looked at.
+    `station` is the number of the station in the plan, from 0.
     """
 
     operation: PanelOperation
     mounting: Mounting
-    marked_up: bool
     parent_behind: bool
     done: frozenset[int]
     station: int
@@ -52,13 +46,7 @@ class PanelStep:
     short_mm: float
     gauged: PanelGauging | None
     moves: tuple[PanelMove, ...]
-    leaves: Leaves | None
-    opening_mm: float
-    reach_mm: float
-    hold: Hold | None
-    cost: float
-    wishes_s: tuple[tuple[str, float], ...]
-    clearance_mm: float | None = None
+    leaving: Leaving | None
 
     @property
     def bends(self) -> tuple[int, ...]:
@@ -90,7 +78,7 @@ class PanelSolution:
 
     `feasible` True with a plan, False with a proof that there is none, None where the search gave up or found no way
     out. `proven_least`: no plan with the tools offered costs less. `lower_bound`: no such plan costs less than this.
-    `breach`: how often the hold rule is broken in all. `visited`: sets of bends looked at.
+    `breach`: how often the hold rule is broken in all.
     """
 
     feasible: bool | None
@@ -99,10 +87,14 @@ class PanelSolution:
     lower_bound: float | None
     steps: tuple[PanelStep, ...]
     blockers: tuple[PanelBlocker, ...]
-    visited: int = 0
     breach: float = 0.0
 
     @property
     def weight(self) -> float:
         """What plans are compared by: a hold rule less broken comes before any number of seconds."""
         return math.inf if self.cost is None else self.cost + BREACH_S * self.breach
+
+    @property
+    def open_bound(self) -> float:
+        """What a plan that was not found may still weigh at least; infinite where it is known what there is."""
+        return math.inf if self.feasible is False or self.proven_least else (self.lower_bound or 0.0)

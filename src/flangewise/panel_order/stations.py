@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,9 +11,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.problem import PanelProblem, RowRules
+from flangewise.panel_order.problem import RowRules
 from flangewise.panel_order.tables import PanelTables
-from flangewise.punch_die import Row
+from flangewise.punch_die import Row, SegmentUse
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -22,11 +23,10 @@ ALIKE = 1e-9
 
 @dataclass(frozen=True)
 class RowPair:
-    """A punch row over a die row of one set of tools, each by its place in the rows of these; a part's share of them."""
+    """A punch row over a die row of one set of tools, by its place among the pairs of these; a part's share of them."""
 
     mounting: int
-    punch: int
-    die: int
+    pair: int
     price_s: float
 
 
@@ -39,25 +39,20 @@ class Stations:
     """The stations worth a try, and for each operation the least wish that the rows of each leave for it."""
 
     def __init__(self, tables: PanelTables) -> None:
-        """Rows that another does no worse, is no longer and no dearer than, are left out."""
+        """Pairs that another does no worse, is no longer and no dearer than, are left out."""
         self._tables, self._problem = tables, tables.problem
-        self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.choices)))))
+        self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.rows)))))
         self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
 
     def _of(self, mounting: int) -> Iterator[RowPair]:
         ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == mounting]
         if not ways:
             return
-        rules, shorts = self._problem.rules, [self._tables.shorts[index] for index in ways]
-        kept = []
-        for rows, does in (
-            (self._tables.rows[mounting][0].rows, np.vstack([each.punch_mm for each in shorts])),
-            (self._tables.rows[mounting][1].rows, np.vstack([each.die_mm for each in shorts])),
-        ):
-            prices = np.array([row_price_s(row, rules) for row in rows])
-            kept.append([(int(row), float(prices[row])) for row in _not_outdone(rows, prices, does)])
-        for (punch, punch_s), (die, die_s) in itertools.product(*kept):
-            yield RowPair(mounting, punch, die, punch_s + die_s)
+        pairs = self._problem.rows[mounting].pairs
+        prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
+        does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
+        for at in _not_outdone([punch for punch, _ in pairs], prices, does):
+            yield RowPair(mounting, at, float(prices[at]))
 
     @cached_property
     def least_short_s(self) -> Floats:
@@ -68,11 +63,8 @@ class Stations:
             own = [number for number, pair in enumerate(self.pairs) if pair.mounting == way.mounting]
             if not own:
                 continue
-            shorts = self._tables.shorts[index]
-            punch = shorts.punch_mm[:, [self.pairs[number].punch for number in own]]
-            die = shorts.die_mm[:, [self.pairs[number].die for number in own]]
-            least = np.maximum(punch, die).min(axis=0) * problem.rules.short_wish_s_per_mm
-            least = np.where(np.isnan(least), np.inf, least)
+            shorts = self._tables.shorts[index].short_mm[:, [self.pairs[number].pair for number in own]]
+            least = shorts.min(axis=0) * problem.rules.short_wish_s_per_mm
             found[own, way.operation] = np.minimum(found[own, way.operation], least)
         return found
 
@@ -89,6 +81,21 @@ class Stations:
         else:
             yield from self._more(size, least_s)
 
+    def stand_together(self, some: Sequence[int]) -> bool:
+        """Whether stations fit on the bed, and the shop holds the segments of all their rows."""
+        rules, rows = self._problem.rules, self._problem.rows
+        chosen = [(rows[self.pairs[at].mounting], self.pairs[at].pair) for at in some]
+        wide_mm = [max(rules.part_mm, *(row.length_mm for row in own.pairs[at])) for own, at in chosen]
+        if sum(wide_mm) + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
+            return False
+        taken: Counter[tuple[int, str, SegmentUse]] = Counter()
+        held: dict[tuple[int, str, SegmentUse], int] = {}
+        for own, at in chosen:
+            for body, (row, name, kinds) in enumerate(zip(own.pairs[at], own.names, own.held, strict=True)):
+                taken.update((body, name, segment) for segment in row.segments)
+                held |= {(body, name, kind): count for kind, count in kinds.items()}
+        return all(count <= held.get(key, count) for key, count in taken.items())
+
     def _twos(self, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         count = len(self.pairs)
         bounds = np.full((count, count), np.inf)
@@ -97,7 +104,9 @@ class Stations:
             bounds[at, at + 1 :] = wishes + self.prices_s[at] + self.prices_s[at + 1 :]
         flat = bounds.ravel()
         for at in _rising(flat):
-            yield least_s + self._problem.rules.change_s + float(flat[at]), (int(at) // count, int(at) % count)
+            some = divmod(int(at), count)
+            if self.stand_together(some):
+                yield least_s + self._problem.rules.change_s + float(flat[at]), some
 
     def _more(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Larger sets, of the stations that are cheapest for what they serve."""
@@ -105,7 +114,7 @@ class Stations:
         serves = [frozenset(np.flatnonzero(np.isfinite(row))) for row in self.least_short_s]
         every = frozenset(range(len(self._problem.operations)))
         for some in itertools.combinations(self._narrow(), size):
-            if frozenset().union(*(serves[at] for at in some)) == every:
+            if frozenset().union(*(serves[at] for at in some)) == every and self.stand_together(some):
                 wishes = float(np.min(self.least_short_s[list(some)], axis=0).sum())
                 found.append((wishes + float(self.prices_s[list(some)].sum()), some))
         changes_s = (size - 1) * self._problem.rules.change_s
@@ -115,7 +124,9 @@ class Stations:
         """The stations looked at for larger sets: of those that serve the same operations, the cheapest few."""
         kinds: dict[frozenset[int], list[int]] = {}
         for at in np.argsort(self.prices_s, kind="stable"):
-            kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(int(at))
+            kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(
+                int(at)
+            )
         return [at for kind, each in kinds.items() if kind for at in each[:NARROW]]
 
 
@@ -132,6 +143,8 @@ def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]
     """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, without
     an ear more."""
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
+    if not useful:
+        return []
     does = np.unique(does[:, useful], axis=0)
     lengths, ears = np.array([rows[at].length_mm for at in useful]), np.array([rows[at].ears for at in useful])
     own = prices[useful]

@@ -25,4 +25,4 @@ if TYPE_CHECKING:
     from .panel import lay_out_panel as lay_out_panel
 
 # Loaded when first asked for: a section needs neither the walk nor what checks it.
-__getattr__ = late(__name__, "panel", folded=("hinge_of",))
+__getattr__ = late(__name__, "panel", "folded")

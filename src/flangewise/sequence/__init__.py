@@ -12,6 +12,7 @@ from .datum import (
     leg_terms as leg_terms,
     legs_measured as legs_measured,
 )
+from .gauging import stop_face_mm as stop_face_mm
 from .hold import (
     BREACH_S as BREACH_S,
     Hold as Hold,
@@ -52,6 +53,7 @@ from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,
     Gauging as Gauging,
+    MadeStep as MadeStep,
     PricedStep as PricedStep,
     Solution as Solution,
     Step as Step,

@@ -6,8 +6,11 @@ import itertools
 import math
 from dataclasses import dataclass
 
-from flangewise.panel_order import PanelProblem, PanelWay, StandingRow
+from flangewise.clearance import Runs, Stretches
+from flangewise.panel_order import PanelProblem, PanelWay, RowRules, StandingRow
 from flangewise.punch_die import Row
+
+Run = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -19,35 +22,39 @@ class Stand:
     die: Row
 
 
-def uncovered(row: Row, line: tuple[float, float], part, foot, beside, rules) -> tuple[float, float] | None:
-    """Least shortfall of a row, and where it then stands, by trying every place at which anything changes."""
-    low, high, length = line[0], line[1], row.length_mm
-    left_reach = 35.0 if row.segments[0].ear == "left" else 0.0
-    right_reach = 35.0 if row.segments[-1].ear == "right" else 0.0
-    has_ears = left_reach > 0 or right_reach > 0
-    every = [*part, *foot, *beside]
+def uncovered(stand: Stand, line: Run, barred: Stretches, rules: RowRules) -> tuple[float, float] | None:
+    """Least shortfall of a station, and where its punch then begins, by trying every place where anything changes."""
+    (low, high), long_mm, die_mm = line, stand.punch.length_mm, stand.die.length_mm
+    on = long_mm / 2 - die_mm / 2
+    left = 35.0 if stand.punch.segments[0].ear == "left" else 0.0
+    right = 35.0 if stand.punch.segments[-1].ear == "right" else 0.0
+    clear = rules.clear_mm
 
     def allowed(end: float) -> float:
+        every = (*barred.punch, *barred.foot, *barred.die)
         near = any(p <= end + rules.near_mm and q >= end - rules.near_mm for p, q in every)
         return rules.beside_short_mm if near else rules.free_short_mm
 
-    def stands(x: float) -> bool:
-        for p, q in part:
-            if x + left_reach < q + 0.5 - 1e-9 and x + length - right_reach > p - 0.5 + 1e-9:
-                if x + length - right_reach > x + left_reach:
-                    return False
-        for p, q in foot:
-            if has_ears and x < q + 0.5 - 1e-9 and x + length > p - 0.5 + 1e-9:
-                return False
-        return x - low <= allowed(low) + 1e-9 and high - (x + length) <= allowed(high) + 1e-9
+    def apart(begins: float, ends: float, runs: Runs) -> bool:
+        return begins >= ends or all(ends <= p - clear + 1e-9 or begins >= q + clear - 1e-9 for p, q in runs)
 
-    tries = [(low + high - length) / 2, low + allowed(low), high - length - allowed(high)]
-    for p, q in every:
-        tries += [q + 0.5 - left_reach, p - 0.5 - length + right_reach, q + 0.5, p - 0.5 - length]
-    middle = tries[0]
-    found = [
-        (round(max(0.0, x - low, high - length - x), 9), abs(x - middle), x) for x in tries if stands(x)
-    ]
+    def short(x: float) -> float:
+        return max(0.0, x - low, high - (x + long_mm), x + on - low, high - (x + on + die_mm))
+
+    def stands(x: float) -> bool:
+        has_room = apart(x + left, x + long_mm - right, barred.punch) and apart(x + on, x + on + die_mm, barred.die)
+        if left or right:
+            has_room = has_room and apart(x, x + long_mm, barred.foot)
+        covers = max(x, x + on) - low <= allowed(low) + 1e-9
+        return has_room and covers and high - min(x + long_mm, x + on + die_mm) <= allowed(high) + 1e-9
+
+    tries = [(low + high - long_mm) / 2]
+    tries += [low + allowed(low) - max(on, 0.0), high - allowed(high) - min(long_mm, on + die_mm)]
+    for p, q in (*barred.punch, *barred.foot):
+        tries += [q + clear - left, p - clear - long_mm + right, q + clear, p - clear - long_mm]
+    for p, q in barred.die:
+        tries += [q + clear - on, p - clear - die_mm - on]
+    found = [(round(short(x), 9), abs(x - tries[0]), x) for x in tries if stands(x)]
     return (min(found)[0], min(found)[2]) if found else None
 
 
@@ -82,14 +89,12 @@ def moved_s(problem: PanelProblem, one: PanelWay, other: PanelWay, *, shifted: b
 def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[float, tuple[int, ...]]:
     """What the cheapest plan costs, and its operations in their order; infinite where there is none."""
     rules, costs = problem.rules, problem.costs
-    stands = [
-        Stand(number, punch, die)
-        for number, choice in enumerate(problem.choices)
-        for punch in choice.punches
-        for die in choice.dies
-    ]
+    stands = [Stand(number, punch, die) for number, own in enumerate(problem.rows) for punch, die in pairs]
     whole = (1 << len(problem.operations)) - 1
-    bends = [frozenset(b for i, op in enumerate(problem.operations) if s >> i & 1 for b in op.bends) for s in range(whole + 1)]
+    bends = [
+        frozenset(b for i, op in enumerate(problem.operations) if s >> i & 1 for b in op.bends)
+        for s in range(whole + 1)
+    ]
     kept: dict[object, tuple[float, object] | None] = {}
     moves: dict[object, float] = {}
 
@@ -108,16 +113,15 @@ def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[floa
             return None
         runs = way.hit.runs_mm
         line = (runs[0][0], runs[-1][1])
-        punch = uncovered(stand.punch, line, barred.punch, barred.foot, barred.die, rules)
-        die = uncovered(stand.die, line, barred.die, (), (*barred.punch, *barred.foot), rules)
-        if punch is None or die is None:
+        placed = uncovered(stand, line, barred, rules)
+        if placed is None:
             return None
         ears = [35.0 if segment.ear else 0.0 for segment in (stand.punch.segments[0], stand.punch.segments[-1])]
-        out = way.hit.leaves(done, StandingRow(punch[1], stand.punch.length_mm, *ears))
+        out = way.hit.leaves(done, StandingRow(placed[1], stand.punch.length_mm, *ears))
         if out is None:
             return None
         turned = costs.side_exit if out.way == "turned" else 0.0
-        wish = max(punch[0], die[0]) * rules.short_wish_s_per_mm + stops[0].wish_s + way.wish_s
+        wish = placed[0] * rules.short_wish_s_per_mm + stops[0].wish_s + way.wish_s
         return costs.hit + wish + turned, stops[0].x_mm
 
     def put_in_s(stand: Stand) -> float:

@@ -13,8 +13,8 @@ from flangewise.panel_order import (
     PanelGauging,
     PanelOperation,
     PanelProblem,
+    PanelRows,
     PanelWay,
-    RowChoice,
     RowRules,
     SelfMeeting,
     StandingRow,
@@ -68,6 +68,14 @@ class MadeUpHit:
     def _draw(self, *asked: object) -> random.Random:
         return random.Random(f"{self.seed} {asked}")
 
+    def answers(self, face: int) -> tuple[Stretches, ...]:
+        """In every state of its path."""
+        path = self.paths[face]
+        states = range(1 << len(path))
+        return tuple(
+            self.forbids(face, frozenset(bend for at, bend in enumerate(path) if state >> at & 1)) for state in states
+        )
+
     def forbids(self, face: int, done: frozenset[int]) -> Stretches:
         """Nothing while it lies flat; now and then something at an end, in the middle, or all along."""
         state = tuple(bend in done for bend in self.paths[face])
@@ -77,7 +85,11 @@ class MadeUpHit:
         if draw.random() < 0.06:
             return Stretches(fatal=True)
         off = draw.choice((1.1, 3.0, 8.0, -2.0))
-        run = draw.choice(((length + off, length + 60), (-60.0, -off), (length / 2 - 5, length / 2 + 5)) if draw.random() < 0.1 else ((length + off, length + 60), (-60.0, -off)))
+        run = draw.choice(
+            ((length + off, length + 60), (-60.0, -off), (length / 2 - 5, length / 2 + 5))
+            if draw.random() < 0.1
+            else ((length + off, length + 60), (-60.0, -off))
+        )
         foot = (run,) if draw.random() < 0.4 else ()
         return Stretches(punch=(run,), foot=foot, die=(run,) if draw.random() < 0.15 else ())
 
@@ -156,7 +168,7 @@ def row(*lengths: float, ears: bool = False) -> Row:
 def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = None) -> PanelProblem:
     """A problem on a drawn blank, all its answers drawn."""
     blank, draw = drawn_blank(seed), random.Random(seed + 1)
-    operations = operations_of(blank)
+    operations, made = operations_of(blank), Mounting(PunchDie.__new__(PunchDie))
     ways = []
     for number in range(mountings):
         for index, operation in enumerate(operations):
@@ -165,10 +177,8 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
             for parent_behind in (False, True):
                 behind = frozenset(bend for path in (parent if parent_behind else beyond).values() for bend in path)
                 hit = MadeUpHit(f"{seed} {number} {index} {parent_behind}", operation, parent | beyond, behind)
-                lie = lie_of(
-                    operation.zones[0].line_mm, marked_up=operation.marked_up, parent_behind=parent_behind
-                )
-                ways.append(PanelWay(index, number, parent_behind, lie, hit, NO_TOOLS, behind, 0.7 * number))
+                lie = lie_of(operation.zones[0].line_mm, marked_up=operation.marked_up, parent_behind=parent_behind)
+                ways.append(PanelWay(index, number, parent_behind, lie, hit, NO_TOOLS, made, behind, 0.7 * number))
     rules = RowRules(
         clear_mm=0.5,
         free_short_mm=0.0,
@@ -182,7 +192,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
     )
     punches = (row(295), row(220, 70), row(195), row(110, 80), row(60, 80, ears=True), row(40, ears=True))
     dies = (row(300), row(200)) if draw.random() < 0.5 else (row(300),)
-    mounting = Mounting(PunchDie.__new__(PunchDie))
+    pairs = tuple((punch, die) for punch in punches for die in dies)
     costs = Costs(
         base=11.0,
         hit=2.0,
@@ -196,7 +206,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
         blank,
         operations,
         tuple(ways),
-        tuple(RowChoice(mounting, punches, dies) for _ in range(mountings)),
+        (PanelRows(pairs),) * mountings,
         rules,
         costs,
         stop_travel=StopTravel(150.0, 1000.0, 0.8, 1.5),
