@@ -22,7 +22,17 @@ from flangewise.part import PanelPart
 from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import usable
 from flangewise.sequence import UNLIMITED, Watch
-from flangewise.setup import PanelBend, Setup, Workpiece, set_up_panel
+from flangewise.setup import (
+    PanelBend,
+    PanelSize,
+    Setup,
+    Workpiece,
+    panel_corrections,
+    panel_sizes,
+    set_up_panel,
+    size_findings,
+    tolerances_of,
+)
 from flangewise.shop import Handler, Shop, thickness_tolerance_mm
 
 # Costs nearer to each other than this are alike.
@@ -33,7 +43,8 @@ SAME_S = 1e-6
 class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
-    `solution` is None where no order was looked for; `searched` are the tool sets that were, of `offered`.
+    `solution` is None where no order was looked for; `sizes` is what each may be off by through gauging.
+    `sizes` is what each size may be off by through gauging.
     """
 
     job: PanelJob
@@ -42,6 +53,7 @@ class PanelPlan:
     solution: PanelSolution | None
     setup: Setup | None
     findings: tuple[Finding, ...]
+    sizes: tuple[PanelSize, ...] = ()
 
     @property
     def part(self) -> PanelPart:
@@ -137,7 +149,13 @@ def _with_tools(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pane
     beside = stands_beside(tools.blank, centre)
     rows_s = rows_s * centre.quantity + (0.0 if beside else 2 * centre.machine.mount_s)
     setup = set_up_panel(solution.steps, tuple(_bends(job)), tools.blank, piece, centre, beside=beside, rows_s=rows_s)
-    return replace(plan, setup=setup, findings=sorted_findings([*job.findings, *setup.findings]))
+    tolerances = tolerances_of(centre.machine, cut_mm=shop.defaults.cutting_tolerance_mm)
+    sizes = panel_sizes(job.part, tools.blank, solution.steps, tolerances)
+    corrections = panel_corrections(sizes, solution.steps, [step.step for step in setup.steps])
+    keyed = zip(setup.steps, corrections, strict=True)
+    setup = replace(setup, steps=tuple(replace(step, correction=correction) for step, correction in keyed))
+    findings = sorted_findings([*job.findings, *setup.findings, *size_findings(sizes)])
+    return replace(plan, setup=setup, findings=findings, sizes=sizes)
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:
