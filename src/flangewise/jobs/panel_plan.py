@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
@@ -20,7 +20,7 @@ from flangewise.panel_order import (
 )
 from flangewise.part import PanelPart
 from flangewise.pattern import NoBlank, PanelBlank
-from flangewise.punch_die import usable
+from flangewise.punch_die import PunchDie, usable
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.setup import (
     PanelBend,
@@ -33,7 +33,7 @@ from flangewise.setup import (
     size_findings,
     tolerances_of,
 )
-from flangewise.shop import Handler, Shop, thickness_tolerance_mm
+from flangewise.shop import Handler, Machine, Shop, thickness_tolerance_mm
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
@@ -64,6 +64,16 @@ class PanelPlan:
     def blank(self) -> PanelBlank | None:
         """What is cut and bent."""
         return self.job.blank
+
+    @property
+    def machine(self) -> Machine:
+        """The machine it is bent on."""
+        return self.job.machine
+
+    @property
+    def pairs(self) -> Mapping[int, PunchDie | None]:
+        """The pair in use for each bend, the best offer where there is no order."""
+        return self.job.pairs
 
     @property
     def feasible(self) -> bool | None:

@@ -22,6 +22,7 @@ from .panel_sizes import (
     own_sizes as own_sizes,
     panel_corrections as panel_corrections,
     panel_sizes as panel_sizes,
+    size_names as size_names,
 )
 from .seconds import (
     TILTS as TILTS,

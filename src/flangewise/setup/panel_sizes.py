@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
-from flangewise.geometry import Point, edges_of
+from flangewise.geometry import Edge, Point, edges_of
 from flangewise.panel_order import PanelStep
 from flangewise.part import BASE, BASE_FACE, PanelPart
 from flangewise.pattern import BendZone, FlatFace, PanelBlank
@@ -153,10 +153,24 @@ def _sizes(
         yield zone.face_to, flange.face, (), flange.tip_mm, summed([(1.0, own), (1.0, _widest(ends))])
 
 
+def size_names(part: PanelPart) -> tuple[str, ...]:
+    """How the sizes of a panel are named, in their order: the base over its edges, then every flange."""
+    base = ("/".join(name for name, _, _ in ends) for ends in _base_ends(part))
+    return (*base, *(flange.face for flange in part.panel.all_flanges()))
+
+
 def _base_sizes(
     part: PanelPart, blank: PanelBlank, lines: Mapping[int, Terms]
 ) -> Iterator[tuple[int, str, tuple[str, ...], float, Terms]]:
-    """The base over the outermost two edges of each direction that a flange or a cut ends on both sides."""
+    for ends in _base_ends(part):
+        (one, first, way), (other, second, back) = ends
+        size_mm = offset_mm(first, way) + offset_mm(second, back)
+        terms = summed((1.0, _base_end(part, blank, name, way, lines)) for name, _, way in ends)
+        yield BASE_FACE, BASE, (one, other), size_mm, terms
+
+
+def _base_ends(part: PanelPart) -> Iterator[list[tuple[str, Edge, Point]]]:
+    """The outermost two edges of the base in each direction that edges end on both sides, with the way out of each."""
     panel = part.panel
     edges = dict(zip(panel.edges, edges_of(panel.ring_mm), strict=True))
     told: list[Point] = []
@@ -172,12 +186,8 @@ def _base_sizes(
             if same:
                 name, far = max(same, key=lambda each: offset_mm(each[1], way))
                 ends.append((name, far, way))
-        if len(ends) < 2:
-            continue
-        (one, first, way), (other, second, back) = ends
-        size_mm = offset_mm(first, way) + offset_mm(second, back)
-        terms = summed((1.0, _base_end(part, blank, name, way, lines)) for name, _, way in ends)
-        yield BASE_FACE, BASE, (one, other), size_mm, terms
+        if len(ends) == 2:
+            yield ends
 
 
 def _base_end(part: PanelPart, blank: PanelBlank, name: str, way: Point, lines: Mapping[int, Terms]) -> Terms:
