@@ -5,10 +5,9 @@ Takes a panel's blank and the tools offered as bodies; gives what each hit forbi
 
 from .hit import (
     Hit as Hit,
-    Leaving as Leaving,
     SelfMeeting as SelfMeeting,
-    StandingRow as StandingRow,
 )
+from .leaving import Leaving as Leaving, StandingRow as StandingRow
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
 from .stops import Fingers as Fingers, PanelGauging as PanelGauging
 from .wings import PanelShapes as PanelShapes
