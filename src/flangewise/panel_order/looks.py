@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import Taken
-from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import SelfMeeting
+from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair
 from flangewise.panel_order.stops import PanelGauging
@@ -114,10 +115,13 @@ class Looks:
         key = (step.way, step.done, pair.pair)
         if not self._problem.ways_out or key in self._left:
             return True
-        row, _ = self._problem.rows[way.mounting].pairs[pair.pair]
-        left, right = row.reach_mm
-        stands = StandingRow(self.standing(step.way, step.done, pair).punch_from_mm, row.length_mm, left, right)
-        found = way.hit.leaves(self._problem.bends_of(step.done), stands)
+        punch, die = self._problem.rows[way.mounting].pairs[pair.pair]
+        standing = self.standing(step.way, step.done, pair)
+        rows = (
+            StandingRow(standing.punch_from_mm, punch.length_mm, *punch.reach_mm),
+            StandingRow(standing.die_from_mm, die.length_mm),
+        )
+        found = way.hit.leaves(self._problem.bends_of(step.done), *rows)
         self._left[key] = found
         more = np.inf if found is None else self._dearer_s(step, way, found)
         self.no_way_out += found is None
@@ -127,14 +131,15 @@ class Looks:
         exits[step.done] += more
         return False
 
+    def opening_mm(self, way: PanelWay, done: int, found: Leaving) -> float:
+        """The opening for a way out: to the front at least what a straight pull needs."""
+        sideways = found.way == "turned" or found.along_bed
+        return found.opening_mm if sideways else max(found.opening_mm, self.tables.opening_mm(way, done))
+
     def _dearer_s(self, step: Taken, way: PanelWay, found: Leaving) -> float:
-        """What a way out takes beyond the straight pull that the tables reckon with."""
-        more = self._problem.costs.side_exit if found.way == "turned" else 0.0
-        time = way.tools.time
-        reckoned = float(self.tables.openings_mm(way)[step.done])
-        if time is not None and found.opening_mm > reckoned:
-            front, _ = self.tables.front_and_behind(way)
-            openings, fronts = np.array([reckoned, found.opening_mm]), np.full(2, front.far_mm[step.done])
-            less, most = time.opened_s(openings, fronts)
-            more += self._problem.costs.share * float(most - less)
-        return more
+        """What a way out takes beyond what the tables reckon with."""
+        slid_s = self._problem.costs.side_exit if found.way == "turned" or found.along_bed else 0.0
+        if way.tools.time is None:
+            return slid_s
+        opened_s = self.tables.opened_s(way, step.done, self.opening_mm(way, step.done, found))
+        return max(slid_s + opened_s - self.tables.least_opened_s(way, step.done), 0.0)
