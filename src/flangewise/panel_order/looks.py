@@ -5,6 +5,7 @@ A look is kept, and what it finds is added to the prices of all sets that agree 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -76,12 +77,18 @@ class Looks:
         way_s = travel_s(abs(other.x_mm - one.x_mm), travel.speed_mm_per_s, travel.acceleration_mm_per_s2)
         return max(costs.share * (way_s - travel.next_stop_s) - moved_s, 0.0)
 
-    def look(self, step: Taken, pair: RowPair) -> bool:
-        """Whether a step is what the tables say, as far as it was known before; else they say it from now on."""
-        way = self._problem.ways[step.way]
-        sound = self._look_at_self(step, way)
-        sound = self._look_at_stops(step, way) and sound
-        return self._look_at_exit(step, way, pair) and sound if sound else False
+    def look(self, steps: Sequence[Taken], pairs: Sequence[RowPair]) -> bool:
+        """Whether the steps of a plan are what the tables say, as far as it was known before; else they say it from now
+        on. `pairs` are the rows of each step.
+
+        Ways out take longest to find: they are looked at where all else holds, what is bent most first, until one does
+        not hold.
+        """
+        ways = [self._problem.ways[step.way] for step in steps]
+        sound = [self._look_at_self(step, way) for step, way in zip(steps, ways, strict=True)]
+        sound += [self._look_at_stops(step, way) for step, way in zip(steps, ways, strict=True)]
+        every = list(zip(steps, ways, pairs, strict=True))
+        return all(sound) and all(self._look_at_exit(*each) for each in reversed(every))
 
     def _look_at_self(self, step: Taken, way: PanelWay) -> bool:
         key = (step.way, step.done)
