@@ -61,9 +61,6 @@ def problem_of(panel: PanelBlank, *, ears: bool = True) -> PanelProblem:
     # Of die rows the longest for the long lines, and those for the short ones.
     dies = [row for row in every if row.length_mm <= min(lines_mm) + 10 or row.length_mm >= max(lines_mm) - 5]
     dies = [row for row in dies if len(row.segments) <= 3] + list(rows_of(held, least_mm=400, most_mm=405))
-    made = Mounting(PunchDie.__new__(PunchDie))
-    held = example_shop().dies["vee-12-85"].segments
-    dies = [rows_of(held, least_mm=400, most_mm=460)[0], *rows_of(held, least_mm=min(lines_mm) - 4 * t, most_mm=240)]
     return PanelProblem(
         panel,
         operations,
