@@ -16,10 +16,11 @@ from flangewise.clearance import (
     together,
     tool_regions,
 )
+from flangewise.panel_order.gauging import Fingers, PanelGauging
 from flangewise.panel_order.leaving import Leaving, StandingRow, leaves
 from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
-from flangewise.panel_order.stops import Fingers, PanelGauging, stops
+from flangewise.panel_order.stops import stops
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
 
