@@ -182,6 +182,7 @@ def touchable_of(hit: Hit, face: int, state: int, at: int, solid: Solid) -> Touc
     tilt_deg = math.degrees(math.acos(min(up, 1.0)))
     if tilt_deg > gauge.level_deg:
         return None
-    edge = heights[corners[:, 1] > far_mm - SAME_MM]
+    # Both skins at the edge: of a slope the one reaches less far.
+    edge = heights[corners[:, 1] > far_mm - 2 * half_mm * math.sin(math.radians(slope_deg)) - SAME_MM]
     middle_mm = float(edge.min() + edge.max()) / 2
     return Touchable(face, state, at, "edge", middle_mm, middle_mm, far_mm, tilt_deg if tilt_deg > LEVEL_DEG else 0.0)

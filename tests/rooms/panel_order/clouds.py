@@ -113,10 +113,12 @@ def struck(hit: Hit, points: Floats, *, behind: bool, foot_mm: float) -> dict[st
     return {name: np.concatenate(each) for name, each in found.items()}
 
 
-def share_a_place(hit: Hit, front: tuple[int, int], behind: tuple[int, int], done: frozenset[int]) -> bool:
+def share_a_place(
+    hit: Hit, front: tuple[int, int], behind: tuple[int, int], done: frozenset[int], *, step_mm: float = 1.5
+) -> bool:
     """Whether a point of a face in front comes to lie in a face behind, each given with its root, at 31 moments."""
     blank, (face, root) = hit.shapes.blank, behind
-    own = face_cloud(blank, front[0], done, front[1], step_mm=1.5)
+    own = face_cloud(blank, front[0], done, front[1], step_mm=step_mm)
     own = on_the_bed(hit, own, behind=False)
     shape = shapely.buffer(shapely.Polygon(next(each.outline_mm for each in blank.faces if each.number == face)), -0.02)
     shapely.prepare(shape)

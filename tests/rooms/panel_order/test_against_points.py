@@ -121,7 +121,8 @@ def test_fingers_touch_what_they_are_said_to_and_nothing_else(seed: int) -> None
                 met = out[beside & (over > gauged.r_mm + 1e-6) & (over < gauged.r_mm + high - 1e-6)]
                 at = out[beside & (over > gauged.r_mm - 1e-6) & (over < gauged.r_mm + face + 1e-6)]
                 assert met.max() < gauged.x_mm + 0.03
-                assert at.max() > gauged.x_mm - 0.03
+                # Points of a flange that leans lie 2 apart, so what is furthest of them may be less far by 2 sin 20.
+                assert at.max() > gauged.x_mm - (0.03 if gauged.on == "edge" else 0.7)
                 touched += 1
     assert touched
 
@@ -151,5 +152,5 @@ def test_points_share_a_place_where_a_covering_flange_leans_over_its_neighbour()
     near, sides = hit_of(hits(own), "near"), bends(own, "left", "right")
     faces = {name: face for face, name in near.shapes.names.items()}
     pair = (faces["near"], faces["near"]), (faces["left"], faces["base"])
-    assert share_a_place(near, *pair, sides)
-    assert not share_a_place(hit_of(hits(own, over_deg=0.1), "near"), *pair, sides)
+    assert share_a_place(near, *pair, sides, step_mm=0.4)
+    assert not share_a_place(hit_of(hits(own, over_deg=0.1), "near"), *pair, sides, step_mm=0.4)
