@@ -10,4 +10,5 @@ from .hit import (
 )
 from .leaving import Leaving as Leaving, StandingRow as StandingRow
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
+from .pressed import PressedHit as PressedHit, hit_with as hit_with
 from .wings import PanelShapes as PanelShapes

@@ -54,10 +54,8 @@ class Hit:
     ) -> None:
         """`shapes`: the blank's, shared by all its hits; `foot_mm`: how high the foot of an ear is (None: no ears).
 
-        Raises NotImplementedError for what is no plain bend: hems and offsets of panels are not looked at.
+        Of a hem this is its first hit; `hit_with` gives the second as well.
         """
-        if operation.is_hem or tools.kind != "swing":
-            raise NotImplementedError("hems and offsets of panels are not looked at in space")
         self.shapes, self.operation, self.parent_behind = shapes, operation, parent_behind
         self.tools, self.foot_mm, self.fingers = tools, foot_mm, fingers
         # Whether a finger so deep and so high stands clear of the tools; kept for `stops`.
