@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from flangewise.panel_order.hit import Hit
 
 LEVEL_DEG = 0.01
+# A standing face is touched where it stands over so much of a finger's height; a slice of it is so high.
+CONTACT_MM, SLICE_MM = 4.0, 1e-3
 # The bed's direction and a face's normal are square to each other to within this.
 SQUARE = 1e-6
 
@@ -89,7 +91,8 @@ class AtHeight:
             # What slopes is touched on its edge, or not at all.
             if faced is None or (plate.on == "edge" and faced.far_mm < plate.far_mm - SAME_MM):
                 continue
-            edge = faced.far_edge_mm
+            low, high = low_mm + self.half_mm, low_mm + self.half_mm + fingers.face_mm
+            edge = faced.far_edge_mm if plate.on == "edge" else _standing_mm(solid, plate, self.half_mm, (low, high))
             if edge[1] - edge[0] > SAME_MM and self._is_reached(faced.far_mm + behind.half_zone_mm, r_mm):
                 lines.append((plate, faced.far_mm, edge))
         bodies = list(self._bodies(low_mm, low_mm + fingers.high_mm)) if lines else []
@@ -152,6 +155,23 @@ class AtHeight:
                 ]
                 along = frame.place(corners)[:, 0]
                 yield float(along.min()), float(along.max())
+
+
+def _standing_mm(solid: Solid, plate: Touchable, half_mm: float, face_mm: tuple[float, float]) -> tuple[float, float]:
+    """Where along the bed a standing plate is there over the least height that is touched, on a finger's face.
+
+    What of a convex plate is there at the lower and the upper end of a height is there between.
+    """
+    low, high = max(face_mm[0], plate.low_mm), min(face_mm[1], plate.high_mm)
+    least_mm = min(CONTACT_MM, high - low) / 2
+    slices = [
+        footprint(solid.corners_mm, at - SLICE_MM, at + SLICE_MM)
+        for at in ((low + high) / 2 - half_mm - least_mm, (low + high) / 2 - half_mm + least_mm)
+    ]
+    edges = [each.far_edge_mm for each in slices if each is not None]
+    if len(edges) < len(slices):
+        return 0.0, 0.0
+    return max(edge[0] for edge in edges), min(edge[1] for edge in edges)
 
 
 def solids_of(wing: Wing, done: frozenset[int], half_mm: float) -> Iterator[Solid]:

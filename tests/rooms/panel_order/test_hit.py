@@ -134,9 +134,3 @@ def test_mitres_of_returns_need_a_gap_of_what_their_walls_lean(
     else:
         assert met is not None and met.overlap_mm == pytest.approx(overlap_mm, abs=0.001)
         assert len(met.bends) == 3
-
-
-def test_a_hem_of_a_panel_is_refused_in_words() -> None:
-    own = blank_of(panel_of("{base: [100, 60], flanges: {near: {height: 12, bend: {turn: 175}}}}"))
-    with pytest.raises(NotImplementedError, match="hems and offsets of panels"):
-        hits(own)
