@@ -1,4 +1,7 @@
-"""What flat tools that stand along stretches of the bed forbid to a panel whose hem they flatten."""
+"""What flat tools that stand along stretches of the bed forbid to a panel whose hem they flatten.
+
+Source: the regions are those of `pressed`, the stretches those of `stretches`.
+"""
 
 from __future__ import annotations
 

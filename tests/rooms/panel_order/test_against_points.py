@@ -130,7 +130,9 @@ def test_fingers_touch_what_they_are_said_to_and_nothing_else(seed: int) -> None
 @pytest.mark.parametrize("seed", range(0, 40, one_in(8)))
 def test_where_points_of_two_wings_share_a_place_they_are_told_to_meet(seed: int) -> None:
     own = random_panel(seed)
-    for hit, done in some(own, seed, 3):
+    chosen = some(own, seed, 3)
+    assert len(chosen) == 3
+    for hit, done in chosen:
         told = hit.meets_itself(done)
         pairs = [
             (one, other)
