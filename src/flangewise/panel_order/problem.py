@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from flangewise.clearance import Runs, Stretches
+from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.hit import SelfMeeting
 from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.moves import Lie
 from flangewise.panel_order.operations import PanelOperation
-from flangewise.panel_order.stops import PanelGauging
 from flangewise.panel_order.wings import Wing
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Mounting, Row, SegmentUse

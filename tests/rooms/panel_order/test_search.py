@@ -13,7 +13,7 @@ from .every_order import least_of_all
 from .made_up import drawn_blank, made_up
 
 # Drawn problems of two to six bends, those from 60 on with two sets of tools.
-SEEDS = range(0, 72)
+SEEDS = range(72)
 
 
 @pytest.mark.parametrize("seed", SEEDS[:: one_in(6)])
