@@ -61,8 +61,8 @@ class HitAnswers(Protocol):
 class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
-    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find behind hangs
-    on. `wish_s`: what choosing these tools costs by itself.
+    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find hangs on.
+    `wish_s`: what choosing these tools costs by itself.
     """
 
     operation: int

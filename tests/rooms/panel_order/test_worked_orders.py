@@ -25,7 +25,7 @@ from flangewise.sequence import Costs
 from ...published.panels import SQUARE, blank, blank_of, example_shop, panel_of
 from .made import hits
 
-# Points in place of seconds: hit 1, turn 2, over 4 or 5, a tool put in 10, a segment 0.5, an ear 2 more, 0.3 a mm short.
+# Points in place of seconds: hit 1, turn 2, over 4 or 5, a tool 10, a segment 0.5, an ear 2 more, 0.3 a mm short.
 COSTS = Costs(
     base=0.0, hit=1.0, turn_in_plane=2.0, turn_over_bed=4.0, turn_over_front_back=5.0, rehandle=0.0, side_exit=3.0
 )
@@ -106,7 +106,7 @@ def test_a_pan_short_sides_first_with_one_row_between_them() -> None:
     Four hits and one turn at least: base behind and flange behind lie alike, so both short sides go without one. The
     one row: two tools, three segments and one of the die; shortfall twice 0.3.
     """
-    problem, solution = ordered("pan")
+    _, solution = ordered("pan")
     order = told("pan")
     assert set(order[:2]) == {"left", "right"} and set(order[2:]) == {"near", "far"}
     assert rows(solution) == [290.0]
@@ -142,7 +142,7 @@ def test_a_lapped_tray_bends_what_covers_first_and_takes_two_stations() -> None:
 
 
 def test_tabs_on_one_line_in_one_hit_and_the_one_bent_away_turned_over() -> None:
-    problem, solution = ordered("tabs")
+    _, solution = ordered("tabs")
     assert "near.1+near.2" in told("tabs") and len(solution.steps) == 4
     over = [step for step in solution.steps if any(move.move == "turn-over" for move in step.moves)]
     assert len(over) <= 1 and sum(not step.marked_up for step in solution.steps) == 1
@@ -169,7 +169,7 @@ def test_a_box_with_returns_needs_ears() -> None:
 
 @pytest.mark.parametrize("name", ["pan", "lapped-tray", "box"])
 def test_the_steps_add_up_to_the_cost(name: str) -> None:
-    problem, solution = ordered(name)
+    _, solution = ordered(name)
     stations = {step.station: step for step in solution.steps}
     put_in = 0.0
     for step in stations.values():
