@@ -168,7 +168,9 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
 
 
 def test_a_hem_is_refused_in_one_line(told: Any, tmp_path: Path) -> None:
-    panel = "panel: {base: [300, 200], flanges: {near: {height: 12, bend: {hem: closed}}, left: {height: 40, bend: 90}}}"
+    panel = (
+        "panel: {base: [300, 200], flanges: {near: {height: 12, bend: {hem: closed}}, left: {height: 40, bend: 90}}}"
+    )
     status, out, _ = told("--quiet", "plan", written(tmp_path, panel), "--format", "json")
     assert status == 1
     codes = [each["code"] for each in json.loads(out)["findings"] if each["severity"] == "refuse"]
