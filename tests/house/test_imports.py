@@ -75,6 +75,7 @@ LATE = {
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
     ("commands.plan", "_one", "flangewise.writing"),
+    ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),
     ("pattern.dxf", "_library", "ezdxf"),
     ("punch_die.lengths", "_cover", "flangewise.punch_die.stations"),

@@ -9,13 +9,14 @@ from dataclasses import dataclass, replace
 from flangewise.bend import angle_tolerance_deg
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
 from flangewise.jobs.panel import PanelJob, panel_jobs
-from flangewise.jobs.panel_problem import ToolSet, centre_of, least_s, panel_problem, stands_beside, tool_sets
+from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets, with_rows
 from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
     PanelSolution,
     find_panel_order,
     operations_of,
+    panel_floor_s,
     row_price_s,
 )
 from flangewise.part import PanelPart
@@ -114,9 +115,10 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
     best: PanelPlan | None = None
     bound_s = math.inf
     for tools in offered:
-        if best is not None and best.solution is not None and best.solution.weight <= least_s(job, tools, shop):
+        problem = panel_problem(job, tools, shop, watch)
+        if best is not None and best.solution is not None and best.solution.weight <= panel_floor_s(problem):
             continue
-        plan = _with_tools(job, tools, shop, watch)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):
@@ -136,10 +138,9 @@ def _better(plan: PanelPlan, best: PanelPlan) -> bool:
     return plan.solution.weight < best.solution.weight - SAME_S
 
 
-def _with_tools(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> PanelPlan:
+def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop) -> PanelPlan:
     """The order with one blank and the tools that make it, set up where it is found."""
     centre = centre_of(job, shop)
-    problem = panel_problem(job, tools, shop, watch)
     solution = find_panel_order(problem)
     pairs = dict(job.pairs) | {bend: step.mounting.pair for step in solution.steps for bend in step.bends}
     job = replace(job, blank=tools.blank, pairs=pairs)

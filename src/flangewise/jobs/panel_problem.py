@@ -70,7 +70,7 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
 
     Raises NoBlank where none of them makes a blank.
     """
-    common = [names for names in ({pair.tools.name for pair in each} for each in job.offers.values())]
+    common = [{pair.tools.name for pair in each} for each in job.offers.values()]
     everywhere = set.intersection(*common) if common else set()
     by_name = {bend: {pair.tools.name: pair for pair in each} for bend, each in job.offers.items()}
     liked = sorted(everywhere, key=lambda name: (_wish_s([each[name] for each in by_name.values()]), name))[:MOST_PAIRS]
@@ -106,13 +106,13 @@ def _forms(pair: PunchDie, other: PunchDie) -> bool:
 
 
 def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> PanelProblem:
-    """The question for a blank and its tools. Raises NotImplementedError for hems and offsets."""
+    """The question for a blank and its tools, the rows left out. Raises NotImplementedError for hems and offsets."""
     blank, centre = tools.blank, centre_of(job, shop)
     operations = operations_of(blank)
     rules = _rules(blank, centre, shop)
     costs = _costs(centre, blank)
-    ways, rows = [], []
-    for number, (mounted, hits) in enumerate(_mounted(blank, operations, tools, centre)):
+    ways: list[PanelWay] = []
+    for number, hits in enumerate(_mounted(blank, operations, tools, centre)):
         ways += [
             PanelWay(
                 operation=index,
@@ -129,22 +129,12 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             )
             for index, made, hit in hits
         ]
-        rows.append(
-            _rows(
-                mounted,
-                [made for _, made, _ in hits],
-                [operations[index] for index, _, _ in hits],
-                [h for _, _, h in hits],
-                rules,
-                centre,
-            )
-        )
     order = job.part.order
     return PanelProblem(
         blank=blank,
         operations=operations,
         ways=tuple(ways),
-        rows=tuple(rows),
+        rows=(),
         rules=rules,
         costs=costs,
         hold=hold_of(centre.handler, kg_per_mm=0.0),
@@ -155,9 +145,15 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             centre.handler.shift_s,
         ),
         order=None if order is None else _wanted(order, operations),
-        ways_out=False,
         limits=SearchLimits(watch=watch),
     )
+
+
+def with_rows(problem: PanelProblem, centre: WorkCentre) -> PanelProblem:
+    """The question with the rows that each set of tools may stand in: they hang on what the hits forbid."""
+    mountings = range(max(way.mounting for way in problem.ways) + 1)
+    own = ([way for way in problem.ways if way.mounting == number] for number in mountings)
+    return replace(problem, rows=tuple(_rows(ways, problem, centre) for ways in own))
 
 
 def _wanted(order: Sequence[int], operations: Sequence[PanelOperation]) -> tuple[int, ...]:
@@ -174,18 +170,6 @@ def _longest_mm(blank: PanelBlank) -> float:
 def stands_beside(blank: PanelBlank, centre: WorkCentre) -> bool:
     """Whether two stations find room beside each other, however the blank is turned between them."""
     return centre.has_room_beside(_longest_mm(blank))
-
-
-def least_s(job: PanelJob, tools: ToolSet, shop: Shop) -> float:
-    """What no plan with these tools costs less than: what is around the hits, the hits, and the wishes of the pairs."""
-    centre = centre_of(job, shop)
-    hits = len(operations_of(tools.blank))
-    least_wish_s = sum(
-        min(pair_price(each[bend]) for each in tools.pairs.values() if bend in each)
-        for bend in {operation.bends[0] for operation in operations_of(tools.blank)}
-    )
-    costs = _costs(centre, tools.blank)
-    return costs.base + hits * costs.hit + least_wish_s
 
 
 def _costs(centre: WorkCentre, blank: PanelBlank) -> Costs:
@@ -221,7 +205,7 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
 
 def _mounted(
     blank: PanelBlank, operations: Sequence[PanelOperation], tools: ToolSet, centre: WorkCentre
-) -> Iterator[tuple[Mounting, list[tuple[int, Mounting, Hit]]]]:
+) -> Iterator[list[tuple[int, Mounting, Hit]]]:
     """Each pair of tools as it is put in, with the operations that it may make, in both poses."""
     shapes, longest_mm = PanelShapes(blank), _longest_mm(blank)
     machine, handler = centre.machine, centre.handler
@@ -260,11 +244,11 @@ def _mounted(
                         fingers=fingers,
                     )
                     hits.append((index, made, hit))
-            yield ways[0][turn], hits
+            yield hits
 
 
 def _stopped_by(hit: Hit) -> frozenset[int]:
-    """The bends that what stops find hangs on: those of the wing behind, and of faces in front that reach back there."""
+    """The bends that what stops find hangs on: of the wing behind, and of faces in front that reach back there."""
     faces = [*hit.behind.branches]
     for face, branch in hit.front.branches.items():
         back_mm = min(float(lies(hit.front, face, at).corners_mm[:, 0].min()) for at in range(1 << len(branch.path)))
@@ -272,22 +256,16 @@ def _stopped_by(hit: Hit) -> frozenset[int]:
     return frozenset(bend for face in faces for bend in hit.depends(face))
 
 
-def _rows(
-    mounted: Mounting,
-    mounteds: Sequence[Mounting],
-    operations: Sequence[PanelOperation],
-    hits: Sequence[Hit],
-    rules: RowRules,
-    centre: WorkCentre,
-) -> PanelRows:
+def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -> PanelRows:
     """Punch rows over die rows that may be of use: none shorter than the shortest line allows, none much longer than
     needed, but for a die beside which nothing hangs down. Ears only where they carry every hit."""
-    punch, die = mounted.pair.tools.punch, mounted.pair.tools.die
+    punch, die = ways[0].made.pair.tools.punch, ways[0].made.pair.tools.die
     assert punch is not None and die is not None
-    forces = [made.pair.limit_force_kn_per_m or 0.0 for made in mounteds]
+    rules, hits = problem.rules, [way.hit for way in ways]
+    forces = [way.made.pair.limit_force_kn_per_m or 0.0 for way in ways]
     carries = punch.ear_load_kn_per_m is None or max(forces) <= punch.ear_load_kn_per_m
     short_mm = 2 * max(rules.beside_short_mm, rules.free_short_mm)
-    lines_mm = sorted({round(operation.length_mm, 3) for operation in operations})
+    lines_mm = sorted({round(problem.operations[way.operation].length_mm, 3) for way in ways})
     bed_mm = centre.machine.bed_length_mm
 
     def useful(rows: Sequence[Row]) -> list[Row]:

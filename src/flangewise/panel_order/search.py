@@ -23,6 +23,7 @@ from flangewise.panel_order.moves import move_prices
 from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.stations import RowPair, Stations
 from flangewise.panel_order.tables import PanelTables
+from flangewise.panel_order.way_prices import WayPrices
 
 Floats = NDArray[np.float64]
 SAME_S = 1e-6
@@ -48,6 +49,28 @@ class Found:
     def proven_least(self) -> bool:
         """Whether no plan with the tools offered costs less."""
         return self.path is not None and self.cost_s <= self.bound_s + SAME_S
+
+
+def panel_floor_s(problem: PanelProblem) -> float:
+    """What no plan of a problem costs less than, whatever is in the way: strokes, moves, holding, one station."""
+    prices = WayPrices(problem)
+    mountings = sorted({way.mounting for way in problem.ways})
+    ways = [[at for at, way in enumerate(problem.ways) if way.mounting == mounting] for mounting in mountings]
+    graph = Graph(
+        Layers(len(problem.operations)),
+        [way.operation for way in problem.ways],
+        prices.classes,
+        len(prices.lies),
+        ways,
+        [np.stack([prices.bare_s(at) for at in own]) for own in ways],
+        station_moves(
+            move_prices(problem.costs, prices.lies),
+            move_prices(problem.costs, prices.lies, change_s=problem.rules.change_s),
+            len(ways),
+        ),
+    )
+    rules = problem.rules
+    return problem.costs.base + 2 * (rules.tool_s + rules.segment_s) + graph.least_s()[1]
 
 
 class PanelSearch:
@@ -188,8 +211,7 @@ class PanelSearch:
             if cost_s > next_s + SAME_S:
                 return cost_s, None
             without = self.looks.no_way_out
-            sound = [self.looks.look(step, self.stations.pairs[some[step.station]]) for step in path.steps]
-            if all(sound):
+            if self.looks.look(path.steps, [self.stations.pairs[some[step.station]] for step in path.steps]):
                 return cost_s, path
             if self.looks.no_way_out > without:
                 self._unknown_s = min(self._unknown_s, cost_s)
