@@ -106,13 +106,20 @@ class SizeError(Protocol):
     """What is known of a size that gauging may put off: a leg of a section, a size of a panel."""
 
     @property
-    def worst_mm(self) -> float: ...
+    def worst_mm(self) -> float:
+        """All sources at their limits."""
+
     @property
-    def statistical_mm(self) -> float: ...
+    def statistical_mm(self) -> float:
+        """The root of their squares."""
+
     @property
-    def allowed_mm(self) -> float | None: ...
+    def allowed_mm(self) -> float | None:
+        """What it may be off by; None where nothing says so."""
+
     @property
-    def where(self) -> Phrase: ...
+    def where(self) -> Phrase:
+        """The size, as a finding names it."""
 
 
 def tolerances_of(machine: Machine, *, cut_mm: float) -> Tolerances:

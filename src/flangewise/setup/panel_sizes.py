@@ -1,6 +1,6 @@
 """What the sizes of a panel may be off by through gauging: the datum tree in two directions, over all of its faces.
 
-A size is a sum of the sources at its two ends (`panel_lines`); worst case adds them, the statistical figure their
+A size is a sum of the sources at its two ends (`panel_order.datum`); worst case adds them, the statistical figure their
 squares. Derived here, as `sequence.datum`.
 """
 
@@ -13,17 +13,18 @@ from dataclasses import dataclass
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.geometry import Edge, Point, edges_of
-from flangewise.panel_order import PanelStep
+from flangewise.panel_order import PanelStep, Source, SourceTerms, cut_edge, line_terms, offset_mm, summed
 from flangewise.part import BASE, BASE_FACE, PanelPart
 from flangewise.pattern import BendZone, FlatFace, PanelBlank
 from flangewise.sequence import Tolerances
-from flangewise.setup.panel_lines import SAME_DEG, Source, Terms, cut_edge, line_terms, offset_mm, summed
 from flangewise.setup.step import Correction
 from flangewise.words import Phrase
 
 NOTHING = 1e-9
 # A size that follows a stop by less than this share is corrected badly by it.
 WELL = 0.5
+# Edges and lines are of one direction to within this.
+SAME_DEG = 0.05
 
 
 @dataclass(frozen=True)
@@ -138,8 +139,8 @@ def _allowed_mm(part: PanelPart, name: str, nominal_mm: float) -> float | None:
 
 
 def _sizes(
-    part: PanelPart, blank: PanelBlank, lines: Mapping[int, Terms]
-) -> Iterator[tuple[int, str, tuple[str, ...], float, Terms]]:
+    part: PanelPart, blank: PanelBlank, lines: Mapping[int, SourceTerms]
+) -> Iterator[tuple[int, str, tuple[str, ...], float, SourceTerms]]:
     """Face, name, the edges it is taken over, nominal size and sources of every size."""
     faces = {face.number: face for face in blank.faces}
     yield from _base_sizes(part, blank, lines)
@@ -160,8 +161,8 @@ def size_names(part: PanelPart) -> tuple[str, ...]:
 
 
 def _base_sizes(
-    part: PanelPart, blank: PanelBlank, lines: Mapping[int, Terms]
-) -> Iterator[tuple[int, str, tuple[str, ...], float, Terms]]:
+    part: PanelPart, blank: PanelBlank, lines: Mapping[int, SourceTerms]
+) -> Iterator[tuple[int, str, tuple[str, ...], float, SourceTerms]]:
     for ends in _base_ends(part):
         (one, first, way), (other, second, back) = ends
         size_mm = offset_mm(first, way) + offset_mm(second, back)
@@ -190,7 +191,9 @@ def _base_ends(part: PanelPart) -> Iterator[list[tuple[str, Edge, Point]]]:
             yield ends
 
 
-def _base_end(part: PanelPart, blank: PanelBlank, name: str, way: Point, lines: Mapping[int, Terms]) -> Terms:
+def _base_end(
+    part: PanelPart, blank: PanelBlank, name: str, way: Point, lines: Mapping[int, SourceTerms]
+) -> SourceTerms:
     bends = [flange.bend.number for flange in part.panel.flanges if flange.edge == name]
     base = next(face for face in blank.faces if face.number == BASE_FACE)
     if not bends:
@@ -198,7 +201,7 @@ def _base_end(part: PanelPart, blank: PanelBlank, name: str, way: Point, lines: 
     return _widest([_end_at(zone, way, lines) for zone in blank.zones if zone.bend in bends])
 
 
-def _end_at(zone: BendZone, way: Point, lines: Mapping[int, Terms]) -> Terms:
+def _end_at(zone: BendZone, way: Point, lines: Mapping[int, SourceTerms]) -> SourceTerms:
     """How far out along `way` a size ends at a bend: its line, and half its deduction."""
     (x, y), (to_x, to_y) = zone.line_mm
     length = math.dist(*zone.line_mm)
@@ -206,7 +209,7 @@ def _end_at(zone: BendZone, way: Point, lines: Mapping[int, Terms]) -> Terms:
     return summed([(side, lines[zone.bend]), (1.0, {("half-deduction", zone.bend): 1.0})])
 
 
-def _free_end(blank: PanelBlank, face: FlatFace, way: Point) -> Terms:
+def _free_end(blank: PanelBlank, face: FlatFace, way: Point) -> SourceTerms:
     """How far out along `way` a size ends at the cut edge furthest there."""
     edges = [edge for edge in edges_of(face.outline_mm) if _points(edge.outward, way)]
     if not edges:
@@ -223,6 +226,6 @@ def _is_line_along(zone: BendZone, out: Point) -> bool:
     return abs((to_x - x) * out[0] + (to_y - y) * out[1]) <= math.dist(*zone.line_mm) * math.sin(math.radians(SAME_DEG))
 
 
-def _widest(ends: Sequence[Terms]) -> Terms:
+def _widest(ends: Sequence[SourceTerms]) -> SourceTerms:
     """Of several ends of one size the one with the most sources."""
     return max(ends, key=lambda terms: sum(abs(value) for value in terms.values()))

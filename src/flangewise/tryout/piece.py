@@ -4,12 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from flangewise.bend import TWO_SIDED_95, Sizes
 from flangewise.findings import Finding, place
 from flangewise.punch_die import Model
-from flangewise.sequence import Gauged, leg_terms, stop_changes, stop_effects
+from flangewise.sequence import Gauged, changes_against, leg_terms, stop_changes, stop_effects
 from flangewise.words import Phrase
 
 
@@ -72,12 +70,9 @@ class PanelSizes:
         while lacking := [bend for bend, size in known.items() if not self._stops_of(size) <= known.keys()]:
             for bend in lacking:
                 del known[bend]
-        if not known:
-            return {}
         rows = [[self.terms[size].get(("stop", bend), 0.0) for bend in known] for size in known.values()]
-        rest = [-(errors_mm[size] or 0.0) for size in known.values()]
-        solved = np.linalg.lstsq(np.array(rows), np.array(rest), rcond=None)[0].tolist()
-        return dict(zip(known, solved, strict=True))
+        changes = changes_against(rows, [errors_mm[size] or 0.0 for size in known.values()])
+        return dict(zip(known, changes, strict=True))
 
     def _stops_of(self, size: int) -> set[int]:
         return {bend for kind, bend in self.terms[size] if kind == "stop"}

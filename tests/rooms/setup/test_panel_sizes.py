@@ -46,23 +46,27 @@ def steps_of(blank: PanelBlank, made: Sequence[Made]) -> tuple[PanelStep, ...]:
         done = frozenset(each[0] for each in made[:at])
         steps.append(
             PanelStep(
-                operations[bend,],
-                NO_TOOLS,
-                True,
-                parent_behind,
-                done,
-                0,
-                NO_ROW,
-                NO_ROW,
-                0.0,
-                gauged,
-                (),
-                "up",
-                9.0,
-                9.0,
-                None,
-                1.0,
-                (),
+                operation=operations[bend,],
+                mounting=NO_TOOLS,
+                marked_up=True,
+                parent_behind=parent_behind,
+                done=done,
+                station=0,
+                punch=NO_ROW,
+                die=NO_ROW,
+                short_mm=0.0,
+                gauged=gauged,
+                moves=(),
+                leaving=None,
+                cost=1.0,
+                clearance_mm=None,
+                open_height_mm=None,
+                opening_reason=None,
+                side_exit=False,
+                least_opening_mm=9.0,
+                reach_mm=9.0,
+                hold=None,
+                wishes_s=(),
             )
         )
     return tuple(steps)
@@ -157,6 +161,7 @@ def test_a_chain_is_off_as_a_section_is(one: str, other: str) -> None:
     found = sizes(NEAR_AND_FAR, made)
     expected = leg_errors(gauged, LIMITS)
     panel = [found["near",], found["base", "near", "far"], found["far",]]
+    assert len(expected) == len(panel)
     for own, leg in zip(panel, expected, strict=True):
         assert own.worst_mm == pytest.approx(leg.worst_mm, abs=0.02)
         assert own.statistical_mm == pytest.approx(leg.statistical_mm, abs=0.02)
@@ -185,6 +190,7 @@ def test_made_many_times_it_scatters_so(text: str, made: list[Made]) -> None:
     draw = random.Random(7)
     found = panel_sizes(part, blank, steps, LIMITS)
     samples = [_made_once(part, blank, steps, draw) for _ in range(400)]
+    assert found
     for size in found:
         key = (size.face_name, *size.edges)
         spread = float(np.std([sample[key] for sample in samples]))

@@ -15,7 +15,7 @@ from dataclasses import replace
 import numpy as np
 
 from flangewise.geometry import Edge, Point, edges_of, fold_tree
-from flangewise.panel_order import PanelStep
+from flangewise.panel_order.solution import PanelStep
 from flangewise.pattern import FlatFace, PanelBlank, hinge_of
 
 # What each source is moved by to see what a stop feels of it: far over rounding, far under what bends the rule.
@@ -25,15 +25,15 @@ SAME_DEG, SAME_MM = 0.05, 0.05
 
 # A source is its kind and what it belongs to: the step of a stop, the bend, or the line of a cut edge.
 Source = tuple[str, object]
-Terms = dict[Source, float]
+SourceTerms = dict[Source, float]
 
 
-def line_terms(blank: PanelBlank, steps: Sequence[PanelStep]) -> Mapping[int, Terms]:
+def line_terms(blank: PanelBlank, steps: Sequence[PanelStep]) -> Mapping[int, SourceTerms]:
     """By how much every bend's line is off, outward from the face it hangs on, as sums of signed sources."""
-    known: dict[int, Terms] = {}
+    known: dict[int, SourceTerms] = {}
     for at, step in enumerate(steps):
         outward = -1.0 if step.parent_behind else 1.0
-        felt: list[tuple[float, Terms]] = [(1.0, {("stop", at): 1.0})]
+        felt: list[tuple[float, SourceTerms]] = [(1.0, {("stop", at): 1.0})]
         if step.gauged is not None:
             edge = _touched(blank, step)
             if edge is not None:
@@ -145,7 +145,7 @@ def _touched(blank: PanelBlank, step: PanelStep) -> tuple[FlatFace, Edge] | None
     return face, max(edges_of(face.outline_mm), key=nearer_end)
 
 
-def cut_edge(blank: PanelBlank, edge: Edge) -> Terms:
+def cut_edge(blank: PanelBlank, edge: Edge) -> SourceTerms:
     """How far out a cut edge stands: nothing of the first of its direction, for the others are measured from it."""
     outward = edge.outward
     angle_deg = math.degrees(math.atan2(outward[1], outward[0])) % 360.0
@@ -172,9 +172,9 @@ def _is_along(edge: Edge, along: Point) -> bool:
     return abs(outward[0] * along[1] - outward[1] * along[0]) <= math.sin(math.radians(SAME_DEG))
 
 
-def summed(weighted: Iterable[tuple[float, Terms]]) -> Terms:
+def summed(weighted: Iterable[tuple[float, SourceTerms]]) -> SourceTerms:
     """Sums of sources, each with its weight, as one."""
-    total: Terms = {}
+    total: SourceTerms = {}
     for weight, terms in weighted:
         for source, value in terms.items():
             total[source] = total.get(source, 0.0) + weight * value
