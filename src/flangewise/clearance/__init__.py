@@ -4,6 +4,10 @@ Takes bodies and chains as plain numbers. Gives regions no wing may enter, dista
 way in and out of the tools. Relies on geometry; the only room with shapely beside the replay.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .apart import through_stroke_mm as through_stroke_mm
 from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
 from .exits import (
@@ -24,7 +28,28 @@ from .region import (
     Shrunk as Shrunk,
     lines_apart_mm as lines_apart_mm,
 )
-from .stops import finger_obstacles as finger_obstacles
+from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
+
+if TYPE_CHECKING:
+    from .leaving import StandingTool as StandingTool, WayOutOfRow as WayOutOfRow, way_out_of_row as way_out_of_row
+    from .meeting import SpaceMeeting as SpaceMeeting, at_rest as at_rest, solids_meet as solids_meet
+    from .pressed_row import pressed_regions as pressed_regions
+    from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows
+    from .stretches import (
+        FATAL as FATAL,
+        Runs as Runs,
+        Stretches as Stretches,
+        ToolRegions as ToolRegions,
+        foot_of as foot_of,
+        half_mm as half_mm,
+        joined as joined,
+        together as together,
+        tool_regions as tool_regions,
+    )
+    from .turning import Turned as Turned, turned_out as turned_out
+
+# Loaded when first asked for: sections need none of it.
+__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row")

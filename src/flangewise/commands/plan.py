@@ -13,7 +13,7 @@ from flangewise.commands.looking_on import Patience, read_seconds, seconds_optio
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
-from flangewise.part import Part, read_parts
+from flangewise.part import PanelPart, Part, read_parts
 from flangewise.reading import read_text
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
@@ -25,6 +25,8 @@ _COLUMNS = (
     *("x_mm", "r_mm", "z_mm", "retract_mm", "force_kn", "depth_mm", "bend_to_deg", "finished_deg"),
     *("open_height_mm", "clearance_mm", "seconds"),
 )
+# Columns that a table has beside these where there are panels in it.
+PANEL_PLAN_COLUMNS = ("faces", "behind", "row", "row_from_line_mm", "die_from_line_mm", "short_mm", "leaves")
 # Seconds are written to a tenth: less is not told.
 SHOWN_S = 0.05
 _BLANK = "{developed_mm} × {along_bends_mm}"
@@ -54,8 +56,22 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
         replaying, plan = output.Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
         file = str(replay_file)
         return for_each_part(found, lambda part: _replay(part, shop, plan, file, replaying), settings=settings)
-    printer = output.Printer(settings, fmt, _COLUMNS).begun()
-    return for_each_part(found, lambda part: _one(part, shop, printer, patience, **asked), settings=settings)
+    has_panels = any(each.panel is not None for each in found)
+    columns = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
+    printer = output.Printer(settings, fmt, columns).begun()
+    return for_each_part(
+        found,
+        lambda part: _one(part, shop, printer, patience, **asked),
+        settings=settings,
+        panel_work=lambda part: _panel(part, shop, printer, patience),
+    )
+
+
+def _panel(part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience) -> int:
+    from flangewise.commands.plan_panel import give_panel_plan
+
+    with patience.watch() as watch:
+        return give_panel_plan(part, shop, printer, watch, NO_TOTALS)
 
 
 def plan_record(job: Job) -> dict[str, Any]:

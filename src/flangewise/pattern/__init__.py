@@ -21,7 +21,8 @@ from .misload import QUARTER as QUARTER, Misload as Misload, misloads as misload
 from .section import lay_out as lay_out
 
 if TYPE_CHECKING:
+    from .folded import hinge_of as hinge_of
     from .panel import lay_out_panel as lay_out_panel
 
 # Loaded when first asked for: a section needs neither the walk nor what checks it.
-__getattr__ = late(__name__, "panel")
+__getattr__ = late(__name__, "panel", "folded")

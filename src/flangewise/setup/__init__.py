@@ -3,6 +3,10 @@
 Takes the steps of an order with the tools chosen for them, machine and handler; gives a frozen `Setup`, whole.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .limits import (
     LegError as LegError,
     Load as Load,
@@ -12,6 +16,13 @@ from .limits import (
     size_findings as size_findings,
     tolerances_of as tolerances_of,
     with_corrections as with_corrections,
+)
+from .panel_sizes import (
+    PanelSize as PanelSize,
+    own_sizes as own_sizes,
+    panel_corrections as panel_corrections,
+    panel_sizes as panel_sizes,
+    size_names as size_names,
 )
 from .seconds import (
     TILTS as TILTS,
@@ -38,3 +49,9 @@ from .work import (
     leg_tolerances_mm as leg_tolerances_mm,
     planned_hits as planned_hits,
 )
+
+if TYPE_CHECKING:
+    from .panel_set_up import PanelBend as PanelBend, panel_step as panel_step, set_up_panel as set_up_panel
+
+# Loaded when first asked for: a section needs no rows.
+__getattr__ = late(__name__, "panel_set_up")

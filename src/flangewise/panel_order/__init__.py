@@ -1,0 +1,40 @@
+"""The order in which a panel is bent, and each of its hits in space.
+
+Takes a panel's blank and the tools offered as bodies; gives what each hit forbids, and orders with their proof.
+"""
+
+from .datum import (
+    Source as Source,
+    SourceTerms as SourceTerms,
+    cut_edge as cut_edge,
+    line_terms as line_terms,
+    offset_mm as offset_mm,
+    summed as summed,
+)
+from .gauging import Fingers as Fingers, PanelGauging as PanelGauging
+from .hit import (
+    Hit as Hit,
+    SelfMeeting as SelfMeeting,
+)
+from .leaving import Leaving as Leaving, StandingRow as StandingRow
+from .lying import lies as lies
+from .moves import Lie as Lie, lie_of as lie_of
+from .operations import PanelOperation as PanelOperation, operations_of as operations_of
+from .order import find_panel_order as find_panel_order
+from .pressed import PressedHit as PressedHit, hit_with as hit_with
+from .problem import (
+    HitAnswers as HitAnswers,
+    PanelProblem as PanelProblem,
+    PanelRows as PanelRows,
+    PanelWay as PanelWay,
+    RowRules as RowRules,
+)
+from .search import PanelSearch as PanelSearch, panel_floor_s as panel_floor_s
+from .solution import (
+    PanelBlocker as PanelBlocker,
+    PanelMove as PanelMove,
+    PanelSolution as PanelSolution,
+    PanelStep as PanelStep,
+)
+from .stations import row_price_s as row_price_s
+from .wings import PanelShapes as PanelShapes

@@ -1,0 +1,108 @@
+"""What each way of making an operation costs and forbids, for all sets of operations at once.
+
+Prices are the least that is known of a step; a closer look only adds to them, for all sets that agree on the bends it
+hangs on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.clearance import Stretches
+from flangewise.panel_order.places import Line, PairTable
+from flangewise.panel_order.problem import PanelProblem, PanelWay
+from flangewise.panel_order.way_prices import WayPrices
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Patterns:
+    """Of a way: which of its patterns each set has (-1: none, as the operation is made, or ram or bed are met)."""
+
+    of_set: Ints
+    stretches: tuple[Stretches, ...]
+
+
+@dataclass(frozen=True)
+class Shorts:
+    """Of a way: least shortfall and place of each pair of rows for each pattern; infinities end the patterns."""
+
+    short_mm: Floats
+    from_mm: Floats
+
+
+class PanelTables(WayPrices):
+    """Prices and patterns of a problem; prices rise as steps are looked at. Not to be shared between threads."""
+
+    def __init__(self, problem: PanelProblem) -> None:
+        """Prices before any look."""
+        super().__init__(problem)
+        self.pairs = tuple(PairTable(each.pairs) for each in problem.rows)
+        self.patterns = tuple(self._patterns(way) for way in problem.ways)
+        kept: dict[object, tuple[Floats, Floats]] = {}
+        self.shorts = tuple(self._shorts(index, kept) for index in range(len(problem.ways)))
+        self.price_s: Floats = np.stack([self._prices(index) for index in range(len(problem.ways))])
+
+    def line(self, way: PanelWay) -> Line:
+        """The line of a way along the bed, as far as it must be covered."""
+        runs, rules = way.hit.runs_mm, self.problem.rules
+        return Line(runs[0][0], runs[-1][1], rules.free_short_mm, rules.beside_short_mm, rules.near_mm)
+
+    def _patterns(self, way: PanelWay) -> Patterns:
+        """The sets parted by what the faces of the wings forbid, face by face."""
+        problem = self.problem
+        sets = self.sets[self.open_sets(way)]
+        code = np.zeros(len(sets), dtype=np.int64)
+        fatal = np.zeros(len(sets), dtype=bool)
+        for face in way.hit.faces:
+            path = [problem.mask_of((bend,)).bit_length() - 1 for bend in way.hit.depends(face)]
+            nodes = way.hit.answers(face)
+            kinds = {node: kind for kind, node in enumerate(dict.fromkeys(nodes))}
+            if len(kinds) == 1 and not nodes[0].fatal:
+                continue
+            state = np.zeros(len(sets), dtype=np.int64)
+            for at, place in enumerate(path):
+                state |= (sets >> place & 1) << at
+            fatal |= np.array([node.fatal for node in nodes], dtype=bool)[state]
+            _, code = np.unique(
+                code * len(kinds) + np.array([kinds[node] for node in nodes])[state], return_inverse=True
+            )
+        of_set = np.full(len(self.sets), -1, dtype=np.int64)
+        _, first, kind = np.unique(code[~fatal], return_index=True, return_inverse=True)
+        of_set[sets[~fatal]] = kind
+        firsts = sets[~fatal][first]
+        return Patterns(of_set, tuple(way.hit.forbidden(problem.bends_of(int(done))) for done in firsts))
+
+    def _shorts(self, index: int, kept: dict[object, tuple[Floats, Floats]]) -> Shorts:
+        way, line, table = self.problem.ways[index], self.line(self.problem.ways[index]), self.pairs
+        columns = []
+        for each in self.patterns[index].stretches:
+            key = (way.mounting, line, each)
+            if key not in kept:
+                kept[key] = table[way.mounting].places(
+                    line, each.punch, each.foot, each.die, clear_mm=self.problem.rules.clear_mm
+                )
+            columns.append(kept[key])
+        nowhere = np.full(len(table[way.mounting].pairs), np.inf)
+        columns.append((nowhere, nowhere))
+        return Shorts(np.stack([short for short, _ in columns]), np.stack([place for _, place in columns]))
+
+    def _prices(self, index: int) -> Floats:
+        """What a way costs by itself; infinite where no row can stand at all."""
+        stands: Bools = np.isfinite(self.shorts[index].short_mm.min(axis=1))
+        return np.where(stands[self.patterns[index].of_set], self.bare_s(index), np.inf)
+
+    def agreeing(self, done: int, mask: int) -> Bools:
+        """The sets that have of `mask` what `done` has."""
+        agree: Bools = (self.sets & mask) == (done & mask)
+        return agree
+
+    def add(self, way: int, where: Bools, seconds: float) -> None:
+        """Seconds more for a way at some sets, infinite where it cannot be."""
+        self.price_s[way, where] += seconds
