@@ -61,6 +61,24 @@ def panel_of_seed(seed: int) -> PanelBlank:
     return random_ell(seed) if seed % 3 == 2 else random_panel(seed)
 
 
+@pytest.mark.parametrize("seed", range(0, 40, one_in(8)))
+def test_no_point_is_struck_outside_the_stretches_and_their_ends_are_reached(seed: int) -> None:
+    """Faces and bends as clouds of points, carried through 61 moments against the tools' outlines."""
+    own = panel_of_seed(seed)
+    rng = np.random.default_rng(1000 + seed)
+    found = hits(own, stack("neck-deep") if seed % 2 else stack())
+    looked_at = 0
+    for _ in range(4):
+        hit, behind = found[rng.integers(len(found))], bool(rng.integers(2))
+        wing = hit.behind if behind else hit.front
+        face = list(wing.branches)[rng.integers(len(wing.branches))]
+        path = wing.branches[face].path
+        done = frozenset(bend for bend in path if rng.random() < 0.7)
+        _held_against_points(own, hit, face, done, behind=behind)
+        looked_at += 1
+    assert looked_at == 4
+
+
 def root_of(hit: Hit, face: int, *, behind: bool) -> int:
     """The face beside the bend that a face hangs together with."""
     wing = hit.behind if behind else hit.front
