@@ -11,7 +11,7 @@ from flangewise.pattern import PanelBlank
 from ...how_many import one_in
 from ...published.panels import blank, blank_of, panel_of
 from .clouds import apart_from, bend_cloud, face_cloud, on_the_bed, share_a_place, struck, unreached_mm
-from .made import FOOT_MM, bends, fingers, hit_of, hits
+from .made import FOOT_MM, bends, fingers, hit_of, hits, stack
 
 TURNS = (90, 60, 45, 105, -90, -60)
 
