@@ -8,6 +8,8 @@ import shapely
 
 from flangewise.clearance import Body, Solid, Stroke, least_apart_mm, prisms
 
+from ...how_many import one_in
+
 PUNCH = Body("punch", ((0.0, 0.0), (10.0, 11.0), (10.0, 100.0), (-10.0, 100.0), (-10.0, 11.0)), True)
 DIE = Body(
     "die", ((-20.0, 0.0), (-6.0, 0.0), (0.0, -6.7), (6.0, 0.0), (20.0, 0.0), (20.0, -60.0), (-20.0, -60.0)), False
@@ -49,7 +51,7 @@ def test_nothing_is_as_far_as_can_be() -> None:
     assert least_apart_mm([box((0, 1), (0, 1), (0, 1))], [], STILL) == np.inf
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", range(0, 12, one_in(4)))
 def test_it_is_as_near_as_points_come(seed: int) -> None:
     """A plate of any attitude out in front, by points of it at 61 moments: none nearer, and some nearly as near."""
     rng = np.random.default_rng(seed)
@@ -58,7 +60,7 @@ def test_it_is_as_near_as_points_come(seed: int) -> None:
     flat = [centre + u * one + v * other for u, v in ((-15, -10), (15, -10), (15, 10), (-15, 10))]
     own = Solid(np.array(flat) - normal, np.array(flat) + normal)
     stroke = Stroke(12.0, 0.0, 1.5, -0.75, 0.0, 45.0)
-    shares = rng.dirichlet(np.full(8, 0.15), 4000)
+    shares = rng.dirichlet(np.full(8, 0.15), 2000)
     points = np.concatenate([shares @ own.corners_mm, own.corners_mm])
     for body in (PUNCH, DIE):
         shape, least = shapely.Polygon(body.points_mm), np.inf
