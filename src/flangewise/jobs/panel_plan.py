@@ -34,7 +34,7 @@ SAME_S = 1e-6
 class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
-    `solution` is None where no order was looked for; `searched` are the tool sets that were, of `offered`.
+    `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools that it is proven over.
     """
 
     job: PanelJob
@@ -43,6 +43,7 @@ class PanelPlan:
     solution: PanelSolution | None
     setup: Setup | None
     findings: tuple[Finding, ...]
+    looked_at: tuple[str, ...] = ()
 
     @property
     def part(self) -> PanelPart:
@@ -102,7 +103,9 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
         if best is None or _better(plan, best):
             best = plan
     assert best is not None and best.solution is not None
+    best = replace(best, looked_at=tuple(dict.fromkeys(name for tools in offered for name in tools.pairs)))
     solution = best.solution
+    assert solution is not None
     if solution.feasible and bound_s < solution.weight - SAME_S:
         bound = max(0.0, min(solution.lower_bound or 0.0, bound_s))
         best = replace(best, solution=replace(solution, proven_least=False, lower_bound=bound))
