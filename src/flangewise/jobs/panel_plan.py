@@ -23,7 +23,7 @@ from flangewise.part import PanelPart
 from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import usable
 from flangewise.sequence import UNLIMITED, Watch
-from flangewise.setup import PanelBend, Setup, Workpiece, set_up_panel
+from flangewise.setup import PanelBend, Setup, Workpiece, near_findings, set_up_panel
 from flangewise.shop import Handler, Shop, thickness_tolerance_mm
 
 # Costs nearer to each other than this are alike.
@@ -141,7 +141,8 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     beside = stands_beside(tools.blank, centre)
     rows_s = rows_s * centre.quantity + (0.0 if beside else 2 * centre.machine.mount_s)
     setup = set_up_panel(solution.steps, tuple(_bends(job)), tools.blank, piece, centre, beside=beside, rows_s=rows_s)
-    return replace(plan, setup=setup, findings=sorted_findings([*job.findings, *setup.findings]))
+    near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, shop.defaults.row_clear_mm))
+    return replace(plan, setup=setup, findings=sorted_findings([*job.findings, *setup.findings, *near]))
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:
