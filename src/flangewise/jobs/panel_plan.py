@@ -28,6 +28,7 @@ from flangewise.setup import (
     PanelSize,
     Setup,
     Workpiece,
+    near_findings,
     panel_corrections,
     panel_sizes,
     set_up_panel,
@@ -44,8 +45,8 @@ SAME_S = 1e-6
 class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
-    `solution` is None where no order was looked for; `sizes` is what each may be off by through gauging.
-    `sizes` is what each size may be off by through gauging.
+    `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
+    `sizes` what each size may be off by through gauging.
     """
 
     job: PanelJob
@@ -54,6 +55,7 @@ class PanelPlan:
     solution: PanelSolution | None
     setup: Setup | None
     findings: tuple[Finding, ...]
+    looked_at: tuple[str, ...] = ()
     sizes: tuple[PanelSize, ...] = ()
 
     @property
@@ -124,7 +126,9 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
         if best is None or _better(plan, best):
             best = plan
     assert best is not None and best.solution is not None
+    best = replace(best, looked_at=tuple(dict.fromkeys(name for tools in offered for name in tools.pairs)))
     solution = best.solution
+    assert solution is not None
     if solution.feasible and bound_s < solution.weight - SAME_S:
         bound = max(0.0, min(solution.lower_bound or 0.0, bound_s))
         best = replace(best, solution=replace(solution, proven_least=False, lower_bound=bound))
@@ -165,7 +169,8 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     corrections = panel_corrections(sizes, solution.steps, [step.step for step in setup.steps])
     keyed = zip(setup.steps, corrections, strict=True)
     setup = replace(setup, steps=tuple(replace(step, correction=correction) for step, correction in keyed))
-    findings = sorted_findings([*job.findings, *setup.findings, *size_findings(sizes)])
+    near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, shop.defaults.row_clear_mm))
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
     return replace(plan, setup=setup, findings=findings, sizes=sizes)
 
 

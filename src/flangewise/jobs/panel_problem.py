@@ -30,6 +30,8 @@ from flangewise.shop import Shop
 
 # So many pairs of tools that can make all bends are looked at (judgement: each more costs its geometry).
 MOST_PAIRS = 3
+# Of more operations than this each pair is looked at by itself, for all bends: with several at once tables grow large.
+MANY = 8
 # Putting one segment into a row, and what an ear takes besides, in seconds of a set-up (judgement).
 SEGMENT_S, EAR_S = 12.0, 6.0
 # A wish against each mm of a bend that its row leaves uncovered at an end, in seconds a part (judgement): the corner
@@ -66,7 +68,7 @@ def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
 
 def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
     """The blanks worth a search, the one whose tools are liked best first: with the pairs that make all bends, and with
-    the best of each bend; each with all these pairs that form its radii.
+    the best of each bend; each with all these pairs that form its radii, or with one pair where there are many bends.
 
     Raises NoBlank where none of them makes a blank.
     """
@@ -93,7 +95,15 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
         found[radii] = ToolSet(
             blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
         )
-    return tuple(sorted(found.values(), key=lambda each: each.wish_s))
+    every = list(found.values())
+    if len(operations_of(every[0].blank)) > MANY and everywhere:
+        every = [
+            ToolSet(tools.blank, {name: each}, _wish_s(list(each.values())))
+            for tools in every
+            for name, each in tools.pairs.items()
+            if len(each) == len(by_name)
+        ]
+    return tuple(sorted(every, key=lambda each: each.wish_s))
 
 
 def _wish_s(pairs: Sequence[PunchDie]) -> float:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +27,8 @@ from flangewise.panel_order.way_prices import WayPrices
 
 Floats = NDArray[np.float64]
 SAME_S = 1e-6
+# Of the time, what is used to prove; in the rest a plan is made sure of where none is known by then.
+SEARCH_SHARE = 0.7
 # So often a plan is given up because no way out was found, before the search says that it does not know.
 MOST_WITHOUT_WAY_OUT = 400
 
@@ -101,11 +103,12 @@ class PanelSearch:
         best: Found | None = None
         true: dict[tuple[int, ...], tuple[Path, float]] = {}
         over, looks_before = False, -1
+        watch = self.problem.limits.watch.share(SEARCH_SHARE)
         while True:
             bound_s = min(waiting[0][0] if waiting else math.inf, fresh.next_s)
             if bound_s == math.inf or (best is not None and best.cost_s <= bound_s + SAME_S):
                 break
-            over = self.problem.limits.watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
+            over = watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
             if over:
                 break
             if not waiting or waiting[0][0] > fresh.next_s:
@@ -133,10 +136,23 @@ class PanelSearch:
                 if self._with_any_rows(wishes=True) == math.inf:
                     waiting, fresh = [], _Fresh.nothing(self)
         least_s = min(waiting[0][0] if waiting else math.inf, fresh.bound_s, self._unknown_s)
+        if best is None and over:
+            best = self._any_plan([some for _, new, _, some in sorted(waiting) if not new])
         if best is not None:
             return Found(True, best.path, best.pairs, best.cost_s, min(least_s, best.cost_s), self._looked_at)
         known = not over and self._unknown_s == math.inf and fresh.complete
         return Found(False if known else None, None, (), math.inf, max(least_s, any_s), self._looked_at)
+
+    def _any_plan(self, every: Sequence[tuple[int, ...]]) -> Found | None:
+        """The first plan that holds with stations whose layers were looked at, the cheapest first, in the time left."""
+        for some in every:
+            cost_s, path = self._truer(some, math.inf)
+            if path is not None:
+                pairs = tuple(self.stations.pairs[at] for at in some)
+                return Found(True, path, pairs, cost_s, 0.0, self._looked_at)
+            if self.problem.limits.watch.over():
+                return None
+        return None
 
     def _with_any_rows(self, *, wishes: bool) -> float:
         """What no plan costs less than, whatever stands: stations at their least, each step with its best row."""
@@ -206,7 +222,8 @@ class PanelSearch:
 
             path = cheapest(graph, left, between, below_s=math.inf)
             if path is None:
-                return cost_s, None
+                self._unknown_s = min(self._unknown_s, cost_s)
+                return math.inf, None
             cost_s = rules_s + path.cost_s
             if cost_s > next_s + SAME_S:
                 return cost_s, None
