@@ -22,6 +22,8 @@ from flangewise.geometry import Point, Points
 STEP_DEG, MOST_DEG, HALVINGS = 1.0, 90.0, 10
 # A place smaller than this is none.
 LEAST_MM2, FAR_MM = 1e-6, 1e9
+# Areas that differ by less differ by rounding.
+NOTHING_MM2 = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,9 +35,9 @@ class Turned:
 
     @cached_property
     def _corners_mm(self) -> tuple[Points, ...]:
-        """The others by their outermost points alone."""
+        """The others by their outermost points alone, those together that make one convex outline."""
         hulls = [shapely.convex_hull(shapely.multipoints(other)) for other in self.others_mm]
-        return tuple(shapely.get_coordinates(hull) for hull in hulls)
+        return tuple(shapely.get_coordinates(hull) for hull in _joined(hulls))
 
     def forbidden(self, turn_deg: float) -> Geometries:
         """Where its origin may not lie at an angle, as convex pieces."""
@@ -47,6 +49,23 @@ class Turned:
             return np.zeros(0, dtype=object)
         found: Geometries = shapely.convex_hull(shapely.multipoints(np.concatenate(sums), indices=owners))
         return found
+
+
+def _joined(hulls: Sequence[shapely.Geometry]) -> list[shapely.Geometry]:
+    """The same area in fewer convex pieces: two become one where the hull of both holds no more than they do."""
+    kept: list[shapely.Geometry] = []
+    for hull in sorted(hulls, key=lambda each: -each.area):
+        piece, at = hull, 0
+        while at < len(kept):
+            both = shapely.union(kept[at], piece)
+            whole = shapely.convex_hull(both)
+            if whole.area - both.area > NOTHING_MM2:
+                at += 1
+                continue
+            # What grew may take in others that were passed over.
+            piece, at = whole, 0 if whole.area - kept.pop(at).area > NOTHING_MM2 else at
+        kept.append(piece)
+    return kept
 
 
 def turned_out(
