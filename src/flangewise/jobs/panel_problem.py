@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from flangewise.findings import refused
 from flangewise.jobs.panel import PanelJob, blank_of_pairs
 from flangewise.jobs.problem import TURNED_PRICE, costs_of, gauge_of, hit_of, hold_of, mountings, pair_price
 from flangewise.panel_order import (
@@ -22,7 +23,7 @@ from flangewise.panel_order import (
     lies,
     operations_of,
 )
-from flangewise.pattern import PanelBlank
+from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import Mounting, PunchDie, Row, SegmentUse, rows_of
 from flangewise.sequence import Costs, SearchLimits, StopTravel, Watch
 from flangewise.setup import WorkCentre, hit_times
@@ -81,11 +82,16 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
     chosen.append(own)
     names = dict.fromkeys([*liked, *(pair.tools.name for pair in own.values())])
     found: dict[tuple[float, ...], ToolSet] = {}
+    told: NoBlank | None = None
     for pairs in chosen:
         radii = tuple(round(pair.formed_radius_mm or 0.0, 6) for pair in pairs.values())
         if radii in found:
             continue
-        blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
+        try:
+            blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
+        except NoBlank as none:
+            told = told or none
+            continue
         made = {
             name: {
                 bend: each[name] for bend, each in by_name.items() if name in each and _forms(each[name], pairs[bend])
@@ -96,6 +102,10 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
             blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
         )
     every = list(found.values())
+    if told is not None and not every:
+        raise told
+    # A blank that is refused is planned only where none is not.
+    every = [tools for tools in every if not refused(tools.blank.findings)] or every
     if len(operations_of(every[0].blank)) > MANY and everywhere:
         every = [
             ToolSet(tools.blank, {name: each}, _wish_s(list(each.values())))
