@@ -45,6 +45,7 @@ LONGER_MM = 25.0
 # A die row may be so much longer where nothing hangs down beside it.
 LONG_DIE_MM = 700.0
 SAME_RADIUS_MM = 1e-6
+MOST_ROW_PAIRS = 6000
 # A face in front that comes no further back than this over the bend stays clear of the stops.
 BACK_MM = 0.5
 
@@ -307,5 +308,8 @@ def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -
     dies = sorted(longer, key=lambda row: (len(row.segments), row.length_mm))[:1]
     if not dies or any(each.die for hit in hits for face in hit.faces for each in hit.answers(face)):
         dies += useful(rows_of(plain, least_mm=ends_mm[0], most_mm=ends_mm[1]))
+    # Of very many the dies of fewest segments are kept: each pair of rows is placed for every state of the part.
+    most = max(MOST_ROW_PAIRS // max(len(punches), 1), 1)
+    dies = sorted(dict.fromkeys(dies), key=lambda row: len(row.segments))[:most]
     held = [{SegmentUse(each.length_mm, each.ear): each.held for each in tool.segments} for tool in (punch, die)]
-    return PanelRows(tuple(itertools.product(punches, dict.fromkeys(dies))), (punch.name, die.name), (held[0], held[1]))
+    return PanelRows(tuple(itertools.product(punches, dies)), (punch.name, die.name), (held[0], held[1]))
