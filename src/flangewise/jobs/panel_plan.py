@@ -25,6 +25,7 @@ from flangewise.punch_die import usable
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.setup import PanelBend, Setup, Workpiece, near_findings, set_up_panel
 from flangewise.shop import Handler, Shop, thickness_tolerance_mm
+from flangewise.words import phrase
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
@@ -162,15 +163,21 @@ def _blocked(plan: PanelPlan) -> tuple[Finding, ...]:
     assert solution is not None
     if solution.feasible is None:
         return sorted_findings([*plan.findings, caution("order-not-known")])
-    told = [_reason(each) for each in solution.blockers] or [refuse("no-panel-order")]
+    told = [_reason(each, kept=bool(plan.part.order)) for each in solution.blockers] or [refuse("no-panel-order")]
     return sorted_findings([*plan.findings, *told])
 
 
-def _reason(each: PanelBlocker) -> Finding:
+def _reason(each: PanelBlocker, *, kept: bool) -> Finding:
     where = place("bend", each.operation.bends[0])
-    if each.against == "row":
-        values = {"needs_mm": each.needs_mm or 0.0, "free_mm": each.free_mm or 0.0, "made_mm": each.made_mm or 0.0}
-        return refuse("blocked-row", where, **values)
+    if kept:
+        return refuse("blocked-in-order", where)
+    bent = ", ".join(map(str, each.bent))
+    state = phrase("state.bent", bent=bent) if bent else phrase("state.any")
+    if each.against == "row" and each.free_mm is not None and math.isfinite(each.free_mm):
+        sizes = {"needs_mm": each.needs_mm or 0.0, "free_mm": each.free_mm, "made_mm": each.made_mm or 0.0}
+        return refuse("blocked-row", where, state=state, **sizes)
     if each.against == "self":
         return refuse("blocked-itself", where, faces=", ".join(each.faces))
-    return refuse("blocked-machine" if each.against == "machine" else "no-panel-order", where)
+    if each.against == "machine":
+        return refuse("blocked-machine", where, state=state)
+    return refuse("no-panel-order", where)

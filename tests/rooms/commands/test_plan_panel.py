@@ -154,7 +154,8 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
     status, out, _ = told("--quiet", "plan", file, "--format", "json")
     record = json.loads(out)
     assert status == 1 and record["feasible"] is False and record["steps"] == []
-    assert [each["code"] for each in record["findings"] if each["severity"] == "refuse"]
+    refused = [(each["code"], each["where"]) for each in record["findings"] if each["severity"] == "refuse"]
+    assert refused == [("blocked-in-order", f"bend {bend}") for bend in (2, 4, 6, 8)]
 
 
 def test_a_hem_is_refused_in_one_line(told: Any, tmp_path: Path) -> None:
