@@ -74,7 +74,6 @@ LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
-    ("commands.plan", "_one", "flangewise.writing"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),
     ("pattern.dxf", "_library", "ezdxf"),

@@ -46,6 +46,8 @@ PURE = {
     # of the search: the share of the hold rule that is lacking, in seconds what plans are compared by
     *("breach", "least_weight"),
     *("bound", "dropped", "lower_bound", "price", "until", "clock", "upper"),
+    # of sums of sources, each in its own unit
+    *("terms", "weighted"),
     # of a drawing
     *("scale", "largest", "keep", "inward", "bulge", "bulges", "slope", "vectors"),
     # whose unit is said by what stands beside them

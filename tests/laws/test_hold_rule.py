@@ -27,6 +27,7 @@ from flangewise.sheet.render import html_of
 from flangewise.shop import Shop
 
 from ..how_many import one_in
+from ..sentence import FIGURE, sentences_in
 from .sections import shop
 
 SECTIONS, CHUNKS = 100, 4
@@ -276,8 +277,9 @@ def test_a_wide_sheet_that_must_lie_behind_is_told_with_what_it_tips() -> None:
     edge_m = 0.018
     moment_nm = GRAVITY * (behind_kg * (0.248 - edge_m) - front_kg * (0.033 + edge_m))
     page = html_of(printed(job), Identity("plan", "version"), Printing(html=True), record=None)
-    (on_the_sheet,) = re.findall(r"([\d.]+) of sheet in front, ([\d.]+) kg behind tip it with ([\d.]+) N m", page)
-    assert [float(each) for each in on_the_sheet] == [
+    looks = {"front": FIGURE, "behind_kg": f"{FIGURE} kg", "moment_nm": f"{FIGURE} N m"}
+    (on_the_sheet,) = sentences_in(page, "sheet.step.hold-tips", **looks)
+    assert [float(each.split()[0]) for each in on_the_sheet.group(*looks)] == [
         pytest.approx(70 - 4, abs=2),
         pytest.approx(behind_kg, rel=0.01),
         pytest.approx(moment_nm, rel=0.02),

@@ -16,6 +16,8 @@ from flangewise.faults import Unusable
 from flangewise.part import read_part
 from flangewise.shop import Shop, load_shop
 
+from ..each import of_each
+
 CASES = sorted((Path(__file__).parent / "cases").glob("*.txt"))
 PLAIN = "part: p\nmaterial: DC01\nthickness: 2\nsection:\n  length: 100\n  legs: [40, 60]\n  bends: [90]\n"
 
@@ -43,7 +45,7 @@ def test_the_plain_part_the_cases_spoil_is_sound() -> None:
     assert read_part(PLAIN, "p.yaml", shop()).name == "p"
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
+@of_each(CASES, named=lambda case: case.stem)
 def test_it_gets_exactly_these_words(case: Path) -> None:
     text, told = parted(case)
     with pytest.raises(Unusable) as unusable:
@@ -51,7 +53,7 @@ def test_it_gets_exactly_these_words(case: Path) -> None:
     assert [without_file(fault.text) for fault in unusable.value.faults] == told
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
+@of_each(CASES, named=lambda case: case.stem)
 def test_the_words_say_what_would_be_right(case: Path) -> None:
     """Each fault is one line of three things: where, what is wrong, and what would be right."""
     _, told = parted(case)

@@ -17,8 +17,10 @@ import pytest
 
 from flangewise.commands import cli
 
+from ..each import all_hold, name_of, of_each
 from ..house.running import records, run
 from ..how_many import one_in
+from ..sentence import FIGURE, sentences_in
 from . import hand_formulas
 from .checks import ANSWERS, answer, split_quantity
 from .commands import COMMANDS, Asked, reached_by_option, read_answer
@@ -55,12 +57,17 @@ def _judge(row: Row, answered: float, *, slack: float = 0.0) -> None:
         assert off > row.within, f"{told}, but it should not come out: {row.text('remark')}"
 
 
-@pytest.mark.parametrize("row", BY_FUNCTION, ids=lambda row: row.name)
-def test_the_public_function_gives_the_printed_figure(row: Row) -> None:
-    _judge(row, answer(row))
+def _by_source(rows: list[Row]) -> list[list[Row]]:
+    each = ([row for row in rows if row.source == source.name] for source in SOURCES)
+    return [found for found in each if found]
 
 
-@pytest.mark.parametrize("row", BY_COMMAND, ids=lambda row: row.name)
+@pytest.mark.parametrize("rows", _by_source(BY_FUNCTION), ids=lambda rows: rows[0].source)
+def test_the_public_function_gives_the_printed_figures(rows: list[Row]) -> None:
+    all_hold(lambda row: _judge(row, answer(row)), rows, named=name_of)
+
+
+@of_each(BY_COMMAND, named=name_of)
 def test_the_command_gives_the_printed_figure(row: Row) -> None:
     asked, size = _asked(row)
     status, output, told = run(*asked.arguments)
@@ -103,16 +110,15 @@ def _printed_mm(row: Row) -> float:
     return row.printed * split_quantity(row.quantity)[1]
 
 
-@pytest.mark.parametrize("row", _tight_rows(), ids=lambda row: row.name)
+@of_each(_tight_rows(), named=name_of)
 def test_the_finding_on_the_radius_names_the_printed_one(row: Row) -> None:
     sheet = ("--material", row.text("material"), "--thickness", f"{row.mm('thickness'):.6g}mm")
     tools = ("--die-opening", f"{6 * row.mm('thickness'):.6g}mm", "--nose-radius", "0.5mm")
     (record,) = records("bend", *sheet, "--turn", row.text("turn_deg"), "--grain", row.text("grain"), *tools)
-    found = [each for each in record["findings"] if each["code"] == f"radius-under-least-{row.text('grain')}"]
-    assert len(found) == 1
-    said = re.search(r"the least of .*, ([\d.]+) mm", found[0]["text"])
-    assert said
-    assert float(said.group(1)) == pytest.approx(_printed_mm(row), abs=0.006)
+    code = f"radius-under-least-{row.text('grain')}"
+    (told,) = [each["text"] for each in record["findings"] if each["code"] == code]
+    (said,) = sentences_in(told, f"finding.{code}", least_mm=f"{FIGURE} mm")
+    assert float(said["least_mm"].split()[0]) == pytest.approx(_printed_mm(row), abs=0.006)
 
 
 def _one_a_source() -> list[Row]:
@@ -145,7 +151,7 @@ def test_the_sources_are_as_many_as_they_should_be() -> None:
     assert verdicts["differs"] >= 25
 
 
-@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+@of_each(SOURCES, named=name_of)
 def test_a_source_says_where_its_figures_come_from(source: Source) -> None:
     assert tuple(source.head)[: len(HEAD)] == HEAD
     assert set(source.head) <= {*HEAD, "source", "note"}
@@ -162,7 +168,7 @@ SELLER = re.compile(
 NAMELESS = re.compile(r"name (withheld: commercial|not recorded)( \([a-z ]+\))?; read by \d{4}-\d\d-\d\d\b")
 
 
-@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+@of_each(SOURCES, named=name_of)
 def test_a_source_that_cannot_be_found_again_says_why_and_when_it_was_read(source: Source) -> None:
     told = source.head.get("source")
     if SELLER.search(" ".join(source.head[key] for key in ("work", "edition", "page", "read", "misprints"))):
@@ -178,7 +184,7 @@ def test_of_a_force_chart_only_the_cells_stand_here_that_are_compared() -> None:
     assert [row.name for source in charts for row in source.rows if row.verdict == "left-out"] == []
 
 
-@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+@of_each(SOURCES, named=name_of)
 def test_the_head_speaks_of_every_way_its_figures_are_known(source: Source) -> None:
     """Nothing that was inferred, remembered or computed passes for read; what the head calls computed is marked so."""
     marks, told = {row.text("read") for row in source.rows}, source.head["read"]
@@ -203,7 +209,7 @@ def test_a_figure_that_is_another_column_worked_on_is_marked_so() -> None:
     assert {row.text("read") for row in (*by_multiple, *by_a_run)} == {"computed"}
 
 
-@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+@of_each(SOURCES, named=name_of)
 def test_the_rows_of_a_source_are_whole(source: Source) -> None:
     seen = Counter(tuple(row.cells.values()) for row in source.rows)
     assert [cells for cells, times in seen.items() if times > 1] == []
@@ -215,7 +221,7 @@ def test_the_rows_of_a_source_are_whole(source: Source) -> None:
         assert row.verdict == "holds" or "remark" in row, f"{row.name}: {row.verdict}, but no reason"
 
 
-@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+@of_each(SOURCES, named=name_of)
 def test_the_functions_a_source_names_are_public(source: Source) -> None:
     looked_at = list(source.head["checks"].split(", "))
     assert looked_at
@@ -225,7 +231,7 @@ def test_the_functions_a_source_names_are_public(source: Source) -> None:
         assert hasattr(hand_formulas if judge else importlib.import_module(room), attribute), name
 
 
-@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
+@of_each(SOURCES, named=name_of)
 def test_the_options_a_source_names_exist(source: Source) -> None:
     told = source.head["options"]
     if told.startswith("none: "):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import html
 import io
 import json
@@ -13,6 +14,8 @@ from pathlib import Path
 from typing import Any
 
 import yaml
+
+from flangewise.writing import write_whole
 
 from ..house.running import run
 
@@ -54,20 +57,25 @@ def signed_turns_deg(name: str) -> list[float]:
 
 
 FOLDERS: list[Path] = []
-"""The folder of this run, once it is made; pytest clears it away."""
+"""The folder of this process of the run, once it is made; pytest clears it away."""
+SHARED: list[Path] = []
+"""The folder of all processes of the run."""
 
 
 def folder() -> Path:
-    """A folder of this run that the commands write into."""
+    """A folder of this process that the commands write into."""
     return FOLDERS[-1]
 
 
 @cache
 def out_of(*arguments: str) -> str:
-    """Standard output of a command that could use its input."""
-    status, out, err = run("--quiet", *arguments)
-    assert status in (0, 1), err
-    return out
+    """Standard output of a command that could use its input, told once in a run of tests, whatever process asks."""
+    told = SHARED[-1] / f"{hashlib.sha256(repr(arguments).encode()).hexdigest()}.txt"
+    if not told.exists():
+        status, out, err = run("--quiet", *arguments)
+        assert status in (0, 1), err
+        write_whole(told, out.encode())
+    return told.read_bytes().decode()
 
 
 def by_part(*arguments: str) -> dict[str, Record]:
@@ -201,9 +209,13 @@ def printed_length_mm(text: str) -> float:
 
 
 def sheet_page(name: str, lang: str = "en", units: str = "mm") -> Path:
-    """Where the sheet of an example lies as HTML. All examples are made at once."""
-    there = folder() / f"html-{lang}-{units}"
-    out_of("--units", units, "sheet", str(EXAMPLES), "-o", str(there), "--html", "--lang", lang)
+    """Where the sheet of an example lies as HTML. All examples are made at once, once in a run of tests.
+
+    They are made in this process, which knows their plans, and kept by the command itself where another process of the
+    same run has made them.
+    """
+    there = SHARED[-1] / f"html-{lang}-{units}"
+    out_of("--units", units, "sheet", str(EXAMPLES), "-o", str(there), "--html", "--lang", lang, "--jobs", "1")
     return there / f"{name}.html"
 
 

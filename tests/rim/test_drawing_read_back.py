@@ -9,6 +9,7 @@ from typing import Any
 import ezdxf
 import pytest
 
+from ..each import of_each
 from .read_back import (
     EXAMPLES,
     NAMES,
@@ -59,7 +60,7 @@ def _height(points: list[tuple[float, float]]) -> float:
     return max(y for _, y in points) - min(y for _, y in points)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_the_drawing_has_the_bends_that_the_blank_has(name: str) -> None:
     lines = sorted(bend["line_mm"] for bend in flats()[name]["bends"])
     assert [height for height, _ in bend_lines(name)] == pytest.approx(lines, abs=THOUSANDTH_MM)
@@ -68,7 +69,7 @@ def test_the_drawing_has_the_bends_that_the_blank_has(name: str) -> None:
     assert outline(name)[0] == pytest.approx(in_mm(name, WANTED[name]["section"]["length"]))
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_the_folded_drawing_has_the_legs_and_the_ways_of_the_part_file(name: str) -> None:
     """Folded at each line: a flat ends half a zone before it, and outside sizes reach a setback beyond the flat."""
     turns, lines = signed_turns_deg(name), bend_lines(name)
@@ -89,7 +90,7 @@ def test_the_folded_drawing_has_the_legs_and_the_ways_of_the_part_file(name: str
     assert legs == pytest.approx([in_mm(name, leg) for leg in WANTED[name]["section"]["legs"]], abs=0.01)
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
+@of_each([name for name in NAMES if WANTED[name]["section"].get("holes")])
 def test_the_holes_of_the_drawing_lie_on_their_legs_as_the_part_file_says(name: str) -> None:
     """From the left, and from the leg's edge toward the start: on the first leg that edge is the blank's own."""
     flat, thick = flats()[name], in_mm(name, WANTED[name]["thickness"])
@@ -114,7 +115,7 @@ def test_the_holes_of_the_drawing_lie_on_their_legs_as_the_part_file_says(name: 
         assert one == pytest.approx(other, abs=0.01)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_the_load_mark_is_in_the_datum_corner(name: str) -> None:
     width, height = outline(name)
     marks = [each for each in drawing(name).query("LWPOLYLINE") if len(each) == 3]
@@ -149,7 +150,7 @@ def test_the_text_of_the_blank_says_under_each_heading_what_the_record_says(name
         assert row["by"] == bend["allowance_from"]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_area_and_mass_follow_from_the_blank_and_its_holes(name: str) -> None:
     flat, gone = flats()[name]["blank"], 0.0
     for hole in WANTED[name]["section"].get("holes", ()):

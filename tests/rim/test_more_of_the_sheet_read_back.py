@@ -11,6 +11,8 @@ import pytest
 
 from flangewise.words import catalogue
 
+from ..each import of_each
+from ..sentence import FIGURE, sentences_in
 from .read_back import (
     NAMES,
     PLAIN,
@@ -50,14 +52,14 @@ def per_metre(name: str, step: Record) -> float:
     return step["force_kn"] / in_mm(name, WANTED[name]["section"]["length"]) * 1000
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None:
-    plan, blank, found = plans()[name], plans()[name]["blank"], 0
+    plan, blank, seen = plans()[name], plans()[name]["blank"], 0
     for title, words in pictures(name):
-        told = re.match(r"How the part is laid for step (\d+)", title)
-        if told is None:
+        told = sentences_in(title, "sheet.alt.blank", step=r"\d+")
+        if not told:
             continue
-        step, found = plan["steps"][int(told[1]) - 1], found + 1
+        step, seen = plan["steps"][int(told[0]["step"]) - 1], seen + 1
         if step["stops"]["x_mm"] is not None:
             assert f"X {step['stops']['x_mm']:.2f}" in words
         for place, z in enumerate(step["stops"]["z_mm"], start=1):
@@ -76,15 +78,15 @@ def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None
             if formed:
                 toward = signed_turns_deg(name)["ABCDEFGH".index(formed[1])] > 0
                 assert (formed[2] == "up") == (toward == (step["marked_face"] == "up"))
-        if int(told[1]) == 1:
+        if step["step"] == 1:
             sizes = [in_mm(name, WANTED[name]["section"]["length"]), blank["developed_mm"]]
             shown = [float(each) for each in words if re.fullmatch(r"[\d.]+", each)]
             at = [place for place, size in enumerate(shown) if size == pytest.approx(sizes[0], abs=0.006)]
             assert at and shown[at[0] + 1] == pytest.approx(sizes[1], abs=0.006)
-    assert found > 0
+    assert seen > 0
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_the_finished_part_is_drawn_with_the_legs_and_angles_of_the_part_file(name: str) -> None:
     (words,) = (words for title, words in pictures(name) if title.startswith("The finished part in cross-section"))
     (along,) = (words for title, words in pictures(name) if title.startswith("The finished part in isometric"))
@@ -101,7 +103,7 @@ def test_the_finished_part_is_drawn_with_the_legs_and_angles_of_the_part_file(na
         assert number(each[1:]) == pytest.approx(180 - abs(turn), abs=0.06)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_governs(name: str) -> None:
     plan = plans()[name]
     machine = listed("machines")[plan["machine"]]
@@ -125,7 +127,7 @@ def test_each_body_is_told_at_the_step_that_loads_it_most_and_the_gravest_govern
             assert float(most) == pytest.approx(by_rule, abs=0.51)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name: str) -> None:
     plan = plans()[name]
     count = len(signed_turns_deg(name))
@@ -144,12 +146,12 @@ def test_what_one_more_on_x_does_and_when_a_leg_is_read_stand_with_the_step(name
         ends = [bend for bend in (own - 1, own) if 1 <= bend <= count]
         last = max(each["step"] for each in plan["steps"] if set(each["bends"]) & set(ends))
         assert correction["read_after"] == last
-        read = re.search(r"Read L(\d) after step (\d+)", text)
-        assert (read is not None) == (last != step["step"])
-        assert read is None or (int(read[1]), int(read[2])) == (own, last)
+        read = sentences_in(text, "sheet.step.read-after", "sheet.step.read-fold", leg=r"\d", step=r"\d+")
+        assert bool(read) == (last != step["step"])
+        assert [(int(each["leg"]), int(each["step"])) for each in read] in ([], [(own, last)])
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_pair_is_built_of_its_segments_and_set_as_the_steps_say(name: str) -> None:
     page, plan = sheet_html(name), plans()[name]
     pairs = list(dict.fromkeys((s["punch"], s["die"], s["punch_turned"]) for s in plan["steps"]))
@@ -186,7 +188,7 @@ def test_a_hem_is_measured_over_both_layers_and_an_offset_by_its_step(name: str)
             assert number(row["nominal"]) == pytest.approx(2 * in_mm(name, WANTED[name]["thickness"]) + gap)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
     """Over the bed or over the front, to the right where the tools stand further right, to a stop nearer or further."""
     steps = plans()[name]["steps"]
@@ -200,10 +202,11 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
                 assert ("TURN OVER front to back" in text) == (move["axis"] == "the bed")
             if move["move"] == "shift":
                 right = step["stations"][0]["from_mm"] > before["stations"][0]["from_mm"]
-                assert ("SHIFT RIGHT" in text) == right
+                way, other_way = (f"sheet.move.shift-{side}" for side in ("right", "left")[:: 1 if right else -1])
+                assert not sentences_in(text, other_way)
                 (station,) = step["stations"]
-                told = re.search(r"SHIFT \w+ to the tools at ([\d.]+) mm to ([\d.]+) mm", text)
-                assert told and [float(told[1]), float(told[2])] == [station["from_mm"], station["to_mm"]]
+                (told,) = sentences_in(text, way, from_mm=rf"{FIGURE} mm", to_mm=rf"{FIGURE} mm")
+                assert [number(told["from_mm"]), number(told["to_mm"])] == [station["from_mm"], station["to_mm"]]
         x, then = step["stops"]["x_mm"], before["stops"]["x_mm"]
         turned = any(move["move"].startswith("turn") for move in step["moves"])
         if turned or x is None or then is None or abs(x - then) < 0.05:
@@ -213,7 +216,7 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
             assert ("PUSH ON to the next stop" in text) == (x > then)
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_a_trap_is_told_where_a_formed_flange_stands_up_behind(name: str) -> None:
     """Bent before, on the side of the stops, and upward as the part lies: else nothing stands there."""
     steps, turns, traps = plans()[name]["steps"], signed_turns_deg(name), False

@@ -10,6 +10,8 @@ from xml.etree import ElementTree
 import pytest
 from shapely.geometry import LineString, Point
 
+from ..each import of_each
+from ..sentence import sentences_in
 from .paper import boxed, filled, middle, pictures, runs, the_picture, words_at
 from .read_back import NAMES, PLAIN, WANTED, Record, flats, holes_of, in_mm, plans, signed_turns_deg, start_is_behind
 
@@ -21,11 +23,11 @@ CLOSE_MM = 26.0
 
 def loads(name: str) -> list[tuple[Record, ElementTree.Element]]:
     """The loading pictures of a sheet, each with its step."""
-    told = [(re.match(r"How the part is laid for step (\d+)", title), picture) for title, picture in pictures(name)]
-    return [(plans()[name]["steps"][int(step[1]) - 1], picture) for step, picture in told if step]
+    told = [(sentences_in(title, "sheet.alt.blank", step=r"\d+"), picture) for title, picture in pictures(name)]
+    return [(plans()[name]["steps"][int(said[0]["step"]) - 1], picture) for said, picture in told if said]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_stops_datum_holes_and_lines_are_drawn_where_they_lie_under_the_operators_eye(name: str) -> None:
     """Marked face up and the start edge at the operator, the part's left end lies left; each turn swaps the two."""
     blank = plans()[name]["blank"]
@@ -112,7 +114,7 @@ def folded(name: str) -> list[tuple[float, float]]:
     return points
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_the_finished_part_is_folded_as_its_file_says_and_not_its_mirror(name: str) -> None:
     """The section, its points taken back from the paper, lies along the legs; the rest stands above."""
     picture = the_picture(pictures(name), "The finished part in cross-section")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from itertools import pairwise
+from itertools import pairwise, product
 
 import pytest
 
+from ..each import of_each
 from .read_back import (
     INCH_MM,
     NAMES,
@@ -47,8 +48,7 @@ def zone_of(name: str, bend: int) -> Record:
     return next(each for each in flats()[name]["bends"] if each["bend"] == bend)
 
 
-@pytest.mark.parametrize("units", ["mm", "inch"])
-@pytest.mark.parametrize("name", NAMES)
+@of_each(product(NAMES, ("mm", "inch")))
 def test_the_text_says_under_each_heading_what_the_record_says(name: str, units: str) -> None:
     rows = by_heading(out_of("--units", units, "plan", file_of(name)), "step")
     close = 0.006 if units == "mm" else 0.0006 * INCH_MM
@@ -92,8 +92,7 @@ def test_the_text_says_under_each_heading_what_the_record_says(name: str, units:
             assert re.split(r":| to the tools", move["words"])[0] in row["do first"]
 
 
-@pytest.mark.parametrize("units", ["mm", "inch"])
-@pytest.mark.parametrize("name", NAMES)
+@of_each(product(NAMES, ("mm", "inch")))
 def test_the_head_and_the_totals_of_the_text_say_what_the_record_says(name: str, units: str) -> None:
     plan, told = plans()[name], labels(out_of("--units", units, "plan", file_of(name)))
     close = 0.006 if units == "mm" else 0.0006 * INCH_MM
@@ -121,7 +120,7 @@ def test_the_head_and_the_totals_of_the_text_say_what_the_record_says(name: str,
         assert said == pytest.approx([worst[key] for key in keys], abs=0.06)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_every_column_of_the_csv_says_what_the_record_says(name: str) -> None:
     looked_at = list(
         zip(csv_rows(out_of("plan", file_of(name), "--format", "csv")), plans()[name]["steps"], strict=True)
@@ -142,7 +141,7 @@ def test_every_column_of_the_csv_says_what_the_record_says(name: str) -> None:
                 assert text == (wanted or ""), column
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_a_step_lays_the_face_up_that_the_part_file_bends_toward(name: str, place: int) -> None:
     """The wings come up round the punch, so a bend toward the marked face has it up; an offset can have either."""
     step = step_of(name, place)
@@ -151,7 +150,7 @@ def test_a_step_lays_the_face_up_that_the_part_file_bends_toward(name: str, plac
         assert step["marked_face"] == ("up" if toward else "down")
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_x_is_where_the_blank_or_the_formed_flange_puts_the_line(name: str, place: int) -> None:
     """From an edge it is the line's own distance; from a flange at 90 degrees to its outer face, a setback further."""
     step, blank = step_of(name, place), flats()[name]["blank"]
@@ -174,7 +173,7 @@ def test_x_is_where_the_blank_or_the_formed_flange_puts_the_line(name: str, plac
     assert abs(step["stops"]["r_mm"]) < 5 + thick
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_a_step_is_bent_past_its_finished_angle(name: str, place: int) -> None:
     step = step_of(name, place)
     if step["hit"] == "bend":
@@ -196,7 +195,7 @@ def allowed(limits: tuple[tuple[float, float], ...], size_mm: float) -> float:
     return next(limit for most, limit in limits if size_mm <= most)
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_angles_and_legs_are_allowed_what_the_file_or_else_the_standard_says(name: str) -> None:
     plan, section = plans()[name], WANTED[name]["section"]
     legs, told = [in_mm(name, leg) for leg in section["legs"]], WANTED[name].get("tolerances", {})
@@ -212,7 +211,7 @@ def test_angles_and_legs_are_allowed_what_the_file_or_else_the_standard_says(nam
         assert step["mean_opening_mm"] > step["crowning_mm"] >= 0
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_the_opening_is_what_must_pass_and_what_the_handler_keeps_in_hand(name: str, place: int) -> None:
     step, plan = step_of(name, place), plans()[name]
     hand, machine = listed("handlers")[plan["handler"]], listed("machines")[plan["machine"]]
@@ -231,7 +230,7 @@ def test_the_opening_is_what_must_pass_and_what_the_handler_keeps_in_hand(name: 
         assert (int(piece[1]) <= step["bends"][0]) == start_is_behind(step)
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_what_a_first_bend_makes_comes_out_over_the_shoulder(name: str) -> None:
     """Before other flanges stand: the hind wing at half the loaded turn, as deep in the die as the punch went."""
     step = plans()[name]["steps"][0]
@@ -274,7 +273,7 @@ def reach_mm(name: str, place: int) -> float:
     return max(math.dist(at, point) for point in points)
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_the_ram_goes_slow_a_change_over_above_the_sheet_and_the_tip_keeps_its_limit(name: str, place: int) -> None:
     step, plan = step_of(name, place), plans()[name]
     machine = listed("machines")[plan["machine"]]
@@ -328,7 +327,7 @@ def around_s(name: str, place: int) -> float:
     return max(handled, way) + hand["side_exit_s"] * any(move == "side-exit" for move, _ in moves)
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_a_step_takes_the_seconds_of_its_stroke_and_its_moves(name: str, place: int) -> None:
     """Fast to the change-over, slow to the sheet, the bend at its own speed, the dwell, and back at once."""
     step, plan = step_of(name, place), plans()[name]
@@ -343,7 +342,7 @@ def test_a_step_takes_the_seconds_of_its_stroke_and_its_moves(name: str, place: 
     assert step["seconds"] == pytest.approx(wanted, abs=0.01)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_seconds_and_moves_add_up_to_the_totals(name: str) -> None:
     plan = plans()[name]
     totals, steps = plan["totals"], plan["steps"]
@@ -363,7 +362,7 @@ def test_seconds_and_moves_add_up_to_the_totals(name: str) -> None:
     assert totals["turns"] == sum(move["move"] == "turn-in-plane" for step in steps for move in step["moves"])
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_a_clearance_is_told_once_there_are_flanges(name: str, place: int) -> None:
     step = step_of(name, place)
     plain = step["hit"] != "offset"
@@ -371,7 +370,7 @@ def test_a_clearance_is_told_once_there_are_flanges(name: str, place: int) -> No
         assert step["clearance_mm"] is not None and 0 < step["clearance_mm"] < 500
 
 
-@pytest.mark.parametrize(("name", "place"), STEPS)
+@of_each(STEPS)
 def test_stops_and_segments_stand_where_the_part_lies_on_the_bed(name: str, place: int) -> None:
     step, plan = step_of(name, place), plans()[name]
     machine = listed("machines")[plan["machine"]]
@@ -394,7 +393,7 @@ def test_stops_and_segments_stand_where_the_part_lies_on_the_bed(name: str, plac
         assert 0.5 * by_hand < step["force_kn"] < 1.3 * by_hand
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_what_lies_in_front_and_behind_is_the_part(name: str) -> None:
     plan = plans()[name]
     developed = plan["blank"]["developed_mm"]
@@ -408,7 +407,7 @@ def test_what_lies_in_front_and_behind_is_the_part(name: str) -> None:
             assert hold["front_kg"] == pytest.approx(plan["blank"]["mass_kg"] * hold["front_mm"] / developed, rel=0.02)
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_a_stop_on_an_edge_sets_the_leg_to_that_edge(name: str) -> None:
     """X up by one: the leg between the edge and the bend is one longer, its neighbour one shorter."""
     looked_at = list(plans()[name]["steps"])

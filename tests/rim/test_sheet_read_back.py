@@ -16,6 +16,8 @@ from shapely.geometry import LineString, Point
 from flangewise.drawing import SCALES
 from flangewise.words import catalogue
 
+from ..each import of_each
+from ..sentence import FIGURE, sentences_in
 from .paper import boxed, runs
 from .read_back import (
     INCH_MM,
@@ -46,6 +48,7 @@ from .read_back import (
 )
 
 PAGES = [("en", "mm"), ("de", "mm"), ("en", "inch")]
+NAMES_AND_PAGES = [(name, *page) for name in NAMES for page in PAGES]
 
 
 def words(lang: str, key: str, units: str = "mm") -> str:
@@ -97,8 +100,7 @@ def steps_shown(name: str, lang: str, units: str) -> list[tuple[str, Record]]:
     return list(zip(step_pieces(sheet_html(name, lang, units)), plans()[name]["steps"], strict=True))
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, units: str) -> None:
     looked_at = steps_shown(name, lang, units)
     assert looked_at
@@ -159,8 +161,7 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
         assert across == pytest.approx(step["stops"]["z_mm"], abs=0.51 if units == "mm" else 0.64)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, lang: str, units: str) -> None:
     looked_at = steps_shown(name, lang, units)
     assert looked_at
@@ -187,23 +188,27 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
             for move in step["moves"]:
                 assert MOVES[(move["move"], move["axis"])] in text
             hold = step["hold"]
-            tips = r"(?:, ([\d.]+ \w+) behind tip it with [\d.]+ (?:N m|lbf ft))?"
-            front = re.search(rf"([\d.]+) of sheet in front{tips}: hold it ([^.]*)\.", text)
-            assert length_mm(front[1], units) == pytest.approx(hold["front_mm"], abs=1.01 if units == "mm" else 1.3)
-            assert front[2] is None or mass_kg(front[2]) == pytest.approx(
+            looks = {"front": FIGURE, "by": "[^.]*"}
+            held = {"behind_kg": rf"{FIGURE} \w+", "moment_nm": rf"{FIGURE} (?:N m|lbf ft)"}
+            (front,) = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", **looks, **held)
+            close = 1.01 if units == "mm" else 1.3
+            assert length_mm(front["front"], units) == pytest.approx(hold["front_mm"], abs=close)
+            behind = front.groupdict().get("behind_kg")
+            assert behind is None or mass_kg(behind) == pytest.approx(
                 hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])
             )
-            assert ("by hand" in front[3]) == (hold["by"] == "hand")
-            told, correction = re.search(r"L(\d) ([\d.]+) ±([\d.]+): too long, X (.)", text), step["correction"]
+            assert ("by hand" in front["by"]) == (hold["by"] == "hand")
+            looks, correction = {"leg": r"\d", "size": rf"{FIGURE} ±{FIGURE}", "change": "X .+?"}, step["correction"]
+            told = sentences_in(text, "sheet.step.correct", **looks)
             if told and correction:
-                assert int(told[1]) == correction["leg"]
-                assert length_mm(told[2], units) == pytest.approx(correction["nominal_mm"], abs=close_mm(units))
-                assert length_mm(told[3], units) == pytest.approx(correction["plus_minus_mm"], abs=0.06)
-                assert (told[4] == "−") == (correction["x_per_mm"] < 0)
+                size, change = told[0]["size"].split(" ±"), told[0]["change"]
+                assert int(told[0]["leg"]) == correction["leg"]
+                assert length_mm(size[0], units) == pytest.approx(correction["nominal_mm"], abs=close_mm(units))
+                assert length_mm(size[1], units) == pytest.approx(correction["plus_minus_mm"], abs=0.06)
+                assert change.startswith("X −") == (correction["x_per_mm"] < 0)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -> None:
     page, blank = sheet_html(name, lang, units), plans()[name]["blank"]
     sides = re.split("×", one_cell(page, words(lang, "blank.size")))
@@ -217,7 +222,7 @@ def test_the_blank_of_the_sheet_is_the_blank(name: str, lang: str, units: str) -
     assert mass == pytest.approx(blank["mass_kg"], abs=near_kg(blank["mass_kg"]))
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
+@of_each([name for name in NAMES if WANTED[name]["section"].get("holes")])
 def test_the_holes_are_told_from_the_datum_and_by_their_sizes(name: str) -> None:
     told = said(sheet_html(name)).split("Holes from datum, along; across:", 1)[1]
     pieces = re.findall(r"h(\d+) (Ø [\d.]+|[\d.]+ × [\d.]+): ([\d.]+); ([\d.]+)", told)
@@ -230,12 +235,13 @@ def test_the_holes_are_told_from_the_datum_and_by_their_sizes(name: str) -> None
         assert numbers(size) == pytest.approx([in_mm(name, each) for each in wanted], abs=0.006)
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if WANTED[name]["section"].get("holes")])
+@of_each([name for name in NAMES if WANTED[name]["section"].get("holes")])
 def test_the_misload_check_names_a_hole_where_it_lies_when_the_blank_is_laid_right(name: str) -> None:
     """From the operator's left end and from the back edge, as the first step lays the blank on."""
     text = said(sheet_html(name))
     step, blank = plans()[name]["steps"][0], plans()[name]["blank"]
-    pieces = re.findall(r"hole h(\d+) is ([\d.]+) from the left end, ([\d.]+) from the back edge", text)
+    looks = {"hole": r"\d+", "left": FIGURE, "back": FIGURE}
+    pieces = [each.group(*looks) for each in sentences_in(text, "sheet.misload.look-hole", **looks)]
     assert pieces or name != "wind-vane-bracket"
     for hole, left, back in pieces:
         along, up = holes_of(name)[int(hole) - 1]
@@ -246,8 +252,7 @@ def test_the_misload_check_names_a_hole_where_it_lies_when_the_blank_is_laid_rig
         assert float(left) == pytest.approx(along if same else blank["along_bends_mm"] - along, abs=0.06)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_head_and_the_material_are_the_part_files(name: str, lang: str, units: str) -> None:
     page, part = sheet_html(name, lang, units), WANTED[name]
     told = dict(cells(page))
@@ -267,8 +272,7 @@ def test_the_head_and_the_material_are_the_part_files(name: str, lang: str, unit
     assert f"{cycle:.0f} s" in said(page)
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_tools_are_the_shops(name: str, lang: str, units: str) -> None:
     page = sheet_html(name, lang, units)
     scale = INCH_MM if units == "inch" else 1.0
@@ -292,17 +296,19 @@ def test_the_tools_are_the_shops(name: str, lang: str, units: str) -> None:
                     row["named_opening_mm"], abs=0.02
                 )
     if (lang, units) == ("en", "mm"):
-        shut = re.findall(r"am seat to bed seat (\d+\.\d+)", said(page))
+        seats = ("sheet.touch-off.seats", "sheet.touch-off.pair")
+        shut = [number(each["height"]) for each in sentences_in(said(page), *seats, height=rf"{FIGURE}[^.;:]*")]
         heights = {listed("punches")[p]["height_mm"] + listed("dies")[d]["height_mm"] for p, d in pairs}
-        assert {float(each) for each in shut} == heights
-        spans = re.findall(r"From (\d+) to (\d+) on the bed", said(page))
+        assert set(shut) == heights
+        ends = {"start": r"\d+", "end": r"\d+"}
+        spans = [each.group(*ends) for each in sentences_in(said(page), "sheet.tool.station", **ends)]
         stations = list(
             dict.fromkeys((st["from_mm"], st["to_mm"]) for s in plans()[name]["steps"] for st in s["stations"])
         )
         assert sorted((float(a), float(b)) for a, b in spans) == sorted(stations)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_the_limits_are_the_shops_and_the_loads_the_steps(name: str) -> None:
     """Punch, die and holder by their rows; the machine by its force, off centre by the statics of two drives."""
     page, plan = sheet_html(name), plans()[name]
@@ -335,8 +341,7 @@ def test_the_limits_are_the_shops_and_the_loads_the_steps(name: str) -> None:
         assert tool in text
 
 
-@pytest.mark.parametrize(("lang", "units"), PAGES)
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES_AND_PAGES)
 def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings_legs(
     name: str, lang: str, units: str
 ) -> None:
@@ -369,7 +374,7 @@ def test_the_record_of_the_first_piece_asks_for_included_angles_and_the_drawings
         assert at is None or int(at[2]) in step
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_every_finding_of_the_plan_is_on_the_sheet(name: str) -> None:
     """In its own words, or at its step in the few words that the catalogue has for it, with a figure of its own."""
     text, short = said(sheet_html(name)), catalogue("en")
@@ -444,7 +449,7 @@ def held_to_the_outlines(picture: ElementTree.Element, step: Record) -> float | 
     return None
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_the_punch_of_a_picture_is_the_shops_outline(name: str) -> None:
     looked_at = list(plans()[name]["steps"])
     assert looked_at
@@ -452,7 +457,7 @@ def test_the_punch_of_a_picture_is_the_shops_outline(name: str) -> None:
         assert held_to_the_outlines(drawn(name, step), step) is not None
 
 
-@pytest.mark.parametrize("name", PLAIN)
+@of_each(PLAIN)
 def test_punch_die_and_stop_stand_in_a_picture_where_the_record_sets_them(name: str) -> None:
     """The nose is as far under the die's top as the depth, the finger's foot R over it and its face X behind."""
     looked_at = [step for step in plans()[name]["steps"] if step["depth_mm"] is not None]
@@ -495,7 +500,7 @@ def test_a_punch_that_is_set_back_is_drawn_to_its_own_side(signs: tuple[int, int
     assert None is held_to_the_outlines(picture, {**step, "punch_turned": not step["punch_turned"]})
 
 
-@pytest.mark.parametrize("name", NAMES)
+@of_each(NAMES)
 def test_a_picture_says_the_x_and_the_opening_of_its_step(name: str) -> None:
     looked_at = list(plans()[name]["steps"])
     assert looked_at

@@ -38,12 +38,26 @@ def test_an_old_file_keeps_its_rights(tmp_path: Path) -> None:
     assert stat.S_IMODE(path.stat().st_mode) == 0o640
 
 
-def test_a_link_stays_a_link(tmp_path: Path) -> None:
+def test_a_link_becomes_a_file_and_what_it_led_to_stands(tmp_path: Path) -> None:
+    target, link = tmp_path / "real" / "a", tmp_path / "a"
+    target.parent.mkdir()
+    target.write_bytes(b"old")
+    target.chmod(0o600)
+    link.symlink_to(target)
+    assert write_whole(link, b"new") == target
+    assert not link.is_symlink()
+    assert (link.read_bytes(), target.read_bytes()) == (b"new", b"old")
+    fresh = tmp_path / "b"
+    assert write_whole(fresh, b"new") is None
+    assert stat.S_IMODE(link.stat().st_mode) == stat.S_IMODE(fresh.stat().st_mode)
+
+
+def test_a_link_that_is_to_be_followed_stays_a_link(tmp_path: Path) -> None:
     target, link = tmp_path / "real" / "a", tmp_path / "a"
     target.parent.mkdir()
     target.write_bytes(b"old")
     link.symlink_to(target)
-    write_whole(link, b"new")
+    assert write_whole(link, b"new", through_link=True) is None
     assert link.is_symlink()
     assert target.read_bytes() == b"new"
 

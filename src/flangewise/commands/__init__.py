@@ -7,6 +7,7 @@ Relies on every room; nobody imports this one.
 import gc
 import importlib
 import os
+import re
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -33,6 +34,9 @@ COMMANDS = {
 # Arrays as small as ours need no threads, and no plugin takes part in checking tables; both are slow to get ready.
 QUICK_START = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "true"}
 
+# Characters that steer a terminal or turn the direction of reading (Unicode's controls and bidirectional marks).
+_STEERING = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]|\r(?!\n)")
+
 UNUSABLE_STATUS = 2
 INTERRUPTED_STATUS = 130
 
@@ -57,7 +61,12 @@ class Settings:
     def say(self, line: str) -> None:
         """A line for the person, on standard error, unless they asked for quiet."""
         if not self.quiet:
-            click.echo(line, err=True)
+            click.echo(visible(line), err=True)
+
+
+def visible(text: str) -> str:
+    """Text that a terminal does nothing with but show it: what would steer it is written as JSON writes it."""
+    return _STEERING.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
 class _LazyGroup(click.Group):
@@ -148,5 +157,5 @@ def run(args: list[str] | None = None) -> int:
 def tell_faults(faults: Iterable[Fault]) -> int:
     """Faults to standard error, a line each; the exit status they mean."""
     for fault in faults:
-        click.echo(fault.text, err=True)
+        click.echo(visible(fault.text), err=True)
     return UNUSABLE_STATUS

@@ -100,7 +100,7 @@ def command(settings: Settings, /, fmt: str, why: bool, plot: str | None, draws:
     if plot is not None:
         from flangewise.commands.bend_plot import write_plot
 
-        write_plot(result, Path(plot), units=settings.units)
+        write_plot(result, Path(plot), settings)
         settings.say(f"{Path(plot)} written")
     return status
 

@@ -4,22 +4,23 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from flangewise.bend import StrokePoints, stroke
+from flangewise.commands import Settings
+from flangewise.commands.output import write_out
 from flangewise.drawing import Curve, Limit, chart, svg
 from flangewise.faults import Fault, Unusable
 from flangewise.punch_die import Answer, PunchDie
 from flangewise.units import in_units
 from flangewise.words import Value, look_up, phrase, say
-from flangewise.writing import write_whole
 
 POINTS = 60
 
 
-def write_plot(result: Answer, file: Path, *, units: str) -> None:
+def write_plot(result: Answer, file: Path, settings: Settings) -> None:
     """Force on the left scale, turn on the right, depth level; what is released shows as the fall at the end.
 
     To a file, whole or not at all. Raises Unusable where the bend has no stroke to draw.
     """
-    made = result.made
+    made, units = result.made, settings.units
     if made is None or made.model is None or made.air is None or made.depth_mm is None:
         wrong = "there is no stroke to draw: no tools bend it so"
         raise Unusable([Fault("command line", None, None, "--plot", wrong, "change the tools or the angle")])
@@ -36,7 +37,7 @@ def write_plot(result: Answer, file: Path, *, units: str) -> None:
         left=say(phrase("plot.force")),
         right=say(phrase("plot.turn")),
     )
-    write_whole(file, svg(drawing, standalone=True).encode())
+    write_out(file, svg(drawing, standalone=True).encode(), settings)
 
 
 def _curves(along: StrokePoints, made: PunchDie, units: str) -> Iterator[Curve]:

@@ -9,7 +9,7 @@ import click
 from flangewise.commands import Settings
 from flangewise.commands.flat_panel import PANEL_COLUMNS, give_panel
 from flangewise.commands.looking_on import USUAL_S
-from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table
+from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table, write_out
 from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, worked_out
@@ -17,7 +17,6 @@ from flangewise.part import Part
 from flangewise.pattern import BendZone, FlatPattern, dxf_bytes
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
-from flangewise.writing import write_whole
 
 SIZES = ("developed_mm", "along_bends_mm", "area_mm2", "mass_kg")
 # Columns with a number for each bend line.
@@ -57,7 +56,7 @@ def _one(part: Part, shop: Shop, printer: Printer, *, folder: Path | None) -> in
     }
     printer.give(record, text, job.findings, rows=[_row(job, record)], part=part.name)
     if folder is not None and job.pattern is not None:
-        write_whole(folder / f"{part.name}.dxf", dxf_bytes(job.pattern, shop.defaults.layers))
+        write_out(folder / f"{part.name}.dxf", dxf_bytes(job.pattern, shop.defaults.layers), printer.settings)
     return exit_status(job.findings)
 
 

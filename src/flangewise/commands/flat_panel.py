@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from flangewise.commands.output import NOTHING, Printer, finding_records, told_lines, told_table
+from flangewise.commands.output import NOTHING, Printer, finding_records, told_lines, told_table, write_out
 from flangewise.findings import exit_status
 from flangewise.geometry import Point
 from flangewise.jobs import PanelJob, panel_worked_out
@@ -11,7 +11,6 @@ from flangewise.part import PanelPart
 from flangewise.pattern import BendZone, PanelBlank, dxf_bytes
 from flangewise.shop import Shop
 from flangewise.units import in_units, trimmed
-from flangewise.writing import write_whole
 
 # Columns that a table has beside those of sections where there are panels in it; the lists hold an entry a bend.
 _IN_BENDS = {
@@ -42,7 +41,7 @@ def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | 
 
     printer.give(record, text, job.findings, rows=[_row(job, record)], part=part.name)
     if folder is not None and job.blank is not None:
-        write_whole(folder / f"{part.name}.dxf", dxf_bytes(job.blank, shop.defaults.layers))
+        write_out(folder / f"{part.name}.dxf", dxf_bytes(job.blank, shop.defaults.layers), printer.settings)
     return exit_status(job.findings)
 
 

@@ -20,11 +20,12 @@ from typing import Any, TypeAlias
 
 import click
 
-from flangewise.commands import Settings
+from flangewise.commands import Settings, visible
 from flangewise.findings import Finding, exit_status, sorted_findings
 from flangewise.reading import read_plain
 from flangewise.units import in_units, trimmed, written
-from flangewise.words import Phrase, look_up, say, word
+from flangewise.words import Phrase, look_up, phrase, say, word
+from flangewise.writing import write_whole
 
 SCHEMA_VERSION = 1
 # Far finer than any machine sets, coarse enough that rounding noise never shows.
@@ -174,9 +175,21 @@ def put(text: str) -> None:
     Where the reader has gone away the rest goes nowhere, quietly: the work is done and the exit status stays its own.
     """
     try:
-        click.echo(text, nl=not text.endswith("\n"))
+        click.echo(visible(text), nl=not text.endswith("\n"))
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def write_out(path: Path, content: bytes, settings: Settings) -> None:
+    """A result into its file, whole; where a link stood there, that is said. Raises OSError."""
+    tell_link(path, write_whole(path, content), settings)
+
+
+def tell_link(path: Path, led_to: Path | None, settings: Settings) -> None:
+    """That a file now stands where a link led elsewhere; nothing where there was none."""
+    if led_to is not None:
+        told = say(phrase("written.in-place-of-link", file=str(path), led_to=str(led_to)))
+        settings.say(f"{word('severity.note')}: {told}")
 
 
 def finding_record(finding: Finding, *, plan: bool = False, lang: str = "en") -> dict[str, Any]:

@@ -131,10 +131,9 @@ def _one(part: Part, shop: Shop, printer: output.Printer, patience: Patience, *,
     status = printer.give(told, text, job.findings, rows=_csv_rows(record), part=part.name)
     if draw is not None:
         from flangewise.jobs.printed import step_pictures
-        from flangewise.writing import write_whole
 
         for step, picture in step_pictures(job, units=printer.settings.units):
-            write_whole(draw / f"{part.name}.step-{step}.svg", picture.encode())
+            output.write_out(draw / f"{part.name}.step-{step}.svg", picture.encode(), printer.settings)
     return status
 
 

@@ -12,7 +12,7 @@ from flangewise.part import PanelPart
 from flangewise.pattern import BendZone
 from flangewise.punch_die import Placed
 from flangewise.sequence import Watch
-from flangewise.setup import Setup, SetupStep, panel_step, words_before
+from flangewise.setup import PanelSize, Setup, SetupStep, panel_step, words_before
 from flangewise.shop import Shop
 from flangewise.units import trimmed
 from flangewise.words import say, word
@@ -48,11 +48,17 @@ def panel_plan_record(plan: PanelPlan, totals: dict[str, Any]) -> dict[str, Any]
         "steps": [step_record(plan, step) for step in setup.steps] if has_plan and setup is not None else [],
         "totals": _totals(setup) if has_plan and setup is not None else totals,
         "findings": finding_records(plan.findings, plan=True),
-        "leg_errors": [],
+        "leg_errors": [{"leg": number, **_error(size)} for number, size in enumerate(plan.sizes, start=1)],
         "other_machines": [],
         "job_card": plan.part.job_card,
         "tools_looked_at": list(plan.looked_at),
     }
+
+
+def _error(size: PanelSize) -> dict[str, Any]:
+    """What a size may be off by, as a leg's of a section; `face` names it."""
+    keys = ("worst_mm", "statistical_mm", "allowed_mm")
+    return {"face": size.name, **{key: getattr(size, key) for key in keys}}
 
 
 def _totals(setup: Setup) -> dict[str, Any]:

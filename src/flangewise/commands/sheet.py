@@ -10,7 +10,7 @@ import click
 
 from flangewise.commands import Settings, tell_faults
 from flangewise.commands.looking_on import read_seconds, seconds_option
-from flangewise.commands.output import Printer, finding_records, format_option, json_line
+from flangewise.commands.output import Printer, finding_records, format_option, json_line, tell_link
 from flangewise.commands.paths import counted, measured_thickness_option, paths_argument, with_thickness
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.faults import Fault, Unusable
@@ -113,6 +113,8 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         status = 1 if row.refused else 0
     record = {column: getattr(row, column) for column in _COLUMNS} | {"part": row.part or None}
     printer.give(record, lambda units: _line(row) if row.part else "")
+    if row.sheet is not None:
+        tell_link(row.sheet, row.in_place_of, printer.settings)
     for finding in row.findings if printer.fmt == "text" else ():
         places = [row.part, finding["where"], finding["text"]]
         told = ": ".join(place for place in places if place)

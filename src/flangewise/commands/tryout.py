@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,11 +12,12 @@ from flangewise.commands import Settings, output
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.options import OptionReader, Span
 from flangewise.commands.paths import MEASURED
-from flangewise.faults import Fault, Unusable
+from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.findings import Finding, caution, exit_status, note, place, refuse
-from flangewise.jobs import tag_of, tools_of, tried_piece, work_out
-from flangewise.part import Part, read_parts
-from flangewise.sequence import watch_for
+from flangewise.jobs import Job, planned_panel, tag_of, tools_of, tried_panel, tried_piece, work_out
+from flangewise.part import FoundPart, read_parts
+from flangewise.sequence import Watch, watch_for
+from flangewise.setup import size_names
 from flangewise.shop import MeasuredBends, Shop, load_shop
 from flangewise.tryout import (
     DEPTH_MM,
@@ -25,6 +26,7 @@ from flangewise.tryout import (
     STOP_MM,
     Readings,
     Remembered,
+    TriedPiece,
     correct,
     is_suspect,
     place_to_record,
@@ -38,7 +40,15 @@ DEPTH = Span(*DEPTH_MM, "a depth from -50 to 500 mm is wanted")
 STOP = Span(*STOP_MM, "a stop position up to 10 m is wanted")
 TURN = Span(0.0, 180.0, "a turn above 0 and up to 180 degrees is wanted", open_below=True)
 INCLUDED = Span(0.0, 179.999, "an included angle from 0 to under 180 degrees is wanted")
+# Of a name that is none so much is told.
+LONGEST_NAME = 60
 NOTHING_READ = Readings({}, {}, {}, {}, None, None, "", 1)
+
+if TYPE_CHECKING:
+    from flangewise.jobs import PanelPlan
+    from flangewise.part import PanelPart, Part
+
+    Card = Part | PanelPart
 
 _Reading = Callable[[str], float | None]
 
@@ -47,7 +57,9 @@ _Reading = Callable[[str], float | None]
 @click.argument("part", metavar="PART")
 @click.option("--included", multiple=True, metavar="BEND=A", help="Included angle measured, like 1=91.5.")
 @click.option("--turn", multiple=True, metavar="BEND=A", help="The same as a turn from flat, like 1=88.5.")
-@click.option("--leg", multiple=True, metavar="LEG=MEASURED", help="Leg measured, as the drawing sizes it.")
+@click.option(
+    "--leg", multiple=True, metavar="LEG=MEASURED", help="Leg measured, as the drawing sizes it; of a panel a face."
+)
 @click.option("--depth", multiple=True, metavar="BEND=SET", help="Depth that was set; left out: the plan's.")
 @click.option("--stop", multiple=True, metavar="BEND=SET", help="Stop X that was set; left out: the plan's.")
 @click.option("--developed", metavar="LENGTH", help="Blank measured across the bends, before bending.")
@@ -68,16 +80,19 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, file: Path
     shop = load_shop(settings.shop_folder)
     if record:
         place_to_record(shop)
-    wanted = _only_part(part, shop)
+    found = _only_part(part, shop)
+    wanted = found.part or found.panel
+    assert wanted is not None
     printer = output.Printer(settings, fmt).begun()
-    read = readings(given, wanted, NOTHING_READ if file is None else _of_file(file, wanted))
+    measured = measured_of(found)
+    read = readings(given, measured, NOTHING_READ if file is None else _of_file(file, wanted, measured))
     # The plan that the piece in hand was bent by: before its lot taught the shop anything.
     others = tuple(row for row in shop.measured.rows if row.lot != read.lot)
-    job = work_out(wanted, replace(shop, measured=MeasuredBends(others)), watch_for(USUAL_S))
-    if job.pattern is None:
+    taught, watch = replace(shop, measured=MeasuredBends(others)), watch_for(USUAL_S)
+    job, piece = _tried(found, taught, watch, read)
+    if piece is None:
         output.tell_findings(job.findings, settings, part=wanted.name)
         return exit_status(job.findings)
-    piece = tried_piece(job, job.pattern, read)
     told = correct(piece)
     head = {"part": wanted.name, "lot": read.lot, "piece": read.piece}
     sheet = {"thickness_mm": wanted.thickness_mm, "measured_thickness_mm": read.thickness_mm}
@@ -104,13 +119,23 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, file: Path
     )
 
 
-def _only_part(path: str, shop: Shop) -> Part:
+def _tried(found: FoundPart, shop: Shop, watch: Watch, read: Readings) -> "tuple[Job | PanelPlan, TriedPiece | None]":
+    """The plan that the piece was bent by, and the piece; None where there is no blank."""
+    if found.panel is not None:
+        plan = planned_panel(found.panel, shop, watch)
+        return plan, None if plan.blank is None else tried_panel(plan, plan.blank, shop, read)
+    assert found.part is not None
+    job = work_out(found.part, shop, watch)
+    return job, None if job.pattern is None else tried_piece(job, job.pattern, read)
+
+
+def _only_part(path: str, shop: Shop) -> FoundPart:
     found = read_parts([path], shop)
     if len(found) != 1:
         raise Unusable([Fault(path, None, None, "tryout", f"holds {len(found)} parts", "give the one part measured")])
-    if found[0].part is None:
+    if found[0].part is None and found[0].panel is None:
         raise Unusable(found[0].faults)
-    return found[0].part
+    return found[0]
 
 
 def _record_findings(remembered: Remembered, *, lot: str, piece: int) -> list[Finding]:
@@ -133,13 +158,16 @@ def tryout_text(record: dict[str, Any], units: str) -> str:
     change = "change {correction_mm:+2/4}, cut {new_developed_mm}"
     if blank["correction_mm"] is None:
         change = "no correction, not all legs were measured"
+    named = {leg["leg"]: leg.get("face", leg["leg"]) for leg in record["legs"]}
+    settings = [{**bend, "leg": named.get(bend["leg"])} for bend in bends]
     blocks = [
         f"{record['part']}: piece {record['piece']} of lot {record['lot'] or 'unnamed'}",
-        output.told_table("tryout.settings", bends, units),
+        output.told_table("tryout.settings", settings, units),
         output.told_table("tryout.evidence", shown, units),
-        output.told_table("tryout.legs", record["legs"], units),
-        output.sentence("blank {developed_mm}: " + change, blank, units),
+        output.told_table("tryout.legs", [{**leg, "leg": named[leg["leg"]]} for leg in record["legs"]], units),
     ]
+    if blank["developed_mm"] is not None and math.isfinite(blank["developed_mm"]):
+        blocks.append(output.sentence("blank {developed_mm}: " + change, blank, units))
     return "\n\n".join(blocks)
 
 
@@ -147,22 +175,42 @@ def _shown(bend: dict[str, Any], needed: str, template: str, *, units: str) -> s
     return output.NOTHING if bend[needed] is None else output.sentence(template, bend, units)
 
 
-def _of_file(file: Path, part: Part) -> Readings:
-    section = part.section
-    counts = {"bends": len(section.bends), "legs": len(section.legs_mm)}
+@dataclass(frozen=True)
+class Measured:
+    """What can be measured of a part: how many bends, the names of its legs (of a section their numbers)."""
+
+    units: str
+    bends: int
+    legs: tuple[str, ...]
+    is_panel: bool = False
+
+
+def measured_of(found: FoundPart) -> Measured:
+    """What can be measured of the part of a file."""
+    if found.panel is not None:
+        return Measured(found.panel.units, len(found.panel.panel.bends), size_names(found.panel), is_panel=True)
+    assert found.part is not None
+    section = found.part.section
+    return Measured(found.part.units, len(section.bends), tuple(map(str, range(1, len(section.legs_mm) + 1))))
+
+
+def _of_file(file: Path, part: "Card", measured: Measured) -> Readings:
+    counts = {"bends": measured.bends, "legs": len(measured.legs)}
     return read_readings(file, part=part.name, revision=part.revision, **counts)
 
 
-def readings(given: Mapping[str, Any], part: Part, before: Readings = NOTHING_READ) -> Readings:
+def readings(given: Mapping[str, Any], measured: Measured, before: Readings = NOTHING_READ) -> Readings:
     """The options understood, each before what was read `before`: bare lengths in the part file's units.
 
     Raises Unusable with every fault of them.
     """
-    asked = _Pairs(OptionReader(part.units), part)
+    asked = _Pairs(OptionReader(measured.units), measured)
     included = asked.angles("--included", given["included"], INCLUDED)
     turns = asked.angles("--turn", given["turn"], TURN)
     for bend in sorted(included.keys() & turns.keys()):
         asked.plain.fault(f"bend {bend}", "has both --included and --turn", "give one of them")
+    if measured.is_panel and given["developed"] is not None:
+        asked.plain.fault("--developed", "a panel is cut in two directions", "give its base, like --leg near/far=200.1")
     developed_mm = asked.plain.length_mm("--developed", given["developed"], LEG)
     thickness_mm = asked.plain.length_mm("--measured-thickness", given["measured_thickness"], MEASURED)
     found = Readings(
@@ -187,11 +235,13 @@ def readings(given: Mapping[str, Any], part: Part, before: Readings = NOTHING_RE
 
 
 class _Pairs:
-    """Reads options of the form NUMBER=VALUE against the part's bends and legs."""
+    """Reads options of the form NUMBER=VALUE, or NAME=VALUE, against the part's bends and legs."""
 
-    def __init__(self, plain: OptionReader, part: Part) -> None:
+    def __init__(self, plain: OptionReader, measured: Measured) -> None:
         self.plain = plain
-        self._counts = {"bend": len(part.section.bends), "leg": len(part.section.legs_mm)}
+        bends = tuple(map(str, range(1, measured.bends + 1)))
+        self._names = {"bend": bends, "leg": measured.legs}
+        self._named = {"leg"} if measured.is_panel else set()
 
     def angles(self, option: str, texts: Sequence[str], span: Span) -> dict[int, float]:
         """Angles in degrees by bend."""
@@ -208,13 +258,20 @@ class _Pairs:
         found: dict[int, float] = {}
         for text in texts:
             left, sign, right = text.partition("=")
-            number = int(left) if left.strip().isdecimal() and len(left) < 6 else None
-            if not sign or number is None:
-                example = "25.2" if of == "leg" else "91.5"
-                self.plain.fault(option, f"{text!r} is not understood", f"write {of.upper()}=VALUE, like 1={example}")
-            elif not 1 <= number <= self._counts[of]:
-                self.plain.fault(option, f"there is no {of} {number}", f"the part has {of}s 1 to {self._counts[of]}")
-            elif number in found:
+            names, name = self._names[of], left.strip()
+            if of not in self._named and name.isdecimal() and len(name) < 6:
+                name = str(int(name))
+            if not sign or not (of in self._named or name.isdecimal()):
+                example = f"{names[0]}={'25.2' if of == 'leg' else '91.5'}"
+                self.plain.fault(option, f"{text!r} is not understood", f"write {of.upper()}=VALUE, like {example}")
+            elif name not in names:
+                fits = (
+                    name_fits(name[:LONGEST_NAME], names)
+                    if of in self._named
+                    else f"the part has {of}s 1 to {len(names)}"
+                )
+                self.plain.fault(option, f"there is no {of} {name}", fits)
+            elif (number := names.index(name) + 1) in found:
                 self.plain.fault(option, f"{of} {number} is given twice", "keep one of them")
             else:
                 value = read(right)

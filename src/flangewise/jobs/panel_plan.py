@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
@@ -21,10 +21,21 @@ from flangewise.panel_order import (
 )
 from flangewise.part import PanelPart
 from flangewise.pattern import NoBlank, PanelBlank
-from flangewise.punch_die import usable
+from flangewise.punch_die import PunchDie, usable
 from flangewise.sequence import UNLIMITED, Watch
-from flangewise.setup import PanelBend, Setup, Workpiece, near_findings, set_up_panel
-from flangewise.shop import Handler, Shop, thickness_tolerance_mm
+from flangewise.setup import (
+    PanelBend,
+    PanelSize,
+    Setup,
+    Workpiece,
+    near_findings,
+    panel_corrections,
+    panel_sizes,
+    set_up_panel,
+    size_findings,
+    tolerances_of,
+)
+from flangewise.shop import Handler, Machine, Shop, thickness_tolerance_mm
 from flangewise.words import phrase
 
 # Costs nearer to each other than this are alike.
@@ -35,7 +46,8 @@ SAME_S = 1e-6
 class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
-    `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over.
+    `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
+    `sizes` what each size may be off by through gauging.
     """
 
     job: PanelJob
@@ -45,6 +57,7 @@ class PanelPlan:
     setup: Setup | None
     findings: tuple[Finding, ...]
     looked_at: tuple[str, ...] = ()
+    sizes: tuple[PanelSize, ...] = ()
 
     @property
     def part(self) -> PanelPart:
@@ -55,6 +68,16 @@ class PanelPlan:
     def blank(self) -> PanelBlank | None:
         """What is cut and bent."""
         return self.job.blank
+
+    @property
+    def machine(self) -> Machine:
+        """The machine it is bent on."""
+        return self.job.machine
+
+    @property
+    def pairs(self) -> Mapping[int, PunchDie | None]:
+        """The pair in use for each bend, the best offer where there is no order."""
+        return self.job.pairs
 
     @property
     def feasible(self) -> bool | None:
@@ -144,8 +167,14 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     beside = stands_beside(tools.blank, centre)
     rows_s = rows_s * centre.quantity + (0.0 if beside else 2 * centre.machine.mount_s)
     setup = set_up_panel(solution.steps, tuple(_bends(job)), tools.blank, piece, centre, beside=beside, rows_s=rows_s)
+    tolerances = tolerances_of(centre.machine, cut_mm=shop.defaults.cutting_tolerance_mm)
+    sizes = panel_sizes(job.part, tools.blank, solution.steps, tolerances)
+    corrections = panel_corrections(sizes, solution.steps, [step.step for step in setup.steps])
+    keyed = zip(setup.steps, corrections, strict=True)
+    setup = replace(setup, steps=tuple(replace(step, correction=correction) for step, correction in keyed))
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, shop.defaults.row_clear_mm))
-    return replace(plan, setup=setup, findings=sorted_findings([*job.findings, *setup.findings, *near]))
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
+    return replace(plan, setup=setup, findings=findings, sizes=sizes)
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:

@@ -41,7 +41,10 @@ class Wanted:
 
 @dataclass(frozen=True)
 class SheetRow:
-    """What became of one part's sheet, which may be printed `by_hand`; `findings` as the contract writes them."""
+    """What became of one part's sheet, which may be printed `by_hand`; `findings` as the contract writes them.
+
+    `in_place_of`: where a link led that stood at the sheet's place.
+    """
 
     part: str
     file: str
@@ -52,6 +55,7 @@ class SheetRow:
     findings: tuple[dict[str, Any], ...]
     refused: bool = False
     by_hand: bool = False
+    in_place_of: Path | None = None
 
 
 def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
@@ -109,9 +113,10 @@ def made_row(
     record = sheet.Record(hashed, identity.replaces, None, findings)
     shown = printed(job, attach(job), moving=wanted.settings.html)
     content = sheet.sheet_bytes(shown, identity, wanted.settings, record=record)
-    write_whole(path, content)
+    led_to = write_whole(path, content)
     made = sheet.read_record(path)
-    return SheetRow(part.name, part.file, path, made.pages if made else None, "made", None, findings)
+    pages = made.pages if made else None
+    return SheetRow(part.name, part.file, path, pages, "made", None, findings, in_place_of=led_to)
 
 
 def each_outcome(

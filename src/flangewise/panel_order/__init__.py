@@ -3,6 +3,14 @@
 Takes a panel's blank and the tools offered as bodies; gives what each hit forbids, and orders with their proof.
 """
 
+from .datum import (
+    Source as Source,
+    SourceTerms as SourceTerms,
+    cut_edge as cut_edge,
+    line_terms as line_terms,
+    offset_mm as offset_mm,
+    summed as summed,
+)
 from .gauging import Fingers as Fingers, PanelGauging as PanelGauging
 from .hit import (
     Hit as Hit,

@@ -48,6 +48,9 @@ def dxf_bytes(pattern: Blank, layers: Layers | None = None) -> bytes:
         _cut(space, pattern, names.cut)
         _bend_lines(space, pattern, names)
         _load_mark(space, pattern, names.mark)
+        # The library tells its kinds of object in the order of a set, which each process has its own of.
+        for kind in sorted(document.entitydb.dxf_types_in_use()):
+            document.classes.add_class(kind)
         text = io.StringIO()
         document.write(text)
     return document.encode(text.getvalue())

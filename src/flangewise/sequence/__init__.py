@@ -62,6 +62,7 @@ from .solution import (
 )
 from .stop_effect import (
     StopEffect as StopEffect,
+    changes_against as changes_against,
     effects_of as effects_of,
     gauged_by_operation as gauged_by_operation,
     stop_changes as stop_changes,

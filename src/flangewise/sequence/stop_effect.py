@@ -86,10 +86,18 @@ def stop_changes(
     by_leg = {effects[bend].leg: bend for bend in order if bend not in known}
     open_legs = [(leg, bend, error) for leg, bend in by_leg.items() if (error := errors_mm[leg]) is not None]
     rows = [[effects[bend].legs_per_mm[leg] for _, bend, _ in open_legs] for leg, _, _ in open_legs]
-    rest = [-e - sum(effects[bend].legs_per_mm[leg] * known[bend] for bend in known) for leg, _, e in open_legs]
-    solved = np.linalg.lstsq(np.array(rows), np.array(rest), rcond=None)[0].tolist() if rows else []
+    rest = [e + sum(effects[bend].legs_per_mm[leg] * known[bend] for bend in known) for leg, _, e in open_legs]
+    solved = changes_against(rows, rest)
     known |= {bend: change for (_, bend, _), change in zip(open_legs, solved, strict=True)}
     return tuple(known.get(bend) for bend in range(len(gauged)))
+
+
+def changes_against(per_mm: Sequence[Sequence[float]], errors_mm: Sequence[float]) -> list[float]:
+    """What to add to each stop so that sizes lose their errors; a row of `per_mm` is what a size grows by for each."""
+    if not per_mm:
+        return []
+    changes: list[float] = np.linalg.lstsq(np.array(per_mm), -np.array(errors_mm), rcond=None)[0].tolist()
+    return changes
 
 
 def _by_sum(gauged: Sequence[Gauged], bend: int, errors_mm: Sequence[float | None]) -> float | None:

@@ -17,6 +17,13 @@ from .limits import (
     tolerances_of as tolerances_of,
     with_corrections as with_corrections,
 )
+from .panel_sizes import (
+    PanelSize as PanelSize,
+    own_sizes as own_sizes,
+    panel_corrections as panel_corrections,
+    panel_sizes as panel_sizes,
+    size_names as size_names,
+)
 from .seconds import (
     TILTS as TILTS,
     around_s as around_s,

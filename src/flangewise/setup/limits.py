@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, Protocol
 
 from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.part import Part
@@ -96,6 +96,31 @@ class LegError:
     statistical_mm: float
     allowed_mm: float | None
 
+    @property
+    def where(self) -> Phrase:
+        """The leg, as a finding names it."""
+        return place("leg", self.leg)
+
+
+class SizeError(Protocol):
+    """What is known of a size that gauging may put off: a leg of a section, a size of a panel."""
+
+    @property
+    def worst_mm(self) -> float:
+        """All sources at their limits."""
+
+    @property
+    def statistical_mm(self) -> float:
+        """The root of their squares."""
+
+    @property
+    def allowed_mm(self) -> float | None:
+        """What it may be off by; None where nothing says so."""
+
+    @property
+    def where(self) -> Phrase:
+        """The size, as a finding names it."""
+
 
 def tolerances_of(machine: Machine, *, cut_mm: float) -> Tolerances:
     """What stops, cut, deduction and angle may be off by, as limits; `cut_mm` is the shop's own."""
@@ -138,12 +163,12 @@ def leg_errors_of(
     )
 
 
-def size_findings(errors: Sequence[LegError]) -> tuple[Finding, ...]:
-    """A caution for a leg that the gauging is not likely to hold, a note where only the worst case exceeds."""
+def size_findings(errors: Sequence[SizeError]) -> tuple[Finding, ...]:
+    """A caution for a size that the gauging is not likely to hold, a note where only the worst case exceeds."""
     found = []
     for each in errors:
         if each.allowed_mm is not None and each.worst_mm > each.allowed_mm + 1e-9:
-            where = place("leg", each.leg)
+            where = each.where
             values = {"worst_mm": each.worst_mm, "likely_mm": each.statistical_mm, "allowed_mm": each.allowed_mm}
             likely = each.statistical_mm <= each.allowed_mm + 1e-9
             told = note("leg-worst-case", where, **values) if likely else caution("leg-not-held", where, **values)

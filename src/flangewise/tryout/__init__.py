@@ -5,7 +5,13 @@ shows with their uncertainty, and rows for `measured.csv`.
 """
 
 from .correct import correct as correct, is_suspect as is_suspect
-from .piece import Corrections as Corrections, Readings as Readings, TriedBend as TriedBend, TriedPiece as TriedPiece
+from .piece import (
+    Corrections as Corrections,
+    PanelSizes as PanelSizes,
+    Readings as Readings,
+    TriedBend as TriedBend,
+    TriedPiece as TriedPiece,
+)
 from .readings_file import (
     DEPTH_MM as DEPTH_MM,
     LONGEST_MM as LONGEST_MM,

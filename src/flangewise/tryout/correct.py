@@ -4,7 +4,7 @@ What a stop does to the legs stands in the datum tree of the plan (see sequence)
 errors between what it measures from and its bend, whatever else is off.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from flangewise.bend import (
     PIECE_SD_DEG,
@@ -21,7 +21,6 @@ from flangewise.bend import (
     k_sd,
 )
 from flangewise.findings import Finding, caution, note, place
-from flangewise.sequence import leg_terms, stop_changes, stop_effects
 from flangewise.tryout.piece import BendCorrection, Corrections, LegResult, TriedBend, TriedPiece
 
 # A planned deduction may be off by this share of the thickness: wide, so that it only fills what was not measured.
@@ -49,6 +48,8 @@ def shown_deductions(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[Me
 
 
 def _equations(piece: TriedPiece, legs: tuple[LegResult, ...]) -> list[DeductionSum]:
+    if piece.panel is not None:
+        return _gauged_legs(piece, legs, piece.panel.by_own_edge)
     lengths, outer = [leg.at_angle_mm for leg in legs if leg.at_angle_mm is not None], _outer_legs(piece, legs)
     if len(lengths) < len(legs):
         return outer
@@ -60,13 +61,20 @@ def _outer_legs(piece: TriedPiece, legs: Sequence[LegResult]) -> list[DeductionS
     """Outer legs gauged from their own free edge, as one bend limits them; a part of one bend is its own equation."""
     if len(piece.bends) < 2:
         return []
-    found = []
     last = len(piece.bends) - 1
-    for bend, leg, edge in ((0, 0, "start"), (last, last + 1, "end")):
-        tried, length = piece.bends[bend], legs[leg].at_angle_mm
-        if tried.gauged is not None and tried.gauged.on == edge and tried.stop_mm is not None and length is not None:
-            found.append(deduction_of_gauged_leg(bend, length, tried.stop_mm, stop_sd_mm=STOP_SD_MM))
-    return found
+    outer = ((0, 0, "start"), (last, last + 1, "end"))
+    gauged = [(bend, leg, piece.bends[bend].gauged, edge) for bend, leg, edge in outer]
+    return _gauged_legs(piece, legs, {bend: leg for bend, leg, at, edge in gauged if at is not None and at.on == edge})
+
+
+def _gauged_legs(piece: TriedPiece, legs: Sequence[LegResult], by_own_edge: Mapping[int, int]) -> list[DeductionSum]:
+    """Bends with the leg that each limits alone, gauged on its free edge."""
+    measured = ((bend, legs[leg].at_angle_mm, piece.bends[bend].stop_mm) for bend, leg in by_own_edge.items())
+    return [
+        deduction_of_gauged_leg(bend, length, stop_mm, stop_sd_mm=STOP_SD_MM)
+        for bend, length, stop_mm in measured
+        if length is not None and stop_mm is not None
+    ]
 
 
 def shown_k(piece: TriedPiece, bend: int, shown: MeasuredLength | None) -> tuple[float | None, float | None]:
@@ -138,10 +146,11 @@ def legs_at_angle(piece: TriedPiece) -> tuple[LegResult, ...]:
     """Each leg as with its bends at their wanted angles; gauging on a flange, that flange's angle moves it too."""
     shares = [_angle_share_mm(piece, bend) for bend in piece.bends]
     found = []
-    for leg, terms in enumerate(leg_terms(piece.gauged)):
+    for leg, terms in enumerate(piece.leg_terms):
         wanted, measured = piece.wanted_mm[leg], piece.measured_mm[leg]
         change = sum(terms.get(("half-deduction", bend), 0.0) * share for bend, share in enumerate(shares))
-        found.append(LegResult(leg + 1, wanted, measured, None if measured is None else measured + change))
+        name = "" if piece.panel is None else piece.panel.names[leg]
+        found.append(LegResult(leg + 1, wanted, measured, None if measured is None else measured + change, name))
     return tuple(found)
 
 
@@ -160,17 +169,22 @@ def _angle_share_mm(piece: TriedPiece, bend: TriedBend) -> float:
 def stop_corrections_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> tuple[float | None, ...]:
     """What to add to the stop of each bend; None where a leg it needs was not measured, or it has no stop."""
     errors = [leg.error_mm for leg in legs]
-    changes = stop_changes(piece.gauged, piece.order or range(len(piece.bends)), errors)
+    changes = piece.stop_changes(errors)
     return tuple(
         None
-        if bend.gauged is None or change is None
+        if (bend.gauged is None and piece.panel is None) or change is None
         else correction_weight(piece.piece, change, margin=LEG_NOISE_MM) * change
         for bend, change in zip(piece.bends, changes, strict=True)
     )
 
 
 def blank_correction_mm(piece: TriedPiece, legs: tuple[LegResult, ...]) -> float | None:
-    """What to add to the developed length: minus the errors of all legs; None where not all were measured."""
+    """What to add to the developed length: minus the errors of all legs; None where not all were measured.
+
+    A panel is cut in two directions: what its base is off by says it.
+    """
+    if piece.panel is not None:
+        return None
     errors = [leg.error_mm for leg in legs if leg.error_mm is not None]
     all_mm = sum(errors)
     return None if len(errors) < len(legs) else -correction_weight(piece.piece, all_mm, margin=LEG_NOISE_MM) * all_mm
@@ -185,34 +199,35 @@ def correct(piece: TriedPiece) -> Corrections:
     depths = [depth_correction(bend, piece.piece) for bend in piece.bends]
     told = [finding for _, _, findings in depths for finding in findings]
     legs = legs_at_angle(piece)
-    misread = _misread(legs)
+    misread = _misread(piece, legs)
     if misread:
         only = tuple(BendCorrection(bend, *found[:2]) for bend, found in zip(piece.bends, depths, strict=True))
         return Corrections(only, legs, None, (*told, *misread))
     shown, stops = shown_deductions(piece, legs), stop_corrections_mm(piece, legs)
-    effects = stop_effects(piece.gauged, piece.order or range(len(piece.bends)))
-    bends = []
+    by_bend, bends = piece.legs_by_bend, []
     for index, (bend, (weight, depth, _)) in enumerate(zip(piece.bends, depths, strict=True)):
         found = shown[index]
         k_factor, k_sd = shown_k(piece, index, found)
         value, sd = (found.value_mm, found.sd_mm) if found is not None else (None, None)
-        leg = None if bend.gauged is None else effects[index].leg + 1
+        has_stop = bend.gauged is not None or piece.panel is not None
+        leg = by_bend[index] + 1 if has_stop and index in by_bend else None
         bends.append(BendCorrection(bend, weight, depth, stops[index], value, sd, k_factor, k_sd, leg))
     told += _leg_findings(piece)
     return Corrections(tuple(bends), legs, blank_correction_mm(piece, legs), tuple(told))
 
 
-def _misread(legs: tuple[LegResult, ...]) -> list[Finding]:
+def _misread(piece: TriedPiece, legs: tuple[LegResult, ...]) -> list[Finding]:
     """Legs too far off for stop and deduction: read another way than the drawing sizes them, or the stop mistyped."""
     return [
-        caution("tryout-suspect-leg", place("leg", leg.leg), off_mm=abs(leg.error_mm))
+        caution("tryout-suspect-leg", piece.where(leg.leg), off_mm=abs(leg.error_mm))
         for leg in legs
         if leg.error_mm is not None and abs(leg.error_mm) > SUSPECT_LEG_MM
     ]
 
 
 def _leg_findings(piece: TriedPiece) -> list[Finding]:
-    missing = [str(leg + 1) for leg, measured in enumerate(piece.measured_mm) if measured is None]
+    names = piece.panel.names if piece.panel is not None else tuple(map(str, range(1, len(piece.measured_mm) + 1)))
+    missing = [name for name, measured in zip(names, piece.measured_mm, strict=True) if measured is None]
     if not missing or len(missing) == len(piece.measured_mm):
         return []
     return [note("tryout-legs-missing", None, legs=", ".join(missing))]

@@ -1,12 +1,14 @@
 """A piece that was bent and measured: what was wanted, what was set, what came out. Plain numbers by bend and leg."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from flangewise.bend import TWO_SIDED_95, Sizes
-from flangewise.findings import Finding
+from flangewise.findings import Finding, place
 from flangewise.punch_die import Model
-from flangewise.sequence import Gauged
+from flangewise.sequence import Gauged, changes_against, leg_terms, stop_changes, stop_effects
+from flangewise.words import Phrase
 
 
 @dataclass(frozen=True)
@@ -50,11 +52,38 @@ class TriedBend:
 
 
 @dataclass(frozen=True)
+class PanelSizes:
+    """The sizes of a panel, which are its legs: how each is named and what it gets of each source, bends from 0.
+
+    `terms` are by ("stop", bend) and ("half-deduction", bend). `own`: of each bend the place of the size that comes out
+    with its stop. `by_own_edge`: the bends whose flange is gauged on its own cut edge, each with its height's place.
+    """
+
+    names: tuple[str, ...]
+    terms: tuple[Mapping[tuple[str, int], float], ...]
+    own: Mapping[int, int]
+    by_own_edge: Mapping[int, int]
+
+    def stop_changes(self, errors_mm: Sequence[float | None]) -> dict[int, float]:
+        """What to add to each stop so that the sizes come out that were measured; one that needs others is left out."""
+        known = {bend: size for bend, size in self.own.items() if errors_mm[size] is not None}
+        while lacking := [bend for bend, size in known.items() if not self._stops_of(size) <= known.keys()]:
+            for bend in lacking:
+                del known[bend]
+        rows = [[self.terms[size].get(("stop", bend), 0.0) for bend in known] for size in known.values()]
+        changes = changes_against(rows, [errors_mm[size] or 0.0 for size in known.values()])
+        return dict(zip(known, changes, strict=True))
+
+    def _stops_of(self, size: int) -> set[int]:
+        return {bend for kind, bend in self.terms[size] if kind == "stop"}
+
+
+@dataclass(frozen=True)
 class TriedPiece:
     """The whole piece: legs wanted and measured (None: not measured), blank, bends, which piece of its lot it is.
 
     `developed_measured` says whether the blank's length was measured or is the planned one. `order` are the places of
-    the bends, from 0, as they are bent; empty: one after the other.
+    the bends, from 0, as they are bent; empty: one after the other. `panel`: of a panel, its sizes in place of legs.
     """
 
     thickness_mm: float
@@ -66,6 +95,31 @@ class TriedPiece:
     piece: int = 1
     sizes: Sizes = "outside"
     order: tuple[int, ...] = ()
+    panel: PanelSizes | None = None
+
+    @property
+    def leg_terms(self) -> Sequence[Mapping[tuple[str, int], float]]:
+        """What each leg gets of each source."""
+        return leg_terms(self.gauged) if self.panel is None else self.panel.terms
+
+    @property
+    def legs_by_bend(self) -> dict[int, int]:
+        """The leg, from 0, that comes out with the stop of each bend."""
+        if self.panel is not None:
+            return dict(self.panel.own)
+        effects = stop_effects(self.gauged, self.order or range(len(self.bends)))
+        return {effect.bend: effect.leg for effect in effects}
+
+    def stop_changes(self, errors_mm: Sequence[float | None]) -> tuple[float | None, ...]:
+        """What to add to the stop of each bend for how much too long the legs came out; None where nothing says."""
+        if self.panel is None:
+            return stop_changes(self.gauged, self.order or range(len(self.bends)), errors_mm)
+        changes = self.panel.stop_changes(errors_mm)
+        return tuple(changes.get(bend) for bend in range(len(self.bends)))
+
+    def where(self, leg: int) -> Phrase:
+        """A leg, by its number from 1, as a finding names it."""
+        return place("leg", leg) if self.panel is None else place("face", self.panel.names[leg - 1])
 
     @property
     def gauged(self) -> tuple[Gauged, ...]:
@@ -128,12 +182,13 @@ def _half_width(sd: float | None) -> float | None:
 
 @dataclass(frozen=True)
 class LegResult:
-    """One leg: wanted, measured, and what it would measure were its bends at their wanted angles."""
+    """One leg, of a panel by `name`: wanted, measured, and what it would measure were its bends at wanted angles."""
 
     leg: int
     wanted_mm: float
     measured_mm: float | None
     at_angle_mm: float | None
+    name: str = ""
 
     @property
     def error_mm(self) -> float | None:
@@ -144,6 +199,7 @@ class LegResult:
         """The leg as JSON carries it."""
         return {
             "leg": self.leg,
+            **({"face": self.name} if self.name else {}),
             "wanted_mm": self.wanted_mm,
             "measured_mm": self.measured_mm,
             "at_wanted_angle_mm": self.at_angle_mm,

@@ -108,7 +108,9 @@ def remember(file: Path, rows: Sequence[MeasuredRow]) -> Remembered:
         known = {row.identity: row for row in parse_measured(text, str(file)).rows}
         new = [row for row in rows if row.identity not in known]
         if new:
-            write_whole(file, (added_text(text, new) if text.strip() else measured_text(new)).encode())
+            whole = added_text(text, new) if text.strip() else measured_text(new)
+            # A shop's folder may hold its table as a link to where all machines find it.
+            write_whole(file, whole.encode(), through_link=True)
     old = [row for row in rows if row.identity in known]
     same = [row for row in old if added_text("", [row]) == added_text("", [known[row.identity]])]
     return Remembered(file, tuple(new), tuple(same), tuple(row for row in old if row not in same))

@@ -201,3 +201,14 @@ def test_a_reader_that_goes_away_is_left_quietly(tmp_path: Path) -> None:
     command = f"'{sys.executable}' -m flangewise --quiet flat '{tmp_path}' | head -c 1"
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True)
     assert done.stderr == ""
+
+
+def test_a_link_in_the_folder_is_replaced_and_told(told: Any, tmp_path: Path) -> None:
+    elsewhere, place = tmp_path / "elsewhere.dxf", tmp_path / "out" / "rain-gauge-foot.dxf"
+    elsewhere.write_text("not ours")
+    place.parent.mkdir()
+    place.symlink_to(elsewhere)
+    status, _, err = told("flat", ZED, "--dxf", str(place.parent))
+    assert (status, elsewhere.read_text(), place.is_symlink()) == (0, "not ours", False)
+    assert f"{place} was a link to {elsewhere}" in err
+    assert "link" not in told("flat", ZED, "--dxf", str(place.parent))[2]

@@ -9,6 +9,8 @@ import math
 import os
 import subprocess
 import sys
+from pathlib import Path
+from typing import Any
 
 import click
 import pytest
@@ -30,6 +32,8 @@ from flangewise.commands.output import (
     tidy,
 )
 from flangewise.findings import caution, note, place, refuse
+
+from .made import CHANNEL
 
 TOLD = refuse("leg-too-short", place("bend", 2), leg_mm=7.2, least_mm=8.5, opening_mm=12.0, remedy="")
 LOUD, QUIET = Settings(None, "mm", False), Settings(None, "mm", True)
@@ -159,3 +163,20 @@ def test_a_reader_that_goes_away_ends_it_quietly() -> None:
     with os.fdopen(writing, "wb") as pipe:
         done = subprocess.run([*argv, "--format", "json"], stdout=pipe, stderr=subprocess.PIPE, check=False)
     assert (done.returncode, done.stderr) == (0, b"")
+
+
+@pytest.mark.parametrize("fmt", ["text", "json", "csv"])
+def test_nothing_from_a_file_steers_the_terminal(told: Any, tmp_path: Path, fmt: str) -> None:
+    """A machine named with what colours and turns text round, by the table of a shop."""
+    shop, named = tmp_path / "shop", "bench\x1b[31m\u202e\u009b310"
+    assert told("shop", "copy", str(shop))[0] == 0
+    table = shop / "machines.yaml"
+    table.write_text(table.read_text().replace("bench-310", json.dumps(named)))
+    part = tmp_path / "part.yaml"
+    part.write_text(CHANNEL.replace("toy", "DC01"))
+    status, out, err = told("--shop", str(shop), "plan", str(part), "--format", fmt)
+    assert status == 0, err
+    assert "\\u001b[31m\\u202e\\u009b310" in out or fmt == "csv"
+    assert not set("\x1b\u202e\u009b") & set(out + err)
+    if fmt == "json":
+        assert json.loads(out)["machine"] == named

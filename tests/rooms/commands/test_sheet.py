@@ -299,3 +299,13 @@ def test_what_is_no_plan_is_a_fault(tmp_path: Path, text: str) -> None:
     assert run("sheet", part, "--plan", file, "-o", out, "--html")[0] == 2
     assert run("sheet", part, "--plan", tmp_path / "none.json", "-o", out, "--html")[0] == 2
     assert not out.exists() or list(out.iterdir()) == []
+
+
+def test_a_link_at_the_sheet_s_place_is_replaced_and_told(tmp_path: Path) -> None:
+    elsewhere, place = tmp_path / "elsewhere.html", tmp_path / "out" / "one.html"
+    elsewhere.write_text("not ours")
+    place.parent.mkdir()
+    place.symlink_to(elsewhere)
+    status, _, err = run("sheet", "--html", write(tmp_path, "one"), "-o", place.parent)
+    assert (status, elsewhere.read_text(), place.is_symlink()) == (0, "not ours", False)
+    assert f"{place} was a link to {elsewhere}" in err

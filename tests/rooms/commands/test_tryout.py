@@ -3,6 +3,7 @@
 import json
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -241,3 +242,33 @@ def test_a_file_without_a_reading_and_one_of_another_part_are_faults(capsys, tmp
     assert (status, out) == (2, "") and "none of them is given" in err
     status, out, err = answer(capsys, "tryout", INCH, "--from", saved(tmp_path, included_deg={"1": 91}))
     assert (status, out) == (2, "") and "readings.json:1:10: part: 'rain-gauge-gutter' is not that of" in err
+
+
+PANEL = str(Path(__file__).parents[3] / "examples" / "panels" / "collector-pan.yaml")
+
+
+def test_a_panel_s_sizes_are_named(told: Any) -> None:
+    status, out, _ = told("tryout", PANEL, "--included", "1=91", "--leg", "near=40.3", "--format", "json")
+    record = json.loads(out)
+    assert status == 0
+    near = next(leg for leg in record["legs"] if leg["face"] == "near")
+    assert (near["measured_mm"], near["wanted_mm"]) == (40.3, 40.0)
+    first = record["bends"][0]
+    assert first["leg"] == near["leg"]
+    assert first["stop_correction_mm"] == pytest.approx(-0.3, abs=0.05)
+    assert first["depth_correction_mm"] > 0
+    assert record["blank"]["developed_mm"] is None
+    _, text, _ = told("tryout", PANEL, "--leg", "near=40.3")
+    assert "near/far" in text
+    assert "blank" not in text
+
+
+def test_a_panel_s_wrong_readings_are_told_together(told: Any) -> None:
+    status, out, err = told(
+        "tryout", PANEL, "--leg", "neer=40.3", "--leg", "9", "--included", "7=90", "--developed", "3"
+    )
+    assert (status, out) == (2, "")
+    assert "there is no leg neer, did you mean 'near'?" in err
+    assert "'9' is not understood, write LEG=VALUE, like near/far=25.2" in err
+    assert "there is no bend 7, the part has bends 1 to 4" in err
+    assert "a panel is cut in two directions" in err

@@ -145,7 +145,7 @@ def test_the_bytes_do_not_hang_on_the_process() -> None:
             text=True,
             check=True,
         ).stdout
-        for seed in ("1", "2")
+        for seed in ("1", "4")  # the library told its kinds of object in another order with 4
     }
     assert len(told) == 1
 

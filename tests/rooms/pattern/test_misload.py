@@ -11,6 +11,8 @@ from flangewise.part import Part, Section
 from flangewise.pattern import BendZone, FlatHole, FlatPattern, misloads
 from flangewise.pattern.misload import looks_square
 
+from ...each import of_each
+
 PLAIN = Part("p", "DC01", 2.0, Section(180.0, (50.0, 50.0), (), None, "outside", ()), "")
 FACED = replace(PLAIN, burr="marked")
 GRAINED = replace(PLAIN, grain="along")
@@ -121,7 +123,7 @@ def brute_force(found: FlatPattern) -> set[str]:
     return {names[pair] for pair in product((1, -1), repeat=2) if pair != (1, 1) and moved(*pair) != right}
 
 
-@pytest.mark.parametrize("seed", range(60))
+@of_each(range(60))
 def test_random_holes_agree_with_brute_force(seed: int) -> None:
     dice = random.Random(seed)
     grid = [(x, y) for x in (30.0, 90.0, 150.0) for y in (20.0, 50.0, 80.0)]

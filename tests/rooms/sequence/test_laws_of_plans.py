@@ -12,6 +12,7 @@ from flangewise.clearance import Body, ToolStack
 from flangewise.geometry import Chain
 from flangewise.sequence import Backgauge, Costs, Hit, Operation, SectionProblem, ToolOption, solve
 
+from ...each import of_each
 from ..geometry.by_hand import from_the_end
 
 FINGER = ((0.0, 0.0), (0.0, 12.0), (-40.0, 12.0), (-40.0, 0.0))
@@ -60,7 +61,7 @@ def asked(chain: Chain, stack: ToolStack, *, scale: float = 1.0, **more: object)
     return SectionProblem(chain, operations, **settings)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@of_each(SEEDS)
 def test_read_from_the_other_end_or_turned_over_it_costs_the_same(seed):
     chain = section(seed)
     plain, reverse, mirror = (solve(asked(c, tools())) for c in (chain, from_the_end(chain), chain.mirrored()))
@@ -68,7 +69,7 @@ def test_read_from_the_other_end_or_turned_over_it_costs_the_same(seed):
     assert plain.cost == pytest.approx(reverse.cost) and plain.cost == pytest.approx(mirror.cost)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@of_each(SEEDS)
 def test_an_order_kept_is_priced_as_it_was_found(seed):
     found = solve(asked(section(seed), tools()))
     if found.feasible:
@@ -76,7 +77,7 @@ def test_an_order_kept_is_priced_as_it_was_found(seed):
         assert kept.order == found.order and kept.cost == pytest.approx(found.cost)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@of_each(SEEDS)
 def test_twice_the_size_is_the_same_plan(seed):
     free = {"gauge": None, "check_exits": False}
     plain = solve(asked(section(seed), tools(), **free))
@@ -84,7 +85,7 @@ def test_twice_the_size_is_the_same_plan(seed):
     assert plain.feasible is double.feasible and plain.cost == pytest.approx(double.cost)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@of_each(SEEDS)
 def test_less_room_never_makes_it_cheaper(seed):
     chain = section(seed)
     best = solve(asked(chain, tools())).cost or math.inf
@@ -111,7 +112,7 @@ def test_costs_add_up_and_moves_explain_the_poses(seed, timed):
         assert swaps % 2 == (before.behind != after.behind)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@of_each(SEEDS)
 def test_every_step_is_gauged_within_reach_and_opens_within_the_machine(seed):
     found = solve(asked(section(seed), tools()))
     assert bool(found.steps) is found.feasible

@@ -7,6 +7,7 @@ import pytest
 from flangewise.drawing import Box
 from flangewise.sheet.loading_view import flipped, loading_view, rim_of
 
+from ...each import of_each
 from .demo import changed, channel, hole, random_sheet
 
 ROOM = Box(27.0, 0.0, 97.0, 62.0)
@@ -19,7 +20,7 @@ def test_both_rulers_have_one_scale() -> None:
         assert lay.along.scale == lay.across.scale
 
 
-@pytest.mark.parametrize("seed", range(60))
+@of_each(range(60))
 def test_a_part_fits_its_room_whole_or_broken(seed: int) -> None:
     sheet = random_sheet(seed)
     lay = loading_view(sheet.pattern, sheet.steps[0], ROOM, growth_mm=0.0, sized=True)

@@ -23,6 +23,7 @@ from flangewise.sheet.step_picture import step_picture
 from flangewise.sheet.strip_picture import FREE_MM, frame_picture, laid_out
 from flangewise.units import trimmed
 
+from ...each import of_each
 from ...how_many import one_in
 from .demo import channel, random_sheet, wording as wording_of
 from .measured import faults, seen
@@ -72,7 +73,7 @@ def pictures(sheet: SheetData, wording: Wording) -> Iterator[Drawing]:
     yield from (lie_picture(sheet, step, wording, width_mm=42.0, height_mm=12.0), zero_picture(wording))
 
 
-@pytest.mark.parametrize("seed", CORPUS)
+@of_each(CORPUS)
 def test_no_text_overlaps_anything_or_leaves_its_frame(seed: int) -> None:
     wording = INCH if seed % 4 == 3 else MM
     looked_at = list(pictures(random_sheet(seed), wording))
@@ -81,7 +82,7 @@ def test_no_text_overlaps_anything_or_leaves_its_frame(seed: int) -> None:
         assert faults(svg(drawing)) == []
 
 
-@pytest.mark.parametrize("seed", range(0, 200, 8))
+@of_each(range(0, 200, 8))
 def test_everything_that_must_be_said_is_said(seed: int) -> None:
     sheet = random_sheet(seed)
     step = sheet.steps[0]
@@ -106,7 +107,7 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
     assert angles and all(f"{mark} {angle}° ±0°30′" in told for mark, angle in angles)
 
 
-@pytest.mark.parametrize("seed", range(0, 200, 4 * one_in(2)))
+@of_each(range(0, 200, 4 * one_in(2)))
 def test_a_frame_shows_the_whole_section_with_every_flat_in_its_own_direction(seed: int) -> None:
     """However small the frame: nothing beyond its edge, each flat as long as it is or shortened, none turned."""
     looked_at = random_sheet(seed).steps
@@ -126,7 +127,7 @@ def test_a_frame_shows_the_whole_section_with_every_flat_in_its_own_direction(se
             assert along == pytest.approx(drawn, abs=1e-6)
 
 
-@pytest.mark.parametrize("seed", range(0, 200, 4 * one_in(2)))
+@of_each(range(0, 200, 4 * one_in(2)))
 def test_the_stop_of_a_frame_touches_what_lies_on_it(seed: int) -> None:
     """The place that the stop touches is at its X on the part itself, and on the frame the stop is moved with it."""
     looked_at = random_sheet(seed).steps
@@ -152,7 +153,7 @@ def test_signs_of_moves_differ_and_stay_in_their_frame(code: str) -> None:
     assert all(drawing.frame.holds(Box(x, y, x, y)) for x, y in spots)
 
 
-@pytest.mark.parametrize("seed", CROWDED)
+@of_each(CROWDED)
 def test_longer_words_leave_out_no_bend(seed: int) -> None:
     """Crowded pictures of small flanges: as many formed bends are named in German and Spanish as in English."""
     sheet = random_sheet(seed)

@@ -9,6 +9,7 @@ from flangewise.drawing import Box
 from flangewise.sheet import step_picture
 from flangewise.sheet.step_picture import _share, _thickness, _windows
 
+from ...each import of_each
 from .demo import changed, channel, finger, random_sheet, wording
 
 WORDING = wording()
@@ -36,7 +37,7 @@ def test_the_thickness_drawn_is_that_of_the_sheet() -> None:
         assert _thickness(sheet.steps[0]) == pytest.approx(sheet.part.thickness_mm, rel=1e-6)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@of_each(range(60))
 def test_a_sheet_is_drawn_thick_enough_to_be_seen(seed: int) -> None:
     step = random_sheet(seed).steps[0]
     main, _ = _windows(step, ROOM)
