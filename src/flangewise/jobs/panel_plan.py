@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
-from flangewise.jobs.panel import PanelJob, panel_jobs
+from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets, with_rows
 from flangewise.panel_order import (
     PanelBlocker,
@@ -36,6 +36,7 @@ from flangewise.setup import (
     tolerances_of,
 )
 from flangewise.shop import Handler, Machine, Shop, thickness_tolerance_mm
+from flangewise.words import phrase
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
@@ -118,9 +119,10 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
     bound_s = math.inf
     for tools in offered:
         problem = panel_problem(job, tools, shop, watch)
-        if best is not None and best.solution is not None and best.solution.weight <= panel_floor_s(problem):
+        below_s = math.inf if best is None or best.solution is None else best.solution.weight
+        if below_s <= panel_floor_s(problem):
             continue
-        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop, below_s=below_s)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):
@@ -142,12 +144,13 @@ def _better(plan: PanelPlan, best: PanelPlan) -> bool:
     return plan.solution.weight < best.solution.weight - SAME_S
 
 
-def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop) -> PanelPlan:
+def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop, *, below_s: float) -> PanelPlan:
     """The order with one blank and the tools that make it, set up where it is found."""
     centre = centre_of(job, shop)
-    solution = find_panel_order(problem)
+    solution = find_panel_order(problem, below_s=below_s)
     pairs = dict(job.pairs) | {bend: step.mounting.pair for step in solution.steps for bend in step.bends}
     job = replace(job, blank=tools.blank, pairs=pairs)
+    job = replace(job, findings=sorted_findings(panel_findings(job, shop)))
     plan = PanelPlan(job, centre.handler, problem, solution, None, job.findings)
     if not solution.feasible:
         return plan
@@ -189,15 +192,21 @@ def _blocked(plan: PanelPlan) -> tuple[Finding, ...]:
     assert solution is not None
     if solution.feasible is None:
         return sorted_findings([*plan.findings, caution("order-not-known")])
-    told = [_reason(each) for each in solution.blockers] or [refuse("no-panel-order")]
+    told = [_reason(each, kept=bool(plan.part.order)) for each in solution.blockers] or [refuse("no-panel-order")]
     return sorted_findings([*plan.findings, *told])
 
 
-def _reason(each: PanelBlocker) -> Finding:
+def _reason(each: PanelBlocker, *, kept: bool) -> Finding:
     where = place("bend", each.operation.bends[0])
-    if each.against == "row":
-        values = {"needs_mm": each.needs_mm or 0.0, "free_mm": each.free_mm or 0.0, "made_mm": each.made_mm or 0.0}
-        return refuse("blocked-row", where, **values)
+    if kept:
+        return refuse("blocked-in-order", where)
+    bent = ", ".join(map(str, each.bent))
+    state = phrase("state.bent", bent=bent) if bent else phrase("state.any")
+    if each.against == "row" and each.free_mm is not None and math.isfinite(each.free_mm):
+        sizes = {"needs_mm": each.needs_mm or 0.0, "free_mm": each.free_mm, "made_mm": each.made_mm or 0.0}
+        return refuse("blocked-row", where, state=state, **sizes)
     if each.against == "self":
         return refuse("blocked-itself", where, faces=", ".join(each.faces))
-    return refuse("blocked-machine" if each.against == "machine" else "no-panel-order", where)
+    if each.against == "machine":
+        return refuse("blocked-machine", where, state=state)
+    return refuse("no-panel-order", where)

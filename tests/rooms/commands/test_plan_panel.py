@@ -98,7 +98,7 @@ def test_text_names_bends_rows_and_angles(told: Any) -> None:
     status, out, err = told("plan", PAN)
     assert status == 0
     assert "4 (left)" in out and "turn the part 90° clockwise as it lies: same face up" in out
-    assert "290 = 35 + 220 + 35" in out and "short at an end" in out
+    assert "290 = 35 + 220 + 35" in out and "0.5 mm short at each end" in out and "3 turns in the plane" in out
     assert "proven least over the tools looked at" in out and "over     straight-88 on vee-10-86; " in out
     assert "the corner stays softer there" in err
     inch = told("--units", "inch", "--quiet", "plan", PAN)[1]
@@ -154,7 +154,8 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
     status, out, _ = told("--quiet", "plan", file, "--format", "json")
     record = json.loads(out)
     assert status == 1 and record["feasible"] is False and record["steps"] == []
-    assert [each["code"] for each in record["findings"] if each["severity"] == "refuse"]
+    refused = [(each["code"], each["where"]) for each in record["findings"] if each["severity"] == "refuse"]
+    assert refused == [("blocked-in-order", f"bend {bend}") for bend in (2, 4, 6, 8)]
 
 
 def test_a_hem_is_refused_in_one_line(told: Any, tmp_path: Path) -> None:
