@@ -8,7 +8,7 @@ from flangewise.findings import exit_status
 from flangewise.geometry import Point
 from flangewise.jobs import PanelJob, panel_worked_out
 from flangewise.part import PanelPart
-from flangewise.pattern import BendZone, dxf_bytes
+from flangewise.pattern import BendZone, DrawnPanelBlank, dxf_bytes
 from flangewise.shop import Shop
 from flangewise.units import in_units, trimmed
 from flangewise.writing import write_whole
@@ -34,6 +34,7 @@ def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | 
         "blank": _blank_record(job),
         "bends": bends,
         "machine": job.machine.name,
+        **({"finished": _finished_records(job.blank)} if isinstance(job.blank, DrawnPanelBlank) else {}),
         "findings": finding_records(job.findings),
     }
 
@@ -55,6 +56,14 @@ def _blank_record(job: PanelJob) -> dict[str, Any] | None:
     return {**sizes, "size_mm": blank.size_mm, "corner_mm": blank.corner_mm}
 
 
+def _finished_records(blank: DrawnPanelBlank) -> list[dict[str, Any]]:
+    """What the faces of a drawn blank come to: with the tools named, and with the radii asked for."""
+    return [
+        {"face": each.face, "size_mm": each.size_mm, "asked_mm": each.asked_mm, "wanted_mm": each.wanted_mm or None}
+        for each in blank.finished
+    ]
+
+
 def _bend_records(job: PanelJob) -> list[dict[str, Any]]:
     if job.blank is None:
         return []
@@ -66,14 +75,13 @@ def _bend_record(job: PanelJob, zone: BendZone, names: dict[int, str]) -> dict[s
     """One bend: its line from the left end to the right, seen from outside the part."""
     pair, taken = job.pairs.get(zone.bend), zone.allowance
     right, left = zone.line_mm
-    (x, y), (to_x, to_y) = left, right
     return {
         "bend": zone.bend,
         "face": names[zone.face_to],
         "line_mm": None,
         "zone_mm": None,
         "line_ends_mm": (left, right),
-        "length_mm": ((to_x - x) ** 2 + (to_y - y) ** 2) ** 0.5,
+        "length_mm": zone.length_mm,
         "turn_deg": zone.turn_deg,
         "toward": zone.toward,
         "inside_radius_mm": zone.inside_radius_mm,
@@ -114,7 +122,23 @@ def _text(job: PanelJob, bends: list[dict[str, Any]], units: str) -> str:
         }
         for bend in bends
     ]
-    return f"{told_lines('flat.panel.lines', values, units)}\n{told_table('flat.panel.bends', records, units)}"
+    told = f"{told_lines('flat.panel.lines', values, units)}\n{told_table('flat.panel.bends', records, units)}"
+    if not isinstance(job.blank, DrawnPanelBlank):
+        return told
+    sizes = [
+        {
+            "face": each.face,
+            "size": _sizes(each.size_mm, units),
+            "asked": _sizes(each.asked_mm, units),
+            "wanted": _sizes(each.wanted_mm, units) or NOTHING,
+        }
+        for each in job.blank.finished
+    ]
+    return f"{told}\n\n{told_table('flat.drawn.finished', sizes, units)}"
+
+
+def _sizes(sizes_mm: tuple[float, ...], units: str) -> str:
+    return " × ".join(trimmed(in_units(each, units), 3 if units == "inch" else 2) for each in sizes_mm)
 
 
 def _place(point: Point, units: str) -> str:

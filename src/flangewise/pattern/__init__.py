@@ -11,6 +11,8 @@ from .dxf import dxf_bytes as dxf_bytes
 from .flat_pattern import (
     BendZone as BendZone,
     Blank as Blank,
+    DrawnPanelBlank as DrawnPanelBlank,
+    FinishedSize as FinishedSize,
     FlatFace as FlatFace,
     FlatHole as FlatHole,
     FlatPattern as FlatPattern,
@@ -21,7 +23,8 @@ from .misload import QUARTER as QUARTER, Misload as Misload, misloads as misload
 from .section import lay_out as lay_out
 
 if TYPE_CHECKING:
+    from .drawn import lay_out_drawn as lay_out_drawn
     from .panel import lay_out_panel as lay_out_panel
 
 # Loaded when first asked for: a section needs neither the walk nor what checks it.
-__getattr__ = late(__name__, "panel")
+__getattr__ = late(__name__, "panel", drawn=("lay_out_drawn",))

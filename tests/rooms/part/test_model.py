@@ -14,7 +14,20 @@ from .made import faults, read
 # The keys of a part file as its manual lists them.
 PART_KEYS = (
     *("part", "title", "revision", "drawing", "job", "due", "quantity", "spares", "material", "thickness", "units"),
-    *("section", "panel", "machine", "handler", "grain", "good_face", "burr", "film", "tolerances", "order", "notes"),
+    *(
+        "section",
+        "panel",
+        "blank",
+        "machine",
+        "handler",
+        "grain",
+        "good_face",
+        "burr",
+        "film",
+        "tolerances",
+        "order",
+        "notes",
+    ),
 )
 SECTION_KEYS = ("length", "legs", "bends", "radius", "sizes", "holes")
 BEND_KEYS = (

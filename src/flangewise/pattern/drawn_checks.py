@@ -1,0 +1,74 @@
+"""What must be known of a drawn blank: bends that end beside sheet or share a corner, cut-outs near bends."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import combinations
+
+import shapely
+
+from flangewise.findings import Finding, caution, place, refuse
+from flangewise.pattern.flat_pattern import BendZone, FlatHole, PanelBlank
+from flangewise.pattern.panel_checks import (
+    GRID_MM,
+    LEAST_OVERLAP_MM2,
+    SLOT_THICKNESSES,
+    TOUCHING_MM,
+    beside,
+    near_findings,
+    pieces_of,
+    shape_of,
+    strip_mm,
+)
+
+
+def drawn_findings(blank: PanelBlank) -> tuple[Finding, ...]:
+    """Zones that overlap, ends of bends beside sheet, cut-outs near a bend.
+
+    Most drawings have the notch at a corner end where two bend lines meet, not where the bends begin: then the two
+    zones share a square there. It is told, and the bends need no relief for it.
+    """
+    told: list[Finding] = []
+    cornered: set[int] = set()
+    for one, other in combinations(blank.zones, 2):
+        common = shapely.intersection(
+            shapely.Polygon(strip_mm(one)), shapely.Polygon(strip_mm(other)), grid_size=GRID_MM
+        )
+        if common.area <= LEAST_OVERLAP_MM2:
+            continue
+        left, low, right, high = common.bounds
+        sizes = {"along_mm": right - left, "across_mm": high - low, "x_mm": left, "y_mm": low}
+        if _share_a_corner(one, other):
+            cornered |= {one.bend, other.bend}
+            told.append(caution("drawn-corner-shared", place("bend", one.label), other=other.label, **sizes))
+        else:
+            names = {"one": place("bend", one.label), "other": place("bend", other.label)}
+            told.append(refuse("faces-overlap-flat", None, **names, **sizes))
+    corners = {place("bend", str(bend)) for bend in cornered}
+    told += [each for each in beside(blank, pieces_of(blank)) if each.where not in corners]
+    told += [finding for hole in blank.holes for zone in blank.zones for finding in _hole_near(hole, zone, blank)]
+    return tuple(told)
+
+
+def _share_a_corner(one: BendZone, other: BendZone) -> bool:
+    """Whether two bend lines have ends that come together within their zones."""
+    near_mm = max(one.allowance.allowance_mm, other.allowance.allowance_mm)
+    return min(math.dist(mine, its) for mine in one.line_mm for its in other.line_mm) < near_mm
+
+
+def _hole_near(hole: FlatHole, zone: BendZone, blank: PanelBlank) -> Iterator[Finding]:
+    if hole.face not in (zone.face_from, zone.face_to) or zone.gaps_mm:
+        return
+    if not hole.ring_mm:
+        yield from near_findings(hole, zone, blank.thickness_mm)
+        return
+    strip = shapely.Polygon(strip_mm(zone))
+    apart_mm, least_mm = shape_of(hole).distance(strip), SLOT_THICKNESSES * blank.thickness_mm
+    where = place("hole", hole.number)
+    if apart_mm <= TOUCHING_MM:
+        line = shapely.LineString(zone.line_mm)
+        reach_mm = zone.allowance.allowance_mm / 2 - shape_of(hole).distance(line)
+        yield caution("hole-in-bend", where, bend=zone.label, reach_mm=reach_mm)
+    elif apart_mm < least_mm - TOUCHING_MM:
+        yield caution("hole-near-bend", where, bend=zone.label, distance_mm=apart_mm, least_mm=least_mm)
