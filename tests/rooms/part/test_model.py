@@ -88,7 +88,7 @@ def test_the_schema_is_plain_json_of_a_known_draft() -> None:
 def test_the_schema_has_every_key_and_names_those_needed() -> None:
     assert sorted(schema()["properties"]) == sorted(PART_KEYS)
     assert sorted(schema()["required"]) == ["material", "part", "thickness"]
-    assert schema()["oneOf"] == [{"required": ["section"]}, {"required": ["panel"]}]
+    assert schema()["oneOf"] == [{"required": ["section"]}, {"required": ["panel"]}, {"required": ["blank"]}]
     section = schema()["$defs"]["Section"]
     assert sorted(section["required"]) == ["bends", "legs", "length"]
 
