@@ -72,6 +72,7 @@ SIDE_DOORS = {
 LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
+    ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
     ("commands.plan", "_one", "flangewise.writing"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),

@@ -1,5 +1,6 @@
 """The blank of a panel as `flat` gives it: its size, every bend line by its two ends, its tools and its force."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -8,8 +9,8 @@ from flangewise.findings import exit_status
 from flangewise.geometry import Point
 from flangewise.jobs import PanelJob, panel_worked_out
 from flangewise.part import PanelPart
-from flangewise.pattern import BendZone, DrawnPanelBlank, dxf_bytes
-from flangewise.shop import Shop
+from flangewise.pattern import BendZone, Blank, DrawnPanelBlank, dxf_bytes
+from flangewise.shop import Machine, Shop
 from flangewise.units import in_units, trimmed
 from flangewise.writing import write_whole
 
@@ -25,8 +26,10 @@ _IN_BENDS = {
 PANEL_COLUMNS = ("size_mm", "corner_mm", *_IN_BENDS)
 
 
-def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | None) -> int:
-    """The panel's blank told, and its DXF written where it is asked for; the exit status."""
+def give_panel(
+    part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | None, draw: Callable[[Blank, Machine], None]
+) -> int:
+    """The panel's blank told, its DXF written and drawn where that is asked for; the exit status."""
     job = panel_worked_out(part, shop)
     bends = _bend_records(job)
     record = {
@@ -44,6 +47,8 @@ def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | 
     printer.give(record, text, job.findings, rows=[_row(job, record)], part=part.name)
     if folder is not None and job.blank is not None:
         write_whole(folder / f"{part.name}.dxf", dxf_bytes(job.blank, shop.defaults.layers))
+    if job.blank is not None:
+        draw(job.blank, job.machine)
     return exit_status(job.findings)
 
 

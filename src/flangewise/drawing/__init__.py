@@ -16,6 +16,7 @@ from .items import (
     THIN as THIN,
     Box as Box,
     Drawing as Drawing,
+    Fill as Fill,
     Item as Item,
     Line as Line,
     Pen as Pen,

@@ -19,6 +19,7 @@ from .flat_pattern import (
     NoBlank as NoBlank,
     PanelBlank as PanelBlank,
 )
+from .mark import load_mark_mm as load_mark_mm
 from .misload import QUARTER as QUARTER, Misload as Misload, misloads as misloads
 from .section import lay_out as lay_out
 

@@ -6,6 +6,7 @@ catalogue for words, jinja2 and (for PDF only, loaded when one is made) weasypri
 Computes nothing of the bend: what cannot be computed is printed as such.
 """
 
+from .blank_plan import blank_plan as blank_plan
 from .data import (
     Attachment as Attachment,
     Flat as Flat,
