@@ -26,7 +26,7 @@ _IN_BENDS = {"lines_mm": "line_mm", "turns_deg": "turn_deg", "toward": "toward"}
 _COLUMNS = ("part", "material", "thickness_mm", *SIZES, *_IN_BENDS, "refused")
 
 
-_SVG = "Draw the blank in plan: to FILE.svg, or as PART.svg to a folder."
+_SVG = "Draw the blank in plan: to FILE.svg, or as PART.svg to a folder, there with a panel as it is finished."
 
 
 @click.command("flat", short_help="The developed blank of part files.")

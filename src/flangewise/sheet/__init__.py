@@ -31,5 +31,6 @@ from .render import (
     sheet_path as sheet_path,
     withdraw as withdraw,
 )
+from .space_picture import finished_picture as finished_picture
 from .step_picture import step_picture as step_picture
 from .wording import Wording as Wording
