@@ -27,6 +27,7 @@ LAW = [
     "clearance",
     "punch_die",
     "sequence",
+    "panel_order",
     "setup",
     "sheet",
     "replay",
@@ -43,7 +44,7 @@ OUTSIDE_THE_LAW = {"": set(), "__main__": {"commands"}}
 PLAIN_NUMBERS = {"geometry": set(), "bend": set()}
 
 # The second simulator is worth something only while it shares nothing with what it judges.
-APART = {"replay": {"clearance", "punch_die", "sequence", "setup"}}
+APART = {"replay": {"clearance", "punch_die", "sequence", "panel_order", "setup"}}
 
 # An outside library, and the only rooms that may import it.
 HOMES = {
@@ -59,7 +60,7 @@ HOMES = {
     "weasyprint": {"sheet"},
     "pydyf": {"sheet"},
     "segno": {"sheet"},
-    "numpy": {"geometry", "pattern", "bend", "sequence", "clearance", "replay", "drawing"},
+    "numpy": {"geometry", "pattern", "bend", "sequence", "panel_order", "clearance", "replay", "drawing"},
 }
 
 # Modules entered beside the front door, so that a command which does without them does not load them.

@@ -4,6 +4,10 @@ Takes bodies and chains as plain numbers. Gives regions no wing may enter, dista
 way in and out of the tools. Relies on geometry; the only room with shapely beside the replay.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .apart import through_stroke_mm as through_stroke_mm
 from .bodies import Body as Body, Outline as Outline, ToolStack as ToolStack, outline_of as outline_of
 from .exits import (
@@ -28,3 +32,10 @@ from .stops import finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
+
+if TYPE_CHECKING:
+    from .meeting import SpaceMeeting as SpaceMeeting
+    from .stretches import Runs as Runs, Stretches as Stretches
+
+# Loaded when first asked for: sections need none of it.
+__getattr__ = late(__name__, "stretches", "meeting")

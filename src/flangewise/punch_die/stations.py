@@ -9,7 +9,7 @@ first, then the fewest ears (they are kept for boxes), and on the bed the longes
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.punch_die.limits import off_centre_force_kn
@@ -92,6 +92,16 @@ def _sums(kinds: tuple[Segment, ...], *, most: int) -> dict[int, tuple[Weight, U
                 if reached not in best or weight < best[reached][0]:
                     best[reached] = weight, (*use[:index], count, *use[index + 1 :])
     return best
+
+
+def row_sums(
+    segments: Iterable[Segment], *, least_mm: float, most_mm: float
+) -> Iterator[tuple[float, tuple[SegmentUse, ...]]]:
+    """Every length from `least_mm` to `most_mm` that plain segments make, with the fewest, as they stand; 0 is none."""
+    kinds = _kinds(segments, with_ears=False)
+    for total, (_, use) in sorted(_sums(kinds, most=max(_tenths(most_mm), 0)).items()):
+        if total >= _tenths(least_mm) and total <= _tenths(most_mm):
+            yield total / TENTHS, arranged(kinds, use)
 
 
 def _tenths(length_mm: float) -> int:

@@ -12,7 +12,17 @@ from .datum import (
     leg_terms as leg_terms,
     legs_measured as legs_measured,
 )
-from .hold import Hold as Hold, keeps as keeps
+from .hold import (
+    BREACH_S as BREACH_S,
+    Hold as Hold,
+    Lying as Lying,
+    breaches as breaches,
+    die_edges_mm as die_edges_mm,
+    held as held,
+    keeps as keeps,
+    weights_s as weights_s,
+    wishes_s as wishes_s,
+)
 from .holding import errors_of as errors_of, solve_within as solve_within
 from .least_weight import (
     LeastWeight as LeastWeight,
@@ -42,6 +52,7 @@ from .solution import (
     Blocker as Blocker,
     FoldedSection as FoldedSection,
     Gauging as Gauging,
+    MadeStep as MadeStep,
     PricedStep as PricedStep,
     Solution as Solution,
     Step as Step,

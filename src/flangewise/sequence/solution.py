@@ -74,44 +74,54 @@ class Tilted:
         return (self.way_in is not None) + (self.way_out is not None)
 
 
-@dataclass(frozen=True)
-class Step:
+@dataclass(frozen=True, kw_only=True)
+class MadeStep:
+    """What is known of any operation of a plan, of a section or of a panel.
+
+    `hold`: how the part lies before the hit (None: not looked at). `wishes_s`: what the step costs for wishes, by name,
+    in seconds. `clearance_mm`: least distance of the part to tools and machine through the stroke, apart from where it
+    is meant to touch (None: nothing to measure). `least_opening_mm`: what must pass between die top and nose,
+    `open_height_mm` the same as it was looked at, whose reason is the next; `reach_mm`: how far the part reaches from
+    the bend line before the hit. `cost`: all of the step, moves included. `tilted`: the ways in and out where it does
+    not go level (None: it does).
+    """
+
+    marked_up: bool
+    cost: float
+    clearance_mm: float | None
+    open_height_mm: float | None
+    opening_reason: OpeningReason | None
+    side_exit: bool
+    least_opening_mm: float
+    reach_mm: float
+    hold: Hold | None
+    wishes_s: tuple[tuple[str, float], ...]
+    tilted: Tilted | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step(MadeStep):
     """One operation of a plan. `done` is the set of operations made before it, bit i for operation i.
 
-    `stacks`: one for each hit. `moves`: what to do with the part before it. `clearance_mm`: least distance of the part
-    to tools and machine through the stroke, apart from where it is meant to touch (None: nothing to measure). `hold`:
-    how the part lies before the hit (None: not looked at). `wishes_s`: what the step costs for wishes, by name, in
-    seconds. `least_opening_mm`: what must pass between die top and nose, `reach_mm`: how far the part reaches from the
-    bend line before the hit. `lift_mm`: least opening from the bottom of the stroke for loading and taking out;
-    `open_height_mm`: the same from die top to punch nose; None where not looked at; `opening_piece`: span of the piece
-    that decides. `before` and `after`: the sheet flat in the tools and at the bottom of the stroke of the last hit.
-    `cost`: all of the step, moves included. `tilted`: the ways in and out where it does not go level (None: it does).
+    `stacks`: one for each hit. `moves`: what to do with the part before it. `lift_mm`: least opening from the bottom of
+    the stroke for loading and taking out, as `open_height_mm` is from die top to punch nose; None where not looked at;
+    `opening_piece`: span of the piece that decides. `before` and `after`: the sheet flat in the tools and at the bottom
+    of the stroke of the last hit.
     """
 
     operation: int
     label: str
     option: int
     stacks: tuple[ToolStack, ...]
-    marked_up: bool
     behind: End
     gauged: Gauging | None
     moves: tuple[Move, ...]
     tool_changed: bool
     done: int
-    cost: float
-    clearance_mm: float | None
     lift_mm: float | None
-    open_height_mm: float | None
-    opening_reason: OpeningReason | None
     opening_piece: int | None
-    side_exit: bool
-    least_opening_mm: float
-    reach_mm: float
-    hold: Hold | None
-    wishes_s: tuple[tuple[str, float], ...]
     before: FoldedSection
     after: FoldedSection
-    tilted: Tilted | None = None
 
 
 @dataclass(frozen=True)

@@ -343,9 +343,30 @@ def keyed_of(
 ) -> SetupStep:
     """What is keyed in for a bend (from 0), figures invented but for X and depth."""
     step = Step(
-        bend, str(bend + 1), 0, (), up, "end", Gauging("start", None, x_mm, 0.5, 0.0, 0.0), (), False, 0, 11.0, 3.2,
-        None, None, None, None, False, 0.0, 0.0, None, (), FoldedSection((), ()), FoldedSection((), ()),
-    )  # fmt: skip
+        operation=bend,
+        label=str(bend + 1),
+        option=0,
+        stacks=(),
+        marked_up=up,
+        behind="end",
+        gauged=Gauging("start", None, x_mm, 0.5, 0.0, 0.0),
+        moves=(),
+        tool_changed=False,
+        done=0,
+        cost=11.0,
+        clearance_mm=3.2,
+        lift_mm=None,
+        open_height_mm=None,
+        opening_reason=None,
+        opening_piece=None,
+        side_exit=False,
+        least_opening_mm=0.0,
+        reach_mm=0.0,
+        hold=None,
+        wishes_s=(),
+        before=FoldedSection((), ()),
+        after=FoldedSection((), ()),
+    )
     hit = PlannedHit(number, step, WantedBend(bend + 1, turn_deg, away=not up), Mounting(pair()))
     opening = OpenHeight(86.0, phrase("sheet.named", words="flange 25 of bend 1 must pass under the punch"))
     bow = Crowned(None, 0.05, None, None)

@@ -1,0 +1,82 @@
+"""The cheapest plan forward from the table of what is left, with what only two steps together say: the stops' travel.
+
+A plan is taken by the least it can cost; what the table says of the rest is never more than the truth.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.panel_order.layers import Graph
+
+Floats = NDArray[np.float64]
+# Of plans that cost the same, by more than rounding, the one further on is looked at first.
+SAME_S = 1e-7
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One step of a plan: the way, the station by its place in the graph, the set done before it."""
+
+    way: int
+    station: int
+    done: int
+
+
+# What two steps that follow each other cost besides, and whether the second is known well enough to say so.
+Between = Callable[[Taken, Taken], float]
+
+
+@dataclass(frozen=True)
+class Path:
+    """A plan and what it costs."""
+
+    steps: tuple[Taken, ...]
+    cost_s: float
+
+
+def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, most: int = 200_000) -> Path | None:
+    """The plan that costs least, if any costs less than `below_s`; after `most` beginnings the best by the table."""
+    count = itertools.count()
+    waiting: list[tuple[float, int, int, float, Taken | None, tuple[Taken, ...]]] = [(0.0, 0, next(count), 0.0, None, ())]
+    known: dict[object, float] = {}
+    for _ in range(most):
+        if not waiting:
+            return None
+        least_s, _, _, spent_s, last, steps = heapq.heappop(waiting)
+        if least_s >= below_s:
+            return None
+        done = 0 if last is None else last.done | 1 << graph.operations[last.way]
+        if done == graph.whole:
+            return Path(steps, spent_s)
+        before = None if last is None else graph.place(last.station, graph.classes[last.way])
+        for station, ways in enumerate(graph.ways):
+            for own, way in enumerate(ways):
+                operation = graph.operations[way]
+                if done >> operation & 1:
+                    continue
+                at = graph.place(station, graph.classes[way])
+                price = float(graph.prices_s[station][own, done])
+                rest = float(left[done | 1 << operation, at])
+                if price == np.inf or rest == np.inf:
+                    continue
+                taken = Taken(way, station, done)
+                moved = 0.0 if before is None else float(graph.moves_s[before, at])
+                more = 0.0 if last is None else between(last, taken)
+                cost = spent_s + moved + more + price
+                total = cost + rest
+                if total >= below_s:
+                    continue
+                key = (taken.done, way, station)
+                if known.get(key, np.inf) <= cost + SAME_S / 10:
+                    continue
+                known[key] = cost
+                rank = round(total / SAME_S) * SAME_S
+                heapq.heappush(waiting, (rank, -len(steps), next(count), cost, taken, (*steps, taken)))
+    return None

@@ -1,0 +1,139 @@
+"""Closer looks at the steps of a plan: whether the part meets itself, what the stops touch, how it comes out.
+
+A look is kept, and what it finds is added to the prices of all sets that agree on the bends it hangs on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.panel_order.forward import Taken
+from flangewise.panel_order.hit import Leaving, PanelGauging, SelfMeeting, StandingRow
+from flangewise.panel_order.problem import PanelWay
+from flangewise.panel_order.stations import RowPair
+from flangewise.panel_order.tables import PanelTables
+from flangewise.sequence import travel_s
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The rows of a step where they stand, from the left end of the line, and the shortfall at the worse end."""
+
+    punch_from_mm: float
+    die_from_mm: float
+    short_mm: float
+
+
+class Looks:
+    """What was seen of steps so far. Not to be shared between threads."""
+
+    def __init__(self, tables: PanelTables) -> None:
+        """Nothing yet."""
+        self.tables, self._problem = tables, tables.problem
+        self._gauged: dict[tuple[int, int], PanelGauging | None] = {}
+        self._free: set[tuple[int, int]] = set()
+        self._left: dict[tuple[int, int, int], Leaving | None] = {}
+        self.exits_s: dict[tuple[int, int], Floats] = {}
+        self.meetings: dict[int, SelfMeeting] = {}
+        self.no_stops: set[int] = set()
+        self.no_way_out = 0
+
+    def standing(self, way: int, done: int, pair: RowPair) -> Standing:
+        """Where the rows of a station stand for a step."""
+        shorts, pattern = self.tables.shorts[way], self.tables.patterns[way].of_set[done]
+        from_mm = float(shorts.from_mm[pattern, pair.pair])
+        on_mm = float(self.tables.pairs[pair.mounting].die_on_mm[pair.pair])
+        return Standing(from_mm, from_mm + on_mm, float(shorts.short_mm[pattern, pair.pair]))
+
+    def gauging(self, way: int, done: int) -> PanelGauging | None:
+        """What the stops touch at a step, as far as it was looked at."""
+        return self._gauged.get(self._stop_key(way, done))
+
+    def _stop_key(self, way: int, done: int) -> tuple[int, int]:
+        return way, done & self._problem.mask_of(self._problem.ways[way].behind)
+
+    def leaving(self, way: int, done: int, pair: RowPair) -> Leaving | None:
+        """How the part leaves at a step, as far as it was looked at."""
+        return self._left.get((way, done, pair.pair))
+
+    def between_s(self, before: Taken, after: Taken, moved_s: float) -> float:
+        """Seconds that the stops travel longer than the part is handled, from a step to the next, where both are known.
+
+        `moved_s`: what is reckoned for handling between the two as they stand.
+        """
+        travel = self._problem.stop_travel
+        one, other = self.gauging(before.way, before.done), self.gauging(after.way, after.done)
+        if travel is None or one is None or other is None:
+            return 0.0
+        costs = self._problem.costs
+        way_s = travel_s(abs(other.x_mm - one.x_mm), travel.speed_mm_per_s, travel.acceleration_mm_per_s2)
+        return max(costs.share * (way_s - travel.next_stop_s) - moved_s, 0.0)
+
+    def look(self, step: Taken, pair: RowPair) -> bool:
+        """Whether a step is what the tables say, as far as it was known before; else they say it from now on."""
+        way = self._problem.ways[step.way]
+        sound = self._look_at_self(step, way)
+        sound = self._look_at_stops(step, way) and sound
+        return self._look_at_exit(step, way, pair) and sound if sound else False
+
+    def _look_at_self(self, step: Taken, way: PanelWay) -> bool:
+        key = (step.way, step.done)
+        if key in self._free:
+            return True
+        meeting = way.hit.meets_itself(self._problem.bends_of(step.done))
+        if meeting is None:
+            self._free.add(key)
+            return True
+        mask = self._problem.mask_of(meeting.bends)
+        # Tools change nothing of it but by the turn under load: other mountings are looked at by themselves.
+        self.tables.add(step.way, self.tables.agreeing(step.done, mask), np.inf)
+        self.meetings.setdefault(way.operation, meeting)
+        return False
+
+    def _look_at_stops(self, step: Taken, way: PanelWay) -> bool:
+        key = self._stop_key(step.way, step.done)
+        if key in self._gauged:
+            return True
+        found = way.hit.stops(self._problem.bends_of(step.done))
+        best = min(found, key=lambda each: each.wish_s) if found else None
+        self._gauged[key] = best
+        agree = self.tables.agreeing(step.done, self._problem.mask_of(way.behind))
+        if best is None:
+            self.no_stops.add(way.operation)
+        self.tables.add(step.way, agree, np.inf if best is None else best.wish_s)
+        # From now on the way of the stops is known as well, which may cost more than was reckoned.
+        return False
+
+    def _look_at_exit(self, step: Taken, way: PanelWay, pair: RowPair) -> bool:
+        key = (step.way, step.done, pair.pair)
+        if key in self._left:
+            return True
+        row, _ = self._problem.choices[way.mounting].pairs[pair.pair]
+        left, right = row.reach_mm
+        stands = StandingRow(self.standing(step.way, step.done, pair).punch_from_mm, row.length_mm, left, right)
+        found = way.hit.leaves(self._problem.bends_of(step.done), stands)
+        self._left[key] = found
+        more = np.inf if found is None else self._dearer_s(step, way, found)
+        self.no_way_out += found is None
+        if not more:
+            return True
+        exits = self.exits_s.setdefault((step.way, pair.pair), np.zeros(len(self.tables.sets)))
+        exits[step.done] += more
+        return False
+
+    def _dearer_s(self, step: Taken, way: PanelWay, found: Leaving) -> float:
+        """What a way out takes beyond the straight pull that the tables reckon with."""
+        more = self._problem.costs.side_exit if found.way == "turned" else 0.0
+        time = way.tools.time
+        reckoned = float(self.tables.openings_mm(way)[step.done])
+        if time is not None and found.opening_mm > reckoned:
+            front, _ = self.tables.front_and_behind(way)
+            openings, fronts = np.array([reckoned, found.opening_mm]), np.full(2, front.far_mm[step.done])
+            less, most = time.opened_s(openings, fronts)
+            more += self._problem.costs.share * float(most - less)
+        return more

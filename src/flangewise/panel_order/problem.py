@@ -1,0 +1,141 @@
+"""The question the search of a panel's order answers: operations, ways to make each, rows of segments, prices."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from flangewise.clearance import Runs, Stretches
+from flangewise.panel_order.hit import Leaving, PanelGauging, SelfMeeting, StandingRow
+from flangewise.panel_order.moves import Lie
+from flangewise.panel_order.operations import PanelOperation
+from flangewise.pattern import PanelBlank
+from flangewise.punch_die import Mounting, Row
+from flangewise.sequence import Costs, Hit as ToolHit, HoldRule, SearchLimits, StopTravel
+
+
+class HitAnswers(Protocol):
+    """What the search asks of one operation in one pose with one set of tools; bends done before by their numbers."""
+
+    @property
+    def runs_mm(self) -> Runs:
+        """The bends along the bed, from the left end of the leftmost."""
+
+    @property
+    def faces(self) -> tuple[int, ...]:
+        """All faces of both wings."""
+
+    def depends(self, face: int) -> tuple[int, ...]:
+        """The bends that what a face forbids hangs on."""
+
+    def forbids(self, face: int, done: frozenset[int]) -> Stretches:
+        """What one face forbids."""
+
+    def forbidden(self, done: frozenset[int]) -> Stretches:
+        """What all faces forbid together."""
+
+    def meets_itself(self, done: frozenset[int]) -> SelfMeeting | None:
+        """The meeting of the two wings through the stroke."""
+
+    def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
+        """Where stops may touch, best first."""
+
+    def leaves(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
+        """How the part leaves after the hit; None: not known."""
+
+
+@dataclass(frozen=True)
+class PanelWay:
+    """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
+
+    `behind` are the bends of the wing behind: what stops find there hangs on them alone. `wish_s`: what choosing these
+    tools costs by itself.
+    """
+
+    operation: int
+    mounting: int
+    parent_behind: bool
+    lie: Lie
+    hit: HitAnswers
+    tools: ToolHit
+    behind: frozenset[int]
+    wish_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class RowChoice:
+    """One set of tools, with the rows that it may stand in: a punch row over a die row each."""
+
+    mounting: Mounting
+    pairs: tuple[tuple[Row, Row], ...]
+
+
+@dataclass(frozen=True)
+class RowRules:
+    """How rows stand and what they cost. Seconds are a part's share.
+
+    `clear_mm` between a row's end and the part; `free_short_mm` may be left uncovered where a bend ends free,
+    `beside_short_mm` where something stands within `near_mm`. `tool_s`: each punch and each die put in; `segment_s`:
+    each segment; `ear_s`: each ear besides. `short_wish_s_per_mm`: a wish against each mm left uncovered.
+    `change_s`: going to another station.
+    """
+
+    clear_mm: float
+    free_short_mm: float
+    beside_short_mm: float
+    near_mm: float
+    tool_s: float
+    segment_s: float
+    ear_s: float
+    short_wish_s_per_mm: float
+    change_s: float
+
+
+@dataclass(frozen=True)
+class PanelProblem:
+    """A panel to be bent.
+
+    `ways` of all operations; `choices`: the rows of each set of tools, by its number in the ways. `hold` None: how the
+    part lies is not looked at. `order`: operations in a wanted order, to be checked and priced. `most_stations`: so
+    many are looked at beside each other.
+    """
+
+    blank: PanelBlank
+    operations: tuple[PanelOperation, ...]
+    ways: tuple[PanelWay, ...]
+    choices: tuple[RowChoice, ...]
+    rules: RowRules
+    costs: Costs = field(default_factory=Costs)
+    hold: HoldRule | None = None
+    stop_travel: StopTravel | None = None
+    order: tuple[int, ...] | None = None
+    most_stations: int = 3
+    limits: SearchLimits = field(default_factory=SearchLimits)
+
+    def __post_init__(self) -> None:
+        """Each operation has a way, and an order names each once."""
+        if {way.operation for way in self.ways} != set(range(len(self.operations))):
+            raise ValueError("each operation needs a way to make it")
+        if self.order is not None and sorted(self.order) != list(range(len(self.operations))):
+            raise ValueError("an order names every operation once")
+
+    @property
+    def sets(self) -> int:
+        """How many sets of operations there are."""
+        return 1 << len(self.operations)
+
+    def bends_of(self, done: int) -> frozenset[int]:
+        """The numbers of the bends of a set of operations."""
+        return frozenset(
+            bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends
+        )
+
+    def mask_of(self, bends: frozenset[int] | Sequence[int]) -> int:
+        """The set of the operations that make any of some bends."""
+        wanted = set(bends)
+        return sum(1 << place for place, each in enumerate(self.operations) if wanted & set(each.bends))
+
+    def names(self) -> Mapping[int, str]:
+        """The names of the faces."""
+        return {face.number: face.name for face in self.blank.faces}

@@ -1,0 +1,234 @@
+"""The order of least cost with its proof: stations by rising price outside, exact layers of sets inside.
+
+What a set of stations costs at least is known at first by its price and the handling with any rows; layers make it the
+least by the tables, looks at the steps of its plan the truth. The set whose bound is least is always made truer next,
+until it is true: no other can then cost less.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.panel_order.forward import Path, Taken, cheapest
+from flangewise.panel_order.layers import Graph, Layers, station_moves
+from flangewise.panel_order.looks import Looks
+from flangewise.panel_order.moves import move_prices
+from flangewise.panel_order.problem import PanelProblem
+from flangewise.panel_order.stations import RowPair, Stations
+from flangewise.panel_order.tables import PanelTables
+
+Floats = NDArray[np.float64]
+SAME_S = 1e-6
+# So often a plan is given up because no way out was found, before the search says that it does not know.
+MOST_WITHOUT_WAY_OUT = 400
+
+
+@dataclass(frozen=True)
+class Found:
+    """What the search knows in the end: the plan with its stations, what it costs, and what no plan costs less than.
+
+    `feasible` as in `PanelSolution`. `bound_s` is infinite where there is no plan at all.
+    """
+
+    feasible: bool | None
+    path: Path | None
+    pairs: tuple[RowPair, ...]
+    cost_s: float
+    bound_s: float
+    looked_at: int
+
+    @property
+    def proven_least(self) -> bool:
+        """Whether no plan with the tools offered costs less."""
+        return self.path is not None and self.cost_s <= self.bound_s + SAME_S
+
+
+class PanelSearch:
+    """The search of one problem. Not to be shared between threads."""
+
+    def __init__(self, problem: PanelProblem) -> None:
+        """Tables are made at once; nothing is searched yet."""
+        self.problem = problem
+        self.tables = PanelTables(problem)
+        self.looks = Looks(self.tables)
+        self.stations = Stations(self.tables)
+        self._layers = Layers(len(problem.operations))
+        lies = self.tables.lies
+        self._alone = move_prices(problem.costs, lies)
+        self._changed = move_prices(problem.costs, lies, change_s=problem.rules.change_s)
+        self._unknown_s = math.inf
+        self._looked_at = 0
+
+    def solve(self) -> Found:
+        """The least, or that there is none, or as far as the time reached."""
+        any_s = self._with_any_rows(wishes=True)
+        if any_s == math.inf:
+            return Found(False, None, (), math.inf, math.inf, self._looked_at)
+        waiting: list[tuple[float, int, int, tuple[int, ...]]] = []
+        bare_s = self._with_any_rows(wishes=False)
+        fresh = _Fresh(self, bare_s, any_s)
+        count = itertools.count()
+        best: Found | None = None
+        true: dict[tuple[int, ...], tuple[Path, float]] = {}
+        over, looks_before = False, -1
+        while True:
+            bound_s = min(waiting[0][0] if waiting else math.inf, fresh.next_s)
+            if bound_s == math.inf or (best is not None and best.cost_s <= bound_s + SAME_S):
+                break
+            over = self.problem.limits.watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
+            if over:
+                break
+            if not waiting or waiting[0][0] > fresh.next_s:
+                for cost_s, some in fresh.take():
+                    heapq.heappush(waiting, (cost_s, 1, next(count), some))
+                continue
+            _, _, _, some = heapq.heappop(waiting)
+            if some in true:
+                path, cost_s = true[some]
+                best = Found(True, path, tuple(self.stations.pairs[at] for at in some), cost_s, bound_s, self._looked_at)
+                break
+            cost_s, path_or_none = self._truer(some, min(waiting[0][0] if waiting else math.inf, fresh.next_s))
+            if path_or_none is not None:
+                true[some] = path_or_none, cost_s
+                if best is None or cost_s < best.cost_s:
+                    pairs = tuple(self.stations.pairs[at] for at in some)
+                    best = Found(True, path_or_none, pairs, cost_s, bound_s, self._looked_at)
+            if cost_s < math.inf:
+                heapq.heappush(waiting, (cost_s, 0, next(count), some))
+            elif looks_before != self._looked_at:
+                # Perhaps no rows at all help any more.
+                looks_before = self._looked_at
+                if self._with_any_rows(wishes=True) == math.inf:
+                    waiting, fresh = [], _Fresh.nothing(self)
+        least_s = min(waiting[0][0] if waiting else math.inf, fresh.bound_s, self._unknown_s)
+        if best is not None:
+            return Found(True, best.path, best.pairs, best.cost_s, min(least_s, best.cost_s), self._looked_at)
+        known = not over and self._unknown_s == math.inf and fresh.complete
+        return Found(False if known else None, None, (), math.inf, max(least_s, any_s), self._looked_at)
+
+    def _with_any_rows(self, *, wishes: bool) -> float:
+        """What no plan costs less than, whatever stands: stations at their least, each step with its best row."""
+        problem, rules = self.problem, self.problem.rules
+        mountings = sorted({pair.mounting for pair in self.stations.pairs})
+        if not mountings:
+            return math.inf
+        ways = [[at for at, way in enumerate(problem.ways) if way.mounting == mounting] for mounting in mountings]
+        prices = []
+        for own in ways:
+            rows = []
+            for at in own:
+                least = self.tables.shorts[at].short_mm.min(axis=1)
+                wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
+                rows.append(self.tables.price_s[at] + wish[self.tables.patterns[at].of_set])
+            prices.append(np.stack(rows))
+        least_s = self._graph(ways, prices).least_s()[1]
+        self._looked_at += problem.sets
+        return problem.costs.base + least_s + (float(self.stations.prices_s.min()) if wishes else 0.0)
+
+    def _graph(self, ways: list[list[int]], prices: list[Floats]) -> Graph:
+        problem = self.problem
+        return Graph(
+            self._layers,
+            [way.operation for way in problem.ways],
+            self.tables.classes,
+            len(self.tables.lies),
+            ways,
+            prices,
+            station_moves(self._alone, self._changed, len(ways)),
+        )
+
+    def _graph_of(self, some: tuple[int, ...]) -> Graph:
+        """What is left to find with these stations, at today's prices."""
+        ways, prices = [], []
+        for at in some:
+            pair = self.stations.pairs[at]
+            own = [number for number, way in enumerate(self.problem.ways) if way.mounting == pair.mounting]
+            ways.append(own)
+            prices.append(np.stack([self._priced(number, pair) for number in own]))
+        return self._graph(ways, prices)
+
+    def _priced(self, way: int, pair: RowPair) -> Floats:
+        wish = self.tables.shorts[way].short_mm[:, pair.pair] * self.problem.rules.short_wish_s_per_mm
+        price: Floats = self.tables.price_s[way] + wish[self.tables.patterns[way].of_set]
+        exits = self.looks.exits_s.get((way, pair.pair))
+        return price if exits is None else price + exits
+
+    def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, Path | None]:
+        """What a set of stations costs at least, and its plan once that is true; given up as soon as another is less."""
+        rules_s = self.problem.costs.base + float(self.stations.prices_s[list(some)].sum())
+        while True:
+            graph = self._graph_of(some)
+            left, begun = graph.least_s()
+            self._looked_at += self.problem.sets
+            cost_s = rules_s + begun
+            if cost_s == math.inf or cost_s > next_s + SAME_S or self.problem.limits.watch.over():
+                return cost_s, None
+
+            def between(before: Taken, after: Taken, graph: Graph = graph) -> float:
+                at = (graph.place(step.station, graph.classes[step.way]) for step in (before, after))
+                return self.looks.between_s(before, after, float(graph.moves_s[tuple(at)]))
+
+            path = cheapest(graph, left, between, below_s=math.inf)
+            if path is None:
+                return cost_s, None
+            cost_s = rules_s + path.cost_s
+            if cost_s > next_s + SAME_S:
+                return cost_s, None
+            without = self.looks.no_way_out
+            if all([self.looks.look(step, self.stations.pairs[some[step.station]]) for step in path.steps]):
+                return cost_s, path
+            if self.looks.no_way_out > without:
+                self._unknown_s = min(self._unknown_s, cost_s)
+                if self.looks.no_way_out > MOST_WITHOUT_WAY_OUT:
+                    return cost_s, None
+
+
+class _Fresh:
+    """Sets of stations that were not looked at yet, by their least bound: one, then two, then more beside each other."""
+
+    def __init__(self, search: PanelSearch, bare_s: float, any_s: float) -> None:
+        problem, stations = search.problem, search.stations
+        operations, count = len(problem.operations), len(stations.pairs)
+        most = min(problem.most_stations, operations, count)
+        self._streams: list[Iterator[tuple[float, tuple[int, ...]]]] = [
+            stations.sets_of(size, bare_s) for size in range(1, most + 1)
+        ]
+        # Until a stream is begun it is known by what so many stations cost at least.
+        cheapest, change_s = np.sort(stations.prices_s), problem.rules.change_s
+        least_s = [max(any_s, bare_s + float(cheapest[:size].sum()) + (size - 1) * change_s) for size in range(1, 4)]
+        self._heads: list[tuple[float, tuple[int, ...] | None]] = [(least_s[size], None) for size in range(most)]
+        # Of three and more not every set is looked at.
+        self._rest_s = least_s[2] if operations > 2 and count > 2 else math.inf
+        self.complete = self._rest_s == math.inf
+
+    @classmethod
+    def nothing(cls, search: PanelSearch) -> _Fresh:
+        """No set is left, as none would help."""
+        made = cls.__new__(cls)
+        made._streams, made._heads, made._rest_s, made.complete = [], [], math.inf, True
+        return made
+
+    @property
+    def bound_s(self) -> float:
+        """No set that was not taken costs less, looked at ever or not."""
+        return min(self.next_s, self._rest_s)
+
+    @property
+    def next_s(self) -> float:
+        """No set that is still to be taken costs less."""
+        return min((head[0] for head in self._heads), default=math.inf)
+
+    def take(self) -> list[tuple[float, tuple[int, ...]]]:
+        """The next set of the stream that begins least, if it is begun and not at its end."""
+        at = min(range(len(self._heads)), key=lambda number: self._heads[number][0])
+        bound, some = self._heads[at]
+        following = next(self._streams[at], None)
+        self._heads[at] = (math.inf, None) if following is None else (max(bound, following[0]), following[1])
+        return [] if some is None else [(bound, some)]

@@ -1,0 +1,94 @@
+"""The answer of the search for a panel, as plain data."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from flangewise.panel_order.hit import Leaving, PanelGauging
+from flangewise.panel_order.operations import PanelOperation
+from flangewise.punch_die import Mounting, Placed
+from flangewise.sequence import BREACH_S, Axis, MadeStep, MoveKind
+
+
+@dataclass(frozen=True)
+class PanelMove:
+    """One thing to do with the part before a hit; `axis` for a turn-over only.
+
+    `angle_deg` of a turn in the plane is counterclockwise as the operator looks down on the part; None for a turn-over.
+    """
+
+    move: MoveKind
+    axis: Axis | None
+    angle_deg: float | None
+    cost: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class PanelStep(MadeStep):
+    """One operation of a plan; `done` are the numbers of the bends made before it.
+
+    `parent_behind`: whether the face that the flange hangs on lies behind the tools. `punch` and `die` are the rows
+    where they stand for this hit, from the left end of its line; `short_mm` what they leave uncovered at the worse end.
+    `gauged` None: no stops are looked at. `leaving`: how the part comes out of the tools, None where not looked at.
+    `station` is the number of the station in the plan, from 0.
+    """
+
+    operation: PanelOperation
+    mounting: Mounting
+    parent_behind: bool
+    done: frozenset[int]
+    station: int
+    punch: Placed
+    die: Placed
+    short_mm: float
+    gauged: PanelGauging | None
+    moves: tuple[PanelMove, ...]
+    leaving: Leaving | None
+
+    @property
+    def bends(self) -> tuple[int, ...]:
+        """The bends it makes."""
+        return self.operation.bends
+
+
+@dataclass(frozen=True)
+class PanelBlocker:
+    """Why an operation cannot be made, whatever is bent before: with `bent` made and `flat` not it comes nearest.
+
+    `needs_mm`: the least row for its line; `free_mm`: the longest that finds room there; `made_mm`: the longest row of
+    the shop's segments within it (0: none). `faces` stand at the ends of what is free. `against`: what is in the way.
+    """
+
+    operation: PanelOperation
+    bent: tuple[int, ...]
+    flat: tuple[int, ...]
+    against: Literal["row", "machine", "self", "stop", "exit", "segments"]
+    needs_mm: float | None = None
+    free_mm: float | None = None
+    made_mm: float | None = None
+    faces: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class PanelSolution:
+    """What is known about a panel's order.
+
+    `feasible` True with a plan, False with a proof that there is none, None where the search gave up or found no way
+    out. `proven_least`: no plan with the tools offered costs less. `lower_bound`: no such plan costs less than this.
+    `breach`: how often the hold rule is broken in all.
+    """
+
+    feasible: bool | None
+    proven_least: bool
+    cost: float | None
+    lower_bound: float | None
+    steps: tuple[PanelStep, ...]
+    blockers: tuple[PanelBlocker, ...]
+    breach: float = 0.0
+
+    @property
+    def weight(self) -> float:
+        """What plans are compared by: a hold rule less broken comes before any number of seconds."""
+        return math.inf if self.cost is None else self.cost + BREACH_S * self.breach

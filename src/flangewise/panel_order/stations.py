@@ -1,0 +1,142 @@
+"""Stations, each a punch row over a die row, and sets of them by the least that a plan with them can cost."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.panel_order.problem import PanelProblem, RowRules
+from flangewise.panel_order.tables import PanelTables
+from flangewise.punch_die import Row
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+# Prices and shortfalls nearer to each other than this are alike.
+ALIKE = 1e-9
+
+
+@dataclass(frozen=True)
+class RowPair:
+    """A punch row over a die row of one set of tools, by its place among the pairs of these; a part's share of them."""
+
+    mounting: int
+    pair: int
+    price_s: float
+
+
+def row_price_s(row: Row, rules: RowRules) -> float:
+    """A part's share of putting a row in: the tool, its segments, its ears."""
+    return rules.tool_s + rules.segment_s * len(row.segments) + rules.ear_s * sum(row.ears)
+
+
+class Stations:
+    """The stations worth a try, and for each operation the least wish that the rows of each leave for it."""
+
+    def __init__(self, tables: PanelTables) -> None:
+        """Pairs that another does no worse, is no longer and no dearer than, are left out."""
+        self._tables, self._problem = tables, tables.problem
+        self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.choices)))))
+        self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
+
+    def _of(self, mounting: int) -> Iterator[RowPair]:
+        ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == mounting]
+        if not ways:
+            return
+        pairs = self._problem.choices[mounting].pairs
+        prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
+        does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
+        for at in _not_outdone([punch for punch, _ in pairs], prices, does):
+            yield RowPair(mounting, at, float(prices[at]))
+
+    @cached_property
+    def least_short_s(self) -> Floats:
+        """Of each station and operation, the least wish against what its rows leave uncovered, infinite for never."""
+        problem = self._problem
+        found = np.full((len(self.pairs), len(problem.operations)), np.inf)
+        for index, way in enumerate(problem.ways):
+            own = [number for number, pair in enumerate(self.pairs) if pair.mounting == way.mounting]
+            if not own:
+                continue
+            shorts = self._tables.shorts[index].short_mm[:, [self.pairs[number].pair for number in own]]
+            least = shorts.min(axis=0) * problem.rules.short_wish_s_per_mm
+            found[own, way.operation] = np.minimum(found[own, way.operation], least)
+        return found
+
+    def sets_of(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
+        """Sets of so many stations by the least a plan can cost with them; `least_s` is that of handling by itself.
+
+        Only sets that serve every operation, none of them for nothing.
+        """
+        if size == 1:
+            bounds = self.prices_s + self.least_short_s.sum(axis=1)
+            yield from ((least_s + float(bounds[at]), (int(at),)) for at in _rising(bounds))
+        elif size == 2:
+            yield from self._twos(least_s)
+        else:
+            yield from self._more(size, least_s)
+
+    def _twos(self, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
+        count = len(self.pairs)
+        bounds = np.full((count, count), np.inf)
+        for at in range(count):
+            wishes = np.minimum(self.least_short_s[at], self.least_short_s[at + 1 :]).sum(axis=1)
+            bounds[at, at + 1 :] = wishes + self.prices_s[at] + self.prices_s[at + 1 :]
+        flat = bounds.ravel()
+        for at in _rising(flat):
+            yield least_s + self._problem.rules.change_s + float(flat[at]), (int(at) // count, int(at) % count)
+
+    def _more(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
+        """Larger sets, of the stations that are cheapest for what they serve."""
+        found = []
+        serves = [frozenset(np.flatnonzero(np.isfinite(row))) for row in self.least_short_s]
+        every = frozenset(range(len(self._problem.operations)))
+        for some in itertools.combinations(self._narrow(), size):
+            if frozenset().union(*(serves[at] for at in some)) == every:
+                wishes = float(np.min(self.least_short_s[list(some)], axis=0).sum())
+                found.append((wishes + float(self.prices_s[list(some)].sum()), some))
+        changes_s = (size - 1) * self._problem.rules.change_s
+        yield from ((least_s + changes_s + bound, some) for bound, some in sorted(found))
+
+    def _narrow(self) -> list[int]:
+        """The stations looked at for larger sets: of those that serve the same operations, the cheapest few."""
+        kinds: dict[frozenset[int], list[int]] = {}
+        for at in np.argsort(self.prices_s, kind="stable"):
+            kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(int(at))
+        return [at for kind, each in kinds.items() if kind for at in each[:NARROW]]
+
+
+# Of stations that serve the same operations so many are looked at in sets of three and more.
+NARROW = 6
+
+
+def _rising(bounds: Floats) -> Iterator[int]:
+    order = np.argsort(bounds, kind="stable")
+    return iter(order[: int(np.isfinite(bounds).sum())])
+
+
+def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]:
+    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, without
+    an ear more."""
+    useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
+    if not useful:
+        return []
+    does = np.unique(does[:, useful], axis=0)
+    lengths, ears = np.array([rows[at].length_mm for at in useful]), np.array([rows[at].ears for at in useful])
+    own = prices[useful]
+    kept = []
+    for at in range(len(useful)):
+        better = (own <= own[at] + ALIKE) & (lengths <= lengths[at] + ALIKE) & (ears <= ears[at]).all(axis=1)
+        better &= (does <= does[:, at, None] + ALIKE).all(axis=0)
+        better[at] = False
+        # Of rows that are alike in all, the first is kept.
+        alike = better & (own >= own[at] - ALIKE) & (lengths >= lengths[at] - ALIKE) & (ears == ears[at]).all(axis=1)
+        alike &= (does >= does[:, at, None] - ALIKE).all(axis=0)
+        better &= ~alike | (np.arange(len(useful)) < at)
+        if not better.any():
+            kept.append(useful[at])
+    return kept

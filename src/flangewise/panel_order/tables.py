@@ -1,0 +1,201 @@
+"""What each way of making an operation costs and forbids, for all sets of operations at once.
+
+Prices are the least that is known of a step; a closer look only adds to them, for all sets that agree on the bends it
+hangs on.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.clearance import Stretches
+from flangewise.panel_order.moves import lies_of
+from flangewise.panel_order.places import Line, PairTable
+from flangewise.panel_order.problem import PanelProblem, PanelWay
+from flangewise.panel_order.lying import Wing, Wings, wings_of
+from flangewise.sequence import (
+    Hold,
+    HoldRule,
+    Lying,
+    ToolOption,
+    breaches,
+    die_edges_mm,
+    held,
+    weights_s,
+    wishes_s,
+)
+from flangewise.units import GRAVITY_M_PER_S2
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Patterns:
+    """Of a way: which of its patterns each set has (-1: none, as the operation is made, or ram or bed are met)."""
+
+    of_set: Ints
+    stretches: tuple[Stretches, ...]
+
+
+@dataclass(frozen=True)
+class Shorts:
+    """Of a way: least shortfall and place of each pair of rows for each pattern; infinities end the patterns."""
+
+    short_mm: Floats
+    from_mm: Floats
+
+
+@dataclass
+class PanelTables:
+    """Prices and patterns of a problem; prices rise as steps are looked at. Not to be shared between threads."""
+
+    problem: PanelProblem
+    price_s: Floats = field(init=False)
+    pairs: tuple[PairTable, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Prices before any look."""
+        problem = self.problem
+        self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
+        self.pairs = tuple(PairTable(each.pairs) for each in problem.choices)
+        self.lies, self.classes = lies_of([way.lie for way in problem.ways])
+        self.patterns = tuple(self._patterns(way) for way in problem.ways)
+        kept: dict[object, tuple[Floats, Floats]] = {}
+        self.shorts = tuple(self._shorts(index, kept) for index in range(len(problem.ways)))
+        self.price_s = np.stack([self._prices(index) for index in range(len(problem.ways))])
+
+    @cached_property
+    def wings(self) -> tuple[Wings, ...]:
+        """Of each operation."""
+        problem = self.problem
+        return tuple(
+            wings_of(problem.blank, problem.operations, index, self.sets) for index in range(len(problem.operations))
+        )
+
+    def front_and_behind(self, way: PanelWay) -> tuple[Wing, Wing]:
+        """The wing in front and the wing behind."""
+        wings = self.wings[way.operation]
+        return (wings.beyond, wings.parent) if way.parent_behind else (wings.parent, wings.beyond)
+
+    def open_sets(self, way: PanelWay) -> Bools:
+        """Sets in which the operation is not made, and which a wanted order leads to."""
+        free = (self.sets >> way.operation & 1) == 0
+        if self.problem.order is None:
+            return free
+        before = self.problem.order[: self.problem.order.index(way.operation)]
+        return free & (self.sets == sum(1 << place for place in before))
+
+    def line(self, way: PanelWay) -> Line:
+        """The line of a way along the bed, as far as it must be covered."""
+        runs, rules = way.hit.runs_mm, self.problem.rules
+        return Line(runs[0][0], runs[-1][1], rules.free_short_mm, rules.beside_short_mm, rules.near_mm)
+
+    def _patterns(self, way: PanelWay) -> Patterns:
+        """The sets parted by what the faces of the wings forbid, face by face."""
+        problem = self.problem
+        sets = self.sets[self.open_sets(way)]
+        code = np.zeros(len(sets), dtype=np.int64)
+        fatal = np.zeros(len(sets), dtype=bool)
+        for face in way.hit.faces:
+            path = tuple(dict.fromkeys(problem.mask_of((bend,)).bit_length() - 1 for bend in way.hit.depends(face)))
+            nodes = [
+                way.hit.forbids(face, problem.bends_of(sum((state >> at & 1) << place for at, place in enumerate(path))))
+                for state in range(1 << len(path))
+            ]
+            kinds = {node: kind for kind, node in enumerate(dict.fromkeys(nodes))}
+            if len(kinds) == 1 and not nodes[0].fatal:
+                continue
+            state = sum(((sets >> place & 1) << at for at, place in enumerate(path)), np.zeros(len(sets), dtype=np.int64))
+            fatal |= np.array([node.fatal for node in nodes])[state]
+            _, code = np.unique(code * len(kinds) + np.array([kinds[node] for node in nodes])[state], return_inverse=True)
+        of_set = np.full(len(self.sets), -1, dtype=np.int64)
+        _, first, kind = np.unique(code[~fatal], return_index=True, return_inverse=True)
+        of_set[sets[~fatal]] = kind
+        firsts = sets[~fatal][first]
+        return Patterns(of_set, tuple(way.hit.forbidden(problem.bends_of(int(done))) for done in firsts))
+
+    def _shorts(self, index: int, kept: dict[object, tuple[Floats, Floats]]) -> Shorts:
+        way, line, table = self.problem.ways[index], self.line(self.problem.ways[index]), self.pairs
+        columns = []
+        for each in self.patterns[index].stretches:
+            key = (way.mounting, line, each)
+            if key not in kept:
+                kept[key] = table[way.mounting].places(
+                    line, each.punch, each.foot, each.die, clear_mm=self.problem.rules.clear_mm
+                )
+            columns.append(kept[key])
+        nowhere = np.full(len(table[way.mounting].pairs), np.inf)
+        columns.append((nowhere, nowhere))
+        return Shorts(np.stack([short for short, _ in columns]), np.stack([place for _, place in columns]))
+
+    def _prices(self, index: int) -> Floats:
+        """Hit, strokes, holding and the wish of the tools; infinite where no row can stand at all."""
+        way, problem = self.problem.ways[index], self.problem
+        front, behind = self.front_and_behind(way)
+        price = np.full(len(self.sets), problem.costs.hit + way.wish_s)
+        time = way.tools.time
+        if time is not None:
+            reach = np.maximum(front.reach_mm, behind.reach_mm)
+            seconds = time.opened_s(self.openings_mm(way), front.far_mm) + time.bent_s(reach)
+            price = price + problem.costs.share * seconds
+        if problem.hold is not None:
+            price = price + weights_s(problem.hold, self._lying(way, problem.hold))
+        shorts, of_set = self.shorts[index], self.patterns[index].of_set
+        stands = np.isfinite(shorts.short_mm).any(axis=1)
+        return np.where(stands[of_set], price, np.inf)
+
+    def openings_mm(self, way: PanelWay) -> Floats:
+        """What must pass between nose and die top for a straight pull: what stands up behind over what hangs there."""
+        _, behind = self.front_and_behind(way)
+        openings: Floats = self.problem.blank.thickness_mm + np.maximum(behind.top_mm, 0.0) + np.maximum(-behind.low_mm, 0.0)
+        return openings
+
+    def _lying(self, way: PanelWay, rule: HoldRule, done: int | None = None) -> Lying:
+        """How the part lies on the die, for all sets or for one; masses as they are, whatever the rule has a length."""
+        front, behind = self.front_and_behind(way)
+        at = slice(None) if done is None else slice(done, done + 1)
+        whole_kg = front.kg + behind.kg
+        centre_mm = (front.moment_kg_mm[at] - behind.moment_kg_mm[at]) / whole_kg
+        weight_n = whole_kg * GRAVITY_M_PER_S2
+        low, high = die_edges_mm(ToolOption((way.tools,))) or (-math.inf, math.inf)
+        longest_mm = float(max(front.far_mm[0], behind.far_mm[0]))
+        return Lying(
+            front.far_mm[at],
+            front.kg,
+            behind.kg,
+            np.maximum(low - centre_mm, 0.0) * weight_n / 1000,
+            np.maximum(centre_mm - high, 0.0) * weight_n / 1000,
+            small=rule.small_wish_s is not None and longest_mm < rule.least_mm,
+            longest_mm=longest_mm,
+        )
+
+    def hold(self, way: PanelWay, done: int) -> Hold | None:
+        """How the part is held at one step."""
+        rule = self.problem.hold
+        return None if rule is None else held(rule, self._lying(way, rule, done))
+
+    def holding_s(self, way: PanelWay, done: int) -> float:
+        """What of a step's price are wishes for how the part lies."""
+        rule = self.problem.hold
+        return 0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, done)))[0])
+
+    def broken(self, way: PanelWay, done: int) -> float:
+        """How many conditions of the hold rule a step breaks."""
+        rule = self.problem.hold
+        return 0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, done)))[0])
+
+    def agreeing(self, done: int, mask: int) -> Bools:
+        """The sets that have of `mask` what `done` has."""
+        agree: Bools = (self.sets & mask) == (done & mask)
+        return agree
+
+    def add(self, way: int, where: Bools, seconds: float) -> None:
+        """Seconds more for a way at some sets, infinite where it cannot be."""
+        self.price_s[way, where] += seconds

@@ -1,0 +1,180 @@
+"""All orders, all poses, all stations of a panel, each summed up by itself: it shares no code with the search."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+from flangewise.clearance import Runs, Stretches
+from flangewise.panel_order import PanelProblem, PanelWay, RowRules, StandingRow
+from flangewise.punch_die import Row
+
+
+Run = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Stand:
+    """A station: tools, punch row, die row."""
+
+    mounting: int
+    punch: Row
+    die: Row
+
+
+def uncovered(stand: Stand, line: Run, barred: Stretches, rules: RowRules) -> tuple[float, float] | None:
+    """Least shortfall of a station, and where its punch then begins, by trying every place where anything changes."""
+    (low, high), long_mm, die_mm = line, stand.punch.length_mm, stand.die.length_mm
+    on = long_mm / 2 - die_mm / 2
+    left = 35.0 if stand.punch.segments[0].ear == "left" else 0.0
+    right = 35.0 if stand.punch.segments[-1].ear == "right" else 0.0
+    clear = rules.clear_mm
+
+    def allowed(end: float) -> float:
+        every = (*barred.punch, *barred.foot, *barred.die)
+        near = any(p <= end + rules.near_mm and q >= end - rules.near_mm for p, q in every)
+        return rules.beside_short_mm if near else rules.free_short_mm
+
+    def apart(begins: float, ends: float, runs: Runs) -> bool:
+        return begins >= ends or all(ends <= p - clear + 1e-9 or begins >= q + clear - 1e-9 for p, q in runs)
+
+    def short(x: float) -> float:
+        return max(0.0, x - low, high - (x + long_mm), x + on - low, high - (x + on + die_mm))
+
+    def stands(x: float) -> bool:
+        has_room = apart(x + left, x + long_mm - right, barred.punch) and apart(x + on, x + on + die_mm, barred.die)
+        if left or right:
+            has_room = has_room and apart(x, x + long_mm, barred.foot)
+        covers = max(x, x + on) - low <= allowed(low) + 1e-9
+        return has_room and covers and high - min(x + long_mm, x + on + die_mm) <= allowed(high) + 1e-9
+
+    tries = [(low + high - long_mm) / 2]
+    tries += [low + allowed(low) - max(on, 0.0), high - allowed(high) - min(long_mm, on + die_mm)]
+    for p, q in (*barred.punch, *barred.foot):
+        tries += [q + clear - left, p - clear - long_mm + right, q + clear, p - clear - long_mm]
+    for p, q in barred.die:
+        tries += [q + clear - on, p - clear - die_mm - on]
+    found = [(round(short(x), 9), abs(x - tries[0]), x) for x in tries if stands(x)]
+    return (min(found)[0], min(found)[2]) if found else None
+
+
+def moved_s(problem: PanelProblem, one: PanelWay, other: PanelWay, *, shifted: bool) -> float:
+    """The cheapest of all chains of two motions that bring the part round."""
+    costs = problem.costs
+
+    def lies(lie: tuple[bool, float], motion: str) -> tuple[bool, float]:
+        up, heading = lie
+        if motion == "bed":
+            return not up, (heading + 180) % 360
+        return (not up, heading) if motion == "front" else (up, other.lie.heading_deg)
+
+    prices = {"bed": costs.turn_over_bed, "front": costs.turn_over_front_back, "plane": costs.turn_in_plane}
+    wanted = (other.lie.marked_up, other.lie.heading_deg)
+
+    def there(lie: tuple[bool, float]) -> bool:
+        turned = (lie[1] - wanted[1] + 180) % 360 - 180
+        return lie[0] == wanted[0] and abs(turned) < 0.01
+
+    best = math.inf
+    for size in range(3):
+        for motions in itertools.product(prices, repeat=size):
+            lie = (one.lie.marked_up, one.lie.heading_deg)
+            for motion in motions:
+                lie = lies(lie, motion)
+            if there(lie):
+                best = min(best, sum(prices[motion] for motion in motions))
+    return best + (costs.rehandle if best or shifted else 0.0) + (problem.rules.change_s if shifted else 0.0)
+
+
+def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[float, tuple[int, ...]]:
+    """What the cheapest plan costs, and its operations in their order; infinite where there is none."""
+    rules, costs = problem.rules, problem.costs
+    stands = [
+        Stand(number, punch, die)
+        for number, choice in enumerate(problem.choices)
+        for punch, die in choice.pairs
+    ]
+    whole = (1 << len(problem.operations)) - 1
+    bends = [frozenset(b for i, op in enumerate(problem.operations) if s >> i & 1 for b in op.bends) for s in range(whole + 1)]
+    kept: dict[object, tuple[float, object] | None] = {}
+    moves: dict[object, float] = {}
+
+    def own_s(way: PanelWay, done: int, stand: Stand):
+        key = (id(way), done, stand)
+        if key not in kept:
+            kept[key] = reckoned(way, bends[done], stand)
+        return kept[key]
+
+    def reckoned(way: PanelWay, done: frozenset[int], stand: Stand):
+        barred = way.hit.forbidden(done)
+        if barred.fatal or way.hit.meets_itself(done) is not None:
+            return None
+        stops = way.hit.stops(done)
+        if not stops:
+            return None
+        runs = way.hit.runs_mm
+        line = (runs[0][0], runs[-1][1])
+        placed = uncovered(stand, line, barred, rules)
+        if placed is None:
+            return None
+        ears = [35.0 if segment.ear else 0.0 for segment in (stand.punch.segments[0], stand.punch.segments[-1])]
+        out = way.hit.leaves(done, StandingRow(placed[1], stand.punch.length_mm, *ears))
+        if out is None:
+            return None
+        turned = costs.side_exit if out.way == "turned" else 0.0
+        wish = placed[0] * rules.short_wish_s_per_mm + stops[0].wish_s + way.wish_s
+        return costs.hit + wish + turned, stops[0].x_mm
+
+    def put_in_s(stand: Stand) -> float:
+        segments = (*stand.punch.segments, *stand.die.segments)
+        return 2 * rules.tool_s + rules.segment_s * len(segments) + rules.ear_s * sum(bool(s.ear) for s in segments)
+
+    def travelled_s(one: float, other: float) -> float:
+        way, travel = abs(one - other), problem.stop_travel
+        v, a = travel.speed_mm_per_s, travel.acceleration_mm_per_s2
+        return (way / v + v / a if way >= v * v / a else 2 * math.sqrt(way / a)) if way else 0.0
+
+    best: list = [math.inf, ()]
+    least: dict[object, float] = {}
+
+    def go(done: int, last, cost: float, standing: tuple[Stand, ...], order: tuple[int, ...]) -> None:
+        if cost >= best[0] - 1e-9:
+            return
+        if done == whole:
+            best[:] = [cost, order]
+            return
+        # Whoever stood here before with the same behind him and paid less goes on better.
+        here = (done, last and (id(last[0]), last[1]), frozenset(standing))
+        if least.get(here, math.inf) <= cost:
+            return
+        least[here] = cost
+        for way in problem.ways:
+            if done >> way.operation & 1:
+                continue
+            if problem.order is not None and problem.order[len(order)] != way.operation:
+                continue
+            for stand in stands:
+                if stand.mounting != way.mounting or (stand not in standing and len(standing) == most_stations):
+                    continue
+                own = own_s(way, done, stand)
+                if own is None:
+                    continue
+                more = own[0] + (put_in_s(stand) if stand not in standing else 0.0)
+                if last is not None:
+                    shifted = stand != last[1]
+                    key = (last[0].lie, way.lie, shifted)
+                    if key not in moves:
+                        moves[key] = moved_s(problem, last[0], way, shifted=shifted)
+                    handled = costs.share * problem.stop_travel.next_stop_s + moves[key]
+                    more += moves[key] + max(0.0, costs.share * travelled_s(last[2], own[1]) - handled)
+                go(
+                    done | 1 << way.operation,
+                    (way, stand, own[1]),
+                    cost + more,
+                    standing if stand in standing else (*standing, stand),
+                    (*order, way.operation),
+                )
+
+    go(0, None, costs.base, (), ())
+    return best[0], best[1]
