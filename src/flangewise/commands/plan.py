@@ -13,7 +13,7 @@ from flangewise.commands.looking_on import Patience, read_seconds, seconds_optio
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
-from flangewise.part import Part, read_parts
+from flangewise.part import PanelPart, Part, read_parts
 from flangewise.reading import read_text
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
@@ -53,7 +53,11 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
         # A replay gives findings, which have no CSV: asked for it, they are told as text.
         replaying, plan = output.Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
         file = str(replay_file)
-        return for_each_part(found, lambda part: _replay(part, shop, plan, file, replaying), settings=settings)
+
+        def replay(part: Part | PanelPart) -> int:
+            return _replay(part, shop, plan, file, replaying)
+
+        return for_each_part(found, replay, settings=settings, panel_work=replay)
     printer = output.Printer(settings, fmt, _COLUMNS).begun()
     return for_each_part(found, lambda part: _one(part, shop, printer, patience, **asked), settings=settings)
 
@@ -151,8 +155,12 @@ def plan_in(file: Path) -> dict[str, Any]:
     raise Unusable([fault])
 
 
-def _replay(part: Part, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
-    findings, count = jobs.replayed(part, shop, plan, file=file), len(plan["steps"])
+def _replay(part: Part | PanelPart, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
+    if isinstance(part, PanelPart):
+        findings = jobs.panel_replayed(part, shop, plan, file=file)
+    else:
+        findings = jobs.replayed(part, shop, plan, file=file)
+    count = len(plan["steps"])
     told = f"{part.name}: {count} steps replayed, {len(findings) or 'no'} findings"
     record = {"part": part.name, "replayed_steps": count, "findings": output.finding_records(findings, plan=True)}
     return printer.give(record, lambda units: told, findings, part=part.name)
