@@ -8,6 +8,7 @@ from .reach import definitions, reached, unreached
 KEPT = {
     "bend.air_bend.bend_to_turn": "one bend beside the arrays of them: printed figures and benches are asked by it",
     "clearance.meeting": "one hit of a panel in space: the plans of panels take it up",
+    "clearance.solids": "one hit of a panel in space: the plans of panels take it up",
     "clearance.stretches": "one hit of a panel in space: the plans of panels take it up",
     "panel_order": "orders of panels, hit by hit: `plan` takes it up when the search stands",
     "part.file.read_part": "a part from text: how a part is written without a file",

@@ -28,14 +28,24 @@ from .region import (
     Shrunk as Shrunk,
     lines_apart_mm as lines_apart_mm,
 )
-from .stops import finger_obstacles as finger_obstacles
+from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
 from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as swept_region
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
 
 if TYPE_CHECKING:
-    from .meeting import SpaceMeeting as SpaceMeeting
-    from .stretches import Runs as Runs, Stretches as Stretches
+    from .meeting import SpaceMeeting as SpaceMeeting, solids_meet as solids_meet
+    from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows
+    from .stretches import (
+        FATAL as FATAL,
+        Runs as Runs,
+        Stretches as Stretches,
+        ToolRegions as ToolRegions,
+        half_mm as half_mm,
+        joined as joined,
+        together as together,
+        tool_regions as tool_regions,
+    )
 
 # Loaded when first asked for: sections need none of it.
-__getattr__ = late(__name__, "stretches", "meeting")
+__getattr__ = late(__name__, "solids", "stretches", "meeting")

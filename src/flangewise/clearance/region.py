@@ -26,6 +26,8 @@ ROUND_SEGMENTS = 16
 # From so many questions on the union of the coarse hulls is made, which costs more at first and less for each.
 MANY_LINES = 600
 DEPTH_STEP_MM = 0.25
+# A circle drawn with eight corners holds the circle if its radius is so much longer.
+FEW_CORNERS = 1.0824
 # The bodies that stand there with any tools, and how many of their moments are passed over.
 MACHINE, FEW_MOMENTS = ("ram", "bed"), 4
 # Two lines may be farther apart between their corners than at them, by less than this.
@@ -111,13 +113,23 @@ class Region:
 
     def meets(self, points_mm: Points) -> NDArray[np.bool_]:
         """For each polyline, given as (lines, points, 2): does it meet the region."""
-        lines = shapely.linestrings(points_mm)
-        met = self._is_near(lines)
+        return self.strikes(shapely.linestrings(points_mm))
+
+    def strikes(self, shapes: Geometries) -> NDArray[np.bool_]:
+        """For each line or area: does it meet the region."""
+        met = self._is_near(shapes)
         near = np.flatnonzero(met)
         if len(near):
-            left = near[~_within(self._inside_tree, lines[near], self.grow_mm - BULGE_MM)]
-            met[left] = self._meets_exactly(lines[left])
+            left = near[~_within(self._inside_tree, shapes[near], self.grow_mm - BULGE_MM)]
+            met[left] = self._meets_exactly(shapes[left])
         return met
+
+    @cached_property
+    def shape(self) -> shapely.Geometry:
+        """All of it as one area; its rounded corners stand out a little, by a tenth of what it is grown by."""
+        grown = shapely.buffer(shapely.union_all(self.pieces), FEW_CORNERS * self.grow_mm, quad_segs=2)
+        shapely.prepare(grown)
+        return grown
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:

@@ -26,8 +26,14 @@ def finger_obstacles(
     trail = swept_straight(finger_mm, finger_mm - np.array([FAR_BEHIND_MM, 0.0]))
     coming = shapely.union(polygon, shapely.union_all(trail)).buffer(-TOUCH_MM)
     found = ["part"] if shapely.intersects(coming, shapely.make_valid(shapely.Polygon(part_mm))) else []
+    return (*found, *bodies_met(finger_mm, bodies, nose_mm=nose_mm))
+
+
+def bodies_met(finger_mm: Points, bodies: tuple[Body, ...], *, nose_mm: float) -> tuple[str, ...]:
+    """Names of the tools and the machine's bodies that a finger meets standing at its place."""
+    own, found = shapely.Polygon(finger_mm).buffer(-TOUCH_MM), []
     for body in bodies:
         shift = np.array([0.0, nose_mm if body.with_ram else 0.0])
-        if shapely.intersects(polygon.buffer(-TOUCH_MM), shapely.make_valid(shapely.Polygon(body.points_mm + shift))):
+        if shapely.intersects(own, shapely.make_valid(shapely.Polygon(body.points_mm + shift))):
             found.append(body.name)
     return tuple(found)

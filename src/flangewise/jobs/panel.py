@@ -5,7 +5,7 @@ until the lengths stay.
 """
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -35,22 +35,29 @@ MOST_PASSES = 4
 
 @dataclass(frozen=True)
 class PanelJob:
-    """A panel worked out on a machine: its blank (None where there is none), the pair offered first for each bend."""
+    """A panel worked out on a machine: its blank (None where there is none), the pair offered first for each bend, and
+    all that are of use for it; `wishes` are what was asked of them."""
 
     part: PanelPart
     machine: Machine
     blank: PanelBlank | None
+    wishes: tuple[BendWish, ...]
     pairs: Mapping[int, PunchDie | None]
+    offers: Mapping[int, tuple[PunchDie, ...]]
     findings: tuple[Finding, ...]
 
 
 def panel_worked_out(part: PanelPart, shop: Shop) -> PanelJob:
     """The panel on the first of its machines that has tools for every bend, else on the first."""
-    names = machines_wanted(part, shop)
-    jobs = (_on_machine(part, shop, shop.machines[name]) for name in names)
+    jobs = panel_jobs(part, shop)
     first = next(jobs)
     every = itertools.chain([first], jobs)
     return next((job for job in every if _has_tools(job)), first)
+
+
+def panel_jobs(part: PanelPart, shop: Shop) -> Iterator[PanelJob]:
+    """The panel worked out on each of its machines, when it is asked for."""
+    return (_on_machine(part, shop, shop.machines[name]) for name in machines_wanted(part, shop))
 
 
 def _has_tools(job: PanelJob) -> bool:
@@ -61,12 +68,15 @@ def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
     lengths_mm: Mapping[int, float] = {}
     wishes = _wishes(part, shop, None)
     pairs: dict[int, PunchDie | None] = {}
+    offers: dict[int, tuple[PunchDie, ...]] = {}
     blank: PanelBlank | None = None
     none: tuple[Finding, ...] = ()
     for _ in range(MOST_PASSES):
-        pairs = {wish.number: _first(wish, part, shop, machine) for wish in wishes}
+        every = {wish.number: _offered(wish, part, shop, machine) for wish in wishes}
+        offers = {bend: usable(each) for bend, each in every.items()}
+        pairs = {bend: next(iter(offers[bend] or each), None) for bend, each in every.items()}
         try:
-            blank, none = _blank_of(part, shop, wishes, pairs), ()
+            blank, none = blank_of_pairs(part, shop, wishes, pairs), ()
         except NoBlank as error:
             blank, none = None, error.findings
             break
@@ -79,19 +89,20 @@ def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
     told += [finding for pair in pairs.values() if pair is not None for finding in pair.all_findings]
     told += [*none, *(blank.findings if blank is not None else ())]
     told += _learned(part, shop, machine, wishes, pairs)
-    return PanelJob(part, machine, blank, pairs, sorted_findings(told))
+    return PanelJob(part, machine, blank, tuple(wishes), pairs, offers, sorted_findings(told))
 
 
-def _first(wish: BendWish, part: PanelPart, shop: Shop, machine: Machine) -> PunchDie | None:
-    """The pair that is best for a bend: nothing forbids it, else the least bad; None where the shop has none."""
+def _offered(wish: BendWish, part: PanelPart, shop: Shop, machine: Machine) -> tuple[PunchDie, ...]:
+    """The pairs for a bend, best first, where nothing forbids any the least bad first; of every die if need be."""
     stock = Stock(shop.materials[part.material], part.thickness_mm, grain=part.grain)
     tooling = Tooling.of(shop, machine)
+    offers: tuple[PunchDie, ...] = ()
     for every_die in (False, True):
         asked = replace(wish, every_die=every_die)
         offers = learned_offers(asked, stock, shop, nominal_mm=part.thickness_mm, tooling=tooling)
         if usable(offers):
-            return usable(offers)[0]
-    return offers[0] if offers else None
+            break
+    return offers
 
 
 def _wishes(part: PanelPart, shop: Shop, blank: PanelBlank | None) -> list[BendWish]:
@@ -146,7 +157,9 @@ def _deep_mm(panel: Panel, flange: WantedFlange) -> float:
     return max(-edge.place_of(point)[1] for point in panel.ring_mm)
 
 
-def _blank_of(part: PanelPart, shop: Shop, wishes: list[BendWish], pairs: Mapping[int, PunchDie | None]) -> PanelBlank:
+def blank_of_pairs(
+    part: PanelPart, shop: Shop, wishes: Sequence[BendWish], pairs: Mapping[int, PunchDie | None]
+) -> PanelBlank:
     """The blank with the radii that the pairs form, where there is no pair with those asked for or the thickness."""
     radii_mm: dict[int, float] = {}
     deductions_mm: dict[int, float] = {}

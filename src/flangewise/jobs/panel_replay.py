@@ -79,9 +79,8 @@ def panel_numbers(blank: PanelBlank) -> PanelNumbers:
 def _machine(shop: Shop, machine: Machine) -> PanelMachine:
     ears = {}
     for name, punch in shop.punches.items():
-        reach_mm, foot_mm = getattr(punch, "ear_reach_mm", None), getattr(punch, "ear_foot_mm", None)
-        if reach_mm is not None and foot_mm is not None:
-            ears[name] = Ears(reach_mm, foot_mm)
+        if punch.ear_reach_mm is not None and punch.ear_foot_mm is not None:
+            ears[name] = Ears(punch.ear_reach_mm, punch.ear_foot_mm)
     return PanelMachine(bodies_of(shop, machine), machine.finger_width_mm, ears)
 
 

@@ -107,7 +107,7 @@ def _options(choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPatte
     sheet_mm, reach_mm = pattern.thickness_mm, pattern.developed_mm
     times = hit_times(pairs, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
     return tuple(
-        ToolOption(tuple(_hit(hit, centre.machine, next(times)) for hit in each), price)
+        ToolOption(tuple(hit_of(hit, centre.machine, next(times)) for hit in each), price)
         for price, each in zip(prices, hits, strict=True)
     )
 
@@ -117,7 +117,8 @@ def pair_price(pair: PunchDie) -> float:
     return RANK_PRICE * pair.cost
 
 
-def _hit(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
+def hit_of(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
+    """One stroke with a pair as it is put in."""
     pair = mounting.pair
     stack = tool_stack(pair.tools, machine, turned=mounting.turned)
     formed_mm = pair.formed_radius_mm or 0.0

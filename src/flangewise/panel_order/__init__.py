@@ -4,20 +4,19 @@ Takes a panel's blank and the tools offered as bodies; gives what each hit forbi
 """
 
 from .hit import (
-    Fingers as Fingers,
     Hit as Hit,
     Leaving as Leaving,
-    PanelGauging as PanelGauging,
     SelfMeeting as SelfMeeting,
     StandingRow as StandingRow,
 )
+from .lying import lies as lies
 from .moves import Lie as Lie, lie_of as lie_of
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
+from .order import find_panel_order as find_panel_order
 from .problem import (
     HitAnswers as HitAnswers,
     PanelProblem as PanelProblem,
     PanelWay as PanelWay,
-    RowChoice as RowChoice,
     RowRules as RowRules,
 )
 from .search import PanelSearch as PanelSearch
@@ -27,3 +26,5 @@ from .solution import (
     PanelSolution as PanelSolution,
     PanelStep as PanelStep,
 )
+from .stops import Fingers as Fingers, PanelGauging as PanelGauging
+from .wings import PanelShapes as PanelShapes

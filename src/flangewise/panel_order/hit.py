@@ -3,53 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
-from flangewise.clearance import Runs, Stretches
+from flangewise.clearance import (
+    Runs,
+    SpaceMeeting,
+    Stretches,
+    Stroke,
+    ToolRegions,
+    half_mm,
+    solids_meet,
+    together,
+    tool_regions,
+)
+from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
-from flangewise.sequence import Backgauge, Hit as ToolHit, Hold, HoldRule
-
-
-@dataclass(frozen=True)
-class Fingers:
-    """The stops of a machine: reach and shape, how wide a finger is, how near two may come, what is wished of them.
-
-    `travel_mm` is the travel along the bed, from its left end. The wishes are seconds, as in `Costs`.
-    """
-
-    gauge: Backgauge
-    count: int
-    width_mm: float
-    least_spacing_mm: float
-    formed_wish_s: float
-    past_bend_wish_s: float
-    one_finger_wish_s: float
-
-
-@dataclass(frozen=True)
-class PanelGauging:
-    """What the stops touch before a hit: the straight edge of a flat face, or a formed flange, behind.
-
-    `x_mm`: stop face from the die's centre plane; `r_mm`: lower edge of the finger above the die's top; `z_mm`: the
-    middles of the fingers along the bed from the left end of the bend line, one or two; `retract_mm`: how far they
-    must go back after the pinch. `wishes_s`: what it costs beside the best, each by its name.
-    """
-
-    on: Literal["edge", "flange"]
-    face: int
-    face_name: str
-    x_mm: float
-    r_mm: float
-    height_mm: float
-    z_mm: tuple[float, ...]
-    retract_mm: float
-    past_bends: bool
-    wishes_s: tuple[tuple[str, float], ...] = ()
-
-    @property
-    def wish_s(self) -> float:
-        """All of its wishes."""
-        return sum(price for _, price in self.wishes_s)
+from flangewise.panel_order.stops import Fingers, PanelGauging, stops
+from flangewise.panel_order.wings import PanelShapes, Wing
+from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
 
 
 @dataclass(frozen=True)
@@ -85,11 +57,15 @@ class Leaving:
 
 
 class Hit:
-    """An operation in one pose with one set of tools; answers are kept. `done`: the bends bent before."""
+    """An operation in one pose with one set of tools; answers are kept. `done`: the bends bent before.
+
+    The frame of a hit: x along the bed from left to right as the operator sees it, from the left end of the leftmost
+    bend; y to the back from the bend line, z up from the die's top.
+    """
 
     def __init__(
         self,
-        shapes: object,
+        shapes: PanelShapes,
         operation: PanelOperation,
         *,
         parent_behind: bool,
@@ -97,50 +73,158 @@ class Hit:
         foot_mm: float | None = None,
         fingers: Fingers | None = None,
     ) -> None:
-        """`shapes`: the blank's `PanelShapes`, shared by all its hits; `foot_mm`: how high the foot of an ear is."""
-        raise NotImplementedError
+        """`shapes`: the blank's, shared by all its hits; `foot_mm`: how high the foot of an ear is (None: no ears).
+
+        Raises NotImplementedError for what is no plain bend: hems and offsets of panels are not looked at.
+        """
+        if operation.is_hem or tools.kind != "swing":
+            raise NotImplementedError("hems and offsets of panels are not looked at in space")
+        self.shapes, self.operation, self.parent_behind = shapes, operation, parent_behind
+        self.tools, self.foot_mm, self.fingers = tools, foot_mm, fingers
+        # Whether a finger so deep and so high stands clear of the tools; kept for `stops`.
+        self.clear_of_tools: dict[tuple[float, float], bool] = {}
+        self.front = shapes.wing(operation, parent=not parent_behind)
+        self.behind = shapes.wing(operation, parent=parent_behind)
+        # Behind, a wing's first axis runs as the bed does; where the line runs against it, the bed begins at its end.
+        self.shift_mm = 0.0 if operation.marked_up != parent_behind else operation.length_mm
+
+    @property
+    def marked_up(self) -> bool:
+        """Which face lies up."""
+        return self.operation.marked_up
 
     @property
     def runs_mm(self) -> Runs:
         """The bends along the bed, from the left end of the leftmost."""
-        raise NotImplementedError
+        runs = self.operation.runs_mm
+        if not self.shift_mm:
+            return runs
+        return tuple((self.shift_mm - high, self.shift_mm - low) for low, high in reversed(runs))
 
     @property
     def faces(self) -> tuple[int, ...]:
         """All faces of both wings."""
-        raise NotImplementedError
+        return (*self.front.branches, *self.behind.branches)
 
     def depends(self, face: int) -> tuple[int, ...]:
         """The bends between a face and the bend line, nearest first: what the face forbids hangs on them alone."""
-        raise NotImplementedError
+        return self._wing_of(face).branches[face].path
+
+    def _wing_of(self, face: int) -> Wing:
+        return self.front if face in self.front.branches else self.behind
+
+    @cached_property
+    def stroke(self) -> Stroke:
+        """The stroke of the hit in numbers."""
+        stack = self.tools.stack
+        own_mm = self.operation.zones[0].allowance.allowance_mm
+        return Stroke(
+            opening_mm=stack.opening_mm,
+            shoulder_radius_mm=stack.shoulder_radius_mm,
+            thickness_mm=self.shapes.blank.thickness_mm,
+            radius_mm=self.tools.formed_radius_mm,
+            zone_mm=own_mm if self.tools.zone_mm is None else self.tools.zone_mm,
+            half_turn_deg=self.tools.loaded_turn_deg / 2,
+        )
+
+    def _regions(self, *, behind: bool) -> ToolRegions:
+        return tool_regions(
+            self.tools.stack,
+            self.stroke,
+            foot_mm=self.foot_mm,
+            reach_mm=self.shapes.reach_mm,
+            behind=behind and not self.tools.stack.symmetric,
+        )
+
+    def answers(self, face: int) -> tuple[Stretches, ...]:
+        """What a face forbids in every state of the bends it depends on: bit j of the place for the j-th bend."""
+        wing = self._wing_of(face)
+        states = range(1 << len(wing.branches[face].path))
+        found = self._asked(wing, [(face, state) for state in states])
+        return tuple(found[face, state] for state in states)
+
+    def prepare(self) -> None:
+        """Works out what every face forbids in every state: all at once is quicker than one by one."""
+        for wing in (self.front, self.behind):
+            nodes = [(face, at) for face, branch in wing.branches.items() for at in range(1 << len(branch.path))]
+            self._asked(wing, nodes)
 
     def forbids(self, face: int, done: frozenset[int]) -> Stretches:
         """What one face forbids; fatal too where a face before it on the way from the bend is."""
-        raise NotImplementedError
+        wing = self._wing_of(face)
+        node = face, wing.branches[face].state(done)
+        return self._asked(wing, [node])[node]
 
     def forbidden(self, done: frozenset[int]) -> Stretches:
         """What all faces forbid together."""
-        raise NotImplementedError
+        found: list[Stretches] = []
+        for wing in (self.front, self.behind):
+            found += self._asked(wing, wing.nodes(done)).values()
+        return together(found)
+
+    def _asked(self, wing: Wing, nodes: list[tuple[int, int]]) -> dict[tuple[int, int], Stretches]:
+        """What faces of a wing forbid along the bed."""
+        behind = wing is self.behind
+        own = wing.forbids(self._regions(behind=behind), [node for node in nodes if (wing, node) not in self._kept])
+        for node, found in own.items():
+            self._kept[wing, node] = found.shifted(self.shift_mm) if behind else found.seen_from_ahead(self.shift_mm)
+        return {node: self._kept[wing, node] for node in nodes}
+
+    @cached_property
+    def _met(self) -> dict[tuple[tuple[int, int], tuple[int, int]], SpaceMeeting | None]:
+        return {}
+
+    @cached_property
+    def _kept(self) -> dict[tuple[Wing, tuple[int, int]], Stretches]:
+        return {}
 
     def meets_itself(self, done: frozenset[int]) -> SelfMeeting | None:
-        """The meeting of the two wings through the stroke, the one that hangs on the fewest bends."""
-        raise NotImplementedError
+        """The meeting of the two wings through the stroke, of those that hang on the fewest bends the deepest.
+
+        Faces with no bent bend between lie on the die as the sheet does and are not looked at; nor is the bend itself.
+        """
+        found: list[SelfMeeting] = []
+        for one, state in self.front.nodes(done):
+            for other, its_state in self.behind.nodes(done):
+                met = self._meeting((one, state), (other, its_state)) if state or its_state else None
+                if met is not None:
+                    between = frozenset(self.depends(one)) | frozenset(self.depends(other))
+                    found.append(SelfMeeting((one, other), met.turn_deg, met.overlap_mm, between))
+        return min(found, key=lambda met: (len(met.bends), -met.overlap_mm), default=None)
+
+    def _meeting(self, front: tuple[int, int], behind: tuple[int, int]) -> SpaceMeeting | None:
+        if (front, behind) not in self._met:
+            half = half_mm(self.shapes.blank.thickness_mm)
+            solids = self.front.solids(*front, half), self.behind.solids(*behind, half)
+            self._met[front, behind] = solids_meet(*solids, self.stroke)
+        return self._met[front, behind]
 
     def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
-        """Where stops may touch, best first."""
-        raise NotImplementedError
+        """All that stops may touch, best first; looked at once for what stands alike on both wings."""
+        key = tuple(self.front.nodes(done)), tuple(self.behind.nodes(done))
+        if key not in self._stops:
+            self._stops[key] = stops(self, done)
+        return self._stops[key]
+
+    @cached_property
+    def _stops(self) -> dict[object, tuple[PanelGauging, ...]]:
+        return {}
 
     def opening_mm(self, done: frozenset[int]) -> float:
-        """What must pass between die and nose: the highest of what stands up and the deepest of what hangs down."""
-        raise NotImplementedError
+        """What must pass between die and nose for the part to come straight out to the front."""
+        return straight_pull_mm(self, done)
 
     def reach_mm(self, done: frozenset[int]) -> float:
-        """How far the part reaches out in front."""
-        raise NotImplementedError
+        """How far the part reaches from the bend line before the hit, to either side."""
+        return reach_mm(self, done)
+
+    def front_mm(self, done: frozenset[int]) -> float:
+        """How far it reaches out in front of the die's centre plane then."""
+        return front_mm(self, done)
 
     def hold(self, done: frozenset[int], rule: HoldRule) -> Hold:
         """How it lies before the hit."""
-        raise NotImplementedError
+        return hold(self, done, rule)
 
     def leaves(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
         """How the part leaves after the hit; None: not known."""

@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import Taken
-from flangewise.panel_order.hit import Leaving, PanelGauging, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair
+from flangewise.panel_order.stops import PanelGauging
 from flangewise.panel_order.tables import PanelTables
 from flangewise.sequence import travel_s
 
@@ -113,7 +114,7 @@ class Looks:
         key = (step.way, step.done, pair.pair)
         if key in self._left:
             return True
-        row, _ = self._problem.choices[way.mounting].pairs[pair.pair]
+        row, _ = self._problem.rows[way.mounting][pair.pair]
         left, right = row.reach_mm
         stands = StandingRow(self.standing(step.way, step.done, pair).punch_from_mm, row.length_mm, left, right)
         found = way.hit.leaves(self._problem.bends_of(step.done), stands)

@@ -1,189 +1,151 @@
-"""How far the two wings of a hit reach, how high they stand and what they weigh, for all sets of operations at once.
+"""How a panel lies before a hit: masses and moments of its faces and bends, how far it reaches, what must pass.
 
-Removing the bends of an operation parts the panel in what hangs on the face before it and what hangs beyond it. A face
-of a wing lies where the bends between it and the bend line put it: kept by these few, read for every set. Sheet flat
-on the die, middle surfaces; the mass goes with the blank's area, so a formed piece weighs what it weighed flat.
+A face weighs what it weighs on the blank, its holes left out, at its centroid; a bend weighs what its strip does, at
+the middle of its arc. Source: statics of a rigid body; centroids of polygons, textbook (from memory).
 """
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from flangewise.geometry import Frame, SpacePoints, area_mm2, hinge_motion
-from flangewise.panel_order.operations import PanelOperation
-from flangewise.pattern import BendZone, PanelBlank, hinge_of
+from flangewise.geometry import Fold, Frame, Points, area_mm2
+from flangewise.panel_order.wings import PanelShapes, Wing
+from flangewise.sequence import Hold, HoldRule, Lying, ToolOption, die_edges_mm, held
+from flangewise.units import GRAVITY_M_PER_S2
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+if TYPE_CHECKING:
+    from flangewise.panel_order.hit import Hit
+
+# The middle of an arc is that of so many chords.
+CHORDS = 24
+
+
+def face_mass(shapes: PanelShapes, face: int) -> tuple[float, tuple[float, float]]:
+    """Area of a face without its holes, mm2, and its centroid on the blank."""
+    blank = shapes.blank
+    ring = next(each.outline_mm for each in blank.faces if each.number == face)
+    area, (x, y) = area_mm2(ring), _centroid(np.array(ring))
+    for hole in blank.holes:
+        if hole.face == face:
+            left = area - hole.area_mm2
+            x = (x * area - hole.centre_mm[0] * hole.area_mm2) / left
+            y = (y * area - hole.centre_mm[1] * hole.area_mm2) / left
+            area = left
+    return area, (x, y)
+
+
+def _centroid(ring: Points) -> tuple[float, float]:
+    x, y = (ring - ring[0]).T
+    cross = x * np.roll(y, -1) - np.roll(x, -1) * y
+    six_areas = 3 * cross.sum()
+    across = ((x + np.roll(x, -1)) * cross).sum() / six_areas, ((y + np.roll(y, -1)) * cross).sum() / six_areas
+    return float(ring[0, 0] + across[0]), float(ring[0, 1] + across[1])
+
+
+def bend_mass(shapes: PanelShapes, bend: int, *, bent: bool) -> tuple[float, tuple[float, float, float]]:
+    """Area of a bend's strip, mm2, and the middle of it, flat or bent, the face it hangs on lying on the blank."""
+    zone = next(each for each in shapes.blank.zones if each.bend == bend)
+    hinge, length_mm = shapes.hinges[bend], math.dist(*zone.line_mm)
+    turn_deg = hinge.turn_deg if bent else 0.0
+    fold = Fold(shapes.blank.thickness_mm, hinge.face_from, (hinge,), (turn_deg,), {hinge.face_from: Frame()})
+    arc = fold.arc_mm(0, length_mm / 2, chords=2 * CHORDS)[1::2].mean(axis=0)
+    return length_mm * zone.allowance.allowance_mm, (float(arc[0]), float(arc[1]), float(arc[2]))
 
 
 @dataclass(frozen=True)
-class Wing:
-    """One wing by set: how far it reaches from the bend line, its top and its low over the middle of the flat sheet,
-    the distance of its farthest point, and the sum of mass times distance from the line; `kg` is its mass."""
+class Lies:
+    """How one face with the bend that leads to it lies in its wing.
 
-    far_mm: Floats
-    top_mm: Floats
-    low_mm: Floats
-    reach_mm: Floats
-    moment_kg_mm: Floats
-    kg: float
+    Its area and the moment of it about where the bend zone begins, how far out it reaches from there, how far from the
+    bend line, and its corners (outward, up).
+    """
 
-    def turned_over(self) -> Wing:
-        """The same with its other face up."""
-        return Wing(self.far_mm, -self.low_mm, -self.top_mm, self.reach_mm, self.moment_kg_mm, self.kg)
+    area_mm2: float
+    moment_mm3: float
+    far_mm: float
+    reach_mm: float
+    corners_mm: Points
 
 
-@dataclass(frozen=True)
-class Wings:
-    """The wing with the face before an operation, and what hangs beyond it; the face it is bent toward is up."""
+def lies(wing: Wing, face: int, state: int) -> Lies:
+    """One face in one state, kept."""
+    key = face, state
+    if key not in wing.lies:
+        area, (x, y) = face_mass(wing.shapes, face)
+        moment = area * float(wing.frame(face, state).place([(x, y, 0.0)])[0, 1])
+        leads = wing.leading(face, state)
+        if leads is not None:
+            bend, bent, frame = leads
+            strip, middle = bend_mass(wing.shapes, bend, bent=bent)
+            area, moment = area + strip, moment + strip * float(frame.place([middle])[0, 1])
+        corners = np.concatenate([solid.corners_mm[:, 1:] for solid in wing.solids(face, state, 0.0)])
+        reach_mm = float(np.hypot(corners[:, 0] + wing.half_zone_mm, corners[:, 1]).max())
+        wing.lies[key] = Lies(area, moment, float(corners[:, 0].max()), reach_mm, corners)
+    return wing.lies[key]
 
-    parent: Wing
-    beyond: Wing
+
+def _all(wing: Wing, done: frozenset[int]) -> list[Lies]:
+    return [lies(wing, *node) for node in wing.nodes(done)]
 
 
-@dataclass(frozen=True)
-class _Piece:
-    """A face of a wing, or a zone between two: the operations on its way, its places by their state, its mass."""
-
-    path: tuple[int, ...]
-    points_mm: tuple[SpacePoints, ...]
-    centres_mm: tuple[SpacePoints, ...]
-    kg: float
+def front_mm(hit: Hit, done: frozenset[int]) -> float:
+    """How far the part reaches out in front of the die's centre plane, on its middle surface."""
+    return max(each.far_mm for each in _all(hit.front, done)) + hit.operation.half_zone_mm
 
 
-def wings_of(blank: PanelBlank, operations: Sequence[PanelOperation], index: int, sets: Ints) -> Wings:
-    """Both wings of an operation for sets of operations done, bit i for operation i."""
-    operation = operations[index]
+def reach_mm(hit: Hit, done: frozenset[int]) -> float:
+    """How far the part reaches from the bend line before the hit, to either side."""
+    return max(each.reach_mm for wing in (hit.front, hit.behind) for each in _all(wing, done))
+
+
+def straight_pull_mm(hit: Hit, done: frozenset[int]) -> float:
+    """Opening with which the part comes straight out to the front, as `sequence` reckons it of sections.
+
+    What stands up behind, before the hit or risen with its wing, over what hangs down there. A wing behind without
+    bends slips out along its own slope over the die block's front edge, where that takes less.
+    """
+    thickness_mm, half = hit.shapes.blank.thickness_mm, math.radians(hit.stroke.half_turn_deg)
+    corners = np.concatenate([each.corners_mm for each in _all(hit.behind, done)])
+    risen_mm = float((corners[:, 0] * math.sin(half) + corners[:, 1] * math.cos(half)).max())
+    radius_mm = max(0.0, hit.stroke.radius_mm)
+    top_mm = max(float(corners[:, 1].max()), risen_mm) + (radius_mm + thickness_mm / 2) * (1 - math.cos(half))
+    if not any(state for _, state in hit.behind.nodes(done)):
+        edges_mm = die_edges_mm(ToolOption((hit.tools,)))
+        edge_mm = max(edges_mm[1], 0.0) if edges_mm is not None else 0.0
+        slips_mm = edge_mm * math.tan(half) + (thickness_mm + radius_mm) * (1 / math.cos(half) - 1)
+        top_mm = min(top_mm, slips_mm)
+    return max(0.0, top_mm) + max(0.0, -float(corners[:, 1].min())) + thickness_mm
+
+
+def hold(hit: Hit, done: frozenset[int], rule: HoldRule) -> Hold:
+    """How the part is held before the hit: as `sequence.Hold` has it of a section."""
+    blank, half_mm = hit.shapes.blank, hit.operation.half_zone_mm
     kg_per_mm2 = blank.mass_kg / blank.area_mm2
-    stand = _laid_on_line(operation, blank.thickness_mm)
-    both = []
-    for roots, outward in ((operation.parents, -1.0), (operation.faces, 1.0)):
-        pieces = _pieces(blank, operations, index, roots, stand, kg_per_mm2)
-        own_kg = kg_per_mm2 * operation.half_zone_mm * sum(math.dist(*zone.line_mm) for zone in operation.zones)
-        wing = _summed(pieces, sets, outward, operation.half_zone_mm, own_kg)
-        both.append(wing if operation.marked_up else wing.turned_over())
-    return Wings(*both)
-
-
-def _laid_on_line(operation: PanelOperation, thickness_mm: float) -> Frame:
-    """The blank with the bend line along the first axis, what is bent at positive second, the middle of it at 0."""
-    (x, y), (dx, dy) = operation.zones[0].line_mm[0], operation.along
-    return Frame(((dx, dy, 0.0), (-dy, dx, 0.0), (0.0, 0.0, 1.0)), (-dx * x - dy * y, dy * x - dx * y, 0.0))
-
-
-def _pieces(
-    blank: PanelBlank,
-    operations: Sequence[PanelOperation],
-    index: int,
-    roots: Sequence[int],
-    stand: Frame,
-    kg_per_mm2: float,
-) -> list[_Piece]:
-    """The faces and inner zones of a wing, from the faces beside the bend outward."""
-    made_by = {bend: place for place, operation in enumerate(operations) for bend in operation.bends}
-    joints: dict[int, list[tuple[BendZone, int]]] = {}
-    for zone in blank.zones:
-        if zone.bend not in operations[index].bends:
-            joints.setdefault(zone.face_from, []).append((zone, zone.face_to))
-            joints.setdefault(zone.face_to, []).append((zone, zone.face_from))
-    rings = {face.number: face.outline_mm for face in blank.faces}
-    found: list[_Piece] = []
-    waiting: list[tuple[int, tuple[int, ...], tuple[Frame, ...]]] = [(root, (), (stand,)) for root in dict.fromkeys(roots)]
-    seen = set(roots)
-    while waiting:
-        face, path, frames = waiting.pop()
-        ring = np.array([(x, y, 0.0) for x, y in rings[face]])
-        centre = np.array([[*_centroid(rings[face]), 0.0]])
-        found.append(
-            _Piece(
-                path,
-                tuple(frame.place(ring) for frame in frames),
-                tuple(frame.place(centre) for frame in frames),
-                kg_per_mm2 * abs(area_mm2(rings[face])),
-            )
-        )
-        for zone, other in joints.get(face, ()):
-            if other in seen:
-                continue
-            seen.add(other)
-            hinge, operation = hinge_of(zone), made_by[zone.bend]
-            ways = [
-                motion if other == zone.face_to else motion.inverse()
-                for motion in (
-                    hinge_motion(hinge, turn_deg, thickness_mm=blank.thickness_mm)
-                    for turn_deg in (0.0, zone.signed_turn_deg)
-                )
-            ]
-            if operation in path:
-                # Bends of one operation on one way are all made or all not.
-                place = path.index(operation)
-                beyond, way = path, [frame.after(ways[state >> place & 1]) for state, frame in enumerate(frames)]
-            else:
-                beyond = (*path, operation)
-                way = [frame.after(motion) for motion, frame in itertools.product(ways, frames)]
-            waiting.append((other, beyond, tuple(way)))
-            found.append(_strip(zone, face == zone.face_from, frames, beyond, way, kg_per_mm2))
-    return found
-
-
-def _strip(
-    zone: BendZone,
-    outward: bool,
-    frames: Sequence[Frame],
-    beyond: tuple[int, ...],
-    way: Sequence[Frame],
-    kg_per_mm2: float,
-) -> _Piece:
-    """An inner zone, met from the face it hangs on (`outward`) or from the other: its mass lies between its edges."""
-    (x, y), (to_x, to_y) = zone.line_mm
-    middle = np.array([[(x + to_x) / 2, (y + to_y) / 2, 0.0]])
-    length_mm, half_mm = math.dist(*zone.line_mm), zone.allowance.allowance_mm / 2
-    left = np.array([[-(to_y - y) / length_mm * half_mm, (to_x - x) / length_mm * half_mm, 0.0]])
-    ends = (middle - left, middle + left) if outward else (middle + left, middle - left)
-    centres = tuple(
-        (frames[state % len(frames)].place(ends[0]) + frame.place(ends[1])) / 2 for state, frame in enumerate(way)
+    strip_mm2 = half_mm * sum(high - low for low, high in hit.runs_mm)
+    masses = []
+    for wing in (hit.front, hit.behind):
+        every = _all(wing, done)
+        area, moment = sum(each.area_mm2 for each in every), sum(each.moment_mm3 for each in every)
+        # About the die's centre plane, with this side's half of the strip about to be bent.
+        moment += area * half_mm + strip_mm2 * half_mm / 2
+        masses.append((kg_per_mm2 * (area + strip_mm2), kg_per_mm2 * moment))
+    (front_kg, ahead), (behind_kg, behind) = masses
+    weight_n = (front_kg + behind_kg) * GRAVITY_M_PER_S2
+    centre_mm = (ahead - behind) / (front_kg + behind_kg)
+    low, high = die_edges_mm(ToolOption((hit.tools,))) or (-math.inf, math.inf)
+    flat: frozenset[int] = frozenset()
+    longest_mm = half_mm + max(each.far_mm for wing in (hit.front, hit.behind) for each in _all(wing, flat))
+    lying = Lying(
+        np.array([front_mm(hit, done)]),
+        front_kg,
+        behind_kg,
+        np.array([max(low - centre_mm, 0.0) * weight_n / 1000]),
+        np.array([max(centre_mm - high, 0.0) * weight_n / 1000]),
+        small=rule.small_wish_s is not None and longest_mm < rule.least_mm,
+        longest_mm=longest_mm,
     )
-    return _Piece(beyond, centres, centres, kg_per_mm2 * 2 * half_mm * length_mm)
-
-
-def _centroid(ring: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """The centre of area of a ring (textbook)."""
-    total = across = up = 0.0
-    for (x, y), (to_x, to_y) in zip(ring, (*ring[1:], ring[0]), strict=True):
-        cross = x * to_y - to_x * y
-        total, across, up = total + cross, across + (x + to_x) * cross, up + (y + to_y) * cross
-    return across / (3 * total), up / (3 * total)
-
-
-def _summed(pieces: Sequence[_Piece], sets: Ints, outward: float, half_mm: float, own_kg: float) -> Wing:
-    """All pieces together, set by set, with its half of the bend's own strip."""
-    far, reach = np.full(len(sets), half_mm), np.full(len(sets), half_mm)
-    top, low = np.zeros(len(sets)), np.zeros(len(sets))
-    moment = np.full(len(sets), own_kg * half_mm / 2)
-    for piece in pieces:
-        state = np.zeros(len(sets), dtype=np.int64)
-        for place, operation in enumerate(piece.path):
-            state |= (sets >> operation & 1) << place
-        ends = np.array(
-            [
-                (
-                    (outward * points[:, 1]).max(),
-                    points[:, 2].max(),
-                    points[:, 2].min(),
-                    np.hypot(points[:, 1], points[:, 2]).max(),
-                    outward * centre[0, 1] * piece.kg,
-                )
-                for points, centre in zip(piece.points_mm, piece.centres_mm, strict=True)
-            ]
-        )[state]
-        far, top = np.maximum(far, ends[:, 0]), np.maximum(top, ends[:, 1])
-        low, reach = np.minimum(low, ends[:, 2]), np.maximum(reach, ends[:, 3])
-        moment += ends[:, 4]
-    return Wing(far, top, low, reach, moment, own_kg + sum(piece.kg for piece in pieces))
+    return held(rule, lying)

@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from flangewise.clearance import Runs, Stretches
-from flangewise.panel_order.hit import Leaving, PanelGauging, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
 from flangewise.panel_order.moves import Lie
 from flangewise.panel_order.operations import PanelOperation
+from flangewise.panel_order.stops import PanelGauging
+from flangewise.panel_order.wings import Wing
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Mounting, Row
 from flangewise.sequence import Costs, Hit as ToolHit, HoldRule, SearchLimits, StopTravel
@@ -26,11 +28,19 @@ class HitAnswers(Protocol):
     def faces(self) -> tuple[int, ...]:
         """All faces of both wings."""
 
+    @property
+    def front(self) -> Wing:
+        """The wing in front; asked only where strokes or holding are priced."""
+
+    @property
+    def behind(self) -> Wing:
+        """The wing behind, alike."""
+
     def depends(self, face: int) -> tuple[int, ...]:
         """The bends that what a face forbids hangs on."""
 
-    def forbids(self, face: int, done: frozenset[int]) -> Stretches:
-        """What one face forbids."""
+    def answers(self, face: int) -> tuple[Stretches, ...]:
+        """What one face forbids in every state of these: bit j of the place for the j-th bend."""
 
     def forbidden(self, done: frozenset[int]) -> Stretches:
         """What all faces forbid together."""
@@ -49,8 +59,8 @@ class HitAnswers(Protocol):
 class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
-    `behind` are the bends of the wing behind: what stops find there hangs on them alone. `wish_s`: what choosing these
-    tools costs by itself.
+    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find behind hangs
+    on. `wish_s`: what choosing these tools costs by itself.
     """
 
     operation: int
@@ -59,16 +69,9 @@ class PanelWay:
     lie: Lie
     hit: HitAnswers
     tools: ToolHit
+    made: Mounting
     behind: frozenset[int]
     wish_s: float = 0.0
-
-
-@dataclass(frozen=True)
-class RowChoice:
-    """One set of tools, with the rows that it may stand in: a punch row over a die row each."""
-
-    mounting: Mounting
-    pairs: tuple[tuple[Row, Row], ...]
 
 
 @dataclass(frozen=True)
@@ -96,7 +99,8 @@ class RowRules:
 class PanelProblem:
     """A panel to be bent.
 
-    `ways` of all operations; `choices`: the rows of each set of tools, by its number in the ways. `hold` None: how the
+    `ways` of all operations; `rows`: of each set of tools, by its number in the ways, the rows that it may stand in, a
+    punch row over a die row each. `hold` None: how the
     part lies is not looked at. `order`: operations in a wanted order, to be checked and priced. `most_stations`: so
     many are looked at beside each other.
     """
@@ -104,7 +108,7 @@ class PanelProblem:
     blank: PanelBlank
     operations: tuple[PanelOperation, ...]
     ways: tuple[PanelWay, ...]
-    choices: tuple[RowChoice, ...]
+    rows: tuple[tuple[tuple[Row, Row], ...], ...]
     rules: RowRules
     costs: Costs = field(default_factory=Costs)
     hold: HoldRule | None = None
@@ -130,6 +134,10 @@ class PanelProblem:
         return frozenset(
             bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends
         )
+
+    def place_of(self, bend: int) -> int:
+        """The place of the operation that makes a bend."""
+        return next(place for place, each in enumerate(self.operations) if bend in each.bends)
 
     def mask_of(self, bends: frozenset[int] | Sequence[int]) -> int:
         """The set of the operations that make any of some bends."""

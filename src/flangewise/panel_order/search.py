@@ -160,6 +160,10 @@ class PanelSearch:
         exits = self.looks.exits_s.get((way, pair.pair))
         return price if exits is None else price + exits
 
+    def own_s(self, taken: Taken, pair: RowPair) -> float:
+        """What a step costs by itself, as far as it was looked at."""
+        return float(self._priced(taken.way, pair)[taken.done])
+
     def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, Path | None]:
         """What a set of stations costs at least, and its plan once that is true; given up as soon as another is less."""
         rules_s = self.problem.costs.base + float(self.stations.prices_s[list(some)].sum())

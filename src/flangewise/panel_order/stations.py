@@ -40,14 +40,14 @@ class Stations:
     def __init__(self, tables: PanelTables) -> None:
         """Pairs that another does no worse, is no longer and no dearer than, are left out."""
         self._tables, self._problem = tables, tables.problem
-        self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.choices)))))
+        self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.rows)))))
         self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
 
     def _of(self, mounting: int) -> Iterator[RowPair]:
         ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == mounting]
         if not ways:
             return
-        pairs = self._problem.choices[mounting].pairs
+        pairs = self._problem.rows[mounting]
         prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
         does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
         for at in _not_outdone([punch for punch, _ in pairs], prices, does):

@@ -6,9 +6,7 @@ hangs on.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,19 +15,17 @@ from flangewise.clearance import Stretches
 from flangewise.panel_order.moves import lies_of
 from flangewise.panel_order.places import Line, PairTable
 from flangewise.panel_order.problem import PanelProblem, PanelWay
-from flangewise.panel_order.lying import Wing, Wings, wings_of
+from flangewise.panel_order.wings import Wing
+from flangewise.panel_order.wing_sums import WingSums, lying, straight_pulls_mm, wing_sums
 from flangewise.sequence import (
     Hold,
     HoldRule,
     Lying,
-    ToolOption,
     breaches,
-    die_edges_mm,
     held,
     weights_s,
     wishes_s,
 )
-from flangewise.units import GRAVITY_M_PER_S2
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -63,26 +59,29 @@ class PanelTables:
     def __post_init__(self) -> None:
         """Prices before any look."""
         problem = self.problem
+        self._kept: dict[tuple[int, float], WingSums] = {}
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
-        self.pairs = tuple(PairTable(each.pairs) for each in problem.choices)
+        self.pairs = tuple(PairTable(each) for each in problem.rows)
         self.lies, self.classes = lies_of([way.lie for way in problem.ways])
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
         kept: dict[object, tuple[Floats, Floats]] = {}
         self.shorts = tuple(self._shorts(index, kept) for index in range(len(problem.ways)))
         self.price_s = np.stack([self._prices(index) for index in range(len(problem.ways))])
 
-    @cached_property
-    def wings(self) -> tuple[Wings, ...]:
-        """Of each operation."""
-        problem = self.problem
-        return tuple(
-            wings_of(problem.blank, problem.operations, index, self.sets) for index in range(len(problem.operations))
-        )
-
-    def front_and_behind(self, way: PanelWay) -> tuple[Wing, Wing]:
+    def front_and_behind(self, way: PanelWay) -> tuple[WingSums, WingSums]:
         """The wing in front and the wing behind."""
-        wings = self.wings[way.operation]
-        return (wings.beyond, wings.parent) if way.parent_behind else (wings.parent, wings.beyond)
+        front, behind = way.hit.front, way.hit.behind
+        return self._sums(way, front), self._sums(way, behind)
+
+    def _sums(self, way: PanelWay, wing: Wing) -> WingSums:
+        half_deg = way.tools.loaded_turn_deg / 2
+        key = id(wing), half_deg
+        if key not in self._kept:
+            strip_mm = sum(high - low for low, high in way.hit.runs_mm)
+            self._kept[key] = wing_sums(
+                self.problem, wing, self.sets, half_turn_deg=half_deg, strip_mm=strip_mm
+            )
+        return self._kept[key]
 
     def open_sets(self, way: PanelWay) -> Bools:
         """Sets in which the operation is not made, and which a wanted order leads to."""
@@ -104,11 +103,8 @@ class PanelTables:
         code = np.zeros(len(sets), dtype=np.int64)
         fatal = np.zeros(len(sets), dtype=bool)
         for face in way.hit.faces:
-            path = tuple(dict.fromkeys(problem.mask_of((bend,)).bit_length() - 1 for bend in way.hit.depends(face)))
-            nodes = [
-                way.hit.forbids(face, problem.bends_of(sum((state >> at & 1) << place for at, place in enumerate(path))))
-                for state in range(1 << len(path))
-            ]
+            path = [problem.mask_of((bend,)).bit_length() - 1 for bend in way.hit.depends(face)]
+            nodes = way.hit.answers(face)
             kinds = {node: kind for kind, node in enumerate(dict.fromkeys(nodes))}
             if len(kinds) == 1 and not nodes[0].fatal:
                 continue
@@ -138,15 +134,15 @@ class PanelTables:
     def _prices(self, index: int) -> Floats:
         """Hit, strokes, holding and the wish of the tools; infinite where no row can stand at all."""
         way, problem = self.problem.ways[index], self.problem
-        front, behind = self.front_and_behind(way)
         price = np.full(len(self.sets), problem.costs.hit + way.wish_s)
         time = way.tools.time
         if time is not None:
+            front, behind = self.front_and_behind(way)
             reach = np.maximum(front.reach_mm, behind.reach_mm)
             seconds = time.opened_s(self.openings_mm(way), front.far_mm) + time.bent_s(reach)
             price = price + problem.costs.share * seconds
         if problem.hold is not None:
-            price = price + weights_s(problem.hold, self._lying(way, problem.hold))
+            price = price + weights_s(problem.hold, self._lying(way, problem.hold, slice(None)))
         shorts, of_set = self.shorts[index], self.patterns[index].of_set
         stands = np.isfinite(shorts.short_mm).any(axis=1)
         return np.where(stands[of_set], price, np.inf)
@@ -154,42 +150,26 @@ class PanelTables:
     def openings_mm(self, way: PanelWay) -> Floats:
         """What must pass between nose and die top for a straight pull: what stands up behind over what hangs there."""
         _, behind = self.front_and_behind(way)
-        openings: Floats = self.problem.blank.thickness_mm + np.maximum(behind.top_mm, 0.0) + np.maximum(-behind.low_mm, 0.0)
-        return openings
+        return straight_pulls_mm(behind, way.tools, thickness_mm=self.problem.blank.thickness_mm)
 
-    def _lying(self, way: PanelWay, rule: HoldRule, done: int | None = None) -> Lying:
-        """How the part lies on the die, for all sets or for one; masses as they are, whatever the rule has a length."""
-        front, behind = self.front_and_behind(way)
-        at = slice(None) if done is None else slice(done, done + 1)
-        whole_kg = front.kg + behind.kg
-        centre_mm = (front.moment_kg_mm[at] - behind.moment_kg_mm[at]) / whole_kg
-        weight_n = whole_kg * GRAVITY_M_PER_S2
-        low, high = die_edges_mm(ToolOption((way.tools,))) or (-math.inf, math.inf)
-        longest_mm = float(max(front.far_mm[0], behind.far_mm[0]))
-        return Lying(
-            front.far_mm[at],
-            front.kg,
-            behind.kg,
-            np.maximum(low - centre_mm, 0.0) * weight_n / 1000,
-            np.maximum(centre_mm - high, 0.0) * weight_n / 1000,
-            small=rule.small_wish_s is not None and longest_mm < rule.least_mm,
-            longest_mm=longest_mm,
-        )
+    def _lying(self, way: PanelWay, rule: HoldRule, at: slice) -> Lying:
+        """How the part lies on the die."""
+        return lying(*self.front_and_behind(way), way.tools, rule, at)
 
     def hold(self, way: PanelWay, done: int) -> Hold | None:
         """How the part is held at one step."""
         rule = self.problem.hold
-        return None if rule is None else held(rule, self._lying(way, rule, done))
+        return None if rule is None else held(rule, self._lying(way, rule, slice(done, done + 1)))
 
     def holding_s(self, way: PanelWay, done: int) -> float:
         """What of a step's price are wishes for how the part lies."""
         rule = self.problem.hold
-        return 0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, done)))[0])
+        return 0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, slice(done, done + 1))))[0])
 
     def broken(self, way: PanelWay, done: int) -> float:
         """How many conditions of the hold rule a step breaks."""
         rule = self.problem.hold
-        return 0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, done)))[0])
+        return 0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, slice(done, done + 1))))[0])
 
     def agreeing(self, done: int, mask: int) -> Bools:
         """The sets that have of `mask` what `done` has."""

@@ -23,6 +23,7 @@ from .hold import (
     weights_s as weights_s,
     wishes_s as wishes_s,
 )
+from .gauging import stop_face_mm as stop_face_mm
 from .holding import errors_of as errors_of, solve_within as solve_within
 from .least_weight import (
     LeastWeight as LeastWeight,

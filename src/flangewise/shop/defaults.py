@@ -56,7 +56,9 @@ class Defaults(Frozen):
     `clearance_mm` is the least gap below which a plan draws a caution; `overbend_margin_deg` what a pair must still
     have in hand past the loaded turn; `end_short_mm` how much shorter than the bend its tools may be in all;
     `quantity` over how many parts a set-up is shared where a part does not say; `concentrated_share` the part of the
-    frames' distance below which a bend may not take the full force.
+    frames' distance below which a bend may not take the full force. Along a panel's bend a row of tools keeps
+    `row_clear_mm` from what stands beside it, and may leave `row_short_thicknesses` uncovered at an end where a side
+    stands.
     """
 
     title: Words
@@ -72,6 +74,8 @@ class Defaults(Frozen):
     station_gap_mm: NotNegative = 20.0
     concentrated_share: Share = 0.6
     cutting_tolerance_mm: Positive = 0.1
+    row_clear_mm: NotNegative = 0.5
+    row_short_thicknesses: NotNegative = 2.0
     layers: Layers = Layers.model_construct(cut="CUT", bend_toward="BEND-TOWARD", bend_away="BEND-AWAY", mark="MARK")
 
     @property

@@ -74,10 +74,15 @@ class ShopTool(Row):
 
 
 class Punch(ShopTool):
-    """A punch. Nose radius and included angle are read off the outline; the named ones are what is stamped on it."""
+    """A punch. Nose radius and included angle are read off the outline; the named ones are what is stamped on it.
+
+    Over the outer `ear_reach_mm` of an ear only what lies below `ear_foot_mm` stands: its foot.
+    """
 
     named_nose_radius_mm: Positive | None = None
     named_included_deg: Angle | None = None
+    ear_reach_mm: Positive | None = None
+    ear_foot_mm: Positive | None = None
 
     @cached_property
     def nose(self) -> NoseOfPunch:
@@ -86,6 +91,24 @@ class Punch(ShopTool):
             raise LookupError(f"punch {self.name} is no vee punch")
         nose = nose_of_punch(self.outline_mm)
         return NoseOfPunch(round(nose.nose_radius_mm, READ_DIGITS), round(nose.included_deg, READ_DIGITS))
+
+    @model_validator(mode="after")
+    def _ears_have_a_foot(self) -> "Punch":
+        """Reach and foot say one thing together; a foot is shorter than its ear and lower than the punch."""
+        reach_mm, foot_mm = self.ear_reach_mm, self.ear_foot_mm
+        if (reach_mm is None) != (foot_mm is None):
+            key = "ear_foot_mm" if foot_mm is None else "ear_reach_mm"
+            raise unfit("half of an ear is described", f"add {key}", key="segments")
+        if reach_mm is None or foot_mm is None:
+            return self
+        ears_mm = [segment.length_mm for segment in self.segments if segment.ear is not None]
+        if not ears_mm:
+            raise unfit("no ears are held", "leave ear_reach_mm and ear_foot_mm out", key="ear_reach_mm")
+        if reach_mm >= min(ears_mm):
+            raise unfit("an ear is no longer than its reach", f"it is below {min(ears_mm):g}", key="ear_reach_mm")
+        if foot_mm >= self.height_mm:
+            raise unfit("a foot is as high as the punch", f"it is below {self.height_mm:g}", key="ear_foot_mm")
+        return self
 
     @model_validator(mode="after")
     def _stands_on_its_nose(self) -> "Punch":

@@ -92,8 +92,8 @@ def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[floa
     rules, costs = problem.rules, problem.costs
     stands = [
         Stand(number, punch, die)
-        for number, choice in enumerate(problem.choices)
-        for punch, die in choice.pairs
+        for number, pairs in enumerate(problem.rows)
+        for punch, die in pairs
     ]
     whole = (1 << len(problem.operations)) - 1
     bends = [frozenset(b for i, op in enumerate(problem.operations) if s >> i & 1 for b in op.bends) for s in range(whole + 1)]

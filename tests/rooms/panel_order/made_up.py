@@ -14,7 +14,6 @@ from flangewise.panel_order import (
     PanelOperation,
     PanelProblem,
     PanelWay,
-    RowChoice,
     RowRules,
     SelfMeeting,
     StandingRow,
@@ -67,6 +66,14 @@ class MadeUpHit:
 
     def _draw(self, *asked: object) -> random.Random:
         return random.Random(f"{self.seed} {asked}")
+
+    def answers(self, face: int) -> tuple[Stretches, ...]:
+        """In every state of its path."""
+        path = self.paths[face]
+        states = range(1 << len(path))
+        return tuple(
+            self.forbids(face, frozenset(bend for at, bend in enumerate(path) if state >> at & 1)) for state in states
+        )
 
     def forbids(self, face: int, done: frozenset[int]) -> Stretches:
         """Nothing while it lies flat; now and then something at an end, in the middle, or all along."""
@@ -156,7 +163,7 @@ def row(*lengths: float, ears: bool = False) -> Row:
 def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = None) -> PanelProblem:
     """A problem on a drawn blank, all its answers drawn."""
     blank, draw = drawn_blank(seed), random.Random(seed + 1)
-    operations = operations_of(blank)
+    operations, made = operations_of(blank), Mounting(PunchDie.__new__(PunchDie))
     ways = []
     for number in range(mountings):
         for index, operation in enumerate(operations):
@@ -168,7 +175,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
                 lie = lie_of(
                     operation.zones[0].line_mm, marked_up=operation.marked_up, parent_behind=parent_behind
                 )
-                ways.append(PanelWay(index, number, parent_behind, lie, hit, NO_TOOLS, behind, 0.7 * number))
+                ways.append(PanelWay(index, number, parent_behind, lie, hit, NO_TOOLS, made, behind, 0.7 * number))
     rules = RowRules(
         clear_mm=0.5,
         free_short_mm=0.0,
@@ -183,7 +190,6 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
     punches = (row(295), row(220, 70), row(195), row(110, 80), row(60, 80, ears=True), row(40, ears=True))
     dies = (row(300), row(200)) if draw.random() < 0.5 else (row(300),)
     pairs = tuple((punch, die) for punch in punches for die in dies)
-    mounting = Mounting(PunchDie.__new__(PunchDie))
     costs = Costs(
         base=11.0,
         hit=2.0,
@@ -197,7 +203,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
         blank,
         operations,
         tuple(ways),
-        tuple(RowChoice(mounting, pairs) for _ in range(mountings)),
+        (pairs,) * mountings,
         rules,
         costs,
         stop_travel=StopTravel(150.0, 1000.0, 0.8, 1.5),

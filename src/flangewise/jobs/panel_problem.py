@@ -1,0 +1,267 @@
+"""A laid-out panel and its offered tools as the question that the search of its order answers."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from flangewise.jobs.panel import PanelJob, blank_of_pairs
+from flangewise.jobs.problem import TURNED_PRICE, costs_of, gauge_of, hit_of, hold_of, mountings, pair_price
+from flangewise.panel_order import (
+    Fingers,
+    Hit,
+    PanelOperation,
+    PanelProblem,
+    PanelShapes,
+    PanelWay,
+    RowRules,
+    lie_of,
+    lies,
+    operations_of,
+)
+from flangewise.pattern import PanelBlank
+from flangewise.punch_die import Mounting, PunchDie, Row, rows_of
+from flangewise.sequence import Costs, SearchLimits, StopTravel, Watch
+from flangewise.setup import WorkCentre, hit_times
+from flangewise.shop import Shop
+
+# So many pairs of tools that can make all bends are looked at (judgement: each more costs its geometry).
+MOST_PAIRS = 3
+# Putting one segment into a row, and what an ear takes besides, in seconds of a set-up (judgement).
+SEGMENT_S, EAR_S = 12.0, 6.0
+# A wish against each mm of a bend that its row leaves uncovered at an end, in seconds a part (judgement): the corner
+# stays softer.
+SHORT_WISH_S_PER_MM = 0.3
+# A wish against one finger on the edge where two find no room, in seconds (judgement).
+ONE_FINGER_WISH_S = 3.0
+# Rows longer than a line by more than this are of no use to it: the shop's segments step finer.
+LONGER_MM = 25.0
+# A die row may be so much longer where nothing hangs down beside it.
+LONG_DIE_MM = 700.0
+SAME_RADIUS_MM = 1e-6
+# A face in front that comes no further back than this over the bend stays clear of the stops.
+BACK_MM = 0.5
+
+
+@dataclass(frozen=True)
+class ToolSet:
+    """A blank with the pairs that make it: by the tools' names, of each bend that they may make."""
+
+    blank: PanelBlank
+    pairs: Mapping[str, Mapping[int, PunchDie]]
+    wish_s: float
+
+
+def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
+    """What bends the panel."""
+    own, part = shop.defaults, job.part
+    handler = shop.handlers[part.handler or own.handler]
+    return WorkCentre(job.machine, handler, own.station_gap_mm, part.quantity or own.quantity, short_mm=own.end_short_mm)
+
+
+def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
+    """The blanks worth a search, the one whose tools are liked best first: with the pairs that make all bends, and with
+    the best of each bend; each with all these pairs that form its radii.
+
+    Raises NoBlank where none of them makes a blank.
+    """
+    common = [
+        names
+        for names in ({pair.tools.name for pair in each} for each in job.offers.values())
+    ]
+    everywhere = set.intersection(*common) if common else set()
+    by_name = {bend: {pair.tools.name: pair for pair in each} for bend, each in job.offers.items()}
+    liked = sorted(everywhere, key=lambda name: (_wish_s([each[name] for each in by_name.values()]), name))[:MOST_PAIRS]
+    own = {bend: pair for bend, pair in job.pairs.items() if pair is not None}
+    chosen = [{bend: each[name] for bend, each in by_name.items()} for name in liked]
+    chosen.append(own)
+    names = dict.fromkeys([*liked, *(pair.tools.name for pair in own.values())])
+    found: dict[tuple[float, ...], ToolSet] = {}
+    for pairs in chosen:
+        radii = tuple(round(pair.formed_radius_mm or 0.0, 6) for pair in pairs.values())
+        if radii in found:
+            continue
+        blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
+        made = {
+            name: {bend: each[name] for bend, each in by_name.items() if name in each and _forms(each[name], pairs[bend])}
+            for name in names
+        }
+        found[radii] = ToolSet(blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values())))
+    return tuple(sorted(found.values(), key=lambda each: each.wish_s))
+
+
+def _wish_s(pairs: Sequence[PunchDie]) -> float:
+    return sum(pair_price(pair) for pair in pairs)
+
+
+def _forms(pair: PunchDie, other: PunchDie) -> bool:
+    """Whether a pair makes of a bend what another does."""
+    return abs((pair.formed_radius_mm or 0.0) - (other.formed_radius_mm or 0.0)) < SAME_RADIUS_MM
+
+
+def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> PanelProblem:
+    """The question for a blank and its tools. Raises NotImplementedError for hems and offsets."""
+    blank, centre = tools.blank, centre_of(job, shop)
+    operations = operations_of(blank)
+    rules = _rules(job, blank, centre, shop, _longest_mm(blank))
+    costs = _costs(centre, blank, _longest_mm(blank))
+    ways, rows = [], []
+    for number, (mounted, hits) in enumerate(_mounted(blank, operations, tools, centre)):
+        ways += [
+            PanelWay(
+                operation=index,
+                mounting=number,
+                parent_behind=hit.parent_behind,
+                lie=lie_of(
+                    operations[index].zones[0].line_mm, marked_up=hit.marked_up, parent_behind=hit.parent_behind
+                ),
+                hit=hit,
+                tools=hit.tools,
+                made=made,
+                behind=_stopped_by(hit),
+                wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0),
+            )
+            for index, made, hit in hits
+        ]
+        rows.append(_rows(mounted, [operations[index] for index, _, _ in hits], [h for _, _, h in hits], rules, centre))
+    order = job.part.order
+    return PanelProblem(
+        blank=blank,
+        operations=operations,
+        ways=tuple(ways),
+        rows=tuple(rows),
+        rules=rules,
+        costs=costs,
+        hold=hold_of(centre.handler, kg_per_mm=0.0),
+        stop_travel=StopTravel(
+            centre.machine.stop_speed_mm_per_s,
+            centre.machine.acceleration_mm_per_s2,
+            centre.handler.next_stop_s,
+            centre.handler.shift_s,
+        ),
+        order=None if order is None else _wanted(order, operations),
+        limits=SearchLimits(watch=watch),
+    )
+
+
+def _wanted(order: Sequence[int], operations: Sequence[PanelOperation]) -> tuple[int, ...]:
+    """An order of bends as one of operations, each when its first bend comes."""
+    made_by = {bend: place for place, each in enumerate(operations) for bend in each.bends}
+    return tuple(dict.fromkeys(made_by[bend] for bend in order))
+
+
+def _longest_mm(blank: PanelBlank) -> float:
+    """No part of the blank is further from another, however it is turned."""
+    return math.hypot(*blank.size_mm)
+
+
+def _beside(centre: WorkCentre, longest_mm: float) -> bool:
+    return centre.has_room_beside(longest_mm)
+
+
+def _costs(centre: WorkCentre, blank: PanelBlank, longest_mm: float) -> Costs:
+    """Seconds a part; what is put in is counted with the stations, where they stand beside each other."""
+    costs = costs_of(centre, length_mm=longest_mm)
+    base_s = costs.base - 2 * centre.mount_s
+    return replace(costs, base=base_s if _beside(centre, longest_mm) else costs.base)
+
+
+def _rules(job: PanelJob, blank: PanelBlank, centre: WorkCentre, shop: Shop, longest_mm: float) -> RowRules:
+    """How rows stand, and a part's share of what they cost.
+
+    Where two stations do not find room beside each other, each is put in anew whenever it is gone to.
+    """
+    t, own, beside = blank.thickness_mm, shop.defaults, _beside(centre, longest_mm)
+    radius_mm = max(zone.inside_radius_mm for zone in blank.zones)
+    return RowRules(
+        clear_mm=own.row_clear_mm,
+        free_short_mm=own.end_short_mm / 2,
+        beside_short_mm=own.row_short_thicknesses * t,
+        near_mm=radius_mm + 2 * t + own.row_clear_mm,
+        tool_s=centre.mount_s if beside else 0.0,
+        segment_s=SEGMENT_S / centre.quantity,
+        ear_s=EAR_S / centre.quantity,
+        short_wish_s_per_mm=SHORT_WISH_S_PER_MM,
+        change_s=centre.shift_s if beside else centre.anew_allowed_s + 2 * centre.mount_s,
+    )
+
+
+def _mounted(
+    blank: PanelBlank, operations: Sequence[PanelOperation], tools: ToolSet, centre: WorkCentre
+) -> Iterator[tuple[Mounting, list[tuple[int, Mounting, Hit]]]]:
+    """Each pair of tools as it is put in, with the operations that it may make, in both poses."""
+    shapes, longest_mm = PanelShapes(blank), _longest_mm(blank)
+    machine, handler = centre.machine, centre.handler
+    fingers = Fingers(
+        gauge_of(machine),
+        machine.fingers,
+        machine.finger_width_mm,
+        machine.least_finger_spacing_mm,
+        formed_wish_s=handler.formed_gauge_wish_s,
+        past_bend_wish_s=handler.past_bend_wish_s,
+        one_finger_wish_s=ONE_FINGER_WISH_S,
+    )
+    for by_bend in tools.pairs.values():
+        own = [
+            (index, by_bend[operation.bends[0]])
+            for index, operation in enumerate(operations)
+            if all(bend in by_bend for bend in operation.bends)
+        ]
+        if not own:
+            continue
+        ways = [mountings([pair]) for _, pair in own]
+        pairs = [pair for _, pair in own]
+        times = list(hit_times(pairs, machine, handler, sheet_mm=blank.thickness_mm, reach_mm=longest_mm))
+        for turn in range(max(map(len, ways))):
+            hits = []
+            for (index, pair), both, time in zip(own, ways, times, strict=True):
+                made = both[turn]
+                punch = pair.tools.punch
+                for parent_behind in (True, False):
+                    hit = Hit(
+                        shapes,
+                        operations[index],
+                        parent_behind=parent_behind,
+                        tools=hit_of(made, machine, time),
+                        foot_mm=None if punch is None else punch.ear_foot_mm,
+                        fingers=fingers,
+                    )
+                    hits.append((index, made, hit))
+            yield ways[0][turn], hits
+
+
+def _stopped_by(hit: Hit) -> frozenset[int]:
+    """The bends that what stops find hangs on: those of the wing behind, and of faces in front that reach back there."""
+    faces = [*hit.behind.branches]
+    for face, branch in hit.front.branches.items():
+        back_mm = min(float(lies(hit.front, face, at).corners_mm[:, 0].min()) for at in range(1 << len(branch.path)))
+        faces += [face] if back_mm < -BACK_MM else []
+    return frozenset(bend for face in faces for bend in hit.depends(face))
+
+
+def _rows(
+    mounted: Mounting, operations: Sequence[PanelOperation], hits: Sequence[Hit], rules: RowRules, centre: WorkCentre
+) -> tuple[tuple[Row, Row], ...]:
+    """Punch rows over die rows that may be of use: none shorter than the shortest line allows, none much longer than
+    needed, but for a die beside which nothing hangs down."""
+    punch, die = mounted.pair.tools.punch, mounted.pair.tools.die
+    assert punch is not None and die is not None
+    short_mm = 2 * max(rules.beside_short_mm, rules.free_short_mm)
+    lines_mm = sorted({round(operation.length_mm, 3) for operation in operations})
+    bed_mm = centre.machine.bed_length_mm
+
+    def useful(rows: Sequence[Row]) -> list[Row]:
+        return [row for row in rows if any(mm - short_mm <= row.length_mm <= mm + LONGER_MM for mm in lines_mm)]
+
+    ends_mm = (max(lines_mm[0] - short_mm, 1.0), min(lines_mm[-1] + LONGER_MM, bed_mm))
+    punches = useful(rows_of(punch.segments, least_mm=ends_mm[0], most_mm=ends_mm[1], ear_reach_mm=punch.ear_reach_mm))
+    plain = tuple(segment for segment in die.segments if segment.ear is None)
+    most_mm = min(lines_mm[-1] + LONG_DIE_MM, bed_mm)
+    least_mm = min(lines_mm[-1] + 2 * (rules.near_mm + rules.beside_short_mm), bed_mm)
+    longer = rows_of(plain, least_mm=least_mm, most_mm=most_mm)
+    dies = sorted(longer, key=lambda row: (len(row.segments), row.length_mm))[:1]
+    if not dies or any(each.die for hit in hits for face in hit.faces for each in hit.answers(face)):
+        dies += useful(rows_of(plain, least_mm=ends_mm[0], most_mm=ends_mm[1]))
+    return tuple(itertools.product(punches, dict.fromkeys(dies)))

@@ -1,0 +1,83 @@
+"""The order of a panel's operations as an answer: each step with its rows, moves, stops and price, or what is in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flangewise.panel_order.blocked import blockers
+from flangewise.panel_order.forward import Path, Taken
+from flangewise.panel_order.moves import moves_to, priced
+from flangewise.panel_order.problem import PanelProblem
+from flangewise.panel_order.search import Found, PanelSearch
+from flangewise.panel_order.solution import PanelSolution, PanelStep
+from flangewise.punch_die import Placed
+from flangewise.sequence import BREACH_S
+
+
+def find_panel_order(problem: PanelProblem) -> PanelSolution:
+    """The order of least cost with what is proven of it; without one, what is in the way of each operation."""
+    search = PanelSearch(problem)
+    found = search.solve()
+    if found.path is None:
+        told = tuple(blockers(search)) if problem.order is None or found.feasible is False else ()
+        return PanelSolution(found.feasible, False, None, found.bound_s, (), told)
+    steps = tuple(_steps(search, found, found.path))
+    breach = sum(search.tables.broken(problem.ways[each.way], each.done) for each in found.path.steps)
+    weight = problem.hold is not None and breach
+    cost = found.cost_s - (BREACH_S * breach if weight else 0.0)
+    bound = found.bound_s - (BREACH_S * breach if weight else 0.0)
+    return PanelSolution(True, found.proven_least, cost, max(bound, 0.0), steps, (), breach)
+
+
+def _steps(search: PanelSearch, found: Found, path: Path) -> Iterator[PanelStep]:
+    """Each step with what it costs by itself and between it and the one before."""
+    before: Taken | None = None
+    for taken in path.steps:
+        yield _step(search, found, before, taken)
+        before = taken
+
+
+def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken) -> PanelStep:
+    problem, tables, looks = search.problem, search.tables, search.looks
+    way, pair, done = problem.ways[taken.way], found.pairs[taken.station], taken.done
+    standing = looks.standing(taken.way, done, pair)
+    punch, die = problem.rows[way.mounting][pair.pair]
+    moves = () if before is None else moves_to(problem.costs, problem.ways[before.way].lie, way.lie)
+    shifted = before is not None and before.station != taken.station
+    moved_s = priced(moves) + (problem.costs.rehandle if moves or shifted else 0.0)
+    moved_s += problem.rules.change_s if shifted else 0.0
+    more_s = 0.0 if before is None else looks.between_s(before, taken, moved_s)
+    gauged, leaving = looks.gauging(taken.way, done), looks.leaving(taken.way, done, pair)
+    wishes = {
+        "tools": way.wish_s,
+        "gauging": 0.0 if gauged is None else gauged.wish_s,
+        "holding": tables.holding_s(way, done),
+        "corners": standing.short_mm * problem.rules.short_wish_s_per_mm,
+    }
+    reckoned_mm = float(tables.openings_mm(way)[done])
+    opening_mm = reckoned_mm if leaving is None else max(leaving.opening_mm, reckoned_mm)
+    front, behind = tables.front_and_behind(way)
+    broken = tables.broken(way, done)
+    return PanelStep(
+        marked_up=way.lie.marked_up,
+        cost=moved_s + more_s + search.own_s(taken, pair) - BREACH_S * broken,
+        clearance_mm=None,
+        open_height_mm=None,
+        opening_reason="stands-behind" if behind.top_mm[done] > 0 else "hangs-below" if behind.low_mm[done] < 0 else "this-bend",
+        side_exit=False,
+        least_opening_mm=opening_mm,
+        reach_mm=float(max(front.reach_mm[done], behind.reach_mm[done])),
+        hold=tables.hold(way, done),
+        wishes_s=tuple((name, seconds) for name, seconds in wishes.items() if seconds),
+        operation=problem.operations[way.operation],
+        mounting=way.made,
+        parent_behind=way.parent_behind,
+        done=problem.bends_of(done),
+        station=taken.station,
+        punch=Placed(punch, standing.punch_from_mm),
+        die=Placed(die, standing.die_from_mm),
+        short_mm=standing.short_mm,
+        gauged=gauged,
+        moves=moves,
+        leaving=leaving,
+    )

@@ -1,0 +1,126 @@
+"""Struck or not by points: faces and bends as clouds of points, carried through a stroke in small steps.
+
+Shares nothing with what it is held against but the fold of the part and the tools' outlines: the stroke is written out
+here once more, from the three tangent circles.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flangewise.clearance import Body
+from flangewise.panel_order import Hit
+from flangewise.pattern import PanelBlank
+from flangewise.pattern.folded import folded
+
+Floats = NDArray[np.float64]
+
+STEP_MM, MOMENTS, TOUCH_MM = 0.9, 61, 0.05
+LAYERS = (-1.0, -0.66, -0.33, 0.0, 0.33, 0.66, 1.0)
+# So deep in a body a point is struck for sure: tools are drawn as polygons.
+DEEP_MM = 0.003
+
+
+def face_cloud(blank: PanelBlank, face: int, done: frozenset[int], root: int) -> Floats:
+    """Points of a face, the root face lying as on the blank."""
+    shape = shapely.Polygon(next(each.outline_mm for each in blank.faces if each.number == face))
+    left, low, right, high = shape.bounds
+    xs = np.linspace(left, right, max(2, int((right - left) / STEP_MM) + 2))
+    ys = np.linspace(low, high, max(2, int((high - low) / STEP_MM) + 2))
+    grid = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+    grid = grid[shapely.intersects_xy(shapely.buffer(shape, 1e-7), *grid.T)]
+    flat = np.vstack([grid, shapely.get_coordinates(shapely.segmentize(shape.exterior, STEP_MM))])
+    half = blank.thickness_mm / 2 - TOUCH_MM
+    fold = folded(blank, done=done, root=root)
+    return np.vstack([fold.folded_mm(face, flat, up_mm=layer * half) for layer in LAYERS])
+
+
+def bend_cloud(blank: PanelBlank, bend: int, done: frozenset[int], root: int) -> Floats:
+    """Points of a bend, on its true arcs."""
+    at = next(index for index, zone in enumerate(blank.zones) if zone.bend == bend)
+    length_mm = math.dist(*blank.zones[at].line_mm)
+    fold = folded(blank, done=done, root=root)
+    half = blank.thickness_mm / 2 - TOUCH_MM
+    return np.vstack(
+        [
+            fold.arc_mm(at, float(axis_mm), up_mm=layer * half, chords=40)
+            for axis_mm in np.linspace(0.0, length_mm, int(length_mm / STEP_MM) + 2)
+            for layer in LAYERS
+        ]
+    )
+
+
+def on_the_bed(hit: Hit, points: Floats, *, behind: bool) -> Floats:
+    """Points about a root face as it lies on the blank, as (bed, outward from the zone's edge, up) of the hit.
+
+    Whatever is bent lies to the left of the line; the face that is up is the one bent toward. Behind, outward is to
+    the back and the bed runs to its right seen from above, in front the other way.
+    """
+    zones = hit.operation.zones
+    ends = [np.array(point) for zone in zones for point in zone.line_mm]
+    along = np.array(zones[0].line_mm[1]) - np.array(zones[0].line_mm[0])
+    along /= np.linalg.norm(along)
+    left = np.array([-along[1], along[0]])
+    child_here = behind != hit.parent_behind
+    outward = left if child_here else -left
+    up = 1.0 if zones[0].toward else -1.0
+    # Looking to the back with the up face up, the bed's direction is a quarter turn to the right of "back".
+    back = outward if behind else -outward
+    bed = np.array([back[1], -back[0]]) * up
+    start = min(float(end @ bed) for end in ends)
+    across = points[:, :2] @ outward - float(ends[0] @ outward) - zones[0].allowance.allowance_mm / 2
+    return np.column_stack([points[:, :2] @ bed - start, across, points[:, 2] * up])
+
+
+def struck(hit: Hit, points: Floats, *, behind: bool, foot_mm: float) -> dict[str, Floats]:
+    """Where along the bed points of a wing are struck: by the punch, by what of it is below a height, the die, or by
+    what stands everywhere ("rest")."""
+    stack, sheet, over = hit.tools.stack, hit.shapes.blank.thickness_mm, hit.tools.loaded_turn_deg
+    radius, opening, shoulder = hit.tools.formed_radius_mm, stack.opening_mm, stack.shoulder_radius_mm
+    zone_mm = hit.operation.zones[0].allowance.allowance_mm
+    found: dict[str, list[Floats]] = {"punch": [], "foot": [], "die": [], "rest": []}
+    for half in np.radians(np.linspace(0.0, over / 2, MOMENTS)):
+        cos, sin = math.cos(half), math.sin(half)
+        centre = ((radius + sheet + shoulder) - opening / 2 * sin) / cos - shoulder
+        nose = centre - radius
+        rest = zone_mm / 2 * (1 - half / math.radians(over / 2))
+        middle = radius + sheet / 2
+        out = middle * sin + rest * cos + points[:, 1] * cos - points[:, 2] * sin
+        height = centre - middle * cos + rest * sin + points[:, 1] * sin + points[:, 2] * cos
+        across = -out if behind else out
+        for body in stack.bodies:
+            inside = _inside(body, across, height - (nose if body.with_ram else 0.0))
+            name = body.name if body.name in found else "rest"
+            found[name].append(points[inside, 0])
+            if body.name == "punch":
+                found["foot"].append(points[inside & (height - nose < foot_mm - DEEP_MM), 0])
+    return {name: np.concatenate(each) for name, each in found.items()}
+
+
+def _inside(body: Body, across: Floats, height: Floats) -> NDArray[np.bool_]:
+    inner = shapely.buffer(shapely.Polygon(body.points_mm), -DEEP_MM)
+    shapely.prepare(inner)
+    found: NDArray[np.bool_] = shapely.contains_xy(inner, across, height)
+    return found
+
+
+def apart_from(places: Floats, runs: tuple[tuple[float, float], ...]) -> float:
+    """How far the worst of some places lies outside stretches; 0 where all lie inside, or there are none."""
+    if not len(places):
+        return 0.0
+    if not runs:
+        return math.inf
+    off = np.min([np.maximum(np.maximum(low - places, places - high), 0.0) for low, high in runs], axis=0)
+    return float(off.max())
+
+
+def unreached_mm(places: Floats, run: tuple[float, float]) -> tuple[float, float]:
+    """How far the nearest struck places lie from the two ends of a stretch; infinite where none lies in it."""
+    inside = places[(places > run[0] - 1e-3) & (places < run[1] + 1e-3)]
+    if not len(inside):
+        return math.inf, math.inf
+    return float(inside.min()) - run[0], run[1] - float(inside.max())
