@@ -22,7 +22,7 @@ SHARP, SMOOTH = Pen(0.35), Pen(0.18)
 # A facet that is seen from the side by less than this sine is not seen.
 EDGE_ON = 1e-6
 # So much larger is each piece filled, that no seam shows what lies behind where facets were cut.
-SEAM_MM = 0.03
+SEAM_MM = 0.06
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,13 @@ if TYPE_CHECKING:
     )
     from .facet import EdgeKind as EdgeKind, Facet as Facet, bar as bar
     from .fold import Fold as Fold, Hinge as Hinge, fold_tree as fold_tree, hinge_motion as hinge_motion
-    from .frame import Frame as Frame, SpacePoints as SpacePoints, Vector as Vector
+    from .frame import (
+        Frame as Frame,
+        SpacePoints as SpacePoints,
+        Vector as Vector,
+        shift as shift,
+        turn_about_along as turn_about_along,
+    )
     from .plate import Plate as Plate, depth_mm as depth_mm, plate_of as plate_of
 
 # Loaded when first asked for: what only reads tools off their outlines needs none of it, and must start quickly.

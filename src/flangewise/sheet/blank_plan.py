@@ -28,20 +28,30 @@ FIRST_SHARE, NEXT_SHARE = 0.14, 0.16
 """Where along a bend line its distance from the edge is drawn, and how much further in for what hangs outward."""
 
 
+Ways = tuple[Point, Point]
+AS_DRAWN: Ways = ((1.0, 0.0), (0.0, 1.0))
+"""Which directions on the blank go to the right and up on the paper."""
+
+
+def laid(point: Point, ways: Ways) -> Point:
+    """A point of the blank as it is laid: to the right and up."""
+    (right, up), (x, y) = ways, point
+    return x * right[0] + y * right[1], x * up[0] + y * up[1]
+
+
 @dataclass(frozen=True)
 class View:
-    """The blank on the paper: the least coordinates of its outline, where they stand, and the scale."""
+    """The blank on the paper as it is laid: the least coordinates of its outline, where they stand, and the scale."""
 
     low_mm: Point
     at_mm: Point
     scale: float
+    ways: Ways
 
     def spot(self, point: Point) -> Point:
         """A point of the blank on the paper: across goes up."""
-        return (
-            self.at_mm[0] + (point[0] - self.low_mm[0]) * self.scale,
-            self.at_mm[1] - (point[1] - self.low_mm[1]) * self.scale,
-        )
+        x, y = laid(point, self.ways)
+        return self.at_mm[0] + (x - self.low_mm[0]) * self.scale, self.at_mm[1] - (y - self.low_mm[1]) * self.scale
 
     def ring(self, points: Sequence[Point]) -> tuple[Point, ...]:
         """Points of the blank on the paper."""
@@ -58,13 +68,14 @@ def blank_plan(
     height_mm: float,
     mark: Callable[[str], str] = str,
     described: str = "",
+    ways: Ways = AS_DRAWN,
 ) -> draw.Built:
     """The blank in a room of that width, and of that height or as much higher as its labels need.
 
-    `mark` is how a bend is named by its number or label.
+    `mark` is how a bend is named by its number or label; `ways` lay it otherwise than it is drawn, also turned over.
     """
     high_mm = height_mm + growth_mm
-    xs, ys = zip(*blank.outline_mm, strict=True)
+    xs, ys = zip(*(laid(point, ways) for point in blank.outline_mm), strict=True)
     wide, deep = max(xs) - min(xs), max(ys) - min(ys)
     is_section = isinstance(blank, FlatPattern)
     beside_mm = SECTION_MARGIN_MM if is_section else MARGIN_MM
@@ -73,15 +84,16 @@ def blank_plan(
         draw.scale_for(deep, height_mm - 2 * MARGIN_MM + 2 * FOOT_MM),
     )
     left = MARGIN_MM + (width_mm - MARGIN_MM - beside_mm - wide * scale) / 2
-    view = View((min(xs), min(ys)), (left, (high_mm + deep * scale) / 2 - FOOT_MM / 2), scale)
+    view = View((min(xs), min(ys)), (left, (high_mm + deep * scale) / 2 - FOOT_MM / 2), scale, ways)
     room = draw.Box(0.0, 0.0, width_mm, high_mm - FOOT_MM)
     drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
     foot = wording.word("plan.foot", part=blank.part, thickness=wording.size(blank.thickness_mm))
-    corners = [view.spot(each) for each in ((min(xs), min(ys)), (max(xs), min(ys)), (max(xs), max(ys)))]
+    box = draw.Box(left, view.at_mm[1] - deep * scale, left + wide * scale, view.at_mm[1])
+    upper_left, upper_right, lower_right, lower_left = box.corners_mm
     # A section's bends are told beside their ends on the right.
-    upright = (view.spot((min(xs), max(ys))), corners[0]) if is_section else corners[1:]
+    upright = (upper_left, lower_left) if is_section else (lower_right, upper_right)
     sizes = [
-        draw.linear(corners[0], corners[1], off_mm=-9.0, words=wording.size(wide)),
+        draw.linear(lower_left, lower_right, off_mm=-9.0, words=wording.size(wide)),
         draw.linear(*upright, off_mm=-9.0, words=wording.size(deep)),
         *_from_edges(blank, view, wording),
     ]
