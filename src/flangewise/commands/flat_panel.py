@@ -9,7 +9,7 @@ from flangewise.findings import exit_status
 from flangewise.geometry import Point
 from flangewise.jobs import PanelJob, panel_worked_out
 from flangewise.part import PanelPart
-from flangewise.pattern import BendZone, Blank, DrawnPanelBlank, dxf_bytes
+from flangewise.pattern import BendZone, Blank, DrawnPanelBlank, PanelBlank, dxf_bytes
 from flangewise.shop import Machine, Shop
 from flangewise.units import in_units, trimmed
 from flangewise.writing import write_whole
@@ -34,7 +34,7 @@ def give_panel(
     bends = _bend_records(job)
     record = {
         "part": part.name,
-        "blank": _blank_record(job),
+        "blank": panel_blank_record(job.blank),
         "bends": bends,
         "machine": job.machine.name,
         **({"finished": _finished_records(job.blank)} if isinstance(job.blank, DrawnPanelBlank) else {}),
@@ -52,9 +52,8 @@ def give_panel(
     return exit_status(job.findings)
 
 
-def _blank_record(job: PanelJob) -> dict[str, Any] | None:
+def panel_blank_record(blank: PanelBlank | None) -> dict[str, Any] | None:
     """Size, area and mass; what only a section has is not known of a panel."""
-    blank = job.blank
     if blank is None:
         return None
     sizes = {"developed_mm": None, "along_bends_mm": None, "area_mm2": blank.area_mm2, "mass_kg": blank.mass_kg}

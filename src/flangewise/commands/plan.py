@@ -25,6 +25,8 @@ _COLUMNS = (
     *("x_mm", "r_mm", "z_mm", "retract_mm", "force_kn", "depth_mm", "bend_to_deg", "finished_deg"),
     *("open_height_mm", "clearance_mm", "seconds"),
 )
+# Columns that a table has beside these where there are panels in it.
+PANEL_PLAN_COLUMNS = ("faces", "behind", "row", "row_from_line_mm", "die_from_line_mm", "short_mm", "leaves")
 # Seconds are written to a tenth: less is not told.
 SHOWN_S = 0.05
 _BLANK = "{developed_mm} × {along_bends_mm}"
@@ -58,8 +60,22 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
             return _replay(part, shop, plan, file, replaying)
 
         return for_each_part(found, replay, settings=settings, panel_work=replay)
-    printer = output.Printer(settings, fmt, _COLUMNS).begun()
-    return for_each_part(found, lambda part: _one(part, shop, printer, patience, **asked), settings=settings)
+    has_panels = any(each.panel is not None for each in found)
+    columns = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
+    printer = output.Printer(settings, fmt, columns).begun()
+    return for_each_part(
+        found,
+        lambda part: _one(part, shop, printer, patience, **asked),
+        settings=settings,
+        panel_work=lambda part: _panel(part, shop, printer, patience),
+    )
+
+
+def _panel(part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience) -> int:
+    from flangewise.commands.plan_panel import give_panel_plan
+
+    with patience.watch() as watch:
+        return give_panel_plan(part, shop, printer, watch, NO_TOTALS)
 
 
 def plan_record(job: Job) -> dict[str, Any]:

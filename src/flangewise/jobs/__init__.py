@@ -15,11 +15,17 @@ from .why import runners_up as runners_up
 
 if TYPE_CHECKING:
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
+    from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_replay import panel_replayed as panel_replayed
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
 
 # Loaded when first asked for: the simulator and the first piece are no part of planning.
 __getattr__ = late(
-    __name__, "plan_file", "tried", panel=("PanelJob", "panel_worked_out"), panel_replay=("panel_replayed",)
+    __name__,
+    "plan_file",
+    "tried",
+    panel=("PanelJob", "panel_worked_out"),
+    panel_plan=("PanelPlan", "planned_panel"),
+    panel_replay=("panel_replayed",),
 )

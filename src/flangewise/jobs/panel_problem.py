@@ -14,6 +14,7 @@ from flangewise.panel_order import (
     Hit,
     PanelOperation,
     PanelProblem,
+    PanelRows,
     PanelShapes,
     PanelWay,
     RowRules,
@@ -22,7 +23,7 @@ from flangewise.panel_order import (
     operations_of,
 )
 from flangewise.pattern import PanelBlank
-from flangewise.punch_die import Mounting, PunchDie, Row, rows_of
+from flangewise.punch_die import Mounting, PunchDie, Row, SegmentUse, rows_of
 from flangewise.sequence import Costs, SearchLimits, StopTravel, Watch
 from flangewise.setup import WorkCentre, hit_times
 from flangewise.shop import Shop
@@ -58,7 +59,9 @@ def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
     """What bends the panel."""
     own, part = shop.defaults, job.part
     handler = shop.handlers[part.handler or own.handler]
-    return WorkCentre(job.machine, handler, own.station_gap_mm, part.quantity or own.quantity, short_mm=own.end_short_mm)
+    return WorkCentre(
+        job.machine, handler, own.station_gap_mm, part.quantity or own.quantity, short_mm=own.end_short_mm
+    )
 
 
 def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
@@ -67,10 +70,7 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
 
     Raises NoBlank where none of them makes a blank.
     """
-    common = [
-        names
-        for names in ({pair.tools.name for pair in each} for each in job.offers.values())
-    ]
+    common = [names for names in ({pair.tools.name for pair in each} for each in job.offers.values())]
     everywhere = set.intersection(*common) if common else set()
     by_name = {bend: {pair.tools.name: pair for pair in each} for bend, each in job.offers.items()}
     liked = sorted(everywhere, key=lambda name: (_wish_s([each[name] for each in by_name.values()]), name))[:MOST_PAIRS]
@@ -85,10 +85,14 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
             continue
         blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
         made = {
-            name: {bend: each[name] for bend, each in by_name.items() if name in each and _forms(each[name], pairs[bend])}
+            name: {
+                bend: each[name] for bend, each in by_name.items() if name in each and _forms(each[name], pairs[bend])
+            }
             for name in names
         }
-        found[radii] = ToolSet(blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values())))
+        found[radii] = ToolSet(
+            blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
+        )
     return tuple(sorted(found.values(), key=lambda each: each.wish_s))
 
 
@@ -105,8 +109,8 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
     """The question for a blank and its tools. Raises NotImplementedError for hems and offsets."""
     blank, centre = tools.blank, centre_of(job, shop)
     operations = operations_of(blank)
-    rules = _rules(job, blank, centre, shop, _longest_mm(blank))
-    costs = _costs(centre, blank, _longest_mm(blank))
+    rules = _rules(blank, centre, shop)
+    costs = _costs(centre, blank)
     ways, rows = [], []
     for number, (mounted, hits) in enumerate(_mounted(blank, operations, tools, centre)):
         ways += [
@@ -125,7 +129,16 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             )
             for index, made, hit in hits
         ]
-        rows.append(_rows(mounted, [operations[index] for index, _, _ in hits], [h for _, _, h in hits], rules, centre))
+        rows.append(
+            _rows(
+                mounted,
+                [made for _, made, _ in hits],
+                [operations[index] for index, _, _ in hits],
+                [h for _, _, h in hits],
+                rules,
+                centre,
+            )
+        )
     order = job.part.order
     return PanelProblem(
         blank=blank,
@@ -142,6 +155,7 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             centre.handler.shift_s,
         ),
         order=None if order is None else _wanted(order, operations),
+        ways_out=False,
         limits=SearchLimits(watch=watch),
     )
 
@@ -157,23 +171,37 @@ def _longest_mm(blank: PanelBlank) -> float:
     return math.hypot(*blank.size_mm)
 
 
-def _beside(centre: WorkCentre, longest_mm: float) -> bool:
-    return centre.has_room_beside(longest_mm)
+def stands_beside(blank: PanelBlank, centre: WorkCentre) -> bool:
+    """Whether two stations find room beside each other, however the blank is turned between them."""
+    return centre.has_room_beside(_longest_mm(blank))
 
 
-def _costs(centre: WorkCentre, blank: PanelBlank, longest_mm: float) -> Costs:
+def least_s(job: PanelJob, tools: ToolSet, shop: Shop) -> float:
+    """What no plan with these tools costs less than: what is around the hits, the hits, and the wishes of the pairs."""
+    centre = centre_of(job, shop)
+    hits = len(operations_of(tools.blank))
+    least_wish_s = sum(
+        min(pair_price(each[bend]) for each in tools.pairs.values() if bend in each)
+        for bend in {operation.bends[0] for operation in operations_of(tools.blank)}
+    )
+    costs = _costs(centre, tools.blank)
+    return costs.base + hits * costs.hit + least_wish_s
+
+
+def _costs(centre: WorkCentre, blank: PanelBlank) -> Costs:
     """Seconds a part; what is put in is counted with the stations, where they stand beside each other."""
-    costs = costs_of(centre, length_mm=longest_mm)
+    costs = costs_of(centre, length_mm=_longest_mm(blank))
     base_s = costs.base - 2 * centre.mount_s
-    return replace(costs, base=base_s if _beside(centre, longest_mm) else costs.base)
+    return replace(costs, base=base_s if stands_beside(blank, centre) else costs.base)
 
 
-def _rules(job: PanelJob, blank: PanelBlank, centre: WorkCentre, shop: Shop, longest_mm: float) -> RowRules:
+def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
     """How rows stand, and a part's share of what they cost.
 
     Where two stations do not find room beside each other, each is put in anew whenever it is gone to.
     """
-    t, own, beside = blank.thickness_mm, shop.defaults, _beside(centre, longest_mm)
+    longest_mm = _longest_mm(blank)
+    t, own, beside = blank.thickness_mm, shop.defaults, stands_beside(blank, centre)
     radius_mm = max(zone.inside_radius_mm for zone in blank.zones)
     return RowRules(
         clear_mm=own.row_clear_mm,
@@ -185,6 +213,9 @@ def _rules(job: PanelJob, blank: PanelBlank, centre: WorkCentre, shop: Shop, lon
         ear_s=EAR_S / centre.quantity,
         short_wish_s_per_mm=SHORT_WISH_S_PER_MM,
         change_s=centre.shift_s if beside else centre.anew_allowed_s + 2 * centre.mount_s,
+        bed_mm=centre.machine.bed_length_mm if beside else math.inf,
+        gap_mm=centre.gap_mm,
+        part_mm=longest_mm,
     )
 
 
@@ -242,12 +273,19 @@ def _stopped_by(hit: Hit) -> frozenset[int]:
 
 
 def _rows(
-    mounted: Mounting, operations: Sequence[PanelOperation], hits: Sequence[Hit], rules: RowRules, centre: WorkCentre
-) -> tuple[tuple[Row, Row], ...]:
+    mounted: Mounting,
+    mounteds: Sequence[Mounting],
+    operations: Sequence[PanelOperation],
+    hits: Sequence[Hit],
+    rules: RowRules,
+    centre: WorkCentre,
+) -> PanelRows:
     """Punch rows over die rows that may be of use: none shorter than the shortest line allows, none much longer than
-    needed, but for a die beside which nothing hangs down."""
+    needed, but for a die beside which nothing hangs down. Ears only where they carry every hit."""
     punch, die = mounted.pair.tools.punch, mounted.pair.tools.die
     assert punch is not None and die is not None
+    forces = [made.pair.limit_force_kn_per_m or 0.0 for made in mounteds]
+    carries = punch.ear_load_kn_per_m is None or max(forces) <= punch.ear_load_kn_per_m
     short_mm = 2 * max(rules.beside_short_mm, rules.free_short_mm)
     lines_mm = sorted({round(operation.length_mm, 3) for operation in operations})
     bed_mm = centre.machine.bed_length_mm
@@ -256,7 +294,14 @@ def _rows(
         return [row for row in rows if any(mm - short_mm <= row.length_mm <= mm + LONGER_MM for mm in lines_mm)]
 
     ends_mm = (max(lines_mm[0] - short_mm, 1.0), min(lines_mm[-1] + LONGER_MM, bed_mm))
-    punches = useful(rows_of(punch.segments, least_mm=ends_mm[0], most_mm=ends_mm[1], ear_reach_mm=punch.ear_reach_mm))
+    punches = useful(
+        rows_of(
+            punch.segments,
+            least_mm=ends_mm[0],
+            most_mm=ends_mm[1],
+            ear_reach_mm=punch.ear_reach_mm if carries else None,
+        )
+    )
     plain = tuple(segment for segment in die.segments if segment.ear is None)
     most_mm = min(lines_mm[-1] + LONG_DIE_MM, bed_mm)
     least_mm = min(lines_mm[-1] + 2 * (rules.near_mm + rules.beside_short_mm), bed_mm)
@@ -264,4 +309,5 @@ def _rows(
     dies = sorted(longer, key=lambda row: (len(row.segments), row.length_mm))[:1]
     if not dies or any(each.die for hit in hits for face in hit.faces for each in hit.answers(face)):
         dies += useful(rows_of(plain, least_mm=ends_mm[0], most_mm=ends_mm[1]))
-    return tuple(itertools.product(punches, dict.fromkeys(dies)))
+    held = [{SegmentUse(each.length_mm, each.ear): each.held for each in tool.segments} for tool in (punch, die)]
+    return PanelRows(tuple(itertools.product(punches, dict.fromkeys(dies))), (punch.name, die.name), (held[0], held[1]))

@@ -68,7 +68,7 @@ def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
     assert job.pattern is not None and job.ordered is not None
     zones = job.pattern.zones
     for before, step in zip((None, *setup.steps), setup.steps, strict=False):
-        ordered, last = step.planned.step, before.planned.step if before is not None else None
+        ordered, last = step.planned.of_section, before.planned.of_section if before is not None else None
         formed = frozenset(index for index, zone in enumerate(zones) if ordered.done >> zone.bend - 1 & 1)
         laid, after = profiles(job.pattern, step, formed)
         yield SheetStep(
@@ -87,7 +87,7 @@ def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
 
 def _moments(problem: SectionProblem, step: SetupStep) -> Iterator[StrokeMoment]:
     """The ram coming down from the opening on the part as it is laid on, then the stroke to its bottom."""
-    ordered, hit = step.planned.step, int(step.planned.is_second)
+    ordered, hit = step.planned.of_section, int(step.planned.is_second)
     stroke = [stroke_moment(problem, ordered, share=past / STROKE, hit=hit) for past in range(STROKE + 1)]
     touch, opened_mm = stroke[0], step.ram.opening.open_height_mm
     for past in range(DOWN):
@@ -151,7 +151,7 @@ def profiles(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> t
     Of a hem the order knows flat and folded only. Between its two hits it lies over the die at the end of the first,
     and on the lower plate before the second.
     """
-    laid = step.planned.step
+    laid = step.planned.of_section
     before, after = _profile(laid.before, pattern), _profile(laid.after, pattern)
     if step.hit == "pre-bend":
         turn_deg = min(step.planned.finished_turn_deg, 179.0)
@@ -193,7 +193,7 @@ def _pre_bent(chain: Chain, zone: int, step: SetupStep, formed: frozenset[int], 
 
 
 def _start_behind(step: SetupStep) -> bool:
-    return step.planned.step.behind == "start"
+    return step.planned.of_section.behind == "start"
 
 
 def _zone(pattern: FlatPattern, step: SetupStep) -> int:

@@ -16,6 +16,7 @@ from .order import find_panel_order as find_panel_order
 from .problem import (
     HitAnswers as HitAnswers,
     PanelProblem as PanelProblem,
+    PanelRows as PanelRows,
     PanelWay as PanelWay,
     RowRules as RowRules,
 )
@@ -26,5 +27,6 @@ from .solution import (
     PanelSolution as PanelSolution,
     PanelStep as PanelStep,
 )
+from .stations import row_price_s as row_price_s
 from .stops import Fingers as Fingers, PanelGauging as PanelGauging
 from .wings import PanelShapes as PanelShapes

@@ -26,7 +26,9 @@ def blockers(search: PanelSearch) -> Iterator[PanelBlocker]:
         elif index in search.looks.meetings:
             faces = search.problem.names()
             met = search.looks.meetings[index]
-            yield PanelBlocker(operation, tuple(sorted(met.bends)), (), "self", faces=tuple(faces[face] for face in met.faces))
+            yield PanelBlocker(
+                operation, tuple(sorted(met.bends)), (), "self", faces=tuple(faces[face] for face in met.faces)
+            )
         else:
             yield _by_row(search, index, own)
 
@@ -48,7 +50,7 @@ def _by_row(search: PanelSearch, index: int, own: list[int]) -> PanelBlocker:
     wide_mm, done, way, _ = best
     rules = problem.rules
     needs_mm = operation.length_mm - 2 * max(rules.beside_short_mm, rules.free_short_mm)
-    lengths = [punch.length_mm for punch, _ in problem.rows[way.mounting]]
+    lengths = [punch.length_mm for punch, _ in problem.rows[way.mounting].pairs]
     made_mm = max((length for length in lengths if length <= wide_mm + LEAST_MM), default=0.0)
     bent = problem.bends_of(done)
     flat = frozenset(bend for each in problem.operations for bend in each.bends) - bent - set(operation.bends)

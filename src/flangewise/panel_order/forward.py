@@ -44,7 +44,9 @@ class Path:
 def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, most: int = 200_000) -> Path | None:
     """The plan that costs least, if any costs less than `below_s`; after `most` beginnings the best by the table."""
     count = itertools.count()
-    waiting: list[tuple[float, int, int, float, Taken | None, tuple[Taken, ...]]] = [(0.0, 0, next(count), 0.0, None, ())]
+    waiting: list[tuple[float, int, int, float, Taken | None, tuple[Taken, ...]]] = [
+        (0.0, 0, next(count), 0.0, None, ())
+    ]
     known: dict[object, float] = {}
     for _ in range(most):
         if not waiting:

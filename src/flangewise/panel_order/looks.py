@@ -112,9 +112,9 @@ class Looks:
 
     def _look_at_exit(self, step: Taken, way: PanelWay, pair: RowPair) -> bool:
         key = (step.way, step.done, pair.pair)
-        if key in self._left:
+        if not self._problem.ways_out or key in self._left:
             return True
-        row, _ = self._problem.rows[way.mounting][pair.pair]
+        row, _ = self._problem.rows[way.mounting].pairs[pair.pair]
         left, right = row.reach_mm
         stands = StandingRow(self.standing(step.way, step.done, pair).punch_from_mm, row.length_mm, left, right)
         found = way.hit.leaves(self._problem.bends_of(step.done), stands)

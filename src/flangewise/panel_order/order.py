@@ -41,7 +41,7 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
     problem, tables, looks = search.problem, search.tables, search.looks
     way, pair, done = problem.ways[taken.way], found.pairs[taken.station], taken.done
     standing = looks.standing(taken.way, done, pair)
-    punch, die = problem.rows[way.mounting][pair.pair]
+    punch, die = problem.rows[way.mounting].pairs[pair.pair]
     moves = () if before is None else moves_to(problem.costs, problem.ways[before.way].lie, way.lie)
     shifted = before is not None and before.station != taken.station
     moved_s = priced(moves) + (problem.costs.rehandle if moves or shifted else 0.0)
@@ -63,7 +63,11 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
         cost=moved_s + more_s + search.own_s(taken, pair) - BREACH_S * broken,
         clearance_mm=None,
         open_height_mm=None,
-        opening_reason="stands-behind" if behind.top_mm[done] > 0 else "hangs-below" if behind.low_mm[done] < 0 else "this-bend",
+        opening_reason="stands-behind"
+        if behind.top_mm[done] > 0
+        else "hangs-below"
+        if behind.low_mm[done] < 0
+        else "this-bend",
         side_exit=False,
         least_opening_mm=opening_mm,
         reach_mm=float(max(front.reach_mm[done], behind.reach_mm[done])),

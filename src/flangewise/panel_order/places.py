@@ -41,7 +41,9 @@ class Line:
         return self._at(self.from_mm, barred), self._at(self.to_mm, barred)
 
     def _at(self, end_mm: float, barred: Sequence[Runs]) -> float:
-        beside = any(low <= end_mm + self.near_mm and high >= end_mm - self.near_mm for runs in barred for low, high in runs)
+        beside = any(
+            low <= end_mm + self.near_mm and high >= end_mm - self.near_mm for runs in barred for low, high in runs
+        )
         return max(self.free_short_mm, self.beside_short_mm) if beside else self.free_short_mm
 
 

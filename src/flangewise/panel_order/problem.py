@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -13,7 +14,7 @@ from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.stops import PanelGauging
 from flangewise.panel_order.wings import Wing
 from flangewise.pattern import PanelBlank
-from flangewise.punch_die import Mounting, Row
+from flangewise.punch_die import Mounting, Row, SegmentUse
 from flangewise.sequence import Costs, Hit as ToolHit, HoldRule, SearchLimits, StopTravel
 
 
@@ -81,7 +82,8 @@ class RowRules:
     `clear_mm` between a row's end and the part; `free_short_mm` may be left uncovered where a bend ends free,
     `beside_short_mm` where something stands within `near_mm`. `tool_s`: each punch and each die put in; `segment_s`:
     each segment; `ear_s`: each ear besides. `short_wish_s_per_mm`: a wish against each mm left uncovered.
-    `change_s`: going to another station.
+    `change_s`: going to another station. Stations beside each other must fit on the bed of `bed_mm`, `gap_mm` apart, as
+    wide as their rows or the part, `part_mm`, are; an endless bed where each is put in anew.
     """
 
     clear_mm: float
@@ -93,28 +95,41 @@ class RowRules:
     ear_s: float
     short_wish_s_per_mm: float
     change_s: float
+    bed_mm: float = math.inf
+    gap_mm: float = 0.0
+    part_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class PanelRows:
+    """The rows that one set of tools may stand in, each a punch row over a die row; and of punch and die their name and
+    how many segments of each kind are held (nothing: as many as are wanted)."""
+
+    pairs: tuple[tuple[Row, Row], ...]
+    names: tuple[str, str] = ("", "")
+    held: tuple[Mapping[SegmentUse, int], Mapping[SegmentUse, int]] = ({}, {})
 
 
 @dataclass(frozen=True)
 class PanelProblem:
     """A panel to be bent.
 
-    `ways` of all operations; `rows`: of each set of tools, by its number in the ways, the rows that it may stand in, a
-    punch row over a die row each. `hold` None: how the
+    `ways` of all operations; `rows`: of each set of tools, by its number in the ways. `hold` None: how the
     part lies is not looked at. `order`: operations in a wanted order, to be checked and priced. `most_stations`: so
-    many are looked at beside each other.
+    many are looked at beside each other. `ways_out`: whether it is looked at how the part comes out of the tools.
     """
 
     blank: PanelBlank
     operations: tuple[PanelOperation, ...]
     ways: tuple[PanelWay, ...]
-    rows: tuple[tuple[tuple[Row, Row], ...], ...]
+    rows: tuple[PanelRows, ...]
     rules: RowRules
     costs: Costs = field(default_factory=Costs)
     hold: HoldRule | None = None
     stop_travel: StopTravel | None = None
     order: tuple[int, ...] | None = None
     most_stations: int = 3
+    ways_out: bool = True
     limits: SearchLimits = field(default_factory=SearchLimits)
 
     def __post_init__(self) -> None:
@@ -131,9 +146,7 @@ class PanelProblem:
 
     def bends_of(self, done: int) -> frozenset[int]:
         """The numbers of the bends of a set of operations."""
-        return frozenset(
-            bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends
-        )
+        return frozenset(bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends)
 
     def place_of(self, bend: int) -> int:
         """The place of the operation that makes a bend."""

@@ -92,7 +92,9 @@ class PanelSearch:
             _, _, _, some = heapq.heappop(waiting)
             if some in true:
                 path, cost_s = true[some]
-                best = Found(True, path, tuple(self.stations.pairs[at] for at in some), cost_s, bound_s, self._looked_at)
+                best = Found(
+                    True, path, tuple(self.stations.pairs[at] for at in some), cost_s, bound_s, self._looked_at
+                )
                 break
             cost_s, path_or_none = self._truer(some, min(waiting[0][0] if waiting else math.inf, fresh.next_s))
             if path_or_none is not None:
@@ -165,7 +167,7 @@ class PanelSearch:
         return float(self._priced(taken.way, pair)[taken.done])
 
     def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, Path | None]:
-        """What a set of stations costs at least, and its plan once that is true; given up as soon as another is less."""
+        """What a set of stations costs at least, and its plan once that is true; given up where another is less."""
         rules_s = self.problem.costs.base + float(self.stations.prices_s[list(some)].sum())
         while True:
             graph = self._graph_of(some)
@@ -186,7 +188,8 @@ class PanelSearch:
             if cost_s > next_s + SAME_S:
                 return cost_s, None
             without = self.looks.no_way_out
-            if all([self.looks.look(step, self.stations.pairs[some[step.station]]) for step in path.steps]):
+            sound = [self.looks.look(step, self.stations.pairs[some[step.station]]) for step in path.steps]
+            if all(sound):
                 return cost_s, path
             if self.looks.no_way_out > without:
                 self._unknown_s = min(self._unknown_s, cost_s)
@@ -195,7 +198,7 @@ class PanelSearch:
 
 
 class _Fresh:
-    """Sets of stations that were not looked at yet, by their least bound: one, then two, then more beside each other."""
+    """Sets of stations that were not looked at yet, by their least bound: one, then two, then more together."""
 
     def __init__(self, search: PanelSearch, bare_s: float, any_s: float) -> None:
         problem, stations = search.problem, search.stations

@@ -93,3 +93,8 @@ class PanelSolution:
     def weight(self) -> float:
         """What plans are compared by: a hold rule less broken comes before any number of seconds."""
         return math.inf if self.cost is None else self.cost + BREACH_S * self.breach
+
+    @property
+    def open_bound(self) -> float:
+        """What a plan that was not found may still weigh at least; infinite where it is known what there is."""
+        return math.inf if self.feasible is False or self.proven_least else (self.lower_bound or 0.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,9 +11,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.problem import PanelProblem, RowRules
+from flangewise.panel_order.problem import RowRules
 from flangewise.panel_order.tables import PanelTables
-from flangewise.punch_die import Row
+from flangewise.punch_die import Row, SegmentUse
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -47,7 +48,7 @@ class Stations:
         ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == mounting]
         if not ways:
             return
-        pairs = self._problem.rows[mounting]
+        pairs = self._problem.rows[mounting].pairs
         prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
         does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
         for at in _not_outdone([punch for punch, _ in pairs], prices, does):
@@ -80,6 +81,21 @@ class Stations:
         else:
             yield from self._more(size, least_s)
 
+    def stand_together(self, some: Sequence[int]) -> bool:
+        """Whether stations fit on the bed, and the shop holds the segments of all their rows."""
+        rules, rows = self._problem.rules, self._problem.rows
+        chosen = [(rows[self.pairs[at].mounting], self.pairs[at].pair) for at in some]
+        wide_mm = [max(rules.part_mm, *(row.length_mm for row in own.pairs[at])) for own, at in chosen]
+        if sum(wide_mm) + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
+            return False
+        taken: Counter[tuple[int, str, SegmentUse]] = Counter()
+        held: dict[tuple[int, str, SegmentUse], int] = {}
+        for own, at in chosen:
+            for body, (row, name, kinds) in enumerate(zip(own.pairs[at], own.names, own.held, strict=True)):
+                taken.update((body, name, segment) for segment in row.segments)
+                held |= {(body, name, kind): count for kind, count in kinds.items()}
+        return all(count <= held.get(key, count) for key, count in taken.items())
+
     def _twos(self, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         count = len(self.pairs)
         bounds = np.full((count, count), np.inf)
@@ -88,7 +104,9 @@ class Stations:
             bounds[at, at + 1 :] = wishes + self.prices_s[at] + self.prices_s[at + 1 :]
         flat = bounds.ravel()
         for at in _rising(flat):
-            yield least_s + self._problem.rules.change_s + float(flat[at]), (int(at) // count, int(at) % count)
+            some = divmod(int(at), count)
+            if self.stand_together(some):
+                yield least_s + self._problem.rules.change_s + float(flat[at]), some
 
     def _more(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Larger sets, of the stations that are cheapest for what they serve."""
@@ -96,7 +114,7 @@ class Stations:
         serves = [frozenset(np.flatnonzero(np.isfinite(row))) for row in self.least_short_s]
         every = frozenset(range(len(self._problem.operations)))
         for some in itertools.combinations(self._narrow(), size):
-            if frozenset().union(*(serves[at] for at in some)) == every:
+            if frozenset().union(*(serves[at] for at in some)) == every and self.stand_together(some):
                 wishes = float(np.min(self.least_short_s[list(some)], axis=0).sum())
                 found.append((wishes + float(self.prices_s[list(some)].sum()), some))
         changes_s = (size - 1) * self._problem.rules.change_s
@@ -106,7 +124,9 @@ class Stations:
         """The stations looked at for larger sets: of those that serve the same operations, the cheapest few."""
         kinds: dict[frozenset[int], list[int]] = {}
         for at in np.argsort(self.prices_s, kind="stable"):
-            kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(int(at))
+            kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(
+                int(at)
+            )
         return [at for kind, each in kinds.items() if kind for at in each[:NARROW]]
 
 

@@ -15,8 +15,8 @@ from flangewise.clearance import Stretches
 from flangewise.panel_order.moves import lies_of
 from flangewise.panel_order.places import Line, PairTable
 from flangewise.panel_order.problem import PanelProblem, PanelWay
-from flangewise.panel_order.wings import Wing
 from flangewise.panel_order.wing_sums import WingSums, lying, straight_pulls_mm, wing_sums
+from flangewise.panel_order.wings import Wing
 from flangewise.sequence import (
     Hold,
     HoldRule,
@@ -61,7 +61,7 @@ class PanelTables:
         problem = self.problem
         self._kept: dict[tuple[int, float], WingSums] = {}
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
-        self.pairs = tuple(PairTable(each) for each in problem.rows)
+        self.pairs = tuple(PairTable(each.pairs) for each in problem.rows)
         self.lies, self.classes = lies_of([way.lie for way in problem.ways])
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
         kept: dict[object, tuple[Floats, Floats]] = {}
@@ -78,18 +78,16 @@ class PanelTables:
         key = id(wing), half_deg
         if key not in self._kept:
             strip_mm = sum(high - low for low, high in way.hit.runs_mm)
-            self._kept[key] = wing_sums(
-                self.problem, wing, self.sets, half_turn_deg=half_deg, strip_mm=strip_mm
-            )
+            self._kept[key] = wing_sums(self.problem, wing, self.sets, half_turn_deg=half_deg, strip_mm=strip_mm)
         return self._kept[key]
 
     def open_sets(self, way: PanelWay) -> Bools:
         """Sets in which the operation is not made, and which a wanted order leads to."""
-        free = (self.sets >> way.operation & 1) == 0
-        if self.problem.order is None:
-            return free
-        before = self.problem.order[: self.problem.order.index(way.operation)]
-        return free & (self.sets == sum(1 << place for place in before))
+        free: Bools = (self.sets >> way.operation & 1) == 0
+        if self.problem.order is not None:
+            before = self.problem.order[: self.problem.order.index(way.operation)]
+            free &= self.sets == sum(1 << place for place in before)
+        return free
 
     def line(self, way: PanelWay) -> Line:
         """The line of a way along the bed, as far as it must be covered."""
@@ -108,9 +106,13 @@ class PanelTables:
             kinds = {node: kind for kind, node in enumerate(dict.fromkeys(nodes))}
             if len(kinds) == 1 and not nodes[0].fatal:
                 continue
-            state = sum(((sets >> place & 1) << at for at, place in enumerate(path)), np.zeros(len(sets), dtype=np.int64))
-            fatal |= np.array([node.fatal for node in nodes])[state]
-            _, code = np.unique(code * len(kinds) + np.array([kinds[node] for node in nodes])[state], return_inverse=True)
+            state = np.zeros(len(sets), dtype=np.int64)
+            for at, place in enumerate(path):
+                state |= (sets >> place & 1) << at
+            fatal |= np.array([node.fatal for node in nodes], dtype=bool)[state]
+            _, code = np.unique(
+                code * len(kinds) + np.array([kinds[node] for node in nodes])[state], return_inverse=True
+            )
         of_set = np.full(len(self.sets), -1, dtype=np.int64)
         _, first, kind = np.unique(code[~fatal], return_index=True, return_inverse=True)
         of_set[sets[~fatal]] = kind
@@ -144,7 +146,7 @@ class PanelTables:
         if problem.hold is not None:
             price = price + weights_s(problem.hold, self._lying(way, problem.hold, slice(None)))
         shorts, of_set = self.shorts[index], self.patterns[index].of_set
-        stands = np.isfinite(shorts.short_mm).any(axis=1)
+        stands: Bools = np.isfinite(shorts.short_mm.min(axis=1))
         return np.where(stands[of_set], price, np.inf)
 
     def openings_mm(self, way: PanelWay) -> Floats:
@@ -164,12 +166,16 @@ class PanelTables:
     def holding_s(self, way: PanelWay, done: int) -> float:
         """What of a step's price are wishes for how the part lies."""
         rule = self.problem.hold
-        return 0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, slice(done, done + 1))))[0])
+        return (
+            0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, slice(done, done + 1))))[0])
+        )
 
     def broken(self, way: PanelWay, done: int) -> float:
         """How many conditions of the hold rule a step breaks."""
         rule = self.problem.hold
-        return 0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, slice(done, done + 1))))[0])
+        return (
+            0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, slice(done, done + 1))))[0])
+        )
 
     def agreeing(self, done: int, mask: int) -> Bools:
         """The sets that have of `mask` what `done` has."""

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from flangewise.panel_order.lying import lies
 from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.wings import Wing
-from flangewise.sequence import Lying, ToolOption, die_edges_mm, Hit as ToolHit, HoldRule
+from flangewise.sequence import Hit as ToolHit, HoldRule, Lying, ToolOption, die_edges_mm
 from flangewise.units import GRAVITY_M_PER_S2
 
 Floats = NDArray[np.float64]

@@ -69,7 +69,7 @@ def rows_of(
     for left, right in _ends(held if ear_reach_mm is not None else plain):
         ears = tuple(each for each in (left, right) if each is not None)
         ends_mm = sum(each.length_mm for each in ears)
-        for total_mm, middle in row_sums(plain, least_mm=least_mm - ends_mm, most_mm=most_mm - ends_mm):
+        for _, middle in row_sums(plain, least_mm=least_mm - ends_mm, most_mm=most_mm - ends_mm):
             if middle or ears:
                 uses = (
                     *((SegmentUse(left.length_mm, "left"),) if left else ()),

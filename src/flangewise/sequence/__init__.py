@@ -12,6 +12,7 @@ from .datum import (
     leg_terms as leg_terms,
     legs_measured as legs_measured,
 )
+from .gauging import stop_face_mm as stop_face_mm
 from .hold import (
     BREACH_S as BREACH_S,
     Hold as Hold,
@@ -23,7 +24,6 @@ from .hold import (
     weights_s as weights_s,
     wishes_s as wishes_s,
 )
-from .gauging import stop_face_mm as stop_face_mm
 from .holding import errors_of as errors_of, solve_within as solve_within
 from .least_weight import (
     LeastWeight as LeastWeight,

@@ -3,6 +3,10 @@
 Takes the steps of an order with the tools chosen for them, machine and handler; gives a frozen `Setup`, whole.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .limits import (
     LegError as LegError,
     Load as Load,
@@ -38,3 +42,9 @@ from .work import (
     leg_tolerances_mm as leg_tolerances_mm,
     planned_hits as planned_hits,
 )
+
+if TYPE_CHECKING:
+    from .panel_set_up import PanelBend as PanelBend, panel_step as panel_step, set_up_panel as set_up_panel
+
+# Loaded when first asked for: a section needs no rows.
+__getattr__ = late(__name__, "panel_set_up")

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from flangewise.bend import BedLoad, Plate, give, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from flangewise.findings import Finding, caution, note, refuse
 from flangewise.punch_die import PunchDie
-from flangewise.sequence import Step
+from flangewise.sequence import MadeStep
 from flangewise.setup.work import PlannedHit, Work
 from flangewise.shop import Beam, Handler, Machine
 from flangewise.words import Phrase, Value, phrase
@@ -67,7 +67,7 @@ def margin_mm(handler: Handler) -> float:
     return max(handler.load_margin_mm, handler.unload_margin_mm) + handler.tilt_margin_mm
 
 
-def gripper_under_mm(step: Step, handler: Handler) -> float:
+def gripper_under_mm(step: MadeStep, handler: Handler) -> float:
     """Height of a gripper's body where it reaches further than lies in front, so comes under the nose; else 0."""
     if step.hold is None or step.hold.front_mm >= handler.gripper_reach_mm:
         return 0.0
@@ -80,7 +80,7 @@ def most_opening_mm(pair: PunchDie, machine: Machine) -> float:
     return machine.most_opening_mm(*heights)
 
 
-def least_opening_mm(step: Step, *, thickness_mm: float) -> float:
+def least_opening_mm(step: MadeStep, *, thickness_mm: float) -> float:
     """What must pass between nose and die top: the way out as measured, else the pull; sideways only the sheet."""
     if step.side_exit:
         return thickness_mm
@@ -89,7 +89,7 @@ def least_opening_mm(step: Step, *, thickness_mm: float) -> float:
     return max(step.least_opening_mm, thickness_mm)
 
 
-def _kind(step: Step, least_mm: float, thickness_mm: float) -> str:
+def _kind(step: MadeStep, least_mm: float, thickness_mm: float) -> str:
     """What decides the opening: the way out along the bed, a piece behind or below, the bend itself, or the sheet."""
     if step.side_exit or step.tilted is not None:
         return "side" if step.side_exit else "tilted"
@@ -157,7 +157,7 @@ def ram_speed(hit: PlannedHit, work: Work) -> RamSpeed:
 
 def rising_findings(hit: PlannedHit) -> tuple[Finding, ...]:
     """The caution for a leg in front that comes up past the face of who stands there, whatever its speed."""
-    reach_mm = max(across for across, _ in hit.step.before.outline_mm)
+    reach_mm = max(across for across, _ in hit.of_section.before.outline_mm)
     if hit.is_second or reach_mm <= LONG_LEG_MM:
         return ()
     return (caution("rising-leg", hit.place, over_mm=LONG_LEG_MM),)

@@ -44,11 +44,11 @@ def set_up(hits: Sequence[PlannedHit], piece: Workpiece, centre: WorkCentre, *, 
 def _step(hit: PlannedHit, before: PlannedHit | None, work: Work) -> tuple[SetupStep, tuple[Finding, ...]]:
     station = work.station_of(hit.mounting)
     came_from = work.station_of(before.mounting) if before is not None else None
-    moves = moves_before(None if hit.is_second else hit.step, station, came_from)
+    moves = moves_before(None if hit.is_second else hit.of_section, station, came_from)
     part_from_mm = station.centre_mm - work.piece.length_mm / 2
     stops, fingers_told = fingers(hit, work, part_from_mm=part_from_mm)
     ram = _ram(hit, work, part_from_mm=part_from_mm)
-    gauged, per_m = hit.step.gauged, hit.pair.limit_force_kn_per_m
+    gauged, per_m = hit.of_section.gauged, hit.pair.limit_force_kn_per_m
     step = SetupStep(
         planned=hit,
         moves=moves,
@@ -58,7 +58,7 @@ def _step(hit: PlannedHit, before: PlannedHit | None, work: Work) -> tuple[Setup
         stops=stops,
         ram=ram,
         force_kn=None if per_m is None else per_m * work.piece.length_mm / 1000,
-        seconds_s=hit_s(hit, before, work, moves=moves, stroke_s=_stroke_s(hit, work)),
+        seconds_s=hit_s(hit, before, work, moves=moves, stroke_s=stroke_s(hit, work)),
         spread=expected_spread(
             hit.pair, tolerance_mm=work.piece.tolerance_mm, depth_repeat_mm=work.machine.depth_repeat_mm
         ),
@@ -78,19 +78,29 @@ def _step(hit: PlannedHit, before: PlannedHit | None, work: Work) -> tuple[Setup
 
 
 def _ram(hit: PlannedHit, work: Work, *, part_from_mm: float) -> RamSettings:
+    return ram_settings(
+        hit, work, from_mm=part_from_mm, length_mm=work.piece.length_mm, piece=_piece(hit.of_section, work)
+    )
+
+
+def ram_settings(
+    hit: PlannedHit, work: Work, *, from_mm: float, length_mm: float, piece: Phrase | None = None
+) -> RamSettings:
+    """What the ram is set to for a hit that loads the bed from `from_mm` on; `piece` decides the opening."""
     loaded_deg = hit.pair.loaded_turn_deg
-    opening = open_height(hit, work, piece=_piece(hit.step, work))
+    opening = open_height(hit, work, piece=piece)
     return RamSettings(
         depth_mm=hit.pair.depth_mm,
         bend_to_deg=None if loaded_deg is None else FULL_FOLD_DEG - loaded_deg,
         opening=opening,
         slow_from_mm=slow_from_mm(hit, work, open_height_mm=opening.open_height_mm),
         speed=ram_speed(hit, work),
-        bow=crowned(hit.pair, machine=work.machine, from_mm=part_from_mm, length_mm=work.piece.length_mm),
+        bow=crowned(hit.pair, machine=work.machine, from_mm=from_mm, length_mm=length_mm),
     )
 
 
-def _stroke_s(hit: PlannedHit, work: Work) -> float:
+def stroke_s(hit: PlannedHit, work: Work) -> float:
+    """Seconds of a hit's stroke, for the opening the part needs and how far it reaches."""
     step = hit.step
     sheet_mm, reach_mm = work.piece.thickness_mm, step.reach_mm
     (time,) = hit_times([hit.pair], work.machine, work.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)

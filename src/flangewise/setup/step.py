@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import chain
-from typing import Any
+from typing import Any, Literal
 
 from flangewise.bend import FULL_FOLD_DEG, Spread
 from flangewise.clearance import TiltedWay
@@ -108,8 +108,8 @@ class SetupStep:
 
     @property
     def bends(self) -> tuple[int, ...]:
-        """The bend it makes, as the contract lists it."""
-        return (self.planned.bend.number,)
+        """The bends it makes, as the contract lists them."""
+        return self.planned.bends or (self.planned.bend.number,)
 
     @property
     def hit(self) -> HitKind:
@@ -127,7 +127,7 @@ class SetupStep:
         return self.planned.step.hold
 
     @property
-    def gauged_on(self) -> Datum | None:
+    def gauged_on(self) -> Datum | Literal["edge"] | None:
         """What the stops touch; None for a hit made without stops."""
         gauged = self.planned.step.gauged
         return None if gauged is None else gauged.on

@@ -44,7 +44,7 @@ def fingers(hit: PlannedHit, work: Work, *, part_from_mm: float) -> tuple[Stops,
 
 def _kept_back(hit: PlannedHit) -> Finding:
     """How far the fingers stay behind tools that leave them no room."""
-    die_mm = (body.points_mm for body in hit.step.stacks[-1].bodies if body.name == "die")
+    die_mm = (body.points_mm for body in hit.of_section.stacks[-1].bodies if body.name == "die")
     reach_mm = max((-across for points in die_mm for across, _ in points), default=0.0)
     return note("stops-back", hit.place, x_mm=float(math.ceil(reach_mm + STOPS_CLEAR_MM)))
 
@@ -63,7 +63,7 @@ def finger_places_mm(machine: Machine, *, part_from_mm: float, length_mm: float)
 
 def support_findings(hit: PlannedHit, work: Work) -> tuple[Finding, ...]:
     """The caution for a part that wants holding in front, told once for the two hits of a hem."""
-    before_mm = hit.step.before.outline_mm
+    before_mm = hit.of_section.before.outline_mm
     reach_mm = max(across for across, _ in before_mm)
     moment_nm = front_moment_nm(before_mm, work.piece.mass_kg)
     is_long = reach_mm > LONG_MM and work.piece.thickness_mm <= THIN_MM

@@ -1,8 +1,10 @@
 """What is set up: the piece, what bends it, each stroke with its pair; tolerances are drawn, or else ISO 2768-1 m."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from flangewise.bend import angle_tolerance_deg, linear_tolerance_mm
 from flangewise.findings import place
@@ -11,6 +13,9 @@ from flangewise.punch_die import Mounting, PunchDie, Station
 from flangewise.sequence import Step
 from flangewise.shop import Handler, Machine
 from flangewise.words import Phrase
+
+if TYPE_CHECKING:
+    from flangewise.panel_order import PanelStep
 
 HitKind = Literal["bend", "pre-bend", "flatten", "offset"]
 
@@ -100,14 +105,25 @@ class Work:
 
 @dataclass(frozen=True)
 class PlannedHit:
-    """One stroke: number in the plan, step, bend, pair, and what its angle is allowed (None: not looked at)."""
+    """One stroke: number in the plan, step, bend, pair, and what its angle is allowed (None: not looked at).
+
+    `bends` are all that it makes, where it makes more than one.
+    """
 
     number: int
-    step: Step
+    step: Step | PanelStep
     bend: WantedBend
     mounting: Mounting
     tolerance_deg: float | None = None
     is_second: bool = False
+    bends: tuple[int, ...] = ()
+
+    @property
+    def of_section(self) -> Step:
+        """The step of a section's order. Raises TypeError for a panel's."""
+        if not isinstance(self.step, Step):
+            raise TypeError("a step of a panel is none of a section")
+        return self.step
 
     @property
     def pair(self) -> PunchDie:

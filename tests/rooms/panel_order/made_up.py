@@ -13,6 +13,7 @@ from flangewise.panel_order import (
     PanelGauging,
     PanelOperation,
     PanelProblem,
+    PanelRows,
     PanelWay,
     RowRules,
     SelfMeeting,
@@ -84,7 +85,11 @@ class MadeUpHit:
         if draw.random() < 0.06:
             return Stretches(fatal=True)
         off = draw.choice((1.1, 3.0, 8.0, -2.0))
-        run = draw.choice(((length + off, length + 60), (-60.0, -off), (length / 2 - 5, length / 2 + 5)) if draw.random() < 0.1 else ((length + off, length + 60), (-60.0, -off)))
+        run = draw.choice(
+            ((length + off, length + 60), (-60.0, -off), (length / 2 - 5, length / 2 + 5))
+            if draw.random() < 0.1
+            else ((length + off, length + 60), (-60.0, -off))
+        )
         foot = (run,) if draw.random() < 0.4 else ()
         return Stretches(punch=(run,), foot=foot, die=(run,) if draw.random() < 0.15 else ())
 
@@ -172,9 +177,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
             for parent_behind in (False, True):
                 behind = frozenset(bend for path in (parent if parent_behind else beyond).values() for bend in path)
                 hit = MadeUpHit(f"{seed} {number} {index} {parent_behind}", operation, parent | beyond, behind)
-                lie = lie_of(
-                    operation.zones[0].line_mm, marked_up=operation.marked_up, parent_behind=parent_behind
-                )
+                lie = lie_of(operation.zones[0].line_mm, marked_up=operation.marked_up, parent_behind=parent_behind)
                 ways.append(PanelWay(index, number, parent_behind, lie, hit, NO_TOOLS, made, behind, 0.7 * number))
     rules = RowRules(
         clear_mm=0.5,
@@ -203,7 +206,7 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
         blank,
         operations,
         tuple(ways),
-        (pairs,) * mountings,
+        (PanelRows(pairs),) * mountings,
         rules,
         costs,
         stop_travel=StopTravel(150.0, 1000.0, 0.8, 1.5),

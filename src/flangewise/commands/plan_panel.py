@@ -1,0 +1,210 @@
+"""The plan of a panel as `plan` gives it: steps with their rows, moves with their angles, what is proven of the order."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flangewise.commands.flat_panel import panel_blank_record
+from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, told_lines, told_table
+from flangewise.jobs import PanelPlan, planned_panel
+from flangewise.panel_order import PanelStep
+from flangewise.part import PanelPart
+from flangewise.pattern import BendZone
+from flangewise.punch_die import Placed
+from flangewise.sequence import Watch
+from flangewise.setup import Setup, SetupStep, panel_step, words_before
+from flangewise.shop import Shop
+from flangewise.units import trimmed
+from flangewise.words import say, word
+
+
+def give_panel_plan(part: PanelPart, shop: Shop, printer: Printer, watch: Watch, others: dict[str, Any]) -> int:
+    """The panel's plan told; the exit status. `others`: what a record says where there is no set-up, by key."""
+    plan = planned_panel(part, shop, watch)
+    record = panel_plan_record(plan, others)
+    return printer.give(
+        record,
+        lambda units: panel_plan_text(plan, units=units) + "\n",
+        plan.findings,
+        rows=_rows(record),
+        part=part.name,
+    )
+
+
+def panel_plan_record(plan: PanelPlan, totals: dict[str, Any]) -> dict[str, Any]:
+    """A plan as JSON carries it: the keys of a section's, and of each step what only a panel has besides."""
+    solution, setup = plan.solution, plan.setup
+    has_plan = plan.feasible is True and solution is not None and setup is not None
+    return {
+        "part": plan.part.name,
+        "machine": plan.job.machine.name,
+        "handler": plan.handler.name,
+        "measured_thickness_mm": None,
+        "blank": panel_blank_record(plan.blank),
+        "feasible": plan.feasible,
+        "proven_least": solution.proven_least if has_plan and solution is not None else False,
+        "cost": solution.cost if has_plan and solution is not None else None,
+        "lower_bound": solution.lower_bound if solution is not None else None,
+        "steps": [step_record(plan, step) for step in setup.steps] if has_plan and setup is not None else [],
+        "totals": _totals(setup) if has_plan and setup is not None else totals,
+        "findings": finding_records(plan.findings, plan=True),
+        "leg_errors": [],
+        "other_machines": [],
+        "job_card": {},
+    }
+
+
+def _totals(setup: Setup) -> dict[str, Any]:
+    return {**setup.totals_json(), "stations": len(setup.stations)}
+
+
+def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
+    """A step with the keys of a section's, and those of a panel after them."""
+    step, names = panel_step(keyed.planned), _names(plan)
+    gauged = step.gauged
+    return {
+        **keyed.as_json(),
+        "gauged_on": {
+            "on": None if gauged is None else gauged.on,
+            "bend": None if gauged is None or gauged.on == "edge" else _bend_to(plan, gauged.face),
+            "face": None if gauged is None else gauged.face_name,
+        },
+        "moves": [{**told.as_json(), "angle_deg": _angle(step, told.move)} for told in keyed.moves],
+        "faces": [names[face] for face in step.operation.faces],
+        "behind": names[_behind(step)],
+        "row_from_line_mm": step.punch.from_mm,
+        "die_from_line_mm": step.die.from_mm,
+        "short_mm": step.short_mm,
+        "leaves": None if step.leaving is None else step.leaving.way,
+        "leaves_turned_deg": None
+        if step.leaving is None or step.leaving.turn_deg is None
+        else list(step.leaving.turn_deg),
+        "part_from_mm": keyed.part_from_mm,
+        "first_piece": None,
+    }
+
+
+def _angle(step: PanelStep, move: str) -> float | None:
+    return next((each.angle_deg for each in step.moves if each.move == move), None)
+
+
+def _behind(step: PanelStep) -> int:
+    """The face beside the bend that lies behind: the one it hangs on, or the flange itself."""
+    return step.operation.parents[0] if step.parent_behind else step.operation.faces[0]
+
+
+def _bend_to(plan: PanelPlan, face: int) -> int | None:
+    zones: tuple[BendZone, ...] = () if plan.blank is None else plan.blank.zones
+    return next((zone.bend for zone in zones if zone.face_to == face), None)
+
+
+def _names(plan: PanelPlan) -> dict[int, str]:
+    return {} if plan.blank is None else {face.number: face.name for face in plan.blank.faces}
+
+
+def _rows(record: dict[str, Any]) -> list[dict[str, Any]]:
+    return [
+        {
+            **step,
+            **step["stops"],
+            "part": record["part"],
+            "gauged_on": step["gauged_on"]["on"],
+            "gauged_bend": step["gauged_on"]["bend"],
+            "moves": "; ".join(move["words"] for move in step["moves"]),
+            "faces": ", ".join(step["faces"]),
+            "row": " + ".join(step["stations"][0]["segments"]),
+        }
+        for step in record["steps"]
+    ]
+
+
+def panel_plan_text(plan: PanelPlan, *, units: str) -> str:
+    """The plan: head, a line a step, where the rows stand, the totals; of a refused panel the head with its verdict."""
+    setup = plan.setup
+    values = {
+        "plan": plan,
+        "order": _proof(plan),
+        "parts": None if setup is None or not plan.feasible else _parts(setup),
+        "size": None if plan.blank is None else sentence("{along_mm} × {across_mm}", _size(plan), units),
+    }
+    blocks = [told_lines("plan.panel.lines", values, units)]
+    if setup is not None and plan.feasible:
+        steps = setup.steps
+        records = [_told(plan, step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
+        blocks.append(told_table("plan.panel.steps", records, units))
+        blocks.append(told_table("plan.panel.rows", records, units))
+        blocks.append(told_lines("plan.panel.totals", {"setup": setup, "handling": _handling(setup)}, units))
+    return "\n\n".join(blocks)
+
+
+def _size(plan: PanelPlan) -> dict[str, float]:
+    assert plan.blank is not None
+    return {"along_mm": plan.blank.along_mm, "across_mm": plan.blank.across_mm}
+
+
+def _proof(plan: PanelPlan) -> str:
+    """What the search says of the order, never more than it proved."""
+    solution = plan.solution
+    if solution is None:
+        return word("plan.no-tools")
+    if plan.feasible is False:
+        return word("plan.none-offered")
+    if solution.cost is None:
+        return word("plan.unknown")
+    cost, bound = solution.cost, solution.lower_bound or 0.0
+    code = "plan.gap"
+    if solution.proven_least:
+        code = "plan.kept" if plan.part.order else "plan.least-offered"
+    gap, share = trimmed(cost - bound, 2), trimmed(100 * (cost - bound) / cost, 1)
+    return word(code).format(cost=trimmed(cost, 2), bound=trimmed(bound, 2), gap=gap, share=share)
+
+
+def _parts(setup: Setup) -> str:
+    """Of what the cost is made: cycle, the set-up's share, and the wishes by name."""
+    told = word("plan.parts").format(
+        cycle=trimmed(setup.cycle_s, 1), set_up=trimmed(setup.set_up_s / setup.quantity, 1), quantity=setup.quantity
+    )
+    wishes = [
+        word("plan.wish").format(wish=word(f"wish.{name}"), seconds=trimmed(seconds, 1))
+        for name, seconds in setup.wishes_s
+        if seconds >= SHOWN_S
+    ]
+    return ", ".join((told, *wishes))
+
+
+# Seconds are written to a tenth: less is not told.
+SHOWN_S = 0.05
+
+
+def _told(plan: PanelPlan, keyed: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:
+    """What a line says of a step."""
+    step, names = panel_step(keyed.planned), _names(plan)
+    gauged = step.gauged
+    return {
+        "step": keyed,
+        "made": step,
+        "bends": ", ".join(f"{zone.bend} ({names[zone.face_to]})" for zone in step.operation.zones),
+        "behind": names[_behind(step)],
+        "gauged": "by hand" if gauged is None else f"{gauged.on} of {gauged.face_name}",
+        "row": _row(step.punch, step.short_mm, units),
+        "die_row": _row(step.die, 0.0, units),
+        "leaves": NOTHING if step.leaving is None else step.leaving.way,
+        "z": " / ".join(sentence("{z_mm:1/3}", {"z_mm": z_mm}, units) for z_mm in keyed.stops.z_mm) or NOTHING,
+        "moves": ", ".join(say(words, units=units) for words in words_before(keyed, before)) or NOTHING,
+    }
+
+
+def _row(placed: Placed, short_mm: float, units: str) -> str:
+    """A row by its length and segments, and by how much it is short."""
+    values = {"length_mm": placed.row.length_mm, "short_mm": short_mm}
+    told = sentence("{length_mm:1/3} = ", values, units) + placed.row.text
+    return told + (sentence(", {short_mm} short at an end", values, units) if short_mm > SHOWN_S else "")
+
+
+def _handling(setup: Setup) -> str:
+    counts = {
+        "turn-over": setup.count("turn-over"),
+        "turn in the plane": setup.count("turn-in-plane"),
+        "station": len(setup.stations),
+    }
+    return ", ".join(f"{number} {name}{'' if number == 1 else 's'}" for name, number in counts.items())

@@ -1,0 +1,169 @@
+"""The whole way for a panel: tools, blank, order with its proof, set-up; on the first of its machines that can."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from flangewise.bend import angle_tolerance_deg
+from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
+from flangewise.jobs.panel import PanelJob, panel_jobs
+from flangewise.jobs.panel_problem import ToolSet, centre_of, least_s, panel_problem, stands_beside, tool_sets
+from flangewise.panel_order import (
+    PanelBlocker,
+    PanelProblem,
+    PanelSolution,
+    find_panel_order,
+    operations_of,
+    row_price_s,
+)
+from flangewise.part import PanelPart
+from flangewise.pattern import NoBlank, PanelBlank
+from flangewise.punch_die import usable
+from flangewise.sequence import UNLIMITED, Watch
+from flangewise.setup import PanelBend, Setup, Workpiece, set_up_panel
+from flangewise.shop import Handler, Shop, thickness_tolerance_mm
+
+# Costs nearer to each other than this are alike.
+SAME_S = 1e-6
+
+
+@dataclass(frozen=True)
+class PanelPlan:
+    """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
+
+    `solution` is None where no order was looked for; `searched` are the tool sets that were, of `offered`.
+    """
+
+    job: PanelJob
+    handler: Handler
+    problem: PanelProblem | None
+    solution: PanelSolution | None
+    setup: Setup | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def part(self) -> PanelPart:
+        """What is wanted."""
+        return self.job.part
+
+    @property
+    def blank(self) -> PanelBlank | None:
+        """What is cut and bent."""
+        return self.job.blank
+
+    @property
+    def feasible(self) -> bool | None:
+        """True with a plan, False where there is none with the tools offered, None where that is not known."""
+        if self.solution is None or refused(self.findings):
+            return False
+        return self.solution.feasible
+
+
+def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> PanelPlan:
+    """The panel planned on the first of its machines on which a plan is found, else on the first."""
+    first: PanelPlan | None = None
+    for job in panel_jobs(part, shop):
+        watch.tell(machine=job.machine.name)
+        plan = _on_machine(job, shop, watch)
+        if plan.feasible or watch.over():
+            return plan
+        first = first or plan
+    assert first is not None
+    return first
+
+
+def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
+    handler = centre_of(job, shop).handler
+    bare = PanelPlan(job, handler, None, None, None, job.findings)
+    if job.blank is None or any(not usable(job.offers[bend]) for bend in job.offers):
+        return bare
+    hems = [each for each in operations_of(job.blank) if each.is_hem]
+    hems_told = [refuse("panel-hem", place("bend", each.bends[0])) for each in hems]
+    kinds = [bend for bend in job.part.panel.bends if bend.kind != "bend"]
+    hems_told += [refuse("panel-hem", place("bend", bend.number)) for bend in kinds]
+    if hems_told:
+        return replace(bare, findings=sorted_findings([*job.findings, *hems_told[:1]]))
+    try:
+        offered = tool_sets(job, shop)
+    except NoBlank as none:
+        return replace(bare, findings=sorted_findings([*job.findings, *none.findings]))
+    best: PanelPlan | None = None
+    bound_s = math.inf
+    for tools in offered:
+        if best is not None and best.solution is not None and best.solution.weight <= least_s(job, tools, shop):
+            continue
+        plan = _with_tools(job, tools, shop, watch)
+        assert plan.solution is not None
+        bound_s = min(bound_s, plan.solution.open_bound)
+        if best is None or _better(plan, best):
+            best = plan
+    assert best is not None and best.solution is not None
+    solution = best.solution
+    if solution.feasible and bound_s < solution.weight - SAME_S:
+        bound = max(0.0, min(solution.lower_bound or 0.0, bound_s))
+        best = replace(best, solution=replace(solution, proven_least=False, lower_bound=bound))
+    if solution.feasible is False and bound_s < math.inf:
+        best = replace(best, solution=replace(solution, feasible=None))
+    return best if solution.feasible else replace(best, findings=_blocked(best))
+
+
+def _better(plan: PanelPlan, best: PanelPlan) -> bool:
+    assert plan.solution is not None and best.solution is not None
+    return plan.solution.weight < best.solution.weight - SAME_S
+
+
+def _with_tools(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> PanelPlan:
+    """The order with one blank and the tools that make it, set up where it is found."""
+    centre = centre_of(job, shop)
+    problem = panel_problem(job, tools, shop, watch)
+    solution = find_panel_order(problem)
+    pairs = dict(job.pairs) | {bend: step.mounting.pair for step in solution.steps for bend in step.bends}
+    job = replace(job, blank=tools.blank, pairs=pairs)
+    plan = PanelPlan(job, centre.handler, problem, solution, None, job.findings)
+    if not solution.feasible:
+        return plan
+    piece = Workpiece(
+        length_mm=max(tools.blank.size_mm),
+        thickness_mm=job.part.thickness_mm,
+        mass_kg=tools.blank.mass_kg,
+        tolerance_mm=thickness_tolerance_mm(
+            shop.tolerances, shop.materials[job.part.material].product, job.part.thickness_mm
+        ),
+    )
+    used = {step.station: step for step in solution.steps}
+    rows_s = sum(row_price_s(row, problem.rules) for each in used.values() for row in (each.punch.row, each.die.row))
+    beside = stands_beside(tools.blank, centre)
+    rows_s = rows_s * centre.quantity + (0.0 if beside else 2 * centre.machine.mount_s)
+    setup = set_up_panel(solution.steps, tuple(_bends(job)), tools.blank, piece, centre, beside=beside, rows_s=rows_s)
+    return replace(plan, setup=setup, findings=sorted_findings([*job.findings, *setup.findings]))
+
+
+def _bends(job: PanelJob) -> Iterator[PanelBend]:
+    """Each bend with what its angle is allowed: as it is drawn, or as ISO 2768-1 m has it for the shorter leg."""
+    part = job.part
+    for bend, wish in zip(part.panel.bends, job.wishes, strict=True):
+        own = bend.tolerance_deg if bend.tolerance_deg is not None else part.tolerances.angle_deg
+        legs = [leg for leg in wish.legs_mm if leg is not None]
+        yield PanelBend(bend, own if own is not None else angle_tolerance_deg(min(legs)))
+
+
+def _blocked(plan: PanelPlan) -> tuple[Finding, ...]:
+    """What stands in the way of every order, or that none was found."""
+    solution = plan.solution
+    assert solution is not None
+    if solution.feasible is None:
+        return sorted_findings([*plan.findings, caution("order-not-known")])
+    told = [_reason(each) for each in solution.blockers] or [refuse("no-panel-order")]
+    return sorted_findings([*plan.findings, *told])
+
+
+def _reason(each: PanelBlocker) -> Finding:
+    where = place("bend", each.operation.bends[0])
+    if each.against == "row":
+        values = {"needs_mm": each.needs_mm or 0.0, "free_mm": each.free_mm or 0.0, "made_mm": each.made_mm or 0.0}
+        return refuse("blocked-row", where, **values)
+    if each.against == "self":
+        return refuse("blocked-itself", where, faces=", ".join(each.faces))
+    return refuse("blocked-machine" if each.against == "machine" else "no-panel-order", where)
