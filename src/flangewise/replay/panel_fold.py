@@ -219,13 +219,15 @@ def _placed(frame: Array, flat_mm: Array, up_mm: float | Array) -> Array:
 
 def _on_face(face: FaceNumbers, step_mm: float) -> Array:
     """Points along the edges of a face and its holes, and on a grid within."""
-    polygon = shapely.Polygon(face.ring_mm, face.holes_mm)
+    # A cut-out across a bend lies in no face whole: what of its rim is within the face is an edge of it.
+    sheet = shapely.difference(shapely.Polygon(face.ring_mm), shapely.union_all([*map(shapely.Polygon, face.holes_mm)]))
+    polygon = max(shapely.get_parts(sheet), key=lambda each: each.area)
     low_x, low_y, high_x, high_y = polygon.bounds
     grid = np.stack(np.meshgrid(np.arange(low_x, high_x, step_mm), np.arange(low_y, high_y, step_mm)), axis=-1).reshape(
         -1, 2
     )
     inside = grid[shapely.contains_xy(polygon, grid[:, 0], grid[:, 1])]
-    edges = [_along_ring(ring) for ring in (face.ring_mm, *face.holes_mm)]
+    edges = [_along_ring(tuple(ring.coords[:-1])) for ring in (polygon.exterior, *polygon.interiors)]
     return np.vstack([inside, *edges])
 
 

@@ -236,7 +236,8 @@ def _within(panel: PanelNumbers, face: FaceNumbers, frame: Array, points_mm: Arr
     near = np.flatnonzero(np.abs(blank[:, 2]) < half_mm)
     if not len(near):
         return near
-    polygon = shapely.Polygon(face.ring_mm, face.holes_mm).buffer(-CONTACT_MM)
+    holes = shapely.union_all([*map(shapely.Polygon, face.holes_mm)])
+    polygon = shapely.difference(shapely.Polygon(face.ring_mm), holes).buffer(-CONTACT_MM)
     inside: NDArray[np.int64] = near[shapely.contains_xy(polygon, blank[near, 0], blank[near, 1])]
     return inside
 

@@ -102,7 +102,7 @@ def test_check_tells_the_findings_of_a_panel(told: Any, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "command",
-    [("plan",), ("sheet", "-o", "{folder}"), ("tryout", "--included", "1=91"), ("plan", "--replay", "{folder}/p.json")],
+    [("plan",), ("sheet", "-o", "{folder}"), ("tryout", "--included", "1=91")],
     ids=" ".join,
 )
 def test_what_needs_an_order_says_so_in_one_line(command: tuple[str, ...], told: Any, tmp_path: Path) -> None:
