@@ -76,6 +76,7 @@ LATE = {
     ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
     ("commands.plan", "_one", "flangewise.writing"),
+    ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),
     ("pattern.dxf", "_library", "ezdxf"),
     ("punch_die.lengths", "_cover", "flangewise.punch_die.stations"),

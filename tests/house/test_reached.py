@@ -11,7 +11,6 @@ KEPT = {
     "clearance.solids": "one hit of a panel in space: the plans of panels take it up",
     "clearance.stretches": "one hit of a panel in space: the plans of panels take it up",
     "panel_order": "orders of panels, hit by hit: `plan` takes it up when the search stands",
-    "sheet.hit_picture": "a hit of a panel in space: its sheet takes it up",
     "part.file.read_part": "a part from text: how a part is written without a file",
 }
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_replay import panel_replayed as panel_replayed
+    from .panel_sheet import made_panel_row as made_panel_row
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
 
@@ -28,4 +29,5 @@ __getattr__ = late(
     panel=("PanelJob", "panel_worked_out"),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),
+    panel_sheet=("made_panel_row",),
 )

@@ -6,7 +6,10 @@ catalogue for words, jinja2 and (for PDF only, loaded when one is made) weasypri
 Computes nothing of the bend: what cannot be computed is printed as such.
 """
 
-from .blank_plan import blank_plan as blank_plan
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .data import (
     Attachment as Attachment,
     Flat as Flat,
@@ -31,6 +34,14 @@ from .render import (
     sheet_path as sheet_path,
     withdraw as withdraw,
 )
-from .space_picture import finished_picture as finished_picture
 from .step_picture import step_picture as step_picture
 from .wording import Wording as Wording
+
+if TYPE_CHECKING:
+    from .blank_plan import blank_plan as blank_plan
+    from .panel_data import PanelSheet as PanelSheet
+    from .panel_leaf import panel_sheet_bytes as panel_sheet_bytes
+    from .space_picture import finished_picture as finished_picture
+
+# Loaded when first asked for: the sheet of a section needs nothing in space.
+__getattr__ = late(__name__, "blank_plan", "space_picture", "panel_data", "panel_leaf")

@@ -69,10 +69,12 @@ def blank_plan(
     mark: Callable[[str], str] = str,
     described: str = "",
     ways: Ways = AS_DRAWN,
+    foot: str = "",
 ) -> draw.Built:
     """The blank in a room of that width, and of that height or as much higher as its labels need.
 
-    `mark` is how a bend is named by its number or label; `ways` lay it otherwise than it is drawn, also turned over.
+    `mark` is how a bend is named by its number or label; `ways` lay it otherwise than it is drawn, also turned over;
+    `foot` stands below it in place of what the lines mean.
     """
     high_mm = height_mm + growth_mm
     xs, ys = zip(*(laid(point, ways) for point in blank.outline_mm), strict=True)
@@ -87,7 +89,7 @@ def blank_plan(
     view = View((min(xs), min(ys)), (left, (high_mm + deep * scale) / 2 - FOOT_MM / 2), scale, ways)
     room = draw.Box(0.0, 0.0, width_mm, high_mm - FOOT_MM)
     drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
-    foot = wording.word("plan.foot", part=blank.part, thickness=wording.size(blank.thickness_mm))
+    foot = foot or wording.word("plan.foot", part=blank.part, thickness=wording.size(blank.thickness_mm))
     box = draw.Box(left, view.at_mm[1] - deep * scale, left + wide * scale, view.at_mm[1])
     upper_left, upper_right, lower_right, lower_left = box.corners_mm
     # A section's bends are told beside their ends on the right.

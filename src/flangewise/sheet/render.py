@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from flangewise.drawing import svg
@@ -168,6 +168,11 @@ def html_of(
             record=encoded(record) if record else "",
         )
     )
+
+
+def template(name: str) -> Template:
+    """A template of the room by its file name, ready to be filled in."""
+    return _templates().get_template(name)
 
 
 @cache
