@@ -34,6 +34,7 @@ from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
 
 if TYPE_CHECKING:
+    from .leaving import StandingTool as StandingTool, WayOutOfRow as WayOutOfRow, way_out_of_row as way_out_of_row
     from .meeting import SpaceMeeting as SpaceMeeting, solids_meet as solids_meet
     from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows
     from .stretches import (
@@ -41,11 +42,13 @@ if TYPE_CHECKING:
         Runs as Runs,
         Stretches as Stretches,
         ToolRegions as ToolRegions,
+        foot_of as foot_of,
         half_mm as half_mm,
         joined as joined,
         together as together,
         tool_regions as tool_regions,
     )
+    from .turning import Turned as Turned, turned_out as turned_out
 
 # Loaded when first asked for: sections need none of it.
-__getattr__ = late(__name__, "solids", "stretches", "meeting")
+__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning")

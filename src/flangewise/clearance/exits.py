@@ -98,7 +98,7 @@ def movables(bodies: tuple[Body, ...]) -> Movables:
     """The tools as the way out needs them."""
     parts: dict[bool, list[Points]] = {False: [], True: []}
     for body in bodies:
-        parts[body.with_ram].extend(_convex(body.points_mm))
+        parts[body.with_ram].extend(convex_parts(body.points_mm))
     for with_ram in (False, True):
         parts[with_ram].extend(_endless(bodies, with_ram=with_ram))
     reach = max((abs(across) for body in bodies for across, _ in body.points_mm), default=0.0)
@@ -123,7 +123,7 @@ def way_out(
 
 
 @lru_cache(maxsize=256)
-def _convex(points_mm: Outline) -> tuple[Points, ...]:
+def convex_parts(points_mm: Outline) -> tuple[Points, ...]:
     """Convex parts of an outline, its arcs no finer than they need be; kept for the parts that follow."""
     polygon = shapely.simplify(shapely.make_valid(shapely.Polygon(points_mm)), CHORD_MM)
     parts = list(shapely.get_parts(shapely.constrained_delaunay_triangles(polygon)))

@@ -155,7 +155,6 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             centre.handler.shift_s,
         ),
         order=None if order is None else _wanted(order, operations),
-        ways_out=False,
         limits=SearchLimits(watch=watch),
     )
 

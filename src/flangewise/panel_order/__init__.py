@@ -5,12 +5,11 @@ Takes a panel's blank and the tools offered as bodies; gives what each hit forbi
 
 from .hit import (
     Hit as Hit,
-    Leaving as Leaving,
     SelfMeeting as SelfMeeting,
-    StandingRow as StandingRow,
 )
 from .lying import lies as lies
 from .moves import Lie as Lie, lie_of as lie_of
+from .leaving import Leaving as Leaving, StandingRow as StandingRow
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
 from .order import find_panel_order as find_panel_order
 from .problem import (

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 from flangewise.clearance import (
     Runs,
@@ -17,6 +16,7 @@ from flangewise.clearance import (
     together,
     tool_regions,
 )
+from flangewise.panel_order.leaving import Leaving, StandingRow, leaves
 from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.stops import Fingers, PanelGauging, stops
@@ -32,28 +32,6 @@ class SelfMeeting:
     turn_deg: float
     overlap_mm: float
     bends: frozenset[int]
-
-
-@dataclass(frozen=True)
-class StandingRow:
-    """A punch row at its place: its left end from the bend line's left end, and how long its ears' feet stand alone."""
-
-    from_mm: float
-    length_mm: float
-    foot_left_mm: float = 0.0
-    foot_right_mm: float = 0.0
-
-
-@dataclass(frozen=True)
-class Leaving:
-    """How a part leaves: straight up with the punch raised, to the front, or turned in its plane from under the punch.
-
-    `opening_mm`: between die top and nose; `turn_deg`: least and greatest turn that lets it pass.
-    """
-
-    way: Literal["up", "front", "turned"]
-    opening_mm: float
-    turn_deg: tuple[float, float] | None = None
 
 
 class Hit:
@@ -226,6 +204,6 @@ class Hit:
         """How it lies before the hit."""
         return hold(self, done, rule)
 
-    def leaves(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
-        """How the part leaves after the hit; None: not known."""
-        raise NotImplementedError
+    def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
+        """How the part leaves the rows after the hit; None: not known. Without a die row the die stands everywhere."""
+        return leaves(self, done, row, die)

@@ -5,13 +5,15 @@ A look is kept, and what it finds is added to the prices of all sets that agree 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import Taken
-from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import SelfMeeting
+from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair
 from flangewise.panel_order.stops import PanelGauging
@@ -75,12 +77,18 @@ class Looks:
         way_s = travel_s(abs(other.x_mm - one.x_mm), travel.speed_mm_per_s, travel.acceleration_mm_per_s2)
         return max(costs.share * (way_s - travel.next_stop_s) - moved_s, 0.0)
 
-    def look(self, step: Taken, pair: RowPair) -> bool:
-        """Whether a step is what the tables say, as far as it was known before; else they say it from now on."""
-        way = self._problem.ways[step.way]
-        sound = self._look_at_self(step, way)
-        sound = self._look_at_stops(step, way) and sound
-        return self._look_at_exit(step, way, pair) and sound if sound else False
+    def look(self, steps: Sequence[Taken], pairs: Sequence[RowPair]) -> bool:
+        """Whether the steps of a plan are what the tables say, as far as it was known before; else they say it from now
+        on. `pairs` are the rows of each step.
+
+        Ways out take longest to find: they are looked at where all else holds, what is bent most first, until one does
+        not hold.
+        """
+        ways = [self._problem.ways[step.way] for step in steps]
+        sound = [self._look_at_self(step, way) for step, way in zip(steps, ways, strict=True)]
+        sound += [self._look_at_stops(step, way) for step, way in zip(steps, ways, strict=True)]
+        every = list(zip(steps, ways, pairs, strict=True))
+        return all(sound) and all(self._look_at_exit(*each) for each in reversed(every))
 
     def _look_at_self(self, step: Taken, way: PanelWay) -> bool:
         key = (step.way, step.done)
@@ -114,10 +122,13 @@ class Looks:
         key = (step.way, step.done, pair.pair)
         if not self._problem.ways_out or key in self._left:
             return True
-        row, _ = self._problem.rows[way.mounting].pairs[pair.pair]
-        left, right = row.reach_mm
-        stands = StandingRow(self.standing(step.way, step.done, pair).punch_from_mm, row.length_mm, left, right)
-        found = way.hit.leaves(self._problem.bends_of(step.done), stands)
+        punch, die = self._problem.rows[way.mounting].pairs[pair.pair]
+        standing = self.standing(step.way, step.done, pair)
+        rows = (
+            StandingRow(standing.punch_from_mm, punch.length_mm, *punch.reach_mm),
+            StandingRow(standing.die_from_mm, die.length_mm),
+        )
+        found = way.hit.leaves(self._problem.bends_of(step.done), *rows)
         self._left[key] = found
         more = np.inf if found is None else self._dearer_s(step, way, found)
         self.no_way_out += found is None
@@ -127,14 +138,15 @@ class Looks:
         exits[step.done] += more
         return False
 
+    def opening_mm(self, way: PanelWay, done: int, found: Leaving) -> float:
+        """The opening for a way out: to the front at least what a straight pull needs."""
+        sideways = found.way == "turned" or found.along_bed
+        return found.opening_mm if sideways else max(found.opening_mm, self.tables.opening_mm(way, done))
+
     def _dearer_s(self, step: Taken, way: PanelWay, found: Leaving) -> float:
-        """What a way out takes beyond the straight pull that the tables reckon with."""
-        more = self._problem.costs.side_exit if found.way == "turned" else 0.0
-        time = way.tools.time
-        reckoned = float(self.tables.openings_mm(way)[step.done])
-        if time is not None and found.opening_mm > reckoned:
-            front, _ = self.tables.front_and_behind(way)
-            openings, fronts = np.array([reckoned, found.opening_mm]), np.full(2, front.far_mm[step.done])
-            less, most = time.opened_s(openings, fronts)
-            more += self._problem.costs.share * float(most - less)
-        return more
+        """What a way out takes beyond what the tables reckon with."""
+        slid_s = self._problem.costs.side_exit if found.way == "turned" or found.along_bed else 0.0
+        if way.tools.time is None:
+            return slid_s
+        opened_s = self.tables.opened_s(way, step.done, self.opening_mm(way, step.done, found))
+        return max(slid_s + opened_s - self.tables.least_opened_s(way, step.done), 0.0)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flangewise.geometry import Fold, Frame, Points, area_mm2
+from flangewise.geometry import Fold, Frame, Points, area_mm2 as ring_area_mm2
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Hold, HoldRule, Lying, ToolOption, die_edges_mm, held
 from flangewise.units import GRAVITY_M_PER_S2
@@ -28,7 +28,7 @@ def face_mass(shapes: PanelShapes, face: int) -> tuple[float, tuple[float, float
     """Area of a face without its holes, mm2, and its centroid on the blank."""
     blank = shapes.blank
     ring = next(each.outline_mm for each in blank.faces if each.number == face)
-    area, (x, y) = area_mm2(ring), _centroid(np.array(ring))
+    area, (x, y) = ring_area_mm2(ring), _centroid(np.array(ring))
     for hole in blank.holes:
         if hole.face == face:
             left = area - hole.area_mm2
@@ -90,6 +90,11 @@ def lies(wing: Wing, face: int, state: int) -> Lies:
 
 def _all(wing: Wing, done: frozenset[int]) -> list[Lies]:
     return [lies(wing, *node) for node in wing.nodes(done)]
+
+
+def area_mm2(wing: Wing, done: frozenset[int]) -> float:
+    """How much sheet a wing is of."""
+    return sum(each.area_mm2 for each in _all(wing, done))
 
 
 def front_mm(hit: Hit, done: frozenset[int]) -> float:

@@ -54,8 +54,7 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
         "holding": tables.holding_s(way, done),
         "corners": standing.short_mm * problem.rules.short_wish_s_per_mm,
     }
-    reckoned_mm = float(tables.openings_mm(way)[done])
-    opening_mm = reckoned_mm if leaving is None else max(leaving.opening_mm, reckoned_mm)
+    opening_mm = tables.opening_mm(way, done) if leaving is None else looks.opening_mm(way, done, leaving)
     front, behind = tables.front_and_behind(way)
     broken = tables.broken(way, done)
     return PanelStep(
@@ -68,7 +67,7 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
         else "hangs-below"
         if behind.low_mm[done] < 0
         else "this-bend",
-        side_exit=False,
+        side_exit=leaving is not None and leaving.along_bed,
         least_opening_mm=opening_mm,
         reach_mm=float(max(front.reach_mm[done], behind.reach_mm[done])),
         hold=tables.hold(way, done),

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from flangewise.clearance import Runs, Stretches
-from flangewise.panel_order.hit import Leaving, SelfMeeting, StandingRow
+from flangewise.panel_order.hit import SelfMeeting
+from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.moves import Lie
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.stops import PanelGauging
@@ -52,7 +53,7 @@ class HitAnswers(Protocol):
     def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
         """Where stops may touch, best first."""
 
-    def leaves(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
+    def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
         """How the part leaves after the hit; None: not known."""
 
 

@@ -188,8 +188,7 @@ class PanelSearch:
             if cost_s > next_s + SAME_S:
                 return cost_s, None
             without = self.looks.no_way_out
-            sound = [self.looks.look(step, self.stations.pairs[some[step.station]]) for step in path.steps]
-            if all(sound):
+            if self.looks.look(path.steps, [self.stations.pairs[some[step.station]] for step in path.steps]):
                 return cost_s, path
             if self.looks.no_way_out > without:
                 self._unknown_s = min(self._unknown_s, cost_s)

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from flangewise.panel_order.hit import Leaving
+from flangewise.panel_order.leaving import Leaving
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.stops import PanelGauging
 from flangewise.punch_die import Mounting, Placed

@@ -18,6 +18,7 @@ from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.wing_sums import WingSums, lying, straight_pulls_mm, wing_sums
 from flangewise.panel_order.wings import Wing
 from flangewise.sequence import (
+    HitTime,
     Hold,
     HoldRule,
     Lying,
@@ -137,22 +138,47 @@ class PanelTables:
         """Hit, strokes, holding and the wish of the tools; infinite where no row can stand at all."""
         way, problem = self.problem.ways[index], self.problem
         price = np.full(len(self.sets), problem.costs.hit + way.wish_s)
-        time = way.tools.time
-        if time is not None:
+        if way.tools.time is not None:
             front, behind = self.front_and_behind(way)
             reach = np.maximum(front.reach_mm, behind.reach_mm)
-            seconds = time.opened_s(self.openings_mm(way), front.far_mm) + time.bent_s(reach)
-            price = price + problem.costs.share * seconds
+            opened_s = self._least_opened_s(way, way.tools.time, slice(None))
+            price = price + opened_s + problem.costs.share * way.tools.time.bent_s(reach)
         if problem.hold is not None:
             price = price + weights_s(problem.hold, self._lying(way, problem.hold, slice(None)))
         shorts, of_set = self.shorts[index], self.patterns[index].of_set
         stands: Bools = np.isfinite(shorts.short_mm.min(axis=1))
         return np.where(stands[of_set], price, np.inf)
 
-    def openings_mm(self, way: PanelWay) -> Floats:
+    def _least_opened_s(self, way: PanelWay, time: HitTime, at: slice) -> Floats:
+        """Seconds of the ways down and back for a straight pull, or less where sliding the part off takes less."""
+        front, behind = self.front_and_behind(way)
+        thickness_mm = self.problem.blank.thickness_mm
+        pulls = straight_pulls_mm(behind, way.tools, thickness_mm=thickness_mm)[at]
+        pulled, slid = (
+            self.problem.costs.share * time.opened_s(openings, front.far_mm[at])
+            for openings in (pulls, np.full(len(pulls), thickness_mm))
+        )
+        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + slid)
+        return least
+
+    def least_opened_s(self, way: PanelWay, done: int) -> float:
+        """The same for one step; 0 where no time is reckoned."""
+        time = way.tools.time
+        return 0.0 if time is None else float(self._least_opened_s(way, time, slice(done, done + 1))[0])
+
+    def opened_s(self, way: PanelWay, done: int, opening_mm: float) -> float:
+        """Seconds of the ways down and back for an opening; 0 where no time is reckoned."""
+        time = way.tools.time
+        if time is None:
+            return 0.0
+        front, _ = self.front_and_behind(way)
+        fronts = front.far_mm[done : done + 1]
+        return float(self.problem.costs.share * time.opened_s(np.array([opening_mm]), fronts)[0])
+
+    def opening_mm(self, way: PanelWay, done: int) -> float:
         """What must pass between nose and die top for a straight pull: what stands up behind over what hangs there."""
         _, behind = self.front_and_behind(way)
-        return straight_pulls_mm(behind, way.tools, thickness_mm=self.problem.blank.thickness_mm)
+        return float(straight_pulls_mm(behind, way.tools, thickness_mm=self.problem.blank.thickness_mm)[done])
 
     def _lying(self, way: PanelWay, rule: HoldRule, at: slice) -> Lying:
         """How the part lies on the die."""

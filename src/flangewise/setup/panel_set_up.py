@@ -17,7 +17,7 @@ from flangewise.part import WantedBend
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Station, expected_spread
 from flangewise.setup.ram import LONG_LEG_MM, stroke_findings
-from flangewise.setup.seconds import cycle_s, handled, hit_s
+from flangewise.setup.seconds import cycle_s, handled, hit_s, side_exit
 from flangewise.setup.set_up import ram_settings, stroke_s, told_once
 from flangewise.setup.step import Instruction, Setup, SetupStep, Stops
 from flangewise.setup.support import LONG_MM, THIN_MM, hold_findings
@@ -135,7 +135,9 @@ def _moves(step: PanelStep, station: Station, before: Station | None) -> Iterato
         way = "right" if station.centre_mm > before.centre_mm else "left"
         words = phrase(f"move.shift-{way}", from_mm=station.from_mm, to_mm=station.to_mm)
         yield Instruction("shift", None, words)
-    if step.leaving is not None and step.leaving.way == "turned" and step.leaving.turn_deg is not None:
+    if step.side_exit:
+        yield side_exit()
+    elif step.leaving is not None and step.leaving.way == "turned" and step.leaving.turn_deg is not None:
         least, most = step.leaving.turn_deg
         words = phrase("move.turned-out", least_deg=least, most_deg=most, open_mm=step.leaving.opening_mm)
         yield Instruction("side-exit", None, words)

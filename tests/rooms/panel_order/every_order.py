@@ -89,7 +89,7 @@ def moved_s(problem: PanelProblem, one: PanelWay, other: PanelWay, *, shifted: b
 def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[float, tuple[int, ...]]:
     """What the cheapest plan costs, and its operations in their order; infinite where there is none."""
     rules, costs = problem.rules, problem.costs
-    stands = [Stand(number, punch, die) for number, own in enumerate(problem.rows) for punch, die in pairs]
+    stands = [Stand(number, punch, die) for number, own in enumerate(problem.rows) for punch, die in own.pairs]
     whole = (1 << len(problem.operations)) - 1
     bends = [
         frozenset(b for i, op in enumerate(problem.operations) if s >> i & 1 for b in op.bends)

@@ -120,7 +120,7 @@ class MadeUpHit:
         x_mm = draw.choice((20.0, 120.0, 400.0))
         return (PanelGauging("edge", 1, "base", x_mm, 0.0, 5.0, (10.0, 50.0), 0.0, False, wishes),)
 
-    def leaves(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
+    def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
         """Nearly always up; now and then turned, or not at all."""
         draw = self._draw("leaves", sorted(done), row.length_mm, row.foot_left_mm)
         chance = draw.random()

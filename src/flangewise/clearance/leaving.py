@@ -1,0 +1,107 @@
+"""How a bent part leaves tools that stand along stretches of the bed, moved across the bed without turning.
+
+Where the part may be is asked as `exits` asks it of a section, tool by tool: what of the part stands over a tool's
+stretch of the bed, seen along the bed, is what that tool can meet while nothing moves along the bed. So the answer is
+exact for such ways. To be slid off along the bed the part must be clear of every tool as if it stood everywhere.
+Source: derived here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from flangewise.clearance.bodies import Body
+from flangewise.clearance.exits import ENDLESS_MM, WayOut, convex_parts, least_lift_mm, movables, sums
+from flangewise.geometry import Points, SpacePoints
+
+Run = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class StandingTool:
+    """A body that stands along stretches of the bed; `along_mm` None: along all of it."""
+
+    body: Body
+    along_mm: tuple[Run, ...] | None = None
+
+
+@dataclass(frozen=True)
+class WayOutOfRow:
+    """How far the nose is lifted for the part to leave; whether it can stay where it lies meanwhile, and whether it is
+    slid off along the bed."""
+
+    lift_mm: float
+    straight_up: bool
+    along_bed: bool
+
+
+def way_out_of_row(
+    tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], *, nose_mm: float, most_mm: float
+) -> WayOutOfRow | None:
+    """The least lift with which a part leaves to the front, or else is slid off along the bed; None: neither is found.
+
+    `pieces_mm` are the corners of its convex solids (along the bed, across toward the operator, up), `nose_mm` the
+    height of the nose above the die's top as it lies there, `most_mm` how far it can be lifted.
+    """
+    way = _way(tools, pieces_mm, nose_mm)
+    lift_mm = least_lift_mm(way, most_mm=most_mm)
+    if lift_mm is not None:
+        return WayOutOfRow(lift_mm, way.free_in_place(lift_mm), along_bed=False)
+    starts = way.starts(most_mm)
+    everywhere = _way([StandingTool(tool.body) for tool in tools], pieces_mm, nose_mm)
+    room = shapely.box(-ENDLESS_MM / 10, -ENDLESS_MM / 10, way.front_mm, ENDLESS_MM / 10)
+    reached = [
+        piece for piece in way.free(most_mm, room) if any(shapely.intersects(piece, shapely.Point(at)) for at in starts)
+    ]
+    clear = everywhere.free(most_mm, room)
+    if any(shapely.intersects(piece, clear).any() for piece in reached):
+        return WayOutOfRow(most_mm, way.free_in_place(most_mm), along_bed=True)
+    return None
+
+
+def _way(tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], nose_mm: float) -> WayOut:
+    sides: dict[bool, list[shapely.Geometry]] = {False: [], True: []}
+    reach_mm = 0.0
+    for tool in tools:
+        parts = convex_parts(tool.body.points_mm)
+        if tool.along_mm is None and tool.body.name not in ("punch", "die"):
+            # The ram goes on upward and the bed downward.
+            whole = movables((tool.body,))
+            parts = whole.moving or whole.fixed
+        over = (
+            pieces_mm
+            if tool.along_mm is None
+            else [cut for piece in pieces_mm for low, high in tool.along_mm if len(cut := _between(piece, low, high))]
+        )
+        rise_mm = np.array([0.0, nose_mm if tool.body.with_ram else 0.0])
+        sides[tool.body.with_ram].append(_sums([part + rise_mm for part in parts], over))
+        reach_mm = max(reach_mm, *(abs(across) for across, _ in tool.body.points_mm))
+    least_mm = min(float(piece[:, 1].min()) for piece in pieces_mm)
+    return WayOut(shapely.union_all(sides[False]), shapely.union_all(sides[True]), reach_mm - least_mm + 1.0)
+
+
+def _between(piece_mm: SpacePoints, low_mm: float, high_mm: float) -> SpacePoints:
+    """What of a convex solid stands over a stretch of the bed, as points whose hull it is."""
+    along = piece_mm[:, 0]
+    if along.max() <= low_mm or along.min() >= high_mm:
+        return piece_mm[:0]
+    found = [piece_mm[(along >= low_mm) & (along <= high_mm)]]
+    for end in (low_mm, high_mm):
+        under, over = np.flatnonzero(along < end), np.flatnonzero(along > end)
+        one, other = np.repeat(under, len(over)), np.tile(over, len(under))
+        share = ((end - along[one]) / (along[other] - along[one]))[:, None]
+        found.append(piece_mm[one] + share * (piece_mm[other] - piece_mm[one]))
+    return np.concatenate(found)
+
+
+def _sums(parts: Sequence[Points], pieces_mm: Sequence[SpacePoints]) -> shapely.Geometry:
+    """Union of the Minkowski sums of convex parts with reflected pieces, seen along the bed."""
+    if not pieces_mm:
+        return shapely.Polygon()
+    most = max(len(piece) for piece in pieces_mm)
+    corners = np.stack([np.pad(piece[:, 1:], ((0, most - len(piece)), (0, 0)), mode="edge") for piece in pieces_mm])
+    return sums(parts, corners, 0.0)

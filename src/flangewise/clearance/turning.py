@@ -1,0 +1,125 @@
+"""Can what stands inside a part be turned in the plane until it passes through the part's mouth.
+
+Two convex outlines meet, one moved over the plane without turning, where their Minkowski sum is entered; so for each
+angle what is left of the plane is where it may stand. It comes from one angle to the next where pieces of the two
+planes overlap; angles are taken by steps of a degree, so what is found is a way, and where none is found nothing is
+known. Source: Minkowski sums, textbook (from memory); the rest is derived here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from flangewise.clearance.region import Geometries
+from flangewise.geometry import Points
+
+STEP_DEG, MOST_DEG, HALVINGS = 1.0, 90.0, 10
+# A place smaller than this is none.
+LEAST_MM2 = 1e-6
+
+
+@dataclass(frozen=True)
+class Turned:
+    """A convex outline that is turned about the origin and moved, and the convex ones that it must not meet."""
+
+    ring_mm: Points
+    others_mm: tuple[Points, ...]
+
+    def forbidden(self, turn_deg: float) -> Geometries:
+        """Where its origin may not lie at an angle, as convex pieces."""
+        cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+        turned = self.ring_mm @ np.array([[cos, sin], [-sin, cos]])
+        sums = [(other[:, None] - turned[None]).reshape(-1, 2) for other in self.others_mm]
+        owners = np.repeat(np.arange(len(sums)), [len(each) for each in sums])
+        if not sums:
+            return np.zeros(0, dtype=object)
+        found: Geometries = shapely.convex_hull(shapely.multipoints(np.concatenate(sums), indices=owners))
+        return found
+
+
+def turned_out(
+    inside: Sequence[Turned], through: Sequence[Turned], start_mm: tuple[float, float]
+) -> tuple[float, float] | None:
+    """The least and the greatest angle at which `through` is free where `inside` can be brought, from its start.
+
+    Both are what is turned, as it stands inside and as it goes through the mouth, about one origin; `start_mm`: about
+    where that lies at first. Positive angles are counterclockwise; of both ways round the one with less turn. None:
+    none found.
+    """
+    ways = (_one_way(inside, through, start_mm, sign) for sign in (1.0, -1.0))
+    found = [angles for angles in ways if angles is not None]
+    return min(found, key=lambda angles: min(map(abs, angles)), default=None)
+
+
+def _one_way(
+    inside: Sequence[Turned], through: Sequence[Turned], start_mm: tuple[float, float], sign: float
+) -> tuple[float, float] | None:
+    places = _free(inside, 0.0)
+    near = shapely.distance(places, shapely.Point(start_mm)) if len(places) else np.zeros(0)
+    before = reached = places[near <= near.min(initial=math.inf) + LEAST_MM2]
+    first: float | None = None
+    last = 0.0
+    for angle in np.arange(0.0, MOST_DEG + STEP_DEG / 2, STEP_DEG).tolist():
+        reached = _next(inside, sign * angle, reached)
+        passes = _passes(through, sign * angle, reached)
+        if first is None and passes:
+            first = _last_good(inside, through, sign, good=angle, bad=last, start=before) if angle else 0.0
+        elif first is not None and not passes:
+            last = _last_good(inside, through, sign, good=last, bad=angle, start=before)
+            break
+        if not len(reached):
+            return None
+        before, last = reached, angle
+    if first is None:
+        return None
+    return (first, last) if sign > 0 else (-last, -first)
+
+
+def _last_good(
+    inside: Sequence[Turned], through: Sequence[Turned], sign: float, *, good: float, bad: float, start: Geometries
+) -> float:
+    """Between an angle that passes and one that does not the last that does; asked from places beside them."""
+    for _ in range(HALVINGS):
+        middle = (good + bad) / 2
+        if _passes(through, sign * middle, _next(inside, sign * middle, start)):
+            good = middle
+        else:
+            bad = middle
+    return good
+
+
+def _room(moved: Sequence[Turned]) -> shapely.Geometry:
+    """A box about all that may be met, and as much around as what is turned is long."""
+    points = np.concatenate([other for each in moved for other in each.others_mm] or [np.zeros((1, 2))])
+    long_mm = max(float(np.linalg.norm(each.ring_mm, axis=1).max()) for each in moved)
+    return shapely.box(*(points.min(axis=0) - 2 * long_mm), *(points.max(axis=0) + 2 * long_mm))
+
+
+def _free(moved: Sequence[Turned], turn_deg: float) -> Geometries:
+    """The pieces of the plane in which something may lie at an angle."""
+    forbidden = shapely.union_all(np.concatenate([each.forbidden(turn_deg) for each in moved]))
+    pieces = shapely.get_parts(shapely.difference(_room(moved), forbidden))
+    found: Geometries = pieces[shapely.area(pieces) > LEAST_MM2]
+    return found
+
+
+def _next(moved: Sequence[Turned], turn_deg: float, reached: Geometries) -> Geometries:
+    """The pieces at an angle that can be come to from pieces of one beside it."""
+    pieces = _free(moved, turn_deg)
+    if not len(pieces) or not len(reached):
+        return pieces[:0]
+    common = shapely.area(shapely.intersection(pieces[:, None], reached[None]))
+    found: Geometries = pieces[(common > LEAST_MM2).any(axis=1)]
+    return found
+
+
+def _passes(moved: Sequence[Turned], turn_deg: float, reached: Geometries) -> bool:
+    if not len(reached):
+        return False
+    free = _free(moved, turn_deg)
+    return bool((shapely.area(shapely.intersection(free[:, None], reached[None])) > LEAST_MM2).any())
