@@ -17,7 +17,8 @@ from flangewise.pattern import BendZone, Blank, FlatHole, FlatPattern, PanelBlan
 from flangewise.sheet.data import Point
 from flangewise.sheet.wording import Wording
 
-MARGIN_MM = 26.0
+MARGIN_MM, MARGIN_SHARE = 26.0, 0.15
+"""Room around the blank for its words: so much, of a small picture a share of it."""
 SECTION_MARGIN_MM = 50.0
 FOOT_MM = 8.0
 WORD_MM = 3.2
@@ -80,12 +81,13 @@ def blank_plan(
     xs, ys = zip(*(laid(point, ways) for point in blank.outline_mm), strict=True)
     wide, deep = max(xs) - min(xs), max(ys) - min(ys)
     is_section = isinstance(blank, FlatPattern)
-    beside_mm = SECTION_MARGIN_MM if is_section else MARGIN_MM
+    margin_mm = min(MARGIN_MM, MARGIN_SHARE * width_mm)
+    beside_mm = SECTION_MARGIN_MM if is_section else margin_mm
     scale = min(
-        draw.scale_for(wide, width_mm - MARGIN_MM - beside_mm),
-        draw.scale_for(deep, height_mm - 2 * MARGIN_MM + 2 * FOOT_MM),
+        draw.scale_for(wide, width_mm - margin_mm - beside_mm),
+        draw.scale_for(deep, height_mm - 2 * margin_mm + FOOT_MM),
     )
-    left = MARGIN_MM + (width_mm - MARGIN_MM - beside_mm - wide * scale) / 2
+    left = margin_mm + (width_mm - margin_mm - beside_mm - wide * scale) / 2
     view = View((min(xs), min(ys)), (left, (high_mm + deep * scale) / 2 - FOOT_MM / 2), scale, ways)
     room = draw.Box(0.0, 0.0, width_mm, high_mm - FOOT_MM)
     drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)

@@ -20,6 +20,8 @@ from flangewise.shop import Machine
 
 PUNCH_MM, DIE_MM = 75.0, 40.0
 """So much of the punch is drawn above its nose, and of the die below its top."""
+BEYOND_MM = 15.0
+"""A die row that reaches further beyond part and punch is cut off there."""
 LIFTED_MM = 35.0
 """How high the punch is drawn over the sheet before the hit."""
 BENT_EYE = draw.Eye(around_deg=35.0, above_deg=52.0)
@@ -41,10 +43,11 @@ def hit_picture(
     height_mm: float,
 ) -> draw.Drawing:
     """One hit in a room of that size: before it, the sheet at the stops; or `bent`, at the bottom of the stroke."""
-    bodies = [
-        draw.Body(_part(blank, step, bent=bent)),
-        *_rows(step, _nose_mm(blank, step) if bent else blank.thickness_mm + LIFTED_MM),
-    ]
+    facets = _part(blank, step, bent=bent)
+    along_mm = [float(each) for facet in facets for each in facet.corners_mm[:, 0]]
+    shown_mm = min(*along_mm, step.punch.from_mm) - BEYOND_MM, max(*along_mm, step.punch.to_mm) + BEYOND_MM
+    nose_mm = _nose_mm(blank, step) if bent else blank.thickness_mm + LIFTED_MM
+    bodies = [draw.Body(facets), *_rows(step, nose_mm, shown_mm)]
     if not bent:
         bodies += _fingers(keyed, machine)
     word = "alt.hit-bent" if bent else "alt.hit"
@@ -110,7 +113,7 @@ def _nose_mm(blank: PanelBlank, step: PanelStep) -> float:
     return _centre_mm(blank, step) - step.operation.zones[0].inside_radius_mm
 
 
-def _rows(step: PanelStep, nose_mm: float) -> Iterator[draw.Body]:
+def _rows(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]) -> Iterator[draw.Body]:
     """The punch and the die, segment by segment; over the reach of an ear only its foot stands."""
     tools = step.mounting.pair.tools
     if tools.punch is not None:
@@ -121,7 +124,9 @@ def _rows(step: PanelStep, nose_mm: float) -> Iterator[draw.Body]:
             yield _bar(_cut(outline, -FAR_MM, high_mm), from_mm, to_mm, nose_mm, "grey")
     if tools.die is not None:
         for from_mm, to_mm, _ in _stretches(step.die):
-            yield _bar(_cut(tools.die.outline_mm, -DIE_MM, FAR_MM), from_mm, to_mm, 0.0, "pale")
+            low_mm, high_mm = max(from_mm, shown_mm[0]), min(to_mm, shown_mm[1])
+            if low_mm < high_mm:
+                yield _bar(_cut(tools.die.outline_mm, -DIE_MM, FAR_MM), low_mm, high_mm, 0.0, "pale")
 
 
 def _stretches(placed: Placed) -> Iterator[tuple[float, float, bool]]:

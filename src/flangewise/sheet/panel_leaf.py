@@ -39,8 +39,8 @@ from flangewise.sheet.step_words import measured
 from flangewise.sheet.wording import Wording
 
 LEAF = "panel.html"
-FINISHED_MM, PLAN_MM = (80.0, 66.0), (100.0, 66.0)
-FRAME_MM, HIT_MM = (57.0, 40.0), (88.0, 56.0)
+FINISHED_MM, PLAN_MM = (66.0, 84.0), (114.0, 84.0)
+FRAME_MM, HIT_MM = (57.0, 40.0), (88.0, 66.0)
 NOTES_MM = 16.0
 SIGN_SHARE = 0.8
 
