@@ -74,8 +74,8 @@ def read_part(text: str, file: str, shop: Shop) -> Part:
 
 def not_ordered(part: PanelPart) -> Fault:
     """What is told of a panel where a section is needed."""
-    wrong = f"{part.name} has flanges on more than two sides: its blank and its plan are worked out, this not yet"
-    return Fault(part.file, None, None, "panel", wrong, "use `plan`, `flat` or `check`")
+    wrong = f"{part.name} has flanges on more than two sides: its blank, plan and sheet are worked out, this not yet"
+    return Fault(part.file, None, None, "panel", wrong, "use `plan`, `sheet`, `flat` or `check`")
 
 
 def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
