@@ -67,6 +67,7 @@ HOMES = {
 SIDE_DOORS = {
     ("commands.plan", "jobs.printed"),
     ("commands.sheet", "jobs.sheets"),
+    ("commands.sheet_panel", "jobs.sheets"),
 }
 
 # Imports inside a function, each for the time it takes to start: (module, function, what).
@@ -76,6 +77,8 @@ LATE = {
     ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
     ("commands.plan", "_one", "flangewise.writing"),
+    ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
+    ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
     ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),
     ("pattern.dxf", "_library", "ezdxf"),

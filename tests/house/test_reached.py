@@ -7,12 +7,6 @@ from .reach import definitions, reached, unreached
 # What no command reaches, and why it stays: a whole module ("room.module") or one definition.
 KEPT = {
     "bend.air_bend.bend_to_turn": "one bend beside the arrays of them: printed figures and benches are asked by it",
-    "clearance.leaving": "one hit of a panel in space: the plans of panels take it up",
-    "clearance.meeting": "one hit of a panel in space: the plans of panels take it up",
-    "clearance.solids": "one hit of a panel in space: the plans of panels take it up",
-    "clearance.stretches": "one hit of a panel in space: the plans of panels take it up",
-    "clearance.turning": "one hit of a panel in space: the plans of panels take it up",
-    "panel_order": "orders of panels, hit by hit: `plan` takes it up when the search stands",
     "part.file.read_part": "a part from text: how a part is written without a file",
 }
 

@@ -47,7 +47,7 @@ PURE = {
     *("breach", "least_weight"),
     *("bound", "dropped", "lower_bound", "price", "until", "clock", "upper"),
     # of a drawing
-    *("scale", "largest", "keep", "inward", "bulge", "bulges", "slope", "vectors"),
+    *("scale", "largest", "keep", "inward", "bulge", "bulges", "slope", "vectors", "beside"),
     # whose unit is said by what stands beside them
     *("value", "number", "text", "step", "least", "most", "targets"),
     *("nominal", "allowed", "expected", "load", "across", "up", "build"),

@@ -67,15 +67,15 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
         found,
         lambda part: _one(part, shop, printer, patience, **asked),
         settings=settings,
-        panel_work=lambda part: _panel(part, shop, printer, patience),
+        panel_work=lambda part: _panel(part, shop, printer, patience, draw=asked["draw"]),
     )
 
 
-def _panel(part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience) -> int:
+def _panel(part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None) -> int:
     from flangewise.commands.plan_panel import give_panel_plan
 
     with patience.watch() as watch:
-        return give_panel_plan(part, shop, printer, watch, NO_TOTALS)
+        return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw)
 
 
 def plan_record(job: Job) -> dict[str, Any]:

@@ -21,7 +21,6 @@ EDGE_STEP_MM, FACE_STEP_MM = 0.75, 2.0
 ARC_STEP_DEG = 6.0
 # Skins that touch do not meet: taken off each.
 CONTACT_MM = 0.05
-ON_LINE_MM = 0.05
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ MOST_ASKED = 400
 # What stands further behind a stop's face than this is not what it should meet.
 REACH_MM = 15.0
 
-Side = Literal["front", "behind"]
+Side = Literal["before", "behind"]
 
 
 @dataclass(frozen=True)
@@ -153,11 +153,11 @@ def _punch_runs(row: TooledRow, ears: Ears | None) -> tuple[tuple[float, float, 
 
 
 def strikes(
-    moving: Moving, clouds: Mapping[Side, Cloud], bodies: Sequence[Standing], lifts: Mapping[float, Sequence[float]]
+    moving: Moving, clouds: Mapping[Side, Cloud], bodies: Sequence[Standing], lifts_mm: Mapping[float, Sequence[float]]
 ) -> Iterator[PanelStrike]:
-    """The deepest meeting of the part with each body; `lifts` has the heights of the nose to look at for each turn."""
+    """The deepest meeting of the part with each body; `lifts_mm`: the heights of the nose to look at for each turn."""
     worst: dict[str, PanelStrike] = {}
-    for turn_deg, noses in lifts.items():
+    for turn_deg, noses in lifts_mm.items():
         for side, cloud in clouds.items():
             points = moving.placed(cloud, turn_deg, side)
             for body in bodies:

@@ -157,8 +157,8 @@ def _step_findings(
     yield from _angle_findings(moving, step, abs(first.turn_deg))
     yield from _row_findings(panel, lying, step)
     sides: dict[str, Side] = {
-        "parent": "behind" if lying.parent_behind else "front",
-        "hung": "front" if lying.parent_behind else "behind",
+        "parent": "behind" if lying.parent_behind else "before",
+        "hung": "before" if lying.parent_behind else "behind",
     }
     clouds = {kind: cloud_of(panel, lying, getattr(wings, kind)) for kind in sides}
     by_side = {sides[kind]: cloud for kind, cloud in clouds.items()}

@@ -4,31 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flangewise.findings import Finding
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
 from flangewise.pattern import PanelBlank
-from flangewise.punch_die import Mounting, Station
-from flangewise.setup import Load, Setup, SetupStep, panel_step
-from flangewise.sheet.data import Attachment, Measure
-from flangewise.shop import Handler, Machine, Material
+from flangewise.punch_die import Mounting
+from flangewise.setup import SetupStep, panel_step
+from flangewise.sheet.data import Printed
 
 
-@dataclass(frozen=True)
-class PanelSheet:
+@dataclass(frozen=True, kw_only=True)
+class PanelSheet(Printed):
     """The sheet of one panel, whole; the sheet computes none of it."""
 
     part: PanelPart
-    material: Material
-    thickness_tolerance_mm: float | None
     blank: PanelBlank
-    setup: Setup
-    machine: Machine
-    handler: Handler
-    loads: tuple[Load, ...]
-    measures: tuple[Measure, ...]
-    findings: tuple[Finding, ...]
-    attachments: tuple[Attachment, ...] = ()
 
     @property
     def steps(self) -> tuple[SetupStep, ...]:
@@ -43,10 +32,6 @@ class PanelSheet:
     def mountings(self) -> tuple[Mounting, ...]:
         """Each pair once, in the order of use."""
         return tuple({step.planned.mounting.name: step.planned.mounting for step in self.steps}.values())
-
-    def stations_of(self, mounting: Mounting) -> tuple[Station, ...]:
-        """Every station of a pair where it stands."""
-        return tuple(station for station in self.setup.stations if station.carries(mounting))
 
     def name(self, face: int) -> str:
         """The name of a face."""

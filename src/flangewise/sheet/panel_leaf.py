@@ -7,10 +7,9 @@ from typing import Any
 
 from flangewise import drawing as draw
 from flangewise.setup import SetupStep
-from flangewise.sheet.blank_plan import blank_plan
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Identity
-from flangewise.sheet.hit_picture import hit_picture, stand_of
+from flangewise.sheet.hit_view import hit_picture, stand_of
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.panel_data import PanelSheet
 from flangewise.sheet.panel_words import (
@@ -23,6 +22,7 @@ from flangewise.sheet.panel_words import (
     panel_signs,
     panel_words,
 )
+from flangewise.sheet.plan_view import blank_plan
 from flangewise.sheet.render import (
     PAPERS,
     RECORD_NAME,

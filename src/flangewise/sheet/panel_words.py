@@ -11,7 +11,7 @@ from flangewise.part import BASE_FACE
 from flangewise.punch_die import Station
 from flangewise.setup import Instruction, Load, SetupStep, first_piece
 from flangewise.sheet.data import Identity
-from flangewise.sheet.hit_picture import stand_of
+from flangewise.sheet.hit_view import stand_of
 from flangewise.sheet.job_words import Cell, segments_text, tool_cells
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.page_words import placed
