@@ -29,6 +29,11 @@ PANELS = {
     f"{{all: {{height: 30, bend: {SQUARE}}}}}}}",
     "box": "{base: [300, 200], corners: closed, flanges: "
     f"{{all: {{height: 40, bend: {SQUARE}, tip: {{height: 15, bend: {SQUARE}, ends: mitre, gap: 1}}}}}}}}",
+    **{
+        f"box-mitre-0{gap * 100:.0f}": "{base: [300, 200], corners: closed, flanges: {all: "
+        f"{{height: 40, bend: {SQUARE}, tip: {{height: 15, bend: {SQUARE}, ends: mitre, gap: {gap}}}}}}}}}"
+        for gap in (0.85, 0.95)
+    },
     "tabs": "{base: [260, 140], flanges: {"
     f"near: [{{height: 25, bend: {SQUARE}, from: 20, to: 70}}, {{height: 25, bend: {SQUARE}, from: 110, to: 150}}, "
     f"{{height: 25, bend: {AWAY}, from: 190, to: 240}}], left: {{height: 30, bend: {SQUARE}}}, "

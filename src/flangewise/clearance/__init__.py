@@ -35,7 +35,8 @@ from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
 
 if TYPE_CHECKING:
     from .leaving import StandingTool as StandingTool, WayOutOfRow as WayOutOfRow, way_out_of_row as way_out_of_row
-    from .meeting import SpaceMeeting as SpaceMeeting, solids_meet as solids_meet
+    from .meeting import SpaceMeeting as SpaceMeeting, at_rest as at_rest, solids_meet as solids_meet
+    from .pressed_row import pressed_regions as pressed_regions
     from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows
     from .stretches import (
         FATAL as FATAL,
@@ -51,4 +52,4 @@ if TYPE_CHECKING:
     from .turning import Turned as Turned, turned_out as turned_out
 
 # Loaded when first asked for: sections need none of it.
-__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning")
+__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row")

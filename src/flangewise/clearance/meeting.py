@@ -128,23 +128,35 @@ def _meet(one: Solid, other: Solid, stroke: Stroke) -> tuple[float, float] | Non
     return float(2 * at[np.argmax(gaps <= 0)]), float(-gaps.min())
 
 
+def at_rest(one: Solid, other: Solid) -> float:
+    """By how much two solids that stand in one frame overlap at least; 0 where they are apart or only touch."""
+    axes, unreal = _axes(*(tuple(each[None] for each in solid.axes) for solid in (one, other)))
+    first, last = (solid.corners_mm[None] @ axes for solid in (one, other))
+    return max(0.0, -float(np.where(unreal, -np.inf, _widest(first, last)).max()))
+
+
 def _gaps(one: Solid, other: Solid, stroke: Stroke, halves: Points) -> NDArray[np.float64]:
     """The widest gap of two solids at each moment; negative: by how much they overlap at least."""
-    normals, edges = zip(
-        *(
-            tuple(_turned(each, halves, behind=behind) for each in solid.axes)
-            for solid, behind in ((one, False), (other, True))
-        ),
-        strict=True,
-    )
-    crossed = np.cross(edges[0][:, :, None], edges[1][:, None]).reshape(len(halves), -1, 3)
-    lengths = np.linalg.norm(crossed, axis=-1)
-    axes = np.concatenate([*normals, crossed / np.maximum(lengths, PARALLEL)[..., None]], axis=1).transpose(0, 2, 1)
-    first, last = (
-        _laid(solid.corners_mm, stroke, halves, behind=behind) @ axes for solid, behind in ((one, False), (other, True))
-    )
-    gaps = np.maximum(last.min(axis=1) - first.max(axis=1), first.min(axis=1) - last.max(axis=1))
-    real = lengths > PARALLEL
-    gaps[:, -real.shape[1] :] = np.where(real, gaps[:, -real.shape[1] :], -np.inf)
-    found: NDArray[np.float64] = gaps.max(axis=1)
+    both = ((one, False), (other, True))
+    turned = (tuple(_turned(each, halves, behind=behind) for each in solid.axes) for solid, behind in both)
+    axes, unreal = _axes(*turned)
+    first, last = (_laid(solid.corners_mm, stroke, halves, behind=behind) @ axes for solid, behind in both)
+    found: NDArray[np.float64] = np.where(unreal, -np.inf, _widest(first, last)).max(axis=1)
     return found
+
+
+def _axes(
+    one: tuple[NDArray[np.float64], ...], other: tuple[NDArray[np.float64], ...]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Directions to look along, (moments, 3, directions), and which of them are none: of edges that are parallel."""
+    crossed = np.cross(one[1][:, :, None], other[1][:, None]).reshape(len(one[1]), -1, 3)
+    lengths = np.linalg.norm(crossed, axis=-1)
+    axes = np.concatenate([one[0], other[0], crossed / np.maximum(lengths, PARALLEL)[..., None]], axis=1)
+    plain = np.zeros((len(axes), one[0].shape[1] + other[0].shape[1]), dtype=bool)
+    return axes.transpose(0, 2, 1), np.concatenate([plain, lengths <= PARALLEL], axis=1)
+
+
+def _widest(first: NDArray[np.float64], last: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The gap along each direction of corners seen along them."""
+    gaps: NDArray[np.float64] = np.maximum(last.min(axis=1) - first.max(axis=1), first.min(axis=1) - last.max(axis=1))
+    return gaps

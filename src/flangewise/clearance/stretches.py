@@ -83,10 +83,10 @@ def together(found: Iterable[Stretches]) -> Stretches:
     )
 
 
-def joined(runs: Iterable[tuple[float, float]]) -> Runs:
+def joined(runs_mm: Iterable[tuple[float, float]]) -> Runs:
     """Stretches in rising order, those that overlap or touch as one."""
     found: list[tuple[float, float]] = []
-    for low, high in sorted(runs):
+    for low, high in sorted(runs_mm):
         if found and low <= found[-1][1] + JOINED_MM:
             found[-1] = found[-1][0], max(found[-1][1], high)
         else:

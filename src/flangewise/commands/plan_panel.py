@@ -1,4 +1,4 @@
-"""The plan of a panel as `plan` gives it: steps with their rows, moves with their angles, what is proven of the order."""
+"""The plan of a panel as `plan` gives it: steps with their rows, moves with their angles, what is proven of it."""
 
 from __future__ import annotations
 

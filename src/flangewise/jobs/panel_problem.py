@@ -70,7 +70,7 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
 
     Raises NoBlank where none of them makes a blank.
     """
-    common = [names for names in ({pair.tools.name for pair in each} for each in job.offers.values())]
+    common = [{pair.tools.name for pair in each} for each in job.offers.values()]
     everywhere = set.intersection(*common) if common else set()
     by_name = {bend: {pair.tools.name: pair for pair in each} for bend, each in job.offers.items()}
     liked = sorted(everywhere, key=lambda name: (_wish_s([each[name] for each in by_name.values()]), name))[:MOST_PAIRS]
@@ -263,7 +263,7 @@ def _mounted(
 
 
 def _stopped_by(hit: Hit) -> frozenset[int]:
-    """The bends that what stops find hangs on: those of the wing behind, and of faces in front that reach back there."""
+    """The bends that what stops find hangs on: of the wing behind, and of faces in front that reach back there."""
     faces = [*hit.behind.branches]
     for face, branch in hit.front.branches.items():
         back_mm = min(float(lies(hit.front, face, at).corners_mm[:, 0].min()) for at in range(1 << len(branch.path)))

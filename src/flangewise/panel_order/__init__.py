@@ -3,15 +3,17 @@
 Takes a panel's blank and the tools offered as bodies; gives what each hit forbids, and orders with their proof.
 """
 
+from .gauging import Fingers as Fingers, PanelGauging as PanelGauging
 from .hit import (
     Hit as Hit,
     SelfMeeting as SelfMeeting,
 )
+from .leaving import Leaving as Leaving, StandingRow as StandingRow
 from .lying import lies as lies
 from .moves import Lie as Lie, lie_of as lie_of
-from .leaving import Leaving as Leaving, StandingRow as StandingRow
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
 from .order import find_panel_order as find_panel_order
+from .pressed import PressedHit as PressedHit, hit_with as hit_with
 from .problem import (
     HitAnswers as HitAnswers,
     PanelProblem as PanelProblem,
@@ -27,5 +29,4 @@ from .solution import (
     PanelStep as PanelStep,
 )
 from .stations import row_price_s as row_price_s
-from .stops import Fingers as Fingers, PanelGauging as PanelGauging
 from .wings import PanelShapes as PanelShapes

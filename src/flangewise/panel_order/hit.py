@@ -16,10 +16,11 @@ from flangewise.clearance import (
     together,
     tool_regions,
 )
+from flangewise.panel_order.gauging import Fingers, PanelGauging
 from flangewise.panel_order.leaving import Leaving, StandingRow, leaves
 from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
-from flangewise.panel_order.stops import Fingers, PanelGauging, stops
+from flangewise.panel_order.stops import stops
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
 
@@ -53,10 +54,8 @@ class Hit:
     ) -> None:
         """`shapes`: the blank's, shared by all its hits; `foot_mm`: how high the foot of an ear is (None: no ears).
 
-        Raises NotImplementedError for what is no plain bend: hems and offsets of panels are not looked at.
+        Of a hem this is its first hit; `hit_with` gives the second as well.
         """
-        if operation.is_hem or tools.kind != "swing":
-            raise NotImplementedError("hems and offsets of panels are not looked at in space")
         self.shapes, self.operation, self.parent_behind = shapes, operation, parent_behind
         self.tools, self.foot_mm, self.fingers = tools, foot_mm, fingers
         # Whether a finger so deep and so high stands clear of the tools; kept for `stops`.

@@ -1,4 +1,4 @@
-"""From every set of operations the least to the finished part, for stations that stay mounted: exact, layer by layer."""
+"""From every set of operations the least to the finished part, for stations that stay mounted: layer by layer."""
 
 from __future__ import annotations
 

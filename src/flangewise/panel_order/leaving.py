@@ -67,13 +67,14 @@ def leaves(hit: Hit, done: frozenset[int], row: StandingRow, die: StandingRow | 
     limit_mm = UNLIMITED_MM if stack.open_limit_mm is None else stack.open_limit_mm
     half_deg = hit.stroke.half_turn_deg
     pieces = [*_laid(hit, done, half_deg), *_corner(hit, half_deg)]
-    out = way_out_of_row(list(_standing(hit, row, die)), pieces, nose_mm=nose_mm, most_mm=limit_mm - nose_mm)
+    out = way_out_of_row(list(standing(hit, row, die)), pieces, nose_mm=nose_mm, most_mm=limit_mm - nose_mm)
     if out is not None:
         return Leaving("up" if out.straight_up else "front", out.lift_mm + nose_mm, out.along_bed)
     return _turned(hit, done, row, limit_mm)
 
 
-def _standing(hit: Hit, row: StandingRow, die: StandingRow | None) -> Iterator[StandingTool]:
+def standing(hit: Hit, row: StandingRow, die: StandingRow | None) -> Iterator[StandingTool]:
+    """The bodies of a hit's tools, each where its row stands."""
     for body in hit.tools.stack.bodies:
         if body.name == "punch":
             yield StandingTool(body, (row.whole_mm,))

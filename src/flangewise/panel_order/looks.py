@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import Taken
+from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.hit import SelfMeeting
 from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair
-from flangewise.panel_order.stops import PanelGauging
 from flangewise.panel_order.tables import PanelTables
 from flangewise.sequence import travel_s
 

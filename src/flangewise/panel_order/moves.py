@@ -2,7 +2,7 @@
 
 A class of poses is the face up and the heading: the direction on the blank, in degrees counterclockwise seen on its
 marked face, that looks to the operator. Turning over about the bed axis keeps what lies left and right and brings the
-opposite heading to the operator; about the axis front to back it keeps the heading. What is left is turned in the plane.
+opposite heading to the operator; about the axis front to back it keeps the heading. The rest is turned in the plane.
 """
 
 from __future__ import annotations

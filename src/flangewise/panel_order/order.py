@@ -1,4 +1,4 @@
-"""The order of a panel's operations as an answer: each step with its rows, moves, stops and price, or what is in the way."""
+"""The order of a panel's operations as an answer: each step with its rows, moves and price, or what is in the way."""
 
 from __future__ import annotations
 

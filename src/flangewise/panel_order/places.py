@@ -1,7 +1,7 @@
 """Where rows can stand along a bend line between what the part forbids, and how much of the line they leave uncovered.
 
-A row of length L with its left end at x keeps out of a stretch (p, q) where x is not in (p - clear - L, q + clear); at an
-end with an ear the whole outline keeps away by the ear's reach more, and the foot keeps out by itself. It uncovers
+A row of length L with its left end at x keeps out of a stretch (p, q) where x is not in (p - clear - L, q + clear); at
+an end with an ear the whole outline keeps away by the ear's reach more, and the foot keeps out by itself. It uncovers
 max(0, x - a, b - L - x) of the line [a, b]: convex in x, so on a free interval least nearest to the middle. The die row
 stands with its middle below the punch row's, and keeps out of its own stretches.
 """

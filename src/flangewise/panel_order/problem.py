@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from flangewise.clearance import Runs, Stretches
+from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.hit import SelfMeeting
 from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.moves import Lie
 from flangewise.panel_order.operations import PanelOperation
-from flangewise.panel_order.stops import PanelGauging
 from flangewise.panel_order.wings import Wing
 from flangewise.pattern import PanelBlank
 from flangewise.punch_die import Mounting, Row, SegmentUse
@@ -61,8 +61,8 @@ class HitAnswers(Protocol):
 class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
-    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find behind hangs
-    on. `wish_s`: what choosing these tools costs by itself.
+    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find hangs on.
+    `wish_s`: what choosing these tools costs by itself.
     """
 
     operation: int

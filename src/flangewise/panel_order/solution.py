@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.leaving import Leaving
 from flangewise.panel_order.operations import PanelOperation
-from flangewise.panel_order.stops import PanelGauging
 from flangewise.punch_die import Mounting, Placed
 from flangewise.sequence import BREACH_S, Axis, MadeStep, MoveKind
 

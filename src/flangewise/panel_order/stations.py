@@ -16,7 +16,6 @@ from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row, SegmentUse
 
 Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 # Prices and shortfalls nearer to each other than this are alike.
 ALIKE = 1e-9
 

@@ -159,6 +159,7 @@ class Handler(Row):
     loose_leg_wish_s: NotNegative
     mark_wish_s: NotNegative = 2.0
     small_hold_wish_s: NotNegative | None = None
+    one_finger_wish_s: NotNegative = 3
 
     def seconds_of(self, move: Move) -> float:
         """Seconds of one move."""

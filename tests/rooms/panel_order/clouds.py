@@ -25,30 +25,34 @@ LAYERS = (-1.0, -0.66, -0.33, 0.0, 0.33, 0.66, 1.0)
 DEEP_MM = 0.003
 
 
-def face_cloud(blank: PanelBlank, face: int, done: frozenset[int], root: int) -> Floats:
-    """Points of a face, the root face lying as on the blank."""
+def face_cloud(
+    blank: PanelBlank, face: int, done: frozenset[int], root: int, *, step_mm: float = STEP_MM, off_mm: float = TOUCH_MM
+) -> Floats:
+    """Points of a face, so far inside its skins, the root face lying as on the blank."""
     shape = shapely.Polygon(next(each.outline_mm for each in blank.faces if each.number == face))
     left, low, right, high = shape.bounds
-    xs = np.linspace(left, right, max(2, int((right - left) / STEP_MM) + 2))
-    ys = np.linspace(low, high, max(2, int((high - low) / STEP_MM) + 2))
+    xs = np.linspace(left, right, max(2, int((right - left) / step_mm) + 2))
+    ys = np.linspace(low, high, max(2, int((high - low) / step_mm) + 2))
     grid = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     grid = grid[shapely.intersects_xy(shapely.buffer(shape, 1e-7), *grid.T)]
-    flat = np.vstack([grid, shapely.get_coordinates(shapely.segmentize(shape.exterior, STEP_MM))])
-    half = blank.thickness_mm / 2 - TOUCH_MM
+    flat = np.vstack([grid, shapely.get_coordinates(shapely.segmentize(shape.exterior, step_mm))])
+    half = blank.thickness_mm / 2 - off_mm
     fold = folded(blank, done=done, root=root)
     return np.vstack([fold.folded_mm(face, flat, up_mm=layer * half) for layer in LAYERS])
 
 
-def bend_cloud(blank: PanelBlank, bend: int, done: frozenset[int], root: int) -> Floats:
-    """Points of a bend, on its true arcs."""
+def bend_cloud(
+    blank: PanelBlank, bend: int, done: frozenset[int], root: int, *, step_mm: float = STEP_MM, off_mm: float = TOUCH_MM
+) -> Floats:
+    """Points of a bend, on its true arcs, so far inside its skins."""
     at = next(index for index, zone in enumerate(blank.zones) if zone.bend == bend)
     length_mm = math.dist(*blank.zones[at].line_mm)
     fold = folded(blank, done=done, root=root)
-    half = blank.thickness_mm / 2 - TOUCH_MM
+    half = blank.thickness_mm / 2 - off_mm
     return np.vstack(
         [
             fold.arc_mm(at, float(axis_mm), up_mm=layer * half, chords=40)
-            for axis_mm in np.linspace(0.0, length_mm, int(length_mm / STEP_MM) + 2)
+            for axis_mm in np.linspace(0.0, length_mm, int(length_mm / step_mm) + 2)
             for layer in LAYERS
         ]
     )
@@ -76,29 +80,63 @@ def on_the_bed(hit: Hit, points: Floats, *, behind: bool) -> Floats:
     return np.column_stack([points[:, :2] @ bed - start, across, points[:, 2] * up])
 
 
+def moments(hit: Hit, count: int) -> Floats:
+    """Half turns of a stroke, in radians, from flat to the last."""
+    return np.radians(np.linspace(0.0, hit.tools.loaded_turn_deg / 2, count))
+
+
+def in_machine(hit: Hit, points: Floats, half: float, *, behind: bool) -> tuple[Floats, float]:
+    """Points of a wing as they lie at a half turn, (bed, across toward the operator, up), and the nose's height."""
+    stack, sheet = hit.tools.stack, hit.shapes.blank.thickness_mm
+    radius, opening, shoulder = hit.tools.formed_radius_mm, stack.opening_mm, stack.shoulder_radius_mm
+    cos, sin = math.cos(half), math.sin(half)
+    centre = ((radius + sheet + shoulder) - opening / 2 * sin) / cos - shoulder
+    left = hit.operation.zones[0].allowance.allowance_mm / 2 * (1 - half / math.radians(hit.tools.loaded_turn_deg / 2))
+    middle = radius + sheet / 2
+    out = middle * sin + left * cos + points[:, 1] * cos - points[:, 2] * sin
+    height = centre - middle * cos + left * sin + points[:, 1] * sin + points[:, 2] * cos
+    return np.column_stack([points[:, 0], -out if behind else out, height]), centre - radius
+
+
 def struck(hit: Hit, points: Floats, *, behind: bool, foot_mm: float) -> dict[str, Floats]:
     """Where along the bed points of a wing are struck: by the punch, by what of it is below a height, the die, or by
     what stands everywhere ("rest")."""
-    stack, sheet, over = hit.tools.stack, hit.shapes.blank.thickness_mm, hit.tools.loaded_turn_deg
-    radius, opening, shoulder = hit.tools.formed_radius_mm, stack.opening_mm, stack.shoulder_radius_mm
-    zone_mm = hit.operation.zones[0].allowance.allowance_mm
     found: dict[str, list[Floats]] = {"punch": [], "foot": [], "die": [], "rest": []}
-    for half in np.radians(np.linspace(0.0, over / 2, MOMENTS)):
-        cos, sin = math.cos(half), math.sin(half)
-        centre = ((radius + sheet + shoulder) - opening / 2 * sin) / cos - shoulder
-        nose = centre - radius
-        rest = zone_mm / 2 * (1 - half / math.radians(over / 2))
-        middle = radius + sheet / 2
-        out = middle * sin + rest * cos + points[:, 1] * cos - points[:, 2] * sin
-        height = centre - middle * cos + rest * sin + points[:, 1] * sin + points[:, 2] * cos
-        across = -out if behind else out
-        for body in stack.bodies:
-            inside = _inside(body, across, height - (nose if body.with_ram else 0.0))
-            name = body.name if body.name in found else "rest"
-            found[name].append(points[inside, 0])
+    for half in moments(hit, MOMENTS):
+        laid, nose = in_machine(hit, points, float(half), behind=behind)
+        for body in hit.tools.stack.bodies:
+            over = laid[:, 2] - (nose if body.with_ram else 0.0)
+            inside = _inside(body, laid[:, 1], over)
+            found[body.name if body.name in found else "rest"].append(points[inside, 0])
             if body.name == "punch":
-                found["foot"].append(points[inside & (height - nose < foot_mm - DEEP_MM), 0])
+                found["foot"].append(points[inside & (over < foot_mm - DEEP_MM), 0])
     return {name: np.concatenate(each) for name, each in found.items()}
+
+
+def share_a_place(
+    hit: Hit, front: tuple[int, int], behind: tuple[int, int], done: frozenset[int], *, step_mm: float = 1.5
+) -> bool:
+    """Whether a point of a face in front comes to lie in a face behind, each given with its root, at 31 moments."""
+    blank, (face, root) = hit.shapes.blank, behind
+    own = face_cloud(blank, front[0], done, front[1], step_mm=step_mm)
+    own = on_the_bed(hit, own, behind=False)
+    shape = shapely.buffer(shapely.Polygon(next(each.outline_mm for each in blank.faces if each.number == face)), -0.02)
+    shapely.prepare(shape)
+    # From the bed back to the blank of the root behind, then to the face's own: both are rigid.
+    start = on_the_bed(hit, np.zeros((1, 3)), behind=True)[0]
+    axes = (on_the_bed(hit, np.eye(3), behind=True) - start).T
+    frame = folded(blank, done=done, root=root).frames[face].inverse()
+    for half in moments(hit, 31):
+        laid, _ = in_machine(hit, own, float(half), behind=False)
+        origin, _ = in_machine(hit, np.zeros((1, 3)), float(half), behind=True)
+        cos, sin = math.cos(half), math.sin(half)
+        out, up = -(laid[:, 1] - origin[0, 1]), laid[:, 2] - origin[0, 2]
+        back = np.column_stack([laid[:, 0], out * cos + up * sin, up * cos - out * sin])
+        flat = frame.place((back - start) @ axes)
+        inside = np.abs(flat[:, 2]) < blank.thickness_mm / 2 - TOUCH_MM - 0.02
+        if shapely.contains_xy(shape, flat[inside, 0], flat[inside, 1]).any():
+            return True
+    return False
 
 
 def _inside(body: Body, across: Floats, height: Floats) -> NDArray[np.bool_]:

@@ -38,6 +38,21 @@ def stack(punch: str = "straight-88", die: str = "vee-12-85", *, turned: bool = 
 
 
 @cache
+def plates() -> ToolStack:
+    """The flat punch and die that close hems."""
+    shop = example_shop()
+    upper, lower, machine = shop.punches["flattener"], shop.dies["flat-bed"], shop.machines["mid-740"]
+    outlines = {
+        "punch": (upper.outline_mm, True),
+        "ram": (machine.ram_outline_mm.shifted(0.0, upper.height_mm), True),
+        "die": (lower.outline_mm, False),
+        "bed": (machine.bed_outline_mm.shifted(0.0, -lower.height_mm), False),
+    }
+    bodies = tuple(Body(name, outline_of(outline.drawn_mm(0.01)), ram) for name, (outline, ram) in outlines.items())
+    return ToolStack("flat", "flattener", "flat-bed", 0.0, 0.0, bodies, open_limit_mm=machine.daylight_mm - 218.0)
+
+
+@cache
 def fingers() -> Fingers:
     """The stops of the medium press brake."""
     machine = example_shop().machines["mid-740"]

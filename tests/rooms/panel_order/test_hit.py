@@ -4,19 +4,14 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 
-from flangewise.panel_order import Hit
 from flangewise.pattern import PanelBlank
 
-from ...how_many import one_in
 from ...published.panels import SQUARE, blank, blank_of, panel_of
-from .clouds import apart_from, bend_cloud, face_cloud, on_the_bed, struck, unreached_mm
-from .made import FOOT_MM, bends, hit_of, hits, stack
+from .made import bends, hit_of, hits
 
 NONE: frozenset[int] = frozenset()
-TURNS = (90, 60, 45, 105, -90, -60)
 
 
 def box(gap_mm: float) -> PanelBlank:
@@ -106,67 +101,6 @@ def test_mirrored_is_mirrored() -> None:
     assert [end for run in one.punch for end in run] == pytest.approx([end for run in mirrored for end in run])
 
 
-def random_panel(seed: int) -> PanelBlank:
-    """A base with flanges of any turn, some inset, some with a mitred tip."""
-    rng = np.random.default_rng(seed)
-
-    def bend() -> str:
-        turn = int(rng.choice(TURNS))
-        return f"{{turn: {abs(turn)}, away: {str(turn < 0).lower()}, k_factor: 0.42}}"
-
-    flanges = []
-    for edge in ("near", "right", "far", "left"):
-        if rng.random() < 0.15:
-            continue
-        said = f"height: {rng.integers(15, 50)}, bend: {bend()}"
-        if rng.random() < 0.3:
-            said += f", inset: [{rng.integers(8, 20)}, {rng.integers(8, 20)}]"
-        if rng.random() < 0.5:
-            said += f", tip: {{height: {rng.integers(12, 25)}, bend: {bend()}, mitre: {rng.choice([0, 30])}}}"
-        flanges.append(f"{edge}: {{{said}}}")
-    base = f"[{rng.integers(60, 110)}, {rng.integers(60, 110)}]"
-    return blank_of(
-        panel_of(f"{{base: {base}, flanges: {{{', '.join(flanges)}}}}}", thickness=float(rng.choice([1, 2])))
-    )
-
-
-@pytest.mark.parametrize("seed", range(0, 40, one_in(8)))
-def test_no_point_is_struck_outside_the_stretches_and_their_ends_are_reached(seed: int) -> None:
-    """Faces and bends as clouds of points, carried through 61 moments against the tools' outlines."""
-    own = random_panel(seed)
-    rng = np.random.default_rng(1000 + seed)
-    found = hits(own, stack("neck-deep") if seed % 2 else stack())
-    looked_at = 0
-    for _ in range(4):
-        hit, behind = found[rng.integers(len(found))], bool(rng.integers(2))
-        wing = hit.behind if behind else hit.front
-        face = list(wing.branches)[rng.integers(len(wing.branches))]
-        path = wing.branches[face].path
-        done = frozenset(bend for bend in path if rng.random() < 0.7)
-        _held_against_points(own, hit, face, done, behind=behind)
-        looked_at += 1
-    assert looked_at == 4
-
-
-def _held_against_points(own: PanelBlank, hit: Hit, face: int, done: frozenset[int], *, behind: bool) -> None:
-    wing = hit.behind if behind else hit.front
-    root = face
-    while (above := wing.branches[root].above) is not None:
-        root = above
-    cloud = face_cloud(own, face, done, root)
-    if hit.depends(face):
-        cloud = np.vstack([cloud, bend_cloud(own, hit.depends(face)[-1], done, root)])
-    struck_at = struck(hit, on_the_bed(hit, cloud, behind=behind), behind=behind, foot_mm=FOOT_MM)
-    told = hit.forbids(face, done)
-    if told.fatal:
-        return
-    assert not len(struck_at["rest"])
-    for name in ("punch", "foot", "die"):
-        runs = getattr(told, name)
-        assert apart_from(struck_at[name], runs) < 1e-3
-        assert all(max(unreached_mm(struck_at[name], run)) < 0.9 for run in runs)
-
-
 @pytest.mark.parametrize("parent_behind", [True, False])
 def test_a_covering_flange_leans_over_its_neighbour(parent_behind: bool) -> None:
     """Over-bent by 1 degree near leans in by (30 - 3) sin 1 + 1.5 (1 - cos 1) = 0.4715 at its tip: more than the gap of
@@ -200,9 +134,3 @@ def test_mitres_of_returns_need_a_gap_of_what_their_walls_lean(
     else:
         assert met is not None and met.overlap_mm == pytest.approx(overlap_mm, abs=0.001)
         assert len(met.bends) == 3
-
-
-def test_a_hem_of_a_panel_is_refused_in_words() -> None:
-    own = blank_of(panel_of("{base: [100, 60], flanges: {near: {height: 12, bend: {turn: 175}}}}"))
-    with pytest.raises(NotImplementedError, match="hems and offsets of panels"):
-        hits(own)

@@ -1,0 +1,47 @@
+"""A foot turned inside four walls until it passes the mouth between four returns."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from flangewise.clearance import Turned, turned_out
+from flangewise.geometry import Points
+
+
+def box(left: float, low: float, right: float, high: float) -> Points:
+    return np.array([(left, low), (right, low), (right, high), (left, high)])
+
+
+def frame(long: float, wide: float) -> tuple[Points, ...]:
+    """Four bars around an opening about the origin."""
+    x, y, far = long / 2, wide / 2, 200.0
+    return box(-far, -far, -x, far), box(x, -far, far, far), box(-far, -far, far, -y), box(-far, y, far, far)
+
+
+FOOT = box(-145.0, -10.0, 145.0, 10.0)
+
+
+def test_a_foot_of_290_by_20_in_a_mouth_of_270_by_170() -> None:
+    """L cos p + b sin p <= 270 from acos(270/290.69) + atan(20/290) on, L sin p + b cos p <= 170 up to asin - atan."""
+    long, lead = math.hypot(290, 20), math.degrees(math.atan2(20, 290))
+    least = math.degrees(math.acos(270 / long)) + lead
+    most = math.degrees(math.asin(170 / long)) - lead
+    assert (least, most) == (pytest.approx(25.69, abs=0.01), pytest.approx(31.84, abs=0.01))
+    found = turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(270, 170))], (0.0, -88.0))
+    assert found == (pytest.approx(least, abs=0.01), pytest.approx(most, abs=0.01))
+
+
+def test_walls_that_let_it_not_turn_so_far() -> None:
+    assert turned_out([Turned(FOOT, frame(291, 60))], [Turned(FOOT, frame(270, 170))], (0.0, -18.0)) is None
+
+
+def test_a_mouth_that_it_never_passes() -> None:
+    assert turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(200, 170))], (0.0, -88.0)) is None
+
+
+def test_what_passes_as_it_lies_need_not_be_turned() -> None:
+    found = turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(292, 170))], (0.0, 0.0))
+    assert found is not None and found[0] == 0.0

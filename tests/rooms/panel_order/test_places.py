@@ -1,0 +1,131 @@
+"""Where rows can stand along a bend line: figures by hand, and against every tenth of a mm."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+
+from flangewise.panel_order.places import Line, PairTable
+from flangewise.punch_die import Row, SegmentUse, rows_of
+from flangewise.shop import Segment
+
+LONG = (Row((SegmentUse(700),)),)
+PAN = Line(0.0, 292.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5)
+
+
+def row(length_mm: float) -> Row:
+    """A row of one segment."""
+    return Row((SegmentUse(length_mm),))
+
+
+def eared(middle_mm: float) -> Row:
+    """An ear at each end."""
+    return Row((SegmentUse(75, "left"), SegmentUse(middle_mm), SegmentUse(75, "right")), 35.0)
+
+
+def placed(one: Row, line: Line, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    """Shortfall and left end of one row over a long die."""
+    free = {"punch": (), "foot": (), "die": ()} | runs
+    short, at = PairTable(((one, row(2000)),)).places(line, **free, clear_mm=0.5)
+    return float(short[0]), float(at[0])
+
+
+@pytest.mark.parametrize(("length_mm", "short_mm"), [(290, 1.0), (285, 3.5)])
+def test_the_pan_of_the_worked_example(length_mm: float, short_mm: float) -> None:
+    """Between short sides that leave 294.16 about a line of 292: 293.16 with 0.5 to each, so 290 and 285 fit."""
+    sides = ((-60.0, -1.08), (293.08, 360.0))
+    assert placed(row(length_mm), PAN, punch=sides) == (pytest.approx(short_mm), pytest.approx(short_mm))
+
+
+def test_a_row_too_long_or_too_short_between_sides_has_no_place() -> None:
+    sides = ((-60.0, -1.08), (293.08, 360.0))
+    assert placed(row(295), PAN, punch=sides)[0] == np.inf
+    assert placed(row(280), PAN, punch=sides)[0] == np.inf  # 6 uncovered at each end, 4 allowed
+
+
+def test_an_end_that_is_free_must_be_covered() -> None:
+    assert placed(row(290), PAN)[0] == np.inf
+    assert placed(row(292), PAN) == (0.0, 0.0)
+    # A side at the right end alone: what is short is short there.
+    assert placed(row(290), PAN, punch=((293.08, 360.0),)) == (pytest.approx(2.0), pytest.approx(0.0))
+
+
+def test_ears_reach_under_what_bars_the_whole_punch() -> None:
+    """Returns of 15 turned in at each end bar the punch, not the feet: the walls stand 2 past the line's ends."""
+    returns, walls = ((-2.0, 13.0), (279.0, 294.0)), ((-60.0, -2.0), (294.0, 360.0))
+    assert placed(row(290), PAN, punch=(*walls, *returns))[0] == np.inf
+    short, at = placed(eared(140), PAN, punch=returns, foot=walls)
+    assert (short, at) == (pytest.approx(1.0), pytest.approx(1.0))
+    # With a foot barred by the return itself there is no room for the ear either.
+    assert placed(eared(140), PAN, punch=returns, foot=returns)[0] == np.inf
+
+
+def test_a_die_stands_with_its_middle_below_the_punch() -> None:
+    """A die of 300 below a punch of 290 begins 5 left of it, and keeps out of what hangs down at -4."""
+    table = PairTable(((row(290), row(300)),))
+    assert float(table.die_on_mm[0]) == -5.0
+    sides = ((-60.0, -1.08), (293.08, 360.0))
+    _, at = table.places(PAN, sides, (), (), clear_mm=0.5)
+    assert float(at[0]) == pytest.approx(1.0)
+    short, at = table.places(PAN, sides, (), ((-60.0, -4.0),), clear_mm=0.5)
+    # The die begins at -3.5 at the earliest, so the punch at 1.5: 0.5 more than the middle.
+    assert (float(at[0]), float(short[0])) == (pytest.approx(1.5), pytest.approx(1.5))
+
+
+def test_against_every_tenth() -> None:
+    """Random stretches: no place at a whole tenth uncovers less than the one told, and that one is free."""
+    draw = random.Random(7)
+    kinds = {"punch": 0, "none": 0}
+    for _ in range(200):
+        line = Line(0.0, round(draw.uniform(60, 200), 1), draw.choice((0.0, 3.0)), 4.0, 6.0)
+        one = draw.choice((row(round(draw.uniform(40, 220), 1)), eared(round(draw.uniform(5, 60), 1))))
+        punch = tuple((a, a + draw.uniform(1, 40)) for a in (draw.uniform(-60, 220) for _ in range(draw.randint(0, 3))))
+        foot = tuple((a, a + draw.uniform(1, 40)) for a in (draw.uniform(-60, 220) for _ in range(draw.randint(0, 2))))
+        short, at = placed(one, line, punch=punch, foot=foot)
+        tried = [x / 10 for x in range(-2500, 2500)]
+        best = min((_short(one, line, x) for x in tried if _stands(one, line, x, punch, foot)), default=np.inf)
+        kinds["none" if short == np.inf else "punch"] += 1
+        assert short <= best + 1e-6
+        assert best == np.inf or best <= short + 0.1
+        if short < np.inf:
+            assert _stands(one, line, at, punch, foot, more_mm=1e-6) and short == pytest.approx(_short(one, line, at))
+    assert min(kinds.values()) > 30
+
+
+def _short(one: Row, line: Line, x: float) -> float:
+    return max(0.0, x - line.from_mm, line.to_mm - x - one.length_mm)
+
+
+def _stands(
+    one: Row, line: Line, x: float, punch: tuple[tuple[float, float], ...], foot: tuple[tuple[float, float], ...],
+    more_mm: float = 0.0,
+) -> bool:  # fmt: skip
+    left, right = one.reach_mm
+    clear = 0.5 - more_mm
+    inner, outer = (x + left, x + one.length_mm - right), (x, x + one.length_mm)
+    meets = [inner[0] < q + clear and inner[1] > p - clear and inner[0] < inner[1] for p, q in punch]
+    meets += [outer[0] < q + clear and outer[1] > p - clear for p, q in foot if any(one.ears)]
+    low, high = line.allowed_mm(punch, foot)
+    covers = x - line.from_mm <= low + more_mm and line.to_mm - outer[1] <= high + more_mm
+    return covers and not any(meets)
+
+
+def test_rows_that_the_shop_makes() -> None:
+    """From 110 twice, 60 and 15: every sum once, of plain ends and of ears; the fewest segments of each."""
+    held = (Segment(length_mm=110, held=2), Segment(length_mm=60, held=1), Segment(length_mm=15, held=1))
+    plain = rows_of(held, least_mm=60, most_mm=240)
+    assert [made.length_mm for made in plain] == [60, 75, 110, 125, 170, 185, 220, 235]
+    assert plain[-1].text == "15 + 110 + 110" or plain[-1].text == "110 + 110 + 15"
+    ears = (Segment(length_mm=75, held=1, ear="left"), Segment(length_mm=75, held=1, ear="right"))
+    made = rows_of((*held, *ears), least_mm=150, most_mm=166, ear_reach_mm=35)
+    assert sorted((each.length_mm, each.ears) for each in made) == [
+        (150, (False, True)),
+        (150, (True, False)),
+        (150, (True, True)),
+        (165, (True, True)),
+    ]
+    assert made[-1].reach_mm == (35, 35)
+    # Without a reach nothing is known of ears, and none is taken.
+    assert {each.ears for each in rows_of((*held, *ears), least_mm=150, most_mm=240)} == {(False, False)}

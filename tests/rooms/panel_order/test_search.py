@@ -1,0 +1,50 @@
+"""The search of a panel's order against all orders, poses and stations, each summed up by itself."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from flangewise.panel_order import PanelSearch
+
+from ...how_many import one_in
+from .every_order import least_of_all
+from .made_up import drawn_blank, made_up
+
+# Drawn problems of two to six bends, those from 60 on with two sets of tools.
+SEEDS = range(72)
+
+
+@pytest.mark.parametrize("seed", SEEDS[:: one_in(6)])
+def test_no_order_costs_less_than_the_one_found(seed: int) -> None:
+    problem = made_up(seed, mountings=1 if seed < 60 else 2)
+    found = PanelSearch(problem).solve()
+    least_s, order = least_of_all(problem)
+    assert found.cost_s == (pytest.approx(least_s, abs=1e-6) if order else math.inf)
+    if order:
+        assert found.feasible and found.bound_s <= least_s + 1e-6
+        assert not found.proven_least or found.cost_s <= least_s + 1e-6
+    else:
+        assert not found.feasible
+
+
+@pytest.mark.parametrize("seed", [3, 6, 11])
+def test_an_order_that_is_asked_for_is_kept_and_priced(seed: int) -> None:
+    free = made_up(seed)
+    count = len(free.operations)
+    asked = 0
+    for turned in range(count):
+        order = tuple((at + turned) % count for at in range(count))
+        kept = made_up(seed, order=order)
+        found, (least_s, _) = PanelSearch(kept).solve(), least_of_all(kept)
+        assert found.cost_s == (pytest.approx(least_s, abs=1e-6) if least_s < math.inf else math.inf)
+        if found.path is not None:
+            assert tuple(kept.ways[step.way].operation for step in found.path.steps) == order
+            assert found.cost_s >= PanelSearch(free).solve().cost_s - 1e-6
+            asked += 1
+    assert asked > 0
+
+
+def test_the_drawn_panels_have_two_to_six_bends() -> None:
+    assert {len(drawn_blank(seed).zones) for seed in SEEDS} == {2, 3, 4, 5, 6}
