@@ -64,21 +64,16 @@ def _first_that_fits(tries: Iterable[Built]) -> Drawing:
     """
     given: list[Built] = []
     far_off: list[Drawing] = []
-    for built in tries:
-        given.append(built)
-        drawing, homeless = place(*built, whole=True)
-        if not homeless and _is_clear(drawing, *built):
-            return drawing
-        far_off += [drawing] * (not homeless)
+    for bare, labels in tries:
+        given.append((bare, labels))
+        for written in (labels, [_broken(each) for each in labels]):
+            drawing, homeless = place(bare, written, whole=True)
+            if not homeless and _is_clear(drawing, bare, written):
+                return drawing
+            far_off += [drawing] * (not homeless)
     few = given[::2]
-    broken = [(bare, [_broken(each) for each in labels]) for bare, labels in few]
-    for built in broken:
-        drawing, homeless = place(*built, whole=True)
-        if not homeless and _is_clear(drawing, *built):
-            return drawing
-        far_off += [drawing] * (not homeless)
     tabled = (drawing for built in few for drawing in _with_table(*built))
-    return next(chain(tabled, far_off), None) or _in_smaller_letters(few, broken)
+    return next(chain(tabled, far_off), None) or _in_smaller_letters(few)
 
 
 def _is_clear(drawing: Drawing, bare: Drawing, labels: Sequence[Label]) -> bool:
@@ -112,8 +107,9 @@ def _with_table(bare: Drawing, labels: Sequence[Label]) -> Iterator[Drawing]:
         tabled = [each for each in labels if each in tabled or each in more]
 
 
-def _in_smaller_letters(given: Sequence[Built], broken: Sequence[Built]) -> Drawing:
+def _in_smaller_letters(given: Sequence[Built]) -> Drawing:
     """The picture where most labels find a place, the others in it in smaller letters."""
+    broken = ((bare, [_broken(each) for each in labels]) for bare, labels in given)
     drawing, homeless = min((place(*built) for built in (*given, *broken)), key=lambda found: len(found[1]))
     for share, breaks in ((share, breaks) for share in SMALLER for breaks in (False, True)):
         written = [_broken(each) if breaks else each for each in homeless]

@@ -38,8 +38,7 @@ def blank_picture(
     """How the part is laid for one step, in a given room. `sized` adds the blank's own sizes."""
     high_mm = height_mm + growth_mm
     described = wording.word("alt.blank", step=step.keyed.step, face=wording.word(f"face-{step.keyed.marked_face}"))
-    room = draw.Box(0.0, loading.BAND_MM - 0.5, width_mm, high_mm - loading.BAND_MM + 0.5)
-    drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
+    drawing = draw.Drawing(width_mm, high_mm, described=described)
     inner = draw.Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm)
     view = loading.loading_view(sheet.pattern, step, inner, growth_mm=growth_mm, sized=sized)
     seen, rims = loading.lines_seen(sheet.pattern, step), list(_rims(view))
