@@ -97,8 +97,18 @@ def plan_record(job: Job) -> dict[str, Any]:
         "findings": output.finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
         "other_machines": [_other_record(other) for other in job.others],
+        "racks": _racks(job),
         "job_card": job.part.job_card,
     }
+
+
+def _racks(job: Job) -> dict[str, dict[str, str]]:
+    """Where each punch and each die of the plan is kept, by its name; without those of which the shop does not say."""
+    steps = job.setup.steps if job.setup is not None and job.feasible else ()
+    pairs = [step.planned.mounting.pair.tools for step in steps]
+    punches, dies = [each.punch for each in pairs if each.punch], [each.die for each in pairs if each.die]
+    racks = ({tool.name: tool.rack for tool in tools if tool.rack} for tools in (punches, dies))
+    return dict(zip(("punches", "dies"), racks, strict=True))
 
 
 def _step_records(job: Job) -> list[dict[str, Any]]:

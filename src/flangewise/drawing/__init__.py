@@ -6,7 +6,7 @@ widths of DejaVu Sans that come with the package. Words are never made here.
 
 from .chart import Curve as Curve, Limit as Limit, chart as chart
 from .clip import clipped as clipped, crossings_mm as crossings_mm, cut_to as cut_to, hatch as hatch
-from .dimension import Dimension as Dimension, crossed as crossed, lettered as lettered, linear as linear
+from .dimension import Dimension as Dimension, crossed as crossed, linear as linear
 from .ink import Ink as Ink, bounds as bounds, clean as clean
 from .items import (
     BOLD as BOLD,

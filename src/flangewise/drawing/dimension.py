@@ -4,7 +4,7 @@ Arrows of a short dimension stand outside and point inward. Source: common pract
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -28,7 +28,7 @@ class Dimension:
     label: Label
 
 
-def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
+def linear(start: Point, end: Point, *, off_mm: float, words: str, size_mm: float = LABEL_MM) -> Dimension:
     """The distance between two points, its line laid off sideways: to the left of start -> end as seen, for off_mm > 0.
 
     Edges: two points in one place give a dimension without direction, drawn level.
@@ -41,11 +41,11 @@ def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
     prefer = (_eased(side, sense), _eased(side, -sense))
     short = length_mm < 3 * HEAD_MM
     lines = (*extensions, *(_pointed_at(ends, along) if short else arrow(*ends, both=True)))
-    if text_width_mm(words, LABEL_MM) + 1.0 > length_mm and abs(right) > abs(down):
+    if text_width_mm(words, size_mm) + 1.0 > length_mm and abs(right) > abs(down):
         # Too wide to stand over its own line: it goes beyond the end, along the line.
         beyond = moved(ends[1], along, 2 * HEAD_MM if short else EXTEND_MM)
-        return Dimension(lines, Label((words,), beyond, prefer=(_eased(along, 1.0), *prefer)))
-    return Dimension(lines, Label((words,), between(*ends), prefer=prefer))
+        return Dimension(lines, Label((words,), beyond, size_mm, prefer=(_eased(along, 1.0), *prefer)))
+    return Dimension(lines, Label((words,), between(*ends), size_mm, prefer=prefer))
 
 
 def crossed(size: Dimension, ink: Ink) -> int:
@@ -64,8 +64,3 @@ def _pointed_at(ends: tuple[Point, Point], along: Point) -> tuple[Line, ...]:
     """A short dimension: its arrows stand outside and point inward."""
     outer = (moved(ends[0], along, -2 * HEAD_MM), moved(ends[1], along, 2 * HEAD_MM))
     return (Line(outer, THIN), head(ends[0], outer[0]), head(ends[1], outer[1]))
-
-
-def lettered(dimension: Dimension, *, size_mm: float, bold: bool = False) -> Dimension:
-    """The dimension with its label in another size."""
-    return replace(dimension, label=replace(dimension.label, size_mm=size_mm, bold=bold))

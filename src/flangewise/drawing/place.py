@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.drawing.ink import clean
+from flangewise.drawing.ink import CELL_MM, clean
 from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, text_width_mm, top_of_text
 from flangewise.drawing.marks import circle
 
@@ -30,8 +30,10 @@ TIP_MM, DOT_MM = 0.6, 0.45
 """Half the room of what a label names, and the radius of a leader's dot on it."""
 ORDERS = 3
 """How many orders of the labels are tried."""
-MOVES = 40
+MOVES = 24
 """How many places are looked at for which another label would have to move."""
+FILLED = 0.7
+"""More of the free room than this share is never filled with labels."""
 
 Rows = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -45,7 +47,7 @@ class Label:
     """Words for a point of the picture, in one line or more.
 
     `prefer` are directions to try first, best first. `led` false forbids a leader, for words that name no single point:
-    they may then stand on it, which is tried first.
+    they may then stand on it, which is tried first. `name` may stand there alone where the words go into a table.
     """
 
     lines: tuple[str, ...]
@@ -55,6 +57,7 @@ class Label:
     prefer: tuple[Point, ...] = (ABOVE, BELOW, RIGHT, LEFT)
     gap_mm: float = GAP_MM
     led: bool = True
+    name: str = ""
 
     @property
     def width_mm(self) -> float:
@@ -101,9 +104,24 @@ class _Sites:
     led: Mask
     covers: Mask
     spans: tuple[slice, ...]
+    room_mm2: float
+    known: dict[tuple[int, bool], Mask] = field(default_factory=dict)
 
-    def ruled_out(self, row: int, span: slice, *, strict: bool) -> Mask:
-        """Which of some places cannot be taken along with this one."""
+    @property
+    def crowded(self) -> bool:
+        """Whether the labels take more of the room than can be filled with them."""
+        firsts = [self.airy[span.start] for span in self.spans if span.start < span.stop]
+        taken_mm2 = sum(float((box[2] - box[0]) * (box[3] - box[1])) for box in firsts)
+        return len(firsts) < len(self.spans) or taken_mm2 > FILLED * self.room_mm2
+
+    def ruled_out(self, row: int, *, strict: bool) -> Mask:
+        """Which places cannot be taken along with this one; reckoned once, for it is asked again in other orders."""
+        if (row, strict) not in self.known:
+            self.known[row, strict] = self.ruled_out_of(slice(None), row, strict=strict)
+        return self.known[row, strict]
+
+    def ruled_out_of(self, span: slice, row: int, *, strict: bool) -> Mask:
+        """The same of some places only."""
         box, boxes, led = self.boxes[row], self.boxes[span], self.led[span]
         starts, tips = self.starts[span], self.tips[span]
         out = _meet(self.airy[span], box)
@@ -122,9 +140,9 @@ def _homes(sites: _Sites, *, whole: bool) -> dict[int, int]:
     homes: dict[int, int] = {}
     count = len(sites.spans)
     hopeless = [number for number, span in enumerate(sites.spans) if span.start == span.stop]
-    if whole and hopeless:
+    if whole and sites.crowded:
         return homes
-    for strict in (True, False):
+    for strict in (True, False)[sites.crowded :]:
         order = [number for number in range(count) if number not in hopeless]
         for _ in range(ORDERS):
             found, homeless = _Settled(sites, strict).with_labels(order, whole=whole)
@@ -168,7 +186,7 @@ class _Settled:
         if label in self.homes:
             self.times -= self.out[label]
         self.homes[label] = row
-        self.out[label] = self.sites.ruled_out(row, slice(None), strict=self.strict)
+        self.out[label] = self.sites.ruled_out(row, strict=self.strict).copy()
         self.out[label][self.sites.spans[label]] = False
         self.times += self.out[label]
 
@@ -178,8 +196,8 @@ class _Settled:
         for row in (np.flatnonzero(self.times[span] == 1)[:MOVES] + span.start).tolist():
             other = next(each for each, out in self.out.items() if out[row])
             theirs = self.sites.spans[other]
-            ruled_out = self.sites.ruled_out(row, theirs, strict=self.strict)
-            spare = _first((self.times[theirs] == 0) & ~ruled_out)
+            free = self.times[theirs] == 0
+            spare = _first(free & ~self.sites.ruled_out_of(theirs, row, strict=self.strict)) if free.any() else None
             if spare is not None:
                 self._put(other, theirs.start + spare)
                 self._put(label, row)
@@ -214,7 +232,8 @@ def _sites(drawing: Drawing, labels: Sequence[Label]) -> _Sites:
     covers: Mask = (_meet(boxes[:, None], spots) & named).any(axis=1)
     ends = np.searchsorted(owner, np.arange(len(labels) + 1)).tolist()
     spans = tuple(map(slice, ends[:-1], ends[1:]))
-    return _Sites(boxes, _grown(boxes, AIR_MM), starts, tips, _dots(tips), led, covers, spans)
+    room_mm2 = float(np.count_nonzero(~ink.cells)) * CELL_MM**2
+    return _Sites(boxes, _grown(boxes, AIR_MM), starts, tips, _dots(tips), led, covers, spans, room_mm2)
 
 
 def _grown(boxes: Rows, by_mm: float) -> Rows:

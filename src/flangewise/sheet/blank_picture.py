@@ -18,6 +18,8 @@ from flangewise.sheet.wording import Wording
 
 WORD_MM = 3.4
 NOTE_MM = 3.2
+SIZE_MM = 3.9
+"""11 pt: what is keyed in or measured is read from a bench away."""
 SIDE_MM = 21.0
 """Room left and right of the part for its dimensions and labels."""
 
@@ -36,8 +38,7 @@ def blank_picture(
     """How the part is laid for one step, in a given room. `sized` adds the blank's own sizes."""
     high_mm = height_mm + growth_mm
     described = wording.word("alt.blank", step=step.keyed.step, face=wording.word(f"face-{step.keyed.marked_face}"))
-    room = draw.Box(0.0, loading.BAND_MM - 0.5, width_mm, high_mm - loading.BAND_MM + 0.5)
-    drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
+    drawing = draw.Drawing(width_mm, high_mm, described=described)
     inner = draw.Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm)
     view = loading.loading_view(sheet.pattern, step, inner, growth_mm=growth_mm, sized=sized)
     seen, rims = loading.lines_seen(sheet.pattern, step), list(_rims(view))
@@ -124,7 +125,8 @@ def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Lin
         lines.append(draw.Line(corners, draw.MEDIUM, closed=True))
         lines += [draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1)]
         words = wording.word("picture.finger", number=place, at=wording.across(z))
-        labels.append(draw.Label((words,), (x, y - high), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT)))
+        beside = (draw.ABOVE, draw.RIGHT, draw.LEFT)
+        labels.append(draw.Label((words,), (x, y - high), SIZE_MM, prefer=beside, name=words.split()[0]))
     return lines, labels
 
 
@@ -193,13 +195,14 @@ def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Itera
     x_mm, left = view.step.keyed.stops.x_mm, view.box.left_mm - 1.0
     if x_mm is not None:
         ends = (left, view.y(0.0)), (left, view.y(view.step.rear_mm))
-        size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
-        yield replace(size, label=replace(size.label, size_mm=3.9, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
+        size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}", size_mm=SIZE_MM)
+        yield replace(size, label=replace(size.label, bold=True, prefer=(draw.LEFT, draw.RIGHT), name="X"))
     if not sized:
         return
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
-    yield draw.linear(lower_left, lower_right, off_mm=-5.5, words=wording.size(view.pattern.along_bends_mm))
+    words = wording.size(view.pattern.along_bends_mm)
+    yield draw.linear(lower_left, lower_right, off_mm=-5.5, words=words, size_mm=SIZE_MM)
     words = wording.size(view.pattern.developed_mm)
-    off_mm = max(SIDE_MM - draw.text_width_mm(words, 3.5) - 8.0, 5.0)
+    off_mm = max(SIDE_MM - draw.text_width_mm(words, SIZE_MM) - 8.0, 5.0)
     beside = ((x + 5.0, y) for x, y in (lower_right, upper_right))
-    yield draw.linear(*beside, off_mm=-off_mm, words=words)
+    yield draw.linear(*beside, off_mm=-off_mm, words=words, size_mm=SIZE_MM)

@@ -24,7 +24,7 @@ from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
-from flangewise.sheet.leaf import leaf_of
+from flangewise.sheet.leaf import is_low, leaf_of
 from flangewise.sheet.lie_picture import lie_picture
 from flangewise.sheet.page_words import page_words
 from flangewise.sheet.section_picture import section_picture
@@ -64,7 +64,7 @@ _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
     *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, keyed_line, measured, moves_before),
-    *(reads, step_lines, step_signs),
+    *(is_low, reads, step_lines, step_signs),
     *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_measures),
 )
 """Pictures and words that the template asks for where it prints them."""
