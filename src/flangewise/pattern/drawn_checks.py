@@ -22,6 +22,9 @@ from flangewise.pattern.panel_checks import (
     strip_mm,
 )
 
+# How much more than half a zone may stand beside sheet where a relief is drawn to the line: what drawings round.
+SHORT_MM = 0.1
+
 
 def drawn_findings(blank: PanelBlank) -> tuple[Finding, ...]:
     """Zones that overlap, ends of bends beside sheet, cut-outs near a bend.
@@ -46,7 +49,14 @@ def drawn_findings(blank: PanelBlank) -> tuple[Finding, ...]:
             names = {"one": place("bend", one.label), "other": place("bend", other.label)}
             told.append(refuse("faces-overlap-flat", None, **names, **sizes))
     corners = {place("bend", str(bend)) for bend in cornered}
-    told += [each for each in beside(blank, pieces_of(blank)) if each.where not in corners]
+    halves_mm = {place("bend", zone.label): zone.allowance.allowance_mm / 2 for zone in blank.zones}
+    for each in beside(blank, pieces_of(blank)):
+        if each.where is None or each.where in corners:
+            continue
+        values = dict(each.phrase.values)
+        # A relief drawn to the line and not to where the bend begins: half the zone stands beside sheet.
+        short = float(str(values["run_mm"])) <= halves_mm[each.where] + SHORT_MM
+        told.append(caution("drawn-relief-short", each.where, **values) if short else each)
     told += [finding for hole in blank.holes for zone in blank.zones for finding in _hole_near(hole, zone, blank)]
     return tuple(told)
 
