@@ -18,7 +18,7 @@ from flangewise.drawn import DrawnFace, DrawnLine
 from flangewise.findings import Finding, place, refuse
 from flangewise.geometry import Point
 from flangewise.part import Drawn, PanelPart
-from flangewise.pattern.drawn_checks import drawn_findings
+from flangewise.pattern.drawn_checks import drawn_findings, parted_at_corners
 from flangewise.pattern.flat_pattern import (
     BendZone,
     DrawnPanelBlank,
@@ -71,7 +71,8 @@ def lay_out_drawn(
     formed = taken(radii_mm, learned)
     asked = taken({bend.number: _asked_mm(drawn, bend.number, radii_mm) for bend in drawn.bends}, {})
     sheet = shapely.Polygon(drawn.blank.outline_mm, drawn.blank.cutouts_mm)
-    zones = tuple(_zone(line, formed[line.number], sheet) for line in drawn.blank.lines)
+    whole = tuple(_zone(line, formed[line.number], sheet) for line in drawn.blank.lines)
+    zones, shared = parted_at_corners(whole)
     faces, gone = _faces(drawn, zones, sheet)
     if gone:
         raise NoBlank(gone)
@@ -88,11 +89,13 @@ def lay_out_drawn(
         mass_kg=blank.area_mm2 * t * shop.materials[part.material].density_kg_per_m3 / MM3_PER_M3,
         findings=(
             *blank.findings,
+            *shared,
             *allowance_findings(t, tuple(formed.values())),
             *_sizes_off(finished, part),
         ),
         bulges=(0.0,) * len(blank.outline_mm),
         finished=finished,
+        lines_mm=tuple((line.start_mm, line.end_mm) for line in blank.lines),
     )
     told = (*laid.findings, *drawn_findings(laid), *finished_findings(laid))
     return DrawnPanelBlank(**{**vars(laid), "findings": told})

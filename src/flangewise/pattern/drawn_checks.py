@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
+from typing import Any
 
 import shapely
 
@@ -26,32 +28,54 @@ from flangewise.pattern.panel_checks import (
 SHORT_MM = 0.1
 
 
-def drawn_findings(blank: PanelBlank) -> tuple[Finding, ...]:
-    """Zones that overlap, ends of bends beside sheet, cut-outs near a bend.
+def parted_at_corners(zones: Sequence[BendZone]) -> tuple[tuple[BendZone, ...], tuple[Finding, ...]]:
+    """The zones, those that share a corner cut back to where the other begins, and what is told of it.
 
     Most drawings have the notch at a corner end where two bend lines meet, not where the bends begin: then the two
-    zones share a square there. It is told, and the bends need no relief for it.
+    zones would share a square there, which neither bends.
     """
-    told: list[Finding] = []
-    cornered: set[int] = set()
-    for one, other in combinations(blank.zones, 2):
-        common = shapely.intersection(
-            shapely.Polygon(strip_mm(one)), shapely.Polygon(strip_mm(other)), grid_size=GRID_MM
-        )
-        if common.area <= LEAST_OVERLAP_MM2:
+    kept, told = list(zones), []
+    for at, other_at in combinations(range(len(zones)), 2):
+        one, other = zones[at], zones[other_at]
+        common = _common(one, other)
+        if common.area <= LEAST_OVERLAP_MM2 or not _share_a_corner(one, other):
             continue
         left, low, right, high = common.bounds
         sizes = {"along_mm": right - left, "across_mm": high - low, "x_mm": left, "y_mm": low}
-        if _share_a_corner(one, other):
-            cornered |= {one.bend, other.bend}
-            told.append(caution("drawn-corner-shared", place("bend", one.label), other=other.label, **sizes))
-        else:
+        told.append(caution("drawn-corner-shared", place("bend", one.label), other=other.label, **sizes))
+        kept[at], kept[other_at] = (_cut_back(kept[each], common) for each in (at, other_at))
+    return tuple(kept), tuple(told)
+
+
+def _common(one: BendZone, other: BendZone) -> Any:
+    return shapely.intersection(shapely.Polygon(strip_mm(one)), shapely.Polygon(strip_mm(other)), grid_size=GRID_MM)
+
+
+def _cut_back(zone: BendZone, common: Any) -> BendZone:
+    """A zone without the stretch of its line that lies beside what it shares, at the end nearer to that."""
+    (x, y), (to_x, to_y) = zone.line_mm
+    length_mm = math.dist(*zone.line_mm)
+    dx, dy = (to_x - x) / length_mm, (to_y - y) / length_mm
+    along = [(px - x) * dx + (py - y) * dy for px, py in common.exterior.coords]
+    low, high = (max(along), length_mm) if max(along) < length_mm / 2 else (0.0, min(along))
+    gaps = tuple((from_mm - low, to_mm - low) for from_mm, to_mm in zone.gaps_mm)
+    line = ((x + low * dx, y + low * dy), (x + high * dx, y + high * dy))
+    return replace(zone, line_mm=line, gaps_mm=gaps)
+
+
+def drawn_findings(blank: PanelBlank) -> tuple[Finding, ...]:
+    """Zones that overlap, ends of bends beside sheet, cut-outs near a bend."""
+    told: list[Finding] = []
+    for one, other in combinations(blank.zones, 2):
+        common = _common(one, other)
+        if common.area > LEAST_OVERLAP_MM2:
+            left, low, right, high = common.bounds
+            sizes = {"along_mm": right - left, "across_mm": high - low, "x_mm": left, "y_mm": low}
             names = {"one": place("bend", one.label), "other": place("bend", other.label)}
             told.append(refuse("faces-overlap-flat", None, **names, **sizes))
-    corners = {place("bend", str(bend)) for bend in cornered}
     halves_mm = {place("bend", zone.label): zone.allowance.allowance_mm / 2 for zone in blank.zones}
     for each in beside(blank, pieces_of(blank)):
-        if each.where is None or each.where in corners:
+        if each.where is None:
             continue
         values = dict(each.phrase.values)
         # A relief drawn to the line and not to where the bend begins: half the zone stands beside sheet.

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from flangewise.pattern.flat_pattern import Blank, PanelBlank
+from flangewise.pattern.flat_pattern import Blank, DrawnPanelBlank, PanelBlank
 from flangewise.pattern.mark import load_mark_mm, room_for_mark
 from flangewise.shop import Layers
 
@@ -93,9 +93,10 @@ def _cut(space: Modelspace, pattern: Blank, layer: str) -> None:
 
 
 def _bend_lines(space: Modelspace, pattern: Blank, names: Layers) -> None:
-    for zone in pattern.zones:
+    drawn = pattern.lines_mm if isinstance(pattern, DrawnPanelBlank) else [zone.line_mm for zone in pattern.zones]
+    for zone, line in zip(pattern.zones, drawn, strict=True):
         layer = names.bend_toward if zone.toward else names.bend_away
-        space.add_line(*zone.line_mm, dxfattribs={"layer": layer})
+        space.add_line(*line, dxfattribs={"layer": layer})
 
 
 def _load_mark(space: Modelspace, pattern: Blank, layer: str) -> None:

@@ -188,9 +188,13 @@ class FinishedSize:
 
 @dataclass(frozen=True)
 class DrawnPanelBlank(PanelBlank):
-    """A panel's blank that is drawn: it is fixed, and the finished sizes follow. Coordinates are the drawing's."""
+    """A panel's blank that is drawn: it is fixed, and the finished sizes follow. Coordinates are the drawing's.
+
+    `lines_mm` are the bend lines as they are drawn, from edge to edge, in the order of the zones.
+    """
 
     finished: tuple[FinishedSize, ...]
+    lines_mm: tuple[tuple[Point, Point], ...]
 
 
 @dataclass(frozen=True)

@@ -26,9 +26,9 @@ PAN = "blank:\n  file: blank.dxf\n  bend: {turn: 90, k_factor: 0.42, punch: stra
 SPOILT = range(0, 2_000, one_in(40))
 
 
-def pan(**more: Any) -> Any:
-    """The worked pan as a drawing."""
-    a, x, y, line = NOTCH_MM, LONG_MM, WIDE_MM, LINE_MM
+def pan(notch_mm: float = NOTCH_MM, **more: Any) -> Any:
+    """The worked pan as a drawing, its notches so deep: to where the bends begin, or otherwise."""
+    a, x, y, line = notch_mm, LONG_MM, WIDE_MM, LINE_MM
     half = [(a, 0.0), (x - a, 0.0), (x - a, a), (x, a), (x, y - a), (x - a, y - a)]
     outline = [*half, *((x - u, y - v) for u, v in half)]
     lines = [
@@ -74,6 +74,41 @@ def test_the_worked_pan_comes_to_its_sizes_at_the_radius_asked_for(part: Any, to
     assert made["near"] == pytest.approx([40 - less_mm / 2], abs=1e-3)
     assert made["base"] == pytest.approx([300 - less_mm, 200 - less_mm], abs=1e-3)
     assert next(each for each in record["finished"] if each["face"] == "near")["wanted_mm"] == [40]
+
+
+def test_a_notch_drawn_to_the_lines_is_told_and_the_bends_begin_where_they_would(
+    part: Any, told: Any, tmp_path: Path
+) -> None:
+    """The two zones would share a square of half a zone at each corner: both are cut back to where the other begins."""
+    written(pan(LINE_MM), tmp_path)
+    status, out, _ = told("flat", part(PAN + "  radius: 2\n"), "--format", "json")
+    record = json.loads(out)
+    shared = [each for each in record["findings"] if each["code"] == "drawn-corner-shared"]
+    # The flanges end where their neighbours' lines are: at 90 degrees some tenths of a mm within the neighbours' walls.
+    refused = {each["code"] for each in record["findings"] if each["severity"] == "refuse"}
+    assert (status, refused, len(shared)) == (1, {"part-crosses-itself"}, 4)
+    half_mm = record["bends"][0]["allowance_mm"] / 2
+    assert f"shares {half_mm:.2f}".rstrip("0") in shared[0]["text"]
+    lengths = sorted(bend["length_mm"] for bend in record["bends"])
+    long_mm, wide_mm = LONG_MM - 2 * LINE_MM - 2 * half_mm, WIDE_MM - 2 * LINE_MM - 2 * half_mm
+    assert lengths == pytest.approx([wide_mm, wide_mm, long_mm, long_mm], abs=1e-3)
+
+
+def test_a_slot_drawn_to_the_line_is_told_and_one_that_reaches_past_the_bend_is_not(
+    part: Any, told: Any, tmp_path: Path
+) -> None:
+    codes = {}
+    for past_mm in (0.0, 3.0):
+        # A tab 30 wide on the near edge of a plate of 120 x 80, slots of 2 beside it that reach so far past the line.
+        up = 20.0 + past_mm
+        outline = [(0.0, 20.0), (38.0, 20.0), (38.0, up), (40.0, up), (40.0, 0.0), (70.0, 0.0)]
+        outline += [(70.0, up), (72.0, up), (72.0, 20.0), (120.0, 20.0), (120.0, 80.0), (0.0, 80.0)]
+        outline = [each for at, each in enumerate(outline) if each != outline[at - 1]]
+        written(drawing(((40.0, 20.0), (70.0, 20.0), TOWARD), outline=outline), tmp_path)
+        status, out, _ = told("check", part("blank: {file: blank.dxf, bend: 90, base: [60, 60]}\n"), "--format", "json")
+        codes[past_mm] = status, {each["code"] for each in json.loads(out)["findings"] if each["severity"] != "note"}
+    assert codes[0.0] == (0, {"drawn-relief-short"})
+    assert codes[3.0] == (0, set())
 
 
 def test_the_text_tells_sizes_with_these_tools_and_as_asked(part: Any, told: Any, tmp_path: Path) -> None:
