@@ -34,6 +34,7 @@ from .swept import CONTACT_MM as CONTACT_MM, grow_mm as grow_mm, swept_region as
 from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
 
 if TYPE_CHECKING:
+    from .apart_in_space import Prism as Prism, least_apart_mm as least_apart_mm, prisms as prisms
     from .leaving import StandingTool as StandingTool, WayOutOfRow as WayOutOfRow, way_out_of_row as way_out_of_row
     from .meeting import SpaceMeeting as SpaceMeeting, at_rest as at_rest, solids_meet as solids_meet
     from .pressed_row import pressed_regions as pressed_regions
@@ -52,4 +53,4 @@ if TYPE_CHECKING:
     from .turning import Turned as Turned, turned_out as turned_out
 
 # Loaded when first asked for: sections need none of it.
-__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row")
+__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row", "apart_in_space")

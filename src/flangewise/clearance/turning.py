@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -23,18 +24,24 @@ STEP_DEG, MOST_DEG, HALVINGS = 1.0, 90.0, 10
 LEAST_MM2 = 1e-6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Turned:
     """A convex outline that is turned about the origin and moved, and the convex ones that it must not meet."""
 
     ring_mm: Points
     others_mm: tuple[Points, ...]
 
+    @cached_property
+    def _corners_mm(self) -> tuple[Points, ...]:
+        """The others by their outermost points alone."""
+        hulls = [shapely.convex_hull(shapely.multipoints(other)) for other in self.others_mm]
+        return tuple(shapely.get_coordinates(hull) for hull in hulls)
+
     def forbidden(self, turn_deg: float) -> Geometries:
         """Where its origin may not lie at an angle, as convex pieces."""
         cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
         turned = self.ring_mm @ np.array([[cos, sin], [-sin, cos]])
-        sums = [(other[:, None] - turned[None]).reshape(-1, 2) for other in self.others_mm]
+        sums = [(other[:, None] - turned[None]).reshape(-1, 2) for other in self._corners_mm]
         owners = np.repeat(np.arange(len(sums)), [len(each) for each in sums])
         if not sums:
             return np.zeros(0, dtype=object)

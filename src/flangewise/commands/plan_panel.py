@@ -60,7 +60,8 @@ def panel_plan_record(plan: PanelPlan, totals: dict[str, Any]) -> dict[str, Any]
         "findings": finding_records(plan.findings, plan=True),
         "leg_errors": [],
         "other_machines": [],
-        "job_card": {},
+        "job_card": plan.part.job_card,
+        "tools_looked_at": list(plan.looked_at),
     }
 
 
@@ -134,6 +135,7 @@ def panel_plan_text(plan: PanelPlan, *, units: str) -> str:
     values = {
         "plan": plan,
         "order": _proof(plan),
+        "tools": "; ".join(plan.looked_at) or None,
         "parts": None if setup is None or not plan.feasible else _parts(setup),
         "size": None if plan.blank is None else sentence("{along_mm} × {across_mm}", _size(plan), units),
     }

@@ -9,20 +9,21 @@ from dataclasses import dataclass, replace
 from flangewise.bend import angle_tolerance_deg
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
 from flangewise.jobs.panel import PanelJob, panel_jobs
-from flangewise.jobs.panel_problem import ToolSet, centre_of, least_s, panel_problem, stands_beside, tool_sets
+from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets, with_rows
 from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
     PanelSolution,
     find_panel_order,
     operations_of,
+    panel_floor_s,
     row_price_s,
 )
 from flangewise.part import PanelPart
 from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import usable
 from flangewise.sequence import UNLIMITED, Watch
-from flangewise.setup import PanelBend, Setup, Workpiece, set_up_panel
+from flangewise.setup import PanelBend, Setup, Workpiece, near_findings, set_up_panel
 from flangewise.shop import Handler, Shop, thickness_tolerance_mm
 
 # Costs nearer to each other than this are alike.
@@ -33,7 +34,7 @@ SAME_S = 1e-6
 class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
-    `solution` is None where no order was looked for; `searched` are the tool sets that were, of `offered`.
+    `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools that it is proven over.
     """
 
     job: PanelJob
@@ -42,6 +43,7 @@ class PanelPlan:
     solution: PanelSolution | None
     setup: Setup | None
     findings: tuple[Finding, ...]
+    looked_at: tuple[str, ...] = ()
 
     @property
     def part(self) -> PanelPart:
@@ -92,15 +94,18 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
     best: PanelPlan | None = None
     bound_s = math.inf
     for tools in offered:
-        if best is not None and best.solution is not None and best.solution.weight <= least_s(job, tools, shop):
+        problem = panel_problem(job, tools, shop, watch)
+        if best is not None and best.solution is not None and best.solution.weight <= panel_floor_s(problem):
             continue
-        plan = _with_tools(job, tools, shop, watch)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):
             best = plan
     assert best is not None and best.solution is not None
+    best = replace(best, looked_at=tuple(dict.fromkeys(name for tools in offered for name in tools.pairs)))
     solution = best.solution
+    assert solution is not None
     if solution.feasible and bound_s < solution.weight - SAME_S:
         bound = max(0.0, min(solution.lower_bound or 0.0, bound_s))
         best = replace(best, solution=replace(solution, proven_least=False, lower_bound=bound))
@@ -114,10 +119,9 @@ def _better(plan: PanelPlan, best: PanelPlan) -> bool:
     return plan.solution.weight < best.solution.weight - SAME_S
 
 
-def _with_tools(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> PanelPlan:
+def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop) -> PanelPlan:
     """The order with one blank and the tools that make it, set up where it is found."""
     centre = centre_of(job, shop)
-    problem = panel_problem(job, tools, shop, watch)
     solution = find_panel_order(problem)
     pairs = dict(job.pairs) | {bend: step.mounting.pair for step in solution.steps for bend in step.bends}
     job = replace(job, blank=tools.blank, pairs=pairs)
@@ -137,7 +141,8 @@ def _with_tools(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pane
     beside = stands_beside(tools.blank, centre)
     rows_s = rows_s * centre.quantity + (0.0 if beside else 2 * centre.machine.mount_s)
     setup = set_up_panel(solution.steps, tuple(_bends(job)), tools.blank, piece, centre, beside=beside, rows_s=rows_s)
-    return replace(plan, setup=setup, findings=sorted_findings([*job.findings, *setup.findings]))
+    near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, shop.defaults.row_clear_mm))
+    return replace(plan, setup=setup, findings=sorted_findings([*job.findings, *setup.findings, *near]))
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:

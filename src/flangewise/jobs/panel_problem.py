@@ -30,6 +30,8 @@ from flangewise.shop import Shop
 
 # So many pairs of tools that can make all bends are looked at (judgement: each more costs its geometry).
 MOST_PAIRS = 3
+# Of more operations than this each pair is looked at by itself, for all bends: with several at once tables grow large.
+MANY = 8
 # Putting one segment into a row, and what an ear takes besides, in seconds of a set-up (judgement).
 SEGMENT_S, EAR_S = 12.0, 6.0
 # A wish against each mm of a bend that its row leaves uncovered at an end, in seconds a part (judgement): the corner
@@ -66,7 +68,7 @@ def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
 
 def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
     """The blanks worth a search, the one whose tools are liked best first: with the pairs that make all bends, and with
-    the best of each bend; each with all these pairs that form its radii.
+    the best of each bend; each with all these pairs that form its radii, or with one pair where there are many bends.
 
     Raises NoBlank where none of them makes a blank.
     """
@@ -93,7 +95,15 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
         found[radii] = ToolSet(
             blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
         )
-    return tuple(sorted(found.values(), key=lambda each: each.wish_s))
+    every = list(found.values())
+    if len(operations_of(every[0].blank)) > MANY and everywhere:
+        every = [
+            ToolSet(tools.blank, {name: each}, _wish_s(list(each.values())))
+            for tools in every
+            for name, each in tools.pairs.items()
+            if len(each) == len(by_name)
+        ]
+    return tuple(sorted(every, key=lambda each: each.wish_s))
 
 
 def _wish_s(pairs: Sequence[PunchDie]) -> float:
@@ -106,13 +116,13 @@ def _forms(pair: PunchDie, other: PunchDie) -> bool:
 
 
 def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> PanelProblem:
-    """The question for a blank and its tools. Raises NotImplementedError for hems and offsets."""
+    """The question for a blank and its tools, the rows left out. Raises NotImplementedError for hems and offsets."""
     blank, centre = tools.blank, centre_of(job, shop)
     operations = operations_of(blank)
     rules = _rules(blank, centre, shop)
     costs = _costs(centre, blank)
-    ways, rows = [], []
-    for number, (mounted, hits) in enumerate(_mounted(blank, operations, tools, centre)):
+    ways: list[PanelWay] = []
+    for number, hits in enumerate(_mounted(blank, operations, tools, centre)):
         ways += [
             PanelWay(
                 operation=index,
@@ -129,22 +139,12 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
             )
             for index, made, hit in hits
         ]
-        rows.append(
-            _rows(
-                mounted,
-                [made for _, made, _ in hits],
-                [operations[index] for index, _, _ in hits],
-                [h for _, _, h in hits],
-                rules,
-                centre,
-            )
-        )
     order = job.part.order
     return PanelProblem(
         blank=blank,
         operations=operations,
         ways=tuple(ways),
-        rows=tuple(rows),
+        rows=(),
         rules=rules,
         costs=costs,
         hold=hold_of(centre.handler, kg_per_mm=0.0),
@@ -157,6 +157,13 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
         order=None if order is None else _wanted(order, operations),
         limits=SearchLimits(watch=watch),
     )
+
+
+def with_rows(problem: PanelProblem, centre: WorkCentre) -> PanelProblem:
+    """The question with the rows that each set of tools may stand in: they hang on what the hits forbid."""
+    mountings = range(max(way.mounting for way in problem.ways) + 1)
+    own = ([way for way in problem.ways if way.mounting == number] for number in mountings)
+    return replace(problem, rows=tuple(_rows(ways, problem, centre) for ways in own))
 
 
 def _wanted(order: Sequence[int], operations: Sequence[PanelOperation]) -> tuple[int, ...]:
@@ -173,18 +180,6 @@ def _longest_mm(blank: PanelBlank) -> float:
 def stands_beside(blank: PanelBlank, centre: WorkCentre) -> bool:
     """Whether two stations find room beside each other, however the blank is turned between them."""
     return centre.has_room_beside(_longest_mm(blank))
-
-
-def least_s(job: PanelJob, tools: ToolSet, shop: Shop) -> float:
-    """What no plan with these tools costs less than: what is around the hits, the hits, and the wishes of the pairs."""
-    centre = centre_of(job, shop)
-    hits = len(operations_of(tools.blank))
-    least_wish_s = sum(
-        min(pair_price(each[bend]) for each in tools.pairs.values() if bend in each)
-        for bend in {operation.bends[0] for operation in operations_of(tools.blank)}
-    )
-    costs = _costs(centre, tools.blank)
-    return costs.base + hits * costs.hit + least_wish_s
 
 
 def _costs(centre: WorkCentre, blank: PanelBlank) -> Costs:
@@ -220,7 +215,7 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
 
 def _mounted(
     blank: PanelBlank, operations: Sequence[PanelOperation], tools: ToolSet, centre: WorkCentre
-) -> Iterator[tuple[Mounting, list[tuple[int, Mounting, Hit]]]]:
+) -> Iterator[list[tuple[int, Mounting, Hit]]]:
     """Each pair of tools as it is put in, with the operations that it may make, in both poses."""
     shapes, longest_mm = PanelShapes(blank), _longest_mm(blank)
     machine, handler = centre.machine, centre.handler
@@ -259,7 +254,7 @@ def _mounted(
                         fingers=fingers,
                     )
                     hits.append((index, made, hit))
-            yield ways[0][turn], hits
+            yield hits
 
 
 def _stopped_by(hit: Hit) -> frozenset[int]:
@@ -271,22 +266,16 @@ def _stopped_by(hit: Hit) -> frozenset[int]:
     return frozenset(bend for face in faces for bend in hit.depends(face))
 
 
-def _rows(
-    mounted: Mounting,
-    mounteds: Sequence[Mounting],
-    operations: Sequence[PanelOperation],
-    hits: Sequence[Hit],
-    rules: RowRules,
-    centre: WorkCentre,
-) -> PanelRows:
+def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -> PanelRows:
     """Punch rows over die rows that may be of use: none shorter than the shortest line allows, none much longer than
     needed, but for a die beside which nothing hangs down. Ears only where they carry every hit."""
-    punch, die = mounted.pair.tools.punch, mounted.pair.tools.die
+    punch, die = ways[0].made.pair.tools.punch, ways[0].made.pair.tools.die
     assert punch is not None and die is not None
-    forces = [made.pair.limit_force_kn_per_m or 0.0 for made in mounteds]
+    rules, hits = problem.rules, [way.hit for way in ways]
+    forces = [way.made.pair.limit_force_kn_per_m or 0.0 for way in ways]
     carries = punch.ear_load_kn_per_m is None or max(forces) <= punch.ear_load_kn_per_m
     short_mm = 2 * max(rules.beside_short_mm, rules.free_short_mm)
-    lines_mm = sorted({round(operation.length_mm, 3) for operation in operations})
+    lines_mm = sorted({round(problem.operations[way.operation].length_mm, 3) for way in ways})
     bed_mm = centre.machine.bed_length_mm
 
     def useful(rows: Sequence[Row]) -> list[Row]:

@@ -21,7 +21,7 @@ from .problem import (
     PanelWay as PanelWay,
     RowRules as RowRules,
 )
-from .search import PanelSearch as PanelSearch
+from .search import PanelSearch as PanelSearch, panel_floor_s as panel_floor_s
 from .solution import (
     PanelBlocker as PanelBlocker,
     PanelMove as PanelMove,

@@ -16,6 +16,7 @@ from flangewise.clearance import (
     together,
     tool_regions,
 )
+from flangewise.panel_order.gaps import clearance_mm
 from flangewise.panel_order.gauging import Fingers, PanelGauging
 from flangewise.panel_order.leaving import Leaving, StandingRow, leaves
 from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
@@ -206,3 +207,7 @@ class Hit:
     def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
         """How the part leaves the rows after the hit; None: not known. Without a die row the die stands everywhere."""
         return leaves(self, done, row, die)
+
+    def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
+        """How near the part comes to tools and machine through the stroke where rows stand; None: nothing counts."""
+        return clearance_mm(self, done, row, die)

@@ -16,7 +16,7 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Layers:
-    """The sets of so many operations by how many are done, and of each those that lack an operation."""
+    """The sets of so many operations by how many are done."""
 
     count: int
 
@@ -26,13 +26,6 @@ class Layers:
         sets = np.arange(1 << self.count, dtype=np.int64)
         done = sum(((sets >> place & 1) for place in range(self.count)), np.zeros(len(sets), dtype=np.int64))
         return tuple(sets[done == size] for size in range(self.count + 1))
-
-    @cached_property
-    def lacking(self) -> tuple[tuple[Ints, ...], ...]:
-        """Of each layer and operation: where in the layer the sets stand that lack it."""
-        return tuple(
-            tuple(np.flatnonzero((layer >> place & 1) == 0) for place in range(self.count)) for layer in self.by_done
-        )
 
 
 @dataclass(frozen=True)
@@ -61,28 +54,34 @@ class Graph:
         return station * self.class_count + class_number
 
     def least_s(self) -> tuple[Floats, float]:
-        """Least price of what is left, by set and by where the part was last: and from the beginning."""
+        """Least price of what is left, by set and by where the part was last: and from the beginning.
+
+        Prices are infinite for ways whose operation is done.
+        """
         places = len(self.ways) * self.class_count
         left = np.full((1 << self.layers.count, places), np.inf)
         left[self.whole] = 0.0
         begun = np.inf
+        stations = [self._by_class(station) for station in range(len(self.ways))]
         for size in range(self.layers.count - 1, -1, -1):
             layer = self.layers.by_done[size]
             next_s = np.full((len(layer), places), np.inf)
-            for station, (ways, prices) in enumerate(zip(self.ways, self.prices_s, strict=True)):
-                for own, way in enumerate(ways):
-                    operation = self.operations[way]
-                    here = self.layers.lacking[size][operation]
-                    at = self.place(station, self.classes[way])
-                    sets = layer[here]
-                    next_s[here, at] = np.minimum(next_s[here, at], prices[own, sets] + left[sets | 1 << operation, at])
+            for prices, bits, at, firsts in stations:
+                each = prices[:, layer] + left[layer | bits[:, None], at[:, None]]
+                next_s[:, at[firsts]] = np.minimum.reduceat(each, firsts, axis=0).T
             if size == 0:
                 begun = float(next_s.min())
-            best = np.full((len(layer), places), np.inf)
-            for after in range(places):
-                np.minimum(best, next_s[:, after, None] + self.moves_s[None, :, after], out=best)
-            left[layer] = best
+            left[layer] = (next_s[:, None, :] + self.moves_s).min(axis=2)
         return left, begun
+
+    def _by_class(self, station: int) -> tuple[Floats, Ints, Ints, Ints]:
+        """The ways of a station, those of one class together: prices, what each adds to a set, where it leads, and
+        where each class begins."""
+        ways = self.ways[station]
+        order = sorted(range(len(ways)), key=lambda own: self.classes[ways[own]])
+        at = np.array([self.place(station, self.classes[ways[own]]) for own in order], dtype=np.int64)
+        bits = np.array([1 << self.operations[ways[own]] for own in order], dtype=np.int64)
+        return self.prices_s[station][order], bits, at, np.flatnonzero(np.diff(at, prepend=-1))
 
 
 def station_moves(alone: Floats, changed: Floats, stations: int) -> Floats:

@@ -153,7 +153,8 @@ def _on_the_floor(hit: Hit, done: frozenset[int]) -> list[SpacePoints]:
     turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
     edge = hit.stroke.edge_mm(half_deg)
     found = []
-    for piece in (*_laid(hit, done, half_deg, coarse=True), *_corner(hit, half_deg)):
+    corner = np.array_split(np.concatenate(list(_corner(hit, half_deg))), len(hit.runs_mm))
+    for piece in (*_laid(hit, done, half_deg, coarse=True), *corner):
         level = (piece[:, 1:] * np.array([side, 1.0]) - edge) @ turn
         found.append(np.column_stack([piece[:, 0], level]))
     return found

@@ -122,13 +122,7 @@ class Looks:
         key = (step.way, step.done, pair.pair)
         if not self._problem.ways_out or key in self._left:
             return True
-        punch, die = self._problem.rows[way.mounting].pairs[pair.pair]
-        standing = self.standing(step.way, step.done, pair)
-        rows = (
-            StandingRow(standing.punch_from_mm, punch.length_mm, *punch.reach_mm),
-            StandingRow(standing.die_from_mm, die.length_mm),
-        )
-        found = way.hit.leaves(self._problem.bends_of(step.done), *rows)
+        found = way.hit.leaves(self._problem.bends_of(step.done), *self.rows(step, pair))
         self._left[key] = found
         more = np.inf if found is None else self._dearer_s(step, way, found)
         self.no_way_out += found is None
@@ -142,6 +136,15 @@ class Looks:
         """The opening for a way out: to the front at least what a straight pull needs."""
         sideways = found.way == "turned" or found.along_bed
         return found.opening_mm if sideways else max(found.opening_mm, self.tables.opening_mm(way, done))
+
+    def rows(self, step: Taken, pair: RowPair) -> tuple[StandingRow, StandingRow]:
+        """Punch row and die row of a step where they stand."""
+        punch, die = self._problem.rows[pair.mounting].pairs[pair.pair]
+        standing = self.standing(step.way, step.done, pair)
+        return (
+            StandingRow(standing.punch_from_mm, punch.length_mm, *punch.reach_mm),
+            StandingRow(standing.die_from_mm, die.length_mm),
+        )
 
     def _dearer_s(self, step: Taken, way: PanelWay, found: Leaving) -> float:
         """What a way out takes beyond what the tables reckon with."""

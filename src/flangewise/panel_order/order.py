@@ -60,7 +60,7 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
     return PanelStep(
         marked_up=way.lie.marked_up,
         cost=moved_s + more_s + search.own_s(taken, pair) - BREACH_S * broken,
-        clearance_mm=None,
+        clearance_mm=way.hit.clearance_mm(problem.bends_of(done), *looks.rows(taken, pair)),
         open_height_mm=None,
         opening_reason="stands-behind"
         if behind.top_mm[done] > 0

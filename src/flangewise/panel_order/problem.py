@@ -53,6 +53,9 @@ class HitAnswers(Protocol):
     def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
         """Where stops may touch, best first."""
 
+    def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
+        """Least distance from sheet to tools and machine through the stroke, None if nothing counts."""
+
     def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
         """How the part leaves after the hit; None: not known."""
 

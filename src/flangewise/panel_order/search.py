@@ -10,7 +10,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,9 +23,12 @@ from flangewise.panel_order.moves import move_prices
 from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.stations import RowPair, Stations
 from flangewise.panel_order.tables import PanelTables
+from flangewise.panel_order.way_prices import WayPrices
 
 Floats = NDArray[np.float64]
 SAME_S = 1e-6
+# Of the time, what is used to prove; in the rest a plan is made sure of where none is known by then.
+SEARCH_SHARE = 0.7
 # So often a plan is given up because no way out was found, before the search says that it does not know.
 MOST_WITHOUT_WAY_OUT = 400
 
@@ -48,6 +51,28 @@ class Found:
     def proven_least(self) -> bool:
         """Whether no plan with the tools offered costs less."""
         return self.path is not None and self.cost_s <= self.bound_s + SAME_S
+
+
+def panel_floor_s(problem: PanelProblem) -> float:
+    """What no plan of a problem costs less than, whatever is in the way: strokes, moves, holding, one station."""
+    prices = WayPrices(problem)
+    mountings = sorted({way.mounting for way in problem.ways})
+    ways = [[at for at, way in enumerate(problem.ways) if way.mounting == mounting] for mounting in mountings]
+    graph = Graph(
+        Layers(len(problem.operations)),
+        [way.operation for way in problem.ways],
+        prices.classes,
+        len(prices.lies),
+        ways,
+        [np.stack([prices.bare_s(at) for at in own]) for own in ways],
+        station_moves(
+            move_prices(problem.costs, prices.lies),
+            move_prices(problem.costs, prices.lies, change_s=problem.rules.change_s),
+            len(ways),
+        ),
+    )
+    rules = problem.rules
+    return problem.costs.base + 2 * (rules.tool_s + rules.segment_s) + graph.least_s()[1]
 
 
 class PanelSearch:
@@ -78,11 +103,12 @@ class PanelSearch:
         best: Found | None = None
         true: dict[tuple[int, ...], tuple[Path, float]] = {}
         over, looks_before = False, -1
+        watch = self.problem.limits.watch.share(SEARCH_SHARE)
         while True:
             bound_s = min(waiting[0][0] if waiting else math.inf, fresh.next_s)
             if bound_s == math.inf or (best is not None and best.cost_s <= bound_s + SAME_S):
                 break
-            over = self.problem.limits.watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
+            over = watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
             if over:
                 break
             if not waiting or waiting[0][0] > fresh.next_s:
@@ -110,10 +136,23 @@ class PanelSearch:
                 if self._with_any_rows(wishes=True) == math.inf:
                     waiting, fresh = [], _Fresh.nothing(self)
         least_s = min(waiting[0][0] if waiting else math.inf, fresh.bound_s, self._unknown_s)
+        if best is None and over:
+            best = self._any_plan([some for _, new, _, some in sorted(waiting) if not new])
         if best is not None:
             return Found(True, best.path, best.pairs, best.cost_s, min(least_s, best.cost_s), self._looked_at)
         known = not over and self._unknown_s == math.inf and fresh.complete
         return Found(False if known else None, None, (), math.inf, max(least_s, any_s), self._looked_at)
+
+    def _any_plan(self, every: Sequence[tuple[int, ...]]) -> Found | None:
+        """The first plan that holds with stations whose layers were looked at, the cheapest first, in the time left."""
+        for some in every:
+            cost_s, path = self._truer(some, math.inf)
+            if path is not None:
+                pairs = tuple(self.stations.pairs[at] for at in some)
+                return Found(True, path, pairs, cost_s, 0.0, self._looked_at)
+            if self.problem.limits.watch.over():
+                return None
+        return None
 
     def _with_any_rows(self, *, wishes: bool) -> float:
         """What no plan costs less than, whatever stands: stations at their least, each step with its best row."""
@@ -183,7 +222,8 @@ class PanelSearch:
 
             path = cheapest(graph, left, between, below_s=math.inf)
             if path is None:
-                return cost_s, None
+                self._unknown_s = min(self._unknown_s, cost_s)
+                return math.inf, None
             cost_s = rules_s + path.cost_s
             if cost_s > next_s + SAME_S:
                 return cost_s, None

@@ -11,11 +11,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from flangewise.panel_order.layers import Layers
 from flangewise.panel_order.problem import RowRules
 from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row, SegmentUse
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 # Prices and shortfalls nearer to each other than this are alike.
 ALIKE = 1e-9
 
@@ -41,6 +43,7 @@ class Stations:
         """Pairs that another does no worse, is no longer and no dearer than, are left out."""
         self._tables, self._problem = tables, tables.problem
         self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.rows)))))
+        self._makes: dict[int, Bools] = {}
         self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
 
     def _of(self, mounting: int) -> Iterator[RowPair]:
@@ -70,15 +73,47 @@ class Stations:
     def sets_of(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Sets of so many stations by the least a plan can cost with them; `least_s` is that of handling by itself.
 
-        Only sets that serve every operation, none of them for nothing.
+        Only sets that stand together and lead to the finished part, moves and all that is looked at later left aside.
         """
-        if size == 1:
-            bounds = self.prices_s + self.least_short_s.sum(axis=1)
-            yield from ((least_s + float(bounds[at]), (int(at),)) for at in _rising(bounds))
-        elif size == 2:
-            yield from self._twos(least_s)
-        else:
-            yield from self._more(size, least_s)
+        kinds = {1: self._ones, 2: self._twos}
+        found = kinds[size](least_s) if size in kinds else self._more(size, least_s)
+        stand = (each for each in found if self.stand_together(each[1]))
+        while chunk := list(itertools.islice(stand, CHUNK)):
+            leads = self._leads([some for _, some in chunk])
+            yield from (each for each, can in zip(chunk, leads, strict=True) if can)
+
+    def _ones(self, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
+        bounds = self.prices_s + self.least_short_s.sum(axis=1)
+        yield from ((least_s + float(bounds[at]), (int(at),)) for at in _rising(bounds))
+
+    def _leads(self, every: Sequence[tuple[int, ...]]) -> Bools:
+        """Of sets of stations, whether the finished part can be come to with them."""
+        count = len(self._problem.operations)
+        can = [np.zeros((len(every), 1 << count), dtype=bool) for _ in range(count)]
+        for row, some in enumerate(every):
+            for at in some:
+                for operation, sets in enumerate(self._can(at)):
+                    can[operation][row] |= sets
+        come = np.zeros((len(every), 1 << count), dtype=bool)
+        come[:, 0] = True
+        for layer in Layers(count).by_done[:-1]:
+            for operation in range(count):
+                lacking = layer[(layer >> operation & 1) == 0]
+                come[:, lacking | 1 << operation] |= come[:, lacking] & can[operation][:, lacking]
+        whole: Bools = come[:, -1]
+        return whole
+
+    def _can(self, at: int) -> Bools:
+        """Of each operation, in which sets a station makes it."""
+        if at not in self._makes:
+            pair, tables = self.pairs[at], self._tables
+            found = np.zeros((len(self._problem.operations), len(tables.sets)), dtype=bool)
+            for index, way in enumerate(self._problem.ways):
+                if way.mounting == pair.mounting:
+                    stands = np.isfinite(tables.shorts[index].short_mm[:, pair.pair])
+                    found[way.operation] |= stands[tables.patterns[index].of_set] & np.isfinite(tables.price_s[index])
+            self._makes[at] = found
+        return self._makes[at]
 
     def stand_together(self, some: Sequence[int]) -> bool:
         """Whether stations fit on the bed, and the shop holds the segments of all their rows."""
@@ -103,9 +138,7 @@ class Stations:
             bounds[at, at + 1 :] = wishes + self.prices_s[at] + self.prices_s[at + 1 :]
         flat = bounds.ravel()
         for at in _rising(flat):
-            some = divmod(int(at), count)
-            if self.stand_together(some):
-                yield least_s + self._problem.rules.change_s + float(flat[at]), some
+            yield least_s + self._problem.rules.change_s + float(flat[at]), divmod(int(at), count)
 
     def _more(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Larger sets, of the stations that are cheapest for what they serve."""
@@ -113,7 +146,7 @@ class Stations:
         serves = [frozenset(np.flatnonzero(np.isfinite(row))) for row in self.least_short_s]
         every = frozenset(range(len(self._problem.operations)))
         for some in itertools.combinations(self._narrow(), size):
-            if frozenset().union(*(serves[at] for at in some)) == every and self.stand_together(some):
+            if frozenset().union(*(serves[at] for at in some)) == every:
                 wishes = float(np.min(self.least_short_s[list(some)], axis=0).sum())
                 found.append((wishes + float(self.prices_s[list(some)].sum()), some))
         changes_s = (size - 1) * self._problem.rules.change_s
@@ -129,6 +162,8 @@ class Stations:
         return [at for kind, each in kinds.items() if kind for at in each[:NARROW]]
 
 
+# So many sets of stations are looked at at once.
+CHUNK = 32
 # Of stations that serve the same operations so many are looked at in sets of three and more.
 NARROW = 6
 

@@ -35,12 +35,8 @@ def stops(hit: Hit, done: frozenset[int]) -> tuple[PanelGauging, ...]:
     at_height = AtHeight(hit, done)
     for plate in at_height.plates:
         for r_mm in _heights(hit.fingers, plate, hit.shapes.blank.thickness_mm):
-            gauged = [
-                each
-                for contact in at_height.contacts(r_mm)
-                if contact.plate == plate
-                for each in _fingers(hit, done, contact, r_mm)
-            ]
+            contact = at_height.contact(plate, r_mm)
+            gauged = [] if contact is None else list(_fingers(hit, done, contact, r_mm))
             for parted, each in gauged:
                 found.setdefault((round(each.x_mm, 2), each.z_mm), (parted, each))
             if gauged:

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flangewise.clearance import Runs, Solid, bodies_met, joined
-from flangewise.geometry import SpacePoints
-from flangewise.panel_order.footprints import SAME_MM, Footprint, footprint
+from flangewise.geometry import Points, SpacePoints
+from flangewise.panel_order.footprints import SAME_MM, footprint
 from flangewise.panel_order.gauging import On
 from flangewise.panel_order.wings import Wing
 
@@ -62,7 +62,7 @@ class AtHeight:
     def __init__(self, hit: Hit, done: frozenset[int]) -> None:
         self.hit, self.done = hit, done
         self.half_mm = hit.shapes.blank.thickness_mm / 2
-        self._kept: dict[float, list[Contact]] = {}
+        self._kept: dict[tuple[Touchable, float], tuple[float, tuple[float, float]] | None] = {}
 
     @cached_property
     def plates(self) -> tuple[Touchable, ...]:
@@ -74,34 +74,66 @@ class AtHeight:
             if (plate := touchable_of(self.hit, face, state, at, solid)) is not None
         )
 
-    def contacts(self, r_mm: float) -> list[Contact]:
-        """What fingers so high may touch."""
-        if r_mm not in self._kept:
-            self._kept[r_mm] = list(self._contacts(r_mm))
-        return self._kept[r_mm]
-
-    def _contacts(self, r_mm: float) -> Iterator[Contact]:
-        fingers, behind = self.hit.fingers, self.hit.behind
-        assert fingers is not None
+    def contact(self, plate: Touchable, r_mm: float) -> Contact | None:
+        """Where fingers so high may touch a plate and what goes on in line with it; None for nowhere."""
+        fingers, own = self.hit.fingers, self._faced(plate, r_mm)
+        if fingers is None or own is None:
+            return None
+        out_mm, edge = own
+        if not self._is_reached(out_mm + self.hit.behind.half_zone_mm, r_mm):
+            return None
+        alike = [other for other in self.plates if _alike(other, plate) and other.far_mm > out_mm - SAME_MM]
+        faced = [(other, found) for other in alike if (found := self._faced(other, r_mm)) is not None]
+        line = [(other, own_edge) for other, (far_mm, own_edge) in faced if abs(far_mm - out_mm) < SAME_MM]
+        edges = joined(own_edge for _, own_edge in line)
         low_mm = r_mm - self.half_mm
-        lines: list[tuple[Touchable, float, tuple[float, float]]] = []
-        for plate in self.plates:
-            solid = behind.plates(plate.face, plate.state, self.half_mm)[plate.at]
-            faced = footprint(solid.corners_mm, low_mm, low_mm + fingers.face_mm)
-            # What slopes is touched on its edge, or not at all.
-            if faced is None or (plate.on == "edge" and faced.far_mm < plate.far_mm - SAME_MM):
-                continue
-            low, high = low_mm + self.half_mm, low_mm + self.half_mm + fingers.face_mm
-            edge = faced.far_edge_mm if plate.on == "edge" else _standing_mm(solid, plate, self.half_mm, (low, high))
-            if edge[1] - edge[0] > SAME_MM and self._is_reached(faced.far_mm + behind.half_zone_mm, r_mm):
-                lines.append((plate, faced.far_mm, edge))
-        bodies = list(self._bodies(low_mm, low_mm + fingers.high_mm)) if lines else []
-        for plate, out_mm, own in lines:
-            alike = [edge for other, far_mm, edge in lines if _alike(other, plate) and abs(far_mm - out_mm) < SAME_MM]
-            banned = [run for body in bodies if (run := body.beyond_mm(out_mm + SAME_MM)) is not None]
-            if plate.on == "flange":
-                banned += [run for other, *_ in lines if _alike(other, plate) for run in self._holes(other)]
-            yield Contact(plate, out_mm, own, joined(alike), joined(banned))
+        banned = self._beyond(edges, out_mm + SAME_MM, (low_mm, low_mm + fingers.high_mm), fingers.width_mm)
+        if banned is None:
+            return None
+        if plate.on == "flange":
+            banned += [run for other, _ in line for run in self._holes(other)]
+        return Contact(plate, out_mm, edge, edges, joined(banned))
+
+    def _faced(self, plate: Touchable, r_mm: float) -> tuple[float, tuple[float, float]] | None:
+        """How far out a plate stands before the face of fingers so high, and along which stretch of the bed."""
+        key = plate, r_mm
+        if key not in self._kept:
+            self._kept[key] = self._looked_at(plate, r_mm)
+        return self._kept[key]
+
+    def _looked_at(self, plate: Touchable, r_mm: float) -> tuple[float, tuple[float, float]] | None:
+        fingers, low_mm = self.hit.fingers, r_mm - self.half_mm
+        assert fingers is not None
+        solid = self.hit.behind.solids(plate.face, plate.state, self.half_mm)[plate.at]
+        faced = footprint(solid.corners_mm, low_mm, low_mm + fingers.face_mm)
+        # What slopes is touched on its edge, or not at all.
+        if faced is None or (plate.on == "edge" and faced.far_mm < plate.far_mm - SAME_MM):
+            return None
+        edge = faced.far_edge_mm
+        if plate.on == "flange":
+            edge = _standing_mm(solid, plate, self.half_mm, (r_mm, r_mm + fingers.face_mm))
+        return (faced.far_mm, edge) if edge[1] - edge[0] > SAME_MM else None
+
+    def _beyond(
+        self, edges_mm: Runs, out_mm: float, heights_mm: tuple[float, float], wide_mm: float
+    ) -> list[tuple[float, float]] | None:
+        """The stretches of the bed in which something stands further out in a band of heights, near some edges.
+
+        None where one stretch holds them all. Most solids are told by the boxes about them.
+        """
+        corners, low, high = self._solids
+        near = (high[:, 1] > out_mm) & (high[:, 2] > heights_mm[0]) & (low[:, 2] < heights_mm[1])
+        near &= (low[:, 0] < edges_mm[-1][1] + wide_mm) & (high[:, 0] > edges_mm[0][0] - wide_mm)
+        whole = near & (low[:, 1] > out_mm) & (low[:, 2] >= heights_mm[0]) & (high[:, 2] <= heights_mm[1])
+        found = [(float(low[at, 0]), float(high[at, 0])) for at in np.flatnonzero(whole)]
+        if any(run[0] <= edges_mm[0][0] and run[1] >= edges_mm[-1][1] for run in joined(found)):
+            return None
+        for at in np.flatnonzero(near & ~whole):
+            cut = footprint(corners[at], *heights_mm)
+            run = None if cut is None else cut.beyond_mm(out_mm)
+            if run is not None:
+                found.append(run)
+        return found
 
     def _is_reached(self, x_mm: float, r_mm: float) -> bool:
         """Whether a finger may stand there: within its travel, clear of the tools with the punch on the sheet."""
@@ -110,6 +142,9 @@ class AtHeight:
         gauge = fingers.gauge
         if not (gauge.x_min_mm <= x_mm <= gauge.x_max_mm and gauge.r_min_mm <= r_mm <= gauge.r_max_mm):
             return False
+        # Behind all of them there is nothing to meet.
+        if x_mm >= -min(across for body in self.hit.tools.stack.bodies for across, _ in body.points_mm):
+            return True
         key = round(x_mm, 3), round(r_mm, 3)
         if key not in self.hit.clear_of_tools:
             outline = np.array(gauge.finger_mm) + np.array([-x_mm, r_mm])
@@ -117,30 +152,22 @@ class AtHeight:
             self.hit.clear_of_tools[key] = not met
         return self.hit.clear_of_tools[key]
 
-    def _bodies(self, low_mm: float, high_mm: float) -> Iterator[Footprint]:
-        """All that stands in a band of heights, of the wing in front too where it reaches back beside its own bend."""
-        kept = self.hit.behind.footprints
-        for node in self.hit.behind.nodes(self.done):
-            key = *node, low_mm, high_mm
-            if key not in kept:
-                solids = self.hit.behind.solids(*node, self.half_mm)
-                every = (footprint(solid.corners_mm, low_mm, high_mm) for solid in solids)
-                kept[key] = tuple(found for found in every if found is not None)
-            yield from kept[key]
-        for corners in self._reaching_back:
-            found = footprint(corners, low_mm, high_mm)
-            if found is not None:
-                yield found
-
     @cached_property
-    def _reaching_back(self) -> list[SpacePoints]:
-        """Corners of solids of the wing in front, as the wing behind sees them."""
+    def _solids(self) -> tuple[list[SpacePoints], Points, Points]:
+        """Corners of all solids as the wing behind sees them, and the boxes about them: least, greatest.
+
+        Of the wing in front those that reach back beside its own bend.
+        """
         hit, over_mm = self.hit, np.array([0.0, -2 * self.hit.behind.half_zone_mm, 0.0])
-        return [
+        corners = [solid.corners_mm for solid in solids_of(hit.behind, self.done, self.half_mm)]
+        corners += [
             solid.corners_mm * np.array([-1.0, -1.0, 1.0]) + over_mm
             for solid in solids_of(hit.front, self.done, self.half_mm)
             if solid.corners_mm[:, 1].min() < over_mm[1]
         ]
+        starts = np.cumsum([0, *(len(each) for each in corners[:-1])])
+        every = np.concatenate(corners)
+        return corners, np.minimum.reduceat(every, starts), np.maximum.reduceat(every, starts)
 
     def _holes(self, plate: Touchable) -> Iterator[tuple[float, float]]:
         """The stretches of the bed that holes of a face take up."""

@@ -21,7 +21,6 @@ from flangewise.panel_order.operations import PanelOperation
 from flangewise.pattern import PanelBlank, hinge_of
 
 if TYPE_CHECKING:
-    from flangewise.panel_order.footprints import Footprint
     from flangewise.panel_order.lying import Lies
 
 # A formed bend is drawn in pieces whose corners lie no further outside it than this.
@@ -123,7 +122,6 @@ class Wing:
         self._forbids: dict[tuple[ToolRegions, int, int], Stretches] = {}
         self.half_zone_mm = operation.half_zone_mm
         self.lies: dict[tuple[int, int], Lies] = {}
-        self.footprints: dict[tuple[int, int, float, float], tuple[Footprint, ...]] = {}
 
     def nodes(self, done: Iterable[int]) -> list[tuple[int, int]]:
         """Every face with the state of its path, nearest first."""

@@ -165,6 +165,11 @@ class Card:
         ),
     ] = field(default_factory=tuple)
 
+    @property
+    def job_card(self) -> dict[str, str | int | None]:
+        """What the sheet's head says of the job, by the keys of the part file; empty text or None where nothing is."""
+        return {key: getattr(self, key) for key in JOB_CARD}
+
 
 @dataclass(frozen=True)
 class PartFile(Card, OfSection):
@@ -182,11 +187,6 @@ class Part(PartFile):
     machine: str | None = None
     measured_thickness_mm: float | None = None
     gauge: int | None = None
-
-    @property
-    def job_card(self) -> dict[str, str | int | None]:
-        """What the sheet's head says of the job, by the keys of the part file; empty text or None where nothing is."""
-        return {key: getattr(self, key) for key in JOB_CARD}
 
     @property
     def outside_legs_mm(self) -> tuple[float, ...]:

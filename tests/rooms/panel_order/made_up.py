@@ -120,6 +120,10 @@ class MadeUpHit:
         x_mm = draw.choice((20.0, 120.0, 400.0))
         return (PanelGauging("edge", 1, "base", x_mm, 0.0, 5.0, (10.0, 50.0), 0.0, False, wishes),)
 
+    def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
+        """Not asked."""
+        return None
+
     def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
         """Nearly always up; now and then turned, or not at all."""
         draw = self._draw("leaves", sorted(done), row.length_mm, row.foot_left_mm)

@@ -34,16 +34,37 @@ def random_panel(seed: int) -> PanelBlank:
         if rng.random() < 0.5:
             said += f", tip: {{height: {rng.integers(12, 25)}, bend: {bend()}, mitre: {rng.choice([0, 30])}}}"
         flanges.append(f"{edge}: {{{said}}}")
-    base = f"[{rng.integers(60, 110)}, {rng.integers(60, 110)}]"
+    wide, deep = rng.integers(60, 110), rng.integers(60, 110)
     return blank_of(
-        panel_of(f"{{base: {base}, flanges: {{{', '.join(flanges)}}}}}", thickness=float(rng.choice([1, 2])))
+        panel_of(f"{{base: [{wide}, {deep}], flanges: {{{', '.join(flanges)}}}}}", thickness=float(rng.choice([1, 2])))
     )
+
+
+def random_ell(seed: int) -> PanelBlank:
+    """An L-shaped base with flanges on some of its edges, so that wings reach beside their own bend lines."""
+    rng = np.random.default_rng(3000 + seed)
+    wide, deep = rng.integers(90, 130), rng.integers(90, 130)
+    corners = [(0, 0), (wide, 0), (wide, deep // 2), (wide // 2, deep // 2), (wide // 2, deep), (0, deep)]
+    flanges = []
+    for edge in range(1, 7):
+        if rng.random() < 0.6:
+            turn = int(rng.choice(TURNS))
+            bend = f"{{turn: {abs(turn)}, away: {str(turn < 0).lower()}, k_factor: 0.42}}"
+            inset = ", inset: [12, 12]" if edge in (3, 4) else ""
+            flanges.append(f"edge {edge}: {{height: {rng.integers(12, 18)}, bend: {bend}{inset}}}")
+    outline = ", ".join(f"[{x}, {y}]" for x, y in corners)
+    return blank_of(panel_of(f"{{base: {{outline: [{outline}]}}, flanges: {{{', '.join(flanges)}}}}}"))
+
+
+def panel_of_seed(seed: int) -> PanelBlank:
+    """Every third is an L."""
+    return random_ell(seed) if seed % 3 == 2 else random_panel(seed)
 
 
 @pytest.mark.parametrize("seed", range(0, 40, one_in(8)))
 def test_no_point_is_struck_outside_the_stretches_and_their_ends_are_reached(seed: int) -> None:
     """Faces and bends as clouds of points, carried through 61 moments against the tools' outlines."""
-    own = random_panel(seed)
+    own = panel_of_seed(seed)
     rng = np.random.default_rng(1000 + seed)
     found = hits(own, stack("neck-deep") if seed % 2 else stack())
     looked_at = 0
@@ -94,27 +115,31 @@ def some(own: PanelBlank, seed: int, count: int) -> list[tuple[Hit, frozenset[in
     return chosen
 
 
-def wing_cloud(own: PanelBlank, hit: Hit, done: frozenset[int]) -> np.ndarray:
-    """All faces and bends of the wing behind with their whole thickness, as (bed, outward, up) of the hit."""
-    points = []
-    for face, branch in hit.behind.branches.items():
-        root = root_of(hit, face, behind=True)
-        points.append(face_cloud(own, face, done, root, step_mm=2.0, off_mm=0.0))
-        if branch.path:
-            points.append(bend_cloud(own, branch.path[-1], done, root, step_mm=2.0, off_mm=0.0))
-    return on_the_bed(hit, np.vstack(points), behind=True)
+def lying_cloud(own: PanelBlank, hit: Hit, done: frozenset[int]) -> np.ndarray:
+    """All faces and bends with their whole thickness, flat on the die: (bed, behind its centre plane, over its top)."""
+    found = []
+    for wing, behind, side in ((hit.behind, True, 1.0), (hit.front, False, -1.0)):
+        for face, branch in wing.branches.items():
+            root = root_of(hit, face, behind=behind)
+            points = [face_cloud(own, face, done, root, step_mm=2.0, off_mm=0.0)]
+            if branch.path:
+                points.append(bend_cloud(own, branch.path[-1], done, root, step_mm=2.0, off_mm=0.0))
+            laid = on_the_bed(hit, np.vstack(points), behind=behind)
+            out = side * (laid[:, 1] + hit.operation.half_zone_mm)
+            found.append(np.column_stack([laid[:, 0], out, laid[:, 2] + own.thickness_mm / 2]))
+    return np.vstack(found)
 
 
 @pytest.mark.parametrize("seed", range(0, 40, one_in(8)))
 def test_fingers_touch_what_they_are_said_to_and_nothing_else(seed: int) -> None:
-    """In a finger's width and height nothing of the wing lies beyond its face, and something lies at it."""
-    own = random_panel(seed)
+    """In a finger's width and height nothing of the part lies beyond its face, and something lies at it."""
+    own = panel_of_seed(seed)
     wide, high, face = fingers().width_mm, fingers().high_mm, fingers().face_mm
     touched = 0
     for hit, done in some(own, seed, 4):
         told = hit.stops(done)
-        cloud = wing_cloud(own, hit, done) if told else np.zeros((0, 3))
-        out, over = cloud[:, 1] + hit.operation.half_zone_mm, cloud[:, 2] + own.thickness_mm / 2
+        cloud = lying_cloud(own, hit, done) if told else np.zeros((0, 3))
+        out, over = cloud[:, 1], cloud[:, 2]
         for gauged in told:
             for place in gauged.z_mm:
                 beside = np.abs(cloud[:, 0] - place) < wide / 2 - 1e-6
@@ -129,7 +154,7 @@ def test_fingers_touch_what_they_are_said_to_and_nothing_else(seed: int) -> None
 
 @pytest.mark.parametrize("seed", range(0, 40, one_in(8)))
 def test_where_points_of_two_wings_share_a_place_they_are_told_to_meet(seed: int) -> None:
-    own = random_panel(seed)
+    own = panel_of_seed(seed)
     chosen = some(own, seed, 3)
     assert len(chosen) == 3
     for hit, done in chosen:
