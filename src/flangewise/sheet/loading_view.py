@@ -159,7 +159,7 @@ def rearmost_mm(step: SheetStep) -> float:
 
 def loading_view(pattern: FlatPattern, step: SheetStep, room: Box, *, growth_mm: float, sized: bool) -> LoadingView:
     """Scale and place: the whole part if that leaves it broad and deep enough to read, else broken where it is long."""
-    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (7.4 if sized else 6.0) + growth_mm / 2
+    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (8.5 if sized else 6.0) + growth_mm / 2
     along, across = _rulers(pattern, step, wide_mm=room.width_mm, high_mm=high_mm)
     top_mm = BAND_MM + FINGER_MM[1] + 1.0 + growth_mm / 4 + max(0.0, high_mm - across.length_mm) / 2
     left_mm = room.left_mm + (room.width_mm - along.length_mm) / 2
@@ -198,7 +198,7 @@ def _kept_across(pattern: FlatPattern, step: SheetStep, back_mm: float) -> list[
     places = (*lines, *edges_seen(step.before.outline_mm), step.rear_mm)
     keep = [(place - 3, place + 3) for place in places]
     for hole in pattern.holes:
-        rim = hole_seen(hole, step, points=rim_of(hole), thickness_mm=0.0)
+        rim = hole_seen(hole, step, points=rim_of(hole), thickness_mm=pattern.thickness_mm)
         keep += [(min(y for _, y in rim) - 2, max(y for _, y in rim) + 2)] if rim else []
     return [(start - back_mm, end - back_mm) for start, end in keep]
 
