@@ -67,7 +67,7 @@ def panel_html(
     page = panel_words(sheet, identity, wording)
     rendered: str = template(LEAF).render(
         sheet=sheet,
-        leaf={"notes_mm": NOTES_MM},
+        leaf={"notes_mm": NOTES_MM, "kept_mm": NOTES_MM},
         identity=identity,
         identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
         page=page,
