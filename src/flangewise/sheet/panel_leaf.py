@@ -40,7 +40,9 @@ from flangewise.sheet.wording import Wording
 
 LEAF = "panel.html"
 FINISHED_MM, PLAN_MM = (66.0, 84.0), (114.0, 84.0)
-FRAME_MM, HIT_MM = (57.0, 40.0), (88.0, 66.0)
+FRAME_MM, SMALL_FRAME_MM, HIT_MM = (57.0, 40.0), (43.0, 36.0), (88.0, 66.0)
+FOUR = 4
+"""So many hits stand in one row of the order, in smaller frames; else three a row."""
 NOTES_MM = 16.0
 SIGN_SHARE = 0.8
 
@@ -72,6 +74,7 @@ def panel_html(
         identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
         page=page,
         pictures=_pictures(sheet, wording),
+        frame_mm=_frame_mm(sheet)[0],
         steps=[_step(sheet, step, wording, first=step is sheet.steps[0]) for step in sheet.steps],
         measured=measured,
         code_picture=code_picture,
@@ -85,6 +88,10 @@ def panel_html(
         record=encoded(record) if record else "",
     )
     return rendered
+
+
+def _frame_mm(sheet: PanelSheet) -> tuple[float, float]:
+    return SMALL_FRAME_MM if len(sheet.steps) == FOUR else FRAME_MM
 
 
 def _pictures(sheet: PanelSheet, wording: Wording) -> dict[str, draw.Drawing]:
@@ -135,7 +142,7 @@ def _step(sheet: PanelSheet, step: SetupStep, wording: Wording, *, first: bool) 
         "rows": panel_rows(sheet, step, wording),
         "signs": panel_signs(sheet, step, wording),
         "lines": panel_lines(step, wording),
-        "frame": pictured(FRAME_MM, bent=False),
+        "frame": pictured(_frame_mm(sheet), bent=False),
         "before": pictured(HIT_MM, bent=False),
         "bent": pictured(HIT_MM, bent=True),
     }

@@ -86,7 +86,7 @@ def test_every_hit_is_drawn_before_and_bent_and_once_more_in_the_order() -> None
 
 def test_the_pictures_name_operator_and_bed() -> None:
     assert page().count(">OPERATOR</text>") == 12
-    assert page().count(">BED, TO THE RIGHT</text>") == 12
+    assert page().count(">BED →</text>") == 12
 
 
 def test_angles_and_sizes_are_measured_on_the_first_piece() -> None:
