@@ -17,11 +17,11 @@ import numpy as np
 import shapely
 
 from flangewise.clearance.region import Geometries
-from flangewise.geometry import Points
+from flangewise.geometry import Point, Points
 
 STEP_DEG, MOST_DEG, HALVINGS = 1.0, 90.0, 10
 # A place smaller than this is none.
-LEAST_MM2 = 1e-6
+LEAST_MM2, FAR_MM = 1e-6, 1e9
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,25 +50,29 @@ class Turned:
 
 
 def turned_out(
-    inside: Sequence[Turned], through: Sequence[Turned], start_mm: tuple[float, float]
+    inside: Sequence[Turned], through: Sequence[Turned], start_mm: tuple[Point, Point]
 ) -> tuple[float, float] | None:
     """The least and the greatest angle at which `through` is free where `inside` can be brought, from its start.
 
-    Both are what is turned, as it stands inside and as it goes through the mouth, about one origin; `start_mm`: about
-    where that lies at first. Positive angles are counterclockwise; of both ways round the one with less turn. None:
-    none found.
+    Both are what is turned, as it stands inside and as it goes through the mouth, about one origin. It lies at first in
+    a box, given by its corners, as near the middle of its lower side as there is room. Positive angles are
+    counterclockwise; of both ways round the one with less turn. None: none found.
     """
-    ways = (_one_way(inside, through, start_mm, sign) for sign in (1.0, -1.0))
+    (left, low), (right, high) = start_mm
+    places = _free(inside, 0.0)
+    in_box = shapely.intersection(places, shapely.box(left, low, right, high))
+    near = shapely.distance(in_box, shapely.Point((left + right) / 2, low))
+    near = np.where(shapely.is_empty(in_box), np.inf, near)
+    start = places[near <= near.min(initial=FAR_MM)]
+    ways = (_one_way(inside, through, start, sign) for sign in (1.0, -1.0))
     found = [angles for angles in ways if angles is not None]
     return min(found, key=lambda angles: min(map(abs, angles)), default=None)
 
 
 def _one_way(
-    inside: Sequence[Turned], through: Sequence[Turned], start_mm: tuple[float, float], sign: float
+    inside: Sequence[Turned], through: Sequence[Turned], start: Geometries, sign: float
 ) -> tuple[float, float] | None:
-    places = _free(inside, 0.0)
-    near = shapely.distance(places, shapely.Point(start_mm)) if len(places) else np.zeros(0)
-    before = reached = places[near <= near.min(initial=math.inf) + LEAST_MM2]
+    before = reached = start
     first: float | None = None
     last = 0.0
     for angle in np.arange(0.0, MOST_DEG + STEP_DEG / 2, STEP_DEG).tolist():

@@ -34,7 +34,7 @@ SAME_S = 1e-6
 class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
-    `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools that it is proven over.
+    `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over.
     """
 
     job: PanelJob

@@ -25,6 +25,8 @@ UNLIMITED_MM = 600.0
 CHORDS = 8
 # What lies lower than this over a floor is the floor.
 FLOOR_MM = 0.1
+# How far a row may be shifted before it is turned, in radii of the bend's outside.
+SHIFTS = 2.0
 
 
 @dataclass(frozen=True)
@@ -141,7 +143,12 @@ def _turned(hit: Hit, done: frozenset[int], row: StandingRow, limit_mm: float) -
         inside = [Turned(whole, _seen_from_above(over)), *(Turned(foot, _seen_from_above(beside)) for foot in feet)]
         through = [*through, *(Turned(foot, _seen_from_above(standing)) for foot in feet)]
     deep_mm = max(float(np.abs(each.ring_mm[:, 1]).max()) for each in through)
-    angles = turned_out(inside, through, (middle_mm, deep_mm))
+    # Over the floor, between the flange just bent and what stands across from it; lifted off the radii beside it the
+    # row may shift a little along the bed.
+    far_mm = max(float(piece[:, 1].max()) for piece in standing) - deep_mm
+    aside_mm = SHIFTS * (thickness_mm + hit.stroke.radius_mm)
+    start = (middle_mm - aside_mm, 0.0), (middle_mm + aside_mm, max(far_mm, deep_mm))
+    angles = turned_out(inside, through, start)
     return None if angles is None else Leaving("turned", opening_mm, turn_deg=angles)
 
 

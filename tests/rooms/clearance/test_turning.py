@@ -21,6 +21,7 @@ def frame(long: float, wide: float) -> tuple[Points, ...]:
     return box(-far, -far, -x, far), box(x, -far, far, far), box(-far, -far, far, -y), box(-far, y, far, far)
 
 
+START = ((-5.0, -98.0), (5.0, 98.0))
 FOOT = box(-145.0, -10.0, 145.0, 10.0)
 
 
@@ -30,18 +31,23 @@ def test_a_foot_of_290_by_20_in_a_mouth_of_270_by_170() -> None:
     least = math.degrees(math.acos(270 / long)) + lead
     most = math.degrees(math.asin(170 / long)) - lead
     assert (least, most) == (pytest.approx(25.69, abs=0.01), pytest.approx(31.84, abs=0.01))
-    found = turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(270, 170))], (0.0, -88.0))
+    found = turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(270, 170))], START)
     assert found == (pytest.approx(least, abs=0.01), pytest.approx(most, abs=0.01))
 
 
 def test_walls_that_let_it_not_turn_so_far() -> None:
-    assert turned_out([Turned(FOOT, frame(291, 60))], [Turned(FOOT, frame(270, 170))], (0.0, -18.0)) is None
+    assert turned_out([Turned(FOOT, frame(291, 60))], [Turned(FOOT, frame(270, 170))], START) is None
 
 
 def test_a_mouth_that_it_never_passes() -> None:
-    assert turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(200, 170))], (0.0, -88.0)) is None
+    assert turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(200, 170))], START) is None
 
 
 def test_what_passes_as_it_lies_need_not_be_turned() -> None:
-    found = turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(292, 170))], (0.0, 0.0))
+    found = turned_out([Turned(FOOT, frame(296, 196))], [Turned(FOOT, frame(292, 170))], START)
     assert found is not None and found[0] == 0.0
+
+
+def test_what_has_no_place_inside_does_not_start_outside() -> None:
+    """Walls 280 apart hold no foot of 290; beyond them it would lie free."""
+    assert turned_out([Turned(FOOT, frame(280, 60))], [Turned(FOOT, frame(280, 60))], START) is None

@@ -72,3 +72,11 @@ def test_flanges_that_hang_beside_a_short_die_pass_only_it() -> None:
     assert beside is not None
     assert isinstance(beside, Leaving) and beside.way in ("up", "front")
     assert near.leaves(hangs, row) != beside
+
+
+def test_a_plain_row_too_long_for_the_mouth_is_not_taken_for_one_outside() -> None:
+    """290 of plain punch under returns that leave 270: it could not stand there, and no way out is made of that."""
+    own = blank("box")
+    far = hit_of(hits(own), "far")
+    done = frozenset(zone.bend for zone in own.zones) - frozenset(far.operation.bends)
+    assert far.leaves(done, StandingRow(1.0, 290.0)) is None

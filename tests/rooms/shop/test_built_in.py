@@ -117,6 +117,8 @@ def test_an_ear_carries_less_than_its_punch(shop: Shop) -> None:
     assert looked_at
     for punch in looked_at:
         assert punch.ear_load_kn_per_m is not None and punch.ear_load_kn_per_m < punch.load_kn_per_m
+        # 40 of the 75 mm carry the whole outline.
+        assert (punch.ear_reach_mm, punch.ear_foot_mm) == (35, 30)
 
 
 def test_punches_end_in_a_plain_stem_and_dies_in_a_plain_block(shop: Shop) -> None:

@@ -94,6 +94,9 @@ def test_what_is_no_vee_punch_has_no_nose(shop: Shop, name: str) -> None:
             read()
 
 
+EARS = {"segments": {"100": 3, "ear 75 left": 1}, "ear_load_kn_per_m": 200}
+
+
 @pytest.mark.parametrize(
     ("changes", "wrong"),
     [
@@ -108,6 +111,11 @@ def test_what_is_no_vee_punch_has_no_nose(shop: Shop, name: str) -> None:
         ({"kind": "offset"}, "step is not described"),
         ({"offset_mm": 2}, "make no step"),
         ({"segments": {"ear 75 left": 1}}, "their load is missing"),
+        ({"ear_reach_mm": 35}, "add ear_foot_mm"),
+        ({"ear_foot_mm": 30}, "add ear_reach_mm"),
+        ({"ear_reach_mm": 35, "ear_foot_mm": 30}, "no ears are held"),
+        (EARS | {"ear_reach_mm": 75, "ear_foot_mm": 30}, "it is below 75"),
+        (EARS | {"ear_reach_mm": 35, "ear_foot_mm": 100}, "it is below 100"),
         ({"kind": "curl"}, "vee"),
         ({"load_kn_per_m": True}, "valid number"),
         ({"load_kn_per_m": "500"}, "valid number"),
