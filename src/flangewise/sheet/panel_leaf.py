@@ -41,8 +41,8 @@ from flangewise.sheet.wording import Wording
 LEAF = "panel.html"
 FINISHED_MM, PLAN_MM = (66.0, 84.0), (114.0, 84.0)
 FRAME_MM, SMALL_FRAME_MM, HIT_MM = (57.0, 40.0), (43.0, 36.0), (88.0, 66.0)
-FOUR = 4
-"""So many hits stand in one row of the order, in smaller frames; else three a row."""
+FOUR, SIX = 4, 6
+"""Four hits stand in one row of the order, more than six in rows of four, in smaller frames; else three a row."""
 NOTES_MM = 16.0
 SIGN_SHARE = 0.8
 
@@ -91,7 +91,8 @@ def panel_html(
 
 
 def _frame_mm(sheet: PanelSheet) -> tuple[float, float]:
-    return SMALL_FRAME_MM if len(sheet.steps) == FOUR else FRAME_MM
+    count = len(sheet.steps)
+    return SMALL_FRAME_MM if count == FOUR or count > SIX else FRAME_MM
 
 
 def _pictures(sheet: PanelSheet, wording: Wording) -> dict[str, draw.Drawing]:
