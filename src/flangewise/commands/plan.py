@@ -67,13 +67,17 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
         found,
         lambda part: _one(part, shop, printer, patience, **asked),
         settings=settings,
-        panel_work=lambda part: _panel(part, shop, printer, patience, draw=asked["draw"]),
+        panel_work=lambda part: _panel(part, shop, printer, patience, **asked),
     )
 
 
-def _panel(part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None) -> int:
+def _panel(
+    part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool
+) -> int:
     from flangewise.commands.plan_panel import give_panel_plan
 
+    if why:
+        printer.settings.say(f"{part.name}: --why tells nothing of panels yet")
     with patience.watch() as watch:
         return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw)
 

@@ -95,9 +95,10 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
     bound_s = math.inf
     for tools in offered:
         problem = panel_problem(job, tools, shop, watch)
-        if best is not None and best.solution is not None and best.solution.weight <= panel_floor_s(problem):
+        below_s = math.inf if best is None or best.solution is None else best.solution.weight
+        if below_s <= panel_floor_s(problem):
             continue
-        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop, below_s=below_s)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):
@@ -119,10 +120,10 @@ def _better(plan: PanelPlan, best: PanelPlan) -> bool:
     return plan.solution.weight < best.solution.weight - SAME_S
 
 
-def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop) -> PanelPlan:
+def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop, *, below_s: float) -> PanelPlan:
     """The order with one blank and the tools that make it, set up where it is found."""
     centre = centre_of(job, shop)
-    solution = find_panel_order(problem)
+    solution = find_panel_order(problem, below_s=below_s)
     pairs = dict(job.pairs) | {bend: step.mounting.pair for step in solution.steps for bend in step.bends}
     job = replace(job, blank=tools.blank, pairs=pairs)
     plan = PanelPlan(job, centre.handler, problem, solution, None, job.findings)

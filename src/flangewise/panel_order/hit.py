@@ -204,9 +204,14 @@ class Hit:
         """How it lies before the hit."""
         return hold(self, done, rule)
 
-    def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
-        """How the part leaves the rows after the hit; None: not known. Without a die row the die stands everywhere."""
-        return leaves(self, done, row, die)
+    def leaves(
+        self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None, *, turned: bool = True
+    ) -> Leaving | None:
+        """How the part leaves the rows after the hit; None: not known. Without a die row the die stands everywhere.
+
+        `turned` False leaves out what takes longest to find, ways turned in the plane.
+        """
+        return leaves(self, done, row, die, turned=turned)
 
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
         """How near the part comes to tools and machine through the stroke where rows stand; None: nothing counts."""

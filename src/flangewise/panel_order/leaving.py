@@ -63,8 +63,13 @@ class Leaving:
     turn_deg: tuple[float, float] | None = None
 
 
-def leaves(hit: Hit, done: frozenset[int], row: StandingRow, die: StandingRow | None) -> Leaving | None:
-    """The way out found first; None: none found, which proves nothing. Without a die row the die stands everywhere."""
+def leaves(
+    hit: Hit, done: frozenset[int], row: StandingRow, die: StandingRow | None, *, turned: bool = True
+) -> Leaving | None:
+    """The way out found first; None: none found, which proves nothing. Without a die row the die stands everywhere.
+
+    `turned`: whether it is also looked for one turned in the plane, which takes longest.
+    """
     stack, nose_mm = hit.tools.stack, -float(hit.stroke.depth_mm(hit.stroke.half_turn_deg))
     limit_mm = UNLIMITED_MM if stack.open_limit_mm is None else stack.open_limit_mm
     half_deg = hit.stroke.half_turn_deg
@@ -72,7 +77,7 @@ def leaves(hit: Hit, done: frozenset[int], row: StandingRow, die: StandingRow | 
     out = way_out_of_row(list(standing(hit, row, die)), pieces, nose_mm=nose_mm, most_mm=limit_mm - nose_mm)
     if out is not None:
         return Leaving("up" if out.straight_up else "front", out.lift_mm + nose_mm, out.along_bed)
-    return _turned(hit, done, row, limit_mm)
+    return _turned(hit, done, row, limit_mm) if turned else None
 
 
 def standing(hit: Hit, row: StandingRow, die: StandingRow | None) -> Iterator[StandingTool]:

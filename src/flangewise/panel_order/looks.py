@@ -40,6 +40,7 @@ class Looks:
         self.tables, self._problem = tables, tables.problem
         self._gauged: dict[tuple[int, int], PanelGauging | None] = {}
         self._free: set[tuple[int, int]] = set()
+        self._turned: set[tuple[int, int, int]] = set()
         self._left: dict[tuple[int, int, int], Leaving | None] = {}
         self.exits_s: dict[tuple[int, int], Floats] = {}
         self.meetings: dict[int, SelfMeeting] = {}
@@ -122,15 +123,22 @@ class Looks:
         key = (step.way, step.done, pair.pair)
         if not self._problem.ways_out or key in self._left:
             return True
-        found = way.hit.leaves(self._problem.bends_of(step.done), *self.rows(step, pair))
-        self._left[key] = found
-        more = np.inf if found is None else self._dearer_s(step, way, found)
-        self.no_way_out += found is None
-        if not more:
-            return True
         exits = self.exits_s.setdefault((step.way, pair.pair), np.zeros(len(self.tables.sets)))
-        exits[step.done] += more
-        return False
+        bends, rows = self._problem.bends_of(step.done), self.rows(step, pair)
+        if key not in self._turned:
+            found = way.hit.leaves(bends, *rows, turned=False)
+            if found is None:
+                # Ways turned in the plane take long to find: first only what they cost at least is reckoned with.
+                self._turned.add(key)
+                exits[step.done] = self._dearer_s(step, way, Leaving("turned", self._problem.blank.thickness_mm))
+                return False
+        else:
+            found = way.hit.leaves(bends, *rows)
+        self._left[key] = found
+        self.no_way_out += found is None
+        more = np.inf if found is None else self._dearer_s(step, way, found)
+        known, exits[step.done] = float(exits[step.done]), more
+        return more <= known
 
     def opening_mm(self, way: PanelWay, done: int, found: Leaving) -> float:
         """The opening for a way out: to the front at least what a straight pull needs."""

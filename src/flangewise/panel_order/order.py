@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from flangewise.panel_order.blocked import blockers
@@ -14,10 +15,13 @@ from flangewise.punch_die import Placed
 from flangewise.sequence import BREACH_S
 
 
-def find_panel_order(problem: PanelProblem) -> PanelSolution:
-    """The order of least cost with what is proven of it; without one, what is in the way of each operation."""
+def find_panel_order(problem: PanelProblem, *, below_s: float = math.inf) -> PanelSolution:
+    """The order of least cost with what is proven of it; without one, what is in the way of each operation.
+
+    None is told where none weighs less than `below_s`.
+    """
     search = PanelSearch(problem)
-    found = search.solve()
+    found = search.solve(below_s=below_s)
     if found.path is None:
         told = tuple(blockers(search)) if problem.order is None or found.feasible is False else ()
         return PanelSolution(found.feasible, False, None, found.bound_s, (), told)

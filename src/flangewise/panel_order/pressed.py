@@ -129,7 +129,9 @@ class PressedHit(Hit):
         """Raises NotImplementedError: it is asked of the hem's first hit."""
         raise NotImplementedError(ASKED_OF_FIRST)
 
-    def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
+    def leaves(
+        self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None, *, turned: bool = True
+    ) -> Leaving | None:
         """How the part leaves the plates; None: not known."""
         limit_mm = self.tools.stack.open_limit_mm
         most_mm = (UNLIMITED_MM if limit_mm is None else limit_mm) - self.nose_mm

@@ -56,8 +56,10 @@ class HitAnswers(Protocol):
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
         """Least distance from sheet to tools and machine through the stroke, None if nothing counts."""
 
-    def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
-        """How the part leaves after the hit; None: not known."""
+    def leaves(
+        self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None, *, turned: bool = True
+    ) -> Leaving | None:
+        """How the part leaves after the hit; None: not known. `turned`: whether ways turned in the plane count."""
 
 
 @dataclass(frozen=True)

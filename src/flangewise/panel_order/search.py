@@ -91,8 +91,8 @@ class PanelSearch:
         self._unknown_s = math.inf
         self._looked_at = 0
 
-    def solve(self) -> Found:
-        """The least, or that there is none, or as far as the time reached."""
+    def solve(self, *, below_s: float = math.inf) -> Found:
+        """The least, or that there is none, or as far as the time reached; None where there is none below `below_s`."""
         any_s = self._with_any_rows(wishes=True)
         if any_s == math.inf:
             return Found(False, None, (), math.inf, math.inf, self._looked_at)
@@ -108,6 +108,8 @@ class PanelSearch:
             bound_s = min(waiting[0][0] if waiting else math.inf, fresh.next_s)
             if bound_s == math.inf or (best is not None and best.cost_s <= bound_s + SAME_S):
                 break
+            if bound_s >= below_s - SAME_S:
+                return Found(None, None, (), math.inf, min(bound_s, self._unknown_s), self._looked_at)
             over = watch.over() or self.looks.no_way_out > MOST_WITHOUT_WAY_OUT
             if over:
                 break
@@ -122,7 +124,8 @@ class PanelSearch:
                     True, path, tuple(self.stations.pairs[at] for at in some), cost_s, bound_s, self._looked_at
                 )
                 break
-            cost_s, path_or_none = self._truer(some, min(waiting[0][0] if waiting else math.inf, fresh.next_s))
+            next_s = min(waiting[0][0] if waiting else math.inf, fresh.next_s, below_s)
+            cost_s, path_or_none = self._truer(some, next_s)
             if path_or_none is not None:
                 true[some] = path_or_none, cost_s
                 if best is None or cost_s < best.cost_s:

@@ -124,11 +124,15 @@ class MadeUpHit:
         """Not asked."""
         return None
 
-    def leaves(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> Leaving | None:
+    def leaves(
+        self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None, *, turned: bool = True
+    ) -> Leaving | None:
         """Nearly always up; now and then turned, or not at all."""
         draw = self._draw("leaves", sorted(done), row.length_mm, row.foot_left_mm)
         chance = draw.random()
-        return None if chance < 0.04 else Leaving("turned" if chance < 0.1 else "up", 2.0)
+        if chance >= 0.1:
+            return Leaving("up", 2.0)
+        return Leaving("turned", 2.0) if turned and chance >= 0.04 else None
 
 
 FLANGE = f"{{height: 30, bend: {SQUARE}}}"
