@@ -31,6 +31,8 @@ FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
 LIE_MM = (8.0, 24.0)
 PICTURE_MM = (26.4, 62.0)
 """Least and most height of a step's picture."""
+LOW_PICTURE_MM = 20.6
+"""Where words are long, rather than another page."""
 PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
 LEAST_PICTURES_MM = 26.4
@@ -128,6 +130,10 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     if count > ON_FRONT:
         return _strip_in_front(sheet, bare, wording, job_mm, record_mm, room_mm, rows=len(page["pieces"]))
     behind_room_mm, room_mm = room_mm, room_mm - FRONT_SPARE_MM
+    lowest_mm = PICTURE_MM[0]
+    if job_mm + PICTURES_MM[0] + sum(bare[:-1]) > room_mm:
+        lowest_mm = LOW_PICTURE_MM
+        bare = [step_height(sheet, step, wording, lowest_mm=lowest_mm) for step in sheet.steps]
     if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:
         # No leaf of two pages holds it: it is laid out as more hits are, on three.
         return _strip_in_front(sheet, bare, wording, job_mm, record_mm, behind_room_mm, rows=len(page["pieces"]))
@@ -146,7 +152,10 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
         rows, behind_mm = FEW_ROWS, behind_mm + (rows - FEW_ROWS) * ROW_MM
         all_told = behind_mm >= 0.0
     leaf = _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
-    return replace(leaf, log_rows=rows, all_told=all_told, apart=front == count)
+    lower_mm = PICTURE_MM[0] - lowest_mm
+    return replace(
+        leaf, log_rows=rows, all_told=all_told, apart=front == count, picture_mm=round(leaf.picture_mm - lower_mm, 1)
+    )
 
 
 def _with(steps_mm: Sequence[float], job_mm: float) -> float:
@@ -265,8 +274,10 @@ def _cautions(lines: Sequence[str]) -> float:
     return height_of(lines, SIGN_MM, wide_mm=WIDE_MM - 3.0, bold=True) + 0.4 * len(lines)
 
 
-def step_height(sheet: SheetData, step: SheetStep, wording: Wording, *, tight: bool = False) -> float:
-    """A step without boxes, its picture as small as may be; `tight`: without one, its words beside the figures."""
+def step_height(
+    sheet: SheetData, step: SheetStep, wording: Wording, *, tight: bool = False, lowest_mm: float = PICTURE_MM[0]
+) -> float:
+    """A step without boxes, its picture as low as may be; `tight`: without one, its words beside the figures."""
     first = step is sheet.steps[0]
     moves = [] if first else moves_before(step, wording, first=first)
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
@@ -286,7 +297,7 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording, *, tight: b
             LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
         )
         texts_mm = height_of(told, READ_MM, wide_mm=123.0, bold=True)
-        body_mm = max(PICTURE_MM[0], max(FIGURES_MM, lies_mm) + texts_mm)
+        body_mm = max(lowest_mm, max(FIGURES_MM, lies_mm) + texts_mm)
     below_mm = _cautions(step_signs(sheet, step, wording, alone=False)) + height_of(
         [" ".join(step_lines(sheet, step, wording))], SMALL_MM
     )

@@ -20,6 +20,7 @@ FINGER_MM = (5.0, 4.6)
 """A stop finger on paper: width, depth."""
 BROAD_MM = 22.0
 """A part drawn less broad or deep than this is drawn larger and broken where it is long instead."""
+LEAST_HIGH_MM = 2.0
 STEEP = 0.35
 """A leg that shows less than this share of its length from above counts as standing: no lines are drawn on it."""
 
@@ -159,7 +160,9 @@ def rearmost_mm(step: SheetStep) -> float:
 
 def loading_view(pattern: FlatPattern, step: SheetStep, room: Box, *, growth_mm: float, sized: bool) -> LoadingView:
     """Scale and place: the whole part if that leaves it broad and deep enough to read, else broken where it is long."""
+    # In a very low room the part is drawn all the same, and runs into its sizes' room.
     high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (8.5 if sized else 6.0) + growth_mm / 2
+    high_mm = max(high_mm, LEAST_HIGH_MM)
     along, across = _rulers(pattern, step, wide_mm=room.width_mm, high_mm=high_mm)
     top_mm = BAND_MM + FINGER_MM[1] + 1.0 + growth_mm / 4 + max(0.0, high_mm - across.length_mm) / 2
     left_mm = room.left_mm + (room.width_mm - along.length_mm) / 2

@@ -43,7 +43,7 @@ from flangewise.sheet.step_words import (
 )
 from flangewise.sheet.strip_picture import frame_picture
 from flangewise.sheet.tablet import (
-    other_measures,
+    other_readings,
     piece_readings,
     step_readings,
     step_settings,
@@ -65,7 +65,7 @@ PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
     *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, keyed_line, measured, moves_before),
     *(is_low, reads, step_lines, step_signs),
-    *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_measures),
+    *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_readings),
 )
 """Pictures and words that the template asks for where it prints them."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)

@@ -105,7 +105,7 @@ def test_the_rack_of_a_tool_stands_behind_the_word_for_it() -> None:
     assert offer.tools.punch is not None and offer.tools.die is not None
     kept = replace(offer.tools, die=offer.tools.die.model_copy(update={"rack": None}))
     punch, die = tool_cells(Mounting(replace(offer, tools=kept)), WORDING)
-    assert punch[0] == ("punch, rack R1/7", offer.tools.punch.name)
+    assert punch[0] == ("punch · R1/7", offer.tools.punch.name)
     assert die[0] == ("die", offer.tools.die.name)
 
 
