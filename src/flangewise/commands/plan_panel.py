@@ -184,8 +184,8 @@ def _parts(setup: Setup) -> str:
     return ", ".join((told, *wishes))
 
 
-# Seconds are written to a tenth: less is not told.
-SHOWN_S = 0.05
+# Seconds are written to a tenth: less is not told; nor is what of a bend is uncovered by less than this.
+SHOWN_S, SHOWN_MM = 0.05, 0.05
 
 
 def _told(plan: PanelPlan, keyed: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:
@@ -195,28 +195,33 @@ def _told(plan: PanelPlan, keyed: SetupStep, before: SetupStep | None, units: st
     return {
         "step": keyed,
         "made": step,
+        "turned": " turned" if step.mounting.turned else "",
         "bends": ", ".join(f"{zone.bend} ({names[zone.face_to]})" for zone in step.operation.zones),
         "behind": names[_behind(step)],
         "gauged": "by hand" if gauged is None else f"{gauged.on} of {gauged.face_name}",
-        "row": _row(step.punch, step.short_mm, units),
-        "die_row": _row(step.die, 0.0, units),
+        "row": _row(step.punch, step.operation.length_mm, units),
+        "die_row": _row(step.die, step.operation.length_mm, units),
         "leaves": NOTHING if step.leaving is None else step.leaving.way,
         "z": " / ".join(sentence("{z_mm:1/3}", {"z_mm": z_mm}, units) for z_mm in keyed.stops.z_mm) or NOTHING,
         "moves": ", ".join(say(words, units=units) for words in words_before(keyed, before)) or NOTHING,
     }
 
 
-def _row(placed: Placed, short_mm: float, units: str) -> str:
-    """A row by its length and segments, and by how much it is short."""
-    values = {"length_mm": placed.row.length_mm, "short_mm": short_mm}
-    told = sentence("{length_mm:1/3} = ", values, units) + placed.row.text
-    return told + (sentence(", {short_mm} short at an end", values, units) if short_mm > SHOWN_S else "")
+def _row(placed: Placed, line_mm: float, units: str) -> str:
+    """A row by its length and segments, and by how much it is short of the line, at which end."""
+    left_mm, right_mm = max(placed.from_mm, 0.0), max(line_mm - placed.to_mm, 0.0)
+    told = sentence("{length_mm:1/3} = ", {"length_mm": placed.row.length_mm}, units) + placed.row.text
+    short = {"short_mm": max(left_mm, right_mm)}
+    if short["short_mm"] <= SHOWN_MM:
+        return told
+    ends = "each end" if abs(left_mm - right_mm) <= SHOWN_MM else f"the {'left' if left_mm > right_mm else 'right'} end"
+    return told + sentence(", {short_mm} short at ", short, units) + ends
 
 
 def _handling(setup: Setup) -> str:
-    counts = {
-        "turn-over": setup.count("turn-over"),
-        "turn in the plane": setup.count("turn-in-plane"),
-        "station": len(setup.stations),
-    }
-    return ", ".join(f"{number} {name}{'' if number == 1 else 's'}" for name, number in counts.items())
+    counts = (
+        (setup.count("turn-over"), "turn-over", "turn-overs"),
+        (setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
+        (len(setup.stations), "station", "stations"),
+    )
+    return ", ".join(f"{number} {one if number == 1 else many}" for number, one, many in counts)

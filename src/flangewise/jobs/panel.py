@@ -85,11 +85,16 @@ def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
             break
         lengths_mm = found
         wishes = _wishes(part, shop, blank)
-    told = [nothing_offered(wish) for wish in wishes if pairs[wish.number] is None]
-    told += [finding for pair in pairs.values() if pair is not None for finding in pair.all_findings]
-    told += [*none, *(blank.findings if blank is not None else ())]
-    told += _learned(part, shop, machine, wishes, pairs)
-    return PanelJob(part, machine, blank, tuple(wishes), pairs, offers, sorted_findings(told))
+    job = PanelJob(part, machine, blank, tuple(wishes), pairs, offers, none)
+    return replace(job, findings=sorted_findings([*none, *panel_findings(job, shop)]))
+
+
+def panel_findings(job: PanelJob, shop: Shop) -> list[Finding]:
+    """What must be known of the pairs in use and of their blank."""
+    told = [nothing_offered(wish) for wish in job.wishes if job.pairs[wish.number] is None]
+    told += [finding for pair in job.pairs.values() if pair is not None for finding in pair.all_findings]
+    told += job.blank.findings if job.blank is not None else ()
+    return told + _learned(job.part, shop, job.machine, job.wishes, job.pairs)
 
 
 def _offered(wish: BendWish, part: PanelPart, shop: Shop, machine: Machine) -> tuple[PunchDie, ...]:
@@ -178,7 +183,7 @@ def blank_of_pairs(
 
 
 def _learned(
-    part: PanelPart, shop: Shop, machine: Machine, wishes: list[BendWish], pairs: Mapping[int, PunchDie | None]
+    part: PanelPart, shop: Shop, machine: Machine, wishes: Sequence[BendWish], pairs: Mapping[int, PunchDie | None]
 ) -> list[Finding]:
     """What of the pairs in use rests on measured bends."""
     if not shop.measured.rows:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
-from flangewise.jobs.panel import PanelJob, panel_jobs
+from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets, with_rows
 from flangewise.panel_order import (
     PanelBlocker,
@@ -126,6 +126,7 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     solution = find_panel_order(problem, below_s=below_s)
     pairs = dict(job.pairs) | {bend: step.mounting.pair for step in solution.steps for bend in step.bends}
     job = replace(job, blank=tools.blank, pairs=pairs)
+    job = replace(job, findings=sorted_findings(panel_findings(job, shop)))
     plan = PanelPlan(job, centre.handler, problem, solution, None, job.findings)
     if not solution.feasible:
         return plan

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from flangewise.findings import refused
 from flangewise.jobs.panel import PanelJob, blank_of_pairs
 from flangewise.jobs.problem import TURNED_PRICE, costs_of, gauge_of, hit_of, hold_of, mountings, pair_price
 from flangewise.panel_order import (
@@ -22,7 +23,7 @@ from flangewise.panel_order import (
     lies,
     operations_of,
 )
-from flangewise.pattern import PanelBlank
+from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import Mounting, PunchDie, Row, SegmentUse, rows_of
 from flangewise.sequence import Costs, SearchLimits, StopTravel, Watch
 from flangewise.setup import WorkCentre, hit_times
@@ -44,6 +45,7 @@ LONGER_MM = 25.0
 # A die row may be so much longer where nothing hangs down beside it.
 LONG_DIE_MM = 700.0
 SAME_RADIUS_MM = 1e-6
+MOST_ROW_PAIRS = 6000
 # A face in front that comes no further back than this over the bend stays clear of the stops.
 BACK_MM = 0.5
 
@@ -81,11 +83,16 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
     chosen.append(own)
     names = dict.fromkeys([*liked, *(pair.tools.name for pair in own.values())])
     found: dict[tuple[float, ...], ToolSet] = {}
+    told: NoBlank | None = None
     for pairs in chosen:
         radii = tuple(round(pair.formed_radius_mm or 0.0, 6) for pair in pairs.values())
         if radii in found:
             continue
-        blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
+        try:
+            blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
+        except NoBlank as none:
+            told = told or none
+            continue
         made = {
             name: {
                 bend: each[name] for bend, each in by_name.items() if name in each and _forms(each[name], pairs[bend])
@@ -96,6 +103,10 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
             blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
         )
     every = list(found.values())
+    if told is not None and not every:
+        raise told
+    # A blank that is refused is planned only where none is not.
+    every = [tools for tools in every if not refused(tools.blank.findings)] or every
     if len(operations_of(every[0].blank)) > MANY and everywhere:
         every = [
             ToolSet(tools.blank, {name: each}, _wish_s(list(each.values())))
@@ -297,5 +308,8 @@ def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -
     dies = sorted(longer, key=lambda row: (len(row.segments), row.length_mm))[:1]
     if not dies or any(each.die for hit in hits for face in hit.faces for each in hit.answers(face)):
         dies += useful(rows_of(plain, least_mm=ends_mm[0], most_mm=ends_mm[1]))
+    # Of very many the dies of fewest segments are kept: each pair of rows is placed for every state of the part.
+    most = max(MOST_ROW_PAIRS // max(len(punches), 1), 1)
+    dies = sorted(dict.fromkeys(dies), key=lambda row: len(row.segments))[:most]
     held = [{SegmentUse(each.length_mm, each.ear): each.held for each in tool.segments} for tool in (punch, die)]
-    return PanelRows(tuple(itertools.product(punches, dict.fromkeys(dies))), (punch.name, die.name), (held[0], held[1]))
+    return PanelRows(tuple(itertools.product(punches, dies)), (punch.name, die.name), (held[0], held[1]))

@@ -53,8 +53,15 @@ class Stations:
         pairs = self._problem.rows[mounting].pairs
         prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
         does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
-        for at in _not_outdone([punch for punch, _ in pairs], prices, does):
-            yield RowPair(mounting, at, float(prices[at]))
+        # Of each punch row its dies first: of what is left every two are compared.
+        over: dict[Row, list[int]] = {}
+        for at, (punch, _) in enumerate(pairs):
+            over.setdefault(punch, []).append(at)
+        left: list[int] = []
+        for own in over.values():
+            left += [own[at] for at in _not_outdone([pairs[at][0] for at in own], prices[own], does[:, own])]
+        for at in _not_outdone([pairs[at][0] for at in left], prices[left], does[:, left]):
+            yield RowPair(mounting, left[at], float(prices[left[at]]))
 
     @cached_property
     def least_short_s(self) -> Floats:

@@ -154,7 +154,8 @@ def _turned(move: PanelMove) -> Instruction:
 
 def _row_findings(hit: PlannedHit, step: PanelStep) -> Iterator[Finding]:
     if step.short_mm > COVERED_MM:
-        yield note("row-short", hit.place, short_mm=step.short_mm)
+        # Rounding must not part what is told of steps that are alike.
+        yield note("row-short", hit.place, short_mm=round(step.short_mm, 3))
     if step.leaving is None:
         yield caution("way-out-not-known", hit.place)
 
