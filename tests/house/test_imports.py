@@ -67,14 +67,18 @@ HOMES = {
 SIDE_DOORS = {
     ("commands.plan", "jobs.printed"),
     ("commands.sheet", "jobs.sheets"),
+    ("commands.sheet_panel", "jobs.sheets"),
 }
 
 # Imports inside a function, each for the time it takes to start: (module, function, what).
 LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
+    ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
+    ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
+    ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),
     ("pattern.dxf", "_library", "ezdxf"),
     ("punch_die.lengths", "_cover", "flangewise.punch_die.stations"),

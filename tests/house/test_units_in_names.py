@@ -49,7 +49,7 @@ PURE = {
     # of sums of sources, each in its own unit
     *("terms", "weighted"),
     # of a drawing
-    *("scale", "largest", "keep", "inward", "bulge", "bulges", "slope", "vectors"),
+    *("scale", "largest", "keep", "inward", "bulge", "bulges", "slope", "vectors", "beside"),
     # whose unit is said by what stands beside them
     *("value", "number", "text", "step", "least", "most", "targets"),
     *("nominal", "allowed", "expected", "load", "across", "up", "build"),

@@ -179,6 +179,8 @@ class Reader:
 
     def pairs(self, lines: list[str]) -> Iterator[Pair]:
         """Each punch with its die, as they are to be collected."""
+        # Behind the word for a tool may stand its rack.
+        lines = [told["tool"] if (told := self.told("tool.in-rack", line)) is not None else line for line in lines]
         starts = [at for at, line in enumerate(lines) if line == self.word("tool.punch")]
         for at, end in zip(starts, [*starts[1:], len(lines)], strict=True):
             own = lines[at:end]

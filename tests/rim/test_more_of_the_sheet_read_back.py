@@ -66,7 +66,7 @@ def test_a_loading_picture_says_how_the_part_of_its_step_lies(name: str) -> None
             told_z = [re.fullmatch(rf"Z{place}? ?(\d+)", each) for each in words]
             # To the whole mm.
             assert any(each and abs(float(each[1]) - z) < 0.51 for each in told_z)
-        assert f"MARKED FACE {step['marked_face'].upper()}" in words
+        assert f"MARKED FACE {step['marked_face'].upper()}" in " ".join(words)
         for side, key in (("UP", "up"), ("DOWN", "down")):
             for kind in ("burr", "film"):
                 lies = WANTED[name].get(kind)
@@ -91,8 +91,10 @@ def test_the_finished_part_is_drawn_with_the_legs_and_angles_of_the_part_file(na
     (words,) = (words for title, words in pictures(name) if title.startswith("The finished part in cross-section"))
     (along,) = (words for title, words in pictures(name) if title.startswith("The finished part in isometric"))
     legs, errors = [in_mm(name, each) for each in WANTED[name]["section"]["legs"]], plans()[name]["leg_errors"]
+    # A size may stand in two lines.
+    told_legs = " ".join(words)
     for leg, (size, error) in enumerate(zip(legs, errors, strict=True), start=1):
-        (shown,) = (numbers(each) for each in words if each.startswith(f"L{leg} "))
+        (shown,) = (numbers(each) for each in re.findall(rf"L{leg} [\d.]+ ±[\d.]+", told_legs))
         assert shown == pytest.approx([leg, size, error["allowed_mm"]], abs=0.006)
     assert number(along[0]) == pytest.approx(in_mm(name, WANTED[name]["section"]["length"]), abs=0.006)
     plain = [bend for bend in WANTED[name]["section"]["bends"] if not isinstance(bend, dict) or "turn" in bend]

@@ -1,5 +1,6 @@
 """The developed blank of part files, as numbers and as DXF."""
 
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -14,9 +15,9 @@ from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, worked_out
 from flangewise.part import Part
-from flangewise.pattern import BendZone, FlatPattern, dxf_bytes
+from flangewise.pattern import BendZone, Blank, FlatPattern, dxf_bytes
 from flangewise.sequence import watch_for
-from flangewise.shop import Shop
+from flangewise.shop import Machine, Shop
 
 SIZES = ("developed_mm", "along_bends_mm", "area_mm2", "mass_kg")
 # Columns with a number for each bend line.
@@ -24,12 +25,16 @@ _IN_BENDS = {"lines_mm": "line_mm", "turns_deg": "turn_deg", "toward": "toward"}
 _COLUMNS = ("part", "material", "thickness_mm", *SIZES, *_IN_BENDS, "refused")
 
 
+_SVG = "Draw the blank in plan: to FILE.svg, or as PART.svg to a folder, there with a panel as it is finished."
+
+
 @click.command("flat", short_help="The developed blank of part files.")
 @paths_argument
 @click.option("--dxf", "dxf", metavar="DIR", type=click.Path(path_type=Path), help="Write DIR/PART.dxf for each part.")
+@click.option("--svg", "svg", metavar="FILE", type=click.Path(path_type=Path), help=_SVG)
 @format_option
 @click.pass_obj
-def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, fmt: str) -> int:
+def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: Path | None, fmt: str) -> int:
     """The flat blank of each part: its size, where its bend lines and zones lie, and what each bend takes.
 
     PATH is a part file, a folder of part files, or - for standard input. Lines are measured from the start edge, those
@@ -39,10 +44,19 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, fmt: s
     def printer(panels: bool) -> Printer:
         return Printer(settings, fmt, (*_COLUMNS, *PANEL_COLUMNS) if panels else _COLUMNS)
 
-    return on_each_part(paths, settings, printer, partial(_one, folder=dxf), partial(give_panel, folder=dxf))
+    def draw(blank: Blank, machine: Machine) -> None:
+        if svg is not None:
+            from flangewise.commands.flat_svg import draw_blank
+
+            draw_blank(blank, machine, svg, settings)
+
+    one, panel = partial(_one, folder=dxf, draw=draw), partial(give_panel, folder=dxf, draw=draw)
+    return on_each_part(paths, settings, printer, one, panel)
 
 
-def _one(part: Part, shop: Shop, printer: Printer, *, folder: Path | None) -> int:
+def _one(
+    part: Part, shop: Shop, printer: Printer, *, folder: Path | None, draw: Callable[[Blank, Machine], None]
+) -> int:
     job = worked_out(part, shop, watch_for(USUAL_S))
 
     def text(units: str) -> str:
@@ -57,6 +71,8 @@ def _one(part: Part, shop: Shop, printer: Printer, *, folder: Path | None) -> in
     printer.give(record, text, job.findings, rows=[_row(job, record)], part=part.name)
     if folder is not None and job.pattern is not None:
         write_out(folder / f"{part.name}.dxf", dxf_bytes(job.pattern, shop.defaults.layers), printer.settings)
+    if job.pattern is not None:
+        draw(job.pattern, job.machine)
     return exit_status(job.findings)
 
 

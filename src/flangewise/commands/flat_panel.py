@@ -1,5 +1,6 @@
 """The blank of a panel as `flat` gives it: its size, every bend line by its two ends, its tools and its force."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -8,8 +9,8 @@ from flangewise.findings import exit_status
 from flangewise.geometry import Point
 from flangewise.jobs import PanelJob, panel_worked_out
 from flangewise.part import PanelPart
-from flangewise.pattern import BendZone, PanelBlank, dxf_bytes
-from flangewise.shop import Shop
+from flangewise.pattern import BendZone, Blank, DrawnPanelBlank, PanelBlank, dxf_bytes
+from flangewise.shop import Machine, Shop
 from flangewise.units import in_units, trimmed
 
 # Columns that a table has beside those of sections where there are panels in it; the lists hold an entry a bend.
@@ -24,8 +25,10 @@ _IN_BENDS = {
 PANEL_COLUMNS = ("size_mm", "corner_mm", *_IN_BENDS)
 
 
-def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | None) -> int:
-    """The panel's blank told, and its DXF written where it is asked for; the exit status."""
+def give_panel(
+    part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | None, draw: Callable[[Blank, Machine], None]
+) -> int:
+    """The panel's blank told, its DXF written and drawn where that is asked for; the exit status."""
     job = panel_worked_out(part, shop)
     bends = _bend_records(job)
     record = {
@@ -33,6 +36,7 @@ def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | 
         "blank": panel_blank_record(job.blank),
         "bends": bends,
         "machine": job.machine.name,
+        **({"finished": _finished_records(job.blank)} if isinstance(job.blank, DrawnPanelBlank) else {}),
         "findings": finding_records(job.findings),
     }
 
@@ -42,6 +46,8 @@ def give_panel(part: PanelPart, shop: Shop, printer: Printer, *, folder: Path | 
     printer.give(record, text, job.findings, rows=[_row(job, record)], part=part.name)
     if folder is not None and job.blank is not None:
         write_out(folder / f"{part.name}.dxf", dxf_bytes(job.blank, shop.defaults.layers), printer.settings)
+    if job.blank is not None:
+        draw(job.blank, job.machine)
     return exit_status(job.findings)
 
 
@@ -51,6 +57,14 @@ def panel_blank_record(blank: PanelBlank | None) -> dict[str, Any] | None:
         return None
     sizes = {"developed_mm": None, "along_bends_mm": None, "area_mm2": blank.area_mm2, "mass_kg": blank.mass_kg}
     return {**sizes, "size_mm": blank.size_mm, "corner_mm": blank.corner_mm}
+
+
+def _finished_records(blank: DrawnPanelBlank) -> list[dict[str, Any]]:
+    """What the faces of a drawn blank come to: with the tools named, and with the radii asked for."""
+    return [
+        {"face": each.face, "size_mm": each.size_mm, "asked_mm": each.asked_mm, "wanted_mm": each.wanted_mm or None}
+        for each in blank.finished
+    ]
 
 
 def _bend_records(job: PanelJob) -> list[dict[str, Any]]:
@@ -64,14 +78,13 @@ def _bend_record(job: PanelJob, zone: BendZone, names: dict[int, str]) -> dict[s
     """One bend: its line from the left end to the right, seen from outside the part."""
     pair, taken = job.pairs.get(zone.bend), zone.allowance
     right, left = zone.line_mm
-    (x, y), (to_x, to_y) = left, right
     return {
         "bend": zone.bend,
         "face": names[zone.face_to],
         "line_mm": None,
         "zone_mm": None,
         "line_ends_mm": (left, right),
-        "length_mm": ((to_x - x) ** 2 + (to_y - y) ** 2) ** 0.5,
+        "length_mm": zone.length_mm,
         "turn_deg": zone.turn_deg,
         "toward": zone.toward,
         "inside_radius_mm": zone.inside_radius_mm,
@@ -112,7 +125,23 @@ def _text(job: PanelJob, bends: list[dict[str, Any]], units: str) -> str:
         }
         for bend in bends
     ]
-    return f"{told_lines('flat.panel.lines', values, units)}\n{told_table('flat.panel.bends', records, units)}"
+    told = f"{told_lines('flat.panel.lines', values, units)}\n{told_table('flat.panel.bends', records, units)}"
+    if not isinstance(job.blank, DrawnPanelBlank):
+        return told
+    sizes = [
+        {
+            "face": each.face,
+            "size": _sizes(each.size_mm, units),
+            "asked": _sizes(each.asked_mm, units),
+            "wanted": _sizes(each.wanted_mm, units) or NOTHING,
+        }
+        for each in job.blank.finished
+    ]
+    return f"{told}\n\n{told_table('flat.drawn.finished', sizes, units)}"
+
+
+def _sizes(sizes_mm: tuple[float, ...], units: str) -> str:
+    return " × ".join(trimmed(in_units(each, units), 3 if units == "inch" else 2) for each in sizes_mm)
 
 
 def _place(point: Point, units: str) -> str:

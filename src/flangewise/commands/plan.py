@@ -55,7 +55,11 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
         # A replay gives findings, which have no CSV: asked for it, they are told as text.
         replaying, plan = output.Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
         file = str(replay_file)
-        return for_each_part(found, lambda part: _replay(part, shop, plan, file, replaying), settings=settings)
+
+        def replay(part: Part | PanelPart) -> int:
+            return _replay(part, shop, plan, file, replaying)
+
+        return for_each_part(found, replay, settings=settings, panel_work=replay)
     has_panels = any(each.panel is not None for each in found)
     columns = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
     printer = output.Printer(settings, fmt, columns).begun()
@@ -72,10 +76,10 @@ def _panel(
 ) -> int:
     from flangewise.commands.plan_panel import give_panel_plan
 
-    for option in (*(["--why"] if why else []), *(["--draw"] if draw is not None else [])):
-        printer.settings.say(f"{part.name}: {option} tells nothing of panels yet")
+    if why:
+        printer.settings.say(f"{part.name}: --why tells nothing of panels yet")
     with patience.watch() as watch:
-        return give_panel_plan(part, shop, printer, watch, NO_TOTALS)
+        return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw)
 
 
 def plan_record(job: Job) -> dict[str, Any]:
@@ -97,8 +101,18 @@ def plan_record(job: Job) -> dict[str, Any]:
         "findings": output.finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
         "other_machines": [_other_record(other) for other in job.others],
+        "racks": _racks(job),
         "job_card": job.part.job_card,
     }
+
+
+def _racks(job: Job) -> dict[str, dict[str, str]]:
+    """Where each punch and each die of the plan is kept, by its name; without those of which the shop does not say."""
+    steps = job.setup.steps if job.setup is not None and job.feasible else ()
+    pairs = [step.planned.mounting.pair.tools for step in steps]
+    punches, dies = [each.punch for each in pairs if each.punch], [each.die for each in pairs if each.die]
+    racks = ({tool.name: tool.rack for tool in tools if tool.rack} for tools in (punches, dies))
+    return dict(zip(("punches", "dies"), racks, strict=True))
 
 
 def _step_records(job: Job) -> list[dict[str, Any]]:
@@ -170,8 +184,12 @@ def plan_in(file: Path) -> dict[str, Any]:
     raise Unusable([fault])
 
 
-def _replay(part: Part, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
-    findings, count = jobs.replayed(part, shop, plan, file=file), len(plan["steps"])
+def _replay(part: Part | PanelPart, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
+    if isinstance(part, PanelPart):
+        findings = jobs.panel_replayed(part, shop, plan, file=file)
+    else:
+        findings = jobs.replayed(part, shop, plan, file=file)
+    count = len(plan["steps"])
     told = f"{part.name}: {count} steps replayed, {len(findings) or 'no'} findings"
     record = {"part": part.name, "replayed_steps": count, "findings": output.finding_records(findings, plan=True)}
     return printer.give(record, lambda units: told, findings, part=part.name)

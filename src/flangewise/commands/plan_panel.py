@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from flangewise.commands.flat_panel import panel_blank_record
@@ -18,9 +19,18 @@ from flangewise.units import trimmed
 from flangewise.words import say, word
 
 
-def give_panel_plan(part: PanelPart, shop: Shop, printer: Printer, watch: Watch, others: dict[str, Any]) -> int:
-    """The panel's plan told; the exit status. `others`: what a record says where there is no set-up, by key."""
+def give_panel_plan(
+    part: PanelPart, shop: Shop, printer: Printer, watch: Watch, others: dict[str, Any], *, draw: Path | None = None
+) -> int:
+    """The panel's plan told, its hits drawn into a folder where one is given; the exit status.
+
+    `others`: what a record says where there is no set-up, by key.
+    """
     plan = planned_panel(part, shop, watch)
+    if draw is not None:
+        from flangewise.commands.plan_panel_draw import draw_steps
+
+        draw_steps(plan, draw, printer.settings)
     record = panel_plan_record(plan, others)
     return printer.give(
         record,

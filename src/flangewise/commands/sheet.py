@@ -15,7 +15,7 @@ from flangewise.commands.paths import counted, measured_thickness_option, paths_
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, sheets
-from flangewise.part import FoundPart, Part, read_parts
+from flangewise.part import FoundPart, PanelPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
 from flangewise.sheet import Attachment, MissingPangoError, Printing, load_pdf_maker
 from flangewise.shop import Shop, load_shop
@@ -66,7 +66,8 @@ def _outcomes(
 ) -> Iterator[tuple[FoundPart, sheets.SheetRow | Exception]]:
     """For each file the row of its sheet, kept or made, or why there is none."""
     shared = sheets.shop_inputs(shop, wanted)
-    orders = [(each.part, sheets.hash_of(each.part, shared, plan)) for each in found if each.part is not None]
+    parts = [part for each in found if (part := _printable(each, plan)) is not None]
+    orders = [(part, sheets.hash_of(part, shared, plan)) for part in parts]
     kept = [None if anew else sheets.kept_row(part, hashed, wanted) for part, hashed in orders]
     to_make = [order for order, row in zip(orders, kept, strict=True) if row is None]
     if to_make and not wanted.settings.html:
@@ -80,13 +81,24 @@ def _outcomes(
         made = sheets.each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
         rows = iter(kept)
         for each in found:
-            row = next(rows) if each.part is not None else Unusable(each.faults)
+            row = next(rows) if _printable(each, plan) is not None else Unusable(each.faults)
             yield each, row if row is not None else next(made)
 
 
-def _make(shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, order: tuple[Part, str]) -> sheets.SheetRow:
+def _printable(found: FoundPart, plan: sheets.Plan | None) -> Part | PanelPart | None:
+    """The part of a file that a sheet is made of; a panel's plan edited by hand is stepped through, not printed."""
+    return found.part or (found.panel if plan is None else None)
+
+
+def _make(
+    shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, order: tuple[Part | PanelPart, str]
+) -> sheets.SheetRow:
     """One sheet made from a part and its hash, wherever the work is done."""
     part, hashed = order
+    if isinstance(part, PanelPart):
+        from flangewise.commands.sheet_panel import make_panel
+
+        return make_panel(part, shop, wanted, hashed)
 
     def told(job: Job) -> list[dict[str, Any]]:
         return finding_records(job.findings, plan=True, lang=wanted.settings.lang)

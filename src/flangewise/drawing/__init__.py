@@ -6,6 +6,7 @@ widths of DejaVu Sans that come with the package. Words are never made here.
 
 from .chart import Curve as Curve, Limit as Limit, chart as chart
 from .clip import clipped as clipped, crossings_mm as crossings_mm, cut_to as cut_to, hatch as hatch
+from .dimension import Dimension as Dimension, crossed as crossed, linear as linear
 from .ink import Ink as Ink, bounds as bounds, clean as clean
 from .items import (
     BOLD as BOLD,
@@ -15,6 +16,7 @@ from .items import (
     THIN as THIN,
     Box as Box,
     Drawing as Drawing,
+    Fill as Fill,
     Item as Item,
     Line as Line,
     Pen as Pen,
@@ -23,6 +25,7 @@ from .items import (
     moved as moved,
     text_width_mm as text_width_mm,
 )
+from .label_room import Built as Built, with_room_for_labels as with_room_for_labels, within as within
 from .marks import (
     arc_points as arc_points,
     arrow as arrow,
@@ -31,20 +34,8 @@ from .marks import (
     towards as towards,
     zigzag as zigzag,
 )
-from .place import (
-    ABOVE as ABOVE,
-    BELOW as BELOW,
-    LEFT as LEFT,
-    RIGHT as RIGHT,
-    Built as Built,
-    Dimension as Dimension,
-    Label as Label,
-    crossed as crossed,
-    lettered as lettered,
-    linear as linear,
-    with_room_for_labels as with_room_for_labels,
-    within as within,
-)
+from .place import ABOVE as ABOVE, BELOW as BELOW, LEFT as LEFT, RIGHT as RIGHT, Label as Label
+from .space import ISOMETRIC as ISOMETRIC, Body as Body, Eye as Eye, seen as seen, seen_box_mm as seen_box_mm
 from .svg import path_data as path_data, svg as svg
 from .view import (
     SCALES as SCALES,

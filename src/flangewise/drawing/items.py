@@ -1,7 +1,8 @@
 """What a picture is made of: pens, lines and texts in mm of paper, right and down, held in an immutable drawing.
 
-Nothing is told by colour or by grey: lines differ by weight (0.25, 0.5, 0.8 mm) and by dash, so that a picture
-survives a photocopier. Source: common practice; weights from the series of ISO 128-2, from memory.
+Nothing is told by colour or by grey alone: lines differ by weight (0.25, 0.5, 0.8 mm) and by dash, so that a picture
+survives a photocopier; what is filled has its own edges. Source: common practice; weights from the series of
+ISO 128-2, from memory.
 
 How much room a text takes is told by the letter widths of DejaVu Sans, the font of pictures and sheets. They come with
 the package (`widths.txt`, derived from the font files by a committed script), so a picture is laid out the same on a
@@ -16,7 +17,7 @@ from typing import Literal, TypeAlias
 
 Point: TypeAlias = tuple[float, float]
 """A point of the picture in mm of paper: right, down."""
-Fill: TypeAlias = Literal["none", "white", "black"]
+Fill: TypeAlias = Literal["none", "white", "pale", "grey", "black"]
 Anchor: TypeAlias = Literal["start", "middle", "end"]
 UNITS_PER_EM = 2048
 TOP = 0.8

@@ -1,45 +1,42 @@
 """Labels put where there is room: beside what they name if possible, else further off with a leader.
 
-Every label gets the first free place of a fixed list, nearest first, so the same picture always comes out the same.
-The words of a dimension, a length with its arrows, are such a label. Arrows of a short dimension stand outside and
-point inward. Source: common practice (ISO 129-1, from memory).
+Every label has a list of places, nearest first, of which what is drawn leaves some free. It gets the first that no
+other label has taken, or one that another label can leave for a place of its own. The same picture always comes out the
+same.
 """
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import wraps
-from itertools import pairwise
-from typing import Concatenate, ParamSpec, TypeAlias
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.drawing.clip import clipped
-from flangewise.drawing.ink import Ink, clean
-from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, between, moved, text_width_mm, top_of_text
-from flangewise.drawing.marks import HEAD_MM, arrow, circle, head, towards
+from flangewise.drawing.ink import CELL_MM, clean
+from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, text_width_mm, top_of_text
+from flangewise.drawing.marks import circle
 
 LABEL_MM = 3.5
 """Usual size (em) of words in a picture: read at arm's length and a half, height = distance / 200."""
 GAP_MM = 0.8
 """Air kept around every text."""
+AIR_MM = GAP_MM * 0.75
+"""Air between a text and any other ink."""
+LEADER_AIR_MM = 0.45
+"""Air between a leader and a text."""
 LEADER_FROM_MM = 3.0
 """A label further than this from what it names gets a leader."""
-GROWTH_MM = (0.0, 6.0, 14.0, 26.0, 44.0, 70.0)
-"""How much higher the picture may become, tried in turn."""
-KEPT_SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
-"""How much of a height that is given is kept for labels, tried in turn."""
+TIP_MM, DOT_MM = 0.6, 0.45
+"""Half the room of what a label names, and the radius of a leader's dot on it."""
 ORDERS = 3
 """How many orders of the labels are tried."""
-SMALLER = (0.8, 0.65)
-"""Shares of its size in which a label is written that has no place in its own: better small than not at all."""
-EXTEND_MM = 1.2
-"""How far an extension line runs past the dimension line."""
-CLEAR_MM = 0.8
-"""Gap between the part and the start of an extension line."""
+MOVES = 24
+"""How many places are looked at for which another label would have to move."""
+FILLED = 0.7
+"""More of the free room than this share is never filled with labels."""
 
-_Given = ParamSpec("_Given")
+Rows = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 _ANGLES = [math.radians(15 * step) for step in range(24)]
 _COMPASS = tuple((round(math.cos(angle), 6), round(math.sin(angle), 6)) for angle in _ANGLES)
 ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
@@ -50,7 +47,7 @@ class Label:
     """Words for a point of the picture, in one line or more.
 
     `prefer` are directions to try first, best first. `led` false forbids a leader, for words that name no single point:
-    they may then stand on it, which is tried first.
+    they may then stand on it, which is tried first. `name` may stand there alone where the words go into a table.
     """
 
     lines: tuple[str, ...]
@@ -60,6 +57,7 @@ class Label:
     prefer: tuple[Point, ...] = (ABOVE, BELOW, RIGHT, LEFT)
     gap_mm: float = GAP_MM
     led: bool = True
+    name: str = ""
 
     @property
     def width_mm(self) -> float:
@@ -72,121 +70,211 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
-Built: TypeAlias = tuple[Drawing, Sequence[Label]]
-"""A picture without its labels, and these."""
+def place(drawing: Drawing, labels: Iterable[Label], *, whole: bool = False) -> tuple[Drawing, tuple[Label, ...]]:
+    """The drawing with its labels, and the labels for which no room was left; `whole`: all of them, or none is drawn.
 
-
-def place(drawing: Drawing, labels: Iterable[Label]) -> tuple[Drawing, tuple[Label, ...]]:
-    """The drawing with its labels, and the labels for which no room was left.
-
-    No label placed overlaps a line, a text or the frame. Leaders cross lines where they must, never texts.
+    No label placed overlaps a line, a text or the frame. Leaders cross lines where they must, never texts; each other,
+    and what other labels name, only where a label would be lost otherwise.
     """
-    taken = [text.box for text in drawing.texts()]
-    ink = clean(drawing.labels_in or drawing.frame).with_lines(drawing.lines()).with_boxes(taken)
-    homeless: list[Label] = []
-    waiting = list(labels)
-    while waiting:
-        each = waiting.pop(0)
-        # What another label names must not be covered: it would find no place, for its leader keeps off all words.
-        box = _home(each, ink, taken, [_tip(other) for other in waiting if other.led])
-        if box is None:
-            homeless.append(each)
-            continue
-        leader, texts = _leader(each, box), _texts(each, box)
-        drawing = drawing.adding((*leader, *texts))
-        ink = ink.with_lines(leader).with_boxes((box,))
-        taken.append(box)
-    return drawing, tuple(homeless)
+    given = list(labels)
+    sites = _sites(drawing, given) if given else None
+    homes = _homes(sites, whole=whole) if sites is not None else {}
+    homeless = tuple(each for number, each in enumerate(given) if number not in homes)
+    if sites is not None and not (whole and homeless):
+        # Drawn in the order of the labels, whatever the order they were placed in.
+        for number, row in sorted(homes.items()):
+            each, box = given[number], Box(*sites.boxes[row].tolist())
+            drawing = drawing.adding((*_leader(each, box), *_texts(each, box)))
+    return drawing, homeless
 
 
-def with_room_for_labels(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Given, Drawing]:
-    """Turns what builds a picture so many mm higher than wished into the picture at which all its labels fit first.
+@dataclass(frozen=True)
+class _Sites:
+    """All places that what is drawn leaves free, one a row, the best of each label first.
 
-    If none is high enough, it is the least at which most fit; the labels left over are then written in smaller letters,
-    or left out: words never cover lines.
+    `spans` are the rows of each label; `airy` the boxes with the air around them; `led` whether a leader goes from
+    `starts` to `tips`; `dots` the room of what is named; `covers` whether it lies on what another label names.
     """
 
-    @wraps(build)
-    def picture(*args: _Given.args, **given: _Given.kwargs) -> Drawing:
-        return _first_that_fits(build(growth_mm, *args, **given) for growth_mm in GROWTH_MM)
+    boxes: Rows
+    airy: Rows
+    starts: Rows
+    tips: Rows
+    dots: Rows
+    led: Mask
+    covers: Mask
+    spans: tuple[slice, ...]
+    room_mm2: float
+    known: dict[tuple[int, bool], Mask] = field(default_factory=dict)
 
-    return picture
+    @property
+    def crowded(self) -> bool:
+        """Whether the labels take more of the room than can be filled with them."""
+        firsts = [self.airy[span.start] for span in self.spans if span.start < span.stop]
+        taken_mm2 = sum(float((box[2] - box[0]) * (box[3] - box[1])) for box in firsts)
+        return len(firsts) < len(self.spans) or taken_mm2 > FILLED * self.room_mm2
 
+    def ruled_out(self, row: int, *, strict: bool) -> Mask:
+        """Which places cannot be taken along with this one; reckoned once, for it is asked again in other orders."""
+        if (row, strict) not in self.known:
+            self.known[row, strict] = self.ruled_out_of(slice(None), row, strict=strict)
+        return self.known[row, strict]
 
-def within(build: Callable[Concatenate[float, _Given], Built]) -> Callable[_Given, Drawing]:
-    """The same at the height wished for: what is drawn gets smaller until all labels fit, and none is lost.
-
-    What is built is told how much of its height is kept for labels; `height_mm` must be among what is given.
-    """
-
-    @wraps(build)
-    def picture(*args: _Given.args, **given: _Given.kwargs) -> Drawing:
-        high_mm: float = given["height_mm"]  # type: ignore[assignment]
-        return _first_that_fits(
-            build(high_mm * share, *args, **{**given, "height_mm": high_mm * (1 - share)})  # type: ignore[arg-type]
-            for share in KEPT_SHARES
-        )
-
-    return picture
-
-
-def _first_that_fits(tries: Iterable[Built]) -> Drawing:
-    """The first whose labels all find a place, as they are or broken into shorter lines; else the one where most do.
-
-    What then has no place is broken and written in smaller letters.
-    """
-    best: tuple[Drawing, tuple[Label, ...]] | None = None
-    given = list(tries)
-    for broken in (False, True):
-        for bare, labels in given:
-            order = [_broken(each) for each in labels] if broken else list(labels)
-            for _ in range(ORDERS):
-                drawing, homeless = place(bare, order)
-                if not homeless:
-                    return drawing
-                if best is None or len(homeless) < len(best[1]):
-                    best = drawing, homeless
-                # Those that found no place go first: the others have more choice.
-                order = [*homeless, *(each for each in order if each not in homeless)]
-    assert best is not None
-    drawing, homeless = best
-    for share, broken in ((share, broken) for share in SMALLER for broken in (False, True)):
-        written = [_broken(each) if broken else each for each in homeless]
-        drawing, left = place(drawing, [_sized(each, share) for each in written])
-        homeless = tuple(each for each in homeless if any(_is_of(other, each) for other in left))
-    # Where some still have no place, all are tried in smaller letters.
-    every = (place(bare, [_sized(each, min(SMALLER)) for each in labels]) for bare, labels in given if homeless)
-    return next((other for other, left in every if not left), drawing)
+    def ruled_out_of(self, span: slice, row: int, *, strict: bool) -> Mask:
+        """The same of some places only."""
+        box, boxes, led = self.boxes[row], self.boxes[span], self.led[span]
+        starts, tips = self.starts[span], self.tips[span]
+        out = _meet(self.airy[span], box)
+        if led.any():
+            out |= led & (_cross(starts, tips, _grown(box, LEADER_AIR_MM)) | _meet(self.dots[span], box))
+        if self.led[row]:
+            start, tip = self.starts[row], self.tips[row]
+            out |= _cross(start, tip, _grown(boxes, LEADER_AIR_MM)) | _meet(boxes, self.dots[row])
+            if strict:
+                out |= led & _cut(start, tip, starts, tips)
+        return out
 
 
-def _sized(each: Label, share: float) -> Label:
-    return replace(each, size_mm=each.size_mm * share)
+def _homes(sites: _Sites, *, whole: bool) -> dict[int, int]:
+    """The row of each label that finds a place; of `whole` all or none."""
+    homes: dict[int, int] = {}
+    count = len(sites.spans)
+    hopeless = [number for number, span in enumerate(sites.spans) if span.start == span.stop]
+    if whole and sites.crowded:
+        return homes
+    for strict in (True, False)[sites.crowded :]:
+        order = [number for number in range(count) if number not in hopeless]
+        for _ in range(ORDERS):
+            found, homeless = _Settled(sites, strict).with_labels(order, whole=whole)
+            if len(found) > len(homes):
+                homes = found
+            if not homeless:
+                return homes
+            # Those that found no place go first: the others have more choice.
+            order = [*homeless, *(each for each in order if each not in homeless)]
+    return {} if whole else homes
 
 
-def _is_of(other: Label, each: Label) -> bool:
-    """Whether a label is another one broken and in smaller letters."""
-    return (other.at_mm, " ".join(other.lines)) == (each.at_mm, " ".join(each.lines))
+@dataclass
+class _Settled:
+    """Labels in their places while more are placed: how often each place is ruled out, and by whom."""
+
+    sites: _Sites
+    strict: bool
+    homes: dict[int, int] = field(default_factory=dict)
+    out: dict[int, Mask] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        # What must not be taken at all counts as ruled out by two, for no one label could make room.
+        self.times = self.sites.covers * (2 if self.strict else 0)
+
+    def with_labels(self, order: Sequence[int], *, whole: bool) -> tuple[dict[int, int], list[int]]:
+        """The row of each label that has found a place, and those that have not; of `whole` no more than the first."""
+        homeless = []
+        for label in order:
+            span = self.sites.spans[label]
+            row = _first(self.times[span] == 0)
+            if row is not None:
+                self._put(label, span.start + row)
+            elif not self._makes_room(label):
+                homeless.append(label)
+                if whole:
+                    break
+        return self.homes, homeless
+
+    def _put(self, label: int, row: int) -> None:
+        if label in self.homes:
+            self.times -= self.out[label]
+        self.homes[label] = row
+        self.out[label] = self.sites.ruled_out(row, strict=self.strict).copy()
+        self.out[label][self.sites.spans[label]] = False
+        self.times += self.out[label]
+
+    def _makes_room(self, label: int) -> bool:
+        """Whether it was put in a place that one other label alone rules out, that one having gone elsewhere."""
+        span = self.sites.spans[label]
+        for row in (np.flatnonzero(self.times[span] == 1)[:MOVES] + span.start).tolist():
+            other = next(each for each, out in self.out.items() if out[row])
+            theirs = self.sites.spans[other]
+            free = self.times[theirs] == 0
+            spare = _first(free & ~self.sites.ruled_out_of(theirs, row, strict=self.strict)) if free.any() else None
+            if spare is not None:
+                self._put(other, theirs.start + spare)
+                self._put(label, row)
+                return True
+        return False
 
 
-def _broken(each: Label) -> Label:
-    """The label with its longest line broken in two before its last word, where it has three words or more."""
-    place_of = max(range(len(each.lines)), key=lambda row: text_width_mm(each.lines[row], each.size_mm, bold=each.bold))
-    first, _, last = each.lines[place_of].rpartition(" ")
-    if " " not in first:
-        return each
-    return replace(each, lines=(*each.lines[:place_of], first, last, *each.lines[place_of + 1 :]))
+def _first(mask: Mask) -> int | None:
+    place_of = int(mask.argmax()) if len(mask) else 0
+    return place_of if mask[place_of : place_of + 1].any() else None
 
 
-def _home(each: Label, ink: Ink, taken: Sequence[Box], tips: Sequence[Box]) -> Box | None:
-    places = _candidates(each, ink.frame)
-    air_mm = GAP_MM * 0.75
-    free = ink.free_places(places + np.array([-air_mm, -air_mm, air_mm, air_mm]))
-    homes = (Box(*place) for place in places[free].tolist())
-    clear = (box for box in homes if _leader_clear(each, box, taken))
-    return next((box for box in clear if not any(box.meets(tip) for tip in tips)), None)
+def _sites(drawing: Drawing, labels: Sequence[Label]) -> _Sites:
+    """The places of all labels that touch neither ink nor frame, and whose leaders keep off the words drawn already."""
+    written = [text.box for text in drawing.texts()]
+    ink = clean(drawing.labels_in or drawing.frame).with_lines(drawing.lines()).with_boxes(written)
+    every = [_candidates(each, ink.frame) for each in labels]
+    boxes, owner = np.concatenate(every), np.repeat(np.arange(len(labels)), [len(each) for each in every])
+    free = ink.free_places(_grown(boxes, AIR_MM))
+    boxes, owner = boxes[free], owner[free]
+    tips = np.array([each.at_mm for each in labels], dtype=float)[owner]
+    around = _grown(boxes, 0.4)
+    starts = np.clip(tips, around[:, :2], around[:, 2:])
+    led = np.array([each.led for each in labels])[owner] & (np.hypot(*(starts - tips).T) > LEADER_FROM_MM)
+    clear = np.ones(len(boxes), dtype=bool)
+    for text in written:
+        box = np.array([text.left_mm, text.top_mm, text.right_mm, text.bottom_mm])
+        clear &= ~(led & (_cross(starts, tips, _grown(box, 0.3)) | _meet(_dots(tips), box)))
+    boxes, owner, starts, tips, led = boxes[clear], owner[clear], starts[clear], tips[clear], led[clear]
+    spots = _dots(np.array([each.at_mm for each in labels], dtype=float))
+    named = (owner[:, None] != np.arange(len(labels))) & np.array([each.led for each in labels])
+    covers: Mask = (_meet(boxes[:, None], spots) & named).any(axis=1)
+    ends = np.searchsorted(owner, np.arange(len(labels) + 1)).tolist()
+    spans = tuple(map(slice, ends[:-1], ends[1:]))
+    room_mm2 = float(np.count_nonzero(~ink.cells)) * CELL_MM**2
+    return _Sites(boxes, _grown(boxes, AIR_MM), starts, tips, _dots(tips), led, covers, spans, room_mm2)
 
 
-def _candidates(each: Label, frame: Box) -> NDArray[np.float64]:
+def _grown(boxes: Rows, by_mm: float) -> Rows:
+    wider: Rows = boxes + np.array([-by_mm, -by_mm, by_mm, by_mm])
+    return wider
+
+
+def _dots(tips: Rows) -> Rows:
+    """What labels name, with the dot of a leader on it."""
+    return _grown(np.concatenate([tips, tips], axis=-1), TIP_MM)
+
+
+def _meet(boxes: Rows, others: Rows) -> Mask:
+    """Whether rectangles share more than an edge."""
+    across: Mask = (boxes[..., 0] < others[..., 2]) & (others[..., 0] < boxes[..., 2])
+    down: Mask = (boxes[..., 1] < others[..., 3]) & (others[..., 1] < boxes[..., 3])
+    return across & down
+
+
+def _cross(starts: Rows, ends: Rows, boxes: Rows) -> Mask:
+    """Whether strokes meet rectangles: they overlap level, upright, and seen along the stroke."""
+    around = np.concatenate([np.minimum(starts, ends), np.maximum(starts, ends)], axis=-1)
+    along, half = ends - starts, (boxes[..., 2:] - boxes[..., :2]) / 2
+    off = (boxes[..., :2] + boxes[..., 2:]) / 2 - starts
+    aside = np.abs(along[..., 0] * off[..., 1] - along[..., 1] * off[..., 0])
+    reach = np.abs(along[..., 1]) * half[..., 0] + np.abs(along[..., 0]) * half[..., 1]
+    return _meet(around, boxes) & (aside < reach)
+
+
+def _cut(start: Rows, end: Rows, starts: Rows, ends: Rows) -> Mask:
+    """Whether strokes cut one stroke: the ends of each lie on both sides of the other."""
+
+    def side(here: Rows, there: Rows, spot: Rows) -> Rows:
+        along, off = there - here, spot - here
+        return np.asarray(along[..., 0] * off[..., 1] - along[..., 1] * off[..., 0])
+
+    apart = side(start, end, starts) * side(start, end, ends) < 0
+    return apart & (side(starts, ends, start) * side(starts, ends, end) < 0)
+
+
+def _candidates(each: Label, frame: Box) -> Rows:
     """Places for the label, rows of left, top, right, bottom: ring by ring outward, the preferred directions first."""
     half = np.array([each.width_mm / 2, each.height_mm / 2])
     ways = np.array(list(dict.fromkeys((*each.prefer, *_COMPASS))))
@@ -211,19 +299,7 @@ def _leader(each: Label, box: Box) -> tuple[Line, ...]:
     start = (min(max(right, around.left_mm), around.right_mm), min(max(down, around.top_mm), around.bottom_mm))
     if not each.led or math.dist(start, each.at_mm) <= LEADER_FROM_MM:
         return ()
-    return (Line((start, each.at_mm), THIN), replace(circle(each.at_mm, 0.45, pen=None), fill="black"))
-
-
-def _tip(each: Label) -> Box:
-    """What a label names, with the dot of a leader on it."""
-    return Box(*each.at_mm, *each.at_mm).grown(0.6)
-
-
-def _leader_clear(each: Label, box: Box, taken: Sequence[Box]) -> bool:
-    """Whether the leader, its dot included, keeps off all texts."""
-    tip = _tip(each)
-    lines = [line.points_mm for line in _leader(each, box)[:1]]
-    return not any(text.meets(tip) or clipped(line, text.grown(0.3), closed=False) for line in lines for text in taken)
+    return (Line((start, each.at_mm), THIN), replace(circle(each.at_mm, DOT_MM, pen=None), fill="black"))
 
 
 def _texts(each: Label, box: Box) -> tuple[Text, ...]:
@@ -232,54 +308,3 @@ def _texts(each: Label, box: Box) -> tuple[Text, ...]:
     spots = ((middle, first + row * 1.2 * each.size_mm) for row in range(len(each.lines)))
     texts = zip(spots, each.lines, strict=True)
     return tuple(Text(spot, line, each.size_mm, each.bold, "middle") for spot, line in texts)
-
-
-@dataclass(frozen=True)
-class Dimension:
-    """The strokes of one dimension and the label that belongs to it."""
-
-    lines: tuple[Line, ...]
-    label: Label
-
-
-def linear(start: Point, end: Point, *, off_mm: float, words: str) -> Dimension:
-    """The distance between two points, its line laid off sideways: to the left of start -> end as seen, for off_mm > 0.
-
-    Edges: two points in one place give a dimension without direction, drawn level.
-    """
-    right, down, length_mm = towards(start, end)
-    along, side, sense = (right, down), (down, -right), math.copysign(1, off_mm)
-    ends = (moved(start, side, off_mm), moved(end, side, off_mm))
-    reach = (CLEAR_MM * sense, off_mm + EXTEND_MM * sense)
-    extensions = (Line(tuple(moved(foot, side, far) for far in reach), THIN) for foot in (start, end))
-    prefer = (_eased(side, sense), _eased(side, -sense))
-    short = length_mm < 3 * HEAD_MM
-    lines = (*extensions, *(_pointed_at(ends, along) if short else arrow(*ends, both=True)))
-    if text_width_mm(words, LABEL_MM) + 1.0 > length_mm and abs(right) > abs(down):
-        # Too wide to stand over its own line: it goes beyond the end, along the line.
-        beyond = moved(ends[1], along, 2 * HEAD_MM if short else EXTEND_MM)
-        return Dimension(lines, Label((words,), beyond, prefer=(_eased(along, 1.0), *prefer)))
-    return Dimension(lines, Label((words,), between(*ends), prefer=prefer))
-
-
-def crossed(size: Dimension, ink: Ink) -> int:
-    """How much of a dimension's strokes runs over what is drawn."""
-    strokes = [stroke for line in size.lines for stroke in pairwise(line.points_mm)]
-    spots = (between(here, there, step / 20) for here, there in strokes for step in range(21))
-    return sum(not ink.free(Box(x, y, x, y)) for x, y in spots)
-
-
-def _eased(direction: Point, sense: float) -> Point:
-    """No negative zeros and no dust: directions are compared as they stand."""
-    return (round(direction[0] * sense, 6) + 0.0, round(direction[1] * sense, 6) + 0.0)
-
-
-def _pointed_at(ends: tuple[Point, Point], along: Point) -> tuple[Line, ...]:
-    """A short dimension: its arrows stand outside and point inward."""
-    outer = (moved(ends[0], along, -2 * HEAD_MM), moved(ends[1], along, 2 * HEAD_MM))
-    return (Line(outer, THIN), head(ends[0], outer[0]), head(ends[1], outer[1]))
-
-
-def lettered(dimension: Dimension, *, size_mm: float, bold: bool = False) -> Dimension:
-    """The dimension with its label in another size."""
-    return replace(dimension, label=replace(dimension.label, size_mm=size_mm, bold=bold))

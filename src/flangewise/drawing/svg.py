@@ -7,6 +7,10 @@ from itertools import groupby, pairwise
 from flangewise.drawing.items import Drawing, Item, Line, Pen, Point, Text, number
 
 FONT = "DejaVu Sans"
+# Two greys that differ on paper and leave black lines readable on them.
+SHADES = {"pale": "#ececec", "grey": "#cfcfcf"}
+# What hides what lies below, so that the order of drawing counts.
+COVERING = ("white", *SHADES)
 
 
 def svg(drawing: Drawing, *, standalone: bool = False) -> str:
@@ -36,11 +40,11 @@ def _elements(items: tuple[Item, ...]) -> Iterator[str]:
 
 
 def _kind(numbered: tuple[int, Item]) -> tuple[tuple[Pen | None, str] | None, int]:
-    """What lets lines share a path: same pen, same fill. White ones hide what lies below, so each stands alone."""
+    """What lets lines share a path: same pen, same fill. Ones that hide what lies below stand alone."""
     place, item = numbered
     if not isinstance(item, Line):
         return None, 0
-    return (item.pen, item.fill), place if item.fill == "white" else 0
+    return (item.pen, item.fill), place if item.fill in COVERING else 0
 
 
 def path_data(points_mm: tuple[Point, ...], *, closed: bool) -> str:
@@ -64,7 +68,7 @@ def _step(here: Point, there: Point) -> str:
 
 
 def _paint(pen: Pen | None, fill: str) -> str:
-    filled = "" if fill == "none" else f' fill="{fill}"'
+    filled = "" if fill == "none" else f' fill="{SHADES.get(fill, fill)}"'
     if pen is None:
         return filled
     dash = f' stroke-dasharray="{" ".join(number(each) for each in pen.dash_mm)}"' if pen.dash_mm else ""

@@ -82,9 +82,12 @@ class DrawingUnit:
     findings: tuple[Finding, ...]
 
 
-def unit_of(document: Any, units: str | None) -> DrawingUnit:
-    """The unit of the drawing: its header's, or where that names none the part file's (mm where it says none)."""
-    code = document.header.get("$INSUNITS", 0)
+def unit_of(document: Any, raw: bytes, units: str | None) -> DrawingUnit:
+    """The unit of the drawing: its header's, or where that names none the part file's (mm where it says none).
+
+    The library gives a document whose bytes name no unit one of its own.
+    """
+    code = document.header.get("$INSUNITS", 0) if b"$INSUNITS" in raw else 0
     if code == 0:
         taken = units or "mm"
         return DrawingUnit(MM_PER_INCH if taken == "inch" else 1.0, (note("drawn-no-unit", units=taken),))

@@ -19,6 +19,8 @@ from flangewise.geometry import Point
 REACH_MM = 0.5
 # A line nearer to an edge than this runs along it; the sheet less this band is what lines are cut with.
 BAND_MM = 0.005
+# A corner this near to a line lies on it: rounding alone.
+THROUGH_MM = 1e-6
 # A line that meets an edge at a flat angle leaves the band this far from it at most.
 FLAT_MEETING_MM = 1.0
 
@@ -76,8 +78,12 @@ def _edges_mm(stroke: Stroke, sheet: Any) -> list[float]:
     """How far along the line, drawn on both ways, edges of the sheet are met; both ends of an edge it runs along."""
     far_mm = 4 * FARTHEST_MM
     whole = shapely.LineString([stroke.at_mm(-far_mm), stroke.at_mm(stroke.length_mm + far_mm)])
-    met = shapely.get_coordinates(sheet.boundary.intersection(whole))
-    return sorted(stroke.along_mm(point) for point in met.tolist())
+    met = shapely.get_coordinates(sheet.boundary.intersection(whole)).tolist()
+    # A corner that the line runs through is met, also where rounding lets the line pass by it along an edge.
+    corners = shapely.get_coordinates(sheet.boundary)
+    (x, y), (dx, dy) = stroke.at_mm(0.0), stroke.way
+    off_mm = abs((corners[:, 0] - x) * dy - (corners[:, 1] - y) * dx)
+    return sorted(stroke.along_mm(point) for point in (*met, *corners[off_mm < THROUGH_MM].tolist()))
 
 
 def _spans(stroke: Stroke, core: Any, edges_mm: Sequence[float]) -> list[tuple[float, float]]:

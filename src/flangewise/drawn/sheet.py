@@ -27,7 +27,7 @@ def blank_of(raw: bytes, wish: DrawnWish, *, longest_s: float, clock: Callable[[
 def _blank(raw: bytes, wish: DrawnWish, box: TimeBox) -> DrawnBlank:
     with spoilt_is_unread():
         document = document_of(raw, box)
-        unit = unit_of(document, wish.units)
+        unit = unit_of(document, raw, wish.units)
         shown = shown_by(document, unit.mm, wish.layers, box)
     sheet = sheet_of(shown.cut, wish.layers.cut, box)
     box.look()

@@ -37,9 +37,16 @@ if TYPE_CHECKING:
         wing_path as wing_path,
         zone_points as zone_points,
     )
+    from .facet import EdgeKind as EdgeKind, Facet as Facet, bar as bar
     from .fold import Fold as Fold, Hinge as Hinge, fold_tree as fold_tree, hinge_motion as hinge_motion
-    from .frame import Frame as Frame, SpacePoints as SpacePoints, Vector as Vector
+    from .frame import (
+        Frame as Frame,
+        SpacePoints as SpacePoints,
+        Vector as Vector,
+        shift as shift,
+        turn_about_along as turn_about_along,
+    )
     from .plate import Plate as Plate, depth_mm as depth_mm, plate_of as plate_of
 
 # Loaded when first asked for: what only reads tools off their outlines needs none of it, and must start quickly.
-__getattr__ = late(__name__, "chain", "fold", "frame", "arc_ring", "plate")
+__getattr__ = late(__name__, "chain", "fold", "frame", "arc_ring", "plate", "facet")

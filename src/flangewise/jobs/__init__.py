@@ -16,6 +16,8 @@ from .why import runners_up as runners_up
 if TYPE_CHECKING:
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
+    from .panel_replay import panel_replayed as panel_replayed
+    from .panel_sheet import made_panel_row as made_panel_row
     from .panel_tried import tried_panel as tried_panel
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
@@ -27,5 +29,7 @@ __getattr__ = late(
     "tried",
     panel=("PanelJob", "panel_worked_out"),
     panel_plan=("PanelPlan", "planned_panel"),
+    panel_replay=("panel_replayed",),
+    panel_sheet=("made_panel_row",),
     panel_tried=("tried_panel",),
 )

@@ -5,7 +5,6 @@ until the lengths stay.
 """
 
 import itertools
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -13,8 +12,8 @@ from typing import Any
 from flangewise.bend import NOTHING_LEARNED, outside_more_mm
 from flangewise.findings import Finding, sorted_findings
 from flangewise.geometry import edges_of
-from flangewise.part import BASE, Panel, PanelPart, WantedFlange, machines_wanted
-from flangewise.pattern import NoBlank, PanelBlank, lay_out_panel
+from flangewise.part import BASE, Drawn, Panel, PanelPart, WantedFlange, machines_wanted
+from flangewise.pattern import NoBlank, PanelBlank, lay_out_drawn, lay_out_panel
 from flangewise.punch_die import (
     BendWish,
     PunchDie,
@@ -66,9 +65,8 @@ def _has_tools(job: PanelJob) -> bool:
 
 
 def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
-    flanges = part.panel.all_flanges()
     lengths_mm: Mapping[int, float] = {}
-    wishes = [_wish(part, flange, shop, None) for flange in flanges]
+    wishes = _wishes(part, shop, None)
     pairs: dict[int, PunchDie | None] = {}
     offers: dict[int, tuple[PunchDie, ...]] = {}
     blank: PanelBlank | None = None
@@ -82,11 +80,11 @@ def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
         except NoBlank as error:
             blank, none = None, error.findings
             break
-        found = {zone.bend: math.dist(*zone.line_mm) for zone in blank.zones}
+        found = {zone.bend: zone.length_mm for zone in blank.zones}
         if all(abs(found[bend] - lengths_mm.get(bend, -1.0)) <= SETTLED_MM for bend in found):
             break
         lengths_mm = found
-        wishes = [_wish(part, flange, shop, found[flange.bend.number]) for flange in flanges]
+        wishes = _wishes(part, shop, blank)
     job = PanelJob(part, machine, blank, tuple(wishes), pairs, offers, none)
     return replace(job, findings=sorted_findings([*none, *panel_findings(job, shop)]))
 
@@ -112,13 +110,30 @@ def _offered(wish: BendWish, part: PanelPart, shop: Shop, machine: Machine) -> t
     return offers
 
 
-def _wish(part: PanelPart, flange: WantedFlange, shop: Shop, length_mm: float | None) -> BendWish:
-    """What a bend asks of its tools: the legs beside it as outside sizes, and its own length."""
-    bend = flange.bend
-    given: dict[str, Any] = vars(bend) | {"gap_mm": bend.gap_mm or 0.0}
-    given["radius_mm"] = part.panel.asked_radius_mm(bend)
-    legs_mm = (_beside_mm(part, flange), _leg_mm(part, flange))
-    return BendWish(**given, legs_mm=legs_mm, length_mm=length_mm, rule=shop.defaults.rule)
+def _wishes(part: PanelPart, shop: Shop, blank: PanelBlank | None) -> list[BendWish]:
+    """What each bend asks of its tools: the legs beside it as outside sizes, and its own length where there is a
+    blank."""
+    lengths_mm = {zone.bend: zone.length_mm for zone in blank.zones} if blank is not None else {}
+    legs = _legs_mm(part, blank)
+    made = []
+    for bend in part.panel.bends:
+        given: dict[str, Any] = vars(bend) | {"gap_mm": bend.gap_mm or 0.0}
+        given["radius_mm"] = part.panel.asked_radius_mm(bend)
+        beside_mm, length_mm = legs[bend.number], lengths_mm.get(bend.number)
+        made.append(BendWish(**given, legs_mm=beside_mm, length_mm=length_mm, rule=shop.defaults.rule))
+    return made
+
+
+def _legs_mm(part: PanelPart, blank: PanelBlank | None) -> dict[int, tuple[float | None, float | None]]:
+    """The faces beside each bend, square to it: of a drawn blank as they come out, of a panel as they are sized."""
+    panel = part.panel
+    if isinstance(panel, Drawn):
+        zones = blank.zones if blank is not None else ()
+        deductions_mm = {zone.bend: zone.allowance.deduction_mm for zone in zones}
+        return {bend.number: panel.legs_mm(bend.number, deductions_mm) for bend in panel.bends}
+    return {
+        flange.number - 1: (_beside_mm(part, panel, flange), _leg_mm(part, flange)) for flange in panel.all_flanges()
+    }
 
 
 def _more_mm(part: PanelPart, turn_deg: float) -> float:
@@ -131,10 +146,9 @@ def _leg_mm(part: PanelPart, flange: WantedFlange) -> float:
     return flange.tip_mm + _more_mm(part, flange.bend.turn_deg) + max(tips, default=0.0)
 
 
-def _beside_mm(part: PanelPart, flange: WantedFlange) -> float | None:
+def _beside_mm(part: PanelPart, panel: Panel, flange: WantedFlange) -> float | None:
     """The face that a flange hangs on, square to the bend; None for a flange on another's side, whose width is its
     own affair."""
-    panel = part.panel
     if flange.on == BASE:
         return _deep_mm(panel, flange) + _more_mm(part, flange.bend.turn_deg)
     if flange.edge != "tip":
@@ -164,7 +178,8 @@ def blank_of_pairs(
         if pair is not None:
             learned = deduction_of(pair, wish, shop.materials[part.material], part.thickness_mm, shop=shop)
             deductions_mm |= {} if learned is None else {wish.number: learned.deduction_mm}
-    return lay_out_panel(part, shop, radii_mm=radii_mm, deductions_mm=deductions_mm)
+    lay_out = lay_out_drawn if isinstance(part.panel, Drawn) else lay_out_panel
+    return lay_out(part, shop, radii_mm=radii_mm, deductions_mm=deductions_mm)
 
 
 def _learned(

@@ -107,7 +107,7 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
         return bare
     hems = [each for each in operations_of(job.blank) if each.is_hem]
     hems_told = [refuse("panel-hem", place("bend", each.bends[0])) for each in hems]
-    kinds = [flange.bend for flange in job.part.panel.all_flanges() if flange.bend.kind != "bend"]
+    kinds = [bend for bend in job.part.panel.bends if bend.kind != "bend"]
     hems_told += [refuse("panel-hem", place("bend", bend.number)) for bend in kinds]
     if hems_told:
         return replace(bare, findings=sorted_findings([*job.findings, *hems_told[:1]]))
@@ -180,10 +180,10 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
 def _bends(job: PanelJob) -> Iterator[PanelBend]:
     """Each bend with what its angle is allowed: as it is drawn, or as ISO 2768-1 m has it for the shorter leg."""
     part = job.part
-    for flange, wish in zip(part.panel.all_flanges(), job.wishes, strict=True):
-        own = flange.bend.tolerance_deg if flange.bend.tolerance_deg is not None else part.tolerances.angle_deg
+    for bend, wish in zip(part.panel.bends, job.wishes, strict=True):
+        own = bend.tolerance_deg if bend.tolerance_deg is not None else part.tolerances.angle_deg
         legs = [leg for leg in wish.legs_mm if leg is not None]
-        yield PanelBend(flange.bend, own if own is not None else angle_tolerance_deg(min(legs)))
+        yield PanelBend(bend, own if own is not None else angle_tolerance_deg(min(legs)))
 
 
 def _blocked(plan: PanelPlan) -> tuple[Finding, ...]:

@@ -16,7 +16,7 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.jobs.suggest import work_out
-from flangewise.part import Part
+from flangewise.part import PanelPart, Part
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 from flangewise.words import catalogue
@@ -76,13 +76,13 @@ def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
     return {**tables, **sheet.folder_inputs(sheet.TEMPLATES, "templates"), "words": words, "options": options}
 
 
-def hash_of(part: Part, others: dict[str, bytes], plan: Plan | None = None) -> str:
+def hash_of(part: Part | PanelPart, others: dict[str, bytes], plan: Plan | None = None) -> str:
     """The hash of one part's sheet, and of the plan it is printed from; where their files lie does not count."""
     by_hand = {} if plan is None else {"plan": repr(plan).encode()}
     return sheet.plan_hash({**others, **by_hand, "part": repr(replace(part, file="")).encode()})
 
 
-def kept_row(part: Part, hashed: str, wanted: Wanted) -> SheetRow | None:
+def kept_row(part: Part | PanelPart, hashed: str, wanted: Wanted) -> SheetRow | None:
     """The row of a sheet that already lies there, made from the same inputs; None where it must be made."""
     path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
     record = sheet.read_record(path)

@@ -4,6 +4,7 @@ Takes the text of a part file and the shop; gives a Part, or every fault of the 
 """
 
 from .bends import BendKind as BendKind, Face as Face, WantedBend as WantedBend
+from .drawn import Drawn as Drawn
 from .fields import WantedGauge as WantedGauge
 from .file import FoundPart as FoundPart, part_of as part_of, read_part as read_part, read_parts as read_parts
 from .fit import half_size_mm as half_size_mm

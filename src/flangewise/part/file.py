@@ -14,8 +14,9 @@ from flangewise.part.agreement import check_counts, check_name, check_shop_names
 from flangewise.part.fit import check_sizes
 from flangewise.part.model import TEXT_KEYS, Part, PartFile
 from flangewise.part.panel_part import PanelPart
+from flangewise.part.read_blank import read_blank
 from flangewise.part.read_panel import read_panel
-from flangewise.part.schema import LATER_KEYS, checker, keys_at
+from flangewise.part.schema import LATER_KEYS, SHAPES, checker, keys_at
 from flangewise.part.values import without_empty
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.shop import ANY, Shop
@@ -48,7 +49,7 @@ def where(steps: Steps) -> str:
             told.append(f"{_ITEM_OF.get(list_name, list_name)} {step + 1}")
         else:
             told.append(step[:LONGEST_SHOWN])
-    if len(told) > 1 and told[0] in ("section", "panel"):
+    if len(told) > 1 and told[0] in SHAPES:
         told = told[1:]
     if len(told) > 1 and told[0] == "flanges":
         told = told[1:]
@@ -73,8 +74,8 @@ def read_part(text: str, file: str, shop: Shop) -> Part:
 
 def not_ordered(part: PanelPart) -> Fault:
     """What is told of a panel where a section is needed."""
-    wrong = f"{part.name} has flanges on more than two sides: its blank and its plan are worked out, this not yet"
-    return Fault(part.file, None, None, "panel", wrong, "use `plan`, `flat` or `check`")
+    wrong = f"{part.name} has flanges on more than two sides: its blank, plan and sheet are worked out, this not yet"
+    return Fault(part.file, None, None, "panel", wrong, "use `plan`, `sheet`, `flat` or `check`")
 
 
 def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
@@ -86,6 +87,8 @@ def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
     given = root.plain(TEXT_KEYS) | _lists_of_texts(root.data)
     if given.get("panel") is not None:
         return read_panel(given, file, shop, teller)
+    if given.get("blank") is not None:
+        return read_blank(given, file, shop, teller)
     raw = without_empty(given)
     written = _written(raw, shop, teller)
     check_shop_names(raw, shop, teller)
@@ -114,12 +117,7 @@ def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | N
     try:
         return checker().validate_python(known, context={"units": units, "shop": shop})
     except ValidationError as error:
-        errors = error.errors(include_url=False)
-        instead = "blank" in raw
-        teller.checked(
-            [each for each in errors if not (instead and each["loc"] == ("section",) and each["type"] == "missing")],
-            keys_at,
-        )
+        teller.checked(error.errors(include_url=False), keys_at)
         return None
 
 

@@ -206,5 +206,5 @@ JOB_CARD = ("title", "revision", "drawing", "job", "quantity", "spares", "due")
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
-    | {"name", "names", "over"}
+    | {"name", "names", "over", "file"}
 )

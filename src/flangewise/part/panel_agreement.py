@@ -37,7 +37,7 @@ def check_panel_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> dic
             check_name(bend.get("die"), shop.dies, steps=(*place, "die"), table="dies", teller=teller)
     _check_corners(panel.get("corners"), edges, teller)
     _check_holes(panel.get("holes"), faces, teller)
-    _check_tolerances(raw.get("tolerances"), faces, teller)
+    check_tolerances(raw.get("tolerances"), faces, teller)
     order = raw.get("order")
     if bends and isinstance(order, list) and order:
         check_order(order, bends, teller)
@@ -117,7 +117,8 @@ def _check_holes(holes: Any, faces: Collection[str], teller: Teller) -> None:
             teller.value(steps, f"there is no face {shown(face)}", f"faces are {_some(faces)}")
 
 
-def _check_tolerances(tolerances: Any, faces: Collection[str], teller: Teller) -> None:
+def check_tolerances(tolerances: Any, faces: Collection[str], teller: Teller) -> None:
+    """That tolerances of legs are one figure, or of faces there are."""
     legs = tolerances.get("legs") if isinstance(tolerances, dict) else None
     if isinstance(legs, list):
         teller.value(("tolerances", "legs"), "is a list", "give one figure, or one by the name of each face")

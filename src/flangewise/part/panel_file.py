@@ -57,7 +57,7 @@ def _place(value: list[float]) -> list[float]:
     return value if len(value) == 3 else [*value, 0.0]
 
 
-_Point = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
+Place = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 _Corner = Annotated[list[Coordinate], Field(min_length=2, max_length=3), AfterValidator(_place)]
 
 
@@ -167,7 +167,7 @@ class FlangeFile(kinds.Keys):
     """A flange: its height or shape, its bend, where on its edge it stands, how it ends, and what hangs on it."""
 
     height: kinds.Length | None = None
-    shape: Annotated[list[_Point], Field(min_length=3, max_length=MOST_CORNERS)] | None = None
+    shape: Annotated[list[Place], Field(min_length=3, max_length=MOST_CORNERS)] | None = None
     bend: Bend
     inset: _one_or_two(kinds.Position) | None = None  # type: ignore[valid-type]
     start: Annotated[kinds.Position | None, Field(alias="from")] = None
@@ -254,7 +254,7 @@ class PanelHoleFile(kinds.Keys):
     """A hole: the face it lies in, the place of its centre, and its diameter or its size along and across."""
 
     face: kinds.Text = BASE
-    at: _Point
+    at: Place
     diameter: kinds.Length | None = None
     size: Annotated[list[kinds.Length], Field(min_length=2, max_length=2)] | None = None
 

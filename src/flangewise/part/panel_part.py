@@ -1,4 +1,4 @@
-"""The part that a file with `panel:` makes."""
+"""The part that a file with `panel:` or `blank:` makes."""
 
 from dataclasses import dataclass, field
 from typing import Annotated, Any
@@ -6,9 +6,12 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, Field, GetPydanticSchema, WithJsonSchema
 
 from flangewise.part import kinds
+from flangewise.part.blank_file import BlankFile
+from flangewise.part.drawn import Drawn
 from flangewise.part.model import Card, DrawingTolerances, Sheet
 from flangewise.part.panel import Panel
 from flangewise.part.panel_file import PanelFile
+from flangewise.shop import ANY
 
 # The file's mapping is checked whole, then made a panel.
 _PANEL = GetPydanticSchema(
@@ -65,8 +68,40 @@ class PanelPartFile(Card, OfPanel):
 
 
 @dataclass(frozen=True)
-class PanelPart(PanelPartFile):
-    """A part file with a panel found usable; `machine` as of a part with a section."""
+class OfBlank(Sheet):
+    """A sheet that comes as a flat blank, drawn."""
 
+    blank: BlankFile
+
+
+@dataclass(frozen=True)
+class BlankPartFile(Card, OfBlank):
+    """A part file with a drawn blank."""
+
+    __pydantic_config__ = kinds.STRICT
+
+    tolerances: PanelTolerances = field(default_factory=PanelTolerances)
+
+
+@dataclass(frozen=True)
+class OfTree(Sheet):
+    """A sheet that is bent to a tree of faces."""
+
+    panel: Panel | Drawn
+
+
+@dataclass(frozen=True)
+class PanelPart(Card, OfTree):
+    """A part file with a panel or a drawn blank found usable; `machine` as of a part with a section."""
+
+    tolerances: PanelTolerances = field(default_factory=PanelTolerances)
     file: str = ""
     machine: str | None = None
+
+
+def one_machine(given: dict[str, Any]) -> dict[str, Any]:
+    """The values of a part file; one machine named stands alone."""
+    machines = given["machines"]
+    if len(machines) == 1 and machines != (ANY,):
+        return given | {"machine": machines[0], "machines": ()}
+    return given

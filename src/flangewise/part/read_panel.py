@@ -12,10 +12,10 @@ from flangewise.part.panel import Panel
 from flangewise.part.panel_agreement import check_panel_names
 from flangewise.part.panel_file import PanelFile, is_edge_key
 from flangewise.part.panel_fit import check_panel_sizes
-from flangewise.part.panel_part import PanelPart, PanelPartFile
-from flangewise.part.schema import LATER_KEYS, keys_at, panel_checker
+from flangewise.part.panel_part import PanelPart, PanelPartFile, one_machine
+from flangewise.part.schema import LATER_KEYS, SHAPES, keys_at, panel_checker
 from flangewise.part.values import without_empty
-from flangewise.shop import ANY, Shop
+from flangewise.shop import Shop
 
 # Wrong pieces are left out one after the other, as often as this, to look at the rest.
 MOST_LEFT_OUT = 20
@@ -23,13 +23,7 @@ MOST_LEFT_OUT = 20
 
 def read_panel(raw: Mapping[str, Any], file: str, shop: Shop, teller: Teller) -> PanelPart:
     """The part with a panel that a file's data make. Raises Unusable with every fault of the file."""
-    others = [key for key in ("section", *LATER_KEYS) if key in raw]
-    for key in others:
-        if key == "variants":
-            teller.key((key,), "comes in a later version", "give each part its own file")
-        else:
-            teller.key((key,), "stands beside a panel", "keep one of them")
-    known = {key: value for key, value in raw.items() if key not in others}
+    known = tell_others("panel", raw, teller)
     units = "inch" if raw.get("units") == "inch" else "mm"
     context = {"units": units, "shop": shop}
     check_shop_names(raw, shop, teller)
@@ -41,13 +35,25 @@ def read_panel(raw: Mapping[str, Any], file: str, shop: Shop, teller: Teller) ->
     try:
         written = panel_checker().validate_python(known, context=context)
     except ValidationError as error:
-        teller.checked([_placed(each, known) for each in error.errors(include_url=False)], keys_at)
+        teller.checked([placed(each, known) for each in error.errors(include_url=False)], keys_at)
     sound = written.panel if written is not None else _what_is_sound(known.get("panel"), context)
     if sound is not None:
         check_panel_sizes(sound, places, units=units, teller=teller)
     if written is None or teller.found():
         raise Unusable(teller.found())
-    return _part(written, file)
+    given = {each.name: getattr(written, each.name) for each in fields(written)}
+    return PanelPart(**one_machine(given), file=file)
+
+
+def tell_others(kind: str, raw: Mapping[str, Any], teller: Teller) -> dict[str, Any]:
+    """The data without the keys that a part of this kind has not; each of them is told."""
+    others = [key for key in (*SHAPES, *LATER_KEYS) if key in raw and key != kind]
+    for key in others:
+        if key in LATER_KEYS:
+            teller.key((key,), "comes in a later version", "give each part its own file")
+        else:
+            teller.key((key,), f"stands beside a {kind}", "keep one of them")
+    return {key: value for key, value in raw.items() if key not in others}
 
 
 def _check_empty(flanges: Any, above: Steps, teller: Teller) -> None:
@@ -60,7 +66,7 @@ def _check_empty(flanges: Any, above: Steps, teller: Teller) -> None:
             _check_empty({each: hung for each, hung in value.items() if is_edge_key(each)}, steps, teller)
 
 
-def _placed(error: Mapping[str, Any], raw: Any) -> dict[str, Any]:
+def placed(error: Mapping[str, Any], raw: Any) -> dict[str, Any]:
     """A checker's error, its path without the places in lists that the file does not have."""
     path: list[str | int] = []
     node = raw
@@ -125,11 +131,3 @@ def _without(raw: Any, path: Steps) -> Any:
     if not rest:
         return {key: value for key, value in raw.items() if key != first}
     return {key: _without(value, rest) if key == first else value for key, value in raw.items()}
-
-
-def _part(written: PanelPartFile, file: str) -> PanelPart:
-    """The part of a file; one machine named stands alone."""
-    given = {each.name: getattr(written, each.name) for each in fields(written)}
-    if len(written.machines) == 1 and written.machines != (ANY,):
-        given |= {"machine": written.machines[0], "machines": ()}
-    return PanelPart(**given, file=file)

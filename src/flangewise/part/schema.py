@@ -9,10 +9,12 @@ from flangewise.faults import Steps
 from flangewise.part import kinds
 from flangewise.part.bends import BARE_SCHEMA
 from flangewise.part.model import PartFile
-from flangewise.part.panel_part import PanelPartFile
+from flangewise.part.panel_part import BlankPartFile, PanelPartFile
 
 # Keys that the part file will have one day.
-LATER_KEYS = ("blank", "variants")
+LATER_KEYS = ("variants",)
+# What a part is: exactly one of these stands in its file.
+SHAPES = ("section", "panel", "blank")
 # The mappings below the file, by the key that holds each, or the list of it, and their names in the JSON Schema.
 MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "DrawingTolerances"}
 PANEL_MAPPINGS = {"base": "BaseFile", "bend": "BendFile", "holes": "PanelHoleFile", "corners": "CornerFile"}
@@ -31,11 +33,19 @@ def panel_checker() -> TypeAdapter[PanelPartFile]:
     return TypeAdapter(PanelPartFile)
 
 
+@cache
+def blank_checker() -> TypeAdapter[BlankPartFile]:
+    """The same of a part that comes as a drawn blank."""
+    return TypeAdapter(BlankPartFile)
+
+
 def keys_at(steps: Steps) -> tuple[str, ...]:
     """The keys known to the mapping at a path."""
     names = [step for step in steps if isinstance(step, str)]
     if names[:1] == ["panel"]:
         return _keys_in_panel(names[1:])
+    if names[:1] == ["blank"]:
+        return _keys_of({"bends": "LineFile", "bend": "BendFile"}.get(names[-1], "BlankFile"))
     return _keys_of(MAPPINGS[names[-1]] if names else None)
 
 
@@ -59,15 +69,17 @@ def _keys_of(mapping: str | None) -> tuple[str, ...]:
 def part_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of a part file, for editors."""
     schema, panel = checker().json_schema(), panel_checker().json_schema()
+    blank = blank_checker().json_schema()
     bends = schema["$defs"]["Section"]["properties"]["bends"]
     bends["items"] = {"anyOf": [BARE_SCHEMA, bends["items"]]}
     schema["properties"]["panel"] = panel["properties"]["panel"]
+    schema["properties"]["blank"] = blank["properties"]["blank"]
     schema["properties"]["tolerances"] = {
         "anyOf": [each["properties"]["tolerances"] for each in (schema, panel)],
     }
-    schema["$defs"] = schema["$defs"] | panel["$defs"]
+    schema["$defs"] = schema["$defs"] | panel["$defs"] | blank["$defs"]
     schema["required"] = [key for key in schema["required"] if key != "section"]
-    schema["oneOf"] = [{"required": ["section"]}, {"required": ["panel"]}]
+    schema["oneOf"] = [{"required": [key]} for key in SHAPES]
     _as_written(schema["$defs"])
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
@@ -79,6 +91,8 @@ def _as_written(defs: dict[str, Any]) -> None:
     flange = defs["FlangeFile"]
     flange["properties"].pop("hung")
     flange["properties"]["bend"] = {"anyOf": [BARE_SCHEMA, flange["properties"]["bend"]]}
+    drawn = defs["BlankFile"]["properties"]
+    drawn["bend"] = {"anyOf": [BARE_SCHEMA, {"$ref": "#/$defs/BendFile"}]}
     flange["properties"] |= dict.fromkeys(_EDGES_OF_A_FLANGE, flanges)
     flange["patternProperties"] = {"^(tip|left|right|edge [0-9]+)(, *(tip|left|right|edge [0-9]+))*$": flanges}
     panel = defs["PanelFile"]["properties"]

@@ -12,9 +12,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from flangewise.geometry import Point
-from flangewise.pattern.flat_pattern import Blank, FlatPattern, PanelBlank
-from flangewise.pattern.mark import room_in
+from flangewise.pattern.flat_pattern import Blank, DrawnPanelBlank, PanelBlank
+from flangewise.pattern.mark import load_mark_mm, room_for_mark
 from flangewise.shop import Layers
 
 if TYPE_CHECKING:
@@ -27,9 +26,6 @@ METRIC = 1
 # Line types as lengths in mm: dashes, and dashes with a dot between them (whole length first, gaps negative).
 DASHED_MM = (9.0, 6.0, -3.0)
 DASH_DOT_MM = (13.0, 8.0, -2.0, 1.0, -2.0)
-# The load mark and the name stand in the datum corner: at most this large, and within the first face.
-LARGEST_MARK_MM = 8.0
-MARK_SHARE = 0.4
 NAME_SHARE = 0.6
 # A letter is about as wide as this share of its height; enough to keep a name on its face.
 LETTER_WIDTH_SHARE = 1.0
@@ -100,29 +96,21 @@ def _cut(space: Modelspace, pattern: Blank, layer: str) -> None:
 
 
 def _bend_lines(space: Modelspace, pattern: Blank, names: Layers) -> None:
-    for zone in pattern.zones:
+    drawn = pattern.lines_mm if isinstance(pattern, DrawnPanelBlank) else [zone.line_mm for zone in pattern.zones]
+    for zone, line in zip(pattern.zones, drawn, strict=True):
         layer = names.bend_toward if zone.toward else names.bend_away
-        space.add_line(*zone.line_mm, dxfattribs={"layer": layer})
+        space.add_line(*line, dxfattribs={"layer": layer})
 
 
 def _load_mark(space: Modelspace, pattern: Blank, layer: str) -> None:
     """A triangle that fills the datum corner's side of the first face, and the part's name beside it."""
-    (x_mm, y_mm), length_mm, deep_mm = _room_for_mark(pattern)
-    size_mm = min(LARGEST_MARK_MM, MARK_SHARE * length_mm, MARK_SHARE * deep_mm)
-    inset_mm = size_mm / 4
-    triangle = ((inset_mm, inset_mm), (inset_mm + size_mm, inset_mm), (inset_mm, inset_mm + size_mm))
-    placed = [(x_mm + x, y_mm + y) for x, y in triangle]
+    (x_mm, y_mm), length_mm, _ = room_for_mark(pattern)
+    placed = load_mark_mm(pattern)
     space.add_lwpolyline(placed, close=True, dxfattribs={"layer": layer})
+    size_mm = placed[1][0] - placed[0][0]
+    inset_mm = size_mm / 4
     left_mm = 2 * inset_mm + size_mm
     fits_mm = (length_mm - left_mm - inset_mm) / (len(pattern.part) * LETTER_WIDTH_SHARE)
     height_mm = min(NAME_SHARE * size_mm, fits_mm)
     at_mm = (x_mm + left_mm, y_mm + inset_mm)
     space.add_text(pattern.part, height=height_mm, dxfattribs={"layer": layer, "insert": at_mm})
-
-
-def _room_for_mark(pattern: Blank) -> tuple[Point, float, float]:
-    """Where the mark stands: the near left corner of a rectangle, along and across, that lies in the first face."""
-    if isinstance(pattern, PanelBlank):
-        return room_in(pattern)
-    assert isinstance(pattern, FlatPattern)
-    return (0.0, 0.0), pattern.along_bends_mm, pattern.faces[0].outline_mm[2][1] or pattern.developed_mm

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from flangewise.bend import Allowance
 from flangewise.findings import Finding
-from flangewise.geometry import Point
+from flangewise.geometry import Point, area_mm2
 
 HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0  # what is heavier or longer is not handled alone (common practice)
 
@@ -19,7 +19,8 @@ HEAVY_KG, LONG_SIDE_MM = 10.0, 1500.0  # what is heavier or longer is not handle
 class FlatHole:
     """A hole on the blank: its number in the part file, the face it lies in, centre, and diameter or size.
 
-    `along` is the direction of the first size; the second lies a quarter turn to its left.
+    `along` is the direction of the first size; the second lies a quarter turn to its left. A cut-out of any other form,
+    of a drawn blank, has its way round in `ring_mm`, its centre the middle of the box around it.
     """
 
     number: int
@@ -28,16 +29,22 @@ class FlatHole:
     diameter_mm: float | None
     size_mm: tuple[float, float] | None
     along: Point = (1.0, 0.0)
+    ring_mm: tuple[Point, ...] = ()
 
     @property
     def half_size_mm(self) -> tuple[float, float]:
         """Half its extent along the bend lines and across them."""
+        if self.ring_mm:
+            xs, ys = zip(*self.ring_mm, strict=True)
+            return (max(xs) - min(xs)) / 2, (max(ys) - min(ys)) / 2
         along_mm, across_mm = self.size_mm or (self.diameter_mm or 0.0, self.diameter_mm or 0.0)
         return along_mm / 2, across_mm / 2
 
     @property
     def corners_mm(self) -> tuple[Point, ...]:
-        """The corners of a rectangular hole, counterclockwise from the lower left."""
+        """The corners of a hole that is not round, counterclockwise, of a rectangular one from the lower left."""
+        if self.ring_mm:
+            return self.ring_mm
         (x, y), (half, deep), (dx, dy) = self.centre_mm, self.half_size_mm, self.along
         signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
         return tuple((x + i * half * dx - j * deep * dy, y + i * half * dy + j * deep * dx) for i, j in signs)
@@ -47,6 +54,8 @@ class FlatHole:
         """What it takes from the blank: pi d^2/4, or length times width."""
         if self.diameter_mm is not None:
             return math.pi * self.diameter_mm**2 / 4
+        if self.ring_mm:
+            return area_mm2(self.ring_mm)
         return 4 * self.half_size_mm[0] * self.half_size_mm[1]
 
 
@@ -77,7 +86,8 @@ class BendZone:
     """The strip that a bend takes up on the blank, from face to face.
 
     `label` is the bend's number, or "3a" and "3b" for the two lines of an offset. `line_mm` are the two ends of the
-    bend line in the middle of the zone; its width on the flat is the allowance.
+    bend line in the middle of the zone; its width on the flat is the allowance. Where a cut-out parts the line it has
+    `gaps_mm`, from the first end on.
     """
 
     bend: int
@@ -89,6 +99,25 @@ class BendZone:
     toward: bool
     inside_radius_mm: float
     allowance: Allowance
+    gaps_mm: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def length_mm(self) -> float:
+        """How much of the line lies on the sheet."""
+        return math.dist(*self.line_mm) - sum(to_mm - from_mm for from_mm, to_mm in self.gaps_mm)
+
+    @property
+    def runs_mm(self) -> tuple[tuple[Point, Point], ...]:
+        """The stretches of the line on the sheet, from its first end on."""
+        whole_mm = math.dist(*self.line_mm)
+        ends_mm = (0.0, *(end for gap in self.gaps_mm for end in gap), whole_mm)
+        (x, y), (to_x, to_y) = self.line_mm
+
+        def at(along_mm: float) -> Point:
+            share = along_mm / whole_mm
+            return x + (to_x - x) * share, y + (to_y - y) * share
+
+        return tuple((at(one), at(other)) for one, other in zip(ends_mm[::2], ends_mm[1::2], strict=True))
 
     @property
     def signed_turn_deg(self) -> float:
@@ -142,6 +171,30 @@ class PanelBlank(Blank):
     def across_mm(self) -> float:
         """What it measures across the base."""
         return self.size_mm[1]
+
+
+@dataclass(frozen=True)
+class FinishedSize:
+    """What a face of a drawn blank comes to, as outside sizes: one of a flange, along and across of the base.
+
+    `size_mm` with the radii that form, `asked_mm` with those asked for, `wanted_mm` as the part's drawing has it.
+    """
+
+    face: str
+    size_mm: tuple[float, ...]
+    asked_mm: tuple[float, ...]
+    wanted_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class DrawnPanelBlank(PanelBlank):
+    """A panel's blank that is drawn: it is fixed, and the finished sizes follow. Coordinates are the drawing's.
+
+    `lines_mm` are the bend lines as they are drawn, from edge to edge, in the order of the zones.
+    """
+
+    finished: tuple[FinishedSize, ...]
+    lines_mm: tuple[tuple[Point, Point], ...]
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from itertools import product
 import shapely
 
 from flangewise.geometry import Point
-from flangewise.pattern.flat_pattern import PanelBlank
+from flangewise.pattern.flat_pattern import Blank, FlatPattern, PanelBlank
 
 # The mark alone needs this much; with the name beside it so much is looked for.
 MARK_MM = (12.0, 12.0)
@@ -15,6 +15,26 @@ NEEDED_MM = (60.0, 20.0)
 # The room is looked for from so many places along and across the base, and shrunk so often where none has it.
 PLACES = 9
 SHRINKS = 6
+
+# The load mark stands in the datum corner: at most this large, and within the first face.
+LARGEST_MARK_MM = 8.0
+MARK_SHARE = 0.4
+
+
+def load_mark_mm(blank: Blank) -> tuple[Point, Point, Point]:
+    """The triangle that marks the datum corner and the marked face: its right angle toward the near left corner."""
+    (x_mm, y_mm), length_mm, deep_mm = room_for_mark(blank)
+    size_mm = min(LARGEST_MARK_MM, MARK_SHARE * length_mm, MARK_SHARE * deep_mm)
+    x_mm, y_mm = x_mm + size_mm / 4, y_mm + size_mm / 4
+    return (x_mm, y_mm), (x_mm + size_mm, y_mm), (x_mm, y_mm + size_mm)
+
+
+def room_for_mark(blank: Blank) -> tuple[Point, float, float]:
+    """Where the mark stands: the near left corner of a rectangle, along and across, that lies in the first face."""
+    if isinstance(blank, PanelBlank):
+        return room_in(blank)
+    assert isinstance(blank, FlatPattern)
+    return (0.0, 0.0), blank.along_bends_mm, blank.faces[0].outline_mm[2][1] or blank.developed_mm
 
 
 def room_in(blank: PanelBlank) -> tuple[Point, float, float]:

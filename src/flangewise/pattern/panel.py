@@ -76,6 +76,7 @@ def lay_out_panel(
     line, or reliefs and bends of a face run into each other.
     """
     panel, t = part.panel, part.thickness_mm
+    assert isinstance(panel, Panel)
     learned = deductions_mm or {}
     taken = {
         bend.number: taken_by(

@@ -48,7 +48,7 @@ def _where_crossed(polygon: Any, outline_mm: Sequence[Point]) -> Point:
 
 def flat_findings(blank: PanelBlank) -> tuple[Finding, ...]:
     """Pieces that overlap on the blank, ends of bends beside sheet, holes off their face or near a bend."""
-    pieces = _pieces(blank)
+    pieces = pieces_of(blank)
     shapes = np.array([shape for _, shape in pieces])
     tree = shapely.STRtree(shapes)
     pairs = zip(*(each.tolist() for each in tree.query(shapes, predicate="intersects")), strict=True)
@@ -59,12 +59,12 @@ def flat_findings(blank: PanelBlank) -> tuple[Finding, ...]:
             left, low, right, high = common.bounds
             sizes = {"along_mm": right - left, "across_mm": high - low, "x_mm": left, "y_mm": low}
             told.append(refuse("faces-overlap-flat", None, one=pieces[one][0], other=pieces[other][0], **sizes))
-    told += _beside(blank, pieces)
+    told += beside(blank, pieces)
     told += _hole_findings(blank, pieces)
     return tuple(told)
 
 
-def _pieces(blank: PanelBlank) -> list[tuple[Phrase, Any]]:
+def pieces_of(blank: PanelBlank) -> list[tuple[Phrase, Any]]:
     """Every face and every zone of the blank with its name, the faces first."""
     polygon = shapely.Polygon
     faces = [(place("face", face.name), polygon(face.outline_mm)) for face in blank.faces]
@@ -81,7 +81,7 @@ def strip_mm(zone: BendZone, beyond_mm: float = 0.0) -> tuple[Point, ...]:
     return (x - out_x, y - out_y), (to_x - out_x, to_y - out_y), (to_x + out_x, to_y + out_y), (x + out_x, y + out_y)
 
 
-def _beside(blank: PanelBlank, pieces: list[tuple[Phrase, Any]]) -> Iterator[Finding]:
+def beside(blank: PanelBlank, pieces: list[tuple[Phrase, Any]]) -> Iterator[Finding]:
     """Bends that end beside sheet: they would tear it."""
     for at, zone in enumerate(blank.zones):
         first, second, third, fourth = strip_mm(zone, BESIDE_MM)
@@ -103,20 +103,21 @@ def _hole_findings(blank: PanelBlank, pieces: list[tuple[Phrase, Any]]) -> Itera
         sheet = shapely.union_all(
             [pieces[at][1], *(shapely.Polygon(strip_mm(zone)) for zone in beside)], grid_size=GRID_MM
         )
-        if not sheet.contains(_shape_of(hole)):
+        if not sheet.contains(shape_of(hole)):
             yield refuse("hole-off-face", where, face=blank.faces[at].name)
             continue
         for zone in beside:
-            yield from _near(hole, zone, blank.thickness_mm)
+            yield from near_findings(hole, zone, blank.thickness_mm)
 
 
-def _shape_of(hole: FlatHole) -> Any:
+def shape_of(hole: FlatHole) -> Any:
+    """A hole as a polygon of the plane."""
     if hole.diameter_mm is not None:
         return shapely.Point(hole.centre_mm).buffer(hole.diameter_mm / 2)
     return shapely.Polygon(hole.corners_mm)
 
 
-def _near(hole: FlatHole, zone: BendZone, thickness_mm: float) -> Iterator[Finding]:
+def near_findings(hole: FlatHole, zone: BendZone, thickness_mm: float) -> Iterator[Finding]:
     """As for a section: a hole that reaches into a zone, or lies so near that it is drawn out of shape."""
     is_round = hole.diameter_mm is not None
     least_mm = (ROUND_HOLE_THICKNESSES if is_round else SLOT_THICKNESSES) * thickness_mm
@@ -175,7 +176,7 @@ def _deepest_mm(first: Sequence[Plate], second: Sequence[Plate]) -> float:
 
 def _plates(fold: Fold, face: FlatFace, all_holes: Sequence[FlatHole], half_mm: float) -> list[Plate]:
     """A face as convex plates, its own of the holes left out."""
-    holes = [_shape_of(hole) for hole in all_holes if hole.face == face.number]
+    holes = [shape_of(hole) for hole in all_holes if hole.face == face.number]
     polygon = shapely.Polygon(face.outline_mm)
     if holes:
         polygon = shapely.difference(polygon, shapely.union_all(holes), grid_size=GRID_MM)

@@ -17,13 +17,6 @@ from .limits import (
     tolerances_of as tolerances_of,
     with_corrections as with_corrections,
 )
-from .panel_sizes import (
-    PanelSize as PanelSize,
-    own_sizes as own_sizes,
-    panel_corrections as panel_corrections,
-    panel_sizes as panel_sizes,
-    size_names as size_names,
-)
 from .seconds import (
     TILTS as TILTS,
     around_s as around_s,
@@ -51,7 +44,14 @@ from .work import (
 )
 
 if TYPE_CHECKING:
+    from .gauged_sizes import (
+        PanelSize as PanelSize,
+        own_sizes as own_sizes,
+        panel_corrections as panel_corrections,
+        panel_sizes as panel_sizes,
+        size_names as size_names,
+    )
     from .panel_set_up import PanelBend as PanelBend, panel_step as panel_step, set_up_panel as set_up_panel
 
-# Loaded when first asked for: a section needs no rows.
-__getattr__ = late(__name__, "panel_set_up")
+# Loaded when first asked for: a section needs no rows, and its sizes are legs.
+__getattr__ = late(__name__, "panel_set_up", "gauged_sizes")

@@ -6,6 +6,10 @@ catalogue for words, jinja2 and (for PDF only, loaded when one is made) weasypri
 Computes nothing of the bend: what cannot be computed is printed as such.
 """
 
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
 from .data import (
     Attachment as Attachment,
     Flat as Flat,
@@ -32,3 +36,13 @@ from .render import (
 )
 from .step_picture import step_picture as step_picture
 from .wording import Wording as Wording
+
+if TYPE_CHECKING:
+    from .hit_view import hit_picture as hit_picture
+    from .panel_data import PanelSheet as PanelSheet
+    from .panel_leaf import panel_sheet_bytes as panel_sheet_bytes
+    from .plan_view import blank_plan as blank_plan
+    from .space_picture import finished_picture as finished_picture
+
+# Loaded when first asked for: the sheet of a section needs nothing in space.
+__getattr__ = late(__name__, "plan_view", "hit_view", "space_picture", "panel_data", "panel_leaf")

@@ -18,8 +18,12 @@ from flangewise.sheet.wording import Wording
 
 WORD_MM = 3.4
 NOTE_MM = 3.2
+SIZE_MM = 3.9
+"""11 pt: what is keyed in or measured is read from a bench away."""
 SIDE_MM = 21.0
-"""Room left and right of the part for its dimensions and labels."""
+"""Least room left and right of the part for its dimensions and labels."""
+X_OFF_MM, SIZE_OFF_MM = 5.0, 10.0
+"""How far from the part the line of X stands, and that of the size across the bends."""
 
 
 @draw.within
@@ -36,9 +40,9 @@ def blank_picture(
     """How the part is laid for one step, in a given room. `sized` adds the blank's own sizes."""
     high_mm = height_mm + growth_mm
     described = wording.word("alt.blank", step=step.keyed.step, face=wording.word(f"face-{step.keyed.marked_face}"))
-    room = draw.Box(0.0, loading.BAND_MM - 0.5, width_mm, high_mm - loading.BAND_MM + 0.5)
-    drawing = draw.Drawing(width_mm, high_mm, described=described, labels_in=room)
-    inner = draw.Box(SIDE_MM, 0.0, width_mm - SIDE_MM, height_mm)
+    drawing = draw.Drawing(width_mm, high_mm, described=described)
+    left_mm, right_mm = _sides(sheet, step, wording, sized=sized)
+    inner = draw.Box(left_mm, 0.0, width_mm - right_mm, height_mm)
     view = loading.loading_view(sheet.pattern, step, inner, growth_mm=growth_mm, sized=sized)
     seen, rims = loading.lines_seen(sheet.pattern, step), list(_rims(view))
     grain, grain_label = _grain(view, sheet.part, wording)
@@ -68,6 +72,18 @@ def blank_picture(
         datum_label,
     ]
     return drawing, labels
+
+
+def _sides(sheet: SheetData, step: SheetStep, wording: Wording, *, sized: bool) -> tuple[float, float]:
+    """Room left and right of the part: X stands left of its line, the size across the bends right of its own."""
+    x_mm = step.keyed.stops.x_mm
+    stop_mm = 0.0 if x_mm is None else draw.text_width_mm(_stop_words(x_mm, wording), SIZE_MM, bold=True)
+    size_mm = draw.text_width_mm(wording.size(sheet.pattern.developed_mm), SIZE_MM) if sized else 0.0
+    return max(SIDE_MM, X_OFF_MM + 3.0 + stop_mm), max(SIDE_MM, SIZE_OFF_MM + 2.0 + size_mm)
+
+
+def _stop_words(x_mm: float, wording: Wording) -> str:
+    return f"X {wording.stop(x_mm)}"
 
 
 def _part(view: loading.LoadingView) -> Iterator[draw.Line]:
@@ -124,7 +140,10 @@ def _fingers(view: loading.LoadingView, wording: Wording) -> tuple[list[draw.Lin
         lines.append(draw.Line(corners, draw.MEDIUM, closed=True))
         lines += [draw.Line((corners[start], corners[start + 2]), draw.THIN) for start in (0, 1)]
         words = wording.word("picture.finger", number=place, at=wording.across(z))
-        labels.append(draw.Label((words,), (x, y - high), NOTE_MM, prefer=(draw.ABOVE, draw.RIGHT, draw.LEFT)))
+        # Outward, so that none comes near another's finger.
+        out = 1.0 if x > view.box.centre_mm[0] else -1.0
+        beside = (draw.ABOVE, (out * 0.5, -1.0), (out, -1.0), (out, 0.0))
+        labels.append(draw.Label((words,), (x, y - high), SIZE_MM, prefer=beside, name=words.split()[0]))
     return lines, labels
 
 
@@ -193,13 +212,13 @@ def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Itera
     x_mm, left = view.step.keyed.stops.x_mm, view.box.left_mm - 1.0
     if x_mm is not None:
         ends = (left, view.y(0.0)), (left, view.y(view.step.rear_mm))
-        size = draw.linear(*ends, off_mm=5.0, words=f"X {wording.stop(x_mm)}")
-        yield replace(size, label=replace(size.label, size_mm=3.9, bold=True, prefer=(draw.LEFT, draw.RIGHT)))
+        size = draw.linear(*ends, off_mm=X_OFF_MM, words=_stop_words(x_mm, wording), size_mm=SIZE_MM)
+        yield replace(size, label=replace(size.label, bold=True, prefer=(draw.LEFT, draw.RIGHT), name="X"))
     if not sized:
         return
     upper_right, lower_right, lower_left = view.box.corners_mm[1:]
-    yield draw.linear(lower_left, lower_right, off_mm=-5.5, words=wording.size(view.pattern.along_bends_mm))
+    words = wording.size(view.pattern.along_bends_mm)
+    yield draw.linear(lower_left, lower_right, off_mm=-6.6, words=words, size_mm=SIZE_MM)
     words = wording.size(view.pattern.developed_mm)
-    off_mm = max(SIDE_MM - draw.text_width_mm(words, 3.5) - 8.0, 5.0)
     beside = ((x + 5.0, y) for x, y in (lower_right, upper_right))
-    yield draw.linear(*beside, off_mm=-off_mm, words=words)
+    yield draw.linear(*beside, off_mm=5.0 - SIZE_OFF_MM, words=words, size_mm=SIZE_MM)

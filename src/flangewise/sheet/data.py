@@ -114,8 +114,27 @@ class Attachment:
     described: Phrase
 
 
-@dataclass(frozen=True)
-class SheetData:
+@dataclass(frozen=True, kw_only=True)
+class Printed:
+    """What is printed of any job: the sheet, its set-up, what bends it, limits, what is measured, findings."""
+
+    material: Material
+    thickness_tolerance_mm: float | None
+    setup: Setup
+    machine: Machine
+    handler: Handler
+    loads: tuple[Load, ...]
+    measures: tuple[Measure, ...]
+    findings: tuple[Finding, ...]
+    attachments: tuple[Attachment, ...] = ()
+
+    def stations_of(self, mounting: Mounting) -> tuple[Station, ...]:
+        """Every station of a pair where it stands."""
+        return tuple(station for station in self.setup.stations if station.carries(mounting))
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetData(Printed):
     """One sheet, whole.
 
     `finished` is the section at the end, seen from the left end of the blank (marked face up, start edge toward the
@@ -123,24 +142,11 @@ class SheetData:
     """
 
     part: Part
-    material: Material
-    thickness_tolerance_mm: float | None
     pattern: FlatPattern
-    setup: Setup
-    machine: Machine
-    handler: Handler
     steps: tuple[SheetStep, ...]
     finished: Profile
-    loads: tuple[Load, ...]
-    measures: tuple[Measure, ...]
-    findings: tuple[Finding, ...]
-    attachments: tuple[Attachment, ...] = ()
 
     @property
     def mountings(self) -> tuple[Mounting, ...]:
         """Each pair once, in the order of use."""
         return tuple({step.mounting.name: step.mounting for step in self.steps}.values())
-
-    def stations_of(self, mounting: Mounting) -> tuple[Station, ...]:
-        """Every station of a pair where it stands."""
-        return tuple(station for station in self.setup.stations if station.carries(mounting))

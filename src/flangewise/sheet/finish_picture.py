@@ -32,8 +32,7 @@ class Iso:
 
     def at_depth(self, section: Point, behind_mm: float) -> Point:
         """Paper of a place so far behind the front end as drawn."""
-        across, up = section
-        right, down = (across + behind_mm) * COSINE, (across - behind_mm) * SINE - up
+        right, down = seen(section, behind_mm)
         return self.origin[0] + right * self.scale, self.origin[1] + down * self.scale
 
     def behind_mm(self, along_mm: float) -> float:
@@ -44,6 +43,12 @@ class Iso:
     def depth_mm(self) -> float:
         """Depth of the far end as drawn."""
         return self.along.length_mm / self.scale
+
+
+def seen(section: Point, behind_mm: float = 0.0) -> Point:
+    """Where a place of the section, so far behind the front end, is seen at full size."""
+    across, up = section
+    return (across + behind_mm) * COSINE, (across - behind_mm) * SINE - up
 
 
 @draw.within
@@ -84,18 +89,19 @@ def _turned(profile: Profile, turn_deg: float) -> Profile:
 def _projection(profile: Profile, pattern: FlatPattern, room: draw.Box) -> Iso:
     """The largest round scale that fits; a long part broken so that its section stays large."""
     outline, along_mm = profile.outline_mm, pattern.along_bends_mm
-    section = draw.bounds(outline)
+    section, front = draw.bounds(outline), draw.bounds(map(seen, outline))
     whole_mm = min(along_mm, LONG * max(section.width_mm, section.height_mm))
     holes = ((hole.centre_mm[0], hole.half_size_mm[0]) for hole in pattern.holes)
     keep = [(at_mm - half_mm, at_mm + half_mm) for at_mm, half_mm in holes]
     for scale in reversed(draw.SCALES):
         along = draw.ruler(along_mm, whole_mm * scale, scale=scale, keep=keep) or draw.unbroken(along_mm, scale)
-        iso = Iso(scale, (0.0, 0.0), along)
-        box = draw.bounds(iso.at_depth(point, depth) for point in outline for depth in (0.0, iso.depth_mm))
+        deep_mm = along.length_mm / scale
+        whole = replace(front, right_mm=front.right_mm + deep_mm * COSINE, top_mm=front.top_mm - deep_mm * SINE)
+        box = draw.bounds((x * scale, y * scale) for x, y in whole.corners_mm)
         if box.width_mm <= room.width_mm and box.height_mm <= room.height_mm:
             break
     middle, centre = box.centre_mm, room.centre_mm
-    return replace(iso, origin=(centre[0] - middle[0], centre[1] - middle[1]))
+    return Iso(scale, (centre[0] - middle[0], centre[1] - middle[1]), along)
 
 
 def _ends(profile: Profile, iso: Iso) -> Iterator[draw.Line]:
@@ -165,5 +171,4 @@ def _length_size(profile: Profile, pattern: FlatPattern, iso: Iso, wording: Word
     """The length, beside the long edge that is nearest to the lower right."""
     corner = max(profile.outline_mm, key=lambda point: point[0] * COSINE * SINE + (point[0] * SINE - point[1]) * COSINE)
     start, end = iso.at_depth(corner, 0.0), iso.at_depth(corner, iso.depth_mm)
-    size = draw.linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm))
-    return draw.lettered(size, size_mm=LABEL_MM)
+    return draw.linear(start, end, off_mm=-6.0, words=wording.size(pattern.along_bends_mm), size_mm=LABEL_MM)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from flangewise.punch_die import Mounting, SegmentUse
 from flangewise.sheet.data import Identity, SheetData
 from flangewise.sheet.wording import Wording
+from flangewise.shop import Die, Punch
 
 Cell = tuple[str, str]
 """A label and the value under it."""
@@ -66,9 +67,14 @@ def tool_cells(mounting: Mounting, wording: Wording) -> tuple[list[Cell], list[C
         "tool.angle": wording.angle(tools.die.vee.included_deg) if is_vee and tools.die.vee is not None else "",
         "tool.height": size(tools.die.height_mm),
     }
-    columns = ([(wording.word(code), value) for code, value in cells.items() if value] for cells in (punch, die))
-    first, second = columns
+    first, second = (_with_rack(cells, tool, wording) for cells, tool in ((punch, tools.punch), (die, tools.die)))
     return first, second
+
+
+def _with_rack(cells: dict[str, str], tool: Punch | Die, wording: Wording) -> list[Cell]:
+    """A tool's cells; behind the word for it stands where it is kept, where the shop says so."""
+    (what, name), *others = ((wording.word(code), value) for code, value in cells.items() if value)
+    return [(wording.word("tool.in-rack", tool=what, rack=tool.rack) if tool.rack else what, name), *others]
 
 
 def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:

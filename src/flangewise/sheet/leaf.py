@@ -31,25 +31,44 @@ FIGURES_MM, BOXES_MM, MOVE_MM, ROW_MM, TABLE_HEAD_MM, LOG_HEAD_MM, SIGNED_MM = (
 LIE_MM = (8.0, 24.0)
 PICTURE_MM = (26.4, 62.0)
 """Least and most height of a step's picture."""
+LOW_PICTURE_MM = 20.6
+"""Where words are long, rather than another page."""
 PICTURES_MM = (36.0, 88.0)
 """Least and most height of the section and of the blank."""
-LEAST_PICTURES_MM = 28.0
+LEAST_PICTURES_MM = 26.4
 """Where words are long, rather than another page."""
 FRAME_MM = (34.0, 56.0)
 FRAME_HEAD_MM = 13.6
-STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 5.0, 3.0, 6.0, 5.0
+STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 2.0, -1.5, 2.0, 1.5
+FRONT_SPARE_MM = -2.5
+"""What is kept free at the foot of a page of its kind, the estimates being a little high."""
 BED_MM = 27.0
+KEPT_MM = (5.6, 13.0)
+"""Height of the boxes for photo and packing on a sheet of one page, where words are long and else."""
+OVER_KEPT_MM = 20.6
+"""What stands over these boxes: signatures and their labels."""
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
 NOTES_MM = (9.0, 95.0)
 FEW_ROWS = 2
+SECTION_MM = (88.0, 106.0)
+"""Width of the section's picture, and where it has many legs; that of the blank has the rest."""
+MANY_BENDS = 4
+BESIDE_MM = 94.6
+"""Width beside the figures of a step without a picture."""
+MANY_MEASURES = 9
+"""A longer record has lower rows, as one on the job's own page."""
+LOW_MM = 1.0
+"""How much lower."""
 
 
 @dataclass(frozen=True)
 class Leaf:
     """The heights of what can grow: the job's two pictures, a step's picture and how the part then lies, a frame of
     the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
-    `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told."""
+    `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told. `tight`: steps
+    go without pictures of their own, for the strip shows them; `apart`: the record begins a page; `section_mm`: the
+    width of the section's picture; `kept_mm`: the boxes beside the log."""
 
     pictures_mm: float
     picture_mm: float
@@ -60,6 +79,10 @@ class Leaf:
     boxed: bool
     log_rows: int
     all_told: bool = True
+    tight: bool = False
+    apart: bool = False
+    section_mm: float = SECTION_MM[0]
+    kept_mm: float = KEPT_MM[1]
 
 
 def frames_a_row(count: int) -> int:
@@ -105,10 +128,15 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
         told_mm = height_of([page["told_last"]], SMALL_MM)
         return _one_page(bare, job_mm + record_mm, room_mm, rows=len(page["pieces"]), told_mm=told_mm)
     if count > ON_FRONT:
-        return replace(_strip_in_front(bare, job_mm, record_mm, room_mm), log_rows=len(page["pieces"]))
+        return _strip_in_front(sheet, bare, wording, job_mm, record_mm, room_mm, rows=len(page["pieces"]))
+    behind_room_mm, room_mm = room_mm, room_mm - FRONT_SPARE_MM
+    lowest_mm = PICTURE_MM[0]
+    if job_mm + PICTURES_MM[0] + sum(bare[:-1]) > room_mm:
+        lowest_mm = LOW_PICTURE_MM
+        bare = [step_height(sheet, step, wording, lowest_mm=lowest_mm) for step in sheet.steps]
     if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:
         # No leaf of two pages holds it: it is laid out as more hits are, on three.
-        return replace(_strip_in_front(bare, job_mm, record_mm, room_mm), log_rows=len(page["pieces"]))
+        return _strip_in_front(sheet, bare, wording, job_mm, record_mm, behind_room_mm, rows=len(page["pieces"]))
     front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
     boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 4.0 <= room_mm
     steps_mm = [each + BOXES_MM * boxed for each in bare]
@@ -117,14 +145,17 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     bed_mm = BED_MM if several and left_mm > BED_MM else 0.0
     grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
     pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
-    behind_mm = room_mm - BEHIND_SPARE_MM - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
+    behind_mm = behind_room_mm - BEHIND_SPARE_MM - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
     rows, all_told = len(page["pieces"]), True
     if behind_mm < 0.0:
         # Where words are long the run gets fewer rows; where that is not enough, what does not govern is left out.
         rows, behind_mm = FEW_ROWS, behind_mm + (rows - FEW_ROWS) * ROW_MM
         all_told = behind_mm >= 0.0
     leaf = _leaf(pictures_mm, grown_mm, 0.0, bed_mm, behind_mm, boxed=boxed)
-    return replace(leaf, log_rows=rows, all_told=all_told)
+    lower_mm = PICTURE_MM[0] - lowest_mm
+    return replace(
+        leaf, log_rows=rows, all_told=all_told, apart=front == count, picture_mm=round(leaf.picture_mm - lower_mm, 1)
+    )
 
 
 def _with(steps_mm: Sequence[float], job_mm: float) -> float:
@@ -136,32 +167,58 @@ def _one_page(bare: Sequence[float], fixed_mm: float, room_mm: float, *, rows: i
     all_told = left_mm >= -OVER_MM
     if not all_told:
         left_mm += told_mm
-    if left_mm < 0.0:
-        # Where words are long the run gets a row less.
-        rows, left_mm = rows - 1, left_mm + ROW_MM
-    notes_mm = min(max(left_mm - 6.0, 0.0), 18.0)
+    low = left_mm < 0.0
+    if low:
+        # Where words are long the run gets a row less, and photo and packing lower boxes.
+        rows, left_mm = rows - 1, left_mm + ROW_MM - LOW_MM
+    # A box for notes only where the pictures are large already.
+    notes_mm = min(max(left_mm - 14.0, 0.0), 18.0)
     left_mm -= notes_mm + 4.0 if notes_mm > NOTES_MM[0] else 0.0
-    grown_mm = max(0.0, left_mm) * 0.35
+    grown_mm = max(0.0, left_mm) * 0.2
     pictures_mm = PICTURES_MM[0] + left_mm - grown_mm
     return replace(
-        _leaf(pictures_mm, grown_mm, 0.0, 0.0, notes_mm + 4.0, boxed=False), log_rows=rows, all_told=all_told
+        _leaf(pictures_mm, grown_mm, 0.0, 0.0, notes_mm + 4.0, boxed=False),
+        log_rows=rows,
+        all_told=all_told,
+        kept_mm=KEPT_MM[not low],
     )
 
 
-def _strip_in_front(bare: Sequence[float], job_mm: float, record_mm: float, room_mm: float) -> Leaf:
-    rows = math.ceil(len(bare) / frames_a_row(len(bare)))
-    left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * (FRAME_MM[0] + FRAME_HEAD_MM) - STRIP_SPARE_MM
+def _strip_in_front(
+    sheet: SheetData, bare: Sequence[float], wording: Wording, job_mm: float, record_mm: float, room_mm: float, *,
+    rows: int,
+) -> Leaf:  # fmt: skip
+    log_rows, rows = rows, math.ceil(len(bare) / frames_a_row(len(bare)))
+    left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * FRAME_MM[0] - _frame_heads(sheet, wording) - STRIP_SPARE_MM
     # A section of many legs needs more room for its sizes.
     share = 0.5 if len(bare) <= 4 else 0.75
     pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * share
     frame_mm = FRAME_MM[0] + max(0.0, left_mm) * (1 - share) / rows
-    # So many steps as the page behind holds; what is over follows with the record.
+    tight = sum(bare) > room_mm
+    if tight:
+        bare = [step_height(sheet, step, wording, tight=True) for step in sheet.steps]
+    # So many steps as the page behind holds; what is over stands over the record.
     held = max(few for few in range(1, len(bare) + 1) if sum(bare[:few]) <= room_mm or few == 1)
-    boxed = sum(bare[:held]) + held * BOXES_MM <= room_mm
+    boxed = held == len(bare) and sum(bare) + held * BOXES_MM <= room_mm
     left_mm = room_mm - sum(bare[:held]) - held * BOXES_MM * boxed
     grown_mm = left_mm / held
     notes_mm = room_mm - record_mm - sum(bare[held:])
-    return _leaf(pictures_mm, grown_mm, frame_mm, 0.0, notes_mm, boxed=boxed)
+    leaf = _leaf(pictures_mm, grown_mm, frame_mm, 0.0, notes_mm, boxed=boxed)
+    section_mm = SECTION_MM[len(sheet.part.section.bends) > MANY_BENDS]
+    return replace(leaf, log_rows=log_rows, tight=tight, apart=held == len(bare), section_mm=section_mm)
+
+
+def _frame_heads(sheet: SheetData, wording: Wording) -> float:
+    """What stands over the frames of the strip: of each row the longest words for the moves, two lines at least."""
+    side_by_side = frames_a_row(len(sheet.steps))
+    wide_mm = WIDE_MM / side_by_side - 3.0
+    ways = [
+        " ".join(words for _, words in moves_before(step, wording, first=step is sheet.steps[0]))
+        for step in sheet.steps
+    ]
+    lines = [max(2, lines_of(way, SIGN_MM, wide_mm=wide_mm, bold=True)) for way in ways]
+    rows = [max(lines[start : start + side_by_side]) for start in range(0, len(lines), side_by_side)]
+    return sum(FRAME_HEAD_MM + (count - 2) * SIGN_MM * 1.1 for count in rows)
 
 
 def _leaf(
@@ -191,7 +248,7 @@ def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> f
     name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
     name_mm = lines_of(name, NAME_MM, wide_mm=119.0, bold=True) * NAME_MM * 1.1
     title_mm = max(TITLE_MM, name_mm + 0.3 + cells_height(page["head"], wide_mm=119.0))
-    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + _cautions(page["cautions"])
+    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + _cautions([*page["cautions"], *page["every_step"]])
     small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
     for place in range(len(sheet.mountings)):
@@ -217,8 +274,10 @@ def _cautions(lines: Sequence[str]) -> float:
     return height_of(lines, SIGN_MM, wide_mm=WIDE_MM - 3.0, bold=True) + 0.4 * len(lines)
 
 
-def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
-    """A step without boxes, its picture as small as may be."""
+def step_height(
+    sheet: SheetData, step: SheetStep, wording: Wording, *, tight: bool = False, lowest_mm: float = PICTURE_MM[0]
+) -> float:
+    """A step without boxes, its picture as low as may be; `tight`: without one, its words beside the figures."""
     first = step is sheet.steps[0]
     moves = [] if first else moves_before(step, wording, first=first)
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
@@ -229,15 +288,25 @@ def step_height(sheet: SheetData, step: SheetStep, wording: Wording) -> float:
     task_mm = 7.4 + over * READ_MM * 1.2
     head_mm = max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
-    lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
-        LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
-    )
-    texts_mm = height_of(reads(sheet, step, wording), READ_MM, wide_mm=123.0, bold=True)
-    body_mm = max(PICTURE_MM[0], max(FIGURES_MM, lies_mm) + texts_mm)
-    below_mm = _cautions(step_signs(sheet, step, wording)) + height_of(
+    told = reads(sheet, step, wording)
+    if tight:
+        lies_mm = height_of(["    ".join((*lies, "· Pair 2"))], SIGN_MM, wide_mm=84.0, bold=True)
+        body_mm = max(FIGURES_MM + lies_mm, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True))
+    else:
+        lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
+            LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
+        )
+        texts_mm = height_of(told, READ_MM, wide_mm=123.0, bold=True)
+        body_mm = max(lowest_mm, max(FIGURES_MM, lies_mm) + texts_mm)
+    below_mm = _cautions(step_signs(sheet, step, wording, alone=False)) + height_of(
         [" ".join(step_lines(sheet, step, wording))], SMALL_MM
     )
     return head_mm + body_mm + below_mm + 1.9
+
+
+def is_low(sheet: SheetData) -> bool:
+    """Whether the boxes of the record to write in are 7 mm high, not 8."""
+    return len(sheet.steps) == 1 or len(sheet.measures) > MANY_MEASURES
 
 
 def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
@@ -246,10 +315,11 @@ def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -
     words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_MM, bold=True) + height_of(
         [*others, page["advised"]], SMALL_MM
     )
-    # On a sheet of one page the boxes to write in are 7 mm high, on others 8.
-    lower_mm = 1.0 if len(sheet.steps) == 1 else 0.0
+    lower_mm = LOW_MM if is_low(sheet) else 0.0
     table_mm = TABLE_HEAD_MM + (ROW_MM - lower_mm) * len(sheet.measures)
-    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_MM, wide_mm=127.0, bold=True)
+    wide_mm = 115.0 if len(sheet.steps) == 1 else 127.0
+    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_MM, wide_mm=wide_mm, bold=True)
     log_mm = read_mm + LOG_HEAD_MM + (ROW_MM - lower_mm) * len(page["pieces"]) + BOXES_MM - lower_mm
+    signed_mm = OVER_KEPT_MM + KEPT_MM[1] if len(sheet.steps) == 1 else SIGNED_MM - 3 * lower_mm
     small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_MM)
-    return 3.0 + words_mm + BOXES_MM - lower_mm + table_mm + max(log_mm, SIGNED_MM - 3 * lower_mm) + small_mm
+    return 3.0 + words_mm + BOXES_MM - lower_mm + table_mm + max(log_mm, signed_mm) + small_mm

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flangewise.clearance import Outline
-from flangewise.drawing import SCALES as ROUND_SCALES, Box, Ruler, arc_points, between, ruler, scale_for, unbroken
+from flangewise.drawing import SCALES as ROUND_SCALES, Box, Ruler, arc_points, between, ruler, unbroken
 from flangewise.pattern import BendZone, FlatHole, FlatPattern
 from flangewise.sheet.data import Flat, Point, SheetStep
 
@@ -20,6 +20,7 @@ FINGER_MM = (5.0, 4.6)
 """A stop finger on paper: width, depth."""
 BROAD_MM = 22.0
 """A part drawn less broad or deep than this is drawn larger and broken where it is long instead."""
+LEAST_HIGH_MM = 2.0
 STEEP = 0.35
 """A leg that shows less than this share of its length from above counts as standing: no lines are drawn on it."""
 
@@ -159,9 +160,11 @@ def rearmost_mm(step: SheetStep) -> float:
 
 def loading_view(pattern: FlatPattern, step: SheetStep, room: Box, *, growth_mm: float, sized: bool) -> LoadingView:
     """Scale and place: the whole part if that leaves it broad and deep enough to read, else broken where it is long."""
-    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (11.0 if sized else 7.0) + growth_mm / 2
+    # In a very low room the part is drawn all the same, and runs into its sizes' room.
+    high_mm = room.height_mm - 2 * BAND_MM - FINGER_MM[1] - (8.5 if sized else 6.0) + growth_mm / 2
+    high_mm = max(high_mm, LEAST_HIGH_MM)
     along, across = _rulers(pattern, step, wide_mm=room.width_mm, high_mm=high_mm)
-    top_mm = BAND_MM + FINGER_MM[1] + 3.0 + growth_mm / 4 + max(0.0, high_mm - across.length_mm) / 2
+    top_mm = BAND_MM + FINGER_MM[1] + 1.0 + growth_mm / 4 + max(0.0, high_mm - across.length_mm) / 2
     left_mm = room.left_mm + (room.width_mm - along.length_mm) / 2
     return LoadingView(step, pattern, along.begun_at(left_mm), across.begun_at(top_mm))
 
@@ -170,7 +173,7 @@ def _rulers(pattern: FlatPattern, step: SheetStep, *, wide_mm: float, high_mm: f
     """Both rulers at one scale: the largest at which the short side is broad enough and what stands on it is whole."""
     back_mm, long_mm = rearmost_mm(step), pattern.along_bends_mm
     deep_mm = max(reach(step.before.outline_mm)[1] - back_mm, 1.0)
-    whole = min(scale_for(deep_mm, high_mm), scale_for(long_mm, wide_mm))
+    whole = min(high_mm / deep_mm, wide_mm / long_mm, ROUND_SCALES[-1])
     short_mm = min(deep_mm, long_mm)
     wanted = [scale for scale in ROUND_SCALES if whole < scale and scale * short_mm <= BROAD_MM * 1.3]
     if short_mm * whole < BROAD_MM:
@@ -198,7 +201,7 @@ def _kept_across(pattern: FlatPattern, step: SheetStep, back_mm: float) -> list[
     places = (*lines, *edges_seen(step.before.outline_mm), step.rear_mm)
     keep = [(place - 3, place + 3) for place in places]
     for hole in pattern.holes:
-        rim = hole_seen(hole, step, points=rim_of(hole), thickness_mm=0.0)
+        rim = hole_seen(hole, step, points=rim_of(hole), thickness_mm=pattern.thickness_mm)
         keep += [(min(y for _, y in rim) - 2, max(y for _, y in rim) + 2)] if rim else []
     return [(start - back_mm, end - back_mm) for start, end in keep]
 

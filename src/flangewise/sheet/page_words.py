@@ -16,7 +16,7 @@ from flangewise.sheet.data import Identity, SheetData
 from flangewise.sheet.job_words import fact_cells, head_cells, segments_text, tool_cells
 from flangewise.sheet.loading_view import hole_place
 from flangewise.sheet.marks import with_marks
-from flangewise.sheet.step_words import common_cells, said_at_a_step, sentence
+from flangewise.sheet.step_words import common_cells, common_signs, said_at_a_step, sentence
 from flangewise.sheet.wording import Wording
 from flangewise.words import Phrase, phrase, say
 
@@ -49,6 +49,7 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
         "checked": sentence(limits),
         "seats": touch_off_lines(sheet, wording),
         "cautions": [*map(wording.said, cautions(sheet)), *finding_lines(sheet, "caution", wording)],
+        "every_step": common_signs(sheet, wording),
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
         "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][
             : 1 if single else None

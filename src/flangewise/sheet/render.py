@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from flangewise.drawing import svg
@@ -24,7 +24,7 @@ from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
-from flangewise.sheet.leaf import leaf_of
+from flangewise.sheet.leaf import is_low, leaf_of
 from flangewise.sheet.lie_picture import lie_picture
 from flangewise.sheet.page_words import page_words
 from flangewise.sheet.section_picture import section_picture
@@ -43,7 +43,7 @@ from flangewise.sheet.step_words import (
 )
 from flangewise.sheet.strip_picture import frame_picture
 from flangewise.sheet.tablet import (
-    other_measures,
+    other_readings,
     piece_readings,
     step_readings,
     step_settings,
@@ -64,8 +64,8 @@ _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
     *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, keyed_line, measured, moves_before),
-    *(reads, step_lines, step_signs),
-    *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_measures),
+    *(is_low, reads, step_lines, step_signs),
+    *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_readings),
 )
 """Pictures and words that the template asks for where it prints them."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
@@ -168,6 +168,11 @@ def html_of(
             record=encoded(record) if record else "",
         )
     )
+
+
+def template(name: str) -> Template:
+    """A template of the room by its file name, ready to be filled in."""
+    return _templates().get_template(name)
 
 
 @cache

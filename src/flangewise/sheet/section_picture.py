@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from itertools import pairwise
 
 from flangewise import drawing as draw
@@ -73,10 +74,12 @@ def _leg_sizes(sheet: SheetData, spot: Spot, drawing: draw.Drawing, wording: Wor
         start, end = map(spot, mould_ends(flat, size_mm, first=place == 0, last=place == len(flats) - 1))
         leg = flat.face.number if flat.face.number <= len(sheet.part.section.legs_mm) else None
         half_mm = allowed_mm.get(leg) if leg is not None else None
-        words = f"L{leg} " if leg is not None else ""
+        name = f"L{leg}" if leg is not None else ""
+        words = f"{name} ".lstrip()
         words += wording.size(size_mm) + ("" if half_mm is None else f" ±{wording.size(half_mm)}")
-        sides = [draw.linear(start, end, off_mm=off_mm, words=words) for off_mm in (OFF_MM, -OFF_MM)]
-        yield draw.lettered(min(sides, key=lambda side: draw.crossed(side, ink)), size_mm=SIZE_MM, bold=True)
+        sides = [draw.linear(start, end, off_mm=off_mm, words=words, size_mm=SIZE_MM) for off_mm in (OFF_MM, -OFF_MM)]
+        size = min(sides, key=lambda side: draw.crossed(side, ink))
+        yield replace(size, label=replace(size.label, bold=True, name=name))
 
 
 def mould_ends(flat: Flat, size_mm: float, *, first: bool, last: bool) -> tuple[Point, Point]:
@@ -101,7 +104,8 @@ def _angles(sheet: SheetData, spot: Spot, scale: float, wording: Wording) -> Ite
         at = spot(corner)
         prefer = ((round(right, 3), round(-up, 3)), draw.RIGHT, draw.LEFT, draw.ABOVE, draw.BELOW)
         lines = tuple(bend_lines(bends[zone.bend], zone, sheet, wording))
-        yield draw.Label(lines, at, SIZE_MM, True, prefer, gap_mm=1.2 + sheet.pattern.thickness_mm * scale / 2)
+        gap_mm = 1.2 + sheet.pattern.thickness_mm * scale / 2
+        yield draw.Label(lines, at, SIZE_MM, True, prefer, gap_mm, name=bend_mark(zone.bend))
 
 
 def bend_lines(bend: WantedBend, zone: BendZone, sheet: SheetData, wording: Wording) -> Iterator[str]:

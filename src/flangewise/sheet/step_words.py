@@ -141,7 +141,7 @@ def correction_line(sheet: SheetData, shown: SheetStep, wording: Wording) -> str
     step = shown.keyed
     found = step.correction
     if found is None:
-        return wording.word("step.correct-none") if step.hit == "flatten" else ""
+        return ""
     size = wording.size(found.nominal_mm)
     size += "" if found.plus_minus_mm is None else f" ±{wording.size(found.plus_minus_mm)}"
     said = [wording.word("step.correct", leg=str(found.leg), size=size, change=_change(found, wording))]
@@ -204,9 +204,38 @@ def _concerns(finding: Finding, step: SheetStep) -> bool:
     return kind == "hole" and str(bend) in (str(step.keyed.bends[0]), *step.labels)
 
 
-def step_signs(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]:
-    """Cautions and notes of this very step in few words, and what faces and films ask for."""
-    found = [finding for finding in sheet.findings if _concerns(finding, step)]
+def common_signs(sheet: SheetData, wording: Wording) -> list[str]:
+    """What would stand with every step and is said once for the job; of tips that come up, that of the fastest."""
+    if len(sheet.steps) == 1:
+        return []
+    return [wording.word("every-step", sign=sentence(words)) for words in _common(sheet, wording).values()]
+
+
+def _common(sheet: SheetData, wording: Wording) -> dict[str, str]:
+    """The words of the findings that every step has, by their code, where they are the same at each."""
+    by_step = [{each.code: each for each in sheet.findings if _concerns(each, step)} for step in sheet.steps]
+    found = {}
+    for code in by_step[0]:
+        if all(code in each for each in by_step):
+            fastest = max((each[code] for each in by_step), key=_tip_speed)
+            told = {_sign_words(each[code], wording) for each in by_step}
+            if len(told) == 1 or _tip_speed(fastest):
+                found[code] = _sign_words(fastest, wording)
+    return found
+
+
+def _tip_speed(finding: Finding) -> float:
+    """How fast the tip comes up, in mm/s; 0 of any other finding."""
+    return float(str(dict(finding.phrase.values).get("slow_tip_mm_per_s", 0.0)))
+
+
+def step_signs(sheet: SheetData, step: SheetStep, wording: Wording, *, alone: bool = True) -> list[str]:
+    """Cautions and notes of this very step in few words, and what faces and films ask for.
+
+    Not `alone`: beside other steps, where what all of them have is said once.
+    """
+    common = () if alone or len(sheet.steps) == 1 else _common(sheet, wording)
+    found = [finding for finding in sheet.findings if _concerns(finding, step) and finding.code not in common]
     said = [_sign_words(finding, wording) for finding in found]
     part, keyed = sheet.part, step.keyed
     face_down = "marked" if keyed.marked_face == "down" else "other"

@@ -8,6 +8,7 @@ it, at its height. A dashed line shows what the hit makes of the part.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -28,8 +29,10 @@ OPENING_MM = 4.0
 SHORT_MM = 2.6
 BEHIND_MM, IN_FRONT_MM = 11.0, 8.0
 """Room behind the stop's face, and in front of the part for the hand."""
-OVER_MM, UNDER_MM = 11.0, 9.0
-"""Room over the die for the punch, and under its top for its opening."""
+OVER_MM, UNDER_MM = 7.0, 7.0
+"""Room over the die for the punch, and under its top for its opening; the rest of the tools may be cut off."""
+SCALES = tuple(2.5 * 0.9**place for place in range(56))
+"""From the largest down to 1 : 130. The frame is not measured, so they are no round ones."""
 LIFT_MM = 3.0
 """Paper between the sheet and the nose of the raised punch."""
 
@@ -40,6 +43,11 @@ class Chain:
 
     flats: tuple[tuple[Point, Point], ...]
     shortened: tuple[bool, ...]
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """The ends of the flats, as far as the run reaches but for the bulge of its bends."""
+        return tuple(spot for flat in self.flats for spot in flat)
 
     @property
     def spots(self) -> tuple[Point, ...]:
@@ -128,18 +136,19 @@ def laid_out(step: SheetStep, window: draw.Box) -> Frame:
     opening_mm = step.mounting.pair.tools.opening_mm or 8.0
     best: Frame | None = None
     for share in SHARES:
-        for scale in reversed([each for each in draw.SCALES if each <= 2.5]):
-            frame = _at_scale(step, window, scale=scale, share=share)
-            if frame is not None:
-                break
-        else:
+        # What fits fits at every smaller scale.
+        fits = bisect_left(
+            SCALES, True, key=lambda scale: _at_scale(step, window, scale=scale, share=share) is not None
+        )
+        frame = _at_scale(step, window, scale=SCALES[fits], share=share) if fits < len(SCALES) else None
+        if frame is None:
             continue
         best = frame
         shortest = min(math.dist(*flat) for flat in frame.before.flats)
         real = min(math.dist(flat.start_mm, flat.end_mm) for flat in step.before.flats)
         if frame.scale * opening_mm >= OPENING_MM and (shortest >= SHORT_MM or real < 1.0):
             break
-    return best or _at_scale(step, window, scale=draw.SCALES[0], share=SHARES[-1], forced=True)  # type: ignore[return-value]
+    return best or _at_scale(step, window, scale=SCALES[-1], share=SHARES[-1], forced=True)  # type: ignore[return-value]
 
 
 def _at_scale(step: SheetStep, window: draw.Box, *, scale: float, share: float, forced: bool = False) -> Frame | None:
@@ -148,7 +157,7 @@ def _at_scale(step: SheetStep, window: draw.Box, *, scale: float, share: float, 
     after = drawn_chain(step.after, active, scale=scale, share=share) if step.after.flats else None
     shift, touched = _stop(step, before, scale)
     at, way = _held_at(before)
-    spots = [*before.spots, *(after.spots if after else ()), draw.moved(at, way, IN_FRONT_MM)]
+    spots = [*before.corners, *(after.corners if after else ()), draw.moved(at, way, IN_FRONT_MM)]
     left = min([x for x, _ in spots] + ([touched[0] - BEHIND_MM] if touched else [])) - 1.0
     right = max(x for x, _ in spots) + 2.0
     top = max([y for _, y in spots] + [OVER_MM]) + 1.0
@@ -247,7 +256,7 @@ def _held(step: SheetStep, frame: Frame) -> Iterator[draw.Item]:
 
 def _held_at(chain: Chain) -> tuple[Point, Point]:
     """Where it is held, and the way out from there: at the edge in front, or on the flat before which nothing lies."""
-    front = max(across for across, _ in chain.spots)
+    front = max(across for across, _ in chain.corners)
     for tip, inner in (chain.flats[0], chain.flats[-1][::-1]):
         if tip[0] > front - 2.0:
             right, up, long_mm = draw.towards(inner, tip)

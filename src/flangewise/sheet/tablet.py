@@ -77,10 +77,13 @@ def step_settings(step: SheetStep, wording: Wording) -> tuple[Reading, ...]:
     return tuple(found)
 
 
-def other_measures(sheet: SheetData, step: SheetStep) -> tuple[Measure, ...]:
-    """What else is measured after one hit, and corrects nothing: a hem over its layers, the step of an offset."""
-    found = _bend_measure(sheet, step.keyed)
-    return (found,) if found.unit == "mm" and step.keyed.hit in ("flatten", "offset") else ()
+def other_readings(sheet: SheetData, step: SheetStep, wording: Wording) -> tuple[Reading, ...]:
+    """What else is read after one hit, a hem over its layers or the step of an offset; it corrects nothing."""
+    found, keyed = _bend_measure(sheet, step.keyed), step.keyed
+    if found.unit != "mm" or keyed.hit not in ("flatten", "offset"):
+        return ()
+    what = f"{wording.said(found.what)}, {wording.said(found.instrument)}"
+    return (_compared(found, wording, "", "over_mm", what, keyed.bends[0]),)
 
 
 def stroke_pictures(sheet: SheetData, wording: Wording) -> dict[int, StrokePicture]:
@@ -120,13 +123,15 @@ def _legs(sheet: SheetData, keyed: SetupStep, wording: Wording) -> Iterator[Read
     for measure in sheet.measures:
         if measure.leg is None or read_after(sheet, measure.leg) != keyed.step:
             continue
-        found = _length("--leg", "legs_mm", "leg", measure.nominal, wording, of=measure.leg)
-        allowed = "" if measure.allowed is None else f" ± {wording.size(measure.allowed)}"
-        allowed_in = None if measure.allowed is None else in_units(measure.allowed, wording.units)
-        yield Reading(
-            *(found.option, found.key, found.kind, wording.said(measure.what), measure.leg),
-            *(found.nominal, allowed_in, found.shown + allowed),
-        )
+        yield _compared(measure, wording, "--leg", "legs_mm", wording.said(measure.what), measure.leg)
+
+
+def _compared(measure: Measure, wording: Wording, option: str, key: str, what: str, number: int) -> Reading:
+    """A length that is held against its nominal value and what is allowed."""
+    allowed = "" if measure.allowed is None else f" ± {wording.size(measure.allowed)}"
+    allowed_in = None if measure.allowed is None else in_units(measure.allowed, wording.units)
+    nominal = in_units(measure.nominal, wording.units)
+    return Reading(option, key, "length", what, number, nominal, allowed_in, wording.size(measure.nominal) + allowed)
 
 
 def read_after(sheet: SheetData, leg: int) -> int:
@@ -145,7 +150,7 @@ def _bend_measure(sheet: SheetData, keyed: SetupStep) -> Measure:
 
 def _length(option: str, key: str, word: str, nominal_mm: float, wording: Wording, *, of: int | None = None) -> Reading:
     nominal = in_units(nominal_mm, wording.units)
-    number = {} if of is None else {"number": str(of) if word == "leg" else bend_mark(of)}
+    number = {} if of is None else {"number": bend_mark(of)}
     what = wording.word(f"tablet.{word}", **number)
     written = {"depth": wording.depth, "stop": wording.stop}.get(word, wording.size)
     return Reading(option, key, "length", what, of, nominal, None, written(nominal_mm))

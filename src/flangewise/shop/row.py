@@ -18,6 +18,7 @@ Strain = Annotated[float, Field(strict=True, gt=0, lt=1, allow_inf_nan=False)]
 Friction = Annotated[float, Field(strict=True, ge=0, le=1, allow_inf_nan=False)]
 Count = Annotated[int, Field(strict=True, ge=1, le=10_000)]
 Words = Annotated[str, Field(strict=True, min_length=1, max_length=2_000)]
+Place = Annotated[str, Field(strict=True, min_length=1, max_length=16)]
 
 Mark = Literal["read", "from memory"]
 

@@ -10,7 +10,7 @@ from pydantic import model_validator
 from flangewise.findings import Finding, caution
 from flangewise.geometry import NoseOfPunch, Outline, VeeOfDie, nose_of_punch, vee_of_die
 from flangewise.shop.bodies import Body, Segments
-from flangewise.shop.row import Angle, NotNegative, Positive, Row, unfit
+from flangewise.shop.row import Angle, NotNegative, Place, Positive, Row, unfit
 from flangewise.words import phrase
 
 Kind = Literal["vee", "flat", "offset"]
@@ -25,7 +25,10 @@ SAME_ANGLE_DEG = 0.1
 
 
 class ShopTool(Row):
-    """What punches and dies share; `kind` is `vee` for air bending, `flat` for hems, `offset` for steps in one hit."""
+    """What punches and dies share; `kind` is `vee` for air bending, `flat` for hems, `offset` for steps in one hit.
+
+    `rack` is where the tool is kept, as the shop writes it; None where the shop does not say.
+    """
 
     kind: Kind
     height_mm: Positive
@@ -36,6 +39,7 @@ class ShopTool(Row):
     offset_mm: Positive | None = None
     offset_turn_deg: Angle | None = None
     most_thickness_mm: Positive | None = None
+    rack: Place | None = None
 
     @cached_property
     def outline_turned(self) -> Outline:

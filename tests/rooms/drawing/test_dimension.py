@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from flangewise.drawing import lettered, linear
+from flangewise.drawing import linear
 from flangewise.drawing.marks import HEAD_MM
 
 
@@ -59,6 +59,6 @@ def test_a_slanting_dimension_is_square_to_its_offset() -> None:
 
 def test_lettering_changes_the_label_only() -> None:
     made = linear((0.0, 0.0), (40.0, 0.0), off_mm=5.0, words="40")
-    larger = lettered(made, size_mm=5.0, bold=True)
+    larger = linear((0.0, 0.0), (40.0, 0.0), off_mm=5.0, words="40", size_mm=5.0)
     assert larger.lines == made.lines
-    assert (larger.label.size_mm, larger.label.bold) == (5.0, True)
+    assert larger.label.size_mm == 5.0

@@ -1,7 +1,7 @@
 """A picture that grows until its labels fit."""
 
 from flangewise.drawing import Drawing, Label, Line
-from flangewise.drawing.place import GROWTH_MM, with_room_for_labels
+from flangewise.drawing.label_room import GROWTH_MM, with_room_for_labels
 
 WORDS = Label(("some words",), (20.0, 5.0))
 

@@ -53,7 +53,7 @@ def _whole() -> tuple[bytes, ...]:
     return tuple(made)
 
 
-def _spoilt(chance: random.Random) -> bytes:
+def spoilt(chance: random.Random) -> bytes:
     """One of the drawings, spoilt in one way: its pairs of code and value, or its bare lines and bytes.
 
     Most often where the entities stand.
@@ -105,7 +105,7 @@ def test_a_spoilt_drawing_gives_a_blank_or_faults(tmp_path: Path) -> None:
     path = tmp_path / "spoilt.dxf"
     ended: Counter[str] = Counter()
     for number in NUMBERS:
-        path.write_bytes(_spoilt(random.Random(number)))
+        path.write_bytes(spoilt(random.Random(number)))
         try:
             blank = read_drawing(path, DrawnWish(bend=LineBend(90.0)))
         except Undrawn as unusable:

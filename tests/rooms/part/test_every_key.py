@@ -103,7 +103,7 @@ def _properties(name: str) -> dict[str, Any]:
     return dict((schema if name == "" else schema["$defs"][MAPPINGS[name]])["properties"])
 
 
-KEYS = [(name, key) for name in ("", *MAPPINGS) for key in _properties(name) if key != "panel"]
+KEYS = [(name, key) for name in ("", *MAPPINGS) for key in _properties(name) if key not in ("panel", "blank")]
 
 
 def _read(data: dict[str, Any]) -> Part | None:
@@ -135,5 +135,6 @@ def test_a_key_of_the_file_changes_the_part(name: str, key: str) -> None:
 
 def test_the_models_are_all_walked() -> None:
     of_panels = {*PANEL_MAPPINGS.values(), "PanelFile", "FlangeFile", "SlotFile", "CornerReliefFile", "PanelTolerances"}
-    assert set(MAPPINGS.values()) | of_panels == set(part_schema()["$defs"])
+    of_drawn = {"BlankFile", "LineFile"}
+    assert set(MAPPINGS.values()) | of_panels | of_drawn == set(part_schema()["$defs"])
     assert len(KEYS) > 40

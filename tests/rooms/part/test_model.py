@@ -14,7 +14,20 @@ from .made import faults, read
 # The keys of a part file as its manual lists them.
 PART_KEYS = (
     *("part", "title", "revision", "drawing", "job", "due", "quantity", "spares", "material", "thickness", "units"),
-    *("section", "panel", "machine", "handler", "grain", "good_face", "burr", "film", "tolerances", "order", "notes"),
+    *(
+        "section",
+        "panel",
+        "blank",
+        "machine",
+        "handler",
+        "grain",
+        "good_face",
+        "burr",
+        "film",
+        "tolerances",
+        "order",
+        "notes",
+    ),
 )
 SECTION_KEYS = ("length", "legs", "bends", "radius", "sizes", "holes")
 BEND_KEYS = (
@@ -75,7 +88,7 @@ def test_the_schema_is_plain_json_of_a_known_draft() -> None:
 def test_the_schema_has_every_key_and_names_those_needed() -> None:
     assert sorted(schema()["properties"]) == sorted(PART_KEYS)
     assert sorted(schema()["required"]) == ["material", "part", "thickness"]
-    assert schema()["oneOf"] == [{"required": ["section"]}, {"required": ["panel"]}]
+    assert schema()["oneOf"] == [{"required": ["section"]}, {"required": ["panel"]}, {"required": ["blank"]}]
     section = schema()["$defs"]["Section"]
     assert sorted(section["required"]) == ["bends", "legs", "length"]
 

@@ -272,8 +272,8 @@ def test_where_only_a_section_would_do_a_panel_is_told_in_one_line() -> None:
     with pytest.raises(Unusable) as unusable:
         read_part(HEAD + of("{near: {height: 20, bend: 90}}"), "p.yaml", shop())
     assert str(unusable.value) == (
-        "p.yaml: panel: p has flanges on more than two sides: its blank and bends are worked out, an order not yet, "
-        "use `flat` or `check`"
+        "p.yaml: panel: p has flanges on more than two sides: its blank, plan and sheet are worked "
+        "out, this not yet, use `plan`, `sheet`, `flat` or `check`"
     )
 
 

@@ -9,6 +9,7 @@ from flangewise.findings import caution, note, place
 from flangewise.punch_die import Mounting
 from flangewise.setup import Load
 from flangewise.sheet import Identity, Printing, SheetData
+from flangewise.sheet.job_words import tool_cells
 from flangewise.sheet.page_words import finding_lines, misload_lines, page_words, touch_off_lines
 from flangewise.sheet.render import TEMPLATES, html_of
 from flangewise.words import phrase
@@ -97,6 +98,15 @@ def measured(sheet: SheetData) -> list[list[str]]:
     """The rows of the first-piece record: what, nominal, allowed, expected, too long, instrument."""
     rows = re.findall(r'<tr><td class="num">(.*?)</tr>', html(sheet).split("First piece")[1])
     return [re.split(r"</td><td[^>]*>", row) for row in rows]
+
+
+def test_the_rack_of_a_tool_stands_behind_the_word_for_it() -> None:
+    offer = pair(rack="R1/7")
+    assert offer.tools.punch is not None and offer.tools.die is not None
+    kept = replace(offer.tools, die=offer.tools.die.model_copy(update={"rack": None}))
+    punch, die = tool_cells(Mounting(replace(offer, tools=kept)), WORDING)
+    assert punch[0] == ("punch · R1/7", offer.tools.punch.name)
+    assert die[0] == ("die", offer.tools.die.name)
 
 
 def test_measures_have_nominal_allowed_and_instrument() -> None:

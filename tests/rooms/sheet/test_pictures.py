@@ -88,11 +88,10 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
     step = sheet.steps[0]
     stop = f"X {MM.stop(step.keyed.stops.x_mm)}"
     words = {words for words, _ in seen(svg(page_blank(sheet, MM))).texts}
-    face = "MARKED FACE UP" if step.keyed.marked_face == "up" else "MARKED FACE DOWN"
+    assert f"MARKED FACE {step.keyed.marked_face.upper()}" in whole(page_blank(sheet, MM))
     assert {
         "BACKGAUGE",
         "OPERATOR",
-        face,
         "GRAIN",
         "datum",
         f"X {MM.stop(step.keyed.stops.x_mm)}",

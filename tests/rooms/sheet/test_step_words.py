@@ -154,7 +154,7 @@ def test_a_leg_that_is_read_later_says_when() -> None:
 
 def test_flattening_corrects_nothing_and_a_hit_without_stops_says_nothing() -> None:
     flat = changed(channel().steps[0], hit="flatten", correction=None)
-    assert corrected(flat) == "X corrects nothing here: correct it at the first hit."
+    assert corrected(flat) == ""
     assert corrected(changed(flat, hit="bend")) == ""
 
 

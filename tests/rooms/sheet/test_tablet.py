@@ -14,7 +14,7 @@ from flangewise.sheet import Identity, Measure, Printing, SheetData, sheet_bytes
 from flangewise.sheet.stroke_picture import stroke_picture
 from flangewise.sheet.tablet import (
     Reading,
-    other_measures,
+    other_readings,
     piece_readings,
     read_after,
     step_readings,
@@ -92,8 +92,10 @@ def test_of_a_hem_depth_and_stop_are_asked_at_its_first_hit_and_no_angle_at_all(
     assert step_settings(second.steps[0], wording()) == ()
     for shown in (first, second):
         assert all(each.option != "--included" for each in step_readings(shown, shown.steps[0], wording()))
-    assert other_measures(first, first.steps[0]) == ()
-    assert other_measures(second, second.steps[0]) == (folded,)
+    assert other_readings(first, first.steps[0], wording()) == ()
+    (over,) = other_readings(second, second.steps[0], wording())
+    assert (over.option, over.name, over.nominal, over.allowed) == ("", "over_mm-1", 4.0, 0.1)
+    assert "4 ± 0.1" in over.shown
 
 
 @pytest.mark.parametrize(

@@ -130,3 +130,10 @@ def test_what_is_no_punch(changes: dict[str, Any], wrong: str) -> None:
     Punch.model_validate(given())
     with pytest.raises(ValueError, match=wrong):
         Punch.model_validate(given(**changes))
+
+
+def test_a_tool_may_say_in_which_rack_it_is_kept() -> None:
+    assert Punch.model_validate(given(rack="R2/3")).rack == "R2/3"
+    assert Punch.model_validate(given()).rack is None
+    with pytest.raises(ValueError, match="at most 16"):
+        Punch.model_validate(given(rack="behind the second press"))

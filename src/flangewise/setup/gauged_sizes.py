@@ -14,7 +14,7 @@ from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.geometry import Edge, Point, edges_of
 from flangewise.panel_order import PanelStep, Source, SourceTerms, cut_edge, line_terms, offset_mm, summed
-from flangewise.part import BASE, BASE_FACE, PanelPart
+from flangewise.part import BASE, BASE_FACE, Panel, PanelPart
 from flangewise.pattern import BendZone, FlatFace, PanelBlank
 from flangewise.sequence import Tolerances
 from flangewise.setup.step import Correction
@@ -64,15 +64,20 @@ class PanelSize:
 def panel_sizes(
     part: PanelPart, blank: PanelBlank, steps: Sequence[PanelStep], tolerances: Tolerances
 ) -> tuple[PanelSize, ...]:
-    """The error of the base over its outermost edges and of every flange's height, under the gauging of a plan."""
+    """The error of the base over its outermost edges and of every flange's height, under the gauging of a plan.
+
+    Of a drawn blank, which is cut as it is drawn whatever its finished sizes are, none.
+    """
+    if not isinstance(part.panel, Panel):
+        return ()
     lines = line_terms(blank, steps)
     found = []
-    for face, name, edges, nominal_mm, terms in _sizes(part, blank, lines):
+    for face, name, edges, nominal_mm, terms in _sizes(part.panel, blank, lines):
         own = [abs(value) * tolerances.of((source[0], 0)) for source, value in terms.items()]
         kept = tuple((source, value) for source, value in terms.items() if abs(value) > NOTHING)
         likely_mm = math.sqrt(sum(each * each for each in own))
         allowed_mm = _allowed_mm(part, name, nominal_mm)
-        bends = _ends_of(part, face, edges)
+        bends = _ends_of(part.panel, face, edges)
         found.append(PanelSize(face, name, edges, nominal_mm, sum(own), likely_mm, allowed_mm, kept, bends))
     return tuple(found)
 
@@ -123,11 +128,11 @@ def panel_corrections(
     return tuple(found)
 
 
-def _ends_of(part: PanelPart, face: int, edges: tuple[str, ...]) -> tuple[int, ...]:
+def _ends_of(panel: Panel, face: int, edges: tuple[str, ...]) -> tuple[int, ...]:
     """The bends that end a size."""
     if edges:
-        return tuple(flange.bend.number for flange in part.panel.flanges if flange.edge in edges)
-    flange = next(each for each in part.panel.all_flanges() if each.number == face)
+        return tuple(flange.bend.number for flange in panel.flanges if flange.edge in edges)
+    flange = next(each for each in panel.all_flanges() if each.number == face)
     return (flange.bend.number, *(each.bend.number for each in flange.flanges if each.edge == "tip"))
 
 
@@ -139,12 +144,12 @@ def _allowed_mm(part: PanelPart, name: str, nominal_mm: float) -> float | None:
 
 
 def _sizes(
-    part: PanelPart, blank: PanelBlank, lines: Mapping[int, SourceTerms]
+    panel: Panel, blank: PanelBlank, lines: Mapping[int, SourceTerms]
 ) -> Iterator[tuple[int, str, tuple[str, ...], float, SourceTerms]]:
     """Face, name, the edges it is taken over, nominal size and sources of every size."""
     faces = {face.number: face for face in blank.faces}
-    yield from _base_sizes(part, blank, lines)
-    for flange in part.panel.all_flanges():
+    yield from _base_sizes(panel, blank, lines)
+    for flange in panel.all_flanges():
         zone = next(each for each in blank.zones if each.bend == flange.bend.number)
         dx, dy = zone.line_mm[1][0] - zone.line_mm[0][0], zone.line_mm[1][1] - zone.line_mm[0][1]
         out = (-dy / math.hypot(dx, dy), dx / math.hypot(dx, dy))
@@ -156,23 +161,24 @@ def _sizes(
 
 def size_names(part: PanelPart) -> tuple[str, ...]:
     """How the sizes of a panel are named, in their order: the base over its edges, then every flange."""
-    base = ("/".join(name for name, _, _ in ends) for ends in _base_ends(part))
+    if not isinstance(part.panel, Panel):
+        return ()
+    base = ("/".join(name for name, _, _ in ends) for ends in _base_ends(part.panel))
     return (*base, *(flange.face for flange in part.panel.all_flanges()))
 
 
 def _base_sizes(
-    part: PanelPart, blank: PanelBlank, lines: Mapping[int, SourceTerms]
+    panel: Panel, blank: PanelBlank, lines: Mapping[int, SourceTerms]
 ) -> Iterator[tuple[int, str, tuple[str, ...], float, SourceTerms]]:
-    for ends in _base_ends(part):
+    for ends in _base_ends(panel):
         (one, first, way), (other, second, back) = ends
         size_mm = offset_mm(first, way) + offset_mm(second, back)
-        terms = summed((1.0, _base_end(part, blank, name, way, lines)) for name, _, way in ends)
+        terms = summed((1.0, _base_end(panel, blank, name, way, lines)) for name, _, way in ends)
         yield BASE_FACE, BASE, (one, other), size_mm, terms
 
 
-def _base_ends(part: PanelPart) -> Iterator[list[tuple[str, Edge, Point]]]:
+def _base_ends(panel: Panel) -> Iterator[list[tuple[str, Edge, Point]]]:
     """The outermost two edges of the base in each direction that edges end on both sides, with the way out of each."""
-    panel = part.panel
     edges = dict(zip(panel.edges, edges_of(panel.ring_mm), strict=True))
     told: list[Point] = []
     for edge in edges.values():
@@ -191,10 +197,8 @@ def _base_ends(part: PanelPart) -> Iterator[list[tuple[str, Edge, Point]]]:
             yield ends
 
 
-def _base_end(
-    part: PanelPart, blank: PanelBlank, name: str, way: Point, lines: Mapping[int, SourceTerms]
-) -> SourceTerms:
-    bends = [flange.bend.number for flange in part.panel.flanges if flange.edge == name]
+def _base_end(panel: Panel, blank: PanelBlank, name: str, way: Point, lines: Mapping[int, SourceTerms]) -> SourceTerms:
+    bends = [flange.bend.number for flange in panel.flanges if flange.edge == name]
     base = next(face for face in blank.faces if face.number == BASE_FACE)
     if not bends:
         return _free_end(blank, base, way)

@@ -1,0 +1,32 @@
+"""The sheet of a panel: planned, printed, and its plan and blank put inside."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flangewise.commands.output import finding_records, json_line
+from flangewise.commands.plan_panel import panel_plan_record
+from flangewise.jobs import PanelPlan, made_panel_row, sheets
+from flangewise.part import PanelPart
+from flangewise.pattern import dxf_bytes
+from flangewise.sheet import Attachment
+from flangewise.shop import Shop
+from flangewise.words import phrase
+
+
+def make_panel(part: PanelPart, shop: Shop, wanted: sheets.Wanted, hashed: str) -> sheets.SheetRow:
+    """One sheet of a panel made, or why there is none."""
+
+    def told(plan: PanelPlan) -> list[dict[str, Any]]:
+        return finding_records(plan.findings, plan=True, lang=wanted.settings.lang)
+
+    def attached(plan: PanelPlan) -> tuple[Attachment, ...]:
+        assert plan.blank is not None
+        record = (json_line(panel_plan_record(plan, {})) + "\n").encode()
+        blank = dxf_bytes(plan.blank, shop.defaults.layers)
+        return (
+            Attachment(f"{part.name}.plan.json", record, phrase("sheet.attached.plan")),
+            Attachment(f"{part.name}.dxf", blank, phrase("sheet.attached.blank")),
+        )
+
+    return made_panel_row(part, shop, wanted, hashed=hashed, attach=attached, told=told)

@@ -1,0 +1,102 @@
+"""A panel's plan checked by the replay: the blank of the plan's own tools, folded and stepped through in space."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from flangewise.findings import Finding, caution
+from flangewise.jobs.panel import panel_worked_out
+from flangewise.part import Drawn, Panel, PanelPart, WantedFlange
+from flangewise.pattern import PanelBlank
+from flangewise.replay import (
+    Ears,
+    FaceNumbers,
+    PanelMachine,
+    PanelNumbers,
+    ZoneNumbers,
+    bodies_of,
+    read_panel_steps,
+    replay_panel,
+)
+from flangewise.shop import Machine, Shop
+
+Pinned = Mapping[int, tuple[str, str]]
+
+
+def panel_replayed(part: PanelPart, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan") -> tuple[Finding, ...]:
+    """What stepping through a panel's plan shows that the plan does not say; empty where they agree.
+
+    Raises Unusable where the plan cannot be read.
+    """
+    steps = read_panel_steps(plan, file)
+    pinned = {
+        bend: (step.punch, step.die)
+        for step in steps
+        if step.punch in shop.punches and step.die in shop.dies
+        for bend in step.bends
+    }
+    machine = plan.get("machine")
+    known = machine if isinstance(machine, str) and machine in shop.machines else part.machine
+    job = panel_worked_out(replace(part, machine=known, panel=_with_tools(part.panel, pinned)), shop)
+    if job.blank is None:
+        return job.findings
+    told = []
+    if isinstance(plan.get("part"), str) and plan["part"] != part.name:
+        told.append(caution("replay-other-part", told=plan["part"], part=part.name))
+    if isinstance(machine, str) and machine not in shop.machines:
+        told.append(caution("replay-machine-unknown", told=machine, machine=job.machine.name))
+    return (*told, *replay_panel(panel_numbers(job.blank), plan, _machine(shop, job.machine), file=file))
+
+
+def panel_numbers(blank: PanelBlank) -> PanelNumbers:
+    """A panel's blank as the plain numbers that the replay folds by itself."""
+    faces = tuple(
+        FaceNumbers(
+            face.number,
+            face.name,
+            face.outline_mm,
+            tuple(hole.corners_mm for hole in blank.holes if hole.face == face.number and hole.diameter_mm is None),
+        )
+        for face in blank.faces
+    )
+    zones = tuple(
+        ZoneNumbers(
+            zone.bend,
+            zone.face_from,
+            zone.face_to,
+            zone.line_mm,
+            zone.allowance.allowance_mm,
+            zone.signed_turn_deg,
+            zone.inside_radius_mm,
+        )
+        for zone in blank.zones
+    )
+    return PanelNumbers(blank.thickness_mm, faces, zones)
+
+
+def _machine(shop: Shop, machine: Machine) -> PanelMachine:
+    ears = {}
+    for name, punch in shop.punches.items():
+        if punch.ear_reach_mm is not None and punch.ear_foot_mm is not None:
+            ears[name] = Ears(punch.ear_reach_mm, punch.ear_foot_mm)
+    return PanelMachine(bodies_of(shop, machine), machine.finger_width_mm, ears)
+
+
+def _with_tools(panel: Panel | Drawn, pinned: Pinned) -> Panel | Drawn:
+    """The panel with tools named for its bends."""
+    if isinstance(panel, Drawn):
+        bends = [
+            replace(bend, punch=pinned[bend.number][0], die=pinned[bend.number][1]) if bend.number in pinned else bend
+            for bend in panel.bends
+        ]
+        return replace(panel, bends=tuple(bends))
+    return replace(panel, flanges=tuple(_tooled(flange, pinned) for flange in panel.flanges))
+
+
+def _tooled(flange: WantedFlange, pinned: Pinned) -> WantedFlange:
+    hung = tuple(_tooled(each, pinned) for each in flange.flanges)
+    tools = pinned.get(flange.bend.number)
+    bend = flange.bend if tools is None else replace(flange.bend, punch=tools[0], die=tools[1])
+    return replace(flange, bend=bend, flanges=hung)

@@ -1,0 +1,217 @@
+"""A panel's plan in its JSON shape as steps the replay can walk: read strictly, since a person may have edited it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from flangewise.faults import Fault, Unusable
+
+MOST = 1e6
+
+
+@dataclass(frozen=True)
+class TooledRow:
+    """A row of segments: where its left end stands from the left end of the bend line, its length, its ears."""
+
+    from_mm: float
+    length_mm: float
+    ear_left: bool = False
+    ear_right: bool = False
+
+    @property
+    def to_mm(self) -> float:
+        """Where its right end stands."""
+        return self.from_mm + self.length_mm
+
+
+@dataclass(frozen=True)
+class PanelMoveTold:
+    """A move of the part: what, about which axis, by how much where that is told."""
+
+    move: str
+    axis: str
+    angle_deg: float | None
+
+
+@dataclass(frozen=True)
+class PanelPlanStep:
+    """One hit of a panel as its plan tells it; None for what it leaves open.
+
+    `behind`: the name of the face next to the bend that lies behind the tools. `bed_from_mm` is where the punch row
+    begins on the bed, `part_from_mm` where the left end of the line stands there.
+    """
+
+    step: int
+    bends: tuple[int, ...]
+    behind: str
+    marked_up: bool
+    punch: str
+    punch_turned: bool
+    die: str
+    punch_row: TooledRow
+    die_row: TooledRow
+    bed_from_mm: float
+    part_from_mm: float | None
+    short_mm: float | None
+    leaves: str | None
+    moves: tuple[PanelMoveTold, ...]
+    x_mm: float | None
+    r_mm: float | None
+    z_mm: tuple[float, ...]
+    retract_mm: float
+    depth_mm: float | None
+    open_height_mm: float | None
+    bend_to_deg: float | None
+    finished_deg: float | None
+
+    def turn_deg(self, included_deg: float | None) -> float | None:
+        """A turn from the included angle that a plan tells."""
+        return None if included_deg is None else 180.0 - included_deg
+
+
+def read_panel_steps(plan: Mapping[str, Any], file: str = "plan") -> tuple[PanelPlanStep, ...]:
+    """The steps of a panel's plan. Raises Unusable with every fault of form, each with its place in the plan."""
+    steps = plan.get("steps") if isinstance(plan, Mapping) else None
+    reader = _Reader(file)
+    if not isinstance(steps, list) or not steps:
+        reader.fault("steps", "is no list of steps", "a plan has a list `steps` with an object for each hit")
+        raise Unusable(reader.faults)
+    read = tuple(reader.step(index, step) for index, step in enumerate(steps))
+    if reader.faults:
+        raise Unusable(reader.faults)
+    return read
+
+
+class _Reader:
+    """Takes values out of the steps and collects what is wrong with them."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.faults: list[Fault] = []
+
+    def fault(self, where: str, wrong: str, fits: str) -> None:
+        self.faults.append(Fault(self.file, None, None, where, wrong, fits))
+
+    def step(self, index: int, step: Any) -> PanelPlanStep:
+        at = f"steps[{index}]"
+        if not isinstance(step, Mapping):
+            self.fault(at, "is no object", "each step is an object with the keys of a plan")
+            step = {}
+        bends = step.get("bends")
+        if not isinstance(bends, list) or not bends or not all(_is_whole(each) for each in bends):
+            self.fault(f"{at}.bends", "is no list of bend numbers", "like [2]")
+            bends = []
+        stops = self._mapping(step, "stops", at)
+        station = self._station(step, at)
+        punch_row, die_row = (
+            self._row(step, station, at, key=key, prefix=prefix)
+            for key, prefix in (("row_from_line_mm", ""), ("die_from_line_mm", "die_"))
+        )
+        return PanelPlanStep(
+            step=index + 1,
+            bends=tuple(bends),
+            behind=self._text(step, "behind", at, "the name of the face next to the bend that lies behind"),
+            marked_up=self._one_of(step, "marked_face", ("up", "down"), at) == "up",
+            punch=self._text(step, "punch", at, "the name of a tool of the shop"),
+            punch_turned=step.get("punch_turned") is True,
+            die=self._text(step, "die", at, "the name of a tool of the shop"),
+            punch_row=punch_row,
+            die_row=die_row,
+            bed_from_mm=self._number(station, "from_mm", f"{at}.stations[0]") or 0.0,
+            part_from_mm=self._number(step, "part_from_mm", at),
+            short_mm=self._number(step, "short_mm", at),
+            leaves=step.get("leaves") if isinstance(step.get("leaves"), str) else None,
+            moves=self._moves(step, at),
+            x_mm=self._number(stops, "x_mm", f"{at}.stops"),
+            r_mm=self._number(stops, "r_mm", f"{at}.stops"),
+            z_mm=self._places(stops, at),
+            retract_mm=self._number(stops, "retract_mm", f"{at}.stops") or 0.0,
+            depth_mm=self._number(step, "depth_mm", at),
+            open_height_mm=self._number(step, "open_height_mm", at),
+            bend_to_deg=self._angle(step, "bend_to_deg", at),
+            finished_deg=self._angle(step, "finished_deg", at),
+        )
+
+    def _station(self, step: Mapping[str, Any], at: str) -> Mapping[str, Any]:
+        """The station that a step is made at: the first of its own list."""
+        stations = step.get("stations")
+        first = stations[0] if isinstance(stations, list) and stations else None
+        if not isinstance(first, Mapping):
+            self.fault(f"{at}.stations", "is no list of stations", "the station of the step, with its segments")
+            return {}
+        return first
+
+    def _row(self, step: Mapping[str, Any], station: Mapping[str, Any], at: str, *, key: str, prefix: str) -> TooledRow:
+        ends = [self._number(station, f"{prefix}{end}_mm", f"{at}.stations[0]", due=True) for end in ("from", "to")]
+        from_mm = self._number(step, key, at, due=True)
+        segments = station.get(f"{prefix}segments")
+        texts = [str(each) for each in segments] if isinstance(segments, list) else []
+        length_mm = (ends[1] or 0.0) - (ends[0] or 0.0)
+        return TooledRow(
+            from_mm or 0.0,
+            length_mm,
+            bool(texts) and "ear" in texts[0],
+            len(texts) > 1 and "ear" in texts[-1],
+        )
+
+    def _mapping(self, step: Mapping[str, Any], key: str, at: str) -> Mapping[str, Any]:
+        value = step.get(key)
+        if isinstance(value, Mapping):
+            return value
+        self.fault(f"{at}.{key}", "is no object", f"`{key}` is an object as `plan` writes it")
+        return {}
+
+    def _moves(self, step: Mapping[str, Any], at: str) -> tuple[PanelMoveTold, ...]:
+        moves = step.get("moves", [])
+        if not isinstance(moves, list) or not all(isinstance(each, Mapping) and "move" in each for each in moves):
+            self.fault(f"{at}.moves", "is no list of moves", "a list of objects with `move`, `axis` and `angle_deg`")
+            return ()
+        return tuple(
+            PanelMoveTold(
+                str(each["move"]), str(each.get("axis") or ""), self._number(each, "angle_deg", f"{at}.moves")
+            )
+            for each in moves
+        )
+
+    def _places(self, stops: Mapping[str, Any], at: str) -> tuple[float, ...]:
+        places = stops.get("z_mm") or []
+        if isinstance(places, list) and all(_is_number(each) for each in places):
+            return tuple(float(each) for each in places)
+        self.fault(f"{at}.stops.z_mm", "is no list of numbers", "the middle of each finger along the bed, or null")
+        return ()
+
+    def _text(self, step: Mapping[str, Any], key: str, at: str, fits: str) -> str:
+        value = step.get(key)
+        if isinstance(value, str) and value:
+            return value
+        self.fault(f"{at}.{key}", "is no name", fits)
+        return ""
+
+    def _one_of(self, step: Mapping[str, Any], key: str, allowed: tuple[str, ...], at: str) -> str:
+        value = step.get(key)
+        if value in allowed:
+            return str(value)
+        self.fault(f"{at}.{key}", f"is {value!r}", "one of " + ", ".join(allowed))
+        return allowed[0]
+
+    def _angle(self, step: Mapping[str, Any], key: str, at: str) -> float | None:
+        angle = self._number(step, key, at)
+        if angle is not None and not 0.0 <= angle < 180.0:
+            self.fault(f"{at}.{key}", f"is {angle:g}", "an included angle from 0 to under 180 degrees")
+            return None
+        return angle
+
+    def _number(self, step: Mapping[str, Any], key: str, at: str, *, due: bool = False) -> float | None:
+        value = step.get(key)
+        if (value is None and not due) or _is_number(value):
+            return None if value is None else float(value)
+        self.fault(f"{at}.{key}", f"is {value!r}", "a plain number" if due else "a plain number, or null")
+        return None
+
+
+def _is_whole(value: Any) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < MOST

@@ -1,0 +1,278 @@
+"""The whole plan of a panel walked through, hit by hit, in space; each difference from what it says is a finding."""
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from flangewise.findings import Finding, place, refuse, sorted_findings
+from flangewise.replay.bodies import Bodies, drawn
+from flangewise.replay.panel_fold import Array, Cloud, Lying, PanelNumbers, Wings, cloud_of, wings_of
+from flangewise.replay.panel_plan import PanelPlanStep, read_panel_steps
+from flangewise.replay.panel_stroke import (
+    Ears,
+    Moving,
+    PanelStrike,
+    Side,
+    finger_meets,
+    meets_itself,
+    rising,
+    standing,
+    stop_standing,
+    strikes,
+)
+from flangewise.replay.stroke import Vee
+from flangewise.words import phrase
+
+# A stop may stand this far from where the part is.
+STOP_MM = 0.15
+# The part may push its stop this far while it is bent.
+PUSH_MM = 0.15
+# The finished angle in the plan is the drawing's, but for rounding; depth and angle belong together within the second.
+ANGLE_DEG, DEPTH_DEG, TOUCH_MM, MOST_TURN_DEG = 0.15, 3.0, 0.2, 175.0
+# Rows may stand this far from where the plan has them on the bed, and lack so much more than it says.
+ROW_MM, SHORT_MM = 0.5, 0.1
+# Two ways of lying differ by more than this, in the cosine of an angle.
+ALIKE = 1e-3
+# Against itself the part is looked at by fewer points.
+COARSE_MM = 4.0
+
+
+@dataclass(frozen=True)
+class PanelMachine:
+    """What a panel can meet: the bodies of a shop on a machine, how wide its fingers are, the ears of each punch."""
+
+    bodies: Bodies
+    finger_width_mm: float
+    ears: Mapping[str, Ears]
+
+
+def replay_panel(
+    panel: PanelNumbers, plan: Mapping[str, Any], machine: PanelMachine, *, file: str = "plan"
+) -> tuple[Finding, ...]:
+    """Every difference between what a panel's plan says and what stepping through it in space shows.
+
+    Raises Unusable where the plan cannot be read.
+    """
+    steps = read_panel_steps(plan, file)
+    found = list(_order_findings(panel, steps))
+    done: frozenset[int] = frozenset()
+    known = {zone.bend for zone in panel.zones}
+    stands: list[tuple[PanelPlanStep, Array]] = []
+    for step in steps:
+        bends = tuple(bend for bend in step.bends if bend in known and bend not in done)
+        if bends:
+            lying = Lying(bends, done, step.marked_up, _parent_is_behind(panel, step, bends))
+            wings = wings_of(panel, lying)
+            stands.append((step, _base_stand(wings, lying)))
+            told = _step_findings(panel, lying, wings, step, machine)
+            found += [each if each.step is not None else each.at_step(step.step) for each in told]
+        done |= set(bends)
+    for (before, stand), (after, wanted) in pairwise(stands):
+        found += _move_findings(before, stand, after, wanted)
+    return sorted_findings(found)
+
+
+def _order_findings(panel: PanelNumbers, steps: Sequence[PanelPlanStep]) -> Iterator[Finding]:
+    made = Counter(bend for step in steps for bend in step.bends)
+    wanted = {zone.bend for zone in panel.zones}
+    for bend in sorted(made.keys() - wanted):
+        yield refuse("replay-bend-unknown", place("bend", bend), bend=bend)
+    for bend in sorted(wanted):
+        if made[bend] != 1:
+            code = "replay-bend-left-out" if made[bend] < 1 else "replay-bend-again"
+            yield refuse(code, place("bend", bend), hits=1, made=made[bend])
+
+
+def _parent_is_behind(panel: PanelNumbers, step: PanelPlanStep, bends: Sequence[int]) -> bool:
+    return step.behind in {panel.name(panel.zone(bend).face_from) for bend in bends}
+
+
+def _base_stand(wings: Wings, lying: Lying) -> Array:
+    """The rotation from the base on the blank to the bed, as the part lies before the hit."""
+    for frames, behind in ((wings.parent, lying.parent_behind), (wings.hung, not lying.parent_behind)):
+        if 1 in frames:
+            turn = frames[1][:3, :3].copy()
+            turn[1] *= 1.0 if behind else -1.0
+            return turn
+    raise AssertionError("the base lies in neither wing")
+
+
+def _move_findings(before: PanelPlanStep, stand: Array, after: PanelPlanStep, wanted: Array) -> Iterator[Finding]:
+    """That the moves before a hit bring the part to lie as it must; a turn without its angle takes what is lacking."""
+    told, open_turn = stand, False
+    for move in after.moves:
+        if move.move == "turn-over":
+            told = (np.diag([-1.0, 1.0, -1.0]) if move.axis.startswith("front") else np.diag([1.0, -1.0, -1.0])) @ told
+        elif move.move in ("turn", "turn-in-plane"):
+            open_turn = open_turn or move.angle_deg is None
+            angle = math.radians(move.angle_deg or 0.0)
+            cos, sin = math.cos(angle), math.sin(angle)
+            told = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]]) @ told
+        elif move.move not in ("regrip", "shift", "side-exit", "tool-change"):
+            return
+    lacking = wanted @ told.T
+    # Where one turn is told without its angle any turn in the plane may be what is lacking.
+    alike = bool((lacking[2, 2] if open_turn else (np.trace(lacking) - 1.0) / 2.0) > 1.0 - ALIKE)
+    if not alike:
+        yield refuse("replay-panel-moves", place("step", after.step), behind=after.behind).at_step(after.step)
+
+
+def _step_findings(
+    panel: PanelNumbers, lying: Lying, wings: Wings, step: PanelPlanStep, machine: PanelMachine
+) -> Iterator[Finding]:
+    bodies = machine.bodies
+    tools = ((step.punch, bodies.punches), (step.die, bodies.dies))
+    unknown = [name for name, known in tools if name not in known]
+    for name in unknown:
+        yield refuse("replay-tool-unknown", place("step", step.step), tool=name)
+    first = panel.zone(lying.bends[0])
+    names = {panel.name(face) for bend in lying.bends for face in _faces(panel, bend)}
+    if step.behind not in names:
+        told = ", ".join(sorted(names))
+        yield refuse("replay-behind", place("step", step.step), behind=step.behind, faces=told)
+        return
+    if (first.turn_deg > 0) != step.marked_up:
+        wanted = phrase("replay.face-down" if step.marked_up else "replay.face-up")
+        yield refuse("replay-face", place("bend", first.bend), face=wanted)
+        return
+    if unknown:
+        return
+    stack = bodies.stack(step.punch, step.die, turned=step.punch_turned)
+    if stack.kind != "vee":
+        yield refuse("replay-tool-kind", place("step", step.step), punch=step.punch, die=step.die, bend=first.bend)
+        return
+    told_deg = step.turn_deg(step.bend_to_deg)
+    moving = Moving(
+        Vee(stack.opening_mm, stack.shoulder_radius_mm),
+        panel.thickness_mm,
+        first.radius_mm,
+        first.width_mm,
+        abs(first.turn_deg) if told_deg is None else told_deg,
+    )
+    yield from _angle_findings(moving, step, abs(first.turn_deg))
+    yield from _row_findings(panel, lying, step)
+    sides: dict[str, Side] = {
+        "parent": "behind" if lying.parent_behind else "before",
+        "hung": "before" if lying.parent_behind else "behind",
+    }
+    clouds = {kind: cloud_of(panel, lying, getattr(wings, kind)) for kind in sides}
+    by_side = {sides[kind]: cloud for kind, cloud in clouds.items()}
+    bodies_here = standing(stack, step.punch_row, step.die_row, machine.ears.get(step.punch))
+    through = {float(turn): [moving.nose_up_mm(float(turn))] for turn in moving.turns_deg}
+    for strike in strikes(moving, by_side, bodies_here, through):
+        yield _met(panel, step, strike, "replay-panel-meets")
+    if step.leaves == "up" and step.open_height_mm is not None:
+        for code, turn_deg in (("load", 0.0), ("unload", _finished_deg(step, moving))):
+            noses = rising(moving.nose_up_mm(turn_deg), step.open_height_mm).tolist()
+            with_ram = [body for body in bodies_here if body.with_ram]
+            for strike in strikes(moving, by_side, with_ram, {turn_deg: noses}):
+                yield _met(panel, step, strike, f"replay-panel-{code}")
+    yield from _stop_findings(panel, moving, by_side["behind"], step, machine)
+    coarse = {kind: cloud_of(panel, lying, getattr(wings, kind), step_mm=COARSE_MM) for kind in sides}
+    met = meets_itself(panel, moving, wings, coarse, sides)
+    if met is not None:
+        names_met = {"one": panel.name(met[0]), "other": panel.name(met[1])}
+        yield refuse("replay-panel-itself", place("bend", first.bend), turn_deg=met[2], **names_met)
+
+
+def _faces(panel: PanelNumbers, bend: int) -> tuple[int, int]:
+    zone = panel.zone(bend)
+    return zone.face_from, zone.face_to
+
+
+def _finished_deg(step: PanelPlanStep, moving: Moving) -> float:
+    told_deg = step.turn_deg(step.finished_deg)
+    return moving.loaded_deg if told_deg is None else min(told_deg, moving.loaded_deg)
+
+
+def _met(panel: PanelNumbers, step: PanelPlanStep, strike: PanelStrike, code: str) -> Finding:
+    values: dict[str, Any] = {
+        "body": phrase(f"replay.{strike.body}"),
+        "face": panel.name(strike.face),
+        "overlap_mm": strike.overlap_mm,
+        "at_mm": strike.at_mm,
+    }
+    if code == "replay-panel-meets":
+        values["turn_deg"] = strike.turn_deg
+    said = refuse(code, place("step", step.step), **values)
+    return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)
+
+
+def _angle_findings(moving: Moving, step: PanelPlanStep, wanted_deg: float) -> Iterator[Finding]:
+    """The finished angle is the part's, the loaded one is not wider, and the depth goes with it."""
+    where, told = place("bend", step.bends[0]), step.turn_deg(step.finished_deg)
+    if told is not None and abs(told - wanted_deg) > ANGLE_DEG:
+        yield refuse("replay-angle", where, told_deg=180.0 - told, wanted_deg=180.0 - wanted_deg)
+    if told is not None and moving.loaded_deg < told - ANGLE_DEG:
+        yield refuse("replay-springback", where, loaded_deg=180.0 - moving.loaded_deg, finished_deg=180.0 - told)
+    if step.depth_mm is None:
+        return
+    turns = np.clip(moving.loaded_deg + np.array([-DEPTH_DEG, 0.0, DEPTH_DEG]), 0.0, MOST_TURN_DEG)
+    least, due, most = moving.vee.depth_mm(turns, radius_mm=moving.radius_mm, thickness_mm=moving.thickness_mm)
+    if not least - (TOUCH_MM if turns[0] <= 0 else 0.0) <= step.depth_mm <= most:
+        values = {"depth_mm": step.depth_mm, "wanted_mm": float(due), "loaded_deg": 180.0 - moving.loaded_deg}
+        yield refuse("replay-depth", where, **values)
+
+
+def _row_findings(panel: PanelNumbers, lying: Lying, step: PanelPlanStep) -> Iterator[Finding]:
+    """That the rows stand where the plan has them on the bed, and leave no more of the line uncovered than it says."""
+    where, row = place("step", step.step), step.punch_row
+    if step.part_from_mm is not None and abs(step.part_from_mm + row.from_mm - step.bed_from_mm) > ROW_MM:
+        yield refuse("replay-row-elsewhere", where, row_mm=step.bed_from_mm - step.part_from_mm, told_mm=row.from_mm)
+    long_mm = _line_mm(panel, lying)
+    short_mm = max(0.0, *(max(each.from_mm, long_mm - each.to_mm) for each in (row, step.die_row)))
+    if step.short_mm is not None and short_mm > step.short_mm + SHORT_MM:
+        yield refuse("replay-row-short", where, short_mm=short_mm, told_mm=step.short_mm)
+
+
+def _line_mm(panel: PanelNumbers, lying: Lying) -> float:
+    """From the left end of the leftmost bend to the right end of the rightmost."""
+    zones = [panel.zone(bend) for bend in lying.bends]
+    dx, dy = zones[0].along
+    along = [x * dx + y * dy for zone in zones for x, y in zone.line_mm]
+    return max(along) - min(along)
+
+
+def _stop_findings(
+    panel: PanelNumbers, moving: Moving, behind: Cloud, step: PanelPlanStep, machine: PanelMachine
+) -> Iterator[Finding]:
+    """That every finger meets the part where it is set, and nothing of the part runs into it through the stroke."""
+    finger, x_mm, r_mm = machine.bodies.finger, step.x_mm, step.r_mm
+    if finger is None or x_mm is None or r_mm is None:
+        return
+    corners, where = drawn(finger), place("step", step.step)
+    points = moving.placed(behind, 0.0, "behind")
+    for z_mm in step.z_mm:
+        at_mm = z_mm - (step.part_from_mm or 0.0)
+        met = finger_meets(
+            points, behind.faces, corners, x_mm=x_mm, r_mm=r_mm, z_mm=at_mm, width_mm=machine.finger_width_mm
+        )
+        if met is None:
+            yield refuse("replay-stop-misses", where, x_mm=x_mm, r_mm=r_mm)
+        elif abs(met[0] - x_mm) > STOP_MM:
+            yield refuse("replay-stop-off", where, x_mm=x_mm, wanted_mm=met[0])
+        yield from _pushed(panel, moving, behind, step, corners, at_mm, machine.finger_width_mm)
+
+
+def _pushed(
+    panel: PanelNumbers,
+    moving: Moving,
+    behind: Cloud,
+    step: PanelPlanStep,
+    corners: Sequence[tuple[float, float]],
+    at_mm: float,
+    width_mm: float,
+) -> Iterator[Finding]:
+    """Where the part runs into a finger drawn back as the plan says."""
+    assert step.x_mm is not None and step.r_mm is not None
+    back_mm, r_mm = step.x_mm + step.retract_mm + PUSH_MM, step.r_mm
+    moved = tuple((across - back_mm, up + r_mm) for across, up in corners)
+    half_mm = width_mm / 2
+    stop = stop_standing(moved, at_mm - half_mm, at_mm + half_mm)
+    for strike in strikes(moving, {"behind": behind}, [stop], {float(turn): [0.0] for turn in moving.turns_deg}):
+        yield _met(panel, step, strike, "replay-panel-meets")

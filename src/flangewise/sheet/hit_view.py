@@ -1,0 +1,170 @@
+"""A hit of a panel in space: the sheet flat on the die at the stops, and bent under the punch; rows, ears, fingers.
+
+The operator stands to the lower left, the bed runs to the lower right. Tools are cut off above and below the part.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from flangewise import drawing as draw
+from flangewise.geometry import Facet, Frame, Outline, Point, shift, turn_about_along, vee_of_die
+from flangewise.panel_order import PanelStep
+from flangewise.pattern import PanelBlank, bar_facets, part_facets
+from flangewise.punch_die import Placed
+from flangewise.setup import SetupStep
+from flangewise.sheet.space_picture import in_space
+from flangewise.sheet.wording import Wording
+from flangewise.shop import Machine
+
+PUNCH_MM, DIE_MM = 75.0, 40.0
+"""So much of the punch is drawn above its nose, and of the die below its top."""
+BEYOND_MM = 15.0
+"""A die row that reaches further beyond part and punch is cut off there."""
+LIFTED_MM = 35.0
+"""How high the punch is drawn over the sheet before the hit."""
+BENT_EYE = draw.Eye(around_deg=35.0, above_deg=52.0)
+"""Bent by 90 degrees the wing in front would stand edge-on before the isometric eye: it is looked at from higher up."""
+CHORD_MM = 0.4
+WORD_MM = 2.8
+FAR_MM = 1e4
+
+
+def hit_picture(
+    blank: PanelBlank,
+    keyed: SetupStep,
+    step: PanelStep,
+    machine: Machine,
+    wording: Wording,
+    *,
+    bent: bool,
+    width_mm: float,
+    height_mm: float,
+) -> draw.Drawing:
+    """One hit in a room of that size: before it, the sheet at the stops; or `bent`, at the bottom of the stroke."""
+    facets = _part(blank, step, bent=bent)
+    along_mm = [float(each) for facet in facets for each in facet.corners_mm[:, 0]]
+    shown_mm = min(*along_mm, step.punch.from_mm) - BEYOND_MM, max(*along_mm, step.punch.to_mm) + BEYOND_MM
+    nose_mm = _nose_mm(blank, step) if bent else blank.thickness_mm + LIFTED_MM
+    bodies = [draw.Body(facets), *_rows(step, nose_mm, shown_mm)]
+    if not bent:
+        bodies += _fingers(keyed, machine)
+    word = "alt.hit-bent" if bent else "alt.hit"
+    described = wording.word(word, step=str(keyed.step))
+    eye = BENT_EYE if bent else draw.ISOMETRIC
+    drawing = in_space(bodies, width_mm=width_mm, height_mm=height_mm - 2 * WORD_MM, described=described, eye=eye)
+    words = (
+        draw.Text((1.0, height_mm - 1.0), wording.word("operator"), WORD_MM, True),
+        draw.Text((width_mm - 1.0, height_mm - 1.0), wording.word("picture.bed-right"), WORD_MM, True, "end"),
+    )
+    return draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+
+
+def _part(blank: PanelBlank, step: PanelStep, *, bent: bool) -> Sequence[Facet]:
+    """The part as it is folded and stands: its parent face level on the die, or tilted by half the turn."""
+    flat = stand_of(step, blank.thickness_mm)
+    root = step.operation.parents[0]
+    if not bent:
+        return part_facets(blank, done=step.done, root=root, stand=flat)
+    zone = step.operation.zones[0]
+    half = math.radians(zone.turn_deg) / 2
+    middle_mm = zone.inside_radius_mm + blank.thickness_mm / 2
+    out_mm = middle_mm * math.sin(half) - zone.allowance.allowance_mm / 2 * math.cos(half)
+    up_mm = _centre_mm(blank, step) - middle_mm * math.cos(half) - zone.allowance.allowance_mm / 2 * math.sin(half)
+    sign = 1.0 if step.parent_behind else -1.0
+    # The wing turns about the bend line at the sheet's middle, then stands where its arc ends.
+    tilted = turn_about_along(sign * math.degrees(half)).after(shift(0.0, 0.0, -blank.thickness_mm / 2).after(flat))
+    stand = shift(0.0, sign * out_mm, up_mm).after(tilted)
+    return part_facets(blank, done=step.done | set(step.operation.bends), root=root, stand=stand)
+
+
+def stand_of(step: PanelStep, thickness_mm: float) -> Frame:
+    """From the blank to the bed with the sheet flat on the die: x to the right from the line's left end, y to the
+    back, z up."""
+    operation = step.operation
+    (dx, dy), up = operation.along, 1.0 if step.marked_up else -1.0
+    back = -1.0 if step.parent_behind else 1.0
+    x_way, y_way = (up * back * dx, up * back * dy), (-back * dy, back * dx)
+    ends = [end for zone in operation.zones for end in zone.line_mm]
+    left_mm = min(x * x_way[0] + y * x_way[1] for x, y in ends)
+    on_mm = ends[0][0] * y_way[0] + ends[0][1] * y_way[1]
+    rotation = ((*x_way, 0.0), (*y_way, 0.0), (0.0, 0.0, up))
+    return Frame(rotation, (-left_mm, -on_mm, thickness_mm / 2))
+
+
+def _centre_mm(blank: PanelBlank, step: PanelStep) -> float:
+    """How high the centre of the bend's arc stands above the die's top: its outer face is tangent to the shoulders.
+
+    (r + t + rd - (V/2) sin h) / cos h - rd with h half the turn (plane geometry).
+    """
+    zone, die = step.operation.zones[0], step.mounting.pair.tools.die
+    half = math.radians(zone.turn_deg) / 2
+    reach_mm = zone.inside_radius_mm + blank.thickness_mm
+    vee = vee_of_die(die.outline_mm) if die is not None and die.kind == "vee" else None
+    if vee is None:
+        return reach_mm
+    shoulder_mm = vee.shoulder_radius_mm
+    return (reach_mm + shoulder_mm - vee.opening_mm / 2 * math.sin(half)) / math.cos(half) - shoulder_mm
+
+
+def _nose_mm(blank: PanelBlank, step: PanelStep) -> float:
+    """How high the punch nose stands at the bottom of the stroke."""
+    return _centre_mm(blank, step) - step.operation.zones[0].inside_radius_mm
+
+
+def _rows(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]) -> Iterator[draw.Body]:
+    """The punch and the die, segment by segment; over the reach of an ear only its foot stands."""
+    tools = step.mounting.pair.tools
+    if tools.punch is not None:
+        outline = tools.punch.outline_mm.turned() if step.mounting.turned else tools.punch.outline_mm
+        foot_mm = tools.punch.ear_foot_mm
+        for from_mm, to_mm, is_foot in _stretches(step.punch):
+            high_mm = foot_mm if is_foot and foot_mm is not None else PUNCH_MM
+            yield _bar(_cut(outline, -FAR_MM, high_mm), from_mm, to_mm, nose_mm, "grey")
+    if tools.die is not None:
+        for from_mm, to_mm, _ in _stretches(step.die):
+            low_mm, high_mm = max(from_mm, shown_mm[0]), min(to_mm, shown_mm[1])
+            if low_mm < high_mm:
+                yield _bar(_cut(tools.die.outline_mm, -DIE_MM, FAR_MM), low_mm, high_mm, 0.0, "pale")
+
+
+def _stretches(placed: Placed) -> Iterator[tuple[float, float, bool]]:
+    """From where to where each segment stands, an ear in two: its foot alone at its outer end."""
+    at_mm, row = placed.from_mm, placed.row
+    for segment in row.segments:
+        end_mm = at_mm + segment.length_mm
+        reach_mm = min(row.ear_reach_mm, segment.length_mm)
+        if segment.ear == "left" and reach_mm:
+            yield at_mm, at_mm + reach_mm, True
+            yield at_mm + reach_mm, end_mm, False
+        elif segment.ear == "right" and reach_mm:
+            yield at_mm, end_mm - reach_mm, False
+            yield end_mm - reach_mm, end_mm, True
+        else:
+            yield at_mm, end_mm, False
+        at_mm = end_mm
+
+
+def _cut(outline: Outline, low_mm: float, high_mm: float) -> tuple[Point, ...]:
+    """An outline between two heights."""
+    points = [(float(across), float(up)) for across, up in outline.drawn_mm(CHORD_MM)]
+    return draw.cut_to(points, draw.Box(-FAR_MM, low_mm, FAR_MM, high_mm))
+
+
+def _bar(outline: Sequence[Point], from_mm: float, to_mm: float, up_mm: float, fill: draw.Fill) -> draw.Body:
+    """An outline (toward the operator, up) along the bed."""
+    ring = [(-across, up + up_mm) for across, up in reversed(outline)]
+    return draw.Body(bar_facets(ring, from_mm, to_mm), fill)
+
+
+def _fingers(keyed: SetupStep, machine: Machine) -> Iterator[draw.Body]:
+    """The fingers of the backgauge where they stand."""
+    stops, half_mm = keyed.stops, machine.finger_width_mm / 2
+    if stops.x_mm is None or stops.r_mm is None:
+        return
+    drawn = machine.finger_outline_mm.drawn_mm(CHORD_MM)
+    outline = [(float(across) - stops.x_mm, float(up) + stops.r_mm) for across, up in drawn]
+    for z_mm in stops.z_mm:
+        at_mm = z_mm - keyed.part_from_mm
+        yield _bar(outline, at_mm - half_mm, at_mm + half_mm, 0.0, "pale")
