@@ -140,10 +140,12 @@ class Region:
     def _meets_exactly(self, lines: Geometries) -> NDArray[np.bool_]:
         met = np.zeros(len(lines), dtype=bool)
         rows, pieces = self._around_tree.query(lines, predicate="dwithin", distance=self.grow_mm + MARGIN_MM)
-        for sweep in np.unique(self._owners[pieces]):
-            open_rows = np.unique(rows[self._owners[pieces] == sweep])
-            open_rows = open_rows[~met[open_rows]]
-            met[open_rows] = _within(self._tree(int(sweep)), lines[open_rows], self.grow_mm)
+        for sweep in range(len(self.sweeps)):
+            near = np.zeros(len(lines), dtype=bool)
+            near[rows[self._owners[pieces] == sweep]] = True
+            open_rows = np.flatnonzero(near & ~met)
+            if len(open_rows):
+                met[open_rows] = _within(self._tree(sweep), lines[open_rows], self.grow_mm)
         return met
 
     def struck(self, points_mm: Points) -> tuple[tuple[str, float], ...]:

@@ -70,7 +70,7 @@ class Swung(Sweep):
         coarse = np.ceil(np.sqrt(2) ** np.ceil(2 * np.log2(steps))).astype(int)
         start = shapely.make_valid(shapely.Polygon(self._seen(self._outline_mm, np.zeros(1))[0]))
         found = [np.array([start], dtype=object)]
-        for count in np.unique(coarse):
+        for count in sorted(set(coarse.tolist())):
             halves = np.linspace(0.0, self._stroke.half_turn_deg, count + 1)
             found.append(_edge_hulls(self._seen(self._outline_mm, halves), coarse == count))
         pieces = np.concatenate(found)
@@ -83,7 +83,7 @@ class Swung(Sweep):
         corners = triangles_mm(outline_of(self._outline_mm))
         steps = np.maximum(2, 2 * np.ceil(self._steps(corners, COARSE_MM).max(axis=1) / 2)).astype(int)
         found = []
-        for count in np.unique(steps):
+        for count in sorted(set(steps.tolist())):
             halves = np.linspace(0.0, self._stroke.half_turn_deg, count + 1)
             seen = self._seen(corners[steps == count].reshape(-1, 2), halves).reshape(count + 1, -1, 3, 2)
             found.append(np.concatenate([seen[:-1], seen[1:]], axis=2).reshape(-1, 6, 2))

@@ -33,6 +33,9 @@ COMMANDS = {
 # Arrays as small as ours need no threads, and no plugin takes part in checking tables; both are slow to get ready.
 QUICK_START = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "true"}
 
+# So many records are made between two looks for such as hold each other: all but few are kept to the end.
+NEW_RECORDS = 50_000
+
 UNUSABLE_STATUS = 2
 INTERRUPTED_STATUS = 130
 
@@ -108,6 +111,7 @@ def main(args: list[str] | None = None) -> NoReturn:
     """Run the command line and leave with its exit status; no traceback ever reaches the user."""
     for name, value in QUICK_START.items():
         os.environ.setdefault(name, value)
+    gc.set_threshold(NEW_RECORDS, 10, 10)
     status = run(args)
     gc.freeze()  # all of it goes with the process, and need not be gone through once more to be freed one by one
     sys.exit(status)

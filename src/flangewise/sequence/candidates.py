@@ -82,14 +82,15 @@ class Presentation:
 
     def only(self, options: Collection[int]) -> "Presentation":
         """The same with some of the choices of tools."""
-        rows = np.flatnonzero(np.isin(self.options, list(options)))
+        wanted = set(options)
+        rows = [row for row, number in enumerate(self.options.tolist()) if number in wanted]
         if len(rows) == len(self.options):
             return self
         return replace(
             self,
             options=self.options[rows],
             own_s=self.own_s[rows],
-            strokes=self.strokes.only(rows),
+            strokes=self.strokes.only(np.array(rows, dtype=np.int64)),
             edges_mm=(self.edges_mm[0][rows], self.edges_mm[1][rows]),
             bare=self.bare[rows],
             half_turns_deg=self.half_turns_deg[rows],

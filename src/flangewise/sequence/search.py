@@ -14,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from flangewise.sequence.arrays import Bools, Floats, Ints
+from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.feasibility import MOST_WHOLE, FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
@@ -204,7 +204,7 @@ class Search:
         return found, moved
 
     def _joined(self, found: _Found) -> Layer:
-        sets = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found.sets]))
+        sets = distinct(np.concatenate([np.zeros(0, dtype=np.int64), *found.sets]))
         finish = np.full((len(sets), POSES, self.stations.count), np.inf)
         for before, part in zip(found.sets, found.finish, strict=True):
             at = np.searchsorted(sets, before)

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.arrays import Floats, Ints, distinct
 from flangewise.shop import Machine
 
 # One number, or a column of them for many choices of tools at once.
@@ -162,7 +162,7 @@ class Strokes:
 
     def gripper_reaches_mm(self) -> Floats:
         """The lengths in front below which room for the gripper is added, each once."""
-        return np.unique(np.concatenate([np.ravel(hit.gripper_reach_mm) for _, hit in self._hits]))
+        return distinct(np.concatenate([np.ravel(hit.gripper_reach_mm) for _, hit in self._hits]))
 
 
 def strokes_of(choices: Sequence[Sequence[HitTime | None]]) -> Strokes:
