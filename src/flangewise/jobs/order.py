@@ -30,7 +30,7 @@ from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
-from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, cheapest_of_each, solve
+from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, cheapest_of_each, shapes_of, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
@@ -225,7 +225,8 @@ def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:
     own = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
     problem = problem_of(own, offered)
     problem = problem if below_s == math.inf else replace(problem, tell_blockers=False)
-    ordered = as_they_stand(own, Ordered(problem, solve(problem, below_s=below_s), offered), below_s=below_s)
+    found = Ordered(problem, solve(problem, shapes := shapes_of(problem), below_s=below_s), offered, shapes)
+    ordered = as_they_stand(own, found, below_s=below_s)
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 
 

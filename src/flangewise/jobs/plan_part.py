@@ -38,8 +38,10 @@ def planned(job: Job) -> Job:
         return _told(job, *job.findings, *lacking)
     job = find_order(job)
     assert job.ordered is not None
+    ordered = replace(job.ordered, shapes=None)
+    job = replace(job, ordered=ordered)
     if not job.solution.feasible:
-        return _told(job, *order_findings(job.ordered))
+        return _told(job, *order_findings(ordered))
     return _set_up(_held(job))
 
 

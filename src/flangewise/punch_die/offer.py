@@ -234,9 +234,7 @@ def _judged_alone(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[Punch
     return judge(vee_pairs(tooling, wish, stock), wish, stock, tooling=tooling)
 
 
-def _with_legs(
-    alone: tuple[PunchDie, ...], wish: BendWish, stock: Stock, tooling: Tooling
-) -> tuple[PunchDie, ...]:
+def _with_legs(alone: tuple[PunchDie, ...], wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The same with those judged anew for which a leg is short."""
     if not any(any(leg_findings(made, wish)) for made in alone):
         return alone

@@ -11,6 +11,9 @@ from flangewise.sequence.moves import EDGE, FLANGE, pose_number
 from flangewise.sequence.seconds import Strokes
 from flangewise.sequence.solution import Blocker
 
+# An operation, the marked face up or not, and the end behind.
+Pose = tuple[int, bool, int]
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -71,7 +74,7 @@ class Presentation:
     moved_mm: Floats
 
     @property
-    def pose(self) -> tuple[int, bool, int]:
+    def pose(self) -> Pose:
         """Operation, face up and end behind."""
         return self.operation, self.marked_up, self.behind
 

@@ -239,6 +239,11 @@ class StepPrices:
         """How far it reaches out in front of the die's centre plane then."""
         return float(self._fronts_mm(self.presented(way), np.array([done]))[0])
 
+    def opens_with_margin(self, way: Candidate, done: int, least_mm: float) -> bool:
+        """Whether machine and tools open as far as is wanted over the least opening at every hit of a step."""
+        front_mm = self.front_mm(way, done)
+        return all(hit.time is not None and hit.time.has_in_hand(least_mm, front_mm) for hit in self.option(way).hits)
+
     def _reaches_mm(self, made: Presentation, sets: Ints) -> Floats:
         front, behind = self.wings(made)
         reach: Floats = np.maximum(front.ends_of(sets)[:, WingTree.REACH], behind.ends_of(sets)[:, WingTree.REACH])
