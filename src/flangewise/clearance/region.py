@@ -61,14 +61,19 @@ class Region:
     pass, plus the bulge bound. Not to be shared between threads.
     """
 
-    def __init__(self, sweeps: Sequence[Sweep], grow_mm: float) -> None:
+    def __init__(self, sweeps: Iterable[Sweep], grow_mm: float) -> None:
         """A region of what bodies sweep and the distance to keep from it; nothing is drawn before it is asked."""
-        self.sweeps = tuple(sweeps)
+        self._given = sweeps
         self.grow_mm = grow_mm
         self._asked = 0
         self._by_name: dict[str, shapely.Geometry] = {}
         self._trees: dict[int, shapely.STRtree] = {}
         self._shrunk: dict[tuple[float, float], Shrunk] = {}
+
+    @cached_property
+    def sweeps(self) -> tuple[Sweep, ...]:
+        """What each body sweeps."""
+        return tuple(self._given)
 
     @cached_property
     def pieces(self) -> Geometries:

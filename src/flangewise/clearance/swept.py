@@ -171,5 +171,5 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
     deep = abs(float(stroke.depth_mm(stroke.half_turn_deg)))
     far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm + deep
     far = REACH_STEP_MM * math.ceil(far / REACH_STEP_MM)
-    sweeps = [Swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far)]
+    sweeps = (Swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far))
     return Region(sweeps, grow_mm(stroke.thickness_mm))

@@ -73,10 +73,16 @@ class FeasibilityTable(StepPrices):
         return struck
 
     def shut(self, made: Presentation, sets: Ints) -> Bools:
-        """For each set of operations done before: does a wing meet a tool with every one of the choices of tools."""
-        struck = self._surely_shut(made, sets)
-        left = np.flatnonzero(~struck)
-        for row in np.argsort(made.own_s[:, 0], kind="stable"):
+        """For each set of operations done before: does a wing meet a tool with every one of the choices of tools.
+
+        Most that is free is so with the first of them; of the rest most is settled by what all have in common.
+        """
+        struck, left = np.zeros(len(sets), dtype=bool), np.arange(len(sets))
+        for nth, row in enumerate(np.argsort(made.own_s[:, 0], kind="stable")):
+            if nth == 1 and len(left):
+                surely = self._surely_shut(made, sets[left])
+                struck[left[surely]] = True
+                left = left[~surely]
             if not len(left):
                 break
             left = left[self.strikes(made.candidate(int(row)), sets[left])]

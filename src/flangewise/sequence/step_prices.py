@@ -28,6 +28,9 @@ from flangewise.sequence.regions import offset_fits, side_up
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
+# Of so few sets it is not looked which are alike.
+FEW_SETS = 8
+
 
 class StepPrices:
     """Prices of candidates by set, as if no tool were in the way; not to be shared between threads."""
@@ -181,6 +184,8 @@ class StepPrices:
         """
         if not made.strokes.groups:
             return np.zeros((len(made.options), len(sets)))
+        if len(sets) <= FEW_SETS:
+            return self._opened_s(made, sets) + self._bent_s(made, sets)
         in_front, behind = self._slack_mm(made, sets)
         beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self._fronts_mm(made, sets), side="right")
         first, alike = _alike(self.wings(made)[1].leaves(sets), in_front, beside)
