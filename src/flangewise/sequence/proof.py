@@ -145,6 +145,8 @@ class _AllTools:
         found = self._within(best, cost)
         if first is not None and found.plan is None and first.plan is not None:
             found = replace(first, bound=found.bound)
+        if best == self._every:
+            return found
         if found.plan is not None and self._any_plan:
             return replace(found, bound=0.0)
         # With a plan at hand few sets can still be part of a cheaper one.
