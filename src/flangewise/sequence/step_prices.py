@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.arrays import Floats, Ints, alike_in
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
@@ -164,7 +164,7 @@ class StepPrices:
         rule = self.problem.hold
         if rule is not None:
             # Dies whose blocks begin and end alike hold alike.
-            rows, alike = _alike(*(each[:, 0] for each in (*made.edges_mm, made.moved_mm)))
+            rows, alike = alike_in(*(each[:, 0] for each in (*made.edges_mm, made.moved_mm)))
             some = made if len(rows) == len(alike) else made.only(made.options[rows])
             seconds = seconds + weights_s(rule, self._lying(some, sets, rule))[alike]
         return seconds
@@ -188,9 +188,9 @@ class StepPrices:
             return self._opened_s(made, sets) + self._bent_s(made, sets)
         in_front, behind = self._slack_mm(made, sets)
         beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self._fronts_mm(made, sets), side="right")
-        first, alike = _alike(self.wings(made)[1].leaves(sets), in_front, beside)
+        first, alike = alike_in(self.wings(made)[1].leaves(sets), in_front, beside)
         opened = self._opened_s(made, sets[first])[:, alike]
-        first, alike = _alike(self._reaches_mm(made, sets), in_front + behind)
+        first, alike = alike_in(self._reaches_mm(made, sets), in_front + behind)
         seconds: Floats = opened + self._bent_s(made, sets[first])[:, alike]
         return seconds
 
@@ -336,16 +336,3 @@ class StepPrices:
 def _corner_mm(beyond: Sequence[Slack]) -> float:
     """How far the corner that lies outermost may be off: one of them."""
     return max((each.corner_mm for each in beyond), default=0.0)
-
-
-def _alike(*each: Floats | Ints) -> tuple[Ints, Ints]:
-    """Of columns that are alike in all numbers, the first of each kind as they come, and of which kind each is."""
-    code = np.zeros(len(each[0]), dtype=np.int64)
-    for numbers in each:
-        values, which = np.unique(numbers, return_inverse=True)
-        code = code * len(values) + which
-    _, first, kind = np.unique(code, return_index=True, return_inverse=True)
-    ranked = np.argsort(first)
-    place = np.empty_like(ranked)
-    place[ranked] = np.arange(len(ranked))
-    return first[ranked], place[kind]
