@@ -3,6 +3,7 @@
 import itertools
 import math
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,14 +13,14 @@ from flangewise.clearance import folding
 from flangewise.jobs.blanks import alone, blanks_of, halves, of_box, on_all_blanks
 from flangewise.jobs.job import Job
 from flangewise.jobs.order import BOUNDED, _Boxes, _ordered
-from flangewise.jobs.plan_part import blanked_on
+from flangewise.jobs.plan_part import blanked_on, planned
 from flangewise.jobs.problem import problem_of
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
-from flangewise.sequence import LeastWeight, SectionProblem
+from flangewise.sequence import LeastWeight, SectionProblem, shapes_of, solve
 from flangewise.sequence.feasibility import MANY_OPTIONS, FeasibilityTable, sets_without
 from flangewise.sequence.least_weight import first_bend_up
-from flangewise.sequence.opening import least_opening_mm, opening_at, pulls_straight
+from flangewise.sequence.opening import least_opening_mm, opening_at, pulls_straight, straight_opening
 from flangewise.sequence.placing import wing_paths
 from flangewise.sequence.regions import Shapes, stroke_of
 from flangewise.shop import load_shop
@@ -79,8 +80,10 @@ def test_a_plain_way_out_needs_no_more_than_the_straight_pull(seed: int) -> None
         for way, done in itertools.product(candidates, sets_without(index, len(problem.operations)).tolist()):
             pulled_mm = table.straight_pull_mm(way, done)
             if pulls_straight(problem, way, done, shapes=shapes, straight_pull_mm=pulled_mm):
+                told = straight_opening(problem, way, done, shapes=shapes, straight_pull_mm=pulled_mm)
+                assert least_opening_mm(told, pulled_mm) == pulled_mm
                 opening = opening_at(problem, way, done, shapes=shapes, likely_mm=pulled_mm)
-                assert opening.lift_mm is not None
+                assert opening.lift_mm is not None and opening.reason == told.reason
                 assert least_opening_mm(opening, pulled_mm) == pulled_mm
                 plain += 1
     assert plain
@@ -128,3 +131,43 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int) -> None:
     for _, found in alone(everything, by_blank):
         names = [{one.name for one in alike} for (alike,) in of_box(by_blank, found)]
         assert set.intersection(*names)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_tables_kept_of_a_problem_like_it_give_what_its_own_give(seed: int) -> None:
+    """Other prices of changes, and other datums preferred, asked in turn with what the first has left."""
+    problem = on_one_blank(laid_out(seed))
+    costs = problem.costs
+    wished = tuple(("start",) for _ in problem.operations)
+    like = [
+        problem,
+        replace(problem, costs=replace(costs, station_change=0.5, tool_change=0.0, base=costs.base + 20)),
+        replace(problem, preferred=wished),
+        replace(problem, preferred=tuple(("flange", "end") for _ in problem.operations)),
+        problem,
+    ]
+    shapes = shapes_of(problem)
+
+    def told(each: SectionProblem, kept: Shapes | None) -> tuple[object, ...]:
+        found, least = solve(each, kept), LeastWeight(each, kept)
+        return found.feasible, found.proven_least, round(found.weight, 6), least.of(), least.of(bodies=True)
+
+    assert [told(each, shapes) for each in like] == [told(each, None) for each in like]
+
+
+@pytest.mark.parametrize("seed", (*SEEDS, 3, 8))
+def test_a_plan_is_found_below_more_than_it_weighs_and_no_other_below_less(seed: int) -> None:
+    """What a machine is asked once another has a plan: the same least, or the proof that none weighs less."""
+    job = laid_out(seed)
+    free = planned(job)
+    if free.feasible is not True:
+        assert planned(job, below_s=1000.0).feasible is not True
+        return
+    above, below = (planned(job, below_s=free.solution.weight + more) for more in (0.5, -0.5))
+    if free.solution.proven_least:
+        assert above.feasible and above.solution.weight == pytest.approx(free.solution.weight)
+        # What tools cost as they stand comes on top: a plan may be found that is none too light after all.
+        assert below.feasible is not False and below.solution.weight >= free.solution.weight - 1e-6
+        assert below.solution.open_bound == pytest.approx(free.solution.weight - 0.5)
+    else:
+        assert above.solution.weight <= free.solution.weight + 0.5

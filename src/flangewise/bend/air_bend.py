@@ -246,7 +246,10 @@ def strokes(
 
 
 def _strokes(questions: Sequence[tuple[BendSetup, Swift, float, Learned, int]]) -> list[StrokePoints]:
-    turns = [np.unique(np.linspace(min(FIRST_TURN_DEG, to), to, points)) for _, _, to, _, points in questions]
+    turns = [
+        np.linspace(min(FIRST_TURN_DEG, to), to, points if to > FIRST_TURN_DEG else 1)
+        for _, _, to, _, points in questions
+    ]
     each = [question for question, along in zip(questions, turns, strict=True) for _ in along]
     setups, swifts, taught = [one for one, *_ in each], [one for _, one, *_ in each], [one for *_, one, _ in each]
     found = bends_of(BendBatch.of(setups, swifts, taught), "loaded", np.concatenate(turns))

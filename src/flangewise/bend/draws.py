@@ -55,7 +55,7 @@ class _Draws:
     turn_deg: float
     depth_mm: float
     spreads: Spreads
-    rng: np.random.Generator
+    rng: "np.random.Generator"
 
 
 @dataclass(frozen=True)

@@ -185,7 +185,7 @@ def _reaction(energy: FloatArray, reach: FloatArray, rows: Rows) -> FloatArray:
 
 @cache
 def _column(points: int, dimensions: int) -> tuple[FloatArray, FloatArray]:
-    nodes, weights = np.polynomial.legendre.leggauss(points)
+    nodes, weights = _gauss(points)
     shape = (points, *(1,) * dimensions)
     return ((nodes + 1) / 2).reshape(shape), (weights / 2).reshape(shape)
 
@@ -230,11 +230,30 @@ def _running(steps: FloatArray) -> FloatArray:
 @cache
 def _up_to_nodes(points: int) -> FloatArray:
     """Matrix from Gauss weighted values to the integral up to each node: exact for the polynomial through them."""
-    nodes = np.polynomial.legendre.leggauss(points)[0]
+    nodes, _ = _gauss(points)
     degrees = np.arange(points)
-    values = np.polynomial.legendre.legvander(nodes, points)
+    values = _legendre(nodes, points)
     integral = np.empty((points, points))
     integral[:, 0] = nodes + 1
     integral[:, 1:] = (values[:, 2:] - values[:, :-2]) / (2 * degrees[1:] + 1)
     scale = (2 * degrees + 1) / 2
     return np.asarray((integral * scale) @ values[:, :points].T)
+
+
+def _gauss(points: int) -> tuple[FloatArray, FloatArray]:
+    """Nodes and weights on -1 to 1: zeros of the Legendre polynomial, as eigenvalues of its recurrence (Golub, Welsch).
+
+    numpy's own come with all its polynomials, which are slow to load.
+    """
+    order = np.arange(1, points)
+    beside = order / np.sqrt(4.0 * order**2 - 1)
+    nodes = np.linalg.eigvalsh(np.diag(beside, 1) + np.diag(beside, -1))
+    return nodes, 2 * (1 - nodes**2) / (points * _legendre(nodes, points)[:, points - 1]) ** 2
+
+
+def _legendre(at: FloatArray, degree: int) -> FloatArray:
+    """Legendre polynomials up to a degree, one a column."""
+    columns = [np.ones_like(at), at]
+    for n in range(1, degree):
+        columns.append(((2 * n + 1) * at * columns[n] - n * columns[n - 1]) / (n + 1))
+    return np.stack(columns[: degree + 1], axis=1)

@@ -63,14 +63,19 @@ class Region:
     pass, plus the bulge bound. Not to be shared between threads.
     """
 
-    def __init__(self, sweeps: Sequence[Sweep], grow_mm: float) -> None:
+    def __init__(self, sweeps: Iterable[Sweep], grow_mm: float) -> None:
         """A region of what bodies sweep and the distance to keep from it; nothing is drawn before it is asked."""
-        self.sweeps = tuple(sweeps)
+        self._given = sweeps
         self.grow_mm = grow_mm
         self._asked = 0
         self._by_name: dict[str, shapely.Geometry] = {}
         self._trees: dict[int, shapely.STRtree] = {}
         self._shrunk: dict[tuple[float, float], Shrunk] = {}
+
+    @cached_property
+    def sweeps(self) -> tuple[Sweep, ...]:
+        """What each body sweeps."""
+        return tuple(self._given)
 
     @cached_property
     def pieces(self) -> Geometries:
@@ -152,10 +157,12 @@ class Region:
     def _meets_exactly(self, lines: Geometries) -> NDArray[np.bool_]:
         met = np.zeros(len(lines), dtype=bool)
         rows, pieces = self._around_tree.query(lines, predicate="dwithin", distance=self.grow_mm + MARGIN_MM)
-        for sweep in np.unique(self._owners[pieces]):
-            open_rows = np.unique(rows[self._owners[pieces] == sweep])
-            open_rows = open_rows[~met[open_rows]]
-            met[open_rows] = _within(self._tree(int(sweep)), lines[open_rows], self.grow_mm)
+        for sweep in range(len(self.sweeps)):
+            near = np.zeros(len(lines), dtype=bool)
+            near[rows[self._owners[pieces] == sweep]] = True
+            open_rows = np.flatnonzero(near & ~met)
+            if len(open_rows):
+                met[open_rows] = _within(self._tree(sweep), lines[open_rows], self.grow_mm)
         return met
 
     def struck(self, points_mm: Points) -> tuple[tuple[str, float], ...]:

@@ -70,7 +70,7 @@ class Swung(Sweep):
         coarse = np.ceil(np.sqrt(2) ** np.ceil(2 * np.log2(steps))).astype(int)
         start = shapely.make_valid(shapely.Polygon(self._seen(self._outline_mm, np.zeros(1))[0]))
         found = [np.array([start], dtype=object)]
-        for count in np.unique(coarse):
+        for count in sorted(set(coarse.tolist())):
             halves = np.linspace(0.0, self._stroke.half_turn_deg, count + 1)
             found.append(_edge_hulls(self._seen(self._outline_mm, halves), coarse == count))
         pieces = np.concatenate(found)
@@ -83,7 +83,7 @@ class Swung(Sweep):
         corners = triangles_mm(outline_of(self._outline_mm))
         steps = np.maximum(2, 2 * np.ceil(self._steps(corners, COARSE_MM).max(axis=1) / 2)).astype(int)
         found = []
-        for count in np.unique(steps):
+        for count in sorted(set(steps.tolist())):
             halves = np.linspace(0.0, self._stroke.half_turn_deg, count + 1)
             seen = self._seen(corners[steps == count].reshape(-1, 2), halves).reshape(count + 1, -1, 3, 2)
             found.append(np.concatenate([seen[:-1], seen[1:]], axis=2).reshape(-1, 6, 2))
@@ -171,5 +171,5 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
     deep = abs(float(stroke.depth_mm(stroke.half_turn_deg)))
     far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm + deep
     far = REACH_STEP_MM * math.ceil(far / REACH_STEP_MM)
-    sweeps = [Swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far)]
+    sweeps = (Swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far))
     return Region(sweeps, grow_mm(stroke.thickness_mm))

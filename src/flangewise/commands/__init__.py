@@ -36,6 +36,8 @@ QUICK_START = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "true"}
 
 # Characters that steer a terminal or turn the direction of reading (Unicode's controls and bidirectional marks).
 _STEERING = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]|\r(?!\n)")
+# So many records are made between two looks for such as hold each other: all but few are kept to the end.
+NEW_RECORDS = 50_000
 
 UNUSABLE_STATUS = 2
 INTERRUPTED_STATUS = 130
@@ -117,6 +119,7 @@ def main(args: list[str] | None = None) -> NoReturn:
     """Run the command line and leave with its exit status; no traceback ever reaches the user."""
     for name, value in QUICK_START.items():
         os.environ.setdefault(name, value)
+    gc.set_threshold(NEW_RECORDS, 10, 10)
     status = run(args)
     gc.freeze()  # all of it goes with the process, and need not be gone through once more to be freed one by one
     sys.exit(status)

@@ -8,7 +8,6 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
-from flangewise.commands.flat_panel import PANEL_COLUMNS, give_panel
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table, write_out
 from flangewise.commands.paths import on_each_part, paths_argument
@@ -40,6 +39,9 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
     PATH is a part file, a folder of part files, or - for standard input. Lines are measured from the start edge, those
     of a panel from the near left corner of its base.
     """
+
+    # What panels need is loaded here, and not where others look up how a blank is told.
+    from flangewise.commands.flat_panel import PANEL_COLUMNS, give_panel
 
     def printer(panels: bool) -> Printer:
         return Printer(settings, fmt, (*_COLUMNS, *PANEL_COLUMNS) if panels else _COLUMNS)

@@ -15,7 +15,7 @@ FINISHED_MM = (180.0, 150.0)
 ENDING = ".svg"
 
 
-def draw_blank(blank: Blank, machine: Machine, to: Path, *, settings: Settings) -> None:
+def draw_blank(blank: Blank, machine: Machine, to: Path, settings: Settings) -> None:
     """The blank drawn to a file, or as PART.svg to a folder, there with PART.finished.svg of a panel; each whole."""
     wording = Wording(machine, units=settings.units)
     plan = blank_plan(

@@ -129,7 +129,9 @@ def _strip(pattern: FlatPattern, bend: int) -> Chain:
 
 def _slack(strips: Sequence[Chain], *, square: bool) -> Slack:
     """How far a bend's other blanks put things elsewhere than its first."""
-    flat, formed, corner = zip(*(_apart_mm(strips[0], other) for other in strips), strict=True)
+    # Bent down it is the mirror image of what it is bent up, and as far apart.
+    drawn = [each if each.turns_deg[0] > 0 else each.mirrored() for each in strips]
+    flat, formed, corner = zip(*(_apart_mm(drawn[0], other) for other in drawn), strict=True)
     return Slack(
         shape_mm=max(*flat, *formed, *corner),
         flat_mm=max(flat),

@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from flangewise.findings import Finding, refused
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import Mounting, PunchDie
-from flangewise.sequence import UNLIMITED, SectionProblem, Solution, Step, Tolerances, Watch
+from flangewise.sequence import UNLIMITED, SectionProblem, Shapes, Solution, Step, Tolerances, Watch
 from flangewise.setup import LegError, Setup, WorkCentre, tolerances_of
 from flangewise.shop import Handler, Machine, Material, Shop
 
@@ -18,11 +18,15 @@ Pairs = Mapping[int, PunchDie | None]
 
 @dataclass(frozen=True)
 class Ordered:
-    """The search's answer, with what its tool options stand for: (bend, index of the option) -> choice."""
+    """The search's answer, with what its tool options stand for: (bend, index of the option) -> choice.
+
+    `shapes`: what was found of the part between tools, as long as more is asked of it.
+    """
 
     problem: SectionProblem
     solution: Solution
     offered: Mapping[int, tuple[Mounting, ...]]
+    shapes: Shapes | None = field(default=None, repr=False, compare=False)
 
     def mounting(self, step: Step) -> Mounting:
         """The pair, and which way it is put in, that a step takes."""

@@ -88,15 +88,19 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch, *,
         if taken is not None and taken.feasible is None and watch.over():
             others.append(OtherMachine(name))
             continue
-        job = planned(job)
+        than_s = taken.weight if taken is not None and taken.feasible else math.inf
+        job = planned(job, below_s=than_s)
         if job.feasible and watch.any_plan:
             return job
+        if taken is not None and _is_no_better(job, than_s):
+            others += [OtherMachine(name, at_least_s=taken.solution.cost)] if name != taken.machine.name else []
+            continue
         better, worse = _less(taken, job)
         taken = better
         if worse is not None:
             others += [_not_taken(worse)] if worse.machine.name != better.machine.name else []
             passed = worse if worse.machine.name != name else job
-            least_s = min(least_s, math.inf if passed.feasible is False else passed.solution.lower_bound or 0.0)
+            least_s = min(least_s, _least_s(passed, than=better))
     assert taken is not None
     taken = replace(taken, others=tuple(others), watch=watch)
     if not taken.feasible or least_s >= (taken.solution.cost or 0.0) - SAME_COST:
@@ -148,6 +152,20 @@ def _passed_over(job: Job, than: Job) -> OtherMachine | None:
     if least < than.weight - SAME_COST and not job.watch.over():
         return None
     return OtherMachine(job.machine.name, at_least_s=max(least - than.solution.broken_s, 0.0))
+
+
+def _is_no_better(job: Job, than_s: float) -> bool:
+    """Whether no plan of a job without one weighs less than one at hand."""
+    return job.ordered is not None and job.feasible is None and job.solution.open_bound >= than_s - SAME_COST
+
+
+def _least_s(job: Job, *, than: Job) -> float:
+    """What a plan of a job that was passed over takes at least, beside the seconds of a better plan."""
+    if job.feasible is False:
+        return math.inf
+    if job.feasible:
+        return job.solution.lower_bound or 0.0
+    return max(job.solution.open_bound - than.solution.broken_s, 0.0)
 
 
 def _not_taken(job: Job) -> OtherMachine:

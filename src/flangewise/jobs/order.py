@@ -9,7 +9,7 @@ all that lies beyond a bend taken to be anywhere that another blank could put it
 import heapq
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
@@ -30,7 +30,7 @@ from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
-from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, cheapest_of_each, solve
+from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, cheapest_of_each, shapes_of, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
@@ -38,6 +38,8 @@ MOST_BLANKS = 24
 MOST_BOXES = 2_000
 # After so many the best blank of those in hand is searched too, for a plan to hold them against.
 FEW_BOXES = 8
+# So many of the blanks that one pair makes for all bends are looked at before many are bounded together.
+FEW_ALONE = 2
 # What is known of choices of blanks: what those they came from weigh at least, or they by themselves.
 NEW, BOUNDED = 0, 1
 # Where a blank could not be settled, so many others are searched for a plan.
@@ -63,46 +65,54 @@ def floor_weight(job: Job, than_s: float) -> float:
     return bare if bare >= than_s else max(bare, min(than_s, least.of(bodies=True, below_s=than_s)))
 
 
-def find_order(job: Job) -> Job:
+def find_order(job: Job, *, below_s: float = math.inf) -> Job:
     """A laid-out job with the least plan, its tools and their blank, or the proof that there is none, or neither.
 
-    Raises ValueError where a bend has no usable pair.
+    Only a plan that weighs less than `below_s` is looked for; where there is none it is not known whether there is one
+    at all, and that is the lower bound. Raises ValueError where a bend has no usable pair.
     """
     by_blank = blanks_of(job)
     if not all(by_blank):
         raise ValueError("a bend has no usable pair")
     only, first = all(len(each) == 1 for each in by_blank), tuple(each[0] for each in by_blank)
     own = job if only or job.watch.quick else replace(job, watch=job.watch.share(FIRST_SHARE))
-    best = _ordered(own, first, below_s=math.inf)
+    # Who only asks whether there is a plan is not told why there is none.
+    tells_why = math.isinf(below_s) and not job.watch.any_plan
+    best = _ordered(own, first, below_s=below_s, tells_why=tells_why)
     assert best.ordered is not None
     problem = replace(best.ordered.problem, limits=SearchLimits(watch=job.watch))
     best = replace(best, watch=job.watch, ordered=replace(best.ordered, problem=problem))
     enough = only or job.watch.quick or (job.watch.any_plan and best.solution.feasible)
-    return best if enough else _least_of_all(best, by_blank)
+    return best if enough else _least_of_all(best, by_blank, below_s)
 
 
-def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
+def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
     everything = on_all_blanks(first, by_blank)
     least = LeastWeight(everything)
     if first.solution.feasible is False and math.isinf(least.of(bodies=True)):
         return _as_proven(first, math.inf)
-    tried = [first] if first.solution.feasible else [first, *_alone_in_turn(first, everything, least, by_blank)]
-    best = tried[-1]
+    tried = [first]
+    if not first.solution.feasible and math.isinf(below_s):
+        tried += _alone_in_turn(first, everything, least, by_blank)
+    # Where there is none on any of them, what is in the way is told of the first.
+    best = next((each for each in reversed(tried) if each.solution.feasible), first)
     if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)
-    bare = least.of(below_s=best.weight)
-    left = still_of_use(everything, by_blank, best.weight - bare)
+    below_s = min(below_s, best.weight)
+    bare = least.of(below_s=below_s)
+    left = still_of_use(everything, by_blank, below_s - bare)
     bound, searched, over = min(each.solution.open_bound for each in tried), 0, first.watch.over
     if all(len(each) == 1 for each in left):
-        return _as_proven(best, bound)
+        return _as_proven(best, min(bound, below_s))
     if any(len(each) < len(every) for each, every in zip(left, by_blank, strict=True)):
         everything = on_all_blanks(first, left)
         least = LeastWeight(everything)
-    boxes = _Boxes(first, left, everything, least, below_s=best.weight)
+    boxes = _Boxes(first, left, everything, least, below_s=below_s)
+    boxes.passed_over(tuple(alike[0].name for alike in each.ordered.offered.values()) for each in tried if each.ordered)
     for known, box in boxes.rising(bare):
         # Where "impossible" can not be proven any more, a plan is looked for on few.
-        most = MOST_BLANKS if best.solution.feasible or math.isinf(bound) else FEW_BLANKS
+        most = MOST_BLANKS if math.isfinite(boxes.below_s) or math.isinf(bound) else FEW_BLANKS
         if box is None or searched == most or best.watch.over():
             bound = min(bound, known)
             break
@@ -110,17 +120,17 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]]) -> Job:
         bound_s = max(known - best.solution.broken_s, 0.0)
         best.watch.tell(blank=searched + 1, best_s=best.solution.cost, bound_s=bound_s)
         try:
-            other = _ordered(best, [alike for (alike,) in of_box(left, box)], below_s=best.weight)
+            other = _ordered(best, [alike for (alike,) in of_box(left, box)], below_s=boxes.below_s)
         except NoBlank:
             continue
         solution = other.solution
-        if solution.feasible and other.weight < best.weight - SAME_COST:
+        if solution.feasible and other.weight < boxes.below_s - SAME_COST:
             best, boxes.below_s = other, other.weight
             if over() or best.watch.any_plan:
                 return _not_proven(best, min(bound, known))
         if solution.feasible is not False:
             bound = min(bound, solution.least_weight or math.inf)
-    return _as_proven(best, bound)
+    return _as_proven(best, min(bound, boxes.below_s))
 
 
 class _Boxes:
@@ -141,7 +151,14 @@ class _Boxes:
         """`everything`: the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
         self._job, self._by_blank, self.below_s = job, by_blank, below_s
         self._everything, self._least = everything, least
-        self._first: Box = tuple((0,) for _ in by_blank)
+        self._told: set[Box] = {tuple((0,) for _ in by_blank)}
+
+    def passed_over(self, searched: Iterable[Sequence[str]]) -> None:
+        """Single blanks, by the name of the first pair of each bend, that were searched before."""
+        numbers = [{alike[0].name: nth for nth, alike in enumerate(each)} for each in self._by_blank]
+        for names in searched:
+            if all(name in known for name, known in zip(names, numbers, strict=True)):
+                self._told.add(tuple((known[name],) for name, known in zip(names, numbers, strict=True)))
 
     def rising(self, bare: float) -> Iterator[tuple[float, Box | None]]:
         """Single blanks with what no plan on them weighs less than, the least first; None for all that are left.
@@ -151,13 +168,20 @@ class _Boxes:
         shut, change = self._least.of(bodies=True, below_s=self.below_s), least_change_s(self._everything)
         every: Box = tuple(tuple(range(len(each))) for each in self._by_blank)
         opened = [(shut + change, BOUNDED, change, every)]
-        opened += [(max(bare + extra, shut), NEW, 0.0, box) for extra, box in alone(self._everything, self._by_blank)]
+        # A plan on the best of these is soon found; of the others many are settled together with what is about them.
+        alike = [(max(bare + extra, shut), NEW, 0.0, box) for extra, box in alone(self._everything, self._by_blank)]
+        opened, waiting = [*opened, *alike[:FEW_ALONE]], alike[FEW_ALONE:]
         heapq.heapify(opened)
-        told = {self._first}
+        told, settled = self._told, list[Box]()
         for count in itertools.count():
+            if waiting and (count == FEW_BOXES or not opened or opened[0][0] >= self.below_s - SAME_COST):
+                opened, waiting = [*opened, *waiting], []
+                heapq.heapify(opened)
             if not opened or opened[0][0] >= self.below_s - SAME_COST:
                 return
             known, state, change, box = heapq.heappop(opened)
+            if any(all(map(_holds, wide, box)) for wide in settled):
+                continue
             if self._job.watch.over() or count > MOST_BOXES:
                 yield known, None
                 return
@@ -168,7 +192,10 @@ class _Boxes:
                     yield known, one
                 if one == box:
                     continue
-            bound = self._bound(box, state, self.below_s - change) + change
+            bound = self._bound(box, state, self.below_s)
+            if bound >= self.below_s - SAME_COST:
+                settled.append(box)
+            bound += change
             if state == BOUNDED:
                 for half in halves(self._everything, self._by_blank, box):
                     heapq.heappush(opened, (max(known, bound), NEW, change, half))
@@ -190,6 +217,11 @@ class _Boxes:
         except NoBlank:
             return 0.0
         return LeastWeight(on_all_blanks(own, by_blank)).of(bodies=True, below_s=below_s)
+
+
+def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:
+    """Whether numbers are all among others."""
+    return set(narrow) <= set(wide)
 
 
 def _as_proven(best: Job, bound: float) -> Job:
@@ -218,14 +250,18 @@ def _alone_in_turn(
                 return
 
 
-def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float) -> Job:
-    """The least plan with pairs that make one blank, on it, if it weighs less than that. Raises NoBlank."""
+def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float, tells_why: bool = False) -> Job:
+    """The least plan with pairs that make one blank, on it, if it weighs less than that. Raises NoBlank.
+
+    `tells_why`: what is in the way is told where there is none.
+    """
     offered = dict(zip(job.offers, alike, strict=True))
     pairs = dict(job.pairs) | {bend: each[0].pair for bend, each in offered.items()}
     own = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
     problem = problem_of(own, offered)
-    problem = problem if below_s == math.inf else replace(problem, tell_blockers=False)
-    ordered = as_they_stand(own, Ordered(problem, solve(problem, below_s=below_s), offered), below_s=below_s)
+    problem = problem if tells_why else replace(problem, tell_blockers=False)
+    found = Ordered(problem, solve(problem, shapes := shapes_of(problem), below_s=below_s), offered, shapes)
+    ordered = as_they_stand(own, found, below_s=below_s)
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 
 
@@ -234,4 +270,5 @@ def _not_proven(job: Job, bound: float) -> Job:
     own = job.solution
     known_s = math.inf if own.lower_bound is None else own.lower_bound
     least_s = max(0.0, min(known_s, bound - own.broken_s))
-    return job.with_solution(replace(own, feasible=own.feasible or None, proven_least=False, lower_bound=least_s))
+    known = replace(own, feasible=own.feasible or None, proven_least=False, lower_bound=least_s, least_weight=bound)
+    return job.with_solution(known)

@@ -4,6 +4,7 @@ The die decides the radius and the radius the blank, so the blank is laid out wi
 again where the order takes other pairs. The loop is here, in sight, and ends after a few passes.
 """
 
+import math
 from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
@@ -31,15 +32,20 @@ from flangewise.setup import (
 from flangewise.shop import Machine, Material, Shop, thickness_tolerance_mm
 
 
-def planned(job: Job) -> Job:
-    """The part of a laid-out job worked out on its machine; what forbids it stands in the findings."""
+def planned(job: Job, *, below_s: float = math.inf) -> Job:
+    """The part of a laid-out job worked out on its machine; what forbids it stands in the findings.
+
+    Only a plan that weighs less than `below_s` is looked for.
+    """
     lacking = untooled(job)
     if job.pattern is None or lacking:
         return _told(job, *job.findings, *lacking)
-    job = find_order(job)
+    job = find_order(job, below_s=below_s)
     assert job.ordered is not None
+    ordered = replace(job.ordered, shapes=None)
+    job = replace(job, ordered=ordered)
     if not job.solution.feasible:
-        return _told(job, *order_findings(job.ordered))
+        return _told(job, *order_findings(ordered))
     return _set_up(_held(job))
 
 

@@ -58,7 +58,8 @@ def as_they_stand(job: Job, found: Ordered, *, below_s: float = math.inf) -> Ord
         known = replace(solution, cost=(solution.cost or 0.0) + more)
         if abs(more) >= SAME_COST and solution.proven_least:
             problem = replace(found.problem, tell_blockers=False)
-            known = least_priced(problem, shapes_of(problem), known, price, always_s=0.0, bound=solution)
+            shapes = found.shapes or shapes_of(problem)
+            known = least_priced(problem, shapes, known, price, always_s=0.0, bound=solution)
         solution = known
     return replace(found, solution=_with_returns(job, replace(found, solution=solution), below_s))
 
@@ -72,7 +73,8 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
     solution, problem = found.solution, returning(job, found.problem)
     if problem is None:
         return solution
-    least, below_s = LeastWeight(problem), min(below_s, solution.weight)
+    shapes = found.shapes or shapes_of(problem)
+    least, below_s = LeastWeight(problem, shapes), min(below_s, solution.weight)
     # There and back again are two shifts; those between the hits of a hem are in what it costs by itself.
     within = sum(max(len(option.hits) for option in operation.options) - 1 for operation in problem.operations)
     shifts_s = problem.costs.station_change * max(2 - within, 0)
@@ -82,7 +84,7 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
         return solution
     if solution.open_bound < below_s - SAME_COST or job.watch.over():
         return _bounded(solution, known_s)
-    bound = solve(problem, shapes := shapes_of(problem), below_s=below_s)
+    bound = solve(problem, shapes, below_s=below_s)
     if not bound.feasible or bound.cost is None:
         return solution if bound.open_bound >= below_s - SAME_COST else _bounded(solution, known_s)
     price = _price(job, found.offered, problem.costs, base_s=found.problem.costs.base)

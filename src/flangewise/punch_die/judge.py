@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 from flangewise.bend import hand_springback_deg, plane_strain_modulus_mpa, usual_opening_mm
 from flangewise.findings import Finding
@@ -19,6 +18,7 @@ from flangewise.punch_die.limits import (
     with_remedy,
 )
 from flangewise.punch_die.pair import BendWish, Ideal, Pair, PunchDie, Stock, Tooling
+from flangewise.records import altered
 from flangewise.shop import Die, Punch, named_findings
 from flangewise.words import Phrase, phrase
 
@@ -85,7 +85,9 @@ def _sharper_than_needed_deg(made: PunchDie) -> float:
 def above_the_best(offers: Iterable[PunchDie], among: Iterable[PunchDie]) -> tuple[PunchDie, ...]:
     """The offers costed over the best pair of the shop: one asked for by name costs what it would cost among all."""
     least = min((made.cost for made in among if not made.refused), default=0.0)
-    return tuple(made if made.refused else replace(made, cost=made.cost - least) for made in offers)
+    if not least:
+        return tuple(offers)
+    return tuple(made if made.refused else altered(made, cost=made.cost - least) for made in offers)
 
 
 def best_first(offers: Iterable[PunchDie]) -> tuple[PunchDie, ...]:
@@ -108,7 +110,7 @@ def with_remedies(offers: Sequence[PunchDie], among: Sequence[PunchDie]) -> tupl
     codes = {finding.code for made in offers for finding in made.findings if wants_remedy(finding)}
     remedies = {code: unknown or _remedy(code, usable) for code in codes}
     return tuple(
-        replace(made, findings=tuple(_told(finding, remedies) for finding in made.findings)) if made.findings else made
+        altered(made, findings=tuple(_told(finding, remedies) for finding in made.findings)) if made.findings else made
         for made in offers
     )
 
@@ -154,8 +156,8 @@ def judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, t
     if made is None:
         return _barred(pair, refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg))
     loads = (*load_findings(made, wish, tooling=tooling), *length_findings(made, wish, tooling=tooling))
-    told = replace(made, findings=(*limit_findings(made, wish, stock, tooling=tooling), *loads, *named(pair)))
-    return replace(told, cost=cost_of(told, wish, stock))
+    told = altered(made, findings=(*limit_findings(made, wish, stock, tooling=tooling), *loads, *named(pair)))
+    return altered(told, cost=cost_of(told, wish, stock))
 
 
 def named(pair: Pair) -> tuple[Finding, ...]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from flangewise.findings import Finding, refuse
 from flangewise.punch_die.pair import BendWish, PunchDie, Tooling
-from flangewise.shop import Segment
+from flangewise.shop import Die, Punch
 
 if TYPE_CHECKING:
     from flangewise.punch_die.stations import SegmentUse
@@ -29,7 +29,7 @@ def length_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iter
         return
     force = made.limit_force_kn_per_m or 0.0
     for body, tool in (("punch", tools.punch), ("die", tools.die)):
-        segments = _cover(tuple(tool.segments), length_mm, machine.bed_length_mm, tooling.end_short_mm)
+        segments = _cover(tool, length_mm, machine.bed_length_mm, tooling.end_short_mm)
         load = tool.ear_load_kn_per_m
         if not segments:
             yield refuse(f"{body}-too-short", wish.where, tool=tool.name, length_mm=length_mm)
@@ -42,8 +42,8 @@ def length_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iter
 
 
 @lru_cache(maxsize=256)
-def _cover(segments: tuple[Segment, ...], least_mm: float, most_mm: float, short_mm: float) -> tuple[SegmentUse, ...]:
+def _cover(tool: Punch | Die, least_mm: float, most_mm: float, short_mm: float) -> tuple[SegmentUse, ...]:
     # Loaded here: a single bend without a length puts no tools on a bed.
     from flangewise.punch_die.stations import cover
 
-    return cover(segments, least_mm, most_mm=most_mm, short_mm=short_mm)
+    return cover(tool.segments, least_mm, most_mm=most_mm, short_mm=short_mm)

@@ -8,10 +8,10 @@ distance between the side frames (common practice). Off centre the drives share 
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from flangewise.findings import Finding, caution, note, refuse
 from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
+from flangewise.records import altered
 from flangewise.shop import Machine, Material, table_radius_mm
 from flangewise.words import Phrase, Value, phrase
 
@@ -50,7 +50,7 @@ def wants_remedy(finding: Finding) -> bool:
 def with_remedy(finding: Finding, remedy: Phrase | str) -> Finding:
     """The finding with its remedy filled in; an empty one leaves the sentence bare."""
     values = dict(finding.phrase.values) | {REMEDY: remedy}
-    return replace(finding, phrase=phrase(finding.phrase.code, **values))
+    return altered(finding, phrase=phrase(finding.phrase.code, **values))
 
 
 def may_crack(findings: Iterable[Finding], material: Material, thickness_mm: float) -> bool:

@@ -216,17 +216,32 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
     return offers if wish.where is None else tuple(made.at(wish.where) for made in offers)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=16)
 def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The offers for any bend that asks for the same: of the legs beside it, the shorter one is judged."""
     if wish.kind == "hem":
         return hem_offers(wish, stock, tooling=tooling)
     if wish.kind == "offset":
         return offset_offers(wish, stock, tooling=tooling)
-    pairs = vee_pairs(tooling, wish, stock)
-    judged = judge(pairs, wish, stock, tooling=tooling)
+    judged = _with_legs(_judged_alone(replace(wish, legs_mm=(None, None)), stock, tooling), wish, stock, tooling)
     pinned = above_the_best((made for made in judged if is_pinned(made, wish)), judged)
     return with_remedies(pinned, judged)
+
+
+@lru_cache(maxsize=64)
+def _judged_alone(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """The pairs judged for a bend whose legs are long enough for all of them: the same for many parts."""
+    return judge(vee_pairs(tooling, wish, stock), wish, stock, tooling=tooling)
+
+
+def _with_legs(alone: tuple[PunchDie, ...], wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """The same with those judged anew for which a leg is short."""
+    if not any(any(leg_findings(made, wish)) for made in alone):
+        return alone
+    return best_first(
+        judged(made.tools, made, wish, stock, tooling=tooling) if any(leg_findings(made, wish)) else made
+        for made in alone
+    )
 
 
 def usable(offers: Iterable[PunchDie]) -> tuple[PunchDie, ...]:

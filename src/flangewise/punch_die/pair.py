@@ -1,7 +1,7 @@
 """What a bend asks of its tools, the tools there are to choose from, and one punch on one die, judged for one bend."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Literal
 
@@ -9,6 +9,7 @@ from flangewise.bend import AirBend, BendSetup, Learned, Swift
 from flangewise.findings import Finding, place, refused
 from flangewise.geometry import Outline
 from flangewise.part import WantedBend
+from flangewise.records import altered
 from flangewise.shop import Die, Grain, Machine, Material, Punch, Segment, Shop
 from flangewise.words import Phrase
 
@@ -188,8 +189,8 @@ class PunchDie:
         """The same offer for a bend in its place: its findings are told there, but those of the tools themselves."""
         if not self.findings and self.then is None:
             return self
-        findings = tuple(each if each.where is not None else replace(each, where=where) for each in self.findings)
-        return replace(self, findings=findings, then=None if self.then is None else self.then.at(where))
+        findings = tuple(each if each.where is not None else altered(each, where=where) for each in self.findings)
+        return altered(self, findings=findings, then=None if self.then is None else self.then.at(where))
 
     @property
     def has_two_ways(self) -> bool:

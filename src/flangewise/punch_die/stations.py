@@ -11,6 +11,8 @@ first, then the fewest ears (they are kept for boxes), and on the bed the longes
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
 
 from flangewise.punch_die.limits import off_centre_force_kn
 from flangewise.punch_die.pair import Mounting, PunchDie
@@ -21,6 +23,14 @@ Weight = tuple[int, int]  # segments taken, and ears among them: the fewer the b
 TENTHS = 10
 SAME_SHUT_HEIGHT_MM = 0.05
 SHORT_SEGMENT_MM = 20.0  # a punch segment shorter than this may be held by no more than one clamp (common practice)
+
+
+class _Kind(NamedTuple):
+    """Segments of one kind, as a key that is quick to look up."""
+
+    length_mm: float
+    held: int
+    ear: Ear | None
 
 
 @dataclass(frozen=True)
@@ -53,8 +63,11 @@ def cover(
     return ()
 
 
-def _cover(kinds: tuple[Segment, ...], least: int, *, most: int) -> tuple[SegmentUse, ...]:
-    sums = _sums(kinds, most=most)
+@lru_cache(maxsize=1024)
+def _cover(kinds: tuple[_Kind, ...], least: int, *, most: int) -> tuple[SegmentUse, ...]:
+    # The fewest that reach do not reach further than by the longest: without one of them the rest would reach too.
+    longest = max((_tenths(kind.length_mm) for kind in kinds), default=0)
+    sums = _sums(kinds, most=min(most, max(least, 1) + longest))
     enough = [total for total in sums if total >= max(least, 1)]
     if not enough:
         return ()
@@ -62,7 +75,7 @@ def _cover(kinds: tuple[Segment, ...], least: int, *, most: int) -> tuple[Segmen
     return arranged(kinds, sums[best][1])
 
 
-def arranged(kinds: tuple[Segment, ...], use: Use) -> tuple[SegmentUse, ...]:
+def arranged(kinds: tuple[_Kind, ...], use: Use) -> tuple[SegmentUse, ...]:
     """The segments taken, left to right: the longest in the middle, shorter ones outward, ears at their own ends."""
     taken = [kind for kind, count in zip(kinds, use, strict=True) for _ in range(count)]
     plain = sorted((kind for kind in taken if kind.ear is None), key=lambda kind: -kind.length_mm)
@@ -75,12 +88,13 @@ def arranged(kinds: tuple[Segment, ...], use: Use) -> tuple[SegmentUse, ...]:
     return (*left, *middle, *right)
 
 
-def _kinds(segments: Iterable[Segment], *, with_ears: bool) -> tuple[Segment, ...]:
+def _kinds(segments: Iterable[Segment], *, with_ears: bool) -> tuple[_Kind, ...]:
     kept = (segment for segment in segments if with_ears or segment.ear is None)
-    return tuple(sorted(kept, key=lambda segment: (-segment.length_mm, segment.ear or "")))
+    ranked = sorted(kept, key=lambda segment: (-segment.length_mm, segment.ear or ""))
+    return tuple(_Kind(segment.length_mm, segment.held, segment.ear) for segment in ranked)
 
 
-def _sums(kinds: tuple[Segment, ...], *, most: int) -> dict[int, tuple[Weight, Use]]:
+def _sums(kinds: tuple[_Kind, ...], *, most: int) -> dict[int, tuple[Weight, Use]]:
     """The best way to each total up to `most`, in tenths of a mm, by segments taken and then by ears."""
     best: dict[int, tuple[Weight, Use]] = {0: ((0, 0), (0,) * len(kinds))}
     for index, kind in enumerate(kinds):

@@ -47,6 +47,7 @@ from .problem import (
     ToolOption as ToolOption,
 )
 from .proof import SAME_COST as SAME_COST, least_priced as least_priced, shapes_of as shapes_of, solve as solve
+from .regions import Shapes as Shapes
 from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
 from .solution import (

@@ -11,6 +11,9 @@ from flangewise.sequence.moves import EDGE, FLANGE, pose_number
 from flangewise.sequence.seconds import Strokes
 from flangewise.sequence.solution import Blocker
 
+# An operation, the marked face up or not, and the end behind.
+Pose = tuple[int, bool, int]
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -71,7 +74,7 @@ class Presentation:
     moved_mm: Floats
 
     @property
-    def pose(self) -> tuple[int, bool, int]:
+    def pose(self) -> Pose:
         """Operation, face up and end behind."""
         return self.operation, self.marked_up, self.behind
 
@@ -82,14 +85,15 @@ class Presentation:
 
     def only(self, options: Collection[int]) -> "Presentation":
         """The same with some of the choices of tools."""
-        rows = np.flatnonzero(np.isin(self.options, list(options)))
+        wanted = set(options)
+        rows = [row for row, number in enumerate(self.options.tolist()) if number in wanted]
         if len(rows) == len(self.options):
             return self
         return replace(
             self,
             options=self.options[rows],
             own_s=self.own_s[rows],
-            strokes=self.strokes.only(rows),
+            strokes=self.strokes.only(np.array(rows, dtype=np.int64)),
             edges_mm=(self.edges_mm[0][rows], self.edges_mm[1][rows]),
             bare=self.bare[rows],
             half_turns_deg=self.half_turns_deg[rows],

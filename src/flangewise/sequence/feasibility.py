@@ -5,15 +5,14 @@ the table says for many sets at once whether the operation is possible and what 
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 
 import numpy as np
 
 from flangewise.clearance import Forbidden, Shrunk
 from flangewise.sequence.arrays import Bools, Floats, Ints
-from flangewise.sequence.candidates import Candidate, Exclusion, Presentation
+from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.regions import Shapes, Sides
+from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
 from flangewise.sequence.tree import WingTree
 
@@ -21,16 +20,6 @@ from flangewise.sequence.tree import WingTree
 MOST_WHOLE = 12
 # From so many choices of tools on it is worth knowing what stands in the way with all of them.
 MANY_OPTIONS = 4
-
-
-@dataclass(frozen=True, eq=False)
-class WholeTable:
-    """What a pose costs for all sets without its operation: handling by set and datum, what tools add by set."""
-
-    options: Ints
-    handled_s: Floats
-    made_s: Floats
-    least: dict[bytes, Floats] = field(default_factory=dict)
 
 
 def sets_without(operation: int, count: int) -> Ints:
@@ -52,14 +41,15 @@ class FeasibilityTable(StepPrices):
     """Prices of candidates by set, infinite where they cannot be made; not to be shared between threads."""
 
     def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
-        """Shapes are worked out when first asked for; `shapes` of a problem with other prices are used further."""
+        """Shapes are worked out when first asked for; `shapes` of a problem like it are used further."""
         self.shapes = shapes if shapes is not None else Shapes(problem)
         super().__init__(problem, self.shapes.wings.trees)
         self.regions = self.shapes.wings.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, Forbidden], ...]] = {}
-        self._in_all: dict[tuple[tuple[int, bool, int], bytes], tuple[Shrunk, ...]] = {}
-        self._whole: dict[tuple[int, bool, int], WholeTable] = {}
+        self._in_all: dict[tuple[Pose, bytes], tuple[Shrunk, ...]] = {}
+        # What sets cost at least to be reached, by the ways that may be taken.
+        self.arrivals: dict[tuple[bytes, ...], Floats] = {}
 
     def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""
@@ -83,10 +73,16 @@ class FeasibilityTable(StepPrices):
         return struck
 
     def shut(self, made: Presentation, sets: Ints) -> Bools:
-        """For each set of operations done before: does a wing meet a tool with every one of the choices of tools."""
-        struck = self._surely_shut(made, sets)
-        left = np.flatnonzero(~struck)
-        for row in np.argsort(made.own_s[:, 0], kind="stable"):
+        """For each set of operations done before: does a wing meet a tool with every one of the choices of tools.
+
+        Most that is free is so with the first of them; of the rest most is settled by what all have in common.
+        """
+        struck, left = np.zeros(len(sets), dtype=bool), np.arange(len(sets))
+        for nth, row in enumerate(np.argsort(made.own_s[:, 0], kind="stable")):
+            if nth == 1 and len(left):
+                surely = self._surely_shut(made, sets[left])
+                struck[left[surely]] = True
+                left = left[~surely]
             if not len(left):
                 break
             left = left[self.strikes(made.candidate(int(row)), sets[left])]
@@ -149,29 +145,39 @@ class FeasibilityTable(StepPrices):
                 prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
-    def whole(self, made: Presentation) -> WholeTable | None:
-        """What a pose costs for all sets there are, with all its tools; None where they are too many."""
-        if len(self.problem.operations) > MOST_WHOLE:
-            return None
-        pose = made.pose
-        if pose not in self._whole:
-            every = next(each for each in self.presentations(made.operation) if each.pose == pose)
-            sets = sets_without(made.operation, len(self.problem.operations))
-            self._whole[pose] = WholeTable(every.options, super().handled(every, sets), super().made_s(every, sets))
-        return self._whole[pose]
+    @property
+    def _is_whole(self) -> bool:
+        """Whether what a pose costs is reckoned for all sets there are, with all its tools."""
+        return len(self.problem.operations) <= MOST_WHOLE
+
+    def _every_set(self, made: Presentation) -> Ints:
+        return sets_without(made.operation, len(self.problem.operations))
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
-        whole = self.whole(made)
-        return super().handled(made, sets) if whole is None else whole.handled_s[without(made.operation, sets)]
+        if not self._is_whole:
+            return super().handled(made, sets)
+        preferred = self.problem.preferred[made.operation] if self.problem.preferred else ()
+        kept, key = self.shapes.handled_s, (made.pose, preferred)
+        if key not in kept:
+            kept[key] = super().handled(made, self._every_set(made))
+        handled_s: Floats = kept[key][without(made.operation, sets)]
+        return handled_s
+
+    def _made(self, made: Presentation) -> MadeTable:
+        if made.pose not in self.shapes.made:
+            every = next(each for each in self.presentations(made.operation) if each.pose == made.pose)
+            table = MadeTable(every.options, super().made_s(every, self._every_set(made)))
+            self.shapes.made[made.pose] = table
+        return self.shapes.made[made.pose]
 
     def made_s(self, made: Presentation, sets: Ints) -> Floats:
         """Seconds of the strokes and what holding costs: (choices of tools, sets)."""
-        whole = self.whole(made)
-        if whole is None:
+        if not self._is_whole:
             return super().made_s(made, sets)
-        rows = np.searchsorted(whole.options, made.options)
-        found: Floats = whole.made_s[np.ix_(rows, without(made.operation, sets))]
+        table = self._made(made)
+        rows = np.searchsorted(table.options, made.options)
+        found: Floats = table.made_s[np.ix_(rows, without(made.operation, sets))]
         return found
 
     def least_steps(self, made: Presentation, sets: Ints) -> Floats:
@@ -180,11 +186,10 @@ class FeasibilityTable(StepPrices):
         return least
 
     def _least_made_s(self, made: Presentation, sets: Ints) -> Floats:
-        whole = self.whole(made)
-        if whole is None:
+        if not self._is_whole:
             found: Floats = super().made_s(made, sets).min(axis=0)
             return found
-        key = made.options.tobytes()
-        if key not in whole.least:
-            whole.least[key] = whole.made_s[np.searchsorted(whole.options, made.options)].min(axis=0)
-        return whole.least[key][without(made.operation, sets)]
+        table, key = self._made(made), made.options.tobytes()
+        if key not in table.least:
+            table.least[key] = table.made_s[np.searchsorted(table.options, made.options)].min(axis=0)
+        return table.least[key][without(made.operation, sets)]

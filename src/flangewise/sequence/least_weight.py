@@ -10,6 +10,7 @@ from flangewise.sequence.arrays import Floats
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import own_price
 from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.regions import Shapes
 from flangewise.sequence.search import Floor
 from flangewise.sequence.seconds import strokes_of
 
@@ -17,9 +18,10 @@ from flangewise.sequence.seconds import strokes_of
 class LeastWeight:
     """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
 
-    def __init__(self, problem: SectionProblem) -> None:
+    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
+        """`shapes`: of a problem like it, where it was asked before."""
         self._problem = problem
-        self._feasibility = FeasibilityTable(first_bend_up(problem))
+        self._feasibility = FeasibilityTable(first_bend_up(problem), shapes)
 
     def of(
         self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf

@@ -92,11 +92,27 @@ def pulls_straight(
     problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, straight_pull_mm: float
 ) -> bool:
     """Whether a step surely needs no wider opening than the straight pull: what is looked for would not be more."""
+    if (way, done) not in shapes.straight:
+        shapes.straight[way, done] = _pulls_straight(problem, way, done, shapes, straight_pull_mm)
+    return shapes.straight[way, done]
+
+
+def _pulls_straight(
+    problem: SectionProblem, way: Candidate, done: int, shapes: Shapes, straight_pull_mm: float
+) -> bool:
     last = problem.operations[way.operation].options[way.option].hits[-1]
     most_mm = UNLIMITED_MM if last.stack.open_limit_mm is None else last.stack.open_limit_mm
     edges_mm = die_edges_mm(problem.operations[way.operation].options[way.option])
     slip = (edges_mm[1], last.loaded_turn_deg / 2) if edges_mm is not None and last.kind == "swing" else (0.0, 0.0)
     return all(each.pulls_out(straight_pull_mm, most_mm, slip) for each in _moments(problem, way, done, shapes))
+
+
+def straight_opening(
+    problem: SectionProblem, way: Candidate, done: int, *, shapes: Shapes, straight_pull_mm: float
+) -> Opening:
+    """The opening of a step that pulls straight: no more than the straight pull, and not measured more closely."""
+    _, leaving = _moments(problem, way, done, shapes)
+    return Opening(straight_pull_mm - leaving.nose_mm, straight_pull_mm, False, *_reason(problem, way, done))
 
 
 def tilted_at(

@@ -10,7 +10,14 @@ from flangewise.sequence.contact import Contact, contact
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, Look
 from flangewise.sequence.moves import moves_between, tool_price
-from flangewise.sequence.opening import Opening, least_opening_mm, opening_at, pulls_straight, tilted_at
+from flangewise.sequence.opening import (
+    Opening,
+    least_opening_mm,
+    opening_at,
+    pulls_straight,
+    straight_opening,
+    tilted_at,
+)
 from flangewise.sequence.placing import FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem, StopTravel
 from flangewise.sequence.regions import stroke_of
@@ -94,8 +101,11 @@ class PlanCheck:
         if (choice.way, choice.done) in self._tilts:
             return self._tilts[choice.way, choice.done]
         pulled_mm = self._feasibility.straight_pull_mm(choice.way, choice.done)
-        shapes = self._feasibility.shapes
-        return opening_at(self._problem, choice.way, choice.done, shapes=shapes, likely_mm=pulled_mm)
+        asked, shapes = (self._problem, choice.way, choice.done), self._feasibility.shapes
+        in_hand = self._feasibility.opens_with_margin(choice.way, choice.done, pulled_mm)
+        if in_hand and pulls_straight(*asked, shapes=shapes, straight_pull_mm=pulled_mm):
+            return straight_opening(*asked, shapes=shapes, straight_pull_mm=pulled_mm)
+        return opening_at(*asked, shapes=shapes, likely_mm=pulled_mm)
 
     def waits_s(self, before: Choice, after: Choice) -> float:
         """Seconds by which the stops' way to the next place is longer than the handling meanwhile."""

@@ -60,7 +60,7 @@ class Found:
 
 
 def shapes_of(problem: SectionProblem) -> Shapes:
-    """Where solving a problem keeps what it finds of its shapes, for others that differ from it in prices alone."""
+    """Where solving a problem keeps what it finds of its shapes, for others that differ from it as `Shapes` says."""
     return Shapes(first_bend_up(problem))
 
 
@@ -140,14 +140,17 @@ class _AllTools:
         cost = below_s if first is None else min(below_s, first.cost)
         if first is not None and (self._quick or (first.plan is not None and self._any_plan)):
             return replace(first, bound=0.0)
-        bare = self._floor(self._every, bodies=False, upper=cost)
         if first is not None and self._over():
-            return replace(first, bound=min(bare, cost))
+            return replace(first, bound=min(self._floor(self._every, bodies=False, upper=cost), cost))
         found = self._within(best, cost)
         if first is not None and found.plan is None and first.plan is not None:
             found = replace(first, bound=found.bound)
+        if best == self._every:
+            return found
         if found.plan is not None and self._any_plan:
-            return replace(found, bound=min(bare, found.cost))
+            return replace(found, bound=0.0)
+        # With a plan at hand few sets can still be part of a cheaper one.
+        bare = self._floor(self._every, bodies=False, upper=min(found.cost, below_s))
         if found.plan is None and not math.isinf(bare):
             bare = max(bare, self._floor(self._every, bodies=True, upper=below_s))
         if math.isinf(bare):

@@ -8,7 +8,8 @@ import numpy as np
 
 from flangewise.clearance import LIFT_MM, Movables, Region, Slide, Stroke, ToolStack, slid_region, swept_region
 from flangewise.geometry import Chain, done_angles, section_path
-from flangewise.sequence.candidates import Candidate
+from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.candidates import Candidate, Pose
 from flangewise.sequence.problem import Hit, Operation, SectionProblem
 from flangewise.sequence.tree import WingTree
 
@@ -114,13 +115,29 @@ def wings_of(chain: Chain, _zones: tuple[tuple[int, ...], ...]) -> Wings:
     return Wings(Regions(chain))
 
 
+@dataclass(frozen=True, eq=False)
+class MadeTable:
+    """What tools add in one pose to what it costs, for all sets without its operation: (choices of tools, sets)."""
+
+    options: Ints
+    made_s: Floats
+    least: dict[bytes, Floats] = field(default_factory=dict)
+
+
 class Shapes:
-    """What was found of a section's shapes between tools: the same for all problems that differ in prices alone."""
+    """What was found of a section's shapes between tools, and what follows from them by set.
+
+    The same for all problems that differ in what changes of tools cost, and in the datums that are preferred, alone.
+    `handled_s` is kept by pose and what is preferred there, `made` by pose.
+    """
 
     def __init__(self, problem: SectionProblem) -> None:
         self.wings = wings_of(problem.chain, tuple(operation.zones for operation in problem.operations))
+        self.handled_s: dict[tuple[Pose, tuple[str, ...]], Floats] = {}
+        self.made: dict[Pose, MadeTable] = {}
         self.tools: dict[int, Movables] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
+        self.straight: dict[tuple[Candidate, int], bool] = {}
         self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
 
 

@@ -10,11 +10,10 @@ layer it becomes a beam, which may find plans but proves nothing.
 import itertools
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
 
 import numpy as np
 
-from flangewise.sequence.arrays import Bools, Floats, Ints
+from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.feasibility import MOST_WHOLE, FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
@@ -134,14 +133,17 @@ class Search:
         turn-over where one was made that wants the other face up.
         """
         if LEAST_ARRIVALS <= self.count <= MOST_WHOLE:
-            arrived: Floats = self._arrivals[sets]
+            kept = self.feasibility.arrivals
+            key = tuple(made.options.tobytes() for each in self.presentations for made in each)
+            if key not in kept:
+                kept[key] = self._arrivals()
+            arrived: Floats = kept[key][sets]
             return arrived
         low, high = self._sums
         least = low[sets & ((1 << self._half) - 1)] + high[sets >> self._half]
         downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
         return np.repeat(np.stack([least + ups, least + downs], axis=1), POSES // 2, axis=1)
 
-    @cached_property
     def _arrivals(self) -> Floats:
         """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next."""
         moves = pose_prices(self.feasibility.problem.costs)
@@ -204,7 +206,7 @@ class Search:
         return found, moved
 
     def _joined(self, found: _Found) -> Layer:
-        sets = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found.sets]))
+        sets = distinct(np.concatenate([np.zeros(0, dtype=np.int64), *found.sets]))
         finish = np.full((len(sets), POSES, self.stations.count), np.inf)
         for before, part in zip(found.sets, found.finish, strict=True):
             at = np.searchsorted(sets, before)

@@ -4,6 +4,7 @@ t(d, v) = d/v + v/a, or 2 sqrt(d/a) where the speed is not reached; stroke = t(o
 approach speed + travel at bending speed + dwell + t(back, return). Source: kinematics.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -11,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.arrays import Floats, Ints, distinct
 from flangewise.shop import Machine
 
 # One number, or a column of them for many choices of tools at once.
@@ -85,6 +86,11 @@ class HitTime:
         step_mm = self.ram.opening_step_mm
         wanted: Floats = np.ceil((least_mm + self.margin_mm + gripper) / step_mm - STEP_NOISE) * step_mm
         return wanted if self.most_opening_mm is None else np.minimum(wanted, self.most_opening_mm)
+
+    def has_in_hand(self, least_mm: float, front_mm: float) -> bool:
+        """Whether the opening wanted for the least a part needs is not cut down to the most there is."""
+        most_mm = math.inf if self.most_opening_mm is None else float(self.most_opening_mm)
+        return float(self.open_heights_mm(np.array([least_mm]), np.array([front_mm]))[0]) < most_mm
 
     def ram_speeds_mm_per_s(self, reach_mm: Floats) -> Floats:
         """Ram speed while bending: the machine's, or so much less, in its own steps, that the tip keeps its limit."""
@@ -162,7 +168,7 @@ class Strokes:
 
     def gripper_reaches_mm(self) -> Floats:
         """The lengths in front below which room for the gripper is added, each once."""
-        return np.unique(np.concatenate([np.ravel(hit.gripper_reach_mm) for _, hit in self._hits]))
+        return distinct(np.concatenate([np.ravel(hit.gripper_reach_mm) for _, hit in self._hits]))
 
 
 def strokes_of(choices: Sequence[Sequence[HitTime | None]]) -> Strokes:

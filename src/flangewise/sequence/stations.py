@@ -24,9 +24,8 @@ def _ends(option: ToolOption) -> tuple[object, object]:
 def posed(finish: Floats, prices: Floats) -> Floats:
     """Least cost to finish from each pose, going to any other."""
     best = np.full_like(finish, np.inf)
-    for before in range(POSES):
-        for after in range(POSES):
-            np.minimum(best[:, before], finish[:, after] + prices[before, after], out=best[:, before])
+    for after in range(POSES):
+        np.minimum(best, finish[:, after, None] + prices[:, after, None], out=best)
     return best
 
 

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats, Ints
+from flangewise.sequence.arrays import Floats, Ints, alike_in
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.gauging import GaugeTable
 from flangewise.sequence.hold import (
@@ -27,6 +27,9 @@ from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, Section
 from flangewise.sequence.regions import offset_fits, side_up
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
+
+# Of so few sets it is not looked which are alike.
+FEW_SETS = 8
 
 
 class StepPrices:
@@ -161,7 +164,7 @@ class StepPrices:
         rule = self.problem.hold
         if rule is not None:
             # Dies whose blocks begin and end alike hold alike.
-            rows, alike = _alike(*(each[:, 0] for each in (*made.edges_mm, made.moved_mm)))
+            rows, alike = alike_in(*(each[:, 0] for each in (*made.edges_mm, made.moved_mm)))
             some = made if len(rows) == len(alike) else made.only(made.options[rows])
             seconds = seconds + weights_s(rule, self._lying(some, sets, rule))[alike]
         return seconds
@@ -181,11 +184,13 @@ class StepPrices:
         """
         if not made.strokes.groups:
             return np.zeros((len(made.options), len(sets)))
+        if len(sets) <= FEW_SETS:
+            return self._opened_s(made, sets) + self._bent_s(made, sets)
         in_front, behind = self._slack_mm(made, sets)
         beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self._fronts_mm(made, sets), side="right")
-        first, alike = _alike(self.wings(made)[1].leaves(sets), in_front, beside)
+        first, alike = alike_in(self.wings(made)[1].leaves(sets), in_front, beside)
         opened = self._opened_s(made, sets[first])[:, alike]
-        first, alike = _alike(self._reaches_mm(made, sets), in_front + behind)
+        first, alike = alike_in(self._reaches_mm(made, sets), in_front + behind)
         seconds: Floats = opened + self._bent_s(made, sets[first])[:, alike]
         return seconds
 
@@ -238,6 +243,11 @@ class StepPrices:
     def front_mm(self, way: Candidate, done: int) -> float:
         """How far it reaches out in front of the die's centre plane then."""
         return float(self._fronts_mm(self.presented(way), np.array([done]))[0])
+
+    def opens_with_margin(self, way: Candidate, done: int, least_mm: float) -> bool:
+        """Whether machine and tools open as far as is wanted over the least opening at every hit of a step."""
+        front_mm = self.front_mm(way, done)
+        return all(hit.time is not None and hit.time.has_in_hand(least_mm, front_mm) for hit in self.option(way).hits)
 
     def _reaches_mm(self, made: Presentation, sets: Ints) -> Floats:
         front, behind = self.wings(made)
@@ -326,16 +336,3 @@ class StepPrices:
 def _corner_mm(beyond: Sequence[Slack]) -> float:
     """How far the corner that lies outermost may be off: one of them."""
     return max((each.corner_mm for each in beyond), default=0.0)
-
-
-def _alike(*each: Floats | Ints) -> tuple[Ints, Ints]:
-    """Of columns that are alike in all numbers, the first of each kind as they come, and of which kind each is."""
-    code = np.zeros(len(each[0]), dtype=np.int64)
-    for numbers in each:
-        values, which = np.unique(numbers, return_inverse=True)
-        code = code * len(values) + which
-    _, first, kind = np.unique(code, return_index=True, return_inverse=True)
-    ranked = np.argsort(first)
-    place = np.empty_like(ranked)
-    place[ranked] = np.arange(len(ranked))
-    return first[ranked], place[kind]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Forbidden
 from flangewise.geometry import Chain, zone_points
-from flangewise.sequence.arrays import Bools, Floats, Ints
+from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.problem import Operation
 
 # What is known of a node and a region; with CLEAR nothing that may follow outward can reach the region.
@@ -120,7 +120,7 @@ class WingTree:
         leaves = self._leaves[states]
         missing = leaves < 0
         if missing.any():
-            new = np.unique(states[missing])
+            new = distinct(states[missing])
             self._leaves[new] = self._walked(new << self._first)
             leaves = self._leaves[states]
         found: Ints = leaves.astype(np.int64)
@@ -144,7 +144,7 @@ class WingTree:
         below = self.children[nodes, bits]
         missing = below < 0
         if missing.any():
-            self._grow(depth, np.unique(nodes[missing] * 2 + bits[missing]))
+            self._grow(depth, distinct(nodes[missing] * 2 + bits[missing]))
             below = self.children[nodes, bits]
         result: Ints = below
         return result
@@ -211,7 +211,7 @@ class WingTree:
         missing = known[leaves] == UNKNOWN
         if missing.any():
             few = len(self.levels) <= MOST_AT_ONCE
-            asked = self.leaves(np.arange(self._bits + 1) << self._first) if few else np.unique(leaves[missing])
+            asked = self.leaves(np.arange(self._bits + 1) << self._first) if few else distinct(leaves[missing])
             self._settle(asked, region)
             known = self._known(region)
         met: Bools = known[leaves] == MEETS
@@ -241,7 +241,7 @@ class WingTree:
             states = known[nodes[rows]]
             missing = states == UNKNOWN
             if missing.any():
-                self._test(depth, np.unique(nodes[rows[missing]]), known, region)
+                self._test(depth, distinct(nodes[rows[missing]]), known, region)
                 states = known[nodes[rows]]
             for settled in (MEETS, CLEAR):
                 known[leaves[rows[states == settled]]] = MEETS if settled == MEETS else FREE

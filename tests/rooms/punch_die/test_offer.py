@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flangewise.punch_die import BendWish, Ideal, Tooling, at_depth, nothing_offered, usable
-from flangewise.punch_die.judge import vee_pair
+from flangewise.punch_die.judge import above_the_best, judge, vee_pair, vee_pairs, with_remedies
 from flangewise.words import say
 
 from .made import codes, finding, offers, stock, tooling, value
@@ -146,3 +146,12 @@ def test_a_depth_that_never_touches_the_sheet_is_refused() -> None:
 def test_hems_and_offsets_go_their_own_ways() -> None:
     assert offers(BendWish(1, 180, kind="hem"), stock(thickness_mm=1.0))[0].kind == "hem"
     assert offers(BendWish(1, 90, kind="offset", offset_mm=4.0), stock(thickness_mm=1.5))[0].kind == "offset"
+
+
+@pytest.mark.parametrize("leg_mm", [4.0, 9.0, 14.0, 22.0, 60.0])
+def test_pairs_judged_for_long_legs_first_are_offered_as_if_judged_with_the_legs_there_are(leg_mm: float) -> None:
+    wish = BendWish(0, 90, legs_mm=(leg_mm, None), length_mm=200.0)
+    judged = judge(vee_pairs(tooling(), wish, stock()), wish, stock(), tooling=tooling())
+    assert offers(wish) == with_remedies(above_the_best(judged, judged), judged)
+    short = [made for made in judged if codes(made) & {"leg-too-short", "leg-near-least"}]
+    assert bool(short) == (leg_mm < 20)
