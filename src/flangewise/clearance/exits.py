@@ -72,6 +72,11 @@ class WayOut:
         risen = shapely.intersects(self.moving, shapely.LineString([(0.0, 0.0), (0.0, -lift_mm)]))
         return not risen and not shapely.intersects(self.fixed, shapely.Point(0.0, 0.0))
 
+    def most_in_place_mm(self) -> float:
+        """How far the nose can be lifted while the part stays, before something that goes with the ram strikes it."""
+        strikes = shapely.intersection(self.moving, shapely.LineString([(0.0, 0.0), (0.0, -ENDLESS_MM)]))
+        return math.inf if shapely.is_empty(strikes) else -float(shapely.bounds(strikes)[3])
+
 
 @dataclass(frozen=True)
 class Movables:

@@ -8,6 +8,7 @@ Source: derived here.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -31,12 +32,13 @@ class StandingTool:
 
 @dataclass(frozen=True)
 class WayOutOfRow:
-    """How far the nose is lifted for the part to leave; whether it can stay where it lies meanwhile, and whether it is
-    slid off along the bed."""
+    """How far the nose is lifted for the part to leave; whether it can stay where it lies meanwhile, and how far it may
+    be lifted then before it strikes the part; and whether it is slid off along the bed."""
 
     lift_mm: float
     straight_up: bool
     along_bed: bool
+    most_lift_mm: float = math.inf
 
 
 def way_out_of_row(
@@ -50,7 +52,9 @@ def way_out_of_row(
     way = _way(tools, pieces_mm, nose_mm)
     lift_mm = least_lift_mm(way, most_mm=most_mm)
     if lift_mm is not None:
-        return WayOutOfRow(lift_mm, way.free_in_place(lift_mm), along_bed=False)
+        stays = way.free_in_place(lift_mm)
+        most_lift_mm = way.most_in_place_mm() if stays else math.inf
+        return WayOutOfRow(lift_mm, stays, along_bed=False, most_lift_mm=most_lift_mm)
     starts = way.starts(most_mm)
     everywhere = _way([StandingTool(tool.body) for tool in tools], pieces_mm, nose_mm)
     room = shapely.box(-ENDLESS_MM / 10, -ENDLESS_MM / 10, way.front_mm, ENDLESS_MM / 10)

@@ -53,7 +53,8 @@ class StandingRow:
 class Leaving:
     """How a part leaves: with the punch gone straight up, moved with it and to the front, or turned in its plane.
 
-    `opening_mm`: between die top and nose. `along_bed`: it does not come out to the front and is slid off along the
+    `opening_mm`: between die top and nose; opened further than `most_opening_mm` the tools would strike the part that
+    lies there. `along_bed`: it does not come out to the front and is slid off along the
     bed. `turn_deg`: least and greatest turn that lets it pass, counterclockwise seen from above the part.
     """
 
@@ -61,6 +62,7 @@ class Leaving:
     opening_mm: float
     along_bed: bool = False
     turn_deg: tuple[float, float] | None = None
+    most_opening_mm: float = math.inf
 
 
 def leaves(
@@ -76,7 +78,10 @@ def leaves(
     pieces = [*_laid(hit, done, half_deg), *_corner(hit, half_deg)]
     out = way_out_of_row(list(standing(hit, row, die)), pieces, nose_mm=nose_mm, most_mm=limit_mm - nose_mm)
     if out is not None:
-        return Leaving("up" if out.straight_up else "front", out.lift_mm + nose_mm, out.along_bed)
+        most_mm = out.most_lift_mm + nose_mm
+        return Leaving(
+            "up" if out.straight_up else "front", out.lift_mm + nose_mm, out.along_bed, most_opening_mm=most_mm
+        )
     return _turned(hit, done, row, limit_mm) if turned else None
 
 

@@ -49,6 +49,14 @@ def open_height(hit: PlannedHit, work: Work, *, piece: Phrase | None = None) -> 
     margins_mm = margin_mm(work.handler) + gripper_mm
     most_mm = most_opening_mm(hit.pair, machine)
     opened_mm = min(up_to_step_mm(pulled_mm + margins_mm, machine.opening_step_mm), most_mm)
+    if opened_mm > step.most_opening_mm:
+        # What is kept in hand may not lift the tools into the part.
+        opened_mm = max(-up_to_step_mm(-step.most_opening_mm, machine.opening_step_mm), pulled_mm)
+        held = caution("opening-held-down", hit.place, most_mm=opened_mm)
+        values = {"height_mm": pulled_mm, "margin_mm": opened_mm - pulled_mm}
+        return OpenHeight(
+            opened_mm, phrase("reason.open-bend", hand=phrase("reason.in-hand", **values), **values), (held,)
+        )
     kind = _kind(step, pulled_mm, work.piece.thickness_mm)
     reason = _reason(kind, pulled_mm, work.handler, gripper_mm=gripper_mm, piece=piece)
     least_mm = least_opening_mm(step, thickness_mm=work.piece.thickness_mm)

@@ -89,3 +89,14 @@ def test_what_straddles_the_die_is_slid_off_along_it() -> None:
     across = box((-52, -50), (-15, 15), (-50, 1.9))
     beside = [StandingTool(tool.body, ((-40.0, 300.0),)) if tool.body.name == "die" else tool for tool in tools()]
     assert way_out_of_row(beside, [floor(), *hanging, across], nose_mm=2.0, most_mm=30.0) is None
+
+
+def test_a_lip_over_the_foot_says_how_far_it_may_rise() -> None:
+    """A foot 30 high, 2 over the die, under a lip at 52: it rises 20 to the lip."""
+    foot = [StandingTool(Body("punch", outline((-5, 5), (0, 30)), True), ((0.0, 20.0),)), tools()[2]]
+    lip = box((0.0, 20.0), (-80, 80), (52.0, 54.0))
+    found = way_out_of_row(foot, [floor((0.0, 20.0)), lip], nose_mm=2.0, most_mm=100.0)
+    assert found is not None
+    assert (found.straight_up, found.most_lift_mm) == (True, pytest.approx(20.0, abs=0.01))
+    free = way_out_of_row(foot, [floor((0.0, 20.0))], nose_mm=2.0, most_mm=100.0)
+    assert free is not None and free.most_lift_mm == float("inf")

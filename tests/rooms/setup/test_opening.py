@@ -113,3 +113,14 @@ def test_where_a_straight_pull_does_not_fit_the_measured_way_out_decides() -> No
 def test_where_the_way_out_was_not_measured_the_straight_pull_decides() -> None:
     assert least_opening_mm(step(open_height_mm=None, least_opening_mm=30.0), thickness_mm=2.0) == 30
     assert least_opening_mm(step(open_height_mm=None, least_opening_mm=1.0), thickness_mm=2.0) == 2
+
+
+def test_what_is_kept_in_hand_lifts_no_tool_into_the_part() -> None:
+    """13 needed and 15 in hand, but an ear's foot stands under a lip that it meets at 20.4: opened to 20, and told."""
+    free = opened(least_opening_mm=13.0, open_height_mm=None)
+    held = opened(least_opening_mm=13.0, open_height_mm=None, most_opening_mm=20.4)
+    assert (free.open_height_mm, free.findings) == (28, ())
+    assert held.open_height_mm == 20
+    assert "7 mm kept in hand" in say(held.reason)
+    assert codes(held.findings) == {"opening-held-down"}
+    assert value(held.findings, "opening-held-down", "most_mm") == 20
