@@ -146,7 +146,7 @@ def test_a_stranger_rebuilds_the_job_from_the_text_of_the_sheet(
         ("DEPTH", "3.90", "depth_mm"),
         ("R", "-4.50", "r_mm"),
         ("Z1 / Z2", "375.00 / 535.00", "z1"),
-        ("punch", "straight-80", "straight-80"),
+        ("punch · R1/1", "straight-80", "straight-80"),
         ("MARKED FACE DOWN", "MARKED FACE UP", "marked_face"),
         ("on the stops: the end edge", "on the stops: the start edge", "gauged_on"),
         ("1 B 90° away from the marked face", "1 A 90° away from the marked face", "bends"),
@@ -157,7 +157,7 @@ def test_a_line_changed_is_another_job(told: str, instead: str, noticed: str) ->
     name = "rain-gauge-foot"
     lines = list(read_out(name, "en", "a4", "mm"))
     first = next(at for at, line in enumerate(lines) if line.words == told)
-    at = first if len(told) > 10 else first + 1
+    at = first if len(told) > 12 else first + 1
     lines[at] = replace(lines[at], words=instead)
     assert noticed in " ".join(differences(rebuilt(lines, "en", "mm"), plans()[name], signed_turns_deg(name)))
 

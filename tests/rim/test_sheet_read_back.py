@@ -283,7 +283,7 @@ def test_the_tools_are_the_shops(name: str, lang: str, units: str) -> None:
         for kind, group, tool in zip(("punch", "die"), groups, names, strict=True):
             told = dict(cells(group))
             row = listed("punches" if kind == "punch" else "dies")[tool]
-            assert told[words(lang, f"tool.{kind}")] == tool
+            assert told[f"{words(lang, f'tool.{kind}')} · {row['rack']}"] == tool
             assert number(told[words(lang, "tool.height")]) * scale == pytest.approx(row["height_mm"], abs=0.02)
             assert number(told.get(words(lang, "tool.angle"), "0")) == pytest.approx(
                 row["included_deg"] if words(lang, "tool.angle") in told else 0, abs=0.06

@@ -290,7 +290,7 @@ def step_height(
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     told = reads(sheet, step, wording)
     if tight:
-        lies_mm = height_of(["    ".join((*lies, "· Pair 2"))], SIGN_MM, wide_mm=84.0, bold=True)
+        lies_mm = height_of(lies, SIGN_MM, wide_mm=84.0, bold=True)
         body_mm = max(FIGURES_MM + lies_mm, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True))
     else:
         lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
