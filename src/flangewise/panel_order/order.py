@@ -87,5 +87,4 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
         gauged=gauged,
         moves=moves,
         leaving=leaving,
-        most_opening_mm=math.inf if leaving is None else leaving.most_opening_mm,
     )

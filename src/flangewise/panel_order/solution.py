@@ -53,6 +53,11 @@ class PanelStep(MadeStep):
         """The bends it makes."""
         return self.operation.bends
 
+    @property
+    def most_opening_mm(self) -> float:
+        """Opened further than this the feet of ears strike what stands over them."""
+        return math.inf if self.leaving is None else self.leaving.most_opening_mm
+
 
 @dataclass(frozen=True)
 class PanelBlocker:

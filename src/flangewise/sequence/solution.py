@@ -83,7 +83,7 @@ class MadeStep:
     is meant to touch (None: nothing to measure). `least_opening_mm`: what must pass between die top and nose,
     `open_height_mm` the same as it was looked at, whose reason is the next; `reach_mm`: how far the part reaches from
     the bend line before the hit. `cost`: all of the step, moves included. `tilted`: the ways in and out where it does
-    not go level (None: it does). `most_opening_mm`: opened further than that the tools strike the part that lies there.
+    not go level (None: it does).
     """
 
     marked_up: bool
@@ -97,7 +97,11 @@ class MadeStep:
     hold: Hold | None
     wishes_s: tuple[tuple[str, float], ...]
     tilted: Tilted | None = None
-    most_opening_mm: float = math.inf
+
+    @property
+    def most_opening_mm(self) -> float:
+        """Opened further than this the tools strike the part that lies there: what a section lies under goes up."""
+        return math.inf
 
 
 @dataclass(frozen=True, kw_only=True)

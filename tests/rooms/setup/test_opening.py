@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flangewise.findings import place
-from flangewise.sequence import Hold
+from flangewise.sequence import Hold, MadeStep
 from flangewise.setup.ram import least_opening_mm, margin_mm, open_height, up_to_step_mm
 from flangewise.words import say
 
@@ -115,10 +115,11 @@ def test_where_the_way_out_was_not_measured_the_straight_pull_decides() -> None:
     assert least_opening_mm(step(open_height_mm=None, least_opening_mm=1.0), thickness_mm=2.0) == 2
 
 
-def test_what_is_kept_in_hand_lifts_no_tool_into_the_part() -> None:
+def test_what_is_kept_in_hand_lifts_no_tool_into_the_part(monkeypatch: pytest.MonkeyPatch) -> None:
     """13 needed and 15 in hand, but an ear's foot stands under a lip that it meets at 20.4: opened to 20, and told."""
     free = opened(least_opening_mm=13.0, open_height_mm=None)
-    held = opened(least_opening_mm=13.0, open_height_mm=None, most_opening_mm=20.4)
+    monkeypatch.setattr(MadeStep, "most_opening_mm", 20.4)
+    held = opened(least_opening_mm=13.0, open_height_mm=None)
     assert (free.open_height_mm, free.findings) == (28, ())
     assert held.open_height_mm == 20
     assert "7 mm kept in hand" in say(held.reason)
