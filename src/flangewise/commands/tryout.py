@@ -259,6 +259,9 @@ class _Pairs:
         for text in texts:
             left, sign, right = text.partition("=")
             names, name = self._names[of], left.strip()
+            if not names:
+                self.plain.fault(option, "a drawn blank is cut as it is drawn", f"leave {option} out, angles are read")
+                continue
             if of not in self._named and name.isdecimal() and len(name) < 6:
                 name = str(int(name))
             if not sign or not (of in self._named or name.isdecimal()):

@@ -11,6 +11,8 @@ from flangewise.panel_order.places import Line, PairTable
 from flangewise.punch_die import Row, SegmentUse, rows_of
 from flangewise.shop import Segment
 
+from ...how_many import one_in
+
 LONG = (Row((SegmentUse(700),)),)
 PAN = Line(0.0, 292.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5)
 
@@ -78,7 +80,7 @@ def test_against_every_tenth() -> None:
     """Random stretches: no place at a whole tenth uncovers less than the one told, and that one is free."""
     draw = random.Random(7)
     kinds = {"punch": 0, "none": 0}
-    for _ in range(200):
+    for _ in range(200 // one_in(5)):
         line = Line(0.0, round(draw.uniform(60, 200), 1), draw.choice((0.0, 3.0)), 4.0, 6.0)
         one = draw.choice((row(round(draw.uniform(40, 220), 1)), eared(round(draw.uniform(5, 60), 1))))
         punch = tuple((a, a + draw.uniform(1, 40)) for a in (draw.uniform(-60, 220) for _ in range(draw.randint(0, 3))))
