@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
+from flangewise.clearance import CONTACT_MM
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets, with_rows
@@ -172,7 +173,9 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     corrections = panel_corrections(sizes, solution.steps, [step.step for step in setup.steps])
     keyed = zip(setup.steps, corrections, strict=True)
     setup = replace(setup, steps=tuple(replace(step, correction=correction) for step, correction in keyed))
-    near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, shop.defaults.row_clear_mm))
+    # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
+    beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
+    near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
     findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
     return replace(plan, setup=setup, findings=findings, sizes=sizes)
 
