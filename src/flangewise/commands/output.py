@@ -192,6 +192,18 @@ def tell_link(path: Path, led_to: Path | None, settings: Settings) -> None:
         settings.say(f"{word('severity.note')}: {told}")
 
 
+def step_row(part: str, step: Record) -> dict[str, Any]:
+    """A step of a plan's record as a row of a table: what is nested stands in columns of its own."""
+    return {
+        **step,
+        **step["stops"],
+        "part": part,
+        "gauged_on": step["gauged_on"]["on"],
+        "gauged_bend": step["gauged_on"]["bend"],
+        "moves": "; ".join(move["words"] for move in step["moves"]),
+    }
+
+
 def finding_record(finding: Finding, *, plan: bool = False, lang: str = "en") -> dict[str, Any]:
     """A finding as the contract writes it; in a plan with the step, the two bodies and their overlap."""
     record: dict[str, Any] = {

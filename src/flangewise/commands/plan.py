@@ -152,17 +152,7 @@ def _one(part: Part, shop: Shop, printer: output.Printer, patience: Patience, *,
 
 
 def _csv_rows(record: dict[str, Any]) -> list[dict[str, Any]]:
-    return [
-        {
-            **step,
-            **step["stops"],
-            "part": record["part"],
-            "gauged_on": step["gauged_on"]["on"],
-            "gauged_bend": step["gauged_on"]["bend"],
-            "moves": "; ".join(move["words"] for move in step["moves"]),
-        }
-        for step in record["steps"]
-    ]
+    return [output.step_row(record["part"], step) for step in record["steps"]]
 
 
 PLAN_WANTED = "give one plan as `plan --format json` writes it"

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from flangewise.commands.flat_panel import panel_blank_record
-from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, told_lines, told_table
+from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
 from flangewise.jobs import PanelPlan, planned_panel
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
@@ -122,12 +122,7 @@ def _names(plan: PanelPlan) -> dict[int, str]:
 def _rows(record: dict[str, Any]) -> list[dict[str, Any]]:
     return [
         {
-            **step,
-            **step["stops"],
-            "part": record["part"],
-            "gauged_on": step["gauged_on"]["on"],
-            "gauged_bend": step["gauged_on"]["bend"],
-            "moves": "; ".join(move["words"] for move in step["moves"]),
+            **step_row(record["part"], step),
             "faces": ", ".join(step["faces"]),
             "row": " + ".join(step["stations"][0]["segments"]),
         }

@@ -16,7 +16,7 @@ from flangewise.sheet.job_words import Cell, segments_text, tool_cells
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.page_words import placed
 from flangewise.sheet.panel_data import PanelSheet
-from flangewise.sheet.step_words import sentence
+from flangewise.sheet.step_words import lesser_cells, sentence
 from flangewise.sheet.wording import Wording
 from flangewise.words import catalogue, phrase
 
@@ -225,12 +225,6 @@ def panel_rows(sheet: PanelSheet, step: SetupStep, wording: Wording) -> list[str
 def panel_lines(step: SetupStep, wording: Wording) -> str:
     """What is keyed in beside the row of figures, and why the ram opens so far."""
     ram = step.ram
-    cells = {
-        "slow": wording.length(ram.slow_from_mm, 0.1),
-        "speed": wording.speed(ram.speed.ram_speed_mm_per_s),
-        "retract": wording.retract(step.stops.retract_mm) if step.stops.retract_mm else "",
-        "crowning": wording.length(ram.bow.crowning_mm, 0.01) if round(ram.bow.crowning_mm or 0.0, 2) else "",
-    }
-    keyed = " · ".join(f"{wording.word(f'step.{name}')} {value}" for name, value in cells.items() if value)
+    keyed = " · ".join(words for _, words in lesser_cells(step, wording))
     height, reason = wording.opening(ram.opening.open_height_mm), wording.said(ram.opening.reason)
     return f"{sentence(keyed)} {wording.word('step.open-because', height=height, reason=reason)}"

@@ -56,7 +56,7 @@ def gauged_on(step: SetupStep, wording: Wording) -> str:
 
 def common_cells(sheet: SheetData, wording: Wording) -> list[str]:
     """What does not change from step to step, said once; what is nothing on this machine is left out."""
-    rows = [dict(_lesser(step.keyed, wording)) for step in sheet.steps]
+    rows = [dict(lesser_cells(step.keyed, wording)) for step in sheet.steps]
     names = dict.fromkeys(name for row in rows for name in row)
     return [rows[0][name] for name in names if len({row.get(name) for row in rows}) == 1]
 
@@ -64,10 +64,10 @@ def common_cells(sheet: SheetData, wording: Wording) -> list[str]:
 def _own_cells(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
     """What is not the same at every step."""
     common = common_cells(sheet, wording)
-    return [words for _, words in _lesser(step, wording) if words not in common]
+    return [words for _, words in lesser_cells(step, wording) if words not in common]
 
 
-def _lesser(step: SetupStep, wording: Wording) -> Iterator[tuple[str, str]]:
+def lesser_cells(step: SetupStep, wording: Wording) -> Iterator[tuple[str, str]]:
     """What is keyed in beside the row of figures, by name; nothing for a zero."""
     ram = step.ram
     cells = {
