@@ -199,13 +199,23 @@ def copy_shop(to: Path) -> tuple[Path, ...]:
 
 
 def _put_in_place(fresh: Path, to: Path) -> None:
-    """An empty folder of that name is replaced; one that was filled in the meantime stays and is a fault."""
-    try:
+    """A new folder is renamed; an empty one that stands is filled, for a shell may stand in it.
+
+    One that was filled in the meantime stays and is a fault.
+    """
+    if not to.is_dir():
         fresh.rename(to)
-    except OSError as error:
-        if to.is_dir() and any(to.iterdir()):
-            raise Unusable([_taken(to, "is not empty")]) from None
-        raise error from None
+        return
+    if any(to.iterdir()):
+        raise Unusable([_taken(to, "is not empty")])
+    placed: list[Path] = []
+    try:
+        for file in sorted(fresh.iterdir()):
+            placed.append(file.rename(to / file.name))
+    except BaseException:
+        for file in placed:
+            file.unlink(missing_ok=True)
+        raise
 
 
 def _taken(to: Path, wrong: str) -> Fault:
