@@ -180,13 +180,14 @@ class PartFile(Card, OfSection):
 class Part(PartFile):
     """A part file found usable. `machine` is the one named; several, or any, stand in `machines` instead.
 
-    `gauge` is the gauge number where the file gave the thickness as one.
+    `gauge` is the gauge number where the file gave the thickness as one. `of_family`: its file holds other sizes too.
     """
 
     file: str = ""
     machine: str | None = None
     measured_thickness_mm: float | None = None
     gauge: int | None = None
+    of_family: bool = False
 
     @property
     def outside_legs_mm(self) -> tuple[float, ...]:

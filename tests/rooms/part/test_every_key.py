@@ -90,6 +90,8 @@ def _values(schema: dict[str, Any]) -> Iterator[Any]:
             [7, 8],
             [{"turn": 80}] * 2,
             [{"turn": 70}] * 2,
+            [{"part": "first"}],
+            [{"part": "second"}],
         )
         yield from ([HOLES[0]], [HOLES[1]], *([each] for each in items))
     if schema.get("$ref", "").endswith("DrawingTolerances"):
