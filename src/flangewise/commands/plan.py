@@ -1,6 +1,7 @@
 """Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from flangewise.commands.looking_on import Patience, read_seconds, seconds_optio
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
-from flangewise.part import PanelPart, Part, read_parts
+from flangewise.part import FoundPart, PanelPart, Part, read_parts
 from flangewise.reading import read_text
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
@@ -35,17 +36,21 @@ _BLANK = "{developed_mm} × {along_bends_mm}"
 @click.command("plan", short_help="Tools, bend order, stops, forces and handling.")
 @paths_argument
 @click.option("--replay", "replay_file", metavar="FILE", type=click.Path(path_type=Path), help="Re-check this plan.")
+@click.option("--since", metavar="OLD", help="What changed since: a plan's JSON, or the part file as it was.")
 @click.option("--draw", metavar="DIR", type=click.Path(path_type=Path), help="Write each step's picture as SVG here.")
 @click.option("--why", is_flag=True, help="Also what the next best orders cost, and where.")
 @seconds_option
 @measured_thickness_option
 @output.format_option
 @click.pass_obj
-def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file: Path | None, **asked: Any) -> int:
+def command(
+    settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file: Path | None, since: str | None, **asked: Any
+) -> int:
     """How each part is bent: punch and die, the order with the least handling, stops, depths, forces, moves in words.
 
     PATH is a part file, a folder of part files, or - for standard input. With --replay one part and one plan in JSON,
     its own or edited by hand, are stepped through by a second, simpler simulator, and the differences are findings.
+    With --since only what changed at the machine is told, and the exit status is 3 where anything did.
     """
     patience = Patience(read_seconds(asked.pop("seconds")), settings)
     shop = load_shop(settings.shop_folder)
@@ -62,13 +67,23 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
         return for_each_part(found, replay, settings=settings, panel_work=replay)
     has_panels = any(each.panel is not None for each in found)
     columns = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
-    printer = output.Printer(settings, fmt, columns).begun()
-    return for_each_part(
-        found,
-        lambda part: _one(part, shop, printer, patience, **asked),
-        settings=settings,
-        panel_work=lambda part: _panel(part, shop, printer, patience, **asked),
+
+    def plan_all(parts: Sequence[FoundPart], to: output.Printer, **asked: Any) -> int:
+        return for_each_part(
+            parts,
+            lambda part: _one(part, shop, to, patience, **asked),
+            settings=settings,
+            panel_work=lambda part: _panel(part, shop, to, patience, **asked),
+        )
+
+    if since is None:
+        return plan_all(found, output.Printer(settings, fmt, columns).begun(), **asked)
+    from flangewise.commands.plan_since import since_printer
+
+    printer = since_printer(
+        since, found, settings, fmt, lambda parts, to: plan_all(parts, to, draw=None, why=False), shop
     )
+    return plan_all(found, printer.begun(), **asked)
 
 
 def _panel(
@@ -90,6 +105,8 @@ def plan_record(job: Job) -> dict[str, Any]:
         "part": job.part.name,
         "machine": job.machine.name,
         "handler": job.handler.name,
+        "material": job.part.material,
+        "thickness_mm": job.part.thickness_mm,
         "measured_thickness_mm": job.part.measured_thickness_mm,
         "blank": blank_record(job.pattern),
         "feasible": job.feasible,
