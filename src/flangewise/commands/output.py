@@ -12,6 +12,7 @@ import os
 import re
 import string
 import sys
+import textwrap
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -32,6 +33,11 @@ SCHEMA_VERSION = 1
 PLACES = 6
 # What a spreadsheet takes for a formula when a cell begins with it.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+# As wide as a terminal is at least; words that go on below themselves have so much of it, or are not broken.
+TERMINAL_COLUMNS, LEAST_COLUMNS = 80, 24
+# What stands under a row of a table is so far from the left.
+BELOW = 6
 
 # What cannot be said.
 NOTHING = "–"
@@ -145,28 +151,60 @@ def told_lines(name: str, values: Record, units: str) -> str:
 
 
 def told_table(name: str, records: Iterable[Record], units: str) -> str:
-    """A table of `told.yaml`: a line a record under the headings of its columns, as `text_table` aligns them."""
+    """A table of `told.yaml`: a line a record under the headings of its columns, as `text_table` aligns them.
+
+    A column marked `below` stands under its row, a line of its own with its heading, where it has something to say.
+    """
     columns = told(name)
-    rows = [[sentence(column[1], record, units) for column in columns] for record in records]
-    right = [place for place, column in enumerate(columns) if column[2:]]
-    return text_table([column[0].format(units=units) for column in columns], rows, right=right)
+    across = [column for column in columns if column[2:] != ["below"]]
+    below = [column for column in columns if column[2:] == ["below"]]
+    records = list(records)
+    rows = [[sentence(column[1], record, units) for column in across] for record in records]
+    right = [place for place, column in enumerate(across) if column[2:]]
+    head, *lines = _aligned([column[0].format(units=units) for column in across], rows, right=right)
+    blocks = [head]
+    for line, record in zip(lines, records, strict=True):
+        said = [(column[0].format(units=units), sentence(column[1], record, units)) for column in below]
+        blocks.append(line)
+        if any(text not in ("", NOTHING) for _, text in said):
+            blocks.append(text_pairs([each for each in said if each[1] not in ("", NOTHING)], indent=BELOW))
+    return "\n".join(blocks)
 
 
 def text_table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> str:
     """Rows under a head in aligned columns, two spaces apart; the columns numbered in `right` stand to the right."""
-    lines = [head, *rows]
+    return "\n".join(_aligned(head, rows, right=right))
+
+
+def _aligned(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int]) -> list[str]:
+    """The head and each row; words in the last column go on below themselves where the terminal ends."""
+    lines, last = [head, *rows], len(head) - 1
     widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
-    cells = [
-        [text.rjust(width) if column in right else text.ljust(width) for column, (text, width) in enumerate(pairs)]
-        for pairs in (zip(line, widths, strict=True) for line in lines)
-    ]
-    return "\n".join("  ".join(line).rstrip() for line in cells)
+    start = sum(widths[:-1]) + 2 * last
+    told = []
+    for line in lines:
+        cells = [text.rjust(width) if at in right else text.ljust(width)
+                 for at, (text, width) in enumerate(zip(line[:-1], widths[:-1], strict=True))]  # fmt: skip
+        if last in right:
+            told.append("  ".join([*cells, line[-1].rjust(widths[-1])]).rstrip())
+        else:
+            told.append(_hung("".join(f"{cell}  " for cell in cells), line[-1], start))
+    return told
 
 
-def text_pairs(pairs: Sequence[tuple[str, str]]) -> str:
-    """Names and values in two aligned columns, one pair a line."""
+def _hung(before: str, text: str, start: int) -> str:
+    """Text after what stands before it, and going on under itself where the terminal ends."""
+    if start + len(text) <= TERMINAL_COLUMNS or start > TERMINAL_COLUMNS - LEAST_COLUMNS:
+        return (before + text).rstrip()
+    lines = textwrap.wrap(text, TERMINAL_COLUMNS - start, break_long_words=False, break_on_hyphens=False)
+    return ("\n" + " " * start).join([before + lines[0], *lines[1:]])
+
+
+def text_pairs(pairs: Sequence[tuple[str, str]], *, indent: int = 0) -> str:
+    """Names and values in two aligned columns, one pair a line; long values go on below themselves."""
     width = max((len(name) for name, _ in pairs), default=0)
-    return "\n".join(f"{name.ljust(width)}  {value}".rstrip() for name, value in pairs)
+    margin = " " * indent
+    return "\n".join(_hung(f"{margin}{name.ljust(width)}  ", value, indent + width + 2) for name, value in pairs)
 
 
 def put(text: str) -> None:

@@ -110,12 +110,12 @@ class SincePrinter(output.Printer):
 def changes_text(part: str, found: Iterable[Change], units: str) -> str:
     """The changes as a table, lengths in `units`; a line where there are none."""
     lines = [
-        [each.where, _what(each), told_value(each.what, each.before, units), told_value(each.what, each.after, units)]
+        [each.where, _what(each), " -> ".join(told_value(each.what, end, units) for end in (each.before, each.after))]
         for each in found
     ]
     if not lines:
         return f"{part}: nothing changed that matters at the machine"
-    return f"{part}\n" + output.text_table(["where", "what", "was", "is"], lines)
+    return f"{part}\n" + output.text_table(["where", "what", "was -> is"], lines)
 
 
 def _what(change: Change) -> str:
