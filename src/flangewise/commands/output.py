@@ -12,7 +12,6 @@ import os
 import re
 import string
 import sys
-import textwrap
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -22,6 +21,8 @@ from typing import Any, TypeAlias
 import click
 
 from flangewise.commands import Settings, visible
+from flangewise.commands.brief import Brief
+from flangewise.commands.columns import aligned, text_pairs
 from flangewise.findings import Finding, exit_status, sorted_findings
 from flangewise.reading import read_plain
 from flangewise.units import in_units, trimmed, written
@@ -34,8 +35,6 @@ PLACES = 6
 # What a spreadsheet takes for a formula when a cell begins with it.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
-# As wide as a terminal is at least; words that go on below themselves have so much of it, or are not broken.
-TERMINAL_COLUMNS, LEAST_COLUMNS = 80, 24
 # What stands under a row of a table is so far from the left.
 BELOW = 6
 
@@ -161,7 +160,7 @@ def told_table(name: str, records: Iterable[Record], units: str) -> str:
     records = list(records)
     rows = [[sentence(column[1], record, units) for column in across] for record in records]
     right = [place for place, column in enumerate(across) if column[2:]]
-    head, *lines = _aligned([column[0].format(units=units) for column in across], rows, right=right)
+    head, *lines = aligned([column[0].format(units=units) for column in across], rows, right=right)
     blocks = [head]
     for line, record in zip(lines, records, strict=True):
         said = [(column[0].format(units=units), sentence(column[1], record, units)) for column in below]
@@ -169,42 +168,6 @@ def told_table(name: str, records: Iterable[Record], units: str) -> str:
         if any(text not in ("", NOTHING) for _, text in said):
             blocks.append(text_pairs([each for each in said if each[1] not in ("", NOTHING)], indent=BELOW))
     return "\n".join(blocks)
-
-
-def text_table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> str:
-    """Rows under a head in aligned columns, two spaces apart; the columns numbered in `right` stand to the right."""
-    return "\n".join(_aligned(head, rows, right=right))
-
-
-def _aligned(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int]) -> list[str]:
-    """The head and each row; words in the last column go on below themselves where the terminal ends."""
-    lines, last = [head, *rows], len(head) - 1
-    widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
-    start = sum(widths[:-1]) + 2 * last
-    told = []
-    for line in lines:
-        cells = [text.rjust(width) if at in right else text.ljust(width)
-                 for at, (text, width) in enumerate(zip(line[:-1], widths[:-1], strict=True))]  # fmt: skip
-        if last in right:
-            told.append("  ".join([*cells, line[-1].rjust(widths[-1])]).rstrip())
-        else:
-            told.append(_hung("".join(f"{cell}  " for cell in cells), line[-1], start))
-    return told
-
-
-def _hung(before: str, text: str, start: int) -> str:
-    """Text after what stands before it, and going on under itself where the terminal ends."""
-    if start + len(text) <= TERMINAL_COLUMNS or start > TERMINAL_COLUMNS - LEAST_COLUMNS:
-        return (before + text).rstrip()
-    lines = textwrap.wrap(text, TERMINAL_COLUMNS - start, break_long_words=False, break_on_hyphens=False)
-    return ("\n" + " " * start).join([before + lines[0], *lines[1:]])
-
-
-def text_pairs(pairs: Sequence[tuple[str, str]], *, indent: int = 0) -> str:
-    """Names and values in two aligned columns, one pair a line; long values go on below themselves."""
-    width = max((len(name) for name, _ in pairs), default=0)
-    margin = " " * indent
-    return "\n".join(_hung(f"{margin}{name.ljust(width)}  ", value, indent + width + 2) for name, value in pairs)
 
 
 def put(text: str) -> None:
@@ -262,10 +225,16 @@ def finding_records(findings: Iterable[Finding], *, plan: bool = False, lang: st
 
 def finding_line(finding: Finding, *, units: str = "mm", lang: str = "en", part: str = "") -> str:
     """A finding as one line of text: how grave, where, the sentence."""
-    places = [part, finding.place(lang), say(finding.phrase, lang, units)]
+    told = finding_told(finding, units=units, lang=lang)
+    return ": ".join(piece for piece in (word("severity." + finding.severity, lang), part, told) if piece)
+
+
+def finding_told(finding: Finding, *, units: str = "mm", lang: str = "en") -> str:
+    """Where a finding is, and its sentence."""
+    places = [finding.place(lang), say(finding.phrase, lang, units)]
     if finding.step is not None and finding.where is None:
-        places.insert(1, f"{word('word.step', lang)} {finding.step}")
-    return f"{word('severity.' + finding.severity, lang)}: " + ": ".join(piece for piece in places if piece)
+        places.insert(0, f"{word('word.step', lang)} {finding.step}")
+    return ": ".join(piece for piece in places if piece)
 
 
 def tell_findings(findings: Iterable[Finding], settings: Settings, *, part: str = "") -> None:
@@ -276,11 +245,15 @@ def tell_findings(findings: Iterable[Finding], settings: Settings, *, part: str 
 
 @dataclass(frozen=True)
 class Printer:
-    """One command's results on their way out, in the form that was asked for: text, json or csv."""
+    """One command's results on their way out, in the form that was asked for: text, json or csv.
+
+    With `brief` the findings of a run are told shortly, and what was only counted by `end`.
+    """
 
     settings: Settings
     fmt: str
     columns: Sequence[str] = ()
+    brief: Brief | None = None
 
     def begun(self) -> "Printer":
         """With what comes before any result said: that the built-in shop is used, for people; the head of the CSV."""
@@ -288,6 +261,11 @@ class Printer:
             self.settings.say(word("word.example-shop"))
         self.head()
         return self
+
+    def end(self) -> None:
+        """What is told at the end of a run."""
+        if self.brief is not None:
+            self.brief.end()
 
     def head(self) -> None:
         """The head of the CSV, where that is what was asked for."""
@@ -319,7 +297,11 @@ class Printer:
             shown = text(self.settings.units)
             if shown:
                 put(shown)
-            tell_findings(findings, self.settings, part=part)
+            if self.brief is None:
+                tell_findings(findings, self.settings, part=part)
+            else:
+                for each in sorted_findings(findings):
+                    self.brief.tell(part, each.severity, finding_told(each, units=self.settings.units))
         return exit_status(findings)
 
     def give_all(self, records: Iterable[Record], text: Callable[[str], str]) -> None:

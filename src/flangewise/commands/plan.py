@@ -9,6 +9,8 @@ import click
 
 from flangewise import jobs
 from flangewise.commands import Settings, output
+from flangewise.commands.brief import Brief
+from flangewise.commands.columns import text_pairs
 from flangewise.commands.flat import blank_record
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
@@ -69,15 +71,17 @@ def command(
     columns = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
 
     def plan_all(parts: Sequence[FoundPart], to: output.Printer, **asked: Any) -> int:
-        return for_each_part(
+        status = for_each_part(
             parts,
             lambda part: _one(part, shop, to, patience, **asked),
             settings=settings,
             panel_work=lambda part: _panel(part, shop, to, patience, **asked),
         )
+        to.end()
+        return status
 
     if since is None:
-        return plan_all(found, output.Printer(settings, fmt, columns).begun(), **asked)
+        return plan_all(found, output.Printer(settings, fmt, columns, Brief(settings)).begun(), **asked)
     from flangewise.commands.plan_since import since_printer
 
     printer = since_printer(
@@ -211,7 +215,7 @@ def plan_text(job: Job, *, units: str) -> str:
         steps = job.setup.steps
         records = [_step(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
         blocks.append(output.told_table("plan.steps", records, units))
-        blocks.append(output.text_pairs(_totals(job.setup)))
+        blocks.append(text_pairs(_totals(job.setup)))
     return "\n\n".join(blocks)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from flangewise.commands import Settings, output
+from flangewise.commands.columns import text_table
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding
 from flangewise.jobs import Change, changed_since, told_value
@@ -115,7 +116,7 @@ def changes_text(part: str, found: Iterable[Change], units: str) -> str:
     ]
     if not lines:
         return f"{part}: nothing changed that matters at the machine"
-    return f"{part}\n" + output.text_table(["where", "what", "was -> is"], lines)
+    return f"{part}\n" + text_table(["where", "what", "was -> is"], lines)
 
 
 def _what(change: Change) -> str:
@@ -144,4 +145,4 @@ def since_printer(
             raise Unusable([fault for each in parts for fault in each.faults])
     if len(before) == len(found) == 1 and found[0].name:
         before = {found[0].name: next(iter(before.values()))}
-    return SincePrinter(settings, fmt, COLUMNS, before)
+    return SincePrinter(settings, fmt, COLUMNS, before=before)
