@@ -1,1 +1,61 @@
 """How the part is held, moved, put down and packed: what hand or gripper does about a set-up that is found."""
+
+from typing import TYPE_CHECKING
+
+from flangewise.late import late
+
+if TYPE_CHECKING:
+    from .cell import (
+        Approach as Approach,
+        Distance as Distance,
+        Lost as Lost,
+        bare as bare,
+        distances as distances,
+        intrusion_mm as intrusion_mm,
+        lost as lost,
+        lowest_field_mm as lowest_field_mm,
+        questions as questions,
+        slow_zone_mm as slow_zone_mm,
+        stated as stated,
+        walking_in_mm as walking_in_mm,
+    )
+    from .cell_plan import CellPlan as CellPlan, Layout as Layout, Out as Out
+    from .infeed import Stack as Stack, stack_of as stack_of
+    from .nesting import Nest as Nest, Paired as Paired, nesting_rule_mm as nesting_rule_mm
+    from .packing import (
+        Asked as Asked,
+        Container as Container,
+        Packed as Packed,
+        Piece as Piece,
+        by_mass as by_mass,
+        dropped as dropped,
+        in_a_stack as in_a_stack,
+        pack as pack,
+    )
+    from .people import Lift as Lift, lift_of as lift_of, recommended_kg as recommended_kg
+    from .reach import out_of_jaw_mm as out_of_jaw_mm
+    from .run_table import (
+        STOPS as STOPS,
+        Hold as Hold,
+        Phase as Phase,
+        RunHit as RunHit,
+        phases as phases,
+        run_hits as run_hits,
+    )
+    from .run_time import (
+        Attended as Attended,
+        Batch as Batch,
+        Compared as Compared,
+        RunTime as RunTime,
+        attended as attended,
+        breaks_even_at as breaks_even_at,
+        compared as compared,
+        job_s as job_s,
+    )
+    from .stacking import stacked as stacked, stood_in_pairs as stood_in_pairs
+
+# Loaded when first asked for: only a run and its page need it.
+__getattr__ = late(
+    __name__,
+    *("cell", "cell_plan", "infeed", "nesting", "packing", "people", "reach", "run_table", "run_time", "stacking"),
+)

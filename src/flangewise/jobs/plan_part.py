@@ -110,19 +110,24 @@ def _set_up(job: Job) -> Job:
     assert job.pattern is not None and job.ordered is not None
     problem, solution = job.ordered.problem, job.ordered.solution
     taken = [(step, job.ordered.mounting(step)) for step in solution.steps]
-    piece = Workpiece(
+    setup = set_up(planned_hits(job.part, taken), workpiece_of(job), job.centre, loose_s=solution.loose_s)
+    sizes = leg_errors_of(problem, solution, job.part, job.pattern, job.gauging)
+    setup = with_corrections(setup, problem, solution, job.part)
+    near = near_findings(setup, least_mm=job.shop.defaults.clearance_mm)
+    job = replace(job, setup=setup, sizes=sizes).with_solution(_priced(solution, setup))
+    return _told(job, *setup.findings, *near, *size_findings(sizes))
+
+
+def workpiece_of(job: Job) -> Workpiece:
+    """The part of a laid-out job as it is handled."""
+    assert job.pattern is not None
+    return Workpiece(
         length_mm=job.part.section.length_mm,
         thickness_mm=job.part.thickness_mm,
         mass_kg=job.pattern.mass_kg,
         tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
         zone_bends=tuple(zone.bend for zone in job.pattern.zones),
     )
-    setup = set_up(planned_hits(job.part, taken), piece, job.centre, loose_s=solution.loose_s)
-    sizes = leg_errors_of(problem, solution, job.part, job.pattern, job.gauging)
-    setup = with_corrections(setup, problem, solution, job.part)
-    near = near_findings(setup, least_mm=job.shop.defaults.clearance_mm)
-    job = replace(job, setup=setup, sizes=sizes).with_solution(_priced(solution, setup))
-    return _told(job, *setup.findings, *near, *size_findings(sizes))
 
 
 def _priced(solution: Solution, setup: Setup) -> Solution:

@@ -6,6 +6,7 @@ from typing import ClassVar, Literal
 from pydantic import model_validator
 
 from flangewise.shop.bodies import Body
+from flangewise.shop.cell import Cell, Lifting
 from flangewise.shop.row import Count, Frozen, NotNegative, Number, Poisson, Positive, Row, unfit
 
 
@@ -160,6 +161,8 @@ class Handler(Row):
     mark_wish_s: NotNegative = 2.0
     small_hold_wish_s: NotNegative | None = None
     one_finger_wish_s: NotNegative = 3
+    cell: Cell | None = None
+    lifting: Lifting | None = None
 
     def seconds_of(self, move: Move) -> float:
         """Seconds of one move."""
@@ -173,6 +176,8 @@ class Handler(Row):
             raise unfit("an operator has no gripper", "leave it out or write kind: robot", key="gripper_height_mm")
         if self.kind == "operator" and self.small_hold_wish_s is None:
             raise unfit("small_hold_wish_s is missing", "what a part too small for a hand is to cost", key="kind")
+        if self.kind == "operator" and self.cell is not None:
+            raise unfit("a person has no cell", "write the cell in a robot's row", key="cell")
         if self.kind == "robot" and self.small_hold_wish_s is not None:
             raise unfit("a gripper holds no tool", "leave it out", key="small_hold_wish_s")
         if self.kind == "robot" and self.tilt_out_s is not None:
