@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     )
     from .people import Lift as Lift, lift_of as lift_of, recommended_kg as recommended_kg
     from .reach import out_of_jaw_mm as out_of_jaw_mm
+    from .run_findings import findings_of as findings_of
     from .run_table import (
         STOPS as STOPS,
         Hold as Hold,
@@ -52,10 +53,37 @@ if TYPE_CHECKING:
         compared as compared,
         job_s as job_s,
     )
+    from .run_words import (
+        alone_line as alone_line,
+        box_lines as box_lines,
+        distance_said as distance_said,
+        infeed_lines as infeed_lines,
+        label_line as label_line,
+        lacking as lacking,
+        layout_lines as layout_lines,
+        lost_line as lost_line,
+        opened as opened,
+        out_lines as out_lines,
+        phase_cells as phase_cells,
+        tables as tables,
+    )
     from .stacking import stacked as stacked, stood_in_pairs as stood_in_pairs
 
 # Loaded when first asked for: only a run and its page need it.
 __getattr__ = late(
     __name__,
-    *("cell", "cell_plan", "infeed", "nesting", "packing", "people", "reach", "run_table", "run_time", "stacking"),
+    *(
+        "cell",
+        "cell_plan",
+        "infeed",
+        "nesting",
+        "packing",
+        "people",
+        "reach",
+        "run_findings",
+        "run_table",
+        "run_time",
+        "run_words",
+        "stacking",
+    ),
 )

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from flangewise.findings import Finding
 from flangewise.handling.cell import Distance, Inputs, Lost
 from flangewise.handling.infeed import Stack
 from flangewise.handling.nesting import Nest, Paired
@@ -113,6 +114,7 @@ class CellPlan:
     compared: Compared | None
     lifts: tuple[Lift, ...]
     alone_min: float | None
+    findings: tuple[Finding, ...] = ()
 
     @property
     def label(self) -> Mapping[str, Any]:

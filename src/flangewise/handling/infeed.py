@@ -17,6 +17,7 @@ class Stack:
     `two_may_come`: thin sheets that nothing parts, or that nothing looks at. `missing`: what was not entered.
     """
 
+    infeed: Infeed | None
     count: int | None
     high_mm: float | None
     governs: str | None
@@ -26,13 +27,14 @@ class Stack:
 
     def as_json(self) -> dict[str, Any]:
         """The same with its keys."""
-        return {**vars(self), "missing": list(self.missing)}
+        own = None if self.infeed is None else self.infeed.model_dump()
+        return {**vars(self), "infeed": own, "missing": list(self.missing)}
 
 
 def stack_of(infeed: Infeed | None, *, thickness_mm: float, part_kg: float, cycle_s: float) -> Stack:
     """The blanks of all stacks, and the minutes until they are used up at one every `cycle_s`."""
     if infeed is None:
-        return Stack(None, None, None, None, False, ("infeed",))
+        return Stack(None, None, None, None, None, False, ("infeed",))
     each_mm = thickness_mm + infeed.between_sheets_mm
     limits = {}
     if infeed.most_height_mm is not None:
@@ -44,7 +46,7 @@ def stack_of(infeed: Infeed | None, *, thickness_mm: float, part_kg: float, cycl
     parted = infeed.separation not in (None, "none") and infeed.double_check not in (None, "none")
     two = thickness_mm < TWO_COME_MM and not parted
     if not limits:
-        return Stack(None, None, None, None, two, ("most_height_mm", *missing))
+        return Stack(infeed, None, None, None, None, two, ("most_height_mm", *missing))
     governs = min(limits, key=lambda name: limits[name])
     count = limits[governs] * infeed.stacks
-    return Stack(count, limits[governs] * each_mm, governs, count * cycle_s / 60, two, missing)
+    return Stack(infeed, count, limits[governs] * each_mm, governs, count * cycle_s / 60, two, missing)

@@ -113,9 +113,14 @@ class Packed:
     limits: Mapping[str, int] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
 
+    @property
+    def layers(self) -> int | None:
+        """How many layers the count makes, the last perhaps not full."""
+        return math.ceil(self.count / self.a_layer) if self.count is not None and self.a_layer else None
+
     def as_json(self) -> dict[str, Any]:
         """The same with its keys."""
-        return {**vars(self), "limits": dict(self.limits), "missing": list(self.missing)}
+        return {**vars(self), "layers": self.layers, "limits": dict(self.limits), "missing": list(self.missing)}
 
 
 def pack(piece: Piece, container: Container, asked: Asked) -> Packed:

@@ -18,6 +18,7 @@ from flangewise.handling import (
     attended,
     compared,
     distances,
+    findings_of,
     lift_of,
     lost,
     out_of_jaw_mm,
@@ -52,7 +53,7 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
     stack = stack_of(infeed, thickness_mm=job.part.thickness_mm, part_kg=pattern.mass_kg, cycle_s=time.cycle_s)
     box_min = None if out.count is None else out.count * time.cycle_s / 60
     both = [each for each in (stack.refill_min, box_min) if each is not None]
-    return CellPlan(
+    plan = CellPlan(
         part=job.part.name,
         revision=job.part.revision,
         machine=job.machine.name,
@@ -66,6 +67,9 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
         lifts=tuple(_lifts(job, out, time)),
         alone_min=min(both) if by_robot and len(both) == 2 else None,
     )
+    part = job.part
+    soft = part.film != "none" or part.good_face != "none"
+    return replace(plan, findings=findings_of(plan, cell, part.packing, soft=soft, good_face=part.good_face))
 
 
 def hold_of_hit(step: SetupStep) -> Hold:
