@@ -7,6 +7,7 @@ from pydantic import model_validator
 
 from flangewise.shop.bodies import Body
 from flangewise.shop.cell import Cell, Lifting
+from flangewise.shop.grippers import Gripper
 from flangewise.shop.row import Count, Frozen, NotNegative, Number, Poisson, Positive, Row, unfit
 
 
@@ -110,7 +111,8 @@ class Handler(Row):
     `most_behind_nm` is the most by which the part's weight may turn it off the die's back edge. `_wish_s` are wishes
     priced in seconds. `gripper_reach_mm` is how far over the part a gripper's jaws reach from its edge: with less than
     that in front, its body goes in under the punch. `tilt_out` is taking the part out of the tools tilted, or in: only
-    a person does; how a gripper moves then is not known here.
+    a person does; how a gripper moves then is not known here. `people` are those who tend it together. `gripper`: what
+    a robot holds with; left out, its grips are not known.
     """
 
     REPLACED: ClassVar[Mapping[str, str]] = {
@@ -127,6 +129,7 @@ class Handler(Row):
     }
 
     kind: Literal["operator", "robot"]
+    people: Count = 1
     pick_s: NotNegative
     square_s: NotNegative
     insert_s: NotNegative
@@ -147,6 +150,7 @@ class Handler(Row):
     gripper_height_mm: Positive | None = None
     gripper_reach_mm: Positive = 40.0
     tip_speed_mm_per_s: Positive | None = None
+    gripper: Gripper | None = None
 
     next_stop_s: NotNegative
     side_exit_s: NotNegative
@@ -174,6 +178,8 @@ class Handler(Row):
             raise unfit("gripper_height_mm is missing", "a robot's gripper counts for the open height", key="kind")
         if self.kind == "operator" and self.gripper_height_mm is not None:
             raise unfit("an operator has no gripper", "leave it out or write kind: robot", key="gripper_height_mm")
+        if self.kind == "operator" and self.gripper is not None:
+            raise unfit("an operator has no gripper", "leave it out or write kind: robot", key="gripper")
         if self.kind == "operator" and self.small_hold_wish_s is None:
             raise unfit("small_hold_wish_s is missing", "what a part too small for a hand is to cost", key="kind")
         if self.kind == "operator" and self.cell is not None:
