@@ -79,6 +79,8 @@ LATE = {
     ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.flat", "command", "flangewise.commands.flat_panel"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
+    ("commands.plan", "_one", "flangewise.commands.plan_cell"),
+    ("commands.plan", "command", "flangewise.commands.plan_cell"),
     ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
     ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),

@@ -1,4 +1,7 @@
-"""Whether outlines that lie in each other share any room: a count of a stack is told only after it was looked at so."""
+"""Whether outlines that lie in each other share any room: a count of a stack is told only after it was looked at so.
+
+Source: areas of polygons cut with each other.
+"""
 
 from collections.abc import Iterable, Sequence
 

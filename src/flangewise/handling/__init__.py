@@ -21,7 +21,14 @@ if TYPE_CHECKING:
     )
     from .cell_plan import CellPlan as CellPlan, Layout as Layout, Out as Out
     from .infeed import Stack as Stack, stack_of as stack_of
-    from .nesting import Nest as Nest, Paired as Paired, nesting_rule_mm as nesting_rule_mm
+    from .nesting import (
+        Nest as Nest,
+        Paired as Paired,
+        least_pitch_mm as least_pitch_mm,
+        nest as nest,
+        nesting_rule_mm as nesting_rule_mm,
+        paired as paired,
+    )
     from .packing import (
         Asked as Asked,
         Container as Container,
@@ -32,7 +39,12 @@ if TYPE_CHECKING:
         in_a_stack as in_a_stack,
         pack as pack,
     )
-    from .people import Lift as Lift, lift_of as lift_of, recommended_kg as recommended_kg
+    from .people import (
+        Lift as Lift,
+        frequency_factor as frequency_factor,
+        lift_of as lift_of,
+        recommended_kg as recommended_kg,
+    )
     from .reach import out_of_jaw_mm as out_of_jaw_mm
     from .run_findings import findings_of as findings_of
     from .run_table import (

@@ -62,8 +62,8 @@ class Out:
 class Layout:
     """What is reckoned for the layout: distances, what was stated, questions by code, the time lost to people.
 
-    `part_reach_mm`: the part's farthest corner from the jaw; `arm_reach_mm` from the arm's flange, None where the
-    gripper's length was not entered. `has_cell`: whether anything of a cell was entered at all.
+    `part_reach_mm`: the part's farthest corner from the jaw; `arm_reach_mm` from the arm's flange, None where the shop
+    does not say how far the jaw is from it. `has_cell`: whether anything of a cell was entered at all.
     """
 
     has_cell: bool

@@ -57,7 +57,12 @@ class Pads:
         if self.kind == "jaw" or self.rows_across * self.rows_along == 1:
             return own
         places = [
-            math.hypot(*(self.spacing_mm * (nth - (rows - 1) / 2) for nth, rows in ((i, self.rows_across), (j, self.rows_along))))
+            math.hypot(
+                *(
+                    self.spacing_mm * (nth - (rows - 1) / 2)
+                    for nth, rows in ((i, self.rows_across), (j, self.rows_along))
+                )
+            )
             for i in range(self.rows_across)
             for j in range(self.rows_along)
         ]
@@ -101,7 +106,11 @@ class NeededForce:
 
     def as_json(self) -> dict[str, float | str]:
         """With keys that name their unit."""
-        return {**{field.name: getattr(self, field.name) for field in fields(self)}, "worst_n": self.worst_n, "governs": self.governs}
+        return {
+            **{field.name: getattr(self, field.name) for field in fields(self)},
+            "worst_n": self.worst_n,
+            "governs": self.governs,
+        }
 
 
 def needed_force(

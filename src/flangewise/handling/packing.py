@@ -7,11 +7,10 @@ its room, of the mass it may have, of what the customer wants, and of what stand
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
 from flangewise.handling.nesting import Nest, Paired
-
-Way = Literal["stacked", "pairs", "dropped"]
+from flangewise.part import PackingWay as Way
 
 # A stack leans as it creeps sideways: without walls it stands up to so many times its width; common practice.
 STANDS_SHARE = 3.0

@@ -6,7 +6,7 @@ all the while; a robot takes them for set-up, teaching, refills and changes of b
 
 import math
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 from flangewise.shop import Running
 
@@ -17,11 +17,13 @@ NOISE = 1e-9
 class RunTime:
     """One part's seconds and what they are made of, and the set-up's; `allowance_s` of all of it.
 
-    `ram_s` is the strokes, `moves_s` what is done with the part between them or the stops' travel, the longer.
+    `people` tend the machine; `kind` is operator or robot. `ram_s` is the strokes, `moves_s` what is done with the part
+    between them or the stops' travel, the longer.
     """
 
     handler: str
-    kind: Literal["operator", "robot"]
+    people: int
+    kind: str
     load_s: float
     gauge_s: float
     ram_s: float
@@ -71,9 +73,9 @@ class Batch:
 
 
 def by_hand(time: RunTime, quantity: int) -> Batch:
-    """A batch by hand: one person stands by all the while."""
+    """A batch by hand: whoever tends the machine stands by all the while."""
     total_s = time.set_up_s + quantity * time.cycle_s
-    return Batch(quantity, total_s, total_s)
+    return Batch(quantity, total_s, time.people * total_s)
 
 
 @dataclass(frozen=True)
@@ -158,7 +160,10 @@ def compared(hand: RunTime, robot: RunTime, quantity: int, of_people: Attended |
     if not isinstance(of_people, Attended):
         return Compared(own, other, None, None)
     before_s, again = robot.set_up_s + of_people.teach_s, 1 + of_people.scrap_share
-    people = breaks_even_at(before_s, hand.set_up_s, each_s=again * of_people.each_s, other_each_s=hand.cycle_s)
+    many = hand.people
+    people = breaks_even_at(
+        before_s, many * hand.set_up_s, each_s=again * of_people.each_s, other_each_s=many * hand.cycle_s
+    )
     each_s = again * robot.cycle_s / of_people.availability_share
     machine = breaks_even_at(before_s, hand.set_up_s, each_s=each_s, other_each_s=hand.cycle_s)
     return Compared(own, other, people, machine)

@@ -88,6 +88,7 @@ def run_time(job: Job, setup: Setup) -> RunTime:
     unload_s = around_s(handler) - load_s
     return RunTime(
         handler=handler.name,
+        people=handler.people,
         kind=handler.kind,
         load_s=load_s,
         gauge_s=gauge_s,
@@ -167,7 +168,7 @@ def _layout(job: Job, setup: Setup) -> Layout:
     cell = job.handler.cell
     shapes = [shape for step in setup.steps for shape in _shapes(step)]
     reach_mm = out_of_jaw_mm(shapes, job.part.section.length_mm)
-    gripper_mm = None if cell is None else cell.gripper_length_mm
+    gripper_mm = None if job.handler.gripper is None else job.handler.gripper.flange_mm
     return Layout(
         has_cell=cell is not None,
         distances=distances(cell),

@@ -7,7 +7,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from flangewise.part import fields, kinds
 
-Way = Literal["stacked", "pairs", "dropped"]
+PackingWay = Literal["stacked", "pairs", "dropped"]
 _FILL = fields.constrained("a share of the box that is filled is above 0 and up to 1")
 FillShare = Annotated[float, Field(strict=True, gt=0, le=1.0, allow_inf_nan=False), _FILL]
 Separator = Annotated[
@@ -35,7 +35,7 @@ class Packing:
     __pydantic_config__ = kinds.STRICT
 
     box: kinds.Text
-    way: Annotated[Way, *kinds.choice(Way)] = "stacked"
+    way: Annotated[PackingWay, *kinds.choice(PackingWay)] = "stacked"
     count: kinds.Count | None = None
     separator_mm: Annotated[Separator, Field(alias="separator")] = 0.0
     fill_share: FillShare | None = None

@@ -96,10 +96,9 @@ class Running(Frozen):
 
 
 class Cell(Frozen):
-    """A robot's cell. `mobile`: it is docked at other machines too. `gripper_length_mm`: from the arm's flange on."""
+    """A robot's cell. `mobile`: it is docked at other machines too."""
 
     mobile: Flag | None = None
-    gripper_length_mm: NotNegative | None = None
     stopping: Stopping = Stopping.model_construct()
     watched: Watched = Watched.model_construct()
     entering: Entering = Entering.model_construct()

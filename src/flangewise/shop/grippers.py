@@ -127,7 +127,9 @@ class Gripper(Frozen):
         if self.friction == 0:
             raise unfit("0 holds nothing", "measure it on the part as it comes", key="friction")
         if self.from_below_at_station and not self.regrip_station:
-            raise unfit("there is no station", "write regrip_station: true or leave it out", key="from_below_at_station")
+            raise unfit(
+                "there is no station", "write regrip_station: true or leave it out", key="from_below_at_station"
+            )
         for each in self.turning:
             if not each.makes_half_turns:
                 raise unfit(f"steps of {each.step_deg:g} make no half turn", "180 is whole steps", key="turning")
