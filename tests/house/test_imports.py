@@ -81,6 +81,8 @@ LATE = {
     ("commands.plan", "_one", "flangewise.jobs.printed"),
     ("commands.plan", "_one", "flangewise.commands.plan_cell"),
     ("commands.plan", "command", "flangewise.commands.plan_cell"),
+    ("jobs.printed", "printed", "flangewise.jobs.cell"),
+    ("sheet.render", "html_of", "flangewise.sheet.run_page"),
     ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
     ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),

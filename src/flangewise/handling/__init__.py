@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         nest as nest,
         nesting_rule_mm as nesting_rule_mm,
         paired as paired,
+        turned as turned,
     )
     from .packing import (
         Asked as Asked,

@@ -39,6 +39,11 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = (), *, moving: bool 
     setup, pattern, shop = job.setup, job.pattern, job.shop
     if setup is None or pattern is None or not job.feasible:
         raise ValueError(f"{job.part.name} has no plan")
+    run = None
+    if job.handler.kind == "robot":
+        from flangewise.jobs.cell import cell_plan
+
+        run = cell_plan(job)
     return SheetData(
         part=job.part,
         material=job.material,
@@ -53,6 +58,7 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = (), *, moving: bool 
         measures=(*_angles(job, setup), *_legs(job)),
         findings=job.findings,
         attachments=attachments,
+        run=run,
     )
 
 
