@@ -28,6 +28,7 @@ from flangewise.handling import (
     alone_line,
     box_lines,
     distance_said,
+    entered,
     infeed_lines,
     label_line,
     lacking,
@@ -155,17 +156,10 @@ def _layout_text(layout: Layout, handler: str, units: str) -> str:
 
 def _distance(distance: Distance, units: str) -> str:
     lacks = distance_said(distance)[1]
-    inputs = ", ".join(f"{key} {_entered(value)}" for key, value in distance.inputs if value is not None)
     if lacks is not None:
         return say(lacks)
-    found = sentence("{distance_mm}", {"distance_mm": distance.distance_mm}, units)
-    return f"{found} = {distance.formula}; {distance.source}; {inputs}"
-
-
-def _entered(value: float | str | bool | None) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return trimmed(value, 3) if isinstance(value, (int, float)) else str(value)
+    found = sentence("{distance_mm}", {"distance_mm": abs(distance.distance_mm or 0.0)}, units)
+    return f"{found} = {distance.formula}; {distance.source}; {distance.told_terms}; {entered(distance.inputs)}"
 
 
 def _time(plan: CellPlan, units: str) -> Iterator[tuple[str, str]]:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
         Lost as Lost,
         bare as bare,
         distances as distances,
+        entered as entered,
         intrusion_mm as intrusion_mm,
         lost as lost,
         lowest_field_mm as lowest_field_mm,

@@ -8,11 +8,12 @@ ISO/TS 15066:2016 5.5.4 as Marvel and Norcross, NIST, write it out (speed and se
 memory: the standard itself is to be read. Two zones: kinematics.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 from flangewise.shop import Cell
+from flangewise.units import trimmed
 
 # The walking speed of the formula, fixed by it.
 WALKING_MM_PER_S = 1600.0
@@ -28,12 +29,16 @@ BY_2010, BY_2024 = "ISO 13855:2010, 6.3", "ISO 13855:2024, 5"
 BY_SPEED = "ISO/TS 15066:2016, 5.5.4; ISO 10218-2:2025"
 BY_WAY = "kinematics"
 
-Inputs = tuple[tuple[str, float | str | bool | None], ...]
+Entered = float | str | bool | None
+Inputs = tuple[tuple[str, Entered], ...]
 
 
 @dataclass(frozen=True)
 class Distance:
-    """One distance: its name, formula, source, the inputs by name, and the result; None where an input is missing."""
+    """One distance: its name, formula, source, the inputs by name, and the result; None where an input is missing.
+
+    `terms`: what the letters of the formula come to.
+    """
 
     code: str
     formula: str
@@ -41,10 +46,35 @@ class Distance:
     inputs: Inputs
     distance_mm: float | None
     missing: tuple[str, ...] = ()
+    terms: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def told_terms(self) -> str:
+        """What the letters of the formula come to."""
+        return entered(self.terms)
 
     def as_json(self) -> dict[str, Any]:
         """The same with its keys."""
-        return {**vars(self), "inputs": dict(self.inputs), "missing": list(self.missing)}
+        return {**vars(self), "inputs": dict(self.inputs), "terms": dict(self.terms), "missing": list(self.missing)}
+
+
+def entered(values: Iterable[tuple[str, Entered]]) -> str:
+    """Values with their names as a row of the shop has them; those that were not entered are left out."""
+    return ", ".join(f"{name} {_written(value)}" for name, value in values if value is not None)
+
+
+def _written(value: Entered) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return trimmed(value, 3) if isinstance(value, (int, float)) else str(value)
+
+
+class _Formula(NamedTuple):
+    """What a distance is called, how it is reckoned, and after what."""
+
+    code: str
+    formula: str
+    source: str
 
 
 def intrusion_mm(field_height_mm: float) -> float | None:
@@ -160,10 +190,11 @@ def distances(cell: Cell | None) -> tuple[Distance, ...]:
 
 
 def _told(
-    given: _Given, code: str, formula: str, source: str, distance_mm: float | None, also: tuple[str, ...] = ()
+    given: _Given, formula: _Formula, distance_mm: float | None, also: tuple[str, ...] = (), **terms: float
 ) -> Distance:
     missing = tuple(dict.fromkeys((*given.missing(), *also)))
-    return Distance(code, formula, source, tuple(given.asked.items()), None if missing else distance_mm, missing)
+    found = Distance(*formula, tuple(given.asked.items()), None, missing)
+    return found if missing else replace(found, distance_mm=distance_mm, terms=tuple(terms.items()))
 
 
 def _overall_s(given: _Given, *, stop: str = "stop_time_s") -> float:
@@ -185,15 +216,19 @@ def _reach(given: _Given) -> tuple[float, tuple[str, ...]]:
 def _walking_2010(cell: Cell | None) -> Distance:
     given = _Given(cell)
     overall_s, (reach_mm, over) = _overall_s(given), _reach(given)
-    distance_mm = walking_in_mm(overall_s, intrusion_mm=reach_mm, supplement_mm=given.number("supplement_mm"))
-    return _told(given, "walking-2010", "S = 1600 T + max(850, 1200 - 0.4 H) + Z", BY_2010, distance_mm, over)
+    height_mm, supplement_mm = given.number("field_height_mm"), given.number("supplement_mm")
+    distance_mm = walking_in_mm(overall_s, intrusion_mm=reach_mm, supplement_mm=supplement_mm)
+    formula = _Formula("walking-2010", "S = 1600 T + max(850, 1200 - 0.4 H) + Z", BY_2010)
+    return _told(given, formula, distance_mm, over, T=overall_s, H=height_mm, Z=supplement_mm)
 
 
 def _walking_2024(cell: Cell | None) -> Distance:
     given = _Given(cell)
     overall_s, reach_mm = _overall_s(given), given.number("reach_over_mm")
-    distance_mm = walking_in_mm(overall_s, intrusion_mm=reach_mm, supplement_mm=given.number("supplement_mm"))
-    return _told(given, "walking-2024", "S = 1600 T + D_DS + Z", BY_2024, distance_mm)
+    supplement_mm = given.number("supplement_mm")
+    distance_mm = walking_in_mm(overall_s, intrusion_mm=reach_mm, supplement_mm=supplement_mm)
+    formula = _Formula("walking-2024", "S = 1600 T + D_DS + Z", BY_2024)
+    return _told(given, formula, distance_mm, T=overall_s, D_DS=reach_mm, Z=supplement_mm)
 
 
 def _approach(cell: Cell | None, which: str) -> Distance:
@@ -208,9 +243,11 @@ def _approach(cell: Cell | None, which: str) -> Distance:
         given.number("person_place_mm"),
         given.number("robot_place_mm"),
     )
-    formula = "Sp = 1600 (Tr + Ts) + v Tr + v Ts" + (" / 2" if found.evenly else "") + " + C + Zd + Zr"
-    code = "separation-slow" if which else "separation-full"
-    return _told(given, code, formula, BY_SPEED, found.distance_mm, over)
+    way = "Sp = 1600 (Tr + Ts) + v Tr + v Ts" + (" / 2" if found.evenly else "") + " + C + Zd + Zr"
+    formula = _Formula("separation-slow" if which else "separation-full", way, BY_SPEED)
+    places = {"Zd": found.person_place_mm, "Zr": found.robot_place_mm}
+    terms = {"Tr": reaction_s, "Ts": found.stop_time_s, "v": found.speed_mm_per_s, "C": reach_mm}
+    return _told(given, formula, found.distance_mm, over, **terms, **places)
 
 
 def _stop_zone(cell: Cell | None, slow: Distance, full: Distance) -> Distance:
@@ -218,31 +255,27 @@ def _stop_zone(cell: Cell | None, slow: Distance, full: Distance) -> Distance:
     given = _Given(cell)
     taken = slow if given.said("slow_speed_monitored") else full
     also = taken.missing if given.asked["slow_speed_monitored"] is not None else (*slow.missing, *full.missing)
-    return _told(given, "stop-zone", f"Sp, {taken.code}", taken.source, taken.distance_mm, also)
+    way = "Sp at slow speed" if taken is slow else "Sp at full speed"
+    return _told(given, _Formula("stop-zone", way, taken.source), taken.distance_mm, also)
 
 
 def _slow_zone(cell: Cell | None, stop: Distance, full: Distance) -> Distance:
     given = _Given(cell)
-    found_mm = slow_zone_mm(
-        stop.distance_mm or 0.0,
-        full.distance_mm or 0.0,
-        sensor_s=given.number("sensor_s"),
-        slow_down_s=given.number("slow_down_s"),
-        margin_mm=given.number("between_fields_mm"),
-    )
-    also = (*stop.missing, *full.missing)
-    return _told(
-        given, "slow-zone", "max(S_stop + 1600 (T_sensor + T_slow) + margin, Sp at full)", BY_WAY, found_mm, also
-    )
+    stop_mm, full_mm = stop.distance_mm or 0.0, full.distance_mm or 0.0
+    sensor_s, slow_s = given.number("sensor_s"), given.number("slow_down_s")
+    margin_mm = given.number("between_fields_mm")
+    found_mm = slow_zone_mm(stop_mm, full_mm, sensor_s=sensor_s, slow_down_s=slow_s, margin_mm=margin_mm)
+    way = "max(S_stop + 1600 (T_sensor + T_slow) + margin, Sp at full speed)"
+    terms = {"S_stop": stop_mm, "T_sensor": sensor_s, "T_slow": slow_s, "margin": margin_mm, "Sp": full_mm}
+    return _told(given, _Formula("slow-zone", way, BY_WAY), found_mm, (*stop.missing, *full.missing), **terms)
 
 
 def _at_box(cell: Cell | None, stop: Distance) -> Distance:
     """What the stop zone asks for at the place of the box, less what was entered: over 0 it lies within the zone."""
     given = _Given(cell)
-    within_mm = (stop.distance_mm or 0.0) - given.number("box_place_mm")
-    return _told(
-        given, "box-change", "S_stop - distance of the box from the swept part", BY_WAY, within_mm, stop.missing
-    )
+    stop_mm, box_mm = stop.distance_mm or 0.0, given.number("box_place_mm")
+    formula = _Formula("box-change", "S_stop - distance of the box from the swept part", BY_WAY)
+    return _told(given, formula, stop_mm - box_mm, stop.missing, S_stop=stop_mm, box=box_mm)
 
 
 def stated(cell: Cell | None) -> Inputs:

@@ -75,6 +75,11 @@ class Layout:
     arm_reach_mm: float | None
 
     @property
+    def entered(self) -> Inputs:
+        """All inputs of the distances, each once."""
+        return tuple(dict(pair for each in self.distances for pair in each.inputs).items())
+
+    @property
     def missing(self) -> tuple[str, ...]:
         """All that was not entered, each once."""
         names = [name for each in self.distances for name in each.missing]

@@ -113,8 +113,10 @@ def alone_line(plan: CellPlan) -> Phrase:
 
 
 def distance_said(distance: Distance) -> tuple[Phrase, Phrase | None]:
-    """A distance's name, and that it is not computed, where something is missing for it."""
-    return phrase(f"cell.distance.{distance.code}"), lacking(distance.missing) if distance.missing else None
+    """A distance's name, and that it is not computed, where something is missing for it; a length without sign."""
+    beyond = distance.code == "box-change" and (distance.distance_mm or 0.0) < 0
+    name = phrase("cell.distance.box-beyond") if beyond else phrase(f"cell.distance.{distance.code}")
+    return name, lacking(distance.missing) if distance.missing else None
 
 
 def layout_lines(layout: Layout, handler: str) -> tuple[Phrase, ...]:

@@ -143,8 +143,8 @@ class SheetData(Printed):
     """One sheet, whole.
 
     `finished` is the section at the end, seen from the left end of the blank (marked face up, start edge toward the
-    operator), then turned in its plane: never mirrored, or the holes would come out on the wrong side. `run`: where a robot
-    tends the machine.
+    operator), then turned in its plane: never mirrored, or the holes would come out on the wrong side. `run`: where a
+    robot tends the machine.
     """
 
     part: Part

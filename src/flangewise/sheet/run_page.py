@@ -16,6 +16,7 @@ from flangewise.handling import (
     alone_line,
     box_lines,
     distance_said,
+    entered,
     infeed_lines,
     label_line,
     lacking,
@@ -31,7 +32,6 @@ from flangewise.sheet.data import Point, SheetData
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.step_words import sentence
 from flangewise.sheet.wording import Wording
-from flangewise.units import trimmed
 from flangewise.words import phrase
 
 DOCKING = ("base", "point", "stops", "stack", "box", "station", "fields", "ram")
@@ -41,6 +41,8 @@ HIT_HEAD = ("number", "bend", "open", "back", "jaw")
 STACK_MM = (38.0, 24.0)
 """The picture of parts that lie in each other."""
 SHOWN = 3
+MOST_ROWS, ROWS_A_DISTANCE = 24.0, 1.2
+"""How many rows of tables one page holds beside all else, and how many a distance takes with its inputs."""
 
 
 @dataclass(frozen=True)
@@ -57,8 +59,15 @@ class RunPage:
     distances: tuple[tuple[str, str, str], ...]
     not_computed: str
     layout: tuple[str, ...]
+    entered: str
     lost: str
     findings: tuple[str, ...]
+
+    @property
+    def is_long(self) -> bool:
+        """Whether one page does not hold it."""
+        rows = sum(len(rows) + 1 for _, rows in self.phases) + len(self.hits) + len(self.findings)
+        return rows + ROWS_A_DISTANCE * len(self.distances) > MOST_ROWS
 
 
 def run_page(sheet: SheetData, wording: Wording) -> RunPage:
@@ -79,6 +88,7 @@ def run_page(sheet: SheetData, wording: Wording) -> RunPage:
         distances=tuple(_distance(each, wording) for each in layout.distances) if layout.has_cell else (),
         not_computed="" if layout.has_cell else sentence(said(lacking(layout.missing))),
         layout=tuple(said(each) for each in layout_lines(layout, sheet.handler.name)),
+        entered=wording.word("run-page.entered", inputs=entered(layout.entered)) if layout.has_cell else "",
         lost=_lost(layout, wording),
         findings=tuple(sentence(said(each.phrase)) for each in plan.findings if each.severity == "caution"),
     )
@@ -86,7 +96,12 @@ def run_page(sheet: SheetData, wording: Wording) -> RunPage:
 
 def _phases(plan: CellPlan, wording: Wording) -> Iterator[tuple[str, tuple[tuple[str, ...], ...]]]:
     for hold, steps, phases in tables(plan):
-        head = wording.word("run-page.steps", steps=", ".join(map(str, steps)))
+        every = len(steps) == len(plan.hits)
+        head = (
+            wording.word("run-page.every")
+            if every
+            else wording.word("run-page.steps", steps=", ".join(map(str, steps)))
+        )
         yield head, tuple(tuple(map(wording.said, phase_cells(each, hold))) for each in phases)
 
 
@@ -102,15 +117,8 @@ def _distance(distance: Distance, wording: Wording) -> tuple[str, str, str]:
     name, lacks = distance_said(distance)
     if lacks is not None:
         return wording.said(name), "", sentence(wording.said(lacks))
-    inputs = ", ".join(f"{key} {_entered(value)}" for key, value in distance.inputs if value is not None)
-    length = wording.written("distance_mm", distance.distance_mm)
-    return wording.said(name), length, f"{distance.formula}. {distance.source}. {inputs}"
-
-
-def _entered(value: float | str | bool | None) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return trimmed(value, 3) if isinstance(value, (int, float)) else str(value)
+    length = wording.written("distance_mm", abs(distance.distance_mm or 0.0))
+    return wording.said(name), length, f"{distance.formula}. {distance.source}. {distance.told_terms}"
 
 
 def _lost(layout: Layout, wording: Wording) -> str:
