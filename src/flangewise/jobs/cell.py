@@ -30,9 +30,9 @@ from flangewise.handling import (
     stated,
     stood_in_pairs,
 )
+from flangewise.jobs.finished import finished_profile
 from flangewise.jobs.job import Job
 from flangewise.jobs.plan_part import workpiece_of
-from flangewise.jobs.printed import finished_profile
 from flangewise.jobs.suggest import work_out
 from flangewise.setup import Setup, SetupStep, Work, around_s, stroke_s
 from flangewise.shop import Box, Running

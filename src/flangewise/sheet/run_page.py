@@ -5,7 +5,7 @@ It follows the pages by which the machine is set up and the first piece is bent 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from flangewise import drawing as draw
@@ -29,6 +29,7 @@ from flangewise.handling import (
     turned,
 )
 from flangewise.sheet.data import Point, SheetData
+from flangewise.sheet.leaf import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines_of
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.step_words import sentence
 from flangewise.sheet.wording import Wording
@@ -41,8 +42,11 @@ HIT_HEAD = ("number", "bend", "open", "back", "jaw")
 STACK_MM = (38.0, 24.0)
 """The picture of parts that lie in each other."""
 SHOWN = 3
-MOST_ROWS, ROWS_A_DISTANCE = 24.0, 1.2
-"""How many rows of tables one page holds beside all else, and how many a distance takes with its inputs."""
+PHASE_COLUMNS_MM, DISTANCE_COLUMNS_MM = (21.0, 34.0, 34.0, 31.0, 20.0, 20.0, 20.0), (42.0, 24.0, 114.0)
+"""Widths of the columns, as the style sheet has them."""
+CELL_MM, TITLE_MM, HEAD_MM, ROW_HEAD_MM, ROW_MM, DOCKING_MM = 3.0, 8.0, 6.4, 4.4, 4.9, 44.0
+"""Letters of the tables, and heights: the title, a heading, the head of a table, a row of one line, and what stands at
+the foot with its box."""
 
 
 @dataclass(frozen=True)
@@ -64,10 +68,24 @@ class RunPage:
     findings: tuple[str, ...]
 
     @property
-    def is_long(self) -> bool:
-        """Whether one page does not hold it."""
-        rows = sum(len(rows) + 1 for _, rows in self.phases) + len(self.hits) + len(self.findings)
-        return rows + ROWS_A_DISTANCE * len(self.distances) > MOST_ROWS
+    def high_mm(self) -> float:
+        """About how high all of it stands on one page, the box at its foot at its least."""
+        above_mm = TITLE_MM + height_of(self.findings, SIGN_MM, bold=True) + SIGN_MM * 1.2 * 2
+        above_mm += height_of(self.opening, STRONG_MM, bold=True) + height_of([self.after], SMALL_MM)
+        for _, rows in self.phases:
+            above_mm += ROW_HEAD_MM + sum(_row_mm(row, PHASE_COLUMNS_MM) for row in rows)
+        left_mm = 2 * HEAD_MM + ROW_HEAD_MM + len(self.hits) * ROW_MM + height_of(self.infeed, SIGN_MM, wide_mm=84.0)
+        right_mm = HEAD_MM + max(STACK_MM[1], height_of(self.out, SIGN_MM, wide_mm=53.0))
+        right_mm += height_of([self.label], STRONG_MM, wide_mm=92.0, bold=True)
+        below_mm = HEAD_MM + sum(_row_mm(row, DISTANCE_COLUMNS_MM) for row in self.distances)
+        below_mm += height_of([self.not_computed], SIGN_MM, bold=True)
+        below_mm += height_of([self.entered, " ".join((*self.layout, self.lost))], SMALL_MM)
+        return above_mm + max(left_mm, right_mm) + below_mm + DOCKING_MM
+
+
+def _row_mm(cells: Sequence[str], columns_mm: Sequence[float]) -> float:
+    lines = (lines_of(cell, CELL_MM, wide_mm=wide_mm - 1.6) for cell, wide_mm in zip(cells, columns_mm, strict=True))
+    return max(lines) * CELL_MM * 1.15 + 1.2
 
 
 def run_page(sheet: SheetData, wording: Wording) -> RunPage:
