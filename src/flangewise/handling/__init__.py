@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from .follow import Rise as Rise, rise_of as rise_of
     from .gripper import HeldPart as HeldPart, Hole as Hole
     from .held import GripPlanner as GripPlanner
+    from .least import least_more_s as least_more_s
     from .told import (
         HeldAt as HeldAt,
         held_at as held_at,
@@ -21,4 +22,4 @@ if TYPE_CHECKING:
     )
 
 # Loaded when first asked for: where a person tends the machine nothing of it is asked.
-__getattr__ = late(__name__, "held", "gripper", "follow", "told")
+__getattr__ = late(__name__, "held", "gripper", "follow", "told", "least")

@@ -7,7 +7,8 @@ common practice; their distances stand in the gripper's row.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -39,6 +40,7 @@ MOMENTS = 24
 LEANS_BACK = -0.26
 SAME_MM = 1e-6
 FAR_MM = 2000.0
+REACH_STEP_MM = 100.0
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,6 @@ class Around:
     """What a gripper's work stands in: `opening_mm` the ram is open at least, over the die's top, when it is loaded."""
 
     opening_mm: float
-    finger_mm: Points | None = None
 
 
 @dataclass(frozen=True)
@@ -94,9 +95,8 @@ class GripTable:
     def __init__(self, problem: SectionProblem, part: HeldPart, shape: GripperShape, around: Around) -> None:
         self.problem, self.part, self.shape, self._around = problem, part, shape, around
         self.grips = grips_of(part, shape)
-        self._kept: dict[tuple[Candidate, int, tuple[float, float] | None], StepGrips] = {}
+        self._kept: dict[tuple[Candidate, int], StepGrips] = {}
         self._strengths: dict[int, tuple[Strength, ...]] = {}
-        self._regions: dict[tuple[int, Stroke, bool], Region] = {}
 
     def strengths(self, done: int) -> tuple[Strength, ...]:
         """What every grip is asked when the operations of a set are made."""
@@ -123,21 +123,39 @@ class GripTable:
         )
 
     def at(self, way: Candidate, done: int, *, stops_mm: tuple[float, float] | None = None) -> StepGrips:
-        """Which grips hold at a step; `stops_mm`: X and R of the fingers."""
-        behind = any(grip.kind == "end" for grip in self.grips)
-        key = (way, done, stops_mm if behind else None)
-        if key not in self._kept:
-            self._kept[key] = _Step(self, way, done, key[2]).answer()
-        return self._kept[key]
+        """Which grips hold at a step; `stops_mm`: X and R of the fingers, which jaws behind the punch keep off."""
+        if (way, done) not in self._kept:
+            self._kept[way, done] = _Step(self, way, done).answer()
+        found = self._kept[way, done]
+        gauge = self.problem.gauge
+        if stops_mm is None or gauge is None:
+            return found
+        finger = shapely.Polygon(np.array(gauge.finger_mm) + np.array([-stops_mm[0], stops_mm[1]]))
+        at_stops = np.array([self._at_stops(grip, frame, finger) for grip, frame in zip(self.grips, found.frames, strict=True)])
+        if not at_stops.any():
+            return found
+        against = tuple(
+            "stops" if hit and why is None else why for hit, why in zip(at_stops.tolist(), found.against, strict=True)
+        )
+        return replace(
+            found,
+            load=found.load & ~at_stops,
+            through=found.through & ~at_stops,
+            drawn_away=found.drawn_away & ~at_stops,
+            against=against,
+        )
 
-    def region(self, bodies: tuple[Body, ...], stroke: Stroke, *, stack: int, behind: bool) -> Region:
+    def _at_stops(self, grip: Grip, frame: Frame | None, finger: shapely.Geometry) -> bool:
+        """Whether a jaw behind the punch comes to the fingers, which stand at the ends of the edge as a rule."""
+        if grip.kind != "end" or frame is None or frame.at_mm[0] > 0:
+            return False
+        body = shapely.Polygon(frame.body_mm(self.shape.body_mm("end")))
+        return bool(shapely.distance(body, finger) < self.shape.row.fingers_clear_mm)
+
+    def region(self, bodies: tuple[Body, ...], stroke: Stroke) -> Region:
         """What a gripper's body on a wing must not touch through a stroke, kept clear by the row's distance."""
-        key = (stack, stroke, behind)
-        if key not in self._regions:
-            reach_mm = self.problem.chain.developed_mm + self.shape.reach_mm
-            swept = swept_region(bodies, stroke, reach_mm=reach_mm)
-            self._regions[key] = Region(swept.sweeps, self.shape.row.clear_mm)
-        return self._regions[key]
+        reach_mm = REACH_STEP_MM * math.ceil((self.problem.chain.developed_mm + self.shape.reach_mm) / REACH_STEP_MM)
+        return _region(bodies, stroke, reach_mm, self.shape.row.clear_mm)
 
     @property
     def around(self) -> Around:
@@ -169,11 +187,17 @@ def strength_of(row: object, shape: GripperShape, grip: Grip, held: HeldMass, *,
     return Strength(held, needs, arm, own.holding_n)
 
 
+@lru_cache(maxsize=256)
+def _region(bodies: tuple[Body, ...], stroke: Stroke, reach_mm: float, clear_mm: float) -> Region:
+    """The same region is asked by parts of about one size, on any of their blanks."""
+    return Region(swept_region(bodies, stroke, reach_mm=reach_mm).sweeps, clear_mm)
+
+
 class _Step:
     """One step being asked."""
 
-    def __init__(self, table: GripTable, way: Candidate, done: int, stops_mm: tuple[float, float] | None) -> None:
-        self._table, self._way, self._done, self._stops_mm = table, way, done, stops_mm
+    def __init__(self, table: GripTable, way: Candidate, done: int) -> None:
+        self._table, self._way, self._done = table, way, done
         self._problem, self._chain = table.problem, table.problem.chain
         self._operation = self._problem.operations[way.operation]
         self._hits = self._operation.options[way.option].hits
@@ -192,10 +216,12 @@ class _Step:
                 first, last = number == 0, number == len(self._hits) - 1
                 begun = self._still(rows, number, 0.0)
                 ended = self._still(rows, number, 1.0)
-                moved = self._moving(rows, number) if hit.kind == "swing" else begun[0] & ended[0]
-                load[rows] &= begun[0] if first else begun[0] & moved & ended[0]
-                out[rows] &= ended[0] if last else begun[0] & moved & ended[0]
-                through[rows] &= begun[0] & moved & ended[0]
+                moved = begun[0] & ended[0]
+                if hit.kind == "swing" and moved.any():
+                    moved[moved] = self._moving(rows[moved], number)
+                load[rows] &= begun[0] if first else moved
+                out[rows] &= ended[0] if last else moved
+                through[rows] &= moved
                 away[rows] &= begun[1]
                 near[rows] &= ended[1]
         self._strong_enough(load, through, out)
@@ -291,26 +317,24 @@ class _Step:
         path = part_path(self._problem, self._way, self._done, hit=number, share=share)
         frames = [self._frame(grip, path) for grip in grips]
         bodies = self._bodies_mm(grips, frames)
-        nose_mm = self._nose_mm(number, share)
-        tools = [
-            shapely.make_valid(shapely.Polygon(np.array(body.points_mm) + [0.0, nose_mm if body.with_ram else 0.0]))
-            for body in hit.stack.bodies
-        ]
-        own = np.array([shapely.Polygon(body) for body in bodies], dtype=object)
-        clear = _clear_of(own[:, None], tools, self._row.clear_mm)
+        nose_mm, clear_mm = self._nose_mm(number, share), self._row.clear_mm
+        stack = hit.stack.bodies
+        clear = np.ones(len(rows), dtype=bool)
+        for tool in stack:
+            clear &= ~_near(_polygons(bodies, -nose_mm if tool.with_ram else 0.0), tool, clear_mm)
         self._blame(rows, ~clear, "tools")
+        own = _polygons(bodies, 0.0)
         others = [self._others(path, grip.flat) for grip in grips]
-        apart = np.array([shapely.distance(one, other) for one, other in zip(own, others, strict=True)])
-        free = apart >= self._t / 2 + PART_CLEAR_MM - SAME_MM
+        free = shapely.distance(own, np.array(others, dtype=object)) >= self._t / 2 + PART_CLEAR_MM - SAME_MM
         self._blame(rows, clear & ~free, "part")
-        opens = self._opens(number, share, bodies)
-        self._blame(rows, clear & free & ~opens, "tools")
-        good = clear & free & opens
-        if share == 0.0 and self._stops_mm is not None:
-            stops = self._off_the_stops(grips, own)
-            self._blame(rows, good & ~stops, "stops")
-            good = good & stops
-        return good, good & self._drawn(grips, frames, bodies, tools, others)
+        good = clear & free
+        good[good] = self._opens(number, share, [body for body, ok in zip(bodies, good, strict=True) if ok])
+        self._blame(rows, clear & free & ~good, "tools")
+        drawn = good.copy()
+        if self._row.release_s is not None or self._row.regrip_in_tools_s is not None:
+            left = np.flatnonzero(good)
+            drawn[left] = [self._drawn(grips[n], frames[n], bodies[n], others[n], stack, nose_mm) for n in left]
+        return good, drawn
 
     def _nose_mm(self, number: int, share: float) -> float:
         """Height of the nose over the die's top: of a swing by its depth, of what is pressed on the sheet."""
@@ -331,51 +355,40 @@ class _Step:
 
         The ram opens no less than what is kept in hand; opened further it is no nearer.
         """
-        stack, open_mm = self._hits[number].stack, self._table.around.opening_mm
-        nose_mm, clear = self._nose_mm(number, share), np.ones(len(bodies), dtype=bool)
-        for body in stack.bodies:
-            points = np.array(body.points_mm)
-            if body.with_ram:
-                low, high = (shapely.make_valid(shapely.Polygon(points + [0.0, up])) for up in (nose_mm, open_mm))
+        open_mm, nose_mm = self._table.around.opening_mm, self._nose_mm(number, share)
+        clear = np.ones(len(bodies), dtype=bool)
+        forward, down = np.array([FAR_MM, 0.0]), np.array([0.0, nose_mm - open_mm])
+        for tool in self._hits[number].stack.bodies:
+            if tool.with_ram:
                 # The body going up past the gripper is the gripper going down past the body.
-                clear &= _sweeps_clear(bodies, np.array([0.0, nose_mm - open_mm]), low, self._row.clear_mm)
-                clear &= _sweeps_clear(bodies, np.array([FAR_MM, 0.0]), high, self._row.clear_mm)
+                clear &= ~_sweeps_near(bodies, down, tool, self._row.clear_mm, shift_mm=-nose_mm)
+                clear &= ~_sweeps_near(bodies, forward, tool, self._row.clear_mm, shift_mm=-open_mm)
             else:
-                fixed = shapely.make_valid(shapely.Polygon(points))
-                clear &= _sweeps_clear(bodies, np.array([FAR_MM, 0.0]), fixed, self._row.clear_mm)
+                clear &= ~_sweeps_near(bodies, forward, tool, self._row.clear_mm)
         return clear
-
-    def _off_the_stops(self, grips: Sequence[Grip], own: Geometries) -> Bools:
-        """A jaw behind the punch keeps off the fingers, which stand at the ends of the edge as a rule."""
-        gauge, stops = self._problem.gauge, self._stops_mm
-        if gauge is None or stops is None:
-            return np.ones(len(grips), dtype=bool)
-        finger = shapely.Polygon(np.array(gauge.finger_mm) + np.array([-stops[0], stops[1]]))
-        return np.asarray(shapely.distance(own, finger) >= self._row.fingers_clear_mm, dtype=bool)
 
     def _drawn(
         self,
-        grips: Sequence[Grip],
-        frames: Sequence[Frame],
-        bodies: Sequence[Points],
-        tools: Sequence[shapely.Geometry],
-        others: Sequence[shapely.Geometry],
-    ) -> Bools:
+        grip: Grip,
+        frame: Frame,
+        body: Points,
+        other: shapely.Geometry,
+        tools: Sequence[Body],
+        nose_mm: float,
+    ) -> bool:
         """Whether the gripper, open, can be drawn off the sheet while the tools hold it: along its arm, or off a face.
 
         A jaw at the part's end goes along the bed, where nothing of the section lies.
         """
-        found = []
-        for grip, frame, body, other in zip(grips, frames, bodies, others, strict=True):
-            if grip.kind == "end":
-                found.append(True)
-                continue
-            far_mm = self._row.draw_back_mm + (self._row.pad_across_mm if grip.kind == "edge" else 0.0)
-            way = (frame.along if grip.kind == "edge" else frame.away) * far_mm
-            hulls = _hulls(body, way)
-            off_tools = all(shapely.distance(hulls, tool).min() >= self._row.clear_mm - SAME_MM for tool in tools)
-            found.append(bool(off_tools and shapely.distance(hulls, other).min() >= self._t / 2 + PART_CLEAR_MM - SAME_MM))
-        return np.array(found, dtype=bool)
+        if grip.kind == "end":
+            return True
+        far_mm = self._row.draw_back_mm + (self._row.pad_across_mm if grip.kind == "edge" else 0.0)
+        way = (frame.along if grip.kind == "edge" else frame.away) * far_mm
+        for tool in tools:
+            shift_mm = -nose_mm if tool.with_ram else 0.0
+            if _sweeps_near([body], way, tool, self._row.clear_mm, shift_mm=shift_mm)[0]:
+                return False
+        return bool(shapely.distance(_hulls(body, way), other).min() >= self._t / 2 + PART_CLEAR_MM - SAME_MM)
 
     # ---- through the stroke
 
@@ -404,8 +417,8 @@ class _Step:
             ]
             bodies = [shapely.Polygon(body) for body in self._bodies_mm(grips, frames)]
             seen = hit.stack.bodies if is_front else hit.stack.seen_from_behind()
-            region = self._table.region(seen, stroke, stack=id(hit.stack), behind=not is_front)
-            struck = region.strikes(np.array(bodies, dtype=object))
+            region = self._table.region(seen, stroke)
+            struck = region.may_strike(np.array(bodies, dtype=object))
             self._blame(rows[here], struck, "tools")
             met = self._meets_wing(np.array(bodies, dtype=object), other, stroke)
             self._blame(rows[here], ~struck & met, "part")
@@ -444,11 +457,22 @@ class _Step:
         through &= before & later
 
 
-def _clear_of(shapes: Geometries, tools: Sequence[shapely.Geometry], clear_mm: float) -> Bools:
-    """Of rows of shapes, which keep clear of all tools."""
-    found = np.ones(len(shapes), dtype=bool)
-    for tool in tools:
-        found &= (shapely.distance(shapes, tool) >= clear_mm - SAME_MM).all(axis=1)
+@lru_cache(maxsize=512)
+def _tool(body: Body) -> shapely.Geometry:
+    """A body of the machine where it is drawn, made ready to be asked often."""
+    shape = shapely.make_valid(shapely.Polygon(body.points_mm))
+    shapely.prepare(shape)
+    return shape
+
+
+def _polygons(bodies_mm: Sequence[Points], up_mm: float) -> Geometries:
+    found: Geometries = np.array([shapely.Polygon(body + [0.0, up_mm]) for body in bodies_mm], dtype=object)
+    return found
+
+
+def _near(shapes: Geometries, tool: Body, clear_mm: float) -> Bools:
+    """Of shapes, which come nearer to a tool than is to be kept."""
+    found: Bools = shapely.dwithin(_tool(tool), shapes, clear_mm - SAME_MM)
     return found
 
 
@@ -460,14 +484,20 @@ def _hulls(body_mm: Points, way_mm: Points) -> Geometries:
     return hulls
 
 
-def _sweeps_clear(bodies_mm: Sequence[Points], way_mm: Points, tool: shapely.Geometry, clear_mm: float) -> Bools:
-    """Which bodies keep clear of a tool all along a straight way."""
-    low, _, high, _ = tool.bounds
-    found = []
-    for body in bodies_mm:
+def _sweeps_near(
+    bodies_mm: Sequence[Points], way_mm: Points, tool: Body, clear_mm: float, *, shift_mm: float = 0.0
+) -> Bools:
+    """Which bodies come too near to a tool somewhere on a straight way; both moved up by `shift_mm` at first."""
+    low, _, high, _ = _tool(tool).bounds
+    found = np.zeros(len(bodies_mm), dtype=bool)
+    left, hulls, owners = [], [], []
+    for number, body in enumerate(bodies_mm):
         reached = (body[:, 0].min() + min(way_mm[0], 0.0), body[:, 0].max() + max(way_mm[0], 0.0))
-        if reached[0] > high + clear_mm or reached[1] < low - clear_mm:
-            found.append(True)
-        else:
-            found.append(bool(shapely.distance(_hulls(body, way_mm), tool).min() >= clear_mm - SAME_MM))
-    return np.array(found, dtype=bool)
+        if reached[0] <= high + clear_mm and reached[1] >= low - clear_mm:
+            left.append(number)
+            hulls.append(_hulls(body + [0.0, shift_mm], way_mm))
+            owners.append(np.full(len(body), number))
+    if left:
+        near = _near(np.concatenate(hulls), tool, clear_mm)
+        found[np.concatenate(owners)[near]] = True
+    return found

@@ -1,7 +1,7 @@
 """A plan of a section held by a gripper from the first step to the last: the least way, asked plan by plan."""
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +11,14 @@ from flangewise.geometry import done_angles, section_path
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart
 from flangewise.handling.grips import Around, GripTable, StepGrips
-from flangewise.handling.moves import HeldWay, Moves, Pose, StepHolds, least_way
+from flangewise.handling.moves import NO_GRIP_S, HeldWay, Moves, Pose, StepHolds, least_way
+from flangewise.handling.orders import least_over_orders
 from flangewise.handling.turning_room import may_turn
-from flangewise.sequence import Candidate, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
+from flangewise.sequence import Candidate, Operation, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
 from flangewise.shop import Handler
 
+# Up to so many operations all orders are bounded at once, which takes a look at all their steps.
+MOST_WHOLE = 4
 # The stroke of an operation's option: how its sheet rises, by number of its hit.
 RiseOf = Callable[[int, int], Rise]
 
@@ -66,8 +69,35 @@ class GripPlanner:
         return self._ways[plan]
 
     def more_s(self, made: Iterable[PricedStep]) -> float:
-        """Seconds that holding a plan takes beyond what its order reckons, the handler's allowance included."""
-        return (1 + self.handler.allowance_share) * self.way(made).more_s
+        """Seconds that holding a plan takes beyond what its order reckons, the handler's allowance included, and
+        `NO_GRIP_S` for each step that no grip holds."""
+        way = self.way(made)
+        lost_s = NO_GRIP_S * way.by_hand
+        return (1 + self.handler.allowance_share) * (way.more_s - lost_s) + lost_s
+
+    def least_s(self) -> float:
+        """Seconds that any order of the problem takes at least for its grips, allowance included; 0 for many bends.
+
+        Each step is asked as it is in this problem, with the tool that is best for it.
+        """
+        operations = self.problem.operations
+        if not 1 <= len(operations) <= MOST_WHOLE:
+            return 0.0
+
+        def within(bend: int, pose: Pose, done: int) -> NDArray[np.float64]:
+            options = range(len(operations[bend].options))
+            steps = (PricedStep(bend, option, None, *pose) for option in options)
+            return np.minimum.reduce([self.moves.within(self.holds(step, done)) for step in steps])
+
+        poses = [tuple(self._poses(operation)) for operation in operations]
+        least = least_over_orders(poses, within, self.moves, self._room)
+        return (1 + self.handler.allowance_share) * least if math.isfinite(least) else NO_GRIP_S
+
+    def _poses(self, operation: Operation) -> Iterator[Pose]:
+        turns = [self.problem.chain.turns_deg[zone] for zone in operation.zones]
+        for marked_up in (True, False):
+            if all((turn >= 0) == marked_up for turn in turns) or len({turn >= 0 for turn in turns}) > 1:
+                yield from (Pose(marked_up, start_behind) for start_behind in (True, False))
 
     def grips_at(self, step: PricedStep, done: int) -> StepGrips:
         """Which grips hold at a step."""

@@ -17,12 +17,13 @@ from numpy.typing import NDArray
 
 from flangewise.handling.gripper import Grip, GripperShape
 from flangewise.handling.grips import StepGrips
+from flangewise.sequence import BREACH_S
 from flangewise.shop import Handler
 
 Floats = NDArray[np.float64]
 
-# More than any plan costs in seconds: a plan with fewer steps that no grip holds always comes first.
-NO_GRIP_S = 1e5
+# A plan with fewer steps that no grip holds always comes first: it weighs like a broken rule of how the part lies.
+NO_GRIP_S = BREACH_S
 
 MoveBy = Literal["arm", "gripper"]
 Within = Literal["follow", "float", "release", "regrip-in-tools", "by-hand"]
@@ -103,7 +104,7 @@ class HeldWay:
     @property
     def by_hand(self) -> int:
         """Steps that no grip holds."""
-        return self.count("by-hand")
+        return sum(step.grip is None for step in self.steps)
 
 
 class Moves:

@@ -64,7 +64,8 @@ class Job:
     `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is no
     order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the same as
     `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is what each leg
-    may be off by through gauging, `others` are the machines that were not taken. `grips`: how a gripper holds each hit. `watch`: how long may be searched.
+    may be off by through gauging, `others` are the machines that were not taken. `grips`: how a gripper holds each hit,
+    `least_grips_s` what any plan takes for that at least. `watch`: how long may be searched.
     """
 
     part: Part
@@ -82,6 +83,7 @@ class Job:
     sizes: tuple[LegError, ...] = ()
     others: tuple[OtherMachine, ...] = ()
     grips: tuple[HeldAt, ...] = ()
+    least_grips_s: float = 0.0
     watch: Watch = UNLIMITED
 
     @property

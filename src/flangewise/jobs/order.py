@@ -262,7 +262,7 @@ def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float, tells_why: boo
     problem = problem_of(own, offered)
     problem = problem if tells_why else replace(problem, tell_blockers=False)
     found = Ordered(problem, solve(problem, shapes := shapes_of(problem), below_s=below_s), offered, shapes)
-    ordered = held_by_gripper(own, as_they_stand(own, found, below_s=below_s))
+    ordered = held_by_gripper(own, as_they_stand(own, found, below_s=below_s), below_s=below_s)
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
 from flangewise.jobs.blanks import blank_of, blanks_of
-from flangewise.jobs.gripped import price_with_grips, with_grips
+from flangewise.jobs.gripped import by_hand_apart, least_grips_s, price_with_grips, with_grips
 from flangewise.jobs.job import Job, Offers
 from flangewise.jobs.order import find_order
 from flangewise.jobs.standing import returning
@@ -65,7 +65,9 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
     cut_for = offers
     if part != ordered:
         cut_for = _offers(ordered, shop, material=material, machine=machine, every_die=every_die)
+    least_s = least_grips_s(part, shop.handlers[handler.name])
     job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, (), watch=watch)
+    job = replace(job, least_grips_s=least_s)
     try:
         return _told(replace(job, pattern=blank_of(job, pairs)))
     except NoBlank as none:
@@ -97,6 +99,7 @@ def untooled(job: Job) -> tuple[Finding, ...]:
 def _held(job: Job) -> Job:
     """The order whose gauging holds the legs as the part states them, where one is found."""
     assert job.ordered is not None and job.pattern is not None
+    planner = job.ordered.planner
     held = held_within(
         job.ordered.problem,
         job.ordered.solution,
@@ -105,8 +108,9 @@ def _held(job: Job) -> Job:
         job.gauging,
         loose_leg_s=job.handler.loose_leg_wish_s,
         elsewhere=any(len(each) > 1 for each in blanks_of(job)) or returning(job, job.ordered.problem) is not None,
-        more=None if (planner := job.ordered.planner) is None else price_with_grips(job, job.ordered, planner),
+        more=None if planner is None else price_with_grips(job, job.ordered, planner),
     )
+    held = held if planner is None or not held.feasible else by_hand_apart(held, planner)
     return job.with_solution(held) if held.feasible else job
 
 

@@ -336,7 +336,10 @@ def _look_through(
             return replace(found, bound=0.0)
         total = cost + price(_priced(plan_check, choice, other_face=other_face) for choice in plan)
         if total < found.cost - SAME_COST:
-            if plan_check.finds_more(plan):
+            more_s = plan_check.found_s(plan)
+            if math.isinf(more_s):
+                continue
+            if more_s > 0:
                 return replace(found, bound=0.0)
             found = Found(plan, total, total, search, table)
     return found
