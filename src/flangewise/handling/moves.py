@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.handling.gripper import Grip, GripperShape
-from flangewise.handling.grips import StepGrips
+from flangewise.handling.step_grips import StepGrips
 from flangewise.sequence import BREACH_S
 from flangewise.shop import Handler
 

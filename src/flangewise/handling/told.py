@@ -7,7 +7,8 @@ from typing import Any
 
 from flangewise.findings import Finding, caution, note
 from flangewise.handling.follow import PathPoint
-from flangewise.handling.grips import AGAINST, Against, Strength
+from flangewise.handling.step_grips import AGAINST, Against
+from flangewise.handling.strength import Strength
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
 from flangewise.handling.moves import HeldStep, HeldWay
 from flangewise.handling.gripper import Grip
