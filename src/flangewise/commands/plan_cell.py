@@ -140,7 +140,7 @@ def _tables(plan: CellPlan, units: str) -> Iterator[str]:
 
 
 def _hit(hit: Any, units: str) -> dict[str, Any]:
-    return {"hit": hit, "bends": "+".join(map(str, hit.bends)), "hold": word(f"cell.hold.{hit.hold}")}
+    return {"hit": hit, "bends": "+".join(map(str, hit.bends)), "hold": word(f"cell.hold.{hit.hold}"), "held": hit.held}
 
 
 def _layout_text(layout: Layout, handler: str, units: str) -> str:

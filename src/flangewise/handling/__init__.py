@@ -1,4 +1,7 @@
-"""How the part is held, moved, put down and packed: what hand or gripper does about a set-up that is found."""
+"""How the part is held, moved, put down and packed: what hand or gripper does about a set-up that is found.
+
+Takes the order's question and its steps, the handler's row; gives grips, forces, moves and their seconds.
+"""
 
 from typing import TYPE_CHECKING
 
@@ -21,7 +24,11 @@ if TYPE_CHECKING:
         walking_in_mm as walking_in_mm,
     )
     from .cell_plan import CellPlan as CellPlan, Layout as Layout, Out as Out
+    from .follow import Rise as Rise, rise_of as rise_of
+    from .gripper import HeldPart as HeldPart, Hole as Hole
+    from .held import GripPlanner as GripPlanner
     from .infeed import Stack as Stack, stack_of as stack_of
+    from .least import least_more_s as least_more_s
     from .nesting import (
         Nest as Nest,
         Paired as Paired,
@@ -82,10 +89,19 @@ if TYPE_CHECKING:
         tables as tables,
     )
     from .stacking import stacked as stacked, stood_in_pairs as stood_in_pairs
+    from .told import (
+        HeldAt as HeldAt,
+        held_at as held_at,
+        holding_findings as holding_findings,
+        missing_inputs as missing_inputs,
+        told_line as told_line,
+        with_holding as with_holding,
+    )
 
-# Loaded when first asked for: only a run and its page need it.
+# Loaded when first asked for: where a person tends the machine little of it is asked.
 __getattr__ = late(
     __name__,
+    *("held", "gripper", "follow", "told", "least"),
     *(
         "cell",
         "cell_plan",

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from flangewise.setup import SetupStep
+from flangewise.words import Phrase
 
 AfterStop = Literal["go-on", "take-out", "scrap"]
-Hold = Literal["let-go", "follow"]
+Hold = Literal["let-go", "follow", "by-hand"]
 STOPS = ("power", "air", "zone")
 
 
@@ -37,7 +38,7 @@ BEFORE = (
 )
 # Half bent a part cannot be seated again, and a ram that lost its place does not find the depth: without power it is
 # scrap. A jaw that let go misses no air; one that follows loses the part's swing: taken out and measured.
-MIDST: dict[Hold, tuple[Phase, ...]] = {
+MIDST: dict[str, tuple[Phase, ...]] = {
     "let-go": (Phase("let-go", "take-out", "go-on", "go-on"), Phase("bent", "scrap", "go-on", "go-on")),
     "follow": (Phase("follow", "take-out", "take-out", "go-on"), Phase("bent", "scrap", "take-out", "go-on")),
 }
@@ -46,13 +47,18 @@ BEHIND = (Phase("open", "take-out", "take-out", "go-on"), Phase("taken", "take-o
 
 
 def phases(hold: Hold) -> tuple[Phase, ...]:
-    """The phases of a hit in order; a jaw that let go takes hold again before the punch leaves the part."""
+    """The phases of a hit in order, none of one by hand; a jaw that let go takes hold again before the punch leaves."""
+    if hold == "by-hand":
+        return ()
     return (*BEFORE, *MIDST[hold], *((HELD,) if hold == "let-go" else ()), *BEHIND)
 
 
 @dataclass(frozen=True)
 class RunHit:
-    """A hit as the run knows it: what is set at it, and whether the jaw lets go or follows."""
+    """A hit as the run knows it: what is set at it, whether the jaw lets go or follows, and where it holds.
+
+    `held` is None where no grip is known.
+    """
 
     step: int
     bends: tuple[int, ...]
@@ -61,9 +67,10 @@ class RunHit:
     retract_mm: float
     hold: Hold
     moves: int
+    held: Phrase | None = None
 
 
-def run_hits(steps: Sequence[SetupStep], holds: Sequence[Hold]) -> tuple[RunHit, ...]:
+def run_hits(steps: Sequence[SetupStep], holds: Sequence[Hold], held: Sequence[Phrase | None]) -> tuple[RunHit, ...]:
     """The hits of a run, each with how it is held."""
     return tuple(
         RunHit(
@@ -74,8 +81,9 @@ def run_hits(steps: Sequence[SetupStep], holds: Sequence[Hold]) -> tuple[RunHit,
             step.stops.retract_mm,
             hold,
             len(step.moves),
+            words,
         )
-        for step, hold in zip(steps, holds, strict=True)
+        for step, hold, words in zip(steps, holds, held, strict=True)
     )
 
 

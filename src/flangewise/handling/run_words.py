@@ -29,8 +29,8 @@ def phase_cells(phase: Phase, hold: Hold) -> tuple[Phrase, ...]:
 
 
 def tables(plan: CellPlan) -> Iterator[tuple[Hold, tuple[int, ...], tuple[Phase, ...]]]:
-    """The phases once for each way of holding there is, with the hits that they are for."""
-    for hold in dict.fromkeys(hit.hold for hit in plan.hits):
+    """The phases once for each way of holding there is, with the hits that they are for; none of hits by hand."""
+    for hold in dict.fromkeys(hit.hold for hit in plan.hits if hit.hold != "by-hand"):
         yield hold, tuple(hit.step for hit in plan.hits if hit.hold == hold), phases(hold)
 
 

@@ -14,6 +14,7 @@ from flangewise.handling import (
     Out,
     Paired,
     Piece,
+    RunHit,
     RunTime,
     attended,
     compared,
@@ -36,6 +37,7 @@ from flangewise.jobs.plan_part import workpiece_of
 from flangewise.jobs.suggest import work_out
 from flangewise.setup import Setup, SetupStep, Work, around_s, stroke_s
 from flangewise.shop import Box, Running
+from flangewise.words import Phrase
 
 
 def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
@@ -58,7 +60,7 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
         revision=job.part.revision,
         machine=job.machine.name,
         programs=job.part.programs,
-        hits=run_hits(setup.steps, [hold_of_hit(step) for step in setup.steps]) if by_robot else (),
+        hits=_hits(job, setup) if by_robot else (),
         stack=stack,
         out=out,
         layout=_layout(job, setup) if by_robot else None,
@@ -72,8 +74,31 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
     return replace(plan, findings=findings_of(plan, cell, part.packing, soft=soft, good_face=part.good_face))
 
 
-def hold_of_hit(step: SetupStep) -> Hold:
-    """Whether the jaw lets go at a hit: only where the part lies by itself on the die, pinched or not."""
+# What a gripper does while the flange rises, and whether the jaw has let go by then.
+HOLDS: dict[str, Hold] = {
+    "follow": "follow",
+    "float": "follow",
+    "release": "let-go",
+    "regrip-in-tools": "let-go",
+    "by-hand": "by-hand",
+}
+
+
+def _hits(job: Job, setup: Setup) -> tuple[RunHit, ...]:
+    """The hits of the run; the second hit of a hem is held as the first."""
+    grips = {each.step: each for each in job.grips}
+    holds: list[Hold] = []
+    words: list[Phrase | None] = []
+    found = None
+    for step in setup.steps:
+        found = grips.get(step.step, found if step.planned.is_second else None)
+        holds.append(_lies_by_itself(step) if found is None else HOLDS[found.held.within])
+        words.append(None if found is None or found.grip is None else found.words)
+    return run_hits(setup.steps, holds, words)
+
+
+def _lies_by_itself(step: SetupStep) -> Hold:
+    """Without a gripper that is known the jaw lets go only of what lies by itself on the die."""
     return "let-go" if step.hold is not None and step.hold.moment_nm == 0 else "follow"
 
 

@@ -19,6 +19,7 @@ from .limits import (
 )
 from .seconds import (
     TILTS as TILTS,
+    WAYS as WAYS,
     around_s as around_s,
     handled as handled,
     hit_times as hit_times,

@@ -127,7 +127,8 @@ def _hits(plan: CellPlan, wording: Wording) -> Iterator[tuple[str, ...]]:
     for hit in plan.hits:
         marks = " ".join(map(bend_mark, hit.bends))
         heights = (wording.opening(hit.open_height_mm), wording.retract(hit.retract_mm))
-        yield (str(hit.step), marks, *heights, wording.said(phrase(f"cell.hold.{hit.hold}")))
+        jaw = wording.said(phrase(f"cell.hold.{hit.hold}"))
+        yield (str(hit.step), marks, *heights, jaw if hit.held is None else f"{jaw}; {wording.said(hit.held)}")
 
 
 def _distance(distance: Distance, wording: Wording) -> tuple[str, str, str]:

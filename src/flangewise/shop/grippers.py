@@ -13,6 +13,7 @@ from flangewise.shop.row import Count, Friction, Frozen, NotNegative, Positive, 
 
 HoldFrom = Literal["edge", "above", "below", "end"]
 TurnAxis = Literal["normal", "approach"]
+ArmTurn = Literal["normal", "approach", "across"]
 
 Factor = Annotated[float, Field(strict=True, ge=1, le=10, allow_inf_nan=False)]
 HALF_TURN_DEG = 180.0
@@ -53,6 +54,9 @@ class Gripper(Frozen):
     `holding_n` is the force of each of two jaws, or the pull of all cups or magnets together; `friction` that of pad on
     sheet as it comes, oily; `acceleration_m_per_s2` the worst there is, an emergency stop included.
 
+    `arm_turns` are half turns that the arm makes with the part held: about the sheet's normal, along the approach, or
+    across it, which brings a gripper from above a face to below. `turning` are those of the gripper itself.
+
     `release_s`: let go once the sheet is pinched, and held again before the ram opens. `follow_mm_per_s`: how fast it
     can follow the sheet; `float_mm`: by how much it gives way by itself. `regrip_in_tools_s`: another grip taken while
     the tools hold the part. `seat_push_n`: with what it pushes the part on the stops; `seat_found_by`: how it is known
@@ -81,7 +85,7 @@ class Gripper(Frozen):
     factor: Factor = 2.0
 
     may_hold: tuple[HoldFrom, ...]
-    arm_turns: tuple[TurnAxis, ...]
+    arm_turns: tuple[ArmTurn, ...]
     turning: tuple[Turning, ...] = ()
     regrip_station: bool
     from_below_at_station: bool = False

@@ -1,5 +1,6 @@
 """Machines: what a press brake can press, reach and how it gives under load; and handlers: who or what tends it."""
 
+import math
 from collections.abc import Mapping
 from typing import ClassVar, Literal
 
@@ -171,6 +172,17 @@ class Handler(Row):
     def seconds_of(self, move: Move) -> float:
         """Seconds of one move."""
         return float(vars(self)[f"{move.replace('-', '_')}_s"])
+
+    @property
+    def at_best(self) -> "Handler":
+        """The same with each turn in the least that arm or gripper takes: no plan turns the part in less."""
+        if self.gripper is None:
+            return self
+        about = [self.gripper.turns_by_hand_s(axis) for axis in ("normal", "approach")]
+        own = [math.inf if each is None else each for each in about]
+        turns = {"turn_s": min(self.turn_s, *own)}
+        turns |= {key: min(getattr(self, key), own[1]) for key in ("turn_over_bed_s", "turn_over_front_s")}
+        return self.model_copy(update=turns)
 
     @model_validator(mode="after")
     def _robot_has_a_gripper(self) -> "Handler":
