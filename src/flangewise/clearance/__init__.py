@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from .apart_in_space import Prism as Prism, least_apart_mm as least_apart_mm, prisms as prisms
     from .leaving import StandingTool as StandingTool, WayOutOfRow as WayOutOfRow, way_out_of_row as way_out_of_row
     from .meeting import SpaceMeeting as SpaceMeeting, at_rest as at_rest, solids_meet as solids_meet
+    from .nested import is_clear as is_clear, moved as moved, shared_mm2 as shared_mm2
     from .pressed_row import pressed_regions as pressed_regions
     from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows
     from .stretches import (
@@ -53,4 +54,6 @@ if TYPE_CHECKING:
     from .turning import Turned as Turned, turned_out as turned_out
 
 # Loaded when first asked for: sections need none of it.
-__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row", "apart_in_space")
+__getattr__ = late(
+    __name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row", "apart_in_space", "nested"
+)

@@ -129,6 +129,10 @@ class Region:
             met[left] = self._meets_exactly(shapes[left])
         return met
 
+    def may_strike(self, shapes: Geometries) -> NDArray[np.bool_]:
+        """The same asked roughly: what is told to keep clear does, what comes within `MARGIN_MM` of it may not."""
+        return self._is_near(shapes)
+
     @cached_property
     def shape(self) -> shapely.Geometry:
         """All of it as one area; its rounded corners stand out a little, by a tenth of what it is grown by."""

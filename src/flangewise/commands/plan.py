@@ -41,6 +41,7 @@ _BLANK = "{developed_mm} × {along_bends_mm}"
 @click.option("--since", metavar="OLD", help="What changed since: a plan's JSON, or the part file as it was.")
 @click.option("--draw", metavar="DIR", type=click.Path(path_type=Path), help="Write each step's picture as SVG here.")
 @click.option("--why", is_flag=True, help="Also what the next best orders cost, and where.")
+@click.option("--cell", is_flag=True, help="The run instead: table, packing, distances, times by hand and robot.")
 @seconds_option
 @measured_thickness_option
 @output.format_option
@@ -68,7 +69,11 @@ def command(
 
         return for_each_part(found, replay, settings=settings, panel_work=replay)
     has_panels = any(each.panel is not None for each in found)
-    columns = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
+    columns: tuple[str, ...] = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
+    if asked["cell"]:
+        from flangewise.commands.plan_cell import CELL_COLUMNS
+
+        columns = CELL_COLUMNS
 
     def plan_all(parts: Sequence[FoundPart], to: output.Printer, **asked: Any) -> int:
         status = for_each_part(
@@ -84,19 +89,25 @@ def command(
         return plan_all(found, output.Printer(settings, fmt, columns, Brief(settings)).begun(), **asked)
     from flangewise.commands.plan_since import since_printer
 
-    printer = since_printer(
-        since, found, settings, fmt, lambda parts, to: plan_all(parts, to, draw=None, why=False), shop
-    )
-    return plan_all(found, printer.begun(), **asked)
+    plain = {"draw": None, "why": False, "cell": False}
+    printer = since_printer(since, found, settings, fmt, lambda parts, to: plan_all(parts, to, **plain), shop)
+    return plan_all(found, printer.begun(), **plain)
 
 
 def _panel(
-    part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool
+    part: PanelPart,
+    shop: Shop,
+    printer: output.Printer,
+    patience: Patience,
+    *,
+    draw: Path | None,
+    why: bool,
+    cell: bool,
 ) -> int:
     from flangewise.commands.plan_panel import give_panel_plan
 
-    if why:
-        printer.settings.say(f"{part.name}: --why tells nothing of panels yet")
+    for option in (*(["--why"] if why else []), *(["--cell"] if cell else [])):
+        printer.settings.say(f"{part.name}: {option} tells nothing of panels yet")
     with patience.watch() as watch:
         return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw)
 
@@ -152,9 +163,15 @@ def _other_record(other: OtherMachine) -> dict[str, Any]:
 NO_TOTALS: dict[str, Any] = dict.fromkeys(("turn_overs", "turns", "regrips", "tool_changes", "cycle_s"))
 
 
-def _one(part: Part, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool) -> int:
+def _one(
+    part: Part, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool, cell: bool
+) -> int:
     with patience.watch() as watch:
         job = work_out(part, shop, watch)
+        if cell and job.feasible:
+            from flangewise.commands.plan_cell import give_cell_plan
+
+            return give_cell_plan(job, printer)
         others = runners_up(job) if why and printer.fmt != "csv" else []
     record = plan_record(job)
 

@@ -17,6 +17,7 @@ from pydantic import (
 from flangewise.bend import Sizes, outside_more_mm
 from flangewise.part import kinds
 from flangewise.part.bends import Bend, WantedBend
+from flangewise.part.packing import Packing, Programs
 from flangewise.shop import Grain, unfit
 
 MOST_LEGS = 101
@@ -164,6 +165,8 @@ class Card:
             {"anyOf": [kinds.TEXT_SCHEMA, {"type": "array", "items": kinds.TEXT_SCHEMA, "maxItems": MOST_NOTES}]}
         ),
     ] = field(default_factory=tuple)
+    programs: Programs = field(default_factory=Programs)
+    packing: Packing | None = None
 
     @property
     def job_card(self) -> dict[str, str | int | None]:
@@ -207,5 +210,5 @@ JOB_CARD = ("title", "revision", "drawing", "job", "quantity", "spares", "due")
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
-    | {"name", "names", "over", "file"}
+    | {"name", "names", "over", "file", "brake", "robot", "box"}
 )

@@ -15,7 +15,14 @@ from flangewise.part.variants import KEY as VARIANTS, MOST_VARIANTS
 # What a part is: exactly one of these stands in its file.
 SHAPES = ("section", "panel", "blank")
 # The mappings below the file, by the key that holds each, or the list of it, and their names in the JSON Schema.
-MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "DrawingTolerances"}
+MAPPINGS = {
+    "section": "Section",
+    "bends": "BendFile",
+    "holes": "HoleFile",
+    "tolerances": "DrawingTolerances",
+    "programs": "Programs",
+    "packing": "Packing",
+}
 PANEL_MAPPINGS = {"base": "BaseFile", "bend": "BendFile", "holes": "PanelHoleFile", "corners": "CornerFile"}
 _EDGES_OF_A_FLANGE = ("tip", "left", "right")
 

@@ -107,7 +107,7 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
         "clamps": any(station.has_short_segment for station in sheet.setup.stations),
         "turned": any(each.turned for each in mountings),
         "neck": _neck_is_loaded(sheet),
-        "robot": sheet.handler.kind == "robot",
+        "robot": sheet.handler.kind == "robot" and sheet.run is None,
     }
     return tuple(phrase(f"sheet.caution.{code}") for code, asked in holds.items() if asked)
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.shop.boxes import Box
 from flangewise.shop.defaults import ANY, Defaults
 from flangewise.shop.machines import Handler, Machine
 from flangewise.shop.materials import GaugeFamily, LeastRadius, Material, ThicknessTolerance
@@ -30,9 +31,10 @@ ROWS: dict[str, type[Row]] = {
     "gauges": GaugeFamily,
     "least_radii": LeastRadius,
     "tolerances": ThicknessTolerance,
+    "boxes": Box,
 }
 TABLES = frozenset(ROWS)
-LEFT_TO_BUILT_IN = frozenset({"gauges", "least_radii", "tolerances"})
+LEFT_TO_BUILT_IN = frozenset({"gauges", "least_radii", "tolerances", "boxes"})
 MEASURED_FILE = "measured.csv"
 BUILT_IN = Path(__file__).with_name("tables")
 
@@ -63,6 +65,7 @@ class Shop:
     gauges: Mapping[str, GaugeFamily]
     least_radii: Mapping[str, LeastRadius]
     tolerances: Mapping[str, ThicknessTolerance]
+    boxes: Mapping[str, Box]
     measured: MeasuredBends = field(default_factory=MeasuredBends)
 
     @property
