@@ -35,6 +35,7 @@ def panel_replayed(part: PanelPart, shop: Shop, plan: Mapping[str, Any], *, file
         bend: (step.punch, step.die)
         for step in steps
         if step.punch in shop.punches and step.die in shop.dies
+        if not step.is_pressed
         for bend in step.bends
     }
     machine = plan.get("machine")
