@@ -53,6 +53,8 @@ NOTES_MM = (9.0, 95.0)
 FEW_ROWS = 2
 SECTION_MM = (88.0, 106.0)
 """Width of the section's picture, and where it has many legs; that of the blank has the rest."""
+FRAME_WIDE_MM = (57.0, 87.0)
+"""Width of a frame of the strip, and of one of four."""
 MANY_BENDS = 4
 BESIDE_MM = 94.6
 """Width beside the figures of a step without a picture."""
@@ -68,7 +70,7 @@ class Leaf:
     the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
     `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told. `tight`: steps
     go without pictures of their own, for the strip shows them; `apart`: the record begins a page; `section_mm`: the
-    width of the section's picture; `kept_mm`: the boxes beside the log."""
+    width of the section's picture; `kept_mm`: the boxes beside the log; `frame_wide_mm`: the width of a frame."""
 
     pictures_mm: float
     picture_mm: float
@@ -83,6 +85,7 @@ class Leaf:
     apart: bool = False
     section_mm: float = SECTION_MM[0]
     kept_mm: float = KEPT_MM[1]
+    frame_wide_mm: float = FRAME_WIDE_MM[0]
 
 
 def frames_a_row(count: int) -> int:
@@ -205,7 +208,10 @@ def _strip_in_front(
     notes_mm = room_mm - record_mm - sum(bare[held:])
     leaf = _leaf(pictures_mm, grown_mm, frame_mm, 0.0, notes_mm, boxed=boxed)
     section_mm = SECTION_MM[len(sheet.part.section.bends) > MANY_BENDS]
-    return replace(leaf, log_rows=log_rows, tight=tight, apart=held == len(bare), section_mm=section_mm)
+    wide_mm = FRAME_WIDE_MM[frames_a_row(len(bare)) == 2]
+    return replace(
+        leaf, log_rows=log_rows, tight=tight, apart=held == len(bare), section_mm=section_mm, frame_wide_mm=wide_mm
+    )
 
 
 def _frame_heads(sheet: SheetData, wording: Wording) -> float:
