@@ -207,6 +207,12 @@ class AnySheet(Protocol):
     def sized(self, leg: int) -> str:
         """How a size is named."""
 
+    def asked(self, leg: int) -> str:
+        """What a reading of it is given for."""
+
+    def ends_of(self, leg: int) -> frozenset[int]:
+        """The bends that end it."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class SheetData(Printed):
@@ -234,3 +240,11 @@ class SheetData(Printed):
     def sized(self, leg: int) -> str:
         """A leg's number."""
         return str(leg)
+
+    def asked(self, leg: int) -> str:
+        """A leg's number."""
+        return str(leg)
+
+    def ends_of(self, leg: int) -> frozenset[int]:
+        """The bends at both of its ends."""
+        return frozenset((leg - 1, leg))

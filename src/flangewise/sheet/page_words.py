@@ -115,7 +115,7 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
 
 
 def job_cautions(sheet: AnySheet, *, trap: bool, wants_two: bool) -> tuple[Phrase, ...]:
-    """What this very job asks for besides: `trap`, a leg stands up behind the tools; `wants_two`, it is heavy or long."""
+    """What this very job asks for besides: `trap`, a leg stands up behind; `wants_two`, heavy or long."""
     holds = {
         "trap": trap,
         "overload": any(load.is_near for load in sheet.loads),

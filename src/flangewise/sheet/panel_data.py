@@ -41,6 +41,11 @@ class PanelHit:
         """The pair as it is put in."""
         return self.keyed.planned.mounting
 
+    @property
+    def new_load(self) -> bool:
+        """A panel is looked at anew before every hit: what is up has changed."""
+        return True
+
 
 @dataclass(frozen=True, kw_only=True)
 class PanelSheet(Printed):
@@ -75,3 +80,11 @@ class PanelSheet(Printed):
     def sized(self, leg: int) -> str:
         """The name of a size by its number, as findings have it."""
         return str(dict(self.sizes[leg - 1].where.values)["number"])
+
+    def asked(self, leg: int) -> str:
+        """The flange, or the edges that the base is measured over."""
+        return self.sizes[leg - 1].name
+
+    def ends_of(self, leg: int) -> frozenset[int]:
+        """The bends that end the size."""
+        return frozenset(self.sizes[leg - 1].bends)

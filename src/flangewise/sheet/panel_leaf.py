@@ -14,7 +14,7 @@ from flangewise.sheet.hit_view import hit_picture, stand_of
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.panel_data import PanelHit, PanelSheet
 from flangewise.sheet.panel_loading import operator_picture
-from flangewise.sheet.panel_pages import PICTURES_MM, panel_pages
+from flangewise.sheet.panel_pages import LOW_PICTURES_MM, panel_pages
 from flangewise.sheet.panel_words import (
     panel_gauged,
     panel_heading,
@@ -28,6 +28,7 @@ from flangewise.sheet.plan_view import blank_plan
 from flangewise.sheet.render import (
     PAPERS,
     RECORD_NAME,
+    TABLET,
     Printing,
     Record,
     count_words,
@@ -43,8 +44,12 @@ LEAF = "panel.html"
 FINISHED_MM, PLAN_MM = 66.0, 114.0
 """How broad the finished part and the blank in plan are drawn."""
 SIGN_SHARE = 0.8
+LESS_MM, SAME_MM = 4.0, 0.1
 Kind = Literal["above", "lying", "bent"]
 """What a picture of a hit shows: the part as the operator sees it, in space at the stops, and in space bent."""
+
+
+Hits = Callable[[Kind, PanelHit, float, float], draw.Drawing]
 
 
 def panel_sheet_bytes(
@@ -56,29 +61,43 @@ def panel_sheet_bytes(
     """
     told = record or Record(identity.plan_hash, identity.replaces)
     wording = Wording(sheet.machine, settings.lang, settings.units or sheet.part.units)
-    html = panel_html(sheet, identity, settings, wording, record=told if settings.html else None)
     if settings.html:
-        return html.encode()
+        return panel_html(sheet, identity, settings, wording, record=told, name=TABLET).encode()
+    html = panel_html(sheet, identity, settings, wording, record=None)
     return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
 
 
 def panel_html(
-    sheet: PanelSheet, identity: Identity, settings: Printing, wording: Wording, *, record: Record | None
+    sheet: PanelSheet,
+    identity: Identity,
+    settings: Printing,
+    wording: Wording,
+    *,
+    record: Record | None,
+    name: str = LEAF,
 ) -> str:
-    """The sheet as one HTML text, pictures and style inside."""
+    """The sheet as one HTML text, pictures and style inside; by the template for a tablet with a page for it before."""
     page, paper = panel_words(sheet, identity, wording), PAPERS[settings.paper]
-    least_mm = _plan(sheet, wording, PICTURES_MM[0]).height_mm
-    pages = panel_pages(sheet, page, wording, high_mm=paper.printed_mm, plan_mm=least_mm)
-    rendered: str = template(LEAF).render(
+
+    def plan_high(height_mm: float) -> float:
+        return _plan(sheet, wording, height_mm).height_mm
+
+    pages = panel_pages(sheet, page, wording, high_mm=paper.printed_mm, plan_high=plan_high)
+    hits = _hits(sheet, wording)
+    rendered: str = template(name).render(
         sheet=sheet,
+        own=LEAF,
         leaf=pages.leaf,
         steps_mm=pages.steps_mm,
         identity=identity,
         identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
         page=page,
-        plan=_plan(sheet, wording, pages.leaf.pictures_mm),
+        plan=_fitted(sheet, wording, pages.leaf.pictures_mm),
         finished=_finished(sheet, wording),
-        hit_picture=_hits(sheet, wording),
+        hit_picture=hits,
+        blank_picture=_laid(sheet, wording, hits),
+        section_picture=lambda *_, width_mm, height_mm: _finished(sheet, wording)(height_mm),
+        stroke_pictures=lambda *_: {},
         heading=lambda step, said: panel_heading(sheet, step, said),
         side=panel_side,
         gauged_on=panel_gauged,
@@ -121,7 +140,29 @@ def _plan(sheet: PanelSheet, wording: Wording, height_mm: float) -> draw.Drawing
     )
 
 
-def _hits(sheet: PanelSheet, wording: Wording) -> Callable[[Kind, PanelHit, float, float], draw.Drawing]:
+def _laid(sheet: PanelSheet, wording: Wording, hits: Hits) -> Callable[..., draw.Drawing]:
+    """How the part is laid: as the blank in plan with its sizes, or as the operator sees it before a hit."""
+
+    def laid(
+        _: PanelSheet, step: PanelHit, __: Wording, *, width_mm: float, height_mm: float, sized: bool = True
+    ) -> Any:
+        return _plan(sheet, wording, height_mm) if sized else hits("above", step, width_mm, height_mm)
+
+    return laid
+
+
+def _fitted(sheet: PanelSheet, wording: Wording, most_mm: float) -> draw.Drawing:
+    """The blank in plan, its labels that need more room included, no higher than that if it can be."""
+    asked = [most_mm - LESS_MM * step for step in range(int((most_mm - LOW_PICTURES_MM) / LESS_MM) + 1)]
+    found = [_plan(sheet, wording, each) for each in asked[:1] or [most_mm]]
+    for height_mm in asked[1:]:
+        if found[-1].height_mm <= most_mm + SAME_MM:
+            break
+        found.append(_plan(sheet, wording, height_mm))
+    return found[-1]
+
+
+def _hits(sheet: PanelSheet, wording: Wording) -> Hits:
     """The pictures of a hit by what they show."""
 
     @cache

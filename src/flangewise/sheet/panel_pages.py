@@ -9,13 +9,12 @@ goes to the pictures of its steps.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from flangewise import drawing as draw
 from flangewise.sheet.leaf import (
-    FIGURES_MM,
     KEPT_MM,
     NOTES_MM,
     ON_FRONT,
@@ -41,14 +40,18 @@ PICTURE_MM = (30.0, 66.0)
 """Least and most height of the pictures of a step; LOW_MM where words are long, rather than another page."""
 LOW_MM = 24.0
 PICTURES_MM = (56.0, 100.0)
-"""Least and most height of the finished part and of the blank in plan."""
+"""Least and most height of the finished part and of the blank in plan; LOW_PICTURES_MM rather than another page."""
+LOW_PICTURES_MM = 40.0
 FRAME_MM = (26.0, 60.0)
 FRAME_HEAD_MM, APART_MM, STRIP_SPARE_MM = 13.6, 3.0, 2.0
-FIGURES_MM_IN_ONE_ROW = 10.4
-FRAMES_A_ROW = {4: 2, 5: 3, 6: 3}
-"""Else four, and of more than eight hits five."""
-STEP_MM, STEP_SPARE_MM = 1.0, 3.0
-FIGURES_WIDE_MM, NOTES_HEAD_MM, MARKS_MM = 86.0, 7.0, 15.0
+FIGURES_MM, FIGURES_MM_IN_ONE_ROW = 18.0, 10.4
+FRAMES_A_ROW = {4: (2, 4), 5: (3,), 6: (3,)}
+"""The first of them that find room; else four, and of more than eight hits five."""
+STEP_MM, STEP_SPARE_MM = 1.0, 1.8
+FIGURES_WIDE_MM, NOTES_HEAD_MM, MARKS_MM, RECORD_SPARE_MM = 88.0, 4.0, 15.0, 4.0
+
+
+PlanHigh = Callable[[float], float]
 
 
 @dataclass(frozen=True)
@@ -76,30 +79,47 @@ class StepRoom:
         return self.over_mm + max(high_mm, self.beside_mm)
 
 
-def frames_a_row(count: int) -> int:
-    """How many frames of a strip stand side by side."""
-    return FRAMES_A_ROW.get(count, 4 if count <= 8 else 5)
+@dataclass(frozen=True)
+class Front:
+    """The page in front: what stands on it in all, the least height of its two pictures, its frames and how many of
+    them stand side by side."""
+
+    used_mm: float
+    pictures_mm: float
+    frame_mm: float
+    side: int
+
+
+def _front(sheet: PanelSheet, wording: Wording, job_mm: float, room_mm: float, plan_high: PlanHigh) -> Front:
+    """The first way in which job and strip find room on one page: larger frames, then lower pictures."""
+    count, least = len(sheet.steps), [plan_high(high_mm) for high_mm in (PICTURES_MM[0], LOW_PICTURES_MM)]
+    if count <= ON_FRONT:
+        return Front(job_mm + least[0], least[0], 0.0, 1)
+    for pictures_mm in least:
+        for side in FRAMES_A_ROW.get(count, (4 if count <= 8 else 5,)):
+            rows, wide_mm = math.ceil(count / side), WIDE_MM / side - APART_MM
+            used_mm = job_mm + pictures_mm + frame_heads(sheet, side, wording) + STRIP_SPARE_MM
+            # Where a frame is narrow the words for the face stand below the two marks.
+            faces = (draw.text_width_mm(wording.word(f"face-{way}"), SMALL_MM, bold=True) for way in ("up", "down"))
+            used_mm += rows * SMALL_MM * 1.4 * (max(faces) + MARKS_MM > wide_mm)
+            spare_mm = room_mm - used_mm - rows * FRAME_MM[0]
+            frame_mm = min(FRAME_MM[0] + max(spare_mm, 0.0) * 0.6 / rows, FRAME_MM[1])
+            if spare_mm >= 0.0:
+                return Front(used_mm + rows * frame_mm, pictures_mm, frame_mm, side)
+    return Front(used_mm + rows * frame_mm, pictures_mm, frame_mm, side)
 
 
 def panel_pages(
-    sheet: PanelSheet, page: Mapping[str, Any], wording: Wording, *, high_mm: float, plan_mm: float
+    sheet: PanelSheet, page: Mapping[str, Any], wording: Wording, *, high_mm: float, plan_high: PlanHigh
 ) -> PanelPages:
-    """The heights for a sheet whose words are known, on pages so high; `plan_mm`: the least the blank's plan takes."""
+    """The heights for a sheet whose words are known, on pages so high; `plan_high`: how high the blank's plan becomes
+    where so much is asked for."""
     count, room_mm = len(sheet.steps), high_mm - SPARE_MM
-    job_mm, record_mm = job_height(sheet, page, wording), record_height(sheet, page, wording)
+    job_mm = job_height(sheet, page, wording)
+    record_mm = record_height(sheet, page, wording) + RECORD_SPARE_MM
     full = count <= ON_FRONT
-    front_mm = job_mm + max(PICTURES_MM[0], plan_mm)
-    frame_mm, side = 0.0, frames_a_row(count)
-    if not full:
-        rows = math.ceil(count / side)
-        heads_mm = frame_heads(sheet, side, wording) + STRIP_SPARE_MM
-        # Where a frame is narrow the words for the face stand below the two marks.
-        face_mm = max(draw.text_width_mm(wording.word(f"face-{way}"), SMALL_MM, bold=True) for way in ("up", "down"))
-        heads_mm += rows * SMALL_MM * 1.4 * (face_mm + MARKS_MM > WIDE_MM / side - APART_MM)
-        spare_mm = room_mm - front_mm - heads_mm - rows * FRAME_MM[0]
-        frame_mm = min(FRAME_MM[0] + max(spare_mm, 0.0) * 0.6 / rows, FRAME_MM[1])
-        front_mm += heads_mm + rows * frame_mm
-    begun_mm = front_mm if full else room_mm
+    front = _front(sheet, wording, job_mm, room_mm, plan_high)
+    begun_mm = front.used_mm if full else room_mm
     highs = [PICTURE_MM[0] + STEP_MM * each for each in range(int(PICTURE_MM[1] - PICTURE_MM[0]) + 1)]
     bare = [_room_of(sheet, step, wording, full=full) for step in sheet.steps]
     tight = [_room_of(sheet, step, wording, full=True) for step in sheet.steps]
@@ -112,20 +132,20 @@ def panel_pages(
     last_mm = sum(bare[at].at(steps_mm[at]) for at in pages[-1])
     last_mm += begun_mm if full and len(pages) == 1 else 0.0
     notes_mm = room_mm - record_mm - last_mm - NOTES_HEAD_MM
-    first_mm = room_mm - front_mm - (sum(bare[at].at(steps_mm[at]) for at in pages[0]) if full else 0.0)
-    pictures_mm = max(PICTURES_MM[0], plan_mm) + max(0.0, first_mm - 1.0)
+    first_mm = room_mm - front.used_mm - (sum(bare[at].at(steps_mm[at]) for at in pages[0]) if full else 0.0)
+    pictures_mm = front.pictures_mm + max(0.0, first_mm - 1.0)
     leaf = Leaf(
-        pictures_mm=_tenths(min(pictures_mm, max(PICTURES_MM[1], plan_mm))),
+        pictures_mm=_tenths(min(pictures_mm, max(PICTURES_MM[1], front.pictures_mm))),
         picture_mm=_tenths(low_mm),
         lie_mm=0.0,
-        frame_mm=_tenths(frame_mm),
+        frame_mm=_tenths(front.frame_mm),
         bed_mm=0.0,
         notes_mm=_tenths(min(notes_mm, NOTES_MM[1])) if notes_mm >= NOTES_MM[0] else 0.0,
         boxed=False,
         log_rows=len(page["pieces"]),
         apart=not pages[-1],
         kept_mm=KEPT_MM[1],
-        frame_wide_mm=_tenths(WIDE_MM / side - APART_MM),
+        frame_wide_mm=_tenths(WIDE_MM / front.side - APART_MM),
     )
     return PanelPages(leaf, steps_mm)
 
