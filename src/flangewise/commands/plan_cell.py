@@ -6,14 +6,12 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-from flangewise.commands.columns import 
+from flangewise.commands.columns import text_pairs, text_table
 from flangewise.commands.output import (
     NOTHING,
     Printer,
     finding_records,
     sentence,
-    text_pairs,
-    text_table,
     told,
     told_lines,
     told_table,

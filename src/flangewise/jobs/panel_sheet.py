@@ -10,7 +10,7 @@ from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.jobs.panel_plan import PanelPlan, planned_panel
 from flangewise.jobs.sheets import SheetRow, Wanted
-from flangewise.part import BASE, Drawn, PanelPart
+from flangewise.part import Drawn, PanelPart
 from flangewise.pattern import DrawnPanelBlank
 from flangewise.sequence import watch_for
 from flangewise.setup import Setup, most_loaded
@@ -60,6 +60,7 @@ def printed_panel(plan: PanelPlan, shop: Shop, attachments: tuple[Attachment, ..
         material=material,
         thickness_tolerance_mm=thickness_tolerance_mm(shop.tolerances, material.product, part.thickness_mm),
         blank=blank,
+        sizes=plan.sizes,
         setup=setup,
         machine=plan.job.machine,
         handler=plan.handler,
@@ -81,28 +82,21 @@ def _angles(part: PanelPart, setup: Setup) -> Iterator[Measure]:
 
 
 def _sizes(plan: PanelPlan) -> Iterator[Measure]:
-    """The base along and across where it is a rectangle, and the height of every flange, as the drawing sizes them."""
+    """Every size of the panel by its number, as a correction names it: the base over its edges, then each flange.
+
+    Of a drawn blank, which is cut as it is drawn, what its faces should come to.
+    """
     part, panel, blank = plan.part, plan.part.panel, plan.blank
-    found: list[tuple[str, Phrase, float]] = []
-    if isinstance(panel, Drawn):
-        assert isinstance(blank, DrawnPanelBlank)
-        for each in blank.finished:
-            sizes_mm = each.wanted_mm or each.asked_mm
-            whats = _base() if each.face == BASE else (phrase("sheet.measure.face-outside", face=each.face),)
-            found += [(each.face, what, size_mm) for what, size_mm in zip(whats, sizes_mm, strict=True)]
-    else:
-        if len(panel.ring_mm) == 4:
-            wide_mm = max(x for x, _ in panel.ring_mm) - min(x for x, _ in panel.ring_mm)
-            deep_mm = max(y for _, y in panel.ring_mm) - min(y for _, y in panel.ring_mm)
-            found += [(BASE, what, size_mm) for what, size_mm in zip(_base(), (wide_mm, deep_mm), strict=True)]
-        for flange in panel.all_flanges():
-            what = phrase(f"sheet.measure.face-{panel.sizes}", face=flange.face)
-            found.append((flange.face, what, flange.tip_mm))
+    for number, size in enumerate(plan.sizes, start=1):
+        yield Measure(
+            _what(size.name, panel.sizes), size.nominal_mm, size.allowed_mm, "mm", CALIPER, size.statistical_mm, number
+        )
     given = part.tolerances
-    for face, what, size_mm in found:
-        allowed_mm = given.faces_mm.get(face, given.legs_mm[0] if given.legs_mm else linear_tolerance_mm(size_mm))
-        yield Measure(what, size_mm, allowed_mm, "mm", CALIPER)
+    for each in blank.finished if isinstance(panel, Drawn) and isinstance(blank, DrawnPanelBlank) else ():
+        for size_mm in each.wanted_mm or each.asked_mm:
+            own_mm = given.legs_mm[0] if given.legs_mm else linear_tolerance_mm(size_mm)
+            yield Measure(_what(each.face, "outside"), size_mm, given.faces_mm.get(each.face, own_mm), "mm", CALIPER)
 
 
-def _base() -> tuple[Phrase, Phrase]:
-    return phrase("sheet.measure.base-along"), phrase("sheet.measure.base-across")
+def _what(face: str, sizes: str) -> Phrase:
+    return phrase(f"sheet.measure.face-{sizes}", face=face)

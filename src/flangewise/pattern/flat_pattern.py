@@ -172,6 +172,15 @@ class PanelBlank(Blank):
         """What it measures across the base."""
         return self.size_mm[1]
 
+    @property
+    def wants_two(self) -> bool:
+        """Whether it is too heavy or too long for one pair of hands."""
+        return _for_two(self.mass_kg, *self.size_mm)
+
+
+def _for_two(mass_kg: float, *sides_mm: float) -> bool:
+    return mass_kg > HEAVY_KG or max(sides_mm) > LONG_SIDE_MM
+
 
 @dataclass(frozen=True)
 class FinishedSize:
@@ -217,7 +226,7 @@ class FlatPattern(Blank):
     @property
     def wants_two(self) -> bool:
         """Whether it is too heavy or too long for one pair of hands."""
-        return self.mass_kg > HEAVY_KG or max(self.along_bends_mm, self.developed_mm) > LONG_SIDE_MM
+        return _for_two(self.mass_kg, self.along_bends_mm, self.developed_mm)
 
 
 class NoBlank(Exception):  # noqa: N818 - named for what the user is told, not for Python

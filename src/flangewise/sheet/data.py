@@ -5,12 +5,13 @@ The sheet computes none of it. None stands for a value that cannot be computed, 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, Protocol, TypeAlias
 
 from flangewise.clearance import Body, Outline
 from flangewise.findings import Finding
-from flangewise.part import Part
+from flangewise.part import PanelPart, Part
 from flangewise.pattern import BendZone, FlatFace, FlatPattern
 from flangewise.punch_die import Mounting, Station
 from flangewise.sequence import StrokeMoment
@@ -83,6 +84,26 @@ class SheetStep:
         return -x_mm if x_mm is not None else min(across for across, _ in self.before.outline_mm)
 
 
+class AnyStep(Protocol):
+    """What the words of a hit are made from, of a section or of a panel."""
+
+    @property
+    def keyed(self) -> SetupStep:
+        """What the setter keys in."""
+
+    @property
+    def zones(self) -> tuple[BendZone, ...]:
+        """What it forms."""
+
+    @property
+    def moves(self) -> tuple[Phrase, ...]:
+        """What is done before it."""
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """The labels of the bend lines it forms."""
+
+
 @dataclass(frozen=True)
 class Measure:
     """A row of the first-piece record: what to measure, the nominal value, what is allowed, with what instrument.
@@ -138,6 +159,66 @@ class Printed:
         return tuple(station for station in self.setup.stations if station.carries(mounting))
 
 
+class AnySheet(Protocol):
+    """What the words of a sheet are made from, of a section or of a panel.
+
+    `sized` is how a leg or a size is named by its number, `sizes_key` where the catalogue has the sentences with it.
+    """
+
+    @property
+    def part(self) -> Part | PanelPart:
+        """What is wanted."""
+
+    @property
+    def steps(self) -> Sequence[AnyStep]:
+        """All hits in order."""
+
+    @property
+    def machine(self) -> Machine:
+        """What it is bent on."""
+
+    @property
+    def setup(self) -> Setup:
+        """What is keyed in."""
+
+    @property
+    def handler(self) -> Handler:
+        """Who tends it."""
+
+    @property
+    def material(self) -> Material:
+        """What it is made of."""
+
+    @property
+    def mountings(self) -> tuple[Mounting, ...]:
+        """Each pair once, in the order of use."""
+
+    @property
+    def measures(self) -> tuple[Measure, ...]:
+        """What is measured of the first piece."""
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What must be known."""
+
+    @property
+    def loads(self) -> tuple[Load, ...]:
+        """What is loaded most."""
+
+    @property
+    def sizes_key(self) -> str:
+        """Where the sentences about sizes stand."""
+
+    def sized(self, leg: int) -> str:
+        """How a size is named."""
+
+    def asked(self, leg: int) -> str:
+        """What a reading of it is given for."""
+
+    def ends_of(self, leg: int) -> frozenset[int]:
+        """The bends that end it."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class SheetData(Printed):
     """One sheet, whole.
@@ -157,3 +238,20 @@ class SheetData(Printed):
     def mountings(self) -> tuple[Mounting, ...]:
         """Each pair once, in the order of use."""
         return tuple({step.mounting.name: step.mounting for step in self.steps}.values())
+
+    @property
+    def sizes_key(self) -> str:
+        """A leg goes by its number."""
+        return "step"
+
+    def sized(self, leg: int) -> str:
+        """A leg's number."""
+        return str(leg)
+
+    def asked(self, leg: int) -> str:
+        """A leg's number."""
+        return str(leg)
+
+    def ends_of(self, leg: int) -> frozenset[int]:
+        """The bends at both of its ends."""
+        return frozenset((leg - 1, leg))

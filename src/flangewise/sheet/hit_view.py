@@ -8,13 +8,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from flangewise import drawing as draw
 from flangewise.geometry import Facet, Frame, Outline, Point, shift, turn_about_along, vee_of_die
 from flangewise.panel_order import PanelStep
 from flangewise.pattern import PanelBlank, bar_facets, part_facets
 from flangewise.punch_die import Placed
 from flangewise.setup import SetupStep
-from flangewise.sheet.space_picture import in_space
+from flangewise.sheet.space_picture import Spot, in_space
+from flangewise.sheet.strip_picture import holder_sign
 from flangewise.sheet.wording import Wording
 from flangewise.shop import Machine
 
@@ -28,6 +31,9 @@ BENT_EYE = draw.Eye(around_deg=35.0, above_deg=52.0)
 """Bent by 90 degrees the wing in front would stand edge-on before the isometric eye: it is looked at from higher up."""
 CHORD_MM = 0.4
 WORD_MM = 2.8
+FRONT_MM, HELD_MM = 0.5, 1.6
+"""The edge in front reaches back so far; a hand holds the sheet so far in from it, on paper."""
+TWO_HANDS_MM = 22.0
 FAR_MM = 1e4
 
 
@@ -43,25 +49,46 @@ def hit_picture(
     height_mm: float,
 ) -> draw.Drawing:
     """One hit in a room of that size: before it, the sheet at the stops; or `bent`, at the bottom of the stroke."""
-    facets = _part(blank, step, bent=bent)
+    facets = standing_part(blank, step, bent=bent)
     along_mm = [float(each) for facet in facets for each in facet.corners_mm[:, 0]]
     shown_mm = min(*along_mm, step.punch.from_mm) - BEYOND_MM, max(*along_mm, step.punch.to_mm) + BEYOND_MM
     nose_mm = _nose_mm(blank, step) if bent else blank.thickness_mm + LIFTED_MM
-    bodies = [draw.Body(facets), *_rows(step, nose_mm, shown_mm)]
+    bodies = [draw.Body(facets), *rows_of_tools(step, nose_mm, shown_mm)]
     if not bent:
-        bodies += _fingers(keyed, machine)
+        bodies += fingers_of(keyed, machine)
     word = "alt.hit-bent" if bent else "alt.hit"
     described = wording.word(word, step=str(keyed.step))
     eye = BENT_EYE if bent else draw.ISOMETRIC
-    drawing = in_space(bodies, width_mm=width_mm, height_mm=height_mm - 2 * WORD_MM, described=described, eye=eye)
+    drawing, spot = in_space(bodies, width_mm=width_mm, height_mm=height_mm - 2 * WORD_MM, described=described, eye=eye)
+    held = () if bent else tuple(held_in(facets, keyed, spot))
     words = (
         draw.Text((1.0, height_mm - 1.0), wording.word("operator"), WORD_MM, True),
         draw.Text((width_mm - 1.0, height_mm - 1.0), wording.word("picture.bed-right"), WORD_MM, True, "end"),
     )
-    return draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+    return draw.Drawing(width_mm, height_mm, (*drawing.items, *held, *words), described)
 
 
-def _part(blank: PanelBlank, step: PanelStep, *, bent: bool) -> Sequence[Facet]:
+def held_in(facets: Sequence[Facet], keyed: SetupStep, spot: Spot) -> Iterator[draw.Item]:
+    """What holds the part at its edge in front: two hands where it is broad enough on paper, else one."""
+    by = "hand" if keyed.hold is None else keyed.hold.by
+    points = np.vstack([facet.corners_mm for facet in facets])
+    front = points[points[:, 1] < points[:, 1].min() + FRONT_MM]
+    ends = front[front[:, 0].argmin()], front[front[:, 0].argmax()]
+    broad = math.dist(spot(ends[0]), spot(ends[1])) > TWO_HANDS_MM
+    for share in (0.2, 0.8) if broad else (0.5,):
+        at = ends[0] + share * (ends[1] - ends[0])
+        (x, y), (to_x, to_y) = spot(at), spot(at + np.array([0.0, -1.0, 0.0]))
+        right, down, _ = draw.towards((x, y), (to_x, to_y))
+        yield from holder_sign(by, draw.moved((x, y), (right, down), -HELD_MM), (right, down))
+
+
+def stands_up_behind(blank: PanelBlank, step: PanelStep) -> bool:
+    """Whether a formed flange stands between ram or stops and the bend: more than two thicknesses high."""
+    points = np.vstack([facet.corners_mm for facet in standing_part(blank, step, bent=False)])
+    return bool((points[points[:, 1] > 0.0][:, 2] > 2 * blank.thickness_mm + HELD_MM).any())
+
+
+def standing_part(blank: PanelBlank, step: PanelStep, *, bent: bool) -> Sequence[Facet]:
     """The part as it is folded and stands: its parent face level on the die, or tilted by half the turn."""
     flat = stand_of(step, blank.thickness_mm)
     root = step.operation.parents[0]
@@ -113,23 +140,23 @@ def _nose_mm(blank: PanelBlank, step: PanelStep) -> float:
     return _centre_mm(blank, step) - step.operation.zones[0].inside_radius_mm
 
 
-def _rows(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]) -> Iterator[draw.Body]:
+def rows_of_tools(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]) -> Iterator[draw.Body]:
     """The punch and the die, segment by segment; over the reach of an ear only its foot stands."""
     tools = step.mounting.pair.tools
     if tools.punch is not None:
         outline = tools.punch.outline_mm.turned() if step.mounting.turned else tools.punch.outline_mm
         foot_mm = tools.punch.ear_foot_mm
-        for from_mm, to_mm, is_foot in _stretches(step.punch):
+        for from_mm, to_mm, is_foot in stretches(step.punch):
             high_mm = foot_mm if is_foot and foot_mm is not None else PUNCH_MM
             yield _bar(_cut(outline, -FAR_MM, high_mm), from_mm, to_mm, nose_mm, "grey")
     if tools.die is not None:
-        for from_mm, to_mm, _ in _stretches(step.die):
+        for from_mm, to_mm, _ in stretches(step.die):
             low_mm, high_mm = max(from_mm, shown_mm[0]), min(to_mm, shown_mm[1])
             if low_mm < high_mm:
                 yield _bar(_cut(tools.die.outline_mm, -DIE_MM, FAR_MM), low_mm, high_mm, 0.0, "pale")
 
 
-def _stretches(placed: Placed) -> Iterator[tuple[float, float, bool]]:
+def stretches(placed: Placed) -> Iterator[tuple[float, float, bool]]:
     """From where to where each segment stands, an ear in two: its foot alone at its outer end."""
     at_mm, row = placed.from_mm, placed.row
     for segment in row.segments:
@@ -158,7 +185,7 @@ def _bar(outline: Sequence[Point], from_mm: float, to_mm: float, up_mm: float, f
     return draw.Body(bar_facets(ring, from_mm, to_mm), fill)
 
 
-def _fingers(keyed: SetupStep, machine: Machine) -> Iterator[draw.Body]:
+def fingers_of(keyed: SetupStep, machine: Machine) -> Iterator[draw.Body]:
     """The fingers of the backgauge where they stand."""
     stops, half_mm = keyed.stops, machine.finger_width_mm / 2
     if stops.x_mm is None or stops.r_mm is None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from flangewise.part import PanelPart, Part
 from flangewise.punch_die import Mounting, SegmentUse
-from flangewise.sheet.data import Identity, SheetData
+from flangewise.sheet.data import Identity, Printed, SheetData
 from flangewise.sheet.wording import Wording
 from flangewise.shop import Die, Punch
 
@@ -13,9 +14,9 @@ Cell = tuple[str, str]
 """A label and the value under it."""
 
 
-def head_cells(sheet: SheetData, identity: Identity, wording: Wording) -> list[Cell]:
+def head_cells(part: Part | PanelPart, identity: Identity, wording: Wording) -> list[Cell]:
     """The job card; title and revision stand in the heading, and spares beside the quantity."""
-    part, found = sheet.part, []
+    found = []
     for key, value in part.job_card.items():
         if key in ("title", "revision", "spares") or not value:
             continue
@@ -30,20 +31,48 @@ def fact_cells(sheet: SheetData, wording: Wording) -> list[Cell]:
     """Machine and handler, the material, the blank as it comes from the cutter, and what to look for on it."""
     part, pattern, size = sheet.part, sheet.pattern, wording.size
     sides = {"along": size(pattern.along_bends_mm), "developed": size(pattern.developed_mm)}
-    cells: dict[str, str] = {
+    measured_mm = part.measured_thickness_mm
+    return [
+        *stock_cells(sheet, part, wording),
+        *cells_of({"material.computed-with": "" if measured_mm is None else size(measured_mm)}, wording),
+        *blank_cells(part, "blank.size", sides, pattern.diagonal_mm, pattern.mass_kg, wording),
+    ]
+
+
+def stock_cells(sheet: Printed, part: Part | PanelPart, wording: Wording) -> list[Cell]:
+    """Machine and handler, and the material."""
+    cells = {
         "head.machine": sheet.machine.name,
         "head.handler": sheet.handler.name,
         "material.name": sheet.material.name,
         "material.thickness": wording.thickness(part, sheet.thickness_tolerance_mm),
-        "material.computed-with": "" if part.measured_thickness_mm is None else size(part.measured_thickness_mm),
-        "blank.size": wording.word("blank.size-of", **sides),
-        "blank.diagonal": size(round(pattern.diagonal_mm, 1)),
-        "blank.mass": wording.written("mass_kg", pattern.mass_kg),
+    }
+    return cells_of(cells, wording)
+
+
+def blank_cells(
+    part: Part | PanelPart,
+    code: str,
+    sides: Mapping[str, str],
+    diagonal_mm: float | None,
+    mass_kg: float,
+    wording: Wording,
+) -> list[Cell]:
+    """The blank by its two sizes, the word for them, its diagonal and mass, and what to look for on it."""
+    cells = {
+        code: wording.word("blank.size-of", **sides),
+        "blank.diagonal": "" if diagonal_mm is None else wording.size(round(diagonal_mm, 1)),
+        "blank.mass": wording.written("mass_kg", mass_kg),
         "material.grain": wording.word(f"grain-{part.grain}") if part.grain != "any" else "",
         "material.good-face": wording.word(f"face-is-{part.good_face}") if part.good_face != "none" else "",
         "material.burr": wording.word(f"burr-is-{part.burr}") if part.burr != "unknown" else "",
         "material.film": wording.word(f"film-is-{part.film}") if part.film != "none" else "",
     }
+    return cells_of(cells, wording)
+
+
+def cells_of(cells: Mapping[str, str], wording: Wording) -> list[Cell]:
+    """Values under the words for them, those that are empty left out."""
     return [(wording.word(code), value) for code, value in cells.items() if value]
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise import drawing as draw
-from flangewise.sheet.data import SheetData, SheetStep
+from flangewise.sheet.data import AnySheet, SheetData, SheetStep
 from flangewise.sheet.step_words import gauged_on, heading, keyed_line, moves_before, reads, step_lines, step_signs
 from flangewise.sheet.wording import Wording
 
@@ -53,6 +53,8 @@ NOTES_MM = (9.0, 95.0)
 FEW_ROWS = 2
 SECTION_MM = (88.0, 106.0)
 """Width of the section's picture, and where it has many legs; that of the blank has the rest."""
+FRAME_WIDE_MM = (57.0, 87.0)
+"""Width of a frame of the strip, and of one of four."""
 MANY_BENDS = 4
 BESIDE_MM = 94.6
 """Width beside the figures of a step without a picture."""
@@ -68,7 +70,7 @@ class Leaf:
     the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
     `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told. `tight`: steps
     go without pictures of their own, for the strip shows them; `apart`: the record begins a page; `section_mm`: the
-    width of the section's picture; `kept_mm`: the boxes beside the log."""
+    width of the section's picture; `kept_mm`: the boxes beside the log; `frame_wide_mm`: the width of a frame."""
 
     pictures_mm: float
     picture_mm: float
@@ -83,6 +85,7 @@ class Leaf:
     apart: bool = False
     section_mm: float = SECTION_MM[0]
     kept_mm: float = KEPT_MM[1]
+    frame_wide_mm: float = FRAME_WIDE_MM[0]
 
 
 def frames_a_row(count: int) -> int:
@@ -189,7 +192,14 @@ def _strip_in_front(
     rows: int,
 ) -> Leaf:  # fmt: skip
     log_rows, rows = rows, math.ceil(len(bare) / frames_a_row(len(bare)))
-    left_mm = room_mm - job_mm - PICTURES_MM[0] - rows * FRAME_MM[0] - _frame_heads(sheet, wording) - STRIP_SPARE_MM
+    left_mm = (
+        room_mm
+        - job_mm
+        - PICTURES_MM[0]
+        - rows * FRAME_MM[0]
+        - frame_heads(sheet, frames_a_row(len(sheet.steps)), wording)
+        - STRIP_SPARE_MM
+    )
     # A section of many legs needs more room for its sizes.
     share = 0.5 if len(bare) <= 4 else 0.75
     pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * share
@@ -205,12 +215,14 @@ def _strip_in_front(
     notes_mm = room_mm - record_mm - sum(bare[held:])
     leaf = _leaf(pictures_mm, grown_mm, frame_mm, 0.0, notes_mm, boxed=boxed)
     section_mm = SECTION_MM[len(sheet.part.section.bends) > MANY_BENDS]
-    return replace(leaf, log_rows=log_rows, tight=tight, apart=held == len(bare), section_mm=section_mm)
+    wide_mm = FRAME_WIDE_MM[frames_a_row(len(bare)) == 2]
+    return replace(
+        leaf, log_rows=log_rows, tight=tight, apart=held == len(bare), section_mm=section_mm, frame_wide_mm=wide_mm
+    )
 
 
-def _frame_heads(sheet: SheetData, wording: Wording) -> float:
+def frame_heads(sheet: AnySheet, side_by_side: int, wording: Wording) -> float:
     """What stands over the frames of the strip: of each row the longest words for the moves, two lines at least."""
-    side_by_side = frames_a_row(len(sheet.steps))
     wide_mm = WIDE_MM / side_by_side - 3.0
     ways = [
         " ".join(words for _, words in moves_before(step, wording, first=step is sheet.steps[0]))
@@ -242,13 +254,15 @@ def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
     return math.floor(min(max(value_mm, limits_mm[0]), limits_mm[1]) * 10) / 10
 
 
-def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
+def job_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> float:
     """All of the job's page but its two pictures and the steps."""
     # A long name breaks behind its hyphens.
     name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
     name_mm = lines_of(name, NAME_MM, wide_mm=119.0, bold=True) * NAME_MM * 1.1
     title_mm = max(TITLE_MM, name_mm + 0.3 + cells_height(page["head"], wide_mm=119.0))
-    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + _cautions([*page["cautions"], *page["every_step"]])
+    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + cautions_height(
+        [*page["cautions"], *page["every_step"]]
+    )
     small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
     for place in range(len(sheet.mountings)):
@@ -270,7 +284,7 @@ def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
     return height_of([told], SMALL_MM, wide_mm=138.0) + common_mm + 1.0
 
 
-def _cautions(lines: Sequence[str]) -> float:
+def cautions_height(lines: Sequence[str]) -> float:
     return height_of(lines, SIGN_MM, wide_mm=WIDE_MM - 3.0, bold=True) + 0.4 * len(lines)
 
 
@@ -279,14 +293,8 @@ def step_height(
 ) -> float:
     """A step without boxes, its picture as low as may be; `tight`: without one, its words beside the figures."""
     first = step is sheet.steps[0]
-    moves = [] if first else moves_before(step, wording, first=first)
-    lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for _, told in moves)
-    keyed = keyed_line(sheet, step, wording)
-    # At the first step it stands behind the heading and its two marks, at others below.
-    beside = f"{heading(step, wording)} {keyed}" if first else ""
-    over = lines_of(beside, READ_MM, wide_mm=150.0, bold=True) - 1 if first else lines_of(keyed, READ_MM, wide_mm=97.0)
-    task_mm = 7.4 + over * READ_MM * 1.2
-    head_mm = max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
+    moves = [] if first else [told for _, told in moves_before(step, wording, first=first)]
+    head_mm = head_height(moves, heading(step, wording), keyed_line(sheet, step, wording), first=first)
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     told = reads(sheet, step, wording)
     if tight:
@@ -298,18 +306,28 @@ def step_height(
         )
         texts_mm = height_of(told, READ_MM, wide_mm=123.0, bold=True)
         body_mm = max(lowest_mm, max(FIGURES_MM, lies_mm) + texts_mm)
-    below_mm = _cautions(step_signs(sheet, step, wording, alone=False)) + height_of(
+    below_mm = cautions_height(step_signs(sheet, step, wording, alone=False)) + height_of(
         [" ".join(step_lines(sheet, step, wording))], SMALL_MM
     )
     return head_mm + body_mm + below_mm + 1.9
 
 
-def is_low(sheet: SheetData) -> bool:
+def head_height(moves: Sequence[str], title: str, keyed: str, *, first: bool) -> float:
+    """What stands over a step: its moves beside its heading, and what is keyed in there."""
+    lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for told in moves)
+    # At the first step it stands behind the heading and its two marks, at others below.
+    beside = f"{title} {keyed}" if first else ""
+    over = lines_of(beside, READ_MM, wide_mm=150.0, bold=True) - 1 if first else lines_of(keyed, READ_MM, wide_mm=97.0)
+    task_mm = 7.4 + over * READ_MM * 1.2
+    return max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
+
+
+def is_low(sheet: AnySheet) -> bool:
     """Whether the boxes of the record to write in are 7 mm high, not 8."""
     return len(sheet.steps) == 1 or len(sheet.measures) > MANY_MEASURES
 
 
-def record_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
+def record_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> float:
     """The record without its boxes for photo, packing and notes."""
     expected, *others = page["first_piece"] or [""]
     words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_MM, bold=True) + height_of(

@@ -4,7 +4,7 @@ Cautions are printed where their condition holds: short, and none that clears an
 in the fixed notice; a caution is what this very part asks for besides. There is no way to turn either off.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from flangewise.findings import Finding, Severity
@@ -12,7 +12,7 @@ from flangewise.pattern import QUARTER, Misload, misloads
 from flangewise.punch_die import Mounting, may_crack
 from flangewise.setup import Load, first_piece, stands_behind
 from flangewise.sheet.blank_picture import hole_name
-from flangewise.sheet.data import Identity, SheetData
+from flangewise.sheet.data import AnySheet, Identity, SheetData
 from flangewise.sheet.job_words import fact_cells, head_cells, segments_text, tool_cells
 from flangewise.sheet.loading_view import hole_place
 from flangewise.sheet.marks import with_marks
@@ -30,32 +30,44 @@ FEW_MEASURES = 9
 
 def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[str, Any]:
     """What the template prints by name: sentences and lists of them, said; all else it takes from the sheet itself."""
+    wrong = misload_lines(sheet, wording)
+    rules = sorted({zone.allowance.rule for zone in sheet.pattern.zones})
+    return {
+        **job_words(sheet, rules, wording),
+        "head": head_cells(sheet.part, identity, wording),
+        "facts": fact_cells(sheet, wording),
+        "stands": [_stands(sheet, mounting, wording) for mounting in sheet.mountings],
+        "holes": _hole_places(sheet, wording),
+        "seen": _seen(sheet, wording),
+        "misload": " ".join((wording.word("misload.head"), *wrong)) if wrong else "",
+        "cautions": [*map(wording.said, cautions(sheet)), *finding_lines(sheet, "caution", wording)],
+    }
+
+
+def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[str, Any]:
+    """What is said alike of a section and of a panel: tools, limits, what all steps have, first piece, run, notes.
+
+    `rules`: after which the blank is made.
+    """
     common = common_cells(sheet, wording)
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
     loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
     notes = " ".join(finding_lines(sheet, "note", wording))
     notes = f"{wording.word('section.notes')} {notes}" if notes else ""
-    single, wrong = len(sheet.steps) == 1, misload_lines(sheet, wording)
+    single = len(sheet.steps) == 1
     short = len(sheet.measures) <= FEW_MEASURES and not single
     return {
-        "head": head_cells(sheet, identity, wording),
-        "facts": fact_cells(sheet, wording),
         "tools": [tool_cells(mounting, wording) for mounting in sheet.mountings],
-        "stands": [_stands(sheet, mounting, wording) for mounting in sheet.mountings],
-        "holes": _hole_places(sheet, wording),
-        "seen": _seen(sheet, wording),
-        "misload": " ".join((wording.word("misload.head"), *wrong)) if wrong else "",
         "checked": sentence(limits),
         "seats": touch_off_lines(sheet, wording),
-        "cautions": [*map(wording.said, cautions(sheet)), *finding_lines(sheet, "caution", wording)],
         "every_step": common_signs(sheet, wording),
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
         "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][
             : 1 if single else None
         ],
         "advised": " ".join(wording.word(code) for code in (ADVICE if short else ADVICE[:1] if not single else ())),
-        "tolerances": _tolerances(sheet, wording),
+        "tolerances": _tolerances(sheet, rules, wording),
         "run": _run(sheet, wording),
         "told_last": " ".join(each for each in (loads, notes) if each),
         "pieces": PIECES if short else PIECES[:1] + PIECES[-1:],
@@ -76,16 +88,15 @@ def _stands(sheet: SheetData, mounting: Mounting, wording: Wording) -> list[str]
     ]
 
 
-def _tolerances(sheet: SheetData, wording: Wording) -> str:
+def _tolerances(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> str:
     """Where the tolerances come from, and after which rule the blank is made."""
     told = sheet.part.tolerances
     legs = wording.word("tolerance-drawing" if told.legs_mm is not None else "tolerance-general")
     angles = wording.word("tolerance-drawing" if told.angle_deg is not None else "tolerance-general")
-    rules = sorted({zone.allowance.rule for zone in sheet.pattern.zones})
     return wording.word("tolerances", angles=angles, legs=legs, rule=", ".join(rules))
 
 
-def _run(sheet: SheetData, wording: Wording) -> str:
+def _run(sheet: AnySheet, wording: Wording) -> str:
     """What a part takes, the set-up, and both for the whole quantity: quantity times cycle and set-up."""
     setup, quantity = sheet.setup, sheet.part.quantity
     seconds, minutes = wording.plain(setup.cycle_s, 0), wording.plain(setup.set_up_s / 60, 0)
@@ -98,21 +109,27 @@ def _run(sheet: SheetData, wording: Wording) -> str:
 
 def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
     """The cautions of a sheet, in the order in which they matter at the machine."""
-    thickness_mm, mountings = sheet.part.thickness_mm, sheet.mountings
+    thickness_mm = sheet.part.thickness_mm
+    trap = any(stands_behind(step.before.outline_mm, thickness_mm) for step in sheet.steps)
+    return job_cautions(sheet, trap=trap, wants_two=sheet.pattern.wants_two)
+
+
+def job_cautions(sheet: AnySheet, *, trap: bool, wants_two: bool) -> tuple[Phrase, ...]:
+    """What this very job asks for besides: `trap`, a leg stands up behind; `wants_two`, heavy or long."""
     holds = {
-        "trap": any(stands_behind(step.before.outline_mm, thickness_mm) for step in sheet.steps),
+        "trap": trap,
         "overload": any(load.is_near for load in sheet.loads),
-        "cracking": may_crack(sheet.findings, sheet.material, thickness_mm),
-        "heavy": sheet.pattern.wants_two,
+        "cracking": may_crack(sheet.findings, sheet.material, sheet.part.thickness_mm),
+        "heavy": wants_two,
         "clamps": any(station.has_short_segment for station in sheet.setup.stations),
-        "turned": any(each.turned for each in mountings),
+        "turned": any(each.turned for each in sheet.mountings),
         "neck": _neck_is_loaded(sheet),
         "robot": sheet.handler.kind == "robot" and sheet.run is None,
     }
     return tuple(phrase(f"sheet.caution.{code}") for code, asked in holds.items() if asked)
 
 
-def _neck_is_loaded(sheet: SheetData) -> bool:
+def _neck_is_loaded(sheet: AnySheet) -> bool:
     """Whether a punch with a neck carries so much of its rating that the user is told; where it stands low, it goes
     without saying."""
     necks = {each.pair.tools.punch_name for each in sheet.mountings if each.pair.is_set_back}
@@ -120,7 +137,7 @@ def _neck_is_loaded(sheet: SheetData) -> bool:
     return any(load.is_near and load.body in carried for load in sheet.loads)
 
 
-def finding_lines(sheet: SheetData, severity: Severity, wording: Wording) -> list[str]:
+def finding_lines(sheet: AnySheet, severity: Severity, wording: Wording) -> list[str]:
     """Cautions or notes of no one step, each with its place; what is said of several bends is said once."""
     there = said_at_a_step(sheet)
     return placed((each for each in sheet.findings if each.severity == severity and each not in there), wording)
@@ -203,7 +220,7 @@ def _look(each: Misload, sheet: SheetData, wording: Wording) -> str:
     return wording.word("misload.look-mark")
 
 
-def touch_off_lines(sheet: SheetData, wording: Wording) -> list[str]:
+def touch_off_lines(sheet: AnySheet, wording: Wording) -> list[str]:
     """Expected shut height of each pair, to be compared with what the machine reads after touch-off."""
     heights: dict[str, list[str]] = {}
     for number, mounting in enumerate(sheet.mountings, start=1):

@@ -3,13 +3,48 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
-from flangewise.pattern import PanelBlank
+from flangewise.pattern import BendZone, PanelBlank
 from flangewise.punch_die import Mounting
-from flangewise.setup import SetupStep, panel_step
+from flangewise.setup import PanelSize, SetupStep, panel_step, words_before
 from flangewise.sheet.data import Printed
+from flangewise.words import Phrase
+
+
+@dataclass(frozen=True)
+class PanelHit:
+    """One hit: what is keyed in, and what is done before it."""
+
+    keyed: SetupStep
+    moves: tuple[Phrase, ...]
+
+    @property
+    def ordered(self) -> PanelStep:
+        """The step of the order behind it."""
+        return panel_step(self.keyed.planned)
+
+    @property
+    def zones(self) -> tuple[BendZone, ...]:
+        """What it forms."""
+        return self.ordered.operation.zones
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """The labels of the bend lines it forms."""
+        return tuple(zone.label for zone in self.zones)
+
+    @property
+    def mounting(self) -> Mounting:
+        """The pair as it is put in."""
+        return self.keyed.planned.mounting
+
+    @property
+    def new_load(self) -> bool:
+        """A panel is looked at anew before every hit: what is up has changed."""
+        return True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,21 +53,38 @@ class PanelSheet(Printed):
 
     part: PanelPart
     blank: PanelBlank
+    sizes: tuple[PanelSize, ...]
 
-    @property
-    def steps(self) -> tuple[SetupStep, ...]:
-        """What is keyed in, hit by hit."""
-        return self.setup.steps
-
-    def hit(self, keyed: SetupStep) -> PanelStep:
-        """The step of the order behind what is keyed in."""
-        return panel_step(keyed.planned)
+    @cached_property
+    def steps(self) -> tuple[PanelHit, ...]:
+        """All hits in order."""
+        keyed = self.setup.steps
+        return tuple(
+            PanelHit(step, words_before(step, before)) for before, step in zip((None, *keyed), keyed, strict=False)
+        )
 
     @property
     def mountings(self) -> tuple[Mounting, ...]:
         """Each pair once, in the order of use."""
-        return tuple({step.planned.mounting.name: step.planned.mounting for step in self.steps}.values())
+        return tuple({step.mounting.name: step.mounting for step in self.steps}.values())
 
     def name(self, face: int) -> str:
         """The name of a face."""
         return next(each.name for each in self.blank.faces if each.number == face)
+
+    @property
+    def sizes_key(self) -> str:
+        """A size goes by its name."""
+        return "panel"
+
+    def sized(self, leg: int) -> str:
+        """The name of a size by its number, as findings have it."""
+        return str(dict(self.sizes[leg - 1].where.values)["number"])
+
+    def asked(self, leg: int) -> str:
+        """The flange, or the edges that the base is measured over."""
+        return self.sizes[leg - 1].name
+
+    def ends_of(self, leg: int) -> frozenset[int]:
+        """The bends that end the size."""
+        return frozenset(self.sizes[leg - 1].bends)

@@ -3,29 +3,32 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Callable
+from functools import cache
+from typing import Any, Literal
 
 from flangewise import drawing as draw
-from flangewise.setup import SetupStep
-from flangewise.sheet.code import code_picture, identity_text
+from flangewise.sheet.code import identity_text
 from flangewise.sheet.data import Identity
 from flangewise.sheet.hit_view import hit_picture, stand_of
 from flangewise.sheet.marks import bend_mark
-from flangewise.sheet.panel_data import PanelSheet
+from flangewise.sheet.panel_data import PanelHit, PanelSheet
+from flangewise.sheet.panel_loading import operator_picture
+from flangewise.sheet.panel_pages import LOW_PICTURES_MM, panel_pages
 from flangewise.sheet.panel_words import (
-    panel_bends,
+    panel_gauged,
     panel_heading,
-    panel_lies,
-    panel_lines,
+    panel_measured,
     panel_moves,
-    panel_rows,
-    panel_signs,
+    panel_place,
+    panel_side,
     panel_words,
 )
 from flangewise.sheet.plan_view import blank_plan
 from flangewise.sheet.render import (
     PAPERS,
     RECORD_NAME,
+    TABLET,
     Printing,
     Record,
     count_words,
@@ -35,16 +38,18 @@ from flangewise.sheet.render import (
 )
 from flangewise.sheet.signs import HEIGHT_MM, WIDTH_MM, move_sign
 from flangewise.sheet.space_picture import finished_picture
-from flangewise.sheet.step_words import measured
 from flangewise.sheet.wording import Wording
 
 LEAF = "panel.html"
-FINISHED_MM, PLAN_MM = (66.0, 84.0), (114.0, 84.0)
-FRAME_MM, SMALL_FRAME_MM, HIT_MM = (57.0, 40.0), (43.0, 36.0), (88.0, 66.0)
-FOUR, SIX = 4, 6
-"""Four hits stand in one row of the order, more than six in rows of four, in smaller frames; else three a row."""
-NOTES_MM = 16.0
+FINISHED_MM, PLAN_MM = 66.0, 114.0
+"""How broad the finished part and the blank in plan are drawn."""
 SIGN_SHARE = 0.8
+LESS_MM, SAME_MM = 4.0, 0.1
+Kind = Literal["above", "lying", "bent"]
+"""What a picture of a hit shows: the part as the operator sees it, in space at the stops, and in space bent."""
+
+
+Hits = Callable[[Kind, PanelHit, float, float], draw.Drawing]
 
 
 def panel_sheet_bytes(
@@ -56,33 +61,54 @@ def panel_sheet_bytes(
     """
     told = record or Record(identity.plan_hash, identity.replaces)
     wording = Wording(sheet.machine, settings.lang, settings.units or sheet.part.units)
-    html = panel_html(sheet, identity, settings, wording, record=told if settings.html else None)
     if settings.html:
-        return html.encode()
+        return panel_html(sheet, identity, settings, wording, record=told, name=TABLET).encode()
+    html = panel_html(sheet, identity, settings, wording, record=None)
     return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
 
 
 def panel_html(
-    sheet: PanelSheet, identity: Identity, settings: Printing, wording: Wording, *, record: Record | None
+    sheet: PanelSheet,
+    identity: Identity,
+    settings: Printing,
+    wording: Wording,
+    *,
+    record: Record | None,
+    name: str = LEAF,
 ) -> str:
-    """The sheet as one HTML text, pictures and style inside."""
-    page = panel_words(sheet, identity, wording)
-    rendered: str = template(LEAF).render(
+    """The sheet as one HTML text, pictures and style inside; by the template for a tablet with a page for it before."""
+    page, paper = panel_words(sheet, identity, wording), PAPERS[settings.paper]
+
+    def plan_high(height_mm: float) -> float:
+        return _plan(sheet, wording, height_mm).height_mm
+
+    pages = panel_pages(sheet, page, wording, high_mm=paper.printed_mm, plan_high=plan_high)
+    hits = _hits(sheet, wording)
+    rendered: str = template(name).render(
         sheet=sheet,
-        leaf={"notes_mm": NOTES_MM, "kept_mm": NOTES_MM},
+        own=LEAF,
+        leaf=pages.leaf,
+        steps_mm=pages.steps_mm,
         identity=identity,
         identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
         page=page,
-        pictures=_pictures(sheet, wording),
-        frame_mm=_frame_mm(sheet)[0],
-        steps=[_step(sheet, step, wording, first=step is sheet.steps[0]) for step in sheet.steps],
-        measured=measured,
-        code_picture=code_picture,
+        plan=_fitted(sheet, wording, pages.leaf.pictures_mm),
+        finished=_finished(sheet, wording),
+        hit_picture=hits,
+        blank_picture=_laid(sheet, wording, hits),
+        section_picture=lambda *_, width_mm, height_mm: _finished(sheet, wording)(height_mm),
+        stroke_pictures=lambda *_: {},
+        heading=lambda step, said: panel_heading(sheet, step, said),
+        side=panel_side,
+        gauged_on=panel_gauged,
+        place=panel_place,
+        measured=panel_measured,
+        moves_before=panel_moves,
         move_sign=_sign,
         lang=settings.lang,
         say=wording,
         w=wording.word,
-        paper=PAPERS[settings.paper],
+        paper=paper,
         count_words=count_words(wording),
         record_name=RECORD_NAME,
         record=encoded(record) if record else "",
@@ -90,67 +116,70 @@ def panel_html(
     return rendered
 
 
-def _frame_mm(sheet: PanelSheet) -> tuple[float, float]:
-    count = len(sheet.steps)
-    return SMALL_FRAME_MM if count == FOUR or count > SIX else FRAME_MM
+def _finished(sheet: PanelSheet, wording: Wording) -> Callable[[float], draw.Drawing]:
+    def finished(height_mm: float) -> draw.Drawing:
+        described = wording.word("plan.finished", part=sheet.part.name)
+        return finished_picture(sheet.blank, width_mm=FINISHED_MM, height_mm=height_mm, described=described)
+
+    return finished
 
 
-def _pictures(sheet: PanelSheet, wording: Wording) -> dict[str, draw.Drawing]:
-    """The finished part, and the blank in plan as it is laid for the first hit."""
-    hit = sheet.hit(sheet.steps[0])
-    right, back, _ = stand_of(hit, sheet.blank.thickness_mm).rotation
-    return {
-        "finished": finished_picture(
-            sheet.blank,
-            width_mm=FINISHED_MM[0],
-            height_mm=FINISHED_MM[1],
-            described=wording.word("plan.finished", part=sheet.part.name),
-        ),
-        "plan": blank_plan(
-            sheet.blank,
-            wording,
-            width_mm=PLAN_MM[0],
-            height_mm=PLAN_MM[1],
-            mark=bend_mark,
-            described=wording.word("plan.loaded", part=sheet.part.name),
-            ways=(right[:2], back[:2]),
-            foot=wording.word(f"face-{sheet.steps[0].marked_face}"),
-        ),
-    }
+def _plan(sheet: PanelSheet, wording: Wording, height_mm: float) -> draw.Drawing:
+    """The blank in plan as it is laid for the first hit."""
+    first = sheet.steps[0]
+    right, back, _ = stand_of(first.ordered, sheet.blank.thickness_mm).rotation
+    return blank_plan(
+        sheet.blank,
+        wording,
+        width_mm=PLAN_MM,
+        height_mm=height_mm,
+        mark=bend_mark,
+        described=wording.word("plan.loaded", part=sheet.part.name),
+        ways=(right[:2], back[:2]),
+        foot=wording.word(f"face-{first.keyed.marked_face}"),
+    )
 
 
-def _step(sheet: PanelSheet, step: SetupStep, wording: Wording, *, first: bool) -> dict[str, Any]:
-    """A step as it is printed: its words and its pictures."""
+def _laid(sheet: PanelSheet, wording: Wording, hits: Hits) -> Callable[..., draw.Drawing]:
+    """How the part is laid: as the blank in plan with its sizes, or as the operator sees it before a hit."""
 
-    def pictured(size_mm: tuple[float, float], *, bent: bool) -> draw.Drawing:
-        return hit_picture(
-            sheet.blank,
-            step,
-            sheet.hit(step),
-            sheet.machine,
-            wording,
-            bent=bent,
-            width_mm=size_mm[0],
-            height_mm=size_mm[1],
-        )
+    def laid(
+        _: PanelSheet, step: PanelHit, __: Wording, *, width_mm: float, height_mm: float, sized: bool = True
+    ) -> Any:
+        return _plan(sheet, wording, height_mm) if sized else hits("above", step, width_mm, height_mm)
 
-    return {
-        "keyed": step,
-        "bends": panel_bends(step),
-        "heading": panel_heading(sheet, step, wording),
-        "moves": panel_moves(step, wording, first=first),
-        "lies": panel_lies(sheet, step, wording),
-        "rows": panel_rows(sheet, step, wording),
-        "signs": panel_signs(sheet, step, wording),
-        "lines": panel_lines(step, wording),
-        "frame": pictured(_frame_mm(sheet), bent=False),
-        "before": pictured(HIT_MM, bent=False),
-        "bent": pictured(HIT_MM, bent=True),
-    }
+    return laid
 
 
-def _sign(code: str, turn_deg: float | None, wording: Wording) -> draw.Drawing:
+def _fitted(sheet: PanelSheet, wording: Wording, most_mm: float) -> draw.Drawing:
+    """The blank in plan, its labels that need more room included, no higher than that if it can be."""
+    asked = [most_mm - LESS_MM * step for step in range(int((most_mm - LOW_PICTURES_MM) / LESS_MM) + 1)]
+    found = [_plan(sheet, wording, each) for each in asked[:1] or [most_mm]]
+    for height_mm in asked[1:]:
+        if found[-1].height_mm <= most_mm + SAME_MM:
+            break
+        found.append(_plan(sheet, wording, height_mm))
+    return found[-1]
+
+
+def _hits(sheet: PanelSheet, wording: Wording) -> Hits:
+    """The pictures of a hit by what they show."""
+
+    @cache
+    def pictured(kind: Kind, number: int, width_mm: float, height_mm: float) -> draw.Drawing:
+        step = sheet.steps[number - 1]
+        size: dict[str, Any] = {"width_mm": width_mm, "height_mm": height_mm}
+        if kind == "above":
+            return operator_picture(sheet.blank, step, sheet.machine, wording, **size)
+        bent = kind == "bent"
+        return hit_picture(sheet.blank, step.keyed, step.ordered, sheet.machine, wording, bent=bent, **size)
+
+    return lambda kind, step, width_mm, height_mm: pictured(kind, step.keyed.step, width_mm, height_mm)
+
+
+def _sign(sign: tuple[str, float | None], wording: Wording) -> draw.Drawing:
     """The sign of a move; of a turn in the plane the arc it goes through, with its angle."""
+    code, turn_deg = sign
     if turn_deg is None:
         return move_sign(code, wording)
     wide, high = WIDTH_MM * SIGN_SHARE, HEIGHT_MM * SIGN_SHARE

@@ -161,6 +161,8 @@ def html_of(
         .render(
             sheet=sheet,
             run=run,
+            own=LEAF,
+            place=lambda step, said: "",
             leaf=leaf_of(sheet, page, wording, high_mm=paper.printed_mm),
             identity=identity,
             identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),

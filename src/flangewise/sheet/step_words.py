@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from flangewise.findings import Finding
+from flangewise.part import PanelPart, Part
 from flangewise.sequence import Hold
 from flangewise.setup import Correction, SetupStep
-from flangewise.sheet.data import Measure, SheetData, SheetStep
+from flangewise.sheet.data import AnySheet, AnyStep, Measure
 from flangewise.sheet.marks import bend_mark, bend_marks
 from flangewise.sheet.wording import MISSING, Wording
 from flangewise.units import trimmed
@@ -20,12 +21,12 @@ def sentence(words: str) -> str:
     return words[:1].upper() + words[1:].rstrip(".") + "."
 
 
-def bends_of(step: SheetStep) -> str:
+def bends_of(step: AnyStep) -> str:
     """The letters of the bends a hit makes."""
     return ", ".join(dict.fromkeys(bend_mark(zone.bend) for zone in step.zones))
 
 
-def moves_before(step: SheetStep, wording: Wording, *, first: bool) -> list[tuple[str, str]]:
+def moves_before(step: AnyStep, wording: Wording, *, first: bool) -> list[tuple[str, str]]:
     """What is done with the part before the hit: the sign of each move and its words, or that it is left."""
     moves = [(move.code, _move_words(move.code, dict(move.values), wording)) for move in step.moves]
     return moves or [("", wording.word("move-first" if first else "move-none"))]
@@ -38,7 +39,7 @@ def _move_words(code: str, values: dict[str, Value], wording: Wording) -> str:
     return sentence(wording.said(phrase(code, **values)))
 
 
-def heading(step: SheetStep, wording: Wording) -> str:
+def heading(step: AnyStep, wording: Wording) -> str:
     """How far the hit bends and which way."""
     keyed, zone = step.keyed, step.zones[0]
     turn_deg = 180.0 - keyed.finished_deg if keyed.hit == "pre-bend" else zone.turn_deg
@@ -54,14 +55,14 @@ def gauged_on(step: SetupStep, wording: Wording) -> str:
     return wording.word("step.gauged", edge=wording.word(f"gauge.{step.gauged_on or 'none'}", **bend))
 
 
-def common_cells(sheet: SheetData, wording: Wording) -> list[str]:
+def common_cells(sheet: AnySheet, wording: Wording) -> list[str]:
     """What does not change from step to step, said once; what is nothing on this machine is left out."""
     rows = [dict(lesser_cells(step.keyed, wording)) for step in sheet.steps]
     names = dict.fromkeys(name for row in rows for name in row)
     return [rows[0][name] for name in names if len({row.get(name) for row in rows}) == 1]
 
 
-def _own_cells(sheet: SheetData, step: SetupStep, wording: Wording) -> list[str]:
+def _own_cells(sheet: AnySheet, step: SetupStep, wording: Wording) -> list[str]:
     """What is not the same at every step."""
     common = common_cells(sheet, wording)
     return [words for _, words in lesser_cells(step, wording) if words not in common]
@@ -81,7 +82,7 @@ def lesser_cells(step: SetupStep, wording: Wording) -> Iterator[tuple[str, str]]
             yield name, f"{wording.word(f'step.{name}')} {value}"
 
 
-def keyed_line(sheet: SheetData, step: SheetStep, wording: Wording) -> str:
+def keyed_line(sheet: AnySheet, step: AnyStep, wording: Wording) -> str:
     """What else is keyed in at this step and is not the same at every one; beside the heading, as large as a figure."""
     own = _own_cells(sheet, step.keyed, wording)
     if sheet.machine.keyed == "angle" and step.keyed.ram.bend_to_deg is not None:
@@ -91,7 +92,7 @@ def keyed_line(sheet: SheetData, step: SheetStep, wording: Wording) -> str:
     return sentence(" · ".join(own)) if own else ""
 
 
-def step_lines(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]:
+def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
     """What need not be large: the angle under load, why this opening, how the part is held."""
     keyed, loaded = step.keyed, ""
     if sheet.machine.keyed != "angle" and keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
@@ -115,12 +116,12 @@ def _held(hold: Hold, wording: Wording) -> str:
     return wording.word("step.hold-tips" if tips else "step.hold", **tips, **values)
 
 
-def reads(sheet: SheetData, step: SheetStep, wording: Wording) -> list[str]:
+def reads(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
     """What to measure now: the angle with its tolerance and what corrects it, then the leg that X makes."""
     return [line for line in (_angle_line(sheet, step, wording), correction_line(sheet, step, wording)) if line]
 
 
-def _angle_line(sheet: SheetData, step: SheetStep, wording: Wording) -> str:
+def _angle_line(sheet: AnySheet, step: AnyStep, wording: Wording) -> str:
     """The angle at rest, what it may be off by, and the depth for each degree that it is too open."""
     keyed = step.keyed
     if keyed.hit not in ("bend", "pre-bend"):
@@ -136,7 +137,7 @@ def _angle_line(sheet: SheetData, step: SheetStep, wording: Wording) -> str:
     return " ".join(said)
 
 
-def correction_line(sheet: SheetData, shown: SheetStep, wording: Wording) -> str:
+def correction_line(sheet: AnySheet, shown: AnyStep, wording: Wording) -> str:
     """What one hit says, empty without stops: its leg and the sign, what else changes, and when the leg can be read."""
     step = shown.keyed
     found = step.correction
@@ -144,19 +145,28 @@ def correction_line(sheet: SheetData, shown: SheetStep, wording: Wording) -> str
         return ""
     size = wording.size(found.nominal_mm)
     size += "" if found.plus_minus_mm is None else f" ±{wording.size(found.plus_minus_mm)}"
-    said = [wording.word("step.correct", leg=str(found.leg), size=size, change=_change(found, wording))]
+    said = [
+        wording.word(
+            f"{sheet.sizes_key}.correct", leg=sheet.sized(found.leg), size=size, change=_change(found, wording)
+        )
+    ]
     if found.also:
         rates = ((leg, f"{_sign(rate)}{wording.number(trimmed(abs(rate), TIMES_DIGITS))}") for leg, rate in found.also)
-        shifted = (wording.word("step.leg-by", leg=str(leg), by=rate) for leg, rate in rates)
+        shifted = (wording.word(f"{sheet.sizes_key}.leg-by", leg=sheet.sized(leg), by=rate) for leg, rate in rates)
         said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
     if found.read_after != step.step:
-        folded = step.hit == "pre-bend" and sheet.part.section.sizes == "outside"
-        code = "step.read-fold" if folded else "step.read-after"
-        said.append(wording.word(code, leg=str(found.leg), step=str(found.read_after)))
+        folded = step.hit == "pre-bend" and _sizes(sheet.part) == "outside"
+        code = "read-fold" if folded else "read-after"
+        told = {"leg": sheet.sized(found.leg), "step": str(found.read_after)}
+        said.append(wording.word(f"{sheet.sizes_key}.{code}", **told))
     return " ".join(said)
 
 
-def correction_cell(sheet: SheetData, leg: int, wording: Wording) -> str:
+def _sizes(part: Part | PanelPart) -> str:
+    return part.section.sizes if isinstance(part, Part) else part.panel.sizes
+
+
+def correction_cell(sheet: AnySheet, leg: int, wording: Wording) -> str:
     """What to do at which step where a leg is too long; of a leg that no stop sets, nothing: the blank does."""
     told = [
         wording.word("first.x-step", change=_change(step.correction, wording), step=str(step.step))
@@ -184,12 +194,14 @@ def measured(row: Measure, wording: Wording) -> str:
     return bend_marks(str(dict(row.what.values)["number"])) if row.what.code == "place.bend" else wording.said(row.what)
 
 
-def said_at_a_step(sheet: SheetData) -> frozenset[Finding]:
+def said_at_a_step(sheet: AnySheet) -> frozenset[Finding]:
     """The findings that stand with a step of theirs."""
-    return frozenset(finding for finding in sheet.findings if any(_concerns(finding, step) for step in sheet.steps))
+    return frozenset(
+        finding for finding in sheet.findings if any(_concerns(sheet, finding, step) for step in sheet.steps)
+    )
 
 
-def _concerns(finding: Finding, step: SheetStep) -> bool:
+def _concerns(sheet: AnySheet, finding: Finding, step: AnyStep) -> bool:
     """Whether a finding is one of a step: by its number, its bend, the leg that it makes, a hole at its bend."""
     if finding.where is None or finding.severity == "refuse":
         return False
@@ -199,21 +211,21 @@ def _concerns(finding: Finding, step: SheetStep) -> bool:
         return str(step.keyed.step) in number.split(", ")
     if kind == "bend":
         return number == str(step.keyed.bends[0])
-    if kind == "leg":
-        return step.keyed.correction is not None and number == str(step.keyed.correction.leg)
+    if kind in ("leg", "face"):
+        return step.keyed.correction is not None and number == sheet.sized(step.keyed.correction.leg)
     return kind == "hole" and str(bend) in (str(step.keyed.bends[0]), *step.labels)
 
 
-def common_signs(sheet: SheetData, wording: Wording) -> list[str]:
+def common_signs(sheet: AnySheet, wording: Wording) -> list[str]:
     """What would stand with every step and is said once for the job; of tips that come up, that of the fastest."""
     if len(sheet.steps) == 1:
         return []
     return [wording.word("every-step", sign=sentence(words)) for words in _common(sheet, wording).values()]
 
 
-def _common(sheet: SheetData, wording: Wording) -> dict[str, str]:
+def _common(sheet: AnySheet, wording: Wording) -> dict[str, str]:
     """The words of the findings that every step has, by their code, where they are the same at each."""
-    by_step = [{each.code: each for each in sheet.findings if _concerns(each, step)} for step in sheet.steps]
+    by_step = [{each.code: each for each in sheet.findings if _concerns(sheet, each, step)} for step in sheet.steps]
     found = {}
     for code in by_step[0]:
         if all(code in each for each in by_step):
@@ -229,13 +241,13 @@ def _tip_speed(finding: Finding) -> float:
     return float(str(dict(finding.phrase.values).get("slow_tip_mm_per_s", 0.0)))
 
 
-def step_signs(sheet: SheetData, step: SheetStep, wording: Wording, *, alone: bool = True) -> list[str]:
+def step_signs(sheet: AnySheet, step: AnyStep, wording: Wording, *, alone: bool = True) -> list[str]:
     """Cautions and notes of this very step in few words, and what faces and films ask for.
 
     Not `alone`: beside other steps, where what all of them have is said once.
     """
     common = () if alone or len(sheet.steps) == 1 else _common(sheet, wording)
-    found = [finding for finding in sheet.findings if _concerns(finding, step) and finding.code not in common]
+    found = [finding for finding in sheet.findings if _concerns(sheet, finding, step) and finding.code not in common]
     said = [_sign_words(finding, wording) for finding in found]
     part, keyed = sheet.part, step.keyed
     face_down = "marked" if keyed.marked_face == "down" else "other"

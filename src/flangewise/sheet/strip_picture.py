@@ -251,7 +251,7 @@ def _held(step: SheetStep, frame: Frame) -> Iterator[draw.Item]:
     """What holds the part, at the end in front: a hand, a jaw, a magnet, or a support under it."""
     by = step.keyed.hold.by if step.keyed.hold is not None else "hand"
     at, (right, up) = _held_at(frame.before)
-    yield from _sign_of(by, frame.spot(at), (right, -up))
+    yield from holder_sign(by, frame.spot(at), (right, -up))
 
 
 def _held_at(chain: Chain) -> tuple[Point, Point]:
@@ -265,7 +265,7 @@ def _held_at(chain: Chain) -> tuple[Point, Point]:
     return draw.between(*flat), (1.0, 0.0)
 
 
-def _sign_of(by: str, at: Point, way: Point) -> Iterator[draw.Item]:
+def holder_sign(by: str, at: Point, way: Point) -> Iterator[draw.Item]:
     """The sign of a holder: points (along the sheet outward, away from it), drawn on both of its sides."""
     hand = (
         *((-1.6, -0.9), (-1.2, -1.9), (2.4, -2.1), (5.6, -1.6), (5.6, 1.8), (2.4, 2.2), (-0.6, 1.6), (-0.8, 0.8)),

@@ -5,12 +5,12 @@ computes nothing but how far a reading is off its nominal value.
 """
 
 from collections.abc import Iterator
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, replace
 from pathlib import PurePath
 from typing import Any
 
 from flangewise.setup import SetupStep
-from flangewise.sheet.data import Identity, Measure, SheetData, SheetStep
+from flangewise.sheet.data import AnySheet, AnyStep, Identity, Measure, SheetData
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.stroke_picture import StrokePicture, stroke_picture
 from flangewise.sheet.wording import Wording
@@ -25,7 +25,7 @@ class Reading:
 
     `kind` says how it is read: an angle, a length, a whole number, or plain text. `nominal` and `allowed` are numbers
     in the page's own units, None where there is none to compare with; `shown` says both. `number` is None for what is
-    measured once a piece, `filled` what stands there at first.
+    measured once a piece, `filled` what stands there at first. `said` is what the command line calls it by.
     """
 
     option: str
@@ -37,6 +37,7 @@ class Reading:
     allowed: float | None = None
     shown: str = ""
     filled: str = ""
+    said: str = ""
 
     @property
     def name(self) -> str:
@@ -44,42 +45,44 @@ class Reading:
         return self.key if self.number is None else f"{self.key}-{self.number}"
 
 
-def piece_readings(sheet: SheetData, wording: Wording) -> tuple[Reading, ...]:
+def piece_readings(sheet: AnySheet, wording: Wording) -> tuple[Reading, ...]:
     """What is read or named once a piece: lot, number, thickness, blank; and where the part file lies."""
-    part, pattern = sheet.part, sheet.pattern
+    part = sheet.part
     file = PurePath(part.file).name
     named = file if file not in ("", FROM_STANDARD_INPUT) else f"{part.name}.yaml"
-    developed_mm, thickness_mm = pattern.developed_mm, part.thickness_mm
-    return (
+    thickness = _length("--measured-thickness", "measured_thickness_mm", "thickness", part.thickness_mm, wording)
+    found = [
         Reading("--lot", "lot", "text", wording.word("tablet.lot")),
         Reading("--piece", "piece", "count", wording.word("tablet.piece"), filled="1"),
-        _length("--measured-thickness", "measured_thickness_mm", "thickness", thickness_mm, wording),
-        _length("--developed", "developed_mm", "developed", developed_mm, wording),
-        Reading("", "file", "text", wording.word("tablet.file"), filled=named),
-    )
+        thickness,
+    ]
+    if isinstance(sheet, SheetData):
+        found.append(_length("--developed", "developed_mm", "developed", sheet.pattern.developed_mm, wording))
+    return (*found, Reading("", "file", "text", wording.word("tablet.file"), filled=named))
 
 
-def step_readings(sheet: SheetData, step: SheetStep, wording: Wording) -> tuple[Reading, ...]:
+def step_readings(sheet: AnySheet, step: AnyStep, wording: Wording) -> tuple[Reading, ...]:
     """What is read after one hit: its angle, and the legs that are whole by then."""
     return (*_angle(sheet, step, wording), *_legs(sheet, step.keyed, wording))
 
 
-def step_settings(step: SheetStep, wording: Wording) -> tuple[Reading, ...]:
+def step_settings(step: AnyStep, wording: Wording) -> tuple[Reading, ...]:
     """What was really set at one hit, depth and stop; of a bend in two hits the first makes its angle."""
     keyed, found = step.keyed, []
     if keyed.hit == "flatten":
         return ()
-    (bend,) = keyed.bends
     if keyed.ram.depth_mm is not None:
-        found.append(_length("--depth", "depths_mm", "depth", keyed.ram.depth_mm, wording, of=bend))
+        depth_mm = keyed.ram.depth_mm
+        found += [_length("--depth", "depths_mm", "depth", depth_mm, wording, of=bend) for bend in keyed.bends]
     if keyed.stops.x_mm is not None:
-        found.append(_length("--stop", "stops_mm", "stop", keyed.stops.x_mm, wording, of=bend))
+        # Of bends hit together the first stands for the stop.
+        found.append(_length("--stop", "stops_mm", "stop", keyed.stops.x_mm, wording, of=min(keyed.bends)))
     return tuple(found)
 
 
-def other_readings(sheet: SheetData, step: SheetStep, wording: Wording) -> tuple[Reading, ...]:
+def other_readings(sheet: AnySheet, step: AnyStep, wording: Wording) -> tuple[Reading, ...]:
     """What else is read after one hit, a hem over its layers or the step of an offset; it corrects nothing."""
-    found, keyed = _bend_measure(sheet, step.keyed), step.keyed
+    found, keyed = _bend_measure(sheet, step.keyed.bends[0]), step.keyed
     if found.unit != "mm" or keyed.hit not in ("flatten", "offset"):
         return ()
     what = f"{wording.said(found.what)}, {wording.said(found.instrument)}"
@@ -92,7 +95,7 @@ def stroke_pictures(sheet: SheetData, wording: Wording) -> dict[int, StrokePictu
 
 
 def tablet_data(
-    sheet: SheetData, identity: Identity, wording: Wording, strokes: dict[int, StrokePicture]
+    sheet: AnySheet, identity: Identity, wording: Wording, strokes: dict[int, StrokePicture]
 ) -> dict[str, Any]:
     """What the page's script needs: what readings are kept under, what both answers begin with, the moving strokes."""
     part = sheet.part
@@ -109,21 +112,23 @@ def tablet_data(
     }
 
 
-def _angle(sheet: SheetData, step: SheetStep, wording: Wording) -> Iterator[Reading]:
+def _angle(sheet: AnySheet, step: AnyStep, wording: Wording) -> Iterator[Reading]:
     if step.keyed.hit != "bend":
         return
-    found, (bend,) = _bend_measure(sheet, step.keyed), step.keyed.bends
-    allowed = "" if found.allowed is None else f" ± {wording.tolerance(found.allowed)}"
-    shown = wording.angle(found.nominal) + allowed
-    words = wording.word("tablet.angle", bend=bend_mark(bend))
-    yield Reading("--included", "included_deg", "angle", words, bend, found.nominal, found.allowed, shown)
+    for bend in step.keyed.bends:
+        found = _bend_measure(sheet, bend)
+        allowed = "" if found.allowed is None else f" ± {wording.tolerance(found.allowed)}"
+        shown = wording.angle(found.nominal) + allowed
+        words = wording.word("tablet.angle", bend=bend_mark(bend))
+        yield Reading("--included", "included_deg", "angle", words, bend, found.nominal, found.allowed, shown)
 
 
-def _legs(sheet: SheetData, keyed: SetupStep, wording: Wording) -> Iterator[Reading]:
+def _legs(sheet: AnySheet, keyed: SetupStep, wording: Wording) -> Iterator[Reading]:
     for measure in sheet.measures:
         if measure.leg is None or read_after(sheet, measure.leg) != keyed.step:
             continue
-        yield _compared(measure, wording, "--leg", "legs_mm", wording.said(measure.what), measure.leg)
+        found = _compared(measure, wording, "--leg", "legs_mm", wording.said(measure.what), measure.leg)
+        yield replace(found, said=sheet.asked(measure.leg))
 
 
 def _compared(measure: Measure, wording: Wording, option: str, key: str, what: str, number: int) -> Reading:
@@ -134,18 +139,18 @@ def _compared(measure: Measure, wording: Wording, option: str, key: str, what: s
     return Reading(option, key, "length", what, number, nominal, allowed_in, wording.size(measure.nominal) + allowed)
 
 
-def read_after(sheet: SheetData, leg: int) -> int:
+def read_after(sheet: AnySheet, leg: int) -> int:
     """The step after which a leg can be read: as its correction says, else when the bends at its ends are made."""
     for keyed in sheet.setup.steps:
         if keyed.correction is not None and keyed.correction.leg == leg:
             return keyed.correction.read_after
-    ends = {leg - 1, leg}
+    ends = sheet.ends_of(leg)
     return max(keyed.step for keyed in sheet.setup.steps if ends.intersection(keyed.bends))
 
 
-def _bend_measure(sheet: SheetData, keyed: SetupStep) -> Measure:
-    """What is measured of the bend that a hit makes: those of the bends stand first, in their order."""
-    return [each for each in sheet.measures if each.leg is None][keyed.bends[0] - 1]
+def _bend_measure(sheet: AnySheet, bend: int) -> Measure:
+    """What is measured of a bend: those of the bends stand first, in their order."""
+    return [each for each in sheet.measures if each.leg is None][bend - 1]
 
 
 def _length(option: str, key: str, word: str, nominal_mm: float, wording: Wording, *, of: int | None = None) -> Reading:

@@ -7,7 +7,7 @@ Numbers have the decimal sign of the language, and thousands are never set apart
 import math
 from dataclasses import dataclass
 
-from flangewise.part import Part
+from flangewise.part import PanelPart, Part
 from flangewise.sheet.marks import with_marks
 from flangewise.shop import Machine
 from flangewise.units import DEPTH_INCH_DIGITS, KN_PER_TON, MM_PER_INCH, degrees_minutes, trimmed, with_comma, written
@@ -67,11 +67,12 @@ class Wording:
         digits, per_mm = (inch_digits, 1 / MM_PER_INCH) if self.is_inch else (2, 1.0)
         return MISSING if length_mm is None else self.number(trimmed(length_mm * per_mm, digits))
 
-    def thickness(self, part: Part, plus_minus_mm: float | None = None) -> str:
+    def thickness(self, part: Part | PanelPart, plus_minus_mm: float | None = None) -> str:
         """The thickness, with its gauge number beside it where the part gave one; in inch to four places."""
         told = self.size(part.thickness_mm, DEPTH_INCH_DIGITS)
         told += "" if plus_minus_mm is None else f" ± {self.size(plus_minus_mm, DEPTH_INCH_DIGITS)}"
-        return told if part.gauge is None else f"{told} ({part.gauge} ga)"
+        gauge = part.gauge if isinstance(part, Part) else None
+        return told if gauge is None else f"{told} ({gauge} ga)"
 
     def stop(self, length_mm: float | None) -> str:
         """A backgauge place in X or R."""

@@ -146,7 +146,7 @@ def test_nothing_is_told_by_colour_or_grey() -> None:
     assert not re.search(r"#[0-9a-f]{3,6}|rgb|grey|gray|opacity", css)
 
 
-@pytest.mark.parametrize("name", ["sheet.html", "parts.html", "tablet.html"])
+@pytest.mark.parametrize("name", ["leaf.html", "sheet.html", "panel.html", "parts.html", "tablet.html"])
 def test_no_word_is_written_in_a_template(name: str) -> None:
     text = (TEMPLATES / name).read_text()
     text = re.sub(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", " ", text, flags=re.S)

@@ -55,8 +55,9 @@ def test_every_step_has_its_figures_its_rows_and_its_side() -> None:
         hit = panel_step(keyed.planned)
         assert f"{keyed.ram.depth_mm:.2f}" in text and f"{keyed.stops.x_mm:.2f}" in text
         assert " / ".join(f"{z_mm:.0f}" for z_mm in keyed.stops.z_mm) in text
-        assert f"Row from {hit.punch.from_mm:.1f} of the line's left end" in text
-        assert f"row from {keyed.station.from_mm:.0f}" in text
+        # The line's left end lies as far right of the row's as the row begins left of the line.
+        line_mm = keyed.station.from_mm - hit.punch.from_mm
+        assert f"Bed: line from {line_mm:.1f}, row from {keyed.station.from_mm:.1f}" in text
         assert "MARKED FACE UP" in text
 
 
@@ -64,7 +65,7 @@ def test_the_side_that_looks_to_the_operator_lies_across_from_what_is_at_the_sto
     """With a flange behind, its own edge at the stops, the one across from it is at the operator."""
     across = {"near": "far", "far": "near", "left": "right", "right": "left"}
     found = [
-        re.search(r"edge of (\w+) at the stops, MARKED FACE UP, (\w+) to the operator", each)
+        re.search(r"MARKED FACE UP, (\w+) to the operator edge of (\w+) at the stops", each)
         for each in steps_of(page())
     ]
     assert len(found) == 4
@@ -85,15 +86,21 @@ def test_every_hit_is_drawn_before_and_bent_and_once_more_in_the_order() -> None
 
 
 def test_the_pictures_name_operator_and_bed() -> None:
+    # Of four hits each stands once in the order and bent at its step, both in space, and once as seen from above.
     assert page().count(">OPERATOR</text>") == 12
-    assert page().count(">BED →</text>") == 12
+    assert page().count(">BED →</text>") == 8
+    assert page().count(">BACKGAUGE</text>") == 4
 
 
 def test_angles_and_sizes_are_measured_on_the_first_piece() -> None:
     text = re.sub(r"<[^>]+>", " ", page()[page().index('<table class="measures">') :])
-    for what in ("base, along", "base, across", "near, outside", "left, outside"):
+    for what in ("near/far, outside", "right/left, outside", "near, outside", "left, outside"):
         assert what in text
     assert text.count("bevel protractor") == 4
+    # A flange too long is put right at the step that gauges it, by its own stop.
+    steps = {each.correction.leg: each.step for each in plan().setup.steps if each.correction}  # type: ignore[union-attr]
+    assert len(steps) == 4
+    assert all(f"X − ({step})" in text for step in steps.values())
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)

@@ -65,11 +65,11 @@
     const line = [...data.command, quoted(typed.file.trim() || first.file)];
     const file = { ...data.head };
     let measured = false;
-    for (const [name, { option, key, kind, number }] of shown) {
+    for (const [name, { option, key, kind, number, said }] of shown) {
       const value = typed[name].trim() === "" ? null : understood(kind, typed[name]);
       if (!option || value === null || value === "") continue;
       const written = kind === "length" ? value + data.unit : kind === "text" ? quoted(value) : String(value);
-      line.push(kind === "text" ? option + "=" + written : option, ...(kind === "text" ? [] : [number ? number + "=" + written : written]));
+      line.push(kind === "text" ? option + "=" + written : option, ...(kind === "text" ? [] : [number ? quoted((said || number) + "=" + written) : written]));
       const stored = kind === "length" ? round(value / data.mm, 5) : value;
       if (number) file[key] = { ...file[key], [number]: stored };
       else file[key] = stored;
@@ -129,7 +129,7 @@
     found.value = Number(found.value) + by;
     moveTo(pages[at], Number(found.value));
   }
-  for (const page of pages.filter((each) => each.dataset.step)) {
+  for (const page of pages.filter((each) => one('input[type="range"]', each))) {
     one('input[type="range"]', page).addEventListener("input", (event) => moveTo(page, Number(event.target.value)));
     all("[data-by]", page).forEach((button) => button.addEventListener("click", () => moveBy(Number(button.dataset.by))));
     one(".t-view", page).addEventListener("click", (event) => {

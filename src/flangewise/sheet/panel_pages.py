@@ -1,0 +1,203 @@
+"""How the pages of a panel's sheet share their height. Heights in mm.
+
+Two or three hits: job and steps in front, the record behind, each step with its three pictures. More: the order as a
+strip of frames in space in front, the steps behind it with two pictures each, the record after them. Of all heights of
+pictures the largest is taken at which there are no more pages than with the lowest; what then stays white on a page
+goes to the pictures of its steps.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from flangewise import drawing as draw
+from flangewise.sheet.leaf import (
+    KEPT_MM,
+    NOTES_MM,
+    ON_FRONT,
+    READ_MM,
+    SIGN_MM,
+    SMALL_MM,
+    SPARE_MM,
+    WIDE_MM,
+    Leaf,
+    cautions_height,
+    frame_heads,
+    head_height,
+    height_of,
+    job_height,
+    record_height,
+)
+from flangewise.sheet.panel_data import PanelHit, PanelSheet
+from flangewise.sheet.panel_words import panel_gauged, panel_heading, panel_moves, panel_place, panel_side
+from flangewise.sheet.step_words import keyed_line, reads, step_lines, step_signs
+from flangewise.sheet.wording import Wording
+
+PICTURE_MM = (30.0, 66.0)
+"""Least and most height of the pictures of a step; LOW_MM where words are long, rather than another page."""
+LOW_MM = 24.0
+PICTURES_MM = (56.0, 100.0)
+"""Least and most height of the finished part and of the blank in plan; LOW_PICTURES_MM rather than another page."""
+LOW_PICTURES_MM = 40.0
+FRAME_MM = (26.0, 60.0)
+FRAME_HEAD_MM, APART_MM, STRIP_SPARE_MM = 13.6, 3.0, 2.0
+FIGURES_MM, FIGURES_MM_IN_ONE_ROW = 18.0, 10.4
+FRAMES_A_ROW = {4: (2, 4), 5: (3,), 6: (3,)}
+"""The first of them that find room; else four, and of more than eight hits five."""
+STEP_MM, STEP_SPARE_MM = 1.0, 1.8
+FIGURES_WIDE_MM, NOTES_HEAD_MM, MARKS_MM, RECORD_SPARE_MM = 88.0, 4.0, 15.0, 4.0
+
+
+PlanHigh = Callable[[float], float]
+
+
+@dataclass(frozen=True)
+class PanelPages:
+    """The heights of a panel's sheet: those that all sheets have, and of each step that of its pictures (0: none)."""
+
+    leaf: Leaf
+    steps_mm: tuple[float, ...]
+
+    @property
+    def full(self) -> bool:
+        """Whether the pictures of a step stand side by side over its figures, not beside them."""
+        return not self.leaf.frame_mm
+
+
+@dataclass(frozen=True)
+class StepRoom:
+    """What a step takes over and under its pictures, and what stands beside them."""
+
+    over_mm: float
+    beside_mm: float
+
+    def at(self, high_mm: float) -> float:
+        """The height of the step with pictures so high."""
+        return self.over_mm + max(high_mm, self.beside_mm)
+
+
+@dataclass(frozen=True)
+class Front:
+    """The page in front: what stands on it in all, the least height of its two pictures, its frames and how many of
+    them stand side by side."""
+
+    used_mm: float
+    pictures_mm: float
+    frame_mm: float
+    side: int
+
+
+def _front(sheet: PanelSheet, wording: Wording, job_mm: float, room_mm: float, plan_high: PlanHigh) -> Front:
+    """The first way in which job and strip find room on one page: larger frames, then lower pictures."""
+    count, least = len(sheet.steps), [plan_high(high_mm) for high_mm in (PICTURES_MM[0], LOW_PICTURES_MM)]
+    if count <= ON_FRONT:
+        return Front(job_mm + least[0], least[0], 0.0, 1)
+    for pictures_mm in least:
+        for side in FRAMES_A_ROW.get(count, (4 if count <= 8 else 5,)):
+            rows, wide_mm = math.ceil(count / side), WIDE_MM / side - APART_MM
+            used_mm = job_mm + pictures_mm + frame_heads(sheet, side, wording) + STRIP_SPARE_MM
+            # Where a frame is narrow the words for the face stand below the two marks.
+            faces = (draw.text_width_mm(wording.word(f"face-{way}"), SMALL_MM, bold=True) for way in ("up", "down"))
+            used_mm += rows * SMALL_MM * 1.4 * (max(faces) + MARKS_MM > wide_mm)
+            spare_mm = room_mm - used_mm - rows * FRAME_MM[0]
+            frame_mm = min(FRAME_MM[0] + max(spare_mm, 0.0) * 0.6 / rows, FRAME_MM[1])
+            if spare_mm >= 0.0:
+                return Front(used_mm + rows * frame_mm, pictures_mm, frame_mm, side)
+    return Front(used_mm + rows * frame_mm, pictures_mm, frame_mm, side)
+
+
+def panel_pages(
+    sheet: PanelSheet, page: Mapping[str, Any], wording: Wording, *, high_mm: float, plan_high: PlanHigh
+) -> PanelPages:
+    """The heights for a sheet whose words are known, on pages so high; `plan_high`: how high the blank's plan becomes
+    where so much is asked for."""
+    count, room_mm = len(sheet.steps), high_mm - SPARE_MM
+    job_mm = job_height(sheet, page, wording)
+    record_mm = record_height(sheet, page, wording) + RECORD_SPARE_MM
+    full = count <= ON_FRONT
+    front = _front(sheet, wording, job_mm, room_mm, plan_high)
+    begun_mm = front.used_mm if full else room_mm
+    highs = [PICTURE_MM[0] + STEP_MM * each for each in range(int(PICTURE_MM[1] - PICTURE_MM[0]) + 1)]
+    bare = [_room_of(sheet, step, wording, full=full) for step in sheet.steps]
+    tight = [_room_of(sheet, step, wording, full=True) for step in sheet.steps]
+    tries = {0.0: tight, LOW_MM: bare} | dict.fromkeys(highs, bare)
+    laid = {high: _laid(own, high, begun_mm, record_mm, room_mm) for high, own in tries.items()}
+    fewest = min(len(pages) for pages in laid.values())
+    low_mm = max(high for high, pages in laid.items() if len(pages) == fewest)
+    pages, bare = laid[low_mm], tries[low_mm]
+    steps_mm = _grown(pages, bare, low_mm, begun_mm, record_mm, room_mm) if low_mm else (0.0,) * count
+    last_mm = sum(bare[at].at(steps_mm[at]) for at in pages[-1])
+    last_mm += begun_mm if full and len(pages) == 1 else 0.0
+    notes_mm = room_mm - record_mm - last_mm - NOTES_HEAD_MM
+    first_mm = room_mm - front.used_mm - (sum(bare[at].at(steps_mm[at]) for at in pages[0]) if full else 0.0)
+    pictures_mm = front.pictures_mm + max(0.0, first_mm - 1.0)
+    leaf = Leaf(
+        pictures_mm=_tenths(min(pictures_mm, max(PICTURES_MM[1], front.pictures_mm))),
+        picture_mm=_tenths(low_mm),
+        lie_mm=0.0,
+        frame_mm=_tenths(front.frame_mm),
+        bed_mm=0.0,
+        notes_mm=_tenths(min(notes_mm, NOTES_MM[1])) if notes_mm >= NOTES_MM[0] else 0.0,
+        boxed=False,
+        log_rows=len(page["pieces"]),
+        apart=not pages[-1],
+        kept_mm=KEPT_MM[1],
+        frame_wide_mm=_tenths(WIDE_MM / front.side - APART_MM),
+    )
+    return PanelPages(leaf, steps_mm)
+
+
+def _tenths(value_mm: float) -> float:
+    return math.floor(value_mm * 10) / 10
+
+
+def _laid(
+    bare: Sequence[StepRoom], high_mm: float, begun_mm: float, record_mm: float, room_mm: float
+) -> list[list[int]]:
+    """The places of the steps page by page, the record on the last; the first page is begun already."""
+    pages: list[list[int]] = [[]]
+    at_mm = begun_mm
+    for place, own in enumerate(bare):
+        if at_mm + own.at(high_mm) > room_mm and at_mm > 0.0:
+            pages.append([])
+            at_mm = 0.0
+        pages[-1].append(place)
+        at_mm += own.at(high_mm)
+    return [*pages, []] if at_mm + record_mm > room_mm else pages
+
+
+def _grown(
+    pages: Sequence[Sequence[int]], bare: Sequence[StepRoom], low_mm: float, begun_mm: float, record_mm: float,
+    room_mm: float,
+) -> tuple[float, ...]:  # fmt: skip
+    """The height of each step's pictures, grown to what its page has; beside the record they stay as they are."""
+    found: dict[int, float] = {}
+    for number, page in enumerate(pages):
+        used_mm = sum(bare[at].at(low_mm) for at in page) + (begun_mm if number == 0 and page else 0.0)
+        last = number == len(pages) - 1
+        spare_mm = 0.0 if last or not page else (room_mm - used_mm) / len(page)
+        grown = {at: max(low_mm, bare[at].beside_mm) + max(spare_mm, 0.0) for at in page}
+        found |= {at: min(high_mm, PICTURE_MM[1]) for at, high_mm in grown.items()}
+    return tuple(_tenths(found[at]) for at in range(len(bare)))
+
+
+def _room_of(sheet: PanelSheet, step: PanelHit, wording: Wording, *, full: bool) -> StepRoom:
+    """The room of a step: `full` with its pictures over its figures, else beside them."""
+    first = step is sheet.steps[0]
+    moves = [] if first else [words for _, words in panel_moves(step, wording, first=first)]
+    keyed = keyed_line(sheet, step, wording)
+    head_mm = head_height(moves, panel_heading(sheet, step, wording), keyed, first=first)
+    lies = (panel_side(sheet, step, wording), panel_gauged(step.keyed, wording))
+    wide_mm = WIDE_MM if full else FIGURES_WIDE_MM
+    lies_mm = height_of([" · ".join(lies)] if full else lies, SIGN_MM, wide_mm=wide_mm, bold=True)
+    place_mm = height_of([panel_place(step, wording)], READ_MM, wide_mm=wide_mm, bold=True)
+    told_mm = height_of(reads(sheet, step, wording), READ_MM, bold=True)
+    below_mm = cautions_height(step_signs(sheet, step, wording, alone=False))
+    below_mm += height_of([" ".join(step_lines(sheet, step, wording))], SMALL_MM)
+    over_mm = head_mm + told_mm + below_mm + STEP_SPARE_MM
+    if full:
+        return StepRoom(over_mm + FIGURES_MM_IN_ONE_ROW + lies_mm + place_mm, 0.0)
+    return StepRoom(over_mm, FIGURES_MM + lies_mm + place_mm)

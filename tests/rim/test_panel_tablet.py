@@ -1,0 +1,60 @@
+"""A panel's page for a tablet in a real browser: readings typed in come out as a line and a file that tryout takes."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from .browser import Browser, installed
+from .test_tablet_in_a_browser import record, run
+
+PAN = Path(__file__).parents[2] / "examples" / "panels" / "collector-pan.yaml"
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return Path(record("sheet", PAN, "-o", tmp_path_factory.mktemp("pages"), "--html")["sheet"])
+
+
+def test_without_scripts_the_page_is_the_printed_leaf(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    assert '<div class="tablet" hidden' in text
+    assert len(re.findall(r'<article class="step">', text)) == 4
+    assert not re.search(r'(?:src|href)="(?!data:)', text)
+
+
+def test_readings_typed_in_are_what_tryout_takes(page: Path, tmp_path: Path) -> None:
+    program = installed()
+    if program is None:
+        pytest.skip("no browser is installed: apt-get install chromium")
+    with Browser(program) as browser:
+        browser.open(page)
+        seen = []
+        for _ in range(4):
+            browser.press("ArrowRight")
+            seen.append(browser.asks("document.querySelector('.t-page:not([hidden])').dataset.step"))
+        browser.type_into(".t-page[data-step] [data-name='included_deg-2']", "91,2")
+        browser.type_into(".t-page[data-step] [data-name='legs_mm-1']", "200,4")
+        line = browser.asks("document.querySelector('.t-command').value")
+        told = browser.asks("document.querySelector('.t-json').value")
+        assert (browser.troubles, browser.asked) == ([], [page.as_uri()])
+    assert seen == ["1", "2", "3", "4"]
+    words = shlex.split(line)
+    assert words[:3] == ["flangewise", "tryout", PAN.name] and "near/far=200.4mm" in words
+    by_line = run("tryout", PAN, *words[3:], "--format", "json")
+    file = tmp_path / "readings.json"
+    file.write_text(told, encoding="utf-8")
+    by_file = run("tryout", PAN, "--from", file, "--format", "json")
+    assert by_line[0] == by_file[0] == 0
+    one, other = json.loads(by_line[1]), json.loads(by_file[1])
+    assert one == other
+    # Sizes are numbered as tryout has them: the first is the base from near to far, asked for at 200.
+    assert one["legs"][0]["face"] == "near/far"
+    assert one["legs"][0]["wanted_mm"] == pytest.approx(200.0)
+    assert one["legs"][0]["measured_mm"] == pytest.approx(200.4)
+    (bend,) = (each for each in one["bends"] if each["bend"] == 2)
+    assert bend["measured_included_deg"] == pytest.approx(91.2)
