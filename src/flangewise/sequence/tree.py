@@ -132,12 +132,6 @@ class WingTree:
             nodes = self._below(depth, nodes, sets)
         return nodes
 
-    def ends_of(self, sets: Ints) -> Floats:
-        """Rows of `ends` for each set."""
-        leaves = self.leaves(sets)
-        rows: Floats = self.ends[leaves]
-        return rows
-
     def _below(self, depth: int, nodes: Ints, sets: Ints) -> Ints:
         """Children of nodes at a depth, as the sets have it; made where missing."""
         bits = (sets >> self.levels[depth].operation) & 1

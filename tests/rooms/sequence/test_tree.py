@@ -12,6 +12,7 @@ import pytest
 from flangewise.clearance import swept_region
 from flangewise.geometry import Chain, done_angles, wing_path
 from flangewise.sequence import Operation
+from flangewise.sequence.arrays import Floats, Ints
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
@@ -24,6 +25,12 @@ def problem(bend_all, stack):
     turns = (90.0, -90.0, 45.0, 90.0, -60.0)
     zones = tuple(2.6 * math.radians(abs(turn)) for turn in turns)
     return bend_all(Chain(tuple(dice.uniform(15, 40) for _ in range(6)), zones, turns, (2.0,) * 5, 1.5), [stack()])
+
+
+def ends_of(tree: WingTree, sets: Ints) -> Floats:
+    """Rows of a tree's ends for each set, once it has grown as far."""
+    leaves = tree.leaves(sets)
+    return tree.ends[leaves]
 
 
 def tree_of(problem, active: int, *, toward_end: bool, rise: float = 45.0) -> WingTree:
@@ -40,7 +47,7 @@ def drawn(problem, active: int, done: int, *, toward_end: bool):
 def test_ends_and_extremes_of_every_pattern(problem, active, toward_end):
     tree = tree_of(problem, active, toward_end=toward_end)
     sets = np.array([done for done in range(32) if not done >> active & 1])
-    ends = tree.ends_of(sets)
+    ends = ends_of(tree, sets)
     looked_at = list(zip(sets, ends, strict=True))
     assert looked_at
     for done, end in looked_at:
@@ -98,7 +105,7 @@ def test_what_nothing_can_follow_to_is_not_drawn(problem):
 def test_a_wing_that_reaches_what_is_shut_is_asked(problem):
     tree = tree_of(problem, 0, toward_end=True)
     every = np.arange(0, 32, 2)
-    edge_mm = float(tree.ends_of(every)[:, 0].max()) - 1.0
+    edge_mm = float(ends_of(tree, every)[:, 0].max()) - 1.0
     whole, boxed = Beyond(edge_mm), Beyond(edge_mm)
     boxed.box_mm = (np.array([edge_mm, -1e9]), np.full(2, 1e9))
     met = tree_of(problem, 0, toward_end=True).meets(every, whole)
@@ -116,10 +123,10 @@ def test_first_bent_level_is_kept(problem):
 def test_growing_in_any_order_gives_the_same(problem):
     sets = [int(done) for done in range(0, 32, 2)]
     one, other = (tree_of(problem, 0, toward_end=True) for _ in range(2))
-    whole = one.ends_of(np.array(sets))
+    whole = ends_of(one, np.array(sets))
     for done in reversed(sets):
         other.leaves(np.array([done]))
-    assert other.ends_of(np.array(sets)) == pytest.approx(whole)
+    assert ends_of(other, np.array(sets)) == pytest.approx(whole)
 
 
 def test_an_offset_is_one_level_with_both_zones(problem, stack):
@@ -131,7 +138,7 @@ def test_an_offset_is_one_level_with_both_zones(problem, stack):
     path = drawn(problem, 0, 0b00110, toward_end=True)
     end = path.points_mm[path.spans == 6][-1]
     tree = WingTree(levels[:1], problem.chain.flats_mm[1], rise_deg=45.0)
-    assert tree.ends_of(np.array([0b10]))[0][:2] == pytest.approx(end)
+    assert ends_of(tree, np.array([0b10]))[0][:2] == pytest.approx(end)
 
 
 def test_both_sides_of_a_reversed_section(problem):
@@ -142,5 +149,5 @@ def test_both_sides_of_a_reversed_section(problem):
         one, other = tree_of(problem, 2, toward_end=False), None
         levels = levels_outward(chain, problem.operations, 2, toward_end=True, marked_up=True)
         other = WingTree(levels, chain.flats_mm[3], rise_deg=45.0)
-        first = one.ends_of(np.array([done]))
-        assert first == pytest.approx(other.ends[other.leaves(np.array([mirrored]))])
+        first = ends_of(one, np.array([done]))
+        assert first == pytest.approx(ends_of(other, np.array([mirrored])))
