@@ -8,8 +8,9 @@ import random
 
 import numpy as np
 import pytest
+import shapely
 
-from flangewise.clearance import swept_region
+from flangewise.clearance import lines_of, swept_region
 from flangewise.geometry import Chain, done_angles, wing_path
 from flangewise.sequence import Operation
 from flangewise.sequence.arrays import Floats, Ints
@@ -68,22 +69,30 @@ def test_meetings_agree_with_wings_drawn_whole(problem):
     met = tree.meets(sets, region)
     for done, hit in zip(sets, met, strict=True):
         points = drawn(problem, 0, int(done), toward_end=True).points_mm
-        assert bool(region.meets(points[None])[0]) is bool(hit)
+        assert bool(region.strikes(lines_of(points[None]))[0]) is bool(hit)
     assert met.any() and not met.all()
 
 
 class Beyond:
     """All that lies further out than that; `box_mm` may say that it lies elsewhere."""
 
+    looks_beside_bend = True
+
     def __init__(self, beyond_mm: float, *, from_mm: float = -1e9) -> None:
         self.beyond_mm, self.box_mm, self.tested = beyond_mm, (np.full(2, from_mm), np.full(2, 1e9)), 0
 
-    def meets(self, points):
-        self.tested += len(points)
-        return points[:, :, 0].max(axis=1) > self.beyond_mm
+    def strikes(self, lines):
+        self.tested += len(lines)
+        return shapely.bounds(lines)[:, 2] > self.beyond_mm
 
 
-def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
+@pytest.fixture
+def level_by_level(monkeypatch):
+    """Wings are asked outward, a level at a time, as those of many levels are."""
+    monkeypatch.setattr("flangewise.sequence.tree.MOST_AT_ONCE", 0)
+
+
+def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem, level_by_level):
     tree = tree_of(problem, 0, toward_end=True)
     nothing, all_of_it = Beyond(1e9), Beyond(-1.0)
     assert [tree.first_meeting(done, nothing) for done in range(0, 32, 2)] == [None] * 16
@@ -93,7 +102,7 @@ def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
     assert tree.first_meeting(0, some) == 1 and some.tested < 8
 
 
-def test_what_nothing_can_follow_to_is_not_drawn(problem):
+def test_what_nothing_can_follow_to_is_not_drawn(problem, level_by_level):
     """Where what is shut begins, in both directions, decides how much is asked."""
     length_mm = problem.chain.developed_mm
     for from_mm, most in ((length_mm + 1.0, 0), (length_mm / 2, 8)):
@@ -102,7 +111,7 @@ def test_what_nothing_can_follow_to_is_not_drawn(problem):
         assert far.tested <= most
 
 
-def test_a_wing_that_reaches_what_is_shut_is_asked(problem):
+def test_a_wing_that_reaches_what_is_shut_is_asked(problem, level_by_level):
     tree = tree_of(problem, 0, toward_end=True)
     every = np.arange(0, 32, 2)
     edge_mm = float(ends_of(tree, every)[:, 0].max()) - 1.0
@@ -111,6 +120,20 @@ def test_a_wing_that_reaches_what_is_shut_is_asked(problem):
     met = tree_of(problem, 0, toward_end=True).meets(every, whole)
     assert met.any() and not met.all()
     assert (tree.meets(every, boxed) == met).all() and boxed.tested < whole.tested
+
+
+def test_all_at_once_meets_what_is_met_level_by_level(problem, monkeypatch):
+    """With what is shut beginning anywhere along the part, the answers and their levels are the same."""
+    every, told = np.arange(0, 32, 2), []
+    for most in (0, 8):
+        monkeypatch.setattr("flangewise.sequence.tree.MOST_AT_ONCE", most)
+        tree = tree_of(problem, 0, toward_end=True)
+        regions = [Beyond(float(at)) for at in np.linspace(5.0, problem.chain.developed_mm, 23)]
+        told.append([[tree.first_meeting(int(done), region) for done in every] for region in regions])
+        assert [tree.meets(every, region).tolist() for region in regions] == [
+            [level is not None for level in levels] for levels in told[-1]
+        ]
+    assert told[0] == told[1] and len({level for levels in told[0] for level in levels}) > 3
 
 
 def test_first_bent_level_is_kept(problem):
