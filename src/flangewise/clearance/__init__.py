@@ -24,9 +24,11 @@ from .pressed import LIFT_MM as LIFT_MM, Slide as Slide, slid_region as slid_reg
 from .region import (
     BULGE_MM as BULGE_MM,
     Forbidden as Forbidden,
+    Geometries as Geometries,
     Region as Region,
     Shrunk as Shrunk,
     lines_apart_mm as lines_apart_mm,
+    lines_of as lines_of,
 )
 from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
