@@ -14,7 +14,18 @@ import numpy as np
 
 from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, text_width_mm, top_of_text
 from flangewise.drawing.marks import circle
-from flangewise.drawing.sites import GAP_MM, LEADER_FROM_MM, Ground, Known, Mask, Places, Rows, Sites, ground_of, sites_of
+from flangewise.drawing.sites import (
+    GAP_MM,
+    LEADER_FROM_MM,
+    Ground,
+    Known,
+    Mask,
+    Places,
+    Rows,
+    Sites,
+    ground_of,
+    sites_of,
+)
 
 LABEL_MM = 3.5
 """Usual size (em) of words in a picture: read at arm's length and a half, height = distance / 200."""
@@ -80,9 +91,7 @@ def bare(drawing: Drawing) -> Bare:
     return Bare(drawing, ground_of(drawing))
 
 
-def place(
-    given: Drawing | Bare, labels: Iterable[Label], *, whole: bool = False
-) -> tuple[Drawing, tuple[Label, ...]]:
+def place(given: Drawing | Bare, labels: Iterable[Label], *, whole: bool = False) -> tuple[Drawing, tuple[Label, ...]]:
     """The drawing with its labels, and the labels for which no room was left; `whole`: all of them, or none is drawn.
 
     No label placed overlaps a line, a text or the frame. Leaders cross lines where they must, never texts; each other,

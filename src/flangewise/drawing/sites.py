@@ -150,7 +150,10 @@ def sites_of(
 ) -> Sites:
     """The places of all labels together; of each what it names, and whether that is one point."""
     counts = [len(each.led) for each in places]
-    owner, columns = np.repeat(np.arange(len(places)), counts), np.concatenate([each.columns for each in places], axis=1)
+    owner, columns = (
+        np.repeat(np.arange(len(places)), counts),
+        np.concatenate([each.columns for each in places], axis=1),
+    )
     boxes = columns[: BOTTOM + 1].T
     others = (owner[:, None] != np.arange(len(places))) & pointed
     covers: Mask = (meet(boxes[:, None], dots(named)) & others).any(axis=1)
