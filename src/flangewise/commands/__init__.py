@@ -29,6 +29,7 @@ COMMANDS = {
     "tryout": "The first piece: what was measured, and the corrections.",
     "shop": "List the tables of the shop, copy them out to edit, check edited ones.",
     "schema": "The JSON Schema of a part file or of a shop table.",
+    "manual": "The manual page, for `man`.",
 }
 
 # Arrays as small as ours need no threads, and no plugin takes part in checking tables; both are slow to get ready.
