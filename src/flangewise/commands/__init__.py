@@ -24,6 +24,7 @@ COMMANDS = {
     "bend": "One bend from the command line: every number a setter looks up.",
     "flat": "The developed blank of part files; also as DXF.",
     "plan": "Tools, bend order, stops, forces and handling of part files.",
+    "estimate": "What parts cost in time, by machine and handler.",
     "check": "Only the findings of part files.",
     "sheet": "Setup sheets as PDF or HTML, for files and whole folders.",
     "tryout": "The first piece: what was measured, and the corrections.",

@@ -71,6 +71,8 @@ if TYPE_CHECKING:
         RunTime as RunTime,
         attended as attended,
         breaks_even_at as breaks_even_at,
+        by_hand as by_hand,
+        by_robot as by_robot,
         compared as compared,
         job_s as job_s,
     )

@@ -79,6 +79,8 @@ def test_the_manual_page_names_every_command_and_option(capsys: pytest.CaptureFi
 def test_the_manual_page_is_set_without_a_warning(capsys: pytest.CaptureFixture[str]) -> None:
     run(["manual"])
     page = capsys.readouterr().out
-    told = subprocess.run(["groff", "-man", "-Tascii", "-P-c", "-P-u", "-P-b", "-ww"], input=page, capture_output=True, text=True)
+    told = subprocess.run(
+        ["groff", "-man", "-Tascii", "-P-c", "-P-u", "-P-b", "-ww"], input=page, capture_output=True, text=True
+    )
     assert (told.returncode, told.stderr) == (0, "")
     assert "EXIT" in told.stdout
