@@ -15,7 +15,7 @@ from flangewise import handling
 from flangewise.findings import Finding
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import chain_of
-from flangewise.jobs.standing import returning, standing_price
+from flangewise.jobs.standing import least_returning, standing_price
 from flangewise.sequence import (
     BREACH_S,
     SAME_COST,
@@ -117,9 +117,11 @@ def held_by_gripper(job: Job, found: Ordered, *, below_s: float = math.inf) -> O
     if best.steps == known.steps:
         # Nothing weighs less than was asked for; what was known may weigh more.
         best = replace(best, cost=known.cost, proven_least=best.proven_least and known.weight <= upper + SAME_COST)
-    floor = solution.lower_bound or 0.0
-    if best.proven_least and best.weight > floor + SAME_COST and returning(job, found.problem) is not None:
-        best = replace(best, proven_least=False, lower_bound=floor, least_weight=solution.least_weight)
+    if best.proven_least:
+        floor = least_returning(job, found, best.weight) + always_s
+        if best.weight > floor + SAME_COST:
+            bound = max(floor - best.broken_s, solution.lower_bound or 0.0)
+            best = replace(best, proven_least=False, lower_bound=bound, least_weight=floor)
     return replace(found, planner=planner, solution=by_hand_apart(best, planner))
 
 
