@@ -17,7 +17,7 @@ from flangewise.handling.would_do import Help, would_do
 from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
-from flangewise.words import Phrase, phrase, say
+from flangewise.words import Phrase, phrase
 
 
 @dataclass(frozen=True)
@@ -228,7 +228,3 @@ def missing_inputs(handler: Handler) -> tuple[str, ...]:
     gripper = handler.gripper
     return () if gripper is None else tuple(key for key in wanted if getattr(gripper, key) is None)
 
-
-def told_line(held: HeldAt) -> str:
-    """Grip and what it does, in the language set."""
-    return f"{say(held.words)}, {say(held.doing)}"

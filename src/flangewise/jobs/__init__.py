@@ -14,6 +14,7 @@ from .suggest import work_out as work_out
 from .why import runners_up as runners_up
 
 if TYPE_CHECKING:
+    from .ways import handled_ways as handled_ways
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_replay import panel_replayed as panel_replayed
@@ -27,6 +28,7 @@ __getattr__ = late(
     __name__,
     "plan_file",
     "tried",
+    ways=("handled_ways",),
     panel=("PanelJob", "panel_worked_out"),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),
