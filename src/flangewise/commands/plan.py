@@ -10,6 +10,7 @@ from flangewise import jobs
 from flangewise.commands import Settings, output
 from flangewise.commands.flat import blank_record
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
+from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.commands.plan_gripping import (
     GRIP_COLUMNS,
     grip_records,
@@ -18,7 +19,6 @@ from flangewise.commands.plan_gripping import (
     gripping_text,
     gripping_why,
 )
-from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
 from flangewise.part import PanelPart, Part, read_parts

@@ -12,7 +12,7 @@ import numpy as np
 
 from flangewise.geometry import Chain, Points
 from flangewise.handling.holding_force import Pads
-from flangewise.shop import Gripper
+from flangewise.shop import Gripper, TurnAxis
 
 GripKind = Literal["edge", "face", "end"]
 
@@ -63,7 +63,7 @@ class Grip:
         """The number of the leg held, as a drawing counts."""
         return self.flat + 1
 
-    def turned(self, gripper: "GripperShape", about: Literal["normal", "approach"]) -> "Grip | None":
+    def turned(self, gripper: "GripperShape", about: TurnAxis) -> "Grip | None":
         """The same place after half a turn in the gripper; None where the body can not lie so.
 
         An edge that is turned about the sheet's normal would lie where the arm is.
@@ -180,7 +180,11 @@ def _beside_holes(part: HeldPart, shape: GripperShape, grip: Grip) -> Grip | Non
         most_mm = part.length_mm / 2 - along_mm / 2 - keep_mm
         if most_mm < -SAME_MM:
             return None
-        beside = [hole.beside_mm + side * (hole.half_beside_mm + free_mm + along_mm / 2) for hole in part.holes for side in (-1, 1)]
+        beside = [
+            hole.beside_mm + side * (hole.half_beside_mm + free_mm + along_mm / 2)
+            for hole in part.holes
+            for side in (-1, 1)
+        ]
         middles = sorted({0.0, *(mm for mm in beside if abs(mm) <= most_mm)}, key=lambda mm: (abs(mm), mm))
     for middle in middles:
         if not any(_covers(hole, grip, middle, across_mm, along_mm, free_mm) for hole in part.holes):

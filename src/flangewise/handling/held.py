@@ -89,7 +89,8 @@ class GripPlanner:
         def within(bend: int, pose: Pose, done: int) -> NDArray[np.float64]:
             options = range(len(operations[bend].options))
             steps = (PricedStep(bend, option, None, *pose) for option in options)
-            return np.minimum.reduce([self.moves.within(self.holds(step, done)) for step in steps])
+            found: NDArray[np.float64] = np.min([self.moves.within(self.holds(step, done)) for step in steps], axis=0)
+            return found
 
         poses = [tuple(self._poses(operation)) for operation in operations]
         least = least_over_orders(poses, within, self.moves, self._room)
@@ -117,7 +118,9 @@ class GripPlanner:
                 pose=Pose(step.marked_up, step.start_behind),
                 grips=grips,
                 followed_s=np.array([math.inf if each is None else each.followed_s for each in points]),
-                floats=np.array([each is not None and floats(self.shape, each.travels_mm) for each in points], dtype=bool),
+                floats=np.array(
+                    [each is not None and floats(self.shape, each.travels_mm) for each in points], dtype=bool
+                ),
             )
         return self._holds[key]
 
@@ -138,8 +141,7 @@ class GripPlanner:
         rise = self.rise(step.operation, step.option)
         factor, travels_mm = rise.speed_factor(point_mm), rise.travels_mm(point_mm)
         reach_mm = max(
-            float(np.hypot(*wing.points_mm.T).max()) + swung.zone_mm / 2
-            for wing in wing_paths(self.problem, way, done)
+            float(np.hypot(*wing.points_mm.T).max()) + swung.zone_mm / 2 for wing in wing_paths(self.problem, way, done)
         )
         ram = float(hit.time.ram_speeds_mm_per_s(np.array([reach_mm]))[0]) if hit.time is not None else 0.0
         gripper = self.shape.row

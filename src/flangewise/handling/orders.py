@@ -36,4 +36,6 @@ def least_over_orders(poses: Sequence[Sequence[Pose]], within: Within, moves: Mo
                 key = (done | 1 << bend, pose)
                 best[key] = np.minimum(best[key], left) if key in best else left
     whole = (1 << count) - 1
-    return min((float(each.min(initial=math.inf)) for (made, _), each in best.items() if made == whole), default=math.inf)
+    return min(
+        (float(each.min(initial=math.inf)) for (made, _), each in best.items() if made == whole), default=math.inf
+    )

@@ -54,9 +54,9 @@ class Around:
 class StepGrips:
     """One step asked for all grips: geometry and force at load, through all of the stroke, and on the way out.
 
-    `drawn_in`, `drawn_out`: whether the gripper can be taken away, or brought, where the tools hold the part. `against`:
-    why a grip does not hold from load to way out, None where it does; `single`: it is one stroke, so the tools may hold
-    the part while the gripper lets go.
+    `drawn_away`, `drawn_near`: whether the gripper can be taken away, or brought, where the tools hold the part.
+    `against`: why a grip does not hold from load to way out, None where it does; `single`: it is one stroke, so the
+    tools may hold the part while the gripper lets go.
     """
 
     load: Bools

@@ -35,7 +35,9 @@ def holding_formulas(strength: Strength, pads: Pads, row: Gripper) -> tuple[tupl
     if strength.needs is None or row.friction is None or row.acceleration_m_per_s2 is None:
         return ()
     formulas, inputs = _JAW if pads.kind == "jaw" else _CUPS, _inputs(strength.held, pads, row)
-    told = [(Formula(key, text, inputs, STATICS), float(getattr(strength.needs, key))) for key, text in formulas.items()]
+    told = [
+        (Formula(key, text, inputs, STATICS), float(getattr(strength.needs, key))) for key, text in formulas.items()
+    ]
     worst = "the most of level + peel, sideways + peel, and slip + twist + lean"
     return (*told, (Formula("worst_n", worst, inputs, STATICS), strength.needs.worst_n))
 

@@ -14,7 +14,6 @@ from .suggest import work_out as work_out
 from .why import runners_up as runners_up
 
 if TYPE_CHECKING:
-    from .ways import handled_ways as handled_ways
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_replay import panel_replayed as panel_replayed
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from .panel_tried import tried_panel as tried_panel
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
+    from .ways import handled_ways as handled_ways
 
 # Loaded when first asked for: the simulator and the first piece are no part of planning.
 __getattr__ = late(

@@ -1,7 +1,7 @@
 """A part held by a robot's gripper: the least plan with its grips, and its set-up with what they take.
 
-The order's own search knows no grips: what it tells is under every plan with them. Plans are taken from it, the cheapest
-first, each held in its own least way, until the next one's order alone takes no less than the best.
+The order's own search knows no grips: what it tells is under every plan with them. Plans are taken from it, the
+cheapest first, each held in its own least way, until the next one's order alone takes no less than the best.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ def held_part(job: Job) -> HeldPart:
 
 
 def least_grips_s(part: Part, handler: Handler) -> float:
-    """Seconds of a part, allowance included, that its grips take at least with any tools; 0 where no gripper holds it."""
+    """Seconds of a part, allowance included, that its grips take at least with any tools; 0 without a gripper."""
     section = part.section
     if handler.gripper is None or any(bend.kind != "bend" for bend in section.bends):
         return 0.0

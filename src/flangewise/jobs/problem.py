@@ -144,7 +144,10 @@ def costs_of(centre: WorkCentre, *, length_mm: float, grips_s: float = 0.0) -> C
     one_s, both_s = (centre.change_s(put_in, beside=beside) for put_in in (1, 2))
     first_stop_s = handler.next_stop_s
     return Costs(
-        base=share * (around_s(handler) - first_stop_s) + machine.set_up_s / centre.quantity + 2 * centre.mount_s + grips_s,
+        base=share * (around_s(handler) - first_stop_s)
+        + machine.set_up_s / centre.quantity
+        + 2 * centre.mount_s
+        + grips_s,
         share=share,
         hit=share * (handler.gauge_s + handler.next_stop_s),
         turn_over_bed=share * handler.turn_over_bed_s,

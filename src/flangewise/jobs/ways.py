@@ -15,8 +15,8 @@ WayName = Literal["in-hand", "station", "by-hand"]
 class HandledWay:
     """One way to handle a part: regrips and seconds of its least plan, None without one.
 
-    `steps_by_hand`: which steps no grip holds. `differs_at`: the steps at which bend, pose, grip or regrip are not those
-    of the plan itself.
+    `steps_by_hand`: which steps no grip holds. `differs_at`: the steps at which bend, pose, grip or regrip are not
+    those of the plan itself.
     """
 
     way: WayName

@@ -9,7 +9,16 @@ from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import NEAR_SHARE, Station, concentrated_kn_per_m, off_centre_force_kn
-from flangewise.sequence import PlanPrice, SectionProblem, Solution, StopEffect, Tolerances, effects_of, errors_of, solve_within
+from flangewise.sequence import (
+    PlanPrice,
+    SectionProblem,
+    Solution,
+    StopEffect,
+    Tolerances,
+    effects_of,
+    errors_of,
+    solve_within,
+)
 from flangewise.setup.step import Correction, Setup, SetupStep
 from flangewise.setup.work import PlannedHit, Work, leg_tolerances_mm
 from flangewise.shop import Machine

@@ -9,7 +9,13 @@ from flangewise.late import late
 
 from .bodies import Ear as Ear, Segment as Segment
 from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName
-from .grippers import Gripper as Gripper, HoldFrom as HoldFrom, TurnAxis as TurnAxis
+from .grippers import (
+    ArmTurn as ArmTurn,
+    FoundBy as FoundBy,
+    Gripper as Gripper,
+    GripperKind as GripperKind,
+    TurnAxis as TurnAxis,
+)
 from .learned import (
     LearnedDeduction as LearnedDeduction,
     LearnedDepth as LearnedDepth,

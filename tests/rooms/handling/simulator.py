@@ -64,7 +64,9 @@ def nose_up_mm(half_deg: float) -> float:
     return T / math.cos(phi) - V_MM / 2 * math.tan(phi)
 
 
-def body_at(grip: object, outline: Sequence[Sequence[float]], lie: Lain, *, marked_up: bool, start_behind: bool) -> shapely.Geometry:
+def body_at(
+    grip: object, outline: Sequence[Sequence[float]], lie: Lain, *, marked_up: bool, start_behind: bool
+) -> shapely.Geometry:
     """The gripper's body: pads' middle on the flat, its arm along it, its side away from the sheet."""
     begin, end = lie.flats[grip.flat]  # type: ignore[attr-defined]
     along = (end - begin) / abs(end - begin)
@@ -100,12 +102,19 @@ def gaps_mm(body: shapely.Geometry, grip: object, lie: Lain, tools: Sequence[sha
 
 
 def turned_clear(
-    lie: Lain, grip: object, outline: Sequence[Sequence[float]], *, length_mm: float, pad_along_mm: float, about: str, **lies: bool
+    lie: Lain,
+    grip: object,
+    outline: Sequence[Sequence[float]],
+    *,
+    length_mm: float,
+    pad_along_mm: float,
+    about: str,
+    **lies: bool,
 ) -> bool:
     """Half a turn of the part in the gripper, point by point: does none come into the gripper's body.
 
-    The gripper stands still, its body as long along the bed as its pads; the part turns about the sheet's normal through
-    the pads' middle, or about the arm.
+    The gripper stands still, its body as long along the bed as its pads; the part turns about the sheet's normal
+    through the pads' middle, or about the arm.
     """
     begin, end = lie.flats[grip.flat]  # type: ignore[attr-defined]
     along = (end - begin) / abs(end - begin)

@@ -50,20 +50,32 @@ def _walked(name: str, lengths: Sequence[float], turns: Sequence[float]) -> int:
     return held
 
 
-def _lie(lengths: Sequence[float], turns: Sequence[float], step: PricedStep, done: int, half_deg: float) -> simulator.Lain:
+def _lie(
+    lengths: Sequence[float], turns: Sequence[float], step: PricedStep, done: int, half_deg: float
+) -> simulator.Lain:
     made = {bend for bend in range(len(turns)) if done >> bend & 1}
     lies = {"marked_up": step.marked_up, "start_behind": step.start_behind}
     return simulator.lain(lengths, turns, made=made, bend=step.operation, half_deg=half_deg, **lies)
 
 
-def _step_is_clear(asked: object, lengths: Sequence[float], turns: Sequence[float], step: PricedStep, done: int, told: HeldStep) -> None:
+def _step_is_clear(
+    asked: object, lengths: Sequence[float], turns: Sequence[float], step: PricedStep, done: int, told: HeldStep
+) -> None:
     stack = asked.problem.operations[step.operation].options[step.option].hits[0].stack  # type: ignore[attr-defined]
     half, row = abs(turns[step.operation]) / 2, asked.shape.row  # type: ignore[attr-defined]
     grips = asked.grips[told.grip], asked.grips[told.grip_out]  # type: ignore[attr-defined]
     lies = {"marked_up": step.marked_up, "start_behind": step.start_behind}
     goes_with = told.within in ("follow", "float")
     for moment in range(simulator.MOMENTS + 1):
-        held = [grips[0]] if goes_with else [grips[0]] if moment == 0 else [grips[1]] if moment == simulator.MOMENTS else []
+        held = (
+            [grips[0]]
+            if goes_with
+            else [grips[0]]
+            if moment == 0
+            else [grips[1]]
+            if moment == simulator.MOMENTS
+            else []
+        )
         at = half * moment / simulator.MOMENTS
         lie = _lie(lengths, turns, step, done, at)
         for grip in held:
@@ -89,7 +101,14 @@ def _turn_is_clear(
     assert was.grip_out is not None and told.grip is not None
     made = {bend for bend in range(len(turns)) if done >> bend & 1}
     lies = {"marked_up": step.marked_up, "start_behind": step.start_behind}
-    flat = simulator.lain(lengths, turns, made=made - {step.operation}, bend=step.operation, half_deg=abs(turns[step.operation]) / 2, **lies)
+    flat = simulator.lain(
+        lengths,
+        turns,
+        made=made - {step.operation},
+        bend=step.operation,
+        half_deg=abs(turns[step.operation]) / 2,
+        **lies,
+    )
     if grip.kind == "end":
         return
     about = "approach" if grip.kind == "edge" else "normal"

@@ -53,7 +53,9 @@ def cups() -> Gripper:
 GRIPPERS = {"jaw": built_in, "slim": slim_jaw, "cups": cups}
 
 
-def planner(problem: SectionProblem, gripper: Gripper, *, length_mm: float = LENGTH_MM, **changes: object) -> GripPlanner:
+def planner(
+    problem: SectionProblem, gripper: Gripper, *, length_mm: float = LENGTH_MM, **changes: object
+) -> GripPlanner:
     """What asks the grips of a toy problem; the sheet is steel."""
     chain = problem.chain
     mass_kg = 7.85e-6 * chain.developed_mm * chain.thickness_mm * length_mm
