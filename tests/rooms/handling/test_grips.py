@@ -85,7 +85,7 @@ def test_a_weak_gripper_is_told_to_be_weak_and_an_unknown_one_is_not_reckoned() 
 
 
 def test_a_leg_that_stands_about_the_arm_keeps_the_part_from_turning() -> None:
-    """A leg that comes back over the arm goes round it 40 off; the arm, 20 high and 40 wide to each side, is in the way.
+    """A leg that comes back over the arm goes round it 40 off; the arm, 20 high and 40 wide each way, is in its way.
 
     62 off it passes.
     """
