@@ -13,12 +13,18 @@ from types import ModuleType
 import pytest
 
 from flangewise import jobs, sequence
-from flangewise.sequence import UNLIMITED, SectionProblem, Solution
+from flangewise.jobs import panel_plan
+from flangewise.jobs.panel import PanelJob
+from flangewise.jobs.panel_plan import PanelPlan
+from flangewise.sequence import UNLIMITED, SectionProblem, Solution, Watch
+from flangewise.shop import Shop
 
 # A search with so many seconds left comes to its end in a test.
 LONG_S = 2.0
 SOLVED: dict[tuple[SectionProblem, float], Solution] = {}
+PLANNED: dict[str, PanelPlan] = {}
 _solve = sequence.solve
+_on_machine = panel_plan._on_machine
 
 
 def remembered(problem: SectionProblem, kept: object = None, *, below_s: float = math.inf) -> Solution:
@@ -34,6 +40,16 @@ def remembered(problem: SectionProblem, kept: object = None, *, below_s: float =
     if (problem, below_s) not in SOLVED:
         SOLVED[problem, below_s] = _solve(problem, below_s=below_s)
     return SOLVED[problem, below_s]
+
+
+def panel_remembered(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
+    """The plan of a panel on a machine, from memory where the same part, to the letter, had one with the same shop."""
+    if watch.over() or watch.until - watch.clock() < LONG_S:
+        return _on_machine(job, shop, watch)
+    question = f"{job.part!r} {job.machine!r} {shop!r} {watch.any_plan} {watch.quick}"
+    if question not in PLANNED:
+        PLANNED[question] = _on_machine(job, shop, watch)
+    return PLANNED[question]
 
 
 # What is made between two looks for what could be thrown away, and of such looks between two at older things: memory is
@@ -69,6 +85,7 @@ def plans_are_remembered(request: pytest.FixtureRequest, monkeypatch: pytest.Mon
         return
     for module in _askers(len(sys.modules)):
         monkeypatch.setattr(module, "solve", remembered)
+    monkeypatch.setattr(panel_plan, "_on_machine", panel_remembered)
 
 
 @lru_cache(maxsize=1)

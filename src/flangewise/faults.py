@@ -81,7 +81,7 @@ class Node:
     """A value of a YAML text with its place: `line` and `column` count from 1.
 
     `data` is a plain value, a list of nodes, or a mapping of keys to nodes; `text` is a scalar as it was written, and
-    `keys` gives the place of each key of a mapping.
+    `keys` gives the place of each key of a mapping. `file` names another file where the value comes from there.
     """
 
     data: Data
@@ -89,6 +89,7 @@ class Node:
     column: int
     text: str = ""
     keys: tuple[tuple[str, int, int], ...] = ()
+    file: str = ""
 
     def plain(self, texts: Collection[str] = (), *, as_text: bool = False) -> Any:
         """The value without places: dicts, lists, scalars; those under a key of `texts`, or `as_text`, as written."""
@@ -137,13 +138,17 @@ class Teller:
 
     def value(self, steps: Steps, wrong: str, fits: str) -> None:
         """A fault of the value at a path, or of what holds it where the value is not there."""
-        spot = self._root.at(steps)
-        self._faults.append(Fault(self._file, spot.line, spot.column, self._where(steps), wrong, fits))
+        self.node(self._root.at(steps), self._where(steps), wrong, fits)
+
+    def node(self, spot: Node, where: str, wrong: str, fits: str) -> None:
+        """A fault of a value at hand."""
+        self._faults.append(Fault(spot.file or self._file, spot.line, spot.column, where, wrong, fits))
 
     def key(self, steps: Steps, wrong: str, fits: str) -> None:
         """A fault of the key itself."""
         line, column = self._root.place_of_key(steps)
-        self._faults.append(Fault(self._file, line, column, self._where(steps), wrong, fits))
+        file = self._root.at(steps).file or self._file
+        self._faults.append(Fault(file, line, column, self._where(steps), wrong, fits))
 
     def checked(
         self, errors: Sequence[Mapping[str, Any]], keys_at: Callable[[Steps], Iterable[str]], above: Steps = ()

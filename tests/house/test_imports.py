@@ -30,6 +30,7 @@ LAW = [
     "sequence",
     "panel_order",
     "setup",
+    "handling",
     "sheet",
     "replay",
     "tryout",
@@ -45,7 +46,7 @@ OUTSIDE_THE_LAW = {"": set(), "__main__": {"commands"}}
 PLAIN_NUMBERS = {"geometry": set(), "bend": set()}
 
 # The second simulator is worth something only while it shares nothing with what it judges.
-APART = {"replay": {"clearance", "punch_die", "sequence", "panel_order", "setup"}}
+APART = {"replay": {"clearance", "punch_die", "sequence", "panel_order", "setup", "handling"}}
 
 # An outside library, and the only rooms that may import it.
 HOMES = {
@@ -55,13 +56,13 @@ HOMES = {
     "pydantic_core": {"shop", "part"},
     "annotated_types": {"shop", "part"},
     "ezdxf": {"pattern", "part", "drawn"},
-    "shapely": {"clearance", "replay", "pattern", "drawn"},
+    "shapely": {"clearance", "replay", "pattern", "drawn", "handling"},
     "jinja2": {"sheet"},
     "markupsafe": {"sheet"},
     "weasyprint": {"sheet"},
     "pydyf": {"sheet"},
     "segno": {"sheet"},
-    "numpy": {"geometry", "pattern", "bend", "sequence", "panel_order", "clearance", "replay", "drawing"},
+    "numpy": {"geometry", "pattern", "bend", "sequence", "panel_order", "clearance", "replay", "drawing", "handling"},
 }
 
 # Modules entered beside the front door, so that a command which does without them does not load them.
@@ -78,6 +79,11 @@ LATE = {
     ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.flat", "command", "flangewise.commands.flat_panel"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
+    ("commands.plan", "command", "flangewise.commands.plan_since"),
+    ("commands.plan", "_one", "flangewise.commands.plan_cell"),
+    ("commands.plan", "command", "flangewise.commands.plan_cell"),
+    ("jobs.printed", "printed", "flangewise.jobs.cell"),
+    ("sheet.render", "html_of", "flangewise.sheet.run_page"),
     ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
     ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),

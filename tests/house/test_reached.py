@@ -7,8 +7,6 @@ from .reach import definitions, reached, unreached
 # What no command reaches, and why it stays: a whole module ("room.module") or one definition.
 KEPT = {
     "bend.air_bend.bend_to_turn": "one bend beside the arrays of them: printed figures and benches are asked by it",
-    "panel_order.operations.HitKind": "whether a hit bends or flattens: asked with hems of panels",
-    "panel_order.pressed": "hems of panels flattened: the order of panels takes them up",
     "part.file.read_part": "a part from text: how a part is written without a file",
 }
 

@@ -1,23 +1,33 @@
-"""All parts' sheets judged: `PYTHONPATH=src python -m tests.pages.run [PART ...] [--lang L] [--paper P]`."""
+"""All parts' sheets judged: `PYTHONPATH=src python -m tests.pages.run [PART ...] [--lang L] [--paper P] [--units U]`.
+
+A part is planned once, and kept planned for the next run until the rooms before the sheet change. Every sheet is one
+piece of work, on one process or on several, and what was found is told as soon as the sheets of its part are made.
+"""
 
 from __future__ import annotations
 
 import argparse
+import hashlib
 import io
+import pickle
 import re
+import tempfile
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache, partial
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import pypdf
 
 from flangewise import jobs
 from flangewise.commands.plan import plan_record
 from flangewise.jobs.printed import printed as printed_job
+from flangewise.jobs.sheets import each_outcome, processes
 from flangewise.part import read_parts
-from flangewise.sheet import PAPERS, Identity, Printing, sheet_bytes
-from flangewise.sheet.render import html_of
+from flangewise.sheet import PAPERS, Identity, Printing, Record, SheetData
+from flangewise.sheet.render import html_of, pdf_of, wording_of
 from flangewise.shop import PaperName, load_shop
 from flangewise.words import LANGUAGES
 
@@ -26,16 +36,44 @@ from ..rooms.sheet.measured import faults
 from .judge import Defect, defects, opened
 
 ROOT = Path(__file__).parents[2]
+SOURCE = ROOT / "src" / "flangewise"
 TOY = ROOT / "tests" / "rooms" / "shop" / "toy_shop"
 FILES = (
     *sorted((ROOT / "examples" / "parts").glob("*.yaml")),
     *sorted((ROOT / "tests" / "parts").glob("*/part.yaml")),
     *sorted((Path(__file__).parent / "parts").glob("*.yaml")),
 )
+AFTER_THE_PLAN = ("sheet", "drawing", "catalogue", "drawn")
+"""Rooms that no plan hangs on, but for the records of a sheet."""
 IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0")
 UNITS = ("mm", "inch")
 IN_A_RING = re.compile(r"[A-Z]( [A-Z])* on a line")
 """The letters of a frame stand in a ring, white over what is drawn below."""
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A part as it is printed: its file, its sheet, the plan's record, the signed turns of its bends."""
+
+    file: str
+    sheet: SheetData
+    plan: dict[str, Any]
+    turns_deg: list[float]
+
+    @property
+    def name(self) -> str:
+        """What the part goes by in tables: its file, or the folder of it."""
+        return name_of(Path(self.file))
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One sheet judged: its pages, what of them is white at their feet in mm, pages white for a third, defects."""
+
+    pages: int
+    white_mm: float
+    white_pages: tuple[tuple[int, float], ...]
+    found: tuple[Defect, ...]
 
 
 def name_of(file: Path) -> str:
@@ -43,17 +81,55 @@ def name_of(file: Path) -> str:
     return file.parent.name if file.stem == "part" else file.stem
 
 
-def worked_out(wanted: list[str]) -> Iterator[tuple[str, jobs.Job]]:
-    """Each part that can be bent."""
-    for file in FILES:
-        if wanted and name_of(file) not in wanted:
-            continue
-        shop = load_shop(TOY if "material: toy" in file.read_text(encoding="utf-8") else None)
-        (read,) = read_parts([str(file)], shop)
-        assert read.part is not None, read
-        job = jobs.worked_out(read.part, shop)
-        if job.feasible:
-            yield str(file.relative_to(ROOT)), job
+@cache
+def rooms_hash() -> str:
+    """All that a plan hangs on but the part: the rooms before the sheet and the records of the sheet."""
+    files = [
+        file
+        for file in sorted(SOURCE.rglob("*"))
+        if file.suffix in (".py", ".yaml") and file.relative_to(SOURCE).parts[0] not in AFTER_THE_PLAN
+    ]
+    digest = hashlib.sha256()
+    for file in (*files, SOURCE / "sheet" / "data.py", *sorted(TOY.rglob("*.yaml"))):
+        digest.update(file.read_bytes())
+    return digest.hexdigest()
+
+
+def planned(file: Path) -> Planned | None:
+    """A part planned, or as it was kept; None where it cannot be bent."""
+    text = file.read_text(encoding="utf-8")
+    key = hashlib.sha256(f"{rooms_hash()} {file.relative_to(ROOT)} {text}".encode()).hexdigest()[:24]
+    kept = Path(tempfile.gettempdir(), "flangewise-pages", f"{name_of(file)}-{key}.pickle")
+    if kept.exists():
+        found: Planned | None = pickle.loads(kept.read_bytes())
+        return found
+    shop = load_shop(TOY if "material: toy" in text else None)
+    (read,) = read_parts([str(file)], shop)
+    assert read.part is not None, read
+    job, made = jobs.worked_out(read.part, shop), None
+    if job.feasible:
+        turns_deg = [-bend.turn_deg if bend.away else bend.turn_deg for bend in job.part.section.bends]
+        made = Planned(str(file.relative_to(ROOT)), printed_job(job), plan_record(job), turns_deg)
+    kept.parent.mkdir(exist_ok=True)
+    kept.write_bytes(pickle.dumps(made))
+    return made
+
+
+def judged(part: Planned, way: tuple[str, str, PaperName], keep: Path | None) -> Judged:
+    """One sheet of a part: language, units, paper."""
+    lang, units, paper = way
+    settings = Printing(lang, units, paper)
+    html = html_of(part.sheet, IDENTITY, settings, record=None)
+    record, wording = Record(IDENTITY.plan_hash), wording_of(part.sheet, settings)
+    data = pdf_of(html, attachments=(), record=record, wording=wording)
+    if keep is not None:
+        keep.mkdir(parents=True, exist_ok=True)
+        (keep / f"{part.name}-{'-'.join(way)}.pdf").write_bytes(data)
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    found = (*defects(opened(reader, lang, units, paper), part.plan, part.turns_deg), *in_pictures(html))
+    feet = [(number, lowest_mm(page) - PAPERS[paper].bottom_mm) for number, page in enumerate(reader.pages, start=1)]
+    white = tuple((number, mm) for number, mm in feet if mm > PAPERS[paper].printed_mm / 3)
+    return Judged(len(feet), sum(mm for _, mm in feet), white, found)
 
 
 def in_pictures(html: str) -> Iterator[Defect]:
@@ -65,44 +141,61 @@ def in_pictures(html: str) -> Iterator[Defect]:
             yield from (Defect("picture", 0, f"{fault}: {title[:50]}") for fault in found)
 
 
+def _judged(keep: Path | None, work: tuple[Planned, tuple[str, str, PaperName]]) -> Judged:
+    return judged(*work, keep)
+
+
 def main() -> None:
-    """Prints each defect, and counts."""
+    """Prints each defect, the pages of every part in every way, and counts."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("parts", nargs="*", help="names of part files; all without")
     asked.add_argument("--lang", choices=LANGUAGES, action="append")
     asked.add_argument("--paper", choices=get_args(PaperName), action="append")
     asked.add_argument("--units", choices=UNITS, action="append")
     asked.add_argument("--keep", type=Path, help="a folder that the PDFs are left in")
+    asked.add_argument("--jobs", type=int, default=1, help="processes")
     options = asked.parse_args()
-    kinds, count, bent = Counter[str](), Counter[tuple[str, ...]](), list(worked_out(options.parts))
-    white, high = Counter[tuple[str, ...]](), Counter[tuple[str, ...]]()
-    print(f"{len(bent)} parts")
-    for file, job in bent:
-        sheet, plan = printed_job(job), plan_record(job)
-        turns = [-bend.turn_deg if bend.away else bend.turn_deg for bend in job.part.section.bends]
-        for lang in options.lang or LANGUAGES:
-            for units in options.units or UNITS:
-                for paper in options.paper or get_args(PaperName):
-                    data = sheet_bytes(sheet, IDENTITY, Printing(lang, units, paper))
-                    if options.keep:
-                        options.keep.mkdir(parents=True, exist_ok=True)
-                        (options.keep / f"{job.part.name}-{lang}-{units}-{paper}.pdf").write_bytes(data)
-                    reader, way = pypdf.PdfReader(io.BytesIO(data)), (lang, units, paper)
-                    found = list(defects(opened(reader, lang, units, paper), plan, turns))
-                    found += in_pictures(html_of(sheet, IDENTITY, Printing(lang, units, paper), record=None))
-                    count[way] += len(reader.pages)
-                    for number, page in enumerate(reader.pages, start=1):
-                        blank_mm = lowest_mm(page) - PAPERS[paper].bottom_mm
-                        white[way] += round(blank_mm * 10)
-                        high[way] += round(PAPERS[paper].printed_mm * 10)
-                        if blank_mm > PAPERS[paper].printed_mm / 3:
-                            print(f"  {file} {' '.join(way)}: page {number} is white for {blank_mm:.0f} mm at its foot")
-                    for each in found:
-                        kinds[each.kind] += 1
-                        print(f"{file} {' '.join(way)}: {each}", flush=True)
-    for way, pages in count.items():
-        print(f"{' '.join(way)}: {pages} pages of {len(bent)} parts, {white[way] / high[way]:.1%} white at their feet")
+    ways = [
+        (lang, units, paper)
+        for lang in options.lang or LANGUAGES
+        for units in options.units or UNITS
+        for paper in options.paper or get_args(PaperName)
+    ]
+    files = [file for file in FILES if not options.parts or name_of(file) in options.parts]
+    bent = [part for file in files if (part := planned(file)) is not None]
+    works = [(part, way) for part in bent for way in ways]
+    print(f"{len(bent)} parts, {len(works)} sheets", flush=True)
+    kinds, tally = Counter[str](), dict[tuple[str, tuple[str, ...]], Judged]()
+    with processes(options.jobs, len(works)) as executor:
+        outcomes = each_outcome(partial(_judged, options.keep), works, executor=executor)
+        for (part, way), sheet in zip(works, outcomes, strict=True):
+            if isinstance(sheet, Exception):
+                raise sheet
+            tally[part.name, way] = sheet
+            told = f"{part.file} {' '.join(way)}"
+            for number, mm in sheet.white_pages:
+                print(f"  {told}: page {number} is white for {mm:.0f} mm at its foot", flush=True)
+            for each in sheet.found:
+                kinds[each.kind] += 1
+                print(f"{told}: {each}", flush=True)
+    _tell_pages(bent, ways, tally)
     print(dict(kinds) or "no defect")
+
+
+def _tell_pages(
+    bent: list[Planned], ways: list[tuple[str, str, PaperName]], tally: dict[tuple[str, tuple[str, ...]], Judged]
+) -> None:
+    """The pages of every part in every way, their sums, and what is white."""
+    heads = [f"{lang} {units[:2]} {paper}" for lang, units, paper in ways]
+    print(f"{'':22}hits" + "".join(f"{head:>13}" for head in heads))
+    for part in bent:
+        pages = "".join(f"{tally[part.name, way].pages:>13}" for way in ways)
+        print(f"{part.name:22}{len(part.sheet.steps):>4}{pages}")
+    sums = {way: sum(tally[part.name, way].pages for part in bent) for way in ways}
+    white = {way: sum(tally[part.name, way].white_mm for part in bent) for way in ways}
+    print(f"{'pages':26}" + "".join(f"{sums[way]:>13}" for way in ways))
+    shares = (white[way] / (sums[way] * PAPERS[way[2]].printed_mm) for way in ways)
+    print(f"{'white at their feet':26}" + "".join(f"{share:>13.1%}" for share in shares))
 
 
 if __name__ == "__main__":

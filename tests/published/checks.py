@@ -16,6 +16,7 @@ from functools import cache
 from flangewise import bend, shop
 
 from .hand_formulas import CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE, FORCE_FACTORS, FORCES, gardiner_ratio
+from .handling import HANDLING_ANSWERS
 from .panel_hits import PANEL_HIT_ANSWERS
 from .panels import PANEL_ANSWERS
 from .source import Row
@@ -291,4 +292,5 @@ ANSWERS: dict[str, Answer] = {
     "density": lambda row: example_shop().materials[row.text("material")].density_kg_per_m3,
     **PANEL_ANSWERS,
     **PANEL_HIT_ANSWERS,
+    **HANDLING_ANSWERS,
 }

@@ -146,15 +146,31 @@ def table_of(text: str, first: str) -> tuple[list[str], list[list[str]]]:
 
 
 def by_heading(text: str, first: str) -> list[dict[str, str]]:
-    """The rows of a table by heading."""
-    heads, rows = table_of(text, first)
-    assert len(set(heads)) == len(heads) and rows
-    return [dict(zip(heads, row, strict=True)) for row in rows]
+    """The rows of a table by heading; what stands under a row, indented, by its own."""
+    lines = text.splitlines()
+    at = next(index for index, line in enumerate(lines) if re.match(rf"\s*{first}\s\s", line))
+    end = next((index for index, line in enumerate(lines) if index > at and not line.strip()), len(lines))
+    heads = re.split(r"\s{2,}", lines[at].strip())
+    assert len(set(heads)) == len(heads)
+    rows: list[dict[str, str]] = []
+    under = ""
+    for line in lines[at + 1 : end]:
+        cells = re.split(r"\s{2,}", line.strip())
+        if len(cells) == len(heads) and not line.startswith("      "):
+            rows.append(dict(zip(heads, cells, strict=True)))
+        elif re.match(r" {6}\S", line):
+            under = cells[0]
+            rows[-1][under] = cells[1]
+        else:
+            rows[-1][under] += f" {line.strip()}"
+    assert rows
+    return rows
 
 
 def labels(text: str) -> dict[str, str]:
-    """Lines of a label and what it says."""
-    pairs = [re.split(r"\s{2,}", line.strip(), maxsplit=1) for line in text.splitlines()]
+    """Lines of a label and what it says, with what goes on below it."""
+    joined = re.sub(r"\n {7,}(?=\S)", " ", text)
+    pairs = [re.split(r"\s{2,}", line.strip(), maxsplit=1) for line in joined.splitlines()]
     return {pair[0]: pair[1] for pair in pairs if len(pair) == 2}
 
 

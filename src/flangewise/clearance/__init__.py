@@ -24,9 +24,11 @@ from .pressed import LIFT_MM as LIFT_MM, Slide as Slide, slid_region as slid_reg
 from .region import (
     BULGE_MM as BULGE_MM,
     Forbidden as Forbidden,
+    Geometries as Geometries,
     Region as Region,
     Shrunk as Shrunk,
     lines_apart_mm as lines_apart_mm,
+    lines_of as lines_of,
 )
 from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from .apart_in_space import Prism as Prism, least_apart_mm as least_apart_mm, prisms as prisms
     from .leaving import StandingTool as StandingTool, WayOutOfRow as WayOutOfRow, way_out_of_row as way_out_of_row
     from .meeting import SpaceMeeting as SpaceMeeting, at_rest as at_rest, solids_meet as solids_meet
+    from .nested import is_clear as is_clear, moved as moved, shared_mm2 as shared_mm2
     from .pressed_row import pressed_regions as pressed_regions
     from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows
     from .stretches import (
@@ -53,4 +56,6 @@ if TYPE_CHECKING:
     from .turning import Turned as Turned, turned_out as turned_out
 
 # Loaded when first asked for: sections need none of it.
-__getattr__ = late(__name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row", "apart_in_space")
+__getattr__ = late(
+    __name__, "solids", "stretches", "meeting", "leaving", "turning", "pressed_row", "apart_in_space", "nested"
+)

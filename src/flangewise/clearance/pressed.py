@@ -38,8 +38,8 @@ def slid_region(bodies: tuple[Body, ...], slide: Slide, *, thickness_mm: float, 
     sweeps = []
     for body in bodies:
         for outline in within_reach(body, far):
-            first = _seen(outline, slide.edge_start_mm, slide.nose_start_mm if body.with_ram else 0.0)
-            last = _seen(outline, slide.edge_end_mm, slide.nose_end_mm if body.with_ram else 0.0)
+            first = _seen(np.array(outline), slide.edge_start_mm, slide.nose_start_mm if body.with_ram else 0.0)
+            last = _seen(np.array(outline), slide.edge_end_mm, slide.nose_end_mm if body.with_ram else 0.0)
             pieces = _between(first, last)
             if slide.turned_over:
                 pieces = shapely.transform(pieces, lambda points: points * UPSIDE_DOWN)

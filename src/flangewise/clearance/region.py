@@ -6,7 +6,7 @@ body. Source: derived here.
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -28,8 +28,12 @@ MANY_LINES = 600
 DEPTH_STEP_MM = 0.25
 # A circle drawn with eight corners holds the circle if its radius is so much longer.
 FEW_CORNERS = 1.0824
+# So many moments are looked at for what surely lies in what a body sweeps.
+SAMPLES = 9
 # The bodies that stand there with any tools, and how many of their moments are passed over.
 MACHINE, FEW_MOMENTS = ("ram", "bed"), 4
+# Bodies are shrunk by whole steps, so that the same are found again: the more they are the less they strike.
+DEEP_STEP_MM = 0.05
 # Two lines may be farther apart between their corners than at them, by less than this.
 NEARLY = 1.05
 
@@ -38,7 +42,9 @@ class Sweep:
     """What one body sweeps: here on a straight way, so that hulls are exact and nothing coarser is needed."""
 
     def __init__(self, name: str, hulls: Geometries) -> None:
+        """`key`: what tells it apart from others."""
         self.name, self._hulls = name, hulls
+        self.key: object = self
 
     @cached_property
     def pieces(self) -> Geometries:
@@ -50,10 +56,11 @@ class Sweep:
         """Few pieces that hold it, but for `MARGIN_MM`."""
         return self.pieces
 
-    @cached_property
-    def inside(self) -> Geometries:
-        """What surely lies in it."""
-        return self.pieces
+    def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> Geometries:
+        """What surely lies in it, so deep, as a wing sees it that lies further out by `moved_mm`."""
+        found = shapely.buffer(self.pieces, -deep_mm) if deep_mm else self.pieces
+        seen: Geometries = shapely.transform(found, lambda at: at - (moved_mm, 0.0)) if moved_mm else found
+        return seen
 
 
 class Region:
@@ -63,6 +70,8 @@ class Region:
     pass, plus the bulge bound. Not to be shared between threads.
     """
 
+    looks_beside_bend = True
+
     def __init__(self, sweeps: Iterable[Sweep], grow_mm: float) -> None:
         """A region of what bodies sweep and the distance to keep from it; nothing is drawn before it is asked."""
         self._given = sweeps
@@ -70,6 +79,7 @@ class Region:
         self._asked = 0
         self._by_name: dict[str, shapely.Geometry] = {}
         self._trees: dict[int, shapely.STRtree] = {}
+        self._inside: dict[tuple[float, float], shapely.STRtree] = {}
         self._shrunk: dict[tuple[float, float], Shrunk] = {}
 
     @cached_property
@@ -100,9 +110,12 @@ class Region:
     def _around_tree(self) -> shapely.STRtree:
         return shapely.STRtree(self._around)
 
-    @cached_property
-    def _inside_tree(self) -> shapely.STRtree:
-        return shapely.STRtree(_all(sweep.inside for sweep in self.sweeps))
+    def inside_tree(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> shapely.STRtree:
+        """What surely lies in what the bodies sweep, so deep, as a wing sees it that lies further out."""
+        if (deep_mm, moved_mm) not in self._inside:
+            bodies = _all(sweep.inside(deep_mm, moved_mm) for sweep in self.sweeps)
+            self._inside[deep_mm, moved_mm] = shapely.STRtree(bodies[~shapely.is_empty(bodies)])
+        return self._inside[deep_mm, moved_mm]
 
     @cached_property
     def _around_all(self) -> shapely.Geometry:
@@ -116,18 +129,18 @@ class Region:
             self._trees[sweep] = shapely.STRtree(self.sweeps[sweep].pieces)
         return self._trees[sweep]
 
-    def meets(self, points_mm: Points) -> NDArray[np.bool_]:
-        """For each polyline, given as (lines, points, 2): does it meet the region."""
-        return self.strikes(shapely.linestrings(points_mm))
-
     def strikes(self, shapes: Geometries) -> NDArray[np.bool_]:
         """For each line or area: does it meet the region."""
         met = self._is_near(shapes)
         near = np.flatnonzero(met)
         if len(near):
-            left = near[~_within(self._inside_tree, shapes[near], self.grow_mm - BULGE_MM)]
+            left = near[~_within(self.inside_tree(), shapes[near], self.grow_mm - BULGE_MM)]
             met[left] = self._meets_exactly(shapes[left])
         return met
+
+    def may_strike(self, shapes: Geometries) -> NDArray[np.bool_]:
+        """The same asked roughly: what is told to keep clear does, what comes within `MARGIN_MM` of it may not."""
+        return self._is_near(shapes)
 
     @cached_property
     def shape(self) -> shapely.Geometry:
@@ -206,66 +219,58 @@ class Shrunk:
     What touches the bend itself is not looked at: there the sheet ends elsewhere with other tools.
     """
 
+    looks_beside_bend = False
+
     def __init__(self, regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> None:
         """`moved_mm`: how much further out the wing lies with each; `slack_mm`: how far from there at most."""
         self._regions, self._moved_mm = tuple(regions), tuple(moved_mm)
-        self._keep_mm = regions[0].grow_mm - BULGE_MM - slack_mm
-
-    @cached_property
-    def _bodies(self) -> Geometries:
-        bodies = _in_all(self._regions, self._moved_mm)
-        if self._keep_mm < 0:
-            bodies = shapely.buffer(bodies, self._keep_mm)
-        found: Geometries = bodies[~shapely.is_empty(bodies)]
-        return found
+        keep_mm = regions[0].grow_mm - BULGE_MM - slack_mm
+        self._keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
-        return shapely.STRtree(self._bodies)
+        if len(self._regions) == 1:
+            return self._regions[0].inside_tree(self._deep_mm, self._moved_mm[0])
+        bodies = _in_all(self._regions, self._moved_mm)
+        bodies = shapely.buffer(bodies, -self._deep_mm) if self._deep_mm else bodies
+        return shapely.STRtree(bodies[~shapely.is_empty(bodies)])
 
-    def meets(self, points_mm: Points) -> NDArray[np.bool_]:
-        """For each polyline: does it surely meet all the regions."""
-        met = _within(self._tree, shapely.linestrings(points_mm), max(self._keep_mm, 0.0))
-        away: NDArray[np.bool_] = np.any(points_mm[:, 0], axis=1)
-        return met & away
+    def strikes(self, lines: Geometries) -> NDArray[np.bool_]:
+        """For each line: does it surely meet all the regions."""
+        return _within(self._tree, lines, self._keep_mm)
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
         """Least and greatest coordinates."""
-        return _box_mm(self._bodies, max(self._keep_mm, 0.0))
+        return _box_mm(self._tree.geometries, self._keep_mm)
 
 
 @lru_cache(maxsize=64)
 def _in_all(regions: tuple[Region, ...], moved_mm: tuple[float, ...]) -> Geometries:
     """What lies in a body of every region at some moment, as wings see it that lie further out by so much.
 
-    Of several only the machine's own bodies, at few moments, are held against each other: the most that they share.
+    Only the machine's own bodies, at few moments, are held against each other: the most that they share.
     """
-    if len(regions) == 1:
-        return _seen(_all(sweep.inside for sweep in regions[0].sweeps), moved_mm[0])
-    shared: dict[str, Geometries] | None = None
-    for region, moved in zip(regions, moved_mm, strict=True):
-        bodies: dict[str, Geometries] = {}
-        for sweep in region.sweeps:
-            if sweep.name in MACHINE:
-                seen = _seen(sweep.inside[::FEW_MOMENTS], moved)
-                bodies[sweep.name] = shapely.union(bodies[sweep.name], seen) if sweep.name in bodies else seen
-        shared = bodies if shared is None else _in_both(shared, bodies)
-    return _all((shared or {}).values())
+    shared: dict[str, Geometries] = {}
+    known = set[object]()
+    for nth, (region, moved) in enumerate(zip(regions, moved_mm, strict=True)):
+        own = {name: [sweep for sweep in region.sweeps if sweep.name == name] for name in MACHINE}
+        shared = {name: bodies for name, bodies in shared.items() if own[name]}
+        for name, sweeps in own.items():
+            key = moved, *(sweep.key for sweep in sweeps)
+            if not sweeps or key in known or (nth and name not in shared):
+                continue
+            known.add(key)
+            seen = np.concatenate([sweep.inside(moved_mm=moved).reshape(-1, SAMPLES) for sweep in sweeps])
+            bodies = shapely.union_all(seen[:, ::FEW_MOMENTS], axis=0)
+            shared[name] = _in_both(shared[name], bodies) if nth else bodies
+    return _all(shared.values())
 
 
-def _seen(bodies: Geometries, moved_mm: float) -> Geometries:
-    """Bodies as a wing sees them that lies further out."""
-    seen: Geometries = shapely.transform(bodies, lambda at: at - (moved_mm, 0.0)) if moved_mm else bodies
-    return seen
-
-
-def _in_both(shared: Mapping[str, Geometries], bodies: Mapping[str, Geometries]) -> dict[str, Geometries]:
-    found = {}
-    for name in shared.keys() & bodies.keys():
-        found[name] = shared[name].copy()
-        cut = ~shapely.covered_by(shared[name], bodies[name])
-        found[name][cut] = shapely.intersection(shared[name][cut], bodies[name][cut])
+def _in_both(shared: Geometries, bodies: Geometries) -> Geometries:
+    found = shared.copy()
+    cut = ~shapely.covered_by(shared, bodies)
+    found[cut] = shapely.intersection(shared[cut], bodies[cut])
     return found
 
 
@@ -288,6 +293,12 @@ def _within(tree: shapely.STRtree, shapes: Geometries, distance_mm: float) -> ND
     met = np.zeros(len(shapes), dtype=bool)
     met[tree.query(shapes, predicate="dwithin", distance=distance_mm)[0]] = True
     return met
+
+
+def lines_of(points_mm: Points) -> Geometries:
+    """Polylines, given as (lines, points, 2), as regions are asked of them."""
+    lines: Geometries = shapely.linestrings(points_mm)
+    return lines
 
 
 def lines_apart_mm(one_mm: Points, other_mm: Points) -> float:

@@ -78,16 +78,25 @@ class Stroke:
 
     def seen_mm(self, points_mm: Points, half_deg: Halves, *, with_ram: bool) -> Points:
         """Points of a body, as the front wing sees them at one moment of the stroke or many: (moments, points, 2)."""
+        return self.seen_at(points_mm, *self.sight(half_deg, with_ram=with_ram))
+
+    def sight(self, half_deg: Halves, *, with_ram: bool) -> tuple[Points, Points]:
+        """How the front wing sees bodies at one moment or many: what they are shifted by, and the cosine and sine of
+        what they are turned back by then."""
         shifts = -self.edge_mm(half_deg)
         if with_ram:
             shifts[..., 1] -= self.depth_mm(half_deg)
         a = np.radians(half_deg)
-        cos, sin = np.cos(a)[..., None], np.sin(a)[..., None]
-        moved = np.asarray(points_mm, dtype=float) + shifts[..., None, :]
-        result: Points = np.stack(
-            [cos * moved[..., 0] + sin * moved[..., 1], cos * moved[..., 1] - sin * moved[..., 0]], axis=-1
-        )
-        return result
+        return shifts[..., None, :], np.stack([np.cos(a), np.sin(a)], axis=-1)[..., None, :]
+
+    @staticmethod
+    def seen_at(points_mm: Points, shifts: Points, turns: Points) -> Points:
+        """Points of a body in such a sight: (moments, points, 2)."""
+        moved = points_mm + shifts
+        seen: Points = np.empty_like(moved)
+        seen[..., 0] = turns[..., 0] * moved[..., 0] + turns[..., 1] * moved[..., 1]
+        seen[..., 1] = turns[..., 0] * moved[..., 1] - turns[..., 1] * moved[..., 0]
+        return seen
 
     def poles_mm(self, *, with_ram: bool) -> tuple[Points, float]:
         """Where a body point would have to be to move straight, through the stroke, and their spread.

@@ -15,13 +15,13 @@ import shapely
 from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body, Outline, outline_of
-from flangewise.clearance.region import BULGE_MM, CHORD_MM, COARSE_MM, Geometries, Region, Sweep
+from flangewise.clearance.region import BULGE_MM, CHORD_MM, COARSE_MM, SAMPLES, Geometries, Region, Sweep
 from flangewise.clearance.stroke import Stroke
 from flangewise.geometry import Points
 
 CONTACT_MM = 0.05
 LEAST_STEPS = 4
-SAMPLES = 9
+CHORDS = 1.005
 # Bodies are cut off at whole steps beyond the part's reach, so that parts of about one size share their regions.
 REACH_STEP_MM = 50.0
 
@@ -31,25 +31,27 @@ def grow_mm(thickness_mm: float) -> float:
     return max(0.0, thickness_mm / 2 - CONTACT_MM) + BULGE_MM
 
 
-def within_reach(body: Body, reach_mm: float) -> list[Points]:
+@lru_cache(maxsize=512)
+def within_reach(body: Body, reach_mm: float) -> tuple[Outline, ...]:
     """Outlines of what of a body lies in the square of half side `reach_mm` about the origin.
 
     Nothing farther than the part is long can be touched; cutting it off keeps the steps few.
     """
     if max(abs(value) for point in body.points_mm for value in point) <= reach_mm:
-        return [np.array(body.points_mm, dtype=float)]
+        return (body.points_mm,)
     square = shapely.box(-reach_mm, -reach_mm, reach_mm, reach_mm)
     cut = shapely.intersection(shapely.make_valid(shapely.Polygon(body.points_mm)), square)
     parts = [part for part in shapely.get_parts(cut) if part.geom_type == "Polygon" and not part.is_empty]
-    return [shapely.get_coordinates(part.exterior)[:-1] for part in parts]
+    return tuple(outline_of(shapely.get_coordinates(part.exterior)[:-1]) for part in parts)
 
 
 class Swung(Sweep):
     """What one outline sweeps in the front wing's frame during an air bend."""
 
-    def __init__(self, body: Body, outline_mm: Points, stroke: Stroke) -> None:
-        self.name = body.name
-        self._with_ram, self._outline_mm, self._stroke = body.with_ram, outline_mm, stroke
+    def __init__(self, body: Body, outline: Outline, stroke: Stroke) -> None:
+        self.name, self.key = body.name, (body.with_ram, outline, stroke)
+        self._with_ram, self._outline, self._stroke = body.with_ram, outline, stroke
+        self._outline_mm = np.array(outline)
 
     def _seen(self, points_mm: Points, halves_deg: Points) -> Points:
         return self._stroke.seen_mm(points_mm, halves_deg, with_ram=self._with_ram)
@@ -80,7 +82,7 @@ class Swung(Sweep):
     @cached_property
     def around(self) -> Geometries:
         """Triangles of the body from step to step, each pair of places in one hull."""
-        corners = triangles_mm(outline_of(self._outline_mm))
+        corners = triangles_mm(self._outline)
         steps = np.maximum(2, 2 * np.ceil(self._steps(corners, COARSE_MM).max(axis=1) / 2)).astype(int)
         found = []
         for count in sorted(set(steps.tolist())):
@@ -90,12 +92,32 @@ class Swung(Sweep):
         hulls: Geometries = shapely.convex_hull(shapely.linestrings(np.concatenate(found)))
         return hulls
 
-    @cached_property
-    def inside(self) -> Geometries:
-        """The body at some moments."""
-        halves = np.linspace(0.0, self._stroke.half_turn_deg, SAMPLES)
-        moments: Geometries = shapely.make_valid(shapely.polygons(self._seen(self._outline_mm, halves)))
-        return moments
+    def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> Geometries:
+        """The body at some moments, or what lies so deep in it."""
+        sight = _sampled(self._stroke, self._with_ram)
+        found = [
+            shapely.polygons(self._stroke.seen_at(ring, *sight) - (moved_mm, 0.0))
+            for ring in deep_in(self._outline, deep_mm)
+        ]
+        return np.concatenate([np.zeros(0, dtype=object), *found])
+
+
+@lru_cache(maxsize=256)
+def _sampled(stroke: Stroke, with_ram: bool) -> tuple[Points, Points]:
+    """How the front wing sees bodies at some moments of a stroke."""
+    return stroke.sight(np.linspace(0.0, stroke.half_turn_deg, SAMPLES), with_ram=with_ram)
+
+
+@lru_cache(maxsize=1024)
+def deep_in(outline_mm: Outline, deep_mm: float) -> tuple[Points, ...]:
+    """Outlines of what lies so deep in a body: the same at any moment, as a body is rigid.
+
+    Arcs about inner corners are drawn by chords that lie outside by half a hundredth of their radius.
+    """
+    shape = shapely.make_valid(shapely.Polygon(outline_mm))
+    left = shapely.buffer(shape, -CHORDS * deep_mm) if deep_mm else shape
+    parts = (part for part in shapely.get_parts(left) if part.geom_type == "Polygon" and not part.is_empty)
+    return tuple(shapely.get_coordinates(part.exterior)[:-1] for part in parts)
 
 
 @lru_cache(maxsize=256)

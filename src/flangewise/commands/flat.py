@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings
+from flangewise.commands.brief import Brief
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table, write_out
 from flangewise.commands.paths import on_each_part, paths_argument
@@ -44,7 +45,7 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
     from flangewise.commands.flat_panel import PANEL_COLUMNS, give_panel
 
     def printer(panels: bool) -> Printer:
-        return Printer(settings, fmt, (*_COLUMNS, *PANEL_COLUMNS) if panels else _COLUMNS)
+        return Printer(settings, fmt, (*_COLUMNS, *PANEL_COLUMNS) if panels else _COLUMNS, Brief(settings))
 
     def draw(blank: Blank, machine: Machine) -> None:
         if svg is not None:

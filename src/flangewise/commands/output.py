@@ -21,6 +21,8 @@ from typing import Any, TypeAlias
 import click
 
 from flangewise.commands import Settings, visible
+from flangewise.commands.brief import Brief
+from flangewise.commands.columns import aligned, text_pairs
 from flangewise.findings import Finding, exit_status, sorted_findings
 from flangewise.reading import read_plain
 from flangewise.units import in_units, trimmed, written
@@ -32,6 +34,9 @@ SCHEMA_VERSION = 1
 PLACES = 6
 # What a spreadsheet takes for a formula when a cell begins with it.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+# What stands under a row of a table is so far from the left.
+BELOW = 6
 
 # What cannot be said.
 NOTHING = "–"
@@ -145,28 +150,24 @@ def told_lines(name: str, values: Record, units: str) -> str:
 
 
 def told_table(name: str, records: Iterable[Record], units: str) -> str:
-    """A table of `told.yaml`: a line a record under the headings of its columns, as `text_table` aligns them."""
+    """A table of `told.yaml`: a line a record under the headings of its columns, as `text_table` aligns them.
+
+    A column marked `below` stands under its row, a line of its own with its heading, where it has something to say.
+    """
     columns = told(name)
-    rows = [[sentence(column[1], record, units) for column in columns] for record in records]
-    right = [place for place, column in enumerate(columns) if column[2:]]
-    return text_table([column[0].format(units=units) for column in columns], rows, right=right)
-
-
-def text_table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> str:
-    """Rows under a head in aligned columns, two spaces apart; the columns numbered in `right` stand to the right."""
-    lines = [head, *rows]
-    widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
-    cells = [
-        [text.rjust(width) if column in right else text.ljust(width) for column, (text, width) in enumerate(pairs)]
-        for pairs in (zip(line, widths, strict=True) for line in lines)
-    ]
-    return "\n".join("  ".join(line).rstrip() for line in cells)
-
-
-def text_pairs(pairs: Sequence[tuple[str, str]]) -> str:
-    """Names and values in two aligned columns, one pair a line."""
-    width = max((len(name) for name, _ in pairs), default=0)
-    return "\n".join(f"{name.ljust(width)}  {value}".rstrip() for name, value in pairs)
+    across = [column for column in columns if column[2:] != ["below"]]
+    below = [column for column in columns if column[2:] == ["below"]]
+    records = list(records)
+    rows = [[sentence(column[1], record, units) for column in across] for record in records]
+    right = [place for place, column in enumerate(across) if column[2:]]
+    head, *lines = aligned([column[0].format(units=units) for column in across], rows, right=right)
+    blocks = [head]
+    for line, record in zip(lines, records, strict=True):
+        said = [(column[0].format(units=units), sentence(column[1], record, units)) for column in below]
+        blocks.append(line)
+        if any(text not in ("", NOTHING) for _, text in said):
+            blocks.append(text_pairs([each for each in said if each[1] not in ("", NOTHING)], indent=BELOW))
+    return "\n".join(blocks)
 
 
 def put(text: str) -> None:
@@ -224,10 +225,16 @@ def finding_records(findings: Iterable[Finding], *, plan: bool = False, lang: st
 
 def finding_line(finding: Finding, *, units: str = "mm", lang: str = "en", part: str = "") -> str:
     """A finding as one line of text: how grave, where, the sentence."""
-    places = [part, finding.place(lang), say(finding.phrase, lang, units)]
+    told = finding_told(finding, units=units, lang=lang)
+    return ": ".join(piece for piece in (word("severity." + finding.severity, lang), part, told) if piece)
+
+
+def finding_told(finding: Finding, *, units: str = "mm", lang: str = "en") -> str:
+    """Where a finding is, and its sentence."""
+    places = [finding.place(lang), say(finding.phrase, lang, units)]
     if finding.step is not None and finding.where is None:
-        places.insert(1, f"{word('word.step', lang)} {finding.step}")
-    return f"{word('severity.' + finding.severity, lang)}: " + ": ".join(piece for piece in places if piece)
+        places.insert(0, f"{word('word.step', lang)} {finding.step}")
+    return ": ".join(piece for piece in places if piece)
 
 
 def tell_findings(findings: Iterable[Finding], settings: Settings, *, part: str = "") -> None:
@@ -238,11 +245,15 @@ def tell_findings(findings: Iterable[Finding], settings: Settings, *, part: str 
 
 @dataclass(frozen=True)
 class Printer:
-    """One command's results on their way out, in the form that was asked for: text, json or csv."""
+    """One command's results on their way out, in the form that was asked for: text, json or csv.
+
+    With `brief` the findings of a run are told shortly, and what was only counted by `end`.
+    """
 
     settings: Settings
     fmt: str
     columns: Sequence[str] = ()
+    brief: Brief | None = None
 
     def begun(self) -> "Printer":
         """With what comes before any result said: that the built-in shop is used, for people; the head of the CSV."""
@@ -250,6 +261,11 @@ class Printer:
             self.settings.say(word("word.example-shop"))
         self.head()
         return self
+
+    def end(self) -> None:
+        """What is told at the end of a run."""
+        if self.brief is not None:
+            self.brief.end()
 
     def head(self) -> None:
         """The head of the CSV, where that is what was asked for."""
@@ -281,7 +297,11 @@ class Printer:
             shown = text(self.settings.units)
             if shown:
                 put(shown)
-            tell_findings(findings, self.settings, part=part)
+            if self.brief is None:
+                tell_findings(findings, self.settings, part=part)
+            else:
+                for each in sorted_findings(findings):
+                    self.brief.tell(part, each.severity, finding_told(each, units=self.settings.units))
         return exit_status(findings)
 
     def give_all(self, records: Iterable[Record], text: Callable[[str], str]) -> None:

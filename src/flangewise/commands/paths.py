@@ -43,12 +43,14 @@ def on_each_part(
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
     to = printer(any(each.panel is not None for each in found)).begun()
-    return for_each_part(
+    status = for_each_part(
         found,
         lambda part: work(part, shop, to),
         settings=settings,
         panel_work=lambda part: panel_work(part, shop, to),
     )
+    to.end()
+    return status
 
 
 def for_each_part(

@@ -1,6 +1,7 @@
 """Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -8,12 +9,14 @@ import click
 
 from flangewise import jobs
 from flangewise.commands import Settings, output
+from flangewise.commands.brief import Brief
+from flangewise.commands.columns import text_pairs
 from flangewise.commands.flat import blank_record
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
-from flangewise.part import PanelPart, Part, read_parts
+from flangewise.part import FoundPart, PanelPart, Part, read_parts
 from flangewise.reading import read_text
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
@@ -35,17 +38,22 @@ _BLANK = "{developed_mm} × {along_bends_mm}"
 @click.command("plan", short_help="Tools, bend order, stops, forces and handling.")
 @paths_argument
 @click.option("--replay", "replay_file", metavar="FILE", type=click.Path(path_type=Path), help="Re-check this plan.")
+@click.option("--since", metavar="OLD", help="What changed since: a plan's JSON, or the part file as it was.")
 @click.option("--draw", metavar="DIR", type=click.Path(path_type=Path), help="Write each step's picture as SVG here.")
 @click.option("--why", is_flag=True, help="Also what the next best orders cost, and where.")
+@click.option("--cell", is_flag=True, help="The run instead: table, packing, distances, times by hand and robot.")
 @seconds_option
 @measured_thickness_option
 @output.format_option
 @click.pass_obj
-def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file: Path | None, **asked: Any) -> int:
+def command(
+    settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file: Path | None, since: str | None, **asked: Any
+) -> int:
     """How each part is bent: punch and die, the order with the least handling, stops, depths, forces, moves in words.
 
     PATH is a part file, a folder of part files, or - for standard input. With --replay one part and one plan in JSON,
     its own or edited by hand, are stepped through by a second, simpler simulator, and the differences are findings.
+    With --since only what changed at the machine is told, and the exit status is 3 where anything did.
     """
     patience = Patience(read_seconds(asked.pop("seconds")), settings)
     shop = load_shop(settings.shop_folder)
@@ -61,23 +69,45 @@ def command(settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file
 
         return for_each_part(found, replay, settings=settings, panel_work=replay)
     has_panels = any(each.panel is not None for each in found)
-    columns = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
-    printer = output.Printer(settings, fmt, columns).begun()
-    return for_each_part(
-        found,
-        lambda part: _one(part, shop, printer, patience, **asked),
-        settings=settings,
-        panel_work=lambda part: _panel(part, shop, printer, patience, **asked),
-    )
+    columns: tuple[str, ...] = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
+    if asked["cell"]:
+        from flangewise.commands.plan_cell import CELL_COLUMNS
+
+        columns = CELL_COLUMNS
+
+    def plan_all(parts: Sequence[FoundPart], to: output.Printer, **asked: Any) -> int:
+        status = for_each_part(
+            parts,
+            lambda part: _one(part, shop, to, patience, **asked),
+            settings=settings,
+            panel_work=lambda part: _panel(part, shop, to, patience, **asked),
+        )
+        to.end()
+        return status
+
+    if since is None:
+        return plan_all(found, output.Printer(settings, fmt, columns, Brief(settings)).begun(), **asked)
+    from flangewise.commands.plan_since import since_printer
+
+    plain = {"draw": None, "why": False, "cell": False}
+    printer = since_printer(since, found, settings, fmt, lambda parts, to: plan_all(parts, to, **plain), shop)
+    return plan_all(found, printer.begun(), **plain)
 
 
 def _panel(
-    part: PanelPart, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool
+    part: PanelPart,
+    shop: Shop,
+    printer: output.Printer,
+    patience: Patience,
+    *,
+    draw: Path | None,
+    why: bool,
+    cell: bool,
 ) -> int:
     from flangewise.commands.plan_panel import give_panel_plan
 
-    if why:
-        printer.settings.say(f"{part.name}: --why tells nothing of panels yet")
+    for option in (*(["--why"] if why else []), *(["--cell"] if cell else [])):
+        printer.settings.say(f"{part.name}: {option} tells nothing of panels yet")
     with patience.watch() as watch:
         return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw)
 
@@ -90,6 +120,8 @@ def plan_record(job: Job) -> dict[str, Any]:
         "part": job.part.name,
         "machine": job.machine.name,
         "handler": job.handler.name,
+        "material": job.part.material,
+        "thickness_mm": job.part.thickness_mm,
         "measured_thickness_mm": job.part.measured_thickness_mm,
         "blank": blank_record(job.pattern),
         "feasible": job.feasible,
@@ -131,9 +163,15 @@ def _other_record(other: OtherMachine) -> dict[str, Any]:
 NO_TOTALS: dict[str, Any] = dict.fromkeys(("turn_overs", "turns", "regrips", "tool_changes", "cycle_s"))
 
 
-def _one(part: Part, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool) -> int:
+def _one(
+    part: Part, shop: Shop, printer: output.Printer, patience: Patience, *, draw: Path | None, why: bool, cell: bool
+) -> int:
     with patience.watch() as watch:
         job = work_out(part, shop, watch)
+        if cell and job.feasible:
+            from flangewise.commands.plan_cell import give_cell_plan
+
+            return give_cell_plan(job, printer)
         others = runners_up(job) if why and printer.fmt != "csv" else []
     record = plan_record(job)
 
@@ -194,7 +232,7 @@ def plan_text(job: Job, *, units: str) -> str:
         steps = job.setup.steps
         records = [_step(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
         blocks.append(output.told_table("plan.steps", records, units))
-        blocks.append(output.text_pairs(_totals(job.setup)))
+        blocks.append(text_pairs(_totals(job.setup)))
     return "\n\n".join(blocks)
 
 
@@ -248,7 +286,8 @@ def _step(step: SetupStep, before: SetupStep | None, units: str) -> dict[str, An
         "step": step,
         "mounting": mounting,
         "turned": " turned" if mounting.turned else "",
-        "bends": "+".join(map(str, step.bends)) + ("" if step.hit == "bend" else f" {step.hit}"),
+        "bends": "+".join(map(str, step.bends)),
+        "hit": output.NOTHING if step.hit == "bend" else step.hit,
         "gauged": _gauged(step),
         "held": _held(step, units),
         "moves": ", ".join(say(words, units=units) for words in words_before(step, before)) or output.NOTHING,

@@ -49,6 +49,8 @@ def panel_plan_record(plan: PanelPlan, totals: dict[str, Any]) -> dict[str, Any]
         "part": plan.part.name,
         "machine": plan.job.machine.name,
         "handler": plan.handler.name,
+        "material": plan.part.material,
+        "thickness_mm": plan.part.thickness_mm,
         "measured_thickness_mm": None,
         "blank": panel_blank_record(plan.blank),
         "feasible": plan.feasible,

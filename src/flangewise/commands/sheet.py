@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from flangewise.commands import Settings, tell_faults
+from flangewise.commands.brief import Brief
 from flangewise.commands.looking_on import read_seconds, seconds_option
 from flangewise.commands.output import Printer, finding_records, format_option, json_line, tell_link
 from flangewise.commands.paths import counted, measured_thickness_option, paths_argument, with_thickness
@@ -52,13 +53,15 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     if plan_file is not None and len(found) != 1:
         raise click.UsageError("--plan prints one part at a time: give one part file with it")
     plan = None if plan_file is None else plan_in(plan_file)
-    printer = Printer(settings, fmt, _COLUMNS).begun()
     own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
     printing = Printing(given["lang"] or own.language, settings.told_units, given["paper"] or own.paper, given["html"])
+    printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     outcomes = _outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs)
     told = counted(outcomes, len(found), shown=settings.is_watched)
-    return max((_tell_one(file, row, printer, lang=printing.lang) for file, row in told), default=0)
+    status = max((_tell_one(file, row, printer) for file, row in told), default=0)
+    printer.end()
+    return status
 
 
 def _outcomes(
@@ -117,7 +120,7 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
     )
 
 
-def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, lang: str) -> int:
+def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer) -> int:
     if isinstance(row, Exception):
         status, name = tell_faults(_faults_of(found, row)), found.part.name if found.part is not None else ""
         row = sheets.SheetRow(name, found.file, None, None, "failed", None, ())
@@ -127,10 +130,10 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
     printer.give(record, lambda units: _line(row) if row.part else "")
     if row.sheet is not None:
         tell_link(row.sheet, row.in_place_of, printer.settings)
-    for finding in row.findings if printer.fmt == "text" else ():
-        places = [row.part, finding["where"], finding["text"]]
-        told = ": ".join(place for place in places if place)
-        printer.settings.say(f"{word('severity.' + finding['severity'], lang)}: {told}")
+    if printer.fmt == "text" and printer.brief is not None:
+        for finding in row.findings:
+            told = ": ".join(each for each in (finding["where"], finding["text"]) if each)
+            printer.brief.tell(row.part, finding["severity"], told)
     return status
 
 

@@ -9,6 +9,7 @@ import click
 
 from flangewise import shop as room
 from flangewise.commands import Settings, output
+from flangewise.commands.columns import text_table
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.units import written
 from flangewise.words import look_up, phrase, say, word
@@ -88,7 +89,7 @@ def table_text(table: str, records: Sequence[output.Record], *, units: str) -> s
     lines = [line for record in records for line in _lines(table, record)]
     right = [i for i, key in enumerate(keys) if any(isinstance(line.get(key), (int, float)) for line in lines)]
     cells = [[_cell(key, line.get(key), units) for key in keys] for line in lines]
-    return output.text_table([_heading(table, key) for key in keys], cells, right=right)
+    return text_table([_heading(table, key) for key in keys], cells, right=right)
 
 
 def _lines(table: str, record: output.Record) -> list[dict[str, Any]]:

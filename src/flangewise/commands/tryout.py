@@ -29,6 +29,7 @@ from flangewise.tryout import (
     TriedPiece,
     correct,
     is_suspect,
+    part_read,
     place_to_record,
     read_readings,
     remember,
@@ -66,11 +67,14 @@ _Reading = Callable[[str], float | None]
 @click.option("--measured-thickness", metavar="T", help="Thickness of this piece.")
 @click.option("--lot", default="", metavar="NAME", help="Lot or coil of the sheet.")
 @click.option("--piece", type=int, metavar="N", help="Which piece of the lot it is; left out: the first.")
+@click.option("--part", "name", metavar="NAME", help="Which part of a file with variants; left out: that of --from.")
 @click.option("--from", "file", metavar="FILE", type=click.Path(path_type=Path), help="Readings from a sheet's page.")
 @click.option("--record", is_flag=True, help="Remember it in the shop's measured.csv.")
 @output.format_option
 @click.pass_obj
-def command(settings: Settings, /, part: str, record: bool, fmt: str, file: Path | None, **given: Any) -> int:
+def command(
+    settings: Settings, /, part: str, name: str | None, record: bool, fmt: str, file: Path | None, **given: Any
+) -> int:
     """What to change after a measured piece: depth, stops and blank, and the deduction and K that it shows.
 
     PART is a part file, or - for standard input. Bare lengths are in the part file's units. Angles first: what a
@@ -80,7 +84,7 @@ def command(settings: Settings, /, part: str, record: bool, fmt: str, file: Path
     shop = load_shop(settings.shop_folder)
     if record:
         place_to_record(shop)
-    found = _only_part(part, shop)
+    found = _only_part(part, shop, name if name is not None or file is None else part_read(file))
     wanted = found.part or found.panel
     assert wanted is not None
     printer = output.Printer(settings, fmt).begun()
@@ -129,10 +133,16 @@ def _tried(found: FoundPart, shop: Shop, watch: Watch, read: Readings) -> "tuple
     return job, None if job.pattern is None else tried_piece(job, job.pattern, read)
 
 
-def _only_part(path: str, shop: Shop) -> FoundPart:
+def _only_part(path: str, shop: Shop, name: str | None) -> FoundPart:
+    """The part at a path; of several the one of that name."""
     found = read_parts([path], shop)
-    if len(found) != 1:
-        raise Unusable([Fault(path, None, None, "tryout", f"holds {len(found)} parts", "give the one part measured")])
+    if len(found) > 1:
+        names = {each.name: each for each in found if each.name}
+        if name not in names:
+            known = name_fits((name or "")[:LONGEST_NAME], names)
+            wrong, fits = f"holds {len(found)} parts", f"give the one measured with --part, {known}"
+            raise Unusable([Fault(path, None, None, "tryout", wrong, fits)])
+        found = (names[name],)
     if found[0].part is None and found[0].panel is None:
         raise Unusable(found[0].faults)
     return found[0]

@@ -7,7 +7,7 @@ from itertools import chain
 from typing import Concatenate, ParamSpec, TypeAlias
 
 from flangewise.drawing.items import Drawing, text_width_mm
-from flangewise.drawing.place import ABOVE, BELOW, Label, place
+from flangewise.drawing.place import ABOVE, BELOW, Bare, Label, bare, place
 
 GROWTH_MM = (0.0, 6.0, 14.0, 26.0, 44.0, 70.0)
 """How much higher the picture may become, tried in turn."""
@@ -62,18 +62,29 @@ def _first_that_fits(tries: Iterable[Built]) -> Drawing:
     Where many would stand far off what they name, a table is tried before that. What finds no place in any, and has no
     name that could stand for it, is written in smaller letters.
     """
-    given: list[Built] = []
+    given: list[tuple[Bare, Sequence[Label]]] = []
     far_off: list[Drawing] = []
-    for bare, labels in tries:
-        given.append((bare, labels))
-        for written in (labels, [_broken(each) for each in labels]):
-            drawing, homeless = place(bare, written, whole=True)
-            if not homeless and _is_clear(drawing, bare, written):
+    for built in tries:
+        # Scales go by steps: what is drawn no smaller than before is the same picture.
+        if any((on.drawing, known) == built for on, known in given):
+            continue
+        on, labels = bare(built[0]), built[1]
+        given.append((on, labels))
+        for written in _ways(labels):
+            drawing, homeless = place(on, written, whole=True)
+            if not homeless and _is_clear(drawing, on.drawing, written):
                 return drawing
             far_off += [drawing] * (not homeless)
-    few = given[::2]
-    tabled = (drawing for built in few for drawing in _with_table(*built))
-    return next(chain(tabled, far_off), None) or _in_smaller_letters(few)
+    tabled = (drawing for each in given for drawing in _with_table(*each))
+    return next(chain(tabled, far_off), None) or _in_smaller_letters(given)
+
+
+def _ways(labels: Sequence[Label]) -> Iterator[Sequence[Label]]:
+    """Labels as they are, and broken into shorter lines where that changes any."""
+    yield labels
+    broken = [_broken(each) for each in labels]
+    if broken != list(labels):
+        yield broken
 
 
 def _is_clear(drawing: Drawing, bare: Drawing, labels: Sequence[Label]) -> bool:
@@ -83,7 +94,7 @@ def _is_clear(drawing: Drawing, bare: Drawing, labels: Sequence[Label]) -> bool:
     return named < MANY or leaders * 3 <= named
 
 
-def _with_table(bare: Drawing, labels: Sequence[Label]) -> Iterator[Drawing]:
+def _with_table(on: Bare, labels: Sequence[Label]) -> Iterator[Drawing]:
     """The picture in which the names of some labels stand in their places, their words in a table beside; if it fits.
 
     Those go into the table that find no place otherwise, and more until the rest fits.
@@ -94,11 +105,11 @@ def _with_table(bare: Drawing, labels: Sequence[Label]) -> Iterator[Drawing]:
         rows = [" ".join(each.lines) for each in tabled]
         blocks = [tuple(rows[start : start + ROWS]) for start in range(0, len(rows), ROWS)]
         table = [
-            replace(tabled[0], lines=block, at_mm=bare.frame.centre_mm, prefer=(BELOW, ABOVE), led=False)
+            replace(tabled[0], lines=block, at_mm=on.drawing.frame.centre_mm, prefer=(BELOW, ABOVE), led=False)
             for block in blocks
         ]
         named = (replace(each, lines=(each.name,)) if each in tabled else each for each in labels)
-        drawing, homeless = place(bare, [*table, *named])
+        drawing, homeless = place(on, [*table, *named])
         if not homeless:
             yield drawing
         more = [each for each in labels if each.name and each in homeless and each not in tabled]
@@ -107,17 +118,17 @@ def _with_table(bare: Drawing, labels: Sequence[Label]) -> Iterator[Drawing]:
         tabled = [each for each in labels if each in tabled or each in more]
 
 
-def _in_smaller_letters(given: Sequence[Built]) -> Drawing:
+def _in_smaller_letters(given: Sequence[tuple[Bare, Sequence[Label]]]) -> Drawing:
     """The picture where most labels find a place, the others in it in smaller letters."""
-    broken = ((bare, [_broken(each) for each in labels]) for bare, labels in given)
-    drawing, homeless = min((place(*built) for built in (*given, *broken)), key=lambda found: len(found[1]))
+    tried = (place(on, written) for on, labels in given for written in _ways(labels))
+    drawing, homeless = min(tried, key=lambda found: len(found[1]))
     for share, breaks in ((share, breaks) for share in SMALLER for breaks in (False, True)):
         written = [_broken(each) if breaks else each for each in homeless]
         drawing, left = place(drawing, [_sized(each, share) for each in written])
         homeless = tuple(each for each in homeless if any(_is_of(other, each) for other in left))
     # Where some still have no place, all are tried in smaller letters.
-    smaller = ((bare, [_sized(each, min(SMALLER)) for each in labels]) for bare, labels in given if homeless)
-    every = (place(*built, whole=True) for built in smaller)
+    smaller = ((on, [_sized(each, min(SMALLER)) for each in labels]) for on, labels in given if homeless)
+    every = (place(*each, whole=True) for each in smaller)
     return next((other for other, left in every if not left), drawing)
 
 

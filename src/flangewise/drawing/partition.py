@@ -83,11 +83,10 @@ def _planted(pieces: list[Piece]) -> _Node | None:
     normal, off_mm = first.normal, float(first.normal @ first.corners_mm.mean(axis=0))
     node = _Node(normal, off_mm, [])
     behind, before = node.waiting
-    ends = np.cumsum([len(piece.corners_mm) for piece in pieces])
+    starts = np.cumsum([0, *(len(piece.corners_mm) for piece in pieces[:-1])])
     far_mm = np.vstack([piece.corners_mm for piece in pieces]) @ normal - off_mm
-    for piece, end in zip(pieces, ends.tolist(), strict=True):
-        own_mm = far_mm[end - len(piece.corners_mm) : end]
-        low_mm, high_mm = float(own_mm.min()), float(own_mm.max())
+    lows_mm, highs_mm = np.minimum.reduceat(far_mm, starts).tolist(), np.maximum.reduceat(far_mm, starts).tolist()
+    for piece, start, low_mm, high_mm in zip(pieces, starts.tolist(), lows_mm, highs_mm, strict=True):
         if piece is first or (low_mm > -ON_MM and high_mm < ON_MM):
             node.pieces.append(piece)
         elif low_mm > -ON_MM:
@@ -95,6 +94,7 @@ def _planted(pieces: list[Piece]) -> _Node | None:
         elif high_mm < ON_MM:
             behind.append(piece)
         else:
+            own_mm = far_mm[start : start + len(piece.corners_mm)]
             before.append(_half(piece, own_mm))
             behind.append(_half(piece, -own_mm))
     return node

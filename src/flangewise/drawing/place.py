@@ -8,35 +8,34 @@ same.
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from flangewise.drawing.ink import CELL_MM, clean
 from flangewise.drawing.items import THIN, Box, Drawing, Line, Point, Text, text_width_mm, top_of_text
 from flangewise.drawing.marks import circle
+from flangewise.drawing.sites import (
+    GAP_MM,
+    LEADER_FROM_MM,
+    Ground,
+    Known,
+    Mask,
+    Places,
+    Rows,
+    Sites,
+    ground_of,
+    sites_of,
+)
 
 LABEL_MM = 3.5
 """Usual size (em) of words in a picture: read at arm's length and a half, height = distance / 200."""
-GAP_MM = 0.8
-"""Air kept around every text."""
-AIR_MM = GAP_MM * 0.75
-"""Air between a text and any other ink."""
-LEADER_AIR_MM = 0.45
-"""Air between a leader and a text."""
-LEADER_FROM_MM = 3.0
-"""A label further than this from what it names gets a leader."""
-TIP_MM, DOT_MM = 0.6, 0.45
-"""Half the room of what a label names, and the radius of a leader's dot on it."""
+DOT_MM = 0.45
+"""The radius of a leader's dot on what its label names."""
 ORDERS = 3
 """How many orders of the labels are tried."""
 MOVES = 24
 """How many places are looked at for which another label would have to move."""
-FILLED = 0.7
-"""More of the free room than this share is never filled with labels."""
 
-Rows = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 _ANGLES = [math.radians(15 * step) for step in range(24)]
 _COMPASS = tuple((round(math.cos(angle), 6), round(math.sin(angle), 6)) for angle in _ANGLES)
 ABOVE, BELOW, RIGHT, LEFT = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
@@ -70,72 +69,54 @@ class Label:
         return self.size_mm * (top_of_text(self.lines[0]) + 0.24 + 1.2 * (len(self.lines) - 1))
 
 
-def place(drawing: Drawing, labels: Iterable[Label], *, whole: bool = False) -> tuple[Drawing, tuple[Label, ...]]:
+@dataclass(frozen=True)
+class Bare:
+    """A picture without its labels, which may be tried in many ways: what is drawn is looked at once."""
+
+    drawing: Drawing
+    ground: Ground
+    known: dict[Label, Places] = field(default_factory=dict)
+    ruled_out: Known = field(default_factory=dict)
+
+    def places(self, label: Label) -> Places:
+        """The free places of a label, reckoned once."""
+        if label not in self.known:
+            every = _candidates(label, self.ground.frame)
+            self.known[label] = self.ground.free_places(every, label.at_mm, led=label.led)
+        return self.known[label]
+
+
+def bare(drawing: Drawing) -> Bare:
+    """A picture to which labels are to come."""
+    return Bare(drawing, ground_of(drawing))
+
+
+def place(given: Drawing | Bare, labels: Iterable[Label], *, whole: bool = False) -> tuple[Drawing, tuple[Label, ...]]:
     """The drawing with its labels, and the labels for which no room was left; `whole`: all of them, or none is drawn.
 
     No label placed overlaps a line, a text or the frame. Leaders cross lines where they must, never texts; each other,
     and what other labels name, only where a label would be lost otherwise.
     """
-    given = list(labels)
-    sites = _sites(drawing, given) if given else None
+    wanted, on = list(labels), given if isinstance(given, Bare) else bare(given)
+    drawing, sites = on.drawing, _sites(on, wanted) if wanted else None
     homes = _homes(sites, whole=whole) if sites is not None else {}
-    homeless = tuple(each for number, each in enumerate(given) if number not in homes)
+    homeless = tuple(each for number, each in enumerate(wanted) if number not in homes)
     if sites is not None and not (whole and homeless):
         # Drawn in the order of the labels, whatever the order they were placed in.
         for number, row in sorted(homes.items()):
-            each, box = given[number], Box(*sites.boxes[row].tolist())
+            each, box = wanted[number], sites.box(row)
             drawing = drawing.adding((*_leader(each, box), *_texts(each, box)))
     return drawing, homeless
 
 
-@dataclass(frozen=True)
-class _Sites:
-    """All places that what is drawn leaves free, one a row, the best of each label first.
-
-    `spans` are the rows of each label; `airy` the boxes with the air around them; `led` whether a leader goes from
-    `starts` to `tips`; `dots` the room of what is named; `covers` whether it lies on what another label names.
-    """
-
-    boxes: Rows
-    airy: Rows
-    starts: Rows
-    tips: Rows
-    dots: Rows
-    led: Mask
-    covers: Mask
-    spans: tuple[slice, ...]
-    room_mm2: float
-    known: dict[tuple[int, bool], Mask] = field(default_factory=dict)
-
-    @property
-    def crowded(self) -> bool:
-        """Whether the labels take more of the room than can be filled with them."""
-        firsts = [self.airy[span.start] for span in self.spans if span.start < span.stop]
-        taken_mm2 = sum(float((box[2] - box[0]) * (box[3] - box[1])) for box in firsts)
-        return len(firsts) < len(self.spans) or taken_mm2 > FILLED * self.room_mm2
-
-    def ruled_out(self, row: int, *, strict: bool) -> Mask:
-        """Which places cannot be taken along with this one; reckoned once, for it is asked again in other orders."""
-        if (row, strict) not in self.known:
-            self.known[row, strict] = self.ruled_out_of(slice(None), row, strict=strict)
-        return self.known[row, strict]
-
-    def ruled_out_of(self, span: slice, row: int, *, strict: bool) -> Mask:
-        """The same of some places only."""
-        box, boxes, led = self.boxes[row], self.boxes[span], self.led[span]
-        starts, tips = self.starts[span], self.tips[span]
-        out = _meet(self.airy[span], box)
-        if led.any():
-            out |= led & (_cross(starts, tips, _grown(box, LEADER_AIR_MM)) | _meet(self.dots[span], box))
-        if self.led[row]:
-            start, tip = self.starts[row], self.tips[row]
-            out |= _cross(start, tip, _grown(boxes, LEADER_AIR_MM)) | _meet(boxes, self.dots[row])
-            if strict:
-                out |= led & _cut(start, tip, starts, tips)
-        return out
+def _sites(on: Bare, labels: Sequence[Label]) -> Sites:
+    """The free places of all labels together."""
+    named = np.array([each.at_mm for each in labels], dtype=float)
+    led = np.array([each.led for each in labels])
+    return sites_of(on.ground, labels, [on.places(each) for each in labels], named, led, on.ruled_out)
 
 
-def _homes(sites: _Sites, *, whole: bool) -> dict[int, int]:
+def _homes(sites: Sites, *, whole: bool) -> dict[int, int]:
     """The row of each label that finds a place; of `whole` all or none."""
     homes: dict[int, int] = {}
     count = len(sites.spans)
@@ -159,7 +140,7 @@ def _homes(sites: _Sites, *, whole: bool) -> dict[int, int]:
 class _Settled:
     """Labels in their places while more are placed: how often each place is ruled out, and by whom."""
 
-    sites: _Sites
+    sites: Sites
     strict: bool
     homes: dict[int, int] = field(default_factory=dict)
     out: dict[int, Mask] = field(default_factory=dict)
@@ -186,23 +167,32 @@ class _Settled:
         if label in self.homes:
             self.times -= self.out[label]
         self.homes[label] = row
-        self.out[label] = self.sites.ruled_out(row, strict=self.strict).copy()
-        self.out[label][self.sites.spans[label]] = False
+        self.out[label] = self.sites.ruled_out(label, row, strict=self.strict)
         self.times += self.out[label]
 
     def _makes_room(self, label: int) -> bool:
         """Whether it was put in a place that one other label alone rules out, that one having gone elsewhere."""
         span = self.sites.spans[label]
-        for row in (np.flatnonzero(self.times[span] == 1)[:MOVES] + span.start).tolist():
-            other = next(each for each, out in self.out.items() if out[row])
-            theirs = self.sites.spans[other]
-            free = self.times[theirs] == 0
-            spare = _first(free & ~self.sites.ruled_out_of(theirs, row, strict=self.strict)) if free.any() else None
-            if spare is not None:
-                self._put(other, theirs.start + spare)
-                self._put(label, row)
-                return True
-        return False
+        rows = np.flatnonzero(self.times[span] == 1)[:MOVES] + span.start
+        if not len(rows):
+            return False
+        placed = list(self.out)
+        others = np.array([self.out[each][rows] for each in placed]).argmax(axis=0)
+        spare: dict[int, tuple[int, int]] = {}
+        for other in dict.fromkeys(others.tolist()):
+            theirs, mine = self.sites.spans[placed[other]], np.flatnonzero(others == other)
+            free = np.flatnonzero(self.times[theirs] == 0) + theirs.start
+            if len(free):
+                fits = ~self.sites.clash(rows[mine], free, strict=self.strict)
+                found = fits.any(axis=1)
+                goes = free[fits.argmax(axis=1)]
+                spare.update({at: (placed[other], to) for at, to in zip(mine[found].tolist(), goes[found].tolist())})
+        if not spare:
+            return False
+        best = min(spare)
+        self._put(*spare[best])
+        self._put(label, int(rows[best]))
+        return True
 
 
 def _first(mask: Mask) -> int | None:
@@ -210,70 +200,7 @@ def _first(mask: Mask) -> int | None:
     return place_of if mask[place_of : place_of + 1].any() else None
 
 
-def _sites(drawing: Drawing, labels: Sequence[Label]) -> _Sites:
-    """The places of all labels that touch neither ink nor frame, and whose leaders keep off the words drawn already."""
-    written = [text.box for text in drawing.texts()]
-    ink = clean(drawing.labels_in or drawing.frame).with_lines(drawing.lines()).with_boxes(written)
-    every = [_candidates(each, ink.frame) for each in labels]
-    boxes, owner = np.concatenate(every), np.repeat(np.arange(len(labels)), [len(each) for each in every])
-    free = ink.free_places(_grown(boxes, AIR_MM))
-    boxes, owner = boxes[free], owner[free]
-    tips = np.array([each.at_mm for each in labels], dtype=float)[owner]
-    around = _grown(boxes, 0.4)
-    starts = np.clip(tips, around[:, :2], around[:, 2:])
-    led = np.array([each.led for each in labels])[owner] & (np.hypot(*(starts - tips).T) > LEADER_FROM_MM)
-    clear = np.ones(len(boxes), dtype=bool)
-    for text in written:
-        box = np.array([text.left_mm, text.top_mm, text.right_mm, text.bottom_mm])
-        clear &= ~(led & (_cross(starts, tips, _grown(box, 0.3)) | _meet(_dots(tips), box)))
-    boxes, owner, starts, tips, led = boxes[clear], owner[clear], starts[clear], tips[clear], led[clear]
-    spots = _dots(np.array([each.at_mm for each in labels], dtype=float))
-    named = (owner[:, None] != np.arange(len(labels))) & np.array([each.led for each in labels])
-    covers: Mask = (_meet(boxes[:, None], spots) & named).any(axis=1)
-    ends = np.searchsorted(owner, np.arange(len(labels) + 1)).tolist()
-    spans = tuple(map(slice, ends[:-1], ends[1:]))
-    room_mm2 = float(np.count_nonzero(~ink.cells)) * CELL_MM**2
-    return _Sites(boxes, _grown(boxes, AIR_MM), starts, tips, _dots(tips), led, covers, spans, room_mm2)
-
-
-def _grown(boxes: Rows, by_mm: float) -> Rows:
-    wider: Rows = boxes + np.array([-by_mm, -by_mm, by_mm, by_mm])
-    return wider
-
-
-def _dots(tips: Rows) -> Rows:
-    """What labels name, with the dot of a leader on it."""
-    return _grown(np.concatenate([tips, tips], axis=-1), TIP_MM)
-
-
-def _meet(boxes: Rows, others: Rows) -> Mask:
-    """Whether rectangles share more than an edge."""
-    across: Mask = (boxes[..., 0] < others[..., 2]) & (others[..., 0] < boxes[..., 2])
-    down: Mask = (boxes[..., 1] < others[..., 3]) & (others[..., 1] < boxes[..., 3])
-    return across & down
-
-
-def _cross(starts: Rows, ends: Rows, boxes: Rows) -> Mask:
-    """Whether strokes meet rectangles: they overlap level, upright, and seen along the stroke."""
-    around = np.concatenate([np.minimum(starts, ends), np.maximum(starts, ends)], axis=-1)
-    along, half = ends - starts, (boxes[..., 2:] - boxes[..., :2]) / 2
-    off = (boxes[..., :2] + boxes[..., 2:]) / 2 - starts
-    aside = np.abs(along[..., 0] * off[..., 1] - along[..., 1] * off[..., 0])
-    reach = np.abs(along[..., 1]) * half[..., 0] + np.abs(along[..., 0]) * half[..., 1]
-    return _meet(around, boxes) & (aside < reach)
-
-
-def _cut(start: Rows, end: Rows, starts: Rows, ends: Rows) -> Mask:
-    """Whether strokes cut one stroke: the ends of each lie on both sides of the other."""
-
-    def side(here: Rows, there: Rows, spot: Rows) -> Rows:
-        along, off = there - here, spot - here
-        return np.asarray(along[..., 0] * off[..., 1] - along[..., 1] * off[..., 0])
-
-    apart = side(start, end, starts) * side(start, end, ends) < 0
-    return apart & (side(starts, ends, start) * side(starts, ends, end) < 0)
-
-
+@lru_cache(maxsize=256)
 def _candidates(each: Label, frame: Box) -> Rows:
     """Places for the label, rows of left, top, right, bottom: ring by ring outward, the preferred directions first."""
     half = np.array([each.width_mm / 2, each.height_mm / 2])

@@ -14,6 +14,8 @@ from .suggest import work_out as work_out
 from .why import runners_up as runners_up
 
 if TYPE_CHECKING:
+    from .cell import cell_plan as cell_plan
+    from .changes import Change as Change, changed_since as changed_since, told_value as told_value
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_replay import panel_replayed as panel_replayed
@@ -27,6 +29,8 @@ __getattr__ = late(
     __name__,
     "plan_file",
     "tried",
+    changes=("Change", "changed_since", "told_value"),
+    cell=("cell_plan",),
     panel=("PanelJob", "panel_worked_out"),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),

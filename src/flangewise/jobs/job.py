@@ -1,8 +1,11 @@
 """One part worked out, as far as it goes: what is known of its blank, tools, order and set-up, and the findings."""
 
+from __future__ import annotations
+
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from flangewise.findings import Finding, refused
 from flangewise.part import Part
@@ -12,6 +15,9 @@ from flangewise.sequence import UNLIMITED, SectionProblem, Shapes, Solution, Ste
 from flangewise.setup import LegError, Setup, WorkCentre, tolerances_of
 from flangewise.shop import Handler, Machine, Material, Shop
 
+if TYPE_CHECKING:
+    from flangewise.handling import GripPlanner, HeldAt
+
 Offers = Mapping[int, tuple[PunchDie, ...]]
 Pairs = Mapping[int, PunchDie | None]
 
@@ -20,13 +26,15 @@ Pairs = Mapping[int, PunchDie | None]
 class Ordered:
     """The search's answer, with what its tool options stand for: (bend, index of the option) -> choice.
 
-    `shapes`: what was found of the part between tools, as long as more is asked of it.
+    `shapes`: what was found of the part between tools, and `planner`: what of a gripper's grips, as long as more is
+    asked of them.
     """
 
     problem: SectionProblem
     solution: Solution
     offered: Mapping[int, tuple[Mounting, ...]]
     shapes: Shapes | None = field(default=None, repr=False, compare=False)
+    planner: GripPlanner | None = field(default=None, repr=False, compare=False)
 
     def mounting(self, step: Step) -> Mounting:
         """The pair, and which way it is put in, that a step takes."""
@@ -56,7 +64,8 @@ class Job:
     `setup` where no order is feasible or known. `pairs` are the pairs in use by bend, the best offer where there is no
     order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the same as
     `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is what each leg
-    may be off by through gauging, `others` are the machines that were not taken. `watch`: how long may be searched.
+    may be off by through gauging, `others` are the machines that were not taken. `grips`: how a gripper holds each hit,
+    `least_grips_s` what any plan takes for that at least. `watch`: how long may be searched.
     """
 
     part: Part
@@ -73,6 +82,8 @@ class Job:
     findings: tuple[Finding, ...]
     sizes: tuple[LegError, ...] = ()
     others: tuple[OtherMachine, ...] = ()
+    grips: tuple[HeldAt, ...] = ()
+    least_grips_s: float = 0.0
     watch: Watch = UNLIMITED
 
     @property
@@ -88,7 +99,7 @@ class Job:
         assert self.ordered is not None
         return self.ordered.solution
 
-    def with_solution(self, solution: Solution) -> "Job":
+    def with_solution(self, solution: Solution) -> Job:
         """The same with another answer of the search."""
         assert self.ordered is not None
         return replace(self, ordered=replace(self.ordered, solution=solution))

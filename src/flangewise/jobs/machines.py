@@ -163,14 +163,18 @@ def _least_s(job: Job, *, than: Job) -> float:
     """What a plan of a job that was passed over takes at least, beside the seconds of a better plan."""
     if job.feasible is False:
         return math.inf
-    if job.feasible:
+    if job.feasible and job.solution.breach == than.solution.breach:
         return job.solution.lower_bound or 0.0
+    if job.feasible:
+        return max((job.solution.least_weight or 0.0) - than.solution.broken_s, 0.0)
     return max(job.solution.open_bound - than.solution.broken_s, 0.0)
 
 
 def _not_taken(job: Job) -> OtherMachine:
     if not job.feasible:
         return OtherMachine(job.machine.name, why_not=next(iter(job.findings), None))
+    if any(each.grip is None for each in job.grips):
+        return OtherMachine(job.machine.name, why_not=next(each for each in job.findings if each.code == "no-grip"))
     return OtherMachine(job.machine.name, cost_s=job.solution.cost)
 
 

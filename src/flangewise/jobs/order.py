@@ -26,6 +26,7 @@ from flangewise.jobs.blanks import (
     options_of,
     still_of_use,
 )
+from flangewise.jobs.gripped import held_by_gripper
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
@@ -261,7 +262,7 @@ def _ordered(job: Job, alike: Sequence[Alike], *, below_s: float, tells_why: boo
     problem = problem_of(own, offered)
     problem = problem if tells_why else replace(problem, tell_blockers=False)
     found = Ordered(problem, solve(problem, shapes := shapes_of(problem), below_s=below_s), offered, shapes)
-    ordered = as_they_stand(own, found, below_s=below_s)
+    ordered = held_by_gripper(own, as_they_stand(own, found, below_s=below_s), below_s=below_s)
     return replace(own, ordered=ordered, pairs=pairs | {bend: each.pair for bend, each in ordered.taken.items()})
 
 

@@ -16,7 +16,6 @@ from flangewise.panel_order import (
     PanelProblem,
     PanelSolution,
     find_panel_order,
-    operations_of,
     panel_floor_s,
     row_price_s,
 )
@@ -106,12 +105,6 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
     bare = PanelPlan(job, handler, None, None, None, job.findings)
     if job.blank is None or any(not usable(job.offers[bend]) for bend in job.offers):
         return bare
-    hems = [each for each in operations_of(job.blank) if each.is_hem]
-    hems_told = [refuse("panel-hem", place("bend", each.bends[0])) for each in hems]
-    kinds = [bend for bend in job.part.panel.bends if bend.kind != "bend"]
-    hems_told += [refuse("panel-hem", place("bend", bend.number)) for bend in kinds]
-    if hems_told:
-        return replace(bare, findings=sorted_findings([*job.findings, *hems_told[:1]]))
     try:
         offered = tool_sets(job, shop)
     except NoBlank as none:
@@ -163,16 +156,16 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
             shop.tolerances, shop.materials[job.part.material].product, job.part.thickness_mm
         ),
     )
-    used = {step.station: step for step in solution.steps}
+    used = {hit.station: hit for step in solution.steps for hit in step.hits}
     rows_s = sum(row_price_s(row, problem.rules) for each in used.values() for row in (each.punch.row, each.die.row))
     beside = stands_beside(tools.blank, centre)
     rows_s = rows_s * centre.quantity + (0.0 if beside else 2 * centre.machine.mount_s)
     setup = set_up_panel(solution.steps, tuple(_bends(job)), tools.blank, piece, centre, beside=beside, rows_s=rows_s)
     tolerances = tolerances_of(centre.machine, cut_mm=shop.defaults.cutting_tolerance_mm)
     sizes = panel_sizes(job.part, tools.blank, solution.steps, tolerances)
-    corrections = panel_corrections(sizes, solution.steps, [step.step for step in setup.steps])
-    keyed = zip(setup.steps, corrections, strict=True)
-    setup = replace(setup, steps=tuple(replace(step, correction=correction) for step, correction in keyed))
+    numbers = [step.step for step in setup.steps if not step.planned.is_second]
+    corrected = dict(zip(numbers, panel_corrections(sizes, solution.steps, numbers), strict=True))
+    setup = replace(setup, steps=tuple(replace(step, correction=corrected.get(step.step)) for step in setup.steps))
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
@@ -184,6 +177,9 @@ def _bends(job: PanelJob) -> Iterator[PanelBend]:
     """Each bend with what its angle is allowed: as it is drawn, or as ISO 2768-1 m has it for the shorter leg."""
     part = job.part
     for bend, wish in zip(part.panel.bends, job.wishes, strict=True):
+        if bend.kind != "bend":
+            yield PanelBend(bend, None)
+            continue
         own = bend.tolerance_deg if bend.tolerance_deg is not None else part.tolerances.angle_deg
         legs = [leg for leg in wish.legs_mm if leg is not None]
         yield PanelBend(bend, own if own is not None else angle_tolerance_deg(min(legs)))

@@ -18,6 +18,7 @@ from flangewise.panel_order import (
     PanelRows,
     PanelShapes,
     PanelWay,
+    PressedHit,
     RowRules,
     lie_of,
     lies,
@@ -127,7 +128,7 @@ def _forms(pair: PunchDie, other: PunchDie) -> bool:
 
 
 def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> PanelProblem:
-    """The question for a blank and its tools, the rows left out. Raises NotImplementedError for hems and offsets."""
+    """The question for a blank and its tools, the rows left out; the ways that flatten hems come last."""
     blank, centre = tools.blank, centre_of(job, shop)
     operations = operations_of(blank)
     rules = _rules(blank, centre, shop)
@@ -135,21 +136,14 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
     ways: list[PanelWay] = []
     for number, hits in enumerate(_mounted(blank, operations, tools, centre)):
         ways += [
-            PanelWay(
-                operation=index,
-                mounting=number,
-                parent_behind=hit.parent_behind,
-                lie=lie_of(
-                    operations[index].zones[0].line_mm, marked_up=hit.marked_up, parent_behind=hit.parent_behind
-                ),
-                hit=hit,
-                tools=hit.tools,
-                made=made,
+            replace(
+                _way(hit, index, number, made),
                 behind=_stopped_by(hit),
                 wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0),
             )
             for index, made, hit in hits
         ]
+    ways = _with_hems(ways, centre)
     order = job.part.order
     return PanelProblem(
         blank=blank,
@@ -168,6 +162,49 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
         order=None if order is None else _wanted(order, operations),
         limits=SearchLimits(watch=watch),
     )
+
+
+def _way(hit: Hit, operation: int, mounting: int, made: Mounting) -> PanelWay:
+    line_mm, up = hit.operation.zones[0].line_mm, hit.marked_up
+    return PanelWay(
+        operation=operation,
+        mounting=mounting,
+        parent_behind=hit.parent_behind,
+        lie=lie_of(line_mm, marked_up=up, parent_behind=hit.parent_behind),
+        hit=hit,
+        tools=hit.tools,
+        made=made,
+        behind=frozenset(),
+    )
+
+
+def _with_hems(ways: Sequence[PanelWay], centre: WorkCentre) -> list[PanelWay]:
+    """Ways with those that flatten hems after them, at stations of their own; each hem's knows which is its second."""
+    first, seconds = list(ways), dict[object, PanelWay]()
+    mountings: dict[str, int] = {}
+    for at, way in enumerate(ways):
+        then, hit = way.made.pair.then, way.hit
+        if then is None:
+            continue
+        assert isinstance(hit, Hit)
+        made = Mounting(then)
+        number = mountings.setdefault(made.name, max(each.mounting for each in ways) + 1 + len(mountings))
+        turn_deg = way.made.pair.turn_deg or 0.0
+        key = way.operation, way.parent_behind, number, turn_deg
+        if key not in seconds:
+            longest_mm = _longest_mm(hit.shapes.blank)
+            sheet_mm = hit.shapes.blank.thickness_mm
+            (time,) = hit_times([then], centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=longest_mm)
+            flattened = PressedHit(
+                hit.shapes,
+                hit.operation,
+                parent_behind=way.parent_behind,
+                tools=hit_of(made, centre.machine, time),
+                bent_deg=turn_deg,
+            )
+            seconds[key] = replace(_way(flattened, way.operation, number, made), is_second=True)
+        first[at] = replace(way, then=len(ways) + list(seconds).index(key))
+    return [*first, *seconds.values()]
 
 
 def with_rows(problem: PanelProblem, centre: WorkCentre) -> PanelProblem:

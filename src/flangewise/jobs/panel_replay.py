@@ -49,6 +49,7 @@ def as_tooled(part: PanelPart, shop: Shop, plan: Mapping[str, Any], steps: Seque
         bend: (step.punch, step.die)
         for step in steps
         if step.punch in shop.punches and step.die in shop.dies
+        if not step.is_pressed
         for bend in step.bends
     }
     machine = plan.get("machine")

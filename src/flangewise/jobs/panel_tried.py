@@ -43,7 +43,7 @@ def tried_panel(plan: PanelPlan, blank: PanelBlank, shop: Shop, read: Readings) 
 
 def _sizes_by_bend(sizes: tuple[PanelSize, ...], steps: tuple[SetupStep, ...], names: tuple[str, ...]) -> PanelSizes:
     """The tree of sizes with bends in place of steps: of bends hit together the first stands for the stop."""
-    planned = [panel_step(step.planned) for step in steps]
+    planned = [panel_step(step.planned) for step in steps if not step.planned.is_second]
     first = [min(step.bends) - 1 for step in planned]
 
     def by_bend(size: PanelSize) -> Mapping[tuple[str, int], float]:

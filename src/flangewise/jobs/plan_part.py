@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
 from flangewise.jobs.blanks import blank_of, blanks_of
+from flangewise.jobs.gripped import by_hand_apart, least_grips_s, price_with_grips, with_grips
 from flangewise.jobs.job import Job, Offers
 from flangewise.jobs.order import find_order
 from flangewise.jobs.standing import returning
@@ -46,7 +47,9 @@ def planned(job: Job, *, below_s: float = math.inf) -> Job:
     job = replace(job, ordered=ordered)
     if not job.solution.feasible:
         return _told(job, *order_findings(ordered))
-    return _set_up(_held(job))
+    job = _set_up(_held(job))
+    assert job.ordered is not None
+    return replace(job, ordered=replace(job.ordered, planner=None))
 
 
 def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMITED, *, every_die: bool = False) -> Job:
@@ -55,14 +58,16 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
     `every_die`: those as well that are not worth a try as long as others do.
     """
     material, machine = shop.materials[part.material], shop.machines[machine_name]
-    handler = shop.handlers[part.handler or shop.defaults.handler]
+    handler = shop.handlers[part.handler or shop.defaults.handler].at_best
     offers = _offers(part, shop, material=material, machine=machine, every_die=every_die)
     pairs = {bend: each[0] if each else None for bend, each in offers.items()}
     ordered = replace(part, measured_thickness_mm=None)
     cut_for = offers
     if part != ordered:
         cut_for = _offers(ordered, shop, material=material, machine=machine, every_die=every_die)
+    least_s = least_grips_s(part, shop.handlers[handler.name])
     job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, (), watch=watch)
+    job = replace(job, least_grips_s=least_s)
     try:
         return _told(replace(job, pattern=blank_of(job, pairs)))
     except NoBlank as none:
@@ -94,6 +99,7 @@ def untooled(job: Job) -> tuple[Finding, ...]:
 def _held(job: Job) -> Job:
     """The order whose gauging holds the legs as the part states them, where one is found."""
     assert job.ordered is not None and job.pattern is not None
+    planner = job.ordered.planner
     held = held_within(
         job.ordered.problem,
         job.ordered.solution,
@@ -102,7 +108,9 @@ def _held(job: Job) -> Job:
         job.gauging,
         loose_leg_s=job.handler.loose_leg_wish_s,
         elsewhere=any(len(each) > 1 for each in blanks_of(job)) or returning(job, job.ordered.problem) is not None,
+        more=None if planner is None else price_with_grips(job, job.ordered, planner),
     )
+    held = held if planner is None or not held.feasible else by_hand_apart(held, planner)
     return job.with_solution(held) if held.feasible else job
 
 
@@ -110,19 +118,25 @@ def _set_up(job: Job) -> Job:
     assert job.pattern is not None and job.ordered is not None
     problem, solution = job.ordered.problem, job.ordered.solution
     taken = [(step, job.ordered.mounting(step)) for step in solution.steps]
-    piece = Workpiece(
+    setup = set_up(planned_hits(job.part, taken), workpiece_of(job), job.centre, loose_s=solution.loose_s)
+    sizes = leg_errors_of(problem, solution, job.part, job.pattern, job.gauging)
+    setup = with_corrections(setup, problem, solution, job.part)
+    setup, grips, told = with_grips(job, setup)
+    near = near_findings(setup, least_mm=job.shop.defaults.clearance_mm)
+    job = replace(job, setup=setup, sizes=sizes, grips=grips).with_solution(_priced(solution, setup))
+    return _told(job, *setup.findings, *near, *size_findings(sizes), *told)
+
+
+def workpiece_of(job: Job) -> Workpiece:
+    """The part of a laid-out job as it is handled."""
+    assert job.pattern is not None
+    return Workpiece(
         length_mm=job.part.section.length_mm,
         thickness_mm=job.part.thickness_mm,
         mass_kg=job.pattern.mass_kg,
         tolerance_mm=thickness_tolerance_mm(job.shop.tolerances, job.material.product, job.part.thickness_mm),
         zone_bends=tuple(zone.bend for zone in job.pattern.zones),
     )
-    setup = set_up(planned_hits(job.part, taken), piece, job.centre, loose_s=solution.loose_s)
-    sizes = leg_errors_of(problem, solution, job.part, job.pattern, job.gauging)
-    setup = with_corrections(setup, problem, solution, job.part)
-    near = near_findings(setup, least_mm=job.shop.defaults.clearance_mm)
-    job = replace(job, setup=setup, sizes=sizes).with_solution(_priced(solution, setup))
-    return _told(job, *setup.findings, *near, *size_findings(sizes))
 
 
 def _priced(solution: Solution, setup: Setup) -> Solution:

@@ -9,12 +9,13 @@ from flangewise.clearance import Body, outline_of
 from flangewise.drawing import svg
 from flangewise.findings import place
 from flangewise.geometry import Chain, Path, done_angles, section_path
+from flangewise.jobs.finished import finished_profile, profile_of
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import chain_of, tool_stack
 from flangewise.pattern import FlatPattern
-from flangewise.sequence import FoldedSection, SectionProblem, StrokeMoment, folded_section, stroke_moment
+from flangewise.sequence import SectionProblem, StrokeMoment, folded_section, stroke_moment
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
-from flangewise.sheet import Attachment, Flat, Measure, Profile, SheetData, SheetStep, Wording, step_picture
+from flangewise.sheet import Attachment, Measure, Profile, SheetData, SheetStep, Wording, step_picture
 from flangewise.shop import Machine, thickness_tolerance_mm
 from flangewise.words import phrase
 
@@ -39,6 +40,11 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = (), *, moving: bool 
     setup, pattern, shop = job.setup, job.pattern, job.shop
     if setup is None or pattern is None or not job.feasible:
         raise ValueError(f"{job.part.name} has no plan")
+    run = None
+    if job.handler.kind == "robot":
+        from flangewise.jobs.cell import cell_plan
+
+        run = cell_plan(job)
     return SheetData(
         part=job.part,
         material=job.material,
@@ -53,6 +59,7 @@ def printed(job: Job, attachments: tuple[Attachment, ...] = (), *, moving: bool 
         measures=(*_angles(job, setup), *_legs(job)),
         findings=job.findings,
         attachments=attachments,
+        run=run,
     )
 
 
@@ -131,20 +138,6 @@ def _legs(job: Job) -> Iterator[Measure]:
         yield Measure(what, size_mm, allowed_mm[leg - 1], "mm", CALIPER, errors.get(leg), leg)
 
 
-def finished_profile(pattern: FlatPattern) -> Profile:
-    """The finished section, its longest leg level and the rest above it, seen from the left end of the blank.
-
-    The blank lies with its marked face up and its start edge to the operator, so the section runs from right to left.
-    """
-    chain = chain_of(pattern)
-    path = section_path(chain, chain.turns_deg).seen(marked_up=True, start_behind=False)
-    base = max(range(chain.bends + 1), key=lambda face: (round(chain.flats_mm[face], 3), -face))
-    level = path.levelled(2 * base)
-    if sum(level.points_mm[:, 1]) < -1e-6:
-        level = level.placed(rotate_deg=180.0, to_mm=(0.0, 0.0))
-    return _profile(folded_section(level, chain, start_behind=False), pattern)
-
-
 def profiles(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> tuple[Profile, Profile]:
     """Before the hit and after it, with the zones of `formed` bent before.
 
@@ -152,7 +145,7 @@ def profiles(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> t
     and on the lower plate before the second.
     """
     laid = step.planned.of_section
-    before, after = _profile(laid.before, pattern), _profile(laid.after, pattern)
+    before, after = profile_of(laid.before, pattern), profile_of(laid.after, pattern)
     if step.hit == "pre-bend":
         turn_deg = min(step.planned.finished_turn_deg, 179.0)
         return before, on_die(pattern, step, formed, turn_deg=turn_deg)
@@ -169,7 +162,7 @@ def on_die(pattern: FlatPattern, step: SetupStep, formed: frozenset[int], *, tur
     nose_mm = float(bend[:, 1].min()) + chain.thickness_mm / 2 + (step.ram.depth_mm or 0.0)
     middle_mm = (bend[0, 0] + bend[-1, 0]) / 2
     placed = level.placed(rotate_deg=0.0, to_mm=(-middle_mm, -nose_mm))
-    return _profile(folded_section(placed, chain, start_behind=_start_behind(step)), pattern)
+    return profile_of(folded_section(placed, chain, start_behind=_start_behind(step)), pattern)
 
 
 def on_plate(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> Profile:
@@ -179,7 +172,7 @@ def on_plate(pattern: FlatPattern, step: SetupStep, formed: frozenset[int]) -> P
     body = zone if chain.flats_mm[zone + 1] <= chain.flats_mm[zone] else zone + 1
     is_rear = (body == zone) == _start_behind(step)
     level = path.levelled(2 * body, by_last=is_rear, to_mm=(0.0, chain.thickness_mm / 2))
-    return _profile(folded_section(level, chain, start_behind=_start_behind(step)), pattern)
+    return profile_of(folded_section(level, chain, start_behind=_start_behind(step)), pattern)
 
 
 def _pre_bent(chain: Chain, zone: int, step: SetupStep, formed: frozenset[int], *, turn_deg: float) -> Path:
@@ -198,8 +191,3 @@ def _start_behind(step: SetupStep) -> bool:
 
 def _zone(pattern: FlatPattern, step: SetupStep) -> int:
     return next(index for index, each in enumerate(pattern.zones) if each.bend in step.bends)
-
-
-def _profile(section: FoldedSection, pattern: FlatPattern) -> Profile:
-    flats = zip(pattern.faces, section.flats_mm, strict=True)
-    return Profile(section.outline_mm, tuple(Flat(face, *ends) for face, ends in flats))

@@ -67,7 +67,7 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionPr
     return SectionProblem(
         chain=chain_of(pattern),
         operations=operations,
-        costs=costs_of(centre, length_mm=length_mm),
+        costs=costs_of(centre, length_mm=length_mm, grips_s=job.least_grips_s),
         gauge=gauge_of(centre.machine),
         hold=hold_of(centre.handler, kg_per_mm=kg_per_mm),
         stop_travel=StopTravel(
@@ -130,12 +130,13 @@ def hit_of(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
     return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_mm, "swing", time)
 
 
-def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:
+def costs_of(centre: WorkCentre, *, length_mm: float, grips_s: float = 0.0) -> Costs:
     """What moves, tools and wishes cost in seconds a part, the handler's allowance and the set-up's share included.
 
     Going to other tools is a shift along the bed where two stations stand beside each other, and each tool of a station
     is then put in; where they do not, the part is put down and fetched again, and what was not there is put in. Where
     two could stand beside each other it is the less of both: which it is only all stations of a plan together say.
+    `grips_s`: what a gripper's grips take at least.
     """
     handler, machine = centre.handler, centre.machine
     share = 1 + handler.allowance_share
@@ -143,7 +144,10 @@ def costs_of(centre: WorkCentre, *, length_mm: float) -> Costs:
     one_s, both_s = (centre.change_s(put_in, beside=beside) for put_in in (1, 2))
     first_stop_s = handler.next_stop_s
     return Costs(
-        base=share * (around_s(handler) - first_stop_s) + machine.set_up_s / centre.quantity + 2 * centre.mount_s,
+        base=share * (around_s(handler) - first_stop_s)
+        + machine.set_up_s / centre.quantity
+        + 2 * centre.mount_s
+        + grips_s,
         share=share,
         hit=share * (handler.gauge_s + handler.next_stop_s),
         turn_over_bed=share * handler.turn_over_bed_s,

@@ -53,7 +53,7 @@ def as_they_stand(job: Job, found: Ordered, *, below_s: float = math.inf) -> Ord
     if solution.feasible is False:
         return found
     if solution.feasible:
-        price = _price(job, found.offered, found.problem.costs)
+        price = standing_price(job, found.offered, found.problem.costs)
         more = price(solution.priced_steps)
         known = replace(solution, cost=(solution.cost or 0.0) + more)
         if abs(more) >= SAME_COST and solution.proven_least:
@@ -87,7 +87,7 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
     bound = solve(problem, shapes, below_s=below_s)
     if not bound.feasible or bound.cost is None:
         return solution if bound.open_bound >= below_s - SAME_COST else _bounded(solution, known_s)
-    price = _price(job, found.offered, problem.costs, base_s=found.problem.costs.base)
+    price = standing_price(job, found.offered, problem.costs, base_s=found.problem.costs.base)
     true = replace(bound, cost=bound.cost + price(bound.priced_steps))
     known = true if not solution.feasible or true.weight < solution.weight - SAME_COST else solution
     return least_priced(problem, shapes, known, price, always_s=0.0, bound=bound)
@@ -103,14 +103,16 @@ def _bounded(solution: Solution, floor: float) -> Solution:
     )
 
 
-def _price(job: Job, offered: Mapping[int, Sequence[Mounting]], costs: Costs, *, base_s: float | None = None) -> Price:
+def standing_price(
+    job: Job, offered: Mapping[int, Sequence[Mounting]], costs: Costs, *, base_s: float | None = None
+) -> Price:
     """What the tools of a plan cost more than these costs say; `base_s` is their base with one station put in."""
     centre, choices = job.centre, tuple(offered.values())
     over_s = costs.base - (costs.base if base_s is None else base_s)
     known: dict[tuple[Station, ...], bool] = {}
 
     def price(made: Iterable[PricedStep]) -> float:
-        hits = [hit for operation, option, _ in made for _, hit in choices[operation][option].numbered]
+        hits = [hit for step in made for _, hit in choices[step.operation][step.option].numbered]
         stations = tuple((hit.pair.tools.punch_name, hit.pair.tools.die_name, hit.turned) for hit in hits)
         if stations not in known:
             known[stations] = _beside(job, hits)

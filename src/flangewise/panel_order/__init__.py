@@ -21,7 +21,7 @@ from .lying import lies as lies
 from .moves import Lie as Lie, lie_of as lie_of
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
 from .order import find_panel_order as find_panel_order
-from .pressed import PressedHit as PressedHit, hit_with as hit_with
+from .pressed import PressedHit as PressedHit
 from .problem import (
     HitAnswers as HitAnswers,
     PanelProblem as PanelProblem,

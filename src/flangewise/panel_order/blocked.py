@@ -24,8 +24,8 @@ def blockers(search: PanelSearch) -> Iterator[PanelBlocker]:
     what is in the way of those left from the set that most of them lead to."""
     stuck = False
     for index, operation in enumerate(search.problem.operations):
-        own = [at for at, way in enumerate(search.problem.ways) if way.operation == index]
-        if np.isfinite(search.tables.price_s[own]).any():
+        own = next((each for each in _hits(search, index) if not np.isfinite(search.tables.price_s[each]).any()), None)
+        if own is None:
             continue
         stuck = True
         if index in search.looks.no_stops:
@@ -45,10 +45,8 @@ def _at_the_end(search: PanelSearch) -> Iterator[PanelBlocker]:
     """What is in the way of the operations left at a set that is come to and led on from by none, the fullest."""
     problem = search.problem
     can: list[Bools] = [
-        np.isfinite(
-            search.tables.price_s[[at for at, way in enumerate(problem.ways) if way.operation == own]].min(axis=0)
-        )
-        for own in range(len(problem.operations))
+        np.all([np.isfinite(search.tables.price_s[own].min(axis=0)) for own in _hits(search, index)], axis=0)
+        for index in range(len(problem.operations))
     ]
     layers = Layers(len(can)).by_done
     come = np.zeros(problem.sets, dtype=bool)
@@ -63,7 +61,15 @@ def _at_the_end(search: PanelSearch) -> Iterator[PanelBlocker]:
         return
     for index in range(len(can)):
         if not done >> index & 1:
-            yield _by_row(search, index, [at for at, way in enumerate(problem.ways) if way.operation == index], done)
+            shut = (own for own in _hits(search, index) if not np.isfinite(search.tables.price_s[own, done]).any())
+            yield _by_row(search, index, next(shut, _hits(search, index)[0]), done)
+
+
+def _hits(search: PanelSearch, index: int) -> list[list[int]]:
+    """The ways of an operation, of a hem those that flatten it by themselves."""
+    ways = list(enumerate(search.problem.ways))
+    kinds = ([at for at, way in ways if way.operation == index and way.is_second == second] for second in (False, True))
+    return [own for own in kinds if own]
 
 
 def _by_row(search: PanelSearch, index: int, own: list[int], done: int | None = None) -> PanelBlocker:

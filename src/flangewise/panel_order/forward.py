@@ -22,11 +22,13 @@ SAME_S = 1e-7
 
 @dataclass(frozen=True)
 class Taken:
-    """One step of a plan: the way, the station by its place in the graph, the set done before it."""
+    """One step of a plan: the way, the station by its place in the graph, the set done before it, and the station where
+    it ends: that where a hem is flattened."""
 
     way: int
     station: int
     done: int
+    end: int
 
 
 # What two steps that follow each other cost besides, and whether the second is known well enough to say so.
@@ -57,25 +59,25 @@ def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, mo
         done = 0 if last is None else last.done | 1 << graph.operations[last.way]
         if done == graph.whole:
             return Path(steps, spent_s)
-        before = None if last is None else graph.place(last.station, graph.classes[last.way])
+        before = None if last is None else graph.place(last.end, graph.classes[last.way])
         for station, ways in enumerate(graph.ways):
-            for own, way in enumerate(ways):
+            for own, (way, end) in enumerate(zip(ways, graph.ends[station], strict=True)):
                 operation = graph.operations[way]
                 if done >> operation & 1:
                     continue
                 at = graph.place(station, graph.classes[way])
                 price = float(graph.prices_s[station][own, done])
-                rest = float(left[done | 1 << operation, at])
+                rest = float(left[done | 1 << operation, graph.place(end, graph.classes[way])])
                 if price == np.inf or rest == np.inf:
                     continue
-                taken = Taken(way, station, done)
+                taken = Taken(way, station, done, end)
                 moved = 0.0 if before is None else float(graph.moves_s[before, at])
                 more = 0.0 if last is None else between(last, taken)
                 cost = spent_s + moved + more + price
                 total = cost + rest
                 if total >= below_s:
                     continue
-                key = (taken.done, way, station)
+                key = (taken.done, way, station, end)
                 if known.get(key, np.inf) <= cost + SAME_S / 10:
                     continue
                 known[key] = cost

@@ -55,7 +55,7 @@ class Hit:
     ) -> None:
         """`shapes`: the blank's, shared by all its hits; `foot_mm`: how high the foot of an ear is (None: no ears).
 
-        Of a hem this is its first hit; `hit_with` gives the second as well.
+        Of a hem this is its first hit, `PressedHit` the second.
         """
         self.shapes, self.operation, self.parent_behind = shapes, operation, parent_behind
         self.tools, self.foot_mm, self.fingers = tools, foot_mm, fingers

@@ -32,8 +32,9 @@ class Layers:
 class Graph:
     """What the least is taken over: the ways at each station, their prices there, and the moves between.
 
-    `operations` and `classes` of each way; `ways` that each station has; `prices_s` of each station, its ways in that
-    order, by set; `moves_s` [station and class before, station and class after], classes of one station together.
+    `operations` and `classes` of each way; `ways` that are begun at each station, and in that order the stations
+    they end at, `ends` (a hem is flattened at another), and by set their `prices_s`; `moves_s` [station and class
+    before, station and class after], classes of one station together.
     """
 
     layers: Layers
@@ -41,6 +42,7 @@ class Graph:
     classes: Sequence[int]
     class_count: int
     ways: Sequence[Sequence[int]]
+    ends: Sequence[Sequence[int]]
     prices_s: Sequence[Floats]
     moves_s: Floats
 
@@ -66,22 +68,25 @@ class Graph:
         for size in range(self.layers.count - 1, -1, -1):
             layer = self.layers.by_done[size]
             next_s = np.full((len(layer), places), np.inf)
-            for prices, bits, at, firsts in stations:
-                each = prices[:, layer] + left[layer | bits[:, None], at[:, None]]
+            for prices, bits, ends, at, firsts in stations:
+                if not len(at):
+                    continue
+                each = prices[:, layer] + left[layer | bits[:, None], ends[:, None]]
                 next_s[:, at[firsts]] = np.minimum.reduceat(each, firsts, axis=0).T
             if size == 0:
                 begun = float(next_s.min())
             left[layer] = (next_s[:, None, :] + self.moves_s).min(axis=2)
         return left, begun
 
-    def _by_class(self, station: int) -> tuple[Floats, Ints, Ints, Ints]:
-        """The ways of a station, those of one class together: prices, what each adds to a set, where it leads, and
-        where each class begins."""
+    def _by_class(self, station: int) -> tuple[Floats, Ints, Ints, Ints, Ints]:
+        """The ways of a station, those of one class together: prices, what each adds to a set, where it leads and
+        where it begins, and where each class begins."""
         ways = self.ways[station]
         order = sorted(range(len(ways)), key=lambda own: self.classes[ways[own]])
         at = np.array([self.place(station, self.classes[ways[own]]) for own in order], dtype=np.int64)
+        ends = np.array([self.place(self.ends[station][own], self.classes[ways[own]]) for own in order], dtype=np.int64)
         bits = np.array([1 << self.operations[ways[own]] for own in order], dtype=np.int64)
-        return self.prices_s[station][order], bits, at, np.flatnonzero(np.diff(at, prepend=-1))
+        return self.prices_s[station][order], bits, ends, at, np.flatnonzero(np.diff(at, prepend=-1))
 
 
 def station_moves(alone: Floats, changed: Floats, stations: int) -> Floats:

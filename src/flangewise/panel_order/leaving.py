@@ -133,7 +133,8 @@ def _corner(hit: Hit, half_deg: float) -> Iterator[SpacePoints]:
 def _turned(hit: Hit, done: frozenset[int], row: StandingRow, limit_mm: float) -> Leaving | None:
     """Turned in its plane, the heavier side level on the die; none is looked for where something hangs below it."""
     thickness_mm, punch = hit.shapes.blank.thickness_mm, next(b for b in hit.tools.stack.bodies if b.name == "punch")
-    pieces = _on_the_floor(hit, done)
+    side = _heavier_side(hit, done)
+    pieces = _on_the_floor(hit, done, side)
     top_mm = max(float(piece[:, 2].max()) for piece in pieces)
     low_mm = min(float(piece[:, 2].min()) for piece in pieces)
     opening_mm = top_mm + thickness_mm / 2
@@ -143,11 +144,11 @@ def _turned(hit: Hit, done: frozenset[int], row: StandingRow, limit_mm: float) -
     floor_mm = thickness_mm / 2 + FLOOR_MM
     standing = [piece for piece in pieces if piece[:, 2].max() > floor_mm]
     middle_mm = row.from_mm + row.length_mm / 2
-    whole = _plan(punch, row.whole_mm, middle_mm)
+    whole = _plan(punch, row.whole_mm, middle_mm, side)
     through = [Turned(whole, _seen_from_above(standing))]
     inside = through
     if foot_mm is not None:
-        feet = [_plan(foot, (row.from_mm, row.to_mm), middle_mm) for foot in foot_of(punch, foot_mm)]
+        feet = [_plan(foot, (row.from_mm, row.to_mm), middle_mm, side) for foot in foot_of(punch, foot_mm)]
         over = [piece for piece in standing if piece[:, 2].max() > foot_mm]
         beside = [piece for piece in standing if piece[:, 2].min() < foot_mm + thickness_mm / 2]
         inside = [Turned(whole, _seen_from_above(over)), *(Turned(foot, _seen_from_above(beside)) for foot in feet)]
@@ -162,9 +163,13 @@ def _turned(hit: Hit, done: frozenset[int], row: StandingRow, limit_mm: float) -
     return None if angles is None else Leaving("turned", opening_mm, turn_deg=angles)
 
 
-def _on_the_floor(hit: Hit, done: frozenset[int]) -> list[SpacePoints]:
+def _heavier_side(hit: Hit, done: frozenset[int]) -> float:
+    """Which way the heavier wing reaches: -1 for behind, 1 for in front."""
+    return -1.0 if area_mm2(hit.behind, done) >= area_mm2(hit.front, done) else 1.0
+
+
+def _on_the_floor(hit: Hit, done: frozenset[int], side: float) -> list[SpacePoints]:
     """All corners, sprung back, the heavier wing level: along the bed, out from the bend into it, over its middle."""
-    side = -1.0 if area_mm2(hit.behind, done) >= area_mm2(hit.front, done) else 1.0
     half_deg = min(hit.operation.zones[0].turn_deg / 2, hit.stroke.half_turn_deg)
     angle = math.radians(half_deg)
     turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
@@ -177,10 +182,10 @@ def _on_the_floor(hit: Hit, done: frozenset[int]) -> list[SpacePoints]:
     return found
 
 
-def _plan(body: Body, along_mm: tuple[float, float], middle_mm: float) -> Points:
-    """A body over a stretch of the bed, seen from above, about the middle of its row."""
+def _plan(body: Body, along_mm: tuple[float, float], middle_mm: float, side: float) -> Points:
+    """A body over a stretch of the bed, seen from above, about the middle of its row, out toward the heavier side."""
     low, high = along_mm[0] - middle_mm, along_mm[1] - middle_mm
-    across = [out for out, _ in body.points_mm]
+    across = [side * out for out, _ in body.points_mm]
     return np.array([(low, min(across)), (high, min(across)), (high, max(across)), (low, max(across))])
 
 

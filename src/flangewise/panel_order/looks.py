@@ -72,72 +72,73 @@ class Looks:
         """
         travel = self._problem.stop_travel
         one, other = self.gauging(before.way, before.done), self.gauging(after.way, after.done)
-        if travel is None or one is None or other is None:
+        if travel is None or one is None or other is None or self._problem.ways[before.way].then is not None:
+            # While a hem is flattened the stops have gone on already.
             return 0.0
         costs = self._problem.costs
         way_s = travel_s(abs(other.x_mm - one.x_mm), travel.speed_mm_per_s, travel.acceleration_mm_per_s2)
         return max(costs.share * (way_s - travel.next_stop_s) - moved_s, 0.0)
 
-    def look(self, steps: Sequence[Taken], pairs: Sequence[RowPair]) -> bool:
-        """Whether the steps of a plan are what the tables say, as far as it was known before; else they say it from now
-        on. `pairs` are the rows of each step.
+    def look(self, hits: Sequence[tuple[int, int, RowPair]]) -> bool:
+        """Whether the hits of a plan are what the tables say, as far as it was known before; else they say it from now
+        on. Each is a way, the set done before it, and its rows.
 
         Ways out take longest to find: they are looked at where all else holds, what is bent most first, until one does
         not hold.
         """
-        ways = [self._problem.ways[step.way] for step in steps]
-        sound = [self._look_at_self(step, way) for step, way in zip(steps, ways, strict=True)]
-        sound += [self._look_at_stops(step, way) for step, way in zip(steps, ways, strict=True)]
-        every = list(zip(steps, ways, pairs, strict=True))
-        return all(sound) and all(self._look_at_exit(*each) for each in reversed(every))
+        sound = [self._look_at_self(index, done) for index, done, _ in hits]
+        sound += [
+            self._look_at_stops(index, done) for index, done, _ in hits if not self._problem.ways[index].is_second
+        ]
+        return all(sound) and all(self._look_at_exit(*each) for each in reversed(hits))
 
-    def _look_at_self(self, step: Taken, way: PanelWay) -> bool:
-        key = (step.way, step.done)
+    def _look_at_self(self, index: int, done: int) -> bool:
+        key, way = (index, done), self._problem.ways[index]
         if key in self._free:
             return True
-        meeting = way.hit.meets_itself(self._problem.bends_of(step.done))
+        meeting = way.hit.meets_itself(self._problem.bends_of(done))
         if meeting is None:
             self._free.add(key)
             return True
         mask = self._problem.mask_of(meeting.bends)
         # Tools change nothing of it but by the turn under load: other mountings are looked at by themselves.
-        self.tables.add(step.way, self.tables.agreeing(step.done, mask), np.inf)
+        self.tables.add(index, self.tables.agreeing(done, mask), np.inf)
         self.meetings.setdefault(way.operation, meeting)
         return False
 
-    def _look_at_stops(self, step: Taken, way: PanelWay) -> bool:
-        key = self._stop_key(step.way, step.done)
+    def _look_at_stops(self, index: int, done: int) -> bool:
+        key, way = self._stop_key(index, done), self._problem.ways[index]
         if key in self._gauged:
             return True
-        found = way.hit.stops(self._problem.bends_of(step.done))
+        found = way.hit.stops(self._problem.bends_of(done))
         best = min(found, key=lambda each: each.wish_s) if found else None
         self._gauged[key] = best
-        agree = self.tables.agreeing(step.done, self._problem.mask_of(way.behind))
+        agree = self.tables.agreeing(done, self._problem.mask_of(way.behind))
         if best is None:
             self.no_stops.add(way.operation)
-        self.tables.add(step.way, agree, np.inf if best is None else best.wish_s)
+        self.tables.add(index, agree, np.inf if best is None else best.wish_s)
         # From now on the way of the stops is known as well, which may cost more than was reckoned.
         return False
 
-    def _look_at_exit(self, step: Taken, way: PanelWay, pair: RowPair) -> bool:
-        key = (step.way, step.done, pair.pair)
+    def _look_at_exit(self, index: int, done: int, pair: RowPair) -> bool:
+        key, way = (index, done, pair.pair), self._problem.ways[index]
         if not self._problem.ways_out or key in self._left:
             return True
-        exits = self.exits_s.setdefault((step.way, pair.pair), np.zeros(len(self.tables.sets)))
-        bends, rows = self._problem.bends_of(step.done), self.rows(step, pair)
+        exits = self.exits_s.setdefault((index, pair.pair), np.zeros(len(self.tables.sets)))
+        bends, rows = self._problem.bends_of(done), self.rows(index, done, pair)
         if key not in self._turned:
             found = way.hit.leaves(bends, *rows, turned=False)
             if found is None:
                 # Ways turned in the plane take long to find: first only what they cost at least is reckoned with.
                 self._turned.add(key)
-                exits[step.done] = self._dearer_s(step, way, Leaving("turned", self._problem.blank.thickness_mm))
+                exits[done] = self._dearer_s(way, done, Leaving("turned", self._problem.blank.thickness_mm))
                 return False
         else:
             found = way.hit.leaves(bends, *rows)
         self._left[key] = found
         self.no_way_out += found is None
-        more = np.inf if found is None else self._dearer_s(step, way, found)
-        known, exits[step.done] = float(exits[step.done]), more
+        more = np.inf if found is None else self._dearer_s(way, done, found)
+        known, exits[done] = float(exits[done]), more
         return more <= known
 
     def opening_mm(self, way: PanelWay, done: int, found: Leaving) -> float:
@@ -145,19 +146,19 @@ class Looks:
         sideways = found.way == "turned" or found.along_bed
         return found.opening_mm if sideways else max(found.opening_mm, self.tables.opening_mm(way, done))
 
-    def rows(self, step: Taken, pair: RowPair) -> tuple[StandingRow, StandingRow]:
-        """Punch row and die row of a step where they stand."""
+    def rows(self, way: int, done: int, pair: RowPair) -> tuple[StandingRow, StandingRow]:
+        """Punch row and die row of a hit where they stand."""
         punch, die = self._problem.rows[pair.mounting].pairs[pair.pair]
-        standing = self.standing(step.way, step.done, pair)
+        standing = self.standing(way, done, pair)
         return (
             StandingRow(standing.punch_from_mm, punch.length_mm, *punch.reach_mm),
             StandingRow(standing.die_from_mm, die.length_mm),
         )
 
-    def _dearer_s(self, step: Taken, way: PanelWay, found: Leaving) -> float:
+    def _dearer_s(self, way: PanelWay, done: int, found: Leaving) -> float:
         """What a way out takes beyond what the tables reckon with."""
         slid_s = self._problem.costs.side_exit if found.way == "turned" or found.along_bed else 0.0
         if way.tools.time is None:
             return slid_s
-        opened_s = self.tables.opened_s(way, step.done, self.opening_mm(way, step.done, found))
-        return max(slid_s + opened_s - self.tables.least_opened_s(way, step.done), 0.0)
+        opened_s = self.tables.opened_s(way, done, self.opening_mm(way, done, found))
+        return max(slid_s + opened_s - self.tables.least_opened_s(way, done), 0.0)

@@ -11,6 +11,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,7 +91,8 @@ def lies_of(every: Sequence[Lie]) -> tuple[tuple[Lie, ...], tuple[int, ...]]:
     return tuple(found), tuple(numbers)
 
 
-def move_prices(costs: Costs, lies: Sequence[Lie], *, change_s: float | None = None) -> NDArray[np.float64]:
+@lru_cache(maxsize=64)
+def move_prices(costs: Costs, lies: tuple[Lie, ...], *, change_s: float | None = None) -> NDArray[np.float64]:
     """Table [before, after] of what going from class to class costs at the same tools.
 
     `change_s`: going to another station besides, for which the part is taken out whatever is done with it.
@@ -100,4 +102,5 @@ def move_prices(costs: Costs, lies: Sequence[Lie], *, change_s: float | None = N
         moves = moves_to(costs, before, after)
         out_s = costs.rehandle if moves or change_s is not None else 0.0
         table[row, column] = priced(moves) + out_s + (change_s or 0.0)
+    table.flags.writeable = False
     return table

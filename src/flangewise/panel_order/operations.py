@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from flangewise.geometry import Point
 from flangewise.pattern import BendZone, PanelBlank
@@ -13,8 +12,6 @@ from flangewise.pattern import BendZone, PanelBlank
 SAME_MM, SAME_DEG = 0.05, 0.05
 # A bend that turns further is a hem: bent first, then flattened.
 HEM_DEG = 135.0
-
-HitKind = Literal["swing", "press"]
 
 
 @dataclass(frozen=True)

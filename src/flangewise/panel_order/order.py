@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from flangewise.panel_order.blocked import blockers
 from flangewise.panel_order.forward import Path, Taken
@@ -42,16 +43,34 @@ def _steps(search: PanelSearch, found: Found, path: Path) -> Iterator[PanelStep]
 
 
 def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken) -> PanelStep:
-    problem, tables, looks = search.problem, search.tables, search.looks
-    way, pair, done = problem.ways[taken.way], found.pairs[taken.station], taken.done
-    standing = looks.standing(taken.way, done, pair)
-    punch, die = problem.rows[way.mounting].pairs[pair.pair]
+    problem, looks = search.problem, search.looks
+    way = problem.ways[taken.way]
     moves = () if before is None else moves_to(problem.costs, problem.ways[before.way].lie, way.lie)
-    shifted = before is not None and before.station != taken.station
+    shifted = before is not None and before.end != taken.station
     moved_s = priced(moves) + (problem.costs.rehandle if moves or shifted else 0.0)
     moved_s += problem.rules.change_s if shifted else 0.0
     more_s = 0.0 if before is None else looks.between_s(before, taken, moved_s)
-    gauged, leaving = looks.gauging(taken.way, done), looks.leaving(taken.way, done, pair)
+    first, *more = (_hit(search, index, taken.done, station, found) for index, station in search.hits_of(taken))
+    inner_s = sum(each.cost + problem.costs.rehandle + problem.rules.change_s for each in more)
+    wishes: dict[str, float] = {}
+    for name, seconds in (wish for each in (first, *more) for wish in each.wishes_s):
+        wishes[name] = wishes.get(name, 0.0) + seconds
+    return replace(
+        first,
+        cost=moved_s + more_s + first.cost + inner_s,
+        wishes_s=tuple(wishes.items()),
+        moves=moves,
+        then=next(iter(more), None),
+    )
+
+
+def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found) -> PanelStep:
+    """One hit, as if nothing came before it."""
+    problem, tables, looks = search.problem, search.tables, search.looks
+    way, pair = problem.ways[index], found.pairs[station]
+    standing = looks.standing(index, done, pair)
+    punch, die = problem.rows[way.mounting].pairs[pair.pair]
+    gauged, leaving = looks.gauging(index, done), looks.leaving(index, done, pair)
     wishes = {
         "tools": way.wish_s,
         "gauging": 0.0 if gauged is None else gauged.wish_s,
@@ -63,8 +82,8 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
     broken = tables.broken(way, done)
     return PanelStep(
         marked_up=way.lie.marked_up,
-        cost=moved_s + more_s + search.own_s(taken, pair) - BREACH_S * broken,
-        clearance_mm=way.hit.clearance_mm(problem.bends_of(done), *looks.rows(taken, pair)),
+        cost=search.own_s(index, done, pair) - BREACH_S * broken,
+        clearance_mm=way.hit.clearance_mm(problem.bends_of(done), *looks.rows(index, done, pair)),
         open_height_mm=None,
         opening_reason="stands-behind"
         if behind.top_mm[done] > 0
@@ -80,11 +99,11 @@ def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken)
         mounting=way.made,
         parent_behind=way.parent_behind,
         done=problem.bends_of(done),
-        station=taken.station,
+        station=station,
         punch=Placed(punch, standing.punch_from_mm),
         die=Placed(die, standing.die_from_mm),
         short_mm=standing.short_mm,
         gauged=gauged,
-        moves=moves,
+        moves=(),
         leaving=leaving,
     )

@@ -6,6 +6,7 @@ section; the upper plate comes down from far above. Both wings lie as they do wh
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 
 import numpy as np
@@ -21,7 +22,7 @@ from flangewise.clearance import (
     way_out_of_row,
 )
 from flangewise.geometry import Frame, SpacePoints
-from flangewise.panel_order.gauging import Fingers, PanelGauging
+from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.hit import Hit
 from flangewise.panel_order.leaving import UNLIMITED_MM, Leaving, StandingRow, standing
 from flangewise.panel_order.operations import PanelOperation
@@ -34,6 +35,13 @@ CHORDS = 8
 
 class PressedHit(Hit):
     """The flattening of a hem; what it asks of stops and hands was asked before its first hit."""
+
+    def __init__(
+        self, shapes: PanelShapes, operation: PanelOperation, *, parent_behind: bool, tools: ToolHit, bent_deg: float
+    ) -> None:
+        """`bent_deg`: the turn that the first hit left."""
+        super().__init__(shapes, operation, parent_behind=parent_behind, tools=tools)
+        self.bent_deg = bent_deg
 
     @property
     def _body(self) -> Wing:
@@ -112,10 +120,21 @@ class PressedHit(Hit):
         return ()
 
     def opening_mm(self, done: frozenset[int]) -> float:
-        """What must pass between the plates: the highest of what lies between or behind, over what hangs down there."""
+        """What must pass between the plates: the highest of what lies between or behind, over what hangs down there.
+
+        When it is laid there the flange still stands up as its first hit left it.
+        """
         inside = [piece[piece[:, 1] < self.leg_mm / 2] for piece in self._pieces(done)]
         ups = np.concatenate([piece[:, 2] for piece in inside])
-        return max(float(ups.max()), self.nose_mm) - min(float(ups.min()), 0.0)
+        return max(float(ups.max()), self.nose_mm, self._fed_mm(done)) - min(float(ups.min()), 0.0)
+
+    def _fed_mm(self, done: frozenset[int]) -> float:
+        """How high the flange stands over the lower plate before it is flattened."""
+        half, turn = self.shapes.blank.thickness_mm / 2, math.radians(self.bent_deg)
+        middle_mm = self.operation.zones[0].inside_radius_mm + half
+        solids = [solid for node in self._leg.nodes(done) for solid in self._leg.solids(*node, half)]
+        ups = [solid.corners_mm[:, 1:] @ (math.sin(turn), math.cos(turn)) for solid in solids]
+        return half + middle_mm * (1 - math.cos(turn)) + max(float(up.max()) for up in ups)
 
     def reach_mm(self, done: frozenset[int]) -> float:
         """How far the part reaches from the middle of the plates, to either side."""
@@ -144,22 +163,3 @@ class PressedHit(Hit):
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
         """None: the plates lie on the sheet, and what stands beside them is told by its stretches."""
         return None
-
-
-def hit_with(
-    shapes: PanelShapes,
-    operation: PanelOperation,
-    *,
-    parent_behind: bool,
-    tools: ToolHit,
-    foot_mm: float | None = None,
-    fingers: Fingers | None = None,
-) -> Hit:
-    """An operation in one pose with one set of tools: a bend, or a hem flattened.
-
-    Raises NotImplementedError for an offset pressed in one hit, which no panel has.
-    """
-    if tools.kind == "offset":
-        raise NotImplementedError("an offset pressed in one hit is not looked at on a panel")
-    made = PressedHit if tools.kind == "press" else Hit
-    return made(shapes, operation, parent_behind=parent_behind, tools=tools, foot_mm=foot_mm, fingers=fingers)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Protocol
 
 from flangewise.clearance import Runs, Stretches
@@ -47,6 +48,9 @@ class HitAnswers(Protocol):
     def forbidden(self, done: frozenset[int]) -> Stretches:
         """What all faces forbid together."""
 
+    def opening_mm(self, done: frozenset[int]) -> float:
+        """What must pass between die and nose; asked of a hem that is flattened only."""
+
     def meets_itself(self, done: frozenset[int]) -> SelfMeeting | None:
         """The meeting of the two wings through the stroke."""
 
@@ -67,7 +71,8 @@ class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
     `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find hangs on.
-    `wish_s`: what choosing these tools costs by itself.
+    `wish_s`: what choosing these tools costs by itself. A hem is made in two hits that follow each other, the part
+    lying alike: `then` is the way that flattens it, by its place among all; that one `is_second`.
     """
 
     operation: int
@@ -79,6 +84,8 @@ class PanelWay:
     made: Mounting
     behind: frozenset[int]
     wish_s: float = 0.0
+    then: int | None = None
+    is_second: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,9 +127,10 @@ class PanelRows:
 class PanelProblem:
     """A panel to be bent.
 
-    `ways` of all operations; `rows`: of each set of tools, by its number in the ways. `hold` None: how the
-    part lies is not looked at. `order`: operations in a wanted order, to be checked and priced. `most_stations`: so
-    many are looked at beside each other. `ways_out`: whether it is looked at how the part comes out of the tools.
+    `ways` of all operations, and those that flatten hems; `rows`: of each set of tools, by its number in the ways.
+    `hold` None: how the part lies is not looked at. `order`: operations in a wanted order, to be checked and priced.
+    `most_stations`: so many are looked at beside each other, and one more where hems are flattened. `ways_out`: whether
+    it is looked at how the part comes out of the tools.
     """
 
     blank: PanelBlank
@@ -140,7 +148,7 @@ class PanelProblem:
 
     def __post_init__(self) -> None:
         """Each operation has a way, and an order names each once."""
-        if {way.operation for way in self.ways} != set(range(len(self.operations))):
+        if {way.operation for way in self.ways if not way.is_second} != set(range(len(self.operations))):
             raise ValueError("each operation needs a way to make it")
         if self.order is not None and sorted(self.order) != list(range(len(self.operations))):
             raise ValueError("an order names every operation once")
@@ -149,6 +157,11 @@ class PanelProblem:
     def sets(self) -> int:
         """How many sets of operations there are."""
         return 1 << len(self.operations)
+
+    @cached_property
+    def flattened(self) -> tuple[int, ...]:
+        """The operations that are made in two hits."""
+        return tuple(sorted({way.operation for way in self.ways if way.is_second}))
 
     def bends_of(self, done: int) -> frozenset[int]:
         """The numbers of the bends of a set of operations."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,22 +57,56 @@ def panel_floor_s(problem: PanelProblem) -> float:
     """What no plan of a problem costs less than, whatever is in the way: strokes, moves, holding, one station."""
     prices = WayPrices(problem)
     mountings = sorted({way.mounting for way in problem.ways})
-    ways = [[at for at, way in enumerate(problem.ways) if way.mounting == mounting] for mounting in mountings]
-    graph = Graph(
+    graph = graph_of(
+        problem,
+        prices,
         Layers(len(problem.operations)),
+        mountings,
+        lambda way, station: prices.bare_s(way),
+        change_s=problem.rules.change_s,
+    )
+    rules, stations = problem.rules, 2 if problem.flattened else 1
+    return problem.costs.base + 2 * stations * (rules.tool_s + rules.segment_s) + graph.least_s()[1]
+
+
+def graph_of(
+    problem: PanelProblem,
+    prices: WayPrices,
+    layers: Layers,
+    mountings: Sequence[int],
+    priced: Callable[[int, int], Floats],
+    *,
+    change_s: float,
+) -> Graph:
+    """What the least is taken over with stations of these sets of tools; `priced`: a way at a station, by set."""
+    ways, ends, costs = [], [], []
+    alone, changed = move_prices(problem.costs, prices.lies), move_prices(problem.costs, prices.lies, change_s=change_s)
+    for station, mounting in enumerate(mountings):
+        begun = [at for at, way in enumerate(problem.ways) if way.mounting == mounting and not way.is_second]
+        arcs, own = [], []
+        for at in begun:
+            then = problem.ways[at].then
+            if then is None:
+                arcs.append((at, station))
+                own.append(priced(at, station))
+                continue
+            for other, its in enumerate(mountings):
+                if its == problem.ways[then].mounting:
+                    arcs.append((at, other))
+                    own.append(priced(at, station) + priced(then, other) + problem.costs.rehandle + change_s)
+        ways.append([at for at, _ in arcs])
+        ends.append([end for _, end in arcs])
+        costs.append(np.stack(own) if own else np.zeros((0, problem.sets)))
+    return Graph(
+        layers,
         [way.operation for way in problem.ways],
         prices.classes,
         len(prices.lies),
         ways,
-        [np.stack([prices.bare_s(at) for at in own]) for own in ways],
-        station_moves(
-            move_prices(problem.costs, prices.lies),
-            move_prices(problem.costs, prices.lies, change_s=problem.rules.change_s),
-            len(ways),
-        ),
+        ends,
+        costs,
+        station_moves(alone, changed, len(ways)),
     )
-    rules = problem.rules
-    return problem.costs.base + 2 * (rules.tool_s + rules.segment_s) + graph.least_s()[1]
 
 
 class PanelSearch:
@@ -85,9 +119,6 @@ class PanelSearch:
         self.looks = Looks(self.tables)
         self.stations = Stations(self.tables)
         self._layers = Layers(len(problem.operations))
-        lies = self.tables.lies
-        self._alone = move_prices(problem.costs, lies)
-        self._changed = move_prices(problem.costs, lies, change_s=problem.rules.change_s)
         self._unknown_s = math.inf
         self._looked_at = 0
 
@@ -163,40 +194,30 @@ class PanelSearch:
         mountings = sorted({pair.mounting for pair in self.stations.pairs})
         if not mountings:
             return math.inf
-        ways = [[at for at, way in enumerate(problem.ways) if way.mounting == mounting] for mounting in mountings]
-        prices = []
-        for own in ways:
-            rows = []
-            for at in own:
-                least = self.tables.shorts[at].short_mm.min(axis=1)
-                wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
-                rows.append(self.tables.price_s[at] + wish[self.tables.patterns[at].of_set])
-            prices.append(np.stack(rows))
-        least_s = self._graph(ways, prices).least_s()[1]
-        self._looked_at += problem.sets
-        return problem.costs.base + least_s + (float(self.stations.prices_s.min()) if wishes else 0.0)
 
-    def _graph(self, ways: list[list[int]], prices: list[Floats]) -> Graph:
-        problem = self.problem
-        return Graph(
-            self._layers,
-            [way.operation for way in problem.ways],
-            self.tables.classes,
-            len(self.tables.lies),
-            ways,
-            prices,
-            station_moves(self._alone, self._changed, len(ways)),
-        )
+        def priced(way: int, station: int) -> Floats:
+            least = self.tables.shorts[way].short_mm.min(axis=1)
+            wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
+            own: Floats = self.tables.price_s[way] + wish[self.tables.patterns[way].of_set]
+            return own
+
+        # Of sets of stations the changes between are reckoned with by their number.
+        change_s = rules.change_s if wishes else 0.0
+        graph = graph_of(problem, self.tables, self._layers, mountings, priced, change_s=change_s)
+        self._looked_at += problem.sets
+        return problem.costs.base + graph.least_s()[1] + (self.stations.least_price_s if wishes else 0.0)
 
     def _graph_of(self, some: tuple[int, ...]) -> Graph:
         """What is left to find with these stations, at today's prices."""
-        ways, prices = [], []
-        for at in some:
-            pair = self.stations.pairs[at]
-            own = [number for number, way in enumerate(self.problem.ways) if way.mounting == pair.mounting]
-            ways.append(own)
-            prices.append(np.stack([self._priced(number, pair) for number in own]))
-        return self._graph(ways, prices)
+        pairs = [self.stations.pairs[at] for at in some]
+        return graph_of(
+            self.problem,
+            self.tables,
+            self._layers,
+            [pair.mounting for pair in pairs],
+            lambda way, station: self._priced(way, pairs[station]),
+            change_s=self.problem.rules.change_s,
+        )
 
     def _priced(self, way: int, pair: RowPair) -> Floats:
         wish = self.tables.shorts[way].short_mm[:, pair.pair] * self.problem.rules.short_wish_s_per_mm
@@ -204,9 +225,14 @@ class PanelSearch:
         exits = self.looks.exits_s.get((way, pair.pair))
         return price if exits is None else price + exits
 
-    def own_s(self, taken: Taken, pair: RowPair) -> float:
-        """What a step costs by itself, as far as it was looked at."""
-        return float(self._priced(taken.way, pair)[taken.done])
+    def own_s(self, way: int, done: int, pair: RowPair) -> float:
+        """What a hit costs by itself, as far as it was looked at."""
+        return float(self._priced(way, pair)[done])
+
+    def hits_of(self, step: Taken) -> tuple[tuple[int, int], ...]:
+        """The ways of the hits of a step, each with the station in the graph: of a hem two."""
+        then = self.problem.ways[step.way].then
+        return ((step.way, step.station),) if then is None else ((step.way, step.station), (then, step.end))
 
     def _truer(self, some: tuple[int, ...], next_s: float) -> tuple[float, Path | None]:
         """What a set of stations costs at least, and its plan once that is true; given up where another is less."""
@@ -220,8 +246,11 @@ class PanelSearch:
                 return cost_s, None
 
             def between(before: Taken, after: Taken, graph: Graph = graph) -> float:
-                at = (graph.place(step.station, graph.classes[step.way]) for step in (before, after))
-                return self.looks.between_s(before, after, float(graph.moves_s[tuple(at)]))
+                at = (
+                    graph.place(before.end, graph.classes[before.way]),
+                    graph.place(after.station, graph.classes[after.way]),
+                )
+                return self.looks.between_s(before, after, float(graph.moves_s[at]))
 
             path = cheapest(graph, left, between, below_s=math.inf)
             if path is None:
@@ -231,7 +260,8 @@ class PanelSearch:
             if cost_s > next_s + SAME_S:
                 return cost_s, None
             without = self.looks.no_way_out
-            if self.looks.look(path.steps, [self.stations.pairs[some[step.station]] for step in path.steps]):
+            hits = [(way, at, step.done) for step in path.steps for way, at in self.hits_of(step)]
+            if self.looks.look([(way, done, self.stations.pairs[some[at]]) for way, at, done in hits]):
                 return cost_s, path
             if self.looks.no_way_out > without:
                 self._unknown_s = min(self._unknown_s, cost_s)
@@ -245,16 +275,23 @@ class _Fresh:
     def __init__(self, search: PanelSearch, bare_s: float, any_s: float) -> None:
         problem, stations = search.problem, search.stations
         operations, count = len(problem.operations), len(stations.pairs)
-        most = min(problem.most_stations, operations, count)
+        tasks = operations + len(problem.flattened)
+        # The plates that flatten a hem are one more.
+        most = min(problem.most_stations + bool(problem.flattened), tasks, count)
         self._streams: list[Iterator[tuple[float, tuple[int, ...]]]] = [
             stations.sets_of(size, bare_s) for size in range(1, most + 1)
         ]
         # Until a stream is begun it is known by what so many stations cost at least.
         cheapest, change_s = np.sort(stations.prices_s), problem.rules.change_s
-        least_s = [max(any_s, bare_s + float(cheapest[:size].sum()) + (size - 1) * change_s) for size in range(1, 4)]
+        least_s = [
+            max(any_s, bare_s + float(cheapest[:size].sum()) + (size - 1) * change_s)
+            for size in range(1, min(tasks, count) + 1)
+        ]
         self._heads: list[tuple[float, tuple[int, ...] | None]] = [(least_s[size], None) for size in range(most)]
-        # Of three and more not every set is looked at.
-        self._rest_s = least_s[2] if operations > 2 and count > 2 else math.inf
+        # Of larger sets not all are looked at where they are many, and none of those beyond the most.
+        sizes = range(1, min(tasks, count) + 1)
+        left = (least_s[size - 1] for size in sizes if size > most or not stations.all_of(size))
+        self._rest_s = next(left, math.inf)
         self.complete = self._rest_s == math.inf
 
     @classmethod

@@ -33,7 +33,8 @@ class PanelStep(MadeStep):
     `parent_behind`: whether the face that the flange hangs on lies behind the tools. `punch` and `die` are the rows
     where they stand for this hit, from the left end of its line; `short_mm` what they leave uncovered at the worse end.
     `gauged` None: no stops are looked at. `leaving`: how the part comes out of the tools, None where not looked at.
-    `station` is the number of the station in the plan, from 0.
+    `station` is the number of the station in the plan, from 0. `then`: the hit that flattens a hem, the first of the
+    two; the costs and wishes of both are the first's.
     """
 
     operation: PanelOperation
@@ -47,6 +48,12 @@ class PanelStep(MadeStep):
     gauged: PanelGauging | None
     moves: tuple[PanelMove, ...]
     leaving: Leaving | None
+    then: PanelStep | None = None
+
+    @property
+    def hits(self) -> tuple[PanelStep, ...]:
+        """Its hits: of a hem two."""
+        return (self,) if self.then is None else (self, self.then)
 
     @property
     def bends(self) -> tuple[int, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.layers import Layers
-from flangewise.panel_order.problem import RowRules
+from flangewise.panel_order.problem import PanelWay, RowRules
 from flangewise.panel_order.tables import PanelTables
 from flangewise.punch_die import Row, SegmentUse
 
@@ -63,18 +64,36 @@ class Stations:
         for at in _not_outdone([pairs[at][0] for at in left], prices[left], does[:, left]):
             yield RowPair(mounting, left[at], float(prices[left[at]]))
 
+    @property
+    def least_price_s(self) -> float:
+        """What the stations of a plan cost at least: one, and where hems are flattened one for that."""
+        mountings = {way.mounting for way in self._problem.ways if way.is_second}
+        second = np.array([pair.mounting in mountings for pair in self.pairs], dtype=bool)
+        kinds = (self.prices_s[~second], self.prices_s[second]) if mountings else (self.prices_s,)
+        return sum(float(each.min(initial=np.inf)) for each in kinds)
+
+    def _task(self, way: PanelWay) -> int:
+        """What a way does: its operation, or after all of these the flattening of one."""
+        problem = self._problem
+        return len(problem.operations) + problem.flattened.index(way.operation) if way.is_second else way.operation
+
+    @property
+    def _tasks(self) -> int:
+        return len(self._problem.operations) + len(self._problem.flattened)
+
     @cached_property
     def least_short_s(self) -> Floats:
-        """Of each station and operation, the least wish against what its rows leave uncovered, infinite for never."""
+        """Of each station and task, the least wish against what its rows leave uncovered, infinite for never."""
         problem = self._problem
-        found = np.full((len(self.pairs), len(problem.operations)), np.inf)
+        found = np.full((len(self.pairs), self._tasks), np.inf)
         for index, way in enumerate(problem.ways):
             own = [number for number, pair in enumerate(self.pairs) if pair.mounting == way.mounting]
             if not own:
                 continue
             shorts = self._tables.shorts[index].short_mm[:, [self.pairs[number].pair for number in own]]
             least = shorts.min(axis=0) * problem.rules.short_wish_s_per_mm
-            found[own, way.operation] = np.minimum(found[own, way.operation], least)
+            task = self._task(way)
+            found[own, task] = np.minimum(found[own, task], least)
         return found
 
     def sets_of(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
@@ -96,11 +115,13 @@ class Stations:
     def _leads(self, every: Sequence[tuple[int, ...]]) -> Bools:
         """Of sets of stations, whether the finished part can be come to with them."""
         count = len(self._problem.operations)
-        can = [np.zeros((len(every), 1 << count), dtype=bool) for _ in range(count)]
+        can = [np.zeros((len(every), 1 << count), dtype=bool) for _ in range(self._tasks)]
         for row, some in enumerate(every):
             for at in some:
-                for operation, sets in enumerate(self._can(at)):
-                    can[operation][row] |= sets
+                for task, sets in enumerate(self._can(at)):
+                    can[task][row] |= sets
+        for number, operation in enumerate(self._problem.flattened):
+            can[operation] &= can[count + number]
         come = np.zeros((len(every), 1 << count), dtype=bool)
         come[:, 0] = True
         for layer in Layers(count).by_done[:-1]:
@@ -111,14 +132,14 @@ class Stations:
         return whole
 
     def _can(self, at: int) -> Bools:
-        """Of each operation, in which sets a station makes it."""
+        """Of each task, in which sets a station does it."""
         if at not in self._makes:
             pair, tables = self.pairs[at], self._tables
-            found = np.zeros((len(self._problem.operations), len(tables.sets)), dtype=bool)
+            found = np.zeros((self._tasks, len(tables.sets)), dtype=bool)
             for index, way in enumerate(self._problem.ways):
                 if way.mounting == pair.mounting:
                     stands = np.isfinite(tables.shorts[index].short_mm[:, pair.pair])
-                    found[way.operation] |= stands[tables.patterns[index].of_set] & np.isfinite(tables.price_s[index])
+                    found[self._task(way)] |= stands[tables.patterns[index].of_set] & np.isfinite(tables.price_s[index])
             self._makes[at] = found
         return self._makes[at]
 
@@ -148,19 +169,25 @@ class Stations:
             yield least_s + self._problem.rules.change_s + float(flat[at]), divmod(int(at), count)
 
     def _more(self, size: int, least_s: float) -> Iterator[tuple[float, tuple[int, ...]]]:
-        """Larger sets, of the stations that are cheapest for what they serve."""
-        found = []
-        serves = [frozenset(np.flatnonzero(np.isfinite(row))) for row in self.least_short_s]
-        every = frozenset(range(len(self._problem.operations)))
-        for some in itertools.combinations(self._narrow(), size):
-            if frozenset().union(*(serves[at] for at in some)) == every:
-                wishes = float(np.min(self.least_short_s[list(some)], axis=0).sum())
-                found.append((wishes + float(self.prices_s[list(some)].sum()), some))
+        """Larger sets: all of them where they are not too many, else of the stations cheapest for what they serve."""
+        few = range(len(self.pairs)) if self.all_of(size) else self._narrow()
+        sets = np.array(list(itertools.combinations(few, size)), dtype=np.int64).reshape(-1, size)
+        bounds = np.concatenate(
+            [
+                self.least_short_s[some].min(axis=1).sum(axis=1) + self.prices_s[some].sum(axis=1)
+                for some in np.array_split(sets, len(sets) // MANY_SETS + 1)
+            ]
+        )
         changes_s = (size - 1) * self._problem.rules.change_s
-        yield from ((least_s + changes_s + bound, some) for bound, some in sorted(found))
+        for at in _rising(bounds):
+            yield least_s + changes_s + float(bounds[at]), tuple(map(int, sets[at]))
+
+    def all_of(self, size: int) -> bool:
+        """Whether all sets of so many stations are looked at."""
+        return size < 3 or math.comb(len(self.pairs), size) <= MOST_SETS
 
     def _narrow(self) -> list[int]:
-        """The stations looked at for larger sets: of those that serve the same operations, the cheapest few."""
+        """The stations looked at for larger sets: of those that serve the same tasks, the cheapest few."""
         kinds: dict[frozenset[int], list[int]] = {}
         for at in np.argsort(self.prices_s, kind="stable"):
             kinds.setdefault(frozenset(map(int, np.flatnonzero(np.isfinite(self.least_short_s[at])))), []).append(
@@ -171,8 +198,10 @@ class Stations:
 
 # So many sets of stations are looked at at once.
 CHUNK = 32
-# Of stations that serve the same operations so many are looked at in sets of three and more.
-NARROW = 6
+# Where there are more sets of three than this, only those of so many stations for each kind of task are looked at.
+MOST_SETS, NARROW = 50_000, 6
+# Bounds of sets are reckoned by so many at once.
+MANY_SETS = 5_000
 
 
 def _rising(bounds: Floats) -> Iterator[int]:

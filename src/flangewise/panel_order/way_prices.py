@@ -56,14 +56,20 @@ class WayPrices:
             reach = np.maximum(front.reach_mm, behind.reach_mm)
             opened_s = self._least_opened_s(way, way.tools.time, slice(None))
             price = price + opened_s + problem.costs.share * way.tools.time.bent_s(reach)
-        if problem.hold is not None:
+        if problem.hold is not None and not way.is_second:
             price = price + weights_s(problem.hold, self._lying(way, problem.hold, slice(None)))
         return np.where(self.open_sets(way), price, np.inf)
 
     def _least_opened_s(self, way: PanelWay, time: HitTime, at: slice) -> Floats:
-        """Seconds of the ways down and back for a straight pull, or less where sliding the part off takes less."""
+        """Seconds of the ways down and back for a straight pull, or less where sliding the part off takes less.
+
+        A hem that is flattened needs two layers at least.
+        """
         front, behind = self.front_and_behind(way)
         thickness_mm = self.problem.blank.thickness_mm
+        if way.is_second:
+            layers_mm = np.full(len(self.sets[at]), 2 * thickness_mm)
+            return self.problem.costs.share * time.opened_s(layers_mm, front.far_mm[at])
         pulls = straight_pulls_mm(behind, way.tools, thickness_mm=thickness_mm)[at]
         pulled, slid = (
             self.problem.costs.share * time.opened_s(openings, front.far_mm[at])
@@ -87,7 +93,12 @@ class WayPrices:
         return float(self.problem.costs.share * time.opened_s(np.array([opening_mm]), fronts)[0])
 
     def opening_mm(self, way: PanelWay, done: int) -> float:
-        """What must pass between nose and die top for a straight pull: what stands up behind over what hangs there."""
+        """What must pass between nose and die top for a straight pull: what stands up behind over what hangs there.
+
+        For a hem that is flattened, as its hit knows it.
+        """
+        if way.is_second:
+            return way.hit.opening_mm(self.problem.bends_of(done))
         _, behind = self.front_and_behind(way)
         return float(straight_pulls_mm(behind, way.tools, thickness_mm=self.problem.blank.thickness_mm)[done])
 
@@ -96,20 +107,20 @@ class WayPrices:
         return lying(*self.front_and_behind(way), way.tools, rule, at)
 
     def hold(self, way: PanelWay, done: int) -> Hold | None:
-        """How the part is held at one step."""
-        rule = self.problem.hold
+        """How the part is held at one step; a hem is looked at before its first hit."""
+        rule = None if way.is_second else self.problem.hold
         return None if rule is None else held(rule, self._lying(way, rule, slice(done, done + 1)))
 
     def holding_s(self, way: PanelWay, done: int) -> float:
         """What of a step's price are wishes for how the part lies."""
-        rule = self.problem.hold
+        rule = None if way.is_second else self.problem.hold
         return (
             0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, slice(done, done + 1))))[0])
         )
 
     def broken(self, way: PanelWay, done: int) -> float:
         """How many conditions of the hold rule a step breaks."""
-        rule = self.problem.hold
+        rule = None if way.is_second else self.problem.hold
         return (
             0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, slice(done, done + 1))))[0])
         )

@@ -15,6 +15,7 @@ from .model import (
     Section as Section,
     WantedHole as WantedHole,
 )
+from .packing import Packing as Packing, PackingWay as PackingWay, Programs as Programs
 from .panel import (
     BASE as BASE,
     BASE_FACE as BASE_FACE,

@@ -97,10 +97,13 @@ def _round(number: int, on: Mapping[int, int]) -> bool:
 
 
 def check_shop_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
-    """That material, machines and handler are the shop's."""
+    """That material, machines, handler and box are the shop's."""
     check_name(raw.get("material"), shop.materials, steps=("material",), table="materials", teller=teller)
     check_machines(raw.get("machine"), shop.machines, teller)
     check_name(raw.get("handler"), shop.handlers, steps=("handler",), table="handlers", teller=teller)
+    packing = raw.get("packing")
+    if isinstance(packing, dict):
+        check_name(packing.get("box"), shop.boxes, steps=("packing", "box"), table="boxes", teller=teller)
 
 
 def check_machines(given: Any, known: Collection[str], teller: Teller) -> None:

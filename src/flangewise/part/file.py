@@ -16,13 +16,15 @@ from flangewise.part.model import TEXT_KEYS, Part, PartFile
 from flangewise.part.panel_part import PanelPart
 from flangewise.part.read_blank import read_blank
 from flangewise.part.read_panel import read_panel
-from flangewise.part.schema import LATER_KEYS, SHAPES, checker, keys_at
+from flangewise.part.schema import SHAPES, checker, keys_at
 from flangewise.part.values import without_empty
+from flangewise.part.variants import variants_of
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
+from flangewise.records import altered
 from flangewise.shop import ANY, Shop
 from flangewise.units import Gauge, read_length
 
-_ITEM_OF = {"legs": "leg", "bends": "bend", "holes": "hole", "notes": "note", "order": "order"}
+_ITEM_OF = {"legs": "leg", "bends": "bend", "holes": "hole", "notes": "note", "order": "order", "variants": "variant"}
 _MAPPING = ("is no mapping of keys and values", "write keys with their values below it")
 _LIST = ("is no list", "write a list, such as [25, 60, 25]")
 _SAID: Said = {
@@ -66,7 +68,11 @@ def read_part(text: str, file: str, shop: Shop) -> Part:
 
     Raises Unusable with every fault of it, or because it is a panel.
     """
-    part = part_of(read_yaml(text, file), file, shop)
+    root = read_yaml(text, file)
+    roots = variants_of(root, teller_of(root, file), file)
+    if len(roots) != 1:
+        raise Unusable([Fault(file, None, None, "variants", f"are {len(roots)} parts", "give one")])
+    part = part_of(roots[0], file, shop)
     if isinstance(part, PanelPart):
         raise Unusable([not_ordered(part)])
     return part
@@ -109,13 +115,9 @@ def _lists_of_texts(data: dict[str, Node]) -> dict[str, Any]:
 
 
 def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | None:
-    later = [key for key in LATER_KEYS if key in raw]
-    for key in later:
-        teller.key((key,), "comes in a later version", "give the part as a section")
-    known = {key: value for key, value in raw.items() if key not in later}
     units = "inch" if raw.get("units") == "inch" else "mm"
     try:
-        return checker().validate_python(known, context={"units": units, "shop": shop})
+        return checker().validate_python(raw, context={"units": units, "shop": shop})
     except ValidationError as error:
         teller.checked(error.errors(include_url=False), keys_at)
         return None
@@ -159,6 +161,12 @@ class FoundPart:
     part: Part | None
     faults: tuple[Fault, ...] = ()
     panel: PanelPart | None = None
+
+    @property
+    def name(self) -> str:
+        """The part's, "" where it cannot be used."""
+        part = self.part or self.panel
+        return "" if part is None else part.name
 
 
 def find_files(paths: Iterable[str]) -> tuple[tuple[str, ...], tuple[Fault, ...]]:
@@ -212,16 +220,16 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
     for file in files:
         try:
             root = _root(file)
+            roots = variants_of(root, teller_of(root, file), file)
+        except Unusable as unusable:
+            found.append(FoundPart(file, None, unusable.faults))
+            continue
+        told: dict[Fault, None] = {}
+        for root in roots:
             node = root.data.get("part") if isinstance(root.data, dict) else None
             if node is not None and node.text:
                 names.setdefault(node.text, []).append(file)
-            part = part_of(root, file, shop)
-            if isinstance(part, PanelPart):
-                found.append(FoundPart(file, None, (not_ordered(part),), part))
-            else:
-                found.append(FoundPart(file, part))
-        except Unusable as unusable:
-            found.append(FoundPart(file, None, unusable.faults))
+            found.append(_found(root, file, shop, told, of_family=len(roots) > 1))
     wrong, fits = "the name {!r} is also that of {}", "give each part of a run its own name"
     twice = [
         Fault(same[1], None, None, "part", wrong.format(name, same[0]), fits)
@@ -231,6 +239,19 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
     if twice:
         raise Unusable([*twice, *(fault for each in found for fault in each.faults)])
     return tuple(found)
+
+
+def _found(root: Node, file: str, shop: Shop, told: dict[Fault, None], *, of_family: bool) -> FoundPart:
+    """The part of one root of a file; what was `told` of the others of its family is not told again."""
+    try:
+        part = altered(part_of(root, file, shop), of_family=of_family)
+    except Unusable as unusable:
+        faults = tuple(fault for fault in unusable.faults if fault not in told)
+        told.update(dict.fromkeys(faults))
+        return FoundPart(file, None, faults)
+    if isinstance(part, PanelPart):
+        return FoundPart(file, None, (not_ordered(part),), part)
+    return FoundPart(file, part)
 
 
 def _root(file: str) -> Node:

@@ -17,6 +17,7 @@ from pydantic import (
 from flangewise.bend import Sizes, outside_more_mm
 from flangewise.part import kinds
 from flangewise.part.bends import Bend, WantedBend
+from flangewise.part.packing import Packing, Programs
 from flangewise.shop import Grain, unfit
 
 MOST_LEGS = 101
@@ -164,6 +165,8 @@ class Card:
             {"anyOf": [kinds.TEXT_SCHEMA, {"type": "array", "items": kinds.TEXT_SCHEMA, "maxItems": MOST_NOTES}]}
         ),
     ] = field(default_factory=tuple)
+    programs: Programs = field(default_factory=Programs)
+    packing: Packing | None = None
 
     @property
     def job_card(self) -> dict[str, str | int | None]:
@@ -180,13 +183,14 @@ class PartFile(Card, OfSection):
 class Part(PartFile):
     """A part file found usable. `machine` is the one named; several, or any, stand in `machines` instead.
 
-    `gauge` is the gauge number where the file gave the thickness as one.
+    `gauge` is the gauge number where the file gave the thickness as one. `of_family`: its file holds other sizes too.
     """
 
     file: str = ""
     machine: str | None = None
     measured_thickness_mm: float | None = None
     gauge: int | None = None
+    of_family: bool = False
 
     @property
     def outside_legs_mm(self) -> tuple[float, ...]:
@@ -206,5 +210,5 @@ JOB_CARD = ("title", "revision", "drawing", "job", "quantity", "spares", "due")
 # The texts among the values: they stay as they are written, so that 00123 keeps its zeros.
 TEXT_KEYS = frozenset(
     {"part", "material", "title", "revision", "drawing", "job", "due", "machine", "handler", "notes", "punch", "die"}
-    | {"name", "names", "over", "file"}
+    | {"name", "names", "over", "file", "brake", "robot", "box"}
 )

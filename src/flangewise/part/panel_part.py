@@ -97,6 +97,7 @@ class PanelPart(Card, OfTree):
     tolerances: PanelTolerances = field(default_factory=PanelTolerances)
     file: str = ""
     machine: str | None = None
+    of_family: bool = False
 
 
 def one_machine(given: dict[str, Any]) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from flangewise.part.panel_agreement import check_tolerances
 from flangewise.part.panel_part import BlankPartFile, PanelPart, one_machine
 from flangewise.part.read_panel import placed, tell_others
 from flangewise.part.schema import blank_checker, keys_at
-from flangewise.part.values import without_empty
+from flangewise.part.values import beside, without_empty
 from flangewise.shop import Shop
 
 _LONGEST = 100
@@ -79,19 +79,11 @@ def _check_tools(blank: Any, shop: Shop, teller: Teller) -> None:
 
 
 def _path_of(name: str, file: str, teller: Teller) -> Path | None:
-    """Where the drawing lies: beside the part file or below it; of standard input, of the folder one is in."""
-    folder = Path(file).parent if file != "-" else Path()
-    try:
-        path = (folder / name).resolve()
-        inside = not Path(name).is_absolute() and path.is_relative_to(folder.resolve())
-    except (OSError, ValueError, RuntimeError):
-        inside = False
-    if not inside:
-        teller.value(
-            ("blank", "file"), f"{shown(name)} lies elsewhere", "put the drawing beside the part file or below it"
-        )
-        return None
-    return folder / name
+    path = beside(name, file)
+    if path is None:
+        fits = "put the drawing beside the part file or below it"
+        teller.value(("blank", "file"), f"{shown(name)} lies elsewhere", fits)
+    return path
 
 
 def _drawn(said: BlankFile, blank: DrawnBlank) -> Drawn:

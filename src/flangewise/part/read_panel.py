@@ -13,7 +13,7 @@ from flangewise.part.panel_agreement import check_panel_names
 from flangewise.part.panel_file import PanelFile, is_edge_key
 from flangewise.part.panel_fit import check_panel_sizes
 from flangewise.part.panel_part import PanelPart, PanelPartFile, one_machine
-from flangewise.part.schema import LATER_KEYS, SHAPES, keys_at, panel_checker
+from flangewise.part.schema import SHAPES, keys_at, panel_checker
 from flangewise.part.values import without_empty
 from flangewise.shop import Shop
 
@@ -47,12 +47,9 @@ def read_panel(raw: Mapping[str, Any], file: str, shop: Shop, teller: Teller) ->
 
 def tell_others(kind: str, raw: Mapping[str, Any], teller: Teller) -> dict[str, Any]:
     """The data without the keys that a part of this kind has not; each of them is told."""
-    others = [key for key in (*SHAPES, *LATER_KEYS) if key in raw and key != kind]
+    others = [key for key in SHAPES if key in raw and key != kind]
     for key in others:
-        if key in LATER_KEYS:
-            teller.key((key,), "comes in a later version", "give each part its own file")
-        else:
-            teller.key((key,), f"stands beside a {kind}", "keep one of them")
+        teller.key((key,), f"stands beside a {kind}", "keep one of them")
     return {key: value for key, value in raw.items() if key not in others}
 
 

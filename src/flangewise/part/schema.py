@@ -10,13 +10,19 @@ from flangewise.part import kinds
 from flangewise.part.bends import BARE_SCHEMA
 from flangewise.part.model import PartFile
 from flangewise.part.panel_part import BlankPartFile, PanelPartFile
+from flangewise.part.variants import KEY as VARIANTS, MOST_VARIANTS
 
-# Keys that the part file will have one day.
-LATER_KEYS = ("variants",)
 # What a part is: exactly one of these stands in its file.
 SHAPES = ("section", "panel", "blank")
 # The mappings below the file, by the key that holds each, or the list of it, and their names in the JSON Schema.
-MAPPINGS = {"section": "Section", "bends": "BendFile", "holes": "HoleFile", "tolerances": "DrawingTolerances"}
+MAPPINGS = {
+    "section": "Section",
+    "bends": "BendFile",
+    "holes": "HoleFile",
+    "tolerances": "DrawingTolerances",
+    "programs": "Programs",
+    "packing": "Packing",
+}
 PANEL_MAPPINGS = {"base": "BaseFile", "bend": "BendFile", "holes": "PanelHoleFile", "corners": "CornerFile"}
 _EDGES_OF_A_FLANGE = ("tip", "left", "right")
 
@@ -78,6 +84,17 @@ def part_schema() -> dict[str, Any]:
         "anyOf": [each["properties"]["tolerances"] for each in (schema, panel)],
     }
     schema["$defs"] = schema["$defs"] | panel["$defs"] | blank["$defs"]
+    schema["properties"][VARIANTS] = {
+        "anyOf": [
+            {
+                "type": "array",
+                "items": {"type": "object", "minProperties": 1},
+                "minItems": 1,
+                "maxItems": MOST_VARIANTS,
+            },
+            {"type": "string"},
+        ]
+    }
     schema["required"] = [key for key in schema["required"] if key != "section"]
     schema["oneOf"] = [{"required": [key]} for key in SHAPES]
     _as_written(schema["$defs"])

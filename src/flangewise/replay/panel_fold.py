@@ -19,6 +19,8 @@ Corners = tuple[tuple[float, float], ...]
 # Points stand so far apart: along edges and bends, and on faces.
 EDGE_STEP_MM, FACE_STEP_MM = 0.75, 2.0
 ARC_STEP_DEG = 6.0
+# No tools bend as far as this: what turns further is a hem.
+HEM_DEG = 175.0
 # Skins that touch do not meet: taken off each.
 CONTACT_MM = 0.05
 
@@ -44,6 +46,11 @@ class ZoneNumbers:
     width_mm: float
     turn_deg: float
     radius_mm: float
+
+    @property
+    def is_hem(self) -> bool:
+        """Whether it is folded over: bent in a first hit, flattened in a second."""
+        return abs(self.turn_deg) > HEM_DEG
 
     @property
     def along(self) -> tuple[float, float]:

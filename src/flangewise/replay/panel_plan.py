@@ -1,7 +1,7 @@
 """A panel's plan in its JSON shape as steps the replay can walk: read strictly, since a person may have edited it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise.faults import Fault, Unusable
@@ -23,6 +23,10 @@ class TooledRow:
         """Where its right end stands."""
         return self.from_mm + self.length_mm
 
+    def moved(self, by_mm: float) -> "TooledRow":
+        """The same row so much further to the right."""
+        return replace(self, from_mm=self.from_mm + by_mm)
+
 
 @dataclass(frozen=True)
 class PanelMoveTold:
@@ -37,6 +41,7 @@ class PanelMoveTold:
 class PanelPlanStep:
     """One hit of a panel as its plan tells it; None for what it leaves open.
 
+    `is_pressed`: it flattens a hem. `out_turned_deg`: at which turns in its plane the part passes the row.
     `behind`: the name of the face next to the bend that lies behind the tools. `bed_from_mm` is where the punch row
     begins on the bed, `part_from_mm` where the left end of the line stands there.
     """
@@ -63,6 +68,20 @@ class PanelPlanStep:
     open_height_mm: float | None
     bend_to_deg: float | None
     finished_deg: float | None
+    is_pressed: bool = False
+    out_turned_deg: tuple[float, float] | None = None
+    set_up: int = 1
+
+    @property
+    def is_slid(self) -> bool:
+        """Whether the part is slid off along the bed."""
+        return self.leaves != "turned" and any(move.move == "side-exit" for move in self.moves)
+
+    @property
+    def on_bed(self) -> tuple[TooledRow, TooledRow]:
+        """Punch row and die row from the bed's left end."""
+        by_mm = self.bed_from_mm - self.punch_row.from_mm
+        return self.punch_row.moved(by_mm), self.die_row.moved(by_mm)
 
     def turn_deg(self, included_deg: float | None) -> float | None:
         """A turn from the included angle that a plan tells."""
@@ -130,7 +149,19 @@ class _Reader:
             open_height_mm=self._number(step, "open_height_mm", at),
             bend_to_deg=self._angle(step, "bend_to_deg", at),
             finished_deg=self._angle(step, "finished_deg", at),
+            is_pressed=step.get("hit") == "flatten",
+            out_turned_deg=self._turned(step, at),
+            set_up=int(self._number(station, "set_up", f"{at}.stations[0]") or 1),
         )
+
+    def _turned(self, step: Mapping[str, Any], at: str) -> tuple[float, float] | None:
+        told = step.get("leaves_turned_deg")
+        if told is None:
+            return None
+        if isinstance(told, list) and len(told) == 2 and all(_is_number(each) for each in told):
+            return float(told[0]), float(told[1])
+        self.fault(f"{at}.leaves_turned_deg", f"is {told!r}", "the least and the greatest turn, or null")
+        return None
 
     def _station(self, step: Mapping[str, Any], at: str) -> Mapping[str, Any]:
         """The station that a step is made at: the first of its own list."""

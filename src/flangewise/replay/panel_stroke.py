@@ -6,8 +6,8 @@ gives where the arc's centre stands above the die (as for sections, `stroke.Vee`
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Literal, Protocol
 
 import numpy as np
 import shapely
@@ -61,6 +61,16 @@ class Moving:
         high = centre_mm - middle_mm * cos + out * sin + up * cos
         return np.column_stack([cloud.points_mm[:, 0], away if side == "behind" else -away, high])
 
+    def back(self, points_mm: Array, turn_deg: float, side: Side) -> Array:
+        """Points of the machine in the frame of a wing: along the bed, out along the sheet, up."""
+        half = math.radians(turn_deg) / 2
+        middle_mm = self.radius_mm + self.thickness_mm / 2
+        taken_mm = self.width_mm / 2 * (turn_deg / self.loaded_deg if self.loaded_deg else 0.0)
+        sin, cos = math.sin(half), math.cos(half)
+        away = (points_mm[:, 1] if side == "behind" else -points_mm[:, 1]) - middle_mm * sin
+        high = points_mm[:, 2] - (self.centre_mm(turn_deg) - middle_mm * cos)
+        return np.column_stack([points_mm[:, 0], away * cos + high * sin + taken_mm, high * cos - away * sin])
+
     def centre_mm(self, turn_deg: float) -> float:
         """How high the centre of the bend's arc stands above the die's top."""
         half = np.array([math.radians(turn_deg) / 2])
@@ -76,15 +86,36 @@ class Moving:
         return np.linspace(0.0, self.loaded_deg, MOMENTS)
 
 
+class Stroke(Protocol):
+    """How both wings go through a hit."""
+
+    @property
+    def turns_deg(self) -> Array:
+        """The turns that are looked at."""
+
+    def nose_up_mm(self, turn_deg: float) -> float:
+        """How high what comes down stands then."""
+
+    def placed(self, cloud: Cloud, turn_deg: float, side: Side) -> Array:
+        """A wing's points in the machine at a turn."""
+
+    def back(self, points_mm: Array, turn_deg: float, side: Side) -> Array:
+        """Points of the machine in the frame of a wing."""
+
+
 @dataclass(frozen=True)
 class PanelStrike:
-    """The deepest meeting of part and a body: at which turn, how deep, which face, and where along the bed."""
+    """The deepest meeting of part and a body: at which turn, how deep, which face, and where along the bed.
+
+    `beside`: the body belongs to another station.
+    """
 
     body: str
     turn_deg: float
     overlap_mm: float
     face: int
     at_mm: float
+    beside: bool = False
 
 
 @dataclass(frozen=True)
@@ -96,6 +127,7 @@ class Standing:
     low_high: tuple[Array, Array]
     with_ram: bool
     runs_mm: tuple[tuple[float, float, float], ...]
+    beside: bool = False
 
     def struck(self, points_mm: Array, nose_up_mm: float) -> NDArray[np.bool_]:
         """Which points lie in the body while the nose stands so high. Across is toward the operator."""
@@ -131,6 +163,15 @@ def standing(stack: Stack, punch_row: TooledRow, die_row: TooledRow, ears: Ears 
     return tuple(_standing(solid, rows.get(solid.name, everywhere)) for solid in stack.solids)
 
 
+def standing_beside(stack: Stack, punch_row: TooledRow, die_row: TooledRow, ears: Ears | None) -> tuple[Standing, ...]:
+    """Punch and die of another station where they stand; ram and bed are met as one's own."""
+    return tuple(
+        replace(body, beside=True)
+        for body in standing(stack, punch_row, die_row, ears)
+        if body.name in ("punch", "die")
+    )
+
+
 def _standing(solid: Solid, runs: tuple[tuple[float, float, float], ...]) -> Standing:
     outline = shapely.Polygon(solid.points_mm)
     shapely.prepare(outline)
@@ -153,10 +194,10 @@ def _punch_runs(row: TooledRow, ears: Ears | None) -> tuple[tuple[float, float, 
 
 
 def strikes(
-    moving: Moving, clouds: Mapping[Side, Cloud], bodies: Sequence[Standing], lifts_mm: Mapping[float, Sequence[float]]
+    moving: Stroke, clouds: Mapping[Side, Cloud], bodies: Sequence[Standing], lifts_mm: Mapping[float, Sequence[float]]
 ) -> Iterator[PanelStrike]:
     """The deepest meeting of the part with each body; `lifts_mm`: the heights of the nose to look at for each turn."""
-    worst: dict[str, PanelStrike] = {}
+    worst: dict[tuple[str, bool], PanelStrike] = {}
     for turn_deg, noses in lifts_mm.items():
         for side, cloud in clouds.items():
             points = moving.placed(cloud, turn_deg, side)
@@ -168,10 +209,11 @@ def strikes(
                     asked = found[:: max(1, len(found) // MOST_ASKED)]
                     deep = body.deep_mm(points[asked], nose_up_mm)
                     at = int(deep.argmax())
-                    known = worst.get(body.name)
+                    known = worst.get((body.name, body.beside))
                     if deep[at] > STRUCK_MM and (known is None or deep[at] > known.overlap_mm):
                         face, along = int(cloud.faces[asked[at]]), float(points[asked[at], 0])
-                        worst[body.name] = PanelStrike(body.name, float(turn_deg), float(deep[at]), face, along)
+                        strike = PanelStrike(body.name, float(turn_deg), float(deep[at]), face, along, body.beside)
+                        worst[body.name, body.beside] = strike
     yield from worst.values()
 
 
@@ -181,7 +223,7 @@ def rising(from_mm: float, to_mm: float) -> Array:
 
 
 def meets_itself(
-    panel: PanelNumbers, moving: Moving, wings: Wings, clouds: Mapping[str, Cloud], sides: Mapping[str, Side]
+    panel: PanelNumbers, moving: Stroke, wings: Wings, clouds: Mapping[str, Cloud], sides: Mapping[str, Side]
 ) -> tuple[int, int, float] | None:
     """Two faces, one of each wing, that meet during the stroke, and the turn; None where none do.
 
@@ -192,7 +234,7 @@ def meets_itself(
         roots = _roots(panel, frames)
         for turn_deg in moving.turns_deg[::4]:
             points = moving.placed(clouds[mine], float(turn_deg), sides[mine])
-            local = _back(moving, points, float(turn_deg), sides[its])
+            local = moving.back(points, float(turn_deg), sides[its])
             for face in panel.faces:
                 if face.number not in frames or face.number in roots:
                     continue
@@ -215,17 +257,6 @@ def _roots(panel: PanelNumbers, frames: Mapping[int, Array]) -> set[int]:
 def panel_point(panel: PanelNumbers, face: int) -> tuple[float, float]:
     """A point of a face on the blank."""
     return next(each.ring_mm[0] for each in panel.faces if each.number == face)
-
-
-def _back(moving: Moving, points_mm: Array, turn_deg: float, side: Side) -> Array:
-    """Points of the machine in the frame of a wing: along the bed, out along the sheet, up."""
-    half = math.radians(turn_deg) / 2
-    middle_mm = moving.radius_mm + moving.thickness_mm / 2
-    taken_mm = moving.width_mm / 2 * (turn_deg / moving.loaded_deg if moving.loaded_deg else 0.0)
-    sin, cos = math.sin(half), math.cos(half)
-    away = (points_mm[:, 1] if side == "behind" else -points_mm[:, 1]) - middle_mm * sin
-    high = points_mm[:, 2] - (moving.centre_mm(turn_deg) - middle_mm * cos)
-    return np.column_stack([points_mm[:, 0], away * cos + high * sin + taken_mm, high * cos - away * sin])
 
 
 def _within(panel: PanelNumbers, face: FaceNumbers, frame: Array, points_mm: Array) -> NDArray[np.int64]:

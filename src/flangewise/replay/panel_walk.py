@@ -11,20 +11,24 @@ import numpy as np
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
 from flangewise.replay.bodies import Bodies, drawn
-from flangewise.replay.panel_fold import Array, Cloud, Lying, PanelNumbers, Wings, cloud_of, wings_of
+from flangewise.replay.panel_fold import Array, Cloud, Lying, PanelNumbers, Wings, ZoneNumbers, wings_of
+from flangewise.replay.panel_hit import COARSE_MM, PRE_BENT_DEG, PanelHit
 from flangewise.replay.panel_plan import PanelPlanStep, read_panel_steps
+from flangewise.replay.panel_press import CLOSED_DEG, Pressing
 from flangewise.replay.panel_stroke import (
     Ears,
     Moving,
     PanelStrike,
-    Side,
+    Standing,
     finger_meets,
     meets_itself,
     rising,
     standing,
+    standing_beside,
     stop_standing,
     strikes,
 )
+from flangewise.replay.panel_ways import WaysOut
 from flangewise.replay.stroke import Vee
 from flangewise.words import phrase
 
@@ -38,8 +42,6 @@ ANGLE_DEG, DEPTH_DEG, TOUCH_MM, MOST_TURN_DEG = 0.15, 3.0, 0.2, 175.0
 ROW_MM, SHORT_MM = 0.5, 0.1
 # Two ways of lying differ by more than this, in the cosine of an angle.
 ALIKE = 1e-3
-# Against itself the part is looked at by fewer points.
-COARSE_MM = 4.0
 
 
 @dataclass(frozen=True)
@@ -62,16 +64,19 @@ def replay_panel(
     found = list(_order_findings(panel, steps))
     done: frozenset[int] = frozenset()
     known = {zone.bend for zone in panel.zones}
+    begun: dict[int, float] = {}
     stands: list[tuple[PanelPlanStep, Array]] = []
     for step in steps:
         bends = tuple(bend for bend in step.bends if bend in known and bend not in done)
         if bends:
             lying = Lying(bends, done, step.marked_up, _parent_is_behind(panel, step, bends))
-            wings = wings_of(panel, lying)
-            stands.append((step, _base_stand(wings, lying)))
-            told = _step_findings(panel, lying, wings, step, machine)
+            hit = PanelHit(panel, lying, wings_of(panel, lying), step, begun.get(bends[0]))
+            stands.append((step, _base_stand(hit.wings, lying)))
+            told = _step_findings(hit, machine, steps)
             found += [each if each.step is not None else each.at_step(step.step) for each in told]
-        done |= set(bends)
+        hems = {bend for bend in bends if panel.zone(bend).is_hem and bend not in begun and not step.is_pressed}
+        begun |= dict.fromkeys(hems, step.turn_deg(step.finished_deg) or PRE_BENT_DEG)
+        done |= set(bends) - hems
     for (before, stand), (after, wanted) in pairwise(stands):
         found += _move_findings(before, stand, after, wanted)
     return sorted_findings(found)
@@ -79,13 +84,16 @@ def replay_panel(
 
 def _order_findings(panel: PanelNumbers, steps: Sequence[PanelPlanStep]) -> Iterator[Finding]:
     made = Counter(bend for step in steps for bend in step.bends)
-    wanted = {zone.bend for zone in panel.zones}
-    for bend in sorted(made.keys() - wanted):
+    wanted = {zone.bend: 2 if zone.is_hem else 1 for zone in panel.zones}
+    for bend in sorted(made.keys() - wanted.keys()):
         yield refuse("replay-bend-unknown", place("bend", bend), bend=bend)
-    for bend in sorted(wanted):
-        if made[bend] != 1:
-            code = "replay-bend-left-out" if made[bend] < 1 else "replay-bend-again"
-            yield refuse(code, place("bend", bend), hits=1, made=made[bend])
+    for bend, hits in sorted(wanted.items()):
+        if made[bend] != hits:
+            code = "replay-bend-left-out" if made[bend] < hits else "replay-bend-again"
+            yield refuse(code, place("bend", bend), hits=hits, made=made[bend])
+        at = [step.step for step in steps if bend in step.bends]
+        if hits == 2 and len(at) == 2 and at[1] != at[0] + 1:
+            yield refuse("replay-hem-parted", place("bend", bend)).at_step(at[1])
 
 
 def _parent_is_behind(panel: PanelNumbers, step: PanelPlanStep, bends: Sequence[int]) -> bool:
@@ -122,10 +130,8 @@ def _move_findings(before: PanelPlanStep, stand: Array, after: PanelPlanStep, wa
         yield refuse("replay-panel-moves", place("step", after.step), behind=after.behind).at_step(after.step)
 
 
-def _step_findings(
-    panel: PanelNumbers, lying: Lying, wings: Wings, step: PanelPlanStep, machine: PanelMachine
-) -> Iterator[Finding]:
-    bodies = machine.bodies
+def _step_findings(hit: PanelHit, machine: PanelMachine, steps: Sequence[PanelPlanStep]) -> Iterator[Finding]:
+    panel, lying, step, bodies = hit.panel, hit.lying, hit.step, machine.bodies
     tools = ((step.punch, bodies.punches), (step.die, bodies.dies))
     unknown = [name for name, known in tools if name not in known]
     for name in unknown:
@@ -143,41 +149,84 @@ def _step_findings(
     if unknown:
         return
     stack = bodies.stack(step.punch, step.die, turned=step.punch_turned)
-    if stack.kind != "vee":
+    if stack.kind != ("flat" if hit.is_pressed else "vee"):
         yield refuse("replay-tool-kind", place("step", step.step), punch=step.punch, die=step.die, bend=first.bend)
         return
-    told_deg = step.turn_deg(step.bend_to_deg)
-    moving = Moving(
-        Vee(stack.opening_mm, stack.shoulder_radius_mm),
-        panel.thickness_mm,
-        first.radius_mm,
-        first.width_mm,
-        abs(first.turn_deg) if told_deg is None else told_deg,
-    )
-    yield from _angle_findings(moving, step, abs(first.turn_deg))
+    stroke = hit.stroke(Vee(stack.opening_mm, stack.shoulder_radius_mm))
+    if isinstance(stroke, Moving):
+        yield from _angle_findings(stroke, step, first)
     yield from _row_findings(panel, lying, step)
-    sides: dict[str, Side] = {
-        "parent": "behind" if lying.parent_behind else "before",
-        "hung": "before" if lying.parent_behind else "behind",
-    }
-    clouds = {kind: cloud_of(panel, lying, getattr(wings, kind)) for kind in sides}
-    by_side = {sides[kind]: cloud for kind, cloud in clouds.items()}
-    bodies_here = standing(stack, step.punch_row, step.die_row, machine.ears.get(step.punch))
-    through = {float(turn): [moving.nose_up_mm(float(turn))] for turn in moving.turns_deg}
-    for strike in strikes(moving, by_side, bodies_here, through):
+    own = standing(stack, step.punch_row, step.die_row, machine.ears.get(step.punch))
+    bodies_here = (*own, *_other_stations(step, steps, machine))
+    through = {float(turn): [stroke.nose_up_mm(float(turn))] for turn in stroke.turns_deg}
+    for strike in strikes(stroke, hit.by_side, bodies_here, through):
         yield _met(panel, step, strike, "replay-panel-meets")
-    if step.leaves == "up" and step.open_height_mm is not None:
-        for code, turn_deg in (("load", 0.0), ("unload", _finished_deg(step, moving))):
-            noses = rising(moving.nose_up_mm(turn_deg), step.open_height_mm).tolist()
-            with_ram = [body for body in bodies_here if body.with_ram]
-            for strike in strikes(moving, by_side, with_ram, {turn_deg: noses}):
-                yield _met(panel, step, strike, f"replay-panel-{code}")
-    yield from _stop_findings(panel, moving, by_side["behind"], step, machine)
-    coarse = {kind: cloud_of(panel, lying, getattr(wings, kind), step_mm=COARSE_MM) for kind in sides}
-    met = meets_itself(panel, moving, wings, coarse, sides)
+    finished_deg = _finished_deg(step, stroke) if isinstance(stroke, Moving) else CLOSED_DEG
+    if step.open_height_mm is not None:
+        yield from _up_and_down(hit, stroke, bodies_here, finished_deg)
+        yield from _way_findings(hit, stroke, bodies_here, finished_deg)
+    if isinstance(stroke, Moving):
+        yield from _stop_findings(panel, stroke, hit.by_side["behind"], step, machine)
+    met = meets_itself(panel, stroke, hit.wings, hit.clouds(COARSE_MM), hit.sides)
     if met is not None:
         names_met = {"one": panel.name(met[0]), "other": panel.name(met[1])}
         yield refuse("replay-panel-itself", place("bend", first.bend), turn_deg=met[2], **names_met)
+
+
+def _other_stations(step: PanelPlanStep, steps: Sequence[PanelPlanStep], machine: PanelMachine) -> Iterator[Standing]:
+    """The rows that stand beside a hit's own, from the left end of its line."""
+    bodies = machine.bodies
+    if step.part_from_mm is None:
+        return
+    beside = {
+        (each.punch, each.die, each.punch_turned, each.on_bed)
+        for each in steps
+        if each.set_up == step.set_up and each.bed_from_mm != step.bed_from_mm
+        if each.punch in bodies.punches and each.die in bodies.dies
+    }
+    for punch, die, turned, rows in beside:
+        stack = bodies.stack(punch, die, turned=turned)
+        punch_row, die_row = (row.moved(-step.part_from_mm) for row in rows)
+        yield from standing_beside(stack, punch_row, die_row, machine.ears.get(punch))
+
+
+def _up_and_down(
+    hit: PanelHit, stroke: Moving | Pressing, bodies: Sequence[Standing], finished_deg: float
+) -> Iterator[Finding]:
+    """What the punch meets on its way down to a part that it leaves lying, and up again.
+
+    A part that does not leave so is not brought in so either, and no plan says how.
+    """
+    assert hit.step.open_height_mm is not None
+    if hit.step.leaves != "up":
+        return
+    for code, turn_deg in (("load", float(stroke.turns_deg[0])), ("unload", finished_deg)):
+        noses = rising(stroke.nose_up_mm(turn_deg), hit.step.open_height_mm).tolist()
+        with_ram = [body for body in bodies if body.with_ram]
+        for strike in strikes(stroke, hit.by_side, with_ram, {turn_deg: noses}):
+            yield _met(hit.panel, hit.step, strike, f"replay-panel-{code}")
+
+
+def _way_findings(
+    hit: PanelHit, stroke: Moving | Pressing, bodies: Sequence[Standing], finished_deg: float
+) -> Iterator[Finding]:
+    """That the part comes out as the plan says; a plan that says nothing of it is asked nothing."""
+    step = hit.step
+    assert step.open_height_mm is not None
+    if step.leaves == "turned":
+        if step.out_turned_deg is None or hit.turned_out(bodies, finished_deg).passes(step.out_turned_deg):
+            return
+    elif step.leaves in ("up", "front"):
+        sides = hit.clouds(COARSE_MM)
+        points = np.vstack([stroke.placed(sides[kind], finished_deg, side) for kind, side in hit.sides.items()])
+        ways = WaysOut(points, bodies, stroke.nose_up_mm(finished_deg), step.open_height_mm)
+        goes = ways.along_the_bed if step.is_slid else ways.to_the_front
+        if goes(with_punch=False) or (step.leaves == "front" and goes(with_punch=True)):
+            return
+    else:
+        return
+    way = "turned" if step.leaves == "turned" else "slid" if step.is_slid else "front"
+    yield refuse("replay-panel-stuck", place("step", step.step), way=phrase(f"replay.way-{way}")).at_step(step.step)
 
 
 def _faces(panel: PanelNumbers, bend: int) -> tuple[int, int]:
@@ -197,20 +246,23 @@ def _met(panel: PanelNumbers, step: PanelPlanStep, strike: PanelStrike, code: st
         "overlap_mm": strike.overlap_mm,
         "at_mm": strike.at_mm,
     }
-    if code == "replay-panel-meets":
+    if code == "replay-panel-meets" and not strike.beside:
         values["turn_deg"] = strike.turn_deg
-    said = refuse(code, place("step", step.step), **values)
+    said = refuse("replay-panel-beside" if strike.beside else code, place("step", step.step), **values)
     return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)
 
 
-def _angle_findings(moving: Moving, step: PanelPlanStep, wanted_deg: float) -> Iterator[Finding]:
-    """The finished angle is the part's, the loaded one is not wider, and the depth goes with it."""
-    where, told = place("bend", step.bends[0]), step.turn_deg(step.finished_deg)
-    if told is not None and abs(told - wanted_deg) > ANGLE_DEG:
+def _angle_findings(moving: Moving, step: PanelPlanStep, zone: ZoneNumbers) -> Iterator[Finding]:
+    """The finished angle is the part's, the loaded one is not wider, and the depth goes with it.
+
+    Of a hem that is begun neither the angle nor the radius is the part's.
+    """
+    where, told, wanted_deg = place("bend", step.bends[0]), step.turn_deg(step.finished_deg), abs(zone.turn_deg)
+    if told is not None and abs(told - wanted_deg) > ANGLE_DEG and not zone.is_hem:
         yield refuse("replay-angle", where, told_deg=180.0 - told, wanted_deg=180.0 - wanted_deg)
     if told is not None and moving.loaded_deg < told - ANGLE_DEG:
         yield refuse("replay-springback", where, loaded_deg=180.0 - moving.loaded_deg, finished_deg=180.0 - told)
-    if step.depth_mm is None:
+    if step.depth_mm is None or zone.is_hem:
         return
     turns = np.clip(moving.loaded_deg + np.array([-DEPTH_DEG, 0.0, DEPTH_DEG]), 0.0, MOST_TURN_DEG)
     least, due, most = moving.vee.depth_mm(turns, radius_mm=moving.radius_mm, thickness_mm=moving.thickness_mm)

@@ -4,6 +4,7 @@ Takes a section as a chain, its operations with the tools offered, and prices, a
 it proves, or the proof that there is none and what is in the way. Relies on geometry and clearance.
 """
 
+from .candidates import Candidate as Candidate
 from .datum import (
     Gauged as Gauged,
     SizeError as SizeError,
@@ -32,6 +33,7 @@ from .least_weight import (
 )
 from .moments import StrokeMoment as StrokeMoment, stroke_moment as stroke_moment
 from .moves import Axis as Axis, Move as Move, MoveKind as MoveKind
+from .placing import done_zones as done_zones, part_path as part_path, wing_paths as wing_paths
 from .problem import (
     Asked as Asked,
     Backgauge as Backgauge,
@@ -46,8 +48,14 @@ from .problem import (
     StopTravel as StopTravel,
     ToolOption as ToolOption,
 )
-from .proof import SAME_COST as SAME_COST, least_priced as least_priced, shapes_of as shapes_of, solve as solve
-from .regions import Shapes as Shapes
+from .proof import (
+    SAME_COST as SAME_COST,
+    PlanPrice as PlanPrice,
+    least_priced as least_priced,
+    shapes_of as shapes_of,
+    solve as solve,
+)
+from .regions import Shapes as Shapes, stroke_of as stroke_of
 from .runners import runner_ups as runner_ups
 from .seconds import HitTime as HitTime, Swing as Swing, travel_s as travel_s
 from .solution import (

@@ -1,5 +1,6 @@
 """Arrays by what they hold: one entry for each set of done operations, pose or tool choice."""
 
+from collections.abc import Sequence
 from typing import TypeVar
 
 import numpy as np
@@ -18,13 +19,37 @@ def distinct(numbers: NDArray[Number]) -> NDArray[Number]:
 
 
 def alike_in(*each: Floats | Ints) -> tuple[Ints, Ints]:
-    """Of columns that are alike in all numbers, the first of each kind as they come, and of which kind each is."""
+    """Of columns that are alike in all numbers, the first of each kind as they come, and of which kind each is.
+
+    Whole numbers are taken as they are: not negative, and few of them in a row.
+    """
     code = np.zeros(len(each[0]), dtype=np.int64)
     for numbers in each:
-        values, which = np.unique(numbers, return_inverse=True)
-        code = code * len(values) + which
+        is_whole = numbers.dtype == np.int64
+        which = numbers.astype(np.int64) if is_whole else np.unique(numbers, return_inverse=True)[1]
+        code = code * (int(which.max(initial=0)) + 1) + which
     _, first, kind = np.unique(code, return_index=True, return_inverse=True)
     ranked = np.argsort(first)
     place = np.empty_like(ranked)
     place[ranked] = np.arange(len(ranked))
     return first[ranked], place[kind]
+
+
+class SumsByState:
+    """Sums of numbers by state, in which bit i stands for the i-th of them; of many bits kept in two halves."""
+
+    def __init__(self, numbers: Sequence[float] | Floats) -> None:
+        self._half = (len(numbers) + 1) // 2
+        self._low, self._high = _sums(numbers[: self._half]), _sums(numbers[self._half :])
+
+    def of(self, states: Ints) -> Floats:
+        """The sum of what is set in each state."""
+        found: Floats = self._low[states & ((1 << self._half) - 1)] + self._high[states >> self._half]
+        return found
+
+
+def _sums(numbers: Sequence[float] | Floats) -> Floats:
+    total = np.zeros(1)
+    for number in numbers:
+        total = np.concatenate([total, total + number])
+    return total

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -98,6 +99,24 @@ class Presentation:
             bare=self.bare[rows],
             half_turns_deg=self.half_turns_deg[rows],
             moved_mm=self.moved_mm[rows],
+        )
+
+    @cached_property
+    def told_apart(self) -> Ints:
+        """Rows of the choices that differ from those before them in anything a set's strokes or its hold depend on."""
+        own = (*self.edges_mm, self.bare, self.half_turns_deg, self.moved_mm, self.strokes.numbers)
+        _, first = np.unique(np.hstack([np.asarray(each, dtype=float) for each in own]), axis=0, return_index=True)
+        return np.sort(first)
+
+    @cached_property
+    def easiest(self) -> "Presentation":
+        """One choice that holds a part no worse than any: the widest block, and as far off as any may be."""
+        low, high = self.edges_mm
+        one = self.only(self.options[:1])
+        return replace(
+            one,
+            edges_mm=(low.min(keepdims=True), high.max(keepdims=True)),
+            moved_mm=np.abs(self.moved_mm).max(keepdims=True),
         )
 
     def candidate(self, row: int) -> Candidate:

@@ -11,13 +11,15 @@ import numpy as np
 from flangewise.clearance import Forbidden, Shrunk
 from flangewise.sequence.arrays import Bools, Floats, Ints
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
+from flangewise.sequence.moves import END
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
+from flangewise.sequence.stroke_prices import least_of
 from flangewise.sequence.tree import WingTree
 
-# Up to so many operations what a pose costs is reckoned for all sets at once.
-MOST_WHOLE = 12
+# Up to so many operations what a pose costs is reckoned for all sets at once: with each of the tools, with the best.
+MOST_WHOLE, MOST_LEAST = 12, 16
 # From so many choices of tools on it is worth knowing what stands in the way with all of them.
 MANY_OPTIONS = 4
 
@@ -109,7 +111,7 @@ class FeasibilityTable(StepPrices):
         if any(hit.kind != "swing" for hit in hits):
             return ()
         moved_mm = [hit.leg_moved_mm for hit in hits]
-        slack_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond(made)]
+        slack_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(made)]
         sides = [self.regions.of(operation, hit, behind=made.behind) for hit in hits]
         return tuple(
             Shrunk(regions, moved_mm, slack)
@@ -121,7 +123,7 @@ class FeasibilityTable(StepPrices):
 
         Only what swings is known so well that it can be said for other blanks.
         """
-        front_mm, behind_mm = (sum(each.shape_mm for each in beyond) for beyond in self.beyond(way))
+        front_mm, behind_mm = (sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(way))
         for hit, sides in zip(self.option(way).hits, self.sides(way), strict=True):
             if not self.problem.slack:
                 yield from zip(wings, (sides.front, sides.behind), strict=True)
@@ -145,51 +147,44 @@ class FeasibilityTable(StepPrices):
                 prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
-    @property
-    def _is_whole(self) -> bool:
-        """Whether what a pose costs is reckoned for all sets there are, with all its tools."""
-        return len(self.problem.operations) <= MOST_WHOLE
-
-    def _every_set(self, made: Presentation) -> Ints:
-        return sets_without(made.operation, len(self.problem.operations))
+    def _is_whole(self, most: int) -> bool:
+        """Whether what a pose costs is reckoned for all sets there are."""
+        return len(self.problem.operations) <= most
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
-        if not self._is_whole:
+        if not self._is_whole(MOST_LEAST):
             return super().handled(made, sets)
         preferred = self.problem.preferred[made.operation] if self.problem.preferred else ()
         kept, key = self.shapes.handled_s, (made.pose, preferred)
+        shift = made.operation + 1 if made.behind == END else 0
         if key not in kept:
-            kept[key] = super().handled(made, self._every_set(made))
-        handled_s: Floats = kept[key][without(made.operation, sets)]
+            levels = len(self.wings(made)[1].levels)
+            kept[key] = super().handled(made, np.arange(1 << levels) << shift)
+        states = sets >> shift if made.behind == END else sets & ((1 << made.operation) - 1)
+        handled_s: Floats = kept[key][states]
         return handled_s
-
-    def _made(self, made: Presentation) -> MadeTable:
-        if made.pose not in self.shapes.made:
-            every = next(each for each in self.presentations(made.operation) if each.pose == made.pose)
-            table = MadeTable(every.options, super().made_s(every, self._every_set(made)))
-            self.shapes.made[made.pose] = table
-        return self.shapes.made[made.pose]
 
     def made_s(self, made: Presentation, sets: Ints) -> Floats:
         """Seconds of the strokes and what holding costs: (choices of tools, sets)."""
-        if not self._is_whole:
+        if not self._is_whole(MOST_WHOLE):
             return super().made_s(made, sets)
-        table = self._made(made)
+        if made.pose not in self.shapes.made:
+            every = next(each for each in self.presentations(made.operation) if each.pose == made.pose)
+            self.shapes.made[made.pose] = MadeTable(every.options, self.all_made_s(every))
+        table = self.shapes.made[made.pose]
         rows = np.searchsorted(table.options, made.options)
         found: Floats = table.made_s[np.ix_(rows, without(made.operation, sets))]
         return found
 
     def least_steps(self, made: Presentation, sets: Ints) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
-        least: Floats = self.handled(made, sets) + (made.own_s.min() + self._least_made_s(made, sets))[:, None]
+        if self._is_whole(MOST_LEAST):
+            kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
+            if key not in kept:
+                kept[key] = self.least_made_s(made)
+            least_s = kept[key][without(made.operation, sets)]
+        else:
+            least_s = least_of(self.made_s(made, sets))
+        least: Floats = self.handled(made, sets) + (made.own_s.min() + least_s)[:, None]
         return least
-
-    def _least_made_s(self, made: Presentation, sets: Ints) -> Floats:
-        if not self._is_whole:
-            found: Floats = super().made_s(made, sets).min(axis=0)
-            return found
-        table, key = self._made(made), made.options.tobytes()
-        if key not in table.least:
-            table.least[key] = table.made_s[np.searchsorted(table.options, made.options)].min(axis=0)
-        return table.least[key][without(made.operation, sets)]

@@ -15,7 +15,6 @@ import numpy as np
 from flangewise.clearance import Body
 from flangewise.sequence.arrays import Bools, Floats
 from flangewise.sequence.problem import HoldRule, Operation, SectionProblem, ToolOption
-from flangewise.sequence.tree import WingTree
 from flangewise.units import GRAVITY_M_PER_S2
 
 Held = Literal["hand", "jaw", "tool", "support"]
@@ -122,19 +121,22 @@ def lying(
     ahead_mm: float,
     back_mm: float,
     edges_mm: tuple[float | Floats, float | Floats] | None,
-    fronts: Floats,
-    backs: Floats,
+    far_mm: Floats,
+    moments_mm2: tuple[Floats, Floats],
 ) -> Lying:
-    """How parts lie whose wings are rows of `WingTree.ends`; `ahead_mm` and `back_mm` are their developed lengths."""
+    """How parts lie whose wing in front reaches `far_mm` from its edge; `moments_mm2` of that wing and the one behind.
+
+    `ahead_mm` and `back_mm` are their developed lengths.
+    """
     first = half_mm**2 / 2
-    ahead = fronts[:, WingTree.MOMENT] + half_mm * (ahead_mm - half_mm) + first
-    behind = backs[:, WingTree.MOMENT] + half_mm * (back_mm - half_mm) + first
+    ahead = moments_mm2[0] + half_mm * (ahead_mm - half_mm) + first
+    behind = moments_mm2[1] + half_mm * (back_mm - half_mm) + first
     whole = ahead_mm + back_mm
     weight_n = rule.kg_per_mm * whole * GRAVITY_M_PER_S2
     centre_mm = (ahead - behind) / whole
     low, high = edges_mm if edges_mm is not None else (-np.inf, np.inf)
     return Lying(
-        fronts[:, WingTree.FAR] + half_mm,
+        far_mm + half_mm,
         rule.kg_per_mm * ahead_mm,
         rule.kg_per_mm * back_mm,
         np.maximum(low - centre_mm, 0.0) * weight_n / 1000,

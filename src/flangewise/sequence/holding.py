@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from flangewise.sequence.datum import Gauged, SizeError, Tolerances, leg_errors
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.proof import SAME_COST, least_priced, shapes_of, solve
+from flangewise.sequence.proof import SAME_COST, PlanPrice, least_priced, shapes_of, solve
 from flangewise.sequence.solution import PricedStep, Solution
 from flangewise.sequence.stop_effect import on_flange
 
@@ -14,12 +14,13 @@ from flangewise.sequence.stop_effect import on_flange
 def gauged_by_zone(problem: SectionProblem, made: Iterable[PricedStep]) -> tuple[Gauged, ...]:
     """What every bend zone was gauged on, in the order of the zones; ungauged counts as its start edge."""
     found: dict[int, Gauged] = {}
-    for operation, _, at in made:
+    for step in made:
+        at = step.gauging
         if at is not None and at.on == "flange" and at.zone is not None:
             gauged = on_flange(problem, at, at.zone, number=at.zone)
         else:
             gauged = Gauged("end" if at is not None and at.on == "end" else "start")
-        found |= dict.fromkeys(problem.operations[operation].zones, gauged)
+        found |= dict.fromkeys(problem.operations[step.operation].zones, gauged)
     return tuple(found[zone] for zone in sorted(found))
 
 
@@ -36,6 +37,7 @@ def solve_within(
     loose_leg_s: float,
     plain: Solution,
     elsewhere: bool = False,
+    more: PlanPrice | None = None,
 ) -> Solution:
     """The least plan with each leg that its gauging is not likely to hold priced with `loose_leg_s`, seconds.
 
@@ -64,18 +66,23 @@ def solve_within(
             break
         wished = solve(replace(problem, preferred=preferred), shapes)
         tried = _at_true_price(problem, preferred, solution=wished, plain=plain)
+        if more is not None and tried.feasible:
+            tried = replace(tried, cost=(tried.cost or 0.0) + more(tried.priced_steps), proven_least=False)
         if tried.feasible and rank(tried) < rank(best):
             best = tried
 
     def plan_price(made: Iterable[PricedStep]) -> float:
-        return loose_leg_s * len(loose(made))
+        steps = tuple(made)
+        return loose_leg_s * len(loose(steps)) + (more(steps) if more is not None else 0.0)
 
     # However it is gauged, a leg is off by its stop and half a deduction at least.
     least_mm = math.hypot(tolerances.stop_mm, tolerances.half_deduction_mm)
     always_s = loose_leg_s * sum(limit < least_mm - 1e-9 for limit in allowed_mm)
-    loose_s = plan_price(best.priced_steps)
+    loose_s = loose_leg_s * len(loose(best.priced_steps))
     known = replace(best, cost=(best.cost or 0.0) + loose_s, loose_s=loose_s)
     found = least_priced(problem, shapes, known, plan_price, always_s=always_s, bound=plain)
+    if more is not None:
+        found = replace(found, loose_s=loose_leg_s * len(loose(found.priced_steps)))
     if not elsewhere or found.weight <= plain.weight + always_s + SAME_COST:
         return found
     floor = min(found.lower_bound or 0.0, (plain.lower_bound or 0.0) + always_s)

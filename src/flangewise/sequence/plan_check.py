@@ -50,12 +50,16 @@ class PlanCheck:
 
     def finds_more(self, plan: Sequence[Choice]) -> bool:
         """Look at the shapes of a whole plan, until a step cannot be made; whether anything came to light."""
+        return self.found_s(plan) > 0
+
+    def found_s(self, plan: Sequence[Choice]) -> float:
+        """What came to light of a plan's shapes that was not known, in seconds; infinite where it cannot be made."""
         more_s = 0.0
         for step in plan:
             more_s += self._at_shapes(None, step)[0]
             if math.isinf(more_s):
                 break
-        return more_s > 0
+        return more_s
 
     def _known(self, _before: Choice | None, step: Choice) -> tuple[float, float]:
         """What was found of a step since the table was made."""

@@ -20,6 +20,7 @@ from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, plans_by_cost
 from flangewise.sequence.hold import BREACH_S
 from flangewise.sequence.least_weight import first_bend_up, floor_of, more_than_cheapest
+from flangewise.sequence.moves import START
 from flangewise.sequence.plan_check import PlanCheck
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes
@@ -272,47 +273,54 @@ def least_priced(
     *,
     always_s: float,
     bound: Solution,
+    in_part: bool = False,
 ) -> Solution:
     """The least plan with a price on top that depends on all its steps together, never under `always_s`.
 
     `known` is a plan with its price in its cost. All plans that cost less than it without theirs are looked through, in
     the order of their cost: the first that with the least price comes no lower proves the best so far. Where they are
-    too many it stays unproven. `bound`: the least plan without any price.
+    too many it stays unproven. `bound`: the least plan without any price. `in_part`: the best of those looked through is
+    taken as well where they were too many.
     """
     unproven = replace(known, proven_least=False, lower_bound=min(bound.lower_bound or 0.0, known.cost or 0.0))
     over = problem.limits.watch.over
-    if not bound.proven_least or known.breach > bound.breach or over():
+    if (not bound.proven_least and not in_part) or known.breach > bound.breach or over():
         return unproven
     asked = first_bend_up(problem)
     search = Search(FeasibilityTable(asked, shapes))
     plan_check, base = PlanCheck(search.feasibility), asked.costs.base
     for _ in range(MOST_PRICED_AGAIN):
-        found = _look_through(search, plan_check, known.weight - base, price, always_s=always_s)
-        if found is not None or not plan_check.learned() or over():
+        found = _look_through(
+            search, plan_check, known.weight - base, price, always_s=always_s, other_face=asked is not problem
+        )
+        whole = found.bound >= found.cost - SAME_COST
+        if whole or not plan_check.learned() or over():
             break
-    if found is None:
+    if not whole and not in_part:
         return unproven
     if found.plan is not None:
         better = _solution(plan_check, found)
-        priced_s = price(better.priced_steps)
-        better = replace(known, steps=better.steps, breach=better.breach, cost=better.cost)
         better = better if asked is problem else _other_face_up(better)
-        known = replace(better, loose_s=priced_s if known.loose_s else 0.0)
-    if plan_check.lacks_way_out:
+        better = replace(known, steps=better.steps, breach=better.breach, cost=better.cost)
+        known = replace(better, loose_s=price(better.priced_steps) if known.loose_s else 0.0)
+    if plan_check.lacks_way_out or not whole or not bound.proven_least:
         return replace(known, proven_least=False, lower_bound=min(unproven.lower_bound or 0.0, known.cost or 0.0))
     return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)
 
 
 def _look_through(
-    search: Search, plan_check: PlanCheck, best: float, price: PlanPrice, *, always_s: float
-) -> Found | None:
-    """The least plan under `best` with its price, if any; None where they are too many, or too many did not hold."""
+    search: Search, plan_check: PlanCheck, best: float, price: PlanPrice, *, always_s: float, other_face: bool
+) -> Found:
+    """The least plan under `best` with its price, if any; no more is bound where they are too many, or did not hold.
+
+    `other_face`: the search is asked of the mirror image.
+    """
     upper = best - always_s
     limits = search.feasibility.problem.limits
     table = search.unfold(upper=upper, width=limits.sets_per_layer, over=limits.watch.over)
     found = Found(None, best, best, search, table)
     if np.isfinite(table.dropped):
-        return None
+        return replace(found, bound=0.0)
     plans = plans_by_cost(
         search,
         table,
@@ -325,12 +333,19 @@ def _look_through(
         if cost + always_s >= found.cost - SAME_COST:
             break
         if plan is None:
-            return None
-        total = cost + price(
-            (choice.way.operation, choice.way.option, plan_check.contact(choice).gauging) for choice in plan
-        )
+            return replace(found, bound=0.0)
+        total = cost + price(_priced(plan_check, choice, other_face=other_face) for choice in plan)
         if total < found.cost - SAME_COST:
-            if plan_check.finds_more(plan):
-                return None
+            more_s = plan_check.found_s(plan)
+            if math.isinf(more_s):
+                continue
+            if more_s > 0:
+                return replace(found, bound=0.0)
             found = Found(plan, total, total, search, table)
     return found
+
+
+def _priced(plan_check: PlanCheck, choice: Choice, *, other_face: bool) -> PricedStep:
+    """A step as a price on all of them is asked of it."""
+    way, gauging = choice.way, plan_check.contact(choice).gauging
+    return PricedStep(way.operation, way.option, gauging, way.marked_up != other_face, way.behind == START)

@@ -121,7 +121,6 @@ class MadeTable:
 
     options: Ints
     made_s: Floats
-    least: dict[bytes, Floats] = field(default_factory=dict)
 
 
 class Shapes:
@@ -135,6 +134,7 @@ class Shapes:
         self.wings = wings_of(problem.chain, tuple(operation.zones for operation in problem.operations))
         self.handled_s: dict[tuple[Pose, tuple[str, ...]], Floats] = {}
         self.made: dict[Pose, MadeTable] = {}
+        self.least_made_s: dict[tuple[Pose, bytes], Floats] = {}
         self.tools: dict[int, Movables] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
         self.straight: dict[tuple[Candidate, int], bool] = {}

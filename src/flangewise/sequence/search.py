@@ -10,12 +10,13 @@ layer it becomes a beam, which may find plans but proves nothing.
 import itertools
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
-from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
+from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
 from flangewise.sequence.candidates import Candidate, Presentation
-from flangewise.sequence.feasibility import MOST_WHOLE, FeasibilityTable
+from flangewise.sequence.feasibility import MOST_LEAST, FeasibilityTable, sets_without
 from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
 from flangewise.sequence.stations import Stations, posed
 from flangewise.sequence.watch import never
@@ -109,8 +110,7 @@ class Search:
         self._turn_over = least_turn_over(feasibility.problem.costs)
         sides = [{made.marked_up for made in each} for each in self.presentations]
         self._only = [sum(1 << index for index, each in enumerate(sides) if each == {up}) for up in (False, True)]
-        self._half = (self.count + 1) // 2
-        self._sums = [_sums(self._least[: self._half]), _sums(self._least[self._half :])]
+        self._at_least = SumsByState(self._least)
 
     def _stations(self) -> Stations:
         problem, every = self.feasibility.problem, itertools.chain(*self.presentations)
@@ -132,37 +132,29 @@ class Search:
         Nothing in the way, and no change of tools. Of very few operations, or many: every one at its cheapest, and a
         turn-over where one was made that wants the other face up.
         """
-        if LEAST_ARRIVALS <= self.count <= MOST_WHOLE:
+        if LEAST_ARRIVALS <= self.count <= MOST_LEAST:
             kept = self.feasibility.arrivals
             key = tuple(made.options.tobytes() for each in self.presentations for made in each)
             if key not in kept:
                 kept[key] = self._arrivals()
             arrived: Floats = kept[key][sets]
             return arrived
-        low, high = self._sums
-        least = low[sets & ((1 << self._half) - 1)] + high[sets >> self._half]
+        least = self._at_least.of(sets)
         downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
         return np.repeat(np.stack([least + ups, least + downs], axis=1), POSES // 2, axis=1)
 
     def _arrivals(self) -> Floats:
         """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next."""
+        steps = np.full((self.count, 1 << (self.count - 1), POSES), np.inf)
+        for index, each in enumerate(self.presentations):
+            before = sets_without(index, self.count)
+            for made in each:
+                steps[index][:, made.poses] = self.feasibility.least_steps(made, before)
         moves = pose_prices(self.feasibility.problem.costs)
-        made_s = np.full((1 << self.count, POSES), np.inf)
         ready = np.zeros((1 << self.count, POSES))
-        every = np.arange(1 << self.count)
-        sizes = np.sum([every >> index & 1 for index in range(self.count)], axis=0)
-        for size in range(self.count):
-            sets = every[sizes == size]
-            if size:
-                ready[sets] = posed(made_s[sets][:, :, None], moves.T)[:, :, 0]
-            for index, each in enumerate(self.presentations):
-                before = sets[sets >> index & 1 == 0]
-                after = before | 1 << index
-                for made in each:
-                    steps = self.feasibility.least_steps(made, before)
-                    made_s[after[:, None], made.poses] = np.minimum(
-                        made_s[after[:, None], made.poses], ready[before][:, made.poses] + steps
-                    )
+        for sets, last, before, rest in _made_last(self.count):
+            made_s = (ready[before] + steps[last, rest]).min(axis=1)
+            ready[sets] = posed(made_s[:, :, None], moves.T)[:, :, 0]
         return np.minimum(ready, NEVER_S)
 
     def unfold(self, *, upper: float = np.inf, width: int | None = None, over: Callable[[], bool] = never) -> Unfolded:
@@ -305,9 +297,19 @@ class Floor(Search):
         total[:, hopeful[self.feasibility.shut(made, before[hopeful])]] = np.inf
 
 
-def _sums(prices: Floats) -> Floats:
-    """Sums of prices by state: bit i stands for the i-th of them."""
-    total = np.zeros(1)
-    for price in prices:
-        total = np.concatenate([total, total + price])
-    return total
+@lru_cache(maxsize=2)
+def _made_last(count: int) -> tuple[tuple[Ints, Ints, Ints, Ints], ...]:
+    """All sets but the empty one, those of one size together, the small ones first.
+
+    With each set the operations that may have been made last, the set before that, and its number without them.
+    """
+    every, bits = np.arange(1 << count), np.arange(count)
+    holds = (every[:, None] >> bits & 1).astype(bool)
+    sizes, found = holds.sum(axis=1), []
+    for size in range(1, count + 1):
+        sets = every[sizes == size]
+        last = np.nonzero(holds[sets])[1].reshape(len(sets), size)
+        before = sets[:, None] & ~(1 << last)
+        low = (1 << last) - 1
+        found.append((sets, last, before, before & low | before >> 1 & ~low))
+    return tuple(found)

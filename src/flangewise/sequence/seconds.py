@@ -166,6 +166,17 @@ class Strokes:
                 found.append((here, hit if len(there) == len(own) else _picked(hit, there)))
         return tuple(found)
 
+    @cached_property
+    def numbers(self) -> Floats:
+        """What tells the choices apart, a row for each; of those whose hits are in one group the same columns."""
+        columns = []
+        for here, hit in self._hits:
+            own = [np.broadcast_to(number, (len(here), 1)) for of in (hit, hit.swing) if of for number in _columns(of)]
+            column = np.full((len(self.rows), len(own) + 1), -1.0)
+            column[here] = np.hstack([np.ones((len(here), 1)), *own])
+            columns.append(column)
+        return np.hstack(columns) if columns else np.zeros((len(self.rows), 0))
+
     def gripper_reaches_mm(self) -> Floats:
         """The lengths in front below which room for the gripper is added, each once."""
         return distinct(np.concatenate([np.ravel(hit.gripper_reach_mm) for _, hit in self._hits]))
@@ -188,6 +199,10 @@ def _numbers(of: HitTime | Swing) -> list[str]:
     """The names of what is a number, or a column of them, and stands for each hit."""
     own = ("least_rad_per_mm", "most_rad_per_mm") if isinstance(of, Swing) else HIT_NUMBERS
     return [name for name in own if getattr(of, name) is not None]
+
+
+def _columns(of: HitTime | Swing) -> list[Floats]:
+    return [getattr(of, name) for name in _numbers(of)]
 
 
 def _stacked(hits: Sequence[HitTime]) -> HitTime:

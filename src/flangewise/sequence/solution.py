@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from flangewise.clearance import Outline, TiltedWay, ToolStack, outline_of
 from flangewise.geometry import Chain, Path
@@ -35,8 +35,15 @@ class Gauging:
     on_its_edge: bool = False
 
 
-# Of each step of a plan: the operation, the option of tools, what the stops touch.
-PricedStep = tuple[int, int, Gauging | None]
+class PricedStep(NamedTuple):
+    """What a price on all steps of a plan together is asked of: the operation, the option of tools, what the stops
+    touch, and how the part lies."""
+
+    operation: int
+    option: int
+    gauging: Gauging | None
+    marked_up: bool
+    start_behind: bool
 
 
 @dataclass(frozen=True)
@@ -192,7 +199,10 @@ class Solution:
     @property
     def priced_steps(self) -> tuple[PricedStep, ...]:
         """What a price on all steps together is asked of."""
-        return tuple((step.operation, step.option, step.gauged) for step in self.steps)
+        return tuple(
+            PricedStep(step.operation, step.option, step.gauged, step.marked_up, step.behind == "start")
+            for step in self.steps
+        )
 
     @property
     def order(self) -> tuple[int, ...]:

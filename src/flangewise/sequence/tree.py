@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Forbidden
+from flangewise.clearance import Forbidden, Geometries, lines_of
 from flangewise.geometry import Chain, zone_points
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct
 from flangewise.sequence.problem import Operation
@@ -86,10 +86,10 @@ class WingTree:
 
     `ends` holds, for each node: x, y and heading of the wing's end, greatest x and y and least y so far,
     greatest height once the wing has risen by `rise_deg`, greatest x of the first bent level, the first moment of the
-    sheet's developed length in x, and its greatest distance from the bend line.
+    sheet's developed length in x, its greatest distance from the bend line, and the corners of its own piece's box.
     """
 
-    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH = range(10)
+    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH, LEAST, MOST, COLUMNS = (*range(11), 12, 14)
 
     def __init__(
         self, levels: tuple[Level, ...], face_mm: float, *, rise_deg: float, bend_line_mm: float = 0.0
@@ -102,10 +102,13 @@ class WingTree:
         self.children = np.full((16, 2), -1, dtype=np.int64)
         self.parents = np.zeros(16, dtype=np.int64)
         self.firsts = np.full(16, NO_LEVEL, dtype=np.int64)
-        self.ends = np.zeros((16, 10))
+        self.depths = np.zeros(16, dtype=np.int64)
+        self.ends = np.zeros((16, self.COLUMNS))
         self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
-        self.ends[0, [self.MOMENT, self.REACH]] = [face_mm**2 / 2, face_mm + bend_line_mm]
-        self._face_mm = face_mm
+        self.ends[0, [self.MOMENT, self.REACH, self.MOST]] = [face_mm**2 / 2, face_mm + bend_line_mm, face_mm]
+        # The piece of each node as a line, drawn when it is first held against a region.
+        self._lines, self._is_drawn = np.full(16, None, dtype=object), np.zeros(16, dtype=bool)
+        self._is_drawn[0], self._lines[0] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))[0]
         self._hits: dict[int, NDArray[np.int8]] = {}
         self._regions: list[Forbidden] = []
         own = sorted(level.operation for level in levels)
@@ -132,12 +135,6 @@ class WingTree:
             nodes = self._below(depth, nodes, sets)
         return nodes
 
-    def ends_of(self, sets: Ints) -> Floats:
-        """Rows of `ends` for each set."""
-        leaves = self.leaves(sets)
-        rows: Floats = self.ends[leaves]
-        return rows
-
     def _below(self, depth: int, nodes: Ints, sets: Ints) -> Ints:
         """Children of nodes at a depth, as the sets have it; made where missing."""
         bits = (sets >> self.levels[depth].operation) & 1
@@ -155,7 +152,7 @@ class WingTree:
         self._count += len(wanted)
         parents, bits = wanted >> 1, wanted & 1
         self.children[parents, bits] = nodes
-        self.parents[nodes] = parents
+        self.parents[nodes], self.depths[nodes] = parents, depth + 1
         for bit in (0, 1):
             chosen = bits == bit
             if chosen.any():
@@ -168,14 +165,16 @@ class WingTree:
         self.children = np.vstack([self.children, np.full((more, 2), -1, dtype=np.int64)])
         self.parents = np.concatenate([self.parents, np.zeros(more, dtype=np.int64)])
         self.firsts = np.concatenate([self.firsts, np.full(more, NO_LEVEL, dtype=np.int64)])
-        self.ends = np.vstack([self.ends, np.zeros((more, 10))])
+        self.depths = np.concatenate([self.depths, np.zeros(more, dtype=np.int64)])
+        self.ends = np.vstack([self.ends, np.zeros((more, self.COLUMNS))])
+        self._lines = np.concatenate([self._lines, np.full(more, None, dtype=object)])
+        self._is_drawn = np.concatenate([self._is_drawn, np.zeros(more, dtype=bool)])
         for key, hits in self._hits.items():
             self._hits[key] = np.concatenate([hits, np.zeros(more, dtype=np.int8)])
 
     def _placed(self, shape: Floats, parents: Ints) -> Floats:
-        """A shape at the end of each node, or its own shape at each: (nodes, points, 2)."""
-        if shape.ndim == 2:
-            shape = shape[None]
+        """A shape at the end of each node: (nodes, points, 2)."""
+        shape = shape[None]
         cos, sin = np.cos(self.ends[parents, self.HEADING]), np.sin(self.ends[parents, self.HEADING])
         across = cos[:, None] * shape[:, :, 0] - sin[:, None] * shape[:, :, 1]
         upward = sin[:, None] * shape[:, :, 0] + cos[:, None] * shape[:, :, 1]
@@ -186,7 +185,7 @@ class WingTree:
     def _measure(self, depth: int, nodes: Ints, parents: Ints, *, bent: bool) -> None:
         level, above = self.levels[depth], self.ends[parents]
         points = self._placed(level.bent_mm if bent else level.flat_mm, parents)
-        ends = np.empty((len(nodes), 10))
+        ends = np.empty((len(nodes), self.COLUMNS))
         ends[:, self.X], ends[:, self.Y] = points[:, -1, 0], points[:, -1, 1]
         ends[:, self.HEADING] = above[:, self.HEADING] + (level.turn_rad if bent else 0.0)
         ends[:, self.FAR] = np.maximum(above[:, self.FAR], points[:, :, 0].max(axis=1))
@@ -202,6 +201,7 @@ class WingTree:
         ends[:, self.MOMENT] = above[:, self.MOMENT] + middles @ sheet
         far = np.hypot(points[:, :, 0] + self._bend_line_mm, points[:, :, 1]).max(axis=1)
         ends[:, self.REACH] = np.maximum(above[:, self.REACH], far)
+        ends[:, self.LEAST : self.MOST], ends[:, self.MOST :] = points.min(axis=1), points.max(axis=1)
         self.ends[nodes] = ends
 
     def meets(self, sets: Ints, region: Forbidden) -> Bools:
@@ -210,9 +210,10 @@ class WingTree:
         known = self._known(region)
         missing = known[leaves] == UNKNOWN
         if missing.any():
-            few = len(self.levels) <= MOST_AT_ONCE
-            asked = self.leaves(np.arange(self._bits + 1) << self._first) if few else distinct(leaves[missing])
-            self._settle(asked, region)
+            if len(self.levels) <= MOST_AT_ONCE:
+                self._settle_all(region)
+            else:
+                self._settle(distinct(leaves[missing]), region)
             known = self._known(region)
         met: Bools = known[leaves] == MEETS
         return met
@@ -256,23 +257,48 @@ class WingTree:
             self._regions.append(region)
         return known
 
+    def _settle_all(self, region: Forbidden) -> None:
+        """All nodes at once, and what they settle below them."""
+        leaves = self.leaves(np.arange(self._bits + 1) << self._first)
+        known = self._known(region)
+        known[: self._count] = np.where(self._meeting(np.arange(self._count), region), MEETS, FREE)
+        met = np.zeros(len(leaves), dtype=bool)
+        for nodes in self._above(leaves):
+            met |= known[nodes] == MEETS
+        known[leaves[met]] = MEETS
+
+    def _meeting(self, nodes: Ints, region: Forbidden) -> Bools:
+        """Which nodes meet a region themselves: those whose boxes do are asked by their lines."""
+        low, high = region.box_mm
+        boxes = self.ends[nodes, self.LEAST :]
+        near: Bools = np.all((boxes[:, :2] <= high) & (boxes[:, 2:] >= low), axis=1)
+        if not region.looks_beside_bend:
+            near &= nodes > 0
+        inside = np.flatnonzero(near)
+        if len(inside):
+            near[inside] = region.strikes(self._drawn(nodes[inside]))
+        return near
+
+    def _drawn(self, nodes: Ints) -> Geometries:
+        """The pieces of nodes as lines."""
+        missing = nodes[~self._is_drawn[nodes]]
+        if len(missing):
+            depths, self._is_drawn[missing] = self.depths[missing], True
+            for depth in distinct(depths):
+                here, level = missing[depths == depth], self.levels[depth - 1]
+                parents = self.parents[here]
+                bent = self.children[parents, 1] == here
+                for own, shape in ((here[bent], level.bent_mm), (here[~bent], level.flat_mm)):
+                    if len(own):
+                        self._lines[own] = lines_of(self._placed(shape, self.parents[own]))
+        found: Geometries = self._lines[nodes]
+        return found
+
     def _test(self, depth: int, nodes: Ints, known: NDArray[np.int8], region: Forbidden) -> None:
         """Make known whether nodes meet the region, `depth` levels out."""
-        if not depth:
-            points = np.array([[[0.0, 0.0], [self._face_mm, 0.0]]])
-        else:
-            level = self.levels[depth - 1]
-            flat_mm = np.broadcast_to(level.flat_mm[-1], level.bent_mm.shape).copy()
-            flat_mm[0] = level.flat_mm[0]
-            parents = self.parents[nodes]
-            bent = self.children[parents, 1] == nodes
-            points = self._placed(np.where(bent[:, None, None], level.bent_mm, flat_mm), parents)
-        low, high = region.box_mm
-        inside = np.flatnonzero((points.min(axis=1) <= high).all(axis=1) & (points.max(axis=1) >= low).all(axis=1))
-        known[nodes] = FREE
-        if len(inside):
-            known[nodes[inside[region.meets(points[inside])]]] = MEETS
+        known[nodes] = np.where(self._meeting(nodes, region), MEETS, FREE)
         if depth < len(self.levels):
+            low, high = region.box_mm
             far_mm, ends = self._beyond_mm[depth], self.ends[nodes, : self.HEADING]
             away = ((ends - far_mm > high) | (ends + far_mm < low)).any(axis=1)
             known[nodes[away & (known[nodes] == FREE)]] = CLEAR

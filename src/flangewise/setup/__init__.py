@@ -19,13 +19,19 @@ from .limits import (
 )
 from .seconds import (
     TILTS as TILTS,
+    WAYS as WAYS,
     around_s as around_s,
     handled as handled,
     hit_times as hit_times,
     side_exit as side_exit,
     words_before as words_before,
 )
-from .set_up import first_piece as first_piece, near_findings as near_findings, set_up as set_up
+from .set_up import (
+    first_piece as first_piece,
+    near_findings as near_findings,
+    set_up as set_up,
+    stroke_s as stroke_s,
+)
 from .step import (
     Correction as Correction,
     Instruction as Instruction,
@@ -36,6 +42,7 @@ from .step import (
 from .support import stands_behind as stands_behind
 from .work import (
     PlannedHit as PlannedHit,
+    Work as Work,
     WorkCentre as WorkCentre,
     Workpiece as Workpiece,
     angle_tolerance as angle_tolerance,

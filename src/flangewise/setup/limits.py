@@ -9,7 +9,16 @@ from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
 from flangewise.punch_die import NEAR_SHARE, Station, concentrated_kn_per_m, off_centre_force_kn
-from flangewise.sequence import SectionProblem, Solution, StopEffect, Tolerances, effects_of, errors_of, solve_within
+from flangewise.sequence import (
+    PlanPrice,
+    SectionProblem,
+    Solution,
+    StopEffect,
+    Tolerances,
+    effects_of,
+    errors_of,
+    solve_within,
+)
 from flangewise.setup.step import Correction, Setup, SetupStep
 from flangewise.setup.work import PlannedHit, Work, leg_tolerances_mm
 from flangewise.shop import Machine
@@ -136,10 +145,12 @@ def held_within(
     *,
     loose_leg_s: float,
     elsewhere: bool = False,
+    more: PlanPrice | None = None,
 ) -> Solution:
     """The order with each leg priced that gauging will hardly hold within the part's own tolerance, if it has any.
 
     `elsewhere`: whether other blanks, or tools that are come back to, may have plans that the problem does not know of.
+    `more`: what plans cost besides, which is in the plain one's cost.
     """
     limits_mm = part.tolerances.legs_mm
     if limits_mm is None:
@@ -147,7 +158,13 @@ def held_within(
     by_face = [limits_mm[face.number - 1] if face.number <= len(limits_mm) else None for face in pattern.faces]
     allowed_mm = [math.inf if limit is None else limit for limit in by_face]
     return solve_within(
-        problem, tolerances, allowed_mm=allowed_mm, loose_leg_s=loose_leg_s, plain=plain, elsewhere=elsewhere
+        problem,
+        tolerances,
+        allowed_mm=allowed_mm,
+        loose_leg_s=loose_leg_s,
+        plain=plain,
+        elsewhere=elsewhere,
+        more=more,
     )
 
 

@@ -48,17 +48,19 @@ def set_up_panel(
     beside: bool,
     rows_s: float,
 ) -> Setup:
-    """The set-up of a panel for the steps of its order.
+    """The set-up of a panel for the steps of its order, of a hem with both its hits.
 
     `bends` by their number from 1. `beside`: whether its stations stand beside each other, else each is put in anew;
     `rows_s`: what putting their rows in takes the first time.
     """
     wanted = {each.bend.number: each for each in bends}
-    hits = [_hit(number, step, wanted) for number, step in enumerate(steps, start=1)]
-    stations = _stations(steps, blank, centre, beside=beside)
+    every = [(hit, nth > 0) for step in steps for nth, hit in enumerate(step.hits)]
+    hits = [_hit(number, step, wanted, is_second=second) for number, (step, second) in enumerate(every, start=1)]
+    stations = _stations([step for step, _ in every], blank, centre, beside=beside)
     work = Work(piece, centre, tuple(stations.values()))
     made = [_step(hit, before, work, stations) for before, hit in zip((None, *hits), hits, strict=False)]
-    anew = 0 if beside else sum(one.station != other.station for one, other in itertools.pairwise(steps))
+    changes = sum(one.station != other.station for (one, _), (other, _) in itertools.pairwise(every))
+    anew = 0 if beside else changes
     keyed = tuple(step for step, _ in made)
     return Setup(
         steps=keyed,
@@ -72,9 +74,9 @@ def set_up_panel(
     )
 
 
-def _hit(number: int, step: PanelStep, wanted: dict[int, PanelBend]) -> PlannedHit:
+def _hit(number: int, step: PanelStep, wanted: dict[int, PanelBend], *, is_second: bool) -> PlannedHit:
     own = wanted[step.bends[0]]
-    return PlannedHit(number, step, own.bend, step.mounting, own.tolerance_deg, bends=step.bends)
+    return PlannedHit(number, step, own.bend, step.mounting, own.tolerance_deg, is_second=is_second, bends=step.bends)
 
 
 def _step(

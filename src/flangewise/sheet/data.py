@@ -3,9 +3,11 @@
 The sheet computes none of it. None stands for a value that cannot be computed, and is printed as such.
 """
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol, TypeAlias
+from typing import TYPE_CHECKING, Literal, Protocol, TypeAlias
 
 from flangewise.clearance import Body, Outline
 from flangewise.findings import Finding
@@ -16,6 +18,9 @@ from flangewise.sequence import StrokeMoment
 from flangewise.setup import Load, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
 from flangewise.words import Phrase
+
+if TYPE_CHECKING:
+    from flangewise.handling import CellPlan
 
 Point: TypeAlias = tuple[float, float]
 
@@ -219,13 +224,15 @@ class SheetData(Printed):
     """One sheet, whole.
 
     `finished` is the section at the end, seen from the left end of the blank (marked face up, start edge toward the
-    operator), then turned in its plane: never mirrored, or the holes would come out on the wrong side.
+    operator), then turned in its plane: never mirrored, or the holes would come out on the wrong side. `run`: where a
+    robot tends the machine.
     """
 
     part: Part
     pattern: FlatPattern
     steps: tuple[SheetStep, ...]
     finished: Profile
+    run: CellPlan | None = None
 
     @property
     def mountings(self) -> tuple[Mounting, ...]:

@@ -111,11 +111,14 @@ def cautions(sheet: SheetData) -> tuple[Phrase, ...]:
     """The cautions of a sheet, in the order in which they matter at the machine."""
     thickness_mm = sheet.part.thickness_mm
     trap = any(stands_behind(step.before.outline_mm, thickness_mm) for step in sheet.steps)
-    return job_cautions(sheet, trap=trap, wants_two=sheet.pattern.wants_two)
+    return job_cautions(sheet, trap=trap, wants_two=sheet.pattern.wants_two, has_run=sheet.run is not None)
 
 
-def job_cautions(sheet: AnySheet, *, trap: bool, wants_two: bool) -> tuple[Phrase, ...]:
-    """What this very job asks for besides: `trap`, a leg stands up behind; `wants_two`, heavy or long."""
+def job_cautions(sheet: AnySheet, *, trap: bool, wants_two: bool, has_run: bool = False) -> tuple[Phrase, ...]:
+    """What this very job asks for besides: `trap`, a leg stands up behind; `wants_two`, heavy or long.
+
+    `has_run`: a page of the run follows, which says what a robot asks for.
+    """
     holds = {
         "trap": trap,
         "overload": any(load.is_near for load in sheet.loads),
@@ -124,7 +127,7 @@ def job_cautions(sheet: AnySheet, *, trap: bool, wants_two: bool) -> tuple[Phras
         "clamps": any(station.has_short_segment for station in sheet.setup.stations),
         "turned": any(each.turned for each in sheet.mountings),
         "neck": _neck_is_loaded(sheet),
-        "robot": sheet.handler.kind == "robot",
+        "robot": sheet.handler.kind == "robot" and not has_run,
     }
     return tuple(phrase(f"sheet.caution.{code}") for code, asked in holds.items() if asked)
 

@@ -149,12 +149,18 @@ def html_of(
     holds the leaf's own, and wants the moments of each stroke.
     """
     wording = wording_of(sheet, settings)
+    run = None
+    if sheet.run is not None:
+        from flangewise.sheet import run_page
+
+        run = run_page.run_page(sheet, wording), run_page.stack_picture(sheet, wording)
     page, paper = page_words(sheet, identity, wording), PAPERS[settings.paper]
     return (
         _templates()
         .get_template(template)
         .render(
             sheet=sheet,
+            run=run,
             own=LEAF,
             place=lambda step, said: "",
             leaf=leaf_of(sheet, page, wording, high_mm=paper.printed_mm),

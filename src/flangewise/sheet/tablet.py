@@ -102,7 +102,7 @@ def tablet_data(
     head = {"part": part.name, "revision": part.revision, "plan": identity.plan_hash}
     return {
         "kept": f"flangewise|{part.job_card.get('job') or part.name}|{identity.plan_hash}",
-        "command": ["flangewise", "tryout"],
+        "command": ["flangewise", "tryout", *(("--part", part.name) if part.of_family else ())],
         "file": f"{part.name}.readings.json",
         "head": head,
         "mm": in_units(1.0, wording.units),

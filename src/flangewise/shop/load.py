@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
+from flangewise.shop.boxes import Box
 from flangewise.shop.defaults import ANY, Defaults
 from flangewise.shop.machines import Handler, Machine
 from flangewise.shop.materials import GaugeFamily, LeastRadius, Material, ThicknessTolerance
@@ -30,9 +31,10 @@ ROWS: dict[str, type[Row]] = {
     "gauges": GaugeFamily,
     "least_radii": LeastRadius,
     "tolerances": ThicknessTolerance,
+    "boxes": Box,
 }
 TABLES = frozenset(ROWS)
-LEFT_TO_BUILT_IN = frozenset({"gauges", "least_radii", "tolerances"})
+LEFT_TO_BUILT_IN = frozenset({"gauges", "least_radii", "tolerances", "boxes"})
 MEASURED_FILE = "measured.csv"
 BUILT_IN = Path(__file__).with_name("tables")
 
@@ -63,6 +65,7 @@ class Shop:
     gauges: Mapping[str, GaugeFamily]
     least_radii: Mapping[str, LeastRadius]
     tolerances: Mapping[str, ThicknessTolerance]
+    boxes: Mapping[str, Box]
     measured: MeasuredBends = field(default_factory=MeasuredBends)
 
     @property
@@ -199,13 +202,23 @@ def copy_shop(to: Path) -> tuple[Path, ...]:
 
 
 def _put_in_place(fresh: Path, to: Path) -> None:
-    """An empty folder of that name is replaced; one that was filled in the meantime stays and is a fault."""
-    try:
+    """A new folder is renamed; an empty one that stands is filled, for a shell may stand in it.
+
+    One that was filled in the meantime stays and is a fault.
+    """
+    if not to.is_dir():
         fresh.rename(to)
-    except OSError as error:
-        if to.is_dir() and any(to.iterdir()):
-            raise Unusable([_taken(to, "is not empty")]) from None
-        raise error from None
+        return
+    if any(to.iterdir()):
+        raise Unusable([_taken(to, "is not empty")])
+    placed: list[Path] = []
+    try:
+        for file in sorted(fresh.iterdir()):
+            placed.append(file.rename(to / file.name))
+    except BaseException:
+        for file in placed:
+            file.unlink(missing_ok=True)
+        raise
 
 
 def _taken(to: Path, wrong: str) -> Fault:

@@ -1,11 +1,14 @@
 """Machines: what a press brake can press, reach and how it gives under load; and handlers: who or what tends it."""
 
+import math
 from collections.abc import Mapping
 from typing import ClassVar, Literal
 
 from pydantic import model_validator
 
 from flangewise.shop.bodies import Body
+from flangewise.shop.cell import Cell, Lifting
+from flangewise.shop.grippers import Gripper
 from flangewise.shop.row import Count, Frozen, NotNegative, Number, Poisson, Positive, Row, unfit
 
 
@@ -109,7 +112,8 @@ class Handler(Row):
     `most_behind_nm` is the most by which the part's weight may turn it off the die's back edge. `_wish_s` are wishes
     priced in seconds. `gripper_reach_mm` is how far over the part a gripper's jaws reach from its edge: with less than
     that in front, its body goes in under the punch. `tilt_out` is taking the part out of the tools tilted, or in: only
-    a person does; how a gripper moves then is not known here.
+    a person does; how a gripper moves then is not known here. `people` are those who tend it together. `gripper`: what
+    a robot holds with; left out, its grips are not known.
     """
 
     REPLACED: ClassVar[Mapping[str, str]] = {
@@ -126,6 +130,7 @@ class Handler(Row):
     }
 
     kind: Literal["operator", "robot"]
+    people: Count = 1
     pick_s: NotNegative
     square_s: NotNegative
     insert_s: NotNegative
@@ -146,6 +151,7 @@ class Handler(Row):
     gripper_height_mm: Positive | None = None
     gripper_reach_mm: Positive = 40.0
     tip_speed_mm_per_s: Positive | None = None
+    gripper: Gripper | None = None
 
     next_stop_s: NotNegative
     side_exit_s: NotNegative
@@ -160,10 +166,23 @@ class Handler(Row):
     mark_wish_s: NotNegative = 2.0
     small_hold_wish_s: NotNegative | None = None
     one_finger_wish_s: NotNegative = 3
+    cell: Cell | None = None
+    lifting: Lifting | None = None
 
     def seconds_of(self, move: Move) -> float:
         """Seconds of one move."""
         return float(vars(self)[f"{move.replace('-', '_')}_s"])
+
+    @property
+    def at_best(self) -> "Handler":
+        """The same with each turn in the least that arm or gripper takes: no plan turns the part in less."""
+        if self.gripper is None:
+            return self
+        about = [self.gripper.turns_by_hand_s(axis) for axis in ("normal", "approach")]
+        own = [math.inf if each is None else each for each in about]
+        turns = {"turn_s": min(self.turn_s, *own)}
+        turns |= {key: min(getattr(self, key), own[1]) for key in ("turn_over_bed_s", "turn_over_front_s")}
+        return self.model_copy(update=turns)
 
     @model_validator(mode="after")
     def _robot_has_a_gripper(self) -> "Handler":
@@ -171,8 +190,12 @@ class Handler(Row):
             raise unfit("gripper_height_mm is missing", "a robot's gripper counts for the open height", key="kind")
         if self.kind == "operator" and self.gripper_height_mm is not None:
             raise unfit("an operator has no gripper", "leave it out or write kind: robot", key="gripper_height_mm")
+        if self.kind == "operator" and self.gripper is not None:
+            raise unfit("an operator has no gripper", "leave it out or write kind: robot", key="gripper")
         if self.kind == "operator" and self.small_hold_wish_s is None:
             raise unfit("small_hold_wish_s is missing", "what a part too small for a hand is to cost", key="kind")
+        if self.kind == "operator" and self.cell is not None:
+            raise unfit("a person has no cell", "write the cell in a robot's row", key="cell")
         if self.kind == "robot" and self.small_hold_wish_s is not None:
             raise unfit("a gripper holds no tool", "leave it out", key="small_hold_wish_s")
         if self.kind == "robot" and self.tilt_out_s is not None:

@@ -10,6 +10,7 @@ from functools import cache, partial
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 
 ModelT = TypeVar("ModelT", bound=BaseModel)
 Context = Mapping[str, Any]
@@ -33,8 +34,14 @@ def put_together(model: type[ModelT], given: Mapping[str, Any], context: Context
 def _makers(model: type[BaseModel]) -> dict[str, Maker]:
     """For each field of a model, what turns its value in the file into its type."""
     plain = {key: partial(_plain, leaves(field.annotation)) for key, field in model.model_fields.items()}
-    marked = ((key, each) for key, field in model.model_fields.items() for each in field.metadata)
+    marked = ((key, each) for key, field in model.model_fields.items() for each in _marks(field))
     return plain | {key: each.make for key, each in marked if isinstance(each, Trusted)}
+
+
+def _marks(field: FieldInfo) -> tuple[Any, ...]:
+    """What a field is marked with, itself or one of the types it may be."""
+    within = (getattr(each, "__metadata__", ()) for each in getattr(field.annotation, "__args__", ()))
+    return (*field.metadata, *(mark for marks in within for mark in marks))
 
 
 def _plain(kinds: tuple[Any, ...], value: Any, context: Context) -> Any:

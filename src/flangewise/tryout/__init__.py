@@ -17,6 +17,7 @@ from .readings_file import (
     LONGEST_MM as LONGEST_MM,
     MOST_PIECE as MOST_PIECE,
     STOP_MM as STOP_MM,
+    part_read as part_read,
     read_readings as read_readings,
 )
 from .remember import (

@@ -91,6 +91,11 @@ def read_readings(file: Path, *, part: str, revision: str, bends: int, legs: int
     )
 
 
+def part_read(file: Path) -> str:
+    """Which part the readings in a file are of, "" where it does not say. Raises Unusable where it cannot be read."""
+    return read_file(file).at(("part",)).text
+
+
 def _checked(given: Any, teller: Teller) -> ReadingsFile | None:
     try:
         return ReadingsFile.model_validate(given)

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 import shapely
 
-from flangewise.clearance import BULGE_MM, CONTACT_MM, Body, Region, Stroke, grow_mm, swept_region
+from flangewise.clearance import BULGE_MM, CONTACT_MM, Body, Region, Stroke, grow_mm, lines_of, swept_region
 
 
 def line_at(region: Region, points) -> bool:
-    return bool(region.meets(np.array([points], dtype=float))[0])
+    return bool(region.strikes(lines_of(np.array([points], dtype=float)))[0])
 
 
 def test_tools_are_grown_by_half_the_sheet_less_the_contact_tolerance():
@@ -38,7 +38,7 @@ def test_region_agrees_with_dense_angles(bodies, seed):
         for half in np.linspace(0, stroke.half_turn_deg, 300)
     ]
     gap = shapely.distance(shapely.linestrings(lines), shapely.union_all(tools)) - (0.75 - CONTACT_MM)
-    hit = region.meets(lines)
+    hit = region.strikes(lines_of(lines))
     assert hit[gap < 0].all(), "nothing that meets a tool is missed"
     assert not hit[gap > 3 * BULGE_MM].any(), "and little more than the bound is added"
 
@@ -48,8 +48,8 @@ def test_many_lines_and_few_get_the_same_answer(bodies, square_bend):
     ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(9500)])
     lines = np.stack([ends, ends + 7.0], axis=1)
     many, few = (swept_region(bodies, square_bend, reach_mm=200) for _ in range(2))
-    at_once = many.meets(lines)
-    piecemeal = np.concatenate([few.meets(lines[:1500]), few.meets(lines[1500:7900])])
+    at_once = many.strikes(lines_of(lines))
+    piecemeal = np.concatenate([few.strikes(lines_of(lines[:1500])), few.strikes(lines_of(lines[1500:7900]))])
     assert (at_once[:7900] == piecemeal).all()
 
 
@@ -61,7 +61,7 @@ def test_the_three_steps_answer_as_the_swept_pieces_alone(bodies, square_bend):
     gaps = np.array([shapely.distance(shapely.LineString(line), region.pieces).min() for line in lines])
     struck = gaps <= region.grow_mm
     assert 100 < struck.sum() < 700
-    assert (region.meets(lines) == struck).all()
+    assert (region.strikes(lines_of(lines)) == struck).all()
     low, high = region.box_mm
     within = (lines.min(axis=1) <= high).all(axis=1) & (lines.max(axis=1) >= low).all(axis=1)
     assert within[struck].all(), "what may follow is shut out only where nothing of it meets"
@@ -87,7 +87,7 @@ def test_what_is_out_of_reach_is_cut_off_without_changing_the_answer(bodies, squ
     dice = random.Random(3)
     ends = np.array([[dice.uniform(2, 40), dice.uniform(-40, 40)] for _ in range(400)])
     lines = np.stack([ends, ends * 0.9], axis=1)
-    assert (near.meets(lines) == far.meets(lines)).all()
+    assert (near.strikes(lines_of(lines)) == far.strikes(lines_of(lines))).all()
 
 
 def test_struck_names_the_body_and_how_deep(bodies, square_bend):

@@ -1,5 +1,6 @@
 """The part that the commands of planning are tried on, and its shop of toy tools."""
 
+import re
 from pathlib import Path
 
 TOY = Path(__file__).parent.parent / "shop" / "toy_shop"
@@ -12,3 +13,8 @@ section:
   legs: [20, 60, 20]
   bends: [90, 90]
 """
+
+
+def joined(text: str) -> str:
+    """The text with what goes on below itself, from the eighth column on, as one line again."""
+    return re.sub(r"\n {7,}(?=\S)", " ", text)

@@ -17,7 +17,7 @@ from flangewise.part import Part
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.shop import Shop
 
-from .made import CHANNEL, TOY
+from .made import CHANNEL, TOY, joined
 
 Capture = pytest.CaptureFixture[str]
 
@@ -36,7 +36,7 @@ def test_out_of_time_the_best_plan_so_far_is_told_with_its_gap(file: Path, capsy
     assert least["proven_least"] is True and cut["proven_least"] is False and cut["feasible"] is True
     assert cut["lower_bound"] <= least["cost"] <= cut["cost"] + 1e-6
     assert planned(file, "--seconds", AT_ONCE) == 0
-    (order,) = [line for line in capsys.readouterr().out.splitlines() if line.startswith("order")]
+    (order,) = [line for line in joined(capsys.readouterr().out).splitlines() if line.startswith("order")]
     gap, share = cut["cost"] - cut["lower_bound"], 100 * (1 - cut["lower_bound"] / cut["cost"])
     told = order.partition("a gap of ")[2].removesuffix(" %").split(" s, ")
     assert [float(each) for each in told] == pytest.approx([gap, share], abs=0.051)

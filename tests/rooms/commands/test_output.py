@@ -17,6 +17,7 @@ import pytest
 from click.testing import CliRunner
 
 from flangewise.commands import Settings
+from flangewise.commands.columns import text_pairs, text_table
 from flangewise.commands.output import (
     Printer,
     csv_text,
@@ -27,8 +28,6 @@ from flangewise.commands.output import (
     json_line,
     spreadsheet_text,
     tell_findings,
-    text_pairs,
-    text_table,
     tidy,
 )
 from flangewise.findings import caution, note, place, refuse
@@ -102,6 +101,18 @@ def test_tables_are_aligned() -> None:
 def test_pairs_are_aligned() -> None:
     assert text_pairs([("die", "x"), ("thickness", "")]) == "die        x\nthickness"
     assert text_pairs([]) == ""
+
+
+def test_what_is_wider_than_a_terminal_goes_on_below_itself() -> None:
+    words = "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen"
+    lines = text_pairs([("a", words), ("bcd", "short")]).splitlines()
+    assert [line[:5] for line in lines] == ["a    ", "     ", "bcd  "]
+    assert max(map(len, lines)) <= 80 and " ".join(line[5:] for line in lines[:2]) == words
+    table = text_table(["x", "why"], [["1", words], ["2", "y"]]).splitlines()
+    assert max(map(len, table)) <= 80 and [line[:3] for line in table] == ["x  ", "1  ", "   ", "2  "]
+    # A word without a gap is not broken, and what has no room at the end of a line stays in it.
+    assert text_pairs([("a", "x" * 90)]) == "a  " + "x" * 90
+    assert text_pairs([("a" * 60, "one two three four five six")]) == "a" * 60 + "  one two three four five six"
 
 
 def test_a_finding_has_the_keys_of_the_contract() -> None:

@@ -15,7 +15,7 @@ import pytest
 from flangewise.commands import run
 from flangewise.units import MM_PER_INCH
 
-from .made import CHANNEL, TOY
+from .made import CHANNEL, TOY, joined
 
 Capture = pytest.CaptureFixture[str]
 Record = dict[str, Any]
@@ -157,13 +157,13 @@ def test_text_is_a_line_a_step_with_head_and_totals(file: Path, capsys: Capture)
     file.write_text(ZED)
     assert toy(file) == 0
     out, err = capsys.readouterr()
-    head, table, totals = out.strip().split("\n\n")
+    assert max(map(len, out.splitlines())) <= 80
+    head, table, totals = joined(out).strip().split("\n\n")
     assert head.splitlines()[-2:] == [
         "order    34.43 s a part, proven least",
         "made of  cycle 14.4 s, set-up 20 s (shared by 50)",
     ]
-    assert len(table.splitlines()) == 1 + 2
-    first, second = table.splitlines()[1:]
+    _, first, second = re.split(r"\n(?=\d)", table)
     assert "straight-84 on tower-12" in first and "88.3°" in first and "8.4 kN" in first
     assert "turn" in second and ("front edge to the back" in second or "left end to the right" in second)
     assert totals.splitlines()[0].split(maxsplit=1) == [
@@ -171,7 +171,7 @@ def test_text_is_a_line_a_step_with_head_and_totals(file: Path, capsys: Capture)
         "1 turn-over, 0 turns in the plane, 0 regrips, 0 tool changes",
     ]
     assert totals.splitlines()[-1].startswith("first piece  expect ±") and "Bend one spare first" in totals
-    assert all(line.startswith(("caution: zed: ", "note: zed: ")) for line in err.splitlines())
+    assert all(line.startswith(("caution: zed: ", "notes: ")) for line in err.splitlines())
 
 
 def test_inches_on_request(file: Path, capsys: Capture) -> None:

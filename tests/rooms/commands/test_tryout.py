@@ -244,6 +244,20 @@ def test_a_file_without_a_reading_and_one_of_another_part_are_faults(capsys, tmp
     assert (status, out) == (2, "") and "readings.json:1:10: part: 'rain-gauge-gutter' is not that of" in err
 
 
+CLAMPS = str(ROOT / "examples" / "families" / "sensor-clamps.yaml")
+
+
+def test_of_a_family_the_part_measured_is_named(capsys, tmp_path):
+    status, out, err = answer(capsys, "tryout", CLAMPS, "--included", "1=91")
+    assert (status, out) == (2, "") and "holds 3 parts, give the one measured with --part" in err
+    assert "did you mean 'sensor-clamp-64'?" in answer(capsys, "tryout", CLAMPS, "--part", "sensor-clamp-6")[2]
+    told = record_of(capsys, "tryout", CLAMPS, "--part", "sensor-clamp-64", "--included", "1=91")
+    assert told["part"] == "sensor-clamp-64"
+    file = tmp_path / "readings.json"
+    file.write_text(json.dumps({"part": "sensor-clamp-64", "included_deg": {"1": 91}}))
+    assert record_of(capsys, "tryout", CLAMPS, "--from", file) == told
+
+
 PANEL = str(Path(__file__).parents[3] / "examples" / "panels" / "collector-pan.yaml")
 
 

@@ -29,16 +29,16 @@ def _box(chance: random.Random) -> list[Facet]:
     return bar(low @ turn.T + at, up @ turn.T + at, [((0, 1, 2, 3), (True,) * 4)])
 
 
-def _depth(corners: np.ndarray, spot: np.ndarray, eye: Eye) -> float | None:
-    """How near to the eye a ray through a point of the picture meets a facet; None where it misses it."""
+def _depths(corners: np.ndarray, spots: np.ndarray, eye: Eye) -> np.ndarray:
+    """How near to the eye rays through points of the picture meet a facet; not a number where one misses it."""
     right, up, to_eye = eye.axes
     normal = np.cross(corners[1] - corners[0], corners[2] - corners[0])
-    foot = spot[0] * right + spot[1] * up
-    along = float(normal @ (corners[0] - foot) / (normal @ to_eye))
-    point = foot + along * to_eye
-    after = np.roll(corners, -1, axis=0)
-    sides = np.cross(after - corners, point - corners) @ normal
-    return along if float(sides.min()) >= 0 else None
+    feet = spots @ np.array([right, up])
+    along = (corners[0] - feet) @ normal / (normal @ to_eye)
+    points = feet + along[:, None] * to_eye
+    inward = np.cross(normal, np.roll(corners, -1, axis=0) - corners)
+    sides = ((points[:, None, :] - corners) * inward).sum(axis=2)
+    return np.where(sides.min(axis=1) >= 0, along, np.nan)
 
 
 @pytest.mark.parametrize("seed", range(0, 200, one_in(20)))
@@ -51,19 +51,17 @@ def test_the_last_piece_drawn_at_a_point_is_the_nearest_there(seed: int) -> None
     # Cut or not, nothing is lost and nothing is drawn twice.
     area = sum(_area(piece.corners_mm) for piece in drawn)
     assert area == pytest.approx(sum(_area(facet.corners_mm) for facet in facets), rel=1e-6)
+    spots = np.array([[chance.uniform(-50, 50), chance.uniform(-50, 50)] for _ in range(80)])
+    depths = np.array([_depths(each.corners_mm, spots, eye) for each in facets])
+    drawn_at = np.array([~np.isnan(_depths(piece.corners_mm, spots, eye)) for piece in drawn])
     looked_at = 0
-    for _ in range(80):
-        spot = np.array([chance.uniform(-50, 50), chance.uniform(-50, 50)])
-        depths = [
-            (depth, at) for at, each in enumerate(facets) if (depth := _depth(each.corners_mm, spot, eye)) is not None
-        ]
-        last = [piece.body for piece in drawn if _depth(piece.corners_mm, spot, eye) is not None]
-        nearest = sorted(depths, reverse=True)
+    for met, last in zip(depths.T, drawn_at.T, strict=True):
+        nearest = sorted(((depth, at) for at, depth in enumerate(met.tolist()) if depth == depth), reverse=True)
         # Too near to an edge or to where two run through each other rounding decides.
-        if len(nearest) < 2 or nearest[0][0] - nearest[1][0] < 1e-3 or not last:
+        if len(nearest) < 2 or nearest[0][0] - nearest[1][0] < 1e-3 or not last.any():
             continue
         looked_at += 1
-        assert last[-1] == nearest[0][1]
+        assert drawn[int(np.flatnonzero(last)[-1])].body == nearest[0][1]
     assert looked_at > 10
 
 

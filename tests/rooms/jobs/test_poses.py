@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 import shapely
 
-from flangewise.jobs.printed import finished_profile, on_die, on_plate, printed
+from flangewise.jobs.finished import finished_profile
+from flangewise.jobs.printed import on_die, on_plate, printed
 
 from .worked import ANGLE, CHANNEL, HEM, ZED, job
 

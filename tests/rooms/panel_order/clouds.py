@@ -7,6 +7,7 @@ here once more, from the three tangent circles.
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 import shapely
@@ -120,12 +121,18 @@ def share_a_place(
     blank, (face, root) = hit.shapes.blank, behind
     own = face_cloud(blank, front[0], done, front[1], step_mm=step_mm)
     own = on_the_bed(hit, own, behind=False)
-    shape = shapely.buffer(shapely.Polygon(next(each.outline_mm for each in blank.faces if each.number == face)), -0.02)
+    outline = next(each.outline_mm for each in blank.faces if each.number == face)
+    shape = shapely.buffer(shapely.Polygon(outline), -0.02)
     shapely.prepare(shape)
+    # A stroke moves nothing along the bed: only what stands where the face behind stands can come to lie in it.
+    fold, half_mm = folded(blank, done=done, root=root), blank.thickness_mm / 2
+    ends = np.vstack([fold.folded_mm(face, np.array(outline), up_mm=up) for up in (-half_mm, half_mm)])
+    stands = on_the_bed(hit, ends, behind=True)[:, 0]
+    own = own[(own[:, 0] > stands.min() - 1e-6) & (own[:, 0] < stands.max() + 1e-6)]
     # From the bed back to the blank of the root behind, then to the face's own: both are rigid.
     start = on_the_bed(hit, np.zeros((1, 3)), behind=True)[0]
     axes = (on_the_bed(hit, np.eye(3), behind=True) - start).T
-    frame = folded(blank, done=done, root=root).frames[face].inverse()
+    frame = fold.frames[face].inverse()
     for half in moments(hit, 31):
         laid, _ = in_machine(hit, own, float(half), behind=False)
         origin, _ = in_machine(hit, np.zeros((1, 3)), float(half), behind=True)
@@ -140,10 +147,18 @@ def share_a_place(
 
 
 def _inside(body: Body, across: Floats, height: Floats) -> NDArray[np.bool_]:
-    inner = shapely.buffer(shapely.Polygon(body.points_mm), -DEEP_MM)
+    inner = _inner(body.points_mm)
+    left, low, right, high = inner.bounds
+    near = (across >= left) & (across <= right) & (height >= low) & (height <= high)
+    near[near] = shapely.contains_xy(inner, across[near], height[near])
+    return near
+
+
+@cache
+def _inner(points_mm: tuple[tuple[float, float], ...]) -> shapely.Geometry:
+    inner = shapely.buffer(shapely.Polygon(points_mm), -DEEP_MM)
     shapely.prepare(inner)
-    found: NDArray[np.bool_] = shapely.contains_xy(inner, across, height)
-    return found
+    return inner
 
 
 def apart_from(places: Floats, runs: tuple[tuple[float, float], ...]) -> float:

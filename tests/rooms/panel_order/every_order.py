@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from flangewise.clearance import Runs, Stretches
@@ -86,9 +88,44 @@ def moved_s(problem: PanelProblem, one: PanelWay, other: PanelWay, *, shifted: b
     return best + (costs.rehandle if best or shifted else 0.0) + (problem.rules.change_s if shifted else 0.0)
 
 
-def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[float, tuple[int, ...]]:
+def _stroke_s(problem: PanelProblem, way: PanelWay, done: frozenset[int], opening_mm: float, *, aside: bool) -> float:
+    """Seconds of a stroke, for what must pass under the punch: to the front no less than a straight pull needs."""
+    if way.tools.time is None:
+        return 0.0
+    opened_mm = opening_mm if aside else max(opening_mm, way.hit.opening_mm(done))
+    first = next(each for each in problem.ways if each.operation == way.operation and not each.is_second)
+    lies = _as_laid(problem, first, way) if way.is_second else way.hit
+    return problem.costs.share * way.tools.time.stroke_s(opened_mm, lies.reach_mm(done), lies.front_mm(done))
+
+
+def _as_laid(problem: PanelProblem, first: PanelWay, second: PanelWay):
+    """The hit before a hem is flattened, that lies as it does then."""
+    ways = [each for each in problem.ways if each.operation == first.operation and not each.is_second]
+    return next(each.hit for each in ways if each.parent_behind == second.parent_behind)
+
+
+def _held_s(problem: PanelProblem, way: PanelWay, done: frozenset[int]) -> float:
+    """The wishes for how the part lies, and what a broken rule weighs."""
+    rule = problem.hold
+    if rule is None:
+        return 0.0
+    held = way.hit.hold(done, rule)
+    whole = held.front_kg + held.behind_kg
+    wish = rule.behind_wish_s * max(held.behind_kg - held.front_kg, 0.0) / whole
+    small = held.by == "tool" and not held.little_in_front
+    wish += (rule.small_wish_s or 0.0) if small else 0.0
+    lacking = [
+        0.0 if small else (rule.least_mm - held.front_mm) / max(rule.least_mm, 1.0),
+        (held.moment_nm - rule.most_behind_nm) / (rule.most_behind_nm + 1.0) if held.tips == "behind" else 0.0,
+    ]
+    missed = [each for each in lacking if each > 1e-9]
+    return wish + 10.0 * sum(missed) + 1e5 * len(missed)
+
+
+def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
     """What the cheapest plan costs, and its operations in their order; infinite where there is none."""
     rules, costs = problem.rules, problem.costs
+    most_stations = 3 + any(way.is_second for way in problem.ways)
     stands = [Stand(number, punch, die) for number, own in enumerate(problem.rows) for punch, die in own.pairs]
     whole = (1 << len(problem.operations)) - 1
     bends = [
@@ -108,8 +145,8 @@ def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[floa
         barred = way.hit.forbidden(done)
         if barred.fatal or way.hit.meets_itself(done) is not None:
             return None
-        stops = way.hit.stops(done)
-        if not stops:
+        stops = () if way.is_second else way.hit.stops(done)
+        if not stops and not way.is_second:
             return None
         runs = way.hit.runs_mm
         line = (runs[0][0], runs[-1][1])
@@ -117,12 +154,17 @@ def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[floa
         if placed is None:
             return None
         ears = [35.0 if segment.ear else 0.0 for segment in (stand.punch.segments[0], stand.punch.segments[-1])]
-        out = way.hit.leaves(done, StandingRow(placed[1], stand.punch.length_mm, *ears))
+        die = StandingRow(placed[1] + stand.punch.length_mm / 2 - stand.die.length_mm / 2, stand.die.length_mm)
+        out = way.hit.leaves(done, StandingRow(placed[1], stand.punch.length_mm, *ears), die)
         if out is None:
             return None
-        turned = costs.side_exit if out.way == "turned" else 0.0
-        wish = placed[0] * rules.short_wish_s_per_mm + stops[0].wish_s + way.wish_s
-        return costs.hit + wish + turned, stops[0].x_mm
+        aside = out.way == "turned" or out.along_bed
+        own_s = costs.hit + placed[0] * rules.short_wish_s_per_mm + way.wish_s + (costs.side_exit if aside else 0.0)
+        own_s += min((each.wish_s for each in stops), default=0.0)
+        own_s += _stroke_s(problem, way, done, out.opening_mm, aside=aside)
+        if not way.is_second:
+            own_s += _held_s(problem, way, done)
+        return own_s, (min(stops, key=lambda each: each.wish_s).x_mm if stops else None)
 
     def put_in_s(stand: Stand) -> float:
         segments = (*stand.punch.segments, *stand.die.segments)
@@ -132,6 +174,34 @@ def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[floa
         way, travel = abs(one - other), problem.stop_travel
         v, a = travel.speed_mm_per_s, travel.acceleration_mm_per_s2
         return (way / v + v / a if way >= v * v / a else 2 * math.sqrt(way / a)) if way else 0.0
+
+    def hits_of(way: PanelWay) -> Iterator[tuple[tuple[PanelWay, Stand], ...]]:
+        """A way at every station; of a hem each pair of stations."""
+        for stand in stands:
+            if stand.mounting == way.mounting:
+                if way.then is None:
+                    yield ((way, stand),)
+                    continue
+                second = problem.ways[way.then]
+                yield from (((way, stand), (second, other)) for other in stands if other.mounting == second.mounting)
+
+    def together(some: tuple[Stand, ...]) -> bool:
+        """Whether stations fit on the bed, and enough segments of all kinds are held."""
+        wide_mm = sum(max(rules.part_mm, stand.punch.length_mm, stand.die.length_mm) for stand in some)
+        if wide_mm + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
+            return False
+        used: Counter = Counter()
+        for stand in some:
+            rows = problem.rows[stand.mounting]
+            for name, row in zip(rows.names, (stand.punch, stand.die), strict=True):
+                used.update((name, segment) for segment in row.segments)
+        known = {
+            (name, kind): count
+            for rows in problem.rows
+            for name, held in zip(rows.names, rows.held, strict=True)
+            for kind, count in held.items()
+        }
+        return all(count <= known.get(key, count) for key, count in used.items())
 
     best: list = [math.inf, ()]
     least: dict[object, float] = {}
@@ -148,29 +218,33 @@ def least_of_all(problem: PanelProblem, *, most_stations: int = 3) -> tuple[floa
             return
         least[here] = cost
         for way in problem.ways:
-            if done >> way.operation & 1:
+            if done >> way.operation & 1 or way.is_second:
                 continue
             if problem.order is not None and problem.order[len(order)] != way.operation:
                 continue
-            for stand in stands:
-                if stand.mounting != way.mounting or (stand not in standing and len(standing) == most_stations):
+            for made in hits_of(way):
+                new = tuple(dict.fromkeys(stand for _, stand in made if stand not in standing))
+                if len(standing) + len(new) > most_stations or not together((*standing, *new)):
                     continue
-                own = own_s(way, done, stand)
-                if own is None:
+                owns = [own_s(each, done, stand) for each, stand in made]
+                if None in owns:
                     continue
-                more = own[0] + (put_in_s(stand) if stand not in standing else 0.0)
+                more = sum(own[0] for own in owns) + sum(map(put_in_s, new))
+                # A hem is flattened elsewhere, the part lying alike.
+                more += (len(made) - 1) * (costs.rehandle + rules.change_s)
                 if last is not None:
-                    shifted = stand != last[1]
+                    shifted = made[0][1] != last[1]
                     key = (last[0].lie, way.lie, shifted)
                     if key not in moves:
                         moves[key] = moved_s(problem, last[0], way, shifted=shifted)
                     handled = costs.share * problem.stop_travel.next_stop_s + moves[key]
-                    more += moves[key] + max(0.0, costs.share * travelled_s(last[2], own[1]) - handled)
+                    far_s = 0.0 if last[2] is None else costs.share * travelled_s(last[2], owns[0][1])
+                    more += moves[key] + max(0.0, far_s - handled)
                 go(
                     done | 1 << way.operation,
-                    (way, stand, own[1]),
+                    (way, made[-1][1], owns[0][1] if len(made) == 1 else None),
                     cost + more,
-                    standing if stand in standing else (*standing, stand),
+                    (*standing, *new),
                     (*order, way.operation),
                 )
 

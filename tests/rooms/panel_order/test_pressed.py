@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
-from flangewise.panel_order import Hit, PanelShapes, PressedHit, StandingRow, hit_with, operations_of
+from flangewise.panel_order import Hit, PanelShapes, PressedHit, StandingRow, operations_of
 from flangewise.pattern import PanelBlank, lay_out_panel
 from flangewise.sequence import Hit as ToolHit, HoldRule
 
@@ -12,6 +14,8 @@ from ...published.panels import SQUARE, example_shop, panel_of
 from .made import bends, fingers, hit_of, plates, stack
 
 NONE: frozenset[int] = frozenset()
+# What the first hit leaves of a hem.
+BENT_DEG = 146.0
 
 
 def hemmed(base: str, others: str, leg_mm: int = 12) -> PanelBlank:
@@ -25,7 +29,7 @@ def hemmed(base: str, others: str, leg_mm: int = 12) -> PanelBlank:
 def flattened(own: PanelBlank, *, parent_behind: bool = True) -> Hit:
     operation = next(each for each in operations_of(own) if each.is_hem)
     tools = ToolHit(plates(), 180.0, 0.0, "press")
-    return hit_with(PanelShapes(own), operation, parent_behind=parent_behind, tools=tools, fingers=fingers())
+    return PressedHit(PanelShapes(own), operation, parent_behind=parent_behind, tools=tools, bent_deg=BENT_DEG)
 
 
 @pytest.mark.parametrize("parent_behind", [True, False])
@@ -40,8 +44,11 @@ def test_a_hem_on_a_flat_sheet_is_flattened_anywhere(parent_behind: bool) -> Non
     assert hit.forbidden(bends(hit.shapes.blank, "far")).punch == ()
     leaves = hit.leaves(NONE, StandingRow(0.0, 300.0))
     assert leaves is not None and leaves.way == "up"
-    # Two layers of 2.
-    assert hit.opening_mm(NONE) == pytest.approx(4.0, abs=0.1)
+    # The flange of 12 less half of what the bend takes stands up from the sheet's middle, its own thickness leaning.
+    turn, thickness_mm = math.radians(180 - BENT_DEG), 2.0
+    flat_mm = hit.leg_mm
+    high_mm = 1.0 + 1.0 * (1 + math.cos(turn)) + flat_mm * math.sin(turn) + thickness_mm / 2 * math.cos(turn)
+    assert hit.opening_mm(NONE) == pytest.approx(high_mm, abs=0.01)
 
 
 @pytest.mark.parametrize("parent_behind", [True, False])
@@ -77,7 +84,7 @@ def test_the_first_hit_of_a_hem_is_a_bend_like_others_and_is_asked_how_it_lies()
     own = hemmed("[300, 100]", '"left, right": {height: 30, bend: SQ}')
     operations, shapes = operations_of(own), PanelShapes(own)
     tools = ToolHit(stack("acute-30", "vee-12-30"), 148.0, 1.0)
-    first = [hit_with(shapes, each, parent_behind=True, tools=tools, fingers=fingers()) for each in operations]
+    first = [Hit(shapes, each, parent_behind=True, tools=tools, fingers=fingers()) for each in operations]
     near = hit_of(first, "near")
     assert near.stops(NONE)[0].face_name == "base"
     assert near.forbidden(bends(own, "left", "right")).punch
@@ -85,11 +92,3 @@ def test_the_first_hit_of_a_hem_is_a_bend_like_others_and_is_asked_how_it_lies()
     assert near.hold(NONE, rule).front_kg > 0
     with pytest.raises(NotImplementedError, match="before it is flattened"):
         flattened(own).hold(NONE, rule)
-
-
-def test_an_offset_is_refused_in_words() -> None:
-    own = hemmed("[300, 200]", "far: {height: 30, bend: SQ}")
-    with pytest.raises(NotImplementedError, match="offset"):
-        hit_with(
-            PanelShapes(own), operations_of(own)[0], parent_behind=True, tools=ToolHit(plates(), 0.0, 0.0, "offset")
-        )

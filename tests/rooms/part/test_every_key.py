@@ -28,6 +28,8 @@ PLAIN: dict[str, Any] = {
         "radius": "3mm",
     },
     "tolerances": {},
+    "programs": {},
+    "packing": {"box": "box-400"},
 }
 BENDS: list[dict[str, Any]] = [
     {"turn": 90},
@@ -58,7 +60,7 @@ def _bases(name: str) -> Iterator[dict[str, Any]]:
 
 def _mapping(base: dict[str, Any], name: str) -> dict[str, Any]:
     found = base if name == "" else base["section"] if name in ("section", "bends", "holes") else base[name]
-    return found if name in ("", "section", "tolerances") else found[name][-1]
+    return found if name in ("", "section", "tolerances", "programs", "packing") else found[name][-1]
 
 
 def _values(schema: dict[str, Any]) -> Iterator[Any]:
@@ -75,7 +77,7 @@ def _values(schema: dict[str, Any]) -> Iterator[Any]:
     if "string" in kinds:
         owned = shop()
         yield from ("one", "two", "2031-04-30", "2032-05-31")
-        for table in (owned.materials, owned.machines, owned.handlers, owned.punches, owned.dies):
+        for table in (owned.materials, owned.machines, owned.handlers, owned.punches, owned.dies, owned.boxes):
             yield from table
     if "array" in kinds:
         items = list(_values(schema["items"])) if "$ref" not in schema["items"] else []
@@ -90,10 +92,16 @@ def _values(schema: dict[str, Any]) -> Iterator[Any]:
             [7, 8],
             [{"turn": 80}] * 2,
             [{"turn": 70}] * 2,
+            [{"part": "first"}],
+            [{"part": "second"}],
         )
         yield from ([HOLES[0]], [HOLES[1]], *([each] for each in items))
     if schema.get("$ref", "").endswith("DrawingTolerances"):
         yield from ({"angle": 1}, {"angle": 2})
+    if schema.get("$ref", "").endswith("Programs"):
+        yield from ({"brake": "one"}, {"brake": "two"})
+    if schema.get("$ref", "").endswith("Packing"):
+        yield from ({"box": "cart"}, {"box": "box-400"})
     if schema.get("$ref", "").endswith("Section"):
         yield from ({**PLAIN["section"], "length": length_mm} for length_mm in (150, 160))
 

@@ -161,10 +161,6 @@ def test_a_fault_of_one_value_does_not_hide_the_sizes_once_it_is_mended() -> Non
     assert faults(legs="[1, 60]", thickness="-2") != []
 
 
-def test_a_later_version_s_keys_are_named_as_such() -> None:
-    assert faults("variants: [{part: q}]\n") == ["8:1: variants: comes in a later version, give the part as a section"]
-
-
 def test_a_panel_is_not_told_that_its_section_is_missing() -> None:
     with pytest.raises(Unusable) as unusable:
         read_part("part: p\nmaterial: DC01\nthickness: 2\npanel: {}\n", "p.yaml", shop())

@@ -7,7 +7,7 @@ from typing import Any
 
 from flangewise.part import part_schema
 from flangewise.part.model import TEXT_KEYS
-from flangewise.part.schema import LATER_KEYS, keys_at
+from flangewise.part.schema import keys_at
 
 from .made import faults, read
 
@@ -16,6 +16,7 @@ PART_KEYS = (
     *("part", "title", "revision", "drawing", "job", "due", "quantity", "spares", "material", "thickness", "units"),
     *(
         "section",
+        "variants",
         "panel",
         "blank",
         "machine",
@@ -44,10 +45,6 @@ def test_the_keys_are_those_of_the_manual() -> None:
     assert sorted(keys_at(("tolerances",))) == ["angle", "legs"]
 
 
-def test_keys_of_later_versions_are_not_among_them() -> None:
-    assert not set(LATER_KEYS) & set(PART_KEYS)
-
-
 def test_the_text_keys_are_those_whose_values_are_texts() -> None:
     """By the schema: what takes any text, and neither a length nor a choice.
 
@@ -56,7 +53,7 @@ def test_the_text_keys_are_those_whose_values_are_texts() -> None:
     mappings = (schema(), *(schema()["$defs"].values()))
     entries = {key: str(entry) for each in mappings for key, entry in each["properties"].items()}
     named = [key for key, entry in entries.items() if "'string'" in entry and "unit" not in entry]
-    assert set(named) == TEXT_KEYS | {"face"}
+    assert set(named) == TEXT_KEYS | {"face", "variants"}
 
 
 def test_a_hole_is_round_or_rectangular() -> None:

@@ -8,10 +8,12 @@ import random
 
 import numpy as np
 import pytest
+import shapely
 
-from flangewise.clearance import swept_region
+from flangewise.clearance import lines_of, swept_region
 from flangewise.geometry import Chain, done_angles, wing_path
 from flangewise.sequence import Operation
+from flangewise.sequence.arrays import Floats, Ints
 from flangewise.sequence.regions import stroke_of
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
@@ -24,6 +26,12 @@ def problem(bend_all, stack):
     turns = (90.0, -90.0, 45.0, 90.0, -60.0)
     zones = tuple(2.6 * math.radians(abs(turn)) for turn in turns)
     return bend_all(Chain(tuple(dice.uniform(15, 40) for _ in range(6)), zones, turns, (2.0,) * 5, 1.5), [stack()])
+
+
+def ends_of(tree: WingTree, sets: Ints) -> Floats:
+    """Rows of a tree's ends for each set, once it has grown as far."""
+    leaves = tree.leaves(sets)
+    return tree.ends[leaves]
 
 
 def tree_of(problem, active: int, *, toward_end: bool, rise: float = 45.0) -> WingTree:
@@ -40,7 +48,7 @@ def drawn(problem, active: int, done: int, *, toward_end: bool):
 def test_ends_and_extremes_of_every_pattern(problem, active, toward_end):
     tree = tree_of(problem, active, toward_end=toward_end)
     sets = np.array([done for done in range(32) if not done >> active & 1])
-    ends = tree.ends_of(sets)
+    ends = ends_of(tree, sets)
     looked_at = list(zip(sets, ends, strict=True))
     assert looked_at
     for done, end in looked_at:
@@ -61,22 +69,30 @@ def test_meetings_agree_with_wings_drawn_whole(problem):
     met = tree.meets(sets, region)
     for done, hit in zip(sets, met, strict=True):
         points = drawn(problem, 0, int(done), toward_end=True).points_mm
-        assert bool(region.meets(points[None])[0]) is bool(hit)
+        assert bool(region.strikes(lines_of(points[None]))[0]) is bool(hit)
     assert met.any() and not met.all()
 
 
 class Beyond:
     """All that lies further out than that; `box_mm` may say that it lies elsewhere."""
 
+    looks_beside_bend = True
+
     def __init__(self, beyond_mm: float, *, from_mm: float = -1e9) -> None:
         self.beyond_mm, self.box_mm, self.tested = beyond_mm, (np.full(2, from_mm), np.full(2, 1e9)), 0
 
-    def meets(self, points):
-        self.tested += len(points)
-        return points[:, :, 0].max(axis=1) > self.beyond_mm
+    def strikes(self, lines):
+        self.tested += len(lines)
+        return shapely.bounds(lines)[:, 2] > self.beyond_mm
 
 
-def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
+@pytest.fixture
+def level_by_level(monkeypatch):
+    """Wings are asked outward, a level at a time, as those of many levels are."""
+    monkeypatch.setattr("flangewise.sequence.tree.MOST_AT_ONCE", 0)
+
+
+def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem, level_by_level):
     tree = tree_of(problem, 0, toward_end=True)
     nothing, all_of_it = Beyond(1e9), Beyond(-1.0)
     assert [tree.first_meeting(done, nothing) for done in range(0, 32, 2)] == [None] * 16
@@ -86,7 +102,7 @@ def test_first_meeting_counts_levels_and_hides_what_lies_beyond(problem):
     assert tree.first_meeting(0, some) == 1 and some.tested < 8
 
 
-def test_what_nothing_can_follow_to_is_not_drawn(problem):
+def test_what_nothing_can_follow_to_is_not_drawn(problem, level_by_level):
     """Where what is shut begins, in both directions, decides how much is asked."""
     length_mm = problem.chain.developed_mm
     for from_mm, most in ((length_mm + 1.0, 0), (length_mm / 2, 8)):
@@ -95,15 +111,29 @@ def test_what_nothing_can_follow_to_is_not_drawn(problem):
         assert far.tested <= most
 
 
-def test_a_wing_that_reaches_what_is_shut_is_asked(problem):
+def test_a_wing_that_reaches_what_is_shut_is_asked(problem, level_by_level):
     tree = tree_of(problem, 0, toward_end=True)
     every = np.arange(0, 32, 2)
-    edge_mm = float(tree.ends_of(every)[:, 0].max()) - 1.0
+    edge_mm = float(ends_of(tree, every)[:, 0].max()) - 1.0
     whole, boxed = Beyond(edge_mm), Beyond(edge_mm)
     boxed.box_mm = (np.array([edge_mm, -1e9]), np.full(2, 1e9))
     met = tree_of(problem, 0, toward_end=True).meets(every, whole)
     assert met.any() and not met.all()
     assert (tree.meets(every, boxed) == met).all() and boxed.tested < whole.tested
+
+
+def test_all_at_once_meets_what_is_met_level_by_level(problem, monkeypatch):
+    """With what is shut beginning anywhere along the part, the answers and their levels are the same."""
+    every, told = np.arange(0, 32, 2), []
+    for most in (0, 8):
+        monkeypatch.setattr("flangewise.sequence.tree.MOST_AT_ONCE", most)
+        tree = tree_of(problem, 0, toward_end=True)
+        regions = [Beyond(float(at)) for at in np.linspace(5.0, problem.chain.developed_mm, 23)]
+        told.append([[tree.first_meeting(int(done), region) for done in every] for region in regions])
+        assert [tree.meets(every, region).tolist() for region in regions] == [
+            [level is not None for level in levels] for levels in told[-1]
+        ]
+    assert told[0] == told[1] and len({level for levels in told[0] for level in levels}) > 3
 
 
 def test_first_bent_level_is_kept(problem):
@@ -116,10 +146,10 @@ def test_first_bent_level_is_kept(problem):
 def test_growing_in_any_order_gives_the_same(problem):
     sets = [int(done) for done in range(0, 32, 2)]
     one, other = (tree_of(problem, 0, toward_end=True) for _ in range(2))
-    whole = one.ends_of(np.array(sets))
+    whole = ends_of(one, np.array(sets))
     for done in reversed(sets):
         other.leaves(np.array([done]))
-    assert other.ends_of(np.array(sets)) == pytest.approx(whole)
+    assert ends_of(other, np.array(sets)) == pytest.approx(whole)
 
 
 def test_an_offset_is_one_level_with_both_zones(problem, stack):
@@ -131,7 +161,7 @@ def test_an_offset_is_one_level_with_both_zones(problem, stack):
     path = drawn(problem, 0, 0b00110, toward_end=True)
     end = path.points_mm[path.spans == 6][-1]
     tree = WingTree(levels[:1], problem.chain.flats_mm[1], rise_deg=45.0)
-    assert tree.ends_of(np.array([0b10]))[0][:2] == pytest.approx(end)
+    assert ends_of(tree, np.array([0b10]))[0][:2] == pytest.approx(end)
 
 
 def test_both_sides_of_a_reversed_section(problem):
@@ -142,5 +172,5 @@ def test_both_sides_of_a_reversed_section(problem):
         one, other = tree_of(problem, 2, toward_end=False), None
         levels = levels_outward(chain, problem.operations, 2, toward_end=True, marked_up=True)
         other = WingTree(levels, chain.flats_mm[3], rise_deg=45.0)
-        first = one.ends_of(np.array([done]))
-        assert first == pytest.approx(other.ends[other.leaves(np.array([mirrored]))])
+        first = ends_of(one, np.array([done]))
+        assert first == pytest.approx(ends_of(other, np.array([mirrored])))

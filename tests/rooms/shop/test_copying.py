@@ -29,6 +29,16 @@ def test_an_empty_folder_is_filled(tmp_path: Path) -> None:
     assert copy_shop(tmp_path / "shop")
 
 
+def test_the_folder_one_stands_in_is_filled_and_stays_the_same_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    before = tmp_path.stat().st_ino
+    assert copy_shop(Path())
+    assert tmp_path.stat().st_ino == before
+    assert (tmp_path / "materials.yaml").is_file()
+
+
 def test_nothing_is_overwritten(tmp_path: Path) -> None:
     mine = tmp_path / "shop" / "materials.yaml"
     mine.parent.mkdir()

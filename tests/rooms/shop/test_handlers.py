@@ -11,7 +11,9 @@ from flangewise.shop import Handler, Shop
 
 def test_operators_and_a_robot(shop: Shop) -> None:
     kinds = {name: handler.kind for name, handler in shop.handlers.items()}
-    assert kinds == {"operator": "operator", "operator-heavy": "operator", "robot": "robot"}
+    people = dict.fromkeys(("operator", "operator-heavy", "two-operators"), "operator")
+    assert kinds == people | {"robot": "robot"}
+    assert shop.handlers["two-operators"].people == 2
 
 
 @pytest.mark.parametrize(

@@ -127,7 +127,7 @@ def test_of_a_folder_all_rows_must_hold(folder: Path, edit: Edit) -> None:
     [
         ("machine: any", "machine: long-1540", "machine", "did you mean 'long-1450'?"),
         ("machine: any", "machine: [bench-310, mid-704]", "machine", "did you mean 'mid-740'?"),
-        ("handler: operator", "handler: zebra", "handler", "known are operator, operator-heavy, robot"),
+        ("handler: operator", "handler: zebra", "handler", "known are operator, operator-heavy, two-operators, robot"),
     ],
 )
 def test_the_defaults_name_rows_that_exist(

@@ -1,0 +1,180 @@
+"""A plan of a section held by a gripper from the first step to the last: the least way, asked plan by plan."""
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.geometry import done_angles, section_path
+from flangewise.handling.follow import Rise, floats, followed_s
+from flangewise.handling.gripper import Grip, GripperShape, HeldPart
+from flangewise.handling.grips import GripTable
+from flangewise.handling.moves import NO_GRIP_S, HeldWay, Moves, Pose, StepHolds, least_way
+from flangewise.handling.orders import least_over_orders
+from flangewise.handling.step_grips import Around, StepGrips
+from flangewise.handling.turning_room import may_turn
+from flangewise.sequence import Candidate, Operation, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
+from flangewise.shop import Handler
+
+# Up to so many operations all orders are bounded at once, which takes a look at all their steps.
+MOST_WHOLE = 4
+# The stroke of an operation's option: how its sheet rises, by number of its hit.
+RiseOf = Callable[[int, int], Rise]
+
+
+@dataclass(frozen=True)
+class PointHeld:
+    """A held point on its wing: where it is in the wing's own frame, and how fast it goes at most."""
+
+    point_mm: tuple[float, float]
+    factor: float
+    travels_mm: float
+    ram_mm_per_s: float
+    followed_s: float
+    follow_ram_mm_per_s: float
+
+
+class GripPlanner:
+    """All plans of one problem held by one gripper; what is found of a step is kept for the plans after it."""
+
+    def __init__(
+        self, problem: SectionProblem, part: HeldPart, handler: Handler, rise_of: RiseOf, *, opening_mm: float
+    ) -> None:
+        """`handler` as the shop has it, with a gripper; `opening_mm`: what is kept in hand over the sheet at least."""
+        assert handler.gripper is not None
+        self.problem, self.part, self.handler = problem, part, handler
+        self.shape = GripperShape(handler.gripper)
+        self.table = GripTable(problem, part, self.shape, Around(opening_mm))
+        self.moves = Moves(handler, self.shape, self.table.grips)
+        self._rise_of = rise_of
+        self._holds: dict[tuple[Candidate, int, tuple[float, float] | None], StepHolds] = {}
+        self._rooms: dict[int, NDArray[np.bool_]] = {}
+        self._rises: dict[tuple[int, int], Rise] = {}
+        self._ways: dict[tuple[PricedStep, ...], HeldWay] = {}
+
+    @property
+    def grips(self) -> tuple[Grip, ...]:
+        """All grips, by their number."""
+        return self.table.grips
+
+    def way(self, made: Iterable[PricedStep]) -> HeldWay:
+        """The least way to hold a plan."""
+        plan = tuple(made)
+        if plan not in self._ways:
+            dones = dones_of(plan)
+            steps = [self.holds(step, done) for step, done in zip(plan, dones, strict=True)]
+            rooms = [self._room(done) for done in dones]
+            self._ways[plan] = least_way(steps, self.moves, rooms)
+        return self._ways[plan]
+
+    def more_s(self, made: Iterable[PricedStep]) -> float:
+        """Seconds that holding a plan takes beyond what its order reckons, the handler's allowance included, and
+        `NO_GRIP_S` for each step that no grip holds."""
+        way = self.way(made)
+        lost_s = NO_GRIP_S * way.by_hand
+        return (1 + self.handler.allowance_share) * (way.more_s - lost_s) + lost_s
+
+    def least_s(self) -> float:
+        """Seconds that any order of the problem takes at least for its grips, allowance included; 0 for many bends.
+
+        Each step is asked as it is in this problem, with the tool that is best for it.
+        """
+        operations = self.problem.operations
+        if not 1 <= len(operations) <= MOST_WHOLE:
+            return 0.0
+
+        def within(bend: int, pose: Pose, done: int) -> NDArray[np.float64]:
+            options = range(len(operations[bend].options))
+            steps = (PricedStep(bend, option, None, *pose) for option in options)
+            return np.minimum.reduce([self.moves.within(self.holds(step, done)) for step in steps])
+
+        poses = [tuple(self._poses(operation)) for operation in operations]
+        least = least_over_orders(poses, within, self.moves, self._room)
+        return (1 + self.handler.allowance_share) * least if math.isfinite(least) else NO_GRIP_S
+
+    def _poses(self, operation: Operation) -> Iterator[Pose]:
+        turns = [self.problem.chain.turns_deg[zone] for zone in operation.zones]
+        for marked_up in (True, False):
+            if all((turn >= 0) == marked_up for turn in turns) or len({turn >= 0 for turn in turns}) > 1:
+                yield from (Pose(marked_up, start_behind) for start_behind in (True, False))
+
+    def grips_at(self, step: PricedStep, done: int) -> StepGrips:
+        """Which grips hold at a step."""
+        at = step.gauging
+        return self.table.at(way_of(step), done, stops_mm=None if at is None else (at.x_mm, at.r_mm))
+
+    def holds(self, step: PricedStep, done: int) -> StepHolds:
+        """One step with what each grip takes to follow it."""
+        at = step.gauging
+        key = (way_of(step), done, None if at is None else (at.x_mm, at.r_mm))
+        if key not in self._holds:
+            grips = self.grips_at(step, done)
+            points = [self.point(step, done, number) if usable else None for number, usable in enumerate(grips.through)]
+            self._holds[key] = StepHolds(
+                pose=Pose(step.marked_up, step.start_behind),
+                grips=grips,
+                followed_s=np.array([math.inf if each is None else each.followed_s for each in points]),
+                floats=np.array(
+                    [each is not None and floats(self.shape, each.travels_mm) for each in points], dtype=bool
+                ),
+            )
+        return self._holds[key]
+
+    def point(self, step: PricedStep, done: int, number: int) -> PointHeld | None:
+        """How a grip's point goes in a step; None where the grip lies on no wing of it."""
+        frame = self.grips_at(step, done).frames[number]
+        if frame is None:
+            return None
+        way = way_of(step)
+        operation = self.problem.operations[step.operation]
+        hit = operation.options[step.option].hits[0]
+        if hit.kind != "swing":
+            return PointHeld((0.0, 0.0), 1.0, 0.0, 0.0, 0.0, 0.0)
+        swung = stroke_of(self.problem.chain, operation, hit)
+        across, up = (float(each) for each in frame.at_mm - 0.0)
+        edge_across, edge_up = (float(each) for each in swung.edge_mm(0.0))
+        point_mm = (abs(across) - edge_across, up - edge_up)
+        rise = self.rise(step.operation, step.option)
+        factor, travels_mm = rise.speed_factor(point_mm), rise.travels_mm(point_mm)
+        reach_mm = max(
+            float(np.hypot(*wing.points_mm.T).max()) + swung.zone_mm / 2 for wing in wing_paths(self.problem, way, done)
+        )
+        ram = float(hit.time.ram_speeds_mm_per_s(np.array([reach_mm]))[0]) if hit.time is not None else 0.0
+        gripper = self.shape.row
+        if ram <= 0:
+            return PointHeld(point_mm, factor, travels_mm, ram, 0.0, ram)
+        more_s, slow = followed_s(factor, hit, ram_mm_per_s=ram, follow_mm_per_s=gripper.follow_mm_per_s)
+        return PointHeld(point_mm, factor, travels_mm, ram, more_s, slow)
+
+    def rise(self, operation: int, option: int) -> Rise:
+        """How the sheet rises in the first stroke of an operation with a choice of tools."""
+        if (operation, option) not in self._rises:
+            self._rises[operation, option] = self._rise_of(operation, option)
+        return self._rises[operation, option]
+
+    def _room(self, done: int) -> NDArray[np.bool_]:
+        """Which grips have room to turn the part in hand when a set of operations is made."""
+        if done not in self._rooms:
+            chain = self.part.chain
+            if not self.shape.row.turning:
+                self._rooms[done] = np.zeros(len(self.grips), dtype=bool)
+            else:
+                path = section_path(chain, done_angles(chain, done_zones(self.problem, done)))
+                self._rooms[done] = np.array(may_turn(self.grips, self.shape, self.part, path), dtype=bool)
+        return self._rooms[done]
+
+
+def way_of(step: PricedStep) -> Candidate:
+    """How a step of a plan is done, as the search has it."""
+    return Candidate(step.operation, step.option, step.marked_up, 0 if step.start_behind else 1)
+
+
+def dones_of(plan: Sequence[PricedStep]) -> list[int]:
+    """For each step, the set of operations made before it."""
+    found, done = [], 0
+    for step in plan:
+        found.append(done)
+        done |= 1 << step.operation
+    return found

@@ -1,0 +1,357 @@
+"""The least-time way of holding a part through a whole plan: which grip at each step, turned, put down, or changed where.
+
+Between two steps the part is turned as the order says: by the arm with the grip it has, by the gripper itself, or put
+down and taken up anew. Within a step the gripper goes with the sheet, or lets go while the tools hold it and takes the
+same place again, or another. All of it is one table of least seconds, step after step: exact. Seconds are told as what
+they are more than the order's own moves take, which is never less than nothing.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flangewise.handling.gripper import Grip, GripperShape
+from flangewise.handling.step_grips import StepGrips
+from flangewise.sequence import BREACH_S
+from flangewise.shop import Handler
+
+Floats = NDArray[np.float64]
+
+# A plan with fewer steps that no grip holds always comes first: it weighs like a broken rule of how the part lies.
+NO_GRIP_S = BREACH_S
+
+MoveBy = Literal["arm", "gripper"]
+Within = Literal["follow", "float", "release", "regrip-in-tools", "by-hand"]
+Between = Literal["keep", "in-hand", "by-arm", "station", "pick", "by-hand"]
+
+
+class Pose(NamedTuple):
+    """How the part lies: marked face up, and the start edge behind."""
+
+    marked_up: bool
+    start_behind: bool
+
+
+@dataclass(frozen=True)
+class Turn:
+    """Half a turn of the part: about which axis of the machine, by arm or gripper, and its seconds.
+
+    `plane`: in the plane of the sheet; `bed`: over about the axis along the bed; `front`: over from side to side.
+    """
+
+    axis: Literal["plane", "bed", "front"]
+    by: MoveBy
+    seconds_s: float
+
+
+@dataclass(frozen=True)
+class StepHolds:
+    """One step as the way through sees it: its pose, its grips, and the seconds that following each grip takes more.
+
+    `turns_in_hand`: for each grip whether the part may be turned by the gripper itself before the step.
+    """
+
+    pose: Pose
+    grips: StepGrips
+    followed_s: Floats
+    floats: NDArray[np.bool_]
+    before_turns: tuple[Grip | None, ...] = ()
+
+
+@dataclass(frozen=True)
+class HeldStep:
+    """How one step is held: the grip the part comes with and the one it leaves with (numbers; None: by hand).
+
+    `between`: what is done before it, with its turns; `within`: what the gripper does while the flange rises. `more_s`:
+    seconds beyond the order's own moves and stroke.
+    """
+
+    grip: int | None
+    grip_out: int | None
+    between: Between
+    turns: tuple[Turn, ...]
+    within: Within
+    between_s: float
+    within_s: float
+
+    @property
+    def more_s(self) -> float:
+        """Seconds beyond the order's own."""
+        return self.between_s + self.within_s
+
+
+@dataclass(frozen=True)
+class HeldWay:
+    """A whole plan held: its steps, the seconds beyond the order's own, how often put down or changed in the tools."""
+
+    steps: tuple[HeldStep, ...]
+    more_s: float
+
+    def count(self, kind: str) -> int:
+        """How often something is done."""
+        return sum((step.between == kind) + (step.within == kind) for step in self.steps)
+
+    @property
+    def regrips(self) -> int:
+        """How often the part is gripped anew, on the station or in the tools; the same place let go and taken is none."""
+        return self.count("station") + self.count("regrip-in-tools")
+
+    @property
+    def by_hand(self) -> int:
+        """Steps that no grip holds."""
+        return sum(step.grip is None for step in self.steps)
+
+
+class Moves:
+    """What moves a part with a gripper's grips from one pose to another, and in how many seconds more than `best`."""
+
+    def __init__(self, handler: Handler, shape: GripperShape, grips: Sequence[Grip]) -> None:
+        """`handler` with its own seconds, as the shop has them."""
+        assert handler.gripper is not None
+        self._handler, self._best, self._row = handler, handler.at_best, handler.gripper
+        self._shape, self.grips = shape, tuple(grips)
+        self._numbers = {grip: number for number, grip in enumerate(self.grips)}
+        self._tables: dict[
+            tuple[Pose, Pose, bytes], tuple[Floats, dict[tuple[int, int], tuple[Between, tuple[Turn, ...]]]]
+        ] = {}
+
+    def base_s(self, before: Pose, after: Pose) -> float:
+        """What the order itself reckons for the turns."""
+        return _base_s(self._best, before.marked_up != after.marked_up, before.start_behind != after.start_behind)
+
+    def turns_of(self, grip: Grip, axis: Literal["plane", "bed", "front"]) -> Iterator[tuple[Turn, Grip]]:
+        """Ways to make one half turn with a grip, and the grip after it: the arm keeps it, the gripper turns in it."""
+        about = _about(grip, axis)
+        if about is None:
+            return
+        seconds = {"plane": "turn", "bed": "turn-over-bed", "front": "turn-over-front"}
+        if about in self._row.arm_turns or (
+            grip.kind == "face" and axis == "plane" and {"normal", "approach"} & set(self._row.arm_turns)
+        ):
+            yield Turn(axis, "arm", self._handler.seconds_of(seconds[axis])), grip  # type: ignore[arg-type]
+        if about == "across":
+            return
+        for own in {"normal", "approach"} if grip.kind == "face" else {about}:
+            by_hand_s = self._row.turns_by_hand_s(own)  # type: ignore[arg-type]
+            turned = grip.turned(self._shape, own)  # type: ignore[arg-type]
+            if by_hand_s is not None and turned is not None:
+                yield Turn(axis, "gripper", by_hand_s), turned
+
+    def sequences(self, grip: Grip, over: bool, swap: bool) -> Iterator[tuple[tuple[Turn, ...], Grip]]:
+        """Ways to bring the part into another pose in hand: one turn, or a turn over and one in the plane."""
+        if not over and not swap:
+            yield (), grip
+            return
+        direct = "plane" if not over else "bed" if swap else "front"
+        for turn, after in self.turns_of(grip, direct):  # type: ignore[arg-type]
+            yield (turn,), after
+        if over:
+            other = "front" if swap else "bed"
+            for first, between in self.turns_of(grip, other):  # type: ignore[arg-type]
+                for second, after in self.turns_of(between, "plane"):
+                    yield (first, second), after
+
+    def table(
+        self, before: Pose, after: Pose, may_turn: NDArray[np.bool_]
+    ) -> tuple[Floats, dict[tuple[int, int], tuple[Between, tuple[Turn, ...]]]]:
+        """Seconds more [grip before, grip after] between two poses, and how; `may_turn`: who has room to turn in hand."""
+        key = (before, after, may_turn.tobytes())
+        if key not in self._tables:
+            self._tables[key] = self._made(before, after, may_turn)
+        return self._tables[key]
+
+    def _made(
+        self, before: Pose, after: Pose, may_turn: NDArray[np.bool_]
+    ) -> tuple[Floats, dict[tuple[int, int], tuple[Between, tuple[Turn, ...]]]]:
+        over, swap = before.marked_up != after.marked_up, before.start_behind != after.start_behind
+        base_s, count = self.base_s(before, after), len(self.grips)
+        more = np.full((count, count), np.inf)
+        how: dict[tuple[int, int], tuple[Between, tuple[Turn, ...]]] = {}
+        least_over = np.full(count, np.inf)
+        turned_over: dict[int, Turn] = {}
+        for one, grip in enumerate(self.grips):
+            for turns, held in self.sequences(grip, over, swap):
+                other = self._numbers.get(held)
+                if other is None or (any(turn.by == "gripper" for turn in turns) and not may_turn[one]):
+                    continue
+                own_s = max(sum(turn.seconds_s for turn in turns) - base_s, 0.0)
+                if own_s < more[one, other]:
+                    more[one, other] = own_s
+                    in_hand = any(turn.by == "gripper" for turn in turns)
+                    how[one, other] = ("in-hand" if in_hand else "by-arm" if turns else "keep", turns)
+            if over:
+                for axis in ("bed", "front"):
+                    for turn, _ in self.turns_of(grip, axis):  # type: ignore[arg-type]
+                        if (turn.by == "arm" or may_turn[one]) and turn.seconds_s < least_over[one]:
+                            least_over[one], turned_over[one] = turn.seconds_s, turn
+        if self._row.regrip_station:
+            self._at_station(more, how, over, base_s, least_over, turned_over, before, after)
+        return more, how
+
+    def _at_station(
+        self,
+        more: Floats,
+        how: dict[tuple[int, int], tuple[Between, tuple[Turn, ...]]],
+        over: bool,
+        base_s: float,
+        least_over: Floats,
+        turned_over: dict[int, Turn],
+        before: Pose,
+        after: Pose,
+    ) -> None:
+        """The part put down and taken up with another grip, turned over by the one or the other; in the plane it is
+        taken up from another side, which takes what the order reckons for it."""
+        down = np.array([self._lies_for(grip, before) for grip in self.grips], dtype=bool)
+        up = np.array([self._lies_for(grip, after) for grip in self.grips], dtype=bool)
+        for one in np.flatnonzero(down):
+            for other in np.flatnonzero(up):
+                if one == other:
+                    continue
+                over_s = min(least_over[one], least_over[other]) if over else 0.0
+                own_s = self._handler.regrip_s + max(over_s - base_s, 0.0)
+                if own_s < more[one, other]:
+                    more[one, other] = own_s
+                    by = int(one) if least_over[one] <= least_over[other] else int(other)
+                    how[int(one), int(other)] = ("station", (turned_over[by],) if over else ())
+
+    def _lies_for(self, grip: Grip, pose: Pose) -> bool:
+        """Whether a part held so can be put on the station, or taken from it: not from below, where there is a table."""
+        return grip.kind != "face" or grip.marked == pose.marked_up or self._row.from_below_at_station
+
+    def picked(self, pose: Pose) -> NDArray[np.bool_]:
+        """Grips that take a blank from the stack: not from below."""
+        return np.array([grip.kind != "face" or grip.marked == pose.marked_up for grip in self.grips], dtype=bool)
+
+    def within(self, step: StepHolds) -> Floats:
+        """Seconds more [grip with which it comes, grip with which it leaves] of one step."""
+        row, grips = self._row, step.grips
+        count = len(self.grips)
+        more = np.full((count, count), np.inf)
+        if grips.single and row.regrip_in_tools_s is not None:
+            anew = np.outer(grips.drawn_away, grips.drawn_near)
+            more[anew] = row.regrip_in_tools_s
+        own = np.where(grips.through, np.where(step.floats, 0.0, step.followed_s), np.inf)
+        if grips.single and row.release_s is not None:
+            own = np.minimum(own, np.where(grips.drawn_away & grips.drawn_near, row.release_s, np.inf))
+        np.fill_diagonal(more, own)
+        return more
+
+    def doing(self, step: StepHolds, grip: int, grip_out: int) -> Within:
+        """What the gripper does in a step that it is held with these two grips."""
+        if grip != grip_out:
+            return "regrip-in-tools"
+        if step.grips.through[grip] and step.floats[grip]:
+            return "float"
+        released_s = self._row.release_s
+        can_release = (
+            released_s is not None and step.grips.single and step.grips.drawn_away[grip] and step.grips.drawn_near[grip]
+        )
+        follows = step.grips.through[grip] and np.isfinite(step.followed_s[grip])
+        if follows and not (can_release and released_s is not None and released_s < step.followed_s[grip]):
+            return "follow"
+        return "release"
+
+
+def _about(grip: Grip, axis: Literal["plane", "bed", "front"]) -> Literal["normal", "approach", "across"] | None:
+    """About which of its own axes a gripper turns the part: its approach lies across the bed at an edge in front, along
+    it at the part's end, and stands on the sheet on a face."""
+    if axis == "plane":
+        return "normal"
+    if grip.kind == "face":
+        return "across"
+    return "approach" if (axis == "front") == (grip.kind == "edge") else None
+
+
+@lru_cache(maxsize=64)
+def _base_s(best: Handler, over: bool, swap: bool) -> float:
+    plane, bed, front = best.turn_s, best.turn_over_bed_s, best.turn_over_front_s
+    if not over:
+        return plane if swap else 0.0
+    direct, other = (bed, front) if swap else (front, bed)
+    return min(direct, other + plane)
+
+
+def least_way(steps: Sequence[StepHolds], moves: Moves, may_turn: Sequence[NDArray[np.bool_]]) -> HeldWay:
+    """The least of all ways to hold the steps of a plan; a step that no grip holds is done by hand, at `NO_GRIP_S`.
+
+    `may_turn`: for each step, which grips have room to turn the part in hand before it. An exact dynamic program: the
+    least seconds to leave a step with a grip are the least over the grip it came with and the one before. Whoever takes
+    the part by hand lays it into any grip again.
+    """
+    count = len(moves.grips)
+    if not steps:
+        return HeldWay((), 0.0)
+    hand, back = count, list[tuple[NDArray[np.int64], NDArray[np.int64]]]()
+    cost = np.full(count + 1, np.inf)
+    for number, step in enumerate(steps):
+        into = _into(steps, number, moves, may_turn, hand)
+        through = np.full((count + 1, count + 1), np.inf)
+        through[:count, :count] = moves.within(step)
+        through[hand, hand] = NO_GRIP_S
+        # Least to come to the step with a grip, then least to leave it with one.
+        arriving = into if number == 0 else cost[:, None] + into
+        came = arriving.argmin(axis=0) if number else np.zeros(count + 1, dtype=np.int64)
+        arrived = arriving[came, np.arange(count + 1)] if number else into
+        leaving = arrived[:, None] + through
+        kept = leaving.argmin(axis=0)
+        cost = leaving[kept, np.arange(count + 1)]
+        back.append((came, kept))
+    last, found = int(cost.argmin()), list[HeldStep]()
+    total, grip_out = float(cost[last]), last
+    for number in range(len(steps) - 1, -1, -1):
+        came, kept = back[number]
+        grip = int(kept[grip_out])
+        before = int(came[grip]) if number else None
+        found.append(_told(steps, number, moves, may_turn, before, grip, grip_out))
+        grip_out = before if before is not None else 0
+    return HeldWay(tuple(reversed(found)), total)
+
+
+def _into(
+    steps: Sequence[StepHolds], number: int, moves: Moves, may_turn: Sequence[NDArray[np.bool_]], hand: int
+) -> Floats:
+    """Seconds more to come to a step with each grip: of the first from the stack, of others [from which grip]."""
+    pose = steps[number].pose
+    if number == 0:
+        return np.append(np.where(moves.picked(pose), 0.0, np.inf), 0.0)
+    own, _ = moves.table(steps[number - 1].pose, pose, may_turn[number])
+    table = np.full((hand + 1, hand + 1), 0.0)
+    table[:hand, :hand] = own
+    return table
+
+
+def _told(
+    steps: Sequence[StepHolds],
+    number: int,
+    moves: Moves,
+    may_turn: Sequence[NDArray[np.bool_]],
+    before: int | None,
+    grip: int,
+    grip_out: int,
+) -> HeldStep:
+    hand = len(moves.grips)
+    step = steps[number]
+    if grip == hand:
+        return HeldStep(None, None, "by-hand", (), "by-hand", 0.0, NO_GRIP_S)
+    between: Between = "pick"
+    turns: tuple[Turn, ...] = ()
+    between_s = 0.0
+    if before == hand:
+        between = "by-hand"
+    elif before is not None:
+        more, how = moves.table(steps[number - 1].pose, step.pose, may_turn[number])
+        between, turns = how[before, grip]
+        between_s = float(more[before, grip])
+    return HeldStep(
+        grip,
+        grip_out,
+        between,
+        turns,
+        moves.doing(step, grip, grip_out),
+        between_s,
+        float(moves.within(step)[grip, grip_out]),
+    )

@@ -1,0 +1,234 @@
+"""How each hit of a set-up is held, with figures; and the set-up with what holding takes: moves, seconds, regrips."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from flangewise.findings import Finding, caution, note
+from flangewise.handling.follow import PathPoint
+from flangewise.handling.gripper import Grip
+from flangewise.handling.held import GripPlanner, PointHeld, dones_of
+from flangewise.handling.moves import HeldStep, HeldWay
+from flangewise.handling.seating import Seating, seating
+from flangewise.handling.step_grips import AGAINST, Against
+from flangewise.handling.strength import Strength
+from flangewise.handling.would_do import Help, would_do
+from flangewise.sequence import PricedStep
+from flangewise.setup import WAYS, Instruction, Setup, SetupStep
+from flangewise.shop import Handler, Machine, Material
+from flangewise.words import Phrase, phrase, say
+
+
+@dataclass(frozen=True)
+class HeldAt:
+    """One hit as it is held. `strengths`: what the grip is asked before the hit, and the one it leaves with after it.
+
+    `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds). `blocked`: how many
+    grips fail for what, the nearest to one that holds first, and `helps` what would do: of a hit that no grip holds.
+    """
+
+    step: int
+    held: HeldStep
+    grip: Grip | None
+    grip_out: Grip | None
+    strengths: tuple[Strength, ...]
+    point: PointHeld | None
+    path: tuple[PathPoint, ...]
+    path_by_model: bool
+    seated: Seating | None
+    blocked: tuple[tuple[Against, int], ...]
+    helps: tuple[Help, ...]
+    allowance_share: float
+
+    @property
+    def more_s(self) -> float:
+        """Seconds of a part beyond the order's own, without the allowance; 0 of a hit by hand."""
+        return 0.0 if self.grip is None else self.held.more_s
+
+    @property
+    def words(self) -> Phrase:
+        """Where it is held, in words."""
+        return phrase("grip.by-hand") if self.grip is None else grip_words(self.grip)
+
+    @property
+    def doing(self) -> Phrase:
+        """What the gripper does while the flange rises."""
+        return phrase(f"grip.{self.held.within}")
+
+    def as_json(self) -> dict[str, Any]:
+        """As a script reads it: lengths in mm, forces in N, seconds."""
+        return {
+            "grip": None if self.grip is None else _grip_json(self.grip),
+            "grip_out": None if self.grip_out is None else _grip_json(self.grip_out),
+            "between": self.held.between,
+            "turns": [vars(turn) for turn in self.held.turns],
+            "within": self.held.within,
+            "more_s": self.more_s,
+            "holding": [_strength_json(each) for each in self.strengths],
+            "ram_mm_per_s": None if self.point is None else self.point.ram_mm_per_s,
+            "follow_ram_mm_per_s": None if self.point is None else self.point.follow_ram_mm_per_s,
+            "held_point_speed_factor": None if self.point is None else self.point.factor,
+            "path_by_model": self.path_by_model,
+            "path": [vars(each) for each in self.path],
+            "seating": None if self.seated is None else {**vars(self.seated), "keeps": self.seated.keeps},
+            "blocked": [{"against": against, "grips": count} for against, count in self.blocked],
+            "would_do": [each for each in self.helps],
+        }
+
+
+def _grip_json(grip: Grip) -> dict[str, Any]:
+    return {
+        "kind": grip.kind,
+        "leg": grip.leg,
+        "at_mm": grip.at_mm,
+        "face": "marked" if grip.marked else "other",
+        "arm_to": "end" if grip.toward_end else "start",
+        "beside_mm": grip.beside_mm,
+    }
+
+
+def _strength_json(strength: Strength) -> dict[str, Any]:
+    return {
+        "centre_along_mm": strength.held.along_mm,
+        "centre_beside_mm": strength.held.beside_mm,
+        "centre_off_mm": strength.held.off_mm,
+        "needs_n": None if strength.needs is None else strength.needs.as_json(),
+        "holding_n": strength.holding_n,
+        "holds": strength.holds,
+        "arm": None if strength.arm is None else {**vars(strength.arm), "is_carried": strength.arm.is_carried},
+    }
+
+
+def grip_words(grip: Grip) -> Phrase:
+    """Where a part is held, in words."""
+    if grip.kind == "edge":
+        return phrase(f"grip.edge-{'end' if grip.toward_end else 'start'}", leg=grip.leg)
+    face = "" if grip.kind == "end" else "-marked" if grip.marked else "-other"
+    return phrase(f"grip.{grip.kind}{face}", leg=grip.leg, at_mm=grip.at_mm)
+
+
+def held_at(
+    planner: GripPlanner, plan: Sequence[PricedStep], hits: Sequence[SetupStep], material: Material, machine: Machine
+) -> tuple[HeldAt, ...]:
+    """How each first hit of the operations of a plan is held."""
+    way = planner.way(plan)
+    firsts = [hit for hit in hits if not hit.planned.is_second]
+    each = zip(firsts, plan, dones_of(plan), way.steps, strict=True)
+    return tuple(_held_at(planner, hit, step, done, held, material, machine) for hit, step, done, held in each)
+
+
+def _held_at(
+    planner: GripPlanner,
+    hit: SetupStep,
+    step: PricedStep,
+    done: int,
+    held: HeldStep,
+    material: Material,
+    machine: Machine,
+) -> HeldAt:
+    grips, after = planner.grips, done | 1 << step.operation
+    grip = None if held.grip is None else grips[held.grip]
+    grip_out = None if held.grip_out is None else grips[held.grip_out]
+    strengths: tuple[Strength, ...] = ()
+    point, seated = None, None
+    path: tuple[PathPoint, ...] = ()
+    by_model = False
+    if held.grip is not None and held.grip_out is not None and grip is not None:
+        strengths = planner.table.strengths(done)[held.grip], planner.table.strengths(after)[held.grip_out]
+        point = planner.point(step, done, held.grip)
+        seated = _seated(planner, hit, step, done, held.grip, material, machine)
+        if point is not None and point.ram_mm_per_s > 0:
+            rise = planner.rise(step.operation, step.option)
+            path, by_model = rise.path(point.point_mm), rise.by_model
+    blocked: tuple[tuple[Against, int], ...] = ()
+    helps: tuple[Help, ...] = ()
+    if grip is None:
+        against = Counter(each for each in planner.grips_at(step, done).against if each is not None)
+        blocked = tuple(sorted(against.items(), key=lambda each: -AGAINST.index(each[0])))
+        helps = would_do(planner, step, done)
+    share = planner.handler.allowance_share
+    return HeldAt(hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, blocked, helps, share)
+
+
+def _seated(
+    planner: GripPlanner,
+    hit: SetupStep,
+    step: PricedStep,
+    done: int,
+    number: int,
+    material: Material,
+    machine: Machine,
+) -> Seating | None:
+    """How the part is pushed on the stops, None where there are none or the gripper holds it behind."""
+    frame, row, part = planner.grips_at(step, done).frames[number], planner.shape.row, planner.part
+    if hit.stops.x_mm is None or frame is None or frame.at_mm[0] < 0:
+        return None
+    places = hit.stops.z_mm
+    return seating(
+        modulus_mpa=material.modulus_mpa,
+        poisson=material.poisson,
+        along_mm=part.length_mm,
+        thickness_mm=part.chain.thickness_mm,
+        free_mm=hit.stops.x_mm + max(float(frame.at_mm[0]) - row.pad_across_mm / 2, 0.0),
+        push_n=row.seat_push_n,
+        found_by=row.seat_found_by,
+        retries=row.seat_retries,
+        stop_repeat_mm=machine.stop_repeat_mm,
+        fingers_apart_mm=max(places) - min(places) if len(places) > 1 else None,
+    )
+
+
+def with_holding(setup: Setup, held: Sequence[HeldAt], way: HeldWay, handler: Handler) -> Setup:
+    """The set-up with what its grips take: the moves told, the seconds of each hit and of the part, the regrips."""
+    by_hit = {each.step: each for each in held}
+    steps = tuple(_with_holding(step, by_hit.get(step.step)) for step in setup.steps)
+    more_s = sum(each.more_s for each in held) * (1 + handler.allowance_share)
+    return replace(setup, steps=steps, cycle_s=setup.cycle_s + more_s, regrips=way.regrips)
+
+
+def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
+    if held is None or held.grip is None or held.grip_out is None:
+        return step
+    own: list[Instruction] = []
+    if held.held.between == "station":
+        own.append(Instruction("regrip", None, phrase("move.regrip-station", grip=grip_words(held.grip))))
+    if held.held.within == "regrip-in-tools":
+        own.append(Instruction("regrip-in-tools", None, phrase("move.regrip-in-tools", grip=grip_words(held.grip_out))))
+    before = [move for move in step.moves if move.move not in WAYS]
+    ways = [move for move in step.moves if move.move in WAYS]
+    return replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s)
+
+
+def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler: Handler) -> tuple[Finding, ...]:
+    """What is to be known of the grips: a step that none holds, a force that cannot be computed, a push that buckles."""
+    places = {hit.step: hit.planned.place for hit in hits}
+    found: list[Finding] = []
+    for each in held:
+        if each.grip is None:
+            why = phrase(f"grip.against.{each.blocked[0][0]}") if each.blocked else phrase("grip.against.part")
+            help_words = phrase(f"grip.would-do.{each.helps[0]}") if each.helps else phrase("grip.would-do.by-hand")
+            found.append(caution("no-grip", places[each.step], why=why, would_do=help_words))
+        elif each.seated is not None and each.seated.keeps is False:
+            found.append(
+                caution("push-buckles", places[each.step], push_n=each.seated.push_n, most_n=each.seated.most_n)
+            )
+    missing = missing_inputs(handler)
+    if missing and held:
+        found.append(caution("holding-not-computed", None, missing=", ".join(missing)))
+    gripper = handler.gripper
+    if gripper is not None and gripper.seat_found_by is None and held:
+        found.append(note("seating-not-known"))
+    return tuple(found)
+
+
+def missing_inputs(handler: Handler) -> tuple[str, ...]:
+    """Keys of the gripper without which no holding force or arm load is computed."""
+    wanted = ("friction", "holding_n", "acceleration_m_per_s2", "payload_kg", "payload_moment_nm", "flange_mm")
+    gripper = handler.gripper
+    return () if gripper is None else tuple(key for key in wanted if getattr(gripper, key) is None)
+
+
+def told_line(held: HeldAt) -> str:
+    """Grip and what it does, in the language set."""
+    return f"{say(held.words)}, {say(held.doing)}"

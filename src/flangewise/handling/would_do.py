@@ -1,0 +1,47 @@
+"""What would let a step be held that no grip holds: a smaller jaw, from below, putting down; else a hand."""
+
+from typing import Literal
+
+import numpy as np
+
+from flangewise.geometry import Outline, Points
+from flangewise.handling.gripper import GripperShape
+from flangewise.handling.grips import GripTable
+from flangewise.handling.held import GripPlanner, way_of
+from flangewise.sequence import PricedStep
+from flangewise.shop import Gripper
+
+Help = Literal["put-down", "smaller", "from-below", "stronger", "by-hand"]
+
+
+def would_do(planner: GripPlanner, step: PricedStep, done: int) -> tuple[Help, ...]:
+    """What would do at a step of a plan, tried with the gripper altered; by hand always."""
+    row, found = planner.shape.row, list[Help]()
+    if planner.grips_at(step, done).through.any():
+        # Held it could be, only not come to with what is in hand before.
+        found.append("put-down")
+    tried: list[tuple[Help, Gripper]] = [("smaller", smaller(row))]
+    if row.kind != "jaw" and "below" not in row.may_hold:
+        tried.append(("from-below", row.model_copy(update={"may_hold": (*row.may_hold, "below")})))
+    if row.holding_n is not None and row.payload_kg is not None and row.payload_moment_nm is not None:
+        more = {key: 10 * getattr(row, key) for key in ("holding_n", "payload_kg", "payload_moment_nm")}
+        tried.append(("stronger", row.model_copy(update=more)))
+    for name, gripper in tried:
+        table = GripTable(planner.problem, planner.part, GripperShape(gripper), planner.table.around)
+        if table.at(way_of(step), done).through.any():
+            found.append(name)
+    return (*found, "by-hand")
+
+
+def smaller(row: Gripper) -> Gripper:
+    """The same gripper with pads half as deep, its body so much shorter over the sheet."""
+    half = row.pad_across_mm / 2
+    own = row.outline_mm.drawn_mm()
+    shrunk: Points = own.copy()
+    inner = own[:, 0] <= -half + 1e-6
+    shrunk[inner, 0] += half / 2
+    shrunk[~inner, 0] -= half / 2
+    if row.kind != "jaw":
+        shrunk = own * np.array([0.5, 1.0])
+    outline = Outline(tuple((float(x), float(y)) for x, y in shrunk), (0.0,) * len(shrunk))
+    return row.model_copy(update={"pad_across_mm": half, "outline_mm": outline})

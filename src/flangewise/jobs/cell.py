@@ -1,0 +1,225 @@
+"""The run of a part that is planned: what its table, its packing, its distances and its times are reckoned from."""
+
+from dataclasses import replace
+
+from flangewise.handling import (
+    Asked,
+    CellPlan,
+    Compared,
+    Container,
+    Hold,
+    Layout,
+    Lift,
+    Nest,
+    Out,
+    Paired,
+    Piece,
+    RunHit,
+    RunTime,
+    attended,
+    compared,
+    distances,
+    findings_of,
+    lift_of,
+    lost,
+    out_of_jaw_mm,
+    pack,
+    questions,
+    run_hits,
+    stack_of,
+    stacked,
+    stated,
+    stood_in_pairs,
+)
+from flangewise.jobs.finished import finished_profile
+from flangewise.jobs.job import Job
+from flangewise.jobs.plan_part import workpiece_of
+from flangewise.jobs.suggest import work_out
+from flangewise.setup import Setup, SetupStep, Work, around_s, stroke_s
+from flangewise.shop import Box, Running
+from flangewise.words import Phrase
+
+
+def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
+    """The run of a job that has a plan; with `compare` also by whoever else could tend the machine, planned anew.
+
+    Raises ValueError for a job without a plan: nothing runs.
+    """
+    setup, pattern = job.setup, job.pattern
+    if setup is None or pattern is None or not job.feasible:
+        raise ValueError(f"{job.part.name} has no plan")
+    by_robot, cell = job.handler.kind == "robot", job.handler.cell
+    time = run_time(job, setup)
+    out = _out(job, setup)
+    infeed = cell.infeed if cell is not None else None
+    stack = stack_of(infeed, thickness_mm=job.part.thickness_mm, part_kg=pattern.mass_kg, cycle_s=time.cycle_s)
+    box_min = None if out.count is None else out.count * time.cycle_s / 60
+    both = [each for each in (stack.refill_min, box_min) if each is not None]
+    plan = CellPlan(
+        part=job.part.name,
+        revision=job.part.revision,
+        machine=job.machine.name,
+        programs=job.part.programs,
+        hits=_hits(job, setup) if by_robot else (),
+        stack=stack,
+        out=out,
+        layout=_layout(job, setup) if by_robot else None,
+        time=time,
+        compared=_compared(job, time, blanks=stack.count, a_box=out.count) if compare else None,
+        lifts=tuple(_lifts(job, out, time)),
+        alone_min=min(both) if by_robot and len(both) == 2 else None,
+    )
+    part = job.part
+    soft = part.film != "none" or part.good_face != "none"
+    return replace(plan, findings=findings_of(plan, cell, part.packing, soft=soft, good_face=part.good_face))
+
+
+# What a gripper does while the flange rises, and whether the jaw has let go by then.
+HOLDS: dict[str, Hold] = {
+    "follow": "follow",
+    "float": "follow",
+    "release": "let-go",
+    "regrip-in-tools": "let-go",
+    "by-hand": "by-hand",
+}
+
+
+def _hits(job: Job, setup: Setup) -> tuple[RunHit, ...]:
+    """The hits of the run; the second hit of a hem is held as the first."""
+    grips = {each.step: each for each in job.grips}
+    holds: list[Hold] = []
+    words: list[Phrase | None] = []
+    found = None
+    for step in setup.steps:
+        found = grips.get(step.step, found if step.planned.is_second else None)
+        holds.append(_lies_by_itself(step) if found is None else HOLDS[found.held.within])
+        words.append(None if found is None or found.grip is None else found.words)
+    return run_hits(setup.steps, holds, words)
+
+
+def _lies_by_itself(step: SetupStep) -> Hold:
+    """Without a gripper that is known the jaw lets go only of what lies by itself on the die."""
+    return "let-go" if step.hold is not None and step.hold.moment_nm == 0 else "follow"
+
+
+def run_time(job: Job, setup: Setup) -> RunTime:
+    """What a part's seconds are made of: load, gauging, strokes, moves, unloading and the handler's allowance."""
+    handler = job.handler
+    work = Work(workpiece_of(job), job.centre, setup.stations)
+    hits_s = sum(step.seconds_s for step in setup.steps)
+    ram_s = sum(stroke_s(step.planned, work) for step in setup.steps)
+    gauge_s = handler.gauge_s * len(setup.steps)
+    load_s = handler.pick_s + handler.square_s + handler.insert_s
+    unload_s = around_s(handler) - load_s
+    return RunTime(
+        handler=handler.name,
+        people=handler.people,
+        kind=handler.kind,
+        load_s=load_s,
+        gauge_s=gauge_s,
+        ram_s=ram_s,
+        moves_s=hits_s - ram_s - gauge_s,
+        unload_s=unload_s,
+        allowance_s=handler.allowance_share * (load_s + unload_s + hits_s),
+        set_up_s=setup.set_up_s,
+    )
+
+
+def _compared(job: Job, time: RunTime, *, blanks: int | None, a_box: int | None) -> Compared | None:
+    """Hand and robot over the batch, each by its own plan; None where the shop has only one of them, or no plan."""
+    wanted = "operator" if time.kind == "robot" else "robot"
+    other = next((each for each in job.shop.handlers.values() if each.kind == wanted), None)
+    if other is None:
+        return None
+    planned = work_out(
+        replace(job.part, handler=other.name, machine=job.machine.name, machines=()), job.shop, job.watch
+    )
+    if planned.setup is None or not planned.feasible:
+        return None
+    robot = job.handler if job.handler.kind == "robot" else other
+    other_time = run_time(planned, planned.setup)
+    by_hand, by_robot = (other_time, time) if time.kind == "robot" else (time, other_time)
+    running = robot.cell.running if robot.cell is not None else Running.model_construct()
+    return compared(by_hand, by_robot, job.centre.quantity, attended(running, a_stack=blanks, a_box=a_box))
+
+
+def _out(job: Job, setup: Setup) -> Out:
+    assert job.pattern is not None
+    part, kg = job.part, job.pattern.mass_kg
+    profile = finished_profile(job.pattern)
+    flats = [(flat.start_mm, flat.end_mm) for flat in profile.flats]
+    nest = stacked(profile.outline_mm, flats, part.thickness_mm)
+    radius_mm = max(zone.inside_radius_mm for zone in job.pattern.zones)
+    paired = stood_in_pairs(profile.outline_mm, flats, part.thickness_mm, radius_mm=radius_mm)
+    box = None if part.packing is None else job.shop.boxes[part.packing.box]
+    packed = None
+    missing = () if box is not None else ("packing",)
+    if box is not None and part.packing is not None:
+        way = part.packing.way
+        asked = Asked(
+            "stacked" if way == "pairs" and paired is None else way,
+            part.packing.count,
+            part.packing.separator_mm,
+            box.more_pitch_mm,
+            part.packing.fill_share,
+        )
+        packed = pack(_piece(nest, paired, job), _container(box), asked)
+    drop_mm = _drop_mm(job, box)
+    if box is not None and drop_mm is None:
+        missing = ("let_go",)
+    face = setup.steps[-1].marked_face
+    return Out(nest, paired, box, packed, face, drop_mm, kg, missing)
+
+
+def _piece(nest: Nest, paired: Paired | None, job: Job) -> Piece:
+    assert job.pattern is not None
+    return Piece(nest, paired, job.part.section.length_mm, job.pattern.mass_kg)
+
+
+def _container(box: Box) -> Container:
+    return Container(*box.inside_mm, box.mass_kg, box.most_gross_kg, walled=box.kind == "box")
+
+
+def _drop_mm(job: Job, box: Box | None) -> float | None:
+    """How far the first part falls: what it is let go over its place; dropped into a box, its depth besides."""
+    cell = job.handler.cell
+    let_go_mm = None if cell is None else cell.running.let_go_mm
+    if let_go_mm is None or box is None or job.part.packing is None:
+        return None
+    return let_go_mm + (box.inside_mm[2] if job.part.packing.way == "dropped" else 0.0)
+
+
+def _layout(job: Job, setup: Setup) -> Layout:
+    cell = job.handler.cell
+    shapes = [shape for step in setup.steps for shape in _shapes(step)]
+    reach_mm = out_of_jaw_mm(shapes, job.part.section.length_mm)
+    gripper_mm = None if job.handler.gripper is None else job.handler.gripper.flange_mm
+    return Layout(
+        has_cell=cell is not None,
+        distances=distances(cell),
+        stated=stated(cell),
+        questions=tuple(questions(cell)),
+        lost=lost(cell),
+        part_reach_mm=reach_mm,
+        arm_reach_mm=None if gripper_mm is None else gripper_mm + reach_mm,
+    )
+
+
+def _shapes(step: SetupStep) -> list[tuple[tuple[float, float], ...]]:
+    return [step.planned.of_section.before.outline_mm, step.planned.of_section.after.outline_mm]
+
+
+def _lifts(job: Job, out: Out, time: RunTime) -> list[Lift]:
+    """What a person lifts: by hand every part; else the full box, where the shop says that it is lifted so."""
+    assert job.pattern is not None
+    lifting = job.handler.lifting
+    if job.handler.kind == "operator":
+        longest_mm = max(job.pattern.developed_mm, job.pattern.along_bends_mm)
+        often = 60 / time.cycle_s
+        return [lift_of("part", out.part_kg, longest_mm=longest_mm, lifts_per_min=often, lifting=lifting)]
+    packed = out.packed
+    if out.box is None or packed is None or not packed.count or packed.gross_kg is None or not out.box.by_hand:
+        return []
+    often = 60 / (time.cycle_s * packed.count)
+    longest_mm = max(out.box.inside_mm)
+    return [lift_of("box", packed.gross_kg, longest_mm=longest_mm, lifts_per_min=often, lifting=lifting)]

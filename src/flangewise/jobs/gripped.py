@@ -1,0 +1,144 @@
+"""A part held by a robot's gripper: the least plan with its grips, and its set-up with what they take.
+
+The order's own search knows no grips: what it tells is under every plan with them. Plans are taken from it, the cheapest
+first, each held in its own least way, until the next one's order alone takes no less than the best.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from flangewise import handling
+from flangewise.findings import Finding
+from flangewise.jobs.job import Job, Ordered
+from flangewise.jobs.problem import chain_of
+from flangewise.jobs.standing import returning, standing_price
+from flangewise.sequence import (
+    BREACH_S,
+    SAME_COST,
+    PlanPrice,
+    PricedStep,
+    Solution,
+    least_priced,
+    shapes_of,
+    stroke_of,
+)
+
+if TYPE_CHECKING:
+    from flangewise.handling import GripPlanner, HeldAt, HeldPart, Rise
+    from flangewise.part import Part
+    from flangewise.setup import Setup
+    from flangewise.shop import Handler
+
+
+def planner_of(job: Job, found: Ordered) -> GripPlanner:
+    """What asks the grips of the plans of a problem; its tools are those offered for it."""
+    problem = found.problem
+    offered = [found.offered[int(operation.label)] for operation in problem.operations]
+
+    def rise(operation: int, option: int) -> Rise:
+        own, (_, hit) = problem.operations[operation], next(iter(offered[operation][option].numbered))
+        model = None if hit.pair.model is None else (hit.pair.model.setup, hit.pair.model.swift)
+        return handling.rise_of(stroke_of(problem.chain, own, own.options[option].hits[0]), hit.pair.air, model)
+
+    handler = job.shop.handlers[job.handler.name]
+    opening_mm = problem.chain.thickness_mm + max(handler.load_margin_mm, handler.unload_margin_mm)
+    return handling.GripPlanner(problem, held_part(job), handler, rise, opening_mm=opening_mm)
+
+
+def held_part(job: Job) -> HeldPart:
+    """The part's section as a gripper holds it."""
+    pattern = job.pattern
+    assert pattern is not None
+    numbers = [face.number for face in pattern.faces]
+    holes = tuple(
+        handling.Hole(
+            flat=(flat := numbers.index(hole.face)),
+            beside_mm=hole.centre_mm[0] - pattern.along_bends_mm / 2,
+            at_mm=hole.centre_mm[1] - pattern.faces[flat].from_mm,
+            half_beside_mm=hole.half_size_mm[0],
+            half_at_mm=hole.half_size_mm[1],
+        )
+        for hole in pattern.holes
+        if hole.face in numbers
+    )
+    return handling.HeldPart(chain_of(pattern), pattern.along_bends_mm, pattern.mass_kg, holes)
+
+
+def least_grips_s(part: Part, handler: Handler) -> float:
+    """Seconds of a part, allowance included, that its grips take at least with any tools; 0 where no gripper holds it."""
+    section = part.section
+    if handler.gripper is None or any(bend.kind != "bend" for bend in section.bends):
+        return 0.0
+    turns = [bend.signed_turn_deg for bend in section.bends]
+    sizes = {"length_mm": section.length_mm, "thickness_mm": part.thickness_mm}
+    least_s = handling.least_more_s(turns, part.outside_legs_mm, **sizes, handler=handler)
+    return (1 + handler.allowance_share) * least_s
+
+
+def price_with_grips(job: Job, found: Ordered, planner: GripPlanner) -> PlanPrice:
+    """What plans cost beside their order: tools as they stand, and what holding the part takes more than any plan."""
+    standing = standing_price(job, found.offered, found.problem.costs)
+
+    def price(made: Iterable[PricedStep]) -> float:
+        steps = tuple(made)
+        return standing(steps) + planner.more_s(steps) - job.least_grips_s
+
+    return price
+
+
+def held_by_gripper(job: Job, found: Ordered, *, below_s: float = math.inf) -> Ordered:
+    """The least plan with its grips, where a gripper holds the part; the answer itself where none does.
+
+    Plans that weigh `below_s` or more need not be found: that is then what the others weigh at least.
+    Plans that come back to tools are known by their bound alone: where they could take less it is not proven.
+    """
+    solution = found.solution
+    if job.handler.gripper is None or not solution.feasible:
+        return found
+    planner = planner_of(job, found)
+    more_s = planner.more_s(solution.priced_steps) - job.least_grips_s
+    if more_s < SAME_COST:
+        return replace(found, planner=planner)
+    known = replace(solution, cost=(solution.cost or 0.0) + more_s)
+    if job.watch.quick or job.watch.any_plan:
+        own = replace(known, proven_least=False)
+        return replace(found, planner=planner, solution=by_hand_apart(own, planner))
+    problem, shapes = replace(found.problem, tell_blockers=False), found.shapes or shapes_of(found.problem)
+    price, upper = price_with_grips(job, found, planner), min(known.weight, below_s)
+    aim = replace(known, cost=upper - known.broken_s)
+    always_s = max(planner.least_s() - job.least_grips_s, 0.0)
+    best = replace(aim, lower_bound=aim.cost, least_weight=aim.weight)
+    if solution.weight + always_s < upper - SAME_COST:
+        best = least_priced(problem, shapes, aim, price, always_s=always_s, bound=solution, in_part=True)
+    if best.steps == known.steps:
+        # Nothing weighs less than was asked for; what was known may weigh more.
+        best = replace(best, cost=known.cost, proven_least=best.proven_least and known.weight <= upper + SAME_COST)
+    floor = solution.lower_bound or 0.0
+    if best.proven_least and best.weight > floor + SAME_COST and returning(job, found.problem) is not None:
+        best = replace(best, proven_least=False, lower_bound=floor, least_weight=solution.least_weight)
+    return replace(found, planner=planner, solution=by_hand_apart(best, planner))
+
+
+def by_hand_apart(solution: Solution, planner: GripPlanner) -> Solution:
+    """The answer with its steps that no grip holds weighed like broken rules, apart from the seconds of its cost."""
+    broken = sum(step.hold.breach for step in solution.steps if step.hold is not None)
+    lost = planner.way(solution.priced_steps).by_hand
+    if not lost or solution.breach > broken:
+        return solution
+    cost = (solution.cost or 0.0) - BREACH_S * lost
+    bound = min(solution.lower_bound or 0.0, cost) if not solution.proven_least else cost
+    return replace(solution, cost=cost, breach=broken + lost, lower_bound=max(bound, 0.0))
+
+
+def with_grips(job: Job, setup: Setup) -> tuple[Setup, tuple[HeldAt, ...], tuple[Finding, ...]]:
+    """The set-up of a job with what its grips take, how each hit is held, and what is to be known of it."""
+    if job.ordered is None or job.ordered.planner is None:
+        return setup, (), ()
+    planner, plan = job.ordered.planner, job.solution.priced_steps
+    held = handling.held_at(planner, plan, setup.steps, job.material, job.machine)
+    own = handling.with_holding(setup, held, planner.way(plan), planner.handler)
+    return own, held, handling.holding_findings(held, setup.steps, planner.handler)

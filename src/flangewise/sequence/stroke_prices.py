@@ -1,0 +1,249 @@
+"""What the strokes of a step take, for the opening and the reach of the part, by the state of the wings beside it.
+
+On a problem with slack it is the least on any of the blanks.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from flangewise.sequence.arrays import Floats, Ints, alike_in, distinct
+from flangewise.sequence.candidates import Candidate, Presentation
+from flangewise.sequence.hold import half_span_mm
+from flangewise.sequence.moves import END, START
+from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.slack import STEP_MM, Beyond
+from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
+
+# Of so few states it is not looked which are alike.
+FEW_STATES = 8
+
+
+@dataclass(frozen=True)
+class WingStates:
+    """One wing in some states: its tree, the leaves, and how far it may be off in steps of slack."""
+
+    tree: WingTree
+    leaves: Ints
+    slack_steps: Ints
+
+    def end(self, number: int) -> Floats:
+        """A column of `WingTree.ends`."""
+        found: Floats = self.tree.ends[self.leaves, number]
+        return found
+
+    @property
+    def slack_mm(self) -> Floats:
+        """How far the wing may be off."""
+        return self.slack_steps.astype(float) * STEP_MM
+
+    def picked(self, rows: Ints) -> "WingStates":
+        """Some of the states."""
+        return WingStates(self.tree, self.leaves[rows], self.slack_steps[rows])
+
+
+@dataclass(frozen=True)
+class At:
+    """Parts before a hit, one an entry: the wing in front and the wing behind."""
+
+    front: WingStates
+    behind: WingStates
+
+    def picked(self, rows: Ints) -> "At":
+        """Some of the parts."""
+        return At(self.front.picked(rows), self.behind.picked(rows))
+
+    def reaches_mm(self) -> Floats:
+        """How far each reaches from the bend line."""
+        reach: Floats = np.maximum(self.front.end(WingTree.REACH), self.behind.end(WingTree.REACH))
+        return reach
+
+
+class StrokePrices:
+    """Seconds of the strokes by set, as if no tool were in the way; not to be shared between threads."""
+
+    def __init__(self, problem: SectionProblem, trees: dict[tuple[int, bool, bool], WingTree]) -> None:
+        """`trees`: the wings known so far."""
+        self.problem = problem
+        self._trees = trees
+        self.beyond = Beyond(problem)
+
+    def tree(self, index: int, *, toward_end: bool, marked_up: bool) -> WingTree:
+        """The tree of one wing of an operation."""
+        key = (index, toward_end, marked_up)
+        if key not in self._trees:
+            operation, chain = self.problem.operations[index], self.problem.chain
+            face = operation.zones[-1] + 1 if toward_end else operation.zones[0]
+            levels = levels_outward(chain, self.problem.operations, index, toward_end=toward_end, marked_up=marked_up)
+            half_mm = half_span_mm(self.problem, operation)
+            rise_deg = min(89.0, abs(chain.turns_deg[operation.zones[0]]) / 2) if len(operation.zones) == 1 else 0.0
+            self._trees[key] = WingTree(levels, chain.flats_mm[face], rise_deg=rise_deg, bend_line_mm=half_mm)
+        return self._trees[key]
+
+    def wings(self, way: Candidate | Presentation) -> tuple[WingTree, WingTree]:
+        """Trees of the wing in front and the wing behind."""
+        front = self.tree(way.operation, toward_end=way.behind == START, marked_up=way.marked_up)
+        behind = self.tree(way.operation, toward_end=way.behind == END, marked_up=way.marked_up)
+        return front, behind
+
+    def at(self, made: Presentation, sets: Ints) -> At:
+        """The wings before a hit of each set."""
+        each = zip(self.wings(made), self.beyond.steps(made, sets), strict=True)
+        front, behind = (WingStates(tree, tree.leaves(sets), steps) for tree, steps in each)
+        return At(front, behind)
+
+    def _wings_apart(self, made: Presentation) -> tuple[WingStates, WingStates]:
+        """The wing toward the start in all its states, and that toward the end."""
+        low, high = (
+            np.arange(1 << bits) for bits in (made.operation, len(self.problem.operations) - made.operation - 1)
+        )
+        start, end = self.at(made, low), self.at(made, high << (made.operation + 1))
+        return (start.behind, end.front) if made.behind == START else (start.front, end.behind)
+
+    def everywhere(self, made: Presentation) -> At:
+        """The wings of every set without the operation, as `sets_without` has them."""
+        start, end = self._wings_apart(made)
+        high, low = (rows.ravel() for rows in np.indices((len(end.leaves), len(start.leaves))))
+        first, last = start.picked(low), end.picked(high)
+        return At(last, first) if made.behind == START else At(first, last)
+
+    def strokes_s(self, made: Presentation, at: At) -> Floats:
+        """Seconds of the strokes for a straight pull, or less where sliding the part off might take less.
+
+        Ways down and back depend on what is behind and whether the gripper fits in front, the bend on the reach: each
+        is reckoned once for all parts that are alike in it.
+        """
+        if not made.strokes.groups:
+            return np.zeros((len(made.options), len(at.front.leaves)))
+        if len(at.front.leaves) <= FEW_STATES:
+            return self.least_opened_s(made, at) + self._bent_s(made, at)
+        beside = np.searchsorted(made.strokes.gripper_reaches_mm(), self.fronts_mm(made, at), side="right")
+        first, alike = alike_in(at.behind.leaves, at.front.slack_steps, beside)
+        opened = self.least_opened_s(made, at.picked(first))[:, alike]
+        in_front = at.front.end(WingTree.REACH) >= at.behind.end(WingTree.REACH)
+        furthest = np.where(in_front, 2 * at.front.leaves, 2 * at.behind.leaves + 1)
+        first, alike = alike_in(furthest, at.front.slack_steps + at.behind.slack_steps)
+        seconds: Floats = opened + self._bent_s(made, at.picked(first))[:, alike]
+        return seconds
+
+    def all_strokes_s(self, made: Presentation) -> Floats:
+        """The same for every set without the operation, one wing after the other."""
+        start, end = self._wings_apart(made)
+        shape = len(made.options), len(end.leaves), len(start.leaves)
+        if not made.strokes.groups:
+            return np.zeros((shape[0], shape[1] * shape[2]))
+        front, behind = (end, start) if made.behind == START else (start, end)
+        opened, bent = self._opened_apart(made, front, behind), self._bent_apart(made, front, behind)
+        seconds = opened + bent
+        in_order = seconds if made.behind == START else seconds.transpose(0, 2, 1)
+        result: Floats = in_order.reshape(shape[0], -1)
+        return result
+
+    def _opened_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
+        """Ways down and back: (choices of tools, states in front, states behind)."""
+        reaches = made.strokes.gripper_reaches_mm()
+        fronts_mm = (self._far_mm(made, front, slack_mm=steps * STEP_MM) for steps in distinct(behind.slack_steps))
+        beside = [np.searchsorted(reaches, each, side="right") for each in fronts_mm]
+        first, alike = alike_in(front.slack_steps, *beside)
+        ahead, back = (rows.ravel() for rows in np.indices((len(first), len(behind.leaves))))
+        at = At(front.picked(first[ahead]), behind.picked(back))
+        opened: Floats = self.least_opened_s(made, at).reshape(len(made.options), len(first), -1)
+        return opened if len(first) == len(alike) == 1 else opened[:, alike]
+
+    def _bent_apart(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
+        """The bends: (choices of tools, states in front, states behind)."""
+        share = self.problem.costs.share
+        found = []
+        for own, other in ((front, behind), (behind, front)):
+            steps, alike = np.unique(other.slack_steps, return_inverse=True)
+            reach_mm = np.repeat(own.end(WingTree.REACH), len(steps))
+            off_mm = (own.slack_steps[:, None] + steps).ravel().astype(float) * STEP_MM
+            bent = share * self._bent_at(made, reach_mm, off_mm)
+            bent = bent.reshape(len(made.options), len(own.leaves), len(steps))
+            found.append(bent if len(steps) == 1 else bent[:, :, alike])
+        further = front.end(WingTree.REACH)[:, None] >= behind.end(WingTree.REACH)
+        seconds: Floats = np.where(further, found[0], found[1].transpose(0, 2, 1))
+        return seconds
+
+    def least_opened_s(self, made: Presentation, at: At) -> Floats:
+        """The same for a straight pull, or less where sliding the part off might take less."""
+        pulled = self.opened_s(made, at, self.straight_pulls_mm(made, at))
+        if not self.problem.side_exit_allowed:
+            return pulled
+        sheet = np.full(len(at.front.leaves), self.problem.chain.thickness_mm)
+        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.opened_s(made, at, sheet))
+        return least
+
+    def opened_s(self, made: Presentation, at: At, least_mm: Floats) -> Floats:
+        """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, parts).
+
+        Where the part stands up, hangs down and bends, each may be off.
+        """
+        if self.problem.slack:
+            off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm)
+            least_mm = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
+        return self.problem.costs.share * made.strokes.opened_s(least_mm, self.fronts_mm(made, at))
+
+    def _bent_s(self, made: Presentation, at: At) -> Floats:
+        """Seconds of the bends."""
+        off_mm = at.front.slack_mm + at.behind.slack_mm
+        return self.problem.costs.share * self._bent_at(made, at.reaches_mm(), off_mm)
+
+    def _bent_at(self, made: Presentation, reach_mm: Floats, off_mm: Floats) -> Floats:
+        """Seconds of the bends for reaches, with what both wings may be off.
+
+        How fast the end of the part comes up falls with its reach until it is as slow as the ram, and then rises.
+        """
+        if not self.problem.slack:
+            return made.strokes.bent_s(reach_mm)
+        off = self._off_mm(made, off_mm)
+        nearer, further = (made.strokes.bent_s(np.maximum(reach_mm + by, 0.0)) for by in (-off, off))
+        least: Floats = np.minimum(nearer, further)
+        return least
+
+    def _off_mm(self, made: Presentation, wings_mm: Floats) -> Floats:
+        """How far the part may be off in all, with slack, for what both wings may be."""
+        off: Floats = wings_mm + np.abs(made.moved_mm) + self.problem.slack[made.operation].shape_mm
+        return off
+
+    def fronts_mm(self, made: Presentation, at: At) -> Floats:
+        """How far the part reaches out in front of the die's centre plane before the hit; with slack, at most."""
+        return self._far_mm(made, at.front, slack_mm=at.behind.slack_mm)
+
+    def _far_mm(self, made: Presentation, front: WingStates, *, slack_mm: float | Floats) -> Floats:
+        """The same, where the wing behind may be off by so much."""
+        fronts = front.end(WingTree.FAR) + half_span_mm(self.problem, self.problem.operations[made.operation])
+        if not self.problem.slack:
+            return fronts
+        off: Floats = self._off_mm(made, front.slack_mm + slack_mm).max(axis=0)
+        return fronts + off
+
+    def straight_pulls_mm(self, made: Presentation, at: At) -> Floats:
+        """Opening with which the part comes straight out to the front: what stands up behind, over what hangs behind.
+
+        For each choice of tools and part.
+
+        What hangs in front hangs before the die block and comes away as it is. A wing behind without bends slips out
+        along its own slope as soon as the bend has come over the die block's front edge: under the nose it is then
+        e tan(a) + t/cos(a) high, with the half turn a and the edge e in front of the centre plane, and the nose's own
+        arc adds at most r (1/cos(a) - 1); or it needs what it rises by, if that is less (plane geometry, derived here).
+        Without a die block none of this is known, and what is found is less than with any.
+        """
+        chain, behind = self.problem.chain, at.behind
+        plain = behind.tree.firsts[behind.leaves] == NO_LEVEL
+        thickness = chain.thickness_mm
+        low = -np.minimum(0.0, behind.end(WingTree.LOW))
+        half = np.radians(made.half_turns_deg)
+        radius = max(0.0, chain.radii_mm[self.problem.operations[made.operation].zones[0]])
+        risen = np.maximum(behind.end(WingTree.TOP), behind.end(WingTree.TOP_RISEN))
+        risen = risen + np.where(made.bare, 0.0, (radius + thickness / 2) * (1 - np.cos(half)))
+        front_edge = np.where(made.bare, 0.0, np.maximum(made.edges_mm[1], 0.0))
+        slips = np.where(made.bare, 0.0, front_edge * np.tan(half) + (thickness + radius) * (1 / np.cos(half) - 1))
+        pulled: Floats = np.maximum(0.0, np.where(plain, np.minimum(risen, slips), risen)) + low + thickness
+        return pulled
+
+
+def least_of(seconds: Floats) -> Floats:
+    """The least of rows."""
+    least: Floats = seconds[0] if len(seconds) == 1 else seconds.min(axis=0)
+    return least

@@ -1,0 +1,97 @@
+"""Random panels of a few bends with the tools of the example shop: the search's question with real geometry."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from flangewise.jobs.panel import panel_worked_out
+from flangewise.jobs.panel_problem import centre_of, panel_problem, tool_sets, with_rows
+from flangewise.panel_order import PanelProblem, PanelRows
+from flangewise.pattern import NoBlank
+from flangewise.sequence import UNLIMITED
+
+from ...laws.panels import panel
+from ...laws.sections import shop
+
+MOST_BENDS, ROWS = 6, 5
+
+
+def written(seed: int) -> dict[str, Any]:
+    """A panel of two to six bends: sides with returns, tabs, hems; bent both ways; corners open, or lapped."""
+    draw = random.Random(f"real {seed}")
+    thickness = draw.choice((1.0, 1.5, 2.0))
+    wide, deep = draw.randrange(120, 320, 10), draw.randrange(90, 220, 10)
+    sides = draw.sample(("near", "right", "far", "left"), draw.randint(2, 4))
+    flanges: dict[str, Any] = {}
+    left = MOST_BENDS
+    for at, side in enumerate(sides):
+        spare = left - (len(sides) - at)
+        flange = _flange(draw, thickness, spare)
+        left -= 1 + ("tip" in flange) if isinstance(flange, dict) else len(flange)
+        flanges[side] = flange
+    return {
+        "part": f"real-{seed}",
+        "material": "DC01",
+        "thickness": thickness,
+        "machine": draw.choice(("bench-310", "mid-740")),
+        "panel": {"base": [wide, deep], "flanges": flanges},
+    }
+
+
+def _flange(draw: random.Random, thickness: float, spare: int) -> Any:
+    away = draw.random() < 0.25
+    bend = {"turn": draw.choice((90, 90, 90, 60, 110)), "away": away}
+    height = draw.randrange(18, 45)
+    kind = draw.random()
+    if kind < 0.12 and thickness <= 1.5:
+        return {"height": 8 * thickness + 2, "bend": {"hem": "closed", "away": away}, "inset": 3 * thickness}
+    if kind < 0.3 and spare > 0:
+        return [
+            {"height": height, "bend": bend, "from": 12, "to": 40},
+            {"height": height, "bend": bend, "from": 50, "to": 80},
+        ]
+    flange: dict[str, Any] = {"height": height, "bend": bend}
+    if kind < 0.5:
+        flange["inset"] = draw.choice((0, 8, 15))
+    if spare > 0 and draw.random() < 0.35:
+        tip = {"turn": draw.choice((90, 90, 45)), "away": draw.random() < 0.3}
+        flange["tip"] = {"height": draw.randrange(12, 24), "bend": tip, "mitre": draw.choice((0, 45))}
+    return flange
+
+
+def problem(seed: int) -> PanelProblem | None:
+    """The question for a panel, of each set of tools a few rows that chance picks; None where there is no blank."""
+    try:
+        job = panel_worked_out(panel(written(seed)), shop())
+        if job.blank is None or not all(job.offers.values()):
+            return None
+        tools = tool_sets(job, shop())[0]
+    except NoBlank:
+        return None
+    whole = with_rows(panel_problem(job, tools, shop(), UNLIMITED), centre_of(job, shop()))
+    draw = random.Random(f"rows {seed}")
+    return replace(whole, rows=tuple(_some(draw, whole, number) for number in range(len(whole.rows))))
+
+
+def _some(draw: random.Random, whole: PanelProblem, mounting: int) -> PanelRows:
+    """A few pairs of rows, most of them about as long as a line, so that all sets of stations can be tried."""
+    rows = whole.rows[mounting]
+    own = {way.operation for way in whole.ways if way.mounting == mounting}
+    chosen: dict[Any, None] = {}
+    for length_mm in (whole.operations[at].length_mm for at in sorted(own)):
+        fits = [pair for pair in rows.pairs if -4.5 <= pair[0].length_mm - length_mm <= 4.0]
+        chosen |= dict.fromkeys(draw.sample(fits, min(2, len(fits))))
+    chosen |= dict.fromkeys(draw.sample(rows.pairs, min(2, len(rows.pairs))))
+    every = list(chosen)
+    return replace(rows, pairs=tuple(draw.sample(every, min(ROWS, len(every)))))
+
+
+def problems(seeds: range) -> Iterator[tuple[int, PanelProblem]]:
+    """Those that have a blank and tools."""
+    for seed in seeds:
+        found = problem(seed)
+        if found is not None:
+            yield seed, found
