@@ -7,7 +7,7 @@ from typing import Any
 
 from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
-from flangewise.jobs import PanelPlan, planned_panel
+from flangewise.jobs import PanelPlan, worked_out_panel
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
 from flangewise.pattern import BendZone
@@ -26,7 +26,7 @@ def give_panel_plan(
 
     `others`: what a record says where there is no set-up, by key.
     """
-    plan = planned_panel(part, shop, watch)
+    plan = worked_out_panel(part, shop, watch)
     if draw is not None:
         from flangewise.commands.plan_panel_draw import draw_steps
 

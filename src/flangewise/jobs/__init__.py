@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from .cell import cell_plan as cell_plan
     from .changes import Change as Change, changed_since as changed_since, told_value as told_value
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
+    from .panel_mends import worked_out_panel as worked_out_panel
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_replay import panel_replayed as panel_replayed
     from .panel_sheet import made_panel_row as made_panel_row
@@ -32,6 +33,7 @@ __getattr__ = late(
     changes=("Change", "changed_since", "told_value"),
     cell=("cell_plan",),
     panel=("PanelJob", "panel_worked_out"),
+    panel_mends=("worked_out_panel",),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),
     panel_sheet=("made_panel_row",),

@@ -9,7 +9,8 @@ from flangewise import __version__, sheet
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.jobs.panel_by_hand import panel_from_plan
-from flangewise.jobs.panel_plan import PanelPlan, planned_panel
+from flangewise.jobs.panel_mends import worked_out_panel
+from flangewise.jobs.panel_plan import PanelPlan
 from flangewise.jobs.sheets import SheetRow, Wanted
 from flangewise.part import Drawn, PanelPart
 from flangewise.pattern import DrawnPanelBlank
@@ -42,7 +43,7 @@ def made_panel_row(
     """
     path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
     watch = watch_for(wanted.seconds)
-    made = planned_panel(part, shop, watch) if plan is None else panel_from_plan(part, shop, plan, watch=watch)
+    made = worked_out_panel(part, shop, watch) if plan is None else panel_from_plan(part, shop, plan, watch=watch)
     findings = tuple(told(made))
     if not made.feasible:
         gone = sheet.withdraw(path) if plan is None else None
