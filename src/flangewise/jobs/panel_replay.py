@@ -54,7 +54,7 @@ def as_tooled(part: PanelPart, shop: Shop, plan: Mapping[str, Any], steps: Seque
     }
     machine = plan.get("machine")
     known = machine if isinstance(machine, str) and machine in shop.machines else part.machine
-    return replace(part, machine=known, panel=_with_tools(part.panel, pinned))
+    return replace(part, machine=known, panel=with_tools(part.panel, pinned))
 
 
 def panel_numbers(blank: PanelBlank) -> PanelNumbers:
@@ -91,7 +91,7 @@ def _machine(shop: Shop, machine: Machine) -> PanelMachine:
     return PanelMachine(bodies_of(shop, machine), machine.finger_width_mm, ears)
 
 
-def _with_tools(panel: Panel | Drawn, pinned: Pinned) -> Panel | Drawn:
+def with_tools(panel: Panel | Drawn, pinned: Pinned) -> Panel | Drawn:
     """The panel with tools named for its bends."""
     if isinstance(panel, Drawn):
         bends = [
