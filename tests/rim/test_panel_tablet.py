@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from .browser import Browser, installed
-from .test_tablet_in_a_browser import record, run
+from .test_tablet_in_a_browser import record, run, show_steps
 
 PAN = Path(__file__).parents[2] / "examples" / "panels" / "collector-pan.yaml"
 
@@ -37,6 +37,7 @@ def test_readings_typed_in_are_what_tryout_takes(page: Path, tmp_path: Path) -> 
         for _ in range(4):
             browser.press("ArrowRight")
             seen.append(browser.asks("document.querySelector('.t-page:not([hidden])').dataset.step"))
+        show_steps(browser)
         browser.type_into(".t-page[data-step] [data-name='included_deg-2']", "91,2")
         browser.type_into(".t-page[data-step] [data-name='legs_mm-1']", "200,4")
         line = browser.asks("document.querySelector('.t-command').value")

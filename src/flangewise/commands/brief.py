@@ -18,9 +18,9 @@ class Brief:
         self._told: dict[tuple[str, str], set[str]] = {}
         self._notes: Counter[str] = Counter()
 
-    def tell(self, part: str, severity: str, told: str) -> None:
-        """A finding of a part, as a place and a sentence."""
-        if severity == "note":
+    def tell(self, part: str, severity: str, told: str, *, mends: bool = False) -> None:
+        """A finding of a part, as a place and a sentence; one that `mends` a refusal is told whatever it weighs."""
+        if severity == "note" and not mends:
             self._notes[part] += 1
             return
         parts = self._told.setdefault((severity, told), set())

@@ -301,7 +301,8 @@ class Printer:
                 tell_findings(findings, self.settings, part=part)
             else:
                 for each in sorted_findings(findings):
-                    self.brief.tell(part, each.severity, finding_told(each, units=self.settings.units))
+                    told = finding_told(each, units=self.settings.units)
+                    self.brief.tell(part, each.severity, told, mends=each.code.startswith("would-do"))
         return exit_status(findings)
 
     def give_all(self, records: Iterable[Record], text: Callable[[str], str]) -> None:

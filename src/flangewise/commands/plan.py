@@ -115,10 +115,10 @@ def _panel(
 ) -> int:
     from flangewise.commands.plan_panel import give_panel_plan
 
-    for option in (*(["--why"] if why else []), *(["--cell"] if cell else [])):
-        printer.settings.say(f"{part.name}: {option} tells nothing of panels yet")
+    if cell:
+        printer.settings.say(f"{part.name}: --cell tells nothing of panels yet")
     with patience.watch() as watch:
-        return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw)
+        return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw, why=why)
 
 
 def plan_record(job: Job) -> dict[str, Any]:

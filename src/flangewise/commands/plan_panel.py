@@ -7,7 +7,8 @@ from typing import Any
 
 from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
-from flangewise.jobs import PanelPlan, planned_panel
+from flangewise.commands.plan_panel_why import why_told
+from flangewise.jobs import PanelPlan, panel_why, worked_out_panel
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
 from flangewise.pattern import BendZone
@@ -20,21 +21,34 @@ from flangewise.words import say, word
 
 
 def give_panel_plan(
-    part: PanelPart, shop: Shop, printer: Printer, watch: Watch, others: dict[str, Any], *, draw: Path | None = None
+    part: PanelPart,
+    shop: Shop,
+    printer: Printer,
+    watch: Watch,
+    others: dict[str, Any],
+    *,
+    draw: Path | None = None,
+    why: bool = False,
 ) -> int:
     """The panel's plan told, its hits drawn into a folder where one is given; the exit status.
 
     `others`: what a record says where there is no set-up, by key.
     """
-    plan = planned_panel(part, shop, watch)
+    plan = worked_out_panel(part, shop, watch)
     if draw is not None:
         from flangewise.commands.plan_panel_draw import draw_steps
 
         draw_steps(plan, draw, printer.settings)
     record = panel_plan_record(plan, others)
+    reasons = panel_why(plan, shop, watch) if why and printer.fmt != "csv" else None
+
+    def text(units: str) -> str:
+        told = panel_plan_text(plan, units=units) + "\n"
+        return told if reasons is None else f"{told}\n{why_told(reasons)}\n"
+
     return printer.give(
-        record,
-        lambda units: panel_plan_text(plan, units=units) + "\n",
+        record if reasons is None else {**record, "why": reasons},
+        text,
         plan.findings,
         rows=_rows(record),
         part=part.name,

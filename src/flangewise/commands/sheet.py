@@ -69,7 +69,7 @@ def _outcomes(
 ) -> Iterator[tuple[FoundPart, sheets.SheetRow | Exception]]:
     """For each file the row of its sheet, kept or made, or why there is none."""
     shared = sheets.shop_inputs(shop, wanted)
-    parts = [part for each in found if (part := _printable(each, plan)) is not None]
+    parts = [part for each in found if (part := _printable(each)) is not None]
     orders = [(part, sheets.hash_of(part, shared, plan)) for part in parts]
     kept = [None if anew else sheets.kept_row(part, hashed, wanted) for part, hashed in orders]
     to_make = [order for order, row in zip(orders, kept, strict=True) if row is None]
@@ -84,13 +84,13 @@ def _outcomes(
         made = sheets.each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
         rows = iter(kept)
         for each in found:
-            row = next(rows) if _printable(each, plan) is not None else Unusable(each.faults)
+            row = next(rows) if _printable(each) is not None else Unusable(each.faults)
             yield each, row if row is not None else next(made)
 
 
-def _printable(found: FoundPart, plan: sheets.Plan | None) -> Part | PanelPart | None:
-    """The part of a file that a sheet is made of; a panel's plan edited by hand is stepped through, not printed."""
-    return found.part or (found.panel if plan is None else None)
+def _printable(found: FoundPart) -> Part | PanelPart | None:
+    """The part of a file that a sheet is made of."""
+    return found.part or found.panel
 
 
 def _make(
@@ -101,7 +101,7 @@ def _make(
     if isinstance(part, PanelPart):
         from flangewise.commands.sheet_panel import make_panel
 
-        return make_panel(part, shop, wanted, hashed)
+        return make_panel(part, shop, wanted, hashed, plan)
 
     def told(job: Job) -> list[dict[str, Any]]:
         return finding_records(job.findings, plan=True, lang=wanted.settings.lang)

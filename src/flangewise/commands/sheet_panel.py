@@ -14,8 +14,10 @@ from flangewise.shop import Shop
 from flangewise.words import phrase
 
 
-def make_panel(part: PanelPart, shop: Shop, wanted: sheets.Wanted, hashed: str) -> sheets.SheetRow:
-    """One sheet of a panel made, or why there is none."""
+def make_panel(
+    part: PanelPart, shop: Shop, wanted: sheets.Wanted, hashed: str, plan: sheets.Plan | None
+) -> sheets.SheetRow:
+    """One sheet of a panel made, as a plan has it that was edited by hand where one is given; or why there is none."""
 
     def told(plan: PanelPlan) -> list[dict[str, Any]]:
         return finding_records(plan.findings, plan=True, lang=wanted.settings.lang)
@@ -29,4 +31,4 @@ def make_panel(part: PanelPart, shop: Shop, wanted: sheets.Wanted, hashed: str) 
             Attachment(f"{part.name}.dxf", blank, phrase("sheet.attached.blank")),
         )
 
-    return made_panel_row(part, shop, wanted, hashed=hashed, attach=attached, told=told)
+    return made_panel_row(part, shop, wanted, hashed=hashed, attach=attached, told=told, plan=plan)

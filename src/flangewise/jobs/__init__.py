@@ -18,10 +18,12 @@ if TYPE_CHECKING:
     from .changes import Change as Change, changed_since as changed_since, told_value as told_value
     from .estimate import Estimate as Estimate, estimates as estimates, people_first as people_first
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
+    from .panel_mends import worked_out_panel as worked_out_panel
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_replay import panel_replayed as panel_replayed
     from .panel_sheet import made_panel_row as made_panel_row
     from .panel_tried import tried_panel as tried_panel
+    from .panel_reasons import panel_why as panel_why
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
     from .ways import handled_ways as handled_ways
@@ -36,8 +38,10 @@ __getattr__ = late(
     estimate=("Estimate", "estimates", "people_first"),
     ways=("handled_ways",),
     panel=("PanelJob", "panel_worked_out"),
+    panel_mends=("worked_out_panel",),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),
     panel_sheet=("made_panel_row",),
     panel_tried=("tried_panel",),
+    panel_reasons=("panel_why",),
 )

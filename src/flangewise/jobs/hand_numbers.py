@@ -1,7 +1,8 @@
 """The numbers of a plan edited by hand: taken where they differ from the computed ones, told, and within reach."""
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import replace
+import math
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -9,6 +10,7 @@ from flangewise.findings import Finding, caution, note, place, refuse
 from flangewise.jobs.job import Job
 from flangewise.replay import PlanStep
 from flangewise.setup import TILTS, Instruction, Setup, SetupStep, handled, side_exit
+from flangewise.shop import Machine
 from flangewise.words import Phrase, phrase
 
 # Less than this is rounding on the way through the file, and no hand's work: mm, degrees, mm/s.
@@ -29,29 +31,47 @@ NUMBERS = {
 Value = float | tuple[float, ...] | None
 
 
+@dataclass(frozen=True)
+class Within:
+    """What numbers by hand must keep to: the machine, the sheet's thickness, and how long the part is along the bed."""
+
+    machine: Machine
+    thickness_mm: float
+    part_mm: float = math.inf
+
+
 def with_numbers(job: Job, setup: Setup, steps: Sequence[PlanStep]) -> tuple[Setup, tuple[Finding, ...]]:
     """The set-up with the numbers and the turns of the part that a plan has by hand: a note for each.
 
     One that the machine cannot be set to, or that leaves the part, is a refusal: the replay does not look at that. What
     the plan leaves open stays as it is computed; seconds stay those of the computed step.
     """
+    within = Within(job.machine, job.part.thickness_mm, job.part.section.length_mm)
     made: list[SetupStep] = []
     told: list[Finding] = []
     for own, step in zip(setup.steps, steps, strict=True):
-        changed = {key: value for key in NUMBERS if _differs(key, value := step.numbers[key], _own(own, key))}
-        fresh = replace(_set(own, changed), moves=_moves(own, step))
-        for key, value in changed.items():
-            unit, word = NUMBERS[key]
-            values: dict[str, Value | Phrase] = {f"told_{unit}": value, f"computed_{unit}": _own(own, key)}
-            told.append(note(f"by-hand-{unit.replace('_', '-')}", place("step", own.step), what=Phrase(word), **values))
+        taken, found = step_with_numbers(own, step.numbers, within)
+        fresh = replace(taken, moves=_moves(own, step))
+        told += found
         if fresh.moves != own.moves:
             told.append(note("by-hand-moves", place("step", own.step)))
-        speed = fresh.ram.speed
-        if speed.ram_speed_mm_per_s > own.ram.speed.ram_speed_mm_per_s < job.machine.bend_mm_per_s:
-            told.append(caution("by-hand-tip", place("step", own.step), tip_mm_per_s=speed.tip_speed_mm_per_s))
-        told += _out_of_reach(fresh, changed, job)
         made.append(fresh)
     return replace(setup, steps=tuple(made)), tuple(told)
+
+
+def step_with_numbers(own: SetupStep, numbers: Mapping[str, Value], within: Within) -> tuple[SetupStep, list[Finding]]:
+    """A step with the numbers by hand that differ from its own, by their key in the plan; and what is to be told."""
+    told: list[Finding] = []
+    changed = {key: value for key in NUMBERS if _differs(key, value := numbers[key], _own(own, key))}
+    fresh = _set(own, changed)
+    for key, value in changed.items():
+        unit, word = NUMBERS[key]
+        values: dict[str, Value | Phrase] = {f"told_{unit}": value, f"computed_{unit}": _own(own, key)}
+        told.append(note(f"by-hand-{unit.replace('_', '-')}", place("step", own.step), what=Phrase(word), **values))
+    speed = fresh.ram.speed
+    if speed.ram_speed_mm_per_s > own.ram.speed.ram_speed_mm_per_s < within.machine.bend_mm_per_s:
+        told.append(caution("by-hand-tip", place("step", own.step), tip_mm_per_s=speed.tip_speed_mm_per_s))
+    return fresh, [*told, *_out_of_reach(fresh, changed, within)]
 
 
 def _records(step: SetupStep) -> tuple[Any, ...]:
@@ -107,39 +127,40 @@ def _turn(move: str, axis: str) -> Iterator[Instruction]:
         yield handled("turn-over", "front to back" if over_front else "the bed")
 
 
-def _out_of_reach(step: SetupStep, changed: Collection[str], job: Job) -> Iterator[Finding]:
+def _out_of_reach(step: SetupStep, changed: Collection[str], within: Within) -> Iterator[Finding]:
     where = place("step", step.step)
-    for key, value, least, most in _reach(step, job):
+    for key, value, least, most in _reach(step, within):
         if key in changed and not least - SAME["mm"] <= value <= most + SAME["mm"]:
             unit, word = NUMBERS[key]
             values = {f"told_{unit}": value, f"least_{unit}": least, f"most_{unit}": most}
             code = "by-hand-speed-reach" if unit == "mm_per_s" else "by-hand-reach"
             yield refuse(code, where, what=Phrase(word), **values)
     if "z_mm" in changed:
-        if len(step.stops.z_mm) > job.machine.fingers:
-            yield refuse("by-hand-fingers", where, fingers=job.machine.fingers)
+        if len(step.stops.z_mm) > within.machine.fingers:
+            yield refuse("by-hand-fingers", where, fingers=within.machine.fingers)
         for one, other in pairwise(sorted(step.stops.z_mm)):
-            if other - one < job.machine.least_finger_spacing_mm - SAME["mm"]:
-                values = {"told_mm": other - one, "least_mm": job.machine.least_finger_spacing_mm}
+            if other - one < within.machine.least_finger_spacing_mm - SAME["mm"]:
+                values = {"told_mm": other - one, "least_mm": within.machine.least_finger_spacing_mm}
                 yield refuse("by-hand-spacing", where, **values)
 
 
-def _reach(step: SetupStep, job: Job) -> Iterator[tuple[str, float, float, float]]:
+def _reach(step: SetupStep, within: Within) -> Iterator[tuple[str, float, float, float]]:
     """Each number with the least and the most it may be."""
-    stops, ram, pair, machine = step.stops, step.ram, step.pair.tools, job.machine
+    stops, ram, pair, machine = step.stops, step.ram, step.pair.tools, within.machine
     opening_mm = ram.opening.open_height_mm
     if stops.x_mm is not None:
         yield "x_mm", stops.x_mm, *machine.stop_x_mm
         yield "retract_mm", stops.retract_mm, 0.0, machine.stop_x_mm[1] - stops.x_mm
     if stops.r_mm is not None:
         yield "r_mm", stops.r_mm, *machine.stop_r_mm
-    part_to_mm = step.part_from_mm + job.part.section.length_mm
+    part_from_mm = step.part_from_mm if math.isfinite(within.part_mm) else -math.inf
+    part_to_mm = step.part_from_mm + within.part_mm
     for z_mm in stops.z_mm:
         least_mm, most_mm = machine.stop_z_mm
-        yield "z_mm", z_mm, max(least_mm, step.part_from_mm), min(most_mm, part_to_mm)
+        yield "z_mm", z_mm, max(least_mm, part_from_mm), min(most_mm, part_to_mm)
     heights = [tool.height_mm if tool is not None else 0.0 for tool in (pair.punch, pair.die)]
     most_mm = machine.most_opening_mm(*heights)
-    yield "open_height_mm", opening_mm, job.part.thickness_mm, most_mm
+    yield "open_height_mm", opening_mm, within.thickness_mm, most_mm
     yield "slow_from_mm", ram.slow_from_mm, 0.0, opening_mm
     if ram.depth_mm is not None:
         yield "depth_mm", ram.depth_mm, -opening_mm, sum(heights) - machine.daylight_mm + machine.stroke_mm

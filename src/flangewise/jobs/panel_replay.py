@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -15,6 +15,7 @@ from flangewise.replay import (
     FaceNumbers,
     PanelMachine,
     PanelNumbers,
+    PanelPlanStep,
     ZoneNumbers,
     bodies_of,
     read_panel_steps,
@@ -30,7 +31,20 @@ def panel_replayed(part: PanelPart, shop: Shop, plan: Mapping[str, Any], *, file
 
     Raises Unusable where the plan cannot be read.
     """
-    steps = read_panel_steps(plan, file)
+    machine = plan.get("machine")
+    job = panel_worked_out(as_tooled(part, shop, plan, read_panel_steps(plan, file)), shop)
+    if job.blank is None:
+        return job.findings
+    told = []
+    if isinstance(plan.get("part"), str) and plan["part"] != part.name:
+        told.append(caution("replay-other-part", told=plan["part"], part=part.name))
+    if isinstance(machine, str) and machine not in shop.machines:
+        told.append(caution("replay-machine-unknown", told=machine, machine=job.machine.name))
+    return (*told, *replay_panel(panel_numbers(job.blank), plan, _machine(shop, job.machine), file=file))
+
+
+def as_tooled(part: PanelPart, shop: Shop, plan: Mapping[str, Any], steps: Sequence[PanelPlanStep]) -> PanelPart:
+    """The panel with the plan's own machine and tools: they decide its radii. What the shop has not is passed over."""
     pinned = {
         bend: (step.punch, step.die)
         for step in steps
@@ -40,15 +54,7 @@ def panel_replayed(part: PanelPart, shop: Shop, plan: Mapping[str, Any], *, file
     }
     machine = plan.get("machine")
     known = machine if isinstance(machine, str) and machine in shop.machines else part.machine
-    job = panel_worked_out(replace(part, machine=known, panel=_with_tools(part.panel, pinned)), shop)
-    if job.blank is None:
-        return job.findings
-    told = []
-    if isinstance(plan.get("part"), str) and plan["part"] != part.name:
-        told.append(caution("replay-other-part", told=plan["part"], part=part.name))
-    if isinstance(machine, str) and machine not in shop.machines:
-        told.append(caution("replay-machine-unknown", told=machine, machine=job.machine.name))
-    return (*told, *replay_panel(panel_numbers(job.blank), plan, _machine(shop, job.machine), file=file))
+    return replace(part, machine=known, panel=with_tools(part.panel, pinned))
 
 
 def panel_numbers(blank: PanelBlank) -> PanelNumbers:
@@ -85,7 +91,7 @@ def _machine(shop: Shop, machine: Machine) -> PanelMachine:
     return PanelMachine(bodies_of(shop, machine), machine.finger_width_mm, ears)
 
 
-def _with_tools(panel: Panel | Drawn, pinned: Pinned) -> Panel | Drawn:
+def with_tools(panel: Panel | Drawn, pinned: Pinned) -> Panel | Drawn:
     """The panel with tools named for its bends."""
     if isinstance(panel, Drawn):
         bends = [

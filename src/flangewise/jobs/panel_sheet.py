@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from flangewise import __version__, sheet
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
-from flangewise.jobs.panel_plan import PanelPlan, planned_panel
+from flangewise.jobs.panel_by_hand import panel_from_plan
+from flangewise.jobs.panel_mends import worked_out_panel
+from flangewise.jobs.panel_plan import PanelPlan
 from flangewise.jobs.sheets import SheetRow, Wanted
 from flangewise.part import Drawn, PanelPart
 from flangewise.pattern import DrawnPanelBlank
@@ -30,22 +32,28 @@ def made_panel_row(
     hashed: str,
     attach: Callable[[PanelPlan], tuple[Attachment, ...]],
     told: Callable[[PanelPlan], list[dict[str, Any]]],
+    plan: Mapping[str, Any] | None = None,
 ) -> SheetRow:
     """Plan the panel and write its sheet; one without a plan gets none, and its old one is withdrawn.
 
-    Raises MissingPangoError where PDF cannot be made here, OSError where the folder cannot be written.
+    With a `plan` edited by hand that is what is printed; where it is not passed the old sheet stays.
+
+    Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here, OSError where the
+    folder cannot be written.
     """
     path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
-    plan = planned_panel(part, shop, watch_for(wanted.seconds))
-    findings = tuple(told(plan))
-    if not plan.feasible:
-        return SheetRow(part.name, part.file, None, None, "failed", sheet.withdraw(path), findings, True)
+    watch = watch_for(wanted.seconds)
+    made = worked_out_panel(part, shop, watch) if plan is None else panel_from_plan(part, shop, plan, watch=watch)
+    findings = tuple(told(made))
+    if not made.feasible:
+        gone = sheet.withdraw(path) if plan is None else None
+        return SheetRow(part.name, part.file, None, None, "failed", gone, findings, True, plan is not None)
     identity = sheet.Identity(hashed, __version__, sheet.replaced_by(sheet.read_record(path), hashed), wanted.date)
     record = sheet.Record(hashed, identity.replaces, None, findings)
-    content = sheet.panel_sheet_bytes(printed_panel(plan, shop, attach(plan)), identity, wanted.settings, record=record)
+    content = sheet.panel_sheet_bytes(printed_panel(made, shop, attach(made)), identity, wanted.settings, record=record)
     led_to = write_whole(path, content)
-    made = sheet.read_record(path)
-    pages = made.pages if made else None
+    read = sheet.read_record(path)
+    pages = read.pages if read else None
     return SheetRow(part.name, part.file, path, pages, "made", None, findings, in_place_of=led_to)
 
 

@@ -95,7 +95,7 @@ def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "p
     steps = read_steps(plan, file)
     asked = _as_told(part, plan, steps, shop)
     told = replayed(part, shop, plan, file=file)
-    found = tuple(replace(each, severity="refuse") if each.code in OF_ANOTHER else each for each in told)
+    found = judged(told)
     if refused(found):
         return replace(blanked(asked, shop), findings=sorted_findings(found))
     job = worked_out(asked, shop, watch)
@@ -109,6 +109,11 @@ def from_plan(part: Part, shop: Shop, plan: Mapping[str, Any], *, file: str = "p
     passed = replayed(part, shop, {**plan, "steps": [step.as_json() for step in made.steps]}, file=file)
     findings = (*by_hand, *passed, *found, *compared(job), note("by-hand"), *job.findings)
     return replace(job, setup=made, findings=sorted_findings(findings))
+
+
+def judged(told: Iterable[Finding]) -> tuple[Finding, ...]:
+    """What the replay tells, a plan of another part or another shop's machine refused."""
+    return tuple(replace(each, severity="refuse") if each.code in OF_ANOTHER else each for each in told)
 
 
 def _as_told(part: Part, plan: Mapping[str, Any], steps: Sequence[PlanStep], shop: Shop) -> Part:
@@ -150,7 +155,7 @@ def _not_taken(plan: Mapping[str, Any], steps: Sequence[PlanStep], made: Sequenc
         for what, (told, has) in pairs.items():
             if told != has:
                 yield refuse("by-hand-not-taken", place("step", step.step), what=phrase(f"by-hand.{what}"))
-        if not _same_stations(raw.get("stations"), own):
+        if not same_stations(raw.get("stations"), own):
             yield refuse("by-hand-not-taken", place("step", step.step), what=phrase("by-hand.stations"))
 
 
@@ -158,7 +163,7 @@ def _datum(on: str | None, bend: int | None) -> tuple[str | None, int | None]:
     return on, bend if on == "flange" else None
 
 
-def _same_stations(told: Any, own: SetupStep) -> bool:
+def same_stations(told: Any, own: SetupStep) -> bool:
     """Whether the tools stand where the plan has them; a plan may leave that open."""
     if not isinstance(told, list):
         return True
