@@ -171,7 +171,7 @@ def main() -> None:
         for (part, way), sheet in zip(works, outcomes, strict=True):
             if isinstance(sheet, Exception):
                 raise sheet
-            tally[part.name, way] = sheet
+            tally[part.file, way] = sheet
             told = f"{part.file} {' '.join(way)}"
             for number, mm in sheet.white_pages:
                 print(f"  {told}: page {number} is white for {mm:.0f} mm at its foot", flush=True)
@@ -189,10 +189,10 @@ def _tell_pages(
     heads = [f"{lang} {units[:2]} {paper}" for lang, units, paper in ways]
     print(f"{'':22}hits" + "".join(f"{head:>13}" for head in heads))
     for part in bent:
-        pages = "".join(f"{tally[part.name, way].pages:>13}" for way in ways)
+        pages = "".join(f"{tally[part.file, way].pages:>13}" for way in ways)
         print(f"{part.name:22}{len(part.sheet.steps):>4}{pages}")
-    sums = {way: sum(tally[part.name, way].pages for part in bent) for way in ways}
-    white = {way: sum(tally[part.name, way].white_mm for part in bent) for way in ways}
+    sums = {way: sum(tally[part.file, way].pages for part in bent) for way in ways}
+    white = {way: sum(tally[part.file, way].white_mm for part in bent) for way in ways}
     print(f"{'pages':26}" + "".join(f"{sums[way]:>13}" for way in ways))
     shares = (white[way] / (sums[way] * PAPERS[way[2]].printed_mm) for way in ways)
     print(f"{'white at their feet':26}" + "".join(f"{share:>13.1%}" for share in shares))

@@ -150,7 +150,10 @@ def sites_of(
 ) -> Sites:
     """The places of all labels together; of each what it names, and whether that is one point."""
     counts = [len(each.led) for each in places]
-    owner, columns = np.repeat(np.arange(len(places)), counts), np.concatenate([each.columns for each in places], axis=1)
+    owner, columns = (
+        np.repeat(np.arange(len(places)), counts),
+        np.concatenate([each.columns for each in places], axis=1),
+    )
     boxes = columns[: BOTTOM + 1].T
     others = (owner[:, None] != np.arange(len(places))) & pointed
     covers: Mask = (meet(boxes[:, None], dots(named)) & others).any(axis=1)
@@ -177,8 +180,8 @@ def _near(some: Rows, others: Sequence[float] | Rows, air_mm: float) -> Mask:
 
 def _dotted(some: Sequence[float] | Rows, others: Sequence[float] | Rows) -> Mask:
     """Whether the room of what some name is met by the rectangles of others."""
-    across: Mask = (some[DOT_LEFT] < others[RIGHT]) & (others[LEFT] < some[DOT_RIGHT])
-    down: Mask = (some[DOT_TOP] < others[BOTTOM]) & (others[TOP] < some[DOT_BOTTOM])
+    across: Mask = np.less(some[DOT_LEFT], others[RIGHT]) & (others[LEFT] < some[DOT_RIGHT])
+    down: Mask = np.less(some[DOT_TOP], others[BOTTOM]) & (others[TOP] < some[DOT_BOTTOM])
     return across & down
 
 

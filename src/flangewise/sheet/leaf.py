@@ -54,6 +54,8 @@ FEW_ROWS = 2
 SECTION_MM = (88.0, 106.0)
 """Width of the section's picture, and where it has many legs; that of the blank has the rest."""
 MANY_BENDS = 4
+TITLE_WIDE_MM = 119.0
+"""Width of the name and the cells below it, beside the part in space and the code."""
 BESIDE_MM = 94.6
 """Width beside the figures of a step without a picture."""
 MANY_MEASURES = 9
@@ -68,7 +70,8 @@ class Leaf:
     the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
     `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told. `tight`: steps
     go without pictures of their own, for the strip shows them; `apart`: the record begins a page; `section_mm`: the
-    width of the section's picture; `kept_mm`: the boxes beside the log."""
+    width of the section's picture; `kept_mm`: the boxes beside the log; `beside`: so many of the facts stand in the
+    title."""
 
     pictures_mm: float
     picture_mm: float
@@ -83,6 +86,7 @@ class Leaf:
     apart: bool = False
     section_mm: float = SECTION_MM[0]
     kept_mm: float = KEPT_MM[1]
+    beside: int = 0
 
 
 def frames_a_row(count: int) -> int:
@@ -109,7 +113,7 @@ def height_of(lines: Iterable[str], size_mm: float, *, wide_mm: float = WIDE_MM,
 
 def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: float = 3.2) -> float:
     """The height of labelled values side by side, (label, value), begun anew where a row is full."""
-    rows, at_mm = 1, 0.0
+    rows, at_mm = int(bool(cells)), 0.0
     for label, value in cells:
         label_mm = draw.text_width_mm(label, SMALL_MM)
         cell_mm = max(label_mm, draw.text_width_mm(value, READ_MM, bold=True)) + apart_mm
@@ -121,6 +125,24 @@ def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: 
 
 def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high_mm: float) -> Leaf:
     """The heights for a sheet whose words are known, on pages so high between their margins."""
+    return replace(_heights(sheet, page, wording, high_mm=high_mm), beside=facts_beside(sheet, page, wording))
+
+
+def facts_beside(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> int:
+    """How many of the facts find room in the title, behind what stands there, without making it higher."""
+    name_mm, head, facts = _name_height(sheet, wording), page["head"], page["facts"]
+    room_mm = max(TITLE_MM, name_mm + cells_height(head, wide_mm=TITLE_WIDE_MM)) + 1e-6
+    fits = (name_mm + cells_height([*head, *facts[:count]], wide_mm=TITLE_WIDE_MM) for count in range(len(facts) + 1))
+    return max(count for count, high_mm in enumerate(fits) if high_mm <= room_mm or count == 0)
+
+
+def _name_height(sheet: SheetData, wording: Wording) -> float:
+    # A long name breaks behind its hyphens.
+    name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
+    return lines_of(name, NAME_MM, wide_mm=TITLE_WIDE_MM, bold=True) * NAME_MM * 1.1 + 0.3
+
+
+def _heights(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high_mm: float) -> Leaf:
     count, job_mm, record_mm = len(sheet.steps), job_height(sheet, page, wording), record_height(sheet, page, wording)
     room_mm = high_mm - SPARE_MM
     bare = [step_height(sheet, step, wording) for step in sheet.steps]
@@ -244,10 +266,9 @@ def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
 
 def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> float:
     """All of the job's page but its two pictures and the steps."""
-    # A long name breaks behind its hyphens.
-    name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
-    name_mm = lines_of(name, NAME_MM, wide_mm=119.0, bold=True) * NAME_MM * 1.1
-    title_mm = max(TITLE_MM, name_mm + 0.3 + cells_height(page["head"], wide_mm=119.0))
+    beside = facts_beside(sheet, page, wording)
+    name_mm, cells = _name_height(sheet, wording), [*page["head"], *page["facts"][:beside]]
+    title_mm = max(TITLE_MM, name_mm + cells_height(cells, wide_mm=TITLE_WIDE_MM))
     texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + _cautions([*page["cautions"], *page["every_step"]])
     small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
@@ -257,7 +278,7 @@ def job_height(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> f
         stands = page["stands"][place]
         tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
     return (
-        title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
+        title_mm + cells_height(page["facts"][beside:], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
         + height_of(page["seats"], READ_MM)
         + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
