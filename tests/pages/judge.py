@@ -210,5 +210,10 @@ def told_otherwise(printed: Printed, plan: dict[str, Any], turns_deg: list[float
 
 def rebuilt(printed: Printed) -> Job:
     """The job of a sheet from its text alone."""
-    words = [line.words for line in printed.lines if line.kind != "Figure"]
+    # A long name is broken behind its hyphens.
+    words = [
+        line.words.replace("- ", "-") if line.kind == "H1" else line.words
+        for line in printed.lines
+        if line.kind != "Figure"
+    ]
     return Reader(words, printed.lang, printed.units).job()

@@ -27,6 +27,8 @@ BETWEEN_MM = 3.0
 """Between the columns of a table, and between it and the picture."""
 NAMED_SHARES = (-0.5, -0.3, -0.15, 0.0, 0.15, 0.3, 0.45, 0.6)
 """The same where only names stand in the picture, which need less room than is left around it."""
+LONGEST_ROW = 0.6
+"""A row of a table is no longer than this share of the picture's width, if it can be broken."""
 COLUMNS_BELOW = (1, 2, 3, 4)
 
 _Given = ParamSpec("_Given")
@@ -148,13 +150,28 @@ def _extent_mm(lines: Sequence[Line]) -> tuple[float, Box]:
     return box.width_mm + box.height_mm, bounds(spot for line in lines for spot in line.points_mm)
 
 
+def _by_lines(labels: Sequence[Label]) -> tuple[list[Label], list[Label]]:
+    """Labels of more lines than one, and those of one."""
+    return [each for each in labels if len(each.lines) > 1], [each for each in labels if len(each.lines) == 1]
+
+
 def _tables(whole: Drawing, tabled: Sequence[Label]) -> Iterator[tuple[float, float, list[Text]]]:
     """Ways to set a table: what is left of the picture's width and height, and the writing."""
     size_mm, bold = tabled[0].size_mm, tabled[0].bold
-    rows = [" ".join(each.lines) for each in tabled]
-    many = [row for row, each in zip(rows, tabled, strict=True) if len(each.lines) > 1]
-    kinds = [kind for kind in (many, [row for row in rows if row not in many]) if kind]
-    in_turn = {count: [rows[start::count] for start in range(count)] for count in COLUMNS_BELOW}
+
+    def rows_of(labels: Iterable[Label]) -> list[str]:
+        """The labels in a row each; one too long for half the picture as it is broken already."""
+        joined = ((" ".join(each.lines), each) for each in labels)
+        most_mm = LONGEST_ROW * whole.width_mm
+        return [
+            row
+            for words, each in joined
+            for row in ((words,) if text_width_mm(words, size_mm, bold=bold) < most_mm else each.lines)
+        ]
+
+    rows = rows_of(tabled)
+    kinds = [rows_of(kind) for kind in _by_lines(tabled) if kind]
+    in_turn = {count: [rows_of(tabled[start::count]) for start in range(count)] for count in COLUMNS_BELOW}
 
     def set_at(columns: Sequence[Sequence[str]], left_mm: float, top_mm: float) -> Iterator[Text]:
         for column in columns:
@@ -174,7 +191,7 @@ def _tables(whole: Drawing, tabled: Sequence[Label]) -> Iterator[tuple[float, fl
             yield left_mm, whole.height_mm, texts
     for columns in in_turn.values():
         wide_mm = sum(wide_mm_of(column) + BETWEEN_MM for column in columns if column) - BETWEEN_MM
-        high_mm = len(columns[0]) * PITCH * size_mm + 1.0
+        high_mm = max(map(len, columns)) * PITCH * size_mm + 1.0
         left_mm = whole.height_mm - high_mm
         if wide_mm <= whole.width_mm and left_mm > 0.2 * whole.height_mm and all(columns):
             yield whole.width_mm, left_mm, list(set_at(columns, (whole.width_mm - wide_mm) / 2, left_mm + 1.0))

@@ -89,6 +89,11 @@ class Leaf:
     beside: int = 0
 
 
+def most_pages(sheet: SheetData) -> int:
+    """How many pages a sheet has: one hit stands on one, two or three on a leaf of two, more on three."""
+    return min(len(sheet.steps), 2 if len(sheet.steps) <= ON_FRONT else 3)
+
+
 def frames_a_row(count: int) -> int:
     """How many frames of a strip stand side by side: three, but four stand two by two."""
     return 2 if count == 4 else 3
@@ -156,8 +161,7 @@ def _heights(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, hig
     if job_mm + PICTURES_MM[0] + sum(bare[:-1]) > room_mm:
         lowest_mm = LOW_PICTURE_MM
         bare = [step_height(sheet, step, wording, lowest_mm=lowest_mm) for step in sheet.steps]
-    if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:
-        # No leaf of two pages holds it: it is laid out as more hits are, on three.
+    if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:  # No leaf holds it: it is laid out as more hits are.
         return _strip_in_front(sheet, bare, wording, job_mm, record_mm, behind_room_mm, rows=len(page["pieces"]))
     front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
     boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 4.0 <= room_mm
@@ -311,8 +315,8 @@ def step_height(
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     told = reads(sheet, step, wording)
     if tight:
-        lies_mm = height_of(lies, SIGN_MM, wide_mm=84.0, bold=True)
-        body_mm = max(FIGURES_MM + lies_mm, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True))
+        lies_mm = height_of(["  ".join(lies)], SIGN_MM, bold=True)
+        body_mm = max(FIGURES_MM, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True)) + lies_mm
     else:
         lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
             LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
