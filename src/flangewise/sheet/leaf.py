@@ -134,11 +134,14 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
 
 
 def facts_beside(sheet: SheetData, page: Mapping[str, Any], wording: Wording) -> int:
-    """How many of the facts find room in the title, behind what stands there, without making it higher."""
+    """How many of the facts stand in the title, behind what stands there: so many that both together are lowest."""
     name_mm, head, facts = _name_height(sheet, wording), page["head"], page["facts"]
-    room_mm = max(TITLE_MM, name_mm + cells_height(head, wide_mm=TITLE_WIDE_MM)) + 1e-6
-    fits = (name_mm + cells_height([*head, *facts[:count]], wide_mm=TITLE_WIDE_MM) for count in range(len(facts) + 1))
-    return max(count for count, high_mm in enumerate(fits) if high_mm <= room_mm or count == 0)
+
+    def high_mm(count: int) -> float:
+        title_mm = max(TITLE_MM, name_mm + cells_height([*head, *facts[:count]], wide_mm=TITLE_WIDE_MM))
+        return title_mm + cells_height(facts[count:], wide_mm=WIDE_MM)
+
+    return min(range(len(facts) + 1), key=lambda count: (round(high_mm(count), 1), -count))
 
 
 def _name_height(sheet: SheetData, wording: Wording) -> float:
