@@ -161,7 +161,8 @@ def strikes(
     worst: dict[str, PanelStrike] = {}
     for turn_deg, noses in lifts_mm.items():
         for side, cloud in clouds.items():
-            points = moving.placed(cloud, turn_deg, side)
+            # Asked column by column many times over.
+            points = np.asfortranarray(moving.placed(cloud, turn_deg, side))
             for body in bodies:
                 for nose_up_mm in noses if body.with_ram else noses[:1]:
                     found = np.flatnonzero(body.struck(points, nose_up_mm))
