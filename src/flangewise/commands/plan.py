@@ -1,9 +1,11 @@
 """Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
 
+from __future__ import annotations
+
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -24,12 +26,15 @@ from flangewise.commands.plan_gripping import (
 )
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
-from flangewise.part import FoundPart, PanelPart, Part, read_parts
+from flangewise.part import FoundPart, Part, read_parts
 from flangewise.reading import read_text
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
 from flangewise.units import trimmed
 from flangewise.words import say, word
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 _COLUMNS = (
     *("part", "step", "bends", "marked_face", "gauged_on", "gauged_bend", "moves", "punch", "punch_turned", "die"),
@@ -226,7 +231,7 @@ def plan_in(file: Path) -> dict[str, Any]:
 
 
 def _replay(part: Part | PanelPart, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
-    if isinstance(part, PanelPart):
+    if not isinstance(part, Part):
         findings = jobs.panel_replayed(part, shop, plan, file=file)
     else:
         findings = jobs.replayed(part, shop, plan, file=file)
