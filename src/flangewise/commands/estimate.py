@@ -1,6 +1,6 @@
 """What parts cost in time: a line for each machine and handler asked."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import click
@@ -99,7 +99,7 @@ def rests_on(told: Iterable[Estimate], shop: Shop) -> dict[str, dict[str, float]
     return found
 
 
-def estimate_text(part: str, told: Iterable[Estimate], entered: dict[str, dict[str, float]]) -> str:
+def estimate_text(part: str, told: Iterable[Estimate], entered: Mapping[str, Mapping[str, Any]]) -> str:
     """A part's lines, and what they rest on where that was asked."""
     records = [{**each.as_json(), **_said(each)} for each in told]
     quantity = records[0]["quantity"]

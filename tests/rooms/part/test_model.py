@@ -17,6 +17,8 @@ PART_KEYS = (
     *(
         "section",
         "variants",
+        "programs",
+        "packing",
         "panel",
         "blank",
         "machine",
