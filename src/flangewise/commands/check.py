@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from flangewise import jobs
 from flangewise.commands import Settings
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import Finding, sorted_findings
-from flangewise.jobs import panel_worked_out, work_out
+from flangewise.jobs import work_out
 from flangewise.part import Part
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
@@ -43,7 +44,7 @@ def _one(part: Part, shop: Shop, printer: Printer) -> int:
 
 
 def _panel(part: PanelPart, shop: Shop, printer: Printer) -> int:
-    return _told(part.name, panel_worked_out(part, shop).findings, printer)
+    return _told(part.name, jobs.panel_worked_out(part, shop).findings, printer)
 
 
 def _told(name: str, found: Iterable[Finding], printer: Printer) -> int:

@@ -1,9 +1,11 @@
 """The developed blank of part files, as numbers and as DXF."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,6 +20,9 @@ from flangewise.part import Part
 from flangewise.pattern import BendZone, Blank, FlatPattern, dxf_bytes
 from flangewise.sequence import watch_for
 from flangewise.shop import Machine, Shop
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 SIZES = ("developed_mm", "along_bends_mm", "area_mm2", "mass_kg")
 # Columns with a number for each bend line.
@@ -41,11 +46,13 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
     of a panel from the near left corner of its base.
     """
 
-    # What panels need is loaded here, and not where others look up how a blank is told.
-    from flangewise.commands.flat_panel import PANEL_COLUMNS, give_panel
-
     def printer(panels: bool) -> Printer:
-        return Printer(settings, fmt, (*_COLUMNS, *PANEL_COLUMNS) if panels else _COLUMNS, Brief(settings))
+        columns: tuple[str, ...] = _COLUMNS
+        if panels:
+            from flangewise.commands.flat_panel import PANEL_COLUMNS
+
+            columns = (*_COLUMNS, *PANEL_COLUMNS)
+        return Printer(settings, fmt, columns, Brief(settings))
 
     def draw(blank: Blank, machine: Machine) -> None:
         if svg is not None:
@@ -53,8 +60,12 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
 
             draw_blank(blank, machine, svg, settings)
 
-    one, panel = partial(_one, folder=dxf, draw=draw), partial(give_panel, folder=dxf, draw=draw)
-    return on_each_part(paths, settings, printer, one, panel)
+    def panel(part: PanelPart, shop: Shop, printer: Printer) -> int:
+        from flangewise.commands.flat_panel import give_panel
+
+        return give_panel(part, shop, printer, folder=dxf, draw=draw)
+
+    return on_each_part(paths, settings, printer, partial(_one, folder=dxf, draw=draw), panel)
 
 
 def _one(
