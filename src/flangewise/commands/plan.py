@@ -12,7 +12,6 @@ import click
 from flangewise import jobs
 from flangewise.commands import Settings, output
 from flangewise.commands.brief import Brief
-from flangewise.commands.columns import text_pairs
 from flangewise.commands.flat import blank_record
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
@@ -24,14 +23,12 @@ from flangewise.commands.plan_gripping import (
     gripping_text,
     gripping_why,
 )
+from flangewise.commands.plan_text import plan_text, why_text
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.reading import read_text
-from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
-from flangewise.units import trimmed
-from flangewise.words import say, word
 
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
@@ -44,9 +41,6 @@ _COLUMNS = (
 )
 # Columns that a table has beside these where there are panels in it.
 PANEL_PLAN_COLUMNS = ("faces", "behind", "row", "row_from_line_mm", "die_from_line_mm", "short_mm", "leaves")
-# Seconds are written to a tenth: less is not told.
-SHOWN_S = 0.05
-_BLANK = "{developed_mm} × {along_bends_mm}"
 
 
 @click.command("plan", short_help="Tools, bend order, stops, forces and handling.")
@@ -239,114 +233,3 @@ def _replay(part: Part | PanelPart, shop: Shop, plan: dict[str, Any], file: str,
     told = f"{part.name}: {count} steps replayed, {len(findings) or 'no'} findings"
     record = {"part": part.name, "replayed_steps": count, "findings": output.finding_records(findings, plan=True)}
     return printer.give(record, lambda units: told, findings, part=part.name)
-
-
-def plan_text(job: Job, *, units: str) -> str:
-    """The plan: head, a line a step, the totals; of a refused part the head with its verdict of the search."""
-    blank = output.NOTHING if job.pattern is None else output.sentence(_BLANK, vars(job.pattern), units)
-    values = {"job": job, "blank": blank, "order": _proof(job), "parts": _cost_parts(job), "others": _others(job)}
-    blocks = [output.told_lines("plan.lines", values, units)]
-    if job.setup is not None and job.feasible:
-        steps = job.setup.steps
-        records = [_step(step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
-        blocks.append(output.told_table("plan.steps", records, units))
-        blocks.append(text_pairs(_totals(job.setup)))
-    return "\n\n".join(blocks)
-
-
-def _cost_parts(job: Job) -> str | None:
-    """Of what the cost is made: cycle, the set-up's share, and the wishes priced in seconds by name."""
-    setup = job.setup
-    if setup is None or not job.feasible:
-        return None
-    told = word("plan.parts").format(
-        cycle=trimmed(setup.cycle_s, 1), set_up=trimmed(setup.set_up_s / setup.quantity, 1), quantity=setup.quantity
-    )
-    wishes = [
-        word("plan.wish").format(wish=word(f"wish.{name}"), seconds=trimmed(seconds, 1))
-        for name, seconds in setup.wishes_s
-        if seconds >= SHOWN_S
-    ]
-    return ", ".join((told, *wishes))
-
-
-def _others(job: Job) -> str | None:
-    """The machines that were not taken, each with its seconds or with why it cannot."""
-    told = []
-    for other in job.others if job.feasible else ():
-        if other.why_not is not None:
-            told.append(word("plan.machine-not").format(machine=other.machine, reason=other.why_not.text()))
-        else:
-            code, cost = ("cost", other.cost_s) if other.cost_s is not None else ("least", other.at_least_s)
-            told.append(word(f"plan.machine-{code}").format(machine=other.machine, cost=trimmed(cost or 0.0, 1)))
-    return "; ".join(told) or None
-
-
-def _proof(job: Job) -> str:
-    """What the search says of the order, never more than it proved."""
-    if job.ordered is None:
-        return word("plan.no-tools")
-    solution = job.ordered.solution
-    if job.feasible is False:
-        return word("plan.none")
-    if solution.cost is None:
-        return word("plan.unknown")
-    cost, bound = solution.cost, solution.lower_bound or 0.0
-    told = word("plan.least") if solution.proven_least else word("plan.gap")
-    gap, share = trimmed(cost - bound, 2), trimmed(100 * (cost - bound) / cost, 1)
-    return told.format(cost=trimmed(cost, 2), bound=trimmed(bound, 2), gap=gap, share=share)
-
-
-def _step(step: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:
-    """What a line says of a step: the step itself, its tools, and what takes words."""
-    mounting = step.planned.mounting
-    return {
-        "step": step,
-        "mounting": mounting,
-        "turned": " turned" if mounting.turned else "",
-        "bends": "+".join(map(str, step.bends)),
-        "hit": output.NOTHING if step.hit == "bend" else step.hit,
-        "gauged": _gauged(step),
-        "held": _held(step, units),
-        "moves": ", ".join(say(words, units=units) for words in words_before(step, before)) or output.NOTHING,
-    }
-
-
-def _gauged(step: SetupStep) -> str:
-    if step.stops.x_mm is None:
-        return "by hand"
-    return f"flange of bend {step.gauged_bend}" if step.gauged_on == "flange" else f"{step.gauged_on} edge"
-
-
-def _held(step: SetupStep, units: str) -> str:
-    if step.hold is None:
-        return output.NOTHING
-    template = "{front_mm:0/3} " + ("mm" if units == "mm" else "in") + " {by}"
-    return output.sentence(template, {"front_mm": step.hold.front_mm, "by": word(f"hold.{step.hold.by}")}, units)
-
-
-def _totals(setup: Setup) -> list[tuple[str, str]]:
-    moves = [
-        _counted(setup.count("turn-over"), "turn-over", "turn-overs"),
-        _counted(setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
-        "regrips not reckoned" if setup.regrips is None else _counted(setup.regrips, "regrip", "regrips"),
-        _counted(setup.count("tool-change"), "tool change", "tool changes"),
-    ]
-    told = "; ".join(say(each) for each in first_piece(setup.steps))
-    return [
-        ("handling", ", ".join(moves)),
-        ("a part", f"about {trimmed(setup.cycle_s, 0)} s"),
-        *([("first piece", told)] if told else []),
-    ]
-
-
-def _counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
-
-
-def why_text(job: Job, others: list[dict[str, Any]]) -> str:
-    """What the next best orders cost more, and where."""
-    if not others:
-        return word("plan.no-others")
-    orders = [{**other, "order": ", ".join(map(str, other["order"]))} for other in others]
-    return output.told_table("plan.other-orders", orders, "mm")

@@ -8,16 +8,16 @@ from typing import Any
 from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
 from flangewise.commands.plan_panel_why import why_told
+from flangewise.commands.plan_text import cost_and_gap, cost_parts, counted, moves_told
 from flangewise.jobs import PanelPlan, panel_why, worked_out_panel
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
 from flangewise.pattern import BendZone
 from flangewise.punch_die import Placed
 from flangewise.sequence import Watch
-from flangewise.setup import PanelSize, Setup, SetupStep, panel_step, words_before
+from flangewise.setup import PanelSize, Setup, SetupStep, panel_step
 from flangewise.shop import Shop
-from flangewise.units import trimmed
-from flangewise.words import say, word
+from flangewise.words import word
 
 
 def give_panel_plan(
@@ -153,7 +153,7 @@ def panel_plan_text(plan: PanelPlan, *, units: str) -> str:
         "plan": plan,
         "order": _proof(plan),
         "tools": "; ".join(plan.looked_at) or None,
-        "parts": None if setup is None or not plan.feasible else _parts(setup),
+        "parts": None if setup is None or not plan.feasible else cost_parts(setup),
         "size": None if plan.blank is None else sentence("{along_mm} × {across_mm}", _size(plan), units),
     }
     blocks = [told_lines("plan.panel.lines", values, units)]
@@ -180,29 +180,14 @@ def _proof(plan: PanelPlan) -> str:
         return word("plan.none-offered")
     if solution.cost is None:
         return word("plan.unknown")
-    cost, bound = solution.cost, solution.lower_bound or 0.0
     code = "plan.gap"
     if solution.proven_least:
         code = "plan.kept" if plan.part.order else "plan.least-offered"
-    gap, share = trimmed(cost - bound, 2), trimmed(100 * (cost - bound) / cost, 1)
-    return word(code).format(cost=trimmed(cost, 2), bound=trimmed(bound, 2), gap=gap, share=share)
+    return cost_and_gap(code, solution.cost, solution.lower_bound or 0.0)
 
 
-def _parts(setup: Setup) -> str:
-    """Of what the cost is made: cycle, the set-up's share, and the wishes by name."""
-    told = word("plan.parts").format(
-        cycle=trimmed(setup.cycle_s, 1), set_up=trimmed(setup.set_up_s / setup.quantity, 1), quantity=setup.quantity
-    )
-    wishes = [
-        word("plan.wish").format(wish=word(f"wish.{name}"), seconds=trimmed(seconds, 1))
-        for name, seconds in setup.wishes_s
-        if seconds >= SHOWN_S
-    ]
-    return ", ".join((told, *wishes))
-
-
-# Seconds are written to a tenth: less is not told; nor is what of a bend is uncovered by less than this.
-SHOWN_S, SHOWN_MM = 0.05, 0.05
+# What of a bend is uncovered by less than this is not told.
+SHOWN_MM = 0.05
 
 
 def _told(plan: PanelPlan, keyed: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:
@@ -220,7 +205,7 @@ def _told(plan: PanelPlan, keyed: SetupStep, before: SetupStep | None, units: st
         "die_row": _row(step.die, step.operation.length_mm, units),
         "leaves": NOTHING if step.leaving is None else step.leaving.way,
         "z": " / ".join(sentence("{z_mm:1/3}", {"z_mm": z_mm}, units) for z_mm in keyed.stops.z_mm) or NOTHING,
-        "moves": ", ".join(say(words, units=units) for words in words_before(keyed, before)) or NOTHING,
+        "moves": moves_told(keyed, before, units),
     }
 
 
@@ -241,4 +226,4 @@ def _handling(setup: Setup) -> str:
         (setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
         (len(setup.stations), "station", "stations"),
     )
-    return ", ".join(f"{number} {one if number == 1 else many}" for number, one, many in counts)
+    return ", ".join(counted(*each) for each in counts)
