@@ -97,11 +97,12 @@ if TYPE_CHECKING:
         told_line as told_line,
         with_holding as with_holding,
     )
+    from .why import why_lines as why_lines
 
 # Loaded when first asked for: where a person tends the machine little of it is asked.
 __getattr__ = late(
     __name__,
-    *("held", "gripper", "follow", "told", "least"),
+    *("held", "gripper", "follow", "told", "least", "why"),
     *(
         "cell",
         "cell_plan",

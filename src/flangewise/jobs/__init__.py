@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from .panel_tried import tried_panel as tried_panel
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
+    from .ways import handled_ways as handled_ways
 
 # Loaded when first asked for: the simulator and the first piece are no part of planning.
 __getattr__ = late(
@@ -29,6 +30,7 @@ __getattr__ = late(
     "plan_file",
     "tried",
     cell=("cell_plan",),
+    ways=("handled_ways",),
     panel=("PanelJob", "panel_worked_out"),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),
