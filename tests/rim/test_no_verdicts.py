@@ -51,7 +51,7 @@ def test_no_command_gives_a_verdict_on_an_example(fmt: str, tmp_path: Path) -> N
     by_robot.mkdir()
     for file in PARTS:
         (by_robot / file.name).write_text(file.read_text(encoding="utf-8") + "\nhandler: robot\n", encoding="utf-8")
-    asked = [(command, (), EXAMPLES / "parts") for command in COMMANDS]
+    asked = [(command, ("--shop", str(shop)), EXAMPLES / "parts") for command in COMMANDS]
     asked += [(("plan", "--cell"), ("--shop", str(shop)), by_robot), (("flat",), (), EXAMPLES / "panels")]
     for command, before, where in asked:
         status, out, err = run(*before, *command, str(where), "--format", fmt)

@@ -94,7 +94,6 @@ if TYPE_CHECKING:
         held_at as held_at,
         holding_findings as holding_findings,
         missing_inputs as missing_inputs,
-        told_line as told_line,
         with_holding as with_holding,
     )
     from .why import why_lines as why_lines

@@ -55,13 +55,16 @@ section:
 """
 
 
-def cell_shop(folder: Path, *, without: str = "") -> Path:
-    """The shop's folder; `without`: a line of the cell that is left out. The robot has no gripper row."""
+def cell_shop(folder: Path, *, without: str = "", entered: bool = True) -> Path:
+    """The shop's folder; `without`: a line of the cell that is left out; not `entered`: all of it.
+
+    The robot has no gripper row: how it holds is not what is asked here.
+    """
     copy_shop(folder)
     file = folder / "handlers.yaml"
     text = file.read_text(encoding="utf-8")
     head, robot = text.split("\nrobot:\n")
-    lines = [line for line in CELL.splitlines(keepends=True) if not without or without not in line]
+    lines = [line for line in CELL.splitlines(keepends=True) if entered and not (without and without in line)]
     kept = robot.split("  gripper:")[0]
     file.write_text(f"{head}\nrobot:\n{''.join(lines)}{kept}", encoding="utf-8")
     return folder

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from flangewise.shop import load_shop
 from flangewise.words import word
 
 from ...house.running import run
@@ -125,8 +126,10 @@ def test_without_the_stop_time_its_distance_cannot_be_computed(tmp_path: Path, r
     assert "separation at slow speed          1622 mm" in out
 
 
-def test_the_built_in_robot_has_no_cell_and_says_all_that_is_missing(rail: Path) -> None:
-    status, out, _ = run("plan", "--cell", str(rail))
+def test_the_built_in_robot_has_no_cell_and_says_all_that_is_missing(rail: Path, tmp_path: Path) -> None:
+    assert load_shop().handlers["robot"].cell is None
+    shop = cell_shop(tmp_path / "shop", entered=False)
+    status, out, _ = run("--shop", str(shop), "plan", "--cell", str(rail))
     told = " ".join(out.split())
     assert status == 0 and "distances cannot be computed: sensor, control, mobile, stop_time" in told
     assert "undetected_person" in told and "infeed cannot be computed: infeed missing" in told
@@ -141,19 +144,19 @@ def test_one_row_of_csv_a_part(folder: Path, rail: Path) -> None:
     assert float(row["stop_zone_mm"]) == pytest.approx(1622)
 
 
-def test_a_hand_fed_part_has_packing_and_times_but_no_run_table(rail: Path, tmp_path: Path) -> None:
+def test_a_hand_fed_part_has_packing_and_times_but_no_run_table(folder: Path, tmp_path: Path) -> None:
     by_hand = tmp_path / "rail.yaml"
     by_hand.write_text(RAIL.replace("handler: robot\n", ""), encoding="utf-8")
-    status, out, _ = run("plan", "--cell", str(by_hand))
+    status, out, _ = run("--shop", str(folder), "plan", "--cell", str(by_hand))
     assert status == 0 and word("cell.no-robot") in out
     assert "distances" not in out.replace(word("cell.no-robot"), "") and "by robot" in out
 
 
-def test_its_plan_without_the_option_stays_as_it_is(rail: Path, tmp_path: Path) -> None:
+def test_its_plan_without_the_option_stays_as_it_is(rail: Path, folder: Path, tmp_path: Path) -> None:
     plain = tmp_path / "rail.yaml"
     lines = RAIL.splitlines(keepends=True)
     plain.write_text("".join(line for line in lines if not line.startswith(("programs", "packing"))), encoding="utf-8")
-    assert run("plan", str(plain)) == run("plan", str(rail))
+    assert run("--shop", str(folder), "plan", str(plain)) == run("--shop", str(folder), "plan", str(rail))
 
 
 def test_programs_and_boxes_that_are_not_there_are_told(tmp_path: Path) -> None:

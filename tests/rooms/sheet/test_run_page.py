@@ -27,7 +27,7 @@ IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0")
 @cache
 def sheet(*, entered: bool = True, part: str = RAIL) -> SheetData:
     with TemporaryDirectory() as folder:
-        shop = load_shop(cell_shop(Path(folder) / "shop") if entered else None)
+        shop = load_shop(cell_shop(Path(folder) / "shop", entered=entered))
         return printed(work_out(read_part(part, "rail.yaml", shop), shop))
 
 
