@@ -17,9 +17,9 @@ from flangewise import bend, shop
 
 from .hand_formulas import CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE, FORCE_FACTORS, FORCES, gardiner_ratio
 from .handling import HANDLING_ANSWERS
-from .holding import HOLDING_ANSWERS
 from .panel_hits import PANEL_HIT_ANSWERS
 from .panels import PANEL_ANSWERS
+from .runs import RUN_ANSWERS
 from .source import Row
 
 Answer = Callable[[Row], float]
@@ -296,5 +296,5 @@ ANSWERS: dict[str, Answer] = {
     **PANEL_ANSWERS,
     **PANEL_HIT_ANSWERS,
     **HANDLING_ANSWERS,
-    **HOLDING_ANSWERS,
+    **RUN_ANSWERS,
 }

@@ -51,7 +51,7 @@ class Distance:
     @property
     def told_terms(self) -> str:
         """What the letters of the formula come to."""
-        return entered(self.terms)
+        return entered((bare(name), value) for name, value in self.terms)
 
     def as_json(self) -> dict[str, Any]:
         """The same with its keys."""
@@ -168,7 +168,7 @@ class _Given:
 
 def bare(key: str) -> str:
     """A key without the unit at its end, as it is told: stop_time_s is stop_time."""
-    for ending in ("_mm_per_s", "_mm", "_min", "_share", "_s", "_kg"):
+    for ending in ("_mm_per_s", "_mm", "_min", "_s", "_kg"):
         if key.endswith(ending):
             return key.removesuffix(ending)
     return key
@@ -219,7 +219,7 @@ def _walking_2010(cell: Cell | None) -> Distance:
     height_mm, supplement_mm = given.number("field_height_mm"), given.number("supplement_mm")
     distance_mm = walking_in_mm(overall_s, intrusion_mm=reach_mm, supplement_mm=supplement_mm)
     formula = _Formula("walking-2010", "S = 1600 T + max(850, 1200 - 0.4 H) + Z", BY_2010)
-    return _told(given, formula, distance_mm, over, T=overall_s, H=height_mm, Z=supplement_mm)
+    return _told(given, formula, distance_mm, over, T_s=overall_s, H_mm=height_mm, Z_mm=supplement_mm)
 
 
 def _walking_2024(cell: Cell | None) -> Distance:
@@ -228,7 +228,7 @@ def _walking_2024(cell: Cell | None) -> Distance:
     supplement_mm = given.number("supplement_mm")
     distance_mm = walking_in_mm(overall_s, intrusion_mm=reach_mm, supplement_mm=supplement_mm)
     formula = _Formula("walking-2024", "S = 1600 T + D_DS + Z", BY_2024)
-    return _told(given, formula, distance_mm, T=overall_s, D_DS=reach_mm, Z=supplement_mm)
+    return _told(given, formula, distance_mm, T_s=overall_s, D_DS_mm=reach_mm, Z_mm=supplement_mm)
 
 
 def _approach(cell: Cell | None, which: str) -> Distance:
@@ -245,8 +245,8 @@ def _approach(cell: Cell | None, which: str) -> Distance:
     )
     way = "Sp = 1600 (Tr + Ts) + v Tr + v Ts" + (" / 2" if found.evenly else "") + " + C + Zd + Zr"
     formula = _Formula("separation-slow" if which else "separation-full", way, BY_SPEED)
-    places = {"Zd": found.person_place_mm, "Zr": found.robot_place_mm}
-    terms = {"Tr": reaction_s, "Ts": found.stop_time_s, "v": found.speed_mm_per_s, "C": reach_mm}
+    places = {"Zd_mm": found.person_place_mm, "Zr_mm": found.robot_place_mm}
+    terms = {"Tr_s": reaction_s, "Ts_s": found.stop_time_s, "v_mm_per_s": found.speed_mm_per_s, "C_mm": reach_mm}
     return _told(given, formula, found.distance_mm, over, **terms, **places)
 
 
@@ -266,7 +266,7 @@ def _slow_zone(cell: Cell | None, stop: Distance, full: Distance) -> Distance:
     margin_mm = given.number("between_fields_mm")
     found_mm = slow_zone_mm(stop_mm, full_mm, sensor_s=sensor_s, slow_down_s=slow_s, margin_mm=margin_mm)
     way = "max(S_stop + 1600 (T_sensor + T_slow) + margin, Sp at full speed)"
-    terms = {"S_stop": stop_mm, "T_sensor": sensor_s, "T_slow": slow_s, "margin": margin_mm, "Sp": full_mm}
+    terms = {"S_stop_mm": stop_mm, "T_sensor_s": sensor_s, "T_slow_s": slow_s, "margin_mm": margin_mm, "Sp_mm": full_mm}
     return _told(given, _Formula("slow-zone", way, BY_WAY), found_mm, (*stop.missing, *full.missing), **terms)
 
 
@@ -275,7 +275,7 @@ def _at_box(cell: Cell | None, stop: Distance) -> Distance:
     given = _Given(cell)
     stop_mm, box_mm = stop.distance_mm or 0.0, given.number("box_place_mm")
     formula = _Formula("box-change", "S_stop - distance of the box from the swept part", BY_WAY)
-    return _told(given, formula, stop_mm - box_mm, stop.missing, S_stop=stop_mm, box=box_mm)
+    return _told(given, formula, stop_mm - box_mm, stop.missing, S_stop_mm=stop_mm, box_mm=box_mm)
 
 
 def stated(cell: Cell | None) -> Inputs:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from flangewise.handling import (
     Asked,
+    Attended,
     CellPlan,
     Compared,
     Container,
@@ -16,6 +17,7 @@ from flangewise.handling import (
     Piece,
     RunHit,
     RunTime,
+    Stack,
     attended,
     compared,
     distances,
@@ -33,8 +35,7 @@ from flangewise.handling import (
 )
 from flangewise.jobs.finished import finished_profile
 from flangewise.jobs.job import Job
-from flangewise.jobs.plan_part import workpiece_of
-from flangewise.jobs.suggest import work_out
+from flangewise.jobs.plan_part import blanked_on, planned, workpiece_of
 from flangewise.setup import Setup, SetupStep, Work, around_s, stroke_s
 from flangewise.shop import Box, Running
 from flangewise.words import Phrase
@@ -51,8 +52,7 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
     by_robot, cell = job.handler.kind == "robot", job.handler.cell
     time = run_time(job, setup)
     out = _out(job, setup)
-    infeed = cell.infeed if cell is not None else None
-    stack = stack_of(infeed, thickness_mm=job.part.thickness_mm, part_kg=pattern.mass_kg, cycle_s=time.cycle_s)
+    stack = _stack(job, time)
     box_min = None if out.count is None else out.count * time.cycle_s / 60
     both = [each for each in (stack.refill_min, box_min) if each is not None]
     hits = _hits(job, setup) if by_robot else ()
@@ -67,7 +67,7 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
         out=out,
         layout=_layout(job, setup) if by_robot else None,
         time=time,
-        compared=_compared(job, time, blanks=stack.count, a_box=out.count) if compare else None,
+        compared=_compared(job, time, a_box=out.count) if compare else None,
         lifts=tuple(_lifts(job, out, time)),
         alone_min=min(both) if runs else None,
     )
@@ -75,6 +75,9 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
     soft = part.film != "none" or part.good_face != "none"
     return replace(plan, findings=findings_of(plan, cell, part.packing, soft=soft, good_face=part.good_face))
 
+
+# Of the time left, what the plan of the other handler may take.
+COMPARED_SHARE = 0.5
 
 # What a gripper does while the flange rises, and whether the jaw has let go by then.
 HOLDS: dict[str, Hold] = {
@@ -127,22 +130,37 @@ def run_time(job: Job, setup: Setup) -> RunTime:
     )
 
 
-def _compared(job: Job, time: RunTime, *, blanks: int | None, a_box: int | None) -> Compared | None:
+def _compared(job: Job, time: RunTime, *, a_box: int | None) -> Compared | None:
     """Hand and robot over the batch, each by its own plan; None where the shop has only one of them, or no plan."""
     wanted = "operator" if time.kind == "robot" else "robot"
     other = next((each for each in job.shop.handlers.values() if each.kind == wanted), None)
     if other is None:
         return None
-    planned = work_out(
-        replace(job.part, handler=other.name, machine=job.machine.name, machines=()), job.shop, job.watch
-    )
-    if planned.setup is None or not planned.feasible:
+    part = replace(job.part, handler=other.name, machine=job.machine.name, machines=())
+    found = planned(blanked_on(part, job.shop, job.machine.name, job.watch.share(COMPARED_SHARE)))
+    if found.setup is None or not found.feasible:
         return None
-    robot = job.handler if job.handler.kind == "robot" else other
-    other_time = run_time(planned, planned.setup)
-    by_hand, by_robot = (other_time, time) if time.kind == "robot" else (time, other_time)
-    running = robot.cell.running if robot.cell is not None else Running.model_construct()
-    return compared(by_hand, by_robot, job.centre.quantity, attended(running, a_stack=blanks, a_box=a_box))
+    other_time = run_time(found, found.setup)
+    (by_robot, robot_time), hand_time = (
+        ((job, time), other_time) if time.kind == "robot" else ((found, other_time), time)
+    )
+    people = _attended(by_robot, robot_time, a_box=a_box)
+    return compared(hand_time, robot_time, job.centre.quantity, people)
+
+
+def _attended(job: Job, time: RunTime, *, a_box: int | None) -> Attended | tuple[str, ...]:
+    """What a robot's run takes of people; what was not entered, and a grip where a step has none, by name."""
+    blanks, cell = _stack(job, time).count, job.handler.cell
+    people = attended(cell.running if cell is not None else Running.model_construct(), a_stack=blanks, a_box=a_box)
+    if any(each.grip is None for each in job.grips):
+        return (*(people if isinstance(people, tuple) else ()), "grip")
+    return people
+
+
+def _stack(job: Job, time: RunTime) -> Stack:
+    assert job.pattern is not None
+    infeed = job.handler.cell.infeed if job.handler.cell is not None else None
+    return stack_of(infeed, thickness_mm=job.part.thickness_mm, part_kg=job.pattern.mass_kg, cycle_s=time.cycle_s)
 
 
 def _out(job: Job, setup: Setup) -> Out:

@@ -114,8 +114,9 @@ def test_a_field_too_high_for_the_formula_gives_no_distance() -> None:
 
 def test_inputs_terms_formula_and_edition_are_echoed() -> None:
     told = distances(cell())[0]
-    assert dict(told.inputs)["stop_time_s"] == 0.3 and dict(told.terms)["T"] == pytest.approx(0.4)
+    assert dict(told.inputs)["stop_time_s"] == 0.3 and dict(told.terms)["T_s"] == pytest.approx(0.4)
     assert (told.formula, told.source) == ("S = 1600 T + max(850, 1200 - 0.4 H) + Z", "ISO 13855:2010, 6.3")
+    assert told.told_terms == "T 0.4, H 200, Z 100"
 
 
 def test_what_must_be_stated_is_none_where_it_is_not() -> None:

@@ -1,0 +1,86 @@
+"""No output of any example says more than a computed number can: in commands, on sheets, in three languages.
+
+The fixed notice is left out of what is looked at; it says who decides.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from flangewise.jobs import work_out
+from flangewise.jobs.printed import printed
+from flangewise.part import read_parts
+from flangewise.sheet import Identity, Printing
+from flangewise.sheet.render import html_of
+from flangewise.shop import load_shop
+from flangewise.words import LANGUAGES, catalogue
+
+from ..house.running import run
+from ..rooms.commands.cell_shop import cell_shop
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+PARTS = sorted((EXAMPLES / "parts").glob("*.yaml"))
+PANELS = sorted((EXAMPLES / "panels").glob("*.yaml"))
+BARE = re.compile(r"\b(safe|compliant|approved|certified)\b", re.IGNORECASE)
+IN = {
+    "en": BARE,
+    "de": re.compile(
+        r"\b(sicher(e|er|es|en)?|konform\w*|zugelassen\w*|genehmigt\w*|zertifiziert\w*|freigegeben\w*)\b", re.IGNORECASE
+    ),
+    "es": re.compile(r"\b(segur[oa]s?|conformes?|aprobad[oa]s?|homologad[oa]s?|certificad[oa]s?)\b", re.IGNORECASE),
+}
+COMMANDS = (("plan",), ("plan", "--cell"), ("check",), ("flat",))
+
+
+def said(text: str) -> str:
+    """What stands in a text besides its marks, its style, and the notice in any language."""
+    text = " ".join(re.sub(r"<style>.*?</style>|<script.*?</script>|<[^>]+>", " ", text, flags=re.S).split())
+    for lang in LANGUAGES:
+        text = text.replace(" ".join(catalogue(lang)["sheet.notice"].split()), "")
+    return text
+
+
+@pytest.mark.parametrize("fmt", ["text", "json"])
+def test_no_command_gives_a_verdict_on_an_example(fmt: str, tmp_path: Path) -> None:
+    shop, found = cell_shop(tmp_path / "shop"), []
+    # Held by a robot too: what is told of a cell is told of these.
+    by_robot = tmp_path / "by-robot"
+    by_robot.mkdir()
+    for file in PARTS:
+        (by_robot / file.name).write_text(file.read_text(encoding="utf-8") + "\nhandler: robot\n", encoding="utf-8")
+    asked = [(command, ("--shop", str(shop)), EXAMPLES / "parts") for command in COMMANDS]
+    asked += [(("plan", "--cell"), ("--shop", str(shop)), by_robot), (("flat",), (), EXAMPLES / "panels")]
+    for command, before, where in asked:
+        status, out, err = run(*before, *command, str(where), "--format", fmt)
+        assert status in (0, 1) and out, err
+        found += [(command, *match) for text in (out, err) for match in BARE.findall(said(text))]
+    assert found == []
+
+
+@pytest.mark.parametrize("file", PARTS, ids=lambda file: file.stem)
+def test_no_sheet_of_an_example_gives_a_verdict(file: Path) -> None:
+    shop = load_shop()
+    (read,) = read_parts([str(file)], shop)
+    assert read.part is not None
+    data = printed(work_out(read.part, shop))
+    pages = {
+        lang: said(html_of(data, Identity("a1b2c3d4e5f6", "0.1.0"), Printing(lang), record=None)) for lang in LANGUAGES
+    }
+    assert [
+        (lang, found) for lang, text in pages.items() for found in IN[lang].findall(text) + BARE.findall(text)
+    ] == []
+
+
+def test_a_verdict_would_be_found() -> None:
+    assert BARE.findall(said("this is <b>safe</b>")) == ["safe"]
+    assert [bool(IN[lang].search(text)) for lang, text in (("de", "ist sicher"), ("es", "es segura"))] == [True, True]
+    assert said(f"<p>{catalogue('en')['sheet.notice']}</p>").strip() == ""
+
+
+def test_no_catalogue_holds_a_verdict() -> None:
+    texts = [(lang, code, text) for lang in LANGUAGES for code, text in catalogue(lang).items()]
+    assert len(texts) > 2000
+    assert [(lang, code) for lang, code, text in texts if IN[lang].search(text) or BARE.search(text)] == []
