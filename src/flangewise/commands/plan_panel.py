@@ -226,4 +226,5 @@ def _handling(setup: Setup) -> str:
         (setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
         (len(setup.stations), "station", "stations"),
     )
-    return ", ".join(counted(*each) for each in counts)
+    told = ", ".join(counted(*each) for each in counts)
+    return told if setup.regrips is not None else f"{told}, {word('grip.panel-not-known')}"
