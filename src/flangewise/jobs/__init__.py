@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_mends import worked_out_panel as worked_out_panel
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
+    from .panel_reasons import panel_why as panel_why
     from .panel_replay import panel_replayed as panel_replayed
     from .panel_sheet import made_panel_row as made_panel_row
     from .panel_tried import tried_panel as tried_panel
-    from .panel_reasons import panel_why as panel_why
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
 

@@ -71,7 +71,7 @@ def test_tools_that_do_not_bend_it_are_left_free() -> None:
         panel=replace(
             wanted.panel,
             flanges=tuple(
-                replace(flange, bend=replace(flange.bend, punch="straight-88", die="vee-50-80"))
+                replace(flange, bend=replace(flange.bend, punch="straight-88", die="vee-50-78"))
                 for flange in wanted.panel.flanges
             ),
         ),
