@@ -87,6 +87,8 @@ def panel_heading(sheet: PanelSheet, step: PanelHit, wording: Wording) -> str:
 def panel_gauged(step: SetupStep, wording: Wording) -> str:
     """What of the part is at the stops."""
     gauged = panel_step(step.planned).gauged
+    if step.hit == "flatten":
+        return wording.word("step.hem-by-hand")
     if gauged is None:
         return wording.word("step.gauged", edge=wording.word("gauge.none"))
     return wording.word(f"panel.gauged-{gauged.on}", face=gauged.face_name)
