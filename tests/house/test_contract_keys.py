@@ -130,9 +130,12 @@ UNITS = (
     "_mm_per_s",
     "_mm_per_s2",
     "_kg_per_m3",
+    "_n",
+    "_m_per_s2",
+    "_mm_per_m",
 )
 UNITS += ("_deg_per_mm", "_mm_per_deg", "_percent", "_share", "_cost", "_min")
-PURE = {"k_factor", "cost", "lower_bound", "seconds", "friction", "poisson", "uniform_elongation", "gauge"}
+PURE = {"k_factor", "cost", "lower_bound", "seconds", "friction", "poisson", "uniform_elongation", "gauge", "factor"}
 
 BENDS = {
     "by turn": ["--turn", "90"],

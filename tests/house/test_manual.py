@@ -97,7 +97,7 @@ def test_the_readme_opens_with_the_job() -> None:
 @pytest.mark.parametrize("name", COMMANDS)
 def test_help_says_what_every_option_is(name: str) -> None:
     looked_at = list(_all_parameters(_command(name)))
-    assert looked_at
+    assert looked_at or name == "manual"
     for each in looked_at:
         if isinstance(each, click.Option):
             assert each.help, f"{name} {each.opts[0]}"

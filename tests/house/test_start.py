@@ -47,13 +47,19 @@ NO_BODIES = {
     *(f"flangewise.{room}" for room in ("clearance", "sequence", "replay", "tryout", "jobs")),
 }
 ONLY_LOOKED_AT = {f"flangewise.shop.{name}" for name in ("copying", "listing", "remembered", "schemas")}
-NO_SIMULATOR = {*NEVER, *ONLY_LOOKED_AT, *(f"flangewise.{name}" for name in ("replay", "tryout", "drawing", "sheet"))}
+NO_PANELS = {"flangewise.drawn", *(f"flangewise.part.{name}" for name in ("panel_file", "panel_part", "read_panel"))}
+NO_SIMULATOR = {
+    *NEVER,
+    *ONLY_LOOKED_AT,
+    *NO_PANELS,
+    *(f"flangewise.{name}" for name in ("replay", "tryout", "drawing", "sheet")),
+}
 # A run, and what it does not need: modules, or whole rooms and libraries.
 LIGHT_RUNS = {
     "bend": (["bend", "--material", "DC01", "--thickness", "2", "--turn", "90"], NO_BODIES | ONLY_LOOKED_AT),
     "shop list": (["shop", "list", "materials"], NO_BODIES),
     "schema": (["schema", "part"], NO_BODIES),
-    "plan": (["plan", "{part}"], NO_SIMULATOR | {"flangewise.punch_die.answers"}),
+    "plan": (["plan", "{part}"], NO_SIMULATOR | NO_PANELS | {"flangewise.punch_die.answers"}),
     "check": (["check", "{part}", "--format", "json"], NO_SIMULATOR | {"flangewise.punch_die.answers"}),
     "flat": (["flat", "{part}"], NO_SIMULATOR | {"flangewise.punch_die.answers"}),
 }

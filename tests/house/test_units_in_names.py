@@ -30,6 +30,8 @@ ENDINGS = [
     "_share",
     "_mm_per_s",
     "_mm_per_s2",
+    "_m_per_s2",
+    "_mm_per_m",
     "_mm_per_deg",
     "_deg_per_mm",
     "_inch",

@@ -156,7 +156,11 @@ def labels(printed: Printed, plan: dict[str, Any]) -> Iterator[Defect]:
         if line.said_of == printed.word("alt.section"):
             wanted = [f"L{leg}" for leg in range(1, legs + 1)] + marks
         elif line.said_of.startswith(printed.word("alt.blank").split("{")[0]):
-            wanted = [*marks, f"X{x[0]}", "Z1", "Z2"]
+            wanted = [
+                *marks,
+                f"X{x[0]}",
+                *(f"Z{at}" for at, _ in enumerate(plan["steps"][0]["stops"]["z_mm"], start=1)),
+            ]
         elif line.said_of.startswith(printed.word("alt.frame").split("{")[0]):
             number = int(re.findall(r"\d+", line.said_of)[0])
             wanted = [chr(ord("A") + bend - 1) for bend in plan["steps"][number - 1]["bends"]]
@@ -210,5 +214,10 @@ def told_otherwise(printed: Printed, plan: dict[str, Any], turns_deg: list[float
 
 def rebuilt(printed: Printed) -> Job:
     """The job of a sheet from its text alone."""
-    words = [line.words for line in printed.lines if line.kind != "Figure"]
+    # A long name is broken behind its hyphens.
+    words = [
+        line.words.replace("- ", "-") if line.kind == "H1" else line.words
+        for line in printed.lines
+        if line.kind != "Figure"
+    ]
     return Reader(words, printed.lang, printed.units).job()

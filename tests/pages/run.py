@@ -27,7 +27,8 @@ from flangewise.jobs.printed import printed as printed_job
 from flangewise.jobs.sheets import each_outcome, processes
 from flangewise.part import read_parts
 from flangewise.sheet import PAPERS, Identity, Printing, Record, SheetData
-from flangewise.sheet.render import html_of, pdf_of, wording_of
+from flangewise.sheet.leaf import most_pages
+from flangewise.sheet.render import SHORT_MM, html_of, pdf_of, wording_of
 from flangewise.shop import PaperName, load_shop
 from flangewise.words import LANGUAGES
 
@@ -119,14 +120,15 @@ def judged(part: Planned, way: tuple[str, str, PaperName], keep: Path | None) ->
     """One sheet of a part: language, units, paper."""
     lang, units, paper = way
     settings = Printing(lang, units, paper)
-    html = html_of(part.sheet, IDENTITY, settings, record=None)
-    record, wording = Record(IDENTITY.plan_hash), wording_of(part.sheet, settings)
-    data = pdf_of(html, attachments=(), record=record, wording=wording)
+    html, *tighter = (partial(html_of, part.sheet, IDENTITY, settings, record=None, short_mm=mm) for mm in SHORT_MM)
+    first, record, wording = html(), Record(IDENTITY.plan_hash), wording_of(part.sheet, settings)
+    most = most_pages(part.sheet)
+    data = pdf_of(first, attachments=(), record=record, wording=wording, tighter=tighter, most_pages=most)
     if keep is not None:
         keep.mkdir(parents=True, exist_ok=True)
         (keep / f"{part.name}-{'-'.join(way)}.pdf").write_bytes(data)
     reader = pypdf.PdfReader(io.BytesIO(data))
-    found = (*defects(opened(reader, lang, units, paper), part.plan, part.turns_deg), *in_pictures(html))
+    found = (*defects(opened(reader, lang, units, paper), part.plan, part.turns_deg), *in_pictures(first))
     feet = [(number, lowest_mm(page) - PAPERS[paper].bottom_mm) for number, page in enumerate(reader.pages, start=1)]
     white = tuple((number, mm) for number, mm in feet if mm > PAPERS[paper].printed_mm / 3)
     return Judged(len(feet), sum(mm for _, mm in feet), white, found)
@@ -171,7 +173,7 @@ def main() -> None:
         for (part, way), sheet in zip(works, outcomes, strict=True):
             if isinstance(sheet, Exception):
                 raise sheet
-            tally[part.name, way] = sheet
+            tally[part.file, way] = sheet
             told = f"{part.file} {' '.join(way)}"
             for number, mm in sheet.white_pages:
                 print(f"  {told}: page {number} is white for {mm:.0f} mm at its foot", flush=True)
@@ -189,10 +191,10 @@ def _tell_pages(
     heads = [f"{lang} {units[:2]} {paper}" for lang, units, paper in ways]
     print(f"{'':22}hits" + "".join(f"{head:>13}" for head in heads))
     for part in bent:
-        pages = "".join(f"{tally[part.name, way].pages:>13}" for way in ways)
+        pages = "".join(f"{tally[part.file, way].pages:>13}" for way in ways)
         print(f"{part.name:22}{len(part.sheet.steps):>4}{pages}")
-    sums = {way: sum(tally[part.name, way].pages for part in bent) for way in ways}
-    white = {way: sum(tally[part.name, way].white_mm for part in bent) for way in ways}
+    sums = {way: sum(tally[part.file, way].pages for part in bent) for way in ways}
+    white = {way: sum(tally[part.file, way].white_mm for part in bent) for way in ways}
     print(f"{'pages':26}" + "".join(f"{sums[way]:>13}" for way in ways))
     shares = (white[way] / (sums[way] * PAPERS[way[2]].printed_mm) for way in ways)
     print(f"{'white at their feet':26}" + "".join(f"{share:>13.1%}" for share in shares))

@@ -17,6 +17,7 @@ from flangewise import bend, shop
 
 from .hand_formulas import CHART_LEAST_LEG_SHARE, CHART_RADIUS_SHARE, FORCE_FACTORS, FORCES, gardiner_ratio
 from .handling import HANDLING_ANSWERS
+from .holding import HOLDING_ANSWERS
 from .panel_hits import PANEL_HIT_ANSWERS
 from .panels import PANEL_ANSWERS
 from .source import Row
@@ -30,6 +31,8 @@ UNITS: Mapping[str, float] = {
     "tonnes_per_m": 9.80665,
     "tons_per_ft": 8.896443230521 / 0.3048,
     "kn_per_m": 1.0,
+    "deg_per_s": 1.0,
+    "mm_per_s": 1.0,
     "kg_per_m3": 1.0,
     "tons": 8.896443230521,
     "mpa": 1.0,
@@ -293,4 +296,5 @@ ANSWERS: dict[str, Answer] = {
     **PANEL_ANSWERS,
     **PANEL_HIT_ANSWERS,
     **HANDLING_ANSWERS,
+    **HOLDING_ANSWERS,
 }

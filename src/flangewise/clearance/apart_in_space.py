@@ -50,8 +50,10 @@ def prisms(body: Body, along_mm: tuple[float, float] | None) -> tuple[Prism, ...
     return tuple(Prism(part, run, body.with_ram) for part in convex_parts(body.points_mm))
 
 
-def least_apart_mm(solids: Sequence[Solid], tools: Sequence[Prism], stroke: Stroke) -> float:
-    """The least distance of solids of the front wing from tools through the stroke; infinite where there are none.
+def least_apart_mm(
+    solids: Sequence[Solid], tools: Sequence[Prism], stroke: Stroke, *, below_mm: float = math.inf
+) -> float:
+    """The least distance of solids of the front wing from tools through the stroke; `below_mm` where none is nearer.
 
     It may be told more than it is by no more than `NEARER_MM`; 0 where two meet.
     """
@@ -65,7 +67,7 @@ def least_apart_mm(solids: Sequence[Solid], tools: Sequence[Prism], stroke: Stro
         for number, (low, high) in enumerate(boxes):
             gaps = np.maximum(np.maximum(least - high, low - most), 0.0)
             asked.append((float(np.linalg.norm(gaps, axis=1).min()) - way_mm.max() / 2, number, at))
-    found = math.inf
+    found = below_mm
     for bound_mm, number, at in sorted(asked):
         if bound_mm >= found:
             break

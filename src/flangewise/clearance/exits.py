@@ -46,10 +46,16 @@ class WayOut:
         starts = self.starts(lift_mm)
         if not starts:
             return False
-        room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, self.front_mm, ENDLESS_MM / 2)
-        free = self.free(lift_mm, room)
+        lifted = shapely.affinity.translate(self.moving, yoff=lift_mm)
+        free = shapely.get_parts(shapely.difference(self._beside_fixed, lifted))
         ways = free[shapely.intersects(free, shapely.LineString([(self.front_mm, -1.0e3), (self.front_mm, 1.0e3)]))]
         return bool(shapely.intersects(ways[:, None], shapely.points(starts)[None, :]).any()) if len(ways) else False
+
+    @cached_property
+    def _beside_fixed(self) -> shapely.Geometry:
+        """Where the part may be among the bodies that stand."""
+        room = shapely.box(-BEHIND_MM, -ENDLESS_MM / 2, self.front_mm, ENDLESS_MM / 2)
+        return shapely.difference(room, self.fixed)
 
     def free(self, lift_mm: float, room: shapely.Geometry) -> Geometries:
         """The pieces of a room in which the part may be with the nose lifted so far."""

@@ -47,9 +47,9 @@ def wings_meet(front: Path, behind: Path, stroke: Stroke) -> Meeting | None:
     found = None
     # What keeps clear in few steps, by more than they bulge, does so in many.
     for count in (FEW_STEPS, steps) if steps > FEW_STEPS else (steps,):
-        angles = np.linspace(0.0, stroke.half_turn_deg, count + 1).tolist()
-        laid = ((at, behind.placed(rotate_deg=at, to_mm=stroke.edge_mm(at), mirror=True)) for at in angles)
-        placed = np.stack([stroke.seen_mm(path.points_mm, half, with_ram=False) for half, path in laid])
+        halves = np.linspace(0.0, stroke.half_turn_deg, count + 1)
+        laid = stroke.laid_mm(behind.points_mm, halves) * [-1.0, 1.0]
+        placed = stroke.seen_mm(laid, halves, with_ram=False)
         bulge_mm = FOLD_BULGE_MM if count == steps else bulges_mm / count**2
         found = _worst(_pieces(front), placed, behind.spans, stroke.thickness_mm, bulge_mm)
         if found is None:

@@ -11,15 +11,22 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from flangewise.clearance.bodies import Body
 from flangewise.clearance.exits import ENDLESS_MM, WayOut, convex_parts, least_lift_mm, movables, sums
+from flangewise.clearance.region import Geometries
 from flangewise.geometry import Points, SpacePoints
 
 Run = tuple[float, float]
+# The outlines of what stands over stretches of the bed, None for all of it.
+_Seen = dict[tuple[Run, ...] | None, tuple[Points, ...]]
+# Places are told apart to a millionth of a millimetre: less is rounding.
+DIGITS = 6
 
 
 @dataclass(frozen=True)
@@ -41,6 +48,21 @@ class WayOutOfRow:
     most_lift_mm: float = math.inf
 
 
+class _RowWay(WayOut):
+    """What is left of a room beside what stands is kept: the tools that go up are taken from it at every lift."""
+
+    def free(self, lift_mm: float, room: shapely.Geometry) -> Geometries:
+        """The pieces of a room in which the part may be with the nose lifted so far."""
+        beside = self._beside.setdefault(room.wkb, shapely.difference(room, self.fixed))
+        lifted = shapely.affinity.translate(self.moving, yoff=lift_mm)
+        pieces: Geometries = shapely.get_parts(shapely.difference(beside, lifted))
+        return pieces
+
+    @cached_property
+    def _beside(self) -> dict[bytes, shapely.Geometry]:
+        return {}
+
+
 def way_out_of_row(
     tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], *, nose_mm: float, most_mm: float
 ) -> WayOutOfRow | None:
@@ -49,14 +71,15 @@ def way_out_of_row(
     `pieces_mm` are the corners of its convex solids (along the bed, across toward the operator, up), `nose_mm` the
     height of the nose above the die's top as it lies there, `most_mm` how far it can be lifted.
     """
-    way = _way(tools, pieces_mm, nose_mm)
+    seen: _Seen = {None: _outermost(pieces_mm)}
+    way = _way(tools, pieces_mm, nose_mm, seen)
     lift_mm = least_lift_mm(way, most_mm=most_mm)
     if lift_mm is not None:
         stays = way.free_in_place(lift_mm)
         most_lift_mm = way.most_in_place_mm() if stays else math.inf
         return WayOutOfRow(lift_mm, stays, along_bed=False, most_lift_mm=most_lift_mm)
     starts = way.starts(most_mm)
-    everywhere = _way([StandingTool(tool.body) for tool in tools], pieces_mm, nose_mm)
+    everywhere = _way([StandingTool(tool.body) for tool in tools], pieces_mm, nose_mm, seen)
     room = shapely.box(-ENDLESS_MM / 10, -ENDLESS_MM / 10, way.front_mm, ENDLESS_MM / 10)
     reached = [
         piece for piece in way.free(most_mm, room) if any(shapely.intersects(piece, shapely.Point(at)) for at in starts)
@@ -67,7 +90,7 @@ def way_out_of_row(
     return None
 
 
-def _way(tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], nose_mm: float) -> WayOut:
+def _way(tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], nose_mm: float, seen: _Seen) -> WayOut:
     sides: dict[bool, list[shapely.Geometry]] = {False: [], True: []}
     reach_mm = 0.0
     for tool in tools:
@@ -76,23 +99,25 @@ def _way(tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], nose_m
             # The ram goes on upward and the bed downward.
             whole = movables((tool.body,))
             parts = whole.moving or whole.fixed
-        over = (
-            pieces_mm
-            if tool.along_mm is None
-            else [cut for piece in pieces_mm for low, high in tool.along_mm if len(cut := _between(piece, low, high))]
-        )
+        if tool.along_mm not in seen:
+            assert tool.along_mm is not None
+            over = (_between(piece, low, high) for piece in pieces_mm for low, high in tool.along_mm)
+            seen[tool.along_mm] = _outermost([cut for cut in over if len(cut)])
         rise_mm = np.array([0.0, nose_mm if tool.body.with_ram else 0.0])
-        sides[tool.body.with_ram].append(_sums([part + rise_mm for part in parts], over))
+        sides[tool.body.with_ram].append(_sums([part + rise_mm for part in parts], seen[tool.along_mm]))
         reach_mm = max(reach_mm, *(abs(across) for across, _ in tool.body.points_mm))
     least_mm = min(float(piece[:, 1].min()) for piece in pieces_mm)
-    return WayOut(shapely.union_all(sides[False]), shapely.union_all(sides[True]), reach_mm - least_mm + 1.0)
+    return _RowWay(shapely.union_all(sides[False]), shapely.union_all(sides[True]), reach_mm - least_mm + 1.0)
 
 
 def _between(piece_mm: SpacePoints, low_mm: float, high_mm: float) -> SpacePoints:
     """What of a convex solid stands over a stretch of the bed, as points whose hull it is."""
     along = piece_mm[:, 0]
-    if along.max() <= low_mm or along.min() >= high_mm:
+    least_mm, most_mm = along.min(), along.max()
+    if most_mm <= low_mm or least_mm >= high_mm:
         return piece_mm[:0]
+    if low_mm <= least_mm and most_mm <= high_mm:
+        return piece_mm
     found = [piece_mm[(along >= low_mm) & (along <= high_mm)]]
     for end in (low_mm, high_mm):
         under, over = np.flatnonzero(along < end), np.flatnonzero(along > end)
@@ -102,10 +127,28 @@ def _between(piece_mm: SpacePoints, low_mm: float, high_mm: float) -> SpacePoint
     return np.concatenate(found)
 
 
-def _sums(parts: Sequence[Points], pieces_mm: Sequence[SpacePoints]) -> shapely.Geometry:
-    """Union of the Minkowski sums of convex parts with reflected pieces, seen along the bed."""
-    if not pieces_mm:
+def _sums(parts: Sequence[Points], outlines: Sequence[Points]) -> shapely.Geometry:
+    """Union of the Minkowski sums of convex parts with reflected outlines."""
+    if not outlines:
         return shapely.Polygon()
-    most = max(len(piece) for piece in pieces_mm)
-    corners = np.stack([np.pad(piece[:, 1:], ((0, most - len(piece)), (0, 0)), mode="edge") for piece in pieces_mm])
+    most = max(len(outline) for outline in outlines)
+    corners = np.stack([np.concatenate([each, np.repeat(each[:1], most - len(each), axis=0)]) for each in outlines])
     return sums(parts, corners, 0.0)
+
+
+def _outermost(pieces_mm: Sequence[SpacePoints]) -> tuple[Points, ...]:
+    """The outlines of convex solids seen along the bed, without those that lie within another.
+
+    What a tool meets of one that lies within another it meets of that one as well.
+    """
+    if not pieces_mm:
+        return ()
+    owners = np.repeat(np.arange(len(pieces_mm)), [len(piece) for piece in pieces_mm])
+    seen = np.round(np.concatenate([piece[:, 1:] for piece in pieces_mm]), DIGITS)
+    hulls = shapely.normalize(shapely.convex_hull(shapely.multipoints(seen, indices=owners)))
+    once = np.array(list({hull.wkb: hull for hull in hulls}.values()), dtype=object)
+    shapely.prepare(once)
+    one, other = shapely.STRtree(once).query(once, predicate="covered_by")
+    within = np.zeros(len(once), dtype=bool)
+    within[one[one != other]] = True
+    return tuple(np.unique(shapely.get_coordinates(hull), axis=0) for hull in once[~within])

@@ -5,20 +5,22 @@ Source: areas of polygons cut with each other.
 
 from collections.abc import Iterable, Sequence
 
-from shapely import Polygon
+from shapely import Polygon, intersection
 from shapely.affinity import rotate, translate
 
 from flangewise.clearance.bodies import Outline
 
 # Outlines that touch along their length overlap by rounding, times their length.
 TOUCHING_MM = 0.01
+# Without a grid what two that touch share has come out as the whole of one.
+GRID_MM = 1e-4
 
 
 def shared_mm2(outlines_mm: Sequence[Outline]) -> float:
     """The room that two of the outlines, or more, share, in mm²."""
     shapes = [Polygon(each) for each in outlines_mm]
     pairs = ((one, other) for place, one in enumerate(shapes) for other in shapes[place + 1 :])
-    return float(sum(one.intersection(other).area for one, other in pairs))
+    return float(sum(intersection(one, other, grid_size=GRID_MM).area for one, other in pairs))
 
 
 def is_clear(outlines_mm: Sequence[Outline]) -> bool:

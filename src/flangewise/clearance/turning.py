@@ -83,13 +83,20 @@ def turned_out(
     near = shapely.distance(in_box, shapely.Point((left + right) / 2, low))
     near = np.where(shapely.is_empty(in_box), np.inf, near)
     start = places[near <= near.min(initial=FAR_MM)]
-    ways = (_one_way(inside, through, start, sign) for sign in (1.0, -1.0))
-    found = [angles for angles in ways if angles is not None]
-    return min(found, key=lambda angles: min(map(abs, angles)), default=None)
+    found = _one_way(inside, through, start, 1.0)
+    # The other way round is of use only with less turn.
+    most_deg = MOST_DEG if found is None else min(map(abs, found))
+    other = _one_way(inside, through, start, -1.0, most_deg=most_deg)
+    return other if found is None or (other is not None and min(map(abs, other)) < most_deg) else found
 
 
 def _one_way(
-    inside: Sequence[Turned], through: Sequence[Turned], start: Geometries, sign: float
+    inside: Sequence[Turned],
+    through: Sequence[Turned],
+    start: Geometries,
+    sign: float,
+    *,
+    most_deg: float = MOST_DEG,
 ) -> tuple[float, float] | None:
     before = reached = start
     first: float | None = None
@@ -102,7 +109,7 @@ def _one_way(
         elif first is not None and not passes:
             last = _last_good(inside, through, sign, good=last, bad=angle, start=before)
             break
-        if not len(reached):
+        if not len(reached) or (first is None and angle >= most_deg):
             return None
         before, last = reached, angle
     if first is None:

@@ -24,11 +24,13 @@ COMMANDS = {
     "bend": "One bend from the command line: every number a setter looks up.",
     "flat": "The developed blank of part files; also as DXF.",
     "plan": "Tools, bend order, stops, forces and handling of part files.",
+    "estimate": "What parts cost in time, by machine and handler.",
     "check": "Only the findings of part files.",
     "sheet": "Setup sheets as PDF or HTML, for files and whole folders.",
     "tryout": "The first piece: what was measured, and the corrections.",
     "shop": "List the tables of the shop, copy them out to edit, check edited ones.",
     "schema": "The JSON Schema of a part file or of a shop table.",
+    "manual": "The manual page, for `man`.",
 }
 
 # Arrays as small as ours need no threads, and no plugin takes part in checking tables; both are slow to get ready.

@@ -1,7 +1,10 @@
 """Only the findings of part files: for use before a drawing is released."""
 
+from __future__ import annotations
+
 from collections import Counter
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,9 +14,12 @@ from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import on_each_part, paths_argument
 from flangewise.findings import Finding, sorted_findings
 from flangewise.jobs import panel_worked_out, work_out
-from flangewise.part import PanelPart, Part
+from flangewise.part import Part
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 _COLUMNS = ("part", "severity", "code", "where", "text", "step")
 _COUNTED = (("refuse", "refusal", "refusals"), ("caution", "caution", "cautions"), ("note", "note", "notes"))

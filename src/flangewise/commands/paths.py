@@ -1,9 +1,11 @@
 """The part files a command is given: files, folders and standard input, the sheet measured, the work done on each."""
 
+from __future__ import annotations
+
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
@@ -11,8 +13,11 @@ from flangewise.commands import Settings, tell_faults
 from flangewise.commands.options import OptionReader, Span
 from flangewise.commands.output import Printer
 from flangewise.faults import Unusable
-from flangewise.part import MEASURED_MM, FoundPart, PanelPart, Part, read_parts
+from flangewise.part import MEASURED_MM, FoundPart, Part, read_parts
 from flangewise.shop import Shop, load_shop
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 # Work shorter than this needs no bar.
 QUIET_S = 1.0

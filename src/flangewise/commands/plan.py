@@ -1,9 +1,11 @@
 """Tools, bend order, stops, forces and handling of part files; and a plan checked again."""
 
+from __future__ import annotations
+
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,19 +16,31 @@ from flangewise.commands.columns import text_pairs
 from flangewise.commands.flat import blank_record
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
+from flangewise.commands.plan_gripping import (
+    GRIP_COLUMNS,
+    grip_records,
+    grip_row,
+    gripping_record,
+    gripping_text,
+    gripping_why,
+)
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
-from flangewise.part import FoundPart, PanelPart, Part, read_parts
+from flangewise.part import FoundPart, Part, read_parts
 from flangewise.reading import read_text
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.shop import Shop, load_shop
 from flangewise.units import trimmed
 from flangewise.words import say, word
 
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
+
 _COLUMNS = (
     *("part", "step", "bends", "marked_face", "gauged_on", "gauged_bend", "moves", "punch", "punch_turned", "die"),
     *("x_mm", "r_mm", "z_mm", "retract_mm", "force_kn", "depth_mm", "bend_to_deg", "finished_deg"),
     *("open_height_mm", "clearance_mm", "seconds"),
+    *GRIP_COLUMNS,
 )
 # Columns that a table has beside these where there are panels in it.
 PANEL_PLAN_COLUMNS = ("faces", "behind", "row", "row_from_line_mm", "die_from_line_mm", "short_mm", "leaves")
@@ -133,6 +147,7 @@ def plan_record(job: Job) -> dict[str, Any]:
         "findings": output.finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
         "other_machines": [_other_record(other) for other in job.others],
+        "gripping": gripping_record(job),
         "racks": _racks(job),
         "job_card": job.part.job_card,
     }
@@ -152,7 +167,9 @@ def _step_records(job: Job) -> list[dict[str, Any]]:
     if job.setup is None or not job.feasible:
         return []
     by_hand = {each.step: each.as_json() for each in hand_steps(job)}
-    return [{**step.as_json(), "first_piece": by_hand.get(step.step)} for step in job.setup.steps]
+    grips = grip_records(job)
+    own = ({"first_piece": by_hand.get(step.step), "grip": grips.get(step.step)} for step in job.setup.steps)
+    return [{**step.as_json(), **each} for step, each in zip(job.setup.steps, own, strict=True)]
 
 
 def _other_record(other: OtherMachine) -> dict[str, Any]:
@@ -176,8 +193,9 @@ def _one(
     record = plan_record(job)
 
     def text(units: str) -> str:
-        told = plan_text(job, units=units) + "\n"
-        return told + why_text(job, others) + "\n" if why else told
+        blocks = [plan_text(job, units=units), gripping_text(job, record["gripping"], units=units)]
+        blocks += [why_text(job, others), gripping_why(job)] if why else []
+        return "\n\n".join(block for block in blocks if block) + "\n"
 
     told = {**record, "why": others} if why else record
     status = printer.give(told, text, job.findings, rows=_csv_rows(record), part=part.name)
@@ -190,7 +208,7 @@ def _one(
 
 
 def _csv_rows(record: dict[str, Any]) -> list[dict[str, Any]]:
-    return [output.step_row(record["part"], step) for step in record["steps"]]
+    return [{**output.step_row(record["part"], step), **grip_row(step)} for step in record["steps"]]
 
 
 PLAN_WANTED = "give one plan as `plan --format json` writes it"
@@ -213,7 +231,7 @@ def plan_in(file: Path) -> dict[str, Any]:
 
 
 def _replay(part: Part | PanelPart, shop: Shop, plan: dict[str, Any], file: str, printer: output.Printer) -> int:
-    if isinstance(part, PanelPart):
+    if not isinstance(part, Part):
         findings = jobs.panel_replayed(part, shop, plan, file=file)
     else:
         findings = jobs.replayed(part, shop, plan, file=file)

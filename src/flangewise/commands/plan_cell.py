@@ -158,7 +158,8 @@ def _distance(distance: Distance, units: str) -> str:
     if lacks is not None:
         return say(lacks)
     found = sentence("{distance_mm}", {"distance_mm": abs(distance.distance_mm or 0.0)}, units)
-    return f"{found} = {distance.formula}; {distance.source}; {distance.told_terms}; {entered(distance.inputs)}"
+    how = (distance.formula, distance.source, distance.told_terms, entered(distance.inputs))
+    return f"{found} = " + "; ".join(filter(None, how))
 
 
 def _time(plan: CellPlan, units: str) -> Iterator[tuple[str, str]]:

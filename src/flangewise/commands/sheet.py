@@ -1,10 +1,12 @@
 """Setup sheets as PDF or HTML, for files and whole folders."""
 
+from __future__ import annotations
+
 import os
 from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,11 +18,14 @@ from flangewise.commands.paths import counted, measured_thickness_option, paths_
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, sheets
-from flangewise.part import FoundPart, PanelPart, Part, read_parts
+from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
 from flangewise.sheet import Attachment, MissingPangoError, Printing, load_pdf_maker
 from flangewise.shop import Shop, load_shop
 from flangewise.words import LANGUAGES, phrase, say, word
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings")
 
@@ -98,7 +103,7 @@ def _make(
 ) -> sheets.SheetRow:
     """One sheet made from a part and its hash, wherever the work is done."""
     part, hashed = order
-    if isinstance(part, PanelPart):
+    if not isinstance(part, Part):
         from flangewise.commands.sheet_panel import make_panel
 
         return make_panel(part, shop, wanted, hashed, plan)

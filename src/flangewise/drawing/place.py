@@ -91,15 +91,17 @@ def bare(drawing: Drawing) -> Bare:
     return Bare(drawing, ground_of(drawing))
 
 
-def place(given: Drawing | Bare, labels: Iterable[Label], *, whole: bool = False) -> tuple[Drawing, tuple[Label, ...]]:
+def place(
+    given: Drawing | Bare, labels: Iterable[Label], *, whole: bool = False, crossing: bool = True
+) -> tuple[Drawing, tuple[Label, ...]]:
     """The drawing with its labels, and the labels for which no room was left; `whole`: all of them, or none is drawn.
 
     No label placed overlaps a line, a text or the frame. Leaders cross lines where they must, never texts; each other,
-    and what other labels name, only where a label would be lost otherwise.
+    and what other labels name, only where a label would be lost otherwise, and `crossing` is left true.
     """
     wanted, on = list(labels), given if isinstance(given, Bare) else bare(given)
     drawing, sites = on.drawing, _sites(on, wanted) if wanted else None
-    homes = _homes(sites, whole=whole) if sites is not None else {}
+    homes = _homes(sites, whole=whole, crossing=crossing) if sites is not None else {}
     homeless = tuple(each for number, each in enumerate(wanted) if number not in homes)
     if sites is not None and not (whole and homeless):
         # Drawn in the order of the labels, whatever the order they were placed in.
@@ -116,14 +118,14 @@ def _sites(on: Bare, labels: Sequence[Label]) -> Sites:
     return sites_of(on.ground, labels, [on.places(each) for each in labels], named, led, on.ruled_out)
 
 
-def _homes(sites: Sites, *, whole: bool) -> dict[int, int]:
+def _homes(sites: Sites, *, whole: bool, crossing: bool) -> dict[int, int]:
     """The row of each label that finds a place; of `whole` all or none."""
     homes: dict[int, int] = {}
     count = len(sites.spans)
     hopeless = [number for number, span in enumerate(sites.spans) if span.start == span.stop]
     if whole and sites.crowded:
         return homes
-    for strict in (True, False)[sites.crowded :]:
+    for strict in (True, False)[sites.crowded : 1 + crossing]:
         order = [number for number in range(count) if number not in hopeless]
         for _ in range(ORDERS):
             found, homeless = _Settled(sites, strict).with_labels(order, whole=whole)
@@ -186,7 +188,9 @@ class _Settled:
                 fits = ~self.sites.clash(rows[mine], free, strict=self.strict)
                 found = fits.any(axis=1)
                 goes = free[fits.argmax(axis=1)]
-                spare.update({at: (placed[other], to) for at, to in zip(mine[found].tolist(), goes[found].tolist())})
+                spare.update(
+                    (at, (placed[other], to)) for at, to in zip(mine[found].tolist(), goes[found].tolist(), strict=True)
+                )
         if not spare:
             return False
         best = min(spare)

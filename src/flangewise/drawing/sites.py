@@ -180,8 +180,8 @@ def _near(some: Rows, others: Sequence[float] | Rows, air_mm: float) -> Mask:
 
 def _dotted(some: Sequence[float] | Rows, others: Sequence[float] | Rows) -> Mask:
     """Whether the room of what some name is met by the rectangles of others."""
-    across: Mask = (some[DOT_LEFT] < others[RIGHT]) & (others[LEFT] < some[DOT_RIGHT])
-    down: Mask = (some[DOT_TOP] < others[BOTTOM]) & (others[TOP] < some[DOT_BOTTOM])
+    across: Mask = np.less(some[DOT_LEFT], others[RIGHT]) & (others[LEFT] < some[DOT_RIGHT])
+    down: Mask = np.less(some[DOT_TOP], others[BOTTOM]) & (others[TOP] < some[DOT_BOTTOM])
     return across & down
 
 

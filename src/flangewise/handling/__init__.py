@@ -71,6 +71,8 @@ if TYPE_CHECKING:
         RunTime as RunTime,
         attended as attended,
         breaks_even_at as breaks_even_at,
+        by_hand as by_hand,
+        by_robot as by_robot,
         compared as compared,
         job_s as job_s,
     )
@@ -94,14 +96,14 @@ if TYPE_CHECKING:
         held_at as held_at,
         holding_findings as holding_findings,
         missing_inputs as missing_inputs,
-        told_line as told_line,
         with_holding as with_holding,
     )
+    from .why import why_lines as why_lines
 
 # Loaded when first asked for: where a person tends the machine little of it is asked.
 __getattr__ = late(
     __name__,
-    *("held", "gripper", "follow", "told", "least"),
+    *("held", "gripper", "follow", "told", "least", "why"),
     *(
         "cell",
         "cell_plan",

@@ -53,14 +53,16 @@ class BodiesInHand:
             found |= shapely.dwithin(tool_shape(tool), shapes, clear_mm - SAME_MM)
         return found
 
-    def sweeps_near(self, ways_mm: Points, tools: Sequence[Body], clear_mm: float, *, up_mm: float = 0.0) -> Bools:
-        """The same anywhere on a straight way, one for each or one for all; moved up by so much at first."""
+    def sweeps_near(
+        self, among: Bools, ways_mm: Points, tools: Sequence[Body], clear_mm: float, *, up_mm: float = 0.0
+    ) -> Bools:
+        """Of some, the same anywhere on a straight way, one for each or one for all; moved up by so much at first."""
         found = np.zeros(len(self._bodies), dtype=bool)
         ways = np.broadcast_to(ways_mm, (len(self._bodies), 2))
         low, high = self._low + np.minimum(ways[:, 0], 0.0), self._high + np.maximum(ways[:, 0], 0.0)
         reach = [tool_shape(tool).bounds for tool in tools]
         reached = [(low <= each[2] + clear_mm) & (high >= each[0] - clear_mm) for each in reach]
-        some = np.logical_or.reduce(reached) if reached else found
+        some = among & np.logical_or.reduce(reached) if reached else found
         for rows, stacked in self._groups:
             kept = some[rows]
             if not kept.any():

@@ -122,6 +122,11 @@ class CellPlan:
     findings: tuple[Finding, ...] = ()
 
     @property
+    def by_hand(self) -> str:
+        """The steps that no grip of the robot holds, by number; empty where it runs them all."""
+        return ", ".join(str(hit.step) for hit in self.hits if hit.hold == "by-hand")
+
+    @property
     def label(self) -> Mapping[str, Any]:
         """What stands on the label of a full box; the lot is written by hand."""
         packed = self.out.packed

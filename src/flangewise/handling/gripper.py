@@ -12,7 +12,7 @@ import numpy as np
 
 from flangewise.geometry import Chain, Points
 from flangewise.handling.holding_force import Pads
-from flangewise.shop import Gripper
+from flangewise.shop import Gripper, TurnAxis
 
 GripKind = Literal["edge", "face", "end"]
 
@@ -63,7 +63,7 @@ class Grip:
         """The number of the leg held, as a drawing counts."""
         return self.flat + 1
 
-    def turned(self, gripper: "GripperShape", about: Literal["normal", "approach"]) -> "Grip | None":
+    def turned(self, gripper: "GripperShape", about: TurnAxis) -> "Grip | None":
         """The same place after half a turn in the gripper; None where the body can not lie so.
 
         An edge that is turned about the sheet's normal would lie where the arm is.

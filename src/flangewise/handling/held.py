@@ -18,8 +18,8 @@ from flangewise.handling.turning_room import may_turn
 from flangewise.sequence import Candidate, Operation, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
 from flangewise.shop import Handler
 
-# Up to so many operations all orders are bounded at once, which takes a look at all their steps.
-MOST_WHOLE = 4
+# Of so many steps all orders are bounded at once, which takes a look at each.
+MOST_STEPS = 64
 # The stroke of an operation's option: how its sheet rises, by number of its hit.
 RiseOf = Callable[[int, int], Rise]
 
@@ -77,18 +77,20 @@ class GripPlanner:
         return (1 + self.handler.allowance_share) * (way.more_s - lost_s) + lost_s
 
     def least_s(self) -> float:
-        """Seconds that any order of the problem takes at least for its grips, allowance included; 0 for many bends.
+        """Seconds that any order of the problem takes at least for its grips, allowance included; 0 for many steps.
 
         Each step is asked as it is in this problem, with the tool that is best for it.
         """
         operations = self.problem.operations
-        if not 1 <= len(operations) <= MOST_WHOLE:
+        steps = sum(len(operation.options) for operation in operations) << len(operations)
+        if not 0 < steps <= MOST_STEPS:
             return 0.0
 
         def within(bend: int, pose: Pose, done: int) -> NDArray[np.float64]:
             options = range(len(operations[bend].options))
             steps = (PricedStep(bend, option, None, *pose) for option in options)
-            return np.minimum.reduce([self.moves.within(self.holds(step, done)) for step in steps])
+            found: NDArray[np.float64] = np.min([self.moves.within(self.holds(step, done)) for step in steps], axis=0)
+            return found
 
         poses = [tuple(self._poses(operation)) for operation in operations]
         least = least_over_orders(poses, within, self.moves, self._room)

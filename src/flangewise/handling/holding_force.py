@@ -1,7 +1,7 @@
 """How hard a gripper must hold in the worst pose, what turns the part in it, and what it weighs on the arm.
 
-The sheet stands vertical once in every bend that is followed and in every turn-over, so slip is reckoned there, with the
-friction of the sheet as it comes. Slip and twist share one friction: the loads that pads carry together are a convex
+The sheet stands vertical once in every bend that is followed and in every turn-over, so slip is reckoned there, with
+the friction of the sheet as it comes. Slip and twist share one friction: loads that pads carry together are a convex
 set (maximum dissipation), so the sum of what each needs by itself is enough, and never more than 1.42 of the least.
 Source: statics, derived here; load cases of cups by common practice.
 """
@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass, fields
 from typing import Literal
 
+from flangewise.shop import GripperKind
 from flangewise.units import GRAVITY_M_PER_S2
 
 LoadCase = Literal["level", "vertical", "vertical-twist", "peel", "sideways"]
@@ -38,7 +39,7 @@ class HeldMass:
 class Pads:
     """What holds: pads or a field of cups or magnets, `across_mm` by `along_mm` one by one, rows `spacing_mm` apart."""
 
-    kind: Literal["jaw", "cups", "magnet"]
+    kind: GripperKind
     across_mm: float
     along_mm: float
     rows_across: int = 1
@@ -50,7 +51,7 @@ class Pads:
         """Mean distance of a pad's surface from its middle: at what radius its friction resists a twist.
 
         Of a rectangle a by b with diagonal d: (2 a b d + a^3 asinh(b/a) + b^3 asinh(a/b)) / (12 a b); of a square
-        0.3826 of its side. Of rows of cups the mean distance of the cups from their middle, no less than a third of one.
+        0.3826 of its side. Of rows of cups the mean distance of the cups from their middle, no less than that of one.
         """
         a, b = self.across_mm, self.along_mm
         own = (2 * a * b * math.hypot(a, b) + a**3 * math.asinh(b / a) + b**3 * math.asinh(a / b)) / (12 * a * b)
@@ -120,8 +121,8 @@ def needed_force(
 
     With W = m (g + a), the factor S and the friction mu. A jaw, per jaw: slip W S / (2 mu); twist W e S / (2 mu r), r
     the pads' `twist_radius_mm`; peel W e S / d, over pads d deep, which at most stand on their edges. Cups and magnets,
-    all together: level W S, sideways m (g + a/mu) S, slip W S / mu, twist W e S / (mu r); peel what the worst row needs,
-    W e / s beside its share, over rows s apart, or of a single one 2 W e S / d.
+    all together: level W S, sideways m (g + a/mu) S, slip W S / mu, twist W e S / (mu r); peel what the worst row
+    needs, W e / s beside its share, over rows s apart, or of a single one 2 W e S / d.
     """
     if friction <= 0:
         raise ValueError("pads without friction hold nothing")
@@ -160,13 +161,6 @@ def _resists(pads: Pads, rows: int, size_mm: float) -> float:
         return 2 / size_mm
     places = [pads.spacing_mm * (nth - (rows - 1) / 2) for nth in range(rows)]
     return rows * places[-1] / sum(place**2 for place in places)
-
-
-def cup_pull_n(pads: Pads, held: HeldMass, *, acceleration_m_per_s2: float) -> float:
-    """Pull on the worst row of cups of a level part, N, without a factor: W/n + W e / s for two rows."""
-    weight_n = held.mass_kg * (GRAVITY_M_PER_S2 + acceleration_m_per_s2)
-    share_n = weight_n / pads.rows_across
-    return share_n + weight_n * abs(held.along_mm) * _resists(pads, pads.rows_across, pads.across_mm) / pads.rows_across
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The least-time way of holding a part through a whole plan: which grip at each step, turned, put down, or changed where.
+"""The least-time way of holding a part through a whole plan: which grip at each step, turned, put down or changed.
 
 Between two steps the part is turned as the order says: by the arm with the grip it has, by the gripper itself, or put
 down and taken up anew. Within a step the gripper goes with the sheet, or lets go while the tools hold it and takes the
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from flangewise.handling.gripper import Grip, GripperShape
 from flangewise.handling.step_grips import StepGrips
 from flangewise.sequence import BREACH_S
-from flangewise.shop import Handler
+from flangewise.shop import ArmTurn, Handler
 
 Floats = NDArray[np.float64]
 
@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 NO_GRIP_S = BREACH_S
 
 MoveBy = Literal["arm", "gripper"]
+MachineAxis = Literal["plane", "bed", "front"]
 Within = Literal["follow", "float", "release", "regrip-in-tools", "by-hand"]
 Between = Literal["keep", "in-hand", "by-arm", "station", "pick", "by-hand"]
 
@@ -43,7 +44,7 @@ class Turn:
     `plane`: in the plane of the sheet; `bed`: over about the axis along the bed; `front`: over from side to side.
     """
 
-    axis: Literal["plane", "bed", "front"]
+    axis: MachineAxis
     by: MoveBy
     seconds_s: float
 
@@ -97,7 +98,7 @@ class HeldWay:
 
     @property
     def regrips(self) -> int:
-        """How often the part is gripped anew, on the station or in the tools; the same place let go and taken is none."""
+        """How often the part is gripped anew, on the station or in the tools; let go and taken at one place is none."""
         return self.count("station") + self.count("regrip-in-tools")
 
     @property
@@ -123,7 +124,7 @@ class Moves:
         """What the order itself reckons for the turns."""
         return _base_s(self._best, before.marked_up != after.marked_up, before.start_behind != after.start_behind)
 
-    def turns_of(self, grip: Grip, axis: Literal["plane", "bed", "front"]) -> Iterator[tuple[Turn, Grip]]:
+    def turns_of(self, grip: Grip, axis: MachineAxis) -> Iterator[tuple[Turn, Grip]]:
         """Ways to make one half turn with a grip, and the grip after it: the arm keeps it, the gripper turns in it."""
         about = _about(grip, axis)
         if about is None:
@@ -158,7 +159,7 @@ class Moves:
     def table(
         self, before: Pose, after: Pose, may_turn: NDArray[np.bool_]
     ) -> tuple[Floats, dict[tuple[int, int], tuple[Between, tuple[Turn, ...]]]]:
-        """Seconds more [grip before, grip after] between two poses, and how; `may_turn`: who has room to turn in hand."""
+        """Seconds more [grip before, grip after] between two poses, and how; `may_turn`: who has room in hand."""
         key = (before, after, may_turn.tobytes())
         if key not in self._tables:
             self._tables[key] = self._made(before, after, may_turn)
@@ -185,7 +186,7 @@ class Moves:
                     how[one, other] = ("in-hand" if in_hand else "by-arm" if turns else "keep", turns)
             if over:
                 for axis in ("bed", "front"):
-                    for turn, _ in self.turns_of(grip, axis):  # type: ignore[arg-type]
+                    for turn, _ in self.turns_of(grip, axis):
                         if (turn.by == "arm" or may_turn[one]) and turn.seconds_s < least_over[one]:
                             least_over[one], turned_over[one] = turn.seconds_s, turn
         if self._row.regrip_station:
@@ -219,7 +220,7 @@ class Moves:
                     how[int(one), int(other)] = ("station", (turned_over[by],) if over else ())
 
     def _lies_for(self, grip: Grip, pose: Pose) -> bool:
-        """Whether a part held so can be put on the station, or taken from it: not from below, where there is a table."""
+        """Whether a part held so can be put on the station, or taken from it: not from below where it is a table."""
         return grip.kind != "face" or grip.marked == pose.marked_up or self._row.from_below_at_station
 
     def picked(self, pose: Pose) -> NDArray[np.bool_]:
@@ -256,7 +257,7 @@ class Moves:
         return "release"
 
 
-def _about(grip: Grip, axis: Literal["plane", "bed", "front"]) -> Literal["normal", "approach", "across"] | None:
+def _about(grip: Grip, axis: MachineAxis) -> ArmTurn | None:
     """About which of its own axes a gripper turns the part: its approach lies across the bed at an edge in front, along
     it at the part's end, and stands on the sheet on a face."""
     if axis == "plane":

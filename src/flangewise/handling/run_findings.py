@@ -30,9 +30,8 @@ def _blanks(plan: CellPlan) -> Iterator[Finding]:
         yield caution("two-blanks")
     if plan.layout is not None:
         yield note("sharp-part")
-    by_hand = [hit.step for hit in plan.hits if hit.hold == "by-hand"]
-    if by_hand:
-        yield caution("not-run", steps=", ".join(map(str, by_hand)))
+    if plan.by_hand:
+        yield caution("not-run", steps=plan.by_hand)
 
 
 def _parts(plan: CellPlan, packing: Packing | None, *, soft: bool, good_face: str) -> Iterator[Finding]:

@@ -106,6 +106,8 @@ def label_line(plan: CellPlan) -> Phrase | None:
 
 def alone_line(plan: CellPlan) -> Phrase:
     """How long the run goes without a person."""
+    if plan.by_hand:
+        return phrase("finding.not-run", steps=plan.by_hand)
     if plan.alone_min is not None:
         return phrase("cell.alone", alone_min=plan.alone_min)
     both = (("infeed", plan.stack.count), ("packing", plan.out.count))

@@ -7,9 +7,9 @@ Stability, 2nd ed., from memory; the plate's modulus for a strip that keeps its 
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
-FoundBy = Literal["stop-contacts", "arm-force", "eye"]
+from flangewise.shop import FoundBy
+
 # Of the force at which a strip buckles so much is pushed with (judgement).
 PUSH_SHARE = 0.5
 # An edge is square to the stops where its two ends differ by no more than this on fingers so far apart (judgement).

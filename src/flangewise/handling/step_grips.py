@@ -54,9 +54,9 @@ class Around:
 class StepGrips:
     """One step asked for all grips: geometry and force at load, through all of the stroke, and on the way out.
 
-    `drawn_in`, `drawn_out`: whether the gripper can be taken away, or brought, where the tools hold the part. `against`:
-    why a grip does not hold from load to way out, None where it does; `single`: it is one stroke, so the tools may hold
-    the part while the gripper lets go.
+    `drawn_away`, `drawn_near`: whether the gripper can be taken away, or brought, where the tools hold the part.
+    `against`: why a grip does not hold from load to way out, None where it does; `single`: it is one stroke, so the
+    tools may hold the part while the gripper lets go.
     """
 
     load: Bools
@@ -214,21 +214,22 @@ class _Step:
         fixed, rising = [body for body in stack if not body.with_ram], [body for body in stack if body.with_ram]
         met = bodies.near(fixed, clear_mm, up_mm=0.0) | bodies.near(rising, clear_mm, up_mm=-nose_mm)
         forward, down = np.array([FAR_MM, 0.0]), np.array([0.0, nose_mm - open_mm])
-        met |= bodies.sweeps_near(forward, fixed, clear_mm)
-        # A body going up past the gripper is the gripper going down past the body.
-        met |= bodies.sweeps_near(down, rising, clear_mm, up_mm=-nose_mm)
-        met |= bodies.sweeps_near(forward, rising, clear_mm, up_mm=-open_mm)
         self._blame(rows, met, "tools")
         others = {flat: self._others(path, flat) for flat in {grip.flat for grip in grips}}
         other = np.array([others[grip.flat] for grip in grips], dtype=object)
         near_part = shapely.distance(bodies.polygons(), other) < self._t / 2 + PART_CLEAR_MM - SAME_MM
         self._blame(rows, ~met & near_part, "part")
         good = ~(met | near_part)
+        good &= ~bodies.sweeps_near(good, forward, fixed, clear_mm)
+        # A body going up past the gripper is the gripper going down past the body.
+        good &= ~bodies.sweeps_near(good, down, rising, clear_mm, up_mm=-nose_mm)
+        good &= ~bodies.sweeps_near(good, forward, rising, clear_mm, up_mm=-open_mm)
+        self._blame(rows, ~(met | near_part | good), "tools")
         if self._row.release_s is None and self._row.regrip_in_tools_s is None:
             return good, good
         ways = np.array([self._drawn_mm(grip, frame) for grip, frame in zip(grips, frames, strict=True)])
-        drawn = good & ~bodies.sweeps_near(ways, fixed, clear_mm)
-        drawn &= ~bodies.sweeps_near(ways, rising, clear_mm, up_mm=-nose_mm)
+        drawn = good & ~bodies.sweeps_near(good, ways, fixed, clear_mm)
+        drawn &= ~bodies.sweeps_near(drawn, ways, rising, clear_mm, up_mm=-nose_mm)
         for row in np.flatnonzero(drawn & (np.abs(ways).sum(axis=1) > 0)).tolist():
             apart_mm = bodies.swept_apart_mm(row, ways[row], other[row])
             drawn[row] = apart_mm >= self._t / 2 + PART_CLEAR_MM - SAME_MM

@@ -17,7 +17,7 @@ from flangewise.handling.would_do import Help, would_do
 from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
-from flangewise.words import Phrase, phrase, say
+from flangewise.words import Phrase, phrase
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ class HeldAt:
             "path": [vars(each) for each in self.path],
             "seating": None if self.seated is None else {**vars(self.seated), "keeps": self.seated.keeps},
             "blocked": [{"against": against, "grips": count} for against, count in self.blocked],
-            "would_do": [each for each in self.helps],
+            "would_do": list(self.helps),
         }
 
 
@@ -201,7 +201,7 @@ def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
 
 
 def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler: Handler) -> tuple[Finding, ...]:
-    """What is to be known of the grips: a step that none holds, a force that cannot be computed, a push that buckles."""
+    """What is to be known of grips: a step that none holds, a force that cannot be computed, a push that buckles."""
     places = {hit.step: hit.planned.place for hit in hits}
     found: list[Finding] = []
     for each in held:
@@ -227,8 +227,3 @@ def missing_inputs(handler: Handler) -> tuple[str, ...]:
     wanted = ("friction", "holding_n", "acceleration_m_per_s2", "payload_kg", "payload_moment_nm", "flange_mm")
     gripper = handler.gripper
     return () if gripper is None else tuple(key for key in wanted if getattr(gripper, key) is None)
-
-
-def told_line(held: HeldAt) -> str:
-    """Grip and what it does, in the language set."""
-    return f"{say(held.words)}, {say(held.doing)}"

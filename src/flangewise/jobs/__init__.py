@@ -16,6 +16,7 @@ from .why import runners_up as runners_up
 if TYPE_CHECKING:
     from .cell import cell_plan as cell_plan
     from .changes import Change as Change, changed_since as changed_since, told_value as told_value
+    from .estimate import Estimate as Estimate, estimates as estimates, people_first as people_first
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_mends import worked_out_panel as worked_out_panel
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from .panel_tried import tried_panel as tried_panel
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
+    from .ways import handled_ways as handled_ways
 
 # Loaded when first asked for: the simulator and the first piece are no part of planning.
 __getattr__ = late(
@@ -33,6 +35,8 @@ __getattr__ = late(
     "tried",
     changes=("Change", "changed_since", "told_value"),
     cell=("cell_plan",),
+    estimate=("Estimate", "estimates", "people_first"),
+    ways=("handled_ways",),
     panel=("PanelJob", "panel_worked_out"),
     panel_mends=("worked_out_panel",),
     panel_plan=("PanelPlan", "planned_panel"),

@@ -55,19 +55,21 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
     stack = stack_of(infeed, thickness_mm=job.part.thickness_mm, part_kg=pattern.mass_kg, cycle_s=time.cycle_s)
     box_min = None if out.count is None else out.count * time.cycle_s / 60
     both = [each for each in (stack.refill_min, box_min) if each is not None]
+    hits = _hits(job, setup) if by_robot else ()
+    runs = by_robot and len(both) == 2 and all(hit.hold != "by-hand" for hit in hits)
     plan = CellPlan(
         part=job.part.name,
         revision=job.part.revision,
         machine=job.machine.name,
         programs=job.part.programs,
-        hits=_hits(job, setup) if by_robot else (),
+        hits=hits,
         stack=stack,
         out=out,
         layout=_layout(job, setup) if by_robot else None,
         time=time,
         compared=_compared(job, time, blanks=stack.count, a_box=out.count) if compare else None,
         lifts=tuple(_lifts(job, out, time)),
-        alone_min=min(both) if by_robot and len(both) == 2 else None,
+        alone_min=min(both) if runs else None,
     )
     part = job.part
     soft = part.film != "none" or part.good_face != "none"

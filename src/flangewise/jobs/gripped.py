@@ -1,7 +1,7 @@
 """A part held by a robot's gripper: the least plan with its grips, and its set-up with what they take.
 
-The order's own search knows no grips: what it tells is under every plan with them. Plans are taken from it, the cheapest
-first, each held in its own least way, until the next one's order alone takes no less than the best.
+The order's own search knows no grips: what it tells is under every plan with them. Plans are taken from it, the
+cheapest first, each held in its own least way, until the next one's order alone takes no less than the best.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from flangewise import handling
 from flangewise.findings import Finding
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import chain_of
-from flangewise.jobs.standing import returning, standing_price
+from flangewise.jobs.standing import least_returning, standing_price
 from flangewise.sequence import (
     BREACH_S,
     SAME_COST,
@@ -69,7 +69,7 @@ def held_part(job: Job) -> HeldPart:
 
 
 def least_grips_s(part: Part, handler: Handler) -> float:
-    """Seconds of a part, allowance included, that its grips take at least with any tools; 0 where no gripper holds it."""
+    """Seconds of a part, allowance included, that its grips take at least with any tools; 0 without a gripper."""
     section = part.section
     if handler.gripper is None or any(bend.kind != "bend" for bend in section.bends):
         return 0.0
@@ -117,9 +117,11 @@ def held_by_gripper(job: Job, found: Ordered, *, below_s: float = math.inf) -> O
     if best.steps == known.steps:
         # Nothing weighs less than was asked for; what was known may weigh more.
         best = replace(best, cost=known.cost, proven_least=best.proven_least and known.weight <= upper + SAME_COST)
-    floor = solution.lower_bound or 0.0
-    if best.proven_least and best.weight > floor + SAME_COST and returning(job, found.problem) is not None:
-        best = replace(best, proven_least=False, lower_bound=floor, least_weight=solution.least_weight)
+    if best.proven_least:
+        floor = least_returning(job, found, best.weight) + always_s
+        if best.weight > floor + SAME_COST:
+            bound = max(floor - best.broken_s, solution.lower_bound or 0.0)
+            best = replace(best, proven_least=False, lower_bound=bound, least_weight=floor)
     return replace(found, planner=planner, solution=by_hand_apart(best, planner))
 
 

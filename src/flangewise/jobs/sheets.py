@@ -1,5 +1,7 @@
 """Sheets in their folder, kept, made, or withdrawn because the part is now refused; many of them on any executor."""
 
+from __future__ import annotations
+
 import dataclasses
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -8,7 +10,7 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from flangewise import __version__, sheet
 from flangewise.findings import refused
@@ -16,11 +18,14 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.plan_file import from_plan
 from flangewise.jobs.printed import printed
 from flangewise.jobs.suggest import work_out
-from flangewise.part import PanelPart, Part
+from flangewise.part import Part
 from flangewise.sequence import watch_for
 from flangewise.shop import Shop
 from flangewise.words import catalogue
 from flangewise.writing import write_whole
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 Attach = Callable[[Job], tuple[sheet.Attachment, ...]]
 Told = Callable[[Job], list[dict[str, Any]]]

@@ -18,6 +18,7 @@ from flangewise.sequence import (
     LeastWeight,
     PricedStep,
     SectionProblem,
+    Shapes,
     Solution,
     least_priced,
     shapes_of,
@@ -73,13 +74,8 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
     solution, problem = found.solution, returning(job, found.problem)
     if problem is None:
         return solution
-    shapes = found.shapes or shapes_of(problem)
-    least, below_s = LeastWeight(problem, shapes), min(below_s, solution.weight)
-    # There and back again are two shifts; those between the hits of a hem are in what it costs by itself.
-    within = sum(max(len(option.hits) for option in operation.options) - 1 for operation in problem.operations)
-    shifts_s = problem.costs.station_change * max(2 - within, 0)
-    if (known_s := least.of() + shifts_s) < below_s - SAME_COST:
-        known_s = max(known_s, least.of(bodies=True, below_s=below_s) + shifts_s)
+    shapes, below_s = found.shapes or shapes_of(problem), min(below_s, solution.weight)
+    known_s = _least_returning(problem, shapes, below_s)
     if known_s >= below_s - SAME_COST:
         return solution
     if solution.open_bound < below_s - SAME_COST or job.watch.over():
@@ -91,6 +87,23 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
     true = replace(bound, cost=bound.cost + price(bound.priced_steps))
     known = true if not solution.feasible or true.weight < solution.weight - SAME_COST else solution
     return least_priced(problem, shapes, known, price, always_s=0.0, bound=bound)
+
+
+def least_returning(job: Job, found: Ordered, below_s: float) -> float:
+    """What no plan weighs less than that comes back to tools which still stand; infinite where none can."""
+    problem = returning(job, found.problem)
+    return math.inf if problem is None else _least_returning(problem, found.shapes or shapes_of(problem), below_s)
+
+
+def _least_returning(problem: SectionProblem, shapes: Shapes, below_s: float) -> float:
+    """The same of the problem at the price of such plans, looked for no further than to see that it is `below_s`."""
+    least = LeastWeight(problem, shapes)
+    # There and back again are two shifts; those between the hits of a hem are in what it costs by itself.
+    within = sum(max(len(option.hits) for option in operation.options) - 1 for operation in problem.operations)
+    shifts_s = problem.costs.station_change * max(2 - within, 0)
+    if (known_s := least.of() + shifts_s) < below_s - SAME_COST:
+        known_s = max(known_s, least.of(bodies=True, below_s=below_s) + shifts_s)
+    return known_s
 
 
 def _bounded(solution: Solution, floor: float) -> Solution:

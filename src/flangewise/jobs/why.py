@@ -7,8 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 from flangewise.findings import Finding, caution, place, refuse
+from flangewise.jobs.gripped import held_by_gripper
 from flangewise.jobs.job import Job, Ordered
-from flangewise.sequence import SAME_COST, Blocker, SectionProblem, Solution, runner_ups, solve
+from flangewise.sequence import SAME_COST, Blocker, Solution, runner_ups, solve
 from flangewise.words import Phrase, phrase, say
 
 # So many reasons are read; more of the same kind follow from these.
@@ -69,11 +70,13 @@ def runners_up(job: Job) -> list[dict[str, Any]]:
         return []
     problem, best = job.ordered.problem, job.ordered.solution
     orders = [order for order in runner_ups(problem, count=MOST_TOLD + 1) if order != best.order]
-    return [_priced(problem, best, order) for order in orders[:MOST_TOLD] if not problem.limits.watch.over()]
+    return [_priced(job, best, order) for order in orders[:MOST_TOLD] if not problem.limits.watch.over()]
 
 
-def _priced(problem: SectionProblem, best: Solution, order: tuple[int, ...]) -> dict[str, Any]:
-    other = solve(replace(problem, order=order))
+def _priced(job: Job, best: Solution, order: tuple[int, ...]) -> dict[str, Any]:
+    assert job.ordered is not None
+    problem = replace(job.ordered.problem, order=order)
+    other = held_by_gripper(job, replace(job.ordered, problem=problem, solution=solve(problem))).solution
     return {
         "order": [int(problem.operations[i].label) for i in order],
         "cost": other.cost,

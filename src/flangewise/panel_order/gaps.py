@@ -30,12 +30,8 @@ def clearance_mm(hit: Hit, done: frozenset[int], row: StandingRow, die: Standing
             next_to = state == 1 << (len(wing.branches[face].path) - 1) if state else False
             (first if next_to else beyond if state else beside).extend(wing.plates(face, state, half_mm))
             (beyond if state and not next_to else beside).extend(wing.bend(face, state, half_mm))
-        least = min(
-            least,
-            least_apart_mm(beyond, [*punch, *high, *low], hit.stroke),
-            least_apart_mm(first, [*punch, *high], hit.stroke),
-            least_apart_mm(beside, high, hit.stroke),
-        )
+        for solids, tools in ((beyond, [*punch, *high, *low]), (first, [*punch, *high]), (beside, high)):
+            least = least_apart_mm(solids, tools, hit.stroke, below_mm=least)
     return None if math.isinf(least) else least
 
 

@@ -1,11 +1,13 @@
 """Part files to parts: files, folders and standard input, every fault told first, in the user's words."""
 
+from __future__ import annotations
+
 import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
@@ -13,9 +15,6 @@ from flangewise.faults import LONGEST_SHOWN, Fault, Node, Said, Steps, Teller, U
 from flangewise.part.agreement import check_counts, check_name, check_shop_names
 from flangewise.part.fit import check_sizes
 from flangewise.part.model import TEXT_KEYS, Part, PartFile
-from flangewise.part.panel_part import PanelPart
-from flangewise.part.read_blank import read_blank
-from flangewise.part.read_panel import read_panel
 from flangewise.part.schema import SHAPES, checker, keys_at
 from flangewise.part.values import without_empty
 from flangewise.part.variants import variants_of
@@ -23,6 +22,9 @@ from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.records import altered
 from flangewise.shop import ANY, Shop
 from flangewise.units import Gauge, read_length
+
+if TYPE_CHECKING:
+    from flangewise.part.panel_part import PanelPart
 
 _ITEM_OF = {"legs": "leg", "bends": "bend", "holes": "hole", "notes": "note", "order": "order", "variants": "variant"}
 _MAPPING = ("is no mapping of keys and values", "write keys with their values below it")
@@ -73,7 +75,7 @@ def read_part(text: str, file: str, shop: Shop) -> Part:
     if len(roots) != 1:
         raise Unusable([Fault(file, None, None, "variants", f"are {len(roots)} parts", "give one")])
     part = part_of(roots[0], file, shop)
-    if isinstance(part, PanelPart):
+    if not isinstance(part, Part):
         raise Unusable([not_ordered(part)])
     return part
 
@@ -91,9 +93,14 @@ def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
         teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
         raise Unusable(teller.found())
     given = root.plain(TEXT_KEYS) | _lists_of_texts(root.data)
+    # What only panels need is loaded for one.
     if given.get("panel") is not None:
+        from flangewise.part.read_panel import read_panel
+
         return read_panel(given, file, shop, teller)
     if given.get("blank") is not None:
+        from flangewise.part.read_blank import read_blank
+
         return read_blank(given, file, shop, teller)
     raw = without_empty(given)
     written = _written(raw, shop, teller)
@@ -249,7 +256,7 @@ def _found(root: Node, file: str, shop: Shop, told: dict[Fault, None], *, of_fam
         faults = tuple(fault for fault in unusable.faults if fault not in told)
         told.update(dict.fromkeys(faults))
         return FoundPart(file, None, faults)
-    if isinstance(part, PanelPart):
+    if not isinstance(part, Part):
         return FoundPart(file, None, (not_ordered(part),), part)
     return FoundPart(file, part)
 

@@ -1,8 +1,14 @@
 """The machines that a part may be made on."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from flangewise.part.model import Part
-from flangewise.part.panel_part import PanelPart
 from flangewise.shop import ANY, Shop
+
+if TYPE_CHECKING:
+    from flangewise.part.panel_part import PanelPart
 
 
 def machines_wanted(part: Part | PanelPart, shop: Shop) -> tuple[str, ...]:

@@ -1,7 +1,9 @@
 """What checks a part file, the keys known at each place of it, and its JSON Schema for editors."""
 
+from __future__ import annotations
+
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter
 
@@ -9,8 +11,10 @@ from flangewise.faults import Steps
 from flangewise.part import kinds
 from flangewise.part.bends import BARE_SCHEMA
 from flangewise.part.model import PartFile
-from flangewise.part.panel_part import BlankPartFile, PanelPartFile
 from flangewise.part.variants import KEY as VARIANTS, MOST_VARIANTS
+
+if TYPE_CHECKING:
+    from flangewise.part.panel_part import BlankPartFile, PanelPartFile
 
 # What a part is: exactly one of these stands in its file.
 SHAPES = ("section", "panel", "blank")
@@ -36,12 +40,16 @@ def checker() -> TypeAdapter[PartFile]:
 @cache
 def panel_checker() -> TypeAdapter[PanelPartFile]:
     """The same of a part file with a panel."""
+    from flangewise.part.panel_part import PanelPartFile
+
     return TypeAdapter(PanelPartFile)
 
 
 @cache
 def blank_checker() -> TypeAdapter[BlankPartFile]:
     """The same of a part that comes as a drawn blank."""
+    from flangewise.part.panel_part import BlankPartFile
+
     return TypeAdapter(BlankPartFile)
 
 

@@ -131,18 +131,20 @@ class Standing:
 
     def struck(self, points_mm: Array, nose_up_mm: float) -> NDArray[np.bool_]:
         """Which points lie in the body while the nose stands so high. Across is toward the operator."""
-        across, up = -points_mm[:, 1], points_mm[:, 2] - (nose_up_mm if self.with_ram else 0.0)
+        # Most points lie over or under a body: what does not is asked for the rest.
+        found = np.zeros(len(points_mm), dtype=bool)
         (left, low), (right, high) = self.low_high
-        inside = (across > left) & (across < right) & (up > low) & (up < high)
-        along = points_mm[:, 0]
-        over = np.zeros(len(points_mm), dtype=bool)
+        up = points_mm[:, 2] - (nose_up_mm if self.with_ram else 0.0)
+        near = np.flatnonzero((up > low) & (up < high))
+        across = -points_mm[near, 1]
+        beside = (across > left) & (across < right)
+        near, across = near[beside], across[beside]
+        along, up = points_mm[near, 0], up[near]
+        over = np.zeros(len(near), dtype=bool)
         for from_mm, to_mm, foot_mm in self.runs_mm:
             over |= (along > from_mm) & (along < to_mm) & (up < foot_mm)
-        near = np.flatnonzero(inside & over)
-        if not len(near):
-            return np.zeros(len(points_mm), dtype=bool)
-        found = np.zeros(len(points_mm), dtype=bool)
-        found[near] = shapely.contains_xy(self.outline, across[near], up[near])
+        if over.any():
+            found[near[over]] = shapely.contains_xy(self.outline, across[over], up[over])
         return found
 
     def deep_mm(self, points_mm: Array, nose_up_mm: float) -> Array:
@@ -200,7 +202,8 @@ def strikes(
     worst: dict[tuple[str, bool], PanelStrike] = {}
     for turn_deg, noses in lifts_mm.items():
         for side, cloud in clouds.items():
-            points = moving.placed(cloud, turn_deg, side)
+            # Asked column by column many times over.
+            points = np.asfortranarray(moving.placed(cloud, turn_deg, side))
             for body in bodies:
                 for nose_up_mm in noses if body.with_ram else noses[:1]:
                     found = np.flatnonzero(body.struck(points, nose_up_mm))

@@ -74,13 +74,14 @@ def opening_at(
     limit_mm = problem.operations[way.operation].options[way.option].hits[-1].stack.open_limit_mm
     most_mm = UNLIMITED_MM if limit_mm is None else limit_mm
     first_mm, bottom_mm = loading.nose_mm, leaving.nose_mm
-    lift_in, lift_out = (
-        least_lift_mm(each.way_out(), most_mm=most_mm - each.nose_mm, likely_mm=likely_mm - each.nose_mm)
-        for each in (loading, leaving)
-    )
     reason, piece = _reason(problem, way, done)
+    out = leaving.way_out()
+    lift_out = least_lift_mm(out, most_mm=most_mm - bottom_mm, likely_mm=likely_mm - bottom_mm)
+    lift_in = None
+    if lift_out is not None:
+        lift_in = least_lift_mm(loading.way_out(), most_mm=most_mm - first_mm, likely_mm=likely_mm - first_mm)
     if lift_in is None or lift_out is None:
-        found = Opening(None, None, leaving.way_out().free_in_place(SLIDE_MM), "side-exit", piece)
+        found = Opening(None, None, out.free_in_place(SLIDE_MM), "side-exit", piece)
     else:
         open_height_mm = max(lift_in + first_mm, lift_out + bottom_mm)
         found = Opening(open_height_mm - bottom_mm, open_height_mm, False, reason, piece)

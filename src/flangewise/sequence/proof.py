@@ -279,8 +279,8 @@ def least_priced(
 
     `known` is a plan with its price in its cost. All plans that cost less than it without theirs are looked through, in
     the order of their cost: the first that with the least price comes no lower proves the best so far. Where they are
-    too many it stays unproven. `bound`: the least plan without any price. `in_part`: the best of those looked through is
-    taken as well where they were too many.
+    too many it stays unproven. `bound`: the least plan without any price. `in_part`: the best of those looked through
+    is taken as well where they were too many.
     """
     unproven = replace(known, proven_least=False, lower_bound=min(bound.lower_bound or 0.0, known.cost or 0.0))
     over = problem.limits.watch.over
@@ -346,6 +346,5 @@ def _look_through(
 
 
 def _priced(plan_check: PlanCheck, choice: Choice, *, other_face: bool) -> PricedStep:
-    """A step as a price on all of them is asked of it."""
     way, gauging = choice.way, plan_check.contact(choice).gauging
     return PricedStep(way.operation, way.option, gauging, way.marked_up != other_face, way.behind == START)

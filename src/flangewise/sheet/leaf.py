@@ -56,6 +56,8 @@ SECTION_MM = (88.0, 106.0)
 FRAME_WIDE_MM = (57.0, 87.0)
 """Width of a frame of the strip, and of one of four."""
 MANY_BENDS = 4
+TITLE_WIDE_MM = 119.0
+"""Width of the name and the cells below it, beside the part in space and the code."""
 BESIDE_MM = 94.6
 """Width beside the figures of a step without a picture."""
 MANY_MEASURES = 9
@@ -70,7 +72,8 @@ class Leaf:
     the strip, the picture of the bed, the boxes to write in; 0 for what is left out. `boxed`: boxes at every step;
     `log_rows`: rows of the run's log; `all_told`: whether loads that do not govern, and notes, are told. `tight`: steps
     go without pictures of their own, for the strip shows them; `apart`: the record begins a page; `section_mm`: the
-    width of the section's picture; `kept_mm`: the boxes beside the log; `frame_wide_mm`: the width of a frame."""
+    width of the section's picture; `kept_mm`: the boxes beside the log; `frame_wide_mm`: the width of a frame; `beside`: so
+    many of the facts stand in the title."""
 
     pictures_mm: float
     picture_mm: float
@@ -86,6 +89,13 @@ class Leaf:
     section_mm: float = SECTION_MM[0]
     kept_mm: float = KEPT_MM[1]
     frame_wide_mm: float = FRAME_WIDE_MM[0]
+    beside: int = 0
+
+
+def most_pages(sheet: SheetData) -> int:
+    """How many pages a sheet has: one hit stands on one, two or three on a leaf of two, more on three; one more of a run."""
+    leaf = min(len(sheet.steps), 2 if len(sheet.steps) <= ON_FRONT else 3)
+    return leaf + (sheet.run is not None)
 
 
 def frames_a_row(count: int) -> int:
@@ -112,7 +122,7 @@ def height_of(lines: Iterable[str], size_mm: float, *, wide_mm: float = WIDE_MM,
 
 def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: float = 3.2) -> float:
     """The height of labelled values side by side, (label, value), begun anew where a row is full."""
-    rows, at_mm = 1, 0.0
+    rows, at_mm = int(bool(cells)), 0.0
     for label, value in cells:
         label_mm = draw.text_width_mm(label, SMALL_MM)
         cell_mm = max(label_mm, draw.text_width_mm(value, READ_MM, bold=True)) + apart_mm
@@ -124,6 +134,27 @@ def cells_height(cells: Sequence[tuple[str, str]], *, wide_mm: float, apart_mm: 
 
 def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high_mm: float) -> Leaf:
     """The heights for a sheet whose words are known, on pages so high between their margins."""
+    return replace(_heights(sheet, page, wording, high_mm=high_mm), beside=facts_beside(sheet, page, wording))
+
+
+def facts_beside(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> int:
+    """How many of the facts stand in the title, behind what stands there: so many that both together are lowest."""
+    name_mm, head, facts = _name_height(sheet, wording), page["head"], page["facts"]
+
+    def high_mm(count: int) -> float:
+        title_mm = max(TITLE_MM, name_mm + cells_height([*head, *facts[:count]], wide_mm=TITLE_WIDE_MM))
+        return title_mm + cells_height(facts[count:], wide_mm=WIDE_MM)
+
+    return min(range(len(facts) + 1), key=lambda count: (round(high_mm(count), 1), -count))
+
+
+def _name_height(sheet: AnySheet, wording: Wording) -> float:
+    # A long name breaks behind its hyphens.
+    name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
+    return lines_of(name, NAME_MM, wide_mm=TITLE_WIDE_MM, bold=True) * NAME_MM * 1.1 + 0.3
+
+
+def _heights(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high_mm: float) -> Leaf:
     count, job_mm, record_mm = len(sheet.steps), job_height(sheet, page, wording), record_height(sheet, page, wording)
     room_mm = high_mm - SPARE_MM
     bare = [step_height(sheet, step, wording) for step in sheet.steps]
@@ -137,8 +168,7 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
     if job_mm + PICTURES_MM[0] + sum(bare[:-1]) > room_mm:
         lowest_mm = LOW_PICTURE_MM
         bare = [step_height(sheet, step, wording, lowest_mm=lowest_mm) for step in sheet.steps]
-    if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:
-        # No leaf of two pages holds it: it is laid out as more hits are, on three.
+    if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:  # No leaf holds it: it is laid out as more hits are.
         return _strip_in_front(sheet, bare, wording, job_mm, record_mm, behind_room_mm, rows=len(page["pieces"]))
     front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
     boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 4.0 <= room_mm
@@ -256,10 +286,9 @@ def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
 
 def job_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> float:
     """All of the job's page but its two pictures and the steps."""
-    # A long name breaks behind its hyphens.
-    name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
-    name_mm = lines_of(name, NAME_MM, wide_mm=119.0, bold=True) * NAME_MM * 1.1
-    title_mm = max(TITLE_MM, name_mm + 0.3 + cells_height(page["head"], wide_mm=119.0))
+    beside = facts_beside(sheet, page, wording)
+    name_mm, cells = _name_height(sheet, wording), [*page["head"], *page["facts"][:beside]]
+    title_mm = max(TITLE_MM, name_mm + cells_height(cells, wide_mm=TITLE_WIDE_MM))
     texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + cautions_height(
         [*page["cautions"], *page["every_step"]]
     )
@@ -271,7 +300,7 @@ def job_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> fl
         stands = page["stands"][place]
         tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
     return (
-        title_mm + cells_height(page["facts"], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
+        title_mm + cells_height(page["facts"][beside:], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
         + height_of(page["seats"], READ_MM)
         + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
@@ -298,8 +327,8 @@ def step_height(
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     told = reads(sheet, step, wording)
     if tight:
-        lies_mm = height_of(lies, SIGN_MM, wide_mm=84.0, bold=True)
-        body_mm = max(FIGURES_MM + lies_mm, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True))
+        lies_mm = height_of(["  ".join(lies)], SIGN_MM, bold=True)
+        body_mm = max(FIGURES_MM, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True)) + lies_mm
     else:
         lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
             LIE_MM[0] + 2.0 if step.new_load and not first else 0.0

@@ -25,6 +25,7 @@ from flangewise.sheet.leaf import (
     WIDE_MM,
     Leaf,
     cautions_height,
+    facts_beside,
     frame_heads,
     head_height,
     height_of,
@@ -146,6 +147,7 @@ def panel_pages(
         apart=not pages[-1],
         kept_mm=KEPT_MM[1],
         frame_wide_mm=_tenths(WIDE_MM / front.side - APART_MM),
+        beside=facts_beside(sheet, page, wording),
     )
     return PanelPages(leaf, steps_mm)
 

@@ -9,9 +9,9 @@ import datetime
 import hashlib
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
-from flangewise.sheet.leaf import is_low, leaf_of
+from flangewise.sheet.leaf import is_low, leaf_of, most_pages
 from flangewise.sheet.lie_picture import lie_picture
 from flangewise.sheet.page_words import page_words
 from flangewise.sheet.section_picture import section_picture
@@ -68,6 +68,8 @@ PRINTED: tuple[Callable[..., Any], ...] = (
     *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_readings),
 )
 """Pictures and words that the template asks for where it prints them."""
+SHORT_MM = (0.0, 5.0, 11.0)
+"""What is left free of each page, tried in turn where the words take more room than was reckoned."""
 STILL = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
 """The one date of all attachments: the same inputs must give the same bytes."""
 
@@ -130,9 +132,15 @@ def sheet_bytes(sheet: SheetData, identity: Identity, settings: Printing, *, rec
     told = record or Record(identity.plan_hash, identity.replaces)
     if settings.html:
         return html_of(sheet, identity, settings, record=told, template=TABLET).encode()
-    wording = wording_of(sheet, settings)
-    html = html_of(sheet, identity, settings, record=None)
-    return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
+    html, *tighter = (partial(html_of, sheet, identity, settings, record=None, short_mm=mm) for mm in SHORT_MM)
+    return pdf_of(
+        html(),
+        attachments=sheet.attachments,
+        record=told,
+        wording=wording_of(sheet, settings),
+        tighter=tighter,
+        most_pages=most_pages(sheet),
+    )
 
 
 def wording_of(sheet: SheetData, settings: Printing) -> Wording:
@@ -141,12 +149,18 @@ def wording_of(sheet: SheetData, settings: Printing) -> Wording:
 
 
 def html_of(
-    sheet: SheetData, identity: Identity, settings: Printing, *, record: Record | None, template: str = LEAF
+    sheet: SheetData,
+    identity: Identity,
+    settings: Printing,
+    *,
+    record: Record | None,
+    template: str = LEAF,
+    short_mm: float = 0.0,
 ) -> str:
     """The sheet as one HTML text: pictures and style inside, nothing to fetch; part text escaped.
 
     The record is written into the head of a sheet that stays HTML; a PDF carries its own. The template for a tablet
-    holds the leaf's own, and wants the moments of each stroke.
+    holds the leaf's own, and wants the moments of each stroke. So much of each page is left free, `short_mm`.
     """
     wording = wording_of(sheet, settings)
     run = None
@@ -163,7 +177,7 @@ def html_of(
             run=run,
             own=LEAF,
             place=lambda step, said: "",
-            leaf=leaf_of(sheet, page, wording, high_mm=paper.printed_mm),
+            leaf=leaf_of(sheet, page, wording, high_mm=paper.printed_mm - short_mm),
             identity=identity,
             identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
             page=page,
@@ -208,8 +222,18 @@ def encoded(record: Record) -> str:
     return base64.urlsafe_b64encode(json.dumps(asdict(record), sort_keys=True).encode()).decode()
 
 
-def pdf_of(html: str, *, attachments: tuple[Attachment, ...], record: Record, wording: Wording) -> bytes:
+def pdf_of(
+    html: str,
+    *,
+    attachments: tuple[Attachment, ...],
+    record: Record,
+    wording: Wording,
+    tighter: Iterable[Callable[[], str]] = (),
+    most_pages: int = 0,
+) -> bytes:
     """The page as a tagged PDF (PDF/UA-1), the same bytes for the same page; attachments ride inside.
+
+    Where it takes more pages than are meant at most, `tighter` ones are made in its place, one after the other.
 
     The record, its page count filled in, lies uncompressed in the place that PDF keeps for an application's own data.
     Raises MissingPangoError where the system lacks the text library.
@@ -222,9 +246,16 @@ def pdf_of(html: str, *, attachments: tuple[Attachment, ...], record: Record, wo
         )
         for each in attachments
     ]  # fmt: skip
-    document = weasyprint.HTML(string=html, base_url=TEMPLATES.as_uri() + "/", url_fetcher=_refusing()).render(
-        pdf_variant="pdf/ua-1", attachments=files
-    )
+
+    def laid_out(text: str) -> Any:
+        page = weasyprint.HTML(string=text, base_url=TEMPLATES.as_uri() + "/", url_fetcher=_refusing())
+        return page.render(pdf_variant="pdf/ua-1", attachments=files)
+
+    document = laid_out(html)
+    for other in tighter:
+        if len(document.pages) <= most_pages:
+            break
+        document = laid_out(other())
     counted = replace(record, pages=len(document.pages))
     made: bytes = document.write_pdf(
         pdf_variant="pdf/ua-1",

@@ -11,7 +11,13 @@ from .bodies import Ear as Ear, Segment as Segment
 from .boxes import Box as Box
 from .cell import Cell as Cell, Infeed as Infeed, Lifting as Lifting, Running as Running
 from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName
-from .grippers import Gripper as Gripper, HoldFrom as HoldFrom, TurnAxis as TurnAxis
+from .grippers import (
+    ArmTurn as ArmTurn,
+    FoundBy as FoundBy,
+    Gripper as Gripper,
+    GripperKind as GripperKind,
+    TurnAxis as TurnAxis,
+)
 from .learned import (
     LearnedDeduction as LearnedDeduction,
     LearnedDepth as LearnedDepth,

@@ -14,6 +14,8 @@ from flangewise.shop.row import Count, Friction, Frozen, NotNegative, Positive, 
 HoldFrom = Literal["edge", "above", "below", "end"]
 TurnAxis = Literal["normal", "approach"]
 ArmTurn = Literal["normal", "approach", "across"]
+GripperKind = Literal["jaw", "cups", "magnet"]
+FoundBy = Literal["stop-contacts", "arm-force", "eye"]
 
 Factor = Annotated[float, Field(strict=True, ge=1, le=10, allow_inf_nan=False)]
 HALF_TURN_DEG = 180.0
@@ -63,7 +65,7 @@ class Gripper(Frozen):
     that both fingers are touched.
     """
 
-    kind: Literal["jaw", "cups", "magnet"]
+    kind: GripperKind
     mass_kg: Positive
     adapter_kg: NotNegative
     payload_kg: Positive | None = None
@@ -102,7 +104,7 @@ class Gripper(Frozen):
     draw_back_mm: NotNegative = 20.0
 
     seat_push_n: Positive | None = None
-    seat_found_by: Literal["stop-contacts", "arm-force", "eye"] | None = None
+    seat_found_by: FoundBy | None = None
     seat_retries: Count = 2
 
     @property

@@ -65,6 +65,7 @@ def found() -> dict[str, int]:
     for number in range(0, SECTIONS, one_in(4)):
         outline, flats, thickness = _random(number)
         told = nest(_ring(outline), flats, thickness)
+        assert stacked(_ring(outline), flats, thickness) == told, number
         lying = rotate(outline, told.turned_deg, origin=(0, 0))
         _, low, _, high = lying.bounds
         assert told.high_mm == pytest.approx(high - low, abs=1e-6), number
@@ -74,8 +75,8 @@ def found() -> dict[str, int]:
             assert told.spread_deg >= 179.5 and told.pitch_mm == told.high_mm and not told.nests, number
             counts["do not"] += 1
             continue
-        # A second one lies clear at the pitch and at all heights above it; and no nearer than a grid below it, where legs
-        # are long enough to stand in each other's way as far as the rule says.
+        # A second one lies clear at the pitch and at all heights above it; and no nearer than a grid below it, where
+        # legs are long enough to stand in each other's way as far as the rule says.
         last = _last_overlap_mm(lying, told.high_mm + 1.0, near_mm=told.pitch_mm)
         assert last <= told.pitch_mm + 0.02, number
         if told.rule_mm <= min(math.dist(*leg) for leg in flats):

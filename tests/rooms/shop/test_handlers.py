@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from flangewise.shop import Handler, Shop
+from flangewise.faults import Unusable
+from flangewise.shop import Handler, Shop, load_shop
 
 
 def test_operators_and_a_robot(shop: Shop) -> None:
@@ -90,3 +92,64 @@ def test_what_is_no_handler(shop: Shop, base: str, changes: dict[str, Any], wron
     assert Handler.model_validate(row) == shop.handlers[base]
     with pytest.raises(ValueError, match=wrong):
         Handler.model_validate({**row, **changes})
+
+
+def _with_gripper(folder: Path, **lines: str) -> Path:
+    """The shop's table with some lines of the gripper written otherwise; an empty one is left out."""
+    file = folder / "handlers.yaml"
+    kept = []
+    for line in file.read_text(encoding="utf-8").splitlines():
+        key = line.strip().split(":")[0]
+        if line.startswith("    ") and key in lines:
+            kept += [f"    {key}: {lines[key]}"] if lines[key] else []
+        else:
+            kept.append(line)
+    file.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    return file
+
+
+@pytest.mark.parametrize(
+    ("lines", "where", "wrong"),
+    [
+        ({"kind": "cups"}, "robot: gripper: may_hold", "only a jaw holds an edge or an end"),
+        ({"may_hold": "[edge, side]"}, "robot: gripper: may_hold: 1", "'side' is not one of the choices"),
+        ({"may_hold": "[edge, above]"}, "robot: gripper: may_hold", "a jaw grips over an edge or an end"),
+        ({"end_outline_mm": ""}, "robot: gripper: may_hold", "end_outline_mm is missing"),
+        ({"friction": "0"}, "robot: gripper: friction", "0 holds nothing"),
+        ({"friction": "1.5"}, "robot: gripper: friction", "1.5 is too large"),
+        ({"mass_kg": ""}, "robot: gripper: mass_kg", "is missing"),
+        ({"outline_mm": "[[0, 0], [1, 0]]"}, "robot: gripper: outline_mm", "is no outline"),
+        ({"adapter_kg": "-1"}, "robot: gripper: adapter_kg", "-1 is too small"),
+        ({"seat_found_by": "ear"}, "robot: gripper: seat_found_by", "'ear' is not one of the choices"),
+    ],
+)
+def test_a_fault_of_a_gripper_is_told_with_its_line(
+    folder: Path, *, lines: dict[str, str], where: str, wrong: str
+) -> None:
+    file = _with_gripper(folder, **lines)
+    with pytest.raises(Unusable) as told:
+        load_shop(folder)
+    (fault,) = told.value.faults
+    assert (fault.file, fault.where, fault.wrong) == (str(file), where, wrong)
+    texts = file.read_text(encoding="utf-8").splitlines()
+    begins = next(number for number, text in enumerate(texts, start=1) if text.startswith("  gripper:"))
+    assert fault.line is not None and fault.line >= begins
+    named = where.split(": ")[2]
+    assert named in texts[fault.line - 1] or "missing" in wrong
+
+
+def test_what_a_gripper_leaves_out_is_a_default_and_what_it_holds_with_has_none(shop: Shop) -> None:
+    gripper = shop.handlers["robot"].gripper
+    assert gripper is not None
+    assert {"payload_share", "bend_free_mm", "clear_mm"} <= set(gripper.defaults_taken)
+    assert not {"friction", "holding_n", "factor", "may_hold"} & set(gripper.defaults_taken)
+    fields = type(gripper).model_fields
+    needed = ("friction", "holding_n", "acceleration_m_per_s2", "payload_kg", "payload_moment_nm", "flange_mm")
+    assert [fields[key].default for key in needed] == [None] * len(needed)
+
+
+def test_no_plan_turns_a_part_in_less_than_the_better_of_arm_and_gripper(shop: Shop) -> None:
+    robot = shop.handlers["robot"]
+    assert robot.at_best.turn_over_front_s == 1.5 < robot.turn_over_front_s
+    operator = shop.handlers["operator"]
+    assert operator.at_best is operator

@@ -1,0 +1,111 @@
+"""How a robot's plan is held, told: as a record, as columns of a table, in words, and with its formulas."""
+
+from typing import Any
+
+from flangewise import handling, jobs
+from flangewise.commands import output
+from flangewise.jobs import Job
+from flangewise.units import trimmed
+from flangewise.words import phrase, say, word
+
+# Columns that a table of steps has of a robot's plan; empty where a person tends the machine.
+GRIP_COLUMNS = ("grip", "grip_after", "before", "while_bending", "held_more_s", "holding_needed_n", "holding_n")
+
+
+def gripping_record(job: Job) -> dict[str, Any] | None:
+    """The plan's grips as JSON carries them, and the same part handled otherwise; None where no gripper holds it."""
+    gripper = job.handler.gripper
+    if gripper is None:
+        return None
+    return {
+        "kind": gripper.kind,
+        "defaults": list(gripper.defaults_taken),
+        "cannot_be_computed_without": list(handling.missing_inputs(job.handler)),
+        "ways": [way.as_json() for way in jobs.handled_ways(job)],
+    }
+
+
+def grip_records(job: Job) -> dict[int, dict[str, Any]]:
+    """How each hit is held, by its number."""
+    return {each.step: each.as_json() for each in job.grips}
+
+
+def grip_row(step: dict[str, Any]) -> dict[str, Any]:
+    """The columns of a step."""
+    held = step.get("grip")
+    if held is None:
+        return {}
+    needs = [each["needs_n"]["worst_n"] for each in held["holding"] if each["needs_n"] is not None]
+    return {
+        "grip": _column(held["grip"]),
+        "grip_after": _column(held["grip_out"]),
+        "before": held["between"],
+        "while_bending": held["within"],
+        "held_more_s": held["more_s"],
+        "holding_needed_n": max(needs, default=None),
+        "holding_n": held["holding"][0]["holding_n"] if held["holding"] else None,
+    }
+
+
+def _column(grip: dict[str, Any] | None) -> str:
+    if grip is None:
+        return "by hand"
+    return f"{grip['kind']}, leg {grip['leg']} at {trimmed(grip['at_mm'], 1)} mm"
+
+
+def gripping_text(job: Job, record: dict[str, Any] | None, *, units: str) -> str | None:
+    """The grips step by step, the three ways side by side, the defaults; None where no gripper holds the part."""
+    if record is None or not job.grips:
+        return None
+    grips = [
+        {
+            "step": each.step,
+            "held": say(each.words, units=units),
+            "before": word(f"grip.before.{each.held.between}"),
+            "doing": say(each.doing, units=units),
+            "more_s": each.more_s,
+            "needs": _needs(each),
+            "push": _push(each),
+        }
+        for each in job.grips
+    ]
+    ways = [
+        {
+            **way,
+            "name": word(f"grip.way.{way['way']}"),
+            "bends": ", ".join(map(str, way["order"])) or output.NOTHING,
+            "regrips": output.NOTHING if way["regrips"] is None else way["regrips"],
+            "steps_by_hand": ", ".join(map(str, way["steps_by_hand"])) or "0",
+            "differs": ", ".join(map(str, way["differs_at"])) or output.NOTHING,
+            "proven": word("grip.least" if way["proven_least"] else "grip.not-proven"),
+        }
+        for way in record["ways"]
+    ]
+    tables = [output.told_table("plan.grips", grips, units), output.told_table("plan.ways", ways, units)]
+    defaults = ", ".join(record["defaults"])
+    told = say(phrase("grip.defaults", keys=defaults)) if defaults else None
+    return "\n\n".join([*tables, *([told] if told else [])])
+
+
+def _needs(held: handling.HeldAt) -> str:
+    needs = [each.needs.worst_n for each in held.strengths if each.needs is not None]
+    if not held.strengths:
+        return output.NOTHING
+    if not needs or held.strengths[0].holding_n is None:
+        return word("grip.not-computed")
+    return f"{trimmed(max(needs), 0)} / {trimmed(held.strengths[0].holding_n, 0)} N"
+
+
+def _push(held: handling.HeldAt) -> str:
+    seated = held.seated
+    if seated is None or seated.push_n is None:
+        return output.NOTHING
+    return f"{trimmed(seated.push_n, 0)} / {trimmed(seated.most_n, 0)} N"
+
+
+def gripping_why(job: Job) -> str | None:
+    """The formulas of the grips' forces, of following and of buckling; None where no gripper holds the part."""
+    if not job.grips or job.handler.gripper is None or job.pattern is None:
+        return None
+    lines = [say(line) for line in handling.why_lines(job.grips, job.handler.gripper, job.pattern.along_bends_mm)]
+    return "\n".join(lines)
