@@ -79,6 +79,15 @@ def defects(printed: Printed, plan: dict[str, Any], turns_deg: list[float]) -> I
     yield from told_otherwise(printed, plan, turns_deg)
 
 
+def seen_defects(printed: Printed, plan: dict[str, Any]) -> Iterator[Defect]:
+    """The defects of a panel's sheet that are seen on its pages: its pictures and the order of its faces have their own
+    tests."""
+    yield from cut_off(printed)
+    yield from overlaps(printed)
+    yield from rows(printed, plan)
+    yield from sizes(printed)
+
+
 def at(kind: str, run: Run, told: str) -> Defect:
     """A defect where a run stands."""
     return Defect(kind, run.page, told, run.box[0] * POINT_MM, run.box[3] * POINT_MM)

@@ -23,18 +23,22 @@ import pypdf
 
 from flangewise import jobs
 from flangewise.commands.plan import plan_record
+from flangewise.commands.plan_panel import panel_plan_record
+from flangewise.jobs.panel_plan import planned_panel
+from flangewise.jobs.panel_sheet import printed_panel
 from flangewise.jobs.printed import printed as printed_job
 from flangewise.jobs.sheets import each_outcome, processes
-from flangewise.part import read_parts
-from flangewise.sheet import PAPERS, Identity, Printing, Record, SheetData
+from flangewise.part import FoundPart, Part, read_parts
+from flangewise.sheet import PAPERS, Identity, PanelSheet, Printing, Record, SheetData, Wording
 from flangewise.sheet.leaf import most_pages
-from flangewise.sheet.render import SHORT_MM, html_of, pdf_of, wording_of
+from flangewise.sheet.panel_leaf import panel_html, panel_pdf
+from flangewise.sheet.render import SHORT_MM, html_of, pdf_of
 from flangewise.shop import PaperName, load_shop
 from flangewise.words import LANGUAGES
 
 from ..rim.written import lowest_mm
 from ..rooms.sheet.measured import faults
-from .judge import Defect, defects, opened
+from .judge import Defect, defects, opened, seen_defects
 
 ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "flangewise"
@@ -43,6 +47,7 @@ FILES = (
     *sorted((ROOT / "examples" / "parts").glob("*.yaml")),
     *sorted((ROOT / "tests" / "parts").glob("*/part.yaml")),
     *sorted((Path(__file__).parent / "parts").glob("*.yaml")),
+    *sorted((ROOT / "examples" / "panels").glob("*.yaml")),
 )
 AFTER_THE_PLAN = ("sheet", "drawing", "catalogue", "drawn")
 """Rooms that no plan hangs on, but for the records of a sheet."""
@@ -57,7 +62,7 @@ class Planned:
     """A part as it is printed: its file, its sheet, the plan's record, the signed turns of its bends."""
 
     file: str
-    sheet: SheetData
+    sheet: SheetData | PanelSheet
     plan: dict[str, Any]
     turns_deg: list[float]
 
@@ -106,9 +111,13 @@ def planned(file: Path) -> Planned | None:
         return found
     shop = load_shop(TOY if "material: toy" in text else None)
     (read,) = read_parts([str(file)], shop)
-    assert read.part is not None, read
-    job, made = jobs.worked_out(read.part, shop), None
-    if job.feasible:
+    made: Planned | None = None
+    if read.panel is not None:
+        panel = planned_panel(read.panel, shop)
+        if panel.feasible:
+            record = panel_plan_record(panel, {})
+            made = Planned(str(file.relative_to(ROOT)), printed_panel(panel, shop), record, [])
+    elif (job := jobs.worked_out(_part_of(read), shop)).feasible:
         turns_deg = [-bend.turn_deg if bend.away else bend.turn_deg for bend in job.part.section.bends]
         made = Planned(str(file.relative_to(ROOT)), printed_job(job), plan_record(job), turns_deg)
     kept.parent.mkdir(exist_ok=True)
@@ -116,19 +125,30 @@ def planned(file: Path) -> Planned | None:
     return made
 
 
+def _part_of(read: FoundPart) -> Part:
+    """The part with a section of a file that was read."""
+    assert read.part is not None, read
+    return read.part
+
+
 def judged(part: Planned, way: tuple[str, str, PaperName], keep: Path | None) -> Judged:
     """One sheet of a part: language, units, paper."""
     lang, units, paper = way
     settings = Printing(lang, units, paper)
-    html, *tighter = (partial(html_of, part.sheet, IDENTITY, settings, record=None, short_mm=mm) for mm in SHORT_MM)
-    first, record, wording = html(), Record(IDENTITY.plan_hash), wording_of(part.sheet, settings)
-    most = most_pages(part.sheet)
-    data = pdf_of(first, attachments=(), record=record, wording=wording, tighter=tighter, most_pages=most)
+    record, wording = Record(IDENTITY.plan_hash), Wording(part.sheet.machine, lang, units)
+    if isinstance(part.sheet, PanelSheet):
+        first = panel_html(part.sheet, IDENTITY, settings, wording, record=None)
+        data = panel_pdf(part.sheet, IDENTITY, settings, wording, record=record)
+    else:
+        html, *tighter = (partial(html_of, part.sheet, IDENTITY, settings, record=None, short_mm=mm) for mm in SHORT_MM)
+        first, most = html(), most_pages(part.sheet)
+        data = pdf_of(first, attachments=(), record=record, wording=wording, tighter=tighter, most_pages=most)
     if keep is not None:
         keep.mkdir(parents=True, exist_ok=True)
         (keep / f"{part.name}-{'-'.join(way)}.pdf").write_bytes(data)
     reader = pypdf.PdfReader(io.BytesIO(data))
-    found = (*defects(opened(reader, lang, units, paper), part.plan, part.turns_deg), *in_pictures(first))
+    own = seen_defects if isinstance(part.sheet, PanelSheet) else partial(defects, turns_deg=part.turns_deg)
+    found = (*own(opened(reader, lang, units, paper), part.plan), *in_pictures(first))
     feet = [(number, lowest_mm(page) - PAPERS[paper].bottom_mm) for number, page in enumerate(reader.pages, start=1)]
     white = tuple((number, mm) for number, mm in feet if mm > PAPERS[paper].printed_mm / 3)
     return Judged(len(feet), sum(mm for _, mm in feet), white, found)

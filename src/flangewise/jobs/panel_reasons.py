@@ -54,8 +54,8 @@ def _prices(plan: PanelPlan, problem: PanelProblem, solution: PanelSolution) -> 
     for number, step in enumerate(solution.steps, start=1):
         told_s += step.cost
         yield {"what": "step", "step": number, "cost_s": step.cost, "wishes_s": dict(step.wishes_s)}
-    for station in dict.fromkeys(step.station for step in solution.steps):
-        step = next(each for each in solution.steps if each.station == station)
+    hits = {hit.station: hit for step in solution.steps for hit in step.hits}
+    for station, step in hits.items():
         rows_s = sum(row_price_s(each.row, problem.rules) for each in (step.punch, step.die))
         told_s += rows_s
         rows = f"{step.punch.row.text} / {step.die.row.text}"
@@ -121,7 +121,7 @@ def _where(best: PanelSolution, other: PanelSolution) -> str:
 
 def _counts(solution: PanelSolution) -> Counter[str]:
     counts: Counter[str] = Counter(move.move for step in solution.steps for move in step.moves)
-    counts["station"] = len({step.station for step in solution.steps})
+    counts["station"] = len({hit.station for step in solution.steps for hit in step.hits})
     counts["side-exit"] = sum(step.side_exit for step in solution.steps)
     return counts
 

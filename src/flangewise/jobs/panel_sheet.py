@@ -11,6 +11,7 @@ from flangewise.findings import place
 from flangewise.jobs.panel_by_hand import panel_from_plan
 from flangewise.jobs.panel_mends import worked_out_panel
 from flangewise.jobs.panel_plan import PanelPlan
+from flangewise.jobs.printed import over_layers
 from flangewise.jobs.sheets import SheetRow, Wanted
 from flangewise.part import Drawn, PanelPart
 from flangewise.pattern import DrawnPanelBlank
@@ -80,9 +81,12 @@ def printed_panel(plan: PanelPlan, shop: Shop, attachments: tuple[Attachment, ..
 
 
 def _angles(part: PanelPart, setup: Setup) -> Iterator[Measure]:
-    """Every bend's angle, in the order of the bends."""
+    """Every bend's angle, a hem over its layers, in the order of the bends."""
     made = {bend: step for step in setup.steps for bend in step.bends}
     for bend in part.panel.bends:
+        if bend.kind != "bend":
+            yield over_layers(bend, part.thickness_mm)
+            continue
         step = made[bend.number]
         expected_deg = None if step.spread is None else step.spread.first_piece_deg
         allowed_deg = step.planned.tolerance_deg

@@ -12,6 +12,7 @@ from flangewise.geometry import Chain, Path, done_angles, section_path
 from flangewise.jobs.finished import finished_profile, profile_of
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import chain_of, tool_stack
+from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import SectionProblem, StrokeMoment, folded_section, stroke_moment
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
@@ -123,10 +124,15 @@ def _angles(job: Job, setup: Setup) -> Iterator[Measure]:
             expected_deg = spread.first_piece_deg if spread is not None else None
             yield Measure(where, 180.0 - bend.turn_deg, allowed_deg, "deg", instrument, expected_deg)
         else:
-            offset_mm, folded_mm = bend.offset_mm or 0.0, 2 * job.part.thickness_mm + (bend.gap_mm or 0.0)
-            size_mm = offset_mm if bend.kind == "offset" else folded_mm
-            what = phrase(f"sheet.measure.{bend.kind}", number=bend.number)
-            yield Measure(what, size_mm, linear_tolerance_mm(size_mm), "mm", CALIPER)
+            yield over_layers(bend, job.part.thickness_mm)
+
+
+def over_layers(bend: WantedBend, thickness_mm: float) -> Measure:
+    """What is measured of a hem, over its layers, or of an offset, its step."""
+    offset_mm, folded_mm = bend.offset_mm or 0.0, 2 * thickness_mm + (bend.gap_mm or 0.0)
+    size_mm = offset_mm if bend.kind == "offset" else folded_mm
+    what = phrase(f"sheet.measure.{bend.kind}", number=bend.number)
+    return Measure(what, size_mm, linear_tolerance_mm(size_mm), "mm", CALIPER)
 
 
 def _legs(job: Job) -> Iterator[Measure]:

@@ -22,6 +22,8 @@ ON_MM = 0.02
 CONVEX = -1e-9
 # Bends turned less than this are flat.
 FLAT_DEG = 1e-6
+# Corners nearer to each other than this are one.
+POINT_MM = 1e-6
 
 Part = tuple[tuple[int, ...], tuple[bool, ...]]
 
@@ -215,6 +217,9 @@ def _bend(zone: BendZone, at: int, fold: Fold, from_mm: float, to_mm: float) -> 
     for up_mm, turned in ((half_mm, False), (-half_mm, True)):
         near, far = (fold.arc_mm(at, along, up_mm=up_mm, chords=chords) for along in (from_mm, to_mm))
         skins.append((near, far))
+        if math.dist(near[0], near[1]) < POINT_MM:
+            # A closed hem has no skin inside.
+            continue
         facets = []
         for step in range(chords):
             corners = np.array([near[step], far[step], far[step + 1], near[step + 1]])
@@ -234,7 +239,10 @@ def _bend(zone: BendZone, at: int, fold: Fold, from_mm: float, to_mm: float) -> 
         near_end = np.array([near_under[step + 1], near_under[step], near_over[step], near_over[step + 1]])
         far_end = np.array([far_under[step], far_under[step + 1], far_over[step + 1], far_over[step]])
         for corners in (near_end, far_end):
-            yield Facet(corners, ("sharp", "none", "sharp", "none"))
+            if math.dist(corners[0], corners[1]) < POINT_MM:
+                yield Facet(corners[1:], ("none", "sharp", "none"))
+            else:
+                yield Facet(corners, ("sharp", "none", "sharp", "none"))
 
 
 def _with_neighbours(facets: Sequence[Facet], *, turned: bool) -> Iterator[Facet]:

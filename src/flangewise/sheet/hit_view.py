@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from flangewise import drawing as draw
 from flangewise.geometry import Facet, Frame, Outline, Point, shift, turn_about_along, vee_of_die
 from flangewise.panel_order import PanelStep
-from flangewise.pattern import PanelBlank, bar_facets, part_facets
+from flangewise.pattern import BendZone, PanelBlank, bar_facets, part_facets
 from flangewise.punch_die import Placed
 from flangewise.setup import SetupStep
 from flangewise.sheet.space_picture import Spot, in_space
@@ -34,6 +35,8 @@ WORD_MM = 2.8
 FRONT_MM, HELD_MM = 0.5, 1.6
 """The edge in front reaches back so far; a hand holds the sheet so far in from it, on paper."""
 TWO_HANDS_MM = 22.0
+PRE_BENT_DEG = 150.0
+"""What a hem is bent to before it is flattened, for its picture (common practice: 30 degrees included)."""
 FAR_MM = 1e4
 
 
@@ -49,10 +52,10 @@ def hit_picture(
     height_mm: float,
 ) -> draw.Drawing:
     """One hit in a room of that size: before it, the sheet at the stops; or `bent`, at the bottom of the stroke."""
-    facets = standing_part(blank, step, bent=bent)
+    facets = standing_part(blank, keyed, step, bent=bent)
     along_mm = [float(each) for facet in facets for each in facet.corners_mm[:, 0]]
     shown_mm = min(*along_mm, step.punch.from_mm) - BEYOND_MM, max(*along_mm, step.punch.to_mm) + BEYOND_MM
-    nose_mm = _nose_mm(blank, step) if bent else blank.thickness_mm + LIFTED_MM
+    nose_mm = _nose_mm(blank, keyed, step) if bent else blank.thickness_mm + LIFTED_MM
     bodies = [draw.Body(facets), *rows_of_tools(step, nose_mm, shown_mm)]
     if not bent:
         bodies += fingers_of(keyed, machine)
@@ -82,19 +85,27 @@ def held_in(facets: Sequence[Facet], keyed: SetupStep, spot: Spot) -> Iterator[d
         yield from holder_sign(by, draw.moved((x, y), (right, down), -HELD_MM), (right, down))
 
 
-def stands_up_behind(blank: PanelBlank, step: PanelStep) -> bool:
+def stands_up_behind(blank: PanelBlank, keyed: SetupStep, step: PanelStep) -> bool:
     """Whether a formed flange stands between ram or stops and the bend: more than two thicknesses high."""
-    points = np.vstack([facet.corners_mm for facet in standing_part(blank, step, bent=False)])
+    points = np.vstack([facet.corners_mm for facet in standing_part(blank, keyed, step, bent=False)])
     return bool((points[points[:, 1] > 0.0][:, 2] > 2 * blank.thickness_mm + HELD_MM).any())
 
 
-def standing_part(blank: PanelBlank, step: PanelStep, *, bent: bool) -> Sequence[Facet]:
-    """The part as it is folded and stands: its parent face level on the die, or tilted by half the turn."""
+def standing_part(blank: PanelBlank, keyed: SetupStep, step: PanelStep, *, bent: bool) -> Sequence[Facet]:
+    """The part as it is folded and stands: its parent face level on the die, or tilted by half the turn.
+
+    A hem lies under the flattener as its first hit left it, and level when it is pressed.
+    """
     flat = stand_of(step, blank.thickness_mm)
-    root = step.operation.parents[0]
+    root, after = step.operation.parents[0], step.done | set(step.operation.bends)
+    if keyed.hit == "flatten":
+        shown = blank if bent else _pre_bent(blank, step, PRE_BENT_DEG)
+        return part_facets(shown, done=after, root=root, stand=flat)
     if not bent:
         return part_facets(blank, done=step.done, root=root, stand=flat)
-    zone = step.operation.zones[0]
+    if keyed.hit == "pre-bend":
+        blank = _pre_bent(blank, step, 180.0 - keyed.finished_deg)
+    zone = _zone(blank, step)
     half = math.radians(zone.turn_deg) / 2
     middle_mm = zone.inside_radius_mm + blank.thickness_mm / 2
     out_mm = middle_mm * math.sin(half) - zone.allowance.allowance_mm / 2 * math.cos(half)
@@ -103,7 +114,25 @@ def standing_part(blank: PanelBlank, step: PanelStep, *, bent: bool) -> Sequence
     # The wing turns about the bend line at the sheet's middle, then stands where its arc ends.
     tilted = turn_about_along(sign * math.degrees(half)).after(shift(0.0, 0.0, -blank.thickness_mm / 2).after(flat))
     stand = shift(0.0, sign * out_mm, up_mm).after(tilted)
-    return part_facets(blank, done=step.done | set(step.operation.bends), root=root, stand=stand)
+    return part_facets(blank, done=after, root=root, stand=stand)
+
+
+def _zone(blank: PanelBlank, step: PanelStep) -> BendZone:
+    """The zone that a hit forms, the first of several."""
+    return next(zone for zone in blank.zones if zone.bend in step.operation.bends)
+
+
+def _pre_bent(blank: PanelBlank, step: PanelStep, turn_deg: float) -> PanelBlank:
+    """The blank with a hem bent so far: its strip, as long as it is, round a larger radius."""
+    half_mm = blank.thickness_mm / 2
+
+    def opened(zone: BendZone) -> BendZone:
+        radius_mm = max(zone.allowance.allowance_mm / math.radians(turn_deg) - half_mm, zone.inside_radius_mm)
+        return replace(zone, turn_deg=turn_deg, inside_radius_mm=radius_mm)
+
+    return replace(
+        blank, zones=tuple(opened(zone) if zone.bend in step.operation.bends else zone for zone in blank.zones)
+    )
 
 
 def stand_of(step: PanelStep, thickness_mm: float) -> Frame:
@@ -125,7 +154,7 @@ def _centre_mm(blank: PanelBlank, step: PanelStep) -> float:
 
     (r + t + rd - (V/2) sin h) / cos h - rd with h half the turn (plane geometry).
     """
-    zone, die = step.operation.zones[0], step.mounting.pair.tools.die
+    zone, die = _zone(blank, step), step.mounting.pair.tools.die
     half = math.radians(zone.turn_deg) / 2
     reach_mm = zone.inside_radius_mm + blank.thickness_mm
     vee = vee_of_die(die.outline_mm) if die is not None and die.kind == "vee" else None
@@ -135,9 +164,12 @@ def _centre_mm(blank: PanelBlank, step: PanelStep) -> float:
     return (reach_mm + shoulder_mm - vee.opening_mm / 2 * math.sin(half)) / math.cos(half) - shoulder_mm
 
 
-def _nose_mm(blank: PanelBlank, step: PanelStep) -> float:
+def _nose_mm(blank: PanelBlank, keyed: SetupStep, step: PanelStep) -> float:
     """How high the punch nose stands at the bottom of the stroke."""
-    return _centre_mm(blank, step) - step.operation.zones[0].inside_radius_mm
+    if keyed.hit == "flatten":
+        return 2 * (blank.thickness_mm + _zone(blank, step).inside_radius_mm)
+    shown = _pre_bent(blank, step, 180.0 - keyed.finished_deg) if keyed.hit == "pre-bend" else blank
+    return _centre_mm(shown, step) - _zone(shown, step).inside_radius_mm
 
 
 def rows_of_tools(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]) -> Iterator[draw.Body]:

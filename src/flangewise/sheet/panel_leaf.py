@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from typing import Any, Literal
 
 from flangewise import drawing as draw
@@ -14,7 +14,7 @@ from flangewise.sheet.hit_view import hit_picture, stand_of
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.panel_data import PanelHit, PanelSheet
 from flangewise.sheet.panel_loading import operator_picture
-from flangewise.sheet.panel_pages import LOW_PICTURES_MM, panel_pages
+from flangewise.sheet.panel_pages import LOW_PICTURES_MM, most_pages, panel_pages
 from flangewise.sheet.panel_words import (
     panel_gauged,
     panel_heading,
@@ -28,6 +28,7 @@ from flangewise.sheet.plan_view import blank_plan
 from flangewise.sheet.render import (
     PAPERS,
     RECORD_NAME,
+    SHORT_MM,
     TABLET,
     Printing,
     Record,
@@ -63,8 +64,18 @@ def panel_sheet_bytes(
     wording = Wording(sheet.machine, settings.lang, settings.units or sheet.part.units)
     if settings.html:
         return panel_html(sheet, identity, settings, wording, record=told, name=TABLET).encode()
-    html = panel_html(sheet, identity, settings, wording, record=None)
-    return pdf_of(html, attachments=sheet.attachments, record=told, wording=wording)
+    return panel_pdf(sheet, identity, settings, wording, record=told)
+
+
+def panel_pdf(sheet: PanelSheet, identity: Identity, settings: Printing, wording: Wording, *, record: Record) -> bytes:
+    """The sheet as a PDF, laid out tighter where it takes a page more than meant."""
+    html, *tighter = (
+        partial(panel_html, sheet, identity, settings, wording, record=None, short_mm=mm) for mm in SHORT_MM
+    )
+    most = most_pages(len(sheet.steps))
+    return pdf_of(
+        html(), attachments=sheet.attachments, record=record, wording=wording, tighter=tighter, most_pages=most
+    )
 
 
 def panel_html(
@@ -75,6 +86,7 @@ def panel_html(
     *,
     record: Record | None,
     name: str = LEAF,
+    short_mm: float = 0.0,
 ) -> str:
     """The sheet as one HTML text, pictures and style inside; by the template for a tablet with a page for it before."""
     page, paper = panel_words(sheet, identity, wording), PAPERS[settings.paper]
@@ -82,7 +94,7 @@ def panel_html(
     def plan_high(height_mm: float) -> float:
         return _plan(sheet, wording, height_mm).height_mm
 
-    pages = panel_pages(sheet, page, wording, high_mm=paper.printed_mm, plan_high=plan_high)
+    pages = panel_pages(sheet, page, wording, high_mm=paper.printed_mm - short_mm, plan_high=plan_high)
     hits = _hits(sheet, wording)
     rendered: str = template(name).render(
         sheet=sheet,

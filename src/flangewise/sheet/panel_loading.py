@@ -5,6 +5,7 @@ Backgauge at the top, operator at the bottom. What is bent already stands; the l
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -28,6 +29,8 @@ HAND_MM = 6.0
 ROW_MM = 1.7
 """Half the width of the band on paper that stands for the row over the bend line."""
 LEVEL = 0.999
+MARK_MM = 2.8
+"""How large the load mark is at least, on paper."""
 
 
 def operator_picture(
@@ -35,7 +38,7 @@ def operator_picture(
 ) -> draw.Drawing:
     """How the part lies for one hit, seen from above, in a room of that size."""
     ordered, keyed = step.ordered, step.keyed
-    facets = standing_part(blank, ordered, bent=False)
+    facets = standing_part(blank, keyed, ordered, bent=False)
     bodies = [draw.Body(facets), *fingers_of(keyed, machine)]
     described = wording.word("alt.operator", step=str(keyed.step), face=wording.word(f"face-{keyed.marked_face}"))
     room_mm = height_mm - 2 * BAND_MM - HAND_MM
@@ -74,7 +77,9 @@ def _lines(blank: PanelBlank, step: PanelHit, spot: Spot) -> Iterator[draw.Item]
             yield draw.Line(tuple(ends), draw.DASHED)
     corners = fold.folded_mm(BASE_FACE, list(load_mark_mm(blank)), up_mm=half_mm)
     if _turned_up(corners):
-        yield draw.Line(tuple(spot(each) for each in corners), None, closed=True, fill="black")
+        at, *ends = (spot(each) for each in corners)
+        larger = max(1.0, MARK_MM / math.dist(at, ends[0]))
+        yield draw.Line((at, *(draw.between(at, end, larger) for end in ends)), None, closed=True, fill="black")
 
 
 def _turned_up(corners: SpacePoints) -> bool:

@@ -68,6 +68,13 @@ class PanelPages:
         return not self.leaf.frame_mm
 
 
+def most_pages(hits: int) -> int:
+    """How many pages a sheet is meant to have: three for up to six hits, one more for every four."""
+    if hits <= ON_FRONT:
+        return min(hits, 2)
+    return 3 + max(0, math.ceil((hits - 6) / 4))
+
+
 @dataclass(frozen=True)
 class StepRoom:
     """What a step takes over and under its pictures, and what stands beside them."""

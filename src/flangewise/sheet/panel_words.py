@@ -25,7 +25,7 @@ def panel_words(sheet: PanelSheet, identity: Identity, wording: Wording) -> dict
     """What the template prints by name: sentences and lists of them, said."""
     part, blank = sheet.part, sheet.blank
     sides = dict(zip(("along", "developed"), map(wording.size, blank.size_mm), strict=True))
-    trap = any(stands_up_behind(blank, step.ordered) for step in sheet.steps)
+    trap = any(stands_up_behind(blank, step.keyed, step.ordered) for step in sheet.steps)
     asked = job_cautions(sheet, trap=trap, wants_two=blank.wants_two)
     return {
         **job_words(sheet, sorted({zone.allowance.rule for zone in blank.zones}), wording),
@@ -87,6 +87,8 @@ def panel_heading(sheet: PanelSheet, step: PanelHit, wording: Wording) -> str:
 def panel_gauged(step: SetupStep, wording: Wording) -> str:
     """What of the part is at the stops."""
     gauged = panel_step(step.planned).gauged
+    if step.hit == "flatten":
+        return wording.word("step.hem-by-hand")
     if gauged is None:
         return wording.word("step.gauged", edge=wording.word("gauge.none"))
     return wording.word(f"panel.gauged-{gauged.on}", face=gauged.face_name)
@@ -123,4 +125,4 @@ def panel_place(step: PanelHit, wording: Wording) -> str:
 
 def panel_measured(row: Measure, wording: Wording) -> str:
     """What a row of the record measures: a bend by its letter, a size by its name."""
-    return wording.said(row.what) if row.unit == "mm" else measured(row, wording)
+    return wording.said(row.what) if row.leg is not None else measured(row, wording)
