@@ -74,6 +74,10 @@ class Solids:
     def _corners_mm(self) -> SpacePoints:
         return np.concatenate([solid.corners_mm for solid in self.each])
 
+    def corners_at(self, frame: Frame) -> SpacePoints:
+        """All corners moved by a frame."""
+        return frame.place(self._corners_mm)
+
     def placed(self, frame: Frame) -> tuple[Solid, ...]:
         """All of them moved by a frame."""
         corners, found, at = frame.place(self._corners_mm), [], 0

@@ -39,6 +39,14 @@ class Turned:
         hulls = [shapely.convex_hull(shapely.multipoints(other)) for other in self.others_mm]
         return tuple(shapely.get_coordinates(hull) for hull in _joined(hulls))
 
+    def is_mirrored(self, at_mm: float) -> bool:
+        """Whether the outline is its own mirror image along the bed, and so are the others about a place on it."""
+        there, back = (
+            sorted(_written(other * (sign, 1.0) + (at_mm * (1.0 - sign), 0.0)) for other in self._corners_mm)
+            for sign in (1.0, -1.0)
+        )
+        return there == back and _written(self.ring_mm) == _written(self.ring_mm * (-1.0, 1.0))
+
     def forbidden(self, turn_deg: float) -> Geometries:
         """Where its origin may not lie at an angle, as convex pieces."""
         cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
@@ -49,6 +57,12 @@ class Turned:
             return np.zeros(0, dtype=object)
         found: Geometries = shapely.convex_hull(shapely.multipoints(np.concatenate(sums), indices=owners))
         return found
+
+
+def _written(ring: Points) -> bytes:
+    """A convex outline to a millionth of a millimetre, wherever it begins."""
+    hull = shapely.normalize(shapely.convex_hull(shapely.multipoints(np.round(ring, 6) + 0.0)))
+    return bytes(shapely.to_wkb(hull))
 
 
 def _joined(hulls: Sequence[shapely.Geometry]) -> list[shapely.Geometry]:
@@ -84,6 +98,8 @@ def turned_out(
     near = np.where(shapely.is_empty(in_box), np.inf, near)
     start = places[near <= near.min(initial=FAR_MM)]
     found = _one_way(inside, through, start, 1.0)
+    if all(each.is_mirrored((left + right) / 2) for each in (*inside, *through)):
+        return found
     # The other way round is of use only with less turn.
     most_deg = MOST_DEG if found is None else min(map(abs, found))
     other = _one_way(inside, through, start, -1.0, most_deg=most_deg)

@@ -209,6 +209,9 @@ def _with_hems(ways: Sequence[PanelWay], centre: WorkCentre) -> list[PanelWay]:
 
 def with_rows(problem: PanelProblem, centre: WorkCentre) -> PanelProblem:
     """The question with the rows that each set of tools may stand in: they hang on what the hits forbid."""
+    for way in problem.ways:
+        if isinstance(way.hit, Hit):
+            way.hit.prepare()
     mountings = range(max(way.mounting for way in problem.ways) + 1)
     own = ([way for way in problem.ways if way.mounting == number] for number in mountings)
     return replace(problem, rows=tuple(_rows(ways, problem, centre) for ways in own))

@@ -21,6 +21,7 @@ from flangewise.panel_order.tables import PanelTables
 from flangewise.sequence import travel_s
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,7 @@ class Looks:
         self.meetings: dict[int, SelfMeeting] = {}
         self.no_stops: set[int] = set()
         self.no_way_out = 0
+        self.changes = 0
 
     def standing(self, way: int, done: int, pair: RowPair) -> Standing:
         """Where the rows of a station stand for a step."""
@@ -102,9 +104,14 @@ class Looks:
             return True
         mask = self._problem.mask_of(meeting.bends)
         # Tools change nothing of it but by the turn under load: other mountings are looked at by themselves.
-        self.tables.add(index, self.tables.agreeing(done, mask), np.inf)
+        self._add(index, self.tables.agreeing(done, mask), np.inf)
         self.meetings.setdefault(way.operation, meeting)
         return False
+
+    def _add(self, way: int, where: Bools, seconds: float) -> None:
+        """Puts what was seen into the tables; `changes` counts how often they changed."""
+        self.changes += bool(seconds)
+        self.tables.add(way, where, seconds)
 
     def _look_at_stops(self, index: int, done: int) -> bool:
         key, way = self._stop_key(index, done), self._problem.ways[index]
@@ -116,7 +123,7 @@ class Looks:
         agree = self.tables.agreeing(done, self._problem.mask_of(way.behind))
         if best is None:
             self.no_stops.add(way.operation)
-        self.tables.add(index, agree, np.inf if best is None else best.wish_s)
+        self._add(index, agree, np.inf if best is None else best.wish_s)
         # From now on the way of the stops is known as well, which may cost more than was reckoned.
         return False
 
@@ -132,12 +139,14 @@ class Looks:
                 # Ways turned in the plane take long to find: first only what they cost at least is reckoned with.
                 self._turned.add(key)
                 exits[done] = self._dearer_s(way, done, Leaving("turned", self._problem.blank.thickness_mm))
+                self.changes += 1
                 return False
         else:
             found = way.hit.leaves(bends, *rows)
         self._left[key] = found
         self.no_way_out += found is None
         more = np.inf if found is None else self._dearer_s(way, done, found)
+        self.changes += 1
         known, exits[done] = float(exits[done]), more
         return more <= known
 

@@ -82,7 +82,7 @@ def lies(wing: Wing, face: int, state: int) -> Lies:
             bend, bent, frame = leads
             strip, middle = bend_mass(wing.shapes, bend, bent=bent)
             area, moment = area + strip, moment + strip * float(frame.place([middle])[0, 1])
-        corners = np.concatenate([solid.corners_mm[:, 1:] for solid in wing.solids(face, state, 0.0)])
+        corners = wing.corners_mm(face, state)[:, 1:]
         reach_mm = float(np.hypot(corners[:, 0] + wing.half_zone_mm, corners[:, 1]).max())
         wing.lies[key] = Lies(area, moment, float(corners[:, 0].max()), reach_mm, corners)
     return wing.lies[key]

@@ -121,6 +121,7 @@ class PanelSearch:
         self._layers = Layers(len(problem.operations))
         self._unknown_s = math.inf
         self._looked_at = 0
+        self._least: dict[tuple[int, tuple[tuple[int, int, int], ...]], float] = {}
 
     def solve(self, *, below_s: float = math.inf) -> Found:
         """The least, or that there is none, or as far as the time reached; None where there is none below `below_s`."""
@@ -238,12 +239,13 @@ class PanelSearch:
         """What a set of stations costs at least, and its plan once that is true; given up where another is less."""
         rules_s = self.problem.costs.base + float(self.stations.prices_s[list(some)].sum())
         while True:
-            graph = self._graph_of(some)
-            left, begun = graph.least_s()
-            self._looked_at += self.problem.sets
+            begun = self._least_s(some)
             cost_s = rules_s + begun
             if cost_s == math.inf or cost_s > next_s + SAME_S or self.problem.limits.watch.over():
                 return cost_s, None
+            graph = self._graph_of(some)
+            left, begun = graph.least_s()
+            self._looked_at += self.problem.sets
 
             def between(before: Taken, after: Taken, graph: Graph = graph) -> float:
                 at = (
@@ -267,6 +269,25 @@ class PanelSearch:
                 self._unknown_s = min(self._unknown_s, cost_s)
                 if self.looks.no_way_out > MOST_WITHOUT_WAY_OUT:
                     return cost_s, None
+
+    def _least_s(self, some: tuple[int, ...]) -> float:
+        """Least price from the beginning with these stations at today's prices, kept for all that do alike.
+
+        Stations of one kind leave the same uncovered in every state; what was seen of ways out is of each alone.
+        """
+        kinds = sorted(self._kind(at) for at in some)
+        key = (self.looks.changes, tuple(kinds))
+        if key not in self._least:
+            self._least[key] = self._graph_of(some).least_s()[1]
+            self._looked_at += self.problem.sets
+        return self._least[key]
+
+    def _kind(self, at: int) -> tuple[int, int, int]:
+        pair = self.stations.pairs[at]
+        own = any(
+            seen == pair.pair and self.problem.ways[way].mounting == pair.mounting for way, seen in self.looks.exits_s
+        )
+        return pair.mounting, self.stations.kinds[at], at if own else -1
 
 
 class _Fresh:

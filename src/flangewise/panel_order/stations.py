@@ -64,6 +64,17 @@ class Stations:
         for at in _not_outdone([pairs[at][0] for at in left], prices[left], does[:, left]):
             yield RowPair(mounting, left[at], float(prices[left[at]]))
 
+    @cached_property
+    def kinds(self) -> tuple[int, ...]:
+        """The kind of each station: of one kind are those of one set of tools that leave the same uncovered."""
+        known: dict[bytes, int] = {}
+        found = []
+        for pair in self.pairs:
+            ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == pair.mounting]
+            does = np.concatenate([self._tables.shorts[index].short_mm[:, pair.pair] for index in ways])
+            found.append(known.setdefault(does.tobytes(), len(known)))
+        return tuple(found)
+
     @property
     def least_price_s(self) -> float:
         """What the stations of a plan cost at least: one, and where hems are flattened one for that."""

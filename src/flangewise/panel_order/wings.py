@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flangewise.clearance import Solid, Solids, Stretches, ToolRegions, convex_rings, half_mm
-from flangewise.geometry import Fold, Frame, Hinge, Vector, hinge_motion
+from flangewise.geometry import Fold, Frame, Hinge, SpacePoints, Vector, hinge_motion
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.pattern import PanelBlank, hinge_of
 
@@ -170,6 +170,15 @@ class Wing:
             return ()
         bend, bent, frame = leads
         return self.shapes.bend(bend, half_mm, bent=bent).placed(frame)
+
+    def corners_mm(self, face: int, state: int) -> SpacePoints:
+        """The corners of a face and of the bend that leads to it, in the middle of the sheet."""
+        found = self.shapes.plates(face, 0.0).corners_at(self.frame(face, state))
+        leads = self.leading(face, state)
+        if leads is None:
+            return found
+        bend, bent, frame = leads
+        return np.concatenate([found, self.shapes.bend(bend, 0.0, bent=bent).corners_at(frame)])
 
     def solids(self, face: int, state: int, half_mm: float) -> tuple[Solid, ...]:
         """A face in plates so thick to each side, and after them the pieces of the bend that leads to it; kept."""
