@@ -34,6 +34,7 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @click.option("--all", "anew", is_flag=True, help="Also make sheets anew whose inputs have not changed.")
 @click.option("--plan", "plan_file", metavar="FILE", type=click.Path(path_type=Path), help="Print this plan in JSON.")
 @click.option("--date", "date", metavar="TEXT", default="", help="A date to print; left out, none is.")
+@click.option("--timing", is_flag=True, help="Tell how long planning and printing took.")
 @seconds_option
 @measured_thickness_option
 @format_option
@@ -58,7 +59,8 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     outcomes = _outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs)
     told = counted(outcomes, len(found), shown=settings.is_watched)
-    return max((_tell_one(file, row, printer, lang=printing.lang) for file, row in told), default=0)
+    timing = given["timing"]
+    return max((_tell_one(file, row, printer, lang=printing.lang, timing=timing) for file, row in told), default=0)
 
 
 def _outcomes(
@@ -117,7 +119,7 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
     )
 
 
-def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, lang: str) -> int:
+def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, lang: str, timing: bool) -> int:
     if isinstance(row, Exception):
         status, name = tell_faults(_faults_of(found, row)), found.part.name if found.part is not None else ""
         row = sheets.SheetRow(name, found.file, None, None, "failed", None, ())
@@ -131,6 +133,9 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         places = [row.part, finding["where"], finding["text"]]
         told = ": ".join(place for place in places if place)
         printer.settings.say(f"{word('severity.' + finding['severity'], lang)}: {told}")
+    if timing and row.plan_s is not None and row.sheet_s is not None:
+        seconds = {"plan": f"{row.plan_s:.2f}", "sheet": f"{row.sheet_s:.2f}"}
+        printer.settings.say(say(phrase("sheet.told.timing", part=row.part, **seconds)))
     return status
 
 
