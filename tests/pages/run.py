@@ -126,7 +126,7 @@ def judged(part: Planned, way: tuple[str, str, PaperName], keep: Path | None) ->
     data = pdf_of(first, attachments=(), record=record, wording=wording, tighter=tighter, most_pages=most)
     if keep is not None:
         keep.mkdir(parents=True, exist_ok=True)
-        (keep / f"{part.name}-{'-'.join(way)}.pdf").write_bytes(data)
+        (keep / f"{part.sheet.part.name}-{'-'.join(way)}.pdf").write_bytes(data)
     reader = pypdf.PdfReader(io.BytesIO(data))
     found = (*defects(opened(reader, lang, units, paper), part.plan, part.turns_deg), *in_pictures(first))
     feet = [(number, lowest_mm(page) - PAPERS[paper].bottom_mm) for number, page in enumerate(reader.pages, start=1)]
