@@ -145,7 +145,7 @@ def judged(part: Planned, way: tuple[str, str, PaperName], keep: Path | None) ->
         data = pdf_of(first, attachments=(), record=record, wording=wording, tighter=tighter, most_pages=most)
     if keep is not None:
         keep.mkdir(parents=True, exist_ok=True)
-        (keep / f"{part.name}-{'-'.join(way)}.pdf").write_bytes(data)
+        (keep / f"{part.sheet.part.name}-{'-'.join(way)}.pdf").write_bytes(data)
     reader = pypdf.PdfReader(io.BytesIO(data))
     own = seen_defects if isinstance(part.sheet, PanelSheet) else partial(defects, turns_deg=part.turns_deg)
     found = (*own(opened(reader, lang, units, paper), part.plan), *in_pictures(first))

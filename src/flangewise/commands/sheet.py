@@ -40,6 +40,7 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @click.option("--all", "anew", is_flag=True, help="Also make sheets anew whose inputs have not changed.")
 @click.option("--plan", "plan_file", metavar="FILE", type=click.Path(path_type=Path), help="Print this plan in JSON.")
 @click.option("--date", "date", metavar="TEXT", default="", help="A date to print; left out, none is.")
+@click.option("--timing", is_flag=True, help="Tell how long planning and printing took.")
 @seconds_option
 @measured_thickness_option
 @format_option
@@ -64,7 +65,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     outcomes = _outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs)
     told = counted(outcomes, len(found), shown=settings.is_watched)
-    status = max((_tell_one(file, row, printer) for file, row in told), default=0)
+    status = max((_tell_one(file, row, printer, timing=given["timing"]) for file, row in told), default=0)
     printer.end()
     return status
 
@@ -125,7 +126,7 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
     )
 
 
-def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer) -> int:
+def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, timing: bool) -> int:
     if isinstance(row, Exception):
         status, name = tell_faults(_faults_of(found, row)), found.part.name if found.part is not None else ""
         row = sheets.SheetRow(name, found.file, None, None, "failed", None, ())
@@ -139,6 +140,9 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         for finding in row.findings:
             told = ": ".join(each for each in (finding["where"], finding["text"]) if each)
             printer.brief.tell(row.part, finding["severity"], told)
+    if timing and row.plan_s is not None and row.sheet_s is not None:
+        seconds = {"plan": f"{row.plan_s:.2f}", "sheet": f"{row.sheet_s:.2f}"}
+        printer.settings.say(say(phrase("sheet.told.timing", part=row.part, **seconds)))
     return status
 
 

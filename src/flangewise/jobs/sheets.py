@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
@@ -48,7 +49,8 @@ class Wanted:
 class SheetRow:
     """What became of one part's sheet, which may be printed `by_hand`; `findings` as the contract writes them.
 
-    `in_place_of`: where a link led that stood at the sheet's place.
+    `in_place_of`: where a link led that stood at the sheet's place. `plan_s` and `sheet_s`: by the clock, how long the
+    planning took and how long the printing.
     """
 
     part: str
@@ -61,6 +63,8 @@ class SheetRow:
     refused: bool = False
     by_hand: bool = False
     in_place_of: Path | None = None
+    plan_s: float | None = None
+    sheet_s: float | None = None
 
 
 def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
@@ -108,9 +112,9 @@ def made_row(
     folder cannot be written.
     """
     path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
-    watch = watch_for(wanted.seconds)
+    watch, begun_s = watch_for(wanted.seconds), time.monotonic()
     job = work_out(part, shop, watch) if plan is None else from_plan(part, shop, plan, watch=watch)
-    findings = tuple(told(job))
+    findings, planned_s = tuple(told(job)), time.monotonic()
     if not job.feasible or refused(job.findings):
         gone = sheet.withdraw(path) if plan is None else None
         return SheetRow(part.name, part.file, None, None, "failed", gone, findings, True, plan is not None)
@@ -121,7 +125,12 @@ def made_row(
     led_to = write_whole(path, content)
     made = sheet.read_record(path)
     pages = made.pages if made else None
-    return SheetRow(part.name, part.file, path, pages, "made", None, findings, in_place_of=led_to)
+    return SheetRow(
+        *(part.name, part.file, path, pages, "made", None, findings),
+        in_place_of=led_to,
+        plan_s=planned_s - begun_s,
+        sheet_s=time.monotonic() - planned_s,
+    )
 
 
 def each_outcome(

@@ -139,19 +139,17 @@ def leaf_of(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high
 
 def facts_beside(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> int:
     """How many of the facts stand in the title, behind what stands there: so many that both together are lowest."""
-    name_mm, head, facts = _name_height(sheet, wording), page["head"], page["facts"]
-
-    def high_mm(count: int) -> float:
-        title_mm = max(TITLE_MM, name_mm + cells_height([*head, *facts[:count]], wide_mm=TITLE_WIDE_MM))
-        return title_mm + cells_height(facts[count:], wide_mm=WIDE_MM)
-
-    return min(range(len(facts) + 1), key=lambda count: (round(high_mm(count), 1), -count))
+    counts = range(len(page["facts"]) + 1)
+    return min(counts, key=lambda count: (round(_title_height(sheet, page, wording, count), 1), -count))
 
 
-def _name_height(sheet: AnySheet, wording: Wording) -> float:
+def _title_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording, beside: int) -> float:
+    """The title with so many of the facts in it, and the others below."""
     # A long name breaks behind its hyphens.
     name = f"{sheet.part.name} · {wording.word('revision', revision=sheet.part.revision)}".replace("-", "- ")
-    return lines_of(name, NAME_MM, wide_mm=TITLE_WIDE_MM, bold=True) * NAME_MM * 1.1 + 0.3
+    name_mm = lines_of(name, NAME_MM, wide_mm=TITLE_WIDE_MM, bold=True) * NAME_MM * 1.1 + 0.3
+    cells_mm = cells_height([*page["head"], *page["facts"][:beside]], wide_mm=TITLE_WIDE_MM)
+    return max(TITLE_MM, name_mm + cells_mm) + cells_height(page["facts"][beside:], wide_mm=WIDE_MM)
 
 
 def _heights(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, high_mm: float) -> Leaf:
@@ -286,12 +284,9 @@ def _within(value_mm: float, limits_mm: tuple[float, float]) -> float:
 
 def job_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> float:
     """All of the job's page but its two pictures and the steps."""
-    beside = facts_beside(sheet, page, wording)
-    name_mm, cells = _name_height(sheet, wording), [*page["head"], *page["facts"][:beside]]
-    title_mm = max(TITLE_MM, name_mm + cells_height(cells, wide_mm=TITLE_WIDE_MM))
-    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + cautions_height(
-        [*page["cautions"], *page["every_step"]]
-    )
+    title_mm = _title_height(sheet, page, wording, facts_beside(sheet, page, wording))
+    cautions_mm = cautions_height([*page["cautions"], *page["every_step"]])
+    texts_mm = height_of(sheet.part.notes, STRONG_MM, bold=True) + cautions_mm
     small = [page["holes"], page["seen"], page["misload"], page["checked"]]
     tools_mm = 0.0
     for place in range(len(sheet.mountings)):
@@ -300,7 +295,7 @@ def job_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> fl
         stands = page["stands"][place]
         tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
     return (
-        title_mm + cells_height(page["facts"][beside:], wide_mm=WIDE_MM) + texts_mm + 1.0 + height_of(small, SMALL_MM)
+        title_mm + texts_mm + 1.0 + height_of(small, SMALL_MM)
         + height_of(page["seats"], READ_MM)
         + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip

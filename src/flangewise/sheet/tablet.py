@@ -81,7 +81,9 @@ def step_settings(step: AnyStep, wording: Wording) -> tuple[Reading, ...]:
 
 
 def other_readings(sheet: AnySheet, step: AnyStep, wording: Wording) -> tuple[Reading, ...]:
-    """What else is read after one hit, a hem over its layers or the step of an offset; it corrects nothing."""
+    """What else is read after one hit, a hem over its layers or the step of an offset; it corrects nothing.
+
+    It goes into no file: the page says where it is written."""
     found, keyed = _bend_measure(sheet, step.keyed.bends[0]), step.keyed
     if found.unit != "mm" or keyed.hit not in ("flatten", "offset"):
         return ()

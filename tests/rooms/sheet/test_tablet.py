@@ -22,7 +22,7 @@ from flangewise.sheet.tablet import (
     stroke_pictures,
     tablet_data,
 )
-from flangewise.words import phrase
+from flangewise.words import catalogue, phrase
 
 from .demo import channel, with_step, wording
 
@@ -96,6 +96,9 @@ def test_of_a_hem_depth_and_stop_are_asked_at_its_first_hit_and_no_angle_at_all(
     (over,) = other_readings(second, second.steps[0], wording())
     assert (over.option, over.name, over.nominal, over.allowed) == ("", "over_mm-1", 4.0, 0.1)
     assert "4 ± 0.1" in over.shown
+    # No file takes it, so the page says where it is written; of a plain bend there is nothing of the kind.
+    where = catalogue("en")["sheet.tablet.on-paper"]
+    assert [page(each).count(where) for each in (sheet, second)] == [0, 1]
 
 
 @pytest.mark.parametrize(
