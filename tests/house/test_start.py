@@ -51,7 +51,6 @@ NO_PANELS = {"flangewise.drawn", *(f"flangewise.part.{name}" for name in ("panel
 NO_SIMULATOR = {
     *NEVER,
     *ONLY_LOOKED_AT,
-    *NO_PANELS,
     *(f"flangewise.{name}" for name in ("replay", "tryout", "drawing", "sheet")),
 }
 # A run, and what it does not need: modules, or whole rooms and libraries.

@@ -68,3 +68,23 @@ def test_tools_priced_together_cost_what_each_costs_alone(seed: int) -> None:
                     assert whole[row].tolist() == pytest.approx(each[0].tolist(), abs=1e-9)
                     compared += 1
     assert compared
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_best_of_all_tools_takes_no_more_than_any_of_them(seed: int) -> None:
+    """For every set, with slack and without; without it is what the best of them takes alone."""
+    made = drawn(seed, load_shop(), most_bends=3)
+    job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+    every = on_all_blanks(job, blanks_of(job))
+    compared = 0
+    for problem in (every, replace(every, slack=())):
+        together, alone = FeasibilityTable(problem), StepPrices(problem, {})
+        for index in range(len(problem.operations)):
+            sets = sets_without(index, len(problem.operations))
+            for pose in together.presentations(index):
+                least = together.least_made_s(pose)
+                each = np.min([alone.made_s(pose.only((int(number),)), sets) for number in pose.options], axis=0)[0]
+                assert (least <= each + 1e-9).all()
+                assert problem.slack or least.tolist() == pytest.approx(each.tolist(), abs=1e-9)
+                compared += len(sets)
+    assert compared

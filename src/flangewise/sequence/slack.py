@@ -10,7 +10,7 @@ from flangewise.sequence.moves import START
 from flangewise.sequence.problem import SectionProblem, Slack
 
 # Slack is rounded up to steps of this: more of it only makes a bound lower, and many sets are then alike.
-STEP_MM = 0.25
+STEP_MM = 0.02
 
 
 class Beyond:

@@ -7,8 +7,10 @@ import random
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 
 from flangewise.clearance import BULGE_MM, CONTACT_MM, Body, Region, Stroke, grow_mm, lines_of, swept_region
+from flangewise.clearance.region import SAMPLES
 
 
 def line_at(region: Region, points) -> bool:
@@ -109,3 +111,20 @@ def test_distance_is_to_the_named_bodies(bodies, square_bend):
 def test_no_bodies_forbid_nothing(square_bend):
     region = swept_region((), square_bend, reach_mm=100)
     assert not line_at(region, [(0, 0), (50, 50)]) and region.struck(np.array([[0.0, 0.0], [5.0, 5.0]])) == ()
+
+
+def test_what_lies_deep_in_a_body_lies_in_it_at_every_moment():
+    """A body with an inner corner: nothing of what is said to lie so deep comes nearer to what is outside."""
+    corner = ((-20.0, 0.0), (-20.0, 40.0), (20.0, 40.0), (20.0, 20.0), (0.0, 20.0), (0.0, 0.0))
+    body, stroke = Body("punch", corner, True), Stroke(12.0, 1.0, 1.5, 2.0, 3.3, 44.0)
+    (sweep,) = swept_region((body,), stroke, reach_mm=100.0).sweeps
+    whole, deep = sweep.inside(), sweep.inside(3.0, 1.0)
+    assert len(whole) == len(deep) == SAMPLES and shapely.area(deep).min() > 100.0
+    apart = [shapely.distance(shapely.get_exterior_ring(one), other) for one, other in zip(whole, deep, strict=True)]
+    moved = [shapely.affinity.translate(other, xoff=1.0) for other in deep]
+    assert (
+        max(apart)
+        < 3.0
+        < min(shapely.distance(shapely.get_exterior_ring(one), other) for one, other in zip(whole, moved, strict=True))
+        + 1e-9
+    )
