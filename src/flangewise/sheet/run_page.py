@@ -35,10 +35,6 @@ from flangewise.sheet.step_words import sentence
 from flangewise.sheet.wording import Wording
 from flangewise.words import phrase
 
-DOCKING = ("base", "point", "stops", "stack", "box", "station", "fields", "ram")
-STRIP = ("strip-angle-left", "strip-angle-right", "strip-leg-left", "strip-leg-right")
-PHASE_HEAD = ("brake", "robot", "until", "power", "air", "zone")
-HIT_HEAD = ("number", "bend", "open", "back", "jaw")
 STACK_MM = (38.0, 24.0)
 """The picture of parts that lie in each other."""
 SHOWN = 3
