@@ -169,7 +169,7 @@ def _one(
 
     def text(units: str) -> str:
         blocks = [plan_text(job, units=units), gripping_text(job, record["gripping"], units=units)]
-        blocks += [why_text(job, others), gripping_why(job)] if why else []
+        blocks += [why_text(job, others), gripping_why(job, units=units)] if why else []
         return "\n\n".join(block for block in blocks if block) + "\n"
 
     told = {**record, "why": others} if why else record

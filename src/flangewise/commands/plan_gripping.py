@@ -103,9 +103,12 @@ def _push(held: handling.HeldAt) -> str:
     return f"{trimmed(seated.push_n, 0)} / {trimmed(seated.most_n, 0)} N"
 
 
-def gripping_why(job: Job) -> str | None:
-    """The formulas of the grips' forces, of following and of buckling; None where no gripper holds the part."""
+def gripping_why(job: Job, *, units: str) -> str | None:
+    """The formulas of forces, following and buckling, and the held points' ways; None where no gripper holds it."""
     if not job.grips or job.handler.gripper is None or job.pattern is None:
         return None
-    lines = [say(line) for line in handling.why_lines(job.grips, job.handler.gripper, job.pattern.along_bends_mm)]
-    return "\n".join(lines)
+    length_mm = job.pattern.along_bends_mm
+    lines = [say(line, units=units) for line in handling.why_lines(job.grips, job.handler.gripper, length_mm)]
+    points = [{"step": each.step, **vars(point)} for each in job.grips for point in each.path]
+    paths = [output.told_table("plan.paths", points, units)] if points else []
+    return "\n\n".join(["\n".join(lines), *paths])

@@ -225,4 +225,5 @@ def _handling(setup: Setup) -> str:
         (setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
         (len(setup.stations), "station", "stations"),
     )
-    return ", ".join(f"{number} {one if number == 1 else many}" for number, one, many in counts)
+    told = ", ".join(f"{number} {one if number == 1 else many}" for number, one, many in counts)
+    return told if setup.regrips is not None else f"{told}, {word('grip.panel-not-known')}"

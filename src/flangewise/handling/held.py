@@ -11,10 +11,11 @@ from flangewise.geometry import done_angles, section_path
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart
 from flangewise.handling.grips import GripTable
-from flangewise.handling.moves import NO_GRIP_S, HeldWay, Moves, Pose, StepHolds, least_way
+from flangewise.handling.moves import Moves, Pose, StepHolds
 from flangewise.handling.orders import least_over_orders
 from flangewise.handling.step_grips import Around, StepGrips
 from flangewise.handling.turning_room import may_turn
+from flangewise.handling.way import NO_GRIP_S, HeldWay, least_way
 from flangewise.sequence import Candidate, Operation, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
 from flangewise.shop import Handler
 

@@ -9,15 +9,15 @@ from flangewise.findings import Finding, caution, note
 from flangewise.handling.follow import PathPoint
 from flangewise.handling.gripper import Grip
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
-from flangewise.handling.moves import HeldStep, HeldWay
 from flangewise.handling.seating import Seating, seating
 from flangewise.handling.step_grips import AGAINST, Against
 from flangewise.handling.strength import Strength
+from flangewise.handling.way import HeldStep, HeldWay
 from flangewise.handling.would_do import Help, would_do
 from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
-from flangewise.words import Phrase, phrase
+from flangewise.words import Phrase, phrase, say
 
 
 @dataclass(frozen=True)
@@ -56,6 +56,22 @@ class HeldAt:
         """What the gripper does while the flange rises."""
         return phrase(f"grip.{self.held.within}")
 
+    @property
+    def why_so(self) -> Phrase | None:
+        """Why it does that: the speed of the held point against the arm's, how far it is carried, what is met."""
+        point = self.point
+        if point is None or not self.path:
+            return None
+        speed = {"point_mm_per_s": point.factor * point.ram_mm_per_s, "ram_mm_per_s": point.follow_ram_mm_per_s}
+        if self.held.within == "float":
+            return phrase("grip.why-float", travels_mm=point.travels_mm)
+        if self.held.within == "release":
+            slower = point.follow_ram_mm_per_s < point.ram_mm_per_s
+            return phrase(f"grip.why-release{'-slower' if slower else ''}", **speed)
+        if self.held.within == "follow":
+            return phrase("grip.why-follow", **speed)
+        return phrase("grip.why-regrip", **speed)
+
     def as_json(self) -> dict[str, Any]:
         """As a script reads it: lengths in mm, forces in N, seconds."""
         return {
@@ -64,6 +80,7 @@ class HeldAt:
             "between": self.held.between,
             "turns": [vars(turn) for turn in self.held.turns],
             "within": self.held.within,
+            "within_why": None if self.why_so is None else say(self.why_so),
             "more_s": self.more_s,
             "holding": [_strength_json(each) for each in self.strengths],
             "ram_mm_per_s": None if self.point is None else self.point.ram_mm_per_s,

@@ -71,6 +71,8 @@ def why_lines(held: Sequence[HeldAt], row: Gripper, length_mm: float) -> tuple[P
                     follow_mm_per_s=each.point.follow_ram_mm_per_s,
                 )
             )
+        if each.why_so is not None:
+            found.append(phrase("grip.why-so", step=each.step, does=each.doing, why=each.why_so))
         if each.seated is not None:
             free_mm, buckles = each.seated.free_mm, f"{each.seated.buckles_n:.0f} N"
             found.append(phrase("grip.why-push", step=each.step, free_mm=free_mm, buckles=buckles))

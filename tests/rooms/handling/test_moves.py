@@ -13,7 +13,7 @@ import pytest
 from flangewise.handling import GripPlanner
 from flangewise.handling.gripper import Grip
 from flangewise.handling.held import dones_of
-from flangewise.handling.moves import NO_GRIP_S
+from flangewise.handling.way import NO_GRIP_S
 from flangewise.sequence import PricedStep, SectionProblem
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import plans_by_cost

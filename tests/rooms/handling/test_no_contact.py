@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import pytest
 
 from flangewise.handling.held import dones_of
-from flangewise.handling.moves import HeldStep
+from flangewise.handling.way import HeldStep
 from flangewise.sequence import PricedStep
 
 from ...how_many import one_in

@@ -100,7 +100,7 @@ def test_a_price_on_whole_plans_is_looked_through_to_the_least(toy, hold):
     dear = [(step.operation, step.gauged) for step in plain.steps]
 
     def price(made):
-        return 50.0 if [(operation, gauged) for operation, _, gauged in made] == dear else 0.0
+        return 50.0 if [(step.operation, step.gauging) for step in made] == dear else 0.0
 
     known = replace(plain, cost=plain.cost + 50.0, loose_s=50.0)
     found = least_priced(problem, shapes, known, price, always_s=0.0, bound=plain)

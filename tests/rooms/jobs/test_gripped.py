@@ -1,0 +1,106 @@
+"""A robot's plan with its gripper: what the grips take stands in cycle and cost, and what is not held is told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from flangewise.jobs import Job, handled_ways, worked_out
+from flangewise.part import Part
+from flangewise.shop import Shop
+
+from .made import built_in, steel
+
+TOOLS = {"punch": "straight-88", "die": "vee-10-86"}
+
+
+def by_robot(legs: list[float], turns: list[float], length_mm: float = 200.0) -> Part:
+    bends: list[Any] = [{"turn": abs(turn), "away": turn < 0, **TOOLS} for turn in turns]
+    part = steel(legs, bends, section={"length": length_mm})
+    return replace(part, machine="bench-310", machines=(), handler="robot")
+
+
+def shop_with(**gripper: Any) -> Shop:
+    shop = built_in()
+    robot = shop.handlers["robot"]
+    assert robot.gripper is not None
+    row = robot.model_copy(update={"gripper": robot.gripper.model_copy(update=gripper)})
+    return replace(shop, handlers={**shop.handlers, "robot": row})
+
+
+@cache
+def step() -> Job:
+    return worked_out(by_robot([30, 60, 150, 60], [90, -90, 90]), built_in())
+
+
+def test_what_the_grips_take_stands_in_the_cycle_and_the_cost() -> None:
+    job = step()
+    assert job.setup is not None and job.feasible
+    setup, share = job.setup, 1 + job.handler.allowance_share
+    assert len(job.grips) == 3 and all(each.grip is not None for each in job.grips)
+    kinds = [move.move for each in setup.steps for move in each.moves]
+    assert setup.regrips == sum(kind in ("regrip", "regrip-in-tools") for kind in kinds) >= 1
+    assert setup.cost_s == pytest.approx(job.solution.cost)
+    handler, own_s = job.handler, sum(each.seconds_s for each in setup.steps)
+    load_s = handler.pick_s + handler.square_s + handler.insert_s
+    around_s = load_s + handler.withdraw_s + handler.inspect_s + handler.place_s
+    assert setup.cycle_s == pytest.approx(share * (around_s + own_s))
+
+
+def test_every_grip_that_is_told_is_strong_enough_and_pushes_without_buckling() -> None:
+    grips = step().grips
+    assert grips
+    for each in grips:
+        assert all(strength.holds and strength.carries for strength in each.strengths) and each.strengths
+        assert each.path_by_model and each.path[0].rise_deg == 0.0
+        assert each.seated is None or each.seated.keeps
+
+
+def test_beside_it_stand_the_same_part_on_a_station_and_by_hand() -> None:
+    job = step()
+    in_hand, station, by_hand = handled_ways(job)
+    assert (in_hand.way, station.way, by_hand.way) == ("in-hand", "station", "by-hand")
+    assert in_hand.cost_s is not None and station.cost_s is not None and in_hand.cost_s <= station.cost_s + 1e-6
+    assert by_hand.handler == "operator" and by_hand.regrips == 0 and by_hand.turns_in_hand == 0
+    hand = worked_out(replace(job.part, handler="operator"), job.shop)
+    assert by_hand.cost_s == pytest.approx(hand.solution.cost)
+
+
+def test_a_part_that_no_grip_holds_says_what_is_in_the_way_and_what_would_do() -> None:
+    """Legs of 20 are less than a jaw of 25 is deep: the bends are in its way, and a jaw half as deep is not."""
+    job = worked_out(by_robot([20, 20], [90]), built_in())
+    assert job.feasible and job.setup is not None
+    (held,) = job.grips
+    assert held.grip is None and held.blocked and "by-hand" in held.helps
+    told = [each for each in job.findings if each.code == "no-grip"]
+    assert [each.step for each in told] == [1] or len(told) == 1
+    assert job.setup.regrips == 0
+
+
+@pytest.mark.parametrize("key", ["friction", "holding_n", "acceleration_m_per_s2", "payload_kg"])
+def test_what_holds_the_part_is_never_a_default(key: str) -> None:
+    job = worked_out(by_robot([60, 60], [90]), shop_with(**{key: None}))
+    (told,) = (each for each in job.findings if each.code == "holding-not-computed")
+    assert key in told.text()
+    assert job.grips and all(each.strengths[0].holds is None or each.strengths[0].carries is None for each in job.grips)
+
+
+def test_a_weak_gripper_takes_no_part() -> None:
+    job = worked_out(by_robot([60, 60], [90]), shop_with(holding_n=60.0))
+    (held,) = job.grips
+    assert held.grip is None and dict(held.blocked)["force"] >= 1 and "stronger" in held.helps
+
+
+def test_a_robot_without_a_gripper_in_its_row_has_no_grips_to_tell() -> None:
+    shop = built_in()
+    robot = shop.handlers["robot"].model_copy(update={"gripper": None})
+    job = worked_out(by_robot([60, 60], [90]), replace(shop, handlers={**shop.handlers, "robot": robot}))
+    assert job.setup is not None and job.setup.regrips is None and job.grips == () and handled_ways(job) == ()
+
+
+def test_a_person_moves_the_part_as_before() -> None:
+    job = worked_out(replace(by_robot([60, 60], [90]), handler="operator"), built_in())
+    assert job.grips == () and job.least_grips_s == 0.0 and job.setup is not None and job.setup.regrips == 0
