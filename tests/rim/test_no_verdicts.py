@@ -12,14 +12,14 @@ import pytest
 
 from flangewise.jobs import work_out
 from flangewise.jobs.printed import printed
-from flangewise.part import read_parts
+from flangewise.part import read_part, read_parts
 from flangewise.sheet import Identity, Printing
 from flangewise.sheet.render import html_of
 from flangewise.shop import load_shop
 from flangewise.words import LANGUAGES, catalogue
 
 from ..house.running import run
-from ..rooms.commands.cell_shop import cell_shop
+from ..rooms.commands.cell_shop import RAIL, cell_shop
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 PARTS = sorted((EXAMPLES / "parts").glob("*.yaml"))
@@ -72,6 +72,15 @@ def test_no_sheet_of_an_example_gives_a_verdict(file: Path) -> None:
     assert [
         (lang, found) for lang, text in pages.items() for found in IN[lang].findall(text) + BARE.findall(text)
     ] == []
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_no_sheet_of_a_run_gives_a_verdict(lang: str, tmp_path: Path) -> None:
+    shop = load_shop(cell_shop(tmp_path / "shop"))
+    data = printed(work_out(read_part(RAIL, "rail.yaml", shop), shop))
+    text = said(html_of(data, Identity("a1b2c3d4e5f6", "0.1.0"), Printing(lang), record=None))
+    assert catalogue(lang)["cell.no-joints"] in text
+    assert IN[lang].findall(text) + BARE.findall(text) == []
 
 
 def test_a_verdict_would_be_found() -> None:

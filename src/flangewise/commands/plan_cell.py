@@ -158,6 +158,9 @@ def _distance(distance: Distance, units: str) -> str:
     if lacks is not None:
         return say(lacks)
     found = sentence("{distance_mm}", {"distance_mm": abs(distance.distance_mm or 0.0)}, units)
+    if units == "inch":
+        # The formula counts in mm.
+        found += sentence(" = {distance_mm}", {"distance_mm": abs(distance.distance_mm or 0.0)}, "mm")
     how = (distance.formula, distance.source, distance.told_terms, entered(distance.inputs))
     return f"{found} = " + "; ".join(filter(None, how))
 

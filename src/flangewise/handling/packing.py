@@ -49,15 +49,6 @@ def dropped(fill_share: float, *, box_mm3: float, part_mm3: float) -> int:
     return math.floor(fill_share * box_mm3 / part_mm3 + NOISE)
 
 
-def saved_by_pairs_share(high_mm: float, thickness_mm: float) -> float:
-    """What share of the height opposed pairs of channels save: (H - t) / 2H.
-
-    >>> saved_by_pairs_share(26, 2)
-    0.46153846153846156
-    """
-    return (high_mm - thickness_mm) / (2 * high_mm)
-
-
 @dataclass(frozen=True)
 class Container:
     """What takes the parts: what can be used inside, (long, wide, high), its mass and the most it may weigh full.

@@ -212,7 +212,8 @@ def _drop_mm(job: Job, box: Box | None) -> float | None:
 def _layout(job: Job, setup: Setup) -> Layout:
     cell = job.handler.cell
     shapes = [shape for step in setup.steps for shape in _shapes(step)]
-    reach_mm = out_of_jaw_mm(shapes, job.part.section.length_mm)
+    along_mm, at_front = _beside_jaw(job)
+    reach_mm = out_of_jaw_mm(shapes, along_mm=along_mm, at_front=at_front)
     gripper_mm = None if job.handler.gripper is None else job.handler.gripper.flange_mm
     return Layout(
         has_cell=cell is not None,
@@ -223,6 +224,14 @@ def _layout(job: Job, setup: Setup) -> Layout:
         part_reach_mm=reach_mm,
         arm_reach_mm=None if gripper_mm is None else gripper_mm + reach_mm,
     )
+
+
+def _beside_jaw(job: Job) -> tuple[float, bool]:
+    """What reaches farthest beside the jaw along the bends, and whether it holds the edge in front at every hit."""
+    length_mm = job.part.section.length_mm
+    grips = [grip for each in job.grips for grip in (each.grip, each.grip_out) if grip is not None]
+    beside = [length_mm if grip.kind == "end" else length_mm / 2 + abs(grip.beside_mm) for grip in grips]
+    return max(beside, default=length_mm / 2), all(grip.kind == "edge" for grip in grips)
 
 
 def _shapes(step: SetupStep) -> list[tuple[tuple[float, float], ...]]:

@@ -165,8 +165,12 @@ def _least_s(job: Job, *, than: Job) -> float:
         return math.inf
     if job.feasible and job.solution.breach == than.solution.breach:
         return job.solution.lower_bound or 0.0
+    if job.feasible and job.handler.gripper is not None:
+        # A step that no grip holds weighs more than seconds do.
+        weight = job.weight if job.solution.proven_least else job.solution.least_weight or 0.0
+        return math.inf if weight >= than.weight - SAME_COST else job.solution.lower_bound or 0.0
     if job.feasible:
-        return max((job.solution.least_weight or 0.0) - than.solution.broken_s, 0.0)
+        return job.solution.lower_bound or 0.0
     return max(job.solution.open_bound - than.solution.broken_s, 0.0)
 
 

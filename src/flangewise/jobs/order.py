@@ -273,6 +273,10 @@ def _not_proven(job: Job, bound: float) -> Job:
     """The answer without a proof; `bound` is what any plan weighs at least."""
     own = job.solution
     known_s = math.inf if own.lower_bound is None else own.lower_bound
-    least_s = max(0.0, min(known_s, bound - own.broken_s))
+    bound_s = bound - own.broken_s
+    if job.handler.gripper is not None and bound_s < 0:
+        # Whatever its grips, no plan takes fewer seconds than its order does.
+        bound_s = bound
+    least_s = max(0.0, min(known_s, bound_s))
     known = replace(own, feasible=own.feasible or None, proven_least=False, lower_bound=least_s, least_weight=bound)
     return job.with_solution(known)

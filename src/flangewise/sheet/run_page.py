@@ -33,12 +33,9 @@ from flangewise.sheet.leaf import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.step_words import sentence
 from flangewise.sheet.wording import Wording
+from flangewise.units import trimmed
 from flangewise.words import phrase
 
-DOCKING = ("base", "point", "stops", "stack", "box", "station", "fields", "ram")
-STRIP = ("strip-angle-left", "strip-angle-right", "strip-leg-left", "strip-leg-right")
-PHASE_HEAD = ("brake", "robot", "until", "power", "air", "zone")
-HIT_HEAD = ("number", "bend", "open", "back", "jaw")
 STACK_MM = (38.0, 24.0)
 """The picture of parts that lie in each other."""
 SHOWN = 3
@@ -137,7 +134,9 @@ def _distance(distance: Distance, wording: Wording) -> tuple[str, str, str]:
     if lacks is not None:
         return wording.said(name), "", sentence(wording.said(lacks))
     length = wording.written("distance_mm", abs(distance.distance_mm or 0.0))
-    return wording.said(name), length, f"{distance.formula}. {distance.source}. {distance.told_terms}"
+    # The formula counts in mm.
+    in_mm = f"{trimmed(abs(distance.distance_mm or 0.0), 0)} mm: " if wording.is_inch else ""
+    return wording.said(name), length, f"{in_mm}{distance.formula}. {distance.source}. {distance.told_terms}"
 
 
 def _lost(layout: Layout, wording: Wording) -> str:

@@ -75,8 +75,11 @@ def test_the_equation_ends_where_its_table_and_its_reach_end() -> None:
 def test_the_farthest_corner_counts_from_the_middle_of_the_edge_in_the_jaw() -> None:
     flat = [(100.0, 0.0), (-200.0, 0.0), (-200.0, 2.0), (100.0, 2.0)]
     up = [(100.0, 0.0), (0.0, 0.0), (0.0, 400.0)]
-    assert out_of_jaw_mm([flat], 800.0) == pytest.approx((300.0**2 + 2**2 + 400**2) ** 0.5)
-    assert out_of_jaw_mm([flat, up], 0.0) == pytest.approx((100.0**2 + 400**2) ** 0.5)
+    assert out_of_jaw_mm([flat], along_mm=400.0) == pytest.approx((300.0**2 + 2**2 + 400**2) ** 0.5)
+    assert out_of_jaw_mm([flat, up], along_mm=0.0) == pytest.approx((100.0**2 + 400**2) ** 0.5)
+    lying = [(0.0, 0.0), (-30.0, 40.0), (-30.0, -40.0)]
+    assert out_of_jaw_mm([lying], along_mm=0.0) == pytest.approx(50)
+    assert out_of_jaw_mm([lying], along_mm=60.0, at_front=False) == pytest.approx(100)
 
 
 def hit(step: int, hold: str) -> RunHit:

@@ -30,6 +30,8 @@ PART_KEYS = (
         "tolerances",
         "order",
         "notes",
+        "programs",
+        "packing",
     ),
 )
 SECTION_KEYS = ("length", "legs", "bends", "radius", "sizes", "holes")
@@ -45,6 +47,8 @@ def test_the_keys_are_those_of_the_manual() -> None:
     assert sorted(keys_at(("section", "bends", 0))) == sorted(BEND_KEYS)
     assert sorted(keys_at(("section", "holes", 3))) == ["at", "diameter", "leg", "size"]
     assert sorted(keys_at(("tolerances",))) == ["angle", "legs"]
+    assert sorted(keys_at(("programs",))) == ["brake", "robot"]
+    assert sorted(keys_at(("packing",))) == ["box", "count", "fill_share", "separator", "way"]
 
 
 def test_the_text_keys_are_those_whose_values_are_texts() -> None:

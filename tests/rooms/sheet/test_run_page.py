@@ -57,6 +57,12 @@ def test_the_page_says_what_the_plan_of_the_run_says() -> None:
     assert told.not_computed == "" and "stop_time_s 0.3" in told.entered
 
 
+def test_in_inch_a_distance_stands_beside_the_mm_that_its_formula_counts_in() -> None:
+    data = sheet()
+    told = run_page(data, wording_of(data, Printing(units="inch"))).distances[0]
+    assert told[1] == "73.228 in" and told[2].startswith("1860 mm: S = 1600 T")
+
+
 def test_without_a_cell_one_line_names_all_that_is_missing() -> None:
     told = page(entered=False)
     assert told.distances == () and told.entered == ""
