@@ -16,7 +16,7 @@ import numpy as np
 
 from flangewise.clearance import Body, StandingTool, Turned, foot_of, half_mm, turned_out, way_out_of_row
 from flangewise.geometry import Points, SpacePoints
-from flangewise.panel_order.lying import area_mm2
+from flangewise.panel_order.lying import area_mm2, straight_pull_mm
 
 if TYPE_CHECKING:
     from flangewise.panel_order.hit import Hit
@@ -76,7 +76,14 @@ def leaves(
     limit_mm = UNLIMITED_MM if stack.open_limit_mm is None else stack.open_limit_mm
     half_deg = hit.stroke.half_turn_deg
     pieces = [*_laid(hit, done, half_deg), *_corner(hit, half_deg)]
-    out = way_out_of_row(list(standing(hit, row, die)), pieces, nose_mm=nose_mm, most_mm=limit_mm - nose_mm)
+    # Less than for a straight pull no tools are opened.
+    out = way_out_of_row(
+        list(standing(hit, row, die)),
+        pieces,
+        nose_mm=nose_mm,
+        most_mm=limit_mm - nose_mm,
+        likely_mm=straight_pull_mm(hit, done) - nose_mm,
+    )
     if out is not None:
         most_mm = out.most_lift_mm + nose_mm
         return Leaving(
