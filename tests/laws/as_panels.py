@@ -1,4 +1,4 @@
-"""Sections of the examples as they are, and written as panels: the first leg is the base, each other hangs on the last."""
+"""Sections of the examples, and the same written as panels: the first leg is the base, each other hangs on the last."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 import yaml
 
 EXAMPLES = Path(__file__).parents[2] / "examples" / "parts"
-# What a panel says otherwise, or not at all: an offset is no flange, and which face is to look good is no key of panels.
+# What no panel can say: an offset is no flange, and which face is to look good is no key of panels.
 NOT_SAID = {"offset", "cable-clip"}
 
 

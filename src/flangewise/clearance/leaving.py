@@ -75,11 +75,11 @@ def way_out_of_row(
 
     `pieces_mm` are the corners of its convex solids (along the bed, across toward the operator, up), `nose_mm` the
     height of the nose above the die's top as it lies there, `most_mm` how far it can be lifted. `likely_mm`: a lift
-    with which it is taken if it leaves so; though less might do.
+    that is told where the part stays meanwhile and leaves with it, though less might do.
     """
     seen: _Seen = {None: _outermost(pieces_mm)}
     way = _way(tools, pieces_mm, nose_mm, seen)
-    likely = 0 < likely_mm <= most_mm and way.open_at(likely_mm)
+    likely = 0 < likely_mm <= most_mm and way.free_in_place(likely_mm) and way.open_at(likely_mm)
     lift_mm = likely_mm if likely else least_lift_mm(way, most_mm=most_mm)
     if lift_mm is not None:
         stays = way.free_in_place(lift_mm)
