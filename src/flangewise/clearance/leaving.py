@@ -64,16 +64,23 @@ class _RowWay(WayOut):
 
 
 def way_out_of_row(
-    tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], *, nose_mm: float, most_mm: float
+    tools: Sequence[StandingTool],
+    pieces_mm: Sequence[SpacePoints],
+    *,
+    nose_mm: float,
+    most_mm: float,
+    likely_mm: float = 0.0,
 ) -> WayOutOfRow | None:
     """The least lift with which a part leaves to the front, or else is slid off along the bed; None: neither is found.
 
     `pieces_mm` are the corners of its convex solids (along the bed, across toward the operator, up), `nose_mm` the
-    height of the nose above the die's top as it lies there, `most_mm` how far it can be lifted.
+    height of the nose above the die's top as it lies there, `most_mm` how far it can be lifted. `likely_mm`: a lift
+    that is told where the part stays meanwhile and leaves with it, though less might do.
     """
     seen: _Seen = {None: _outermost(pieces_mm)}
     way = _way(tools, pieces_mm, nose_mm, seen)
-    lift_mm = least_lift_mm(way, most_mm=most_mm)
+    likely = 0 < likely_mm <= most_mm and way.free_in_place(likely_mm) and way.open_at(likely_mm)
+    lift_mm = likely_mm if likely else least_lift_mm(way, most_mm=most_mm)
     if lift_mm is not None:
         stays = way.free_in_place(lift_mm)
         most_lift_mm = way.most_in_place_mm() if stays else math.inf

@@ -10,7 +10,8 @@ from flangewise.bend import angle_tolerance_deg
 from flangewise.clearance import CONTACT_MM
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
-from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets, with_rows
+from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets
+from flangewise.jobs.panel_rows import with_rows
 from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,

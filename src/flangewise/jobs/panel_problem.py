@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,7 +14,6 @@ from flangewise.panel_order import (
     Hit,
     PanelOperation,
     PanelProblem,
-    PanelRows,
     PanelShapes,
     PanelWay,
     PressedHit,
@@ -25,7 +23,7 @@ from flangewise.panel_order import (
     operations_of,
 )
 from flangewise.pattern import NoBlank, PanelBlank
-from flangewise.punch_die import Mounting, PunchDie, Row, SegmentUse, rows_of
+from flangewise.punch_die import Mounting, PunchDie
 from flangewise.sequence import Costs, SearchLimits, StopTravel, Watch
 from flangewise.setup import WorkCentre, hit_times
 from flangewise.shop import Shop
@@ -41,12 +39,7 @@ SEGMENT_S, EAR_S = 12.0, 6.0
 SHORT_WISH_S_PER_MM = 0.3
 # A wish against one finger on the edge where two find no room, in seconds (judgement).
 ONE_FINGER_WISH_S = 3.0
-# Rows longer than a line by more than this are of no use to it: the shop's segments step finer.
-LONGER_MM = 25.0
-# A die row may be so much longer where nothing hangs down beside it.
-LONG_DIE_MM = 700.0
 SAME_RADIUS_MM = 1e-6
-MOST_ROW_PAIRS = 6000
 # A face in front that comes no further back than this over the bend stays clear of the stops.
 BACK_MM = 0.5
 
@@ -207,16 +200,6 @@ def _with_hems(ways: Sequence[PanelWay], centre: WorkCentre) -> list[PanelWay]:
     return [*first, *seconds.values()]
 
 
-def with_rows(problem: PanelProblem, centre: WorkCentre) -> PanelProblem:
-    """The question with the rows that each set of tools may stand in: they hang on what the hits forbid."""
-    for way in problem.ways:
-        if isinstance(way.hit, Hit):
-            way.hit.prepare()
-    mountings = range(max(way.mounting for way in problem.ways) + 1)
-    own = ([way for way in problem.ways if way.mounting == number] for number in mountings)
-    return replace(problem, rows=tuple(_rows(ways, problem, centre) for ways in own))
-
-
 def _wanted(order: Sequence[int], operations: Sequence[PanelOperation]) -> tuple[int, ...]:
     """An order of bends as one of operations, each when its first bend comes."""
     made_by = {bend: place for place, each in enumerate(operations) for bend in each.bends}
@@ -315,41 +298,3 @@ def _stopped_by(hit: Hit) -> frozenset[int]:
         back_mm = min(float(lies(hit.front, face, at).corners_mm[:, 0].min()) for at in range(1 << len(branch.path)))
         faces += [face] if back_mm < -BACK_MM else []
     return frozenset(bend for face in faces for bend in hit.depends(face))
-
-
-def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -> PanelRows:
-    """Punch rows over die rows that may be of use: none shorter than the shortest line allows, none much longer than
-    needed, but for a die beside which nothing hangs down. Ears only where they carry every hit."""
-    punch, die = ways[0].made.pair.tools.punch, ways[0].made.pair.tools.die
-    assert punch is not None and die is not None
-    rules, hits = problem.rules, [way.hit for way in ways]
-    forces = [way.made.pair.limit_force_kn_per_m or 0.0 for way in ways]
-    carries = punch.ear_load_kn_per_m is None or max(forces) <= punch.ear_load_kn_per_m
-    short_mm = 2 * max(rules.beside_short_mm, rules.free_short_mm)
-    lines_mm = sorted({round(problem.operations[way.operation].length_mm, 3) for way in ways})
-    bed_mm = centre.machine.bed_length_mm
-
-    def useful(rows: Sequence[Row]) -> list[Row]:
-        return [row for row in rows if any(mm - short_mm <= row.length_mm <= mm + LONGER_MM for mm in lines_mm)]
-
-    ends_mm = (max(lines_mm[0] - short_mm, 1.0), min(lines_mm[-1] + LONGER_MM, bed_mm))
-    punches = useful(
-        rows_of(
-            punch.segments,
-            least_mm=ends_mm[0],
-            most_mm=ends_mm[1],
-            ear_reach_mm=punch.ear_reach_mm if carries else None,
-        )
-    )
-    plain = tuple(segment for segment in die.segments if segment.ear is None)
-    most_mm = min(lines_mm[-1] + LONG_DIE_MM, bed_mm)
-    least_mm = min(lines_mm[-1] + 2 * (rules.near_mm + rules.beside_short_mm), bed_mm)
-    longer = rows_of(plain, least_mm=least_mm, most_mm=most_mm)
-    dies = sorted(longer, key=lambda row: (len(row.segments), row.length_mm))[:1]
-    if not dies or any(each.die for hit in hits for face in hit.faces for each in hit.answers(face)):
-        dies += useful(rows_of(plain, least_mm=ends_mm[0], most_mm=ends_mm[1]))
-    # Of very many the dies of fewest segments are kept: each pair of rows is placed for every state of the part.
-    most = max(MOST_ROW_PAIRS // max(len(punches), 1), 1)
-    dies = sorted(dict.fromkeys(dies), key=lambda row: len(row.segments))[:most]
-    held = [{SegmentUse(each.length_mm, each.ear): each.held for each in tool.segments} for tool in (punch, die)]
-    return PanelRows(tuple(itertools.product(punches, dies)), (punch.name, die.name), (held[0], held[1]))

@@ -16,13 +16,14 @@ import numpy as np
 
 from flangewise.clearance import Body, StandingTool, Turned, foot_of, half_mm, turned_out, way_out_of_row
 from flangewise.geometry import Points, SpacePoints
-from flangewise.panel_order.lying import area_mm2
+from flangewise.panel_order.lying import area_mm2, straight_pull_mm
 
 if TYPE_CHECKING:
     from flangewise.panel_order.hit import Hit
 
 UNLIMITED_MM = 600.0
-CHORDS = 8
+# The bend just made is drawn in chords that lie no further within its arc: less than contact leaves to the nose.
+CHORDS, SAGITTA_MM = 8, 0.01
 # What lies lower than this over a floor is the floor.
 FLOOR_MM = 0.1
 # How far a row may be shifted before it is turned, in radii of the bend's outside.
@@ -76,7 +77,14 @@ def leaves(
     limit_mm = UNLIMITED_MM if stack.open_limit_mm is None else stack.open_limit_mm
     half_deg = hit.stroke.half_turn_deg
     pieces = [*_laid(hit, done, half_deg), *_corner(hit, half_deg)]
-    out = way_out_of_row(list(standing(hit, row, die)), pieces, nose_mm=nose_mm, most_mm=limit_mm - nose_mm)
+    # Less than for a straight pull no tools are opened.
+    out = way_out_of_row(
+        list(standing(hit, row, die)),
+        pieces,
+        nose_mm=nose_mm,
+        most_mm=limit_mm - nose_mm,
+        likely_mm=straight_pull_mm(hit, done) - nose_mm,
+    )
     if out is not None:
         most_mm = out.most_lift_mm + nose_mm
         return Leaving(
@@ -120,12 +128,13 @@ def _corner(hit: Hit, half_deg: float) -> Iterator[SpacePoints]:
     """The bend just made in convex pieces about its arc, on each of its runs."""
     stroke, half = hit.stroke, half_mm(hit.shapes.blank.thickness_mm)
     middle_mm, angle = stroke.radius_mm + stroke.thickness_mm / 2, math.radians(half_deg)
-    at = np.linspace(-angle, angle, CHORDS + 1)
+    chords = max(CHORDS, math.ceil(2 * angle / math.sqrt(8 * SAGITTA_MM / middle_mm)))
+    at = np.linspace(-angle, angle, chords + 1)
     arc = np.column_stack([np.sin(at), -np.cos(at)])
     centre = np.array([0.0, float(stroke.centre_mm(half_deg))])
     inner, outer = (centre + arc * max(middle_mm + off, 0.0) for off in (-half, half))
     for low, high in hit.runs_mm:
-        for step in range(CHORDS):
+        for step in range(chords):
             ring = np.concatenate([inner[step : step + 2], outer[step : step + 2]])
             yield np.column_stack([np.repeat([low, high], 4), np.tile(ring, (2, 1))])
 

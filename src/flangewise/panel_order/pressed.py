@@ -1,6 +1,6 @@
 """A hem of a panel flattened: the flange folded back over what it hangs on, both between flat tools.
 
-What the flange hangs on lies on the lower plate, the middle of the flange under the plates, as `sequence` has it of a
+The larger side of the part lies on the lower plate, the middle of the other under the plates, as `sequence` has it of a
 section; the upper plate comes down from far above. Both wings lie as they do when the hem is closed.
 """
 
@@ -25,6 +25,7 @@ from flangewise.geometry import Frame, SpacePoints
 from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.hit import Hit
 from flangewise.panel_order.leaving import UNLIMITED_MM, Leaving, StandingRow, standing
+from flangewise.panel_order.lying import area_mm2
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
@@ -43,19 +44,26 @@ class PressedHit(Hit):
         super().__init__(shapes, operation, parent_behind=parent_behind, tools=tools)
         self.bent_deg = bent_deg
 
+    @cached_property
+    def body_behind(self) -> bool:
+        """Whether what lies on the lower plate, the larger side of the part, lies behind."""
+        flat = frozenset[int]()
+        front_mm2, behind_mm2 = (area_mm2(wing, flat) for wing in (self.front, self.behind))
+        return behind_mm2 > front_mm2 or (behind_mm2 == front_mm2 and self.parent_behind)
+
     @property
     def _body(self) -> Wing:
-        return self.behind if self.parent_behind else self.front
+        return self.behind if self.body_behind else self.front
 
     @property
     def _leg(self) -> Wing:
-        return self.front if self.parent_behind else self.behind
+        return self.front if self.body_behind else self.behind
 
     @cached_property
     def leg_mm(self) -> float:
         """How long the flat of the flange is that is folded over."""
-        faces = self.operation.faces
-        plates = [solid for face in faces for solid in self._leg.plates(face, 0, 0.0)]
+        roots = [face for face, branch in self._leg.branches.items() if not branch.path]
+        plates = [solid for face in roots for solid in self._leg.plates(face, 0, 0.0)]
         return max(float(solid.corners_mm[:, 1].max()) for solid in plates)
 
     @cached_property
@@ -69,7 +77,7 @@ class PressedHit(Hit):
         return self.high_mm + self.shapes.blank.thickness_mm
 
     def _regions(self, *, behind: bool) -> ToolRegions:
-        is_leg, thickness_mm = behind != self.parent_behind, self.shapes.blank.thickness_mm
+        is_leg, thickness_mm = behind != self.body_behind, self.shapes.blank.thickness_mm
         at = (-self.leg_mm / 2, thickness_mm / 2 + (self.high_mm if is_leg else 0.0))
         top_mm = self.nose_mm
         return pressed_regions(
@@ -77,28 +85,28 @@ class PressedHit(Hit):
             Slide(at, at, top_mm if is_leg else top_mm + LIFT_MM, top_mm, turned_over=is_leg),
             thickness_mm=thickness_mm,
             reach_mm=self.shapes.reach_mm,
-            behind=self.parent_behind and not self.tools.stack.symmetric,
+            behind=self.body_behind and not self.tools.stack.symmetric,
         )
 
     def _meeting(self, front: tuple[int, int], behind: tuple[int, int]) -> SpaceMeeting | None:
         """Solids of the folded flange in solids of what it lies on."""
         half = half_mm(self.shapes.blank.thickness_mm)
         over = Frame(((-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0)), (0.0, 0.0, self.high_mm))
-        leg, body = (front, behind) if self.parent_behind else (behind, front)
+        leg, body = (front, behind) if self.body_behind else (behind, front)
         found = None
         for one, solid in enumerate(self._leg.solids(*leg, half)):
             laid = type(solid)(over.place(solid.under_mm), over.place(solid.over_mm), (solid, over))
             for other, its in enumerate(self._body.solids(*body, half)):
                 overlap_mm = at_rest(laid, its)
                 if overlap_mm > (found.overlap_mm if found is not None else 0.0):
-                    numbers = (one, other) if self.parent_behind else (other, one)
+                    numbers = (one, other) if self.body_behind else (other, one)
                     found = SpaceMeeting(*numbers, self.operation.zones[0].turn_deg, overlap_mm)
         return found
 
     def _pieces(self, done: frozenset[int]) -> list[SpacePoints]:
         """All corners on the lower plate: along the bed, across toward the operator, up; the fold as one solid."""
         half, thickness_mm = half_mm(self.shapes.blank.thickness_mm), self.shapes.blank.thickness_mm
-        side, found = -1.0 if self.parent_behind else 1.0, []
+        side, found = -1.0 if self.body_behind else 1.0, []
         for wing, up, low_mm in ((self._body, 1.0, 0.0), (self._leg, -1.0, self.high_mm)):
             along = 1.0 if wing is self.behind else -1.0
             for node in wing.nodes(done):

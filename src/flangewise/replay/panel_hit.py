@@ -63,8 +63,8 @@ class PanelHit:
                 zone.radius_mm,
                 zone.width_mm,
                 self.begun_deg,
-                self.lying.parent_behind,
-                self.by_side[self.sides["hung"]],
+                self.sides[self._larger] == "behind",
+                self.by_side["before" if self.sides[self._larger] == "behind" else "behind"],
             )
         told_deg, radius_mm = self.step.turn_deg(self.step.bend_to_deg), zone.radius_mm
         loaded_deg = abs(zone.turn_deg) if told_deg is None else told_deg
@@ -76,7 +76,7 @@ class PanelHit:
         """The part level on its larger side, sprung back, with the row inside."""
         zone, t = self.panel.zone(self.lying.bends[0]), self.panel.thickness_mm
         clouds = self.clouds(COARSE_MM)
-        sheet = max(self.sides, key=lambda kind: self._area_mm2(getattr(self.wings, kind)))
+        sheet = self._larger
         points = []
         for kind, cloud in clouds.items():
             x, out, up = cloud.points_mm[:, 0], cloud.points_mm[:, 1] - zone.width_mm / 2, cloud.points_mm[:, 2]
@@ -88,6 +88,11 @@ class PanelHit:
             # Out from the bend is then away from the operator.
             punch = replace(punch, outline=shapely.affinity.scale(punch.outline, xfact=-1.0, origin=(0.0, 0.0)))
         return TurnedOut(np.vstack(points), t, punch)
+
+    @cached_property
+    def _larger(self) -> str:
+        """The wing of more sheet: on the lower plate, or level on the die."""
+        return max(self.sides, key=lambda kind: self._area_mm2(getattr(self.wings, kind)))
 
     def _area_mm2(self, frames: Mapping[int, object]) -> float:
         return sum(float(shapely.Polygon(face.ring_mm).area) for face in self.panel.faces if face.number in frames)

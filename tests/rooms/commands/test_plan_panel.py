@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from pathlib import Path
 from typing import Any
 
@@ -158,14 +159,24 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
     assert refused == [("blocked-in-order", f"bend {bend}") for bend in (2, 4, 6, 8)]
 
 
-def test_a_hem_is_refused_in_one_line(told: Any, tmp_path: Path) -> None:
-    panel = (
-        "panel: {base: [300, 200], flanges: {near: {height: 12, bend: {hem: closed}}, left: {height: 40, bend: 90}}}"
-    )
-    status, out, _ = told("--quiet", "plan", written(tmp_path, panel), "--format", "json")
-    assert status == 1
-    codes = [each["code"] for each in json.loads(out)["findings"] if each["severity"] == "refuse"]
-    assert codes == ["panel-hem"]
+def test_a_hem_is_bent_and_flattened_at_two_stations(told: Any) -> None:
+    """The cover's front edge: two hits that follow each other, the second by hand, and what they cost is all told."""
+    record = planned(told, str(PANELS / "terminal-cover.yaml"))
+    steps = record["steps"]
+    at = next(number for number, step in enumerate(steps) if step["hit"] == "pre-bend")
+    first, second = steps[at], steps[at + 1]
+    assert second["hit"] == "flatten" and first["bends"] == second["bends"] == [1]
+    assert [step["hit"] for step in steps if step["bends"] != [1]] == ["bend"] * 3
+    assert (first["punch"], second["punch"], second["die"]) == ("acute-30", "flattener", "flat-bed")
+    assert second["stops"]["x_mm"] is None and second["gauged_on"]["on"] is None
+    assert [move["move"] for move in second["moves"]] == ["shift"]
+    assert first["behind"] == second["behind"] and first["marked_face"] == second["marked_face"]
+    # Two layers of 1 mm, and what the flange stands up by before, 9 less half of what the bend takes.
+    assert second["depth_mm"] == -2.0 and second["open_height_mm"] > 9 * math.sin(math.radians(33))
+    totals = record["totals"]
+    wishes = sum(each["seconds"] for each in totals["wishes"])
+    cost = totals["cycle_s"] + totals["set_up_s"] / totals["quantity"] + wishes
+    assert record["cost"] == pytest.approx(cost, abs=1e-4) and record["proven_least"]
 
 
 def test_a_section_written_as_a_panel_has_the_same_blank_and_order(told: Any, tmp_path: Path) -> None:

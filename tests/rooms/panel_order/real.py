@@ -8,7 +8,8 @@ from dataclasses import replace
 from typing import Any
 
 from flangewise.jobs.panel import panel_worked_out
-from flangewise.jobs.panel_problem import centre_of, panel_problem, tool_sets, with_rows
+from flangewise.jobs.panel_problem import centre_of, panel_problem, tool_sets
+from flangewise.jobs.panel_rows import with_rows
 from flangewise.panel_order import PanelProblem, PanelRows
 from flangewise.pattern import NoBlank
 from flangewise.sequence import UNLIMITED

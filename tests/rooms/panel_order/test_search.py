@@ -9,11 +9,14 @@ import pytest
 from flangewise.panel_order import PanelSearch
 
 from ...how_many import one_in
+from . import real
 from .every_order import least_of_all
 from .made_up import drawn_blank, made_up
 
 # Drawn problems of two to six bends, those from 60 on with two sets of tools.
 SEEDS = range(72)
+# Random panels of two to six bends, hems among them, with the tools of the example shop and a few rows of each.
+REAL = range(60)
 
 
 @pytest.mark.parametrize("seed", SEEDS[:: one_in(12)])
@@ -27,6 +30,25 @@ def test_no_order_costs_less_than_the_one_found(seed: int) -> None:
         assert not found.proven_least or found.cost_s <= least_s + 1e-6
     else:
         assert not found.feasible
+
+
+@pytest.mark.parametrize("seed", REAL[2 :: one_in(19)] if one_in(19) > 1 else REAL)
+def test_no_order_costs_less_with_the_real_geometry(seed: int) -> None:
+    problem = real.problem(seed)
+    if problem is None:
+        pytest.skip("no blank")
+    found = PanelSearch(problem).solve()
+    least_s, order = least_of_all(problem)
+    assert found.cost_s == (pytest.approx(least_s, abs=1e-6) if order else math.inf)
+    assert not order or found.bound_s <= least_s + 1e-6
+
+
+def test_changes_between_tools_are_not_counted_twice_in_what_sets_cost_at_least() -> None:
+    """A hem is bent and flattened with different tools: each plan changes once, which two stations are counted for."""
+    problem = real.problem(2)
+    assert problem is not None and problem.flattened
+    found = PanelSearch(problem).solve()
+    assert found.proven_least and found.bound_s <= found.cost_s
 
 
 @pytest.mark.parametrize("seed", [3, 6, 11])
