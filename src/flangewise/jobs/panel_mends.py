@@ -34,6 +34,7 @@ SLOT_MM = 1.0
 # At an inner corner the flange across is taken back by so many thicknesses: room for bend and slot.
 CLEAR_THICKNESSES = 4.0
 ENDS = {"left": "from_mm", "right": "inset_mm"}
+SAID = {"left": "piece.left-end", "right": "piece.right-end"}
 Own = Callable[[float], PanelPart]
 Found = tuple[Nearest, float | None]
 
@@ -175,7 +176,7 @@ class _Mends:
                 own = partial(self.with_size, panel, flange.face, ENDS[end])
                 now_mm = getattr(flange, ENDS[end])
                 size, then_mm = self.size(now_mm, own, side=1, most_mm=MOST_INSET_MM)
-                values: dict[str, Any] = {"end": Phrase(f"piece.{end}-end")}
+                values: dict[str, Any] = {"end": Phrase(SAID[end])}
                 code, beside = "would-do-inset", self.across(panel, flange, end, faces)
                 if then_mm is None and beside is not None:
                     other, code = beside, "would-do-insets"
@@ -194,7 +195,7 @@ class _Mends:
                         return self.with_size(changed, face, key, to_mm)
 
                     size, then_mm = self.size(now_mm, both, side=1, most_mm=MOST_INSET_MM)
-                    values |= {"other": other.face, "other_mm": clear_mm, "other_end": Phrase(f"piece.{there}-end")}
+                    values |= {"other": other.face, "other_mm": clear_mm, "other_end": Phrase(SAID[there])}
                 if then_mm is not None:
                     yield size.finding(code, then_mm, place("face", flange.face), sides=(1,), **values)
 
