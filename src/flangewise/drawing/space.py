@@ -56,6 +56,11 @@ class Eye:
         right, up, _ = self.axes
         return np.column_stack([points_mm @ right, points_mm @ up])
 
+    def seen_at(self, point_mm: Sequence[float]) -> Point:
+        """One point as the eye sees it, to the right and up."""
+        ((right, up),) = self.flat(np.array([point_mm], dtype=float))
+        return float(right), float(up)
+
 
 ISOMETRIC = Eye()
 

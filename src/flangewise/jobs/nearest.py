@@ -23,16 +23,16 @@ MOST_NEARER = 20
 
 @dataclass
 class Nearest:
-    """One size of a part in other lengths; `planned` says whether the part can be bent with it, None: not known.
+    """One size of a part in other lengths; `planned_with_mm` says whether the part can be bent with it, None: not known.
 
     `over` says when no time is left; a length of `least_mm` or less is none.
     """
 
     now_mm: float
-    planned: Callable[[float], bool | None]
+    planned_with_mm: Callable[[float], bool | None]
     over: Callable[[], bool]
     least_mm: float = 0.0
-    known: dict[float, bool | None] = field(default_factory=dict)
+    known_mm: dict[float, bool | None] = field(default_factory=dict)
 
     def length_mm(self, by_mm: float) -> float:
         """The size changed, to the tenth."""
@@ -40,11 +40,11 @@ class Nearest:
 
     def works(self, length_mm: float) -> bool | None:
         """Whether the part can be bent with the size so long; None where that is not known, or no time is left."""
-        if length_mm not in self.known:
+        if length_mm not in self.known_mm:
             if length_mm <= self.least_mm or self.over():
                 return None
-            self.known[length_mm] = self.planned(length_mm)
-        return self.known[length_mm]
+            self.known_mm[length_mm] = self.planned_with_mm(length_mm)
+        return self.known_mm[length_mm]
 
     def nearest_mm(self, side: int, most_mm: float) -> float | None:
         """A length to one side that works while the one a step nearer does not, as halving finds it.

@@ -34,7 +34,9 @@ SLOT_MM = 1.0
 # At an inner corner the flange across is taken back by so many thicknesses: room for bend and slot.
 CLEAR_THICKNESSES = 4.0
 ENDS = {"left": "from_mm", "right": "inset_mm"}
+SAID = {"left": "piece.left-end", "right": "piece.right-end"}
 Own = Callable[[float], PanelPart]
+Found = tuple[Nearest, float | None]
 
 
 def worked_out_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> PanelPlan:
@@ -56,15 +58,21 @@ class _Mends:
 
     def __init__(self, plan: PanelPlan, part: PanelPart, shop: Shop, watch: Watch) -> None:
         self.plan, self.part, self.shop, self.watch = plan, part, shop, watch
+        # Where the blank itself is refused it is mended first: that is looked at without planning.
+        self.on_blank = refused(plan.job.findings)
 
     def can(self, part: PanelPart, shop: Shop | None = None) -> bool | None:
         """Whether a plan is found; None where that is not known. What its blank refuses is not searched for."""
         own = shop or self.shop
         if self.watch.over():
             return None
-        if refused(panel_worked_out(part, own).findings):
+        if not self.has_blank(part, own):
             return False
         return planned_panel(part, own, self.watch.share(TRIAL_SHARE)).feasible
+
+    def has_blank(self, part: PanelPart, shop: Shop | None = None) -> bool:
+        """Whether the tools offered make a blank that nothing is refused of."""
+        return not refused(panel_worked_out(part, shop or self.shop).findings)
 
     def found(self) -> Iterator[Finding]:
         """Every change that works, the freest first."""
@@ -166,9 +174,9 @@ class _Mends:
                 if end == "right" and flange.to_mm is not None:
                     continue
                 own = partial(self.with_size, panel, flange.face, ENDS[end])
-                size = self.size(getattr(flange, ENDS[end]), own)
-                then_mm = size.nearest_mm(1, MOST_INSET_MM)
-                values: dict[str, Any] = {"end": Phrase(f"piece.{end}-end")}
+                now_mm = getattr(flange, ENDS[end])
+                size, then_mm = self.size(now_mm, own, side=1, most_mm=MOST_INSET_MM)
+                values: dict[str, Any] = {"end": Phrase(SAID[end])}
                 code, beside = "would-do-inset", self.across(panel, flange, end, faces)
                 if then_mm is None and beside is not None:
                     other, code = beside, "would-do-insets"
@@ -186,9 +194,8 @@ class _Mends:
                         assert isinstance(changed, Panel)
                         return self.with_size(changed, face, key, to_mm)
 
-                    size = self.size(getattr(flange, ENDS[end]), both)
-                    then_mm = size.nearest_mm(1, MOST_INSET_MM)
-                    values |= {"other": other.face, "other_mm": clear_mm, "other_end": Phrase(f"piece.{there}-end")}
+                    size, then_mm = self.size(now_mm, both, side=1, most_mm=MOST_INSET_MM)
+                    values |= {"other": other.face, "other_mm": clear_mm, "other_end": Phrase(SAID[there])}
                 if then_mm is not None:
                     yield size.finding(code, then_mm, place("face", flange.face), sides=(1,), **values)
 
@@ -204,8 +211,8 @@ class _Mends:
         for flange in self.faces(panel):
             if flange.height_mm is None:
                 continue
-            size = self.size(flange.height_mm, partial(self.with_size, panel, flange.face, "height_mm"))
-            then_mm = size.nearer_of_both_mm(flange.height_mm * MOST_SHARE)
+            own = partial(self.with_size, panel, flange.face, "height_mm")
+            size, then_mm = self.size(flange.height_mm, own, side=None, most_mm=flange.height_mm * MOST_SHARE)
             if then_mm is not None:
                 yield size.finding("would-do-flange", then_mm, place("face", flange.face), sides=(-1, 1))
 
@@ -225,8 +232,7 @@ class _Mends:
             )
             return self.with_flanges(wider, lambda flange: replace(flange, gap_mm=mm))
 
-        size = self.size(min(now_mm), apart)
-        then_mm = size.nearest_mm(1, MOST_GAP_MM)
+        size, then_mm = self.size(min(now_mm), apart, side=1, most_mm=MOST_GAP_MM)
         if then_mm is not None:
             yield size.finding("would-do-gap", then_mm, sides=(1,))
 
@@ -246,9 +252,15 @@ class _Mends:
         if then_mm is not None:
             yield size.finding("would-do-row", then_mm, sides=(1,))
 
-    def size(self, now_mm: float, part: Callable[[float], PanelPart]) -> Nearest:
-        """A size of the part in other lengths."""
-        return Nearest(now_mm, lambda mm: self.can(part(mm)), self.watch.over)
+    def size(self, now_mm: float, part: Callable[[float], PanelPart], *, side: int | None, most_mm: float) -> Found:
+        """A size of the part in other lengths, and the nearest that works: to one side, or to both (None)."""
+        if self.on_blank:
+            laid = Nearest(now_mm, lambda mm: self.has_blank(part(mm)), self.watch.over)
+            then_mm = laid.nearest_mm(side, most_mm) if side else laid.nearer_of_both_mm(most_mm)
+            if then_mm is None or self.can(part(then_mm)):
+                return laid, then_mm
+        planned = Nearest(now_mm, lambda mm: self.can(part(mm)), self.watch.over)
+        return planned, planned.nearest_mm(side, most_mm) if side else planned.nearer_of_both_mm(most_mm)
 
 
 def _changed(flange: WantedFlange, change: Callable[[WantedFlange], WantedFlange]) -> WantedFlange:

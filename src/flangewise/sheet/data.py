@@ -11,13 +11,16 @@ from typing import TYPE_CHECKING, Literal, Protocol, TypeAlias
 
 from flangewise.clearance import Body, Outline
 from flangewise.findings import Finding
-from flangewise.part import PanelPart, Part
+from flangewise.part import Part
 from flangewise.pattern import BendZone, FlatFace, FlatPattern
 from flangewise.punch_die import Mounting, Station
 from flangewise.sequence import StrokeMoment
 from flangewise.setup import Load, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
 from flangewise.words import Phrase
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 if TYPE_CHECKING:
     from flangewise.handling import CellPlan

@@ -9,8 +9,6 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from flangewise import drawing as draw
 from flangewise.geometry import Facet, Frame, Outline, Point, shift, turn_about_along, vee_of_die
 from flangewise.panel_order import PanelStep
@@ -74,21 +72,23 @@ def hit_picture(
 def held_in(facets: Sequence[Facet], keyed: SetupStep, spot: Spot) -> Iterator[draw.Item]:
     """What holds the part at its edge in front: two hands where it is broad enough on paper, else one."""
     by = "hand" if keyed.hold is None else keyed.hold.by
-    points = np.vstack([facet.corners_mm for facet in facets])
-    front = points[points[:, 1] < points[:, 1].min() + FRONT_MM]
-    ends = front[front[:, 0].argmin()], front[front[:, 0].argmax()]
-    broad = math.dist(spot(ends[0]), spot(ends[1])) > TWO_HANDS_MM
+    corners = [tuple(map(float, corner)) for facet in facets for corner in facet.corners_mm]
+    first_mm = min(y for _, y, _ in corners)
+    front = [corner for corner in corners if corner[1] < first_mm + FRONT_MM]
+    left, right = min(front), max(front)
+    broad = math.dist(spot(left), spot(right)) > TWO_HANDS_MM
     for share in (0.2, 0.8) if broad else (0.5,):
-        at = ends[0] + share * (ends[1] - ends[0])
-        (x, y), (to_x, to_y) = spot(at), spot(at + np.array([0.0, -1.0, 0.0]))
-        right, down, _ = draw.towards((x, y), (to_x, to_y))
-        yield from holder_sign(by, draw.moved((x, y), (right, down), -HELD_MM), (right, down))
+        x, y, z = (one + share * (other - one) for one, other in zip(left, right, strict=True))
+        at, out = spot((x, y, z)), spot((x, y - 1.0, z))
+        way_right, way_down, _ = draw.towards(at, out)
+        yield from holder_sign(by, draw.moved(at, (way_right, way_down), -HELD_MM), (way_right, way_down))
 
 
 def stands_up_behind(blank: PanelBlank, keyed: SetupStep, step: PanelStep) -> bool:
     """Whether a formed flange stands between ram or stops and the bend: more than two thicknesses high."""
-    points = np.vstack([facet.corners_mm for facet in standing_part(blank, keyed, step, bent=False)])
-    return bool((points[points[:, 1] > 0.0][:, 2] > 2 * blank.thickness_mm + HELD_MM).any())
+    facets = standing_part(blank, keyed, step, bent=False)
+    corners = (tuple(map(float, corner)) for facet in facets for corner in facet.corners_mm)
+    return any(y > 0.0 and z > 2 * blank.thickness_mm + HELD_MM for _, y, z in corners)
 
 
 def standing_part(blank: PanelBlank, keyed: SetupStep, step: PanelStep, *, bent: bool) -> Sequence[Facet]:

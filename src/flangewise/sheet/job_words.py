@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from flangewise.part import PanelPart, Part
+from flangewise.part import Part
 from flangewise.punch_die import Mounting, SegmentUse
 from flangewise.sheet.data import Identity, Printed, SheetData
 from flangewise.sheet.wording import Wording
 from flangewise.shop import Die, Punch
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 Cell = tuple[str, str]
 """A label and the value under it."""

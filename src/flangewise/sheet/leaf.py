@@ -309,6 +309,7 @@ def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
 
 
 def cautions_height(lines: Sequence[str]) -> float:
+    """The height of cautions one under the other."""
     return height_of(lines, SIGN_MM, wide_mm=WIDE_MM - 3.0, bold=True) + 0.4 * len(lines)
 
 

@@ -8,8 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-import numpy as np
-
 from flangewise import drawing as draw
 from flangewise.geometry import SpacePoints, fold_tree
 from flangewise.part import BASE_FACE
@@ -28,7 +26,7 @@ HAND_MM = 6.0
 """Room below the part for the hands."""
 ROW_MM = 1.7
 """Half the width of the band on paper that stands for the row over the bend line."""
-LEVEL = 0.999
+LEVEL_MM = 0.01
 MARK_MM = 2.8
 """How large the load mark is at least, on paper."""
 
@@ -84,24 +82,25 @@ def _lines(blank: PanelBlank, step: PanelHit, spot: Spot) -> Iterator[draw.Item]
 
 def _turned_up(corners: SpacePoints) -> bool:
     """Whether a triangle lies level with its marked side up."""
-    normal = np.cross(corners[1] - corners[0], corners[2] - corners[0])
-    return float(normal[2]) > LEVEL * float(np.linalg.norm(normal))
+    (x, y, z), (ax, ay, az), (bx, by, bz) = (tuple(map(float, corner)) for corner in corners)
+    level = max(abs(az - z), abs(bz - z)) < LEVEL_MM
+    return level and (ax - x) * (by - y) - (ay - y) * (bx - x) > 0.0
 
 
 def _row(step: PanelHit, spot: Spot) -> Iterator[draw.Item]:
     """The bend line heavy, the punch row over it segment by segment, the letters of the bends in a ring beside it."""
     ordered = step.ordered
-    ends = [spot(np.array([mm, 0.0, 0.0])) for mm in (ordered.punch.from_mm, ordered.punch.to_mm)]
+    ends = [spot((mm, 0.0, 0.0)) for mm in (ordered.punch.from_mm, ordered.punch.to_mm)]
     (left, level), (right, _) = ends
     band = draw.Box(left, level - ROW_MM, right, level + ROW_MM)
     yield draw.Line(band.corners_mm, draw.THIN, closed=True)
     at_mm = ordered.punch.from_mm
     for segment in ordered.punch.row.segments[:-1]:
         at_mm += segment.length_mm
-        x, _ = spot(np.array([at_mm, 0.0, 0.0]))
+        x, _ = spot((at_mm, 0.0, 0.0))
         yield draw.Line(((x, band.top_mm), (x, band.bottom_mm)), draw.THIN)
     for low, high in runs_on_bed_mm(step):
-        yield draw.Line((spot(np.array([low, 0.0, 0.0])), spot(np.array([high, 0.0, 0.0]))), draw.BOLD)
+        yield draw.Line((spot((low, 0.0, 0.0)), spot((high, 0.0, 0.0))), draw.BOLD)
     letters = " ".join(map(bend_mark, step.keyed.bends))
     yield from ringed(letters, ((left + right) / 2, level), size_mm=3.0)
 

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-import numpy as np
-
 from flangewise import drawing as draw
-from flangewise.geometry import Point, SpacePoints
+from flangewise.geometry import Point
 from flangewise.pattern import Blank, part_facets
 
 MARGIN_MM = 2.0
 LARGEST = 2.0
 """No small part is drawn larger than so many times its size: pictures in space are looked at, not measured."""
-Spot = Callable[[SpacePoints], Point]
+Spot = Callable[[Sequence[float]], Point]
 """From a place in space to its place on paper."""
 
 
@@ -40,9 +38,9 @@ def in_space(
     (x, y) = box.centre_mm
     at_mm = width_mm / 2 - x * scale, height_mm / 2 - y * scale + down_mm
 
-    def spot(point: SpacePoints) -> Point:
-        ((right, up),) = eye.flat(np.atleast_2d(point))
-        return at_mm[0] + float(right) * scale, at_mm[1] - float(up) * scale
+    def spot(point: Sequence[float]) -> Point:
+        right, up = eye.seen_at(point)
+        return at_mm[0] + right * scale, at_mm[1] - up * scale
 
     items = draw.seen(bodies, scale=scale, at_mm=at_mm, eye=eye)
     return draw.Drawing(width_mm, height_mm, items, described=described), spot

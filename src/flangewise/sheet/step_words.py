@@ -1,9 +1,12 @@
 """The words of a step: its moves, its heading, what lies on the stops, what to read and how to put it right."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from flangewise.findings import Finding
-from flangewise.part import PanelPart, Part
+from flangewise.part import Part
 from flangewise.sequence import Hold
 from flangewise.setup import Correction, SetupStep
 from flangewise.sheet.data import AnySheet, AnyStep, Measure
@@ -11,6 +14,9 @@ from flangewise.sheet.marks import bend_mark, bend_marks
 from flangewise.sheet.wording import MISSING, Wording
 from flangewise.units import trimmed
 from flangewise.words import Value, catalogue, phrase
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 MINUS = "−"
 TIMES_DIGITS = 2

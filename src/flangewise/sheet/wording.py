@@ -4,14 +4,20 @@ Units are said once in the head of the sheet, so a length stands without them; w
 Numbers have the decimal sign of the language, and thousands are never set apart.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from flangewise.part import PanelPart, Part
+from flangewise.part import Part
 from flangewise.sheet.marks import with_marks
 from flangewise.shop import Machine
 from flangewise.units import DEPTH_INCH_DIGITS, KN_PER_TON, MM_PER_INCH, degrees_minutes, trimmed, with_comma, written
 from flangewise.words import Phrase, Value, catalogue, phrase, say
+
+if TYPE_CHECKING:
+    from flangewise.part import PanelPart
 
 INCH_DIGITS = 3
 ACROSS_STEP_MM, ACROSS_STEP_INCH = 1.0, 0.05

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from flangewise.findings import Finding
 from flangewise.jobs import work_out, worked_out
-from flangewise.jobs.suggest import STEP_MM, suggestions
+from flangewise.jobs.nearest import STEP_MM
+from flangewise.jobs.suggest import suggestions
 from flangewise.part import Part
 from flangewise.sequence import Watch
 

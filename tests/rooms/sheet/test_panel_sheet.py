@@ -15,7 +15,8 @@ from flangewise.part import PanelPart
 from flangewise.part.file import part_of
 from flangewise.reading import read_yaml
 from flangewise.setup import panel_step
-from flangewise.sheet import Identity, Printing, panel_sheet_bytes
+from flangewise.sheet import Identity, Printing, Wording, panel_sheet_bytes
+from flangewise.sheet.panel_leaf import panel_html
 from flangewise.words import LANGUAGES
 
 from ...laws.sections import shop
@@ -32,8 +33,9 @@ def plan() -> PanelPlan:
 
 @cache
 def page(lang: str = "en", units: str | None = None) -> str:
-    settings = Printing(lang=lang, units=units, html=True)
-    return panel_sheet_bytes(printed_panel(plan(), shop()), Identity("abc", "1"), settings).decode()
+    sheet = printed_panel(plan(), shop())
+    wording = Wording(sheet.machine, lang, units or "mm")
+    return panel_html(sheet, Identity("abc", "1"), Printing(lang=lang, units=units), wording, record=None)
 
 
 def steps_of(text: str) -> list[str]:
@@ -118,5 +120,5 @@ def test_in_inch_lengths_are_in_inch() -> None:
 def test_nothing_is_fetched_and_the_same_comes_out_twice() -> None:
     assert not re.search(r'(?:src|href)="(?!data:)', page())
     settings = Printing(html=True)
-    again = panel_sheet_bytes(printed_panel(plan(), shop()), Identity("abc", "1"), settings).decode()
-    assert again == page()
+    made = [panel_sheet_bytes(printed_panel(plan(), shop()), Identity("abc", "1"), settings) for _ in range(2)]
+    assert made[0] == made[1]
