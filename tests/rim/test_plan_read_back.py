@@ -8,6 +8,8 @@ from itertools import pairwise, product
 
 import pytest
 
+from flangewise.commands.plan_gripping import GRIP_COLUMNS
+
 from ..each import of_each
 from .read_back import (
     INCH_MM,
@@ -132,6 +134,8 @@ def test_every_column_of_the_csv_says_what_the_record_says(name: str) -> None:
     for row, step in looked_at:
         flat = {**step, **step["stops"], "gauged_on": step["gauged_on"]["on"], "gauged_bend": step["gauged_on"]["bend"]}
         flat |= {"part": name, "moves": "; ".join(move["words"] for move in step["moves"])}
+        assert step["grip"] is None, "a person tends the machine: the columns of a gripper are empty"
+        flat |= dict.fromkeys(GRIP_COLUMNS)
         for column, text in row.items():
             wanted = flat[column]
             if isinstance(wanted, bool):

@@ -103,10 +103,10 @@ def held_by_gripper(job: Job, found: Ordered, *, below_s: float = math.inf) -> O
     more_s = planner.more_s(solution.priced_steps) - job.least_grips_s
     if more_s < SAME_COST:
         return replace(found, planner=planner)
-    known = replace(solution, cost=(solution.cost or 0.0) + more_s)
+    known, floor_s = replace(solution, cost=(solution.cost or 0.0) + more_s), solution.lower_bound or 0.0
     if job.watch.quick or job.watch.any_plan:
         own = replace(known, proven_least=False)
-        return replace(found, planner=planner, solution=by_hand_apart(own, planner))
+        return replace(found, planner=planner, solution=by_hand_apart(own, planner, floor_s))
     problem, shapes = replace(found.problem, tell_blockers=False), found.shapes or shapes_of(found.problem)
     price, upper = price_with_grips(job, found, planner), min(known.weight, below_s)
     aim = replace(known, cost=upper - known.broken_s)
@@ -122,17 +122,20 @@ def held_by_gripper(job: Job, found: Ordered, *, below_s: float = math.inf) -> O
         if best.weight > floor + SAME_COST:
             bound = max(floor - best.broken_s, solution.lower_bound or 0.0)
             best = replace(best, proven_least=False, lower_bound=bound, least_weight=floor)
-    return replace(found, planner=planner, solution=by_hand_apart(best, planner))
+    return replace(found, planner=planner, solution=by_hand_apart(best, planner, floor_s))
 
 
-def by_hand_apart(solution: Solution, planner: GripPlanner) -> Solution:
-    """The answer with its steps that no grip holds weighed like broken rules, apart from the seconds of its cost."""
+def by_hand_apart(solution: Solution, planner: GripPlanner, floor_s: float) -> Solution:
+    """The answer with its steps that no grip holds weighed like broken rules, apart from the seconds of its cost.
+
+    `floor_s`: what every order takes at least, which is all that is known where the plan is not proven.
+    """
     broken = sum(step.hold.breach for step in solution.steps if step.hold is not None)
     lost = planner.way(solution.priced_steps).by_hand
     if not lost or solution.breach > broken:
         return solution
     cost = (solution.cost or 0.0) - BREACH_S * lost
-    bound = min(solution.lower_bound or 0.0, cost) if not solution.proven_least else cost
+    bound = cost if solution.proven_least else min(solution.lower_bound or 0.0, floor_s, cost)
     return replace(solution, cost=cost, breach=broken + lost, lower_bound=max(bound, 0.0))
 
 

@@ -110,7 +110,9 @@ def _held(job: Job) -> Job:
         elsewhere=any(len(each) > 1 for each in blanks_of(job)) or returning(job, job.ordered.problem) is not None,
         more=None if planner is None else price_with_grips(job, job.ordered, planner),
     )
-    held = held if planner is None or not held.feasible else by_hand_apart(held, planner)
+    held = (
+        held if planner is None or not held.feasible else by_hand_apart(held, planner, job.solution.lower_bound or 0.0)
+    )
     return job.with_solution(held) if held.feasible else job
 
 
