@@ -22,7 +22,7 @@ SIZE_MM = 3.9
 """11 pt: what is keyed in or measured is read from a bench away."""
 SIDE_MM = 21.0
 """Least room left and right of the part for its dimensions and labels."""
-X_OFF_MM, SIZE_OFF_MM = 5.0, 10.0
+X_OFF_MM, SIZE_OFF_MM = 5.0, 11.0
 """How far from the part the line of X stands, and that of the size across the bends."""
 
 
@@ -220,5 +220,6 @@ def _sizes(view: loading.LoadingView, wording: Wording, *, sized: bool) -> Itera
     words = wording.size(view.pattern.along_bends_mm)
     yield draw.linear(lower_left, lower_right, off_mm=-6.6, words=words, size_mm=SIZE_MM)
     words = wording.size(view.pattern.developed_mm)
-    beside = ((x + 5.0, y) for x, y in (lower_right, upper_right))
-    yield draw.linear(*beside, off_mm=5.0 - SIZE_OFF_MM, words=words, size_mm=SIZE_MM)
+    # The lines to the size begin behind the letter of the line to bend, which stands on that line.
+    beside = ((x + SIZE_OFF_MM - 1.0, y) for x, y in (lower_right, upper_right))
+    yield draw.linear(*beside, off_mm=-1.0, words=words, size_mm=SIZE_MM)
