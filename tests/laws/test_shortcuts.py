@@ -18,7 +18,8 @@ from flangewise.jobs.problem import problem_of
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight, SectionProblem, shapes_of, solve
-from flangewise.sequence.feasibility import MANY_OPTIONS, FeasibilityTable, sets_without
+from flangewise.sequence.arrays import sets_without
+from flangewise.sequence.feasibility import MANY_OPTIONS, FeasibilityTable
 from flangewise.sequence.least_weight import first_bend_up
 from flangewise.sequence.opening import least_opening_mm, opening_at, pulls_straight, straight_opening
 from flangewise.sequence.placing import wing_paths

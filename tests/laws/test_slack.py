@@ -14,7 +14,8 @@ from flangewise.jobs.plan_part import blanked_on
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight
-from flangewise.sequence.feasibility import FeasibilityTable, sets_without
+from flangewise.sequence.arrays import sets_without
+from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.step_prices import StepPrices
 from flangewise.shop import load_shop
 

@@ -53,3 +53,18 @@ def _sums(numbers: Sequence[float] | Floats) -> Floats:
     for number in numbers:
         total = np.concatenate([total, total + number])
     return total
+
+
+def sets_without(operation: int, count: int) -> Ints:
+    """All sets of done operations without one of them, in the order of `without`."""
+    rest = np.arange(1 << (count - 1))
+    low = (1 << operation) - 1
+    found: Ints = (rest & low) | ((rest & ~low) << 1)
+    return found
+
+
+def without(operation: int, sets: Ints) -> Ints:
+    """Sets numbered as if an operation were not there."""
+    low = (1 << operation) - 1
+    found: Ints = (sets & low) | ((sets >> 1) & ~low)
+    return found

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from flangewise.clearance import Forbidden, Shrunk
-from flangewise.sequence.arrays import Bools, Floats, Ints
+from flangewise.sequence.arrays import Bools, Floats, Ints, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END
 from flangewise.sequence.problem import SectionProblem
@@ -22,21 +22,6 @@ from flangewise.sequence.tree import WingTree
 MOST_WHOLE, MOST_LEAST = 12, 16
 # From so many choices of tools on it is worth knowing what stands in the way with all of them.
 MANY_OPTIONS = 4
-
-
-def sets_without(operation: int, count: int) -> Ints:
-    """All sets of done operations without one of them, in the order of `without`."""
-    rest = np.arange(1 << (count - 1))
-    low = (1 << operation) - 1
-    found: Ints = (rest & low) | ((rest & ~low) << 1)
-    return found
-
-
-def without(operation: int, sets: Ints) -> Ints:
-    """Sets numbered as if an operation were not there."""
-    low = (1 << operation) - 1
-    found: Ints = (sets & low) | ((sets >> 1) & ~low)
-    return found
 
 
 class FeasibilityTable(StepPrices):

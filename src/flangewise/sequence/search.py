@@ -14,9 +14,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
+from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct, sets_without
 from flangewise.sequence.candidates import Candidate, Presentation
-from flangewise.sequence.feasibility import MOST_LEAST, FeasibilityTable, sets_without
+from flangewise.sequence.feasibility import MOST_LEAST, FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
 from flangewise.sequence.stations import Stations, posed
 from flangewise.sequence.watch import never

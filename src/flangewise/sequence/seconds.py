@@ -154,7 +154,14 @@ class Strokes:
 
     def least_s(self, sheet_mm: float) -> Floats:
         """What they take at least, the sheet alone between the tools and no reach: (choices, 1)."""
-        return self.opened_s(np.full(1, sheet_mm), np.full(1, np.inf)) + self.bent_s(np.zeros(1))
+        if sheet_mm not in self._least_s:
+            opened = self.opened_s(np.full(1, sheet_mm), np.full(1, np.inf))
+            self._least_s[sheet_mm] = opened + self.bent_s(np.zeros(1))
+        return self._least_s[sheet_mm]
+
+    @cached_property
+    def _least_s(self) -> dict[float, Floats]:
+        return {}
 
     @cached_property
     def _hits(self) -> tuple[tuple[Ints, HitTime], ...]:

@@ -40,6 +40,7 @@ class StepPrices(StrokePrices):
         self._gauging = GaugeTable(problem)
         self._single: dict[Candidate, Presentation] = {}
         self._presentations: dict[int, tuple[Presentation, ...]] = {}
+        self._some: dict[tuple[int, tuple[int, ...]], tuple[Presentation, ...]] = {}
         self.candidates = tuple(tuple(self._candidates(index)) for index in range(len(problem.operations)))
 
     def _candidates(self, index: int) -> Iterator[Candidate]:
@@ -66,7 +67,10 @@ class StepPrices(StrokePrices):
         every = self._presentations[index]
         if options is None:
             return every
-        return tuple(some for made in every if len((some := made.only(options)).options))
+        key = index, tuple(options)
+        if key not in self._some:
+            self._some[key] = tuple(some for made in every if len((some := made.only(options)).options))
+        return self._some[key]
 
     def _presented(self, index: int, marked_up: bool, behind: int, *, numbers: Sequence[int]) -> Presentation:
         problem, operation = self.problem, self.problem.operations[index]

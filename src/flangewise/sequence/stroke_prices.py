@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats, Ints, alike_in, distinct
+from flangewise.sequence.arrays import Floats, Ints, alike_in, distinct, sets_without
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import END, START
@@ -100,8 +100,15 @@ class StrokePrices:
         start, end = self.at(made, low), self.at(made, high << (made.operation + 1))
         return (start.behind, end.front) if made.behind == START else (start.front, end.behind)
 
+    @property
+    def _has_few_states(self) -> bool:
+        """Whether taking all sets as they come is quicker than one wing after the other."""
+        return 1 << (len(self.problem.operations) - 1) <= FEW_STATES
+
     def everywhere(self, made: Presentation) -> At:
         """The wings of every set without the operation, as `sets_without` has them."""
+        if self._has_few_states:
+            return self.at(made, sets_without(made.operation, len(self.problem.operations)))
         start, end = self._wings_apart(made)
         high, low = (rows.ravel() for rows in np.indices((len(end.leaves), len(start.leaves))))
         first, last = start.picked(low), end.picked(high)
@@ -128,6 +135,8 @@ class StrokePrices:
 
     def all_strokes_s(self, made: Presentation) -> Floats:
         """The same for every set without the operation, one wing after the other."""
+        if self._has_few_states:
+            return self.strokes_s(made, self.everywhere(made))
         start, end = self._wings_apart(made)
         shape = len(made.options), len(end.leaves), len(start.leaves)
         if not made.strokes.groups:
