@@ -6,13 +6,14 @@ reliefs and laps, then one size at a time: an inset, a flange's height, the gap 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
 
 from flangewise.findings import Finding, note, place, refused, sorted_findings
-from flangewise.jobs.nearest import Nearest
+from flangewise.jobs.nearest import STEP_MM, Nearest
 from flangewise.jobs.panel import panel_worked_out
 from flangewise.jobs.panel_plan import PanelPlan, planned_panel
 from flangewise.part import BASE, Corner, Drawn, Panel, PanelPart, Slot, WantedFlange
@@ -62,17 +63,14 @@ class _Mends:
         self.on_blank = refused(plan.job.findings)
 
     def can(self, part: PanelPart, shop: Shop | None = None) -> bool | None:
-        """Whether a plan is found; None where that is not known. What its blank refuses is not searched for."""
-        own = shop or self.shop
+        """Whether a plan is found; None where that is not known."""
         if self.watch.over():
             return None
-        if not self.has_blank(part, own):
-            return False
-        return planned_panel(part, own, self.watch.share(TRIAL_SHARE)).feasible
+        return planned_panel(part, shop or self.shop, self.watch.share(TRIAL_SHARE)).feasible
 
-    def has_blank(self, part: PanelPart, shop: Shop | None = None) -> bool:
-        """Whether the tools offered make a blank that nothing is refused of."""
-        return not refused(panel_worked_out(part, shop or self.shop).findings)
+    def has_blank(self, part: PanelPart) -> bool:
+        """Whether the tools liked best make a blank that nothing is refused of."""
+        return not refused(panel_worked_out(part, self.shop).findings)
 
     def found(self) -> Iterator[Finding]:
         """Every change that works, the freest first."""
@@ -254,12 +252,16 @@ class _Mends:
 
     def size(self, now_mm: float, part: Callable[[float], PanelPart], *, side: int | None, most_mm: float) -> Found:
         """A size of the part in other lengths, and the nearest that works: to one side, or to both (None)."""
+        planned = Nearest(now_mm, lambda mm: self.can(part(mm)), self.watch.over)
         if self.on_blank:
+            # Where the blank of the tools liked best is sound is quickly found; other tools may make one still nearer.
             laid = Nearest(now_mm, lambda mm: self.has_blank(part(mm)), self.watch.over)
             then_mm = laid.nearest_mm(side, most_mm) if side else laid.nearer_of_both_mm(most_mm)
-            if then_mm is None or self.can(part(then_mm)):
-                return laid, then_mm
-        planned = Nearest(now_mm, lambda mm: self.can(part(mm)), self.watch.over)
+            if then_mm is not None and planned.works(then_mm):
+                nearer_mm = round(then_mm - math.copysign(STEP_MM, then_mm - now_mm), 1)
+                if not planned.works(nearer_mm):
+                    return planned, then_mm
+                most_mm = abs(then_mm - now_mm)
         return planned, planned.nearest_mm(side, most_mm) if side else planned.nearer_of_both_mm(most_mm)
 
 
