@@ -27,7 +27,7 @@ def command() -> None:
 @output.format_option
 @click.pass_obj
 def list_command(settings: Settings, table: str, fmt: str) -> None:
-    """The rows of one table: materials, punches, dies, machines, handlers, gauges, least-radii or tolerances.
+    """The rows of one table: materials, punches, dies, machines, handlers, boxes, gauges, least-radii or tolerances.
 
     In JSON, a row a line with the tool and machine outlines as points [toward the operator, up], for other programs to
     draw or check with.

@@ -74,7 +74,7 @@ def _orders(problem: PanelProblem, best: PanelSolution, watch: Watch) -> tuple[l
     for order in _near(own):
         if watch.over() or made - cannot >= MOST_MADE:
             break
-        other = find_panel_order(replace(problem, order=order))
+        other = find_panel_order(replace(problem, order=order, limits=replace(problem.limits, watch=watch)))
         made += 1
         cannot += other.feasible is False
         if other.cost is not None:

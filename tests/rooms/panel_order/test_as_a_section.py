@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from flangewise.clearance import BULGE_MM, CONTACT_MM, Region, swept_region
+from flangewise.clearance import BULGE_MM, CONTACT_MM, Region, lines_of, swept_region
 from flangewise.panel_order import Hit
 from flangewise.pattern import PanelBlank
 from flangewise.pattern.folded import folded
@@ -86,7 +86,7 @@ def test_struck_as_its_section_is(name: str, punch: str) -> None:
                     region = Region(sweeps, own.thickness_mm / 2 - CONTACT_MM + BULGE_MM + off)
                     # Grown, the sheet beside the bend would lie in the tools it touches: what is bent on is looked at.
                     from_ = 0 if off < 0 else 2
-                    sections.append(len(line) > from_ + 1 and bool(region.meets(line[None, from_:])[0]))
+                    sections.append(len(line) > from_ + 1 and bool(region.strikes(lines_of(line[None, from_:]))[0]))
             surely, perhaps = any(sections[::2]), any(sections[1::2])
             assert everywhere or not surely
             assert perhaps or not everywhere

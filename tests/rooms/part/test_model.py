@@ -17,8 +17,6 @@ PART_KEYS = (
     *(
         "section",
         "variants",
-        "programs",
-        "packing",
         "panel",
         "blank",
         "machine",
