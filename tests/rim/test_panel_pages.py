@@ -1,4 +1,4 @@
-"""The pages of a panel's printed sheet: how many, what is keyed in large and in one row, every step with its pictures."""
+"""The pages of a panel's printed sheet: how many, what is keyed in large and in one row, each step's pictures."""
 
 from __future__ import annotations
 
@@ -76,5 +76,5 @@ def test_the_row_of_figures_of_a_step_never_wraps(lang: str, units: str) -> None
         large, fine = cells_of(main), cells_of(grid)[:4]
         assert (len(large), len(fine)) == (3, 4)
         assert row_mm(large) + row_mm(fine) < WIDE_MM
-        (place,) = [each for each in re.findall(r'<p class="read">([^<]*)</p>', step)][:1]
+        place = re.findall(r'<p class="read">([^<]*)</p>', step)[0]
         assert text_width_mm(place, 11 * 25.4 / 72, bold=True) < WIDE_MM

@@ -23,7 +23,7 @@ MOST_NEARER = 20
 
 @dataclass
 class Nearest:
-    """One size of a part in other lengths; `planned_with_mm` says whether the part can be bent with it, None: not known.
+    """One size of a part in other lengths; `planned_with_mm` says whether it can be bent so, None: not known.
 
     `over` says when no time is left; a length of `least_mm` or less is none.
     """

@@ -14,16 +14,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from flangewise import drawing as draw
-from flangewise.sheet.leaf import (
+from flangewise.sheet.heights import (
     KEPT_MM,
-    NOTES_MM,
-    ON_FRONT,
     READ_MM,
     SIGN_MM,
     SMALL_MM,
-    SPARE_MM,
     WIDE_MM,
-    Leaf,
     cautions_height,
     facts_beside,
     frame_heads,
@@ -32,6 +28,7 @@ from flangewise.sheet.leaf import (
     job_height,
     record_height,
 )
+from flangewise.sheet.leaf import NOTES_MM, ON_FRONT, SPARE_MM, Leaf
 from flangewise.sheet.panel_data import PanelHit, PanelSheet
 from flangewise.sheet.panel_words import panel_gauged, panel_heading, panel_moves, panel_place, panel_side
 from flangewise.sheet.step_words import keyed_line, reads, step_lines, step_signs

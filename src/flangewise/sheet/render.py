@@ -24,7 +24,8 @@ from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
-from flangewise.sheet.leaf import is_low, leaf_of, most_pages
+from flangewise.sheet.heights import is_low
+from flangewise.sheet.leaf import leaf_of, most_pages
 from flangewise.sheet.lie_picture import lie_picture
 from flangewise.sheet.page_words import page_words
 from flangewise.sheet.section_picture import section_picture

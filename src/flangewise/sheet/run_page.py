@@ -29,7 +29,7 @@ from flangewise.handling import (
     turned,
 )
 from flangewise.sheet.data import Point, SheetData
-from flangewise.sheet.leaf import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines_of
+from flangewise.sheet.heights import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines_of
 from flangewise.sheet.marks import bend_mark
 from flangewise.sheet.step_words import sentence
 from flangewise.sheet.wording import Wording

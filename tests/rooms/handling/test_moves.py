@@ -203,10 +203,14 @@ def test_least_time_is_that_of_all_orders_grips_and_moves(name: str) -> None:
 def test_turning_in_hand_saves_what_the_arm_can_not_do() -> None:
     """A channel on one flange after the other: a gripper that turns in the plane needs no station for it.
 
-    Cups on the web, wide enough for both bends: one turn in the plane, in hand 1.5 s where nothing else turns it.
+    Cups on a web wide enough for both bends, 40 high, so that they pass beside the punch from above: one turn in the
+    plane, in hand 1.5 s where nothing else turns it.
     """
-    problem = problem_of([30.0, 200.0, 30.0], [90.0, 90.0])
-    cups = GRIPPERS["cups"]()
+    from .toys import outline
+
+    problem = problem_of([30.0, 240.0, 30.0], [90.0, 90.0])
+    low = outline((-30, 0), (30, 0), (30, 40), (-30, 40))
+    cups = GRIPPERS["cups"]().model_copy(update={"outline_mm": low})
     still = cups.model_copy(update={"turning": (), "arm_turns": (), "regrip_in_tools_s": None})
     turning = still.model_copy(update={"turning": built_in().turning})
     one, other = (planner(problem, each) for each in (still, turning))
