@@ -19,20 +19,22 @@ from .data import (
     SheetData as SheetData,
     SheetStep as SheetStep,
 )
+from .record import (
+    Record as Record,
+    folder_inputs as folder_inputs,
+    plan_hash as plan_hash,
+    read_record as read_record,
+    replaced_by as replaced_by,
+    sheet_path as sheet_path,
+    withdraw as withdraw,
+)
 from .render import (
     PAPERS as PAPERS,
     TEMPLATES as TEMPLATES,
     MissingPangoError as MissingPangoError,
     Printing as Printing,
-    Record as Record,
-    folder_inputs as folder_inputs,
     load_pdf_maker as load_pdf_maker,
-    plan_hash as plan_hash,
-    read_record as read_record,
-    replaced_by as replaced_by,
     sheet_bytes as sheet_bytes,
-    sheet_path as sheet_path,
-    withdraw as withdraw,
 )
 from .step_picture import step_picture as step_picture
 from .wording import Wording as Wording

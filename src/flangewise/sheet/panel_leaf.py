@@ -25,18 +25,8 @@ from flangewise.sheet.panel_words import (
     panel_words,
 )
 from flangewise.sheet.plan_view import blank_plan
-from flangewise.sheet.render import (
-    PAPERS,
-    RECORD_NAME,
-    SHORT_MM,
-    TABLET,
-    Printing,
-    Record,
-    count_words,
-    encoded,
-    pdf_of,
-    template,
-)
+from flangewise.sheet.record import RECORD_NAME, Record, encoded
+from flangewise.sheet.render import PAPERS, SHORT_MM, TABLET, Printing, count_words, pdf_of, template
 from flangewise.sheet.signs import HEIGHT_MM, WIDTH_MM, move_sign
 from flangewise.sheet.space_picture import finished_picture
 from flangewise.sheet.wording import Wording

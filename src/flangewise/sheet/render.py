@@ -4,13 +4,10 @@ In their folder sheets are kept if made from the same inputs, replaced whole or 
 finished sheet carries a record of the hash it was made from, so no list of sheets need be kept beside them.
 """
 
-import base64
 import datetime
-import hashlib
-import json
 import re
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
@@ -28,6 +25,7 @@ from flangewise.sheet.heights import is_low
 from flangewise.sheet.leaf import leaf_of, most_pages
 from flangewise.sheet.lie_picture import lie_picture
 from flangewise.sheet.page_words import page_words
+from flangewise.sheet.record import RECORD_MARK, RECORD_NAME, Record, encoded
 from flangewise.sheet.section_picture import section_picture
 from flangewise.sheet.signs import move_sign, zero_picture
 from flangewise.sheet.step_words import (
@@ -56,12 +54,6 @@ from flangewise.shop import PaperName
 
 TEMPLATES = Path(__file__).parent / "templates"
 LEAF, TABLET = "sheet.html", "tablet.html"
-RECORD_NAME = "flangewise-record"
-RECORD_MARK = b"flangewise-record:"
-HASH_LETTERS = 12
-"""Letters of the hash that are printed: 48 bits, enough to tell the plans of one shop apart."""
-_IN_PDF = re.compile(re.escape(RECORD_MARK) + rb"([A-Za-z0-9_=-]+)")
-_IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([A-Za-z0-9_=-]+)">')
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
     *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, keyed_line, measured, moves_before),
@@ -108,16 +100,6 @@ class Printing:
     units: str | None = None
     paper: PaperName = "a4"
     html: bool = False
-
-
-@dataclass(frozen=True)
-class Record:
-    """What a finished sheet says of itself, to be read back by the next run: its hash, what it replaces, findings."""
-
-    plan_hash: str
-    replaces: str = ""
-    pages: int | None = None
-    findings: tuple[dict[str, Any], ...] = ()
 
 
 class MissingPangoError(Exception):
@@ -218,11 +200,6 @@ def css_words(words: str) -> Markup:
     return Markup('"' + "".join(letters) + '"')
 
 
-def encoded(record: Record) -> str:
-    """The record in plain letters, so that it can be found in the bytes of a PDF or HTML file."""
-    return base64.urlsafe_b64encode(json.dumps(asdict(record), sort_keys=True).encode()).decode()
-
-
 def pdf_of(
     html: str,
     *,
@@ -300,60 +277,3 @@ def _refusing() -> Callable[..., Any]:
         return {"string": path.read_bytes(), "mime_type": "application/octet-stream"}
 
     return fetch
-
-
-def plan_hash(inputs: Mapping[str, bytes]) -> str:
-    """One short hash of everything a sheet is made from, whatever order it is named in."""
-    digest = hashlib.sha256()
-    for name in sorted(inputs):
-        for piece in (name.encode(), inputs[name]):
-            digest.update(len(piece).to_bytes(8, "big") + piece)
-    return digest.hexdigest()[:HASH_LETTERS]
-
-
-def folder_inputs(folder: Path, prefix: str) -> dict[str, bytes]:
-    """The files of a folder as inputs of a hash, by their path below it; hidden ones left out."""
-    files = sorted(path for path in folder.rglob("*") if path.is_file())
-    names = ((path.relative_to(folder).as_posix(), path) for path in files)
-    return {f"{prefix}/{name}": path.read_bytes() for name, path in names if "/." not in f"/{name}"}
-
-
-def sheet_path(folder: Path, part: str, *, html: bool) -> Path:
-    """Where the sheet of a part lies."""
-    return folder / f"{part}{'.html' if html else '.pdf'}"
-
-
-def read_record(sheet: Path) -> Record | None:
-    """What a sheet says of itself; None where there is none, or a file that is not one of ours or is not whole."""
-    try:
-        content = sheet.read_bytes()
-    except OSError:
-        return None
-    pdf = sheet.suffix == ".pdf"
-    whole = content.rstrip().endswith(b"%%EOF" if pdf else b"</html>")
-    found = (_IN_PDF if pdf else _IN_HTML).search(content)
-    return _decoded(found.group(1)) if found and whole else None
-
-
-def _decoded(coded: bytes) -> Record | None:
-    try:
-        told: dict[str, Any] = json.loads(base64.urlsafe_b64decode(coded))
-        return Record(told["plan_hash"], told["replaces"], told["pages"], tuple(told["findings"]))
-    except (ValueError, KeyError, TypeError):
-        return None
-
-
-def replaced_by(old: Record | None, new_hash: str) -> str:
-    """The hash that a new sheet replaces: that of an older sheet, or what the same sheet already said it replaces."""
-    if old is None:
-        return ""
-    return old.replaces if old.plan_hash == new_hash else old.plan_hash
-
-
-def withdraw(sheet: Path) -> Path | None:
-    """Rename the sheet of a part that is now refused; the new name, or None where no sheet lay there."""
-    if not sheet.exists():
-        return None
-    gone = sheet.with_name(f"{sheet.stem}.superseded{sheet.suffix}")
-    sheet.replace(gone)
-    return gone

@@ -10,7 +10,8 @@ import pypdf
 import pytest
 
 from flangewise.sheet import PAPERS, Attachment, Identity, Printing, Record, SheetData, sheet_bytes
-from flangewise.sheet.render import RECORD_NAME, _refusing, count_words, css_words, html_of, pdf_of
+from flangewise.sheet.record import RECORD_NAME
+from flangewise.sheet.render import _refusing, count_words, css_words, html_of, pdf_of
 from flangewise.words import phrase
 
 from .demo import channel, wording as wording_of
