@@ -73,16 +73,20 @@ class _Mends:
         return not refused(panel_worked_out(part, self.shop).findings)
 
     def found(self) -> Iterator[Finding]:
-        """Every change that works, the freest first."""
-        part = self.part
+        """Every change that works, the freest first; where what was asked for stands in the way, that alone."""
+        part, is_freed = self.part, False
         pinned = [bend.number for bend in part.panel.bends if bend.punch or bend.die]
         if pinned and self.can(self.with_bends(punch=None, die=None)):
+            is_freed = True
             yield note("would-do-unpinned", bends=", ".join(map(str, pinned)))
         if part.order is not None:
             freed = planned_panel(replace(part, order=None), self.shop, self.watch.share(TRIAL_SHARE))
             if freed.feasible and freed.solution is not None:
                 order = ", ".join(str(bend) for step in freed.solution.steps for bend in step.bends)
+                is_freed = True
                 yield note("would-do-order", order=order)
+        if is_freed:
+            return
         for name in self.shop.machines:
             if name != self.plan.machine.name and self.can(replace(part, machine=name, machines=())):
                 yield note("would-do-machine", machine=name)
