@@ -44,6 +44,15 @@ class Drawn:
     drawn_for: str
 
 
+def judged_shop(shop: Shop) -> Shop:
+    """The shop with robots whose grippers are not known: the judge weighs orders, and knows no grips.
+
+    These are judged by all orders, grips and moves in `tests/rooms/handling/test_moves.py`.
+    """
+    plain = {name: each.model_copy(update={"gripper": None}) for name, each in shop.handlers.items()}
+    return replace(shop, handlers=plain)
+
+
 def rack(shop: Shop, dies: tuple[str, ...], punches: tuple[str, ...]) -> Shop:
     """The shop with those tools alone."""
     return replace(

@@ -13,7 +13,7 @@ from flangewise.shop import load_shop
 
 from .compare import judged, told
 from .least import TooMuchError
-from .parts import drawn
+from .parts import drawn, judged_shop
 
 
 def main() -> None:
@@ -26,7 +26,7 @@ def main() -> None:
     asked.add_argument("--whole", action="store_true", help="bend with the whole built-in shop, not with a few tools")
     asked.add_argument("--all", action="store_true", help="print those that agree as well")
     options = asked.parse_args()
-    shop, words, seconds = load_shop(), Counter[str](), [0.0, 0.0]
+    shop, words, seconds = judged_shop(load_shop()), Counter[str](), [0.0, 0.0]
     for seed in range(options.first, options.first + options.parts):
         try:
             part = drawn(seed, shop, most_bends=options.most_bends)

@@ -17,7 +17,7 @@ from flangewise.part import read_part
 from flangewise.shop import Shop, load_shop
 
 from .compare import judged, told
-from .parts import drawn, rack
+from .parts import drawn, judged_shop, rack
 
 HERE = Path(__file__).parent
 APART = ("flangewise.sequence", "flangewise.clearance", "flangewise.replay", "flangewise.geometry")
@@ -42,7 +42,7 @@ SEEDS = (0, 2, 3, 4, 6, 7)
 @cache
 def shop() -> Shop:
     """The built-in shop."""
-    return load_shop()
+    return judged_shop(load_shop())
 
 
 def imported(module: str) -> set[str]:

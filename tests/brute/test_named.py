@@ -15,7 +15,7 @@ from flangewise.part import read_part
 from flangewise.shop import load_shop
 
 from .compare import Verdict, judged, told
-from .parts import rack
+from .parts import judged_shop, rack
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Named:
 
     def judged(self) -> Verdict:
         """What the planner tells of it, judged."""
-        shop = rack(load_shop(), self.dies, self.punches)
+        shop = rack(judged_shop(load_shop()), self.dies, self.punches)
         section = f"section: {{length: {self.length_mm}, legs: [{self.legs}], bends: [{self.bends}]}}\n"
         part = read_part(f"part: named\nmachine: {self.machine}\n{self.head}\n{section}", "named.yaml", shop)
         return judged(part, shop, plan_record(worked_out(part, shop)))

@@ -36,6 +36,11 @@ def _hung(before: str, text: str, start: int) -> str:
     return ("\n" + " " * start).join([before + lines[0], *lines[1:]])
 
 
+def folded(text: str) -> str:
+    """A paragraph no wider than a terminal."""
+    return textwrap.fill(text, TERMINAL_COLUMNS, break_long_words=False, break_on_hyphens=False)
+
+
 def text_pairs(pairs: Sequence[tuple[str, str]], *, indent: int = 0) -> str:
     """Names and values in two aligned columns, one pair a line; long values go on below themselves."""
     width = max((len(name) for name, _ in pairs), default=0)

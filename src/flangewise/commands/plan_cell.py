@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-from flangewise.commands.columns import text_pairs, text_table
+from flangewise.commands.columns import folded, text_pairs, text_table
 from flangewise.commands.output import (
     NOTHING,
     Printer,
@@ -49,7 +48,6 @@ CELL_COLUMNS = (
     *("governs", "gross_kg", "alone_min", "hand_people_s", "robot_people_s", "robot_machine_s"),
     *("people_from", "machine_from", "stop_zone_mm", "slow_zone_mm", "missing"),
 )
-WIDE = 118
 
 
 def give_cell_plan(job: Job, printer: Printer) -> int:
@@ -116,7 +114,7 @@ def cell_text(plan: CellPlan, job: Job, *, units: str) -> str:
     if plan.layout is None:
         blocks.append(word("cell.no-robot"))
     else:
-        blocks += [said(*opened(plan)), *_tables(plan, units), word("cell.after")]
+        blocks += [folded(said(*opened(plan))), *_tables(plan, units), folded(word("cell.after"))]
         blocks.append(told_table("cell.hits", [_hit(hit, units) for hit in plan.hits], units))
     lines = [("out", said(*out_lines(plan))), ("box", ", ".join(say(each, units=units) for each in box_lines(plan)))]
     if plan.layout is not None:
@@ -128,7 +126,7 @@ def cell_text(plan: CellPlan, job: Job, *, units: str) -> str:
     if plan.layout is not None:
         blocks.append(_layout_text(plan.layout, job.handler.name, units))
     blocks.append(text_pairs([*_time(plan, units), *_people(plan, units)]))
-    blocks.append(textwrap.fill(word("sheet.notice"), WIDE))
+    blocks.append(folded(word("sheet.notice")))
     return "\n\n".join(blocks)
 
 
@@ -144,9 +142,9 @@ def _hit(hit: Any, units: str) -> dict[str, Any]:
 
 def _layout_text(layout: Layout, handler: str, units: str) -> str:
     """The distances with formula, edition and inputs; where nothing at all was entered, that once for all of them."""
-    told_of = [say(each, units=units) for each in layout_lines(layout, handler)]
+    told_of = [folded(say(each, units=units)) for each in layout_lines(layout, handler)]
     if not layout.has_cell:
-        rows = [("distances", textwrap.fill(say(lacking(layout.missing)), WIDE - 11, subsequent_indent=" " * 11))]
+        rows = [("distances", say(lacking(layout.missing)))]
         return "\n".join((text_pairs(rows), *told_of))
     rows = [(say(distance_said(each)[0]), _distance(each, units)) for each in layout.distances]
     rows.append(("people coming in", say(lost_line(layout), units=units)))

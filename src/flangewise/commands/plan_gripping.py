@@ -4,6 +4,7 @@ from typing import Any
 
 from flangewise import handling, jobs
 from flangewise.commands import output
+from flangewise.commands.columns import folded
 from flangewise.jobs import Job
 from flangewise.units import trimmed
 from flangewise.words import phrase, say, word
@@ -83,7 +84,7 @@ def gripping_text(job: Job, record: dict[str, Any] | None, *, units: str) -> str
     ]
     tables = [output.told_table("plan.grips", grips, units), output.told_table("plan.ways", ways, units)]
     defaults = ", ".join(record["defaults"])
-    told = say(phrase("grip.defaults", keys=defaults)) if defaults else None
+    told = folded(say(phrase("grip.defaults", keys=defaults))) if defaults else None
     return "\n\n".join([*tables, *([told] if told else [])])
 
 

@@ -47,7 +47,12 @@ def cost_parts(setup: Setup) -> str:
 
 
 def cost_and_gap(code: str, cost_s: float, bound_s: float) -> str:
-    """What is said of a plan's cost under a word of the catalogue, with what it may be over the least."""
+    """What is said of a plan's cost under a word of the catalogue, with what it may be over the least.
+
+    Where no seconds are between them, what is not proven is that no other order breaks fewer rules.
+    """
+    if code == "plan.gap" and cost_s - bound_s < SHOWN_S:
+        code = "plan.gap-of-rules"
     gap, share = trimmed(cost_s - bound_s, 2), trimmed(100 * (cost_s - bound_s) / cost_s, 1)
     return word(code).format(cost=trimmed(cost_s, 2), bound=trimmed(bound_s, 2), gap=gap, share=share)
 
