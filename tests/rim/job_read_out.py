@@ -23,6 +23,8 @@ MOVES = {
     "tool-change": ("tool-change", None),
     "tool-change-turned": ("tool-change", None),
     "side-exit": ("side-exit", None),
+    "regrip-station": ("regrip", None),
+    "regrip-in-tools": ("regrip", None),
 }
 STEP = r"(\d+) ([A-Z](?:, [A-Z])*) (.*)"
 """The number of a step, the letters of its bends, and what is said of it."""
