@@ -6,16 +6,16 @@ reliefs and laps, then one size at a time: an inset, a flange's height, the gap 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
 
 from flangewise.findings import Finding, note, place, refused, sorted_findings
-from flangewise.jobs.nearest import STEP_MM, Nearest
-from flangewise.jobs.panel import panel_worked_out
+from flangewise.jobs.nearest import Nearest
+from flangewise.jobs.panel import panel_jobs
 from flangewise.jobs.panel_plan import PanelPlan, planned_panel
+from flangewise.jobs.panel_problem import has_sound_blank
 from flangewise.part import BASE, Corner, Drawn, Panel, PanelPart, Slot, WantedFlange
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.shop import Shop
@@ -69,8 +69,8 @@ class _Mends:
         return planned_panel(part, shop or self.shop, self.watch.share(TRIAL_SHARE)).feasible
 
     def has_blank(self, part: PanelPart) -> bool:
-        """Whether the tools liked best make a blank that nothing is refused of."""
-        return not refused(panel_worked_out(part, self.shop).findings)
+        """Whether tools of any of its machines make a blank that nothing is refused of: without it there is no plan."""
+        return any(has_sound_blank(job, self.shop) for job in panel_jobs(part, self.shop))
 
     def found(self) -> Iterator[Finding]:
         """Every change that works, the freest first; where what was asked for stands in the way, that alone."""
@@ -258,14 +258,11 @@ class _Mends:
         """A size of the part in other lengths, and the nearest that works: to one side, or to both (None)."""
         planned = Nearest(now_mm, lambda mm: self.can(part(mm)), self.watch.over)
         if self.on_blank:
-            # Where the blank of the tools liked best is sound is quickly found; other tools may make one still nearer.
+            # Where some blank is sound is quickly found, and nothing nearer can be planned.
             laid = Nearest(now_mm, lambda mm: self.has_blank(part(mm)), self.watch.over)
             then_mm = laid.nearest_mm(side, most_mm) if side else laid.nearer_of_both_mm(most_mm)
-            if then_mm is not None and planned.works(then_mm):
-                nearer_mm = round(then_mm - math.copysign(STEP_MM, then_mm - now_mm), 1)
-                if not planned.works(nearer_mm):
-                    return planned, then_mm
-                most_mm = abs(then_mm - now_mm)
+            if then_mm is None or planned.works(then_mm):
+                return planned, then_mm
         return planned, planned.nearest_mm(side, most_mm) if side else planned.nearer_of_both_mm(most_mm)
 
 

@@ -110,6 +110,9 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
         offered = tool_sets(job, shop)
     except NoBlank as none:
         return replace(bare, findings=sorted_findings([*job.findings, *none.findings]))
+    if refused(offered[0].blank.findings):
+        # Of blanks that are refused only others that are stand beside it: there is no order to look for.
+        return bare
     best: PanelPlan | None = None
     bound_s = math.inf
     for tools in offered:

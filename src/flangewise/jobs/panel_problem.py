@@ -62,6 +62,16 @@ def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
     )
 
 
+def has_sound_blank(job: PanelJob, shop: Shop) -> bool:
+    """Whether tools of this machine make a blank that nothing is refused of."""
+    if job.blank is None or not all(job.offers.values()):
+        return False
+    try:
+        return not refused(tool_sets(job, shop)[0].blank.findings)
+    except NoBlank:
+        return False
+
+
 def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
     """The blanks worth a search, the one whose tools are liked best first: with the pairs that make all bends, and with
     the best of each bend; each with all these pairs that form its radii, or with one pair where there are many bends.
