@@ -13,9 +13,11 @@ from types import ModuleType
 import pytest
 
 from flangewise import jobs, sequence
-from flangewise.jobs import panel_plan
+from flangewise.jobs import panel_plan, plan_part
+from flangewise.jobs.job import Job
 from flangewise.jobs.panel import PanelJob
 from flangewise.jobs.panel_plan import PanelPlan
+from flangewise.part.packing import Programs
 from flangewise.sequence import UNLIMITED, SectionProblem, Solution, Watch
 from flangewise.shop import Shop
 
@@ -23,7 +25,9 @@ from flangewise.shop import Shop
 LONG_S = 2.0
 SOLVED: dict[tuple[SectionProblem, float], Solution] = {}
 PLANNED: dict[str, PanelPlan] = {}
+ORDERED: dict[str, Job] = {}
 _solve = sequence.solve
+_find_order = plan_part.find_order
 _on_machine = panel_plan._on_machine
 
 
@@ -40,6 +44,23 @@ def remembered(problem: SectionProblem, kept: object = None, *, below_s: float =
     if (problem, below_s) not in SOLVED:
         SOLVED[problem, below_s] = _solve(problem, below_s=below_s)
     return SOLVED[problem, below_s]
+
+
+def order_remembered(job: Job, *, below_s: float = math.inf) -> Job:
+    """The order of a part over all its tools, from memory where the same part had one: who reads it, how it is packed
+    and what a cell holds are not asked for an order."""
+    watch = job.watch
+    if watch.over() or watch.until - watch.clock() < LONG_S:
+        return _find_order(job, below_s=below_s)
+    part = replace(job.part, name="", title="", file="", programs=Programs(), packing=None)
+    handlers = {name: row.model_copy(update={"cell": None}) for name, row in job.shop.handlers.items()}
+    offers = {bend: [pair.tools.name for pair in each] for bend, each in job.offers.items()}
+    shop = replace(job.shop, handlers=handlers, boxes={})
+    asked = (part, shop, job.machine, job.handler, offers, job.least_grips_s, below_s, watch.any_plan, watch.quick)
+    question = repr(asked)
+    if question not in ORDERED:
+        ORDERED[question] = _find_order(replace(job, watch=replace(watch, until=math.inf)), below_s=below_s)
+    return replace(ORDERED[question], part=job.part, shop=job.shop, watch=watch)
 
 
 def panel_remembered(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
@@ -85,6 +106,7 @@ def plans_are_remembered(request: pytest.FixtureRequest, monkeypatch: pytest.Mon
         return
     for module in _askers(len(sys.modules)):
         monkeypatch.setattr(module, "solve", remembered)
+    monkeypatch.setattr(plan_part, "find_order", order_remembered)
     monkeypatch.setattr(panel_plan, "_on_machine", panel_remembered)
 
 
