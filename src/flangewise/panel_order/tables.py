@@ -107,7 +107,8 @@ class PanelTables(WayPrices):
         for operation in range(len(problem.operations)):
             if operation not in problem.flattened:
                 found[1, operation] = True
-        return found[0] & found[1]
+        both: Bools = found[0] & found[1]
+        return both
 
     def agreeing(self, done: int, mask: int) -> Bools:
         """The sets that have of `mask` what `done` has."""
