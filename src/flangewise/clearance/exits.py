@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Protocol
 
 import numpy as np
 import shapely
@@ -82,6 +83,14 @@ class WayOut:
         """How far the nose can be lifted while the part stays, before something that goes with the ram strikes it."""
         strikes = shapely.intersection(self.moving, shapely.LineString([(0.0, 0.0), (0.0, -ENDLESS_MM)]))
         return math.inf if shapely.is_empty(strikes) else -float(shapely.bounds(strikes)[3])
+
+
+class Opens(Protocol):
+    """What can be asked whether a part leaves to the front with the nose lifted so far."""
+
+    def open_at(self, lift_mm: float) -> bool:
+        """Whether it does."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -165,11 +174,17 @@ def _endless(bodies: tuple[Body, ...], *, with_ram: bool) -> list[Points]:
 
 def sums(parts: Sequence[Points], lines: Points, grow_mm: float, *, quad_segs: int = 16) -> shapely.Geometry:
     """Union of the Minkowski sums of convex parts with reflected segments, or hulls of corners, grown by the sheet."""
-    hulls: list[shapely.Geometry] = []
-    for part in parts:
-        corners = (part[None, :, None, :] - lines[:, None, :, :]).reshape(len(lines), -1, 2)
-        hulls.extend(shapely.convex_hull(shapely.linestrings(corners)))
-    return shapely.buffer(shapely.union_all(hulls), grow_mm, quad_segs=quad_segs) if hulls else shapely.Polygon()
+    hulls = convex_sums(parts, lines)
+    return shapely.buffer(shapely.union_all(hulls), grow_mm, quad_segs=quad_segs) if len(hulls) else shapely.Polygon()
+
+
+def convex_sums(parts: Sequence[Points], lines: Points) -> Geometries:
+    """The Minkowski sums of convex parts with reflected segments, or hulls of corners, each by itself."""
+    found: Geometries = np.zeros(0, dtype=object)
+    if parts and len(lines):
+        corners = [(part[None, :, None, :] - lines[:, None]).reshape(len(lines), -1, 2) for part in parts]
+        found = np.concatenate([shapely.convex_hull(shapely.linestrings(each)) for each in corners])
+    return found
 
 
 def pulls_out(
@@ -219,7 +234,7 @@ def pulls_out(
     return False
 
 
-def least_lift_mm(way: WayOut, *, most_mm: float, likely_mm: float = 0.0) -> float | None:
+def least_lift_mm(way: Opens, *, most_mm: float, likely_mm: float = 0.0) -> float | None:
     """Least lift on a grid of 5 mm with which the part can leave to the front, None up to `most_mm`.
 
     Found by halving, from about `likely_mm`, so it is a lift that works and the next smaller on the grid does not.

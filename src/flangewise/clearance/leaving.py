@@ -9,16 +9,17 @@ Source: derived here.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
 import shapely.affinity
+from numpy.typing import NDArray
 
 from flangewise.clearance.bodies import Body
-from flangewise.clearance.exits import ENDLESS_MM, WayOut, convex_parts, least_lift_mm, movables, sums
+from flangewise.clearance.exits import ENDLESS_MM, WayOut, convex_parts, convex_sums, least_lift_mm, movables
 from flangewise.clearance.region import Geometries
 from flangewise.geometry import Points, SpacePoints
 
@@ -27,6 +28,10 @@ Run = tuple[float, float]
 _Seen = dict[tuple[Run, ...] | None, tuple[Points, ...]]
 # Places are told apart to a millionth of a millimetre: less is rounding.
 DIGITS = 6
+# A gap less high than this is none.
+GAP_MM = 1e-6
+# So many outlines, the longest, are drawn by themselves first (judgement).
+LONGEST = 12
 
 
 @dataclass(frozen=True)
@@ -48,7 +53,7 @@ class WayOutOfRow:
     most_lift_mm: float = math.inf
 
 
-class _RowWay(WayOut):
+class _Drawn(WayOut):
     """What is left of a room beside what stands is kept: the tools that go up are taken from it at every lift."""
 
     def free(self, lift_mm: float, room: shapely.Geometry) -> Geometries:
@@ -61,6 +66,126 @@ class _RowWay(WayOut):
     @cached_property
     def _beside(self) -> dict[bytes, shapely.Geometry]:
         return {}
+
+
+@dataclass(frozen=True, eq=False)
+class _Pieces:
+    """A way out as `WayOut`, of which convex pieces are known: what can be told of them is told without drawing it.
+
+    What stays in place hangs on the pieces over the part's own place alone. A way straight up or down and then straight
+    to the front is clear where no piece is at these heights; where none is, it is drawn where the part may be.
+    """
+
+    fixed: Geometries
+    moving: Geometries
+    front_mm: float
+
+    @cached_property
+    def drawn(self) -> _Drawn:
+        """Where the part may be."""
+        return _Drawn(shapely.union_all(self.fixed), shapely.union_all(self.moving), self.front_mm)
+
+    @cached_property
+    def here(self) -> tuple[Points, Points]:
+        """From where to where up the part may not be in its place: for what stands, and for what goes up."""
+        return _heights(self.fixed, 0.0), _heights(self.moving, 0.0)
+
+    @cached_property
+    def _ahead(self) -> tuple[Points, Points]:
+        """The same for the whole way from its place to the front."""
+        return _heights(self.fixed, self.front_mm), _heights(self.moving, self.front_mm)
+
+    def open_at(self, lift_mm: float) -> bool:
+        """Whether the part can leave to the front with the nose lifted so far."""
+        fixed, moving = self._ahead
+        plain = any(_has_gap(_lifted(fixed, moving, lift_mm), run) for run in self.runs(lift_mm))
+        return plain or (bool(self.starts(lift_mm)) and self.drawn.open_at(lift_mm))
+
+    def starts(self, lift_mm: float) -> list[float]:
+        """How high the part may be once the ram is up: where it lay, or lifted with the punch."""
+        held = _any_between(self.here[0], 0.0, lift_mm)
+        return [*([0.0] if self.free_in_place(lift_mm) else []), *([] if held else [lift_mm])]
+
+    def runs(self, lift_mm: float) -> Iterator[tuple[float, float]]:
+        """From where to where up the part can be moved in its place from there."""
+        blocked = _lifted(*self.here, lift_mm)
+        for start in self.starts(lift_mm):
+            if not _any_between(blocked, start, start):
+                low_mm = float(blocked[blocked[:, 1] < start, 1].max(initial=-ENDLESS_MM / 10))
+                yield low_mm, float(blocked[blocked[:, 0] > start, 0].min(initial=ENDLESS_MM / 10))
+
+    def free_in_place(self, lift_mm: float) -> bool:
+        """Whether the nose can be lifted while the part stays."""
+        fixed, moving = self.here
+        return not _any_between(moving, -lift_mm, 0.0) and not _any_between(fixed, 0.0, 0.0)
+
+    def most_in_place_mm(self) -> float:
+        """How far the nose can be lifted while the part stays, before something that goes with the ram strikes it."""
+        moving = self.here[1]
+        return -float(np.minimum(moving[moving[:, 0] <= 0, 1], 0.0).max(initial=-math.inf))
+
+
+@dataclass(frozen=True, eq=False)
+class _RowWay:
+    """The way out between tools, asked first of the longest outlines alone: what these shut in all do."""
+
+    tools: tuple[StandingTool, ...]
+    pieces_mm: Sequence[SpacePoints]
+    nose_mm: float
+    seen: _Seen
+
+    @cached_property
+    def roughly(self) -> _Pieces:
+        """Of the longest outlines."""
+        return _way(self.tools, self.pieces_mm, self.nose_mm, self.seen, most=LONGEST)
+
+    @cached_property
+    def wholly(self) -> _Pieces:
+        """Of all outlines."""
+        return _way(self.tools, self.pieces_mm, self.nose_mm, self.seen)
+
+    def open_at(self, lift_mm: float) -> bool:
+        """Whether the part can leave to the front with the nose lifted so far."""
+        return self.roughly.open_at(lift_mm) and self.wholly.open_at(lift_mm)
+
+
+def _heights(pieces: Geometries, to_mm: float) -> Points:
+    """How low and how high each piece reaches between the part's place and one further in front."""
+    points, owners = shapely.get_coordinates(pieces, return_index=True)
+    start, end = points[:-1], points[1:]
+    low, high = np.full(len(pieces), np.inf), np.full(len(pieces), -np.inf)
+
+    def take(ups: Points, whose: NDArray[np.intp]) -> None:
+        np.minimum.at(low, whose, ups)
+        np.maximum.at(high, whose, ups)
+
+    within = (points[:, 0] >= 0.0) & (points[:, 0] <= to_mm)
+    take(points[within, 1], owners[within])
+    for across in {0.0, to_mm}:
+        crosses = (owners[:-1] == owners[1:]) & ((start[:, 0] < across) != (end[:, 0] < across))
+        one, other = start[crosses], end[crosses]
+        share = (across - one[:, 0]) / (other[:, 0] - one[:, 0])
+        take(one[:, 1] + share * (other[:, 1] - one[:, 1]), owners[:-1][crosses])
+    there = low <= high
+    return np.column_stack([low[there], high[there]])
+
+
+def _lifted(fixed: Points, moving: Points, lift_mm: float) -> Points:
+    return np.concatenate([fixed, moving + lift_mm])
+
+
+def _any_between(heights: Points, low_mm: float, high_mm: float) -> bool:
+    return bool(((heights[:, 0] <= high_mm) & (heights[:, 1] >= low_mm)).any())
+
+
+def _has_gap(heights: Points, run: tuple[float, float]) -> bool:
+    """Whether some height of a run is in none of some stretches, nor at the end of one."""
+    reached, top_mm = run
+    for low_mm, high_mm in heights[np.argsort(heights[:, 0])].tolist():
+        if min(low_mm, top_mm) - reached > GAP_MM:
+            return True
+        reached = max(reached, high_mm)
+    return top_mm - reached > GAP_MM
 
 
 def way_out_of_row(
@@ -78,27 +203,44 @@ def way_out_of_row(
     that is told where the part stays meanwhile and leaves with it, though less might do.
     """
     seen: _Seen = {None: _outermost(pieces_mm)}
-    way = _way(tools, pieces_mm, nose_mm, seen)
-    likely = 0 < likely_mm <= most_mm and way.free_in_place(likely_mm) and way.open_at(likely_mm)
+    way = _RowWay(tuple(tools), pieces_mm, nose_mm, seen)
+    likely = 0 < likely_mm <= most_mm and way.open_at(likely_mm) and way.wholly.free_in_place(likely_mm)
     lift_mm = likely_mm if likely else least_lift_mm(way, most_mm=most_mm)
     if lift_mm is not None:
-        stays = way.free_in_place(lift_mm)
-        most_lift_mm = way.most_in_place_mm() if stays else math.inf
+        stays = way.wholly.free_in_place(lift_mm)
+        most_lift_mm = way.wholly.most_in_place_mm() if stays else math.inf
         return WayOutOfRow(lift_mm, stays, along_bed=False, most_lift_mm=most_lift_mm)
-    starts = way.starts(most_mm)
-    everywhere = _way([StandingTool(tool.body) for tool in tools], pieces_mm, nose_mm, seen)
-    room = shapely.box(-ENDLESS_MM / 10, -ENDLESS_MM / 10, way.front_mm, ENDLESS_MM / 10)
-    reached = [
-        piece for piece in way.free(most_mm, room) if any(shapely.intersects(piece, shapely.Point(at)) for at in starts)
-    ]
-    clear = everywhere.free(most_mm, room)
-    if any(shapely.intersects(piece, clear).any() for piece in reached):
-        return WayOutOfRow(most_mm, way.free_in_place(most_mm), along_bed=True)
+    everywhere = _RowWay(tuple(StandingTool(tool.body) for tool in tools), pieces_mm, nose_mm, seen)
+    if _slides(way.roughly, everywhere.roughly, most_mm) and _slides(way.wholly, everywhere.wholly, most_mm):
+        return WayOutOfRow(most_mm, way.wholly.free_in_place(most_mm), along_bed=True)
     return None
 
 
-def _way(tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], nose_mm: float, seen: _Seen) -> WayOut:
-    sides: dict[bool, list[shapely.Geometry]] = {False: [], True: []}
+def _slides(way: _Pieces, everywhere: _Pieces, lift_mm: float) -> bool:
+    """Whether the part can be brought to where it is clear of every tool as if it stood everywhere."""
+    # Where it is clear in its own place that is seen without drawing.
+    beside = _lifted(*everywhere.here, lift_mm)
+    if any(_has_gap(beside, run) for run in way.runs(lift_mm)):
+        return True
+    starts = [shapely.Point(0.0, up) for up in way.starts(lift_mm)]
+    if not starts:
+        return False
+    room = shapely.box(-ENDLESS_MM / 10, -ENDLESS_MM / 10, way.front_mm, ENDLESS_MM / 10)
+    reached = [piece for piece in way.drawn.free(lift_mm, room) if any(shapely.intersects(piece, at) for at in starts)]
+    clear = everywhere.drawn.free(lift_mm, room) if reached else ()
+    return any(bool(shapely.intersects(piece, clear).any()) for piece in reached)
+
+
+def _way(
+    tools: Sequence[StandingTool],
+    pieces_mm: Sequence[SpacePoints],
+    nose_mm: float,
+    seen: _Seen,
+    *,
+    most: int | None = None,
+) -> _Pieces:
+    """The pieces of where the part may not be; `most`: of so many outlines over each stretch."""
+    sides: dict[bool, list[Geometries]] = {False: [], True: []}
     reach_mm = 0.0
     for tool in tools:
         parts = convex_parts(tool.body.points_mm)
@@ -111,10 +253,11 @@ def _way(tools: Sequence[StandingTool], pieces_mm: Sequence[SpacePoints], nose_m
             over = (_between(piece, low, high) for piece in pieces_mm for low, high in tool.along_mm)
             seen[tool.along_mm] = _outermost([cut for cut in over if len(cut)])
         rise_mm = np.array([0.0, nose_mm if tool.body.with_ram else 0.0])
-        sides[tool.body.with_ram].append(_sums([part + rise_mm for part in parts], seen[tool.along_mm]))
+        sides[tool.body.with_ram].append(_sums([part + rise_mm for part in parts], seen[tool.along_mm][:most]))
         reach_mm = max(reach_mm, *(abs(across) for across, _ in tool.body.points_mm))
     least_mm = min(float(piece[:, 1].min()) for piece in pieces_mm)
-    return _RowWay(shapely.union_all(sides[False]), shapely.union_all(sides[True]), reach_mm - least_mm + 1.0)
+    fixed, moving = (np.concatenate([np.zeros(0, dtype=object), *sides[with_ram]]) for with_ram in (False, True))
+    return _Pieces(fixed, moving, reach_mm - least_mm + 1.0)
 
 
 def _between(piece_mm: SpacePoints, low_mm: float, high_mm: float) -> SpacePoints:
@@ -134,17 +277,17 @@ def _between(piece_mm: SpacePoints, low_mm: float, high_mm: float) -> SpacePoint
     return np.concatenate(found)
 
 
-def _sums(parts: Sequence[Points], outlines: Sequence[Points]) -> shapely.Geometry:
-    """Union of the Minkowski sums of convex parts with reflected outlines."""
+def _sums(parts: Sequence[Points], outlines: Sequence[Points]) -> Geometries:
+    """The Minkowski sums of convex parts with reflected outlines."""
     if not outlines:
-        return shapely.Polygon()
+        return np.zeros(0, dtype=object)
     most = max(len(outline) for outline in outlines)
     corners = np.stack([np.concatenate([each, np.repeat(each[:1], most - len(each), axis=0)]) for each in outlines])
-    return sums(parts, corners, 0.0)
+    return convex_sums(parts, corners)
 
 
 def _outermost(pieces_mm: Sequence[SpacePoints]) -> tuple[Points, ...]:
-    """The outlines of convex solids seen along the bed, without those that lie within another.
+    """The outlines of convex solids seen along the bed, the longest first, without those that lie within another.
 
     What a tool meets of one that lies within another it meets of that one as well.
     """
@@ -158,4 +301,7 @@ def _outermost(pieces_mm: Sequence[SpacePoints]) -> tuple[Points, ...]:
     one, other = shapely.STRtree(once).query(once, predicate="covered_by")
     within = np.zeros(len(once), dtype=bool)
     within[one[one != other]] = True
-    return tuple(np.unique(shapely.get_coordinates(hull), axis=0) for hull in once[~within])
+    outermost = once[~within]
+    outermost = outermost[np.argsort(-shapely.length(outermost), kind="stable")]
+    corners, whose = shapely.get_coordinates(outermost, return_index=True)
+    return tuple(np.split(corners, np.flatnonzero(np.diff(whose)) + 1))

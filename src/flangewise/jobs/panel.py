@@ -33,6 +33,45 @@ SETTLED_MM = 0.01
 MOST_PASSES = 4
 
 
+class Blanks:
+    """The blanks of a panel, each laid out once, whichever machine and tools ask for it."""
+
+    def __init__(self, part: PanelPart, shop: Shop) -> None:
+        """None yet."""
+        self._part, self._shop = part, shop
+        self._known: dict[tuple[tuple[tuple[int, float], ...], ...], PanelBlank | NoBlank] = {}
+
+    def of_pairs(self, wishes: Sequence[BendWish], pairs: Mapping[int, PunchDie | None]) -> PanelBlank:
+        """The blank with the radii that the pairs form, where there is no pair with those asked for or the thickness.
+
+        Raises NoBlank where they make none.
+        """
+        part, shop = self._part, self._shop
+        radii_mm: dict[int, float] = {}
+        deductions_mm: dict[int, float] = {}
+        for wish in wishes:
+            pair = pairs[wish.number]
+            formed_mm = pair.formed_radius_mm if pair is not None else None
+            if formed_mm is None:
+                asked_mm = wish.gap_mm / 2 if wish.kind == "hem" else wish.radius_mm
+                formed_mm = part.thickness_mm if asked_mm is None else asked_mm
+            radii_mm[wish.number] = formed_mm
+            if pair is not None:
+                learned = deduction_of(pair, wish, shop.materials[part.material], part.thickness_mm, shop=shop)
+                deductions_mm |= {} if learned is None else {wish.number: learned.deduction_mm}
+        key = tuple(sorted(radii_mm.items())), tuple(sorted(deductions_mm.items()))
+        if key not in self._known:
+            lay_out = lay_out_drawn if isinstance(part.panel, Drawn) else lay_out_panel
+            try:
+                self._known[key] = lay_out(part, shop, radii_mm=radii_mm, deductions_mm=deductions_mm)
+            except NoBlank as none:
+                self._known[key] = none
+        found = self._known[key]
+        if isinstance(found, NoBlank):
+            raise found
+        return found
+
+
 @dataclass(frozen=True)
 class PanelJob:
     """A panel worked out on a machine: its blank (None where there is none), the pair offered first for each bend, and
@@ -45,6 +84,7 @@ class PanelJob:
     pairs: Mapping[int, PunchDie | None]
     offers: Mapping[int, tuple[PunchDie, ...]]
     findings: tuple[Finding, ...]
+    blanks: Blanks
 
 
 def panel_worked_out(part: PanelPart, shop: Shop) -> PanelJob:
@@ -57,14 +97,15 @@ def panel_worked_out(part: PanelPart, shop: Shop) -> PanelJob:
 
 def panel_jobs(part: PanelPart, shop: Shop) -> Iterator[PanelJob]:
     """The panel worked out on each of its machines, when it is asked for."""
-    return (_on_machine(part, shop, shop.machines[name]) for name in machines_wanted(part, shop))
+    blanks = Blanks(part, shop)
+    return (_on_machine(part, shop, shop.machines[name], blanks) for name in machines_wanted(part, shop))
 
 
 def _has_tools(job: PanelJob) -> bool:
     return all(pair is not None and not pair.refused for pair in job.pairs.values())
 
 
-def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
+def _on_machine(part: PanelPart, shop: Shop, machine: Machine, blanks: Blanks) -> PanelJob:
     lengths_mm: Mapping[int, float] = {}
     wishes = _wishes(part, shop, None)
     pairs: dict[int, PunchDie | None] = {}
@@ -76,7 +117,7 @@ def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
         offers = {bend: usable(each) for bend, each in every.items()}
         pairs = {bend: next(iter(offers[bend] or each), None) for bend, each in every.items()}
         try:
-            blank, none = blank_of_pairs(part, shop, wishes, pairs), ()
+            blank, none = blanks.of_pairs(wishes, pairs), ()
         except NoBlank as error:
             blank, none = None, error.findings
             break
@@ -85,7 +126,7 @@ def _on_machine(part: PanelPart, shop: Shop, machine: Machine) -> PanelJob:
             break
         lengths_mm = found
         wishes = _wishes(part, shop, blank)
-    job = PanelJob(part, machine, blank, tuple(wishes), pairs, offers, none)
+    job = PanelJob(part, machine, blank, tuple(wishes), pairs, offers, none, blanks)
     return replace(job, findings=sorted_findings([*none, *panel_findings(job, shop)]))
 
 
@@ -160,26 +201,6 @@ def _deep_mm(panel: Panel, flange: WantedFlange) -> float:
     """How far the base reaches inward from an edge."""
     edge = dict(zip(panel.edges, edges_of(panel.ring_mm), strict=True))[flange.edge]
     return max(-edge.place_of(point)[1] for point in panel.ring_mm)
-
-
-def blank_of_pairs(
-    part: PanelPart, shop: Shop, wishes: Sequence[BendWish], pairs: Mapping[int, PunchDie | None]
-) -> PanelBlank:
-    """The blank with the radii that the pairs form, where there is no pair with those asked for or the thickness."""
-    radii_mm: dict[int, float] = {}
-    deductions_mm: dict[int, float] = {}
-    for wish in wishes:
-        pair = pairs[wish.number]
-        formed_mm = pair.formed_radius_mm if pair is not None else None
-        if formed_mm is None:
-            asked_mm = wish.gap_mm / 2 if wish.kind == "hem" else wish.radius_mm
-            formed_mm = part.thickness_mm if asked_mm is None else asked_mm
-        radii_mm[wish.number] = formed_mm
-        if pair is not None:
-            learned = deduction_of(pair, wish, shop.materials[part.material], part.thickness_mm, shop=shop)
-            deductions_mm |= {} if learned is None else {wish.number: learned.deduction_mm}
-    lay_out = lay_out_drawn if isinstance(part.panel, Drawn) else lay_out_panel
-    return lay_out(part, shop, radii_mm=radii_mm, deductions_mm=deductions_mm)
 
 
 def _learned(

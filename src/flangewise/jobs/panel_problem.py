@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.findings import refused
-from flangewise.jobs.panel import PanelJob, blank_of_pairs
+from flangewise.jobs.panel import PanelJob
 from flangewise.jobs.problem import TURNED_PRICE, costs_of, gauge_of, hit_of, hold_of, mountings, pair_price
 from flangewise.panel_order import (
     Fingers,
@@ -46,11 +46,19 @@ BACK_MM = 0.5
 
 @dataclass(frozen=True)
 class ToolSet:
-    """A blank with the pairs that make it: by the tools' names, of each bend that they may make."""
+    """A blank with the pairs that make it: by the tools' names, of each bend that they may make.
 
-    blank: PanelBlank
+    `shapes` are the blank's, shared by all that is asked of it.
+    """
+
+    shapes: PanelShapes
     pairs: Mapping[str, Mapping[int, PunchDie]]
     wish_s: float
+
+    @property
+    def blank(self) -> PanelBlank:
+        """What is bent."""
+        return self.shapes.blank
 
 
 def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
@@ -93,7 +101,7 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
         if radii in found:
             continue
         try:
-            blank = blank_of_pairs(job.part, shop, job.wishes, pairs)
+            blank = job.blanks.of_pairs(job.wishes, pairs)
         except NoBlank as none:
             told = told or none
             continue
@@ -104,7 +112,7 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
             for name in names
         }
         found[radii] = ToolSet(
-            blank, {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
+            PanelShapes(blank), {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
         )
     every = list(found.values())
     if told is not None and not every:
@@ -113,7 +121,7 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
     every = [tools for tools in every if not refused(tools.blank.findings)] or every
     if len(operations_of(every[0].blank)) > MANY and everywhere:
         every = [
-            ToolSet(tools.blank, {name: each}, _wish_s(list(each.values())))
+            ToolSet(tools.shapes, {name: each}, _wish_s(list(each.values())))
             for tools in every
             for name, each in tools.pairs.items()
             if len(each) == len(by_name)
@@ -137,7 +145,7 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
     rules = _rules(blank, centre, shop)
     costs = _costs(centre, blank)
     ways: list[PanelWay] = []
-    for number, hits in enumerate(_mounted(blank, operations, tools, centre)):
+    for number, hits in enumerate(_mounted(operations, tools, centre)):
         ways += [
             replace(
                 _way(hit, index, number, made),
@@ -258,10 +266,10 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
 
 
 def _mounted(
-    blank: PanelBlank, operations: Sequence[PanelOperation], tools: ToolSet, centre: WorkCentre
+    operations: Sequence[PanelOperation], tools: ToolSet, centre: WorkCentre
 ) -> Iterator[list[tuple[int, Mounting, Hit]]]:
     """Each pair of tools as it is put in, with the operations that it may make, in both poses."""
-    shapes, longest_mm = PanelShapes(blank), _longest_mm(blank)
+    shapes, blank, longest_mm = tools.shapes, tools.blank, _longest_mm(tools.blank)
     machine, handler = centre.machine, centre.handler
     fingers = Fingers(
         gauge_of(machine),

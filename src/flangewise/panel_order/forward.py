@@ -50,6 +50,7 @@ def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, mo
         (0.0, 0, next(count), 0.0, None, ())
     ]
     known: dict[object, float] = {}
+    position = graph.layers.position
     for _ in range(most):
         if not waiting:
             return None
@@ -59,6 +60,7 @@ def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, mo
         done = 0 if last is None else last.done | 1 << graph.operations[last.way]
         if done == graph.whole:
             return Path(steps, spent_s)
+        at_done = int(position[done])
         before = None if last is None else graph.place(last.end, graph.classes[last.way])
         for station, ways in enumerate(graph.ways):
             for own, (way, end) in enumerate(zip(ways, graph.ends[station], strict=True)):
@@ -66,8 +68,8 @@ def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, mo
                 if done >> operation & 1:
                     continue
                 at = graph.place(station, graph.classes[way])
-                price = float(graph.prices_s[station][own, done])
-                rest = float(left[done | 1 << operation, graph.place(end, graph.classes[way])])
+                price = float(graph.prices_s[station][own, at_done])
+                rest = float(left[position[done | 1 << operation], graph.place(end, graph.classes[way])])
                 if price == np.inf or rest == np.inf:
                     continue
                 taken = Taken(way, station, done, end)

@@ -18,7 +18,7 @@ from flangewise.clearance import (
 )
 from flangewise.panel_order.gaps import clearance_mm
 from flangewise.panel_order.gauging import Fingers, PanelGauging
-from flangewise.panel_order.leaving import Leaving, StandingRow, leaves
+from flangewise.panel_order.leaving import Leaving, StandingRow, leaves, leaves_turned
 from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.stops import stops
@@ -212,6 +212,10 @@ class Hit:
         `turned` False leaves out what takes longest to find, ways turned in the plane.
         """
         return leaves(self, done, row, die, turned=turned)
+
+    def leaves_turned(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
+        """How it leaves turned in the plane alone, where no other way was found; None: not known."""
+        return leaves_turned(self, done, row)
 
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
         """How near the part comes to tools and machine through the stroke where rows stand; None: nothing counts."""

@@ -12,20 +12,58 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Layers:
-    """The sets of so many operations by how many are done."""
+    """The sets of so many operations by how many are done: all, or those `among` some, the empty and the whole set
+    besides."""
 
     count: int
+    among: Bools | None = None
+
+    @cached_property
+    def sets(self) -> Ints:
+        """These sets, rising."""
+        sets = np.arange(1 << self.count, dtype=np.int64)
+        if self.among is None:
+            return sets
+        own = self.among.copy()
+        own[[0, -1]] = True
+        return sets[own]
+
+    @cached_property
+    def position(self) -> Ints:
+        """Where each of all sets stands among these: one beyond their end if it is not of them."""
+        found = np.full(1 << self.count, len(self.sets), dtype=np.int64)
+        found[self.sets] = np.arange(len(self.sets))
+        return found
 
     @cached_property
     def by_done(self) -> tuple[Ints, ...]:
         """Sets with none, one, ... of the operations."""
-        sets = np.arange(1 << self.count, dtype=np.int64)
+        sets = self.sets
         done = sum(((sets >> place & 1) for place in range(self.count)), np.zeros(len(sets), dtype=np.int64))
         return tuple(sets[done == size] for size in range(self.count + 1))
+
+
+def on_the_way(can: Bools) -> Bools:
+    """The sets that lie on some way from the empty set to the whole one; `can`: operations by the sets that they can
+    come next to."""
+    count = len(can)
+    every = Layers(count).by_done
+    come, leads = np.zeros(1 << count, dtype=bool), np.zeros(1 << count, dtype=bool)
+    come[0] = leads[-1] = True
+    for layer in every[:-1]:
+        for operation in range(count):
+            lacking = layer[(layer >> operation & 1) == 0]
+            come[lacking | 1 << operation] |= come[lacking] & can[operation][lacking]
+    for layer in reversed(every[:-1]):
+        for operation in range(count):
+            lacking = layer[(layer >> operation & 1) == 0]
+            leads[lacking] |= leads[lacking | 1 << operation] & can[operation][lacking]
+    return come & leads
 
 
 @dataclass(frozen=True)
@@ -33,8 +71,8 @@ class Graph:
     """What the least is taken over: the ways at each station, their prices there, and the moves between.
 
     `operations` and `classes` of each way; `ways` that are begun at each station, and in that order the stations
-    they end at, `ends` (a hem is flattened at another), and by set their `prices_s`; `moves_s` [station and class
-    before, station and class after], classes of one station together.
+    they end at, `ends` (a hem is flattened at another), and their `prices_s` by the places of the layers' sets;
+    `moves_s` [station and class before, station and class after], classes of one station together.
     """
 
     layers: Layers
@@ -56,26 +94,28 @@ class Graph:
         return station * self.class_count + class_number
 
     def least_s(self) -> tuple[Floats, float]:
-        """Least price of what is left, by set and by where the part was last: and from the beginning.
+        """Least price of what is left, by the set's place and by where the part was last: and from the beginning.
 
-        Prices are infinite for ways whose operation is done.
+        Prices are infinite for ways whose operation is done. What is left of sets that are not looked at is infinite.
         """
         places = len(self.ways) * self.class_count
-        left = np.full((1 << self.layers.count, places), np.inf)
-        left[self.whole] = 0.0
+        position = self.layers.position
+        left = np.full((len(self.layers.sets) + 1, places), np.inf)
+        left[position[self.whole]] = 0.0
         begun = np.inf
         stations = [self._by_class(station) for station in range(len(self.ways))]
         for size in range(self.layers.count - 1, -1, -1):
             layer = self.layers.by_done[size]
+            own = position[layer]
             next_s = np.full((len(layer), places), np.inf)
             for prices, bits, ends, at, firsts in stations:
                 if not len(at):
                     continue
-                each = prices[:, layer] + left[layer | bits[:, None], ends[:, None]]
+                each = prices[:, own] + left[position[layer | bits[:, None]], ends[:, None]]
                 next_s[:, at[firsts]] = np.minimum.reduceat(each, firsts, axis=0).T
             if size == 0:
                 begun = float(next_s.min())
-            left[layer] = (next_s[:, None, :] + self.moves_s).min(axis=2)
+            left[own] = (next_s[:, None, :] + self.moves_s).min(axis=2)
         return left, begun
 
     def _by_class(self, station: int) -> tuple[Floats, Ints, Ints, Ints, Ints]:

@@ -90,7 +90,7 @@ def leaves(
         return Leaving(
             "up" if out.straight_up else "front", out.lift_mm + nose_mm, out.along_bed, most_opening_mm=most_mm
         )
-    return _turned(hit, done, row, limit_mm) if turned else None
+    return leaves_turned(hit, done, row) if turned else None
 
 
 def standing(hit: Hit, row: StandingRow, die: StandingRow | None) -> Iterator[StandingTool]:
@@ -139,8 +139,9 @@ def _corner(hit: Hit, half_deg: float) -> Iterator[SpacePoints]:
             yield np.column_stack([np.repeat([low, high], 4), np.tile(ring, (2, 1))])
 
 
-def _turned(hit: Hit, done: frozenset[int], row: StandingRow, limit_mm: float) -> Leaving | None:
+def leaves_turned(hit: Hit, done: frozenset[int], row: StandingRow) -> Leaving | None:
     """Turned in its plane, the heavier side level on the die; none is looked for where something hangs below it."""
+    limit_mm = UNLIMITED_MM if hit.tools.stack.open_limit_mm is None else hit.tools.stack.open_limit_mm
     thickness_mm, punch = hit.shapes.blank.thickness_mm, next(b for b in hit.tools.stack.bodies if b.name == "punch")
     side = _heavier_side(hit, done)
     pieces = _on_the_floor(hit, done, side)

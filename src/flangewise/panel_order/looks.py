@@ -142,7 +142,7 @@ class Looks:
                 self.changes += 1
                 return False
         else:
-            found = way.hit.leaves(bends, *rows)
+            found = way.hit.leaves_turned(bends, rows[0])
         self._left[key] = found
         self.no_way_out += found is None
         more = np.inf if found is None else self._dearer_s(way, done, found)

@@ -75,12 +75,18 @@ def lies(wing: Wing, face: int, state: int) -> Lies:
     """One face in one state, kept."""
     key = face, state
     if key not in wing.lies:
-        area, (x, y) = face_mass(wing.shapes, face)
+        masses = wing.shapes.masses
+        if face not in masses:
+            masses[face] = face_mass(wing.shapes, face)
+        area, (x, y) = masses[face]
         moment = area * float(wing.frame(face, state).place([(x, y, 0.0)])[0, 1])
         leads = wing.leading(face, state)
         if leads is not None:
             bend, bent, frame = leads
-            strip, middle = bend_mass(wing.shapes, bend, bent=bent)
+            strips = wing.shapes.strips
+            if (bend, bent) not in strips:
+                strips[bend, bent] = bend_mass(wing.shapes, bend, bent=bent)
+            strip, middle = strips[bend, bent]
             area, moment = area + strip, moment + strip * float(frame.place([middle])[0, 1])
         corners = wing.corners_mm(face, state)[:, 1:]
         reach_mm = float(np.hypot(corners[:, 0] + wing.half_zone_mm, corners[:, 1]).max())

@@ -168,6 +168,10 @@ class PressedHit(Hit):
             return None
         return Leaving("up" if out.straight_up else "front", out.lift_mm + self.nose_mm, out.along_bed)
 
+    def leaves_turned(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
+        """None: between the plates no way turned in the plane is looked for."""
+        return None
+
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
         """None: the plates lie on the sheet, and what stands beside them is told by its stretches."""
         return None

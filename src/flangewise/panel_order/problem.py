@@ -65,6 +65,9 @@ class HitAnswers(Protocol):
     ) -> Leaving | None:
         """How the part leaves after the hit; None: not known. `turned`: whether ways turned in the plane count."""
 
+    def leaves_turned(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
+        """How it leaves turned in the plane, asked where no other way was found; None: not known."""
+
 
 @dataclass(frozen=True)
 class PanelWay:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.panel_order.forward import Path, Taken, cheapest
-from flangewise.panel_order.layers import Graph, Layers, station_moves
+from flangewise.panel_order.layers import Graph, Layers, on_the_way, station_moves
 from flangewise.panel_order.looks import Looks
 from flangewise.panel_order.moves import move_prices
 from flangewise.panel_order.problem import PanelProblem
@@ -78,7 +78,8 @@ def graph_of(
     *,
     change_s: float,
 ) -> Graph:
-    """What the least is taken over with stations of these sets of tools; `priced`: a way at a station, by set."""
+    """What the least is taken over with stations of these sets of tools; `priced`: a way at a station, by the places of
+    the layers' sets."""
     ways, ends, costs = [], [], []
     alone, changed = move_prices(problem.costs, prices.lies), move_prices(problem.costs, prices.lies, change_s=change_s)
     for station, mounting in enumerate(mountings):
@@ -96,7 +97,7 @@ def graph_of(
                     own.append(priced(at, station) + priced(then, other) + problem.costs.rehandle + change_s)
         ways.append([at for at, _ in arcs])
         ends.append([end for _, end in arcs])
-        costs.append(np.stack(own) if own else np.zeros((0, problem.sets)))
+        costs.append(np.stack(own) if own else np.zeros((0, len(layers.sets))))
     return Graph(
         layers,
         [way.operation for way in problem.ways],
@@ -117,8 +118,10 @@ class PanelSearch:
         self.problem = problem
         self.tables = PanelTables(problem)
         self.looks = Looks(self.tables)
-        self.stations = Stations(self.tables)
-        self._layers = Layers(len(problem.operations))
+        # Prices only rise: what no beginning comes to now, or what leads nowhere, is in no plan later either.
+        self._layers = Layers(len(problem.operations), on_the_way(self.tables.can_come()))
+        self.stations = Stations(self.tables, self._layers)
+        self._of_set = [patterns.of_set[self._layers.sets] for patterns in self.tables.patterns]
         self._unknown_s = math.inf
         self._looked_at = 0
         self._least: dict[tuple[int, tuple[tuple[int, int, int], ...]], float] = {}
@@ -199,7 +202,7 @@ class PanelSearch:
         def priced(way: int, station: int) -> Floats:
             least = self.tables.shorts[way].short_mm.min(axis=1)
             wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
-            own: Floats = self.tables.price_s[way] + wish[self.tables.patterns[way].of_set]
+            own: Floats = self.tables.price_s[way, self._layers.sets] + wish[self._of_set[way]]
             return own
 
         # Of sets of stations the changes between are reckoned with by their number.
@@ -222,13 +225,14 @@ class PanelSearch:
 
     def _priced(self, way: int, pair: RowPair) -> Floats:
         wish = self.tables.shorts[way].short_mm[:, pair.pair] * self.problem.rules.short_wish_s_per_mm
-        price: Floats = self.tables.price_s[way] + wish[self.tables.patterns[way].of_set]
+        sets = self._layers.sets
+        price: Floats = self.tables.price_s[way, sets] + wish[self._of_set[way]]
         exits = self.looks.exits_s.get((way, pair.pair))
-        return price if exits is None else price + exits
+        return price if exits is None else price + exits[sets]
 
     def own_s(self, way: int, done: int, pair: RowPair) -> float:
         """What a hit costs by itself, as far as it was looked at."""
-        return float(self._priced(way, pair)[done])
+        return float(self._priced(way, pair)[self._layers.position[done]])
 
     def hits_of(self, step: Taken) -> tuple[tuple[int, int], ...]:
         """The ways of the hits of a step, each with the station in the graph: of a hem two."""

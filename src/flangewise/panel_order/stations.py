@@ -40,9 +40,9 @@ def row_price_s(row: Row, rules: RowRules) -> float:
 class Stations:
     """The stations worth a try, and for each operation the least wish that the rows of each leave for it."""
 
-    def __init__(self, tables: PanelTables) -> None:
+    def __init__(self, tables: PanelTables, layers: Layers) -> None:
         """Pairs that another does no worse, is no longer and no dearer than, are left out."""
-        self._tables, self._problem = tables, tables.problem
+        self._tables, self._problem, self._layers = tables, tables.problem, layers
         self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.rows)))))
         self._makes: dict[int, Bools] = {}
         self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
@@ -135,7 +135,7 @@ class Stations:
             can[operation] &= can[count + number]
         come = np.zeros((len(every), 1 << count), dtype=bool)
         come[:, 0] = True
-        for layer in Layers(count).by_done[:-1]:
+        for layer in self._layers.by_done[:-1]:
             for operation in range(count):
                 lacking = layer[(layer >> operation & 1) == 0]
                 come[:, lacking | 1 << operation] |= come[:, lacking] & can[operation][:, lacking]

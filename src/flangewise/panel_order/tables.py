@@ -98,6 +98,18 @@ class PanelTables(WayPrices):
         stands: Bools = np.isfinite(self.shorts[index].short_mm.min(axis=1))
         return np.where(stands[self.patterns[index].of_set], self.bare_s(index), np.inf)
 
+    def can_come(self) -> Bools:
+        """Of each operation, the sets that it can come next to with some way, at today's prices; a hem's two hits."""
+        problem, finite = self.problem, np.isfinite(self.price_s)
+        found = np.zeros((2, len(problem.operations), len(self.sets)), dtype=bool)
+        for index, way in enumerate(problem.ways):
+            found[int(way.is_second), way.operation] |= finite[index]
+        for operation in range(len(problem.operations)):
+            if operation not in problem.flattened:
+                found[1, operation] = True
+        both: Bools = found[0] & found[1]
+        return both
+
     def agreeing(self, done: int, mask: int) -> Bools:
         """The sets that have of `mask` what `done` has."""
         agree: Bools = (self.sets & mask) == (done & mask)

@@ -53,6 +53,9 @@ class PanelShapes:
         self._plates: dict[tuple[int, float], Solids] = {}
         self._bends: dict[tuple[int, float, bool], Solids] = {}
         self._motions: dict[tuple[int, bool, bool], Frame] = {}
+        # Area and centroid of faces, area and middle of the strips of bends, kept by `lying`.
+        self.masses: dict[int, tuple[float, tuple[float, float]]] = {}
+        self.strips: dict[tuple[int, bool], tuple[float, tuple[float, float, float]]] = {}
 
     def plates(self, face: int, half_mm: float) -> Solids:
         """The convex parts of a face, so thick to each side, where it lies on the blank."""

@@ -134,6 +134,10 @@ class MadeUpHit:
             return Leaving("up", 2.0)
         return Leaving("turned", 2.0) if turned and chance >= 0.04 else None
 
+    def leaves_turned(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
+        """As it leaves where nothing else was found."""
+        return self.leaves(done, row)
+
 
 FLANGE = f"{{height: 30, bend: {SQUARE}}}"
 WITH_TIP = f"{{height: 30, bend: {SQUARE}, tip: {{height: 15, bend: {SQUARE}, ends: mitre}}}}"
