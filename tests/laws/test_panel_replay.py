@@ -24,9 +24,9 @@ from ..rooms.panel_order import real
 from .panels import panel
 from .sections import shop
 
-FILES = sorted((Path(__file__).parents[2] / "examples" / "panels").glob("*.yaml"))[:: one_in(3)]
+FILES = sorted((Path(__file__).parents[2] / "examples" / "panels").glob("*.yaml"))[:: one_in(4)]
 # Random panels of two to six bends, hems among them: from each second one on a plan is found.
-SEEDS = range(200)[:: one_in(50)]
+SEEDS = range(200)[:: one_in(67)]
 PUSHED_MM = 1.5
 # Between upright walls every row has an end to be pushed past.
 WALLED = {"battery-tray", "collector-pan", "filter-tray", "terminal-cover"}

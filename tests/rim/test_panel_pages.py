@@ -34,7 +34,7 @@ PAGES = {
     "terminal-cover": 3,
 }
 """Four to six hits stand on three pages, eight on four."""
-FEW = ("collector-pan", "logger-housing")
+FEW = ("logger-housing",)
 PRINTED = [
     (name, *each)
     for each in (("de", "letter"), ("en", "a4"), ("es", "letter"))

@@ -184,14 +184,22 @@ def _by_name(by_blank: Sequence[Alike], more: Iterable[float]) -> dict[str, floa
     return dict(zip((one.name for alike in by_blank for one in alike), map(float, more), strict=True))
 
 
+def _numbers_by_name(by_blank: Sequence[Alike]) -> dict[str, list[int]]:
+    """The numbers of the blanks that each pair makes."""
+    found: dict[str, list[int]] = {}
+    for nth, alike in enumerate(by_blank):
+        for name in {one.name for one in alike}:
+            found.setdefault(name, []).append(nth)
+    return found
+
+
 def alone(problem: SectionProblem, by_blank: Sequence[Sequence[Alike]]) -> list[tuple[float, Box]]:
     """The blanks that some pair makes for all bends, with what such pairs cost more than the cheapest; least first."""
     extras = [_by_name(each, more) for each, more in zip(by_blank, more_than_cheapest(problem), strict=True)]
+    numbers = [_numbers_by_name(each) for each in by_blank]
     found: dict[Box, float] = {}
     for name in set(extras[0]).intersection(*extras[1:]):
-        box = tuple(
-            tuple(nth for nth, alike in enumerate(each) if any(one.name == name for one in alike)) for each in by_blank
-        )
+        box = tuple(tuple(each[name]) for each in numbers)
         found[box] = min(found.get(box, math.inf), sum(extra[name] for extra in extras))
     return sorted((extra, box) for box, extra in found.items())
 

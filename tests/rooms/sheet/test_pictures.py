@@ -30,7 +30,7 @@ from .demo import channel, random_sheet, wording as wording_of
 from .measured import faults, seen
 
 CROWDED = (7, 13, 116, 158)
-CORPUS = sorted({*range(0, 200, one_in(9)), *CROWDED})
+CORPUS = sorted({*range(0, 200, one_in(18)), *CROWDED})
 MM, INCH = wording_of(), wording_of("en", "inch")
 pytestmark = pytest.mark.skipif(
     not Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf").exists(), reason="the font is not installed here"
@@ -115,7 +115,7 @@ def test_everything_that_must_be_said_is_said(seed: int) -> None:
     assert angles and all(f"{mark} {angle}° ±0°30′" in told for mark, angle in angles)
 
 
-@of_each(range(0, 200, 4 * one_in(2)))
+@of_each(range(0, 200, 4 * one_in(4)))
 def test_a_frame_shows_the_whole_section_with_every_flat_in_its_own_direction(seed: int) -> None:
     """However small the frame: nothing beyond its edge, each flat as long as it is or shortened, none turned."""
     looked_at = random_sheet(seed).steps
@@ -135,7 +135,7 @@ def test_a_frame_shows_the_whole_section_with_every_flat_in_its_own_direction(se
             assert along == pytest.approx(drawn, abs=1e-6)
 
 
-@of_each(range(0, 200, 4 * one_in(2)))
+@of_each(range(0, 200, 4 * one_in(4)))
 def test_the_stop_of_a_frame_touches_what_lies_on_it(seed: int) -> None:
     """The place that the stop touches is at its X on the part itself, and on the frame the stop is moved with it."""
     looked_at = random_sheet(seed).steps
