@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
@@ -16,12 +17,13 @@ from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
     PanelSolution,
+    PanelStep,
     find_panel_order,
     panel_floor_s,
     row_price_s,
 )
 from flangewise.part import PanelPart
-from flangewise.pattern import NoBlank, PanelBlank
+from flangewise.pattern import NoBlank, PanelBlank, askew_deg
 from flangewise.punch_die import PunchDie, usable
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.setup import (
@@ -41,6 +43,8 @@ from flangewise.words import phrase
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
+# A face askew by less than this lies level: the spring-back of a bend before is none of its tilt.
+LEVEL_DEG = 0.5
 
 
 @dataclass(frozen=True)
@@ -173,8 +177,24 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
-    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
+    tilts = tilt_findings(setup, [hit for step in solution.steps for hit in step.hits], tools.blank)
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *tilts, *size_findings(sizes)])
     return replace(plan, setup=setup, findings=findings, sizes=sizes)
+
+
+def tilt_findings(setup: Setup, hits: Sequence[PanelStep], blank: PanelBlank) -> tuple[Finding, ...]:
+    """Where another face lies on the die than at the hit before, and stands askew to it: by how much to tilt the part.
+
+    The order knows turning over and turning in the plane; what a tilt takes besides is in no price of it.
+    """
+    told = []
+    places = [step.planned.place for step in setup.steps]
+    for (before, after), where in zip(itertools.pairwise(hits), places[1:], strict=True):
+        lay, lies = (hit.operation.zones[0].face_from for hit in (before, after))
+        tilt_deg = askew_deg(blank, lay, lies, done=after.done)
+        if tilt_deg > LEVEL_DEG:
+            told.append(caution("tilted-first", where, tilt_deg=tilt_deg))
+    return tuple(told)
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:

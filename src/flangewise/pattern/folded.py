@@ -33,3 +33,12 @@ def folded(pattern: Blank, *, done: Collection[int] | None = None, root: int = 1
     """The blank with the bends in `done` bent (all of them, if left out), face `root` where `stand` puts it."""
     turns_deg = [zone.signed_turn_deg if done is None or zone.bend in done else 0.0 for zone in pattern.zones]
     return fold_tree(hinges(pattern), turns_deg, thickness_mm=pattern.thickness_mm, root=root, stand=stand)
+
+
+def askew_deg(pattern: Blank, face: int, other: int, *, done: Collection[int]) -> float:
+    """By how much two faces stand askew to each other, in degrees from 0 to 90, with the bends `done` bent.
+
+    Which of its sides a face turns is not asked: turned by 180 it is level again.
+    """
+    normal = folded(pattern, done=done, root=face).frames[other].normal
+    return math.degrees(math.acos(min(1.0, abs(normal[2]))))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flangewise.geometry.frame import shift
-from flangewise.pattern.folded import folded, hinges
+from flangewise.pattern.folded import askew_deg, folded, hinges
 
 from .made import T_MM, bend, blank, hem, offset, part
 
@@ -53,3 +53,9 @@ def test_a_hem_s_gap() -> None:
     up = folded(pattern, root=2)
     inner = up.folded_mm(1, [(0.0, 0.0)], up_mm=T_MM / 2)[0][2]
     assert inner - T_MM / 2 == pytest.approx(3.0)
+
+
+def test_a_face_is_askew_by_what_was_bent_between_and_level_again_when_turned_over() -> None:
+    pattern = blank(part((20, 60, 20), bend(1, 60.0), bend(2, 120.0)))
+    asked = [askew_deg(pattern, 2, face, done=done) for face, done in ((1, {1}), (3, {1, 2}), (3, {1}), (2, {1, 2}))]
+    assert asked == pytest.approx([60.0, 60.0, 0.0, 0.0], abs=1e-6)
