@@ -123,9 +123,11 @@ def test_the_plan_of_a_random_panel_is_passed_and_pushed_rows_are_told(seed: int
 
 def test_a_tip_bent_after_its_flange_says_that_the_part_is_tilted() -> None:
     """Panel 57: the base lies on the die, is turned by 60 up from its flange, and then the flange lies there."""
-    (told,) = [each for each in drawn_plan(57).findings if each.code == "tilted-first"]
+    planned = drawn_plan(57)
+    (told,) = [each for each in planned.findings if each.code == "tilted-first"]
     assert dict(told.phrase.values)["tilt_deg"] == pytest.approx(60.0)
     assert told.where == place("step", 3)
+    assert planned.solution is not None and planned.solution.feasible and not planned.solution.proven_least
 
 
 def test_some_of_the_random_panels_are_planned() -> None:

@@ -183,6 +183,8 @@ def _proof(plan: PanelPlan) -> str:
     code = "plan.gap"
     if solution.proven_least:
         code = "plan.kept" if plan.part.order else "plan.least-offered"
+    elif any(finding.code == "tilted-first" for finding in plan.findings):
+        code = "plan.tilt-not-counted"
     return cost_and_gap(code, solution.cost, solution.lower_bound or 0.0)
 
 

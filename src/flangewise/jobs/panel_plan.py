@@ -179,7 +179,9 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
     tilts = tilt_findings(setup, [hit for step in solution.steps for hit in step.hits], tools.blank)
     findings = sorted_findings([*job.findings, *setup.findings, *near, *tilts, *size_findings(sizes)])
-    return replace(plan, setup=setup, findings=findings, sizes=sizes)
+    # An order without the tilt could cost less by what the tilt takes.
+    solution = replace(solution, proven_least=solution.proven_least and not tilts)
+    return replace(plan, setup=setup, solution=solution, findings=findings, sizes=sizes)
 
 
 def tilt_findings(setup: Setup, hits: Sequence[PanelStep], blank: PanelBlank) -> tuple[Finding, ...]:
