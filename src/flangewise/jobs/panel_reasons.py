@@ -10,11 +10,11 @@ from typing import Any
 
 from flangewise.jobs.panel_plan import PanelPlan, planned_panel
 from flangewise.jobs.panel_replay import with_tools
+from flangewise.jobs.why import where_dearer
 from flangewise.panel_order import PanelProblem, PanelSolution, find_panel_order, row_price_s
 from flangewise.sequence import SAME_COST, UNLIMITED, Watch
 from flangewise.setup import panel_step
 from flangewise.shop import Shop
-from flangewise.words import phrase, say
 
 # So many of the next best orders are told, of so many that were made at most.
 MOST_TOLD, MOST_MADE = 3, 24
@@ -85,7 +85,7 @@ def _orders(problem: PanelProblem, best: PanelSolution, watch: Watch) -> tuple[l
             "order": [bend for place in order for bend in places[place]],
             "cost": cost,
             "more": cost - (best.cost or 0.0),
-            "where": _where(best, other),
+            "where": where_dearer(best.cost or 0.0, other.cost or 0.0, _counts(other) - _counts(best)),
         }
         for cost, order, other in found[:MOST_TOLD]
     ]
@@ -107,16 +107,6 @@ def _near(own: Sequence[int]) -> Iterator[tuple[int, ...]]:
         if moved not in known:
             known.add(moved)
             yield moved
-
-
-def _where(best: PanelSolution, other: PanelSolution) -> str:
-    """What it does more of: moves of a kind, stations, rows left short; else dearer gauging or opening, or nothing."""
-    if abs((other.cost or 0.0) - (best.cost or 0.0)) < SAME_COST:
-        return say(phrase("why.same"))
-    more = _counts(other) - _counts(best)
-    if not more:
-        return say(phrase("why.gauging"))
-    return "; ".join(say(phrase(f"why.{kind}", count=count)) for kind, count in sorted(more.items()))
 
 
 def _counts(solution: PanelSolution) -> Counter[str]:

@@ -81,15 +81,15 @@ def _priced(job: Job, best: Solution, order: tuple[int, ...]) -> dict[str, Any]:
         "order": [int(problem.operations[i].label) for i in order],
         "cost": other.cost,
         "more": (other.cost or math.inf) - (best.cost or 0.0),
-        "where": _where(best, other),
+        "where": where_dearer(best.cost or 0.0, other.cost or 0.0, _counts(other) - _counts(best)),
     }
 
 
-def _where(best: Solution, other: Solution) -> str:
-    """What it does more of: moves of a kind, tool changes; else dearer gauging or opening, or nothing."""
-    if abs((other.cost or 0.0) - (best.cost or 0.0)) < SAME_COST:
+def where_dearer(best_s: float, other_s: float, more: Counter[str]) -> str:
+    """What an order does more of than the best, `more`, each with its count; else dearer gauging or opening, or nothing
+    where both cost the same."""
+    if abs(other_s - best_s) < SAME_COST:
         return say(phrase("why.same"))
-    more = _counts(other) - _counts(best)
     if not more:
         return say(phrase("why.gauging"))
     return "; ".join(say(phrase(f"why.{kind}", count=count)) for kind, count in sorted(more.items()))
