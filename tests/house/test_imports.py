@@ -31,6 +31,7 @@ LAW = [
     "panel_order",
     "setup",
     "handling",
+    "queue",
     "sheet",
     "replay",
     "tryout",

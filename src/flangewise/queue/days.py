@@ -1,0 +1,50 @@
+"""Working days: how many seconds are worked to the end of a day, and on which day a second of work falls."""
+
+import datetime
+from dataclasses import dataclass
+
+HOUR_S = 3600.0
+SAME_S = 1e-6
+WEEK = 7
+
+
+@dataclass(frozen=True)
+class WorkingDays:
+    """Work from the morning of the `first` day on, so many hours from Monday to Sunday. Some hour of the week is."""
+
+    first: datetime.date
+    hours: tuple[float, ...]
+
+    def seconds_to(self, day: datetime.date) -> float:
+        """Seconds worked from the first day to the end of this one; 0 for a day before it.
+
+        >>> friday = datetime.date(2026, 11, 27)
+        >>> WorkingDays(friday, (8, 8, 8, 8, 6, 0, 0)).seconds_to(datetime.date(2026, 11, 30)) / 3600
+        14.0
+        """
+        count = (day - self.first).days + 1
+        if count <= 0:
+            return 0.0
+        weeks, rest = divmod(count, WEEK)
+        hours = weeks * sum(self.hours) + sum(self._hours(nth) for nth in range(rest))
+        return hours * HOUR_S
+
+    def day_of(self, seconds_s: float) -> datetime.date:
+        """The day on which so many seconds are worked.
+
+        >>> WorkingDays(datetime.date(2026, 11, 27), (8, 8, 8, 8, 6, 0, 0)).day_of(6.5 * 3600).isoformat()
+        '2026-11-30'
+        """
+        left_s = seconds_s
+        weeks = int(max(left_s - SAME_S, 0.0) // (sum(self.hours) * HOUR_S))
+        left_s -= weeks * sum(self.hours) * HOUR_S
+        nth = 0
+        while left_s > self._hours(nth) * HOUR_S + SAME_S:
+            left_s -= self._hours(nth) * HOUR_S
+            nth += 1
+        while not self._hours(nth):
+            nth += 1
+        return self.first + datetime.timedelta(days=weeks * WEEK + nth)
+
+    def _hours(self, nth: int) -> float:
+        return self.hours[(self.first.weekday() + nth) % WEEK]
