@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from flangewise import __version__
 from flangewise.commands import Settings, output
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, paths_argument
@@ -16,8 +18,10 @@ from flangewise.findings import refused
 from flangewise.jobs import Waiting, queues, waiting
 from flangewise.part import Part, read_parts
 from flangewise.queue import LaidStation, Queue, WorkingDays, job_records, queue_record
+from flangewise.sheet import Identity, MissingPangoError, Printing, plan_hash, queue_pdf
 from flangewise.shop import load_shop
 from flangewise.units import in_units, trimmed
+from flangewise.words import LANGUAGES, word
 
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
@@ -33,12 +37,14 @@ MOST_HOURS, WEEK, MONDAY_TO_FRIDAY = 24.0, 7, 5
 @paths_argument
 @click.option("--from", "first", metavar="DAY", help="The first working day, as 2031-04-30; with --hours.")
 @click.option("--hours", metavar="H", help="Worked a day, Monday to Friday; or seven from Monday on, 8,8,8,8,6,0,0.")
+@click.option("-o", "--out", "out", metavar="FILE", type=click.Path(path_type=Path), help="Also a page to pin up, PDF.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Of that page; else as the shop says.")
+@click.option("--lang", type=click.Choice(list(LANGUAGES)), help="Of that page; else as the shop says.")
+@click.option("--date", "date", metavar="TEXT", default="", help="A date to print there; left out, none is.")
 @seconds_option
 @output.format_option
 @click.pass_obj
-def command(
-    settings: Settings, paths: tuple[str, ...], first: str | None, hours: str | None, fmt: str, *, seconds: str
-) -> int:
+def command(settings: Settings, /, paths: tuple[str, ...], out: Path | None, fmt: str, **given: Any) -> int:
     """Which job after which, so that the fewest tools are put in; and where the stations stand that serve several.
 
     PATH is a part file, a folder of part files, or - for standard input. Each job is planned on its machine by itself;
@@ -46,7 +52,7 @@ def command(
     places, and those without one fill in. With --from and --hours it is told on which day each ends; none without a
     date then makes one late that could be in time.
     """
-    patience, days = Patience(read_seconds(seconds), settings), _days(first, hours)
+    patience, days = Patience(read_seconds(given["seconds"]), settings), _days(given["first"], given["hours"])
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
     printer = output.Printer(settings, fmt, COLUMNS).begun()
@@ -61,9 +67,21 @@ def command(
         return 0 if last.job is not None else 1
 
     status = for_each_part(found, one, settings=settings, panel_work=one)
-    for queue in queues(worked, shop, days):
+    told = queues(worked, shop, days)
+    for queue in told:
         rows = list(job_records(queue))
         printer.give(queue_record(queue), partial(queue_text, queue), queue.findings, rows=rows)
+    if out is not None and told:
+        printing = Printing(
+            given["lang"] or shop.defaults.language, settings.told_units, given["paper"] or shop.defaults.paper
+        )
+        records = {queue.bed.machine.name: output.json_line(queue_record(queue)).encode() for queue in told}
+        identity = Identity(plan_hash(records), __version__, date=given["date"])
+        try:
+            output.write_out(out, queue_pdf(told, identity, printing), settings)
+        except MissingPangoError:
+            wrong, fits = (word(f"sheet.pango-{code}", printing.lang) for code in ("missing", "install"))
+            raise Unusable([Fault("flangewise", None, None, "queue", wrong, fits)]) from None
     return status
 
 
