@@ -158,10 +158,13 @@ def _said(queue: Queue) -> dict[str, str | None]:
 def _dates(queue: Queue) -> str | None:
     if not any(each.job.due for each in queue.jobs):
         return None
+    last = max(at for at, each in enumerate(queue.jobs) if each.job.due is not None)
+    count = sum(each.job.due is None for each in queue.jobs[:last])
+    fill = f"; {count} without a date fill in before the last of them" if count else ""
     if queue.days is None:
-        return "kept in order; in time or late is not computed without --from and --hours"
+        return f"kept in order{fill}; in time or late is not computed without --from and --hours"
     late = sum(each.is_late for each in queue.jobs)
-    return "kept in order; " + (f"{late} late, as early as it can be" if late else "none late")
+    return f"kept in order{fill}; " + (f"{late} late, as early as it can be" if late else "none late")
 
 
 def _station_row(each: LaidStation, units: str) -> dict[str, Any]:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from flangewise.findings import Finding
 from flangewise.jobs.estimate import estimate_of
 from flangewise.jobs.machines import worked_out
 from flangewise.part import Part
 from flangewise.punch_die import SegmentUse, off_centre_force_kn
-from flangewise.queue import Bed, Kind, Need, Queue, QueueJob, Standing, ToolRow, WorkingDays, queue_of
+from flangewise.queue import Bed, Kind, Need, Queue, QueueJob, Standing, ToolKind, ToolRow, WorkingDays, queue_of
 from flangewise.sequence import Watch
 from flangewise.setup import Setup, SetupStep
 from flangewise.shop import Machine, Shop
@@ -143,7 +144,7 @@ def _need(
 ) -> Need:
     """A station as a set-up has it; `reach_mm`: what is bent there, to the left and right of the punch row's middle."""
 
-    def row(kind: Literal["punch", "die"], tool: str, segments: tuple[SegmentUse, ...], *, turned: bool) -> ToolRow:
+    def row(kind: ToolKind, tool: str, segments: tuple[SegmentUse, ...], *, turned: bool) -> ToolRow:
         ears = sum(segment.ear is not None for segment in segments)
         put_in_s = machine.mount_s + segment_s * len(segments) + ear_s * ears
         return ToolRow(kind, tool, turned, segments, put_in_s)
@@ -158,4 +159,16 @@ def _need(
         heavy_kn=force_kn if force_kn > off_centre_force_kn(machine, machine.bed_length_mm / 2) else 0.0,
     )
     whole = bool(punch.segments and die.segments)
-    return Need(own, least_mm if whole else None, *reach_mm, middle_mm=station.centre_mm)
+    return Need(
+        *(own, least_mm if whole else None, *reach_mm),
+        middle_mm=station.centre_mm,
+        play_mm=_play_mm([z_mm for step in steps for z_mm in step.stops.z_mm], machine),
+    )
+
+
+def _play_mm(stops_mm: Sequence[float], machine: Machine) -> tuple[float, float]:
+    """How far the fingers of a station can go along the bed from where its sheet has them; none go out further."""
+    if not stops_mm:
+        return -math.inf, math.inf
+    least_mm, most_mm = machine.stop_z_mm
+    return min(least_mm - min(stops_mm), 0.0), max(most_mm - max(stops_mm), 0.0)

@@ -7,6 +7,6 @@ and layouts: stations with their places, and which jobs use them.
 from .changing import Kind as Kind
 from .days import WorkingDays as WorkingDays
 from .layouts import LaidStation as LaidStation, Layout as Layout
-from .on_bed import Bed as Bed, Need as Need, Standing as Standing, ToolRow as ToolRow
+from .on_bed import Bed as Bed, Need as Need, Standing as Standing, ToolKind as ToolKind, ToolRow as ToolRow
 from .queued import Queue as Queue, QueuedJob as QueuedJob, QueueJob as QueueJob, queue_of as queue_of
 from .record import job_records as job_records, queue_record as queue_record

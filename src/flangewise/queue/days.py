@@ -13,7 +13,7 @@ class WorkingDays:
     """Work from the morning of the `first` day on, so many hours from Monday to Sunday. Some hour of the week is."""
 
     first: datetime.date
-    hours: tuple[float, ...]
+    worked_h: tuple[float, ...]
 
     def seconds_to(self, day: datetime.date) -> float:
         """Seconds worked from the first day to the end of this one; 0 for a day before it.
@@ -26,8 +26,8 @@ class WorkingDays:
         if count <= 0:
             return 0.0
         weeks, rest = divmod(count, WEEK)
-        hours = weeks * sum(self.hours) + sum(self._hours(nth) for nth in range(rest))
-        return hours * HOUR_S
+        worked_h = weeks * sum(self.worked_h) + sum(self._worked_h(nth) for nth in range(rest))
+        return worked_h * HOUR_S
 
     def day_of(self, seconds_s: float) -> datetime.date:
         """The day on which so many seconds are worked.
@@ -36,15 +36,15 @@ class WorkingDays:
         '2026-11-30'
         """
         left_s = seconds_s
-        weeks = int(max(left_s - SAME_S, 0.0) // (sum(self.hours) * HOUR_S))
-        left_s -= weeks * sum(self.hours) * HOUR_S
+        weeks = int(max(left_s - SAME_S, 0.0) // (sum(self.worked_h) * HOUR_S))
+        left_s -= weeks * sum(self.worked_h) * HOUR_S
         nth = 0
-        while left_s > self._hours(nth) * HOUR_S + SAME_S:
-            left_s -= self._hours(nth) * HOUR_S
+        while left_s > self._worked_h(nth) * HOUR_S + SAME_S:
+            left_s -= self._worked_h(nth) * HOUR_S
             nth += 1
-        while not self._hours(nth):
+        while not self._worked_h(nth):
             nth += 1
         return self.first + datetime.timedelta(days=weeks * WEEK + nth)
 
-    def _hours(self, nth: int) -> float:
-        return self.hours[(self.first.weekday() + nth) % WEEK]
+    def _worked_h(self, nth: int) -> float:
+        return self.worked_h[(self.first.weekday() + nth) % WEEK]

@@ -20,6 +20,7 @@ from flangewise.shop import Machine
 SAME_MM = 1e-6
 # Orders of stations side by side that are tried.
 MOST_ORDERS = 5040
+ToolKind = Literal["punch", "die"]
 Tool = tuple[str, str, bool]
 """Kind, name, and whether it is turned."""
 
@@ -28,7 +29,7 @@ Tool = tuple[str, str, bool]
 class ToolRow:
     """A punch or a die in its segments, left to right, and the seconds that putting it in takes."""
 
-    kind: Literal["punch", "die"]
+    kind: ToolKind
     tool: str
     turned: bool
     segments: tuple[SegmentUse, ...]
@@ -107,7 +108,8 @@ class Need:
     """A station as a job's own set-up has it, the middle of its punch row at `middle_mm` on the bed.
 
     Rows of `least_mm` do, or as long as its own where the rack holds no more; None: exactly its own rows. What is bent
-    there reaches `left_mm` and `right_mm` from the middle.
+    there reaches `left_mm` and `right_mm` from the middle. `play_mm`: so far to the left, as a negative figure, and to
+    the right of that place the stops can follow.
     """
 
     own: Standing
@@ -115,6 +117,7 @@ class Need:
     left_mm: float
     right_mm: float
     middle_mm: float
+    play_mm: tuple[float, float] = (-math.inf, math.inf)
 
     def row_does(self, row: ToolRow) -> bool:
         """Whether a row does for it in the place of its own."""
@@ -167,12 +170,16 @@ class Bed:
         return all(count <= self.held[tool].get(use, 0) for (tool, use), count in taken.items())
 
     def in_a_block(
-        self, stations: Sequence[Standing], in_order: Collection[tuple[int, int]] = ()
+        self,
+        stations: Sequence[Standing],
+        in_order: Collection[tuple[int, int]] = (),
+        within_mm: Sequence[tuple[float, float]] = (),
     ) -> tuple[float, ...] | None:
         """The middles of stations set side by side about the middle of the bed; None where a force is too far out.
 
         As they come where forces and order allow it, else in the first order that does. `in_order`: the first of the
-        two, by its place among `stations`, stands to the left of the second.
+        two, by its place among `stations`, stands to the left of the second. `within_mm`: between which places each may
+        have its middle.
         """
         for order in itertools.islice(itertools.permutations(range(len(stations))), MOST_ORDERS):
             at_mm = (self.machine.bed_length_mm - self.room_mm(stations)) / 2
@@ -180,11 +187,11 @@ class Bed:
             for place in order:
                 middles_mm[place] = at_mm + stations[place].left_mm
                 at_mm += stations[place].wide_mm + self.gap_mm
-            if all(middles_mm[one] < middles_mm[other] for one, other in in_order) and all(
-                self.may_stand(each, at) for each, at in zip(stations, middles_mm, strict=True)
-            ):
+            ordered = all(middles_mm[one] < middles_mm[other] for one, other in in_order)
+            reached = all(is_within(at, ends) for at, ends in zip(middles_mm, within_mm, strict=False))
+            if ordered and reached and all(map(self.may_stand, stations, middles_mm)):
                 return tuple(middles_mm)
-            if not in_order and not any(each.heavy_kn for each in stations):
+            if not in_order and not within_mm and not any(each.heavy_kn for each in stations):
                 break
         return None
 
@@ -194,3 +201,8 @@ class Bed:
         if middle_mm - station.left_mm < -SAME_MM or middle_mm + station.right_mm > length_mm + SAME_MM:
             return False
         return station.heavy_kn <= off_centre_force_kn(self.machine, middle_mm - length_mm / 2) + SAME_MM
+
+
+def is_within(at_mm: float, ends_mm: tuple[float, float]) -> bool:
+    """Whether a place lies between two ends, or on one."""
+    return ends_mm[0] - SAME_MM <= at_mm <= ends_mm[1] + SAME_MM

@@ -6,11 +6,12 @@ seconds of that count.
 """
 
 import itertools
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.queue.changing import Changing
-from flangewise.queue.on_bed import SAME_MM, Bed, Need, Standing
+from flangewise.queue.on_bed import SAME_MM, Bed, Need, Standing, is_within
 from flangewise.queue.search import Found
 
 # Ways to place the stations of one stretch that are tried before it is given up.
@@ -197,8 +198,23 @@ def _side_by_side(stretch: Sequence[Stage], bed: Bed) -> dict[int, float] | None
     if bed.room_mm(tuple(widest.values())) > bed.machine.bed_length_mm + SAME_MM:
         return None
     at = {number: place for place, number in enumerate(widest)}
-    middles_mm = bed.in_a_block(tuple(widest.values()), [(at[one], at[other]) for one, other in _in_order(stretch)])
+    free = _within(stretch)
+    middles_mm = bed.in_a_block(
+        tuple(widest.values()),
+        [(at[one], at[other]) for one, other in _in_order(stretch)],
+        [free[number] for number in widest],
+    )
     return None if middles_mm is None else dict(zip(widest, middles_mm, strict=True))
+
+
+def _within(stretch: Sequence[Stage]) -> dict[int, tuple[float, float]]:
+    """Between which places each station has its middle, so that the stops of all its jobs can follow."""
+    found = {number: (-math.inf, math.inf) for stage in stretch for number, _ in stage.standing}
+    for use in (use for stage in stretch for use in stage.uses):
+        least_mm, most_mm = found[use.station]
+        low_mm, high_mm = (use.need.middle_mm + play_mm for play_mm in use.need.play_mm)
+        found[use.station] = max(least_mm, low_mm), min(most_mm, high_mm)
+    return found
 
 
 def _in_order(stretch: Sequence[Stage]) -> frozenset[tuple[int, int]]:
@@ -220,7 +236,7 @@ def _where_free(stretch: Sequence[Stage], bed: Bed) -> dict[int, float] | None:
     together = {
         (one, other) for stage in stretch for one, _ in stage.standing for other, _ in stage.standing if one != other
     }
-    in_order = _in_order(stretch)
+    in_order, free = _in_order(stretch), _within(stretch)
     numbers, middle_mm = list(widest), bed.machine.bed_length_mm / 2
     tries = 0
 
@@ -232,6 +248,7 @@ def _where_free(stretch: Sequence[Stage], bed: Bed) -> dict[int, float] | None:
         number, own = numbers[at], widest[numbers[at]]
         others = [other for other in taken if (number, other) in together]
         ends = [own.left_mm, bed.machine.bed_length_mm - own.right_mm, middle_mm]
+        ends += [end_mm for end_mm in free[number] if math.isfinite(end_mm)]
         for other in others:
             ends.append(taken[other] + widest[other].right_mm + bed.gap_mm + own.left_mm)
             ends.append(taken[other] - widest[other].left_mm - bed.gap_mm - own.right_mm)
@@ -239,7 +256,7 @@ def _where_free(stretch: Sequence[Stage], bed: Bed) -> dict[int, float] | None:
             apart = all(_apart(own, end_mm, widest[other], taken[other], bed.gap_mm) for other in others)
             goes = all((number, other) not in in_order or end_mm < taken[other] for other in others)
             goes = goes and all((other, number) not in in_order or end_mm > taken[other] for other in others)
-            if apart and goes and bed.may_stand(own, end_mm):
+            if apart and goes and is_within(end_mm, free[number]) and bed.may_stand(own, end_mm):
                 found = onward(at + 1, {**taken, number: end_mm})
                 if found is not None:
                     return found

@@ -170,7 +170,7 @@ def _clock(
         own = [kind for kind, each in enumerate(changing.kinds) if each.due == place]
         dated += own
         search = Search(changing, Clock(runs_s, tuple(ends_s)), only=dated)
-        found = search.least(MOST_STATES)[0] or search.abreast(0.0)
+        found = search.least(None if len(dated) <= EXACT else MOST_STATES)[0] or search.abreast(0.0)
         end_s = float("inf") if found is None else found.seconds_s + sum(runs_s[kind] for kind in dated)
         for kind in own:
             ends_s[kind] = max(days.seconds_to(due), end_s)
@@ -180,7 +180,7 @@ def _clock(
 def _least(changing: Changing, clock: Clock | None) -> Found:
     """The order with the least changing; beyond so many kinds as good a one as is found."""
     search = Search(changing, clock)
-    found, least_s = search.least(float("inf") if len(changing.kinds) <= EXACT else MOST_STATES)
+    found, least_s = search.least(None if len(changing.kinds) <= EXACT else MOST_STATES)
     if found is not None:
         return found
     near = search.abreast(least_s)

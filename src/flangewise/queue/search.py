@@ -96,7 +96,7 @@ class Search:
             for key in ((row.key, row.segments), (row.key, None)):
                 self._cheapest[key] = min(row.put_in_s, self._cheapest.get(key, row.put_in_s))
 
-    def least(self, most_states: float = math.inf) -> tuple[Found | None, float]:
+    def least(self, most_states: int | None = None) -> tuple[Found | None, float]:
         """The order that takes least, None where it was not found in so many states, and what none takes less than.
 
         Also None, with infinity, where no order keeps the clock.
@@ -112,7 +112,7 @@ class Search:
             if spent_s > reached[done, standing] + SAME_S:
                 continue
             looked_at += 1
-            if looked_at > most_states:
+            if most_states is not None and looked_at > most_states:
                 return None, least_s
             for after, then in self._onward(done, standing, way):
                 key = (after, then.change.after)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import random
+
 import pytest
+from tests.how_many import one_in
 
 from flangewise.queue.changing import Changing
 from flangewise.queue.search import Clock, Search
 from flangewise.shop import Machine, load_shop
-from tests.how_many import one_in
 
 from .tried import MOUNT_S, Job, Shop, as_kinds, least_mounts
 
@@ -17,11 +18,12 @@ SETS = 100
 BED_MM, GAP_MM = 900, 20
 
 
-def _bench() -> Machine:
+def bench() -> Machine:
+    """The small machine of the example shop."""
     return load_shop(None).machines["bench-310"]
 
 
-def _random_jobs(seed: int) -> tuple[tuple[Job, ...], Shop, tuple[int, ...]]:
+def random_jobs(seed: int) -> tuple[tuple[Job, ...], Shop, tuple[int, ...]]:
     """Up to 8 jobs of one or two stations, a rack of one or two rows a length, a few due days."""
     draw = random.Random(seed)
     pairs = [(f"p{draw.randrange(3)}", f"d{draw.randrange(4)}") for _ in range(5)]
@@ -39,8 +41,8 @@ def _random_jobs(seed: int) -> tuple[tuple[Job, ...], Shop, tuple[int, ...]]:
 
 @pytest.mark.parametrize("seed", range(1, SETS + 1, one_in(10)))
 def test_no_order_takes_less(seed: int) -> None:
-    jobs, shop, ranks = _random_jobs(seed)
-    bed, kinds = as_kinds(jobs, shop, ranks, _bench())
+    jobs, shop, ranks = random_jobs(seed)
+    bed, kinds = as_kinds(jobs, shop, ranks, bench())
     found, least_s = Search(Changing(bed, kinds)).least()
     assert found is not None and found.proven and found.least_s == least_s
     assert found.seconds_s == pytest.approx(MOUNT_S * least_mounts(jobs, shop, ranks))
@@ -50,12 +52,12 @@ def test_no_order_takes_less(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(1, SETS + 1, one_in(10)))
 def test_what_is_found_abreast_is_no_less_than_the_least(seed: int) -> None:
-    jobs, shop, ranks = _random_jobs(seed)
-    bed, kinds = as_kinds(jobs, shop, ranks, _bench())
+    jobs, shop, ranks = random_jobs(seed)
+    bed, kinds = as_kinds(jobs, shop, ranks, bench())
     search = Search(Changing(bed, kinds))
     found, least_s = search.least()
     near = search.abreast(least_s)
-    few, bound_s = search.least(3)
+    _, bound_s = search.least(3)
     assert found is not None and near is not None
     assert near.seconds_s >= found.seconds_s - 1e-6 and bound_s <= found.seconds_s + 1e-6
     assert sorted(near.order) == list(range(len(jobs))) and search.keeps(near.order, near.changes)
@@ -74,7 +76,7 @@ BY_HAND = (
 def test_three_jobs_by_hand(pairs: list[tuple[str, str]], least: int, given: int) -> None:
     held = tuple(((tool, 110), 1) for tool in ("p0", "p1", "d0", "d1"))
     jobs = tuple((110, (pair,)) for pair in pairs)
-    bed, kinds = as_kinds(jobs, Shop(BED_MM, GAP_MM, held), (0, 0, 0), _bench())
+    bed, kinds = as_kinds(jobs, Shop(BED_MM, GAP_MM, held), (0, 0, 0), bench())
     search = Search(Changing(bed, kinds))
     found, _ = search.least()
     assert found is not None
@@ -86,9 +88,7 @@ def test_on_a_bed_too_short_tools_are_put_in_again() -> None:
     """The first of the three above with no room for two stations: each change puts in two rows."""
     held = tuple(((tool, 110), 1) for tool in ("p0", "p1", "d0", "d1"))
     jobs = tuple((110, (pair,)) for pair in BY_HAND[0][0])
-    bed, kinds = as_kinds(
-        jobs, Shop(200, GAP_MM, held), (0, 0, 0), _bench().model_copy(update={"bed_length_mm": 200.0})
-    )
+    bed, kinds = as_kinds(jobs, Shop(200, GAP_MM, held), (0, 0, 0), bench().model_copy(update={"bed_length_mm": 200.0}))
     search = Search(Changing(bed, kinds))
     assert search.in_order((0, 1, 2)).seconds_s == 6 * MOUNT_S
     found, _ = search.least()
@@ -99,7 +99,7 @@ def test_a_row_is_put_in_as_long_as_a_later_job_needs_it() -> None:
     """110 first by its day, then 350 of the same tools: the long row at once, two rows and not four."""
     held = tuple(((tool, length), 1) for tool in ("p0", "d0") for length in (110, 350))
     jobs: tuple[Job, ...] = ((110, (("p0", "d0"),)), (350, (("p0", "d0"),)))
-    bed, kinds = as_kinds(jobs, Shop(BED_MM, GAP_MM, held), (1, 2), _bench())
+    bed, kinds = as_kinds(jobs, Shop(BED_MM, GAP_MM, held), (1, 2), bench())
     found, _ = Search(Changing(bed, kinds)).least()
     assert found is not None and found.order == (0, 1) and found.seconds_s == 2 * MOUNT_S
 
@@ -108,7 +108,7 @@ def test_a_clock_keeps_what_has_no_date_behind() -> None:
     """P on D without a date would save two rows before P on D that is due; with no time to spare it comes after."""
     held = tuple(((tool, 110), 1) for tool in ("p0", "p1", "d0", "d1"))
     jobs: tuple[Job, ...] = ((110, (("p0", "d0"),)), (110, (("p1", "d1"),)))
-    bed, kinds = as_kinds(jobs, Shop(200, GAP_MM, held), (0, 1), _bench().model_copy(update={"bed_length_mm": 200.0}))
+    bed, kinds = as_kinds(jobs, Shop(200, GAP_MM, held), (0, 1), bench().model_copy(update={"bed_length_mm": 200.0}))
     in_time = Search(Changing(bed, kinds), Clock((1000.0, 1000.0), (float("inf"), 1180.0))).least()[0]
     assert in_time is not None and in_time.order == (1, 0)
     assert Search(Changing(bed, kinds), Clock((1000.0, 1000.0), (float("inf"), 1179.0))).least()[0] is None
