@@ -57,13 +57,14 @@ def test_what_stands_shortens_the_next_set_up(tmp_path: Path, capsys: Capture) -
 
 
 def test_each_job_is_set_up_as_its_own_plan_is(tmp_path: Path, capsys: Capture) -> None:
-    folder = folder_of(tmp_path, a={}, b=OTHER)
+    folder = folder_of(tmp_path, a={}, b=OTHER, c={}, d=OTHER)
     queue = record_of(capsys, folder)
     for job in queue["jobs"]:
         plan = json.loads(told(capsys, "plan", folder / f"{job['part']}.yaml", "--format", "json")[1])
         assert job["alone_min"] * 60 == pytest.approx(plan["totals"]["set_up_s"])
         (use,) = job["stations"]
-        station = next(each for each in queue["layouts"][0]["stations"] if each["station"] == use["station"])
+        stations = queue["layouts"][job["layout"] - 1]["stations"]
+        station = next(each for each in stations if each["station"] == use["station"])
         # The figure at the letter moves the sheet's place to where the station stands.
         assert plan["steps"][0]["stations"][0]["from_mm"] + use["moved_mm"] == pytest.approx(station["from_mm"])
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 from tests.how_many import one_in
 
 from flangewise.queue.changing import Changing, Kind
@@ -37,7 +39,7 @@ def test_stations_stand_apart_on_the_bed_and_cost_what_is_put_in() -> None:
                 for number, each in stage.standing
             )
             assert ends[0][0] >= -1e-6 and ends[-1][1] <= 900 + 1e-6, seed
-            assert all(low - high >= 20 - 1e-6 for (_, high), (low, _) in zip(ends, ends[1:], strict=False)), seed
+            assert all(low - high >= 20 - 1e-6 for (_, high), (low, _) in itertools.pairwise(ends)), seed
             rows = {number: each.rows for number, each in stage.standing}
             put_in += sum(row not in before.get(number, ()) for number, both in rows.items() for row in both)
             before = dict(rows)

@@ -19,16 +19,21 @@ ANGLE = """part: {name}
 material: DC01
 thickness: {thickness}
 machine: bench-310
+due: {due}
 section: {{length: 110, legs: [40, 40], bends: [{{turn: 90, punch: {punch}, die: {die}}}]}}
 """
-JOBS = (("one", 1.5, "straight-88", "vee-10-86"), ("two", 4, "round-nose-10", "vee-40-78"))
+JOBS = (
+    ("one", 1.5, "straight-88", "vee-10-86", "2026-11-30"),
+    ("two", 4, "round-nose-10", "vee-40-78", "2026-12-01"),
+    ("three", 1.5, "straight-88", "vee-10-86", "2026-12-02"),
+)
 
 
 @pytest.fixture(scope="module")
 def queue() -> Queue:
-    """Two jobs whose stations stand beside each other."""
+    """Three jobs by their days: the tools of the first stand on beside those of the second."""
     shop = load_shop(None)
-    texts = [ANGLE.format(name=name, thickness=t, punch=punch, die=die) for name, t, punch, die in JOBS]
+    texts = [ANGLE.format(name=n, thickness=t, punch=punch, die=die, due=due) for n, t, punch, die, due in JOBS]
     (found,) = queues([waiting(read_part(text, "part.yaml", shop), shop, UNLIMITED) for text in texts], shop)
     return found
 
@@ -37,10 +42,10 @@ def queue() -> Queue:
 def test_the_words_are_there_in_each_language(queue: Queue, lang: str) -> None:
     page = queue_page(queue, Wording(queue.bed.machine, lang))
     comma = "," if lang != "en" else "."
-    assert [value for _, value in page.figures] == [f"{each}{comma}0" for each in ("36", "36", "0", "36")]
+    assert [value for _, value in page.figures] == [f"{each}{comma}0" for each in ("51", "51", "0", "54")]
     (block,) = page.layouts
     assert [row.letter for row in block.stations] == ["A", "B"]
-    assert [job.name for job in block.jobs] == ["one", "two"]
+    assert [job.name for job in block.jobs] == ["one", "two", "three"]
     assert len(page.heads) == len(block.jobs[0].cells) + 2
 
 
@@ -61,4 +66,4 @@ def test_inches_stand_in_hundredths(queue: Queue) -> None:
 
 def test_what_is_not_proven_is_told_with_its_gap(queue: Queue) -> None:
     page = queue_page(replace(queue, least_s=queue.set_up_s - 120), Wording(queue.bed.machine))
-    assert page.lines[0] == "Not proven: none takes less than 34.0 min, a gap of 2.0 min."
+    assert page.lines[0] == "Not proven: none takes less than 49.0 min, a gap of 2.0 min."
