@@ -30,7 +30,7 @@ COLUMNS = (
     *("machine", "order", "part", "quantity", "due", "ends", "late", "layout", "stations", "put_in"),
     *("changes_inside", "set_up_min", "alone_min", "run_h"),
 )
-MOST_HOURS, WEEK, MONDAY_TO_FRIDAY = 24.0, 7, 5
+MOST_HOURS, HOUR_S, WEEK, MONDAY_TO_FRIDAY = 24.0, 3600.0, 7, 5
 
 
 @click.command("queue", short_help="Jobs in the order with the least changing of tools.")
@@ -114,6 +114,7 @@ def _days(first: str | None, hours: str | None) -> WorkingDays | None:
 
 
 def _hours(text: str) -> tuple[float, ...] | None:
+    """Seconds worked each day from Monday on; None where the text says none."""
     try:
         each = [float(one) for one in text.split(",")]
     except ValueError:
@@ -122,7 +123,7 @@ def _hours(text: str) -> tuple[float, ...] | None:
         each = each * MONDAY_TO_FRIDAY + [0.0] * (WEEK - MONDAY_TO_FRIDAY)
     if len(each) != WEEK or not all(0 <= one <= MOST_HOURS for one in each) or not any(each):
         return None
-    return tuple(each)
+    return tuple(HOUR_S * one for one in each)
 
 
 def queue_text(queue: Queue, units: str) -> str:

@@ -3,48 +3,47 @@
 import datetime
 from dataclasses import dataclass
 
-HOUR_S = 3600.0
 SAME_S = 1e-6
 WEEK = 7
 
 
 @dataclass(frozen=True)
 class WorkingDays:
-    """Work from the morning of the `first` day on, so many hours from Monday to Sunday. Some hour of the week is."""
+    """Work from the morning of the `first` day on, so many seconds of each day from Monday to Sunday, some of them at least."""
 
     first: datetime.date
-    worked_h: tuple[float, ...]
+    worked_s: tuple[float, ...]
 
     def seconds_to(self, day: datetime.date) -> float:
         """Seconds worked from the first day to the end of this one; 0 for a day before it.
 
         >>> friday = datetime.date(2026, 11, 27)
-        >>> WorkingDays(friday, (8, 8, 8, 8, 6, 0, 0)).seconds_to(datetime.date(2026, 11, 30)) / 3600
+        >>> WorkingDays(friday, tuple(3600 * each for each in (8, 8, 8, 8, 6, 0, 0))).seconds_to(datetime.date(2026, 11, 30)) / 3600
         14.0
         """
         count = (day - self.first).days + 1
         if count <= 0:
             return 0.0
         weeks, rest = divmod(count, WEEK)
-        worked_h = weeks * sum(self.worked_h) + sum(self._worked_h(nth) for nth in range(rest))
-        return worked_h * HOUR_S
+        worked_s = weeks * sum(self.worked_s) + sum(self._worked_s(nth) for nth in range(rest))
+        return worked_s
 
     def day_of(self, seconds_s: float) -> datetime.date:
         """The day on which so many seconds are worked.
 
-        >>> WorkingDays(datetime.date(2026, 11, 27), (8, 8, 8, 8, 6, 0, 0)).day_of(6.5 * 3600).isoformat()
+        >>> WorkingDays(datetime.date(2026, 11, 27), tuple(3600 * each for each in (8, 8, 8, 8, 6, 0, 0))).day_of(6.5 * 3600).isoformat()
         '2026-11-30'
         """
         left_s = seconds_s
-        weeks = int(max(left_s - SAME_S, 0.0) // (sum(self.worked_h) * HOUR_S))
-        left_s -= weeks * sum(self.worked_h) * HOUR_S
+        weeks = int(max(left_s - SAME_S, 0.0) // (sum(self.worked_s)))
+        left_s -= weeks * sum(self.worked_s)
         nth = 0
-        while left_s > self._worked_h(nth) * HOUR_S + SAME_S:
-            left_s -= self._worked_h(nth) * HOUR_S
+        while left_s > self._worked_s(nth) + SAME_S:
+            left_s -= self._worked_s(nth)
             nth += 1
-        while not self._worked_h(nth):
+        while not self._worked_s(nth):
             nth += 1
         return self.first + datetime.timedelta(days=weeks * WEEK + nth)
 
-    def _worked_h(self, nth: int) -> float:
-        return self.worked_h[(self.first.weekday() + nth) % WEEK]
+    def _worked_s(self, nth: int) -> float:
+        return self.worked_s[(self.first.weekday() + nth) % WEEK]

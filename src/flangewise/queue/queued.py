@@ -45,14 +45,15 @@ class QueueJob:
 
 @dataclass(frozen=True)
 class QueuedJob:
-    """A job in its place: its stations, the rows put in for it, the seconds of its set-up now, and when it ends.
+    """A job in its place: the rows put in for it, the seconds of its set-up now, and when it ends.
 
+    `moved_mm`: its stations, each with how far to the right of its own sheet's place it stands.
     `day` is None where that cannot be computed. `kept_alone`: its set-ups have the bed one after the other.
     """
 
     job: QueueJob
     layout: int
-    uses: tuple[tuple[str, float], ...]
+    moved_mm: tuple[tuple[str, float], ...]
     put_in: tuple[ToolRow, ...]
     set_up_s: float
     day: datetime.date | None
@@ -99,7 +100,7 @@ class Queue:
     def served_by(self, layout: int, station: LaidStation) -> tuple[QueuedJob, ...]:
         """The jobs of a layout that use a station."""
         own = (each for each in self.jobs if each.layout == layout)
-        return tuple(each for each in own if station.letter in {use for use, _ in each.uses})
+        return tuple(each for each in own if station.letter in {use for use, _ in each.moved_mm})
 
 
 def queue_of(jobs: Sequence[QueueJob], bed: Bed, days: WorkingDays | None = None) -> Queue:

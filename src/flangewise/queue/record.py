@@ -48,7 +48,7 @@ def _job(queue: Queue, order: int, each: QueuedJob) -> dict[str, Any]:
         "ends": None if each.day is None else each.day.isoformat(),
         "late": each.is_late if each.day is not None and each.job.due is not None else None,
         "layout": each.layout + 1,
-        "stations": [{"station": letter, "moved_mm": moved_mm} for letter, moved_mm in each.uses],
+        "stations": [{"station": letter, "moved_mm": moved_mm} for letter, moved_mm in each.moved_mm],
         "put_in": [f"{row.kind} {row.tool}" for row in each.put_in],
         "changes_inside": each.has_changes,
         "set_up_min": each.set_up_s / 60,

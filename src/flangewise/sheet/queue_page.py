@@ -144,7 +144,7 @@ def _segment(text: str, wording: Wording) -> str:
 def _job(order: int, each: QueuedJob, wording: Wording, days: Sequence[str]) -> JobRow:
     part = each.job.part
     day = {"due": part.due or "–", "ends": "–" if each.day is None else each.day.isoformat()}
-    places = ", ".join(letter + _moved(moved_mm, wording) for letter, moved_mm in each.uses)
+    places = ", ".join(letter + _moved(moved_mm, wording) for letter, moved_mm in each.moved_mm)
     cells = (str(each.job.quantity), *(day[code] for code in days), _minutes(each.set_up_s, wording), places)
     name = " · ".join(text for text in (part.name, part.revision, part.job) if text)
     after = [wording.word("queue.late")] * each.is_late + [wording.word("queue.changes")] * each.has_changes

@@ -59,6 +59,7 @@ def test_what_stands_shortens_the_next_set_up(tmp_path: Path, capsys: Capture) -
 def test_each_job_is_set_up_as_its_own_plan_is(tmp_path: Path, capsys: Capture) -> None:
     folder = folder_of(tmp_path, a={}, b=OTHER, c={}, d=OTHER)
     queue = record_of(capsys, folder)
+    assert len(queue["jobs"]) == 4
     for job in queue["jobs"]:
         plan = json.loads(told(capsys, "plan", folder / f"{job['part']}.yaml", "--format", "json")[1])
         assert job["alone_min"] * 60 == pytest.approx(plan["totals"]["set_up_s"])

@@ -7,7 +7,7 @@ import datetime
 from flangewise.queue import WorkingDays
 
 MONDAY = datetime.date(2026, 11, 30)
-WEEK = WorkingDays(MONDAY, (8, 8, 8, 8, 6, 0, 0))
+WEEK = WorkingDays(MONDAY, tuple(3600.0 * each for each in (8, 8, 8, 8, 6, 0, 0)))
 
 
 def test_a_second_of_work_falls_on_its_day() -> None:
