@@ -9,7 +9,7 @@ WEEK = 7
 
 @dataclass(frozen=True)
 class WorkingDays:
-    """Work from the morning of the `first` day on, so many seconds of each day from Monday to Sunday, some of them at least."""
+    """Work from the morning of the `first` day on: seconds of each day from Monday to Sunday, some at least."""
 
     first: datetime.date
     worked_s: tuple[float, ...]
@@ -18,20 +18,19 @@ class WorkingDays:
         """Seconds worked from the first day to the end of this one; 0 for a day before it.
 
         >>> friday = datetime.date(2026, 11, 27)
-        >>> WorkingDays(friday, tuple(3600 * each for each in (8, 8, 8, 8, 6, 0, 0))).seconds_to(datetime.date(2026, 11, 30)) / 3600
-        14.0
+        >>> WorkingDays(friday, (8, 8, 8, 8, 6, 0, 0)).seconds_to(datetime.date(2026, 11, 30))
+        14
         """
         count = (day - self.first).days + 1
         if count <= 0:
             return 0.0
         weeks, rest = divmod(count, WEEK)
-        worked_s = weeks * sum(self.worked_s) + sum(self._worked_s(nth) for nth in range(rest))
-        return worked_s
+        return weeks * sum(self.worked_s) + sum(self._worked_s(nth) for nth in range(rest))
 
     def day_of(self, seconds_s: float) -> datetime.date:
         """The day on which so many seconds are worked.
 
-        >>> WorkingDays(datetime.date(2026, 11, 27), tuple(3600 * each for each in (8, 8, 8, 8, 6, 0, 0))).day_of(6.5 * 3600).isoformat()
+        >>> WorkingDays(datetime.date(2026, 11, 27), (8, 8, 8, 8, 6, 0, 0)).day_of(6.5).isoformat()
         '2026-11-30'
         """
         left_s = seconds_s
