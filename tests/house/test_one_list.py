@@ -10,6 +10,7 @@ from .source_tree import modules
 
 # The same names written out in more than one place, and why.
 TWICE = {
+    frozenset({"die", "punch"}): "which of them decides a radius, and what a row on the bed is of",
     frozenset({"left", "right"}): "the side of a chart, and the side a segment has its ear on",
     frozenset({"bend", "hem", "offset"}): "the replay judges a plan by words of its own",
     frozenset({"start", "end", "flange"}): "a part file, the search and the replay know nothing of each other",

@@ -27,6 +27,7 @@ COMMANDS = {
     "estimate": "What parts cost in time, by machine and handler.",
     "check": "Only the findings of part files.",
     "sheet": "Setup sheets as PDF or HTML, for files and whole folders.",
+    "queue": "Jobs in the order with the least changing of tools.",
     "tryout": "The first piece: what was measured, and the corrections.",
     "shop": "List the tables of the shop, copy them out to edit, check edited ones.",
     "schema": "The JSON Schema of a part file or of a shop table.",

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from .panel_sheet import made_panel_row as made_panel_row
     from .panel_tried import tried_panel as tried_panel
     from .plan_file import replayed as replayed, section_numbers as section_numbers
+    from .queue import Waiting as Waiting, queues as queues, waiting as waiting
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
     from .ways import handled_ways as handled_ways
 
@@ -36,6 +37,7 @@ __getattr__ = late(
     changes=("Change", "changed_since", "told_value"),
     cell=("cell_plan",),
     estimate=("Estimate", "estimates", "people_first"),
+    queue=("Waiting", "queues", "waiting"),
     ways=("handled_ways",),
     panel=("PanelJob", "panel_worked_out"),
     panel_mends=("worked_out_panel",),

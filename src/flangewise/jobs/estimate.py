@@ -97,7 +97,12 @@ def people_first(handlers: Iterable[str], shop: Shop) -> tuple[str, ...]:
 
 
 def _estimated(part: Part, shop: Shop, watch: Watch, hand: RunTime | None) -> Estimate:
-    job = worked_out(part, shop, watch)
+    return estimate_of(worked_out(part, shop, watch), hand)
+
+
+def estimate_of(job: Job, hand: RunTime | None = None) -> Estimate:
+    """What a job that is worked out takes; `hand` is what a robot's is held against."""
+    part = job.part
     proven = job.ordered is not None and job.ordered.solution.proven_least
     base = Estimate(part.name, job.machine.name, job.handler.name, job.centre.quantity, job.feasible, proven)
     if job.setup is None or not job.feasible:

@@ -36,7 +36,13 @@ from .pair import (
 if TYPE_CHECKING:
     from .answers import Answer as Answer, Question as Question, answer as answer
     from .rows import Placed as Placed, Row as Row, rows_of as rows_of
-    from .stations import SegmentUse as SegmentUse, Station as Station, cover as cover, place_stations as place_stations
+    from .stations import (
+        SAME_SHUT_HEIGHT_MM as SAME_SHUT_HEIGHT_MM,
+        SegmentUse as SegmentUse,
+        Station as Station,
+        cover as cover,
+        place_stations as place_stations,
+    )
 
 # Loaded when first asked for: a single bend puts no tools on a bed, a plan asks for no single bend; both start quickly.
 __getattr__ = late(__name__, "stations", "rows", answers=("Answer", "Question", "answer"))

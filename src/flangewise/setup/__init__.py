@@ -58,7 +58,12 @@ if TYPE_CHECKING:
         panel_sizes as panel_sizes,
         size_names as size_names,
     )
-    from .panel_set_up import PanelBend as PanelBend, panel_step as panel_step, set_up_panel as set_up_panel
+    from .panel_set_up import (
+        PanelBend as PanelBend,
+        panel_step as panel_step,
+        reach_mm as reach_mm,
+        set_up_panel as set_up_panel,
+    )
 
 # Loaded when first asked for: a section needs no rows, and its sizes are legs.
 __getattr__ = late(__name__, "panel_set_up", "gauged_sizes")

@@ -187,7 +187,7 @@ def _stations(steps: Sequence[PanelStep], blank: PanelBlank, centre: WorkCentre,
     used: dict[int, list[PanelStep]] = {}
     for step in steps:
         used.setdefault(step.station, []).append(step)
-    reaches = {number: _reach_mm(own, blank) for number, own in used.items()}
+    reaches = {number: reach_mm(own, blank) for number, own in used.items()}
     bed_mm = centre.machine.bed_length_mm
     if not beside or len(used) == 1:
         return {
@@ -220,7 +220,7 @@ def _station(step: PanelStep, from_mm: float, set_up: int) -> Station:
     )
 
 
-def _reach_mm(steps: Sequence[PanelStep], blank: PanelBlank) -> tuple[float, float]:
+def reach_mm(steps: Sequence[PanelStep], blank: PanelBlank) -> tuple[float, float]:
     """How far to the left and right of the punch row's left end rows and blank reach, the blank flat as it comes."""
     low, high = 0.0, steps[0].punch.row.length_mm
     for step in steps:

@@ -44,7 +44,10 @@ if TYPE_CHECKING:
     from .panel_data import PanelSheet as PanelSheet
     from .panel_leaf import panel_sheet_bytes as panel_sheet_bytes
     from .plan_view import blank_plan as blank_plan
+    from .queue_page import queue_pdf as queue_pdf
     from .space_picture import finished_picture as finished_picture
 
 # Loaded when first asked for: the sheet of a section needs nothing in space.
-__getattr__ = late(__name__, "plan_view", "hit_view", "space_picture", "panel_data", "panel_leaf")
+__getattr__ = late(
+    __name__, "plan_view", "hit_view", "space_picture", "panel_data", "panel_leaf", queue_page=("queue_pdf",)
+)
