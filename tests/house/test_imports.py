@@ -68,6 +68,7 @@ HOMES = {
 # Modules entered beside the front door, so that a command which does without them does not load them.
 SIDE_DOORS = {
     ("commands.plan", "jobs.printed"),
+    ("commands.sheet", "jobs.crew"),
     ("commands.sheet", "jobs.sheets"),
     ("commands.sheet_panel", "jobs.sheets"),
 }
@@ -87,7 +88,7 @@ LATE = {
     ("sheet.render", "html_of", "flangewise.sheet.run_page"),
     ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
-    ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),
+    ("commands.sheet", "__call__", "flangewise.commands.sheet_panel"),
     ("drawn.read", "read_drawing", "flangewise.drawn.sheet"),
     ("part.file", "part_of", "flangewise.part.read_blank"),
     ("part.file", "part_of", "flangewise.part.read_panel"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import click
@@ -12,9 +13,10 @@ import click
 from flangewise.commands import Settings, tell_faults
 from flangewise.commands.options import OptionReader, Span
 from flangewise.commands.output import Printer
-from flangewise.faults import Unusable
+from flangewise.faults import Fault, Unusable
 from flangewise.part import MEASURED_MM, FoundPart, Part, read_parts
 from flangewise.shop import Shop, load_shop
+from flangewise.writing import folds_case
 
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
@@ -122,3 +124,22 @@ def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Setti
         taken.append(each)
     asked.done()
     return tuple(taken)
+
+
+def check_names(found: Iterable[FoundPart], folder: Path) -> None:
+    """That no two parts of a run would have one file in a folder; what it is named by there are the parts' names.
+
+    Two names that differ only in capitals are one on many file systems. Raises Unusable before any work.
+    """
+    alike: dict[str, list[FoundPart]] = {}
+    for each in found:
+        if each.name:
+            alike.setdefault(each.name.casefold(), []).append(each)
+    twice = [same for same in alike.values() if len(same) > 1]
+    if twice and folds_case(folder):
+        wrong, fits = "the name {!r} is that of {!r} in {} but for capitals, which are one in {}", "rename one of them"
+        raise Unusable(
+            Fault(other.file, None, None, "part", wrong.format(other.name, first.name, first.file, folder), fits)
+            for first, *others in twice
+            for other in others
+        )
