@@ -62,12 +62,14 @@ HOMES = {
     "weasyprint": {"sheet"},
     "pydyf": {"sheet"},
     "segno": {"sheet"},
+    "distributed": {"jobs"},
     "numpy": {"geometry", "pattern", "bend", "sequence", "panel_order", "clearance", "replay", "drawing", "handling"},
 }
 
 # Modules entered beside the front door, so that a command which does without them does not load them.
 SIDE_DOORS = {
     ("commands.plan", "jobs.printed"),
+    ("commands.crews", "jobs.crew"),
     ("commands.sheet", "jobs.crew"),
     ("commands.sheet", "jobs.sheets"),
     ("commands.sheet_panel", "jobs.sheets"),
@@ -77,6 +79,9 @@ SIDE_DOORS = {
 LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
+    ("commands.crews", "hired", "flangewise.jobs.cluster"),
+    ("jobs.cluster", "cluster", "distributed"),
+    ("jobs.cluster", "finished", "distributed"),
     ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.flat", "panel", "flangewise.commands.flat_panel"),
     ("commands.flat", "printer", "flangewise.commands.flat_panel"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +11,7 @@ import click
 
 from flangewise.commands import Settings, tell_faults
 from flangewise.commands.brief import Brief
+from flangewise.commands.crews import executor_option, hired, jobs_option
 from flangewise.commands.looking_on import read_seconds, seconds_option
 from flangewise.commands.output import Printer, finding_records, format_option, json_line, tell_link
 from flangewise.commands.paths import check_names, counted, measured_thickness_option, paths_argument, with_thickness
@@ -34,7 +34,8 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @click.command("sheet", short_help="Setup sheets as PDF or HTML.")
 @paths_argument
 @click.option("-o", "--out", "folder", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Into here.")
-@click.option("--jobs", "jobs", metavar="N", type=click.IntRange(1), help="Processes; else one for each core.")
+@jobs_option
+@executor_option
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="Else as the shop says.")
 @click.option("--lang", type=click.Choice(list(LANGUAGES)), help="Language of the sheet; else as the shop says.")
 @click.option("--html", is_flag=True, help="One self-contained HTML file a part; needs no text library.")
@@ -60,13 +61,13 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     if plan_file is not None and len(found) != 1:
         raise click.UsageError("--plan prints one part at a time: give one part file with it")
     plan = None if plan_file is None else plan_in(plan_file)
-    own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
+    own = shop.defaults
     printing = Printing(given["lang"] or own.language, settings.told_units, given["paper"] or own.paper, given["html"])
     printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     check_names(found, wanted.folder)
     clear_left(wanted.folder)
-    run, hire = _Run(shop, wanted, plan), crew.processes(jobs, len(found))
+    run, hire = _Run(shop, wanted, plan), hired(given["jobs"], given["executor"], len(found))
     outcomes = _outcomes(found, run, shop, anew=given["anew"], hire=hire, shown=settings.is_watched)
     status = max((_tell_one(file, row, printer, timing=given["timing"]) for file, row in outcomes), default=0)
     printer.end()
