@@ -23,6 +23,8 @@ Work = TypeVar("Work")
 Result = TypeVar("Result")
 Item = TypeVar("Item")
 
+# So many pieces one process does before another takes its place: what libraries keep of each page grows without end.
+MOST_PIECES = 40
 # A process looks so often whether the one that hired it is still there.
 LOOK_S = 1.0
 
@@ -111,21 +113,25 @@ def in_order(numbered: Iterable[tuple[int, Item]]) -> Iterator[Item]:
 
 
 def processes(count: int, works: int) -> Hire | None:
-    """So many processes of this machine, no more than there are works; None where one would do."""
+    """So many processes of this machine, no more than there are works; None where it is done as well here.
+
+    One process is as good as none, but for so many works that another has to take its place.
+    """
     useful = min(count, works)
-    return partial(Processes, count=useful) if useful > 1 else None
+    return partial(Processes, count=useful) if useful > 1 or works > MOST_PIECES else None
 
 
-@dataclass(frozen=True)
+@dataclass
 class _Hand:
-    """A process with a line of its own, so that none that dies holds up another."""
+    """A process with a line of its own, so that none that dies holds up another, and how many pieces it has taken."""
 
     process: BaseProcess
     line: Connection
+    pieces: int = 0
 
 
 class Processes:
-    """Processes of this machine, each with one piece of work in hand; where one dies another takes its place."""
+    """Processes of this machine, each with one piece of work in hand; where one dies or is worn out another comes."""
 
     def __init__(self, do: Callable[[Any], Any], *, count: int) -> None:
         self._do, self._count = do, count
@@ -146,6 +152,7 @@ class Processes:
         """Hand a piece of work to a free process, or to a new one."""
         hand = self._free.pop() if self._free else self._hired()
         self._at_work[hand.line] = hand, number
+        hand.pieces += 1
         try:
             hand.line.send(work)
         except OSError:
@@ -171,7 +178,10 @@ class Processes:
         except (EOFError, OSError):
             self._dismiss(hand)
             return number, DiedError(f"the process at work on it ended ({hand.process.exitcode})")
-        self._free.append(hand)
+        if hand.pieces < MOST_PIECES:
+            self._free.append(hand)
+        else:
+            self._dismiss(hand)
         return number, outcome
 
     def _hired(self) -> _Hand:

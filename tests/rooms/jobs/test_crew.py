@@ -3,11 +3,13 @@
 import os
 import signal
 import time
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from flangewise.jobs import crew
 from flangewise.jobs.crew import DiedError, Hire, Known, each_outcome, in_order, processes
 
 HIRES = [None, processes(2, 6)]
@@ -108,17 +110,30 @@ def test_work_left_when_the_reader_stops_is_dropped_and_its_process_ended(tmp_pa
     file = tmp_path / "at-work"
     hire = processes(2, 2)
     assert hire is not None
-    crew = hire(notes_and_waits)
-    crew.take(0, str(file))
+    hands = hire(notes_and_waits)
+    hands.take(0, str(file))
     until = time.monotonic() + 30
     while not (file.exists() and file.read_text()) and time.monotonic() < until:
         time.sleep(0.01)
-    crew.leave()
+    hands.leave()
     with pytest.raises(ProcessLookupError):
         os.kill(int(file.read_text()), 0)
 
 
-@pytest.mark.parametrize(("count", "works", "hired"), [(1, 9, False), (8, 1, False), (8, 0, False), (2, 9, True)])
+def own_number(_: int) -> int:
+    return os.getpid()
+
+
+def test_a_process_is_replaced_before_it_has_grown(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(crew, "MOST_PIECES", 3)
+    by_process = Counter(number for _, number in each_outcome(own_number, range(7), hire=processes(1, 7)))
+    assert sorted(by_process.values()) == [1, 3, 3]
+    assert os.getpid() not in by_process
+
+
+@pytest.mark.parametrize(
+    ("count", "works", "hired"), [(1, 9, False), (8, 1, False), (8, 0, False), (2, 9, True), (1, 1000, True)]
+)
 def test_processes_are_hired_only_where_they_help(count: int, works: int, hired: bool) -> None:
     assert (processes(count, works) is not None) is hired
 
