@@ -69,6 +69,7 @@ HOMES = {
 # Modules entered beside the front door, so that a command which does without them does not load them.
 SIDE_DOORS = {
     ("commands.plan", "jobs.printed"),
+    ("commands.crews", "jobs.cluster"),
     ("commands.crews", "jobs.crew"),
     ("commands.sheet", "jobs.crew"),
     ("commands.sheet", "jobs.sheets"),
@@ -86,6 +87,7 @@ LATE = {
     ("commands.flat", "panel", "flangewise.commands.flat_panel"),
     ("commands.flat", "printer", "flangewise.commands.flat_panel"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
+    ("commands.plan", "command", "flangewise.commands.plan_keys"),
     ("commands.plan", "command", "flangewise.commands.plan_since"),
     ("commands.plan", "_one", "flangewise.commands.plan_cell"),
     ("commands.plan", "command", "flangewise.commands.plan_cell"),

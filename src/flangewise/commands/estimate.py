@@ -7,6 +7,7 @@ import click
 
 from flangewise.commands import Settings, output
 from flangewise.commands.columns import text_pairs
+from flangewise.commands.form import Form
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
 from flangewise.commands.paths import for_each_part, paths_argument
 from flangewise.faults import Fault, Unusable, name_fits
@@ -34,7 +35,7 @@ def command(
     paths: tuple[str, ...],
     machine: str | None,
     handler: str | None,
-    fmt: str,
+    fmt: Form,
     *,
     why: bool,
     seconds: str,
@@ -50,6 +51,9 @@ def command(
     _check(machine, {ANY: "", **dict.fromkeys(shop.machines, "")}, "--machine")
     _check(handler, {ALL: "", **dict.fromkeys(shop.handlers, "")}, "--handler")
     found = read_parts(paths, shop)
+    parts = [each.part for each in found if each.part is not None]
+    if fmt.totals and any(len(_machines(p, machine, shop)) * len(_handlers(p, handler, shop)) > 1 for p in parts):
+        raise click.UsageError("--totals adds up one line a part: name one machine and one handler")
     printer = output.Printer(settings, fmt, COLUMNS).begun()
 
     def one(part: Part) -> int:
@@ -66,7 +70,9 @@ def command(
         )
         return 0 if any(each.feasible for each in told) else 1
 
-    return for_each_part(found, one, settings=settings)
+    status = for_each_part(found, one, settings=settings)
+    printer.end()
+    return status
 
 
 def _check(name: str | None, known: Iterable[str], option: str) -> None:
