@@ -14,7 +14,14 @@ from flangewise.commands.brief import Brief
 from flangewise.commands.crews import executor_option, hired, jobs_option
 from flangewise.commands.looking_on import read_seconds, seconds_option
 from flangewise.commands.output import Printer, finding_records, format_option, json_line, tell_link
-from flangewise.commands.paths import check_names, counted, measured_thickness_option, paths_argument, with_thickness
+from flangewise.commands.paths import (
+    counted,
+    faults_of,
+    made_ready,
+    measured_thickness_option,
+    paths_argument,
+    with_thickness,
+)
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.faults import Fault, Unusable
 from flangewise.jobs import Job, crew, sheets
@@ -23,7 +30,6 @@ from flangewise.pattern import dxf_bytes
 from flangewise.sheet import WITHDRAWN, Attachment, MissingPangoError, Printing, load_pdf_maker
 from flangewise.shop import Shop, load_shop
 from flangewise.words import LANGUAGES, phrase, say, word
-from flangewise.writing import clear_left
 
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
@@ -65,8 +71,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     printing = Printing(given["lang"] or own.language, settings.told_units, given["paper"] or own.paper, given["html"])
     printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
-    check_names(found, wanted.folder)
-    clear_left(wanted.folder)
+    made_ready(wanted.folder, found)
     run, hire = _Run(shop, wanted, plan), hired(given["jobs"], given["executor"], len(found))
     outcomes = _outcomes(found, run, shop, anew=given["anew"], hire=hire, shown=settings.is_watched)
     status = max((_tell_one(file, row, printer, timing=given["timing"]) for file, row in outcomes), default=0)
@@ -160,7 +165,10 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
 
 def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, timing: bool) -> int:
     if isinstance(row, Exception):
-        status, name = tell_faults(_faults_of(found, row)), found.part.name if found.part is not None else ""
+        status, name = (
+            tell_faults(faults_of(found.file, "sheet", row)),
+            found.part.name if found.part is not None else "",
+        )
         row = sheets.SheetRow(name, found.file, None, None, "failed", None, ())
     else:
         status = 1 if row.refused else 0
@@ -176,15 +184,6 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         seconds = {"plan": f"{row.plan_s:.2f}", "sheet": f"{row.sheet_s:.2f}"}
         printer.settings.say(say(phrase("sheet.told.timing", part=row.part, **seconds)))
     return status
-
-
-def _faults_of(found: FoundPart, error: Exception) -> Sequence[Fault]:
-    """What is told of a part whose work failed: its own faults, or what went wrong, in one line."""
-    if isinstance(error, Unusable):
-        return error.faults
-    told = f"{type(error).__name__}: {error}".splitlines()[0]
-    disk, own = "check the folder, its rights and the disk", "please report it with the part file"
-    return [Fault(found.file, None, None, "sheet", told, disk if isinstance(error, OSError) else own)]
 
 
 def _line(row: sheets.SheetRow) -> str:
