@@ -63,12 +63,17 @@ HOMES = {
     "weasyprint": {"sheet"},
     "pydyf": {"sheet"},
     "segno": {"sheet"},
+    "distributed": {"jobs"},
     "numpy": {"geometry", "pattern", "bend", "sequence", "panel_order", "clearance", "replay", "drawing", "handling"},
 }
 
 # Modules entered beside the front door, so that a command which does without them does not load them.
 SIDE_DOORS = {
     ("commands.plan", "jobs.printed"),
+    ("commands.crews", "jobs.cluster"),
+    ("commands.crews", "jobs.crew"),
+    ("commands.paths", "jobs.crew"),
+    ("commands.sheet", "jobs.crew"),
     ("commands.sheet", "jobs.sheets"),
     ("commands.sheet_panel", "jobs.sheets"),
 }
@@ -77,10 +82,17 @@ SIDE_DOORS = {
 LATE = {
     ("commands", "resolve_command", "flangewise.faults"),
     ("commands.bend", "command", "flangewise.commands.bend_plot"),
+    ("commands.crews", "hired", "flangewise.jobs.cluster"),
+    ("commands.crews", "hired", "flangewise.jobs.crew"),
+    ("commands.paths", "spread", "flangewise.commands.listening"),
+    ("commands.paths", "spread", "flangewise.jobs.crew"),
+    ("jobs.cluster", "cluster", "distributed"),
+    ("jobs.cluster", "finished", "distributed"),
     ("commands.flat", "draw", "flangewise.commands.flat_svg"),
     ("commands.flat", "panel", "flangewise.commands.flat_panel"),
     ("commands.flat", "printer", "flangewise.commands.flat_panel"),
     ("commands.plan", "_one", "flangewise.jobs.printed"),
+    ("commands.plan", "command", "flangewise.commands.plan_keys"),
     ("commands.plan", "command", "flangewise.commands.plan_since"),
     ("commands.plan", "_one", "flangewise.commands.plan_cell"),
     ("commands.plan", "command", "flangewise.commands.plan_cell"),
@@ -88,7 +100,7 @@ LATE = {
     ("sheet.render", "html_of", "flangewise.sheet.run_page"),
     ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),
-    ("commands.sheet", "_make", "flangewise.commands.sheet_panel"),
+    ("commands.sheet", "__call__", "flangewise.commands.sheet_panel"),
     ("jobs.queue", "_panel_needs", "flangewise.jobs.panel_problem"),
     ("jobs.queue", "_panel_needs", "flangewise.setup"),
     ("jobs.queue", "_waiting_panel", "flangewise.jobs.panel_plan"),

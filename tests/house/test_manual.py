@@ -16,7 +16,16 @@ README = (REPOSITORY / "README.md").read_text(encoding="utf-8")
 GUIDE = (REPOSITORY / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 # Options of other programs that the README's lines for setting up may use.
-FOREIGN = {"--no-install-recommends", "--upgrade", "--quiet", "--dist", "--editable"}
+FOREIGN = {
+    "--no-install-recommends",
+    "--upgrade",
+    "--quiet",
+    "--dist",
+    "--editable",
+    "--host",
+    "--nworkers",
+    "--nthreads",
+}
 
 
 def _command(name: str) -> click.Command:

@@ -24,10 +24,10 @@ import pypdf
 from flangewise import jobs
 from flangewise.commands.plan import plan_record
 from flangewise.commands.plan_panel import panel_plan_record
+from flangewise.jobs.crew import each_outcome, in_order, processes
 from flangewise.jobs.panel_plan import planned_panel
 from flangewise.jobs.panel_sheet import printed_panel
 from flangewise.jobs.printed import printed as printed_job
-from flangewise.jobs.sheets import each_outcome, processes
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.sheet import PAPERS, Identity, PanelSheet, Printing, Record, SheetData, Wording
 from flangewise.sheet.leaf import most_pages
@@ -188,18 +188,18 @@ def main() -> None:
     works = [(part, way) for part in bent for way in ways]
     print(f"{len(bent)} parts, {len(works)} sheets", flush=True)
     kinds, tally = Counter[str](), dict[tuple[str, tuple[str, ...]], Judged]()
-    with processes(options.jobs, len(works)) as executor:
-        outcomes = each_outcome(partial(_judged, options.keep), works, executor=executor)
-        for (part, way), sheet in zip(works, outcomes, strict=True):
-            if isinstance(sheet, Exception):
-                raise sheet
-            tally[part.file, way] = sheet
-            told = f"{part.file} {' '.join(way)}"
-            for number, mm in sheet.white_pages:
-                print(f"  {told}: page {number} is white for {mm:.0f} mm at its foot", flush=True)
-            for each in sheet.found:
-                kinds[each.kind] += 1
-                print(f"{told}: {each}", flush=True)
+    judged = partial(_judged, options.keep)
+    outcomes = in_order(each_outcome(judged, works, hire=processes(options.jobs, len(works))))
+    for (part, way), sheet in zip(works, outcomes, strict=True):
+        if isinstance(sheet, Exception):
+            raise sheet
+        tally[part.file, way] = sheet
+        told = f"{part.file} {' '.join(way)}"
+        for number, mm in sheet.white_pages:
+            print(f"  {told}: page {number} is white for {mm:.0f} mm at its foot", flush=True)
+        for each in sheet.found:
+            kinds[each.kind] += 1
+            print(f"{told}: {each}", flush=True)
     _tell_pages(bent, ways, tally)
     print(dict(kinds) or "no defect")
 

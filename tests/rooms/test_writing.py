@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import signal
 import stat
@@ -12,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from flangewise.writing import write_whole
+from flangewise.writing import BEGUN_PREFIX, clear_left, folds_case, write_whole
 
 
 def test_a_new_file_in_a_new_folder(tmp_path: Path) -> None:
@@ -110,3 +111,32 @@ def test_killed_while_writing_the_file_is_whole(tmp_path: Path) -> None:
         writer.wait()
     content = path.read_bytes()
     assert content in (b"a" * 3_000_000, b"b" * 3_000_000)
+
+
+def test_what_was_left_half_written_is_cleared_but_not_what_is_still_written(tmp_path: Path) -> None:
+    names = ("left", "new", "locked", "ahead")
+    files = {name: tmp_path / f"{BEGUN_PREFIX}{name}.tmp" for name in names}
+    now_s = time.time()
+    for path, at_s in zip(files.values(), (now_s - 600, now_s, now_s - 600, now_s + 86400), strict=True):
+        path.write_bytes(b"half")
+        os.utime(path, (at_s, at_s))
+    others = [tmp_path / name for name in (".other.tmp", f"{BEGUN_PREFIX}x.pdf", "a.tmp")]
+    for path in others:
+        path.write_bytes(b"theirs")
+        os.utime(path, (now_s - 600, now_s - 600))
+    with files["locked"].open("rb") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        assert clear_left(tmp_path) == 2
+        assert {name for name, path in files.items() if path.exists()} == {"new", "locked"}
+    assert clear_left(tmp_path) == 1
+    assert all(path.exists() for path in others)
+
+
+def test_there_is_nothing_to_clear_where_there_is_no_folder(tmp_path: Path) -> None:
+    assert clear_left(tmp_path / "none") == 0
+
+
+def test_whether_capitals_count_is_found_out_where_the_folder_would_be(tmp_path: Path) -> None:
+    (tmp_path / "a").write_bytes(b"")
+    assert folds_case(tmp_path / "not" / "yet") is (tmp_path / "A").exists()
+    assert [path.name for path in tmp_path.iterdir()] == ["a"]

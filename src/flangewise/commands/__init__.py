@@ -8,6 +8,7 @@ import gc
 import importlib
 import os
 import re
+import signal
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -43,6 +44,8 @@ _STEERING = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\
 NEW_RECORDS = 50_000
 
 UNUSABLE_STATUS = 2
+# A command ended by a signal says so as a shell does; an interrupt is one.
+STATUS_OF_SIGNAL = 128
 INTERRUPTED_STATUS = 130
 
 
@@ -123,9 +126,17 @@ def main(args: list[str] | None = None) -> NoReturn:
     for name, value in QUICK_START.items():
         os.environ.setdefault(name, value)
     gc.set_threshold(NEW_RECORDS, 10, 10)
+    for number in (signal.SIGTERM, signal.SIGHUP):
+        if signal.getsignal(number) == signal.SIG_DFL:
+            signal.signal(number, _ended)
     status = run(args)
     gc.freeze()  # all of it goes with the process, and need not be gone through once more to be freed one by one
     sys.exit(status)
+
+
+def _ended(number: int, _frame: object) -> NoReturn:
+    """Leave when told to end, as after an interrupt: what is half written goes, whoever works for this run too."""
+    sys.exit(STATUS_OF_SIGNAL + number)
 
 
 def run(args: list[str] | None = None) -> int:

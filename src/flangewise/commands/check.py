@@ -10,6 +10,7 @@ import click
 
 from flangewise import jobs
 from flangewise.commands import Settings
+from flangewise.commands.crews import one_job_option
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option
 from flangewise.commands.paths import on_each_part, paths_argument
@@ -28,15 +29,16 @@ _COUNTED = (("refuse", "refusal", "refusals"), ("caution", "caution", "cautions"
 
 @click.command("check", short_help="Only the findings of part files.")
 @paths_argument
+@one_job_option
 @format_option
 @click.pass_obj
-def command(settings: Settings, paths: tuple[str, ...], fmt: str) -> int:
+def command(settings: Settings, paths: tuple[str, ...], fmt: str, jobs: int) -> int:
     """What must be known of each part before its drawing is released: what cannot be bent, and what needs a look.
 
     PATH is a part file, a folder of part files, or - for standard input. The findings themselves go to standard error
     as text, to standard output as JSON or CSV.
     """
-    return on_each_part(paths, settings, lambda panels: Printer(settings, fmt, _COLUMNS), _one, _panel)
+    return on_each_part(paths, settings, lambda panels: Printer(settings, fmt, _COLUMNS), _one, _panel, jobs=jobs)
 
 
 def _one(part: Part, shop: Shop, printer: Printer) -> int:

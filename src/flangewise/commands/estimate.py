@@ -1,14 +1,17 @@
 """What parts cost in time: a line for each machine and handler asked."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 import click
 
 from flangewise.commands import Settings, output
 from flangewise.commands.columns import text_pairs
+from flangewise.commands.crews import one_job_option
+from flangewise.commands.form import Form
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
-from flangewise.commands.paths import for_each_part, paths_argument
+from flangewise.commands.paths import paths_argument, spread
 from flangewise.faults import Fault, Unusable, name_fits
 from flangewise.jobs import Estimate, estimates, people_first
 from flangewise.part import Part, machines_wanted, read_parts
@@ -26,6 +29,7 @@ COLUMNS = (
 @click.option("--machine", metavar="NAME", help="A machine, or any for each of the shop; left out, the part's own.")
 @click.option("--handler", metavar="NAME", help="A handler, or all for each of the shop; left out, the part's own.")
 @click.option("--why", is_flag=True, help="Also what it rests on: every time entered, by its key in the shop's tables.")
+@one_job_option
 @seconds_option
 @output.format_option
 @click.pass_obj
@@ -34,10 +38,11 @@ def command(
     paths: tuple[str, ...],
     machine: str | None,
     handler: str | None,
-    fmt: str,
+    fmt: Form,
     *,
     why: bool,
     seconds: str,
+    jobs: int,
 ) -> int:
     """Set-up, seconds a part, hours a batch, changes of tools, people, and what most of it is: for quoting a job.
 
@@ -45,14 +50,17 @@ def command(
     robot's line says from how many parts on it takes less of people than the first person asked. What was not entered
     is named, and what rests on it is not known.
     """
-    patience = Patience(read_seconds(seconds), settings)
+    patience = Patience(read_seconds(seconds), replace(settings, quiet=settings.quiet or jobs > 1))
     shop = load_shop(settings.shop_folder)
     _check(machine, {ANY: "", **dict.fromkeys(shop.machines, "")}, "--machine")
     _check(handler, {ALL: "", **dict.fromkeys(shop.handlers, "")}, "--handler")
     found = read_parts(paths, shop)
+    parts = [each.part for each in found if each.part is not None]
+    if fmt.totals and any(len(_machines(p, machine, shop)) * len(_handlers(p, handler, shop)) > 1 for p in parts):
+        raise click.UsageError("--totals adds up one line a part: name one machine and one handler")
     printer = output.Printer(settings, fmt, COLUMNS).begun()
 
-    def one(part: Part) -> int:
+    def one(part: Part, to: output.Printer) -> int:
         told: list[Estimate] = []
         with patience.watch() as watch:
             asked = {"machines": _machines(part, machine, shop), "handlers": _handlers(part, handler, shop)}
@@ -61,12 +69,12 @@ def command(
         whole: dict[str, Any] = {"part": part.name, "estimates": records}
         if why:
             whole["rests_on"] = rests_on(told, shop)
-        printer.give(
-            whole, lambda units: estimate_text(part.name, told, whole.get("rests_on", {})) + "\n", rows=records
-        )
+        to.give(whole, lambda units: estimate_text(part.name, told, whole.get("rests_on", {})) + "\n", rows=records)
         return 0 if any(each.feasible for each in told) else 1
 
-    return for_each_part(found, one, settings=settings)
+    status = spread(found, one, printer, jobs=jobs)
+    printer.end()
+    return status
 
 
 def _check(name: str | None, known: Iterable[str], option: str) -> None:

@@ -11,9 +11,10 @@ import click
 
 from flangewise.commands import Settings
 from flangewise.commands.brief import Brief
+from flangewise.commands.crews import one_job_option
 from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table, write_out
-from flangewise.commands.paths import on_each_part, paths_argument
+from flangewise.commands.paths import SVG_ENDING, on_each_part, paths_argument
 from flangewise.findings import exit_status
 from flangewise.jobs import Job, worked_out
 from flangewise.part import Part
@@ -37,9 +38,10 @@ _SVG = "Draw the blank in plan: to FILE.svg, or as PART.svg to a folder, there w
 @paths_argument
 @click.option("--dxf", "dxf", metavar="DIR", type=click.Path(path_type=Path), help="Write DIR/PART.dxf for each part.")
 @click.option("--svg", "svg", metavar="FILE", type=click.Path(path_type=Path), help=_SVG)
+@one_job_option
 @format_option
 @click.pass_obj
-def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: Path | None, fmt: str) -> int:
+def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: Path | None, fmt: str, jobs: int) -> int:
     """The flat blank of each part: its size, where its bend lines and zones lie, and what each bend takes.
 
     PATH is a part file, a folder of part files, or - for standard input. Lines are measured from the start edge, those
@@ -65,7 +67,8 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
 
         return give_panel(part, shop, printer, folder=dxf, draw=draw)
 
-    return on_each_part(paths, settings, printer, partial(_one, folder=dxf, draw=draw), panel)
+    into = [folder for folder in (dxf, svg) if folder is not None and folder.suffix.lower() != SVG_ENDING]
+    return on_each_part(paths, settings, printer, partial(_one, folder=dxf, draw=draw), panel, jobs=jobs, into=into)
 
 
 def _one(

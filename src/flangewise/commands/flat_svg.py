@@ -4,6 +4,7 @@ from pathlib import Path
 
 from flangewise.commands import Settings
 from flangewise.commands.output import write_out
+from flangewise.commands.paths import SVG_ENDING
 from flangewise.drawing import Drawing, svg
 from flangewise.pattern import Blank, PanelBlank
 from flangewise.sheet import Wording, blank_plan, finished_picture
@@ -12,7 +13,6 @@ from flangewise.words import phrase, say
 
 WIDTH_MM, HEIGHT_MM = 270.0, 180.0
 FINISHED_MM = (180.0, 150.0)
-ENDING = ".svg"
 
 
 def draw_blank(blank: Blank, machine: Machine, to: Path, settings: Settings) -> None:
@@ -21,14 +21,14 @@ def draw_blank(blank: Blank, machine: Machine, to: Path, settings: Settings) -> 
     plan = blank_plan(
         blank, wording, width_mm=WIDTH_MM, height_mm=HEIGHT_MM, described=_described("sheet.plan.described", blank)
     )
-    if to.suffix.lower() == ENDING:
+    if to.suffix.lower() == SVG_ENDING:
         _write(plan, to, settings)
         return
-    _write(plan, to / f"{blank.part}{ENDING}", settings)
+    _write(plan, to / f"{blank.part}{SVG_ENDING}", settings)
     if isinstance(blank, PanelBlank):
         described = _described("sheet.plan.finished", blank)
         finished = finished_picture(blank, width_mm=FINISHED_MM[0], height_mm=FINISHED_MM[1], described=described)
-        _write(finished, to / f"{blank.part}.finished{ENDING}", settings)
+        _write(finished, to / f"{blank.part}.finished{SVG_ENDING}", settings)
 
 
 def _described(code: str, blank: Blank) -> str:

@@ -13,7 +13,7 @@ import re
 import string
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -23,6 +23,7 @@ import click
 from flangewise.commands import Settings, visible
 from flangewise.commands.brief import Brief
 from flangewise.commands.columns import aligned, text_pairs
+from flangewise.commands.form import Form, Totals, form_options
 from flangewise.findings import Finding, exit_status, sorted_findings
 from flangewise.reading import read_plain
 from flangewise.units import in_units, trimmed, written
@@ -43,10 +44,8 @@ NOTHING = "–"
 
 Record: TypeAlias = Mapping[str, Any]
 
-_FORMATS = click.Choice(["text", "json", "csv"])
-_FORMAT = "Text for people, JSON Lines or CSV for scripts (always mm, kN, degrees)."
 # Handed over as `fmt`.
-format_option = click.option("--format", "fmt", type=_FORMATS, default="text", show_default=True, help=_FORMAT)
+format_option = form_options()
 
 
 def tidy(value: Any) -> Any:
@@ -193,12 +192,13 @@ def tell_link(path: Path, led_to: Path | None, settings: Settings) -> None:
         settings.say(f"{word('severity.note')}: {told}")
 
 
-def step_row(part: str, step: Record) -> dict[str, Any]:
+def step_row(plan: Record, step: Record) -> dict[str, Any]:
     """A step of a plan's record as a row of a table: what is nested stands in columns of its own."""
     return {
+        **{key: plan.get(key) for key in ("machine", "handler", "material", "thickness_mm")},
         **step,
         **step["stops"],
-        "part": part,
+        "part": plan["part"],
         "gauged_on": step["gauged_on"]["on"],
         "gauged_bend": step["gauged_on"]["bend"],
         "moves": "; ".join(move["words"] for move in step["moves"]),
@@ -247,13 +247,16 @@ def tell_findings(findings: Iterable[Finding], settings: Settings, *, part: str 
 class Printer:
     """One command's results on their way out, in the form that was asked for: text, json or csv.
 
-    With `brief` the findings of a run are told shortly, and what was only counted by `end`.
+    With `brief` the findings of a run are told shortly, and what was only counted by `end`. A table has `columns`, and
+    may have those in `more` where they are asked for.
     """
 
     settings: Settings
     fmt: str
     columns: Sequence[str] = ()
     brief: Brief | None = None
+    more: Sequence[str] = ()
+    totals: Totals = field(default_factory=Totals)
 
     def begun(self) -> "Printer":
         """With what comes before any result said: that the built-in shop is used, for people; the head of the CSV."""
@@ -263,14 +266,27 @@ class Printer:
         return self
 
     def end(self) -> None:
-        """What is told at the end of a run."""
+        """What is told at the end of a run: what its lines add up to where that is asked, and what was only counted."""
+        if self._form.totals and self.totals.lines:
+            shown = self._shown(self.columns)
+            put(csv_text(shown, [self.totals.row(shown)], head=False))
+            for column, count in self.totals.missing.items():
+                told = say(phrase("csv.not-added-up", column=column, count=count, lines=self.totals.lines))
+                self.settings.say(f"{word('severity.note')}: {told}")
         if self.brief is not None:
             self.brief.end()
 
     def head(self) -> None:
-        """The head of the CSV, where that is what was asked for."""
+        """The head of the CSV, where that is what was asked for. Raises Unusable for columns it does not have."""
         if self.fmt == "csv" and self.columns:
-            put(csv_text(self.columns, ()))
+            put(csv_text(self._shown(self.columns), ()))
+
+    @property
+    def _form(self) -> Form:
+        return self.fmt if isinstance(self.fmt, Form) else Form(self.fmt)
+
+    def _shown(self, usual: Sequence[str]) -> tuple[str, ...]:
+        return self._form.checked((*usual, *self.more), usual)
 
     def give(
         self,
@@ -292,7 +308,9 @@ class Printer:
             # Under the head that `begun` has written, or with a head of their own.
             listed = [record] if rows is None else list(rows)
             if listed:
-                put(csv_text(self.columns or list(listed[0]), listed, head=not self.columns))
+                columns = self._shown(self.columns or list(listed[0]))
+                self.totals.add(listed, columns)
+                put(csv_text(columns, listed, head=not self.columns))
         else:
             shown = text(self.settings.units)
             if shown:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import click
@@ -12,9 +15,10 @@ import click
 from flangewise.commands import Settings, tell_faults
 from flangewise.commands.options import OptionReader, Span
 from flangewise.commands.output import Printer
-from flangewise.faults import Unusable
+from flangewise.faults import Fault, Unusable
 from flangewise.part import MEASURED_MM, FoundPart, Part, read_parts
 from flangewise.shop import Shop, load_shop
+from flangewise.writing import clear_left, folds_case
 
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
@@ -22,6 +26,8 @@ if TYPE_CHECKING:
 # Work shorter than this needs no bar.
 QUIET_S = 1.0
 BAR_SIGNS = 24
+# A path that ends so is a drawing, any other a folder of them.
+SVG_ENDING = ".svg"
 MEASURED = Span(*MEASURED_MM, "a thickness from 0.05 to 50 mm is wanted")
 # A sheet further off its nominal thickness than this is another sheet, or a slip in the reading.
 MOST_OFF_SHARE = 0.25
@@ -40,50 +46,90 @@ def on_each_part(
     printer: Callable[[bool], Printer],
     work: Callable[[Part, Shop, Printer], int],
     panel_work: Callable[[PanelPart, Shop, Printer], int],
+    *,
+    jobs: int = 1,
+    into: Iterable[Path] = (),
 ) -> int:
     """Read the shop and the parts, and do the work on every part; the highest status wins.
 
-    `printer`: how results leave, asked for once it is known whether there are panels among the parts.
+    `printer`: how results leave, asked for once it is known whether there are panels among the parts. `into`: folders
+    that the work writes a file for each part into.
     """
     shop = load_shop(settings.shop_folder)
     found = read_parts(paths, shop)
+    for folder in into:
+        made_ready(folder, found)
     to = printer(any(each.panel is not None for each in found)).begun()
-    status = for_each_part(
+    status = spread(
         found,
-        lambda part: work(part, shop, to),
-        settings=settings,
-        panel_work=lambda part: panel_work(part, shop, to),
+        lambda part, to: work(part, shop, to),
+        to,
+        panel_work=lambda part, to: panel_work(part, shop, to),
+        jobs=jobs,
     )
     to.end()
     return status
 
 
-def for_each_part(
+def spread(
     found: Iterable[FoundPart],
-    work: Callable[[Part], int],
+    work: Callable[[Part, Printer], int],
+    printer: Printer,
     *,
-    settings: Settings,
-    panel_work: Callable[[PanelPart], int] | None = None,
+    panel_work: Callable[[PanelPart, Printer], int] | None = None,
+    jobs: int = 1,
 ) -> int:
-    """Do the work on every part that could be read and tell the faults of the others; the highest status wins.
+    """Do the work on every part, on so many processes, and tell of it in order; the highest status wins.
 
-    Without `panel_work` a panel is told to be none that the command can do.
-
-    The faults of a file that cannot be used go to standard error and stop no other file, and so do those of work that
-    finds its input unusable.
+    Without `panel_work` a panel is told to be none that the command can do. The faults of a file that cannot be used go
+    to standard error and stop no other file, and so does whatever goes wrong with the work on one.
     """
-    every = tuple(found)
-    status = 0
-    for each in counted(every, len(every), shown=settings.is_watched):
-        try:
-            if each.panel is not None and panel_work is not None:
-                done = panel_work(each.panel)
-            else:
-                done = tell_faults(each.faults) if each.part is None else work(each.part)
-        except Unusable as unusable:
-            done = tell_faults(unusable.faults)
-        status = max(status, done)
-    return status
+    every, settings = tuple(found), printer.settings
+
+    def do(each: FoundPart, to: Printer) -> int:
+        if each.panel is not None and panel_work is not None:
+            return panel_work(each.panel, to)
+        if each.part is None:
+            raise Unusable(each.faults)
+        return work(each.part, to)
+
+    def one_after_the_other() -> Iterator[int | Exception]:
+        for each in counted(every, len(every), shown=settings.is_watched):
+            try:
+                yield do(each, printer)
+            except Exception as error:  # the run goes on, whatever a part does
+                yield error
+
+    statuses = one_after_the_other()
+    if min(jobs, len(every)) > 1:
+        # Loaded late: one part at a time needs no processes.
+        from flangewise.commands.listening import heard
+        from flangewise.jobs.crew import each_outcome, in_order, processes
+
+        told = each_outcome(lambda each: heard(printer, partial(do, each)), every, hire=processes(jobs, len(every)))
+        all_heard = in_order(counted(told, len(every), shown=settings.is_watched))
+        statuses = (each if isinstance(each, Exception) else each.retold(printer) for each in all_heard)
+    return max(
+        (
+            tell_faults(faults_of(file.file, "part", status)) if isinstance(status, Exception) else status
+            for file, status in zip(every, statuses, strict=True)
+        ),
+        default=0,
+    )
+
+
+def faults_of(file: str, where: str, error: Exception) -> Sequence[Fault]:
+    """What is told of a part whose work failed: its own faults, or what went wrong, in one line.
+
+    Raises what is no part's fault but wrong usage.
+    """
+    if isinstance(error, Unusable):
+        return error.faults
+    if isinstance(error, click.ClickException) or os.environ.get("FLANGEWISE_DEBUG"):
+        raise error
+    told = f"{type(error).__name__}: {error}".splitlines()[0]
+    disk, own = "check the folder, its rights and the disk", "please report it with the part file"
+    return [Fault(file, None, None, where, told, disk if isinstance(error, OSError) else own)]
 
 
 def counted(items: Iterable[_Item], count: int, *, shown: bool) -> Iterator[_Item]:
@@ -122,3 +168,24 @@ def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Setti
         taken.append(each)
     asked.done()
     return tuple(taken)
+
+
+def made_ready(folder: Path, found: Iterable[FoundPart]) -> None:
+    """A folder to write a file for each part into: what a killed run left half written there is cleared.
+
+    The files are named by the parts, and two names that differ only in capitals are one on many file systems: where
+    they are one there, Unusable is raised before any work.
+    """
+    alike: dict[str, list[FoundPart]] = {}
+    for each in found:
+        if each.name:
+            alike.setdefault(each.name.casefold(), []).append(each)
+    twice = [same for same in alike.values() if len(same) > 1]
+    if twice and folds_case(folder):
+        wrong, fits = "the name {!r} is that of {!r} in {} but for capitals, which are one in {}", "rename one of them"
+        raise Unusable(
+            Fault(other.file, None, None, "part", wrong.format(other.name, first.name, first.file, folder), fits)
+            for first, *others in twice
+            for other in others
+        )
+    clear_left(folder)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,9 +13,11 @@ import click
 from flangewise import jobs
 from flangewise.commands import Settings, output
 from flangewise.commands.brief import Brief
+from flangewise.commands.crews import one_job_option
 from flangewise.commands.flat import blank_record
+from flangewise.commands.form import form_options
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
-from flangewise.commands.paths import for_each_part, measured_thickness_option, paths_argument, with_thickness
+from flangewise.commands.paths import made_ready, measured_thickness_option, paths_argument, spread, with_thickness
 from flangewise.commands.plan_gripping import (
     GRIP_COLUMNS,
     grip_records,
@@ -39,6 +42,13 @@ _COLUMNS = (
     *("open_height_mm", "clearance_mm", "seconds"),
     *GRIP_COLUMNS,
 )
+# Columns that a table has where they are asked for.
+_MORE = (
+    *("machine", "handler", "material", "thickness_mm", "hit", "open_height_reason", "slow_from_mm"),
+    *("ram_speed_mm_per_s", "crowning_mm", "deg_per_mm", "mm_per_deg", "spread_deg", "tolerance_deg"),
+)
+# The form that is typed in at a control.
+KEYS = "keys"
 # Columns that a table has beside these where there are panels in it.
 PANEL_PLAN_COLUMNS = ("faces", "behind", "row", "row_from_line_mm", "die_from_line_mm", "short_mm", "leaves")
 
@@ -52,7 +62,8 @@ PANEL_PLAN_COLUMNS = ("faces", "behind", "row", "row_from_line_mm", "die_from_li
 @click.option("--cell", is_flag=True, help="The run instead: table, packing, distances, times by hand and robot.")
 @seconds_option
 @measured_thickness_option
-@output.format_option
+@one_job_option
+@form_options(KEYS)
 @click.pass_obj
 def command(
     settings: Settings, /, paths: tuple[str, ...], fmt: str, replay_file: Path | None, since: str | None, **asked: Any
@@ -63,38 +74,51 @@ def command(
     its own or edited by hand, are stepped through by a second, simpler simulator, and the differences are findings.
     With --since only what changed at the machine is told, and the exit status is 3 where anything did.
     """
-    patience = Patience(read_seconds(asked.pop("seconds")), settings)
+    if fmt == KEYS and (since is not None or asked["cell"] or asked["why"]):
+        raise click.UsageError("--format keys is a plan's own: leave out --since, --cell and --why")
+    jobs = asked.pop("jobs")
+    # There is one line for what is searched, and many searches.
+    patience = Patience(read_seconds(asked.pop("seconds")), replace(settings, quiet=settings.quiet or jobs > 1))
     shop = load_shop(settings.shop_folder)
     found = with_thickness(read_parts(paths, shop), asked.pop("measured_thickness"), settings)
+    if asked["draw"] is not None:
+        made_ready(asked["draw"], found)
     if replay_file is not None:
         output.Printer(settings, fmt).begun()
         # A replay gives findings, which have no CSV: asked for it, they are told as text.
         replaying, plan = output.Printer(settings, "json" if fmt == "json" else "text"), plan_in(replay_file)
         file = str(replay_file)
 
-        def replay(part: Part | PanelPart) -> int:
-            return _replay(part, shop, plan, file, replaying)
+        def replay(part: Part | PanelPart, to: output.Printer) -> int:
+            return _replay(part, shop, plan, file, to)
 
-        return for_each_part(found, replay, settings=settings, panel_work=replay)
+        return spread(found, replay, replaying, panel_work=replay)
     has_panels = any(each.panel is not None for each in found)
     columns: tuple[str, ...] = (*_COLUMNS, *PANEL_PLAN_COLUMNS) if has_panels else _COLUMNS
+    more: tuple[str, ...] = _MORE
     if asked["cell"]:
         from flangewise.commands.plan_cell import CELL_COLUMNS
 
-        columns = CELL_COLUMNS
+        columns, more = CELL_COLUMNS, ()
 
     def plan_all(parts: Sequence[FoundPart], to: output.Printer, **asked: Any) -> int:
-        status = for_each_part(
+        status = spread(
             parts,
-            lambda part: _one(part, shop, to, patience, **asked),
-            settings=settings,
-            panel_work=lambda part: _panel(part, shop, to, patience, **asked),
+            lambda part, to: _one(part, shop, to, patience, **asked),
+            to,
+            panel_work=lambda part, to: _panel(part, shop, to, patience, **asked),
+            jobs=jobs,
         )
         to.end()
         return status
 
     if since is None:
-        return plan_all(found, output.Printer(settings, fmt, columns, Brief(settings)).begun(), **asked)
+        kind = output.Printer
+        if fmt == KEYS:
+            from flangewise.commands.plan_keys import KeysPrinter
+
+            kind = KeysPrinter
+        return plan_all(found, kind(settings, fmt, columns, Brief(settings), more).begun(), **asked)
     from flangewise.commands.plan_since import since_printer
 
     plain = {"draw": None, "why": False, "cell": False}
@@ -202,7 +226,7 @@ def _one(
 
 
 def _csv_rows(record: dict[str, Any]) -> list[dict[str, Any]]:
-    return [{**output.step_row(record["part"], step), **grip_row(step)} for step in record["steps"]]
+    return [{**output.step_row(record, step), **grip_row(step)} for step in record["steps"]]
 
 
 PLAN_WANTED = "give one plan as `plan --format json` writes it"

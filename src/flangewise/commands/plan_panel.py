@@ -138,7 +138,7 @@ def _names(plan: PanelPlan) -> dict[int, str]:
 def _rows(record: dict[str, Any]) -> list[dict[str, Any]]:
     return [
         {
-            **step_row(record["part"], step),
+            **step_row(record, step),
             "faces": ", ".join(step["faces"]),
             "row": " + ".join(step["stations"][0]["segments"]),
         }

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
-from functools import partial
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,15 +11,23 @@ import click
 
 from flangewise.commands import Settings, tell_faults
 from flangewise.commands.brief import Brief
+from flangewise.commands.crews import executor_option, hired, jobs_option
 from flangewise.commands.looking_on import read_seconds, seconds_option
 from flangewise.commands.output import Printer, finding_records, format_option, json_line, tell_link
-from flangewise.commands.paths import counted, measured_thickness_option, paths_argument, with_thickness
+from flangewise.commands.paths import (
+    counted,
+    faults_of,
+    made_ready,
+    measured_thickness_option,
+    paths_argument,
+    with_thickness,
+)
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.faults import Fault, Unusable
-from flangewise.jobs import Job, sheets
+from flangewise.jobs import Job, crew, sheets
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
-from flangewise.sheet import Attachment, MissingPangoError, Printing, load_pdf_maker
+from flangewise.sheet import WITHDRAWN, Attachment, MissingPangoError, Printing, load_pdf_maker
 from flangewise.shop import Shop, load_shop
 from flangewise.words import LANGUAGES, phrase, say, word
 
@@ -33,7 +40,8 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 @click.command("sheet", short_help="Setup sheets as PDF or HTML.")
 @paths_argument
 @click.option("-o", "--out", "folder", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Into here.")
-@click.option("--jobs", "jobs", metavar="N", type=click.IntRange(1), help="Processes; else one for each core.")
+@jobs_option
+@executor_option
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="Else as the shop says.")
 @click.option("--lang", type=click.Choice(list(LANGUAGES)), help="Language of the sheet; else as the shop says.")
 @click.option("--html", is_flag=True, help="One self-contained HTML file a part; needs no text library.")
@@ -59,39 +67,60 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     if plan_file is not None and len(found) != 1:
         raise click.UsageError("--plan prints one part at a time: give one part file with it")
     plan = None if plan_file is None else plan_in(plan_file)
-    own, jobs = shop.defaults, given["jobs"] or os.cpu_count() or 1
+    own = shop.defaults
     printing = Printing(given["lang"] or own.language, settings.told_units, given["paper"] or own.paper, given["html"])
     printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
-    outcomes = _outcomes(found, shop, wanted, plan, anew=given["anew"], jobs=jobs)
-    told = counted(outcomes, len(found), shown=settings.is_watched)
-    status = max((_tell_one(file, row, printer, timing=given["timing"]) for file, row in told), default=0)
+    made_ready(wanted.folder, found)
+    run, hire = _Run(shop, wanted, plan), hired(given["jobs"], given["executor"], len(found))
+    outcomes = _outcomes(found, run, shop, anew=given["anew"], hire=hire, shown=settings.is_watched)
+    status = max((_tell_one(file, row, printer, timing=given["timing"]) for file, row in outcomes), default=0)
     printer.end()
     return status
 
 
 def _outcomes(
-    found: Sequence[FoundPart], shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, *, anew: bool, jobs: int
+    found: Sequence[FoundPart], run: _Run, shop: Shop, *, anew: bool, hire: crew.Hire | None, shown: bool
 ) -> Iterator[tuple[FoundPart, sheets.SheetRow | Exception]]:
-    """For each file the row of its sheet, kept or made, or why there is none."""
-    shared = sheets.shop_inputs(shop, wanted)
-    parts = [part for each in found if (part := _printable(each)) is not None]
-    orders = [(part, sheets.hash_of(part, shared, plan)) for part in parts]
-    kept = [None if anew else sheets.kept_row(part, hashed, wanted) for part, hashed in orders]
-    to_make = [order for order, row in zip(orders, kept, strict=True) if row is None]
-    if to_make and not wanted.settings.html:
-        # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.
-        try:
-            load_pdf_maker()
-        except MissingPangoError:
-            wrong, fits = (word(f"sheet.pango-{code}", wanted.settings.lang) for code in ("missing", "install"))
-            raise Unusable([Fault("flangewise", None, None, "sheet", wrong, fits)]) from None
-    with sheets.processes(jobs, len(to_make)) as executor:
-        made = sheets.each_outcome(partial(_make, shop, wanted, plan), to_make, executor=executor)
-        rows = iter(kept)
+    """For each file, in order, the row of its sheet, kept or made and written, or why there is none."""
+    shared = sheets.shop_inputs(shop, run.wanted)
+
+    def orders() -> Iterator[sheets.Order | crew.Known[sheets.Draft]]:
+        can_print = run.wanted.settings.html
         for each in found:
-            row = next(rows) if _printable(each) is not None else Unusable(each.faults)
-            yield each, row if row is not None else next(made)
+            part = _printable(each)
+            if part is None or part.name.casefold().endswith(WITHDRAWN):
+                yield crew.Known(Unusable(each.faults if part is None else [_kept_name(part)]))
+                continue
+            order = sheets.ordered(part, sheets.hash_of(part, shared, run.plan), run.wanted, anew=anew)
+            if isinstance(order, sheets.SheetRow):
+                yield crew.Known(sheets.Draft(order))
+                continue
+            if not can_print:
+                # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.
+                _load_pdf_maker(run.wanted.settings.lang)
+                can_print = True
+            yield order
+
+    def written() -> Iterator[tuple[int, sheets.SheetRow | Exception]]:
+        for number, draft in crew.each_outcome(run, orders(), hire=hire):
+            yield number, draft if isinstance(draft, Exception) else crew.attempted(run.settle, draft)
+
+    return zip(found, crew.in_order(counted(written(), len(found), shown=shown)), strict=True)
+
+
+def _kept_name(part: Part | PanelPart) -> Fault:
+    """That a sheet would lie where the withdrawn one of another part belongs."""
+    wrong = f"the name {part.name!r} ends like that of a sheet that was withdrawn"
+    return Fault(part.file, None, None, "part", wrong, f"leave {WITHDRAWN} off its end")
+
+
+def _load_pdf_maker(lang: str) -> None:
+    try:
+        load_pdf_maker()
+    except MissingPangoError:
+        wrong, fits = (word(f"sheet.pango-{code}", lang) for code in ("missing", "install"))
+        raise Unusable([Fault("flangewise", None, None, "sheet", wrong, fits)]) from None
 
 
 def _printable(found: FoundPart) -> Part | PanelPart | None:
@@ -99,20 +128,28 @@ def _printable(found: FoundPart) -> Part | PanelPart | None:
     return found.part or found.panel
 
 
-def _make(
-    shop: Shop, wanted: sheets.Wanted, plan: sheets.Plan | None, order: tuple[Part | PanelPart, str]
-) -> sheets.SheetRow:
-    """One sheet made from a part and its hash, wherever the work is done."""
-    part, hashed = order
-    if not isinstance(part, Part):
-        from flangewise.commands.sheet_panel import make_panel
+@dataclass(frozen=True)
+class _Run:
+    """What the sheets of a run have in common; called with an order it drafts the sheet, wherever the work is done."""
 
-        return make_panel(part, shop, wanted, hashed, plan)
+    shop: Shop
+    wanted: sheets.Wanted
+    plan: sheets.Plan | None
 
-    def told(job: Job) -> list[dict[str, Any]]:
-        return finding_records(job.findings, plan=True, lang=wanted.settings.lang)
+    def __call__(self, order: sheets.Order) -> sheets.Draft:
+        if not isinstance(order.part, Part):
+            from flangewise.commands.sheet_panel import draft_panel
 
-    return sheets.made_row(part, shop, wanted, hashed=hashed, attach=attachments, told=told, plan=plan)
+            return draft_panel(order, self.shop, self.wanted, self.plan)
+
+        def told(job: Job) -> list[dict[str, Any]]:
+            return finding_records(job.findings, plan=True, lang=self.wanted.settings.lang)
+
+        return sheets.drafted(order, self.shop, self.wanted, attach=attachments, told=told, plan=self.plan)
+
+    def settle(self, draft: sheets.Draft) -> sheets.SheetRow:
+        """Write what was made; what was kept is as it was. Raises OSError."""
+        return sheets.settled(draft, self.wanted)
 
 
 def attachments(job: Job) -> tuple[Attachment, ...]:
@@ -128,7 +165,10 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
 
 def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, timing: bool) -> int:
     if isinstance(row, Exception):
-        status, name = tell_faults(_faults_of(found, row)), found.part.name if found.part is not None else ""
+        status, name = (
+            tell_faults(faults_of(found.file, "sheet", row)),
+            found.part.name if found.part is not None else "",
+        )
         row = sheets.SheetRow(name, found.file, None, None, "failed", None, ())
     else:
         status = 1 if row.refused else 0
@@ -144,15 +184,6 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         seconds = {"plan": f"{row.plan_s:.2f}", "sheet": f"{row.sheet_s:.2f}"}
         printer.settings.say(say(phrase("sheet.told.timing", part=row.part, **seconds)))
     return status
-
-
-def _faults_of(found: FoundPart, error: Exception) -> Sequence[Fault]:
-    """What is told of a part whose work failed: its own faults, or what went wrong, in one line."""
-    if isinstance(error, Unusable):
-        return error.faults
-    told = f"{type(error).__name__}: {error}".splitlines()[0]
-    disk, own = "check the folder, its rights and the disk", "please report it with the part file"
-    return [Fault(found.file, None, None, "sheet", told, disk if isinstance(error, OSError) else own)]
 
 
 def _line(row: sheets.SheetRow) -> str:

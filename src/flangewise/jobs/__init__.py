@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_reasons import panel_why as panel_why
     from .panel_replay import panel_replayed as panel_replayed
-    from .panel_sheet import made_panel_row as made_panel_row
+    from .panel_sheet import drafted_panel as drafted_panel
     from .panel_tried import tried_panel as tried_panel
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .queue import Waiting as Waiting, queues as queues, waiting as waiting
@@ -43,7 +43,7 @@ __getattr__ = late(
     panel_mends=("worked_out_panel",),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),
-    panel_sheet=("made_panel_row",),
+    panel_sheet=("drafted_panel",),
     panel_tried=("tried_panel",),
     panel_reasons=("panel_why",),
 )

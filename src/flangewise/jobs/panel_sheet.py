@@ -5,57 +5,51 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from flangewise import __version__, sheet
+from flangewise import sheet
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.jobs.panel_by_hand import panel_from_plan
 from flangewise.jobs.panel_mends import worked_out_panel
 from flangewise.jobs.panel_plan import PanelPlan
 from flangewise.jobs.printed import over_layers
-from flangewise.jobs.sheets import SheetRow, Wanted
-from flangewise.part import Drawn, PanelPart
+from flangewise.jobs.sheets import Draft, Order, Wanted, draft_of, identity_of, no_sheet
+from flangewise.part import Drawn, PanelPart, Part
 from flangewise.pattern import DrawnPanelBlank
 from flangewise.sequence import watch_for
 from flangewise.setup import Setup, most_loaded
 from flangewise.sheet import Attachment, Measure, PanelSheet
 from flangewise.shop import Shop, thickness_tolerance_mm
 from flangewise.words import Phrase, phrase
-from flangewise.writing import write_whole
 
 CALIPER, PROTRACTOR = phrase("sheet.instrument.caliper"), phrase("sheet.instrument.protractor")
 
 
-def made_panel_row(
-    part: PanelPart,
+def drafted_panel(
+    order: Order,
     shop: Shop,
     wanted: Wanted,
     *,
-    hashed: str,
     attach: Callable[[PanelPlan], tuple[Attachment, ...]],
     told: Callable[[PanelPlan], list[dict[str, Any]]],
     plan: Mapping[str, Any] | None = None,
-) -> SheetRow:
-    """Plan the panel and write its sheet; one without a plan gets none, and its old one is withdrawn.
+) -> Draft:
+    """Plan the panel and make its sheet; one without a plan gets none. Nothing is read or written.
 
-    With a `plan` edited by hand that is what is printed; where it is not passed the old sheet stays.
+    With a `plan` edited by hand that is what is printed.
 
-    Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here, OSError where the
-    folder cannot be written.
+    Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here.
     """
-    path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
+    part = order.part
+    assert not isinstance(part, Part)
     watch = watch_for(wanted.seconds)
     made = worked_out_panel(part, shop, watch) if plan is None else panel_from_plan(part, shop, plan, watch=watch)
     findings = tuple(told(made))
     if not made.feasible:
-        gone = sheet.withdraw(path) if plan is None else None
-        return SheetRow(part.name, part.file, None, None, "failed", gone, findings, True, plan is not None)
-    identity = sheet.Identity(hashed, __version__, sheet.replaced_by(sheet.read_record(path), hashed), wanted.date)
-    record = sheet.Record(hashed, identity.replaces, None, findings)
+        return no_sheet(part, findings, by_hand=plan is not None)
+    record = sheet.Record(order.hashed, order.replaces, None, findings)
+    identity = identity_of(order, wanted)
     content = sheet.panel_sheet_bytes(printed_panel(made, shop, attach(made)), identity, wanted.settings, record=record)
-    led_to = write_whole(path, content)
-    read = sheet.read_record(path)
-    pages = read.pages if read else None
-    return SheetRow(part.name, part.file, path, pages, "made", None, findings, in_place_of=led_to)
+    return draft_of(part, wanted, content, findings)
 
 
 def printed_panel(plan: PanelPlan, shop: Shop, attachments: tuple[Attachment, ...] = ()) -> PanelSheet:

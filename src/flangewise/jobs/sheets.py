@@ -1,17 +1,14 @@
-"""Sheets in their folder, kept, made, or withdrawn because the part is now refused; many of them on any executor."""
+"""Sheets in their folder: kept, made, or withdrawn because the part is now refused."""
 
 from __future__ import annotations
 
 import dataclasses
 import math
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Literal
 
 from flangewise import __version__, sheet
 from flangewise.findings import refused
@@ -31,8 +28,6 @@ if TYPE_CHECKING:
 Attach = Callable[[Job], tuple[sheet.Attachment, ...]]
 Told = Callable[[Job], list[dict[str, Any]]]
 Plan = Mapping[str, Any]
-Work = TypeVar("Work")
-Result = TypeVar("Result")
 
 
 @dataclass(frozen=True)
@@ -67,6 +62,23 @@ class SheetRow:
     sheet_s: float | None = None
 
 
+@dataclass(frozen=True)
+class Order:
+    """A sheet to be made: of which part, the hash of all its inputs, and that of the sheet it replaces ("": none)."""
+
+    part: Part | PanelPart
+    hashed: str
+    replaces: str = ""
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A sheet before anything is written: its row as it will be, and its bytes; None where the part gets none."""
+
+    row: SheetRow
+    content: bytes | None = None
+
+
 def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
     """All that sheets are made from but the part itself: the shop, what it measured, templates, words, options.
 
@@ -91,75 +103,69 @@ def hash_of(part: Part | PanelPart, others: dict[str, bytes], plan: Plan | None 
     return sheet.plan_hash({**others, **by_hand, "part": repr(replace(part, file="")).encode()})
 
 
-def kept_row(part: Part | PanelPart, hashed: str, wanted: Wanted) -> SheetRow | None:
-    """The row of a sheet that already lies there, made from the same inputs; None where it must be made."""
+def ordered(part: Part | PanelPart, hashed: str, wanted: Wanted, *, anew: bool = False) -> Order | SheetRow:
+    """The order for a part's sheet, or the row of the one that lies there already, made from the same inputs.
+
+    `anew`: what lies there is not taken for the sheet.
+    """
     path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
     record = sheet.read_record(path)
-    if record is None or record.plan_hash != hashed:
-        return None
+    if record is None or record.plan_hash != hashed or anew:
+        return Order(part, hashed, sheet.replaced_by(record, hashed))
     return SheetRow(part.name, part.file, path, record.pages, "kept", None, record.findings)
 
 
-def made_row(
-    part: Part, shop: Shop, wanted: Wanted, *, hashed: str, attach: Attach, told: Told, plan: Plan | None = None
-) -> SheetRow:
-    """Work the part out and write its sheet; a part without a plan gets none, and its old one is withdrawn.
+def drafted(order: Order, shop: Shop, wanted: Wanted, *, attach: Attach, told: Told, plan: Plan | None = None) -> Draft:
+    """Work the part out and make its sheet; a part without a plan gets none. Nothing is read or written.
 
     `attach` makes the files that ride inside, `told` the records of the findings. With a `plan` edited by hand that is
-    what is printed; where it is not passed the old sheet stays, for it is not the part that is refused.
+    what is printed.
 
-    Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here, OSError where the
-    folder cannot be written.
+    Raises Unusable where the plan cannot be read, MissingPangoError where PDF cannot be made here.
     """
-    path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
+    part = order.part
+    assert isinstance(part, Part)
     watch, begun_s = watch_for(wanted.seconds), time.monotonic()
     job = work_out(part, shop, watch) if plan is None else from_plan(part, shop, plan, watch=watch)
     findings, planned_s = tuple(told(job)), time.monotonic()
     if not job.feasible or refused(job.findings):
-        gone = sheet.withdraw(path) if plan is None else None
-        return SheetRow(part.name, part.file, None, None, "failed", gone, findings, True, plan is not None)
-    identity = sheet.Identity(hashed, __version__, sheet.replaced_by(sheet.read_record(path), hashed), wanted.date)
-    record = sheet.Record(hashed, identity.replaces, None, findings)
+        return no_sheet(part, findings, by_hand=plan is not None)
+    record = sheet.Record(order.hashed, order.replaces, None, findings)
     shown = printed(job, attach(job), moving=wanted.settings.html)
-    content = sheet.sheet_bytes(shown, identity, wanted.settings, record=record)
-    led_to = write_whole(path, content)
-    made = sheet.read_record(path)
-    pages = made.pages if made else None
-    return SheetRow(
-        *(part.name, part.file, path, pages, "made", None, findings),
-        in_place_of=led_to,
-        plan_s=planned_s - begun_s,
-        sheet_s=time.monotonic() - planned_s,
-    )
+    content = sheet.sheet_bytes(shown, identity_of(order, wanted), wanted.settings, record=record)
+    made = draft_of(part, wanted, content, findings)
+    return replace(made, row=replace(made.row, plan_s=planned_s - begun_s, sheet_s=time.monotonic() - planned_s))
 
 
-def each_outcome(
-    do: Callable[[Work], Result], works: Sequence[Work], *, executor: Executor | None = None
-) -> Iterator[Result | Exception]:
-    """Do every piece of work and give its results, or what went wrong, in its order, each as soon as it is ready.
+def identity_of(order: Order, wanted: Wanted) -> sheet.Identity:
+    """What the sheet of an order says of itself in print."""
+    return sheet.Identity(order.hashed, __version__, order.replaces, wanted.date)
 
-    Without an executor all is done here, one after the other. With one, `do` and the works must be such that they can
-    be handed to it: for processes, functions of a module and plain data. Work left when the reader stops is cancelled.
-    A pool that breaks because one of its processes died gives an error for every piece it could not finish.
+
+def no_sheet(part: Part | PanelPart, findings: tuple[dict[str, Any], ...], *, by_hand: bool) -> Draft:
+    """What comes of a part that is refused."""
+    return Draft(SheetRow(part.name, part.file, None, None, "failed", None, findings, True, by_hand))
+
+
+def draft_of(part: Part | PanelPart, wanted: Wanted, content: bytes, findings: tuple[dict[str, Any], ...]) -> Draft:
+    """A sheet made, with its row."""
+    path = sheet.sheet_path(wanted.folder, part.name, html=wanted.settings.html)
+    made = sheet.record_in(content, pdf=not wanted.settings.html)
+    return Draft(SheetRow(part.name, part.file, path, made.pages if made else None, "made", None, findings), content)
+
+
+def settled(draft: Draft, wanted: Wanted) -> SheetRow:
+    """Write a sheet to its place, whole, and give its row; the old sheet of a part that is refused is withdrawn.
+
+    One that was kept has nothing to write.
+
+    Where a plan edited by hand is not passed the old sheet stays, for it is not the part that is refused. Raises
+    OSError where the folder cannot be written.
     """
-    futures: list[Future[Result]] = []
-    try:
-        if executor is not None:
-            futures.extend(executor.submit(do, work) for work in works)
-        done = [future.result for future in futures] or [partial(do, work) for work in works]
-        for get in done:
-            # Whatever a part does, the run goes on.
-            try:
-                outcome: Result | Exception = get()
-            except Exception as error:
-                outcome = error
-            yield outcome
-    finally:
-        for future in futures:
-            future.cancel()
-
-
-def processes(count: int, works: int) -> AbstractContextManager[Executor | None]:
-    """So many processes, or none at all where one would do: the executor used where no other is asked for."""
-    useful = min(count, works)
-    return ProcessPoolExecutor(useful) if useful > 1 else nullcontext(None)
+    row = draft.row
+    if row.sheet is not None and draft.content is not None:
+        return replace(row, in_place_of=write_whole(row.sheet, draft.content))
+    if row.by_hand or row.status != "failed":
+        return row
+    path = sheet.sheet_path(wanted.folder, row.part, html=wanted.settings.html)
+    return replace(row, superseded=sheet.withdraw(path))

@@ -20,10 +20,12 @@ from .data import (
     SheetStep as SheetStep,
 )
 from .record import (
+    WITHDRAWN as WITHDRAWN,
     Record as Record,
     folder_inputs as folder_inputs,
     plan_hash as plan_hash,
     read_record as read_record,
+    record_in as record_in,
     replaced_by as replaced_by,
     sheet_path as sheet_path,
     withdraw as withdraw,

@@ -13,6 +13,8 @@ RECORD_NAME = "flangewise-record"
 RECORD_MARK = b"flangewise-record:"
 HASH_LETTERS = 12
 """Letters of the hash that are printed: 48 bits, enough to tell the plans of one shop apart."""
+WITHDRAWN = ".superseded"
+"""What stands after a part's name where its sheet was withdrawn; no part with a sheet has a name that ends so."""
 _IN_PDF = re.compile(re.escape(RECORD_MARK) + rb"([A-Za-z0-9_=-]+)")
 _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([A-Za-z0-9_=-]+)">')
 
@@ -59,7 +61,11 @@ def read_record(sheet: Path) -> Record | None:
         content = sheet.read_bytes()
     except OSError:
         return None
-    pdf = sheet.suffix == ".pdf"
+    return record_in(content, pdf=sheet.suffix == ".pdf")
+
+
+def record_in(content: bytes, *, pdf: bool) -> Record | None:
+    """What the bytes of a sheet say of it; None where they are not one of ours or not whole."""
     whole = content.rstrip().endswith(b"%%EOF" if pdf else b"</html>")
     found = (_IN_PDF if pdf else _IN_HTML).search(content)
     return _decoded(found.group(1)) if found and whole else None
@@ -81,9 +87,10 @@ def replaced_by(old: Record | None, new_hash: str) -> str:
 
 
 def withdraw(sheet: Path) -> Path | None:
-    """Rename the sheet of a part that is now refused; the new name, or None where no sheet lay there."""
-    if not sheet.exists():
+    """Rename the sheet of a part that is now refused; the new name, or None where no sheet lies there any more."""
+    gone = sheet.with_name(f"{sheet.stem}{WITHDRAWN}{sheet.suffix}")
+    try:
+        sheet.replace(gone)
+    except FileNotFoundError:
         return None
-    gone = sheet.with_name(f"{sheet.stem}.superseded{sheet.suffix}")
-    sheet.replace(gone)
     return gone

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from flangewise.jobs import Job
-from flangewise.jobs.sheets import SheetRow, Wanted, hash_of, kept_row, made_row, shop_inputs
+from flangewise.jobs.sheets import Order, SheetRow, Wanted, drafted, hash_of, ordered, settled, shop_inputs
 from flangewise.part import Part
 from flangewise.sheet import Attachment, Printing, read_record
 
@@ -26,12 +26,15 @@ def told(made: Job) -> list[dict[str, object]]:
 def make(part: Part, folder: Path) -> SheetRow:
     wanted = Wanted(folder, HTML)
     hashed = hash_of(part, shop_inputs(shop(), wanted))
-    return made_row(part, shop(), wanted, hashed=hashed, attach=no_files, told=told)
+    order = ordered(part, hashed, wanted, anew=True)
+    assert isinstance(order, Order)
+    return settled(drafted(order, shop(), wanted, attach=no_files, told=told), wanted)
 
 
 def kept(part: Part, folder: Path, settings: Printing = HTML) -> SheetRow | None:
     wanted = Wanted(folder, settings)
-    return kept_row(part, hash_of(part, shop_inputs(shop(), wanted)), wanted)
+    row = ordered(part, hash_of(part, shop_inputs(shop(), wanted)), wanted)
+    return row if isinstance(row, SheetRow) else None
 
 
 @pytest.fixture
