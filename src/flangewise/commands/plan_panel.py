@@ -102,7 +102,7 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
             "bend": None if gauged is None or gauged.on == "edge" else _bend_to(plan, gauged.face),
             "face": None if gauged is None else gauged.face_name,
         },
-        "moves": [{**told.as_json(), "angle_deg": _angle(step, told.move)} for told in keyed.moves],
+        "moves": [{**told.as_json(), **_angles(step, told.move)} for told in keyed.moves],
         "faces": [names[face] for face in step.operation.faces],
         "behind": names[_behind(step)],
         "row_from_line_mm": step.punch.from_mm,
@@ -117,8 +117,12 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
     }
 
 
-def _angle(step: PanelStep, move: str) -> float | None:
-    return next((each.angle_deg for each in step.moves if each.move == move), None)
+def _angles(step: PanelStep, move: str) -> dict[str, float | None]:
+    """By how much the part is turned or tilted; of a tilt also how its axis lies, counterclockwise from the bed."""
+    own = next((each for each in step.moves if each.move == move), None)
+    if own is None:
+        return {"angle_deg": None}
+    return {"angle_deg": own.angle_deg, **({"axis_deg": own.axis_deg} if move == "tilt" else {})}
 
 
 def _behind(step: PanelStep) -> int:
@@ -183,8 +187,6 @@ def _proof(plan: PanelPlan) -> str:
     code = "plan.gap"
     if solution.proven_least:
         code = "plan.kept" if plan.part.order else "plan.least-offered"
-    elif any(finding.code == "tilted-first" for finding in plan.findings):
-        code = "plan.tilt-not-counted"
     return cost_and_gap(code, solution.cost, solution.lower_bound or 0.0)
 
 
@@ -223,9 +225,11 @@ def _row(placed: Placed, line_mm: float, units: str) -> str:
 
 
 def _handling(setup: Setup) -> str:
+    tilts = setup.count("tilt")
     counts = (
         (setup.count("turn-over"), "turn-over", "turn-overs"),
         (setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
+        *([(tilts, "tilt onto another face", "tilts onto other faces")] if tilts else []),
         (len(setup.stations), "station", "stations"),
     )
     told = ", ".join(counted(*each) for each in counts)

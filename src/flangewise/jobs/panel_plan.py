@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
@@ -17,13 +16,12 @@ from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
     PanelSolution,
-    PanelStep,
     find_panel_order,
     panel_floor_s,
     row_price_s,
 )
 from flangewise.part import PanelPart
-from flangewise.pattern import NoBlank, PanelBlank, askew_deg
+from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import PunchDie, usable
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.setup import (
@@ -43,8 +41,6 @@ from flangewise.words import phrase
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
-# A face askew by less than this lies level: the spring-back of a bend before is none of its tilt.
-LEVEL_DEG = 0.5
 
 
 @dataclass(frozen=True)
@@ -177,26 +173,8 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
-    tilts = tilt_findings(setup, [hit for step in solution.steps for hit in step.hits], tools.blank)
-    findings = sorted_findings([*job.findings, *setup.findings, *near, *tilts, *size_findings(sizes)])
-    # An order without the tilt could cost less by what the tilt takes.
-    solution = replace(solution, proven_least=solution.proven_least and not tilts)
-    return replace(plan, setup=setup, solution=solution, findings=findings, sizes=sizes)
-
-
-def tilt_findings(setup: Setup, hits: Sequence[PanelStep], blank: PanelBlank) -> tuple[Finding, ...]:
-    """Where another face lies on the die than at the hit before, and stands askew to it: by how much to tilt the part.
-
-    The order knows turning over and turning in the plane; what a tilt takes besides is in no price of it.
-    """
-    told = []
-    places = [step.planned.place for step in setup.steps]
-    for (before, after), where in zip(itertools.pairwise(hits), places[1:], strict=True):
-        lay, lies = (hit.operation.zones[0].face_from for hit in (before, after))
-        tilt_deg = askew_deg(blank, lay, lies, done=after.done)
-        if tilt_deg > LEVEL_DEG:
-            told.append(caution("tilted-first", where, tilt_deg=tilt_deg))
-    return tuple(told)
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
+    return replace(plan, setup=setup, findings=findings, sizes=sizes)
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:
