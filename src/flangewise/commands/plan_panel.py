@@ -8,7 +8,7 @@ from typing import Any
 from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
 from flangewise.commands.plan_panel_why import why_told
-from flangewise.commands.plan_text import cost_and_gap, cost_parts, counted, moves_told
+from flangewise.commands.plan_text import cost_and_gap, cost_parts, counted, moves_told, other_record, others_told
 from flangewise.jobs import PanelPlan, panel_why, worked_out_panel
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
@@ -75,7 +75,7 @@ def panel_plan_record(plan: PanelPlan, totals: dict[str, Any]) -> dict[str, Any]
         "totals": _totals(setup) if has_plan and setup is not None else totals,
         "findings": finding_records(plan.findings, plan=True),
         "leg_errors": [{"leg": number, **_error(size)} for number, size in enumerate(plan.sizes, start=1)],
-        "other_machines": [],
+        "other_machines": [other_record(other) for other in plan.others],
         "job_card": plan.part.job_card,
         "tools_looked_at": list(plan.looked_at),
     }
@@ -157,6 +157,7 @@ def panel_plan_text(plan: PanelPlan, *, units: str) -> str:
         "plan": plan,
         "order": _proof(plan),
         "tools": "; ".join(plan.looked_at) or None,
+        "others": others_told(plan.others) if plan.feasible else None,
         "parts": None if setup is None or not plan.feasible else cost_parts(setup),
         "size": None if plan.blank is None else sentence("{along_mm} × {across_mm}", _size(plan), units),
     }
