@@ -24,7 +24,7 @@ from flangewise.shop import Shop
 # A search with so many seconds left comes to its end in a test.
 LONG_S = 2.0
 SOLVED: dict[tuple[SectionProblem, float], Solution] = {}
-PLANNED: dict[str, PanelPlan] = {}
+PLANNED: dict[str, PanelPlan | float] = {}
 ORDERED: dict[str, Job] = {}
 _solve = sequence.solve
 _find_order = plan_part.find_order
@@ -63,13 +63,13 @@ def order_remembered(job: Job, *, below_s: float = math.inf) -> Job:
     return replace(ORDERED[question], part=job.part, shop=job.shop, watch=watch)
 
 
-def panel_remembered(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
+def panel_remembered(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = math.inf) -> PanelPlan | float:
     """The plan of a panel on a machine, from memory where the same part, to the letter, had one with the same shop."""
     if watch.over() or watch.until - watch.clock() < LONG_S:
-        return _on_machine(job, shop, watch)
-    question = f"{job.part!r} {job.machine!r} {shop!r} {watch.any_plan} {watch.quick}"
+        return _on_machine(job, shop, watch, below_s=below_s)
+    question = f"{job.part!r} {job.machine!r} {shop!r} {watch.any_plan} {watch.quick} {below_s!r}"
     if question not in PLANNED:
-        PLANNED[question] = _on_machine(job, shop, watch)
+        PLANNED[question] = _on_machine(job, shop, watch, below_s=below_s)
     return PLANNED[question]
 
 

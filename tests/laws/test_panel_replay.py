@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -114,20 +115,82 @@ def test_the_plan_of_a_random_panel_is_passed_and_pushed_rows_are_told(seed: int
     planned = drawn_plan(seed)
     if planned.feasible is not True:
         pytest.skip("no plan")
-    # Tilting is no move of the plan yet: where it is needed the plan says so, and the replay misses the move there.
-    tilted = [each.where for each in planned.findings if each.code == "tilted-first"]
-    found = replayed(planned, record(planned))
-    assert [each for each in found if not (each[1] == "replay-panel-moves" and place("step", each[0]) in tilted)] == []
+    assert replayed(planned, record(planned)) == []
     assert not_told(planned)[1] == []
 
 
-def test_a_tip_bent_after_its_flange_says_that_the_part_is_tilted() -> None:
-    """Panel 57: the base lies on the die, is turned by 60 up from its flange, and then the flange lies there."""
-    planned = drawn_plan(57)
-    (told,) = [each for each in planned.findings if each.code == "tilted-first"]
-    assert dict(told.phrase.values)["tilt_deg"] == pytest.approx(60.0)
-    assert told.where == place("step", 3)
-    assert planned.solution is not None and planned.solution.feasible and not planned.solution.proven_least
+def with_a_tip(turn: int, tip: int, *, away: bool, **more: Any) -> PanelPart:
+    """A narrow plate with a flange that has a tip."""
+    hung = {"height": 25, "bend": {"turn": tip, "away": away}}
+    flanges = {"right": {"height": 60, "bend": {"turn": turn}, "tip": hung}}
+    written = {"part": "p", "material": "DC01", "thickness": 1, **more}
+    return panel({**written, "panel": {"base": [40, 160], "flanges": flanges}})
+
+
+@cache
+def flange_before_tip(turn: int, tip: int, *, away: bool) -> PanelPlan:
+    """A flange and then its tip, in this order."""
+    return planned_panel(with_a_tip(turn, tip, away=away, order=[1, 2]), shop())
+
+
+Told = tuple[str, str | None, float | None]
+
+
+@pytest.mark.parametrize(
+    ("turn", "tip", "away", "moves"),
+    [
+        (60, 45, False, [("turn-in-plane", None, 180.0), ("tilt", "the bed", 60.0)]),
+        (60, 45, True, [("turn-over", "the bed", None), ("tilt", "the bed", -60.0)]),
+        # Upright it goes either way: nothing is turned over.
+        (90, 90, True, [("tilt", "the bed", 90.0)]),
+    ],
+)
+def test_a_tip_bent_after_its_flange_is_tilted_and_walked_by_the_replay(
+    turn: int, tip: int, away: bool, moves: list[Told]
+) -> None:
+    """The base lies on the die, the flange is bent up from it, and then the flange lies there."""
+    planned = flange_before_tip(turn, tip, away=away)
+    assert planned.solution is not None and planned.solution.proven_least
+    told = record(planned)
+    own = told["steps"][1]["moves"]
+    assert [(each["move"], each["axis"], each["angle_deg"]) for each in own] == moves
+    assert own[-1]["axis_deg"] == 0.0
+    assert replayed(planned, told) == []
+
+
+@pytest.mark.parametrize("wrong", ["left out", "the other way", "by less"])
+def test_a_tilt_that_is_told_wrong_does_not_pass(wrong: str) -> None:
+    planned = flange_before_tip(60, 45, away=False)
+    told = record(planned)
+    moves = told["steps"][1]["moves"]
+    if wrong == "left out":
+        del moves[-1]
+    else:
+        moves[-1]["angle_deg"] = {"the other way": -60.0, "by less": 55.0}[wrong]
+    assert (2, "replay-panel-moves") in {(step, code) for step, code, _ in replayed(planned, told)}
+
+
+def test_what_a_tilt_takes_is_weighed_against_the_order_without_it() -> None:
+    """The tip is bent first, which needs no tilt. A second more of it is that and 12 % more."""
+    tip_first = planned_panel(with_a_tip(60, 45, away=False), shop())
+    assert tip_first.setup is not None and tip_first.solution is not None
+    assert tip_first.setup.count("tilt") == 0 and tip_first.solution.proven_least
+    last = flange_before_tip(60, 45, away=False).solution
+    assert last is not None and last.cost is not None and tip_first.solution.cost is not None
+    assert last.cost > tip_first.solution.cost
+    dearer = {
+        name: each.model_copy(update={"tilt_s": each.seconds_of("tilt") + 1}) for name, each in shop().handlers.items()
+    }
+    again = planned_panel(with_a_tip(60, 45, away=False, order=[1, 2]), replace(shop(), handlers=dearer)).solution
+    assert again is not None and again.cost == pytest.approx(last.cost + 1.12)
+
+
+def test_of_a_tilt_that_is_not_timed_a_note_says_so() -> None:
+    """It is reckoned with as long as turning over, the way that takes longer."""
+    plain = {name: each.model_copy(update={"tilt_s": None}) for name, each in shop().handlers.items()}
+    planned = planned_panel(with_a_tip(60, 45, away=False, order=[1, 2]), replace(shop(), handlers=plain))
+    assert [each.where for each in planned.findings if each.code == "tilt-not-timed"] == [place("step", 2)]
+    assert [each for each in flange_before_tip(60, 45, away=False).findings if each.code == "tilt-not-timed"] == []
 
 
 def test_some_of_the_random_panels_are_planned() -> None:

@@ -59,3 +59,18 @@ def test_readings_typed_in_are_what_tryout_takes(page: Path, tmp_path: Path) -> 
     assert one["legs"][0]["measured_mm"] == pytest.approx(200.4)
     (bend,) = (each for each in one["bends"] if each["bend"] == 2)
     assert bend["measured_included_deg"] == pytest.approx(91.2)
+
+
+def test_a_tilt_stands_before_its_step_and_a_size_without_bends_is_read_with_the_first(tmp_path: Path) -> None:
+    """The flange lies on the die for its tip; the base ends free from near to far, so that no bend makes that size."""
+    file = tmp_path / "baffle.yaml"
+    file.write_text(
+        "part: baffle\nmaterial: DC01\nthickness: 1\norder: [1, 2]\npanel:\n  base: [40, 160]\n  flanges:\n"
+        "    right: {height: 60, bend: {turn: 60}, tip: {height: 25, bend: {turn: 45, away: true}}}\n"
+    )
+    text = Path(record("sheet", file, "-o", tmp_path, "--html")["sheet"]).read_text(encoding="utf-8")
+    tilts = re.findall(r"TILT front down 60°, another face on the die", text)
+    # On the printed leaf and on the tablet's page.
+    assert len(tilts) == 2
+    steps = re.split(r"data-step=", text)[1:]
+    assert ["near/far" in step for step in steps[:1]] == [True]

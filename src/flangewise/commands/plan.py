@@ -26,9 +26,9 @@ from flangewise.commands.plan_gripping import (
     gripping_text,
     gripping_why,
 )
-from flangewise.commands.plan_text import plan_text, why_text
+from flangewise.commands.plan_text import other_record, plan_text, why_text
 from flangewise.faults import Fault, Unusable
-from flangewise.jobs import Job, OtherMachine, hand_steps, runners_up, work_out
+from flangewise.jobs import Job, hand_steps, runners_up, work_out
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.reading import read_text
 from flangewise.shop import Shop, load_shop
@@ -164,7 +164,7 @@ def plan_record(job: Job) -> dict[str, Any]:
         "totals": setup.totals_json() if setup is not None and job.feasible else NO_TOTALS,
         "findings": output.finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
-        "other_machines": [_other_record(other) for other in job.others],
+        "other_machines": [other_record(other) for other in job.others],
         "gripping": gripping_record(job),
         "racks": _racks(job),
         "job_card": job.part.job_card,
@@ -188,11 +188,6 @@ def _step_records(job: Job) -> list[dict[str, Any]]:
     grips = grip_records(job)
     own = ({"first_piece": by_hand.get(step.step), "grip": grips.get(step.step)} for step in job.setup.steps)
     return [{**step.as_json(), **each} for step, each in zip(job.setup.steps, own, strict=True)]
-
-
-def _other_record(other: OtherMachine) -> dict[str, Any]:
-    reason = other.why_not.text() if other.why_not is not None else None
-    return {"machine": other.machine, "cost": other.cost_s, "lower_bound": other.at_least_s, "reason": reason}
 
 
 NO_TOTALS: dict[str, Any] = dict.fromkeys(("turn_overs", "turns", "regrips", "tool_changes", "cycle_s"))

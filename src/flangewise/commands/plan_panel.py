@@ -8,7 +8,7 @@ from typing import Any
 from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
 from flangewise.commands.plan_panel_why import why_told
-from flangewise.commands.plan_text import cost_and_gap, cost_parts, counted, moves_told
+from flangewise.commands.plan_text import cost_and_gap, cost_parts, counted, moves_told, other_record, others_told
 from flangewise.jobs import PanelPlan, panel_why, worked_out_panel
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
@@ -75,7 +75,7 @@ def panel_plan_record(plan: PanelPlan, totals: dict[str, Any]) -> dict[str, Any]
         "totals": _totals(setup) if has_plan and setup is not None else totals,
         "findings": finding_records(plan.findings, plan=True),
         "leg_errors": [{"leg": number, **_error(size)} for number, size in enumerate(plan.sizes, start=1)],
-        "other_machines": [],
+        "other_machines": [other_record(other) for other in plan.others],
         "job_card": plan.part.job_card,
         "tools_looked_at": list(plan.looked_at),
     }
@@ -102,7 +102,7 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
             "bend": None if gauged is None or gauged.on == "edge" else _bend_to(plan, gauged.face),
             "face": None if gauged is None else gauged.face_name,
         },
-        "moves": [{**told.as_json(), "angle_deg": _angle(step, told.move)} for told in keyed.moves],
+        "moves": [{**told.as_json(), **_angles(step, told.move)} for told in keyed.moves],
         "faces": [names[face] for face in step.operation.faces],
         "behind": names[_behind(step)],
         "row_from_line_mm": step.punch.from_mm,
@@ -117,8 +117,12 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
     }
 
 
-def _angle(step: PanelStep, move: str) -> float | None:
-    return next((each.angle_deg for each in step.moves if each.move == move), None)
+def _angles(step: PanelStep, move: str) -> dict[str, float | None]:
+    """By how much the part is turned or tilted; of a tilt also how its axis lies, counterclockwise from the bed."""
+    own = next((each for each in step.moves if each.move == move), None)
+    if own is None:
+        return {"angle_deg": None}
+    return {"angle_deg": own.angle_deg, **({"axis_deg": own.axis_deg} if move == "tilt" else {})}
 
 
 def _behind(step: PanelStep) -> int:
@@ -153,6 +157,7 @@ def panel_plan_text(plan: PanelPlan, *, units: str) -> str:
         "plan": plan,
         "order": _proof(plan),
         "tools": "; ".join(plan.looked_at) or None,
+        "others": others_told(plan.others) if plan.feasible else None,
         "parts": None if setup is None or not plan.feasible else cost_parts(setup),
         "size": None if plan.blank is None else sentence("{along_mm} × {across_mm}", _size(plan), units),
     }
@@ -183,8 +188,6 @@ def _proof(plan: PanelPlan) -> str:
     code = "plan.gap"
     if solution.proven_least:
         code = "plan.kept" if plan.part.order else "plan.least-offered"
-    elif any(finding.code == "tilted-first" for finding in plan.findings):
-        code = "plan.tilt-not-counted"
     return cost_and_gap(code, solution.cost, solution.lower_bound or 0.0)
 
 
@@ -223,9 +226,11 @@ def _row(placed: Placed, line_mm: float, units: str) -> str:
 
 
 def _handling(setup: Setup) -> str:
+    tilts = setup.count("tilt")
     counts = (
         (setup.count("turn-over"), "turn-over", "turn-overs"),
         (setup.count("turn-in-plane"), "turn in the plane", "turns in the plane"),
+        *([(tilts, "tilt onto another face", "tilts onto other faces")] if tilts else []),
         (len(setup.stations), "station", "stations"),
     )
     told = ", ".join(counted(*each) for each in counts)

@@ -1,10 +1,11 @@
 """The plan of a section as text, and what the plan of a panel is told with as well."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from flangewise.commands.columns import text_pairs
 from flangewise.commands.output import NOTHING, sentence, told_lines, told_table
-from flangewise.jobs import Job
+from flangewise.jobs import Job, OtherMachine
 from flangewise.setup import Setup, SetupStep, first_piece, words_before
 from flangewise.units import trimmed
 from flangewise.words import say, word
@@ -22,7 +23,7 @@ def plan_text(job: Job, *, units: str) -> str:
         "blank": blank,
         "order": _proof(job),
         "parts": cost_parts(job.setup) if job.setup is not None and job.feasible else None,
-        "others": _others(job),
+        "others": others_told(job.others) if job.feasible else None,
     }
     blocks = [told_lines("plan.lines", values, units)]
     if job.setup is not None and job.feasible:
@@ -67,10 +68,16 @@ def moves_told(step: SetupStep, before: SetupStep | None, units: str) -> str:
     return ", ".join(say(words, units=units) for words in words_before(step, before)) or NOTHING
 
 
-def _others(job: Job) -> str | None:
+def other_record(other: OtherMachine) -> dict[str, Any]:
+    """A machine that was not taken, as JSON has it."""
+    reason = other.why_not.text() if other.why_not is not None else None
+    return {"machine": other.machine, "cost": other.cost_s, "lower_bound": other.at_least_s, "reason": reason}
+
+
+def others_told(others: Sequence[OtherMachine]) -> str | None:
     """The machines that were not taken, each with its seconds or with why it cannot."""
     told = []
-    for other in job.others if job.feasible else ():
+    for other in others:
         if other.why_not is not None:
             told.append(word("plan.machine-not").format(machine=other.machine, reason=other.why_not.text()))
         else:

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from .fold import Fold as Fold, Hinge as Hinge, fold_tree as fold_tree, hinge_motion as hinge_motion
     from .frame import (
         Frame as Frame,
+        Rotation as Rotation,
         SpacePoints as SpacePoints,
         Vector as Vector,
         shift as shift,

@@ -66,7 +66,8 @@ class _Mends:
         """Whether a plan is found; None where that is not known."""
         if self.watch.over():
             return None
-        return planned_panel(part, shop or self.shop, self.watch.share(TRIAL_SHARE)).feasible
+        watch = replace(self.watch.share(TRIAL_SHARE), any_plan=True)
+        return planned_panel(part, shop or self.shop, watch).feasible
 
     def has_blank(self, part: PanelPart) -> bool:
         """Whether tools of any of its machines make a blank that nothing is refused of: without it there is no plan."""

@@ -1,15 +1,15 @@
-"""The whole way for a panel: tools, blank, order with its proof, set-up; on the first of its machines that can."""
+"""The whole way for a panel: tools, blank, order with its proof, set-up; on the machine that takes the least."""
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from flangewise.bend import angle_tolerance_deg
 from flangewise.clearance import CONTACT_MM
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
+from flangewise.jobs.job import OtherMachine
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets
 from flangewise.jobs.panel_rows import with_rows
@@ -17,13 +17,12 @@ from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
     PanelSolution,
-    PanelStep,
     find_panel_order,
     panel_floor_s,
     row_price_s,
 )
 from flangewise.part import PanelPart
-from flangewise.pattern import NoBlank, PanelBlank, askew_deg
+from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import PunchDie, usable
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.setup import (
@@ -43,8 +42,6 @@ from flangewise.words import phrase
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
-# A face askew by less than this lies level: the spring-back of a bend before is none of its tilt.
-LEVEL_DEG = 0.5
 
 
 @dataclass(frozen=True)
@@ -52,7 +49,7 @@ class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
     `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
-    `sizes` what each size may be off by through gauging.
+    `sizes` what each size may be off by through gauging; `others` the machines that were not taken.
     """
 
     job: PanelJob
@@ -63,6 +60,7 @@ class PanelPlan:
     findings: tuple[Finding, ...]
     looked_at: tuple[str, ...] = ()
     sizes: tuple[PanelSize, ...] = ()
+    others: tuple[OtherMachine, ...] = ()
 
     @property
     def part(self) -> PanelPart:
@@ -91,21 +89,81 @@ class PanelPlan:
             return False
         return self.solution.feasible
 
+    @property
+    def weight_s(self) -> float:
+        """What it is compared by; infinite without a plan."""
+        return self.solution.weight if self.feasible and self.solution is not None else math.inf
+
 
 def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> PanelPlan:
-    """The panel planned on the first of its machines on which a plan is found, else on the first."""
-    first: PanelPlan | None = None
-    for job in panel_jobs(part, shop):
+    """The panel planned on the machine on which it takes the least, the others with what speaks against them.
+
+    A machine is searched only for less than the plan at hand. Where none has a plan, the first is told, or one of
+    which it is not known. Each may take a share of the time left; where it is over, the others are told with what they
+    take at least, and the plan is not proven if that is less.
+    """
+    jobs = [*panel_jobs(part, shop)]
+    taken: PanelPlan | None = None
+    others: list[OtherMachine] = []
+    least_s = math.inf
+    for left, job in zip(range(len(jobs) - 1, -1, -1), jobs, strict=True):
         watch.tell(machine=job.machine.name)
-        plan = _on_machine(job, shop, watch)
-        if plan.feasible or watch.over():
-            return plan
-        first = first or plan
-    assert first is not None
-    return first
+        below_s = math.inf if taken is None else taken.weight_s
+        if watch.over() and below_s < math.inf:
+            # Nothing is searched any more; what the machine takes at least is told.
+            below_s = 0.0
+        found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), below_s=below_s)
+        if isinstance(found, float):
+            others.append(OtherMachine(job.machine.name, at_least_s=max(found - _broken_s(taken), 0.0)))
+            least_s = min(least_s, found)
+            continue
+        if found.feasible and watch.any_plan:
+            return found
+        taken, worse = _less(taken, found)
+        if worse is not None:
+            others.append(_not_taken(worse))
+            least_s = min(least_s, _bound_s(worse))
+    assert taken is not None
+    taken = replace(taken, others=tuple(others))
+    solution = taken.solution
+    if solution is None or not taken.feasible or least_s >= solution.weight - SAME_S:
+        return taken
+    # No more is proven of the plan than that no other machine takes less.
+    bound_s = max(min(solution.lower_bound or 0.0, least_s - _broken_s(taken)), 0.0)
+    return replace(taken, solution=replace(solution, proven_least=False, lower_bound=bound_s))
 
 
-def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
+def _broken_s(plan: PanelPlan | None) -> float:
+    """What of a plan's weight is for rules of holding that it breaks."""
+    solution = None if plan is None else plan.solution
+    return 0.0 if solution is None or solution.cost is None else solution.weight - solution.cost
+
+
+def _less(one: PanelPlan | None, other: PanelPlan) -> tuple[PanelPlan, PanelPlan | None]:
+    """The better of two plans and the one passed over: a plan before none, then the least; not known before none."""
+    if one is None:
+        return other, None
+    if one.feasible and other.feasible:
+        return (other, one) if other.weight_s < one.weight_s - SAME_S else (one, other)
+    rank = {True: 2, None: 1, False: 0}
+    return (other, one) if rank[other.feasible] > rank[one.feasible] else (one, other)
+
+
+def _bound_s(plan: PanelPlan) -> float:
+    """What no plan on a machine that was passed over weighs less than."""
+    if plan.feasible is False or plan.solution is None:
+        return math.inf
+    return plan.weight_s if plan.solution.proven_least else plan.solution.lower_bound or 0.0
+
+
+def _not_taken(plan: PanelPlan) -> OtherMachine:
+    if plan.feasible and plan.solution is not None:
+        return OtherMachine(plan.machine.name, cost_s=plan.solution.cost)
+    return OtherMachine(plan.machine.name, why_not=next(iter(plan.findings), None))
+
+
+def _on_machine(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = math.inf) -> PanelPlan | float:
+    """The plan on one machine; where none there weighs less than `below_s`, what none weighs less than."""
     handler = centre_of(job, shop).handler
     bare = PanelPlan(job, handler, None, None, None, job.findings)
     if job.blank is None or any(not usable(job.offers[bend]) for bend in job.offers):
@@ -118,17 +176,22 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
         # Of blanks that are refused only others that are stand beside it: there is no order to look for.
         return bare
     best: PanelPlan | None = None
-    bound_s = math.inf
+    bound_s = passed_s = math.inf
     for tools in offered:
         problem = panel_problem(job, tools, shop, watch)
-        below_s = math.inf if best is None or best.solution is None else best.solution.weight
-        if below_s <= panel_floor_s(problem):
+        than_s = below_s if best is None or best.solution is None else min(below_s, best.solution.weight)
+        floor_s = panel_floor_s(problem)
+        if than_s <= floor_s:
+            passed_s = min(passed_s, floor_s)
             continue
-        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop, below_s=below_s)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop, below_s=than_s)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):
             best = plan
+    least_s = min(bound_s, passed_s)
+    if (best is None or not best.feasible) and below_s - SAME_S <= least_s < math.inf:
+        return least_s
     assert best is not None and best.solution is not None
     best = replace(best, looked_at=tuple(dict.fromkeys(name for tools in offered for name in tools.pairs)))
     solution = best.solution
@@ -136,7 +199,7 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch) -> PanelPlan:
     if solution.feasible and bound_s < solution.weight - SAME_S:
         bound = max(0.0, min(solution.lower_bound or 0.0, bound_s))
         best = replace(best, solution=replace(solution, proven_least=False, lower_bound=bound))
-    if solution.feasible is False and bound_s < math.inf:
+    if solution.feasible is False and least_s < math.inf:
         best = replace(best, solution=replace(solution, feasible=None))
     return best if solution.feasible else replace(best, findings=_blocked(best))
 
@@ -177,26 +240,8 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
-    tilts = tilt_findings(setup, [hit for step in solution.steps for hit in step.hits], tools.blank)
-    findings = sorted_findings([*job.findings, *setup.findings, *near, *tilts, *size_findings(sizes)])
-    # An order without the tilt could cost less by what the tilt takes.
-    solution = replace(solution, proven_least=solution.proven_least and not tilts)
-    return replace(plan, setup=setup, solution=solution, findings=findings, sizes=sizes)
-
-
-def tilt_findings(setup: Setup, hits: Sequence[PanelStep], blank: PanelBlank) -> tuple[Finding, ...]:
-    """Where another face lies on the die than at the hit before, and stands askew to it: by how much to tilt the part.
-
-    The order knows turning over and turning in the plane; what a tilt takes besides is in no price of it.
-    """
-    told = []
-    places = [step.planned.place for step in setup.steps]
-    for (before, after), where in zip(itertools.pairwise(hits), places[1:], strict=True):
-        lay, lies = (hit.operation.zones[0].face_from for hit in (before, after))
-        tilt_deg = askew_deg(blank, lay, lies, done=after.done)
-        if tilt_deg > LEVEL_DEG:
-            told.append(caution("tilted-first", where, tilt_deg=tilt_deg))
-    return tuple(told)
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
+    return replace(plan, setup=setup, findings=findings, sizes=sizes)
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:

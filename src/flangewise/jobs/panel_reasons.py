@@ -125,6 +125,8 @@ def _other_tools(plan: PanelPlan, shop: Shop, cost: float, watch: Watch) -> Iter
             continue
         punch, die = offers[name].punch_name or "", offers[name].die_name or ""
         pinned = {bend.number: (punch, die) for bend in plan.part.panel.bends}
-        other = planned_panel(replace(plan.part, panel=with_tools(plan.part.panel, pinned)), shop, watch)
+        other = planned_panel(
+            replace(plan.part, machine=plan.machine.name, panel=with_tools(plan.part.panel, pinned)), shop, watch
+        )
         found = other.solution.cost if other.feasible and other.solution is not None else None
         yield {"tools": name, "cost": found, "more": None if found is None else found - cost}

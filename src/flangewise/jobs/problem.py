@@ -153,6 +153,7 @@ def costs_of(centre: WorkCentre, *, length_mm: float, grips_s: float = 0.0) -> C
         turn_over_bed=share * handler.turn_over_bed_s,
         turn_over_front_back=share * handler.turn_over_front_s,
         turn_in_plane=share * handler.turn_s,
+        tilt_onto_face=share * handler.seconds_of("tilt"),
         rehandle=share * max(handler.withdraw_s + handler.insert_s - handler.next_stop_s, 0.0),
         station_change=max(2 * one_s - both_s, 0.0),
         tool_change=both_s - one_s,

@@ -13,26 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.layers import Graph
+from flangewise.panel_order.layers import Graph, Taken
 
 Floats = NDArray[np.float64]
 # Of plans that cost the same, by more than rounding, the one further on is looked at first.
 SAME_S = 1e-7
 
 
-@dataclass(frozen=True)
-class Taken:
-    """One step of a plan: the way, the station by its place in the graph, the set done before it, and the station where
-    it ends: that where a hem is flattened."""
-
-    way: int
-    station: int
-    done: int
-    end: int
-
-
-# What two steps that follow each other cost besides, and whether the second is known well enough to say so.
-Between = Callable[[Taken, Taken], float]
+# What two steps that follow each other cost besides the moves between them, which take so many seconds.
+Between = Callable[[Taken, Taken, float], float]
 
 
 @dataclass(frozen=True)
@@ -61,21 +50,20 @@ def cheapest(graph: Graph, left: Floats, between: Between, *, below_s: float, mo
         if done == graph.whole:
             return Path(steps, spent_s)
         at_done = int(position[done])
-        before = None if last is None else graph.place(last.end, graph.classes[last.way])
         for station, ways in enumerate(graph.ways):
             for own, (way, end) in enumerate(zip(ways, graph.ends[station], strict=True)):
                 operation = graph.operations[way]
                 if done >> operation & 1:
                     continue
-                at = graph.place(station, graph.classes[way])
                 price = float(graph.prices_s[station][own, at_done])
                 rest = float(left[position[done | 1 << operation], graph.place(end, graph.classes[way])])
                 if price == np.inf or rest == np.inf:
                     continue
                 taken = Taken(way, station, done, end)
-                moved = 0.0 if before is None else float(graph.moves_s[before, at])
-                more = 0.0 if last is None else between(last, taken)
-                cost = spent_s + moved + more + price
+                cost = spent_s + price
+                if last is not None:
+                    moved = graph.moved_s(last, taken)
+                    cost = spent_s + moved + between(last, taken, moved) + price
                 total = cost + rest
                 if total >= below_s:
                     continue

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -66,13 +65,43 @@ def on_the_way(can: Bools) -> Bools:
     return come & leads
 
 
+@dataclass(frozen=True, eq=False)
+class Moved:
+    """What moves between classes take: for groups of sets in which the same is bent between the faces that lie.
+
+    `by_done`: of the sets with none, one, ... of the operations the places of each group in their layer, its number;
+    `of_set`: the group of each set by its place among the layers'. `alone_s` [group, class before, class after] at one
+    station, `changed_s` besides going to another.
+    """
+
+    by_done: tuple[tuple[tuple[Ints | slice, int], ...], ...]
+    of_set: Ints
+    alone_s: Floats
+    changed_s: Floats
+
+    def between_s(self, before: int, after: int, at: int, *, changed: bool) -> float:
+        """What it takes from class to class, at a set by its place."""
+        table = self.changed_s if changed else self.alone_s
+        return float(table[self.of_set[at], before, after])
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One step of a plan: the way, the station by its place in the graph, the set done before it, and the station where
+    it ends: that where a hem is flattened."""
+
+    way: int
+    station: int
+    done: int
+    end: int
+
+
 @dataclass(frozen=True)
 class Graph:
     """What the least is taken over: the ways at each station, their prices there, and the moves between.
 
     `operations` and `classes` of each way; `ways` that are begun at each station, and in that order the stations
-    they end at, `ends` (a hem is flattened at another), and their `prices_s` by the places of the layers' sets;
-    `moves_s` [station and class before, station and class after], classes of one station together.
+    they end at, `ends` (a hem is flattened at another), and their `prices_s` by the places of the layers' sets.
     """
 
     layers: Layers
@@ -82,7 +111,7 @@ class Graph:
     ways: Sequence[Sequence[int]]
     ends: Sequence[Sequence[int]]
     prices_s: Sequence[Floats]
-    moves_s: Floats
+    moved: Moved
 
     @property
     def whole(self) -> int:
@@ -92,6 +121,12 @@ class Graph:
     def place(self, station: int, class_number: int) -> int:
         """Where a class at a station stands in the tables."""
         return station * self.class_count + class_number
+
+    def moved_s(self, before: Taken, after: Taken) -> float:
+        """What the moves take from a step to the next."""
+        one, other = self.classes[before.way], self.classes[after.way]
+        at = int(self.layers.position[after.done])
+        return self.moved.between_s(one, other, at, changed=before.end != after.station)
 
     def least_s(self) -> tuple[Floats, float]:
         """Least price of what is left, by the set's place and by where the part was last: and from the beginning.
@@ -115,8 +150,24 @@ class Graph:
                 next_s[:, at[firsts]] = np.minimum.reduceat(each, firsts, axis=0).T
             if size == 0:
                 begun = float(next_s.min())
-            left[own] = (next_s[:, None, :] + self.moves_s).min(axis=2)
+            for rows, group in self.moved.by_done[size]:
+                left[own[rows]] = self._before_s(next_s[rows], self.moved.alone_s[group], self.moved.changed_s[group])
         return left, begun
+
+    def _before_s(self, next_s: Floats, alone_s: Floats, changed_s: Floats) -> Floats:
+        """The least of what is next with the moves to it, by where the part was before."""
+        count, stations, classes = len(next_s), len(self.ways), self.class_count
+        by_station = next_s.reshape(count, stations, classes)
+        # Going to another station is never less than staying: it may be to the same one here.
+        least = by_station.min(axis=1)
+        after = np.flatnonzero(np.isfinite(least).any(axis=0))
+        if not len(after):
+            return np.full((count, stations * classes), np.inf)
+        found = (by_station[:, :, None, after] + alone_s[:, after]).min(axis=3)
+        if stations > 1:
+            found = np.minimum(found, (least[:, None, after] + changed_s[:, after]).min(axis=2)[:, None, :])
+        by_place: Floats = found.reshape(count, stations * classes)
+        return by_place
 
     def _by_class(self, station: int) -> tuple[Floats, Ints, Ints, Ints, Ints]:
         """The ways of a station, those of one class together: prices, what each adds to a set, where it leads and
@@ -127,13 +178,3 @@ class Graph:
         ends = np.array([self.place(self.ends[station][own], self.classes[ways[own]]) for own in order], dtype=np.int64)
         bits = np.array([1 << self.operations[ways[own]] for own in order], dtype=np.int64)
         return self.prices_s[station][order], bits, ends, at, np.flatnonzero(np.diff(at, prepend=-1))
-
-
-def station_moves(alone: Floats, changed: Floats, stations: int) -> Floats:
-    """The moves between classes at one station, and besides going to another, as one table for all stations."""
-    classes = len(alone)
-    table = np.empty((stations * classes, stations * classes))
-    for before, after in itertools.product(range(stations), repeat=2):
-        rows, columns = slice(before * classes, (before + 1) * classes), slice(after * classes, (after + 1) * classes)
-        table[rows, columns] = alone if before == after else changed
-    return table

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.forward import Taken
 from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.hit import SelfMeeting
+from flangewise.panel_order.layers import Taken
 from flangewise.panel_order.leaving import Leaving, StandingRow
 from flangewise.panel_order.problem import PanelWay
 from flangewise.panel_order.stations import RowPair

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from flangewise.panel_order.blocked import blockers
-from flangewise.panel_order.forward import Path, Taken
-from flangewise.panel_order.moves import moves_to, priced
+from flangewise.panel_order.forward import Path
+from flangewise.panel_order.layers import Taken
+from flangewise.panel_order.moves import priced
 from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.search import Found, PanelSearch
 from flangewise.panel_order.solution import PanelSolution, PanelStep
@@ -44,8 +45,7 @@ def _steps(search: PanelSearch, found: Found, path: Path) -> Iterator[PanelStep]
 
 def _step(search: PanelSearch, found: Found, before: Taken | None, taken: Taken) -> PanelStep:
     problem, looks = search.problem, search.looks
-    way = problem.ways[taken.way]
-    moves = () if before is None else moves_to(problem.costs, problem.ways[before.way].lie, way.lie)
+    moves = () if before is None else search.tables.attitudes.moves(before.way, taken.way, taken.done)
     shifted = before is not None and before.end != taken.station
     moved_s = priced(moves) + (problem.costs.rehandle if moves or shifted else 0.0)
     moved_s += problem.rules.change_s if shifted else 0.0

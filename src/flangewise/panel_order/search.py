@@ -16,10 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.forward import Path, Taken, cheapest
-from flangewise.panel_order.layers import Graph, Layers, on_the_way, station_moves
+from flangewise.panel_order.forward import Path, cheapest
+from flangewise.panel_order.layers import Graph, Layers, Moved, Taken, on_the_way
 from flangewise.panel_order.looks import Looks
-from flangewise.panel_order.moves import move_prices
 from flangewise.panel_order.problem import PanelProblem
 from flangewise.panel_order.stations import RowPair, Stations
 from flangewise.panel_order.tables import PanelTables
@@ -55,14 +54,15 @@ class Found:
 
 def panel_floor_s(problem: PanelProblem) -> float:
     """What no plan of a problem costs less than, whatever is in the way: strokes, moves, holding, one station."""
-    prices = WayPrices(problem)
+    prices, layers = WayPrices(problem), Layers(len(problem.operations))
     mountings = sorted({way.mounting for way in problem.ways})
     graph = graph_of(
         problem,
         prices,
-        Layers(len(problem.operations)),
+        layers,
         mountings,
         lambda way, station: prices.bare_s(way),
+        moved=prices.attitudes.at_least(layers, change_s=problem.rules.change_s),
         change_s=problem.rules.change_s,
     )
     rules, stations = problem.rules, 2 if problem.flattened else 1
@@ -76,12 +76,12 @@ def graph_of(
     mountings: Sequence[int],
     priced: Callable[[int, int], Floats],
     *,
+    moved: Moved,
     change_s: float,
 ) -> Graph:
     """What the least is taken over with stations of these sets of tools; `priced`: a way at a station, by the places of
     the layers' sets."""
     ways, ends, costs = [], [], []
-    alone, changed = move_prices(problem.costs, prices.lies), move_prices(problem.costs, prices.lies, change_s=change_s)
     for station, mounting in enumerate(mountings):
         begun = [at for at, way in enumerate(problem.ways) if way.mounting == mounting and not way.is_second]
         arcs, own = [], []
@@ -101,12 +101,12 @@ def graph_of(
     return Graph(
         layers,
         [way.operation for way in problem.ways],
-        prices.classes,
-        len(prices.lies),
+        prices.attitudes.classes,
+        len(prices.attitudes.rests),
         ways,
         ends,
         costs,
-        station_moves(alone, changed, len(ways)),
+        moved,
     )
 
 
@@ -120,6 +120,7 @@ class PanelSearch:
         self.looks = Looks(self.tables)
         # Prices only rise: what no beginning comes to now, or what leads nowhere, is in no plan later either.
         self._layers = Layers(len(problem.operations), on_the_way(self.tables.can_come()))
+        self._moved = self.tables.attitudes.between(self._layers, change_s=problem.rules.change_s)
         self.stations = Stations(self.tables, self._layers)
         self._of_set = [patterns.of_set[self._layers.sets] for patterns in self.tables.patterns]
         self._unknown_s = math.inf
@@ -207,7 +208,8 @@ class PanelSearch:
 
         # Of sets of stations the changes between are reckoned with by their number.
         change_s = rules.change_s if wishes else 0.0
-        graph = graph_of(problem, self.tables, self._layers, mountings, priced, change_s=change_s)
+        moved = self._moved if wishes else self.tables.attitudes.between(self._layers, change_s=0.0)
+        graph = graph_of(problem, self.tables, self._layers, mountings, priced, moved=moved, change_s=change_s)
         self._looked_at += problem.sets
         return problem.costs.base + graph.least_s()[1] + (self.stations.least_price_s if wishes else 0.0)
 
@@ -220,6 +222,7 @@ class PanelSearch:
             self._layers,
             [pair.mounting for pair in pairs],
             lambda way, station: self._priced(way, pairs[station]),
+            moved=self._moved,
             change_s=self.problem.rules.change_s,
         )
 
@@ -251,14 +254,7 @@ class PanelSearch:
             left, begun = graph.least_s()
             self._looked_at += self.problem.sets
 
-            def between(before: Taken, after: Taken, graph: Graph = graph) -> float:
-                at = (
-                    graph.place(before.end, graph.classes[before.way]),
-                    graph.place(after.station, graph.classes[after.way]),
-                )
-                return self.looks.between_s(before, after, float(graph.moves_s[at]))
-
-            path = cheapest(graph, left, between, below_s=math.inf)
+            path = cheapest(graph, left, self.looks.between_s, below_s=math.inf)
             if path is None:
                 self._unknown_s = min(self._unknown_s, cost_s)
                 return math.inf, None

@@ -15,15 +15,18 @@ from flangewise.sequence import BREACH_S, Axis, MadeStep, MoveKind
 
 @dataclass(frozen=True)
 class PanelMove:
-    """One thing to do with the part before a hit; `axis` for a turn-over only.
+    """One thing to do with the part before a hit; `axis` of a turn-over, and of a tilt about the bed or front to back.
 
     `angle_deg` of a turn in the plane is counterclockwise as the operator looks down on the part; None for a turn-over.
+    A tilt goes about a level axis, `axis_deg` counterclockwise from the bed, left to right; its `angle_deg` is above 0
+    where what lies to the right of the axis rises: the front, or the right end.
     """
 
     move: MoveKind
     axis: Axis | None
     angle_deg: float | None
     cost: float
+    axis_deg: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.moves import lies_of
+from flangewise.panel_order.attitudes import Attitudes
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.wing_sums import WingSums, lying, straight_pulls_mm, wing_sums
 from flangewise.panel_order.wings import Wing
@@ -23,7 +23,7 @@ class WayPrices:
         """What is asked for is kept."""
         self.problem = problem
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
-        self.lies, self.classes = lies_of([way.lie for way in problem.ways])
+        self.attitudes = Attitudes(problem)
         self._kept: dict[tuple[int, float], WingSums] = {}
 
     def front_and_behind(self, way: PanelWay) -> tuple[WingSums, WingSums]:

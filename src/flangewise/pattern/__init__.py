@@ -25,7 +25,7 @@ from .section import lay_out as lay_out
 
 if TYPE_CHECKING:
     from .drawn import lay_out_drawn as lay_out_drawn
-    from .folded import askew_deg as askew_deg, hinge_of as hinge_of
+    from .folded import base_turned as base_turned, hinge_of as hinge_of
     from .panel import lay_out_panel as lay_out_panel
     from .solid import bar_facets as bar_facets, part_facets as part_facets
 
@@ -34,6 +34,6 @@ __getattr__ = late(
     __name__,
     "panel",
     drawn=("lay_out_drawn",),
-    folded=("askew_deg", "hinge_of"),
+    folded=("base_turned", "hinge_of"),
     solid=("bar_facets", "part_facets"),
 )

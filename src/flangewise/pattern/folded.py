@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 
-from flangewise.geometry import Fold, Frame, Hinge, fold_tree
+from flangewise.geometry import Fold, Frame, Hinge, Rotation, fold_tree
 from flangewise.pattern.flat_pattern import BendZone, Blank
 
 
@@ -35,10 +35,6 @@ def folded(pattern: Blank, *, done: Collection[int] | None = None, root: int = 1
     return fold_tree(hinges(pattern), turns_deg, thickness_mm=pattern.thickness_mm, root=root, stand=stand)
 
 
-def askew_deg(pattern: Blank, face: int, other: int, *, done: Collection[int]) -> float:
-    """By how much two faces stand askew to each other, in degrees from 0 to 90, with the bends `done` bent.
-
-    Which of its sides a face turns is not asked: turned by 180 it is level again.
-    """
-    normal = folded(pattern, done=done, root=face).frames[other].normal
-    return math.degrees(math.acos(min(1.0, abs(normal[2]))))
+def base_turned(pattern: Blank, face: int, *, done: Collection[int]) -> Rotation:
+    """How the base is turned, from how it lies on the blank, with the bends `done` bent and a face left lying there."""
+    return folded(pattern, done=done, root=face).frames[1].rotation

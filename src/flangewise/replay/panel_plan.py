@@ -30,11 +30,15 @@ class TooledRow:
 
 @dataclass(frozen=True)
 class PanelMoveTold:
-    """A move of the part: what, about which axis, by how much where that is told."""
+    """A move of the part: what, about which axis, by how much where that is told.
+
+    `axis_deg`: how the level axis of a tilt lies, counterclockwise from the bed as seen from above.
+    """
 
     move: str
     axis: str
     angle_deg: float | None
+    axis_deg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -199,7 +203,9 @@ class _Reader:
             return ()
         return tuple(
             PanelMoveTold(
-                str(each["move"]), str(each.get("axis") or ""), self._number(each, "angle_deg", f"{at}.moves")
+                str(each["move"]),
+                str(each.get("axis") or ""),
+                *(self._number(each, key, f"{at}.moves") for key in ("angle_deg", "axis_deg")),
             )
             for each in moves
         )

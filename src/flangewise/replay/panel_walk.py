@@ -13,7 +13,7 @@ from flangewise.findings import Finding, place, refuse, sorted_findings
 from flangewise.replay.bodies import Bodies, drawn
 from flangewise.replay.panel_fold import Array, Cloud, Lying, PanelNumbers, Wings, ZoneNumbers, wings_of
 from flangewise.replay.panel_hit import COARSE_MM, PRE_BENT_DEG, PanelHit
-from flangewise.replay.panel_plan import PanelPlanStep, read_panel_steps
+from flangewise.replay.panel_plan import PanelMoveTold, PanelPlanStep, read_panel_steps
 from flangewise.replay.panel_press import CLOSED_DEG, Pressing
 from flangewise.replay.panel_stroke import (
     Ears,
@@ -121,6 +121,8 @@ def _move_findings(before: PanelPlanStep, stand: Array, after: PanelPlanStep, wa
             angle = math.radians(move.angle_deg or 0.0)
             cos, sin = math.cos(angle), math.sin(angle)
             told = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]]) @ told
+        elif move.move == "tilt":
+            told = _tilted(move) @ told
         elif move.move not in ("regrip", "shift", "side-exit", "tool-change"):
             return
     lacking = wanted @ told.T
@@ -128,6 +130,19 @@ def _move_findings(before: PanelPlanStep, stand: Array, after: PanelPlanStep, wa
     alike = bool((lacking[2, 2] if open_turn else (np.trace(lacking) - 1.0) / 2.0) > 1.0 - ALIKE)
     if not alike:
         yield refuse("replay-panel-moves", place("step", after.step), behind=after.behind).at_step(after.step)
+
+
+def _tilted(move: PanelMoveTold) -> Array:
+    """A tilt as a rotation: what lies to the right of its axis, looked along it, rises."""
+    named_deg = 90.0 if move.axis.startswith("front") else 0.0
+    towards, angle = (math.radians(each) for each in (move.axis_deg or named_deg, move.angle_deg or 0.0))
+    along = np.array([math.cos(towards), math.sin(towards), 0.0])
+    right = np.array([along[1], -along[0], 0.0])
+    up = np.array([0.0, 0.0, 1.0])
+    # What looked to the right looks up with it, what looked up looks to the left.
+    turned = math.cos(angle) * right + math.sin(angle) * up, math.cos(angle) * up - math.sin(angle) * right
+    tilted: Array = np.outer(along, along) + np.outer(turned[0], right) + np.outer(turned[1], up)
+    return tilted
 
 
 def _step_findings(hit: PanelHit, machine: PanelMachine, steps: Sequence[PanelPlanStep]) -> Iterator[Finding]:

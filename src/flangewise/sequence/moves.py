@@ -15,7 +15,7 @@ from flangewise.clearance import ToolStack
 from flangewise.sequence.arrays import Floats
 from flangewise.sequence.problem import Costs, ToolOption
 
-MoveKind = Literal["turn-in-plane", "turn-over"]
+MoveKind = Literal["turn-in-plane", "turn-over", "tilt"]
 Axis = Literal["the bed", "front to back"]
 
 POSES = 8

@@ -102,14 +102,14 @@ class Costs:
     `base`: what every plan costs, whatever its order. `share`: factor on the seconds of strokes, allowance included.
     `hit`: each hit besides its stroke. `turn_over_bed`: turn over about the bed axis, which swaps the end behind.
     `turn_over_front_back`: turn over about the axis front to back, the same end stays behind. `turn_in_plane`: the
-    other end goes behind, same face up. `rehandle`: taking the part out and putting it in again, once between two hits
-    wherever anything is moved. `station_change`: going to other tools; `tool_change`: besides, for each of punch and
-    die that is put in for it. `stop_change`: stops go from a raw edge to a formed face or back without any turn.
-    `gauge_flange`, `gauge_inclined`, `gauge_past_bends`: wishes against gauging on a formed face, on an edge of a face
-    that is not level, on an edge with formed bends between. `gauge_unwanted`: a datum that is not among the preferred
-    ones of the bend. `side_exit`: sliding the part off
-    along the bed; `tilt`: taking it out, or bringing it in, tilted, which is never less (None: not looked for). `mark`:
-    a wish against laying the good face on the die where either could lie there.
+    other end goes behind, same face up. `tilt_onto_face`: a panel is tilted to lie on another of its faces. `rehandle`:
+    taking the part out and putting it in again, once between two hits wherever anything is moved. `station_change`:
+    going to other tools; `tool_change`: besides, for each of punch and die that is put in for it. `stop_change`: stops
+    go from a raw edge to a formed face or back without any turn. `gauge_flange`, `gauge_inclined`, `gauge_past_bends`:
+    wishes against gauging on a formed face, on an edge of a face that is not level, on an edge with formed bends
+    between. `gauge_unwanted`: a datum that is not among the preferred ones of the bend. `side_exit`: sliding the part
+    off along the bed; `tilt`: taking it out, or bringing it in, tilted, which is never less (None: not looked for).
+    `mark`: a wish against laying the good face on the die where either could lie there.
     """
 
     base: float = 0.0
@@ -118,6 +118,7 @@ class Costs:
     turn_over_bed: float = 10.0
     turn_over_front_back: float = 14.0
     turn_in_plane: float = 4.0
+    tilt_onto_face: float = 10.0
     rehandle: float = 0.0
     station_change: float = 0.0
     tool_change: float = 60.0

@@ -108,6 +108,7 @@ def _step(
     )
     told = (
         *_row_findings(hit, step),
+        *_tilt_findings(hit, step, work),
         *ram.opening.findings,
         *_finger_findings(hit, step, keyed.stops, work),
         *ram.speed.findings,
@@ -148,10 +149,30 @@ def _moves(step: PanelStep, station: Station, before: Station | None) -> Iterato
 def _turned(move: PanelMove) -> Instruction:
     """A turn in words, with its angle where it is no half turn."""
     angle_deg = move.angle_deg
+    if move.move == "tilt":
+        return _tilted(move)
     if angle_deg is None or abs(abs(angle_deg) - HALF_DEG) < SAME_DEG:
         return handled(move.move, move.axis)
     way = "left" if angle_deg > 0 else "right"
     return Instruction(move.move, None, phrase(f"move.turn-{way}", turn_deg=abs(angle_deg)))
+
+
+def _tilted(move: PanelMove) -> Instruction:
+    """A tilt in words: what rises, and of one that goes neither about the bed nor front to back how its axis lies."""
+    angle_deg, axis_deg = move.angle_deg or 0.0, move.axis_deg or 0.0
+    rising = ("right-up", "left-up") if move.axis == "front to back" else ("front-up", "front-down")
+    side = rising[angle_deg < 0]
+    if move.axis is not None:
+        return Instruction("tilt", move.axis, phrase(f"move.tilt-{side}", tilt_deg=abs(angle_deg)))
+    told = phrase(f"tilt.{side}", tilt_deg=abs(angle_deg))
+    code = f"move.tilt-askew-{'left' if axis_deg > 0 else 'right'}"
+    return Instruction("tilt", None, phrase(code, side=told, axis_deg=abs(axis_deg)))
+
+
+def _tilt_findings(hit: PlannedHit, step: PanelStep, work: Work) -> Iterator[Finding]:
+    """That a tilt is reckoned with as long as turning over, where the handler has no time of its own for it."""
+    if work.handler.tilt_s is None and any(move.move == "tilt" for move in step.moves):
+        yield note("tilt-not-timed", hit.place, seconds=work.handler.seconds_of("tilt"))
 
 
 def _row_findings(hit: PlannedHit, step: PanelStep) -> Iterator[Finding]:

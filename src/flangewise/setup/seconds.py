@@ -49,7 +49,7 @@ def words_before(step: SetupStep, before: SetupStep | None) -> tuple[Phrase, ...
 
 
 def _to_the_stop(step: SetupStep, before: SetupStep | None) -> list[Phrase]:
-    if before is None or any(move.move in ("turn-in-plane", "turn-over") for move in step.moves):
+    if before is None or any(move.move in ("turn-in-plane", "turn-over", "tilt") for move in step.moves):
         return []
     now_mm, then_mm = step.stops.x_mm, before.stops.x_mm
     if now_mm is None or then_mm is None or abs(now_mm - then_mm) < SAME_STOP_MM:
@@ -136,6 +136,8 @@ def moves_s(moves: Sequence[Instruction], handler: Handler) -> float:
 def _handler_move(move: Instruction) -> HandlerMove:
     if move.move == "turn-over":
         return "turn-over-bed" if move.axis == "the bed" else "turn-over-front"
+    if move.move == "tilt":
+        return "tilt"
     return "turn" if move.move == "turn-in-plane" else "shift"
 
 

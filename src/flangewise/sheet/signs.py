@@ -24,6 +24,12 @@ def move_sign(code: str, wording: Wording) -> draw.Drawing:
         "move.turn-over-bed": _over_bed,
         "move.turn-over-front": _over_front,
         "move.turn-in-plane": _half_turn,
+        "move.tilt-front-up": _tilt,
+        "move.tilt-front-down": _tilt_down,
+        "move.tilt-right-up": _tilt,
+        "move.tilt-left-up": _tilt_left,
+        "move.tilt-askew-left": _tilt,
+        "move.tilt-askew-right": _tilt,
         "move.to-stop-nearer": _pull,
         "move.to-stop-further": _push,
         "move.shift-left": _shift_left,
@@ -61,10 +67,24 @@ def _over_bed() -> Iterator[draw.Item]:
 
 
 def _tilt() -> Iterator[draw.Item]:
-    """Seen from the left end: the part as it lay, and tilted; which way the words say."""
+    """The part as it lay, and tilted: seen from the left end, where the operator stands to the right, or by him."""
     yield draw.Line(((3.0, 9.0), (13.0, 9.0)), draw.THIN)
     yield draw.Line(((3.0, 9.0), (11.7, 4.0)), draw.BOLD)
     yield from _arc((3.0, 9.0), (13.0, 13.0), 0.0, 32.0)
+
+
+def _tilt_down() -> Iterator[draw.Item]:
+    """Seen from the left end: the front goes down."""
+    yield draw.Line(((3.0, 2.5), (13.0, 2.5)), draw.THIN)
+    yield draw.Line(((3.0, 2.5), (11.7, 7.5)), draw.BOLD)
+    yield from _arc((3.0, 2.5), (13.0, 13.0), 0.0, -32.0)
+
+
+def _tilt_left() -> Iterator[draw.Item]:
+    """Seen by the operator: the left end comes up."""
+    yield draw.Line(((17.0, 9.0), (7.0, 9.0)), draw.THIN)
+    yield draw.Line(((17.0, 9.0), (8.3, 4.0)), draw.BOLD)
+    yield from _arc((17.0, 9.0), (13.0, 13.0), 180.0, 148.0)
 
 
 def _over_front() -> Iterator[draw.Item]:

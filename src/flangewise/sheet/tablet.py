@@ -142,12 +142,16 @@ def _compared(measure: Measure, wording: Wording, option: str, key: str, what: s
 
 
 def read_after(sheet: AnySheet, leg: int) -> int:
-    """The step after which a leg can be read: as its correction says, else when the bends at its ends are made."""
+    """The step after which a leg can be read: as its correction says, else when the bends at its ends are made.
+
+    A size that no bend ends is the blank's own: it is read with the first.
+    """
     for keyed in sheet.setup.steps:
         if keyed.correction is not None and keyed.correction.leg == leg:
             return keyed.correction.read_after
     ends = sheet.ends_of(leg)
-    return max(keyed.step for keyed in sheet.setup.steps if ends.intersection(keyed.bends))
+    first = sheet.setup.steps[0].step
+    return max((keyed.step for keyed in sheet.setup.steps if ends.intersection(keyed.bends)), default=first)
 
 
 def _bend_measure(sheet: AnySheet, bend: int) -> Measure:

@@ -100,20 +100,21 @@ class Machine(Row):
         return self
 
 
-Move = Literal["turn", "turn-over-bed", "turn-over-front", "regrip", "shift"]
+Move = Literal["turn", "turn-over-bed", "turn-over-front", "tilt", "regrip", "shift"]
 
 
 class Handler(Row):
     """An operator or a robot.
 
     `turn` is in the plane of the sheet; `turn_over_bed` is about the axis along the bed, so that front and back swap;
-    `turn_over_front` is about the axis from front to back, so that left and right swap; `next_stop` is drawing the
-    part to the next stop with nothing turned. `least_hold_mm` must reach out in front of the die's centre plane,
-    `most_behind_nm` is the most by which the part's weight may turn it off the die's back edge. `_wish_s` are wishes
-    priced in seconds. `gripper_reach_mm` is how far over the part a gripper's jaws reach from its edge: with less than
-    that in front, its body goes in under the punch. `tilt_out` is taking the part out of the tools tilted, or in: only
-    a person does; how a gripper moves then is not known here. `people` are those who tend it together. `gripper`: what
-    a robot holds with; left out, its grips are not known.
+    `turn_over_front` is about the axis from front to back, so that left and right swap; `tilt` lays a panel on another
+    of its faces, by a right angle at most; `next_stop` is drawing the part to the next stop with nothing turned.
+    `least_hold_mm` must reach out in front of the die's centre plane, `most_behind_nm` is the most by which the part's
+    weight may turn it off the die's back edge. `_wish_s` are wishes priced in seconds. `gripper_reach_mm` is how far
+    over the part a gripper's jaws reach from its edge: with less than that in front, its body goes in under the punch.
+    `tilt_out` is taking the part out of the tools tilted, or in: only a person does; how a gripper moves then is not
+    known here. `people` are those who tend it together. `gripper`: what a robot holds with; left out, its grips are not
+    known.
     """
 
     REPLACED: ClassVar[Mapping[str, str]] = {
@@ -139,6 +140,7 @@ class Handler(Row):
     turn_s: NotNegative
     turn_over_bed_s: NotNegative
     turn_over_front_s: NotNegative
+    tilt_s: NotNegative | None = None
     regrip_s: NotNegative
     shift_s: NotNegative
     inspect_s: NotNegative
@@ -170,7 +172,9 @@ class Handler(Row):
     lifting: Lifting | None = None
 
     def seconds_of(self, move: Move) -> float:
-        """Seconds of one move."""
+        """Seconds of one move; a tilt that is not timed takes as long as turning over, the way that takes longer."""
+        if move == "tilt" and self.tilt_s is None:
+            return max(self.turn_over_bed_s, self.turn_over_front_s)
         return float(vars(self)[f"{move.replace('-', '_')}_s"])
 
     @property
@@ -182,6 +186,7 @@ class Handler(Row):
         own = [math.inf if each is None else each for each in about]
         turns = {"turn_s": min(self.turn_s, *own)}
         turns |= {key: min(getattr(self, key), own[1]) for key in ("turn_over_bed_s", "turn_over_front_s")}
+        turns |= {"tilt_s": min(self.seconds_of("tilt"), own[1])}
         return self.model_copy(update=turns)
 
     @model_validator(mode="after")

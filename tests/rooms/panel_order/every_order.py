@@ -8,6 +8,8 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from flangewise.clearance import Runs, Stretches
 from flangewise.panel_order import PanelProblem, PanelWay, RowRules, StandingRow
 from flangewise.punch_die import Row
@@ -60,31 +62,51 @@ def uncovered(stand: Stand, line: Run, barred: Stretches, rules: RowRules) -> tu
     return (min(found)[0], min(found)[2]) if found else None
 
 
-def moved_s(problem: PanelProblem, one: PanelWay, other: PanelWay, *, shifted: bool) -> float:
-    """The cheapest of all chains of two motions that bring the part round."""
+def _rotated(axis: np.ndarray, angle: float) -> np.ndarray:
+    """About an axis through the origin, right-handed: columns are where the three directions come."""
+    along = axis / np.linalg.norm(axis)
+    turned = [
+        along * (along @ each)
+        + math.cos(angle) * (each - along * (along @ each))
+        + math.sin(angle) * np.cross(along, each)
+        for each in np.eye(3)
+    ]
+    return np.array(turned).T
+
+
+def base_stood(problem: PanelProblem, way: PanelWay, done: frozenset[int]) -> np.ndarray:
+    """How the base stands in the machine (right, back, up) where the way's parent lies on the die."""
+    face, unfolded = problem.operations[way.operation].parents[0], np.eye(3)
+    while True:
+        zone = next((each for each in problem.blank.zones if each.face_to == face), None)
+        if zone is None:
+            break
+        if zone.bend in done:
+            (x, y), (to_x, to_y) = zone.line_mm
+            turn = math.radians(zone.turn_deg if zone.toward else -zone.turn_deg)
+            unfolded = _rotated(np.array([to_x - x, to_y - y, 0.0]), turn) @ unfolded
+        face = zone.face_from
+    heading, up = math.radians(way.lie.heading_deg), 1.0 if way.lie.marked_up else -1.0
+    back = np.array([-math.cos(heading), -math.sin(heading), 0.0])
+    return np.array([np.cross(back, [0, 0, up]), back, [0, 0, up]]) @ unfolded.T
+
+
+def moved_s(problem: PanelProblem, one: PanelWay, other: PanelWay, done: frozenset[int], *, shifted: bool) -> float:
+    """The cheapest of all chains of one turning over, one tilt by 90 degrees at most and one turn in the plane."""
     costs = problem.costs
-
-    def lies(lie: tuple[bool, float], motion: str) -> tuple[bool, float]:
-        up, heading = lie
-        if motion == "bed":
-            return not up, (heading + 180) % 360
-        return (not up, heading) if motion == "front" else (up, other.lie.heading_deg)
-
-    prices = {"bed": costs.turn_over_bed, "front": costs.turn_over_front_back, "plane": costs.turn_in_plane}
-    wanted = (other.lie.marked_up, other.lie.heading_deg)
-
-    def there(lie: tuple[bool, float]) -> bool:
-        turned = (lie[1] - wanted[1] + 180) % 360 - 180
-        return lie[0] == wanted[0] and abs(turned) < 0.01
-
+    wanted = base_stood(problem, other, done) @ base_stood(problem, one, done).T
+    overs = ((0.0, (1, 1, 1)), (costs.turn_over_bed, (1, -1, -1)), (costs.turn_over_front_back, (-1, 1, -1)))
     best = math.inf
-    for size in range(3):
-        for motions in itertools.product(prices, repeat=size):
-            lie = (one.lie.marked_up, one.lie.heading_deg)
-            for motion in motions:
-                lie = lies(lie, motion)
-            if there(lie):
-                best = min(best, sum(prices[motion] for motion in motions))
+    for over_s, signs in overs:
+        rest = wanted @ np.diag(np.array(signs, dtype=float))
+        level, lies = abs(rest[2, 2] - 1) < 1e-4, np.allclose(rest, np.eye(3), atol=1e-3)
+        # About a level axis: square to where up comes to, and left where it is.
+        axis = np.cross([0.0, 0.0, 1.0], rest[:, 2])
+        about_level = np.allclose(rest @ axis, axis, atol=1e-3)
+        for tilts, turns in itertools.product((False, True), repeat=2):
+            reached = lies if not tilts and not turns else level if not tilts else rest[2, 2] > -1e-3
+            if reached and (turns or not tilts or about_level):
+                best = min(best, over_s + tilts * costs.tilt_onto_face + turns * costs.turn_in_plane)
     return best + (costs.rehandle if best or shifted else 0.0) + (problem.rules.change_s if shifted else 0.0)
 
 
@@ -234,9 +256,9 @@ def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
                 more += (len(made) - 1) * (costs.rehandle + rules.change_s)
                 if last is not None:
                     shifted = made[0][1] != last[1]
-                    key = (last[0].lie, way.lie, shifted)
+                    key = (id(last[0]), id(way), done, shifted)
                     if key not in moves:
-                        moves[key] = moved_s(problem, last[0], way, shifted=shifted)
+                        moves[key] = moved_s(problem, last[0], way, bends[done], shifted=shifted)
                     handled = costs.share * problem.stop_travel.next_stop_s + moves[key]
                     far_s = 0.0 if last[2] is None else costs.share * travelled_s(last[2], owns[0][1])
                     more += moves[key] + max(0.0, far_s - handled)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
+import numpy as np
 import pytest
 
 from flangewise.geometry.frame import shift
-from flangewise.pattern.folded import askew_deg, folded, hinges
+from flangewise.pattern.folded import base_turned, folded, hinges
 
 from .made import T_MM, bend, blank, hem, offset, part
 
@@ -55,7 +58,12 @@ def test_a_hem_s_gap() -> None:
     assert inner - T_MM / 2 == pytest.approx(3.0)
 
 
-def test_a_face_is_askew_by_what_was_bent_between_and_level_again_when_turned_over() -> None:
+def test_the_base_is_turned_about_the_bends_to_the_face_that_lies() -> None:
+    """Bent up by 60 about the line across, and from the third face upside down."""
     pattern = blank(part((20, 60, 20), bend(1, 60.0), bend(2, 120.0)))
-    asked = [askew_deg(pattern, 2, face, done=done) for face, done in ((1, {1}), (3, {1, 2}), (3, {1}), (2, {1, 2}))]
-    assert asked == pytest.approx([60.0, 60.0, 0.0, 0.0], abs=1e-6)
+    flat, one, both = (np.array(base_turned(pattern, face, done={1, 2})) for face in (1, 2, 3))
+    assert np.allclose(flat, np.eye(3))
+    half, sine = math.cos(math.radians(60.0)), math.sin(math.radians(60.0))
+    assert np.allclose(one, [[1, 0, 0], [0, half, sine], [0, -sine, half]])
+    assert np.allclose(both, np.diag([1.0, -1.0, -1.0]))
+    assert np.allclose(base_turned(pattern, 2, done={2}), np.eye(3))
