@@ -11,8 +11,9 @@ import click
 
 from flangewise import __version__
 from flangewise.commands import Settings, output
+from flangewise.commands.form import Form
 from flangewise.commands.looking_on import Patience, read_seconds, seconds_option
-from flangewise.commands.paths import for_each_part, paths_argument
+from flangewise.commands.paths import paths_argument, spread
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import refused
 from flangewise.jobs import Waiting, queues, waiting
@@ -44,7 +45,7 @@ MOST_HOURS, HOUR_S, WEEK, MONDAY_TO_FRIDAY = 24.0, 3600.0, 7, 5
 @seconds_option
 @output.format_option
 @click.pass_obj
-def command(settings: Settings, /, paths: tuple[str, ...], out: Path | None, fmt: str, **given: Any) -> int:
+def command(settings: Settings, /, paths: tuple[str, ...], out: Path | None, fmt: Form, **given: Any) -> int:
     """Which job after which, so that the fewest tools are put in; and where the stations stand that serve several.
 
     PATH is a part file, a folder of part files, or - for standard input. Each job is planned on its machine by itself;
@@ -58,7 +59,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], out: Path | None, fmt
     printer = output.Printer(settings, fmt, COLUMNS).begun()
     worked: list[Waiting] = []
 
-    def one(part: Part | PanelPart) -> int:
+    def one(part: Part | PanelPart, _: output.Printer) -> int:
         with patience.watch() as watch:
             worked.append(waiting(part, shop, watch))
         last = worked[-1]
@@ -66,11 +67,12 @@ def command(settings: Settings, /, paths: tuple[str, ...], out: Path | None, fmt
             settings.say(f"{part.name}: left out, {_why_not(last)}")
         return 0 if last.job is not None else 1
 
-    status = for_each_part(found, one, settings=settings, panel_work=one)
+    status = spread(found, one, printer, panel_work=one)
     told = queues(worked, shop, days)
     for queue in told:
         rows = list(job_records(queue))
         printer.give(queue_record(queue), partial(queue_text, queue), queue.findings, rows=rows)
+    printer.end()
     if out is not None and told:
         printing = Printing(
             given["lang"] or shop.defaults.language, settings.told_units, given["paper"] or shop.defaults.paper
