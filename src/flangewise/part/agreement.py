@@ -124,5 +124,5 @@ def check_machines(given: Any, known: Collection[str], teller: Teller) -> None:
 
 def check_name(given: Any, known: Collection[str], *, steps: Steps, table: str, teller: Teller) -> None:
     """That a name stands in a table of the shop, else the nearest one that does."""
-    if isinstance(given, str) and given and given not in known:
+    if isinstance(given, str) and given not in known:
         teller.value(steps, f"{shown(given)} is not in the shop's {table}", name_fits(given[:100], known))

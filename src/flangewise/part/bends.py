@@ -133,14 +133,14 @@ def _check_angle(entry: BendFile) -> None:
         raise unfit("has no angle", "write a turn, an included angle, a hem or an offset")
     turn_deg = _turn_deg(entry)
     most_deg = fields.LARGEST_TURN_DEG if entry.offset is None else fields.LARGEST_OFFSET_TURN_DEG
-    if 0 < turn_deg <= most_deg:
+    if fields.LEAST_TURN_DEG - fields.NOTHING_DEG <= turn_deg <= most_deg:
         return
     what = "bend" if entry.offset is None else "offset"
     if entry.included is None:
-        told, fits = f"a turn of {trimmed(turn_deg, 3)}°", f"above 0 and up to {most_deg:g}°"
+        told, fits = f"a turn of {trimmed(turn_deg, 3)}°", f"from {fields.LEAST_TURN_DEG:g} to {most_deg:g}°"
         hem = ", and a hem is written {hem: closed}" if turn_deg == FULL_FOLD_DEG and what == "bend" else ""
         raise unfit(f"{told} is no {what}", f"a turn is {fits}{hem}", key="turn")
-    fits = f"an included angle is {FULL_FOLD_DEG - most_deg:g} to less than 180°"
+    fits = f"an included angle is from {FULL_FOLD_DEG - most_deg:g} to {FULL_FOLD_DEG - fields.LEAST_TURN_DEG:g}°"
     raise unfit(f"an included angle of {trimmed(entry.included, 3)}° is no {what}", fits, key="included")
 
 

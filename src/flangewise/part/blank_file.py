@@ -44,9 +44,12 @@ class LineFile(kinds.Keys):
         if self.turn is not None and self.included is not None:
             raise unfit("turn and included are both given", "keep one of them", key="included")
         turn_deg = self.turn_deg
-        if turn_deg is not None and not 0 < turn_deg <= fields.LARGEST_TURN_DEG:
+        if (
+            turn_deg is not None
+            and not fields.LEAST_TURN_DEG - fields.NOTHING_DEG <= turn_deg <= fields.LARGEST_TURN_DEG
+        ):
             told = f"a turn of {trimmed(turn_deg, 3)}° is no bend"
-            raise unfit(told, f"a turn is above 0 and up to {fields.LARGEST_TURN_DEG:g}°")
+            raise unfit(told, f"a turn is from {fields.LEAST_TURN_DEG:g} to {fields.LARGEST_TURN_DEG:g}°")
         return self
 
     @property

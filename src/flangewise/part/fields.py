@@ -24,6 +24,10 @@ LARGEST_RADIUS_MM = 2_000.0
 LEAST_TOLERANCE_MM, LARGEST_TOLERANCE_MM = 0.001, 100.0
 # A bound below this is told as "above 0": with the digits that are shown it would read as 0 itself.
 NEXT_TO_NOTHING_MM = 0.01
+# Less than this no press brake bends, and nothing that is reckoned from a turn is sound: what springs back is more.
+LEAST_TURN_DEG = 0.1
+# What is left over from 180 less an included angle.
+NOTHING_DEG = 1e-9
 LARGEST_TURN_DEG = 175.0
 LARGEST_OFFSET_TURN_DEG = 90.0
 LARGEST_COUNT = 10_000_000

@@ -89,7 +89,7 @@ def test_counts_are_told_beside_wrong_values() -> None:
     [
         ("DC01", []),
         (None, []),
-        ("", []),
+        ("", ["material: '' is not in the shop's materials, known are DC01, DC04"]),
         (7, []),
         ("DC0l", ["material: 'DC0l' is not in the shop's materials, did you mean 'DC01'?"]),
         ("wood", ["material: 'wood' is not in the shop's materials, known are DC01, DC04"]),
