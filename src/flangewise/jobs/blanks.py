@@ -50,6 +50,8 @@ def blanks_of(job: Job) -> tuple[tuple[Alike, ...], ...]:
 
 def as_cut(job: Job, bend: int, pair: PunchDie) -> PunchDie:
     """The same pair bending the sheet as it was ordered."""
+    if job.cut_offers is job.offers:
+        return pair
     return next((each for each in job.cut_offers[bend] if each.tools.name == pair.tools.name), pair)
 
 
