@@ -97,7 +97,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
         if all(len(each) == 1 for each in by_blank):
             return _as_proven(first, min(first.solution.open_bound, below_s, first.weight))
     everything = on_all_blanks(first, by_blank)
-    least = LeastWeight(everything)
+    least = LeastWeight(everything, each_held=True)
     if first.solution.feasible is False and math.isinf(least.of(bodies=True)):
         return _as_proven(first, math.inf)
     tried = [first]
@@ -115,7 +115,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
         return _as_proven(best, min(bound, below_s))
     if any(len(each) < len(every) for each, every in zip(left, by_blank, strict=True)):
         everything = on_all_blanks(first, left)
-        least = LeastWeight(everything)
+        least = LeastWeight(everything, each_held=True)
     boxes = _Boxes(first, left, everything, least, below_s=below_s)
     boxes.passed_over(tuple(alike[0].name for alike in each.ordered.offered.values()) for each in tried if each.ordered)
     for known, box in boxes.rising(bare):
@@ -225,7 +225,7 @@ class _Boxes:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
             return 0.0
-        return LeastWeight(on_all_blanks(own, by_blank)).of(bodies=True, below_s=below_s)
+        return LeastWeight(on_all_blanks(own, by_blank), each_held=True).of(bodies=True, below_s=below_s)
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

@@ -18,10 +18,10 @@ from flangewise.sequence.seconds import strokes_of
 class LeastWeight:
     """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
 
-    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
-        """`shapes`: of a problem like it, where it was asked before."""
+    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None, *, each_held: bool = False) -> None:
+        """`shapes`: of a problem like it, where it was asked before. `each_held`: as of the table."""
         self._problem = problem
-        self._feasibility = FeasibilityTable(first_bend_up(problem), shapes)
+        self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
 
     def of(
         self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf
