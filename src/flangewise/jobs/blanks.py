@@ -17,6 +17,7 @@ from flangewise.jobs.standing import returning
 from flangewise.jobs.wishes import deductions_mm, radii_mm
 from flangewise.pattern import FlatPattern, lay_out
 from flangewise.punch_die import Mounting, PunchDie, usable
+from flangewise.records import altered
 from flangewise.sequence import SAME_COST, SectionProblem, Slack, ToolOption, more_than_cheapest
 
 # Radii closer than this make the same blank: a thousandth of what a cut can hold.
@@ -91,8 +92,8 @@ def _own_blank(
     for alike, strip in zip(by_blank, strips, strict=True):
         moved_mm = strip.flats_mm[0] - strips[0].flats_mm[0]
         for option in itertools.islice(options, len(alike)):
-            hits = tuple(replace(hit, zone_mm=strip.zones_mm[0], leg_moved_mm=moved_mm) for hit in option.hits)
-            yield replace(option, hits=hits)
+            hits = tuple(altered(hit, zone_mm=strip.zones_mm[0], leg_moved_mm=moved_mm) for hit in option.hits)
+            yield altered(option, hits=hits)
 
 
 def _strips(job: Job, by_blank: Sequence[Sequence[Alike]]) -> list[list[Chain]]:

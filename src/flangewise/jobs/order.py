@@ -91,8 +91,9 @@ def find_order(job: Job, *, below_s: float = math.inf) -> Job:
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
-    if first.solution.feasible:
-        # What a plan takes that weighs less than the one at hand: no plan with anything else does.
+    if first.solution.feasible and not first.solution.breach:
+        # What a plan takes that weighs less than the one at hand: no plan with anything else does. One that breaks a
+        # rule of holding leaves room for all pairs.
         by_blank = near_enough(first, by_blank, min(below_s, first.weight))
         if all(len(each) == 1 for each in by_blank):
             return _as_proven(first, min(first.solution.open_bound, below_s, first.weight))

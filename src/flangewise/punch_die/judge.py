@@ -159,8 +159,8 @@ def _on_machine(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Toolin
     """A pair judged for the sheet alone, with its force and what speaks against it on a machine, at a length."""
     per_m, length_mm = made.limit_force_kn_per_m, wish.length_mm
     made = altered(made, force_kn=None if per_m is None or length_mm is None else per_m * length_mm / 1000)
-    width = width_findings(wish, stock.thickness_mm)
-    told = altered(made, findings=(*made.findings, *width, *_loads(made, wish, tooling=tooling)))
+    against = (*width_findings(wish, stock.thickness_mm), *_loads(made, wish, tooling=tooling))
+    told = altered(made, findings=(*made.findings, *against)) if against else made
     return altered(told, cost=cost_of(told, wish, stock))
 
 

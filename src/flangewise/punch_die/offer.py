@@ -229,7 +229,8 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
 def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The offers for any bend of that number that asks for the same, each finding told of it."""
     offers = _offered(replace(wish, number=0), stock, tooling)
-    return offers if wish.where is None else tuple(made.at(wish.where) for made in offers)
+    where = wish.where
+    return offers if where is None else tuple(made.at(where) for made in offers)
 
 
 @lru_cache(maxsize=MOST_OFFERED)
