@@ -36,13 +36,13 @@ Box = tuple[tuple[int, ...], ...]
 def blanks_of(job: Job) -> tuple[tuple[Alike, ...], ...]:
     """For each bend its usable pairs, those together that make one blank; the best first."""
     turned = {bend.number: bend.punch_turned for bend in job.part.section.bends}
-    found = []
+    found, is_measured = [], bool(job.shop.measured.rows)
     for bend, offers in job.offers.items():
         alike: dict[object, list[Mounting]] = {}
         for each in mountings(usable(offers), turned[bend]):
             # What of a pair makes the blank: the radius it forms in the sheet as it was cut, a deduction learned.
             radius_mm = as_cut(job, bend, each.pair).formed_radius_mm
-            learned = deductions_mm(job.part, job.shop, {bend: each.pair}).get(bend)
+            learned = deductions_mm(job.part, job.shop, {bend: each.pair}).get(bend) if is_measured else None
             key = None if radius_mm is None else round(radius_mm / SAME_RADIUS_MM), learned
             alike.setdefault(key, []).append(each)
         found.append(tuple(tuple(each) for each in alike.values()))
