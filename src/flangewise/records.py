@@ -15,5 +15,6 @@ def altered(record: RecordT, **changes: Any) -> RecordT:
     if not changes.keys() <= names.keys():
         raise TypeError(f"{kind.__name__} has no {', '.join(changes.keys() - names.keys())}")
     new = object.__new__(kind)
-    vars(new).update({name: changes[name] if name in changes else values[name] for name in names})
+    kept = values if len(values) == len(names) else {name: values[name] for name in names}
+    vars(new).update(kept, **changes)
     return new

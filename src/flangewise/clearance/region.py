@@ -8,6 +8,7 @@ body. Source: derived here.
 import math
 from collections.abc import Iterable, Sequence
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 import shapely
@@ -34,6 +35,8 @@ SAMPLES = 9
 MACHINE, FEW_MOMENTS = ("ram", "bed"), 4
 # Bodies are shrunk by whole steps, so that the same are found again: the more they are the less they strike.
 DEEP_STEP_MM = 0.05
+# So many answers for other places of a wing are kept by a region.
+MOST_KEPT = 96
 # Two lines may be farther apart between their corners than at them, by less than this.
 NEARLY = 1.05
 
@@ -113,6 +116,7 @@ class Region:
     def inside_tree(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> shapely.STRtree:
         """What surely lies in what the bodies sweep, so deep, as a wing sees it that lies further out."""
         if (deep_mm, moved_mm) not in self._inside:
+            _forget(self._inside)
             bodies = _all(sweep.inside(deep_mm, moved_mm) for sweep in self.sweeps)
             self._inside[deep_mm, moved_mm] = shapely.STRtree(bodies[~shapely.is_empty(bodies)])
         return self._inside[deep_mm, moved_mm]
@@ -164,6 +168,7 @@ class Region:
     def shrunk(self, slack_mm: float, moved_mm: float) -> "Shrunk":
         """What a wing surely meets that lies further out by `moved_mm`, and so far from there at most; kept."""
         if (slack_mm, moved_mm) not in self._shrunk:
+            _forget(self._shrunk)
             self._shrunk[slack_mm, moved_mm] = Shrunk((self,), (moved_mm,), slack_mm)
         return self._shrunk[slack_mm, moved_mm]
 
@@ -265,6 +270,12 @@ def _in_all(regions: tuple[Region, ...], moved_mm: tuple[float, ...]) -> Geometr
             bodies = shapely.union_all(seen[:, ::FEW_MOMENTS], axis=0)
             shared[name] = _in_both(shared[name], bodies) if nth else bodies
     return _all(shared.values())
+
+
+def _forget(kept: dict[tuple[float, float], Any]) -> None:
+    """Make room for one more: a region is asked of many parts, each with a slack of its own."""
+    if len(kept) >= MOST_KEPT:
+        del kept[next(iter(kept))]
 
 
 def _in_both(shared: Geometries, bodies: Geometries) -> Geometries:

@@ -183,15 +183,19 @@ def _untwisted(start_a: Points, start_b: Points, *, end_a: Points, end_b: Points
     )
 
 
-@lru_cache(maxsize=192)
 def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -> Region:
     """Forbidden region of the front wing over a whole stroke (for the wing behind: give turned bodies).
 
     `reach_mm` bounds how far the wing goes from the zone's edge. The same question is answered by the same region, for
-    any part, as long as not too many others were asked between.
+    any part of about that size, as long as not too many others were asked between.
     """
     deep = abs(float(stroke.depth_mm(stroke.half_turn_deg)))
     far = reach_mm + stroke.zone_mm + stroke.opening_mm + stroke.thickness_mm + deep
-    far = REACH_STEP_MM * math.ceil(far / REACH_STEP_MM)
-    sweeps = (Swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far))
+    return _swept_within(bodies, stroke, REACH_STEP_MM * math.ceil(far / REACH_STEP_MM))
+
+
+@lru_cache(maxsize=192)
+def _swept_within(bodies: tuple[Body, ...], stroke: Stroke, far_mm: float) -> Region:
+    """The same of what of the bodies lies within a whole step of reach."""
+    sweeps = (Swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far_mm))
     return Region(sweeps, grow_mm(stroke.thickness_mm))

@@ -17,6 +17,7 @@ from flangewise.jobs.standing import returning
 from flangewise.jobs.wishes import deductions_mm, radii_mm
 from flangewise.pattern import FlatPattern, lay_out
 from flangewise.punch_die import Mounting, PunchDie, usable
+from flangewise.records import altered
 from flangewise.sequence import SAME_COST, SectionProblem, Slack, ToolOption, more_than_cheapest
 
 # Radii closer than this make the same blank: a thousandth of what a cut can hold.
@@ -35,13 +36,13 @@ Box = tuple[tuple[int, ...], ...]
 def blanks_of(job: Job) -> tuple[tuple[Alike, ...], ...]:
     """For each bend its usable pairs, those together that make one blank; the best first."""
     turned = {bend.number: bend.punch_turned for bend in job.part.section.bends}
-    found = []
+    found, is_measured = [], bool(job.shop.measured.rows)
     for bend, offers in job.offers.items():
         alike: dict[object, list[Mounting]] = {}
         for each in mountings(usable(offers), turned[bend]):
             # What of a pair makes the blank: the radius it forms in the sheet as it was cut, a deduction learned.
             radius_mm = as_cut(job, bend, each.pair).formed_radius_mm
-            learned = deductions_mm(job.part, job.shop, {bend: each.pair}).get(bend)
+            learned = deductions_mm(job.part, job.shop, {bend: each.pair}).get(bend) if is_measured else None
             key = None if radius_mm is None else round(radius_mm / SAME_RADIUS_MM), learned
             alike.setdefault(key, []).append(each)
         found.append(tuple(tuple(each) for each in alike.values()))
@@ -50,6 +51,8 @@ def blanks_of(job: Job) -> tuple[tuple[Alike, ...], ...]:
 
 def as_cut(job: Job, bend: int, pair: PunchDie) -> PunchDie:
     """The same pair bending the sheet as it was ordered."""
+    if job.cut_offers is job.offers:
+        return pair
     return next((each for each in job.cut_offers[bend] if each.tools.name == pair.tools.name), pair)
 
 
@@ -89,8 +92,8 @@ def _own_blank(
     for alike, strip in zip(by_blank, strips, strict=True):
         moved_mm = strip.flats_mm[0] - strips[0].flats_mm[0]
         for option in itertools.islice(options, len(alike)):
-            hits = tuple(replace(hit, zone_mm=strip.zones_mm[0], leg_moved_mm=moved_mm) for hit in option.hits)
-            yield replace(option, hits=hits)
+            hits = tuple(altered(hit, zone_mm=strip.zones_mm[0], leg_moved_mm=moved_mm) for hit in option.hits)
+            yield altered(option, hits=hits)
 
 
 def _strips(job: Job, by_blank: Sequence[Sequence[Alike]]) -> list[list[Chain]]:

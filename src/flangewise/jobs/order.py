@@ -28,10 +28,11 @@ from flangewise.jobs.blanks import (
 )
 from flangewise.jobs.gripped import held_by_gripper
 from flangewise.jobs.job import Job, Ordered
+from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
-from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, cheapest_of_each, shapes_of, solve
+from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
@@ -59,8 +60,7 @@ def floor_weight(job: Job, than_s: float) -> float:
     Looked for no further than to see that it is more than `than_s`.
     """
     by_blank = blanks_of(job)
-    offered = {bend: tuple(itertools.chain(*each)) for bend, each in zip(job.offers, by_blank, strict=True)}
-    cheapest = cheapest_of_each(problem_of(job, offered))
+    cheapest = cheapest_weight(job, by_blank)
     if cheapest >= than_s:
         return cheapest
     least = LeastWeight(on_all_blanks(job, by_blank))
@@ -91,8 +91,14 @@ def find_order(job: Job, *, below_s: float = math.inf) -> Job:
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
+    if first.solution.feasible and not first.solution.breach:
+        # What a plan takes that weighs less than the one at hand: no plan with anything else does. One that breaks a
+        # rule of holding leaves room for all pairs.
+        by_blank = near_enough(first, by_blank, min(below_s, first.weight))
+        if all(len(each) == 1 for each in by_blank):
+            return _as_proven(first, min(first.solution.open_bound, below_s, first.weight))
     everything = on_all_blanks(first, by_blank)
-    least = LeastWeight(everything)
+    least = LeastWeight(everything, each_held=True)
     if first.solution.feasible is False and math.isinf(least.of(bodies=True)):
         return _as_proven(first, math.inf)
     tried = [first]
@@ -110,7 +116,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
         return _as_proven(best, min(bound, below_s))
     if any(len(each) < len(every) for each, every in zip(left, by_blank, strict=True)):
         everything = on_all_blanks(first, left)
-        least = LeastWeight(everything)
+        least = LeastWeight(everything, each_held=True)
     boxes = _Boxes(first, left, everything, least, below_s=below_s)
     boxes.passed_over(tuple(alike[0].name for alike in each.ordered.offered.values()) for each in tried if each.ordered)
     for known, box in boxes.rising(bare):
@@ -220,7 +226,7 @@ class _Boxes:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
             return 0.0
-        return LeastWeight(on_all_blanks(own, by_blank)).of(bodies=True, below_s=below_s)
+        return LeastWeight(on_all_blanks(own, by_blank), each_held=True).of(bodies=True, below_s=below_s)
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

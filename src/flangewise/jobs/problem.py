@@ -103,13 +103,18 @@ def _asked(part: Part, zones: Mapping[int, tuple[int, ...]]) -> tuple[Asked, ...
 def _options(choices: Sequence[Mounting], centre: WorkCentre, pattern: FlatPattern) -> tuple[ToolOption, ...]:
     hits = [[hit for _, hit in choice.numbered] for choice in choices]
     pairs = [hit.pair for each in hits for hit in each]
-    prices = [pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0) for choice in choices]
+    prices = [option_price(choice) for choice in choices]
     sheet_mm, reach_mm = pattern.thickness_mm, pattern.developed_mm
     times = hit_times(pairs, centre.machine, centre.handler, sheet_mm=sheet_mm, reach_mm=reach_mm)
     return tuple(
         ToolOption(tuple(hit_of(hit, centre.machine, next(times)) for hit in each), price)
         for price, each in zip(prices, hits, strict=True)
     )
+
+
+def option_price(choice: Mounting) -> float:
+    """What a pair costs as it is put in, besides its hits."""
+    return pair_price(choice.pair) + (TURNED_PRICE if choice.turned else 0.0)
 
 
 def pair_price(pair: PunchDie) -> float:

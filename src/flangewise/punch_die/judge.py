@@ -15,6 +15,7 @@ from flangewise.punch_die.limits import (
     radius_off_share,
     refuse_for_now,
     wants_remedy,
+    width_findings,
     with_remedy,
 )
 from flangewise.punch_die.pair import BendWish, Ideal, Pair, PunchDie, Stock, Tooling
@@ -127,15 +128,45 @@ def _told(finding: Finding, remedies: dict[str, Phrase]) -> Finding:
     return with_remedy(finding, remedies[finding.code]) if wants_remedy(finding) else finding
 
 
-def judge(pairs: Sequence[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
-    """The pairs formed, judged and ranked, best first; what cannot be at a glance is not asked of the model."""
+def judge(known: Iterable[PunchDie], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """What `formed_alike` gives, judged and ranked for a bend of a length on a machine, best first."""
+    return best_first(
+        made if made.cost == NO_ANSWER_COST else _on_machine(made, wish, stock, tooling=tooling) for made in known
+    )
+
+
+def formed_alike(pairs: Sequence[Pair], wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """The pairs formed, with what of the sheet speaks against each: alike at any length, on any machine.
+
+    What cannot be at a glance is not asked of the model.
+    """
     barred = [hopeless(pair, wish, tooling=tooling) for pair in pairs]
     hopeful = [index for index, finding in enumerate(barred) if finding is None]
     formed = dict(zip(hopeful, form([pairs[index] for index in hopeful], wish, stock), strict=True))
-    return best_first(
-        _barred(pair, finding) if finding is not None else judged(pair, formed[index], wish, stock, tooling=tooling)
+    return tuple(
+        _barred(pair, finding) if finding is not None else _limited(pair, formed[index], wish, stock, tooling=tooling)
         for index, (pair, finding) in enumerate(zip(pairs, barred, strict=True))
     )
+
+
+def _limited(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
+    if made is None:
+        return _without_state(pair, wish)
+    return altered(made, findings=limit_findings(made, wish, stock, tooling=tooling))
+
+
+def _on_machine(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
+    """A pair judged for the sheet alone, with its force and what speaks against it on a machine, at a length."""
+    per_m, length_mm = made.limit_force_kn_per_m, wish.length_mm
+    made = altered(made, force_kn=None if per_m is None or length_mm is None else per_m * length_mm / 1000)
+    against = (*width_findings(wish, stock.thickness_mm), *_loads(made, wish, tooling=tooling))
+    told = altered(made, findings=(*made.findings, *against)) if against else made
+    return altered(told, cost=cost_of(told, wish, stock))
+
+
+def _loads(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> tuple[Finding, ...]:
+    loads, lengths = (find(made, wish, tooling=tooling) for find in (load_findings, length_findings))
+    return (*loads, *lengths, *named(made.tools))
 
 
 def hopeless(pair: Pair, wish: BendWish, *, tooling: Tooling) -> Finding | None:
@@ -151,12 +182,16 @@ def _barred(pair: Pair, finding: Finding) -> PunchDie:
     return PunchDie(pair, "bend", findings=(finding,), cost=NO_ANSWER_COST)
 
 
+def _without_state(pair: Pair, wish: BendWish) -> PunchDie:
+    return _barred(pair, refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg))
+
+
 def judged(pair: Pair, made: PunchDie | None, wish: BendWish, stock: Stock, *, tooling: Tooling) -> PunchDie:
     """One formed pair with its findings and cost; a pair the model has no state for is refused for that."""
     if made is None:
-        return _barred(pair, refuse_for_now("no-solution", wish.where, finished_deg=180 - wish.turn_deg))
-    loads = (*load_findings(made, wish, tooling=tooling), *length_findings(made, wish, tooling=tooling))
-    told = altered(made, findings=(*limit_findings(made, wish, stock, tooling=tooling), *loads, *named(pair)))
+        return _without_state(pair, wish)
+    limits, loads = limit_findings(made, wish, stock, tooling=tooling), _loads(made, wish, tooling=tooling)
+    told = altered(made, findings=(*limits, *width_findings(wish, stock.thickness_mm), *loads))
     return altered(told, cost=cost_of(told, wish, stock))
 
 

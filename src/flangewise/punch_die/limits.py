@@ -7,7 +7,7 @@ distance between the side frames (common practice). Off centre the drives share 
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from flangewise.findings import Finding, caution, note, refuse
 from flangewise.punch_die.pair import BendWish, Pair, PunchDie, Stock, Tooling
@@ -60,7 +60,7 @@ def may_crack(findings: Iterable[Finding], material: Material, thickness_mm: flo
 
 
 def limit_findings(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[Finding, ...]:
-    """All that speaks against a vee pair that the model has an answer for, loads left out."""
+    """All of the sheet that speaks against a vee pair that the model has an answer for, whatever length and machine."""
     return (
         *angle_findings(made.tools, wish, loaded_deg=made.loaded_turn_deg or 0.0, tooling=tooling),
         *_opening(made, wish, stock.thickness_mm),
@@ -68,7 +68,7 @@ def limit_findings(made: PunchDie, wish: BendWish, stock: Stock, *, tooling: Too
         *_sharp(made, wish, stock.thickness_mm),
         *_radius_wanted(made, wish),
         *leg_findings(made, wish),
-        *_range(made, wish, stock.thickness_mm),
+        *_range(made, wish),
     )
 
 
@@ -143,13 +143,17 @@ def leg_findings(made: PunchDie, wish: BendWish) -> Iterator[Finding]:
         yield caution_for_now("leg-near-least", wish.where, least_mm=least_mm, **told)
 
 
-def _range(made: PunchDie, wish: BendWish, thickness_mm: float) -> Iterator[Finding]:
+def _range(made: PunchDie, wish: BendWish) -> Iterator[Finding]:
     loaded_deg, most_deg = made.loaded_turn_deg, MOST_VERIFIED_TURN_DEG
     if loaded_deg is not None and loaded_deg > most_deg:
         yield caution("turn-beyond-verified", wish.where, loaded_deg=loaded_deg, most_deg=most_deg)
     nose_mm, most_mm = made.tools.nose_radius_mm, MOST_VERIFIED_NOSE_SHARE * (made.tools.opening_mm or math.inf)
     if nose_mm is not None and nose_mm > most_mm:
         yield caution("nose-beyond-verified", wish.where, nose_mm=nose_mm, most_mm=most_mm)
+
+
+def width_findings(wish: BendWish, thickness_mm: float) -> Iterator[Finding]:
+    """A bend too short for the model, which knows plane strain only."""
     least_mm = LEAST_WIDTH_SHARE * thickness_mm
     if wish.length_mm is not None and wish.length_mm < least_mm:
         yield caution("width-beyond-verified", wish.where, width_mm=wish.length_mm, least_mm=least_mm)
@@ -167,18 +171,20 @@ def load_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iterat
 
 
 def _ratings(tools: Pair, wish: BendWish, machine: Machine | None, per_m: float) -> Iterator[Finding]:
-    ratings: dict[str, tuple[Phrase, float]] = {}
-    if tools.punch is not None:
-        ratings["punch"] = phrase("body.punch", name=tools.punch.name), tools.punch.load_kn_per_m
-    if tools.die is not None:
-        ratings["die"] = phrase("body.die", name=tools.die.name), tools.die.load_kn_per_m
+    ratings: list[tuple[str, float, Callable[[], Phrase]]] = []
+    if (punch := tools.punch) is not None:
+        ratings.append(("punch", punch.load_kn_per_m, lambda: phrase("body.punch", name=punch.name)))
+    if (die := tools.die) is not None:
+        ratings.append(("die", die.load_kn_per_m, lambda: phrase("body.die", name=die.name)))
     if machine is not None:
-        ratings["holder"] = phrase("body.holder"), machine.holder_load_kn_per_m
-    for body, (name, rating) in ratings.items():
-        told: dict[str, Value] = {"body": name, "force_kn_per_m": per_m, "load_kn_per_m": rating}
+        ratings.append(("holder", machine.holder_load_kn_per_m, lambda: phrase("body.holder")))
+    for body, rating, name in ratings:
+        if per_m <= NEAR_SHARE * rating:
+            continue
+        told: dict[str, Value] = {"body": name(), "force_kn_per_m": per_m, "load_kn_per_m": rating}
         if per_m > rating:
             yield refuse_for_now(f"over-{body}-load", wish.where, **told)
-        elif per_m > NEAR_SHARE * rating:
+        else:
             yield caution_for_now(f"near-{body}-load", wish.where, **told)
 
 

@@ -28,6 +28,7 @@ from flangewise.punch_die.judge import (
     above_the_best,
     best_first,
     cost_of,
+    formed_alike,
     is_pinned,
     judge,
     judged,
@@ -49,6 +50,8 @@ HEM_LEAST_MM = 1.0
 SECOND_TRY_DEG = 140.0
 SAME_STEP_MM = 0.1  # a step this near the one wanted is that step: ISO 2768-1 m allows 0.1 mm up to 6 mm
 SAME_TURN_DEG = 0.5
+# So many bends' offers are kept for others that ask for the same: some six parts of a few bends on three machines.
+MOST_OFFERED = 48
 # What is wanted of a bend and asks nothing of its tools.
 _OF_NO_TOOL: dict[str, Any] = {
     **dict.fromkeys(("tolerance_deg", "gauge", "marked_up", "punch_turned")),
@@ -211,14 +214,28 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
     A pinned punch or die leaves only the pairs with it. Empty where the shop holds no tool of the kind, or the pinned
     one is of another kind: `nothing_offered` is then the finding.
     """
-    shortest_mm = min((leg for leg in wish.legs_mm if leg is not None), default=None)
-    offers = _offered(replace(wish, legs_mm=(shortest_mm, None), **_OF_NO_TOOL), stock, tooling)
-    return offers if wish.where is None else tuple(made.at(wish.where) for made in offers)
+    plain, shortest_mm = (
+        replace(wish, **_OF_NO_TOOL),
+        min((leg for leg in wish.legs_mm if leg is not None), default=None),
+    )
+    if wish.kind == "bend" and shortest_mm is not None:
+        alone = replace(plain, legs_mm=(None, None))
+        shortest_mm = shortest_mm if shortest_mm < _longest_least_mm(alone, stock, tooling) else None
+    plain = replace(plain, number=wish.number, legs_mm=(shortest_mm, None))
+    return _offered_there(plain, stock, tooling)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=MOST_OFFERED)
+def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """The offers for any bend of that number that asks for the same, each finding told of it."""
+    offers = _offered(replace(wish, number=0), stock, tooling)
+    where = wish.where
+    return offers if where is None else tuple(made.at(where) for made in offers)
+
+
+@lru_cache(maxsize=MOST_OFFERED)
 def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
-    """The offers for any bend that asks for the same: of the legs beside it, the shorter one is judged."""
+    """The offers for any bend that asks for the same: of the legs beside it the shorter is judged, if short for any."""
     if wish.kind == "hem":
         return hem_offers(wish, stock, tooling=tooling)
     if wish.kind == "offset":
@@ -228,15 +245,28 @@ def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, 
     return with_remedies(pinned, judged)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=MOST_OFFERED)
 def _judged_alone(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The pairs judged for a bend whose legs are long enough for all of them: the same for many parts."""
-    return judge(vee_pairs(tooling, wish, stock), wish, stock, tooling=tooling)
+    formed = _formed(replace(wish, length_mm=None), stock, replace(tooling, machine=None))
+    return judge(formed, wish, stock, tooling=tooling)
+
+
+@lru_cache(maxsize=MOST_OFFERED)
+def _formed(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
+    return formed_alike(vee_pairs(tooling, wish, stock), wish, stock, tooling=tooling)
+
+
+@lru_cache(maxsize=MOST_OFFERED)
+def _longest_least_mm(wish: BendWish, stock: Stock, tooling: Tooling) -> float:
+    """The leg with which nothing is said of legs with any pair: what `leg_findings` tells is of shorter ones."""
+    alone = _judged_alone(wish, stock, tooling)
+    return max((least for made in alone for least in (made.least_leg_mm, made.hard_leg_mm) if least), default=0.0)
 
 
 def _with_legs(alone: tuple[PunchDie, ...], wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The same with those judged anew for which a leg is short."""
-    if not any(any(leg_findings(made, wish)) for made in alone):
+    if all(leg is None for leg in wish.legs_mm) or not any(any(leg_findings(made, wish)) for made in alone):
         return alone
     return best_first(
         judged(made.tools, made, wish, stock, tooling=tooling) if any(leg_findings(made, wish)) else made

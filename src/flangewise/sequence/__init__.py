@@ -29,6 +29,7 @@ from .holding import errors_of as errors_of, solve_within as solve_within
 from .least_weight import (
     LeastWeight as LeastWeight,
     cheapest_of_each as cheapest_of_each,
+    each_by_itself as each_by_itself,
     more_than_cheapest as more_than_cheapest,
 )
 from .moments import StrokeMoment as StrokeMoment, stroke_moment as stroke_moment

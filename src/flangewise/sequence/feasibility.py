@@ -27,12 +27,16 @@ MANY_OPTIONS = 4
 class FeasibilityTable(StepPrices):
     """Prices of candidates by set, infinite where they cannot be made; not to be shared between threads."""
 
-    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
-        """Shapes are worked out when first asked for; `shapes` of a problem like it are used further."""
+    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None, *, each_held: bool = False) -> None:
+        """Shapes are worked out when first asked for; `shapes` of a problem like it are used further.
+
+        `each_held`: with slack too the part is held by each choice of tools by itself, of few operations.
+        """
         self.shapes = shapes if shapes is not None else Shapes(problem)
         super().__init__(problem, self.shapes.wings.trees)
         self.regions = self.shapes.wings.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
+        self._is_each_held = self._has_few_states and (each_held or not problem.slack)
         self._avoided: dict[Candidate, tuple[tuple[WingTree, Forbidden], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[Shrunk, ...]] = {}
         # What sets cost at least to be reached, by the ways that may be taken.
@@ -164,7 +168,9 @@ class FeasibilityTable(StepPrices):
 
     def least_steps(self, made: Presentation, sets: Ints) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
-        if self._is_whole(MOST_LEAST):
+        if self._is_each_held:
+            least_s = least_of(self.made_s(made, sets))
+        elif self._is_whole(MOST_LEAST):
             kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
             if key not in kept:
                 kept[key] = self.least_made_s(made)

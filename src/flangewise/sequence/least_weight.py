@@ -1,7 +1,7 @@
 """What no plan weighs less than, whatever tools it takes: handling, strokes, and what all tools shut."""
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -18,10 +18,10 @@ from flangewise.sequence.seconds import strokes_of
 class LeastWeight:
     """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
 
-    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None) -> None:
-        """`shapes`: of a problem like it, where it was asked before."""
+    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None, *, each_held: bool = False) -> None:
+        """`shapes`: of a problem like it, where it was asked before. `each_held`: as of the table."""
         self._problem = problem
-        self._feasibility = FeasibilityTable(first_bend_up(problem), shapes)
+        self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
 
     def of(
         self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf
@@ -50,12 +50,18 @@ def floor_of(
 def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> float:
     """Every operation with its cheapest tools, nothing in the way and nothing moved: no plan weighs less."""
     total = problem.costs.base
+    for each in each_by_itself(problem, options):
+        total += float(each.min())
+    return total
+
+
+def each_by_itself(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> Iterator[Floats]:
+    """What each operation takes by itself with each choice of tools: its price and strokes with the sheet alone."""
     for index, operation in enumerate(problem.operations):
         taken = operation.options if options is None else [operation.options[number] for number in options[index]]
         strokes = strokes_of([[hit.time for hit in option.hits] for option in taken])
         own = np.array([own_price(problem.costs, option) for option in taken])
-        total += float((own + problem.costs.share * strokes.least_s(problem.chain.thickness_mm)[:, 0]).min())
-    return total
+        yield own + problem.costs.share * strokes.least_s(problem.chain.thickness_mm)[:, 0]
 
 
 def more_than_cheapest(problem: SectionProblem) -> list[Floats]:

@@ -134,8 +134,14 @@ class Strokes:
     groups: tuple[tuple[Ints, HitTime], ...]
 
     def only(self, rows: Ints) -> "Strokes":
-        """Those of some of the choices."""
-        return replace(self, rows=self.rows[rows])
+        """Those of some of the choices; asked for again they are the same, with what is known of them."""
+        if (key := rows.tobytes()) not in self._some:
+            self._some[key] = replace(self, rows=self.rows[rows])
+        return self._some[key]
+
+    @cached_property
+    def _some(self) -> dict[bytes, "Strokes"]:
+        return {}
 
     def opened_s(self, least_opening_mm: Floats, front_mm: Floats) -> Floats:
         """Ways down and back: (choices, parts). Openings are given for each choice, or for all alike."""

@@ -5,6 +5,7 @@ By the state of the wings beside it. On a problem with slack it is the least on 
 
 import itertools
 from collections.abc import Collection, Iterator, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -38,6 +39,7 @@ class StepPrices(StrokePrices):
         """`trees`: the wings known so far."""
         super().__init__(problem, trees)
         self._gauging = GaugeTable(problem)
+        self._by_choice: dict[tuple[int, tuple[int, ...]], tuple[Any, ...]] = {}
         self._single: dict[Candidate, Presentation] = {}
         self._presentations: dict[int, tuple[Presentation, ...]] = {}
         self._some: dict[tuple[int, tuple[int, ...]], tuple[Presentation, ...]] = {}
@@ -73,26 +75,29 @@ class StepPrices(StrokePrices):
         return self._some[key]
 
     def _presented(self, index: int, marked_up: bool, behind: int, *, numbers: Sequence[int]) -> Presentation:
-        problem, operation = self.problem, self.problem.operations[index]
-        options = [operation.options[number] for number in numbers]
         mark_s = self._mark_s(index, marked_up=marked_up)
-        half_turns_deg = ([hit.loaded_turn_deg / 2 for hit in each.hits if hit.kind == "swing"] for each in options)
-        edges = [die_edges_mm(option) for option in options]
-        low, high = (
-            np.array([each[side] if each else far for each in edges]) for side, far in ((0, -np.inf), (1, np.inf))
-        )
-        return Presentation(
-            index,
-            marked_up,
-            behind,
-            np.array(numbers),
-            np.array([own_price(problem.costs, option) + mark_s for option in options])[:, None],
-            strokes_of([[hit.time for hit in option.hits] for option in options]),
-            (low[:, None], high[:, None]),
-            np.array([each is None for each in edges])[:, None],
-            np.array([min(89.0, max(turned, default=0.0)) for turned in half_turns_deg])[:, None],
-            np.array([self._moved_mm(operation, option.hits[0]) for option in options])[:, None],
-        )
+        own_s, *others = self._columns(index, tuple(numbers))
+        return Presentation(index, marked_up, behind, np.array(numbers), own_s + mark_s, *others)
+
+    def _columns(self, index: int, numbers: tuple[int, ...]) -> tuple[Any, ...]:
+        """What of some choices of tools is the same in every pose, in the order of a presentation's fields."""
+        if (index, numbers) not in self._by_choice:
+            problem, operation = self.problem, self.problem.operations[index]
+            options = [operation.options[number] for number in numbers]
+            half_turns_deg = ([hit.loaded_turn_deg / 2 for hit in each.hits if hit.kind == "swing"] for each in options)
+            edges = [die_edges_mm(option) for option in options]
+            low, high = (
+                np.array([each[side] if each else far for each in edges]) for side, far in ((0, -np.inf), (1, np.inf))
+            )
+            self._by_choice[index, numbers] = (
+                np.array([own_price(problem.costs, option) for option in options])[:, None],
+                strokes_of([[hit.time for hit in option.hits] for option in options]),
+                (low[:, None], high[:, None]),
+                np.array([each is None for each in edges])[:, None],
+                np.array([min(89.0, max(turned, default=0.0)) for turned in half_turns_deg])[:, None],
+                np.array([self._moved_mm(operation, option.hits[0]) for option in options])[:, None],
+            )
+        return self._by_choice[index, numbers]
 
     def _moved_mm(self, operation: Operation, hit: Hit) -> float:
         """How much further from the middle of a bend than thought its flats end on the blank of the hit's own tools."""

@@ -103,7 +103,7 @@ class StrokePrices:
     @property
     def _has_few_states(self) -> bool:
         """Whether taking all sets as they come is quicker than one wing after the other."""
-        return 1 << (len(self.problem.operations) - 1) <= FEW_STATES
+        return 1 << len(self.problem.operations) <= 2 * FEW_STATES
 
     def everywhere(self, made: Presentation) -> At:
         """The wings of every set without the operation, as `sets_without` has them."""

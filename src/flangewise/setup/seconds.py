@@ -90,20 +90,24 @@ def hit_times(
     pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, sheet_mm: float, reach_mm: float
 ) -> Iterator[HitTime]:
     """The seconds of one hit with each pair, for a part that reaches at most `reach_mm` from any of its bends."""
-    swings = _swings(pairs, machine, handler, reach_mm=reach_mm)
+    swings, made = _swings(pairs, machine, handler, reach_mm=reach_mm), dict[int, HitTime]()
+    margin, gripper_mm = margin_mm(handler), handler.gripper_height_mm or 0.0
     for pair in pairs:
-        has_bodies = pair.tools.punch is not None and pair.tools.die is not None
-        yield HitTime(
-            ram=machine,
-            sheet_mm=sheet_mm,
-            travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
-            margin_mm=margin_mm(handler),
-            gripper_mm=handler.gripper_height_mm or 0.0,
-            gripper_reach_mm=handler.gripper_reach_mm,
-            most_opening_mm=most_opening_mm(pair, machine) if has_bodies else None,
-            swing=swings.get(id(pair)),
-            slow_all_way=pair.kind == "flatten",
-        )
+        # A pair put in both ways is one pair: a hit with it takes as long.
+        if id(pair) not in made:
+            has_bodies = pair.tools.punch is not None and pair.tools.die is not None
+            made[id(pair)] = HitTime(
+                ram=machine,
+                sheet_mm=sheet_mm,
+                travel_mm=max((pair.depth_mm or 0.0) + sheet_mm, 0.0),
+                margin_mm=margin,
+                gripper_mm=gripper_mm,
+                gripper_reach_mm=handler.gripper_reach_mm,
+                most_opening_mm=most_opening_mm(pair, machine) if has_bodies else None,
+                swing=swings.get(id(pair)),
+                slow_all_way=pair.kind == "flatten",
+            )
+        yield made[id(pair)]
 
 
 def _swings(pairs: Sequence[PunchDie], machine: Machine, handler: Handler, *, reach_mm: float) -> dict[int, Swing]:

@@ -10,7 +10,7 @@ import shapely
 import shapely.affinity
 
 from flangewise.clearance import BULGE_MM, CONTACT_MM, Body, Region, Stroke, grow_mm, lines_of, swept_region
-from flangewise.clearance.region import SAMPLES
+from flangewise.clearance.region import MOST_KEPT, SAMPLES
 
 
 def line_at(region: Region, points) -> bool:
@@ -128,3 +128,17 @@ def test_what_lies_deep_in_a_body_lies_in_it_at_every_moment():
         < min(shapely.distance(shapely.get_exterior_ring(one), other) for one, other in zip(whole, moved, strict=True))
         + 1e-9
     )
+
+
+def test_parts_of_about_one_size_share_a_region_which_forgets_the_places_it_was_asked_of_first(bodies, square_bend):
+    one, other, large = (swept_region(bodies, square_bend, reach_mm=reach) for reach in (201.0, 203.5, 263.5))
+    assert one is other and one is not large
+    first = one.shrunk(0.1, 0.0)
+    assert one.shrunk(0.1, 0.0) is first
+    lines = lines_of(np.array([[[20.0, 0.0], [60.0, 0.0]], [[5.0, 0.0], [5.0, 90.0]]]))
+    before = first.strikes(lines).tolist()
+    for nth in range(MOST_KEPT):
+        one.shrunk(0.2 + nth / 100, 0.0)
+    again = one.shrunk(0.1, 0.0)
+    assert again is not first and again.strikes(lines).tolist() == before
+    assert len(one._shrunk) == MOST_KEPT

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
 from flangewise.findings import Finding
-from flangewise.punch_die import BendWish, PunchDie, Stock, Tooling, offer
+from flangewise.punch_die import BendWish, Pair, PunchDie, Stock, Tooling, offer
+from flangewise.punch_die.judge import formed_alike, judge as ranked
 from flangewise.shop import Machine, Shop, load_shop
 
 
@@ -34,6 +36,11 @@ def stock(material: str = "DC01", thickness_mm: float = 2.0, **more: Any) -> Sto
 def offers(wish: BendWish, sheet: Stock | None = None, tools: Tooling | None = None) -> tuple[PunchDie, ...]:
     """What is offered for a wish; a 2 mm sheet of DC01 and the long machine unless told otherwise."""
     return offer(wish, sheet or stock(), tooling=tools or tooling())
+
+
+def judge(pairs: Sequence[Pair], wish: BendWish, sheet: Stock, *, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """Pairs formed and judged as the offers of a shop are, best first."""
+    return ranked(formed_alike(pairs, wish, sheet, tooling=tooling), wish, sheet, tooling=tooling)
 
 
 def codes(made: PunchDie | tuple[Finding, ...]) -> set[str]:

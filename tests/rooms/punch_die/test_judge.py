@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from flangewise.punch_die import BendWish, Ideal
-from flangewise.punch_die.judge import hopeless, is_pinned, judge, named, vee_pair, vee_pairs, worth_a_try
+from flangewise.punch_die.judge import hopeless, is_pinned, named, vee_pair, vee_pairs, worth_a_try
 
-from .made import codes, offers, shop, stock, tooling
+from .made import codes, judge, offers, shop, stock, tooling
 
 
 def tried(wish: BendWish, thickness_mm: float = 2.0, material: str = "DC01") -> set[str]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from flangewise.punch_die import BendWish, Ideal, Tooling, at_depth, nothing_offered, usable
-from flangewise.punch_die.judge import above_the_best, judge, vee_pair, vee_pairs, with_remedies
+from flangewise.punch_die.forming import form
+from flangewise.punch_die.judge import above_the_best, best_first, judged, vee_pair, vee_pairs, with_remedies
 from flangewise.words import say
 
-from .made import codes, finding, offers, stock, tooling, value
+from .made import codes, finding, judge, offers, stock, tooling, value
 
 
 @pytest.mark.parametrize(
@@ -155,3 +156,24 @@ def test_pairs_judged_for_long_legs_first_are_offered_as_if_judged_with_the_legs
     assert offers(wish) == with_remedies(above_the_best(judged, judged), judged)
     short = [made for made in judged if codes(made) & {"leg-too-short", "leg-near-least"}]
     assert bool(short) == (leg_mm < 20)
+
+
+@pytest.mark.parametrize("name", ["bench-310", "mid-740", "long-1450"])
+@pytest.mark.parametrize(
+    ("length_mm", "leg_mm"), [(15.99, None), (16.0, 19.4), (310.0, 9.0), (310.01, 60.0), (1450.0, 13.0)]
+)
+def test_what_is_kept_of_a_sheet_is_offered_on_any_machine_at_any_length_as_if_judged_anew(
+    name: str, length_mm: float, leg_mm: float | None
+) -> None:
+    tools, wish = tooling(name), BendWish(3, 90, legs_mm=(None, leg_mm), length_mm=length_mm)
+    pairs = vee_pairs(tools, wish, stock())
+    anew = [judged(*each, wish, stock(), tooling=tools) for each in zip(pairs, form(pairs, wish, stock()), strict=True)]
+    ranked = best_first(anew)
+    by_name = {made.tools.name: made for made in with_remedies(above_the_best(ranked, ranked), ranked)}
+    formed = [made for made in offers(wish, tools=tools) if made.air is not None]
+    assert len(formed) > 20
+    assert [made for made in formed if made != by_name[made.tools.name]] == []
+    found = set().union(*(codes(made) for made in formed))
+    assert ("width-beyond-verified" in found) == (length_mm < 16)
+    assert ("longer-than-bed" in found) == (length_mm > tools.machine.bed_length_mm)  # type: ignore[union-attr]
+    assert bool(found & {"leg-too-short", "leg-near-least"}) == (leg_mm in (9.0, 13.0, 19.4))

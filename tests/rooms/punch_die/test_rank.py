@@ -9,10 +9,10 @@ import pytest
 
 from flangewise.findings import caution, note, refuse
 from flangewise.punch_die import BendWish, Ideal, PunchDie
-from flangewise.punch_die.judge import best_first, cost_of, judge, vee_pair, with_remedies
+from flangewise.punch_die.judge import best_first, cost_of, vee_pair, with_remedies
 from flangewise.punch_die.limits import caution_for_now
 
-from .made import shop, stock, tooling
+from .made import judge, shop, stock, tooling
 
 WISH = BendWish(1, 90)
 
