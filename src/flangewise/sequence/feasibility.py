@@ -35,8 +35,8 @@ class FeasibilityTable(StepPrices):
         self.exclusions: dict[int, list[Exclusion]] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
-        # What sets cost at least to be reached, by the ways that may be taken.
-        self.arrivals: dict[tuple[bytes, ...], Floats] = {}
+        # What sets cost at least to be reached, and the whole part, by the ways that may be taken.
+        self.arrivals: dict[tuple[bytes, ...], tuple[Floats, float]] = {}
 
     def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""
