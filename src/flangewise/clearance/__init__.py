@@ -29,6 +29,7 @@ from .region import (
     Shrunk as Shrunk,
     lines_apart_mm as lines_apart_mm,
     lines_of as lines_of,
+    shrunk_machine as shrunk_machine,
 )
 from .stops import bodies_met as bodies_met, finger_obstacles as finger_obstacles
 from .stroke import Stroke as Stroke

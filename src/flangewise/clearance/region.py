@@ -45,9 +45,7 @@ class Sweep:
     """What one body sweeps: here on a straight way, so that hulls are exact and nothing coarser is needed."""
 
     def __init__(self, name: str, hulls: Geometries) -> None:
-        """`key`: what tells it apart from others."""
         self.name, self._hulls = name, hulls
-        self.key: object = self
 
     @cached_property
     def pieces(self) -> Geometries:
@@ -58,6 +56,11 @@ class Sweep:
     def around(self) -> Geometries:
         """Few pieces that hold it, but for `MARGIN_MM`."""
         return self.pieces
+
+    @cached_property
+    def box_mm(self) -> tuple[Points, Points]:
+        """Least and greatest coordinates of what holds it, but for `COARSE_MM`."""
+        return _box_mm(self.pieces)
 
     def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> Geometries:
         """What surely lies in it, so deep, as a wing sees it that lies further out by `moved_mm`."""
@@ -89,6 +92,11 @@ class Region:
     def sweeps(self) -> tuple[Sweep, ...]:
         """What each body sweeps."""
         return tuple(self._given)
+
+    @cached_property
+    def parts(self) -> tuple["Region", ...]:
+        """The same of each body by itself, one for all regions of which it is a part."""
+        return tuple(_alone(sweep, self.grow_mm) for sweep in self.sweeps)
 
     @cached_property
     def pieces(self) -> Geometries:
@@ -156,7 +164,7 @@ class Region:
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
         """Least and greatest coordinates of the region, and somewhat more."""
-        return _box_mm(self._around, self.grow_mm + MARGIN_MM)
+        return _box_about([(sweep.box_mm, 0.0) for sweep in self.sweeps], self.grow_mm + MARGIN_MM)
 
     def _is_near(self, shapes: Geometries) -> NDArray[np.bool_]:
         self._asked += len(shapes)
@@ -219,7 +227,8 @@ class Region:
 
 
 class Shrunk:
-    """What surely meets every one of some regions, made smaller by what a wing may be off by: "free" may be wrong.
+    """What surely meets every one of some regions of one body each, made smaller by what a wing may be off by: "free"
+    may be wrong.
 
     What touches the bend itself is not looked at: there the sheet ends elsewhere with other tools.
     """
@@ -228,15 +237,16 @@ class Shrunk:
 
     def __init__(self, regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> None:
         """`moved_mm`: how much further out the wing lies with each; `slack_mm`: how far from there at most."""
-        self._regions, self._moved_mm = tuple(regions), tuple(moved_mm)
+        self._seen = tuple(dict.fromkeys(zip(regions, moved_mm, strict=True)))
         keep_mm = regions[0].grow_mm - BULGE_MM - slack_mm
         self._keep_mm, self._deep_mm = max(keep_mm, 0.0), DEEP_STEP_MM * math.ceil(max(-keep_mm, 0.0) / DEEP_STEP_MM)
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
-        if len(self._regions) == 1:
-            return self._regions[0].inside_tree(self._deep_mm, self._moved_mm[0])
-        bodies = _in_all(self._regions, self._moved_mm)
+        if len(self._seen) == 1:
+            ((region, moved_mm),) = self._seen
+            return region.inside_tree(self._deep_mm, moved_mm)
+        bodies = _in_all(self._seen)
         bodies = shapely.buffer(bodies, -self._deep_mm) if self._deep_mm else bodies
         return shapely.STRtree(bodies[~shapely.is_empty(bodies)])
 
@@ -246,30 +256,41 @@ class Shrunk:
 
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
-        """Least and greatest coordinates."""
-        return _box_mm(self._tree.geometries, self._keep_mm)
+        """Least and greatest coordinates: what lies in all lies in the box of each."""
+        boxes = [
+            _box_about([(sweep.box_mm, moved) for sweep in region.sweeps], COARSE_MM) for region, moved in self._seen
+        ]
+        low, high = zip(*boxes, strict=True)
+        return np.max(low, axis=0) - self._keep_mm, np.min(high, axis=0) + self._keep_mm
+
+
+@lru_cache(maxsize=4096)
+def _alone(sweep: Sweep, grow_mm: float) -> Region:
+    return Region((sweep,), grow_mm)
+
+
+def shrunk_machine(regions: Sequence[Region], moved_mm: Sequence[float], slack_mm: float) -> tuple[Shrunk, ...]:
+    """What of the machine's own bodies stands in the way with every one of some tools, each by itself."""
+    found = []
+    for name in MACHINE:
+        own = [[part for part in region.parts if part.sweeps[0].name == name] for region in regions]
+        if all(len(each) == 1 for each in own):
+            found.append(Shrunk([part for (part,) in own], moved_mm, slack_mm))
+    return tuple(found)
 
 
 @lru_cache(maxsize=64)
-def _in_all(regions: tuple[Region, ...], moved_mm: tuple[float, ...]) -> Geometries:
-    """What lies in a body of every region at some moment, as wings see it that lie further out by so much.
+def _in_all(seen: tuple[tuple[Region, float], ...]) -> Geometries:
+    """What lies in the one body of every region at some moment, as wings see it that lie further out by so much.
 
-    Only the machine's own bodies, at few moments, are held against each other: the most that they share.
+    They are held against each other at few moments: the most that they share.
     """
-    shared: dict[str, Geometries] = {}
-    known = set[object]()
-    for nth, (region, moved) in enumerate(zip(regions, moved_mm, strict=True)):
-        own = {name: [sweep for sweep in region.sweeps if sweep.name == name] for name in MACHINE}
-        shared = {name: bodies for name, bodies in shared.items() if own[name]}
-        for name, sweeps in own.items():
-            key = moved, *(sweep.key for sweep in sweeps)
-            if not sweeps or key in known or (nth and name not in shared):
-                continue
-            known.add(key)
-            seen = np.concatenate([sweep.inside(moved_mm=moved).reshape(-1, SAMPLES) for sweep in sweeps])
-            bodies = shapely.union_all(seen[:, ::FEW_MOMENTS], axis=0)
-            shared[name] = _in_both(shared[name], bodies) if nth else bodies
-    return _all(shared.values())
+    shared: Geometries = np.zeros(0, dtype=object)
+    for nth, (region, moved) in enumerate(seen):
+        placed = region.sweeps[0].inside(moved_mm=moved).reshape(-1, SAMPLES)
+        bodies = shapely.union_all(placed[:, ::FEW_MOMENTS], axis=0)
+        shared = _in_both(shared, bodies) if nth else bodies
+    return shared
 
 
 def _forget(kept: dict[tuple[float, float], Any]) -> None:
@@ -293,10 +314,18 @@ def _all(parts: Iterable[Geometries]) -> Geometries:
     return np.concatenate([np.zeros(0, dtype=object), *parts])
 
 
-def _box_mm(shapes: Geometries, wider_mm: float) -> tuple[Points, Points]:
-    """Least and greatest coordinates of shapes, and somewhat more; where there are none, none."""
+def _box_mm(shapes: Geometries) -> tuple[Points, Points]:
+    """Least and greatest coordinates of shapes; where there are none, none."""
     bounds = shapely.total_bounds(shapes) if len(shapes) else np.array([np.inf, np.inf, -np.inf, -np.inf])
-    return bounds[:2] - wider_mm, bounds[2:] + wider_mm
+    return bounds[:2], bounds[2:]
+
+
+def _box_about(boxes: Iterable[tuple[tuple[Points, Points], float]], wider_mm: float) -> tuple[Points, Points]:
+    """The box of boxes and somewhat more, each of them moved nearer by so much."""
+    nearer = [(low - (moved, 0.0), high - (moved, 0.0)) for (low, high), moved in boxes]
+    low, high = np.full((1, 2), np.inf), np.full((1, 2), -np.inf)
+    low, high = (np.array([each[side] for each in nearer] + [none[0]]) for side, none in ((0, low), (1, high)))
+    return low.min(axis=0) - wider_mm, high.max(axis=0) + wider_mm
 
 
 def _within(tree: shapely.STRtree, shapes: Geometries, distance_mm: float) -> NDArray[np.bool_]:

@@ -8,6 +8,7 @@ nothing is missed. Source: derived here; the error of a chord by Taylor's formul
 """
 
 import math
+from dataclasses import replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -48,9 +49,9 @@ def within_reach(body: Body, reach_mm: float) -> tuple[Outline, ...]:
 class Swung(Sweep):
     """What one outline sweeps in the front wing's frame during an air bend."""
 
-    def __init__(self, body: Body, outline: Outline, stroke: Stroke) -> None:
-        self.name, self.key = body.name, (body.with_ram, outline, stroke)
-        self._with_ram, self._outline, self._stroke = body.with_ram, outline, stroke
+    def __init__(self, name: str, outline: Outline, stroke: Stroke, *, with_ram: bool) -> None:
+        self.name = name
+        self._with_ram, self._outline, self._stroke = with_ram, outline, stroke
         self._outline_mm = np.array(outline)
 
     def _seen(self, points_mm: Points, halves_deg: Points) -> Points:
@@ -91,6 +92,13 @@ class Swung(Sweep):
             found.append(np.concatenate([seen[:-1], seen[1:]], axis=2).reshape(-1, 6, 2))
         hulls: Geometries = shapely.convex_hull(shapely.linestrings(np.concatenate(found)))
         return hulls
+
+    @cached_property
+    def box_mm(self) -> tuple[Points, Points]:
+        """Least and greatest coordinates of the corners from step to step."""
+        count = max(2, int(self._steps(self._outline_mm, COARSE_MM).max()))
+        seen = self._seen(self._outline_mm, np.linspace(0.0, self._stroke.half_turn_deg, count + 1))
+        return seen.min(axis=(0, 1)), seen.max(axis=(0, 1))
 
     def inside(self, deep_mm: float = 0.0, moved_mm: float = 0.0) -> Geometries:
         """The body at some moments, or what lies so deep in it."""
@@ -197,5 +205,16 @@ def swept_region(bodies: tuple[Body, ...], stroke: Stroke, *, reach_mm: float) -
 @lru_cache(maxsize=192)
 def _swept_within(bodies: tuple[Body, ...], stroke: Stroke, far_mm: float) -> Region:
     """The same of what of the bodies lies within a whole step of reach."""
-    sweeps = (Swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far_mm))
+    sweeps = (_swung(body, outline, stroke) for body in bodies for outline in within_reach(body, far_mm))
     return Region(sweeps, grow_mm(stroke.thickness_mm))
+
+
+def _swung(body: Body, outline: Outline, stroke: Stroke) -> Swung:
+    # From the ram a wing is seen alike over any die: the nose lies on the arc's inside, at the radius from its centre.
+    own = replace(stroke, opening_mm=0.0, shoulder_radius_mm=0.0) if body.with_ram else stroke
+    return _swung_once(body.name, outline, own, with_ram=body.with_ram)
+
+
+@lru_cache(maxsize=4096)
+def _swung_once(name: str, outline: Outline, stroke: Stroke, *, with_ram: bool) -> Swung:
+    return Swung(name, outline, stroke, with_ram=with_ram)

@@ -2,12 +2,12 @@
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
-from flangewise.jobs.order import floor_weight
+from flangewise.jobs.order import all_is_shut, floor_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
 from flangewise.part import Part, machines_wanted
 from flangewise.punch_die import usable
@@ -28,36 +28,42 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     Dies far from the usual opening, or sharper than is needed, are taken only where no other bends the part: a setter
     who names one may have it, so no part that it bends is one that cannot be bent.
     """
-    job = _worked_out(part, shop, watch)
+    job = _worked_out(_laid_out(part, shop, watch), watch)
     if job.feasible is False and not watch.over():
-        names = [name for name in machines_wanted(part, shop) if _may_with_every_die(job, part, shop, name, watch)]
-        if names:
-            other = _worked_out(part, shop, watch.share(LAST_SHARE), names, every_die=True)
+        every_die = _laid_out(part, shop, watch, every_die=True)
+        jobs = {name: each for name, each in every_die.items() if _may_with_every_die(job, each)}
+        if jobs:
+            other = _worked_out(jobs, watch.share(LAST_SHARE))
             job = job if other.feasible is False else other
     return with_first_piece(job)
 
 
-def _may_with_every_die(job: Job, part: Part, shop: Shop, name: str, watch: Watch) -> bool:
+def _laid_out(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False) -> dict[str, Job]:
+    """The part as far as its blank on each of the machines it may be made on."""
+    return {name: blanked_on(part, shop, name, watch, every_die=every_die) for name in machines_wanted(part, shop)}
+
+
+def _may_with_every_die(job: Job, laid_out: Job) -> bool:
     """Whether there are more dies on a machine than were looked at, and not all of them are shut with any tools."""
-    laid_out = blanked_on(part, shop, name, watch, every_die=True)
-    if job.machine.name == name and all(
+    if job.machine.name == laid_out.machine.name and all(
         len(usable(laid_out.offers[bend])) <= len(usable(each)) for bend, each in job.offers.items()
     ):
         return False
-    return laid_out.pattern is None or bool(untooled(laid_out)) or math.isfinite(floor_weight(laid_out, math.inf))
+    return laid_out.pattern is None or bool(untooled(laid_out)) or not all_is_shut(laid_out)
 
 
-def _worked_out(part: Part, shop: Shop, watch: Watch, names: Sequence[str] = (), *, every_die: bool = False) -> Job:
-    names = names or machines_wanted(part, shop)
-    if len(names) == 1:
-        watch.tell(machine=names[0])
-        return planned(blanked_on(part, shop, names[0], watch, every_die=every_die))
-    return _on_the_least(part, shop, names, watch, every_die=every_die)
+def _worked_out(laid_out: Mapping[str, Job], watch: Watch) -> Job:
+    if len(laid_out) > 1:
+        return _on_the_least(laid_out, watch)
+    ((name, job),) = laid_out.items()
+    watch.tell(machine=name)
+    return planned(replace(job, watch=watch))
 
 
 def is_possible(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool | None:
     """Whether there is a plan: True where one is found, False where it is proven that there is none, else None."""
-    return with_first_piece(_worked_out(part, shop, replace(watch, any_plan=True))).feasible
+    any_plan = replace(watch, any_plan=True)
+    return with_first_piece(_worked_out(_laid_out(part, shop, any_plan), any_plan)).feasible
 
 
 def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
@@ -65,7 +71,7 @@ def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
     return is_possible(part, shop, watch) is True
 
 
-def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch, *, every_die: bool) -> Job:
+def _on_the_least(laid_out: Mapping[str, Job], watch: Watch) -> Job:
     """The part on the machine whose plan is the least, the others with what speaks against them.
 
     A machine is not planned for where its handling and strokes alone, with no tool in the way, already take longer.
@@ -74,13 +80,12 @@ def _on_the_least(part: Part, shop: Shop, names: Sequence[str], watch: Watch, *,
     Each may take a share of the time left, what it does not use goes to the next. Where it is over and there is a plan,
     the others are told with what they take at least, and the plan is not proven if that is less.
     """
-    laid_out = {name: blanked_on(part, shop, name, watch, every_die=every_die) for name in names}
     taken = _found_quickly(laid_out, watch)
     others: list[OtherMachine] = []
     least_s = math.inf
-    for share, name in zip(_shares(len(names)), names, strict=True):
+    for share, (name, blank) in zip(_shares(len(laid_out)), laid_out.items(), strict=True):
         watch.tell(machine=name)
-        job = replace(laid_out[name], watch=watch.share(share))
+        job = replace(blank, watch=watch.share(share))
         if taken is not None and taken.feasible and (other := _passed_over(job, taken)) is not None:
             others += [other] if name != taken.machine.name else []
             least_s = min(least_s, other.at_least_s or 0.0)

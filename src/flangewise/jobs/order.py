@@ -68,6 +68,14 @@ def floor_weight(job: Job, than_s: float) -> float:
     return bare if bare >= than_s else max(bare, min(than_s, least.of(bodies=True, below_s=than_s)))
 
 
+def all_is_shut(job: Job) -> bool:
+    """Whether a laid-out job cannot be made whatever usable pairs it takes, on its blank or another.
+
+    The floor with bodies is under every plan with any pairs on any of their blanks: where it finds none, there is none.
+    """
+    return math.isinf(LeastWeight(on_all_blanks(job, blanks_of(job))).of(bodies=True))
+
+
 def find_order(job: Job, *, below_s: float = math.inf) -> Job:
     """A laid-out job with the least plan, its tools and their blank, or the proof that there is none, or neither.
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from flangewise.clearance import Forbidden, Shrunk
+from flangewise.clearance import Forbidden, Shrunk, shrunk_machine
 from flangewise.sequence.arrays import Bools, Floats, Ints, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END
@@ -37,10 +37,10 @@ class FeasibilityTable(StepPrices):
         self.regions = self.shapes.wings.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
         self._is_each_held = self._has_few_states and (each_held or not problem.slack)
-        self._avoided: dict[Candidate, tuple[tuple[WingTree, Forbidden], ...]] = {}
-        self._in_all: dict[tuple[Pose, bytes], tuple[Shrunk, ...]] = {}
-        # What sets cost at least to be reached, by the ways that may be taken.
-        self.arrivals: dict[tuple[bytes, ...], Floats] = {}
+        self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
+        self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
+        # What sets cost at least to be reached, and the whole part, by the ways that may be taken.
+        self.arrivals: dict[tuple[bytes, ...], tuple[Floats, float]] = {}
 
     def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""
@@ -57,10 +57,10 @@ class FeasibilityTable(StepPrices):
         if way not in self._avoided:
             self._avoided[way] = tuple(self._regions_of(way, self.wings(way)))
         struck = np.zeros(len(sets), dtype=bool)
-        for tree, region in self._avoided[way]:
+        for tree, regions in self._avoided[way]:
             free = np.flatnonzero(~struck)
             if len(free):
-                struck[free] = tree.meets(sets[free], region)
+                struck[free] = tree.meets(sets[free], *regions)
         return struck
 
     def shut(self, made: Presentation, sets: Ints) -> Bools:
@@ -88,12 +88,12 @@ class FeasibilityTable(StepPrices):
         key = made.pose, made.options.tobytes()
         if key not in self._in_all:
             self._in_all[key] = self._in_way_of_all(made)
-        for tree, region in zip(self.wings(made), self._in_all[key], strict=False):
+        for tree, regions in zip(self.wings(made), self._in_all[key], strict=False):
             free = np.flatnonzero(~struck)
-            struck[free] = tree.meets(sets[free], region)
+            struck[free] = tree.meets(sets[free], *regions)
         return struck
 
-    def _in_way_of_all(self, made: Presentation) -> tuple[Shrunk, ...]:
+    def _in_way_of_all(self, made: Presentation) -> tuple[tuple[Shrunk, ...], ...]:
         """What stands in the way of the wing in front, and of that behind, with every choice of tools, of swings."""
         operation = self.problem.operations[made.operation]
         hits = [operation.options[number].hits[0] for number in made.options]
@@ -103,22 +103,24 @@ class FeasibilityTable(StepPrices):
         slack_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(made)]
         sides = [self.regions.of(operation, hit, behind=made.behind) for hit in hits]
         return tuple(
-            Shrunk(regions, moved_mm, slack)
+            shrunk_machine(regions, moved_mm, slack)
             for regions, slack in zip(zip(*((s.front, s.behind) for s in sides), strict=True), slack_mm, strict=True)
         )
 
-    def _regions_of(self, way: Candidate, wings: tuple[WingTree, WingTree]) -> Iterator[tuple[WingTree, Forbidden]]:
-        """What each wing must keep clear of; with slack, what it surely meets.
+    def _regions_of(
+        self, way: Candidate, wings: tuple[WingTree, WingTree]
+    ) -> Iterator[tuple[WingTree, tuple[Forbidden, ...]]]:
+        """What each wing must keep clear of, body by body; with slack, what it surely meets.
 
         Only what swings is known so well that it can be said for other blanks.
         """
-        front_mm, behind_mm = (sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(way))
+        slacks_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(way)]
         for hit, sides in zip(self.option(way).hits, self.sides(way), strict=True):
-            if not self.problem.slack:
-                yield from zip(wings, (sides.front, sides.behind), strict=True)
-            elif hit.kind == "swing" or not self.problem.slack[way.operation].beside_mm:
-                yield wings[0], sides.front.shrunk(front_mm, hit.leg_moved_mm)
-                yield wings[1], sides.behind.shrunk(behind_mm, hit.leg_moved_mm)
+            for tree, region, slack_mm in zip(wings, (sides.front, sides.behind), slacks_mm, strict=True):
+                if not self.problem.slack:
+                    yield tree, region.parts
+                elif hit.kind == "swing" or not self.problem.slack[way.operation].beside_mm:
+                    yield tree, tuple(part.shrunk(slack_mm, hit.leg_moved_mm) for part in region.parts)
 
     def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""

@@ -41,10 +41,7 @@ def floor_of(
     problem = feasibility.problem
     if problem.limits.watch.over():
         return cheapest_of_each(problem, options) - problem.costs.base
-    table = Floor(feasibility, options, bodies=bodies).unfold(
-        upper=upper, width=problem.limits.sets_per_layer, over=problem.limits.watch.over
-    )
-    return min(table.cost, table.dropped)
+    return Floor(feasibility, options, bodies=bodies).least(upper)
 
 
 def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> float:

@@ -133,18 +133,23 @@ class Search:
         turn-over where one was made that wants the other face up.
         """
         if LEAST_ARRIVALS <= self.count <= MOST_LEAST:
-            kept = self.feasibility.arrivals
-            key = tuple(made.options.tobytes() for each in self.presentations for made in each)
-            if key not in kept:
-                kept[key] = self._arrivals()
-            arrived: Floats = kept[key][sets]
+            arrived: Floats = self._arrivals()[0][sets]
             return arrived
         least = self._at_least.of(sets)
         downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
         return np.repeat(np.stack([least + ups, least + downs], axis=1), POSES // 2, axis=1)
 
-    def _arrivals(self) -> Floats:
-        """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next."""
+    def _arrivals(self) -> tuple[Floats, float]:
+        """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next.
+
+        And what the whole part costs at least, with nothing to be made ready for after it.
+        """
+        kept, key = self.feasibility.arrivals, tuple(made.options.tobytes() for e in self.presentations for made in e)
+        if key not in kept:
+            kept[key] = self._arrived()
+        return kept[key]
+
+    def _arrived(self) -> tuple[Floats, float]:
         steps = np.full((self.count, 1 << (self.count - 1), POSES), np.inf)
         for index, each in enumerate(self.presentations):
             before = sets_without(index, self.count)
@@ -155,7 +160,7 @@ class Search:
         for sets, last, before, rest in _made_last(self.count):
             made_s = (ready[before] + steps[last, rest]).min(axis=1)
             ready[sets] = posed(made_s[:, :, None], moves.T)[:, :, 0]
-        return np.minimum(ready, NEVER_S)
+        return np.minimum(ready, NEVER_S), float(made_s.min())
 
     def unfold(self, *, upper: float = np.inf, width: int | None = None, over: Callable[[], bool] = never) -> Unfolded:
         """Run backward from the finished part; see the module's head for `upper` and `width`.
@@ -280,6 +285,18 @@ class Floor(Search):
         self._bodies = bodies
         super().__init__(feasibility, options)
         self.late_width = 0
+
+    def least(self, upper: float) -> float:
+        """The least cost, or what is known of it; infinite where that is over `upper`.
+
+        With nothing in the way it is what is reached forward: the same steps and moves, summed from the other end.
+        """
+        problem = self.feasibility.problem
+        if not self._bodies and problem.order is None and LEAST_ARRIVALS <= self.count <= MOST_LEAST:
+            reached = self._arrivals()[1]
+            return reached if reached <= upper + EPS else np.inf
+        table = self.unfold(upper=upper, width=problem.limits.sets_per_layer, over=problem.limits.watch.over)
+        return min(table.cost, table.dropped)
 
     def _stations(self) -> Stations:
         return Stations(self.feasibility.problem.costs, ())

@@ -22,8 +22,8 @@ UNKNOWN, FREE, MEETS, CLEAR = 0, 1, 2, 3
 NO_LEVEL = -1
 # Leaves are looked up by the bends on the wing up to so many of them; beyond, each time by walking outward.
 MOST_BITS = 22
-# Wings of so few levels are settled in all their states when first asked for: many questions at once are cheap.
-MOST_AT_ONCE = 8
+# Of so few leaves all that leads to them is asked at once: many questions at once are cheap.
+MOST_AT_ONCE = 128
 
 
 @dataclass(frozen=True)
@@ -204,27 +204,24 @@ class WingTree:
         ends[:, self.LEAST : self.MOST], ends[:, self.MOST :] = points.min(axis=1), points.max(axis=1)
         self.ends[nodes] = ends
 
-    def meets(self, sets: Ints, region: Forbidden) -> Bools:
-        """For each set: does the wing meet the region."""
-        leaves = self.leaves(sets)
-        known = self._known(region)
-        missing = known[leaves] == UNKNOWN
-        if missing.any():
-            if len(self.levels) <= MOST_AT_ONCE:
-                self._settle_all(region)
-            else:
-                self._settle(distinct(leaves[missing]), region)
-            known = self._known(region)
-        met: Bools = known[leaves] == MEETS
+    def meets(self, sets: Ints, *regions: Forbidden) -> Bools:
+        """For each set: does the wing meet any of the regions."""
+        leaves, every = self.leaves(sets), [self._known(region) for region in regions]
+        known = np.array([each[leaves] for each in every]).reshape(len(every), len(leaves))
+        met: Bools = (known == MEETS).any(axis=0)
+        for nth in np.flatnonzero((known == UNKNOWN).any(axis=1)):
+            asked = leaves[~met & (known[nth] == UNKNOWN)]
+            if len(asked):
+                self._settle(distinct(asked), every[nth], regions[nth])
+                met |= every[nth][leaves] == MEETS
         return met
 
-    def first_meeting(self, done: int, region: Forbidden) -> int | None:
-        """How many levels out the wing of one set first meets the region; None where it does not."""
-        leaf = self.leaves(np.array([done]))
-        if not self.meets(np.array([done]), region)[0]:
-            return None
-        known = self._known(region)
-        return next(depth for depth, nodes in enumerate(self._above(leaf)) if known[nodes[0]] == MEETS)
+    def first_meeting(self, done: int, *regions: Forbidden) -> int | None:
+        """How many levels out the wing of one set first meets any of the regions; None where it does not."""
+        met = [region for region in regions if self.meets(np.array([done]), region)[0]]
+        way = self._above(self.leaves(np.array([done])))
+        depths = (depth for depth, nodes in enumerate(way) if any(self._known(each)[nodes[0]] == MEETS for each in met))
+        return next(depths, None)
 
     def _above(self, leaves: Ints) -> list[Ints]:
         """The nodes on the way from the root to each leaf, level by level."""
@@ -233,10 +230,17 @@ class WingTree:
             nodes.append(self.parents[nodes[-1]])
         return nodes[::-1]
 
-    def _settle(self, leaves: Ints, region: Forbidden) -> None:
-        """Level by level outward: a node that meets settles all leaves below it, so does one that nothing can follow
-        from to the region."""
-        known, way = self._known(region), self._above(leaves)
+    def _settle(self, leaves: Ints, known: NDArray[np.int8], region: Forbidden) -> None:
+        """Few leaves with all that leads to them at once. Of many level by level outward: a node that meets settles all
+        leaves below it, so does one that nothing can follow from to the region."""
+        way = self._above(leaves)
+        if len(leaves) <= MOST_AT_ONCE:
+            nodes = distinct(np.concatenate(way))
+            nodes = nodes[known[nodes] == UNKNOWN]
+            known[nodes] = np.where(self._meeting(nodes, region), MEETS, FREE)
+            met = (known[np.array(way)] == MEETS).any(axis=0)
+            known[leaves[met]] = MEETS
+            return
         rows = np.arange(len(leaves))
         for depth, nodes in enumerate(way):
             states = known[nodes[rows]]
@@ -256,16 +260,6 @@ class WingTree:
             known = self._hits[id(region)] = np.zeros(len(self.parents), dtype=np.int8)
             self._regions.append(region)
         return known
-
-    def _settle_all(self, region: Forbidden) -> None:
-        """All nodes at once, and what they settle below them."""
-        leaves = self.leaves(np.arange(self._bits + 1) << self._first)
-        known = self._known(region)
-        known[: self._count] = np.where(self._meeting(np.arange(self._count), region), MEETS, FREE)
-        met = np.zeros(len(leaves), dtype=bool)
-        for nodes in self._above(leaves):
-            met |= known[nodes] == MEETS
-        known[leaves[met]] = MEETS
 
     def _meeting(self, nodes: Ints, region: Forbidden) -> Bools:
         """Which nodes meet a region themselves: those whose boxes do are asked by their lines."""

@@ -51,7 +51,7 @@ def _tool_reasons(search: Search, way: Candidate, done: int) -> Iterator[Blocker
     for hit, sides in zip(hits, search.feasibility.sides(way), strict=True):
         wings: tuple[tuple[Region, Against], ...] = ((sides.front, "front"), (sides.behind, "behind"))
         for tree, path, (region, against) in zip(trees, paths, wings, strict=True):
-            depth = tree.first_meeting(done, region)
+            depth = tree.first_meeting(done, *region.parts)
             if depth is None:
                 continue
             levels = tree.levels[:depth]

@@ -163,6 +163,18 @@ def test_no_plan_comes_below_the_floor_of_its_tools(bend_all, stack, seed):
     assert np.isfinite(shut) or np.isinf(mixed)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_the_bare_floor_is_the_same_forward_and_backward(bend_all, stack, seed):
+    dice = random.Random(60 + seed)
+    turns = [dice.choice([90, -90, 45, -30]) for _ in range(7)]
+    chain = sharp_chain([dice.uniform(18, 60) for _ in range(8)], turns, thickness_mm=1.5)
+    floor = Floor(FeasibilityTable(bend_all(chain, [stack(), stack(die_half=14.0)])), bodies=False)
+    backward = floor.unfold().cost
+    assert floor.least(np.inf) == pytest.approx(backward, abs=1e-9) and backward > 7.0
+    # Told only as far as it is not over what is asked for.
+    assert floor.least(backward + 1e-3) == pytest.approx(backward) and np.isinf(floor.least(backward - 1e-3))
+
+
 @pytest.mark.parametrize("count", [3, 9])
 def test_many_offered_tools_cost_what_few_do(bend_all, stack, count):
 
