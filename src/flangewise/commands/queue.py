@@ -73,6 +73,8 @@ def command(settings: Settings, /, paths: tuple[str, ...], out: Path | None, fmt
         rows = list(job_records(queue))
         printer.give(queue_record(queue), partial(queue_text, queue), queue.findings, rows=rows)
     printer.end()
+    if out is not None and not told:
+        settings.say(f"no job has a plan: no page is written, {out} is left as it is")
     if out is not None and told:
         printing = Printing(
             given["lang"] or shop.defaults.language, settings.told_units, given["paper"] or shop.defaults.paper

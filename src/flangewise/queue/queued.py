@@ -186,7 +186,7 @@ def _least(changing: Changing, clock: Clock | None) -> Found:
         return found
     near = search.abreast(least_s)
     if near is not None:
-        return near
+        return search.bettered(near)
     # Where none of the few that are gone on with keeps the clock, the dated come first.
     order = sorted(range(len(changing.kinds)), key=lambda kind: _rank(changing.kinds[kind], kind))
     return search.in_order(order, least_s)
@@ -214,7 +214,7 @@ def _tidy(found: Found, changing: Changing, clock: Clock | None, members: Sequen
             if rank(other) >= rank(one):
                 continue
             order = [*found.order[:at], other, one, *found.order[at + 2 :]]
-            swapped = search.in_order(order, found.least_s)
+            swapped = search.in_order(order, found.least_s, few=len(order) > EXACT)
             if swapped.seconds_s <= found.seconds_s + SAME_S and search.keeps(order, swapped.changes):
                 found, changed = swapped, True
     return found

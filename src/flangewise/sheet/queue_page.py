@@ -33,12 +33,12 @@ class StationRow:
 
 @dataclass(frozen=True)
 class JobRow:
-    """A job in words; `after` says what must be known of it."""
+    """A job in words, each cell with its column's code; `after` says what must be known of it."""
 
     order: int
     name: str
     title: str
-    cells: tuple[str, ...]
+    cells: tuple[tuple[str, str], ...]
     after: str
 
 
@@ -60,7 +60,7 @@ class QueuePage:
     figures: tuple[tuple[str, str], ...]
     lines: tuple[str, ...]
     cautions: tuple[str, ...]
-    heads: tuple[str, ...]
+    heads: tuple[tuple[str, str], ...]
     layouts: tuple[LayoutBlock, ...]
 
 
@@ -105,7 +105,7 @@ def queue_page(queue: Queue, wording: Wording) -> QueuePage:
             for each in queue.findings
             if each.where is not None
         ),
-        heads=tuple(wording.word(f"queue.{code}") for code in heads),
+        heads=tuple((code, wording.word(f"queue.{code}")) for code in heads),
         layouts=tuple(_blocks(queue, wording, days)),
     )
 
@@ -145,7 +145,12 @@ def _job(order: int, each: QueuedJob, wording: Wording, days: Sequence[str]) -> 
     part = each.job.part
     day = {"due": part.due or "–", "ends": "–" if each.day is None else each.day.isoformat()}
     places = ", ".join(letter + _moved(moved_mm, wording) for letter, moved_mm in each.moved_mm)
-    cells = (str(each.job.quantity), *(day[code] for code in days), _minutes(each.set_up_s, wording), places)
+    cells = (
+        ("pieces", str(each.job.quantity)),
+        *((code, day[code]) for code in days),
+        ("minutes", _minutes(each.set_up_s, wording)),
+        ("places", places),
+    )
     name = " · ".join(text for text in (part.name, part.revision, part.job) if text)
     after = [wording.word("queue.late")] * each.is_late + [wording.word("queue.changes")] * each.has_changes
     return JobRow(order, name, part.title, cells, " ".join(after))

@@ -117,3 +117,17 @@ def test_the_page_is_one_and_the_same_each_time(tmp_path: Path, capsys: Capture,
         assert status == 0, err
         pages.append((tmp_path / name).read_bytes())
     assert pages[0] == pages[1] and pages[0].startswith(b"%PDF")
+
+
+def test_panels_wait_in_the_same_queue(tmp_path: Path, capsys: Capture) -> None:
+    """Rows of a panel are exact; set-ups that follow each other on the bed are layouts of their own."""
+    panels = [EXAMPLES.parent / "panels" / f"{name}.yaml" for name in ("dust-hopper", "mast-bracket")]
+    queue = record_of(capsys, folder_of(tmp_path, a={}), *panels)
+    assert len(queue["jobs"]) == 3
+    for job in queue["jobs"]:
+        file = next((each for each in panels if each.stem in job["part"].replace("-feed", "")), tmp_path / "a.yaml")
+        plan = json.loads(told(capsys, "plan", file, "--format", "json")[1])
+        assert job["alone_min"] * 60 == pytest.approx(plan["totals"]["set_up_s"])
+        assert job["changes_inside"] == (plan["totals"]["tool_changes"] > 0)
+    hopper = next(job for job in queue["jobs"] if job["part"] == "dust-feed-hopper")
+    assert len(hopper["stations"]) == 2 and len(queue["layouts"]) >= hopper["layout"] + 1

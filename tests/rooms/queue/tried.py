@@ -109,14 +109,24 @@ def as_kinds(jobs: tuple[Job, ...], shop: Shop, ranks: tuple[int, ...], machine:
     for (tool, length), count in shop.held:
         held.setdefault(("punch" if tool.startswith("p") else "die", tool), {})[SegmentUse(float(length))] = count
     kinds = [
-        Kind(tuple(_need(punch, die, float(length)) for punch, die in needs), due=rank or None)
+        Kind(
+            tuple(_need(*pair, float(length), at) for pair, at in _side_by_side(length, needs, shop)), due=rank or None
+        )
         for (length, needs), rank in zip(jobs, ranks, strict=True)
     ]
     return Bed(machine, float(shop.gap_mm), held), kinds
 
 
-def _need(punch: str, die: str, length_mm: float) -> Need:
+def _side_by_side(
+    length: int, needs: tuple[tuple[str, str], ...], shop: Shop
+) -> Iterator[tuple[tuple[str, str], float]]:
+    """Each pair with its place in a set-up of its own, about the middle of the bed."""
+    for nth, pair in enumerate(needs):
+        yield pair, shop.bed_mm / 2 + (nth - (len(needs) - 1) / 2) * (length + shop.gap_mm)
+
+
+def _need(punch: str, die: str, length_mm: float, middle_mm: float) -> Need:
     half_mm, segments = length_mm / 2, (SegmentUse(length_mm),)
     rows = ToolRow("punch", punch, False, segments, MOUNT_S), ToolRow("die", die, False, segments, MOUNT_S)
     own = Standing.of(*rows, 0.0, parts_mm=(half_mm, half_mm), shut_height_mm=SHUT_MM)
-    return Need(own, length_mm, half_mm, half_mm, 450.0)
+    return Need(own, length_mm, half_mm, half_mm, middle_mm)
