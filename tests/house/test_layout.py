@@ -10,7 +10,7 @@ from .source_tree import PACKAGE, REPOSITORY, modules
 from .test_imports import LAW
 
 TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "src", "tests", "examples", "shared"}
-TESTS = {"bench", "brute", "house", "laws", "mistakes", "pages", "parts", "published", "rim", "rooms"}
+TESTS = {"bench", "brute", "hard", "house", "laws", "mistakes", "pages", "parts", "published", "rim", "rooms"}
 # Data that a room reads, beside its modules.
 DATA = {".yaml", ".txt", ".html", ".css", ".js", ".j2", ".csv", ".typed"}
 
