@@ -1,8 +1,7 @@
-"""Inputs spoilt at random, by hypothesis, or by a fuzzer that looks at what is covered.
+"""Inputs spoilt at random, or as hypothesis draws them; `cover.py` has a fuzzer that looks at what is covered.
 
     PYTHONPATH=src python -m tests.hard.mutate random --count 1000000 [--kind part] [--first SEED]
     PYTHONPATH=src python -m tests.hard.mutate hypothesis --count 20000
-    PYTHONPATH=src python -m tests.hard.mutate covered --count 100000 --kind part     (needs `pip install atheris`)
 
 Prints how many ended in an answer, how many in a fault, and every one that did neither, which is also kept as a file.
 """
@@ -84,30 +83,10 @@ def by_hypothesis(names: tuple[str, ...], count: int, tally: Tally) -> None:
     print(tally.told(begun), flush=True)
 
 
-def by_coverage(name: str, count: int, tally: Tally) -> None:
-    """So many inputs, those first that reach something new."""
-    import atheris
-
-    atheris.instrument_all()
-    kind, begun = kinds()[name], time.time()
-    corpus = Path(f"/tmp/hard-corpus-{name}")
-    corpus.mkdir(exist_ok=True)
-    for number, seed in enumerate(kind.seeds):
-        (corpus / f"seed-{number}").write_bytes(seed)
-
-    def one(data: bytes) -> None:
-        tally.ask(name, kind, data)
-        if tally.ended.total() % 2000 == 0:
-            print(tally.told(begun), flush=True)
-
-    atheris.Setup([sys.argv[0], str(corpus), f"-runs={count}", "-max_len=8000", "-verbosity=0", "-timeout=60"], one)
-    atheris.Fuzz()
-
-
 def main() -> None:
     """Runs one of the ways; the exit status is 1 where an input ended neither in an answer nor in a fault."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    asked.add_argument("way", choices=["random", "hypothesis", "covered"])
+    asked.add_argument("way", choices=["random", "hypothesis"])
     asked.add_argument("--count", type=int, default=1000)
     asked.add_argument("--first", type=int, default=0)
     asked.add_argument("--kind", choices=NAMES)
@@ -116,10 +95,8 @@ def main() -> None:
     names, tally = (options.kind,) if options.kind else NAMES, Tally(options.keep)
     if options.way == "random":
         by_chance(names, options.count, options.first, tally)
-    elif options.way == "hypothesis":
-        by_hypothesis(names, options.count, tally)
     else:
-        by_coverage(names[0], options.count, tally)
+        by_hypothesis(names, options.count, tally)
     sys.exit(1 if tally.defects else 0)
 
 

@@ -25,6 +25,7 @@ FOREIGN = {
     "--host",
     "--nworkers",
     "--nthreads",
+    "--count",
 }
 
 
