@@ -158,6 +158,29 @@ def test_a_tip_bent_after_its_flange_is_tilted_and_walked_by_the_replay(
     assert replayed(planned, told) == []
 
 
+def test_from_flange_to_flange_the_part_is_tilted_about_a_line_askew_to_the_bed() -> None:
+    """Two flanges of a corner that is not square, each turned up, then the tip of the one and of the other."""
+    tip = {"height": 16, "bend": {"turn": 30}}
+    sides = {
+        "edge 1": {"height": 35, "inset": 14, "bend": {"turn": 60}, "tip": tip},
+        "edge 2": {"height": 35, "inset": 14, "bend": {"turn": 50}, "tip": tip},
+    }
+    shape = {"base": {"outline": [[0, 0], [140, 0], [190, 90], [0, 90]]}, "flanges": sides}
+    written = {"part": "p", "material": "DC01", "thickness": 1, "order": [1, 3, 2, 4], "panel": shape}
+    planned = planned_panel(panel(written), shop())
+    told = record(planned)
+    last = told["steps"][-1]["moves"][-1]
+    assert (last["move"], last["axis"]) == ("tilt", None) and 0 < abs(last["axis_deg"]) < 90
+    # By the angle between the two faces: their normals' product, with the corner's 119.05 degrees between the edges.
+    corner = math.radians(180.0 - math.degrees(math.atan2(90, 50)))
+    one, other = math.radians(60.0), math.radians(50.0)
+    cosine = math.cos(one) * math.cos(other) + math.sin(one) * math.sin(other) * math.cos(math.pi - corner)
+    assert abs(last["angle_deg"]) == pytest.approx(math.degrees(math.acos(cosine)), abs=1e-6)
+    assert replayed(planned, told) == []
+    last["axis_deg"] = -last["axis_deg"]
+    assert (4, "replay-panel-moves") in {(step, code) for step, code, _ in replayed(planned, told)}
+
+
 @pytest.mark.parametrize("wrong", ["left out", "the other way", "by less"])
 def test_a_tilt_that_is_told_wrong_does_not_pass(wrong: str) -> None:
     planned = flange_before_tip(60, 45, away=False)

@@ -5,14 +5,13 @@ the next: flat, faces lie alike; once the bends between two of them are bent the
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.panel_order.layers import Layers, Moved
+from flangewise.panel_order.layers import Alike, Layers, Moved
 from flangewise.panel_order.moves import SAME_HEADING_DEG, Lie, Rotation, moves_for, priced, stood
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.solution import PanelMove
@@ -21,6 +20,7 @@ from flangewise.sequence import Costs
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 SAME = float(np.radians(SAME_HEADING_DEG))
 
 
@@ -58,19 +58,54 @@ class Attitudes:
         )
         return moves_for(self._problem.costs, other @ one.T)
 
-    def between(self, layers: Layers, *, change_s: float) -> Moved:
-        """What moves take between the classes for the sets of some layers."""
-        groups = self._bent(layers.sets)
-        patterns, of_set = np.unique(groups, return_inverse=True)
-        by_done = tuple(self._parted(of_set[layers.position[layer]]) for layer in layers.by_done)
-        return Moved(by_done, of_set, *self._tables(patterns.tolist(), change_s))
+    def between(self, layers: Layers, can: Bools, *, change_s: float) -> Moved:
+        """What moves take between the classes for the sets of some layers; `can`: ways by the sets that they come next
+        to, by the sets' places.
+
+        As on the flat, but in sets in which a class that a step before may have and one that a step after may have are
+        parted by what is bent.
+        """
+        bent = self._bent(layers.sets)
+        patterns, of_pattern = np.unique(bent, return_inverse=True)
+        kinds, at = self._kinds(patterns)
+        alone, changed = _prices(self._problem.costs, kinds, change_s)
+        before, after = self._active(layers, can)
+        flat_s = alone[at[0][:, None], at[0]]
+        groups, of_set = [_alike(at[0], alone, changed)], np.zeros(len(bent), dtype=np.int64)
+        for pattern in range(1, len(patterns)):
+            rows = np.flatnonzero(of_pattern == pattern)
+            other = (alone[at[pattern][:, None], at[pattern]] != flat_s).astype(np.float64)
+            odd = ((before[rows] @ other > 0) & after[rows]).any(axis=1)
+            if odd.any():
+                of_set[rows[odd]] = len(groups)
+                groups.append(_alike(at[pattern], alone, changed))
+        by_done = tuple(_parted(of_set[layers.position[layer]]) for layer in layers.by_done)
+        return Moved(by_done, of_set, tuple(groups))
 
     def at_least(self, layers: Layers, *, change_s: float) -> Moved:
-        """The same, no more than it is in any state: one table for all sets."""
-        alone, changed = self._tables(range(1 << len(self._hinging)), change_s)
-        of_set = np.zeros(len(layers.sets), dtype=np.int64)
-        by_done = tuple(self._parted(of_set[: len(layer)]) for layer in layers.by_done)
-        return Moved(by_done, of_set, alone.min(axis=0)[None], changed.min(axis=0)[None])
+        """The same, no more than it is in any state: one table for all sets, between ways of lying alone."""
+        kinds, at = self._kinds(np.arange(1 << len(self._hinging)))
+        alone, changed = _prices(self._problem.costs, kinds, change_s)
+        # At the first state, on the flat, classes that lie alike are one.
+        of_lie, number = np.unique(at[0], return_inverse=True)
+        own = [np.unique(at[:, number == lie]) for lie in range(len(of_lie))]
+        least = [
+            np.array([[table[np.ix_(one, other)].min() for other in own] for one in own]) for table in (alone, changed)
+        ]
+        by_done = tuple(((slice(None), 0),) for _ in layers.by_done)
+        whole = Alike(number, *least)
+        return Moved(by_done, np.zeros(len(layers.sets), dtype=np.int64), (whole,))
+
+    def _active(self, layers: Layers, can: Bools) -> tuple[Floats, Bools]:
+        """The classes that the step before a set may have, and the one after it, by the set's place."""
+        before = np.zeros((len(layers.sets), len(self.rests)))
+        after = np.zeros((len(layers.sets), len(self.rests)), dtype=bool)
+        for way, number, own in zip(self._problem.ways, self.classes, can, strict=True):
+            places = np.flatnonzero(own)
+            after[places, number] = True
+            then = layers.position[layers.sets[places] | 1 << way.operation]
+            before[then[then < len(before)], number] = 1.0
+        return before, after
 
     def _bent(self, sets: Ints) -> Ints:
         """Of each set, which of the operations that matter are made."""
@@ -79,28 +114,18 @@ class Attitudes:
             bent |= (sets >> place & 1) << at
         return bent
 
-    def _parted(self, groups: Ints) -> tuple[tuple[Ints | slice, int], ...]:
-        """The places of each group of a layer, and its number."""
-        every = np.unique(groups).tolist()
-        if len(every) == 1:
-            return ((slice(None), every[0]),)
-        return tuple((np.flatnonzero(groups == group), group) for group in every)
-
-    def _tables(self, patterns: Sequence[int], change_s: float) -> tuple[Floats, Floats]:
-        """What moves from class to class take in states of the operations that matter; at one station, to another."""
+    def _kinds(self, patterns: Ints) -> tuple[tuple[bytes, ...], Ints]:
+        """How the base may stand, and how it does for each class in states of the operations that matter."""
         kinds: list[Rotation] = []
-        known: dict[tuple[int, frozenset[int]], int] = {}
         at = np.zeros((len(patterns), len(self.rests)), dtype=np.int64)
-        for row, pattern in enumerate(patterns):
-            done = sum(1 << place for bit, place in enumerate(self._hinging) if pattern >> bit & 1)
-            bent = self._problem.bends_of(done)
-            for column, rest in enumerate(self.rests):
-                key = column, bent.intersection(rest.path)
-                if key not in known:
-                    known[key] = _kind(kinds, self._attitude(column, key[1]))
-                at[row, column] = known[key]
-        alone, changed = _prices(self._problem.costs, tuple(each.tobytes() for each in kinds), change_s)
-        return alone[at[:, :, None], at[:, None, :]], changed[at[:, :, None], at[:, None, :]]
+        for column, rest in enumerate(self.rests):
+            state = np.zeros(len(patterns), dtype=np.int64)
+            for bit, bend in enumerate(rest.path):
+                state |= (patterns >> self._hinging.index(self._problem.place_of(bend)) & 1) << bit
+            for each in np.unique(state).tolist():
+                bends = frozenset(bend for bit, bend in enumerate(rest.path) if each >> bit & 1)
+                at[state == each, column] = _kind(kinds, self._attitude(column, bends))
+        return tuple(each.tobytes() for each in kinds), at
 
     def _attitude(self, number: int, bent: frozenset[int]) -> Rotation:
         """The rotation of the base from the blank to the bed: to the right, to the back, up."""
@@ -134,6 +159,20 @@ def _rest_of(problem: PanelProblem, way: PanelWay, hung: dict[int, tuple[int, in
         bend, at = hung[at]
         path.append(bend)
     return Rest(way.lie, face, tuple(path))
+
+
+def _alike(at: Ints, alone_s: Floats, changed_s: Floats) -> Alike:
+    """The classes by how the base stands, with what moves between these take."""
+    own, number = np.unique(at, return_inverse=True)
+    return Alike(number, alone_s[np.ix_(own, own)], changed_s[np.ix_(own, own)])
+
+
+def _parted(groups: Ints) -> tuple[tuple[Ints | slice, int], ...]:
+    """The places of each group of a layer, and its number."""
+    every = np.unique(groups).tolist()
+    if len(every) == 1:
+        return ((slice(None), every[0]),)
+    return tuple((np.flatnonzero(groups == group), group) for group in every)
 
 
 def _kind(kinds: list[Rotation], attitude: Rotation) -> int:

@@ -66,23 +66,49 @@ def on_the_way(can: Bools) -> Bools:
 
 
 @dataclass(frozen=True, eq=False)
+class Alike:
+    """What moves between classes take in some states: `number` of each class that of those that lie alike then, and
+    between these `alone_s` [before, after] at one station, `changed_s` besides going to another."""
+
+    number: Ints
+    alone_s: Floats
+    changed_s: Floats
+
+    @cached_property
+    def parted(self) -> tuple[Ints, Ints]:
+        """The classes, those that lie alike together, and where each of these begin."""
+        order = np.argsort(self.number, kind="stable")
+        return order, np.flatnonzero(np.diff(self.number[order], prepend=-1))
+
+    def before_s(self, next_s: Floats) -> Floats:
+        """The least of what is next [set, station, class] with the moves to it, by where the part was before."""
+        order, firsts = self.parted
+        after = np.minimum.reduceat(next_s[:, :, order], firsts, axis=2)
+        found = (after[:, :, None, :] + self.alone_s).min(axis=3)
+        if next_s.shape[1] > 1:
+            # Going to another station is never less than staying: it may be to the same one here.
+            found = np.minimum(found, (after.min(axis=1)[:, None, :] + self.changed_s).min(axis=2)[:, None, :])
+        by_class: Floats = found[:, :, self.number]
+        return by_class
+
+
+@dataclass(frozen=True, eq=False)
 class Moved:
-    """What moves between classes take: for groups of sets in which the same is bent between the faces that lie.
+    """What moves between classes take, by groups of sets.
 
     `by_done`: of the sets with none, one, ... of the operations the places of each group in their layer, its number;
-    `of_set`: the group of each set by its place among the layers'. `alone_s` [group, class before, class after] at one
-    station, `changed_s` besides going to another.
+    `of_set`: the group of each set by its place among the layers'.
     """
 
     by_done: tuple[tuple[tuple[Ints | slice, int], ...], ...]
     of_set: Ints
-    alone_s: Floats
-    changed_s: Floats
+    groups: tuple[Alike, ...]
 
     def between_s(self, before: int, after: int, at: int, *, changed: bool) -> float:
         """What it takes from class to class, at a set by its place."""
-        table = self.changed_s if changed else self.alone_s
-        return float(table[self.of_set[at], before, after])
+        group = self.groups[self.of_set[at]]
+        table = group.changed_s if changed else group.alone_s
+        return float(table[group.number[before], group.number[after]])
 
 
 @dataclass(frozen=True)
@@ -150,24 +176,11 @@ class Graph:
                 next_s[:, at[firsts]] = np.minimum.reduceat(each, firsts, axis=0).T
             if size == 0:
                 begun = float(next_s.min())
+            by_station = next_s.reshape(len(layer), len(self.ways), self.class_count)
             for rows, group in self.moved.by_done[size]:
-                left[own[rows]] = self._before_s(next_s[rows], self.moved.alone_s[group], self.moved.changed_s[group])
+                found = self.moved.groups[group].before_s(by_station[rows])
+                left[own[rows]] = found.reshape(len(found), places)
         return left, begun
-
-    def _before_s(self, next_s: Floats, alone_s: Floats, changed_s: Floats) -> Floats:
-        """The least of what is next with the moves to it, by where the part was before."""
-        count, stations, classes = len(next_s), len(self.ways), self.class_count
-        by_station = next_s.reshape(count, stations, classes)
-        # Going to another station is never less than staying: it may be to the same one here.
-        least = by_station.min(axis=1)
-        after = np.flatnonzero(np.isfinite(least).any(axis=0))
-        if not len(after):
-            return np.full((count, stations * classes), np.inf)
-        found = (by_station[:, :, None, after] + alone_s[:, after]).min(axis=3)
-        if stations > 1:
-            found = np.minimum(found, (least[:, None, after] + changed_s[:, after]).min(axis=2)[:, None, :])
-        by_place: Floats = found.reshape(count, stations * classes)
-        return by_place
 
     def _by_class(self, station: int) -> tuple[Floats, Ints, Ints, Ints, Ints]:
         """The ways of a station, those of one class together: prices, what each adds to a set, where it leads and

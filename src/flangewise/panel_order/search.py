@@ -120,7 +120,8 @@ class PanelSearch:
         self.looks = Looks(self.tables)
         # Prices only rise: what no beginning comes to now, or what leads nowhere, is in no plan later either.
         self._layers = Layers(len(problem.operations), on_the_way(self.tables.can_come()))
-        self._moved = self.tables.attitudes.between(self._layers, change_s=problem.rules.change_s)
+        self._can = np.isfinite(self.tables.price_s[:, self._layers.sets])
+        self._moved = self.tables.attitudes.between(self._layers, self._can, change_s=problem.rules.change_s)
         self.stations = Stations(self.tables, self._layers)
         self._of_set = [patterns.of_set[self._layers.sets] for patterns in self.tables.patterns]
         self._unknown_s = math.inf
@@ -208,7 +209,7 @@ class PanelSearch:
 
         # Of sets of stations the changes between are reckoned with by their number.
         change_s = rules.change_s if wishes else 0.0
-        moved = self._moved if wishes else self.tables.attitudes.between(self._layers, change_s=0.0)
+        moved = self._moved if wishes else self.tables.attitudes.between(self._layers, self._can, change_s=0.0)
         graph = graph_of(problem, self.tables, self._layers, mountings, priced, moved=moved, change_s=change_s)
         self._looked_at += problem.sets
         return problem.costs.base + graph.least_s()[1] + (self.stations.least_price_s if wishes else 0.0)

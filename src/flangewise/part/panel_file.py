@@ -184,8 +184,9 @@ class FlangeFile(kinds.Keys):
     def _gather(cls, value: Any) -> Any:
         if not isinstance(value, dict):
             return value
-        if _HUNG in value:
-            raise unfit("is no key of this place", "a flange hangs on tip, left or right", key=_HUNG)
+        for key in (_HUNG, "flanges", "flange"):
+            if key in value:
+                raise unfit("is no key of this place", "what hangs on a flange is named tip, left or right", key=key)
         hung = {key: each for key, each in value.items() if is_edge_key(key)}
         return {**{key: each for key, each in value.items() if key not in hung}, **({_HUNG: hung} if hung else {})}
 

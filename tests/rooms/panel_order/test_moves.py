@@ -152,7 +152,8 @@ def test_a_table_of_prices() -> None:
     sides = "near: {height: 40, bend: {turn: 60}, tip: {height: 12, bend: {turn: 45}}}, right: {height: 30, bend: 90}"
     attitudes = Attitudes(asked(blank_of(panel_of(f"{{base: [300, 200], flanges: {{{sides}}}}}"))))
     assert attitudes.classes == (0, 1, 2)
-    moved = attitudes.between(Layers(3), change_s=1.0)
+    every = np.array([[done >> bend & 1 == 0 for done in range(8)] for bend in range(3)])
+    moved = attitudes.between(Layers(3), every, change_s=1.0)
     flat, bent = (moved.between_s(0, 1, done, changed=False) for done in (0b000, 0b001))
     assert (flat, bent) == (0.0, COSTS.tilt_onto_face + COSTS.rehandle)
     assert moved.between_s(0, 2, 0b001, changed=False) == COSTS.turn_in_plane + COSTS.rehandle

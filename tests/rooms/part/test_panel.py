@@ -193,6 +193,10 @@ FAULTS = {
         of("{near: {height: 20, bendd: 90, bend: 90}}"),
         ["6:32: near: bendd: is no key of this place, did you mean 'bend'?"],
     ),
+    "flanges on a flange": (
+        of("{near: {height: 40, bend: 90, flanges: {tip: {height: 12, bend: 90}}}}"),
+        ["6:51: near: flanges: is no key of this place, what hangs on a flange is named tip, left or right"],
+    ),
     "bare angle": (
         of("{near: {height: 20, bend: 45}}"),
         [
