@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.brute.parts import drawn
 
-from flangewise.jobs.blanks import blanks_of, on_all_blanks, options_of
+from flangewise.jobs.blanks import LONG_MM, _strip, _strips, blank_of, blanks_of, on_all_blanks, options_of
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.part import machines_wanted
@@ -123,3 +123,18 @@ def test_the_best_of_all_tools_takes_no_more_than_any_of_them(seed: int) -> None
                 assert problem.slack or least.tolist() == pytest.approx(each.tolist(), abs=1e-9)
                 compared += len(sets)
     assert compared
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_bend_by_itself_is_on_its_own_as_a_whole_blank_with_long_legs_has_it(seed: int) -> None:
+    made = drawn(seed, load_shop(), most_bends=3)
+    job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+    by_blank, section = blanks_of(job), job.part.section
+    long = replace(section, legs_mm=tuple(leg_mm + LONG_MM for leg_mm in section.legs_mm))
+    compared = 0
+    for strips, each, bend in zip(_strips(job, by_blank), by_blank, job.offers, strict=True):
+        for strip, alike in zip(strips, each, strict=True):
+            pattern = blank_of(replace(job, part=replace(job.part, section=long)), {**job.pairs, bend: alike[0].pair})
+            assert strip == _strip(pattern, bend)
+            compared += 1
+    assert compared >= len(section.bends)
