@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.brute.parts import drawn
 
-from flangewise.jobs.blanks import blanks_of, on_all_blanks, options_of
+from flangewise.jobs.blanks import LONG_MM, _strip, _strips, blank_of, blanks_of, on_all_blanks, options_of
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.part import machines_wanted
@@ -24,14 +24,15 @@ SEEDS = (82, 1001, 3059)
 TRIES = 3
 
 
+@pytest.mark.parametrize("each_held", [False, True])
 @pytest.mark.parametrize("seed", SEEDS)
-def test_no_blank_s_plan_weighs_less_than_the_bound_for_all(seed: int) -> None:
+def test_no_blank_s_plan_weighs_less_than_the_bound_for_all(seed: int, each_held: bool) -> None:
     """With the tools of each blank alone the bound may be lower still, and says "none" only where there is none."""
     made = drawn(seed, load_shop(), most_bends=3)
     job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
     by_blank = blanks_of(job)
     assert all(by_blank)
-    everything = LeastWeight(on_all_blanks(job, by_blank))
+    everything = LeastWeight(on_all_blanks(job, by_blank), each_held=each_held)
     bare, shut = everything.of(), everything.of(bodies=True)
     assert bare <= shut + 1e-6
     dice, compared = random.Random(seed), 0
@@ -47,6 +48,39 @@ def test_no_blank_s_plan_weighs_less_than_the_bound_for_all(seed: int) -> None:
         assert shut <= own + 1e-6
         assert own <= one.ordered.solution.weight + 1e-6
     assert compared
+
+
+@pytest.mark.parametrize("off_mm", [-0.6, 0.0, 0.3])
+def test_near_the_length_a_hand_needs_no_blank_s_plan_weighs_less_than_with_each_choice_held_by_itself(
+    off_mm: float,
+) -> None:
+    """Where a hair of sheet decides whether a rule of holding is kept; and no less is bound than with the easiest."""
+    shop = load_shop()
+    made = drawn(SEEDS[0], shop, most_bends=3).part
+    section = made.section
+    bends = tuple(
+        replace(section.bends[0], number=number, turn_deg=turn_deg, away=False)
+        for number, turn_deg in ((1, 45.0), (2, 90.0))
+    )
+    legs_mm = (35.6 + off_mm, 36.1, 56.1)
+    part = replace(made, thickness_mm=1.0, section=replace(section, length_mm=200.0, legs_mm=legs_mm, bends=bends))
+    job = blanked_on(part, shop, "bench-310")
+    by_blank = blanks_of(job)
+    every, least_hold_mm = on_all_blanks(job, by_blank), job.handler.least_hold_mm
+    assert abs(36.1 + 35.6 * math.cos(math.radians(45)) - least_hold_mm) < 3
+    loose, tight = LeastWeight(every), LeastWeight(every, each_held=True)
+    dice, compared = random.Random(round(10 * off_mm)), 0
+    for _ in range(6):
+        chosen = [dice.randrange(len(each)) for each in by_blank]
+        box = options_of(by_blank, tuple((nth,) for nth in chosen))
+        try:
+            one = _ordered(job, [each[nth] for each, nth in zip(by_blank, chosen, strict=True)], below_s=math.inf)
+        except NoBlank:
+            continue
+        compared += 1
+        assert loose.of(box) <= tight.of(box) + 1e-6
+        assert tight.of(box, bodies=True) <= one.weight + 1e-6
+    assert compared > 3
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -89,3 +123,18 @@ def test_the_best_of_all_tools_takes_no_more_than_any_of_them(seed: int) -> None
                 assert problem.slack or least.tolist() == pytest.approx(each.tolist(), abs=1e-9)
                 compared += len(sets)
     assert compared
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_bend_by_itself_is_on_its_own_as_a_whole_blank_with_long_legs_has_it(seed: int) -> None:
+    made = drawn(seed, load_shop(), most_bends=3)
+    job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+    by_blank, section = blanks_of(job), job.part.section
+    long = replace(section, legs_mm=tuple(leg_mm + LONG_MM for leg_mm in section.legs_mm))
+    compared = 0
+    for strips, each, bend in zip(_strips(job, by_blank), by_blank, job.offers, strict=True):
+        for strip, alike in zip(strips, each, strict=True):
+            pattern = blank_of(replace(job, part=replace(job.part, section=long)), {**job.pairs, bend: alike[0].pair})
+            assert strip == _strip(pattern, bend)
+            compared += 1
+    assert compared >= len(section.bends)

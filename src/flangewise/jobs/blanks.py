@@ -9,13 +9,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from flangewise.bend import Sizes
 from flangewise.clearance import lines_apart_mm
 from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.jobs.job import Job, Pairs
 from flangewise.jobs.problem import chain_of, mountings, problem_of
 from flangewise.jobs.standing import returning
-from flangewise.jobs.wishes import deductions_mm, radii_mm
-from flangewise.pattern import FlatPattern, lay_out
+from flangewise.jobs.wishes import deductions_mm, radii_mm, radius_mm
+from flangewise.part import WantedBend
+from flangewise.pattern import FlatPattern, lay_out, taken_by
 from flangewise.punch_die import Mounting, PunchDie, usable
 from flangewise.records import altered
 from flangewise.sequence import SAME_COST, SectionProblem, Slack, ToolOption, more_than_cheapest
@@ -100,8 +102,10 @@ def _strips(job: Job, by_blank: Sequence[Sequence[Alike]]) -> list[list[Chain]]:
     """Each bend by itself, as each of its blanks has it.
 
     What a bend takes of the legs beside it does not depend on the others, so every bend is changed at once. The legs
-    are made longer for it, so that none is too short for a radius.
+    are made longer for it, so that none is too short for a radius. But for offsets they are kept, for any part.
     """
+    if all(bend.kind != "offset" for bend in job.part.section.bends):
+        return [list(_kept_strips(job, bend, each)) for bend, each in zip(job.offers, by_blank, strict=True)]
     longer = replace(job.part.section, legs_mm=tuple(leg + LONG_MM for leg in job.part.section.legs_mm))
     long = replace(job, part=replace(job.part, section=longer))
     found: list[list[Chain]] = [[] for _ in by_blank]
@@ -112,6 +116,27 @@ def _strips(job: Job, by_blank: Sequence[Sequence[Alike]]) -> list[list[Chain]]:
             if nth < len(each):
                 strip.append(_strip(pattern, bend))
     return found
+
+
+def _kept_strips(job: Job, bend: int, by_blank: Sequence[Alike]) -> Iterator[Chain]:
+    part, shop = job.part, job.shop
+    wanted = next(each for each in part.section.bends if each.number == bend)
+    sheet = part.thickness_mm, part.section.sizes, shop.defaults.rule
+    is_measured = bool(shop.measured.rows)
+    for alike in by_blank:
+        pair = alike[0].pair
+        learned_mm = deductions_mm(part, shop, {bend: pair}).get(bend) if is_measured else None
+        yield _kept_strip(wanted, radius_mm(part, wanted, as_cut(job, bend, pair)), *sheet, learned_mm)
+
+
+@lru_cache(maxsize=1024)
+def _kept_strip(
+    bend: WantedBend, inside_radius_mm: float, thickness_mm: float, sizes: Sizes, rule: str, learned_mm: float | None
+) -> Chain:
+    """A bend of one zone by itself: what it takes hangs on nothing else of its part."""
+    taken = taken_by(bend, inside_radius_mm, thickness_mm=thickness_mm, sizes=sizes, rule=rule, learned_mm=learned_mm)
+    flat_mm, turn_deg = LONG_MM - taken.allowance.leg_setback_mm, -bend.turn_deg if bend.away else bend.turn_deg
+    return Chain((flat_mm, flat_mm), (taken.allowance.allowance_mm,), (turn_deg,), (taken.radius_mm,), thickness_mm)
 
 
 def _strip(pattern: FlatPattern, bend: int) -> Chain:

@@ -6,7 +6,7 @@ from typing import Any
 
 from flangewise.bend import NOTHING_LEARNED
 from flangewise.findings import Finding
-from flangewise.part import Part
+from flangewise.part import Part, WantedBend
 from flangewise.punch_die import BendWish, PunchDie, Tooling, deduction_of, depth_of, learned_notes
 from flangewise.shop import Shop
 
@@ -27,15 +27,17 @@ def radii_mm(part: Part, pairs: Sequence[PunchDie | None]) -> Mapping[int, float
 
     Where no pair is to be had it is the radius asked for, or the thickness: the blank of a refused part is still told.
     """
-    found = {}
-    for bend, pair in zip(part.section.bends, pairs, strict=True):
-        formed = pair.formed_radius_mm if pair is not None else None
-        if formed is None and bend.kind == "hem":
-            formed = (bend.gap_mm or 0.0) / 2
-        if formed is None:
-            formed = bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm
-        found[bend.number] = formed if formed is not None else part.thickness_mm
-    return found
+    return {bend.number: radius_mm(part, bend, pair) for bend, pair in zip(part.section.bends, pairs, strict=True)}
+
+
+def radius_mm(part: Part, bend: WantedBend, pair: PunchDie | None) -> float:
+    """The same of one bend."""
+    formed = pair.formed_radius_mm if pair is not None else None
+    if formed is None and bend.kind == "hem":
+        formed = (bend.gap_mm or 0.0) / 2
+    if formed is None:
+        formed = bend.radius_mm if bend.radius_mm is not None else part.section.radius_mm
+    return formed if formed is not None else part.thickness_mm
 
 
 def deductions_mm(part: Part, shop: Shop, pairs: Mapping[int, PunchDie | None]) -> dict[int, float]:

@@ -22,6 +22,7 @@ from .flat_pattern import (
 from .mark import load_mark_mm as load_mark_mm
 from .misload import QUARTER as QUARTER, Misload as Misload, misloads as misloads
 from .section import lay_out as lay_out
+from .taken import taken_by as taken_by
 
 if TYPE_CHECKING:
     from .drawn import lay_out_drawn as lay_out_drawn
