@@ -228,7 +228,7 @@ class _Boxes:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
             return 0.0
-        return LeastWeight(on_all_blanks(own, by_blank)).of(bodies=True, below_s=below_s)
+        return LeastWeight(on_all_blanks(own, by_blank), within=self._least).of(bodies=True, below_s=below_s)
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:
