@@ -234,7 +234,8 @@ class _Boxes:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
             return 0.0
-        return LeastWeight(on_all_blanks(own, by_blank), each_held=True).of(bodies=True, below_s=below_s)
+        least = LeastWeight(on_all_blanks(own, by_blank), each_held=True, within=self._least)
+        return least.of(bodies=True, below_s=below_s)
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

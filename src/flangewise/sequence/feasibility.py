@@ -41,6 +41,8 @@ class FeasibilityTable(StepPrices):
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
         # What sets cost at least to be reached, and the whole part, by the ways that may be taken.
         self.arrivals: dict[tuple[bytes, ...], tuple[Floats, float]] = {}
+        # The same of more blanks than these, with all their tools.
+        self.reached: Floats | None = None
 
     def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""

@@ -18,10 +18,27 @@ from flangewise.sequence.seconds import strokes_of
 class LeastWeight:
     """What no plan weighs less than, whatever tools it takes of those offered; shapes are looked at once."""
 
-    def __init__(self, problem: SectionProblem, shapes: Shapes | None = None, *, each_held: bool = False) -> None:
-        """`shapes`: of a problem like it, where it was asked before. `each_held`: as of the table."""
+    def __init__(
+        self,
+        problem: SectionProblem,
+        shapes: Shapes | None = None,
+        *,
+        each_held: bool = False,
+        within: "LeastWeight | None" = None,
+    ) -> None:
+        """`shapes`: of a problem like it, where it was asked before. `each_held`: as of the table.
+
+        `within`: the same part with these blanks and more. What reaches a set at least on any of many blanks, no plan
+        on one of them reaches it with less: it is not reckoned anew.
+        """
         self._problem = problem
         self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
+        if within is not None and within._problem.costs == problem.costs:
+            self._feasibility.reached = within.reached()
+
+    def reached(self) -> Floats | None:
+        """What sets cost at least to be reached, with all tools; None where that is not kept."""
+        return Floor(self._feasibility, bodies=False).reached()
 
     def of(
         self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf

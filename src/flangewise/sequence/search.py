@@ -132,12 +132,18 @@ class Search:
         Nothing in the way, and no change of tools. Of very few operations, or many: every one at its cheapest, and a
         turn-over where one was made that wants the other face up.
         """
-        if LEAST_ARRIVALS <= self.count <= MOST_LEAST:
-            arrived: Floats = self._arrivals()[0][sets]
+        if (reached := self.reached()) is not None:
+            arrived: Floats = reached[sets]
             return arrived
         least = self._at_least.of(sets)
         downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
         return np.repeat(np.stack([least + ups, least + downs], axis=1), POSES // 2, axis=1)
+
+    def reached(self) -> Floats | None:
+        """The same for all sets; None of very few operations, or many."""
+        if self.feasibility.reached is not None:
+            return self.feasibility.reached
+        return self._arrivals()[0] if LEAST_ARRIVALS <= self.count <= MOST_LEAST else None
 
     def _arrivals(self) -> tuple[Floats, float]:
         """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next.

@@ -71,6 +71,36 @@ def test_the_three_steps_answer_as_the_swept_pieces_alone(bodies, square_bend):
     assert (bounds[:2] - low < region.grow_mm + 1.0).all() and (high - bounds[2:] < region.grow_mm + 1.0).all()
 
 
+def test_body_by_body_forbids_what_all_together_do(bodies, square_bend):
+    region = swept_region(bodies, square_bend, reach_mm=200)
+    dice = random.Random(5)
+    ends = np.array([[dice.uniform(5, 140), dice.uniform(-80, 120)] for _ in range(800)])
+    lines = lines_of(np.stack([ends, ends + np.array((3.0, 9.0))], axis=1))
+    apart = np.array([part.strikes(lines) for part in region.parts])
+    assert len(region.parts) > 2 and 100 < apart.any(axis=0).sum() < 700
+    assert (apart.any(axis=0) == region.strikes(lines)).all()
+    for part in region.parts:
+        low, high = part.box_mm
+        bounds = shapely.total_bounds(part.pieces)
+        assert (low <= bounds[:2] - part.grow_mm).all() and (high >= bounds[2:] + part.grow_mm).all()
+        assert (low > bounds[:2] - part.grow_mm - 1.0).all() and (high < bounds[2:] + part.grow_mm + 1.0).all()
+
+
+def test_what_goes_with_the_ram_is_seen_alike_over_any_die(bodies):
+    """Worked out here: the bend's arc lies about a centre at its radius over the nose, whatever the opening."""
+    punch = tuple(body for body in bodies if body.with_ram)
+    strokes = [Stroke(opening, shoulder, 1.5, 2.0, 3.3, 44.0) for opening, shoulder in ((8.0, 0.5), (40.0, 4.0))]
+    one, other = (swept_region(punch, stroke, reach_mm=1000).sweeps for stroke in strokes)
+    assert one and len(one) == len(other)
+    for mine, its, body in zip(one, other, punch, strict=True):
+        assert mine is its
+        for stroke in strokes:
+            halves = np.linspace(0.0, 44.0, SAMPLES)
+            seen = stroke.seen_mm(np.array(body.points_mm), halves, with_ram=True)
+            drawn = np.array([shapely.get_coordinates(each)[:-1] for each in mine.inside()])
+            assert drawn == pytest.approx(seen, abs=1e-9)
+
+
 def test_a_spinning_edge_is_not_swept_as_a_hull(square_bend):
     # an edge turning about its own middle: the hull of two positions would reach tens of mm beside it
     bar = (Body("bar", ((-200.0, 100.0), (200.0, 100.0), (200.0, 101.0), (-200.0, 101.0)), False),)
