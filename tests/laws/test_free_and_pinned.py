@@ -20,7 +20,7 @@ from flangewise.jobs.problem import RANK_PRICE
 from flangewise.jobs.wishes import wishes
 from flangewise.part import read_part
 from flangewise.punch_die import Stock, Tooling
-from flangewise.punch_die.judge import judge, vee_pairs
+from flangewise.punch_die.judge import formed_alike, judge, vee_pairs
 from flangewise.shop import Segment, Shop, load_shop
 
 from ..house.running import run
@@ -118,7 +118,8 @@ def rank_of_the_best(job: Job) -> float:
     stock, total = Stock(material, job.part.thickness_mm), 0.0
     for wish in wishes(job.part, job.shop):
         asked = replace(wish, number=None, legs_mm=(min(leg for leg in wish.legs_mm if leg is not None), None))
-        made = judge(vee_pairs(tooling, asked, stock), asked, stock, tooling=tooling)
+        known = formed_alike(vee_pairs(tooling, asked, stock), asked, stock, tooling=tooling)
+        made = judge(known, asked, stock, tooling=tooling)
         total += RANK_PRICE * min(each.cost for each in made if not each.refused)
     return total
 
