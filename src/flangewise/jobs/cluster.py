@@ -44,7 +44,9 @@ def cluster(executor: str) -> Hire:
         from distributed import Client
     except ImportError:
         _fault(executor, "needs dask.distributed, which is not installed", "install flangewise[cluster]")
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    # Its parts have levels of their own; what is lost is told in one line.
+    for name in [name for name in logging.root.manager.loggerDict if name.split(".")[0] == "distributed"]:
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     try:
         client = Client(address, timeout=ANSWER_S)
     except (OSError, ValueError):

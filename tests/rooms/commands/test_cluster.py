@@ -99,14 +99,17 @@ def test_a_worker_that_is_killed_costs_no_sheet(tmp_path: Path) -> None:
         own.workers[0].kill()
         # What came with the first line is held by the stream: `communicate` would pass it over.
         told = running.stdout.read()
-        assert (running.wait(timeout=200), len(told.splitlines())) == (0, 7)
+        running.communicate(timeout=200)
+        assert (running.returncode, len(told.splitlines())) == (0, 7)
         running = subprocess.Popen([*command, "--all", "--executor", own.executor], stdout=subprocess.PIPE, stderr=-1)
         assert running.stdout is not None
         running.stdout.readline()
         own.scheduler.kill()
         _, err = running.communicate(timeout=60)
         assert running.returncode == 2
-        (fault,) = err.decode().splitlines()
+        told = err.decode().splitlines()
+        assert len(told) == 1, told
+        (fault,) = told
         assert fault.startswith(f"--executor: {own.executor}: was lost")
         assert sorted(file.name for file in out.iterdir()) == [f"p{number}.html" for number in range(8)]
     finally:
