@@ -4,6 +4,7 @@ import itertools
 
 import pytest
 from tests.brute.parts import drawn
+from tests.how_many import one_in
 
 from flangewise.jobs.blanks import Alike, blank_of, blanks_of, least_change_s
 from flangewise.jobs.job import Job
@@ -17,7 +18,7 @@ from flangewise.punch_die import Mounting
 from flangewise.sequence import SAME_COST, LeastWeight, cheapest_of_each
 from flangewise.shop import load_shop
 
-SEEDS = (14, 23, 44, 61, 62)
+SEEDS = (14, 23, 44, 61, 62)[:: one_in(3)]
 
 
 def laid_out(seed: int) -> Job:

@@ -17,7 +17,7 @@ from flangewise.part import read_parts
 from flangewise.sheet import Identity, PanelSheet, Printing, panel_sheet_bytes
 from flangewise.shop import PaperName, load_shop
 
-from ..how_many import WHOLE
+from ..how_many import WHOLE, one_in
 from .test_pages import cells_of, row_mm
 
 PANELS = Path(__file__).parents[2] / "examples" / "panels"
@@ -65,7 +65,7 @@ def test_pages_are_few(name: str, lang: str, paper: PaperName) -> None:
     assert PAGES[name] <= (1 if hits == 1 else 2 if hits <= 3 else 3 if hits <= 6 else 4)
 
 
-@pytest.mark.parametrize(("lang", "units"), [("de", "inch"), ("es", "mm")])
+@pytest.mark.parametrize(("lang", "units"), [("de", "inch"), ("es", "mm")][:: one_in(2)])
 def test_the_row_of_figures_of_a_step_never_wraps(lang: str, units: str) -> None:
     """Large figures and small ones stand below each other beside pictures, else in one row of the page's width."""
     page = panel_sheet_bytes(sheet_of("collector-pan"), IDENTITY, Printing(lang=lang, units=units, html=True)).decode()

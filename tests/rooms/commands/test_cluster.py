@@ -86,37 +86,6 @@ def test_workers_of_a_cluster_make_the_bytes_of_a_local_run(yard: Yard, tmp_path
 
 
 @needs_cluster
-def test_a_worker_that_is_killed_costs_no_sheet(tmp_path: Path) -> None:
-    own, parts, out = Yard(tmp_path), tmp_path / "parts", tmp_path / "out"
-    for number in range(8):
-        write(parts, f"p{number}")
-    try:
-        own.wait()
-        command = [sys.executable, "-m", "flangewise", "--quiet", "sheet", str(parts), "-o", str(out), "--html"]
-        running = subprocess.Popen([*command, "--executor", own.executor], stdout=subprocess.PIPE)
-        assert running.stdout is not None
-        running.stdout.readline()
-        own.workers[0].kill()
-        # What came with the first line is held by the stream: `communicate` would pass it over.
-        told = running.stdout.read()
-        running.communicate(timeout=200)
-        assert (running.returncode, len(told.splitlines())) == (0, 7)
-        running = subprocess.Popen([*command, "--all", "--executor", own.executor], stdout=subprocess.PIPE, stderr=-1)
-        assert running.stdout is not None
-        running.stdout.readline()
-        own.scheduler.kill()
-        _, err = running.communicate(timeout=60)
-        assert running.returncode == 2
-        told = err.decode().splitlines()
-        assert len(told) == 1, told
-        (fault,) = told
-        assert fault.startswith(f"--executor: {own.executor}: was lost")
-        assert sorted(file.name for file in out.iterdir()) == [f"p{number}.html" for number in range(8)]
-    finally:
-        own.close()
-
-
-@needs_cluster
 def test_a_scheduler_that_does_not_answer_is_a_fault_before_any_work(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -150,3 +119,31 @@ def test_processes_and_a_cluster_are_not_asked_for_together(tmp_path: Path) -> N
     status, told, err = run("sheet", write(tmp_path, "one"), "-o", tmp_path, *asked)
     assert (status, told) == (2, "")
     assert "leave it out with --executor" in err
+
+
+@needs_cluster
+def test_a_worker_that_is_killed_costs_no_sheet(yard: Yard, tmp_path: Path) -> None:
+    """The last of this file: nothing is left of the yard."""
+    parts, out = tmp_path / "parts", tmp_path / "out"
+    for number in range(8):
+        write(parts, f"p{number}")
+    command = [sys.executable, "-m", "flangewise", "--quiet", "sheet", str(parts), "-o", str(out), "--html"]
+    running = subprocess.Popen([*command, "--executor", yard.executor], stdout=subprocess.PIPE)
+    assert running.stdout is not None
+    running.stdout.readline()
+    yard.workers[0].kill()
+    # What came with the first line is held by the stream: `communicate` would pass it over.
+    told = running.stdout.read()
+    running.communicate(timeout=200)
+    assert (running.returncode, len(told.splitlines())) == (0, 7)
+    running = subprocess.Popen([*command, "--all", "--executor", yard.executor], stdout=subprocess.PIPE, stderr=-1)
+    assert running.stdout is not None
+    running.stdout.readline()
+    yard.scheduler.kill()
+    _, err = running.communicate(timeout=60)
+    assert running.returncode == 2
+    told = err.decode().splitlines()
+    assert len(told) == 1, told
+    (fault,) = told
+    assert fault.startswith(f"--executor: {yard.executor}: was lost")
+    assert sorted(file.name for file in out.iterdir()) == [f"p{number}.html" for number in range(8)]

@@ -56,7 +56,7 @@ def gone(pid: int, seconds: float = 20.0) -> bool:
 
 @pytest.mark.parametrize(
     ("number", "status", "jobs"),
-    [(signal.SIGINT, 130, 2), (signal.SIGTERM, 143, 1), (signal.SIGTERM, 143, 2), (signal.SIGKILL, -9, 2)],
+    [(signal.SIGINT, 130, 2), (signal.SIGTERM, 143, 1), (signal.SIGKILL, -9, 2)],
 )
 def test_a_run_that_is_ended_leaves_whole_sheets_and_the_next_goes_on(
     parts: Path, tmp_path: Path, number: signal.Signals, status: int, jobs: int
