@@ -214,7 +214,7 @@ def cloud_of(panel: PanelNumbers, lying: Lying, frames: Mapping[int, Array], *, 
                 bent = _on_bend(zone, panel.thickness_mm, up, zone.bend in lying.done)
                 points.append(_placed(frames[zone.face_from], bent[:, :2], bent[:, 2]))
                 faces.append(np.full(len(bent), zone.face_to))
-    return Cloud(np.vstack(points), np.concatenate(faces))
+    return Cloud(np.asfortranarray(np.vstack(points)), np.concatenate(faces))
 
 
 def _placed(frame: Array, flat_mm: Array, up_mm: float | Array) -> Array:

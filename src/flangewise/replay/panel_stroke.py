@@ -59,7 +59,8 @@ class Moving:
         sin, cos = math.sin(half), math.cos(half)
         away = middle_mm * sin + out * cos - up * sin
         high = centre_mm - middle_mm * cos + out * sin + up * cos
-        return np.column_stack([cloud.points_mm[:, 0], away if side == "behind" else -away, high])
+        # Column by column in memory: so they are asked, many times over.
+        return np.array([cloud.points_mm[:, 0], away if side == "behind" else -away, high]).T
 
     def back(self, points_mm: Array, turn_deg: float, side: Side) -> Array:
         """Points of the machine in the frame of a wing: along the bed, out along the sheet, up."""
@@ -147,6 +148,18 @@ class Standing:
             found[near[over]] = shapely.contains_xy(self.outline, across[over], up[over])
         return found
 
+    def is_past(self, low_mm: Array, high_mm: Array, nose_up_mm: float) -> bool:
+        """Whether points between two corners all lie beside the body, over or under it while the nose stands so high."""
+        (left, low), (right, high) = self.low_high
+        up = nose_up_mm if self.with_ram else 0.0
+        return bool(
+            high_mm[2] - up <= low
+            or low_mm[2] - up >= high
+            or -low_mm[1] <= left
+            or -high_mm[1] >= right
+            or all(high_mm[0] <= from_mm or low_mm[0] >= to_mm for from_mm, to_mm, _ in self.runs_mm)
+        )
+
     def deep_mm(self, points_mm: Array, nose_up_mm: float) -> Array:
         """How deep points lie within the body, by the nearest way out of it along or across the bed."""
         across, up = -points_mm[:, 1], points_mm[:, 2] - (nose_up_mm if self.with_ram else 0.0)
@@ -202,10 +215,12 @@ def strikes(
     worst: dict[tuple[str, bool], PanelStrike] = {}
     for turn_deg, noses in lifts_mm.items():
         for side, cloud in clouds.items():
-            # Asked column by column many times over.
-            points = np.asfortranarray(moving.placed(cloud, turn_deg, side))
+            points = moving.placed(cloud, turn_deg, side)
+            low_mm, high_mm = points.min(axis=0), points.max(axis=0)
             for body in bodies:
                 for nose_up_mm in noses if body.with_ram else noses[:1]:
+                    if body.is_past(low_mm, high_mm, nose_up_mm):
+                        continue
                     found = np.flatnonzero(body.struck(points, nose_up_mm))
                     if not len(found):
                         continue
