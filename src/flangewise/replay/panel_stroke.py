@@ -149,7 +149,7 @@ class Standing:
         return found
 
     def is_past(self, low_mm: Array, high_mm: Array, nose_up_mm: float) -> bool:
-        """Whether points between two corners all lie beside the body, over or under it while the nose stands so high."""
+        """Whether points between two corners all lie beside, over or under the body while the nose stands so high."""
         (left, low), (right, high) = self.low_high
         up = nose_up_mm if self.with_ram else 0.0
         return bool(
