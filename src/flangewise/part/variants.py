@@ -67,7 +67,7 @@ def _check_family(root: Node, teller: Teller) -> None:
         wrong = f"{quoted(told)} is not known" if not isinstance(told, dict | list) else "is no word"
         teller.value((FAMILY,), wrong, f"give one of {', '.join(FAMILIES)}")
     elif told == ONE_LEAF and _NAME not in root.data:
-        teller.value((FAMILY,), "has no name for the leaf", "write `part: name` in the file, the leaf is named after it")
+        teller.value((FAMILY,), "has no name for the leaf", "write `part: name` in the file: the leaf is named so")
 
 
 def _rows(given: Node, teller: Teller, file: str) -> dict[int, Row]:
