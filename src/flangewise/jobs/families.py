@@ -132,14 +132,14 @@ def family_drafted(order: FamilyOrder, shop: Shop, wanted: Wanted, *, attach: At
 
 def ways_of(job: Job) -> Ways:
     """What sizes on one leaf have to have the same, by the word for it: all of a plan that is no figure."""
-    assert job.setup is not None
+    assert job.setup is not None and job.pattern is not None
     steps = job.setup.steps
     return {
         "machine": (job.machine.name, job.handler.name),
         "units": (job.part.units,),
         "material": (job.part.material, job.part.thickness_mm),
         "order": tuple((step.bends, step.hit) for step in steps),
-        "faces": tuple(step.marked_face for step in steps),
+        "faces": (tuple(step.marked_face for step in steps), tuple(zone.toward for zone in job.pattern.zones)),
         "edges": tuple((step.planned.of_section.behind, step.gauged_on, step.gauged_bend) for step in steps),
         "tools": tuple(step.planned.mounting.name for step in steps),
         "moves": tuple(tuple((move.move, move.axis, move.words.code) for move in step.moves) for step in steps),
