@@ -147,7 +147,7 @@ def test_csv_has_its_head_once(tmp_path: Path) -> None:
     write(parts, "b")
     _, out, _ = run("sheet", parts, "-o", tmp_path / "out", "--html", "--format", "csv")
     lines = out.splitlines()
-    assert lines[0].replace('"', "") == "part,file,sheet,pages,status,superseded,findings"
+    assert lines[0].replace('"', "") == "part,file,sheet,pages,status,superseded,findings,leaf,differs"
     assert lines[1].startswith('"00123",')
     assert len(lines) == 3
 
