@@ -94,15 +94,16 @@ class _Found:
             if self.cell == 1:
                 self.measured[self.row] = Column(self.row, values)
             elif not same:
-                self._column(label, values)
+                self.column(label, values)
         elif self.last_tag == "<span" and self.label:
             if not same or self.label in self.always:
-                self._column(self.label, values)
+                self.column(self.label, values)
         elif not same:
             self.lines[self.place, values] = None
         return first if same else ""
 
-    def _column(self, label: str, values: tuple[str, ...]) -> None:
+    def column(self, label: str, values: tuple[str, ...]) -> None:
+        """Put figures in the table, under a label of their own."""
         there = self.columns.setdefault(self.place, {})
         number, name = 1, label
         while name in there and there[name].values != values:
@@ -193,6 +194,8 @@ def _merged(
         for line in merged_lines(lines, by):
             out.append(line.shown)
             found.lines.update(dict.fromkeys((found.place, each) for each in line.tabled))
+            for label, values in line.figures:
+                found.column(label, values)
         first = pieces[0]
         if first.startswith("<svg"):
             out.append(_picture(pieces))

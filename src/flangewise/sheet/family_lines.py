@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 _LINE = re.compile(r'<p(?: class="([^"]*)")?>(.*)</p>\s*', re.DOTALL)
 _MARKUP = re.compile(r"<[^>]+>")
-_SENTENCES = re.compile(r"((?<=\.) +| · )")
-CAUTION = "caution"
+_SENTENCES = re.compile(r"((?<=\.) +(?=[A-ZÁÉÍÓÚÄÖÜÑ¿¡])| · )")
+CAUTION, KEYED = "caution", "keyed"
+IN_PLACE = (CAUTION, KEYED)
+"""Lines that stay where they are, with the names of their sizes, where they are not the same for all."""
 
 
 @dataclass(frozen=True)
@@ -22,10 +24,14 @@ class By:
 
 @dataclass(frozen=True)
 class Line:
-    """What stands on the leaf, and what of it goes to the table: each time the words of all sizes."""
+    """What stands on the leaf, and what of it goes to the table: each time the words of all sizes, or their figures.
+
+    `figures`: under the words that stand before them.
+    """
 
     shown: str
     tabled: tuple[tuple[str, ...], ...] = ()
+    figures: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 def merged_lines(lines: Sequence[Sequence[str]], by: By) -> Iterator[Line]:
@@ -33,11 +39,15 @@ def merged_lines(lines: Sequence[Sequence[str]], by: By) -> Iterator[Line]:
     if len(set(map(tuple, lines))) == 1:
         yield from map(Line, lines[0])
         return
-    cautions = [[line for line in each if _look(line) == CAUTION] for each in lines]
-    for line in dict.fromkeys(line for each in cautions for line in each):
-        said_of = [line in each for each in cautions]
-        yield Line(line) if all(said_of) else _caution(_words(line), said_of, by)
-    others = [[line for line in each if _look(line) != CAUTION] for each in lines]
+    if len({tuple(map(_look, each)) for each in lines}) == 1 and CAUTION not in map(_look, lines[0]):
+        for told in zip(*lines, strict=True):
+            yield _merged(told, by)
+        return
+    placed = [[line for line in each if _look(line) in IN_PLACE] for each in lines]
+    for line in dict.fromkeys(line for each in placed for line in each):
+        said_of = [line in each for each in placed]
+        yield Line(line) if all(said_of) else _named(line, said_of, by)
+    others = [[line for line in each if _look(line) not in IN_PLACE] for each in lines]
     if len({tuple(map(_look, each)) for each in others}) == 1:
         for told in zip(*others, strict=True):
             yield _merged(told, by)
@@ -61,6 +71,8 @@ def _merged(told: Sequence[str], by: By) -> Line:
     if len(set(told)) == 1:
         return Line(told[0])
     look, words = _look(told[0]), [_words(line) for line in told]
+    if look == KEYED:
+        return _keyed(told, words, by)
     parted = [_SENTENCES.split(each) for each in words]
     opened = f'<p class="{look}">' if look else "<p>"
     if len({len(each) for each in parted}) != 1:
@@ -78,9 +90,26 @@ def _merged(told: Sequence[str], by: By) -> Line:
     return Line(f"{opened}{''.join(shown)}</p>", tuple(tabled))
 
 
-def _caution(words: str, said_of: Sequence[bool], by: By) -> Line:
+def _keyed(told: Sequence[str], words: Sequence[str], by: By) -> Line:
+    """A line of words with a figure behind each; where it is no such line, that of each size with its name."""
+    parted = [[part.rpartition(" ")[::2] for part in each.removesuffix(".").split(" · ")] for each in words]
+    if len({tuple(label for label, _ in each) for each in parted}) != 1:
+        found = [_named(line, [line == other for other in told], by).shown for line in dict.fromkeys(told)]
+        return Line("".join(found))
+    shown, figures = [], []
+    for each in zip(*parted, strict=True):
+        label, values = each[0][0], tuple(value for _, value in each)
+        same = len(set(values)) == 1
+        shown.append(f"{label} {values[0] if same else by.mark}")
+        if not same:
+            figures.append((label, values))
+    return Line(f'<p class="{KEYED}">{" · ".join(shown)}</p>', figures=tuple(figures))
+
+
+def _named(line: str, said_of: Sequence[bool], by: By) -> Line:
+    """A line with the names of the sizes that have it."""
     names = ", ".join(name for name, said in zip(by.names, said_of, strict=True) if said)
-    return Line(f'<p class="{CAUTION}">{names}: {words}</p>')
+    return Line(f'<p class="{_look(line)}">{names}: {_words(line)}</p>')
 
 
 def _look(line: str) -> str:
