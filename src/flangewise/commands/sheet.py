@@ -73,8 +73,9 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     made_ready(wanted.folder, found)
-    if printing.html and any(each.leaf for each in found):
-        settings.say(say(phrase("sheet.told.no-leaf")))
+    for code, is_so in (("no-leaf", printing.html), ("no-leaf-panel", any(each.leaf and each.panel for each in found))):
+        if is_so and any(each.leaf for each in found):
+            settings.say(say(phrase(f"sheet.told.{code}")))
     run, groups = _Run(shop, wanted, plan), _groups(found, leaves=not printing.html)
     hire = hired(given["jobs"], given["executor"], len(groups))
     outcomes = _outcomes(groups, run, shop, anew=given["anew"], hire=hire, shown=settings.is_watched)

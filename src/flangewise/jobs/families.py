@@ -156,6 +156,6 @@ def _differing(
 ) -> tuple[str, ...]:
     """What of a size is not as on the leaf, or where there is none as of the first, of which nothing is told."""
     if index == first:
-        return ()
+        return () if shown[index].run is None else ("run",)
     found = tuple(name for name, way in ways[index].items() if way != ways[first][name])
     return found or (("run",) if shown[index].run is not None else ("shown",))
