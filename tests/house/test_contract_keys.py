@@ -101,7 +101,10 @@ STEP = [
 ]
 HOLD = ["front_mm", "front_kg", "behind_kg", "moment_nm", "by"]
 TOTALS = ["turn_overs", "turns", "regrips", "tool_changes", "cycle_s", "set_up_s", "quantity", "wishes"]
-SHEET = ["schema_version", "part", "file", "sheet", "pages", "status", "superseded", "findings"]
+SHEET = [
+    *("schema_version", "part", "file", "sheet", "pages", "status", "superseded", "findings"),
+    *("leaf", "differs"),
+]
 TABLES = {
     "materials": ["name", "source", "density_kg_per_m3"],
     "punches": ["name", "outline_mm", "height_mm"],

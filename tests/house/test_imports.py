@@ -74,6 +74,7 @@ SIDE_DOORS = {
     ("commands.crews", "jobs.crew"),
     ("commands.paths", "jobs.crew"),
     ("commands.sheet", "jobs.crew"),
+    ("commands.sheet", "jobs.families"),
     ("commands.sheet", "jobs.sheets"),
     ("commands.sheet_panel", "jobs.sheets"),
 }

@@ -24,7 +24,7 @@ from flangewise.commands.paths import (
 )
 from flangewise.commands.plan import plan_in, plan_record
 from flangewise.faults import Fault, Unusable
-from flangewise.jobs import Job, crew, sheets
+from flangewise.jobs import Job, crew, families, sheets
 from flangewise.part import FoundPart, Part, read_parts
 from flangewise.pattern import dxf_bytes
 from flangewise.sheet import WITHDRAWN, Attachment, MissingPangoError, Printing, load_pdf_maker
@@ -34,7 +34,7 @@ from flangewise.words import LANGUAGES, phrase, say, word
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
 
-_COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings")
+_COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings", "leaf", "differs")
 
 
 @click.command("sheet", short_help="Setup sheets as PDF or HTML.")
@@ -56,6 +56,7 @@ _COLUMNS = ("part", "file", "sheet", "pages", "status", "superseded", "findings"
 def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | None, fmt: str, **given: Any) -> int:
     """The setup sheet of each part as DIR/PART.pdf: blank and loading, tools, every step, first piece, run record.
 
+    Sizes of a file with `family: one-leaf` that are made alike stand on one leaf, DIR/FAMILY.pdf, with a table.
     PATH is a part file, a folder of part files, or - for standard input. A sheet made from the same inputs is kept. A
     part that is now refused has its old sheet renamed PART.superseded.pdf. A sheet is in the units of its part, unless
     --units says others. With --plan one part is printed as a plan
@@ -72,29 +73,66 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
     made_ready(wanted.folder, found)
-    run, hire = _Run(shop, wanted, plan), hired(given["jobs"], given["executor"], len(found))
-    outcomes = _outcomes(found, run, shop, anew=given["anew"], hire=hire, shown=settings.is_watched)
+    for code, is_so in (("no-leaf", printing.html), ("no-leaf-panel", any(each.leaf and each.panel for each in found))):
+        if is_so and any(each.leaf for each in found):
+            settings.say(say(phrase(f"sheet.told.{code}")))
+    run, groups = _Run(shop, wanted, plan), _groups(found, leaves=not printing.html)
+    hire = hired(given["jobs"], given["executor"], len(groups))
+    outcomes = _outcomes(groups, run, shop, anew=given["anew"], hire=hire, shown=settings.is_watched)
     status = max((_tell_one(file, row, printer, timing=given["timing"]) for file, row in outcomes), default=0)
     printer.end()
     return status
 
 
+def _groups(found: Sequence[FoundPart], *, leaves: bool) -> tuple[tuple[FoundPart, ...], ...]:
+    """What is worked out together: the sizes of a family that is to have one leaf, any other part by itself.
+
+    What gets no leaf, a panel or a file that cannot be used, stands by itself before its family.
+    """
+    groups: list[tuple[FoundPart, ...]] = []
+    for each in found:
+        if leaves and each.leaf and each.part is not None and groups and _leaf_of(groups[-1]) == (each.file, each.leaf):
+            groups[-1] = (*groups[-1], each)
+        else:
+            place = len(groups) - (
+                each.part is None and bool(groups) and _leaf_of(groups[-1]) == (each.file, each.leaf)
+            )
+            groups.insert(place, (each,))
+    return tuple(groups)
+
+
+def _leaf_of(group: tuple[FoundPart, ...]) -> tuple[str, str] | None:
+    first = group[0]
+    return (first.file, first.leaf) if first.leaf and first.part is not None else None
+
+
 def _outcomes(
-    found: Sequence[FoundPart], run: _Run, shop: Shop, *, anew: bool, hire: crew.Hire | None, shown: bool
+    groups: Sequence[tuple[FoundPart, ...]], run: _Run, shop: Shop, *, anew: bool, hire: crew.Hire | None, shown: bool
 ) -> Iterator[tuple[FoundPart, sheets.SheetRow | Exception]]:
     """For each file, in order, the row of its sheet, kept or made and written, or why there is none."""
     shared = sheets.shop_inputs(shop, run.wanted)
 
-    def orders() -> Iterator[sheets.Order | crew.Known[sheets.Draft]]:
+    def order_of(group: tuple[FoundPart, ...]) -> sheets.Order | tuple[sheets.SheetRow, ...]:
+        if len(group) > 1:
+            parts = [each.part for each in group if each.part is not None]
+            _check_names([(part.name, part.file) for part in parts] + [(group[0].leaf, group[0].file)])
+            return families.family_ordered(group[0].leaf, parts, shared, run.wanted, anew=anew)
+        part = _printable(group[0])
+        if part is None:
+            raise Unusable(group[0].faults)
+        _check_names([(part.name, part.file)])
+        order = sheets.ordered(part, sheets.hash_of(part, shared, run.plan), run.wanted, anew=anew)
+        return (order,) if isinstance(order, sheets.SheetRow) else order
+
+    def orders() -> Iterator[sheets.Order | crew.Known[tuple[sheets.Draft, ...]]]:
         can_print = run.wanted.settings.html
-        for each in found:
-            part = _printable(each)
-            if part is None or part.name.casefold().endswith(WITHDRAWN):
-                yield crew.Known(Unusable(each.faults if part is None else [_kept_name(part)]))
+        for group in groups:
+            order = crew.attempted(order_of, group)
+            if isinstance(order, Exception):
+                yield crew.Known(order)
                 continue
-            order = sheets.ordered(part, sheets.hash_of(part, shared, run.plan), run.wanted, anew=anew)
-            if isinstance(order, sheets.SheetRow):
-                yield crew.Known(sheets.Draft(order))
+            if isinstance(order, tuple):
+                yield crew.Known(tuple(map(sheets.Draft, order)))
                 continue
             if not can_print:
                 # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.
@@ -102,17 +140,28 @@ def _outcomes(
                 can_print = True
             yield order
 
-    def written() -> Iterator[tuple[int, sheets.SheetRow | Exception]]:
-        for number, draft in crew.each_outcome(run, orders(), hire=hire):
-            yield number, draft if isinstance(draft, Exception) else crew.attempted(run.settle, draft)
+    def written() -> Iterator[tuple[int, tuple[sheets.SheetRow, ...] | Exception]]:
+        for number, drafts in crew.each_outcome(run, orders(), hire=hire):
+            yield number, drafts if isinstance(drafts, Exception) else crew.attempted(run.settle, drafts)
 
-    return zip(found, crew.in_order(counted(written(), len(found), shown=shown)), strict=True)
+    outcomes = crew.in_order(counted(written(), len(groups), shown=shown))
+    for group, rows in zip(groups, outcomes, strict=True):
+        if isinstance(rows, Exception):
+            yield from ((each, rows) for each in group)
+        else:
+            yield from zip(group, rows, strict=True)
 
 
-def _kept_name(part: Part | PanelPart) -> Fault:
-    """That a sheet would lie where the withdrawn one of another part belongs."""
-    wrong = f"the name {part.name!r} ends like that of a sheet that was withdrawn"
-    return Fault(part.file, None, None, "part", wrong, f"leave {WITHDRAWN} off its end")
+def _check_names(names: Sequence[tuple[str, str]]) -> None:
+    """Raises Unusable where a sheet would lie where the withdrawn one of another part belongs."""
+    kept = [_kept_name(name, file) for name, file in names if name.casefold().endswith(WITHDRAWN)]
+    if kept:
+        raise Unusable(kept)
+
+
+def _kept_name(name: str, file: str) -> Fault:
+    wrong = f"the name {name!r} ends like that of a sheet that was withdrawn"
+    return Fault(file, None, None, "part", wrong, f"leave {WITHDRAWN} off its end")
 
 
 def _load_pdf_maker(lang: str) -> None:
@@ -130,26 +179,27 @@ def _printable(found: FoundPart) -> Part | PanelPart | None:
 
 @dataclass(frozen=True)
 class _Run:
-    """What the sheets of a run have in common; called with an order it drafts the sheet, wherever the work is done."""
+    """What the sheets of a run have in common; called with an order it drafts its sheets, wherever the work is done."""
 
     shop: Shop
     wanted: sheets.Wanted
     plan: sheets.Plan | None
 
-    def __call__(self, order: sheets.Order) -> sheets.Draft:
-        if not isinstance(order.part, Part):
-            from flangewise.commands.sheet_panel import draft_panel
-
-            return draft_panel(order, self.shop, self.wanted, self.plan)
-
+    def __call__(self, order: sheets.Order) -> tuple[sheets.Draft, ...]:
         def told(job: Job) -> list[dict[str, Any]]:
             return finding_records(job.findings, plan=True, lang=self.wanted.settings.lang)
 
-        return sheets.drafted(order, self.shop, self.wanted, attach=attachments, told=told, plan=self.plan)
+        if isinstance(order, families.FamilyOrder):
+            return families.family_drafted(order, self.shop, self.wanted, attach=attachments, told=told)
+        if not isinstance(order.part, Part):
+            from flangewise.commands.sheet_panel import draft_panel
 
-    def settle(self, draft: sheets.Draft) -> sheets.SheetRow:
+            return (draft_panel(order, self.shop, self.wanted, self.plan),)
+        return (sheets.drafted(order, self.shop, self.wanted, attach=attachments, told=told, plan=self.plan),)
+
+    def settle(self, drafts: Sequence[sheets.Draft]) -> tuple[sheets.SheetRow, ...]:
         """Write what was made; what was kept is as it was. Raises OSError."""
-        return sheets.settled(draft, self.wanted)
+        return tuple(sheets.settled(draft, self.wanted) for draft in drafts)
 
 
 def attachments(job: Job) -> tuple[Attachment, ...]:
@@ -172,7 +222,10 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         row = sheets.SheetRow(name, found.file, None, None, "failed", None, ())
     else:
         status = 1 if row.refused else 0
-    record = {column: getattr(row, column) for column in _COLUMNS} | {"part": row.part or None}
+    record = {column: getattr(row, column) for column in _COLUMNS} | {
+        "part": row.part or None,
+        "leaf": row.leaf or None,
+    }
     printer.give(record, lambda units: _line(row) if row.part else "")
     if row.sheet is not None:
         tell_link(row.sheet, row.in_place_of, printer.settings)
@@ -180,6 +233,9 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         for finding in row.findings:
             told = ": ".join(each for each in (finding["where"], finding["text"]) if each)
             printer.brief.tell(row.part, finding["severity"], told)
+    if row.differs:
+        differs = ", ".join(word(f"sheet.differs.{name}") for name in row.differs)
+        printer.settings.say(say(phrase("sheet.told.differs", part=row.part, differs=differs)))
     if timing and row.plan_s is not None and row.sheet_s is not None:
         seconds = {"plan": f"{row.plan_s:.2f}", "sheet": f"{row.sheet_s:.2f}"}
         printer.settings.say(say(phrase("sheet.told.timing", part=row.part, **seconds)))
@@ -193,4 +249,6 @@ def _line(row: sheets.SheetRow) -> str:
         code = "sheet.told.failed-plan" if row.by_hand else "sheet.told.failed"
         return say(phrase(code, part=row.part)) + gone
     pages = "" if row.pages is None else say(phrase("sheet.told.pages", pages=str(row.pages)))
-    return say(phrase(f"sheet.told.{row.status}", part=row.part, file=str(row.sheet))) + pages
+    leaf = say(phrase("sheet.told.leaf", leaf=row.leaf)) if row.leaf else ""
+    gone = say(phrase("sheet.told.superseded", file=str(row.superseded))) if row.superseded else ""
+    return say(phrase(f"sheet.told.{row.status}", part=row.part, file=str(row.sheet))) + pages + leaf + gone

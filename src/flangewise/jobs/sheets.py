@@ -44,6 +44,7 @@ class Wanted:
 class SheetRow:
     """What became of one part's sheet, which may be printed `by_hand`; `findings` as the contract writes them.
 
+    `leaf`: the family on whose leaf it stands; `differs`: what gave it a sheet of its own instead.
     `in_place_of`: where a link led that stood at the sheet's place. `plan_s` and `sheet_s`: by the clock, how long the
     planning took and how long the printing.
     """
@@ -57,6 +58,8 @@ class SheetRow:
     findings: tuple[dict[str, Any], ...]
     refused: bool = False
     by_hand: bool = False
+    leaf: str = ""
+    differs: tuple[str, ...] = ()
     in_place_of: Path | None = None
     plan_s: float | None = None
     sheet_s: float | None = None
@@ -73,10 +76,14 @@ class Order:
 
 @dataclass(frozen=True)
 class Draft:
-    """A sheet before anything is written: its row as it will be, and its bytes; None where the part gets none."""
+    """A sheet before anything is written: its row as it will be, and its bytes; None where the part gets none.
+
+    `gone`: a sheet that is withdrawn because another takes its place.
+    """
 
     row: SheetRow
     content: bytes | None = None
+    gone: Path | None = None
 
 
 def shop_inputs(shop: Shop, wanted: Wanted) -> dict[str, bytes]:
@@ -127,14 +134,26 @@ def drafted(order: Order, shop: Shop, wanted: Wanted, *, attach: Attach, told: T
     assert isinstance(part, Part)
     watch, begun_s = watch_for(wanted.seconds), time.monotonic()
     job = work_out(part, shop, watch) if plan is None else from_plan(part, shop, plan, watch=watch)
-    findings, planned_s = tuple(told(job)), time.monotonic()
-    if not job.feasible or refused(job.findings):
-        return no_sheet(part, findings, by_hand=plan is not None)
+    made = draft_of_job(order, job, wanted, attach=attach, told=told, by_hand=plan is not None)
+    taken_s = time.monotonic() - begun_s - (made.row.sheet_s or 0.0)
+    return made if made.content is None else replace(made, row=replace(made.row, plan_s=taken_s))
+
+
+def draft_of_job(order: Order, job: Job, wanted: Wanted, *, attach: Attach, told: Told, by_hand: bool = False) -> Draft:
+    """The sheet of a part worked out. Raises MissingPangoError where PDF cannot be made here."""
+    part, findings, begun_s = order.part, tuple(told(job)), time.monotonic()
+    if not has_sheet(job):
+        return no_sheet(part, findings, by_hand=by_hand)
     record = sheet.Record(order.hashed, order.replaces, None, findings)
     shown = printed(job, attach(job), moving=wanted.settings.html)
     content = sheet.sheet_bytes(shown, identity_of(order, wanted), wanted.settings, record=record)
     made = draft_of(part, wanted, content, findings)
-    return replace(made, row=replace(made.row, plan_s=planned_s - begun_s, sheet_s=time.monotonic() - planned_s))
+    return replace(made, row=replace(made.row, sheet_s=time.monotonic() - begun_s))
+
+
+def has_sheet(job: Job) -> bool:
+    """Whether a part worked out has a plan and nothing refuses it."""
+    return bool(job.feasible) and not refused(job.findings)
 
 
 def identity_of(order: Order, wanted: Wanted) -> sheet.Identity:
@@ -163,6 +182,8 @@ def settled(draft: Draft, wanted: Wanted) -> SheetRow:
     OSError where the folder cannot be written.
     """
     row = draft.row
+    gone = None if draft.gone is None else sheet.withdraw(draft.gone)
+    row = row if gone is None else replace(row, superseded=gone)
     if row.sheet is not None and draft.content is not None:
         return replace(row, in_place_of=write_whole(row.sheet, draft.content))
     if row.by_hand or row.status != "failed":

@@ -17,7 +17,7 @@ from flangewise.part.fit import check_sizes
 from flangewise.part.model import TEXT_KEYS, Part, PartFile
 from flangewise.part.schema import SHAPES, checker, keys_at
 from flangewise.part.values import without_empty
-from flangewise.part.variants import variants_of
+from flangewise.part.variants import leaf_name, variants_of
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.records import altered
 from flangewise.shop import ANY, Shop
@@ -161,13 +161,15 @@ def _part(written: PartFile, file: str, gauge: int | None) -> Part:
 class FoundPart:
     """One file of a run: the part in it, or the faults for which it cannot be used.
 
-    A panel stands in `panel`, with what is told of it where only a section would do among the faults.
+    A panel stands in `panel`, with what is told of it where only a section would do among the faults. `leaf`: the name
+    of the one leaf on which the sizes of its file are to stand, empty where there is none.
     """
 
     file: str
     part: Part | None
     faults: tuple[Fault, ...] = ()
     panel: PanelPart | None = None
+    leaf: str = ""
 
     @property
     def name(self) -> str:
@@ -227,16 +229,19 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
     for file in files:
         try:
             root = _root(file)
+            leaf = leaf_name(root)
             roots = variants_of(root, teller_of(root, file), file)
         except Unusable as unusable:
             found.append(FoundPart(file, None, unusable.faults))
             continue
         told: dict[Fault, None] = {}
+        if leaf:
+            names.setdefault(leaf, []).append(file)
         for root in roots:
             node = root.data.get("part") if isinstance(root.data, dict) else None
             if node is not None and node.text:
                 names.setdefault(node.text, []).append(file)
-            found.append(_found(root, file, shop, told, of_family=len(roots) > 1))
+            found.append(replace(_found(root, file, shop, told, of_family=len(roots) > 1), leaf=leaf))
     wrong, fits = "the name {!r} is also that of {}", "give each part of a run its own name"
     twice = [
         Fault(same[1], None, None, "part", wrong.format(name, same[0]), fits)

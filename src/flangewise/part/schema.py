@@ -11,7 +11,7 @@ from flangewise.faults import Steps
 from flangewise.part import kinds
 from flangewise.part.bends import BARE_SCHEMA
 from flangewise.part.model import PartFile
-from flangewise.part.variants import KEY as VARIANTS, MOST_VARIANTS
+from flangewise.part.variants import FAMILIES, FAMILY, KEY as VARIANTS, MOST_VARIANTS
 
 if TYPE_CHECKING:
     from flangewise.part.panel_part import BlankPartFile, PanelPartFile
@@ -103,6 +103,7 @@ def part_schema() -> dict[str, Any]:
             {"type": "string"},
         ]
     }
+    schema["properties"][FAMILY] = {"enum": list(FAMILIES)}
     schema["required"] = [key for key in schema["required"] if key != "section"]
     schema["oneOf"] = [{"required": [key]} for key in SHAPES]
     _as_written(schema["$defs"])

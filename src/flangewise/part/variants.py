@@ -2,7 +2,8 @@
 
 A row gives values by their path in the file, `section.legs.2: 40`; entries of a list count from 1, as legs do.
 The rows stand in the file, or in a CSV beside it whose first line holds the paths. What a row leaves out stays as it is
-in the file. A row without a name of its own is named after the file's part and its number.
+in the file. A row without a name of its own is named after the file's part and its number. `family` says whether the
+sizes get a sheet each or stand on one leaf that is named after the file's part.
 """
 
 import csv
@@ -11,11 +12,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from flangewise.faults import LONGEST_SHOWN, Fault, Node, Steps, Teller, Unusable, counted, name_fits
+from flangewise.faults import LONGEST_SHOWN, Fault, Node, Steps, Teller, Unusable, counted, name_fits, quoted
 from flangewise.part.values import beside
 from flangewise.reading import read_text, scalar
 
 KEY = "variants"
+FAMILY = "family"
+ONE_LEAF = "one-leaf"
+FAMILIES = (ONE_LEAF, "one-sheet-each")
 MOST_VARIANTS = 1000
 _NAME = "part"
 _PATH_FITS = "name a value by its keys, as section.legs.2; entries of a list count from 1"
@@ -28,17 +32,42 @@ def variants_of(root: Node, teller: Teller, file: str) -> tuple[Node, ...]:
     Raises Unusable with every fault of the rows and their paths, values are checked with the parts that they make.
     """
     if not isinstance(root.data, dict) or KEY not in root.data:
+        _check_family(root, teller)
+        if teller.found():
+            raise Unusable(teller.found())
         return (root,)
+    _check_family(root, teller)
     rows = _rows(root.data[KEY], teller, file)
     alone = replace(
         root,
-        data={key: node for key, node in root.data.items() if key != KEY},
-        keys=tuple(each for each in root.keys if each[0] != KEY),
+        data={key: node for key, node in root.data.items() if key not in (KEY, FAMILY)},
+        keys=tuple(each for each in root.keys if each[0] not in (KEY, FAMILY)),
     )
     made = [_made(alone, row, number, teller) for number, row in rows.items()]
     if teller.found():
         raise Unusable(teller.found())
     return tuple(made)
+
+
+def leaf_name(root: Node) -> str:
+    """The name of the one leaf on which the sizes of a sound file are to stand, its part's; empty: a sheet each."""
+    if not isinstance(root.data, dict) or KEY not in root.data or root.at((FAMILY,)).data != ONE_LEAF:
+        return ""
+    own = root.data.get(_NAME)
+    return "" if own is None else own.text
+
+
+def _check_family(root: Node, teller: Teller) -> None:
+    if not isinstance(root.data, dict) or FAMILY not in root.data:
+        return
+    told = root.data[FAMILY].data
+    if KEY not in root.data:
+        teller.key((FAMILY,), "stands without variants", f"give the sizes in {KEY}, or leave it out")
+    elif told not in FAMILIES:
+        wrong = f"{quoted(told)} is not known" if not isinstance(told, dict | list) else "is no word"
+        teller.value((FAMILY,), wrong, f"give one of {', '.join(FAMILIES)}")
+    elif told == ONE_LEAF and _NAME not in root.data:
+        teller.value((FAMILY,), "has no name for the leaf", "write `part: name` in the file: the leaf is named so")
 
 
 def _rows(given: Node, teller: Teller, file: str) -> dict[int, Row]:
@@ -114,7 +143,7 @@ def _made(root: Node, row: Row, number: int, teller: Teller) -> Node:
 def steps_of(path: str) -> Steps | None:
     """A path with dots as its steps: section.legs.2 is section, legs, 1. None where it is no path."""
     names = path.split(".")
-    if not all(names) or not names[0] or names[0] == KEY:
+    if not all(names) or not names[0] or names[0] in (KEY, FAMILY):
         return None
     return tuple(int(name) - 1 if name.isdecimal() and int(name) > 0 else name for name in names)
 

@@ -42,6 +42,7 @@ from .step_picture import step_picture as step_picture
 from .wording import Wording as Wording
 
 if TYPE_CHECKING:
+    from .family import family_bytes as family_bytes, fitting as fitting
     from .hit_view import hit_picture as hit_picture
     from .panel_data import PanelSheet as PanelSheet
     from .panel_leaf import panel_sheet_bytes as panel_sheet_bytes
@@ -51,5 +52,8 @@ if TYPE_CHECKING:
 
 # Loaded when first asked for: the sheet of a section needs nothing in space.
 __getattr__ = late(
-    __name__, "plan_view", "hit_view", "space_picture", "panel_data", "panel_leaf", queue_page=("queue_pdf",)
+    __name__,
+    *("plan_view", "hit_view", "space_picture", "panel_data", "panel_leaf"),
+    queue_page=("queue_pdf",),
+    family=("family_bytes", "fitting"),
 )

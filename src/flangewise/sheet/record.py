@@ -21,12 +21,16 @@ _IN_HTML = re.compile(rb'<meta name="' + RECORD_NAME.encode() + rb'" content="([
 
 @dataclass(frozen=True)
 class Record:
-    """What a finished sheet says of itself, to be read back by the next run: its hash, what it replaces, findings."""
+    """What a finished sheet says of itself, to be read back by the next run: its hash, what it replaces, findings.
+
+    `sizes`: of the leaf of a family each size by its name, with its findings, or with what gave it a sheet of its own.
+    """
 
     plan_hash: str
     replaces: str = ""
     pages: int | None = None
     findings: tuple[dict[str, Any], ...] = ()
+    sizes: tuple[dict[str, Any], ...] = ()
 
 
 def encoded(record: Record) -> str:
@@ -74,7 +78,7 @@ def record_in(content: bytes, *, pdf: bool) -> Record | None:
 def _decoded(coded: bytes) -> Record | None:
     try:
         told: dict[str, Any] = json.loads(base64.urlsafe_b64decode(coded))
-        return Record(told["plan_hash"], told["replaces"], told["pages"], tuple(told["findings"]))
+        return Record(told["plan_hash"], told["replaces"], told["pages"], tuple(told["findings"]), tuple(told["sizes"]))
     except (ValueError, KeyError, TypeError):
         return None
 

@@ -22,7 +22,7 @@ from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
 from flangewise.sheet.heights import is_low
-from flangewise.sheet.leaf import leaf_of, most_pages
+from flangewise.sheet.leaf import Leaf, leaf_of, most_pages
 from flangewise.sheet.lie_picture import lie_picture
 from flangewise.sheet.page_words import page_words
 from flangewise.sheet.record import RECORD_MARK, RECORD_NAME, Record, encoded
@@ -139,11 +139,13 @@ def html_of(
     record: Record | None,
     template: str = LEAF,
     short_mm: float = 0.0,
+    layout: Leaf | None = None,
 ) -> str:
     """The sheet as one HTML text: pictures and style inside, nothing to fetch; part text escaped.
 
     The record is written into the head of a sheet that stays HTML; a PDF carries its own. The template for a tablet
-    holds the leaf's own, and wants the moments of each stroke. So much of each page is left free, `short_mm`.
+    holds the leaf's own, and wants the moments of each stroke. So much of each page is left free, `short_mm`, unless
+    the `layout` of another sheet is taken.
     """
     wording = wording_of(sheet, settings)
     run = None
@@ -160,7 +162,7 @@ def html_of(
             run=run,
             own=LEAF,
             place=lambda step, said: "",
-            leaf=leaf_of(sheet, page, wording, high_mm=paper.printed_mm - short_mm),
+            leaf=layout or leaf_of(sheet, page, wording, high_mm=paper.printed_mm - short_mm),
             identity=identity,
             identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
             page=page,
@@ -173,6 +175,13 @@ def html_of(
             record=encoded(record) if record else "",
         )
     )
+
+
+def layout_of(sheet: SheetData, identity: Identity, settings: Printing, *, short_mm: float) -> Leaf:
+    """How the pages of a sheet share their height, so much of each left free."""
+    wording = wording_of(sheet, settings)
+    high_mm = PAPERS[settings.paper].printed_mm - short_mm
+    return leaf_of(sheet, page_words(sheet, identity, wording), wording, high_mm=high_mm)
 
 
 def template(name: str) -> Template:

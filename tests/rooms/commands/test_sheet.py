@@ -74,7 +74,9 @@ def test_the_sheet_says_which_thickness_was_computed_with(tmp_path: Path) -> Non
 
 def test_the_row_has_the_keys_of_the_contract(tmp_path: Path) -> None:
     _, (row,) = rows("sheet", write(tmp_path, "one"), "-o", tmp_path / "out", "--html")
-    assert set(row) == {"schema_version", "part", "file", "sheet", "pages", "status", "superseded", "findings"}
+    keys = {"schema_version", "part", "file", "sheet", "pages", "status", "superseded", "findings", "leaf", "differs"}
+    assert set(row) == keys
+    assert (row["leaf"], row["differs"]) == (None, [])
 
 
 def test_what_rides_inside_is_what_the_other_commands_write(tmp_path: Path) -> None:
@@ -145,7 +147,7 @@ def test_csv_has_its_head_once(tmp_path: Path) -> None:
     write(parts, "b")
     _, out, _ = run("sheet", parts, "-o", tmp_path / "out", "--html", "--format", "csv")
     lines = out.splitlines()
-    assert lines[0].replace('"', "") == "part,file,sheet,pages,status,superseded,findings"
+    assert lines[0].replace('"', "") == "part,file,sheet,pages,status,superseded,findings,leaf,differs"
     assert lines[1].startswith('"00123",')
     assert len(lines) == 3
 

@@ -111,7 +111,9 @@ def _properties(name: str) -> dict[str, Any]:
     return dict((schema if name == "" else schema["$defs"][MAPPINGS[name]])["properties"])
 
 
-KEYS = [(name, key) for name in ("", *MAPPINGS) for key in _properties(name) if key not in ("panel", "blank")]
+# What has tests of its own: other kinds of parts, and how the sheets of a family are printed (test_variants.py).
+ELSEWHERE = ("panel", "blank", "family")
+KEYS = [(name, key) for name in ("", *MAPPINGS) for key in _properties(name) if key not in ELSEWHERE]
 
 
 def _read(data: dict[str, Any]) -> Part | None:

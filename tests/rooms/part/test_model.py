@@ -17,6 +17,7 @@ PART_KEYS = (
     *(
         "section",
         "variants",
+        "family",
         "panel",
         "blank",
         "machine",

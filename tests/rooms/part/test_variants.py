@@ -64,6 +64,15 @@ def test_rows_of_a_csv_beside_the_file(tmp_path: Path) -> None:
     assert (second.name, second.section.legs_mm[1], second.quantity) == ("r-2", 40.0, 7)
 
 
+def test_the_leaf_of_a_family_has_the_name_of_its_file_s_part(tmp_path: Path) -> None:
+    rows = "variants: [{part: a}, {part: b, quantity: 3}]\n"
+    assert [each.leaf for each in found(tmp_path, "family: one-leaf\n" + rows)] == ["rail", "rail"]
+    assert [each.leaf for each in found(tmp_path, "family: one-sheet-each\n" + rows)] == ["", ""]
+    assert [each.leaf for each in found(tmp_path, rows)] == ["", ""]
+    with pytest.raises(Unusable, match="the name 'rail' is also that of"):
+        found(tmp_path, "family: one-leaf\nvariants: [{part: rail}, {part: b}]\n")
+
+
 def test_two_of_a_family_with_one_name_are_told(tmp_path: Path) -> None:
     with pytest.raises(Unusable, match="the name 'a' is also that of"):
         found(tmp_path, "variants: [{part: a}, {part: a, quantity: 3}]\n")
@@ -81,6 +90,9 @@ TOLD = {
         "9:12: variant 1: is no row of paths and values",
         "9:15: variant 2: is no row of paths and values",
     ],
+    "family: one-page\nvariants: [{quantity: 3}]": ["9:9: family: 'one-page' is not known, give one of one-leaf, one-"],
+    "family: [one-leaf]\nvariants: [{quantity: 3}]": ["9:9: family: is no word"],
+    "family: one-leaf": ["9:1: family: stands without variants"],
     "variants: 7": ["9:11: variants: is no list of rows"],
     "variants: ../sizes.csv": ["9:11: variants: '../sizes.csv' lies elsewhere"],
     "variants: nowhere.csv": ["nowhere.csv: file: does not exist"],
