@@ -63,7 +63,6 @@ def test_a_leaf_is_kept_until_any_of_its_sizes_changes(tmp_path: Path) -> None:
     _, kept = rows("sheet", part, "-o", out)
     assert [row["status"] for row in kept] == ["kept"] * 3
     assert [{**row, "status": "made"} for row in kept] == made
-    rows("sheet", part, "-o", out, "--all")
     assert (out / "bracket.pdf").read_bytes() == bytes_made
     family(tmp_path, TWO.replace("45", "46") + THICK)
     _, again = rows("sheet", part, "-o", out)
