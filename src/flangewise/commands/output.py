@@ -312,7 +312,7 @@ class Printer:
                 self.totals.add(listed, columns)
                 put(csv_text(columns, listed, head=not self.columns))
         else:
-            shown = text(self.settings.units)
+            shown = self.text_of(record, text)
             if shown:
                 put(shown)
             if self.brief is None:
@@ -322,6 +322,10 @@ class Printer:
                     told = finding_told(each, units=self.settings.units)
                     self.brief.tell(part, each.severity, told, mends=each.code.startswith("would-do"))
         return exit_status(findings)
+
+    def text_of(self, record: Record, text: Callable[[str], str]) -> str:
+        """What is told of a record, in the units asked for."""
+        return text(self.settings.units)
 
     def give_all(self, records: Iterable[Record], text: Callable[[str], str]) -> None:
         """Many results of one kind: a line of JSON or CSV each, or one text for all."""

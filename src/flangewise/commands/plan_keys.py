@@ -6,11 +6,10 @@ not known is a dash.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from flangewise.commands.output import Printer, Record
-from flangewise.findings import Finding
 
 MOST_FINGERS = 2
 UNKNOWN = "-"
@@ -49,17 +48,9 @@ NAMES = (Column("punch", "punch", 25), Column("die", "die", 25))
 class KeysPrinter(Printer):
     """A command's plans on their way out as lines to type in."""
 
-    def give(
-        self,
-        record: Record,
-        text: Callable[[str], str],
-        findings: Iterable[Finding] = (),
-        *,
-        rows: Iterable[Record] | None = None,
-        part: str = "",
-    ) -> int:
-        """One plan, in the place of its text."""
-        return super().give(record, lambda units: keys_text(record), findings, rows=rows, part=part)
+    def text_of(self, record: Record, text: Callable[[str], str]) -> str:
+        """The lines of a plan, in the place of its text."""
+        return keys_text(record)
 
 
 def keys_text(record: Record) -> str:
