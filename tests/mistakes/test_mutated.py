@@ -18,7 +18,7 @@ PARTS = Path(__file__).parents[2] / "examples" / "parts"
 # The quick ones: what is asked here is how a file is read, not how long an order takes to find.
 EXAMPLES = [PARTS / f"{name}.yaml" for name in ("angle", "gauge-sheet", "holes-off-centre", "offset")]
 # Files a run, and runs: 200 spoilt files in all, half of them with the suite.
-FILES, RUNS = 20, 10 // one_in(2)
+FILES, RUNS = 20, 10 // one_in(4)
 
 JUNK = st.sampled_from(
     [

@@ -12,6 +12,7 @@ from flangewise.jobs.panel_plan import PanelPlan, planned_panel
 from flangewise.part import PanelPart, machines_wanted
 from flangewise.sequence import UNLIMITED, Watch
 
+from ...how_many import one_in
 from ...laws.panels import panel
 from ...laws.sections import shop
 
@@ -44,7 +45,7 @@ def cost_s(plan: PanelPlan) -> float:
     return math.inf if not plan.feasible or plan.solution is None else plan.solution.cost or 0.0
 
 
-@pytest.mark.parametrize("name", PANELS)
+@pytest.mark.parametrize("name", [*PANELS][:: one_in(2)])
 def test_no_machine_makes_it_for_less_and_what_is_told_of_each_is_true(name: str) -> None:
     """Each machine planned by itself: the plan taken is the cheapest of these, and no bound is above what it takes."""
     plan, names = planned_panel(part(name), shop()), machines_wanted(part(name), shop())

@@ -193,7 +193,7 @@ def cases(chunk):
     """The sections of a chunk, the same in every run."""
     counts = [count for count, many in COUNTS.items() for _ in range(many)]
     for number, count in enumerate(counts):
-        if number % CHUNKS == chunk and number // CHUNKS % one_in(4) == 0:
+        if number % CHUNKS == chunk and number // CHUNKS % one_in(7) == 0:
             dice = random.Random(1000 + number)
             chain, hems = section(dice, count)
             stacks = dice.choice(((STRAIGHT,), (STRAIGHT,), (STRAIGHT, NARROW), (STRAIGHT, NECK)))

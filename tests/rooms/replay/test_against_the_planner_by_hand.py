@@ -13,5 +13,5 @@ def test_the_search_agrees_with_brute_force(chunk, brute_force_count):
 
 def test_the_corpus_is_as_large_as_it_says():
     bends = {number: chain.bends for chunk in range(CHUNKS) for number, chain, *_ in cases(chunk)}
-    assert len(bends) == CHUNKS * len(range(0, SECTIONS // CHUNKS, one_in(4))) and max(bends) < SECTIONS
+    assert len(bends) == CHUNKS * len(range(0, SECTIONS // CHUNKS, one_in(7))) and max(bends) < SECTIONS
     assert set(bends.values()) == set(COUNTS)

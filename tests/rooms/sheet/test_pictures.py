@@ -30,7 +30,7 @@ from .demo import channel, random_sheet, wording as wording_of
 from .measured import faults, seen
 
 CROWDED = (7, 13, 116, 158)
-CORPUS = sorted({*range(0, 200, one_in(18)), *CROWDED})
+CORPUS = sorted({*range(0, 200, one_in(36)), *CROWDED})
 MM, INCH = wording_of(), wording_of("en", "inch")
 pytestmark = pytest.mark.skipif(
     not Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf").exists(), reason="the font is not installed here"
