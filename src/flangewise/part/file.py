@@ -17,7 +17,7 @@ from flangewise.part.fit import check_sizes
 from flangewise.part.model import TEXT_KEYS, Part, PartFile
 from flangewise.part.schema import SHAPES, checker, keys_at
 from flangewise.part.values import without_empty
-from flangewise.part.variants import leaf_name, variants_of
+from flangewise.part.variants import has_sizes, leaf_name, one_alone, variants_of
 from flangewise.reading import LARGEST_BYTES, decoded, read_text, read_yaml
 from flangewise.records import altered
 from flangewise.shop import ANY, Shop
@@ -229,10 +229,16 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
     for file in files:
         try:
             root = _root(file)
+        except Unusable as unusable:
+            found.append(FoundPart(file, None, unusable.faults))
+            continue
+        try:
             leaf = leaf_name(root)
             roots = variants_of(root, teller_of(root, file), file)
         except Unusable as unusable:
-            found.append(FoundPart(file, None, unusable.faults))
+            # Without sizes all it says is one part's, told at once; with sizes its values may wait for them.
+            own = () if has_sizes(root) else _found(one_alone(root), file, shop, {}, of_family=False).faults
+            found.append(FoundPart(file, None, (*unusable.faults, *own)))
             continue
         told: dict[Fault, None] = {}
         if leaf:

@@ -31,29 +31,41 @@ def variants_of(root: Node, teller: Teller, file: str) -> tuple[Node, ...]:
 
     Raises Unusable with every fault of the rows and their paths, values are checked with the parts that they make.
     """
-    if not isinstance(root.data, dict) or KEY not in root.data:
+    if not has_sizes(root):
         _check_family(root, teller)
         if teller.found():
             raise Unusable(teller.found())
         return (root,)
     _check_family(root, teller)
-    rows = _rows(root.data[KEY], teller, file)
-    alone = replace(
-        root,
-        data={key: node for key, node in root.data.items() if key not in (KEY, FAMILY)},
-        keys=tuple(each for each in root.keys if each[0] not in (KEY, FAMILY)),
-    )
+    rows = _rows(root.at((KEY,)), teller, file)
+    alone = one_alone(root)
     made = [_made(alone, row, number, teller) for number, row in rows.items()]
     if teller.found():
         raise Unusable(teller.found())
     return tuple(made)
 
 
+def has_sizes(root: Node) -> bool:
+    """Whether a file has `variants`."""
+    return isinstance(root.data, dict) and KEY in root.data
+
+
+def one_alone(root: Node) -> Node:
+    """A file without what makes several sizes of it."""
+    if not isinstance(root.data, dict):
+        return root
+    return replace(
+        root,
+        data={key: node for key, node in root.data.items() if key not in (KEY, FAMILY)},
+        keys=tuple(each for each in root.keys if each[0] not in (KEY, FAMILY)),
+    )
+
+
 def leaf_name(root: Node) -> str:
     """The name of the one leaf on which the sizes of a sound file are to stand, its part's; empty: a sheet each."""
-    if not isinstance(root.data, dict) or KEY not in root.data or root.at((FAMILY,)).data != ONE_LEAF:
+    if not has_sizes(root) or root.at((FAMILY,)).data != ONE_LEAF:
         return ""
-    own = root.data.get(_NAME)
+    own = root.data.get(_NAME) if isinstance(root.data, dict) else None
     return "" if own is None else own.text
 
 

@@ -139,3 +139,10 @@ def test_one_text_is_one_part() -> None:
     assert read_part(RAIL + "variants: [{part: a}]\n", "rail.yaml", shop()).name == "a"
     with pytest.raises(Unusable, match="are 2 parts, give one"):
         read_part(RAIL + "variants: [{part: a}, {part: b}]\n", "rail.yaml", shop())
+
+
+def test_a_family_without_sizes_is_told_with_all_else_that_is_wrong(tmp_path: Path) -> None:
+    path = tmp_path / "rail.yaml"
+    path.write_text(RAIL.replace("DC01", "DC99").replace("1.5", "-1") + "family: one-leaf\n", encoding="utf-8")
+    (part,) = read_parts([str(path)], shop())
+    assert [(fault.line, fault.where) for fault in part.faults] == [(9, "family"), (2, "material"), (3, "thickness")]
