@@ -31,18 +31,13 @@ def variants_of(root: Node, teller: Teller, file: str) -> tuple[Node, ...]:
 
     Raises Unusable with every fault of the rows and their paths, values are checked with the parts that they make.
     """
-    if not has_sizes(root):
-        _check_family(root, teller)
-        if teller.found():
-            raise Unusable(teller.found())
-        return (root,)
     _check_family(root, teller)
-    rows = _rows(root.at((KEY,)), teller, file)
+    rows = _rows(root.at((KEY,)), teller, file) if has_sizes(root) else {}
     alone = one_alone(root)
-    made = [_made(alone, row, number, teller) for number, row in rows.items()]
+    made = tuple(_made(alone, row, number, teller) for number, row in rows.items())
     if teller.found():
         raise Unusable(teller.found())
-    return tuple(made)
+    return made if has_sizes(root) else (root,)
 
 
 def has_sizes(root: Node) -> bool:
