@@ -24,6 +24,8 @@ BREACH_S = 1e5
 # Of orders that break it alike the one that misses less is wished for, by so much for all of what is asked (judgement):
 # nobody takes other tools for a hair more to hold.
 LACKING_S = 10.0
+# A part whose weight turns it by less than this balances on the die's edge: to which side is a matter of rounding.
+BALANCED_NM = 1e-6
 # The die block's top is looked for this near its highest points.
 TOP_MM = 1.0
 
@@ -180,7 +182,7 @@ def held(rule: HoldRule, lies: Lying) -> Hold:
     )
     little = not lies.small and front_mm < rule.least_mm - 1e-9 * max(rule.least_mm, 1.0)
     own: Held = "jaw" if rule.small_wish_s is None else "tool" if lies.small else "hand"
-    tips: Tipping | None = "behind" if behind_nm > 0 else "front" if ahead_nm > 0 else None
+    tips: Tipping | None = "behind" if behind_nm > BALANCED_NM else "front" if ahead_nm > BALANCED_NM else None
     return Hold(
         front_mm=front_mm,
         front_kg=front_kg,

@@ -67,6 +67,13 @@ def test_a_long_sheet_behind_tips_the_part_off_the_back_edge(toy):
     assert (allowed.breach, allowed.by, allowed.tips) == (0, "hand", "behind")
 
 
+@pytest.mark.parametrize("behind_mm", [20.0, 20.0 - 1e-9, 20.0 + 1e-9])
+def test_a_sheet_balanced_on_the_block_s_edge_tips_to_neither_side(toy, behind_mm):
+    """60 in front, 20 behind: the middle lies over the edge at 20; a billionth of a millimetre is nothing to tell."""
+    hold = held(toy([behind_mm, 60], [90]), Candidate(0, 0, True, START))
+    assert hold.tips is None and hold.moment_nm == pytest.approx(0, abs=1e-6)
+
+
 def test_tipping_to_the_front_is_the_hand_s_own_work(toy):
     """The same sheet turned round: 6.77 N m to the front, which whoever stands there holds up."""
     hold = held(toy([400, 60], [90]), Candidate(0, 0, True, END))
