@@ -20,7 +20,14 @@ COUNT = 5
 
 def started(parts: Path, out: Path, *options: str) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "flangewise", "--quiet", "sheet", str(parts), "-o", str(out), "--html", *options]
-    return subprocess.Popen([*command, "--format", "json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    return subprocess.Popen(
+        [*command, "--format", "json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=_heard
+    )
+
+
+def _heard() -> None:
+    """Ctrl-C is heard, as at a terminal: a shell that starts the tests in the background lets nothing below hear it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @pytest.fixture
