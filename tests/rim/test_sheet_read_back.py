@@ -184,7 +184,11 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
         edge = words(lang, f"gauge.{gauged['on']}").replace("{bend}", LETTERS[(gauged["bend"] or 1) - 1])
         assert words(lang, "step.gauged").format(edge=edge) in text
         if lang == "en":
-            assert lettered(step["open_height_reason"]).split(" mm ")[-1] in text or units == "inch"
+            why, _, hand = lettered(step["open_height_reason"]).rpartition(". ")
+            assert why.split(" mm ")[-1] in text or units == "inch"
+            # What all steps keep in hand is said once for the job.
+            assert f"Openings: {hand}." in said(sheet_html(name, lang, units)) or units == "inch"
+            assert "kept in hand" not in text
             for move in step["moves"]:
                 assert MOVES[(move["move"], move["axis"])] in text
             hold = step["hold"]

@@ -9,8 +9,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from flangewise import drawing as draw
-from flangewise.sheet.data import AnySheet, SheetData, SheetStep
-from flangewise.sheet.step_words import gauged_on, heading, keyed_line, moves_before, reads, step_lines, step_signs
+from flangewise.sheet.data import AnySheet, AnyStep, SheetData, SheetStep
+from flangewise.sheet.step_words import (
+    BETWEEN,
+    gauged_on,
+    heading,
+    keyed_line,
+    moves_before,
+    reads,
+    step_lines,
+    step_signs,
+)
 from flangewise.sheet.wording import Wording
 
 WIDE_MM = 180.0
@@ -31,8 +40,8 @@ OVER_KEPT_MM = 20.6
 """What stands over these boxes: signatures and their labels."""
 TITLE_WIDE_MM = 119.0
 """Width of the name and the cells below it, beside the part in space and the code."""
-BESIDE_MM = 94.6
-"""Width beside the figures of a step without a picture."""
+NUMBERS_MM, BESIDE_MM = 85.4, 94.6
+"""Width of the figures of a step, and beside the figures of a step without a picture."""
 MANY_MEASURES = 9
 """A longer record has lower rows, as one on the job's own page."""
 LOW_MM = 1.0
@@ -137,31 +146,42 @@ def step_height(
     """A step without boxes, its picture as low as may be; `tight`: without one, its words beside the figures."""
     first = step is sheet.steps[0]
     moves = [] if first else [told for _, told in moves_before(step, wording, first=first)]
-    head_mm = head_height(moves, heading(step, wording), keyed_line(sheet, step, wording), first=first)
+    head_mm = head_height(moves, heading(step, wording), first=first)
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
-    told = reads(sheet, step, wording)
     if tight:
         lies_mm = height_of(["  ".join(lies)], SIGN_MM, bold=True)
-        body_mm = max(FIGURES_MM, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True)) + lies_mm
+        body_mm = max(FIGURES_MM, told_height(sheet, step, wording, wide_mm=BESIDE_MM - 1.0)) + lies_mm
     else:
         lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
             LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
         )
-        texts_mm = height_of(told, READ_MM, wide_mm=123.0, bold=True)
-        body_mm = max(lowest_mm, max(FIGURES_MM, lies_mm) + texts_mm)
+        numbers_mm = FIGURES_MM + keyed_height(sheet, step, wording, wide_mm=NUMBERS_MM)
+        told_mm = height_of(reads(sheet, step, wording), READ_MM, wide_mm=123.0, bold=True)
+        body_mm = max(lowest_mm, max(numbers_mm, lies_mm) + told_mm)
     below_mm = cautions_height(step_signs(sheet, step, wording, alone=False)) + height_of(
         [" ".join(step_lines(sheet, step, wording))], SMALL_MM
     )
     return head_mm + body_mm + below_mm + 1.9
 
 
-def head_height(moves: Sequence[str], title: str, keyed: str, *, first: bool) -> float:
-    """What stands over a step: its moves beside its heading, and what is keyed in there."""
+def told_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: float) -> float:
+    """What stands below the figures of a step: what else is keyed in, then what to read."""
+    keyed_mm = keyed_height(sheet, step, wording, wide_mm=wide_mm)
+    return keyed_mm + height_of(reads(sheet, step, wording), READ_MM, wide_mm=wide_mm, bold=True)
+
+
+def keyed_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: float) -> float:
+    """What else is keyed in at a step, each figure in one line with its label."""
+    # A point is as wide as a blank, and breaks no line.
+    firm = BETWEEN.join(each.replace(" ", ".") for each in keyed_line(sheet, step, wording).split(BETWEEN))
+    return height_of([firm], READ_MM, wide_mm=wide_mm)
+
+
+def head_height(moves: Sequence[str], title: str, *, first: bool) -> float:
+    """What stands over a step: its moves beside its heading."""
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for told in moves)
-    # At the first step it stands behind the heading and its two marks, at others below.
-    beside = f"{title} {keyed}" if first else ""
-    over = lines_of(beside, READ_MM, wide_mm=150.0, bold=True) - 1 if first else lines_of(keyed, READ_MM, wide_mm=97.0)
-    task_mm = 7.4 + over * READ_MM * 1.2
+    over = lines_of(title, READ_MM, wide_mm=150.0 if first else 72.0, bold=True) - 1
+    task_mm = 7.4 + over * READ_MM * 1.1
     return max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
 
 

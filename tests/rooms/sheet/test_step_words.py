@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.findings import caution, note, place
+from flangewise.findings import Finding, caution, note, place
 from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
 from flangewise.setup import Correction
@@ -14,6 +14,8 @@ from flangewise.sheet.marks import bend_mark, with_marks
 from flangewise.sheet.render import html_of
 from flangewise.sheet.step_words import (
     common_cells,
+    common_hand,
+    common_signs,
     correction_cell,
     correction_line,
     heading,
@@ -126,6 +128,43 @@ def test_opening_is_told_with_its_reason() -> None:
     sheet = channel()
     lines = step_lines(sheet, sheet.steps[0], WORDING)
     assert "Open 86: flange 25 of bend 1 must pass under the punch." in lines
+
+
+def opened(step: SheetStep, margin_mm: float) -> SheetStep:
+    hand = phrase("reason.in-hand", margin_mm=margin_mm)
+    opening = replace(step.keyed.ram.opening, reason=phrase("reason.open-bend", height_mm=7.5, hand=hand))
+    return changed(step, ram=replace(step.keyed.ram, opening=opening))
+
+
+def test_what_every_opening_keeps_in_hand_is_said_once_for_the_job() -> None:
+    sheet = channel()
+    alike = replace(sheet, steps=tuple(opened(step, 29.0) for step in sheet.steps))
+    assert common_hand(alike, WORDING) == "29 mm kept in hand"
+    assert step_lines(alike, alike.steps[0], WORDING)[-1] == "Open 86: 7.5 mm to take out what this bend makes."
+    differ = replace(sheet, steps=(opened(sheet.steps[0], 29.0), opened(sheet.steps[1], 40.0)))
+    assert common_hand(differ, WORDING) == ""
+    assert step_lines(differ, differ.steps[1], WORDING)[-1].endswith("what this bend makes. 40 mm kept in hand.")
+    assert common_hand(sheet, WORDING) == "", "a reason that keeps nothing in hand"
+
+
+def swung(step: int, slow_tip_mm_per_s: float) -> Finding:
+    values = {"reach_mm": 90.0, "ram_mm_per_s": 10.0, "tip_mm_per_s": 300.0, "slow_mm_per_s": 8.0}
+    limit = {"limit_mm_per_s": 250.0, "slow_tip_mm_per_s": slow_tip_mm_per_s}
+    return note("tip-speed", place("step", step), **values, **limit)
+
+
+def test_what_several_steps_have_is_said_once_with_their_numbers() -> None:
+    sheet = channel()
+    plain = replace(sheet, part=replace(sheet.part, good_face="none", film="none"))
+    three = replace(plain, steps=(*plain.steps, changed(plain.steps[1], number=3)))
+    shown = replace(three, findings=(swung(1, 248.0), swung(3, 250.0), caution("one-finger", place("step", 1))))
+    assert common_signs(shown, WORDING) == ["Steps 1, 3: Stand clear of the swing: the tip comes up at 250 mm/s."]
+    beside = [step_signs(shown, step, WORDING, alone=False) for step in shown.steps]
+    assert beside == [["One stop only: keep it square."], [], []]
+    assert "swing" in step_signs(shown, shown.steps[2], WORDING)[0], "a step shown alone says its own"
+    one = replace(three, findings=(swung(1, 248.0),))
+    assert common_signs(one, WORDING) == []
+    assert "swing" in step_signs(one, one.steps[0], WORDING, alone=False)[0]
 
 
 def corrected(step: SheetStep, sheet: SheetData | None = None) -> str:
