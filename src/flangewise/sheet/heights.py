@@ -123,15 +123,23 @@ def job_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> fl
         tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
     return (
         title_mm + texts_mm + 1.0 + height_of(small, SMALL_MM)
-        + height_of(page["seats"], READ_MM)
+        + _seats_height(page)
         + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
+
+
+def _seats_height(page: Mapping[str, Any]) -> float:
+    """The heights at touch-off, and behind the last of them, in the same line if it can be, what openings keep."""
+    lines = list(page["seats"])
+    openings_mm = draw.text_width_mm(f"  {page['openings']}", SMALL_MM)
+    beside = bool(lines) and draw.text_width_mm(lines[-1], READ_MM) + openings_mm < WIDE_MM
+    return height_of(lines, READ_MM) + height_of([page["openings"]] if not beside else [], SMALL_MM)
 
 
 def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
     # The heading stands in the first line.
     told = f"{wording.word('section.steps')}    {wording.word('zeros')}"
-    common_mm = height_of([page["common_line"]], READ_MM, wide_mm=138.0)
+    common_mm = height_of([firm(page["common_line"])], READ_MM, wide_mm=138.0)
     return height_of([told], SMALL_MM, wide_mm=138.0) + common_mm + 1.0
 
 
@@ -172,9 +180,12 @@ def told_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: fl
 
 def keyed_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: float) -> float:
     """What else is keyed in at a step, each figure in one line with its label."""
-    # A point is as wide as a blank, and breaks no line.
-    firm = BETWEEN.join(each.replace(" ", ".") for each in keyed_line(sheet, step, wording).split(BETWEEN))
-    return height_of([firm], READ_MM, wide_mm=wide_mm)
+    return height_of([firm(keyed_line(sheet, step, wording))], READ_MM, wide_mm=wide_mm)
+
+
+def firm(line: str) -> str:
+    """A line of figures that breaks only between these: a point is as wide as a blank, and breaks no line."""
+    return BETWEEN.join(each.replace(" ", ".") for each in line.split(BETWEEN))
 
 
 def head_height(moves: Sequence[str], title: str, *, first: bool) -> float:
@@ -199,7 +210,7 @@ def record_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) ->
     lower_mm = LOW_MM if is_low(sheet) else 0.0
     table_mm = TABLE_HEAD_MM + (ROW_MM - lower_mm) * len(sheet.measures)
     wide_mm = 115.0 if len(sheet.steps) == 1 else 127.0
-    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_MM, wide_mm=wide_mm, bold=True)
+    read_mm = height_of([f"{wording.word('section.run')}   {page['run']}"], STRONG_MM, wide_mm=wide_mm, bold=True)
     log_mm = read_mm + LOG_HEAD_MM + (ROW_MM - lower_mm) * len(page["pieces"]) + BOXES_MM - lower_mm
     signed_mm = OVER_KEPT_MM + KEPT_MM[1] if len(sheet.steps) == 1 else SIGNED_MM - 3 * lower_mm
     small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_MM)

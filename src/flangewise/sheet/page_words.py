@@ -59,7 +59,8 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
     short = len(sheet.measures) <= FEW_MEASURES and not single
     return {
         "tools": [tool_cells(mounting, wording) for mounting in sheet.mountings],
-        "checked": " ".join([sentence(limits), *([wording.word("openings", hand=hand)] if hand else [])]),
+        "checked": sentence(limits),
+        "openings": wording.word("openings", hand=hand) if hand else "",
         "seats": touch_off_lines(sheet, wording),
         "every_step": common_signs(sheet, wording),
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",

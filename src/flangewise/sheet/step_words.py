@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 MINUS, BETWEEN = "−", " · "
 TIMES_DIGITS = 2
+LITTLE_IN_FRONT = "hold-little-in-front"
 OF_SEVERAL = ("tip-speed", "rising-leg", "nose-sharp", "middle-opens")
 """Findings that ask for nothing at one moment: of two steps or more they are said once for the job."""
 
@@ -121,8 +122,10 @@ def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), keyed.ram.opening.reason
     if common_hand(sheet, wording):
         reason = phrase(reason.code, **{**dict(reason.values), "hand": ""})
+    # Too little in front is said by its caution, with the hold it asks for.
+    signed = any(each.code == LITTLE_IN_FRONT and _concerns(sheet, each, step) for each in sheet.findings)
     lines = [
-        _held(keyed.hold, wording) if keyed.hold is not None else "",
+        _held(keyed.hold, wording) if keyed.hold is not None and not signed else "",
         loaded,
         wording.word("step.open-because", height=height, reason=wording.said(reason).rstrip(". ")),
     ]

@@ -8,6 +8,7 @@ import pytest
 from flangewise.findings import Finding, caution, note, place
 from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
+from flangewise.sequence import Hold
 from flangewise.setup import Correction
 from flangewise.sheet import Identity, Printing, SheetData, SheetStep
 from flangewise.sheet.marks import bend_mark, with_marks
@@ -244,6 +245,15 @@ def test_a_caution_stands_in_few_words_at_the_step_it_concerns() -> None:
     plain = replace(sheet, part=replace(sheet.part, good_face="none", film="none"))
     assert step_signs(plain, plain.steps[0], WORDING) == ["Nose 1 mm may mark the inside."]
     assert step_signs(plain, plain.steps[1], WORDING) == ["Only 31 mm of sheet in front: tool or magnet."]
+
+
+def test_a_hold_that_a_caution_asks_for_is_not_said_again_below_it() -> None:
+    hold = Hold(31.0, 0.1, 0.1, 0.0, None, "tool", breach=1.0)
+    sheet = with_step(with_step(channel(), 0, hold=hold), 1, hold=hold)
+    shown = replace(sheet, findings=(caution("hold-little-in-front", place("step", 2), front_mm=31.0),))
+    told = [" ".join(step_lines(shown, step, WORDING)) for step in shown.steps]
+    assert "31 of sheet in front: hold it with a tool" in told[0]
+    assert "in front" not in told[1] and "tool or magnet" in step_signs(shown, shown.steps[1], WORDING)[0]
 
 
 def test_a_good_face_on_the_die_and_a_film_in_a_fold_are_told_at_their_steps() -> None:
