@@ -184,13 +184,25 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
         edge = words(lang, f"gauge.{gauged['on']}").replace("{bend}", LETTERS[(gauged["bend"] or 1) - 1])
         assert words(lang, "step.gauged").format(edge=edge) in text
         if lang == "en":
-            assert lettered(step["open_height_reason"]).split(" mm ")[-1] in text or units == "inch"
+            why, _, hand = lettered(step["open_height_reason"]).rpartition(". ")
+            assert why.split(" mm ")[-1] in text or units == "inch"
+            # What all steps keep in hand is said once for the job.
+            assert f"Openings: {hand}." in said(sheet_html(name, lang, units)) or units == "inch"
+            assert "kept in hand" not in text
             for move in step["moves"]:
                 assert MOVES[(move["move"], move["axis"])] in text
             hold = step["hold"]
             looks = {"front": FIGURE, "by": "[^.]*"}
             held = {"behind_kg": rf"{FIGURE} \w+", "moment_nm": rf"{FIGURE} (?:N m|lbf ft)"}
-            (front,) = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", **looks, **held)
+            little = sentences_in(text, "sheet.sign-of.hold-little-in-front", front_mm=rf"{FIGURE} (?:mm|in)")
+            told = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", **looks, **held)
+            if little:
+                # The caution says it with the figure: it is not said twice.
+                assert told == [] and hold["by"] != "hand"
+                front_mm = length_mm(little[0]["front_mm"].split()[0], units)
+                assert front_mm == pytest.approx(hold["front_mm"], abs=1.01 if units == "mm" else 1.3)
+                continue
+            (front,) = told
             close = 1.01 if units == "mm" else 1.3
             assert length_mm(front["front"], units) == pytest.approx(hold["front_mm"], abs=close)
             behind = front.groupdict().get("behind_kg")

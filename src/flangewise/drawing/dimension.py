@@ -18,6 +18,8 @@ EXTEND_MM = 1.2
 """How far an extension line runs past the dimension line."""
 CLEAR_MM = 0.8
 """Gap between the part and the start of an extension line."""
+SHARES = np.arange(21)[:, None] / 20
+"""Where a stroke is looked at, as shares of its length."""
 
 
 @dataclass(frozen=True)
@@ -50,8 +52,9 @@ def linear(start: Point, end: Point, *, off_mm: float, words: str, size_mm: floa
 
 def crossed(size: Dimension, ink: Ink) -> int:
     """How much of a dimension's strokes runs over what is drawn."""
-    strokes = [stroke for line in size.lines for stroke in pairwise(line.points_mm)]
-    spots = np.array([between(here, there, step / 20) for here, there in strokes for step in range(21)])
+    strokes = np.array([stroke for line in size.lines for stroke in pairwise(line.points_mm)])
+    here, there = strokes[:, None, 0], strokes[:, None, 1]
+    spots = (here + SHARES * (there - here)).reshape(-1, 2)
     return int(np.count_nonzero(~ink.free_places(np.tile(spots, 2))))
 
 

@@ -52,14 +52,15 @@ class Ink:
 
     def free_places(self, boxes_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
         """The same for many rectangles at once, rows of left, top, right, bottom: how many inked cells each holds."""
-        frame = self.frame
-        inside: NDArray[np.bool_] = np.all(boxes_mm[:, :2] >= (frame.left_mm, frame.top_mm), axis=1)
-        inside &= np.all(boxes_mm[:, 2:] <= (frame.right_mm, frame.bottom_mm), axis=1)
-        origin = np.array([frame.left_mm, frame.top_mm, frame.left_mm, frame.top_mm])
-        left, top, right, bottom = ((boxes_mm[inside] - origin) / CELL_MM).astype(int).T
-        summed = self._summed
-        inked = summed[bottom + 1, right + 1] - summed[top, right + 1] - summed[bottom + 1, left] + summed[top, left]
-        inside[inside] = inked == 0
+        frame, columns = self.frame, boxes_mm.T
+        inside: NDArray[np.bool_] = (columns[0] >= frame.left_mm) & (columns[1] >= frame.top_mm)
+        inside &= (columns[2] <= frame.right_mm) & (columns[3] <= frame.bottom_mm)
+        origin = np.array([frame.left_mm, frame.top_mm, frame.left_mm, frame.top_mm])[:, None]
+        left, top, right, bottom = ((columns[:, inside] - origin) / CELL_MM).astype(int)
+        wide, summed = self._summed.shape[1], self._summed.ravel()
+        # Corners by their place in the raster as one row.
+        top, bottom, right = top * wide, (bottom + 1) * wide, right + 1
+        inside[inside] = summed[bottom + right] - summed[top + right] - summed[bottom + left] + summed[top + left] == 0
         return inside
 
     @cached_property

@@ -6,6 +6,7 @@ place rules out of another label's is kept for as long as the same ground is tri
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -112,7 +113,13 @@ class Sites:
         start = self.spans[label].start
         found = self.known.setdefault((self.labels[label], place - start), {self.labels[label]: self._own(label)})
         missing = [number for number, each in enumerate(self.labels) if each not in found]
-        if missing:
+        if len(missing) == len(self.labels) - 1 and missing:
+            # Nothing is known: all are asked at once, its own along with them.
+            struck, cut = self._clash_of(self.columns[:, place].tolist(), self.led[place], self.columns, self._led)
+            cut |= struck
+            for number in missing:
+                found[self.labels[number]] = struck[self.spans[number]], cut[self.spans[number]]
+        elif missing:
             theirs = np.concatenate([np.arange(self.spans[each].start, self.spans[each].stop) for each in missing])
             struck, cut = self._clash(self.columns[:, place].tolist(), self.led[place], theirs)
             ends = np.cumsum([0, *(self.spans[each].stop - self.spans[each].start for each in missing)]).tolist()
@@ -133,10 +140,23 @@ class Sites:
     def _clash(self, ours: Sequence[float] | Rows, led: Mask, others: Numbers) -> tuple[Mask, Mask]:
         """Which others a place, or each of several, takes the room of; and with whose leaders its own is cut."""
         theirs, theirs_led = self.columns[:, others], np.flatnonzero(self.led[others])
+        return self._clash_of(ours, led, theirs, (theirs_led, theirs[:, theirs_led]))
+
+    @cached_property
+    def _led(self) -> tuple[Numbers, Rows]:
+        """The numbers of the places with leaders, and their columns."""
+        numbers = np.flatnonzero(self.led)
+        return numbers, self.columns[:, numbers]
+
+    @staticmethod
+    def _clash_of(
+        ours: Sequence[float] | Rows, led: Mask, theirs: Rows, with_leaders: tuple[Numbers, Rows]
+    ) -> tuple[Mask, Mask]:
+        """The same of others given by their columns, those with leaders among them by their numbers and columns."""
+        theirs_led, pointed = with_leaders
         out = _near(theirs, ours, AIR_MM)
         cut = np.zeros_like(out)
         if len(theirs_led):
-            pointed = theirs[:, theirs_led]
             out[..., theirs_led] |= _crossed(pointed, ours, LEADER_AIR_MM) | _dotted(pointed, ours)
             if led.any():
                 cut[..., theirs_led] = _cut(pointed, ours) & led

@@ -194,14 +194,17 @@ def _grain(view: loading.LoadingView, part: Part, wording: Wording) -> tuple[tup
 def _line_labels(
     view: loading.LoadingView, seen: tuple[loading.LineSeen, ...], wording: Wording
 ) -> Iterator[draw.Label]:
+    # Both lines of an offset go by its one letter, which stands between them.
+    together: dict[tuple[str, str, bool], list[loading.LineSeen]] = {}
     for each in seen:
-        right, level = view.box.right_mm, view.y(each.across_mm)
+        upward = each.state == "formed" and each.upward
+        together.setdefault((bend_mark(each.label.rstrip("ab")), each.state, upward), []).append(each)
+    for (words, *_), lines in together.items():
+        each, right = lines[0], view.box.right_mm
+        level = sum(view.y(line.across_mm) for line in lines) / len(lines)
         if each.state == "active":
-            yield draw.Label(
-                (bend_mark(each.label),), (right + 4.0, level), 5.0, True, (draw.RIGHT, draw.ABOVE, draw.BELOW)
-            )
+            yield draw.Label((words,), (right + 4.0, level), 5.0, True, (draw.RIGHT, draw.ABOVE, draw.BELOW))
             continue
-        words = bend_mark(each.label)
         if each.state == "formed":
             words = wording.word("picture.formed-up" if each.upward else "picture.formed-down", bend=words)
         yield draw.Label((words,), (right, level), NOTE_MM, False, (draw.RIGHT,))

@@ -15,8 +15,9 @@ from functools import partial
 from markupsafe import Markup, escape
 
 from flangewise.sheet.data import Identity, SheetData
-from flangewise.sheet.family_lines import By, line_words, merged_lines
+from flangewise.sheet.family_lines import MOST_NAMED, By, line_words, merged_lines
 from flangewise.sheet.leaf import most_pages
+from flangewise.sheet.page_words import stand_lines
 from flangewise.sheet.record import Record
 from flangewise.sheet.render import Printing, html_of, layout_of, pdf_of, template, wording_of
 from flangewise.sheet.wording import MISSING, Wording
@@ -59,7 +60,7 @@ class _Found:
     last_tag: str = ""
     columns: dict[str, dict[str, Column]] = field(default_factory=dict)
     measured: dict[str, Column] = field(default_factory=dict)
-    lines: dict[tuple[str, tuple[str, ...]], None] = field(default_factory=dict)
+    lines: dict[tuple[str, tuple[str, ...]], bool] = field(default_factory=dict)
 
     def meet(self, tag: str) -> None:
         """Follow the first size's tags, to know where a text stands."""
@@ -99,7 +100,7 @@ class _Found:
             if not same or self.label in self.always:
                 self.column(self.label, values)
         elif not same:
-            self.lines[self.place, values] = None
+            self.lines[self.place, values] = False
         return first if same else ""
 
     def column(self, label: str, values: tuple[str, ...]) -> None:
@@ -113,8 +114,8 @@ class _Found:
 
 def fitting(sheets: Sequence[SheetData], family: str, identity: Identity, settings: Printing) -> tuple[int, ...]:
     """Which of the sizes show the same things at the same places as the first does, so that one leaf can hold them."""
-    cards = _one_card(sheets, family)
-    shapes = [_shape(text) for text in _texts(cards, identity, settings, SHORT_MM[0])]
+    cards, names = _one_card(sheets, family), [sheet.part.name for sheet in sheets]
+    shapes = [_shape(text) for text in _texts(cards, names, identity, settings, SHORT_MM[0])]
     return tuple(index for index, shape in enumerate(shapes) if shape == shapes[0])
 
 
@@ -132,7 +133,7 @@ def family_bytes(
     cards_differ = [tuple(map(str, map(escape, each))) for each in (titles, revisions) if len(set(each)) > 1]
 
     def made(short_mm: float) -> str:
-        return _merged(_texts(cards, identity, settings, short_mm), names, cards_differ, wording)
+        return _merged(_texts(cards, names, identity, settings, short_mm), names, cards_differ, wording)
 
     html, *tighter = (partial(made, mm) for mm in SHORT_MM)
     return pdf_of(
@@ -157,10 +158,27 @@ def _one_card(sheets: Sequence[SheetData], family: str) -> tuple[SheetData, ...]
     )
 
 
-def _texts(sheets: Sequence[SheetData], identity: Identity, settings: Printing, short_mm: float) -> Iterator[str]:
-    layout = layout_of(sheets[0], identity, settings, short_mm=short_mm)
+def _texts(
+    sheets: Sequence[SheetData], names: Sequence[str], identity: Identity, settings: Printing, short_mm: float
+) -> Iterator[str]:
+    stands = _stands(sheets, names, wording_of(sheets[0], settings))
+    layout = layout_of(sheets[0], stands, identity, settings, short_mm=short_mm)
     for sheet in sheets:
         yield html_of(sheet, identity, settings, record=None, short_mm=short_mm, layout=layout)
+
+
+def _stands(sheets: Sequence[SheetData], names: Sequence[str], wording: Wording) -> list[list[str]]:
+    """Of each pair where its stations stand, as it will be said beside it: named where it is not the same for all."""
+    found = []
+    for of_sizes in zip(*(stand_lines(sheet, wording) for sheet in sheets), strict=True):
+        told = list(dict.fromkeys(line for lines in of_sizes for line in lines))
+        common = all(lines == of_sizes[0] for lines in of_sizes)
+        named = [
+            f"{', '.join(name for name, lines in zip(names, of_sizes, strict=True) if line in lines)}: {line}"
+            for line in told
+        ]
+        found.append(told if common else named[:MOST_NAMED])
+    return found
 
 
 def _parted(text: str) -> list[tuple[tuple[str, ...], str]]:
@@ -187,13 +205,13 @@ def _merged(
     """The page of the first size with what differs taken to the table behind it."""
     by = By(names, f'<em class="by">{wording.word("sizes.table")}</em>')
     found = _Found(frozenset((wording.word("head.quantity"), wording.word("blank.size"))))
-    found.lines.update(dict.fromkeys(("job", each) for each in cards_differ))
+    found.lines.update(dict.fromkeys((("job", each) for each in cards_differ), False))
     out: list[str] = []
     for stand in zip(*map(_parted, texts), strict=True):
         lines, pieces = [each[0] for each in stand], [each[1] for each in stand]
         for line in merged_lines(lines, by):
             out.append(line.shown)
-            found.lines.update(dict.fromkeys((found.place, each) for each in line.tabled))
+            found.lines.update(dict.fromkeys(((found.place, each) for each in line.tabled), line.large))
             for label, values in line.figures:
                 found.column(label, values)
         first = pieces[0]
@@ -237,7 +255,10 @@ def _with_table(text: str, found: _Found, names: Sequence[str], wording: Wording
             for part in _chunks(columns)
         ]
         + [(wording.word("sizes.record"), [column.shown for column in part], True) for part in _chunks(found.measured)],
-        lines=[(_place_words(place, wording), _marked(line_words(values, names))) for place, values in found.lines],
+        lines=[
+            (_place_words(place, wording), _marked(line_words(values, names)), large)
+            for (place, values), large in found.lines.items()
+        ],
     )
     style, body = filled.split("<!-- body -->")
     return text.replace("</head>", f"{style}</head>", 1).replace("</body>", f"{body}</body>", 1)

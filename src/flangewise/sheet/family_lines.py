@@ -9,9 +9,12 @@ from dataclasses import dataclass
 _LINE = re.compile(r'<p(?: class="([^"]*)")?>(.*)</p>\s*', re.DOTALL)
 _MARKUP = re.compile(r"<[^>]+>")
 _SENTENCES = re.compile(r"((?<=\.) +(?=[A-ZÁÉÍÓÚÄÖÜÑ¿¡])| · )")
-CAUTION, KEYED = "caution", "keyed"
-IN_PLACE = (CAUTION, KEYED)
+CAUTION, KEYED, STAND = "caution", "keyed", "stand"
+IN_PLACE = (CAUTION, KEYED, STAND)
 """Lines that stay where they are, with the names of their sizes, where they are not the same for all."""
+
+MOST_NAMED = 6
+"""More places of tools on the bed than these do not stand beside the tools, but all in the table."""
 
 
 @dataclass(frozen=True)
@@ -26,12 +29,13 @@ class By:
 class Line:
     """What stands on the leaf, and what of it goes to the table: each time the words of all sizes, or their figures.
 
-    `figures`: under the words that stand before them.
+    `figures`: under the words that stand before them. `large`: in letters to be read from a step away, there too.
     """
 
     shown: str
     tabled: tuple[tuple[str, ...], ...] = ()
     figures: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    large: bool = False
 
 
 def merged_lines(lines: Sequence[Sequence[str]], by: By) -> Iterator[Line]:
@@ -41,7 +45,7 @@ def merged_lines(lines: Sequence[Sequence[str]], by: By) -> Iterator[Line]:
         return
     if len({tuple(map(_look, each)) for each in lines}) == 1 and CAUTION not in map(_look, lines[0]):
         for told in zip(*lines, strict=True):
-            yield _merged(told, by)
+            yield from _placed(told, by) if _look(told[0]) == STAND else (_merged(told, by),)
         return
     placed = [[line for line in each if _look(line) in IN_PLACE] for each in lines]
     for line in dict.fromkeys(line for each in placed for line in each):
@@ -94,8 +98,7 @@ def _keyed(told: Sequence[str], words: Sequence[str], by: By) -> Line:
     """A line of words with a figure behind each; where it is no such line, that of each size with its name."""
     parted = [[part.rpartition(" ")[::2] for part in each.removesuffix(".").split(" · ")] for each in words]
     if len({tuple(label for label, _ in each) for each in parted}) != 1:
-        found = [_named(line, [line == other for other in told], by).shown for line in dict.fromkeys(told)]
-        return Line("".join(found))
+        return Line("".join(each.shown for each in _each_named(told, by)))
     shown, figures = [], []
     for each in zip(*parted, strict=True):
         label, values = each[0][0], tuple(value for _, value in each)
@@ -104,6 +107,21 @@ def _keyed(told: Sequence[str], words: Sequence[str], by: By) -> Line:
         if not same:
             figures.append((label, values))
     return Line(f'<p class="{KEYED}">{" · ".join(shown)}</p>', figures=tuple(figures))
+
+
+def _placed(told: Sequence[str], by: By) -> Iterator[Line]:
+    """Where tools stand on the bed, beside these with the names of the sizes; where that is too much, in the table."""
+    if len(set(told)) <= MOST_NAMED:
+        yield from _each_named(told, by)
+    else:
+        yield Line(f'<p class="{STAND}">{by.mark}</p>', (tuple(map(_words, told)),), large=True)
+
+
+def _each_named(told: Sequence[str], by: By) -> Iterator[Line]:
+    """Each line with the names of the sizes that have it; one that all have as it is."""
+    for line in dict.fromkeys(told):
+        said_of = [line == other for other in told]
+        yield Line(line) if all(said_of) else _named(line, said_of, by)
 
 
 def _named(line: str, said_of: Sequence[bool], by: By) -> Line:

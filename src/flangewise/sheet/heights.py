@@ -9,8 +9,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from flangewise import drawing as draw
-from flangewise.sheet.data import AnySheet, SheetData, SheetStep
-from flangewise.sheet.step_words import gauged_on, heading, keyed_line, moves_before, reads, step_lines, step_signs
+from flangewise.sheet.data import AnySheet, AnyStep, SheetData, SheetStep
+from flangewise.sheet.step_words import (
+    BETWEEN,
+    gauged_on,
+    heading,
+    keyed_line,
+    moves_before,
+    reads,
+    step_lines,
+    step_signs,
+)
 from flangewise.sheet.wording import Wording
 
 WIDE_MM = 180.0
@@ -31,8 +40,8 @@ OVER_KEPT_MM = 20.6
 """What stands over these boxes: signatures and their labels."""
 TITLE_WIDE_MM = 119.0
 """Width of the name and the cells below it, beside the part in space and the code."""
-BESIDE_MM = 94.6
-"""Width beside the figures of a step without a picture."""
+NUMBERS_MM, BESIDE_MM = 85.4, 94.6
+"""Width of the figures of a step, and beside the figures of a step without a picture."""
 MANY_MEASURES = 9
 """A longer record has lower rows, as one on the job's own page."""
 LOW_MM = 1.0
@@ -114,15 +123,23 @@ def job_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) -> fl
         tools_mm += max(columns) + height_of(stands, READ_MM, bold=True) + 0.8
     return (
         title_mm + texts_mm + 1.0 + height_of(small, SMALL_MM)
-        + height_of(page["seats"], READ_MM)
+        + _seats_height(page)
         + HEADING_MM + tools_mm + max(ZEROS_MM, _zeros(page, wording)) + 1.0
     )  # fmt: skip
+
+
+def _seats_height(page: Mapping[str, Any]) -> float:
+    """The heights at touch-off, and behind the last of them, in the same line if it can be, what openings keep."""
+    lines = list(page["seats"])
+    openings_mm = draw.text_width_mm(f"  {page['openings']}", SMALL_MM)
+    beside = bool(lines) and draw.text_width_mm(lines[-1], READ_MM) + openings_mm < WIDE_MM
+    return height_of(lines, READ_MM) + height_of([page["openings"]] if not beside else [], SMALL_MM)
 
 
 def _zeros(page: Mapping[str, Any], wording: Wording) -> float:
     # The heading stands in the first line.
     told = f"{wording.word('section.steps')}    {wording.word('zeros')}"
-    common_mm = height_of([page["common_line"]], READ_MM, wide_mm=138.0)
+    common_mm = height_of([firm(page["common_line"])], READ_MM, wide_mm=138.0)
     return height_of([told], SMALL_MM, wide_mm=138.0) + common_mm + 1.0
 
 
@@ -137,31 +154,45 @@ def step_height(
     """A step without boxes, its picture as low as may be; `tight`: without one, its words beside the figures."""
     first = step is sheet.steps[0]
     moves = [] if first else [told for _, told in moves_before(step, wording, first=first)]
-    head_mm = head_height(moves, heading(step, wording), keyed_line(sheet, step, wording), first=first)
+    head_mm = head_height(moves, heading(step, wording), first=first)
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
-    told = reads(sheet, step, wording)
     if tight:
         lies_mm = height_of(["  ".join(lies)], SIGN_MM, bold=True)
-        body_mm = max(FIGURES_MM, height_of(told, READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True)) + lies_mm
+        body_mm = max(FIGURES_MM, told_height(sheet, step, wording, wide_mm=BESIDE_MM - 1.0)) + lies_mm
     else:
         lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
             LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
         )
-        texts_mm = height_of(told, READ_MM, wide_mm=123.0, bold=True)
-        body_mm = max(lowest_mm, max(FIGURES_MM, lies_mm) + texts_mm)
+        numbers_mm = FIGURES_MM + keyed_height(sheet, step, wording, wide_mm=NUMBERS_MM)
+        told_mm = height_of(reads(sheet, step, wording), READ_MM, wide_mm=123.0, bold=True)
+        body_mm = max(lowest_mm, max(numbers_mm, lies_mm) + told_mm)
     below_mm = cautions_height(step_signs(sheet, step, wording, alone=False)) + height_of(
         [" ".join(step_lines(sheet, step, wording))], SMALL_MM
     )
     return head_mm + body_mm + below_mm + 1.9
 
 
-def head_height(moves: Sequence[str], title: str, keyed: str, *, first: bool) -> float:
-    """What stands over a step: its moves beside its heading, and what is keyed in there."""
+def told_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: float) -> float:
+    """What stands below the figures of a step: what else is keyed in, then what to read."""
+    keyed_mm = keyed_height(sheet, step, wording, wide_mm=wide_mm)
+    return keyed_mm + height_of(reads(sheet, step, wording), READ_MM, wide_mm=wide_mm, bold=True)
+
+
+def keyed_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: float) -> float:
+    """What else is keyed in at a step, each figure in one line with its label."""
+    return height_of([firm(keyed_line(sheet, step, wording))], READ_MM, wide_mm=wide_mm)
+
+
+def firm(line: str) -> str:
+    """A line of figures that breaks only between these: a point is as wide as a blank, and breaks no line."""
+    return BETWEEN.join(each.replace(" ", ".") for each in line.split(BETWEEN))
+
+
+def head_height(moves: Sequence[str], title: str, *, first: bool) -> float:
+    """What stands over a step: its moves beside its heading."""
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for told in moves)
-    # At the first step it stands behind the heading and its two marks, at others below.
-    beside = f"{title} {keyed}" if first else ""
-    over = lines_of(beside, READ_MM, wide_mm=150.0, bold=True) - 1 if first else lines_of(keyed, READ_MM, wide_mm=97.0)
-    task_mm = 7.4 + over * READ_MM * 1.2
+    over = lines_of(title, READ_MM, wide_mm=150.0 if first else 72.0, bold=True) - 1
+    task_mm = 7.4 + over * READ_MM * 1.1
     return max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
 
 
@@ -179,7 +210,7 @@ def record_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) ->
     lower_mm = LOW_MM if is_low(sheet) else 0.0
     table_mm = TABLE_HEAD_MM + (ROW_MM - lower_mm) * len(sheet.measures)
     wide_mm = 115.0 if len(sheet.steps) == 1 else 127.0
-    read_mm = height_of([f"{wording.word('section.run')}  {page['run']}"], READ_MM, wide_mm=wide_mm, bold=True)
+    read_mm = height_of([f"{wording.word('section.run')}   {page['run']}"], STRONG_MM, wide_mm=wide_mm, bold=True)
     log_mm = read_mm + LOG_HEAD_MM + (ROW_MM - lower_mm) * len(page["pieces"]) + BOXES_MM - lower_mm
     signed_mm = OVER_KEPT_MM + KEPT_MM[1] if len(sheet.steps) == 1 else SIGNED_MM - 3 * lower_mm
     small_mm = height_of([page["tolerances"], page["told_last"]], SMALL_MM)

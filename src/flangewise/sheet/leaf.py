@@ -41,6 +41,8 @@ PICTURES_MM = (36.0, 88.0)
 LEAST_PICTURES_MM = 26.4
 """Where words are long, rather than another page."""
 FRAME_MM = (34.0, 56.0)
+LOW_FRAME_MM, CROWDED_MM = 31.0, 5.0
+"""Frames are no lower where the page is crowded; so much more than the least the pictures should have."""
 STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 2.0, -1.5, 2.0, 1.5
 FRONT_SPARE_MM = -2.5
 """What is kept free at the foot of a page of its kind, the estimates being a little high."""
@@ -174,8 +176,11 @@ def _strip_in_front(
     )
     # A section of many legs needs more room for its sizes.
     share = 0.5 if len(bare) <= 4 else 0.75
-    pictures_mm = PICTURES_MM[0] + max(0.0, left_mm) * share
-    frame_mm = FRAME_MM[0] + max(0.0, left_mm) * (1 - share) / rows
+    over_mm, short_mm = max(0.0, left_mm), max(0.0, -left_mm)
+    # Where little is left the frames give what they can, first for the page to hold all, then to the pictures.
+    given_mm = min(rows * (FRAME_MM[0] - LOW_FRAME_MM), max(0.0, short_mm + CROWDED_MM - over_mm * share))
+    pictures_mm = PICTURES_MM[0] + over_mm * share + max(0.0, given_mm - short_mm)
+    frame_mm = FRAME_MM[0] + (over_mm * (1 - share) - given_mm) / rows
     tight = sum(bare) > room_mm
     if tight:
         bare = [step_height(sheet, step, wording, tight=True) for step in sheet.steps]
@@ -202,7 +207,7 @@ def _leaf(
         pictures_mm=_within(pictures_mm, (LEAST_PICTURES_MM, PICTURES_MM[1])),
         picture_mm=_within(PICTURE_MM[0] + grown_mm + BOXES_MM * boxed, PICTURE_MM),
         lie_mm=_within(LIE_MM[0] + 2.0 + grown_mm * 0.9, LIE_MM),
-        frame_mm=_within(frame_mm, FRAME_MM) if frame_mm else 0.0,
+        frame_mm=_within(frame_mm, (LOW_FRAME_MM, FRAME_MM[1])) if frame_mm else 0.0,
         bed_mm=bed_mm,
         notes_mm=_within(notes_mm, NOTES_MM) if notes_mm >= NOTES_MM[0] else 0.0,
         boxed=boxed,

@@ -16,7 +16,7 @@ from flangewise.sheet.data import AnySheet, Identity, SheetData
 from flangewise.sheet.job_words import fact_cells, head_cells, segments_text, tool_cells
 from flangewise.sheet.loading_view import hole_place
 from flangewise.sheet.marks import with_marks
-from flangewise.sheet.step_words import common_cells, common_signs, said_at_a_step, sentence
+from flangewise.sheet.step_words import common_cells, common_hand, common_signs, said_at_a_step, sentence
 from flangewise.sheet.wording import Wording
 from flangewise.words import Phrase, phrase, say
 
@@ -36,7 +36,7 @@ def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[s
         **job_words(sheet, rules, wording),
         "head": head_cells(sheet.part, identity, wording),
         "facts": fact_cells(sheet, wording),
-        "stands": [_stands(sheet, mounting, wording) for mounting in sheet.mountings],
+        "stands": stand_lines(sheet, wording),
         "holes": _hole_places(sheet, wording),
         "seen": _seen(sheet, wording),
         "misload": " ".join((wording.word("misload.head"), *wrong)) if wrong else "",
@@ -49,7 +49,7 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
 
     `rules`: after which the blank is made.
     """
-    common = common_cells(sheet, wording)
+    common, hand = common_cells(sheet, wording), common_hand(sheet, wording)
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
     loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
@@ -60,6 +60,7 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
     return {
         "tools": [tool_cells(mounting, wording) for mounting in sheet.mountings],
         "checked": sentence(limits),
+        "openings": wording.word("openings", hand=hand) if hand else "",
         "seats": touch_off_lines(sheet, wording),
         "every_step": common_signs(sheet, wording),
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",
@@ -74,8 +75,12 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
     }
 
 
+def stand_lines(sheet: SheetData, wording: Wording) -> list[list[str]]:
+    """Of each pair where its stations stand on the bed, with their segments from left to right."""
+    return [_stands(sheet, mounting, wording) for mounting in sheet.mountings]
+
+
 def _stands(sheet: SheetData, mounting: Mounting, wording: Wording) -> list[str]:
-    """Where each station of a pair stands on the bed, with its segments from left to right."""
     return [
         wording.word(
             "tool.station",

@@ -27,11 +27,12 @@ from flangewise.sheet.heights import (
     height_of,
     job_height,
     record_height,
+    told_height,
 )
 from flangewise.sheet.leaf import NOTES_MM, ON_FRONT, SPARE_MM, Leaf
 from flangewise.sheet.panel_data import PanelHit, PanelSheet
 from flangewise.sheet.panel_words import panel_gauged, panel_heading, panel_moves, panel_place, panel_side
-from flangewise.sheet.step_words import keyed_line, reads, step_lines, step_signs
+from flangewise.sheet.step_words import step_lines, step_signs
 from flangewise.sheet.wording import Wording
 
 PICTURE_MM = (30.0, 66.0)
@@ -194,13 +195,12 @@ def _room_of(sheet: PanelSheet, step: PanelHit, wording: Wording, *, full: bool)
     """The room of a step: `full` with its pictures over its figures, else beside them."""
     first = step is sheet.steps[0]
     moves = [] if first else [words for _, words in panel_moves(step, wording, first=first)]
-    keyed = keyed_line(sheet, step, wording)
-    head_mm = head_height(moves, panel_heading(sheet, step, wording), keyed, first=first)
+    head_mm = head_height(moves, panel_heading(sheet, step, wording), first=first)
     lies = (panel_side(sheet, step, wording), panel_gauged(step.keyed, wording))
     wide_mm = WIDE_MM if full else FIGURES_WIDE_MM
     lies_mm = height_of([" · ".join(lies)] if full else lies, SIGN_MM, wide_mm=wide_mm, bold=True)
     place_mm = height_of([panel_place(step, wording)], READ_MM, wide_mm=wide_mm, bold=True)
-    told_mm = height_of(reads(sheet, step, wording), READ_MM, bold=True)
+    told_mm = told_height(sheet, step, wording, wide_mm=WIDE_MM)
     below_mm = cautions_height(step_signs(sheet, step, wording, alone=False))
     below_mm += height_of([" ".join(step_lines(sheet, step, wording))], SMALL_MM)
     over_mm = head_mm + told_mm + below_mm + STEP_SPARE_MM

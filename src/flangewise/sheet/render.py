@@ -6,7 +6,7 @@ finished sheet carries a record of the hash it was made from, so no list of shee
 
 import datetime
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
@@ -177,11 +177,14 @@ def html_of(
     )
 
 
-def layout_of(sheet: SheetData, identity: Identity, settings: Printing, *, short_mm: float) -> Leaf:
-    """How the pages of a sheet share their height, so much of each left free."""
+def layout_of(
+    sheet: SheetData, stands: Sequence[Sequence[str]], identity: Identity, settings: Printing, *, short_mm: float
+) -> Leaf:
+    """How the pages of a sheet share their height, so much of each left free; `stands`: what is said of each pair."""
     wording = wording_of(sheet, settings)
     high_mm = PAPERS[settings.paper].printed_mm - short_mm
-    return leaf_of(sheet, page_words(sheet, identity, wording), wording, high_mm=high_mm)
+    page = {**page_words(sheet, identity, wording), "stands": stands}
+    return leaf_of(sheet, page, wording, high_mm=high_mm)
 
 
 def template(name: str) -> Template:

@@ -13,13 +13,16 @@ from flangewise.sheet.data import AnySheet, AnyStep, Measure
 from flangewise.sheet.marks import bend_mark, bend_marks
 from flangewise.sheet.wording import MISSING, Wording
 from flangewise.units import trimmed
-from flangewise.words import Value, catalogue, phrase
+from flangewise.words import Phrase, Value, catalogue, phrase
 
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
 
-MINUS = "−"
+MINUS, BETWEEN = "−", " · "
 TIMES_DIGITS = 2
+LITTLE_IN_FRONT = "hold-little-in-front"
+OF_SEVERAL = ("tip-speed", "rising-leg", "nose-sharp", "middle-opens")
+"""Findings that ask for nothing at one moment: of two steps or more they are said once for the job."""
 
 
 def sentence(words: str) -> str:
@@ -68,6 +71,19 @@ def common_cells(sheet: AnySheet, wording: Wording) -> list[str]:
     return [rows[0][name] for name in names if len({row.get(name) for row in rows}) == 1]
 
 
+def common_hand(sheet: AnySheet, wording: Wording) -> str:
+    """By how much more than must pass the tools open, where that is said alike of every step; else nothing."""
+    hands = {_hand(step.keyed.ram.opening.reason) for step in sheet.steps}
+    told = {"" if hand is None else wording.said(hand) for hand in hands}
+    return told.pop() if len(told) == 1 else ""
+
+
+def _hand(reason: Phrase) -> Phrase | None:
+    """What the reason of an opening says of what is kept in hand."""
+    hand = dict(reason.values).get("hand")
+    return hand if isinstance(hand, Phrase) else None
+
+
 def _own_cells(sheet: AnySheet, step: SetupStep, wording: Wording) -> list[str]:
     """What is not the same at every step."""
     common = common_cells(sheet, wording)
@@ -89,13 +105,13 @@ def lesser_cells(step: SetupStep, wording: Wording) -> Iterator[tuple[str, str]]
 
 
 def keyed_line(sheet: AnySheet, step: AnyStep, wording: Wording) -> str:
-    """What else is keyed in at this step and is not the same at every one; beside the heading, as large as a figure."""
+    """What else is keyed in at this step and is not the same at every one; below the figures, as large as these are."""
     own = _own_cells(sheet, step.keyed, wording)
     if sheet.machine.keyed == "angle" and step.keyed.ram.bend_to_deg is not None:
         own += [f"{wording.word('step.depth')} {wording.depth(step.keyed.ram.depth_mm)}"] * (
             step.keyed.ram.depth_mm is not None
         )
-    return sentence(" · ".join(own)) if own else ""
+    return sentence(BETWEEN.join(own)) if own else ""
 
 
 def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
@@ -103,11 +119,15 @@ def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
     keyed, loaded = step.keyed, ""
     if sheet.machine.keyed != "angle" and keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
         loaded = sentence(f"{wording.word('step.loaded')} {wording.angle(keyed.ram.bend_to_deg)}")
-    height, reason = wording.opening(keyed.ram.opening.open_height_mm), wording.said(keyed.ram.opening.reason)
+    height, reason = wording.opening(keyed.ram.opening.open_height_mm), keyed.ram.opening.reason
+    if common_hand(sheet, wording):
+        reason = phrase(reason.code, **{**dict(reason.values), "hand": ""})
+    # Too little in front is said by its caution, with the hold it asks for.
+    signed = any(each.code == LITTLE_IN_FRONT and _concerns(sheet, each, step) for each in sheet.findings)
     lines = [
-        _held(keyed.hold, wording) if keyed.hold is not None else "",
+        _held(keyed.hold, wording) if keyed.hold is not None and not signed else "",
         loaded,
-        wording.word("step.open-because", height=height, reason=reason),
+        wording.word("step.open-because", height=height, reason=wording.said(reason).rstrip(". ")),
     ]
     return [line for line in lines if line]
 
@@ -223,22 +243,34 @@ def _concerns(sheet: AnySheet, finding: Finding, step: AnyStep) -> bool:
 
 
 def common_signs(sheet: AnySheet, wording: Wording) -> list[str]:
-    """What would stand with every step and is said once for the job; of tips that come up, that of the fastest."""
+    """What would stand with every step, or with several, and is said once for the job, naming them; of tips that come
+    up, that of the fastest."""
     if len(sheet.steps) == 1:
         return []
-    return [wording.word("every-step", sign=sentence(words)) for words in _common(sheet, wording).values()]
+    lines = []
+    for steps, words in _common(sheet, wording).values():
+        if len(steps) == len(sheet.steps):
+            lines.append(wording.word("every-step", sign=sentence(words)))
+        else:
+            lines.append(wording.word("some-steps", steps=", ".join(map(str, steps)), sign=sentence(words)))
+    return lines
 
 
-def _common(sheet: AnySheet, wording: Wording) -> dict[str, str]:
-    """The words of the findings that every step has, by their code, where they are the same at each."""
-    by_step = [{each.code: each for each in sheet.findings if _concerns(sheet, each, step)} for step in sheet.steps]
+def _common(sheet: AnySheet, wording: Wording) -> dict[str, tuple[list[int], str]]:
+    """The steps and the words of the findings that every step has, or several, by their code, where they are the same
+    at each."""
+    by_step = {
+        step.keyed.step: {each.code: each for each in sheet.findings if _concerns(sheet, each, step)}
+        for step in sheet.steps
+    }
     found = {}
-    for code in by_step[0]:
-        if all(code in each for each in by_step):
-            fastest = max((each[code] for each in by_step), key=_tip_speed)
-            told = {_sign_words(each[code], wording) for each in by_step}
+    for code in dict.fromkeys(code for each in by_step.values() for code in each):
+        having = {number: each[code] for number, each in by_step.items() if code in each}
+        if len(having) == len(by_step) or (len(having) > 1 and code in OF_SEVERAL):
+            fastest = max(having.values(), key=_tip_speed)
+            told = {_sign_words(each, wording) for each in having.values()}
             if len(told) == 1 or _tip_speed(fastest):
-                found[code] = _sign_words(fastest, wording)
+                found[code] = list(having), _sign_words(fastest, wording)
     return found
 
 
@@ -252,8 +284,9 @@ def step_signs(sheet: AnySheet, step: AnyStep, wording: Wording, *, alone: bool 
 
     Not `alone`: beside other steps, where what all of them have is said once.
     """
-    common = () if alone or len(sheet.steps) == 1 else _common(sheet, wording)
-    found = [finding for finding in sheet.findings if _concerns(sheet, finding, step) and finding.code not in common]
+    common = {} if alone or len(sheet.steps) == 1 else _common(sheet, wording)
+    here = {code for code, (steps, _) in common.items() if step.keyed.step in steps}
+    found = [finding for finding in sheet.findings if _concerns(sheet, finding, step) and finding.code not in here]
     said = [_sign_words(finding, wording) for finding in found]
     part, keyed = sheet.part, step.keyed
     face_down = "marked" if keyed.marked_face == "down" else "other"

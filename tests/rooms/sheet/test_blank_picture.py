@@ -82,6 +82,16 @@ def test_lines_to_come_are_dashed_and_formed_ones_are_named_with_their_way() -> 
     assert "A formed, up" in {text.words for text in formed.texts()}
 
 
+def test_both_lines_of_an_offset_go_by_its_one_letter() -> None:
+    sheet = channel()
+    first, second = sheet.pattern.zones
+    zones = (replace(first, label="1a"), replace(second, label="1b", bend=1))
+    shown = replace(sheet, pattern=replace(sheet.pattern, zones=zones))
+    step = changed(sheet.steps[0], zones=zones, done=())
+    words = [text.words for text in blank_picture(shown, step, WORDING, **ROOM).texts()]
+    assert words.count("A") == 1 and not {"Aa", "Ab"} & set(words)
+
+
 def test_film_and_burr_are_said_as_they_lie() -> None:
     sheet = channel()
     down = changed(sheet.steps[0], marked_face="down")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flangewise.sheet.family_lines import By, Line, line_words, merged_lines
+from flangewise.sheet.family_lines import MOST_NAMED, By, Line, line_words, merged_lines
 
 BY = By(("S", "L"), "<em>TABLE</em>")
 
@@ -27,6 +27,24 @@ def test_sentences_side_by_side_that_differ_leave_one_mark() -> None:
     (found,) = merged(["<p>A 1. B 2. C.</p>"], ["<p>A 3. B 4. C.</p>"])
     assert found.shown == "<p><em>TABLE</em> C.</p>"
     assert found.tabled == (("A 1.", "A 3."), ("B 2.", "B 4."))
+
+
+def test_where_the_tools_stand_is_said_beside_them_with_the_names_of_the_sizes() -> None:
+    stand = '<p class="stand">From {} on the bed.</p>'
+    shown = [line.shown for line in merged([stand.format("420 to 480")], [stand.format("395 to 505")])]
+    assert shown == [
+        '<p class="stand">S: From 420 to 480 on the bed.</p>',
+        '<p class="stand">L: From 395 to 505 on the bed.</p>',
+    ]
+    assert merged([stand], [stand]) == [Line(stand)]
+
+
+def test_so_many_places_that_they_would_fill_the_page_stand_in_the_table_as_large() -> None:
+    names = tuple(f"s{number}" for number in range(MOST_NAMED + 1))
+    told = [[f'<p class="stand">From {number}0 on the bed.</p>'] for number in range(len(names))]
+    (found,) = merged_lines(told, By(names, "<em>TABLE</em>"))
+    assert found.shown == '<p class="stand"><em>TABLE</em></p>' and found.large
+    assert found.tabled == (tuple(f"From {number}0 on the bed." for number in range(len(names))),)
 
 
 def test_other_numbers_of_sentences_go_to_the_table_whole() -> None:

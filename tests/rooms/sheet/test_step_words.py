@@ -5,15 +5,18 @@ from dataclasses import replace
 
 import pytest
 
-from flangewise.findings import caution, note, place
+from flangewise.findings import Finding, caution, note, place
 from flangewise.part import WantedBend
 from flangewise.punch_die import Mounting
+from flangewise.sequence import Hold
 from flangewise.setup import Correction
 from flangewise.sheet import Identity, Printing, SheetData, SheetStep
 from flangewise.sheet.marks import bend_mark, with_marks
 from flangewise.sheet.render import html_of
 from flangewise.sheet.step_words import (
     common_cells,
+    common_hand,
+    common_signs,
     correction_cell,
     correction_line,
     heading,
@@ -128,6 +131,43 @@ def test_opening_is_told_with_its_reason() -> None:
     assert "Open 86: flange 25 of bend 1 must pass under the punch." in lines
 
 
+def opened(step: SheetStep, margin_mm: float) -> SheetStep:
+    hand = phrase("reason.in-hand", margin_mm=margin_mm)
+    opening = replace(step.keyed.ram.opening, reason=phrase("reason.open-bend", height_mm=7.5, hand=hand))
+    return changed(step, ram=replace(step.keyed.ram, opening=opening))
+
+
+def test_what_every_opening_keeps_in_hand_is_said_once_for_the_job() -> None:
+    sheet = channel()
+    alike = replace(sheet, steps=tuple(opened(step, 29.0) for step in sheet.steps))
+    assert common_hand(alike, WORDING) == "29 mm kept in hand"
+    assert step_lines(alike, alike.steps[0], WORDING)[-1] == "Open 86: 7.5 mm to take out what this bend makes."
+    differ = replace(sheet, steps=(opened(sheet.steps[0], 29.0), opened(sheet.steps[1], 40.0)))
+    assert common_hand(differ, WORDING) == ""
+    assert step_lines(differ, differ.steps[1], WORDING)[-1].endswith("what this bend makes. 40 mm kept in hand.")
+    assert common_hand(sheet, WORDING) == "", "a reason that keeps nothing in hand"
+
+
+def swung(step: int, slow_tip_mm_per_s: float) -> Finding:
+    values = {"reach_mm": 90.0, "ram_mm_per_s": 10.0, "tip_mm_per_s": 300.0, "slow_mm_per_s": 8.0}
+    limit = {"limit_mm_per_s": 250.0, "slow_tip_mm_per_s": slow_tip_mm_per_s}
+    return note("tip-speed", place("step", step), **values, **limit)
+
+
+def test_what_several_steps_have_is_said_once_with_their_numbers() -> None:
+    sheet = channel()
+    plain = replace(sheet, part=replace(sheet.part, good_face="none", film="none"))
+    three = replace(plain, steps=(*plain.steps, changed(plain.steps[1], number=3)))
+    shown = replace(three, findings=(swung(1, 248.0), swung(3, 250.0), caution("one-finger", place("step", 1))))
+    assert common_signs(shown, WORDING) == ["Steps 1, 3: Stand clear of the swing: the tip comes up at 250 mm/s."]
+    beside = [step_signs(shown, step, WORDING, alone=False) for step in shown.steps]
+    assert beside == [["One stop only: keep it square."], [], []]
+    assert "swing" in step_signs(shown, shown.steps[2], WORDING)[0], "a step shown alone says its own"
+    one = replace(three, findings=(swung(1, 248.0),))
+    assert common_signs(one, WORDING) == []
+    assert "swing" in step_signs(one, one.steps[0], WORDING, alone=False)[0]
+
+
 def corrected(step: SheetStep, sheet: SheetData | None = None) -> str:
     return correction_line(sheet or channel(), step, WORDING)
 
@@ -205,6 +245,15 @@ def test_a_caution_stands_in_few_words_at_the_step_it_concerns() -> None:
     plain = replace(sheet, part=replace(sheet.part, good_face="none", film="none"))
     assert step_signs(plain, plain.steps[0], WORDING) == ["Nose 1 mm may mark the inside."]
     assert step_signs(plain, plain.steps[1], WORDING) == ["Only 31 mm of sheet in front: tool or magnet."]
+
+
+def test_a_hold_that_a_caution_asks_for_is_not_said_again_below_it() -> None:
+    hold = Hold(31.0, 0.1, 0.1, 0.0, None, "tool", breach=1.0)
+    sheet = with_step(with_step(channel(), 0, hold=hold), 1, hold=hold)
+    shown = replace(sheet, findings=(caution("hold-little-in-front", place("step", 2), front_mm=31.0),))
+    told = [" ".join(step_lines(shown, step, WORDING)) for step in shown.steps]
+    assert "31 of sheet in front: hold it with a tool" in told[0]
+    assert "in front" not in told[1] and "tool or magnet" in step_signs(shown, shown.steps[1], WORDING)[0]
 
 
 def test_a_good_face_on_the_die_and_a_film_in_a_fold_are_told_at_their_steps() -> None:
