@@ -134,10 +134,10 @@ def _gauging(hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at: 
         slope_deg=plate.slope_deg,
         wishes_s=tuple((name, price) for name, price in wishes if price),
     )
-    return replace(gauged, retract_mm=_retract_mm(hit, done, at, x_mm, r_mm))
+    return replace(gauged, retract_mm=hit.retract_mm(done, at, x_mm, r_mm))
 
 
-def _retract_mm(hit: Hit, done: frozenset[int], at: Sequence[float], x_mm: float, r_mm: float) -> float:
+def retract_mm(hit: Hit, done: frozenset[int], at: tuple[float, ...], x_mm: float, r_mm: float) -> float:
     """How far the wing behind pushes into the fingers while it rises, of what is in their width of the bed."""
     fingers, half_mm = hit.fingers, hit.shapes.blank.thickness_mm / 2
     assert fingers is not None
