@@ -143,7 +143,9 @@ def slid_into(one: Solid, other: Solid, way_mm: Vector) -> float:
     way = np.array(way_mm)
     along = way / max(float(np.linalg.norm(way)), PARALLEL)
     normals, edges = zip(one.axes, other.axes, strict=True)
-    axes, unreal = _axes(*((own[None], np.vstack([edge, along])[None]) for own, edge in zip(normals, edges, strict=True)))
+    axes, unreal = _axes(
+        *((own[None], np.vstack([edge, along])[None]) for own, edge in zip(normals, edges, strict=True))
+    )
     first, last = (solid.corners_mm[None] @ axes for solid in (one, other))
     swept = np.concatenate([first, first + way @ axes], axis=1)
     return max(0.0, -float(np.where(unreal, -np.inf, _widest(swept, last)).max()))

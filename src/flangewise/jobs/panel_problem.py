@@ -151,12 +151,16 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
     rules = _rules(blank, centre, shop)
     costs = _costs(centre, blank)
     ways: list[PanelWay] = []
+    lying = {bend.number: bend.marked_up for bend in job.part.panel.bends if bend.marked_up is not None}
     for number, hits in enumerate(_mounted(operations, tools, centre)):
         ways += [
             replace(
                 _way(hit, index, number, made),
                 behind=_stopped_by(hit),
-                wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0),
+                # The rows are those of both faces, whichever is asked for.
+                wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0)
+                if all(lying.get(bend, hit.marked_up) == hit.marked_up for bend in hit.operation.bends)
+                else math.inf,
             )
             for index, made, hit in hits
         ]
@@ -304,12 +308,12 @@ def _mounted(
                 punch = pair.tools.punch
                 struck = hit_of(made, machine, time)
                 kind = SteppedHit if operations[index].is_offset else Hit
-                for lying, parent_behind in itertools.product(operations[index].lying(), (True, False)):
-                    if lying.is_offset and not step_fits(lying, struck, parent_behind=parent_behind):
+                for laid, parent_behind in itertools.product(operations[index].lying(), (True, False)):
+                    if laid.is_offset and not step_fits(laid, struck, parent_behind=parent_behind):
                         continue
                     hit = kind(
                         shapes,
-                        lying,
+                        laid,
                         parent_behind=parent_behind,
                         tools=struck,
                         foot_mm=None if punch is None else punch.ear_foot_mm,

@@ -188,9 +188,9 @@ class Hit:
     def _stops(self) -> dict[object, tuple[PanelGauging, ...]]:
         return {}
 
-    def retract_mm(self, done: frozenset[int], at: tuple[float, ...], x_mm: float, r_mm: float) -> float:
+    def retract_mm(self, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
         """How far fingers that stand there must go back before the wing behind rises."""
-        return retract_mm(self, done, at, x_mm, r_mm)
+        return retract_mm(self, done, at_mm, x_mm, r_mm)
 
     def opening_mm(self, done: frozenset[int]) -> float:
         """What must pass between die and nose for the part to come straight out to the front."""

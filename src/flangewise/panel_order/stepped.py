@@ -10,17 +10,14 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
-import shapely
 
 from flangewise.clearance import (
-    Region,
     Slide,
     Solid,
     SpaceMeeting,
     ToolRegions,
     half_mm,
     pressed_regions,
-    shadows,
     slid_into,
     way_out_of_row,
 )
@@ -98,7 +95,7 @@ class SteppedHit(Hit):
                     found = SpaceMeeting(one, other, self.operation.zones[0].turn_deg, overlap_mm)
         return found
 
-    def retract_mm(self, done: frozenset[int], at: tuple[float, ...], x_mm: float, r_mm: float) -> float:
+    def retract_mm(self, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
         """None: the wing behind goes level, and away from the fingers."""
         return 0.0
 
@@ -117,8 +114,12 @@ class SteppedHit(Hit):
         if out is None:
             return None
         most_mm = out.most_lift_mm + self.nose_mm
-        way = "up" if out.straight_up else "front"
-        return Leaving(way, out.lift_mm + self.nose_mm, out.along_bed, most_opening_mm=most_mm)
+        return Leaving(
+            "up" if out.straight_up else "front",
+            out.lift_mm + self.nose_mm,
+            out.along_bed,
+            most_opening_mm=most_mm,
+        )
 
     def leaves_turned(self, done: frozenset[int], row: StandingRow) -> Leaving | None:
         """None: between two lands no way turned in the plane is looked for."""
@@ -137,16 +138,16 @@ class SteppedHit(Hit):
                 x, out, up = solid.corners_mm.T
                 yield np.column_stack([self.shift_mm - side * x, side * (self.end_mm + out), up_mm + up])
 
-    def _webs(self, parent: Wing, half: float) -> list[Solid]:
+    def _webs(self, parent: Wing, half_mm: float) -> list[Solid]:
         """The webs and their bends, formed, as the wing sees them on which they hang."""
         found: list[Solid] = []
         for zone in self._zones:
             lies = parent.frame(zone.face_from, 0)
             web, beyond = (part.face_to for part in zone.parts)
             stands = lies.after(self.shapes.motion(web, bent=True, outward=True))
-            found += self.shapes.bend(web, half, bent=True).placed(lies)
-            found += self.shapes.plates(web, half).placed(stands)
-            found += self.shapes.bend(beyond, half, bent=True).placed(stands)
+            found += self.shapes.bend(web, half_mm, bent=True).placed(lies)
+            found += self.shapes.plates(web, half_mm).placed(stands)
+            found += self.shapes.bend(beyond, half_mm, bent=True).placed(stands)
         return found
 
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
@@ -156,16 +157,8 @@ class SteppedHit(Hit):
             solids = [solid for node in wing.nodes(done) if node[1] for solid in wing.solids(*node, half)]
             if not solids:
                 continue
-            regions, sign = self._regions(behind=behind), 1.0 if behind else -1.0
-            seen = shadows(solids)
-            ends = np.array([(each.corners_mm[:, 0].min(), each.corners_mm[:, 0].max()) for each in solids])
-            ends = np.sort(self.shift_mm + sign * ends, axis=1)
-            bodies: list[tuple[Region, tuple[float, float]]] = [
-                (regions.punch, (row.from_mm, row.to_mm)),
-                (regions.die, (-math.inf, math.inf) if die is None else (die.from_mm, die.to_mm)),
-                (regions.rest, (-math.inf, math.inf)),
-            ]
-            for region, (low, high) in bodies:
-                over = (ends[:, 0] < high) & (ends[:, 1] > low)
-                least = min(least, *shapely.distance(region.shape, seen[over]).tolist(), math.inf)
+            stands = (row.from_mm, row.to_mm), (-math.inf, math.inf) if die is None else (die.from_mm, die.to_mm)
+            sign = 1.0 if behind else -1.0
+            own = [tuple(sorted(sign * (mm - self.shift_mm) for mm in run)) for run in stands]
+            least = min(least, self._regions(behind=behind).apart_mm(solids, punch_mm=own[0], die_mm=own[1]))
         return None if math.isinf(least) else max(least, 0.0)

@@ -196,7 +196,9 @@ class FlangeFile(kinds.Keys):
             told = "has neither height nor shape" if self.shape is None else "has both height and shape"
             raise unfit(told, "give one of them")
         if self.bend.offset is not None and self.ends == "mitre":
-            raise unfit("ends: mitre at an offset, which has two turns", "write the mitre in degrees", key="ends")
+            raise unfit(
+                "mitre does not go with an offset, which turns both ways", "write `mitre:` in degrees", key="ends"
+            )
         if self.bend.gauge is not None:
             raise unfit("a panel's bend is not gauged by name", "leave `gauge` out", key="bend")
         if self.inset is not None and (self.start is not None or self.to is not None):

@@ -162,9 +162,7 @@ def _as_one(first: BendZone, second: BendZone) -> OffsetZone:
     off_x, off_y = second.line_mm[0][0] - x, second.line_mm[0][1] - y
     apart_mm = off_y * dx - off_x * dy
     along = [(px - x) * dx + (py - y) * dy for zone in (first, second) for px, py in zone.line_mm]
-    ends = [
-        (x + mm * dx - apart_mm / 2 * dy, y + mm * dy + apart_mm / 2 * dx) for mm in (min(along), max(along))
-    ]
+    ends = [(x + mm * dx - apart_mm / 2 * dy, y + mm * dy + apart_mm / 2 * dx) for mm in (min(along), max(along))]
     given = {**vars(first), "label": str(first.bend), "face_to": second.face_to, "line_mm": (ends[0], ends[1])}
     return OffsetZone(**given, parts=(first, second), apart_mm=apart_mm)
 

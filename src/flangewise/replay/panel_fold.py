@@ -83,9 +83,7 @@ def _as_one(first: ZoneNumbers, second: ZoneNumbers) -> ZoneNumbers:
     x, y = x - apart_mm / 2 * dy, y + apart_mm / 2 * dx
     line = tuple((x + mm * dx, y + mm * dy) for mm in (min(along), max(along)))
     wide_mm = apart_mm + (first.width_mm + second.width_mm) / 2
-    return replace(
-        first, face_to=second.face_to, line_mm=(line[0], line[1]), width_mm=wide_mm, parts=(first, second)
-    )
+    return replace(first, face_to=second.face_to, line_mm=(line[0], line[1]), width_mm=wide_mm, parts=(first, second))
 
 
 @dataclass(frozen=True)

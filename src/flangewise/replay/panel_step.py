@@ -54,9 +54,7 @@ class Stepping:
         """A wing's points in the machine at a turn: x, y to the back, z up."""
         out, up = self._moved_mm(turn_deg, side)
         away = cloud.points_mm[:, 1] + out
-        return np.column_stack(
-            [cloud.points_mm[:, 0], away if side == "behind" else -away, cloud.points_mm[:, 2] + up]
-        )
+        return np.column_stack([cloud.points_mm[:, 0], away if side == "behind" else -away, cloud.points_mm[:, 2] + up])
 
     def back(self, points_mm: Array, turn_deg: float, side: Side) -> Array:
         """Points of the machine in the frame of a wing: along the bed, out along the sheet, up."""
