@@ -120,6 +120,20 @@ def test_the_plan_of_a_random_panel_is_passed_and_pushed_rows_are_told(seed: int
     assert not_told(planned)[1] == []
 
 
+@pytest.mark.parametrize("seed", range(60) if WHOLE else (1, 3, 12))
+def test_the_plan_of_a_panel_with_an_offset_is_passed_and_pushed_rows_are_told(seed: int) -> None:
+    planned = planned_panel(panel(real.stepped(seed)), shop())
+    if planned.feasible is not True:
+        pytest.skip("no plan")
+    told = record(planned)
+    assert replayed(planned, told) == []
+    assert not_told(planned)[1] == []
+    # Tools set the other way round would step the sheet the other way.
+    at = next(number for number, step in enumerate(told["steps"]) if step["hit"] == "offset")
+    told["steps"][at]["punch_turned"] = not told["steps"][at]["punch_turned"]
+    assert (at + 1, "replay-face") in [(step, code) for step, code, _ in replayed(planned, told)]
+
+
 def with_a_tip(turn: int, tip: int, *, away: bool, **more: Any) -> PanelPart:
     """A narrow plate with a flange that has a tip."""
     hung = {"height": 25, "bend": {"turn": tip, "away": away}}

@@ -39,7 +39,12 @@ from .tilted import Place as Place, TiltedWay as TiltedWay, Tilting as Tilting
 if TYPE_CHECKING:
     from .apart_in_space import Prism as Prism, least_apart_mm as least_apart_mm, prisms as prisms
     from .leaving import StandingTool as StandingTool, WayOutOfRow as WayOutOfRow, way_out_of_row as way_out_of_row
-    from .meeting import SpaceMeeting as SpaceMeeting, at_rest as at_rest, solids_meet as solids_meet
+    from .meeting import (
+        SpaceMeeting as SpaceMeeting,
+        at_rest as at_rest,
+        slid_into as slid_into,
+        solids_meet as solids_meet,
+    )
     from .nested import is_clear as is_clear, moved as moved, shared_mm2 as shared_mm2
     from .pressed_row import pressed_regions as pressed_regions
     from .solids import Solid as Solid, Solids as Solids, convex_rings as convex_rings, shadows as shadows

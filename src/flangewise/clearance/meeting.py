@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from flangewise.clearance.solids import Solid
 from flangewise.clearance.stroke import Stroke
-from flangewise.geometry import Points, SpacePoints
+from flangewise.geometry import Points, SpacePoints, Vector
 
 # Moments looked at first, and how near two may come; a pair of edges that are parallel to this has no normal.
 MOMENTS, LEAST_STEP_DEG, PARALLEL = 9, 0.02, 1e-6
@@ -133,6 +133,22 @@ def at_rest(one: Solid, other: Solid) -> float:
     axes, unreal = _axes(*(tuple(each[None] for each in solid.axes) for solid in (one, other)))
     first, last = (solid.corners_mm[None] @ axes for solid in (one, other))
     return max(0.0, -float(np.where(unreal, -np.inf, _widest(first, last)).max()))
+
+
+def slid_into(one: Solid, other: Solid, way_mm: Vector) -> float:
+    """By how much at least what a solid sweeps on a straight way overlaps another; 0 where they stay apart or touch.
+
+    What it sweeps is convex: its sides are the solid's own and those that its edges sweep.
+    """
+    way = np.array(way_mm)
+    along = way / max(float(np.linalg.norm(way)), PARALLEL)
+    normals, edges = zip(one.axes, other.axes, strict=True)
+    axes, unreal = _axes(
+        *((own[None], np.vstack([edge, along])[None]) for own, edge in zip(normals, edges, strict=True))
+    )
+    first, last = (solid.corners_mm[None] @ axes for solid in (one, other))
+    swept = np.concatenate([first, first + way @ axes], axis=1)
+    return max(0.0, -float(np.where(unreal, -np.inf, _widest(swept, last)).max()))
 
 
 def _gaps(one: Solid, other: Solid, stroke: Stroke, halves: Points) -> NDArray[np.float64]:

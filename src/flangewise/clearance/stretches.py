@@ -12,6 +12,7 @@ alone. Holes in a face are left out of account: it forbids no less for them.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -137,6 +138,19 @@ class ToolRegions:
             FATAL if dead else _stretches(each) if each else NOTHING
             for dead, each in zip(fatal.tolist(), found, strict=True)
         ]
+
+    def apart_mm(self, solids: Sequence[Solid], *, punch_mm: tuple[float, ...], die_mm: tuple[float, ...]) -> float:
+        """How far solids of a wing stay from what is swept, where punch and die stand over stretches of its first axis.
+
+        Seen along the bed, so never more than it is.
+        """
+        seen, least = shadows(solids), math.inf
+        ends = np.array([(each.corners_mm[:, 0].min(), each.corners_mm[:, 0].max()) for each in solids])
+        everywhere = (-math.inf, math.inf)
+        for region, (low, high) in ((self.punch, punch_mm), (self.die, die_mm), (self.rest, everywhere)):
+            over = seen[(ends[:, 0] < high) & (ends[:, 1] > low)]
+            least = min([least, *shapely.distance(region.shape, over).tolist()])
+        return least
 
 
 def _stretches(runs: Mapping[str, list[tuple[float, float]]]) -> Stretches:

@@ -79,7 +79,7 @@ def _bend_record(job: PanelJob, zone: BendZone, names: dict[int, str]) -> dict[s
     pair, taken = job.pairs.get(zone.bend), zone.allowance
     right, left = zone.line_mm
     return {
-        "bend": zone.bend,
+        "bend": zone.bend if zone.label == str(zone.bend) else zone.label,
         "face": names[zone.face_to],
         "line_mm": None,
         "zone_mm": None,

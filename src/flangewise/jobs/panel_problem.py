@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -18,9 +19,11 @@ from flangewise.panel_order import (
     PanelWay,
     PressedHit,
     RowRules,
+    SteppedHit,
     lie_of,
     lies,
     operations_of,
+    step_fits,
 )
 from flangewise.pattern import NoBlank, PanelBlank
 from flangewise.punch_die import Mounting, PunchDie
@@ -86,12 +89,14 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
 
     Raises NoBlank where none of them makes a blank.
     """
-    common = [{pair.tools.name for pair in each} for each in job.offers.values()]
-    everywhere = set.intersection(*common) if common else set()
     by_name = {bend: {pair.tools.name: pair for pair in each} for bend, each in job.offers.items()}
-    liked = sorted(everywhere, key=lambda name: (_wish_s([each[name] for each in by_name.values()]), name))[:MOST_PAIRS]
     own = {bend: pair for bend, pair in job.pairs.items() if pair is not None}
-    chosen = [{bend: each[name] for bend, each in by_name.items()} for name in liked]
+    # An offset has tools of its own, whatever bends the rest.
+    bent = {bend: each for bend, each in by_name.items() if bend not in own or own[bend].kind != "offset"}
+    steps = by_name.keys() - bent.keys()
+    everywhere = set.intersection(*map(set, bent.values())) if bent else set()
+    liked = sorted(everywhere, key=lambda name: (_wish_s([each[name] for each in bent.values()]), name))[:MOST_PAIRS]
+    chosen = [{bend: bent[bend][name] if bend in bent else own[bend] for bend in by_name} for name in liked]
     chosen.append(own)
     names = dict.fromkeys([*liked, *(pair.tools.name for pair in own.values())])
     found: dict[tuple[float, ...], ToolSet] = {}
@@ -121,10 +126,11 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
     every = [tools for tools in every if not refused(tools.blank.findings)] or every
     if len(operations_of(every[0].blank)) > MANY and everywhere:
         every = [
-            ToolSet(tools.shapes, {name: each}, _wish_s(list(each.values())))
+            ToolSet(tools.shapes, {name: each} | stepped, _wish_s([*each.values(), *(own[bend] for bend in steps)]))
             for tools in every
+            for stepped in [{name: each for name, each in tools.pairs.items() if steps & each.keys()}]
             for name, each in tools.pairs.items()
-            if len(each) == len(by_name)
+            if len(each) == len(bent)
         ]
     return tuple(sorted(every, key=lambda each: each.wish_s))
 
@@ -145,12 +151,16 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
     rules = _rules(blank, centre, shop)
     costs = _costs(centre, blank)
     ways: list[PanelWay] = []
+    lying = {bend.number: bend.marked_up for bend in job.part.panel.bends if bend.marked_up is not None}
     for number, hits in enumerate(_mounted(operations, tools, centre)):
         ways += [
             replace(
                 _way(hit, index, number, made),
                 behind=_stopped_by(hit),
-                wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0),
+                # The rows are those of both faces, whichever is asked for.
+                wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0)
+                if all(lying.get(bend, hit.marked_up) == hit.marked_up for bend in hit.operation.bends)
+                else math.inf,
             )
             for index, made, hit in hits
         ]
@@ -296,12 +306,16 @@ def _mounted(
             for (index, pair), both, time in zip(own, ways, times, strict=True):
                 made = both[turn]
                 punch = pair.tools.punch
-                for parent_behind in (True, False):
-                    hit = Hit(
+                struck = hit_of(made, machine, time)
+                kind = SteppedHit if operations[index].is_offset else Hit
+                for laid, parent_behind in itertools.product(operations[index].lying(), (True, False)):
+                    if laid.is_offset and not step_fits(laid, struck, parent_behind=parent_behind):
+                        continue
+                    hit = kind(
                         shapes,
-                        operations[index],
+                        laid,
                         parent_behind=parent_behind,
-                        tools=hit_of(made, machine, time),
+                        tools=struck,
                         foot_mm=None if punch is None else punch.ear_foot_mm,
                         fingers=fingers,
                     )

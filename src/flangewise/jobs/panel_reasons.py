@@ -117,14 +117,16 @@ def _counts(solution: PanelSolution) -> Counter[str]:
 
 
 def _other_tools(plan: PanelPlan, shop: Shop, cost: float, watch: Watch) -> Iterator[dict[str, Any]]:
-    """The plan with each other pair that was looked at, alone for all bends."""
-    used = {panel_step(step.planned).mounting.pair.tools.name for step in (plan.setup.steps if plan.setup else ())}
-    offers = {pair.tools.name: pair.tools for each in plan.job.offers.values() for pair in each}
+    """The plan with each other pair that was looked at, alone for all bends; offsets have tools of their own."""
+    bent = {bend.number for bend in plan.part.panel.bends if bend.kind != "offset"}
+    made = [panel_step(step.planned) for step in (plan.setup.steps if plan.setup else ())]
+    used = {step.mounting.pair.tools.name for step in made if bent.intersection(step.bends)}
+    offers = {pair.tools.name: pair.tools for bend, each in plan.job.offers.items() if bend in bent for pair in each}
     for name in plan.looked_at:
         if watch.over() or name not in offers or used == {name}:
             continue
         punch, die = offers[name].punch_name or "", offers[name].die_name or ""
-        pinned = {bend.number: (punch, die) for bend in plan.part.panel.bends}
+        pinned = dict.fromkeys(bent, (punch, die))
         other = planned_panel(
             replace(plan.part, machine=plan.machine.name, panel=with_tools(plan.part.panel, pinned)), shop, watch
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Any
 
 from flangewise.findings import Finding, caution
@@ -24,6 +25,7 @@ from flangewise.replay import (
 from flangewise.shop import Machine, Shop
 
 Pinned = Mapping[int, tuple[str, str]]
+_NONE: Mapping[int, bool] = MappingProxyType({})
 
 
 def panel_replayed(part: PanelPart, shop: Shop, plan: Mapping[str, Any], *, file: str = "plan") -> tuple[Finding, ...]:
@@ -54,7 +56,9 @@ def as_tooled(part: PanelPart, shop: Shop, plan: Mapping[str, Any], steps: Seque
     }
     machine = plan.get("machine")
     known = machine if isinstance(machine, str) and machine in shop.machines else part.machine
-    return replace(part, machine=known, panel=with_tools(part.panel, pinned))
+    # Of an offset either face may be up: the plan's.
+    steps_up = {bend: step.marked_up for step in steps for bend in step.bends}
+    return replace(part, machine=known, panel=with_tools(part.panel, pinned, steps_up))
 
 
 def panel_numbers(blank: PanelBlank) -> PanelNumbers:
@@ -91,19 +95,21 @@ def _machine(shop: Shop, machine: Machine) -> PanelMachine:
     return PanelMachine(bodies_of(shop, machine), machine.finger_width_mm, ears)
 
 
-def with_tools(panel: Panel | Drawn, pinned: Pinned) -> Panel | Drawn:
-    """The panel with tools named for its bends."""
+def with_tools(panel: Panel | Drawn, pinned: Pinned, lying: Mapping[int, bool] = _NONE) -> Panel | Drawn:
+    """The panel with tools named for its bends, and for its offsets whether the marked face is to be up."""
     if isinstance(panel, Drawn):
         bends = [
             replace(bend, punch=pinned[bend.number][0], die=pinned[bend.number][1]) if bend.number in pinned else bend
             for bend in panel.bends
         ]
         return replace(panel, bends=tuple(bends))
-    return replace(panel, flanges=tuple(_tooled(flange, pinned) for flange in panel.flanges))
+    return replace(panel, flanges=tuple(_tooled(flange, pinned, lying) for flange in panel.flanges))
 
 
-def _tooled(flange: WantedFlange, pinned: Pinned) -> WantedFlange:
-    hung = tuple(_tooled(each, pinned) for each in flange.flanges)
+def _tooled(flange: WantedFlange, pinned: Pinned, lying: Mapping[int, bool]) -> WantedFlange:
+    hung = tuple(_tooled(each, pinned, lying) for each in flange.flanges)
     tools = pinned.get(flange.bend.number)
     bend = flange.bend if tools is None else replace(flange.bend, punch=tools[0], die=tools[1])
+    if bend.kind == "offset":
+        bend = replace(bend, marked_up=lying.get(bend.number, bend.marked_up))
     return replace(flange, bend=bend, flanges=hung)

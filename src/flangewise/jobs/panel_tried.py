@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from flangewise.jobs.panel_plan import PanelPlan
 from flangewise.jobs.tried import rule_mm_of, tried_bend
-from flangewise.pattern import PanelBlank
+from flangewise.pattern import BendZone, OffsetZone, PanelBlank
 from flangewise.setup import PanelSize, SetupStep, own_sizes, panel_step, size_names
 from flangewise.shop import Shop
 from flangewise.tryout import PanelSizes, Readings, TriedPiece
@@ -21,11 +21,11 @@ def tried_panel(plan: PanelPlan, blank: PanelBlank, shop: Shop, read: Readings) 
             read,
             pair=plan.job.pairs.get(bend.number),
             steps=steps,
-            deduction_mm=zone.allowance.deduction_mm,
+            deduction_mm=_deduction_mm(zone),
             rule_mm=rule_mm_of(part.thickness_mm, shop, blank, bend, part.panel.sizes),
             gauged=None,
         )
-        for bend, zone in zip(part.panel.bends, blank.zones, strict=True)
+        for bend, zone in zip(part.panel.bends, blank.joints, strict=True)
     )
     names = size_names(part)
     return TriedPiece(
@@ -39,6 +39,13 @@ def tried_panel(plan: PanelPlan, blank: PanelBlank, shop: Shop, read: Readings) 
         sizes=part.panel.sizes,
         panel=_sizes_by_bend(plan.sizes, steps, names),
     )
+
+
+def _deduction_mm(zone: BendZone) -> float:
+    """By how much the sizes beside a bend are longer than the blank; of an offset over its web."""
+    if not isinstance(zone, OffsetZone):
+        return zone.allowance.deduction_mm
+    return 2 * zone.allowance.leg_setback_mm - zone.width_mm
 
 
 def _sizes_by_bend(sizes: tuple[PanelSize, ...], steps: tuple[SetupStep, ...], names: tuple[str, ...]) -> PanelSizes:

@@ -37,4 +37,5 @@ from .solution import (
     PanelStep as PanelStep,
 )
 from .stations import row_price_s as row_price_s
+from .stepped import SteppedHit as SteppedHit, step_fits as step_fits
 from .wings import PanelShapes as PanelShapes

@@ -20,14 +20,15 @@ def clearance_mm(hit: Hit, done: frozenset[int], row: StandingRow, die: Standing
     do, and what hangs on it over the die: from them, as from all, counts how far along the bed the rows could be moved.
     Within 0.1 mm of the true figure.
     """
-    half_mm, least = hit.shapes.blank.thickness_mm / 2, _along_the_bed_mm(hit.forbidden(done), row, die)
+    half_mm, least = hit.shapes.blank.thickness_mm / 2, along_the_bed_mm(hit.forbidden(done), row, die)
     for wing, behind in ((hit.front, False), (hit.behind, True)):
         punch, high, low = _tools(hit, row, die, behind=behind)
         beside: list[Solid] = []
         first: list[Solid] = []
         beyond: list[Solid] = []
         for face, state in wing.nodes(done):
-            next_to = state == 1 << (len(wing.branches[face].path) - 1) if state else False
+            last = 1 << (len(wing.branches[face].path) - 1) if state else 0
+            next_to = bool(state) and state == last and not wing.is_past_web(face)
             (first if next_to else beyond if state else beside).extend(wing.plates(face, state, half_mm))
             (beyond if state and not next_to else beside).extend(wing.bend(face, state, half_mm))
         for solids, tools in ((beyond, [*punch, *high, *low]), (first, [*punch, *high]), (beside, high)):
@@ -35,7 +36,7 @@ def clearance_mm(hit: Hit, done: frozenset[int], row: StandingRow, die: Standing
     return None if math.isinf(least) else least
 
 
-def _along_the_bed_mm(forbidden: Stretches, row: StandingRow, die: StandingRow | None) -> float:
+def along_the_bed_mm(forbidden: Stretches, row: StandingRow, die: StandingRow | None) -> float:
     """How far rows stand from stretches in which they may not; infinite where there are none."""
     stands = [(row.whole_mm, forbidden.punch), ((row.from_mm, row.to_mm), forbidden.foot)]
     if die is not None:

@@ -21,7 +21,7 @@ from flangewise.panel_order.gauging import Fingers, PanelGauging
 from flangewise.panel_order.leaving import Leaving, StandingRow, leaves, leaves_turned
 from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
-from flangewise.panel_order.stops import stops
+from flangewise.panel_order.stops import retract_mm, stops
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
 
@@ -187,6 +187,10 @@ class Hit:
     @cached_property
     def _stops(self) -> dict[object, tuple[PanelGauging, ...]]:
         return {}
+
+    def retract_mm(self, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
+        """How far fingers that stand there must go back before the wing behind rises."""
+        return retract_mm(self, done, at_mm, x_mm, r_mm)
 
     def opening_mm(self, done: frozenset[int]) -> float:
         """What must pass between die and nose for the part to come straight out to the front."""

@@ -46,10 +46,10 @@ def _centroid(ring: Points) -> tuple[float, float]:
     return float(ring[0, 0] + across[0]), float(ring[0, 1] + across[1])
 
 
-def bend_mass(shapes: PanelShapes, bend: int, *, bent: bool) -> tuple[float, tuple[float, float, float]]:
-    """Area of a bend's strip, mm2, and the middle of it, flat or bent, the face it hangs on lying on the blank."""
-    zone = next(each for each in shapes.blank.zones if each.bend == bend)
-    hinge, length_mm = shapes.hinges[bend], math.dist(*zone.line_mm)
+def bend_mass(shapes: PanelShapes, by: int, *, bent: bool) -> tuple[float, tuple[float, float, float]]:
+    """Area of a zone's strip, mm2, and the middle of it, flat or bent, the face it hangs on lying on the blank."""
+    zone = shapes.zones[by]
+    hinge, length_mm = shapes.hinges[by], math.dist(*zone.line_mm)
     turn_deg = hinge.turn_deg if bent else 0.0
     fold = Fold(shapes.blank.thickness_mm, hinge.face_from, (hinge,), (turn_deg,), {hinge.face_from: Frame()})
     arc = fold.arc_mm(0, length_mm / 2, chords=2 * CHORDS)[1::2].mean(axis=0)
@@ -82,11 +82,11 @@ def lies(wing: Wing, face: int, state: int) -> Lies:
         moment = area * float(wing.frame(face, state).place([(x, y, 0.0)])[0, 1])
         leads = wing.leading(face, state)
         if leads is not None:
-            bend, bent, frame = leads
+            zone, bent, frame = leads
             strips = wing.shapes.strips
-            if (bend, bent) not in strips:
-                strips[bend, bent] = bend_mass(wing.shapes, bend, bent=bent)
-            strip, middle = strips[bend, bent]
+            if (zone, bent) not in strips:
+                strips[zone, bent] = bend_mass(wing.shapes, zone, bent=bent)
+            strip, middle = strips[zone, bent]
             area, moment = area + strip, moment + strip * float(frame.place([middle])[0, 1])
         corners = wing.corners_mm(face, state)[:, 1:]
         reach_mm = float(np.hypot(corners[:, 0] + wing.half_zone_mm, corners[:, 1]).max())
@@ -119,10 +119,10 @@ def straight_pull_mm(hit: Hit, done: frozenset[int]) -> float:
     What stands up behind, before the hit or risen with its wing, over what hangs down there. A wing behind without
     bends slips out along its own slope over the die block's front edge, where that takes less.
     """
-    thickness_mm, half = hit.shapes.blank.thickness_mm, math.radians(hit.stroke.half_turn_deg)
+    thickness_mm, half = hit.shapes.blank.thickness_mm, math.radians(hit.tools.loaded_turn_deg / 2)
     corners = np.concatenate([each.corners_mm for each in _all(hit.behind, done)])
     risen_mm = float((corners[:, 0] * math.sin(half) + corners[:, 1] * math.cos(half)).max())
-    radius_mm = max(0.0, hit.stroke.radius_mm)
+    radius_mm = max(0.0, hit.tools.formed_radius_mm)
     top_mm = max(float(corners[:, 1].max()), risen_mm) + (radius_mm + thickness_mm / 2) * (1 - math.cos(half))
     if not any(state for _, state in hit.behind.nodes(done)):
         edges_mm = die_edges_mm(ToolOption((hit.tools,)))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flangewise.geometry import Point
-from flangewise.pattern import BendZone, PanelBlank
+from flangewise.pattern import BendZone, OffsetZone, PanelBlank
 
 # Bends on one line and alike, to within this (common practice: what the stops and the tools do not tell apart).
 SAME_MM, SAME_DEG = 0.05, 0.05
@@ -16,10 +16,14 @@ HEM_DEG = 135.0
 
 @dataclass(frozen=True)
 class PanelOperation:
-    """Bends of a panel made in one hit; the number counts from 1 in the order of their lowest bends."""
+    """Bends of a panel made in one hit; the number counts from 1 in the order of their lowest bends.
+
+    `offset_up`: of offsets, which may lie either way, whether the marked face is up.
+    """
 
     number: int
     zones: tuple[BendZone, ...]
+    offset_up: bool | None = None
 
     @property
     def bends(self) -> tuple[int, ...]:
@@ -38,8 +42,8 @@ class PanelOperation:
 
     @property
     def marked_up(self) -> bool:
-        """Which face must lie up: sheet is bent up about the die, so the one that it is bent toward."""
-        return self.zones[0].toward
+        """Which face lies up: sheet is bent up about the die, so the one that it is bent toward; an offset's own."""
+        return self.zones[0].toward if self.offset_up is None else self.offset_up
 
     @property
     def is_hem(self) -> bool:
@@ -47,9 +51,18 @@ class PanelOperation:
         return self.zones[0].turn_deg > HEM_DEG
 
     @property
+    def is_offset(self) -> bool:
+        """Whether two opposite bends are pressed at once."""
+        return isinstance(self.zones[0], OffsetZone)
+
+    def lying(self) -> tuple[PanelOperation, ...]:
+        """The operation with either face up, where both may be."""
+        return tuple(replace(self, offset_up=up) for up in (True, False)) if self.is_offset else (self,)
+
+    @property
     def half_zone_mm(self) -> float:
         """From the bend line to where the wings begin."""
-        return self.zones[0].allowance.allowance_mm / 2
+        return self.zones[0].width_mm / 2
 
     @property
     def along(self) -> Point:
@@ -79,7 +92,7 @@ def operations_of(blank: PanelBlank, *, together: bool = True) -> tuple[PanelOpe
     """
     groups: list[list[BendZone]] = []
     group_of: dict[int, int] = {}
-    for zone in blank.zones:
+    for zone in blank.joints:
         fits = (at for at, group in enumerate(groups) if together and _goes_with(zone, group[0], group_of))
         home = next(fits, len(groups))
         if home == len(groups):
@@ -94,6 +107,8 @@ def _goes_with(zone: BendZone, other: BendZone, group_of: dict[int, int]) -> boo
     one_parent = zone.face_from == other.face_from or (parent is not None and parent == group_of.get(other.face_from))
     alike = zone.toward == other.toward and abs(zone.turn_deg - other.turn_deg) <= SAME_DEG
     alike = alike and abs(zone.inside_radius_mm - other.inside_radius_mm) <= SAME_MM
+    # An offset beside a bend, or of another step, is wider.
+    alike = alike and type(zone) is type(other) and abs(zone.width_mm - other.width_mm) <= SAME_MM
     return one_parent and alike and _on_one_line(zone, other)
 
 

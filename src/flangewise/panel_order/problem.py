@@ -132,8 +132,8 @@ class PanelProblem:
 
     `ways` of all operations, and those that flatten hems; `rows`: of each set of tools, by its number in the ways.
     `hold` None: how the part lies is not looked at. `order`: operations in a wanted order, to be checked and priced.
-    `most_stations`: so many are looked at beside each other, and one more where hems are flattened. `ways_out`: whether
-    it is looked at how the part comes out of the tools.
+    `most_stations`: so many are looked at beside each other, one more where hems are flattened, one more for offsets.
+    `ways_out`: whether it is looked at how the part comes out of the tools.
     """
 
     blank: PanelBlank

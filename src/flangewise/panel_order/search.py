@@ -298,8 +298,9 @@ class _Fresh:
         problem, stations = search.problem, search.stations
         operations, count = len(problem.operations), len(stations.pairs)
         tasks = operations + len(problem.flattened)
-        # The plates that flatten a hem are one more.
-        most = min(problem.most_stations + bool(problem.flattened), tasks, count)
+        # The plates that flatten a hem are one more, and so are the tools that press an offset.
+        own = bool(problem.flattened) + any(operation.is_offset for operation in problem.operations)
+        most = min(problem.most_stations + own, tasks, count)
         self._streams: list[Iterator[tuple[float, tuple[int, ...]]]] = [
             stations.sets_of(size, bare_s) for size in range(1, most + 1)
         ]

@@ -8,7 +8,7 @@ Source: derived here; the insets and the least length are common practice.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -134,10 +134,10 @@ def _gauging(hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at: 
         slope_deg=plate.slope_deg,
         wishes_s=tuple((name, price) for name, price in wishes if price),
     )
-    return replace(gauged, retract_mm=_retract_mm(hit, done, at, x_mm, r_mm))
+    return replace(gauged, retract_mm=hit.retract_mm(done, at, x_mm, r_mm))
 
 
-def _retract_mm(hit: Hit, done: frozenset[int], at: Sequence[float], x_mm: float, r_mm: float) -> float:
+def retract_mm(hit: Hit, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
     """How far the wing behind pushes into the fingers while it rises, of what is in their width of the bed."""
     fingers, half_mm = hit.fingers, hit.shapes.blank.thickness_mm / 2
     assert fingers is not None
@@ -147,7 +147,7 @@ def _retract_mm(hit: Hit, done: frozenset[int], at: Sequence[float], x_mm: float
     for solid in solids_of(hit.behind, done, half_mm):
         corners = solid.corners_mm
         low, high = float(corners[:, 0].min()), float(corners[:, 0].max())
-        beside = any(low < place + fingers.width_mm / 2 and high > place - fingers.width_mm / 2 for place in at)
+        beside = any(low < place + fingers.width_mm / 2 and high > place - fingers.width_mm / 2 for place in at_mm)
         # No point comes further than it is from the wing's own edge, and that one from the middle.
         if not beside or float(np.hypot(corners[:, 1], corners[:, 2]).max()) + edge_mm <= x_mm + RETRACT_MM:
             continue

@@ -29,11 +29,16 @@ SAGITTA_MM = 0.05
 
 @dataclass(frozen=True)
 class Branch:
-    """A face of a wing: the bends between it and the wing's own bend, nearest first, and the face before it."""
+    """A face of a wing: the bends between it and the wing's own bend, nearest first, and the face before it.
+
+    `by` is the zone between these two, by the face that hangs on it; an offset has two of them, the web between.
+    """
 
     face: int
     path: tuple[int, ...]
     above: int | None
+    by: int = 0
+    depth: int = 0
 
     def state(self, done: Iterable[int]) -> int:
         """Which bends of the path are bent: bit j for the j-th."""
@@ -47,9 +52,11 @@ class PanelShapes:
     def __init__(self, blank: PanelBlank) -> None:
         """Nothing is drawn before it is asked for."""
         self.blank = blank
-        self.hinges = {zone.bend: hinge_of(zone) for zone in blank.zones}
+        # By the face that hangs on each, for an offset has two.
+        self.zones = {zone.face_to: zone for zone in blank.zones}
+        self.hinges = {face: hinge_of(zone) for face, zone in self.zones.items()}
         self.names = {face.number: face.name for face in blank.faces}
-        self._wings: dict[tuple[int, tuple[int, ...], bool], Wing] = {}
+        self._wings: dict[tuple[int, tuple[int, ...], bool, bool], Wing] = {}
         self._plates: dict[tuple[int, float], Solids] = {}
         self._bends: dict[tuple[int, float, bool], Solids] = {}
         self._motions: dict[tuple[int, bool, bool], Frame] = {}
@@ -68,22 +75,22 @@ class PanelShapes:
             self._plates[face, half_mm] = Solids(tuple(found))
         return self._plates[face, half_mm]
 
-    def bend(self, bend: int, half_mm: float, *, bent: bool) -> Solids:
+    def bend(self, zone: int, half_mm: float, *, bent: bool) -> Solids:
         """A bend, flat or bent, so thick to each side, the face it hangs on lying on the blank."""
-        key = bend, half_mm, bent
+        key = zone, half_mm, bent
         if key not in self._bends:
-            hinge = self.hinges[bend]
+            hinge = self.hinges[zone]
             turn_deg, frames = hinge.turn_deg if bent else 0.0, {hinge.face_from: Frame()}
             fold = Fold(self.blank.thickness_mm, hinge.face_from, (hinge,), (turn_deg,), frames)
-            length_mm = next(math.dist(*zone.line_mm) for zone in self.blank.zones if zone.bend == bend)
+            length_mm = math.dist(*self.zones[zone].line_mm)
             self._bends[key] = Solids(formed(fold, length_mm, half_mm))
         return self._bends[key]
 
-    def motion(self, bend: int, *, bent: bool, outward: bool) -> Frame:
+    def motion(self, zone: int, *, bent: bool, outward: bool) -> Frame:
         """From the frame of the face before a bend to that of the face after it; outward: to the one that hangs."""
-        key = bend, bent, outward
+        key = zone, bent, outward
         if key not in self._motions:
-            hinge = self.hinges[bend]
+            hinge = self.hinges[zone]
             turn_deg = hinge.turn_deg if bent else 0.0
             motion = hinge_motion(hinge, turn_deg, thickness_mm=self.blank.thickness_mm)
             self._motions[key] = motion if outward else motion.inverse()
@@ -91,11 +98,11 @@ class PanelShapes:
 
     @cached_property
     def neighbours(self) -> dict[int, list[tuple[int, int]]]:
-        """For each face the faces beside it, each with the bend between."""
+        """For each face the faces beside it, each with the zone between."""
         found: dict[int, list[tuple[int, int]]] = {face.number: [] for face in self.blank.faces}
-        for bend, hinge in self.hinges.items():
-            found[hinge.face_from].append((hinge.face_to, bend))
-            found[hinge.face_to].append((hinge.face_from, bend))
+        for zone, hinge in self.hinges.items():
+            found[hinge.face_from].append((hinge.face_to, zone))
+            found[hinge.face_to].append((hinge.face_from, zone))
         return found
 
     @property
@@ -105,7 +112,7 @@ class PanelShapes:
 
     def wing(self, operation: PanelOperation, *, parent: bool) -> Wing:
         """The wing on which the operation's flanges hang, or the flanges with all that hangs on them."""
-        key = operation.number, operation.bends, parent
+        key = operation.number, operation.bends, operation.marked_up, parent
         if key not in self._wings:
             self._wings[key] = Wing(self, operation, parent=parent)
         return self._wings[key]
@@ -141,38 +148,43 @@ class Wing:
             before = self.frame(branch.above, self._state_above(branch, state))
             hinge, bent = self._joint(branch, state)
             outward = hinge.face_to == face
-            self._frames[key] = before.after(self.shapes.motion(branch.path[-1], bent=bent, outward=outward))
+            self._frames[key] = before.after(self.shapes.motion(branch.by, bent=bent, outward=outward))
         return self._frames[key]
 
     def _joint(self, branch: Branch, state: int) -> tuple[Hinge, bool]:
         """The hinge that leads to a face, and whether it is bent."""
-        return self.shapes.hinges[branch.path[-1]], bool(state >> (len(branch.path) - 1) & 1)
+        return self.shapes.hinges[branch.by], bool(state >> (len(branch.path) - 1) & 1)
 
     def _state_above(self, branch: Branch, state: int) -> int:
         assert branch.above is not None
         return state & ((1 << len(self.branches[branch.above].path)) - 1)
+
+    def is_past_web(self, face: int) -> bool:
+        """Whether a face lies beyond an offset, so that its web parts it from the face before that."""
+        branch = self.branches[face]
+        return branch.above is not None and self.branches[branch.above].path == branch.path
 
     def plates(self, face: int, state: int, half_mm: float) -> tuple[Solid, ...]:
         """A face in plates so thick to each side."""
         return self.shapes.plates(face, half_mm).placed(self.frame(face, state))
 
     def leading(self, face: int, state: int) -> tuple[int, bool, Frame] | None:
-        """The bend that leads to a face, whether it is bent, and where what it hangs on stands; None for a root."""
+        """The zone that leads to a face, whether it is bent, and where what it hangs on stands; None for a root."""
         branch = self.branches[face]
         if branch.above is None:
             return None
         hinge, bent = self._joint(branch, state)
         inward = hinge.face_from == face
         frame = self.frame(face, state) if inward else self.frame(branch.above, self._state_above(branch, state))
-        return branch.path[-1], bent, frame
+        return branch.by, bent, frame
 
     def bend(self, face: int, state: int, half_mm: float) -> tuple[Solid, ...]:
         """The pieces of the bend that leads to a face."""
         leads = self.leading(face, state)
         if leads is None:
             return ()
-        bend, bent, frame = leads
-        return self.shapes.bend(bend, half_mm, bent=bent).placed(frame)
+        zone, bent, frame = leads
+        return self.shapes.bend(zone, half_mm, bent=bent).placed(frame)
 
     def corners_mm(self, face: int, state: int) -> SpacePoints:
         """The corners of a face and of the bend that leads to it, in the middle of the sheet."""
@@ -180,8 +192,8 @@ class Wing:
         leads = self.leading(face, state)
         if leads is None:
             return found
-        bend, bent, frame = leads
-        return np.concatenate([found, self.shapes.bend(bend, 0.0, bent=bent).corners_at(frame)])
+        zone, bent, frame = leads
+        return np.concatenate([found, self.shapes.bend(zone, 0.0, bent=bent).corners_at(frame)])
 
     def solids(self, face: int, state: int, half_mm: float) -> tuple[Solid, ...]:
         """A face in plates so thick to each side, and after them the pieces of the bend that leads to it; kept."""
@@ -217,11 +229,11 @@ class Wing:
     def _wanted(
         self, tools: ToolRegions, face: int, state: int, waiting: dict[int, dict[tuple[int, int], None]]
     ) -> None:
-        """Puts down what is not known of a face and of those before it, by how many bends lie between."""
+        """Puts down what is not known of a face and of those before it, by how many zones lie between."""
         branch = self.branches[face]
-        if (tools, face, state) in self._forbids or (face, state) in waiting.get(len(branch.path), {}):
+        if (tools, face, state) in self._forbids or (face, state) in waiting.get(branch.depth, {}):
             return
-        waiting.setdefault(len(branch.path), {})[face, state] = None
+        waiting.setdefault(branch.depth, {})[face, state] = None
         if branch.above is not None:
             self._wanted(tools, branch.above, self._state_above(branch, state), waiting)
 
@@ -252,10 +264,12 @@ def _branches(shapes: PanelShapes, roots: Iterable[int], cut: frozenset[int]) ->
         while queue:
             branch = queue.pop(0)
             yield branch
-            for other, bend in shapes.neighbours[branch.face]:
+            for other, by in shapes.neighbours[branch.face]:
+                bend = shapes.zones[by].bend
                 if bend not in cut and other not in seen:
                     seen.add(other)
-                    queue.append(Branch(other, (*branch.path, bend), branch.face))
+                    path = branch.path if bend in branch.path else (*branch.path, bend)
+                    queue.append(Branch(other, path, branch.face, by, branch.depth + 1))
 
 
 def formed(fold: Fold, length_mm: float, half_mm: float) -> tuple[Solid, ...]:

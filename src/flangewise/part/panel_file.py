@@ -195,9 +195,9 @@ class FlangeFile(kinds.Keys):
         if (self.height is None) == (self.shape is None):
             told = "has neither height nor shape" if self.shape is None else "has both height and shape"
             raise unfit(told, "give one of them")
-        if self.bend.offset is not None:
+        if self.bend.offset is not None and self.ends == "mitre":
             raise unfit(
-                "an offset is not laid out on a panel", "write its two bends, one flange on the other", key="bend"
+                "mitre does not go with an offset, which turns both ways", "write `mitre:` in degrees", key="ends"
             )
         if self.bend.gauge is not None:
             raise unfit("a panel's bend is not gauged by name", "leave `gauge` out", key="bend")

@@ -102,6 +102,7 @@ def _wrong_corner(
     alike = (
         one is not None
         and other is not None
+        and "offset" not in (one.bend.kind, other.bend.kind)
         and abs(one.bend.signed_turn_deg - other.bend.signed_turn_deg) < NOTHING_DEG
         and angle_deg < 180.0 - NOTHING_DEG
     )

@@ -17,6 +17,7 @@ from .flat_pattern import (
     FlatHole as FlatHole,
     FlatPattern as FlatPattern,
     NoBlank as NoBlank,
+    OffsetZone as OffsetZone,
     PanelBlank as PanelBlank,
 )
 from .mark import load_mark_mm as load_mark_mm

@@ -12,6 +12,7 @@ from flangewise.part import Corner, CornerRelief, Panel
 from flangewise.pattern.corner_plane import CornerPlane, corner_plane, line_clear_of, square_end
 from flangewise.pattern.flat_pattern import BendZone
 from flangewise.pattern.folded import hinge_of
+from flangewise.pattern.offsets import half_of
 from flangewise.pattern.walk import CornerCut, EndLine, FaceEdge, Hung, corner_of
 
 # Under this a flange reaches the corner, and a length is none: far under what can be cut, far over rounding.
@@ -76,7 +77,9 @@ def _corner(base: Panel | None, every: Corner, before: FaceEdge, edge: FaceEdge)
 
 
 def _alike(before: FaceEdge, after: FaceEdge, one: Hung, other: Hung) -> bool:
-    same = abs(one.taken.bend.signed_turn_deg - other.taken.bend.signed_turn_deg) < NOTHING_DEG
+    bends = one.taken.bend, other.taken.bend
+    same = abs(bends[0].signed_turn_deg - bends[1].signed_turn_deg) < NOTHING_DEG
+    same = same and all(bend.kind != "offset" for bend in bends)
     return same and inner_angle_deg(before.edge, after.edge) < 180.0 - NOTHING_DEG
 
 
@@ -146,14 +149,15 @@ def zone_of(face: int, edge: Edge, hung: Hung) -> BendZone:
     middle_mm = hung.width_mm / 2 - hung.setback_mm
     low_mm, high_mm = hung.line_mm
     bend = hung.taken.bend
+    label, toward = hung.taken.zones[half_of(hung.flange)]
     return BendZone(
         bend=bend.number,
-        label=str(bend.number),
+        label=label,
         face_from=face,
         face_to=hung.flange.number,
         line_mm=(edge.at(high_mm, middle_mm), edge.at(low_mm, middle_mm)),
         turn_deg=bend.turn_deg,
-        toward=not bend.away,
+        toward=toward,
         inside_radius_mm=hung.taken.radius_mm,
         allowance=hung.taken.allowance,
     )

@@ -7,6 +7,7 @@ the left, developed from the start edge. A section is a chain of faces; the same
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from flangewise.bend import Allowance
 from flangewise.findings import Finding
@@ -63,7 +64,7 @@ class FlatHole:
 class FlatFace:
     """A plane face between bend zones, counterclockwise; the number is the leg's, webs of offsets come after.
 
-    Of a panel the base is 1, a flange its bend's number and one; they have names.
+    Of a panel the base is 1, a flange its bend's number and one, a web comes after them; they have names.
     """
 
     number: int
@@ -124,6 +125,47 @@ class BendZone:
         """The turn, positive toward the marked face."""
         return self.turn_deg if self.toward else -self.turn_deg
 
+    @property
+    def width_mm(self) -> float:
+        """How much of the blank it takes up across its line."""
+        return self.allowance.allowance_mm
+
+
+@dataclass(frozen=True, kw_only=True)
+class OffsetZone(BendZone):
+    """An offset of a panel as one strip, from the face it hangs on to that beyond its web.
+
+    Its line lies in the middle between those of its two zones, `parts`, `apart_mm` from each other; its turn is the
+    first one's.
+    """
+
+    parts: tuple[BendZone, BendZone]
+    apart_mm: float
+
+    @property
+    def width_mm(self) -> float:
+        """Both zones and the web between."""
+        return self.apart_mm + self.allowance.allowance_mm
+
+    def across_mm(self, thickness_mm: float) -> float:
+        """From the outer end of one zone to that of the other, formed, along the sheet: 2 (r + t/2) sin A + w cos A."""
+        turn = math.radians(self.turn_deg)
+        web_mm = self.apart_mm - self.allowance.allowance_mm
+        return 2 * (self.inside_radius_mm + thickness_mm / 2) * math.sin(turn) + web_mm * math.cos(turn)
+
+
+def _as_one(first: BendZone, second: BendZone) -> OffsetZone:
+    """The two zones of an offset as one strip."""
+    (x, y), (to_x, to_y) = first.line_mm
+    long_mm = math.dist(*first.line_mm)
+    dx, dy = (to_x - x) / long_mm, (to_y - y) / long_mm
+    off_x, off_y = second.line_mm[0][0] - x, second.line_mm[0][1] - y
+    apart_mm = off_y * dx - off_x * dy
+    along = [(px - x) * dx + (py - y) * dy for zone in (first, second) for px, py in zone.line_mm]
+    ends = [(x + mm * dx - apart_mm / 2 * dy, y + mm * dy + apart_mm / 2 * dx) for mm in (min(along), max(along))]
+    given = {**vars(first), "label": str(first.bend), "face_to": second.face_to, "line_mm": (ends[0], ends[1])}
+    return OffsetZone(**given, parts=(first, second), apart_mm=apart_mm)
+
 
 @dataclass(frozen=True)
 class Blank:
@@ -149,6 +191,17 @@ class PanelBlank(Blank):
     """
 
     bulges: tuple[float, ...]
+
+    @cached_property
+    def joints(self) -> tuple[BendZone, ...]:
+        """Its bends by their numbers, the two zones of an offset as one."""
+        found: list[BendZone] = []
+        for zone in self.zones:
+            if found and found[-1].bend == zone.bend:
+                found[-1] = _as_one(found[-1], zone)
+            else:
+                found.append(zone)
+        return tuple(found)
 
     @property
     def corner_mm(self) -> Point:

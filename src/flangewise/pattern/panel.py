@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -23,6 +24,7 @@ from flangewise.pattern.corner_plane import CornerPlane
 from flangewise.pattern.ends import NOTHING_MM, hung_on, zone_of
 from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, NoBlank, PanelBlank
 from flangewise.pattern.folded import hinge_of
+from flangewise.pattern.offsets import low_offsets, with_webs
 from flangewise.pattern.panel_checks import finished_findings, flat_findings, ring_findings
 from flangewise.pattern.taken import Taken, allowance_findings, taken_by
 from flangewise.pattern.walk import FaceEdge, Hung, Join, walked
@@ -73,7 +75,7 @@ def lay_out_panel(
 
     A place v of a flange beyond its bend lies v - (2 setbacks - allowance) outside the edge it hangs on.
     Raises NoBlank, with a `refuse` finding each, where a flange is used up by its bends, nothing is left of a bend
-    line, or reliefs and bends of a face run into each other.
+    line, an offset is lower than its arcs, or reliefs and bends of a face run into each other.
     """
     panel, t = part.panel, part.thickness_mm
     assert isinstance(panel, Panel)
@@ -89,7 +91,11 @@ def lay_out_panel(
         )
         for bend in panel.bends
     }
-    base = _Face(BASE_FACE, BASE, panel.ring_mm, panel.edges, panel.flanges, Frame(), radii_mm=panel.radii_mm)
+    low = tuple(low_offsets(tuple(taken.values()), t))
+    if low:
+        raise NoBlank(low)
+    flanges = with_webs(panel.flanges, taken, itertools.count(len(taken) + BASE_FACE + 1))
+    base = _Face(BASE_FACE, BASE, panel.ring_mm, panel.edges, flanges, Frame(), radii_mm=panel.radii_mm)
     laid = _laid(base, panel, taken, t)
     if laid.findings:
         raise NoBlank(laid.findings)

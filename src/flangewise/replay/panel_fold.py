@@ -7,7 +7,7 @@ the sheet, `up` how far above the sheet's middle.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -37,7 +37,10 @@ class FaceNumbers:
 
 @dataclass(frozen=True)
 class ZoneNumbers:
-    """A bend on the blank: the middle of its zone from end to end, the face that hangs on it to the left."""
+    """A bend on the blank: the middle of its zone from end to end, the face that hangs on it to the left.
+
+    An offset has two; taken as one, from the face it hangs on to that beyond its web, they are its `parts`.
+    """
 
     bend: int
     face_from: int
@@ -46,6 +49,12 @@ class ZoneNumbers:
     width_mm: float
     turn_deg: float
     radius_mm: float
+    parts: tuple["ZoneNumbers", ...] = ()
+
+    @property
+    def web_mm(self) -> float:
+        """Of an offset how wide the web between its two zones is."""
+        return self.width_mm - sum(part.width_mm for part in self.parts)
 
     @property
     def is_hem(self) -> bool:
@@ -65,6 +74,18 @@ class ZoneNumbers:
         return math.dist(*self.line_mm)
 
 
+def _as_one(first: ZoneNumbers, second: ZoneNumbers) -> ZoneNumbers:
+    """Both zones of an offset: its line in the middle between theirs, as long as the longer one."""
+    dx, dy = first.along
+    (x, y), far = first.line_mm[0], second.line_mm[0]
+    apart_mm = (far[1] - y) * dx - (far[0] - x) * dy
+    along = [(px - x) * dx + (py - y) * dy for zone in (first, second) for px, py in zone.line_mm]
+    x, y = x - apart_mm / 2 * dy, y + apart_mm / 2 * dx
+    line = tuple((x + mm * dx, y + mm * dy) for mm in (min(along), max(along)))
+    wide_mm = apart_mm + (first.width_mm + second.width_mm) / 2
+    return replace(first, face_to=second.face_to, line_mm=(line[0], line[1]), width_mm=wide_mm, parts=(first, second))
+
+
 @dataclass(frozen=True)
 class PanelNumbers:
     """A panel's blank as the replay folds it."""
@@ -74,11 +95,11 @@ class PanelNumbers:
     zones: tuple[ZoneNumbers, ...]
 
     def zone(self, bend: int) -> ZoneNumbers:
-        """The zone of a bend. Raises KeyError where there is none."""
-        found = next((zone for zone in self.zones if zone.bend == bend), None)
-        if found is None:
+        """The zone of a bend, of an offset both as one. Raises KeyError where there is none."""
+        found = [zone for zone in self.zones if zone.bend == bend]
+        if not found:
             raise KeyError(bend)
-        return found
+        return found[0] if len(found) == 1 else _as_one(found[0], found[1])
 
     def name(self, face: int) -> str:
         """The name of a face."""

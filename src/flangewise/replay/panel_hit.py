@@ -9,9 +9,10 @@ import numpy as np
 import shapely
 import shapely.affinity
 
-from flangewise.replay.panel_fold import FACE_STEP_MM, Cloud, Lying, PanelNumbers, Wings, cloud_of
+from flangewise.replay.panel_fold import FACE_STEP_MM, Cloud, Lying, PanelNumbers, Wings, cloud_of, motion
 from flangewise.replay.panel_plan import PanelPlanStep
 from flangewise.replay.panel_press import Pressing, turned_up
+from flangewise.replay.panel_step import Stepping
 from flangewise.replay.panel_stroke import Moving, Side, Standing
 from flangewise.replay.panel_ways import TurnedOut
 from flangewise.replay.stroke import Vee
@@ -54,9 +55,38 @@ class PanelHit:
         """Both wings by the side on which they lie."""
         return {self.sides[kind]: cloud for kind, cloud in self.clouds().items()}
 
-    def stroke(self, vee: Vee) -> Moving | Pressing:
+    @property
+    def is_offset(self) -> bool:
+        """Whether it presses two opposite bends at once."""
+        return bool(self.panel.zone(self.lying.bends[0]).parts)
+
+    @property
+    def is_right_way_up(self) -> bool:
+        """Whether the sheet goes where the tools take it: up on both sides, or over their step."""
+        goes_up = (self.panel.zone(self.lying.bends[0]).turn_deg > 0) == self.step.marked_up
+        # Tools set straight have their higher land behind: from behind to the front the step falls.
+        return (goes_up == self.lying.parent_behind) == self.step.punch_turned if self.is_offset else goes_up
+
+    def finished(self, step_mm: float) -> Mapping[str, Cloud]:
+        """Both wings when the hit is made, the webs of offsets among them."""
+        clouds = dict(self.clouds(step_mm))
+        if self.is_offset:
+            frames = dict(self.wings.parent)
+            for zone in map(self.panel.zone, self.lying.bends):
+                first = zone.parts[0]
+                moved = motion(first, self.panel.thickness_mm, first.turn_deg)
+                frames[first.face_to] = frames[first.face_from] @ moved
+            bent = replace(self.lying, bends=(), done=self.lying.done | set(self.lying.bends))
+            clouds["parent"] = cloud_of(self.panel, bent, frames, step_mm=step_mm)
+        return clouds
+
+    def stroke(self, vee: Vee) -> Moving | Pressing | Stepping:
         """How the wings go; of a hem that is begun the radius is what the told depth forms."""
         panel, zone = self.panel, self.panel.zone(self.lying.bends[0])
+        if zone.parts:
+            falls: Side = "behind" if self.step.punch_turned else "before"
+            width_mm = zone.parts[0].width_mm
+            return Stepping(panel.thickness_mm, zone.radius_mm, width_mm, zone.web_mm, abs(zone.turn_deg), falls)
         if self.is_pressed and self.begun_deg is not None:
             return Pressing(
                 panel.thickness_mm,

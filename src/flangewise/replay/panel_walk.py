@@ -14,7 +14,8 @@ from flangewise.replay.bodies import Bodies, drawn
 from flangewise.replay.panel_fold import Array, Cloud, Lying, PanelNumbers, Wings, ZoneNumbers, wings_of
 from flangewise.replay.panel_hit import COARSE_MM, PRE_BENT_DEG, PanelHit
 from flangewise.replay.panel_plan import PanelMoveTold, PanelPlanStep, read_panel_steps
-from flangewise.replay.panel_press import CLOSED_DEG, Pressing
+from flangewise.replay.panel_press import Pressing
+from flangewise.replay.panel_step import Stepping
 from flangewise.replay.panel_stroke import (
     Ears,
     Moving,
@@ -157,14 +158,14 @@ def _step_findings(hit: PanelHit, machine: PanelMachine, steps: Sequence[PanelPl
         told = ", ".join(sorted(names))
         yield refuse("replay-behind", place("step", step.step), behind=step.behind, faces=told)
         return
-    if (first.turn_deg > 0) != step.marked_up:
+    if not hit.is_right_way_up:
         wanted = phrase("replay.face-down" if step.marked_up else "replay.face-up")
         yield refuse("replay-face", place("bend", first.bend), face=wanted)
         return
     if unknown:
         return
     stack = bodies.stack(step.punch, step.die, turned=step.punch_turned)
-    if stack.kind != ("flat" if hit.is_pressed else "vee"):
+    if stack.kind != ("offset" if hit.is_offset else "flat" if hit.is_pressed else "vee"):
         yield refuse("replay-tool-kind", place("step", step.step), punch=step.punch, die=step.die, bend=first.bend)
         return
     stroke = hit.stroke(Vee(stack.opening_mm, stack.shoulder_radius_mm))
@@ -176,11 +177,11 @@ def _step_findings(hit: PanelHit, machine: PanelMachine, steps: Sequence[PanelPl
     through = {float(turn): [stroke.nose_up_mm(float(turn))] for turn in stroke.turns_deg}
     for strike in strikes(stroke, hit.by_side, bodies_here, through):
         yield _met(panel, step, strike, "replay-panel-meets")
-    finished_deg = _finished_deg(step, stroke) if isinstance(stroke, Moving) else CLOSED_DEG
+    finished_deg = _finished_deg(step, stroke) if isinstance(stroke, Moving) else float(stroke.turns_deg[-1])
     if step.open_height_mm is not None:
         yield from _up_and_down(hit, stroke, bodies_here, finished_deg)
         yield from _way_findings(hit, stroke, bodies_here, finished_deg)
-    if isinstance(stroke, Moving):
+    if not isinstance(stroke, Pressing):
         yield from _stop_findings(panel, stroke, hit.by_side["behind"], step, machine)
     met = meets_itself(panel, stroke, hit.wings, hit.clouds(COARSE_MM), hit.sides)
     if met is not None:
@@ -206,7 +207,7 @@ def _other_stations(step: PanelPlanStep, steps: Sequence[PanelPlanStep], machine
 
 
 def _up_and_down(
-    hit: PanelHit, stroke: Moving | Pressing, bodies: Sequence[Standing], finished_deg: float
+    hit: PanelHit, stroke: Moving | Pressing | Stepping, bodies: Sequence[Standing], finished_deg: float
 ) -> Iterator[Finding]:
     """What the punch meets on its way down to a part that it leaves lying, and up again.
 
@@ -223,7 +224,7 @@ def _up_and_down(
 
 
 def _way_findings(
-    hit: PanelHit, stroke: Moving | Pressing, bodies: Sequence[Standing], finished_deg: float
+    hit: PanelHit, stroke: Moving | Pressing | Stepping, bodies: Sequence[Standing], finished_deg: float
 ) -> Iterator[Finding]:
     """That the part comes out as the plan says; a plan that says nothing of it is asked nothing."""
     step = hit.step
@@ -232,7 +233,7 @@ def _way_findings(
         if step.out_turned_deg is None or hit.turned_out(bodies, finished_deg).passes(step.out_turned_deg):
             return
     elif step.leaves in ("up", "front"):
-        sides = hit.clouds(COARSE_MM)
+        sides = hit.finished(COARSE_MM)
         points = np.vstack([stroke.placed(sides[kind], finished_deg, side) for kind, side in hit.sides.items()])
         ways = WaysOut(points, bodies, stroke.nose_up_mm(finished_deg), step.open_height_mm)
         goes = ways.along_the_bed if step.is_slid else ways.to_the_front
@@ -306,7 +307,7 @@ def _line_mm(panel: PanelNumbers, lying: Lying) -> float:
 
 
 def _stop_findings(
-    panel: PanelNumbers, moving: Moving, behind: Cloud, step: PanelPlanStep, machine: PanelMachine
+    panel: PanelNumbers, moving: Moving | Stepping, behind: Cloud, step: PanelPlanStep, machine: PanelMachine
 ) -> Iterator[Finding]:
     """That every finger meets the part where it is set, and nothing of the part runs into it through the stroke."""
     finger, x_mm, r_mm = machine.bodies.finger, step.x_mm, step.r_mm
@@ -328,7 +329,7 @@ def _stop_findings(
 
 def _pushed(
     panel: PanelNumbers,
-    moving: Moving,
+    moving: Moving | Stepping,
     behind: Cloud,
     step: PanelPlanStep,
     corners: Sequence[tuple[float, float]],

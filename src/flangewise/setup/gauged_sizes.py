@@ -150,10 +150,10 @@ def _sizes(
     faces = {face.number: face for face in blank.faces}
     yield from _base_sizes(panel, blank, lines)
     for flange in panel.all_flanges():
-        zone = next(each for each in blank.zones if each.bend == flange.bend.number)
+        zone = next(each for each in blank.joints if each.bend == flange.bend.number)
         dx, dy = zone.line_mm[1][0] - zone.line_mm[0][0], zone.line_mm[1][1] - zone.line_mm[0][1]
         out = (-dy / math.hypot(dx, dy), dx / math.hypot(dx, dy))
-        tips = [each for each in blank.zones if each.face_from == zone.face_to and _is_line_along(each, out)]
+        tips = [each for each in blank.joints if each.face_from == zone.face_to and _is_line_along(each, out)]
         own = summed([(-1.0, lines[zone.bend]), (1.0, {("half-deduction", zone.bend): 1.0})])
         ends = [_end_at(each, out, lines) for each in tips] or [_free_end(blank, faces[zone.face_to], out)]
         yield zone.face_to, flange.face, (), flange.tip_mm, summed([(1.0, own), (1.0, _widest(ends))])
@@ -202,7 +202,7 @@ def _base_end(panel: Panel, blank: PanelBlank, name: str, way: Point, lines: Map
     base = next(face for face in blank.faces if face.number == BASE_FACE)
     if not bends:
         return _free_end(blank, base, way)
-    return _widest([_end_at(zone, way, lines) for zone in blank.zones if zone.bend in bends])
+    return _widest([_end_at(zone, way, lines) for zone in blank.joints if zone.bend in bends])
 
 
 def _end_at(zone: BendZone, way: Point, lines: Mapping[int, SourceTerms]) -> SourceTerms:

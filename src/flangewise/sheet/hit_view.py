@@ -12,7 +12,7 @@ from dataclasses import replace
 from flangewise import drawing as draw
 from flangewise.geometry import Facet, Frame, Outline, Point, shift, turn_about_along, vee_of_die
 from flangewise.panel_order import PanelStep
-from flangewise.pattern import BendZone, PanelBlank, bar_facets, part_facets
+from flangewise.pattern import BendZone, OffsetZone, PanelBlank, bar_facets, part_facets
 from flangewise.punch_die import Placed
 from flangewise.setup import SetupStep
 from flangewise.sheet.space_picture import Spot, in_space
@@ -94,7 +94,7 @@ def stands_up_behind(blank: PanelBlank, keyed: SetupStep, step: PanelStep) -> bo
 def standing_part(blank: PanelBlank, keyed: SetupStep, step: PanelStep, *, bent: bool) -> Sequence[Facet]:
     """The part as it is folded and stands: its parent face level on the die, or tilted by half the turn.
 
-    A hem lies under the flattener as its first hit left it, and level when it is pressed.
+    A hem lies under the flattener as its first hit left it, and level when it is pressed; an offset stays level.
     """
     flat = stand_of(step, blank.thickness_mm)
     root, after = step.operation.parents[0], step.done | set(step.operation.bends)
@@ -103,6 +103,13 @@ def standing_part(blank: PanelBlank, keyed: SetupStep, step: PanelStep, *, bent:
         return part_facets(shown, done=after, root=root, stand=flat)
     if not bent:
         return part_facets(blank, done=step.done, root=root, stand=flat)
+    sign = 1.0 if step.parent_behind else -1.0
+    pressed = step.operation.zones[0]
+    if isinstance(pressed, OffsetZone):
+        # Both sides go level, against each other, each to its own land.
+        out_mm = (pressed.across_mm(blank.thickness_mm) - pressed.width_mm) / 2
+        up_mm = -_step_mm(step) if step.parent_behind == step.mounting.turned else 0.0
+        return part_facets(blank, done=after, root=root, stand=shift(0.0, sign * out_mm, up_mm).after(flat))
     if keyed.hit == "pre-bend":
         blank = _pre_bent(blank, step, 180.0 - keyed.finished_deg)
     zone = _zone(blank, step)
@@ -110,7 +117,6 @@ def standing_part(blank: PanelBlank, keyed: SetupStep, step: PanelStep, *, bent:
     middle_mm = zone.inside_radius_mm + blank.thickness_mm / 2
     out_mm = middle_mm * math.sin(half) - zone.allowance.allowance_mm / 2 * math.cos(half)
     up_mm = _centre_mm(blank, step) - middle_mm * math.cos(half) - zone.allowance.allowance_mm / 2 * math.sin(half)
-    sign = 1.0 if step.parent_behind else -1.0
     # The wing turns about the bend line at the sheet's middle, then stands where its arc ends.
     tilted = turn_about_along(sign * math.degrees(half)).after(shift(0.0, 0.0, -blank.thickness_mm / 2).after(flat))
     stand = shift(0.0, sign * out_mm, up_mm).after(tilted)
@@ -120,6 +126,12 @@ def standing_part(blank: PanelBlank, keyed: SetupStep, step: PanelStep, *, bent:
 def _zone(blank: PanelBlank, step: PanelStep) -> BendZone:
     """The zone that a hit forms, the first of several."""
     return next(zone for zone in blank.zones if zone.bend in step.operation.bends)
+
+
+def _step_mm(step: PanelStep) -> float:
+    """How far apart the two lands of an offset pair lie."""
+    die = step.mounting.pair.tools.die
+    return 0.0 if die is None else die.offset_mm or 0.0
 
 
 def _pre_bent(blank: PanelBlank, step: PanelStep, turn_deg: float) -> PanelBlank:
@@ -168,6 +180,8 @@ def _nose_mm(blank: PanelBlank, keyed: SetupStep, step: PanelStep) -> float:
     """How high the punch nose stands at the bottom of the stroke."""
     if keyed.hit == "flatten":
         return 2 * (blank.thickness_mm + _zone(blank, step).inside_radius_mm)
+    if keyed.hit == "offset":
+        return blank.thickness_mm - _step_mm(step)
     shown = _pre_bent(blank, step, 180.0 - keyed.finished_deg) if keyed.hit == "pre-bend" else blank
     return _centre_mm(shown, step) - _zone(shown, step).inside_radius_mm
 
@@ -182,10 +196,13 @@ def rows_of_tools(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]
             high_mm = foot_mm if is_foot and foot_mm is not None else PUNCH_MM
             yield _bar(_cut(outline, -FAR_MM, high_mm), from_mm, to_mm, nose_mm, "grey")
     if tools.die is not None:
+        # An offset pair is turned as a pair.
+        turned = step.mounting.turned and tools.kind == "offset"
+        die = tools.die.outline_mm.turned() if turned else tools.die.outline_mm
         for from_mm, to_mm, _ in stretches(step.die):
             low_mm, high_mm = max(from_mm, shown_mm[0]), min(to_mm, shown_mm[1])
             if low_mm < high_mm:
-                yield _bar(_cut(tools.die.outline_mm, -DIE_MM, FAR_MM), low_mm, high_mm, 0.0, "pale")
+                yield _bar(_cut(die, -DIE_MM, FAR_MM), low_mm, high_mm, 0.0, "pale")
 
 
 def stretches(placed: Placed) -> Iterator[tuple[float, float, bool]]:

@@ -72,12 +72,12 @@ def on_the_bed(hit: Hit, points: Floats, *, behind: bool) -> Floats:
     left = np.array([-along[1], along[0]])
     child_here = behind != hit.parent_behind
     outward = left if child_here else -left
-    up = 1.0 if zones[0].toward else -1.0
+    up = 1.0 if hit.marked_up else -1.0
     # Looking to the back with the up face up, the bed's direction is a quarter turn to the right of "back".
     back = outward if behind else -outward
     bed = np.array([back[1], -back[0]]) * up
     start = min(float(end @ bed) for end in ends)
-    across = points[:, :2] @ outward - float(ends[0] @ outward) - zones[0].allowance.allowance_mm / 2
+    across = points[:, :2] @ outward - float(ends[0] @ outward) - hit.operation.half_zone_mm
     return np.column_stack([points[:, :2] @ bed - start, across, points[:, 2] * up])
 
 

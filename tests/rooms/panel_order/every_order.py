@@ -148,6 +148,7 @@ def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
     """What the cheapest plan costs, and its operations in their order; infinite where there is none."""
     rules, costs = problem.rules, problem.costs
     most_stations = 3 + any(way.is_second for way in problem.ways)
+    most_stations += any(each.is_offset for each in problem.operations)
     stands = [Stand(number, punch, die) for number, own in enumerate(problem.rows) for punch, die in own.pairs]
     whole = (1 << len(problem.operations)) - 1
     bends = [
@@ -215,12 +216,13 @@ def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
         used: Counter = Counter()
         for stand in some:
             rows = problem.rows[stand.mounting]
-            for name, row in zip(rows.names, (stand.punch, stand.die), strict=True):
-                used.update((name, segment) for segment in row.segments)
+            # A punch and a die may have one name.
+            for body, (name, row) in enumerate(zip(rows.names, (stand.punch, stand.die), strict=True)):
+                used.update((body, name, segment) for segment in row.segments)
         known = {
-            (name, kind): count
+            (body, name, kind): count
             for rows in problem.rows
-            for name, held in zip(rows.names, rows.held, strict=True)
+            for body, (name, held) in enumerate(zip(rows.names, rows.held, strict=True))
             for kind, count in held.items()
         }
         return all(count <= known.get(key, count) for key, count in used.items())

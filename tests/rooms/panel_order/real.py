@@ -63,10 +63,23 @@ def _flange(draw: random.Random, thickness: float, spare: int) -> Any:
     return flange
 
 
-def problem(seed: int) -> PanelProblem | None:
+def stepped(seed: int) -> dict[str, Any]:
+    """A panel of thin sheet of which one flange or tip is an offset, bent either way, with what hangs on it."""
+    draw = random.Random(f"stepped {seed}")
+    made = written(seed)
+    made |= {"part": f"stepped-{seed}", "thickness": draw.choice((0.8, 1.0, 1.5)), "machine": "bench-310"}
+    flanges = [each for each in made["panel"]["flanges"].values() if isinstance(each, dict) and "turn" in each["bend"]]
+    flanges += [each["tip"] for each in flanges if "tip" in each]
+    for flange in flanges[:1] if draw.random() < 0.6 else flanges[-1:]:
+        step = {"offset": draw.choice((2, 4)), "away": draw.random() < 0.5, "radius": 0.4}
+        flange |= {"bend": step, "height": max(flange["height"], 20)}
+    return made
+
+
+def problem(seed: int, *, offset: bool = False) -> PanelProblem | None:
     """The question for a panel, of each set of tools a few rows that chance picks; None where there is no blank."""
     try:
-        job = panel_worked_out(panel(written(seed)), shop())
+        job = panel_worked_out(panel(stepped(seed) if offset else written(seed)), shop())
         if job.blank is None or not all(job.offers.values()):
             return None
         tools = tool_sets(job, shop())[0]

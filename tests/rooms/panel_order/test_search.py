@@ -43,6 +43,16 @@ def test_no_order_costs_less_with_the_real_geometry(seed: int) -> None:
     assert not order or found.bound_s <= least_s + 1e-6
 
 
+@pytest.mark.parametrize("seed", REAL if WHOLE else (1, 12))
+def test_no_order_costs_less_where_one_bend_is_an_offset(seed: int) -> None:
+    problem = real.problem(seed, offset=True)
+    if problem is None or len(problem.operations) > 5:
+        pytest.skip("no blank, or more than all orders can be tried of")
+    found = PanelSearch(problem).solve()
+    least_s, order = least_of_all(problem)
+    assert found.cost_s == (pytest.approx(least_s, abs=1e-6) if order else math.inf)
+
+
 def test_changes_between_tools_are_not_counted_twice_in_what_sets_cost_at_least() -> None:
     """A hem is bent and flattened with different tools: each plan changes once, which two stations are counted for."""
     problem = real.problem(2)

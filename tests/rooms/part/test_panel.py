@@ -204,9 +204,13 @@ FAULTS = {
             "{included: 135}, or {included: 45}, which is {turn: 135}"
         ],
     ),
-    "offset": (
-        of("{near: {height: 20, bend: {offset: 4}}}"),
-        ["6:38: near: bend: an offset is not laid out on a panel, write its two bends, one flange on the other"],
+    "offset mitred": (
+        of("{near: {height: 20, ends: mitre, bend: {offset: 4}}}"),
+        ["6:38: near: ends: mitre does not go with an offset, which turns both ways, write `mitre:` in degrees"],
+    ),
+    "offset at a closed corner": (
+        of("{near: {height: 20, bend: 90}, left: {height: 20, bend: {offset: 4}}}", more="  corners: closed\n"),
+        ["6:12: corners: left/near: closed needs two flanges bent alike at an outer corner, write open"],
     ),
     "tool": (
         of("{near: {height: 20, bend: {turn: 90, die: vee-16-8}}}"),
