@@ -14,7 +14,8 @@ from flangewise.sheet import PAPERS
 from flangewise.shop import PaperName
 from flangewise.words import catalogue
 
-from ..rim.job_read_out import Job, Reader, differences
+from ..rim.job_read_out import Reader, differences
+from ..rim.panel_read_out import PanelReader, panel_differences
 from ..rim.reading_order import Line, lines_of
 from ..rim.written import Run, runs_of
 
@@ -80,12 +81,14 @@ def defects(printed: Printed, plan: dict[str, Any], turns_deg: list[float]) -> I
 
 
 def seen_defects(printed: Printed, plan: dict[str, Any]) -> Iterator[Defect]:
-    """The defects of a panel's sheet that are seen on its pages: its pictures and the order of its faces have their own
-    tests."""
+    """The defects of a panel's sheet: its pictures have their own tests."""
     yield from cut_off(printed)
     yield from overlaps(printed)
     yield from rows(printed, plan)
     yield from sizes(printed)
+    yield from in_order(printed)
+    job = PanelReader(told_words(printed), printed.lang, printed.units).job()
+    yield from (Defect("read out", 1, each) for each in panel_differences(job, plan))
 
 
 def at(kind: str, run: Run, told: str) -> Defect:
@@ -214,19 +217,22 @@ def _measured(printed: Printed, line: Line, runs: list[Run]) -> list[Run]:
 
 def told_otherwise(printed: Printed, plan: dict[str, Any], turns_deg: list[float]) -> Iterator[Defect]:
     """Where the job read out is not the plan, or the pages are not in the order of the work."""
-    pages = [line.page for line in printed.lines]
-    if pages != sorted(pages):
-        yield Defect("order", 1, f"pages are read {pages}")
-    job = rebuilt(printed)
+    yield from in_order(printed)
+    job = Reader(told_words(printed), printed.lang, printed.units).job()
     yield from (Defect("read out", 1, each) for each in differences(job, plan, turns_deg))
 
 
-def rebuilt(printed: Printed) -> Job:
-    """The job of a sheet from its text alone."""
-    # A long name is broken behind its hyphens.
-    words = [
+def in_order(printed: Printed) -> Iterator[Defect]:
+    """Pages that are not read one after the other."""
+    pages = [line.page for line in printed.lines]
+    if pages != sorted(pages):
+        yield Defect("order", 1, f"pages are read {pages}")
+
+
+def told_words(printed: Printed) -> list[str]:
+    """The words of a sheet without those in pictures; a long name is broken behind its hyphens."""
+    return [
         line.words.replace("- ", "-") if line.kind == "H1" else line.words
         for line in printed.lines
         if line.kind != "Figure"
     ]
-    return Reader(words, printed.lang, printed.units).job()

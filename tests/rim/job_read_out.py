@@ -92,6 +92,9 @@ NONE = "–"
 class Reader:
     """The lines of one sheet with the words of its language."""
 
+    sides = "blank.size"
+    """The label of the blank's two sides."""
+
     def __init__(self, lines: list[str], lang: str, units: str) -> None:
         self.lines, self.said = lines, catalogue(lang)
         self.unit_mm = INCH_MM if units == "inch" else 1.0
@@ -154,7 +157,7 @@ class Reader:
         tools, order, record = (lines.index(self.word(f"section.{name}")) for name in ("tools", "steps", "first-piece"))
         assert tools < order < record
         facts = lines[1:tools]
-        along, developed = self.value("blank.size", facts).split(" × ")
+        along, developed = self.value(self.sides, facts).split(" × ")
         pairs = list(self.pairs(lines[tools + 1 : order]))
         frames: list[tuple[int, list[int], str]] = []
         steps: list[Hit] = []
@@ -186,13 +189,12 @@ class Reader:
         starts = [at for at, line in enumerate(lines) if line == self.word("tool.punch")]
         for at, end in zip(starts, [*starts[1:], len(lines)], strict=True):
             own = lines[at:end]
-            stations = [told for line in own if (told := self.told("tool.station", line)) is not None]
-            yield Pair(
-                own[1],
-                self.value("tool.die", own),
-                self.word("tool.turned") in own,
-                [(self.length(each["start"]), self.length(each["end"])) for each in stations],
-            )
+            yield Pair(own[1], self.value("tool.die", own), self.word("tool.turned") in own, self.stations(own))
+
+    def stations(self, lines: list[str]) -> list[tuple[Figure, Figure]]:
+        """From where to where the stations of a pair stand on the bed."""
+        told = [each for line in lines if (each := self.told("tool.station", line)) is not None]
+        return [(self.length(each["start"]), self.length(each["end"])) for each in told]
 
     def face(self, lines: list[str]) -> str:
         """Which face is up."""
@@ -206,6 +208,28 @@ class Reader:
         kind, told = next((hit, told) for hit in HITS if (told := self.told(f"hit.{hit}", heading)) is not None)
         way = told.get("way")
         assert way is None or way in (self.word("toward"), self.word("away"))
+        gauged, pair = self.gauged(lines, pairs)
+        corrected = [found for line in lines if (found := self.corrected(line)) is not None]
+        assert len(corrected) < 2
+        return Hit(
+            step=number,
+            bends=bends,
+            hit=kind,
+            toward=None if way is None else way == self.word("toward"),
+            marked_face=self.face(lines),
+            gauged_on=gauged,
+            moves=[
+                move for line in before for code, move in MOVES.items() if self.told(f"move.{code}", line) is not None
+            ],
+            pair=pair,
+            figures=self.figures(lines),
+            z_mm=self.z_mm(lines),
+            corrected_leg=corrected[0][0] if corrected else None,
+            x_grows=corrected[0][1] if corrected else None,
+        )
+
+    def figures(self, lines: list[str]) -> dict[str, Figure]:
+        """The figures of a step, by their names in the plan."""
         by_depth = self.word("step.depth") in lines[:3]
         figures = {
             **(
@@ -221,25 +245,11 @@ class Reader:
         loaded = re.findall(rf"{re.escape(self.word('step.loaded'))} ([\d.,]+°)", " ".join(lines), re.I)
         if loaded:
             figures["bend_to_deg"] = self.figure(loaded[-1])
-        gauged, pair = self.gauged(lines, pairs)
-        corrected = [found for line in lines if (found := self.corrected(line)) is not None]
-        assert len(corrected) < 2
-        return Hit(
-            step=number,
-            bends=bends,
-            hit=kind,
-            toward=None if way is None else way == self.word("toward"),
-            marked_face=self.face(lines),
-            gauged_on=gauged,
-            moves=[
-                move for line in before for code, move in MOVES.items() if self.told(f"move.{code}", line) is not None
-            ],
-            pair=pair,
-            figures=figures,
-            z_mm=[self.across(each) for each in self.value("step.z", lines).split(" / ") if each != NONE],
-            corrected_leg=corrected[0][0] if corrected else None,
-            x_grows=corrected[0][1] if corrected else None,
-        )
+        return figures
+
+    def z_mm(self, lines: list[str]) -> list[Figure]:
+        """Where the stops stand along the bed."""
+        return [self.across(each) for each in self.value("step.z", lines).split(" / ") if each != NONE]
 
     def gauged(self, lines: list[str], pairs: list[Pair]) -> tuple[tuple[str, int | None], Pair]:
         """What lies on the stops, and the tools of the step: the numbered pair, or the only one."""
@@ -273,7 +283,7 @@ def differences(job: Job, plan: dict[str, Any], turns_deg: list[float]) -> list[
     """Where the job that was read out is not the plan's JSON, whose bends turn so far in the part file."""
     blank, steps = plan["blank"], plan["steps"]
     told = [f"{key}: {getattr(job, key)}" for key in ("part", "machine", "handler") if getattr(job, key) != plan[key]]
-    told += _off(
+    told += off(
         "blank",
         {"developed": job.developed, "along": job.along},
         {
@@ -330,10 +340,10 @@ def _off_in_a_step(
     }
     planned |= {f"station {at} from": each["from_mm"] for at, each in enumerate(step["stations"])}
     planned |= {f"station {at} to": each["to_mm"] for at, each in enumerate(step["stations"])}
-    yield from _off(place, figures, planned)
+    yield from off(place, figures, planned)
 
 
-def _off(place: str, figures: dict[str, Figure], planned: dict[str, float]) -> list[str]:
+def off(place: str, figures: dict[str, Figure], planned: dict[str, float]) -> list[str]:
     """Figures that are not the plan's to the last printed digit."""
     told = [f"{place}: {key} stands only in one of the two" for key in sorted(figures.keys() ^ planned.keys())]
     for key in sorted(figures.keys() & planned.keys()):

@@ -29,7 +29,7 @@ section:
 family: one-leaf
 variants:
   - {part: rail-30}
-  - {part: rail-32, section.legs.1: 32, section.length: 350, title: Long}
+  - {part: rail-32, section.legs.1: 32, section.length: 200, title: Short}
   - {part: rail-34, section.legs.1: 34, section.legs.2: 62, section.legs.3: 43, quantity: 7}
   - {part: rail-85, section.bends.1: {turn: 85}}
   - {part: long, section.length: 1200}
@@ -149,6 +149,25 @@ def test_blank_quantity_and_sizes_of_the_record_are_each_size_s_own(
         assert across == pytest.approx(blank["developed_mm"], abs=0.005 + LEAST)
     assert record["rail-34"] == {"A": "90.0°", "B": "90.0°", "L1": "34", "L2": "62", "L3": "43"}
     assert record["rail-85"] == {"A": "95.0°", "B": "90.0°", "L1": "30", "L2": "60", "L3": "40"}
+
+
+def test_where_the_tools_of_each_size_stand_is_said_beside_them(
+    folder: Path, planned: dict[str, dict[str, Any]], rows: dict[str, dict[str, Any]]
+) -> None:
+    assert set(SIZES) < set(rows)
+    lines = [line.words for line in lines_of(pypdf.PdfReader(folder / "en" / "rail.pdf"))]
+    reader = Reader(lines, "en", "mm")
+    beside = lines[lines.index("Tools to collect") : lines.index("Order")]
+    named = [each.partition(": From ")[::2] for each in beside if ": From " in each and each.startswith("rail-")]
+    told = {name: f"From {words}" for names, words in named for name in names.split(", ")}
+    common = [each for each in beside if each.startswith("From ")]
+    assert len({*told.values()}) > 1 and set(told) | (set(SIZES) if common else set()) == set(SIZES)
+    for name in SIZES:
+        found = reader.told("tool.station", told.get(name, *common))
+        (station,) = planned[name]["steps"][0]["stations"]
+        assert found is not None
+        assert [float(found["start"]), float(found["end"])] == [station["from_mm"], station["to_mm"]]
+        assert sum(map(float, found["punch"].split(" + "))) == station["to_mm"] - station["from_mm"]
 
 
 def drawn(file: Path) -> str:

@@ -45,12 +45,13 @@ PAGES = {
 MOST_PAGES, MOST_WHITE = 75, 0.10
 ONE_OF_EACH = ("lap-plate", "cable-clip", "sensor-rail")
 PRINTED = [("en", "a4", "mm"), ("de", "letter", "inch")]
-# One of each length is read out in German, and in English the longest.
+# One of each length is read out in German, in English the longest, and in Spanish another.
+OF_A_LANGUAGE = {"de": ONE_OF_EACH, "en": ONE_OF_EACH[-1:], "es": ONE_OF_EACH[1:2]}
 READ_OUT = [
     (name, *each)
-    for each in PRINTED
+    for each in (*PRINTED, ("es", "a4", "mm"))
     for name in PAGES
-    if WHOLE or name in (ONE_OF_EACH if each[0] == "de" else ONE_OF_EACH[-1:])
+    if WHOLE or name in OF_A_LANGUAGE[each[0]]
 ]
 IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0")
 

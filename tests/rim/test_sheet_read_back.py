@@ -81,8 +81,9 @@ def told_beside(page: str, piece: str, lang: str, key: str) -> str | None:
     """What a step's small line says under a label, or else the line of what is the same at every step."""
     label = re.escape(words(lang, f"step.{key}"))
     own = [said(each) for each in re.findall(r'<p class="(?:keyed|small)">.*?</p>', piece, re.DOTALL)]
-    common = re.search(rf'<p class="keyed">{re.escape(words(lang, "common"))}(.*?)</p>', page, re.DOTALL)
-    for text in (*own, ": " + said(common[1]) if common else ""):
+    keyed = [said(each) for each in re.findall(r'<p class="keyed">.*?</p>', page, re.DOTALL)]
+    common = [each for each in keyed if each.startswith(words(lang, "common"))]
+    for text in (*own, *common):
         found = re.search(rf"(?:^|[:·.] )(?i:{label}) ([-\d.,]+?)°?[.]?(?= ·|\. |$)", text)
         if found:
             return found[1]

@@ -158,7 +158,9 @@ def step_height(
     lies = (wording.word(f"face-{step.keyed.marked_face}"), gauged_on(step.keyed, wording))
     if tight:
         lies_mm = height_of(["  ".join(lies)], SIGN_MM, bold=True)
-        body_mm = max(FIGURES_MM, told_height(sheet, step, wording, wide_mm=BESIDE_MM - 1.0)) + lies_mm
+        told_mm = keyed_height(sheet, step, wording, wide_mm=BESIDE_MM - 1.0)
+        told_mm += height_of(reads(sheet, step, wording), READ_MM, wide_mm=BESIDE_MM - 1.0, bold=True)
+        body_mm = max(FIGURES_MM, told_mm) + lies_mm
     else:
         lies_mm = height_of(lies, SIGN_MM, wide_mm=38.5, bold=True) + (
             LIE_MM[0] + 2.0 if step.new_load and not first else 0.0
@@ -170,12 +172,6 @@ def step_height(
         [" ".join(step_lines(sheet, step, wording))], SMALL_MM
     )
     return head_mm + body_mm + below_mm + 1.9
-
-
-def told_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: float) -> float:
-    """What stands below the figures of a step: what else is keyed in, then what to read."""
-    keyed_mm = keyed_height(sheet, step, wording, wide_mm=wide_mm)
-    return keyed_mm + height_of(reads(sheet, step, wording), READ_MM, wide_mm=wide_mm, bold=True)
 
 
 def keyed_height(sheet: AnySheet, step: AnyStep, wording: Wording, *, wide_mm: float) -> float:

@@ -41,7 +41,7 @@ PICTURES_MM = (36.0, 88.0)
 LEAST_PICTURES_MM = 26.4
 """Where words are long, rather than another page."""
 FRAME_MM = (34.0, 56.0)
-LOW_FRAME_MM, CROWDED_MM = 31.0, 5.0
+LOW_FRAME_MM, CROWDED_MM = 30.0, 8.0
 """Frames are no lower where the page is crowded; so much more than the least the pictures should have."""
 STRIP_SPARE_MM, SINGLE_SPARE_MM, OVER_MM, BEHIND_SPARE_MM = 2.0, -1.5, 2.0, 1.5
 FRONT_SPARE_MM = -2.5

@@ -49,7 +49,7 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
 
     `rules`: after which the blank is made.
     """
-    common, hand = common_cells(sheet, wording), common_hand(sheet, wording)
+    common, (hand, of_all) = common_cells(sheet, wording), common_hand(sheet, wording)
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
     loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
@@ -60,7 +60,7 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
     return {
         "tools": [tool_cells(mounting, wording) for mounting in sheet.mountings],
         "checked": sentence(limits),
-        "openings": wording.word("openings", hand=hand) if hand else "",
+        "openings": wording.word("openings" if of_all else "openings-else", hand=hand) if hand else "",
         "seats": touch_off_lines(sheet, wording),
         "every_step": common_signs(sheet, wording),
         "common_line": f"{wording.word('common')} {' · '.join(common)}." if common else "",

@@ -22,17 +22,17 @@ from flangewise.sheet.heights import (
     WIDE_MM,
     cautions_height,
     facts_beside,
+    firm,
     frame_heads,
     head_height,
     height_of,
     job_height,
     record_height,
-    told_height,
 )
 from flangewise.sheet.leaf import NOTES_MM, ON_FRONT, SPARE_MM, Leaf
 from flangewise.sheet.panel_data import PanelHit, PanelSheet
 from flangewise.sheet.panel_words import panel_gauged, panel_heading, panel_moves, panel_place, panel_side
-from flangewise.sheet.step_words import step_lines, step_signs
+from flangewise.sheet.step_words import keyed_line, reads, step_lines, step_signs
 from flangewise.sheet.wording import Wording
 
 PICTURE_MM = (30.0, 66.0)
@@ -200,7 +200,10 @@ def _room_of(sheet: PanelSheet, step: PanelHit, wording: Wording, *, full: bool)
     wide_mm = WIDE_MM if full else FIGURES_WIDE_MM
     lies_mm = height_of([" · ".join(lies)] if full else lies, SIGN_MM, wide_mm=wide_mm, bold=True)
     place_mm = height_of([panel_place(step, wording)], READ_MM, wide_mm=wide_mm, bold=True)
-    told_mm = told_height(sheet, step, wording, wide_mm=WIDE_MM)
+    # What else is keyed in stands in one line with the first reading, if it can be.
+    first_read, *others = reads(sheet, step, wording) or [""]
+    together = f"{firm(keyed_line(sheet, step, wording))}   {first_read}".strip()
+    told_mm = height_of([each for each in (together, *others) if each], READ_MM, bold=True)
     below_mm = cautions_height(step_signs(sheet, step, wording, alone=False))
     below_mm += height_of([" ".join(step_lines(sheet, step, wording))], SMALL_MM)
     over_mm = head_mm + told_mm + below_mm + STEP_SPARE_MM

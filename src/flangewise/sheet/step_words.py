@@ -71,17 +71,20 @@ def common_cells(sheet: AnySheet, wording: Wording) -> list[str]:
     return [rows[0][name] for name in names if len({row.get(name) for row in rows}) == 1]
 
 
-def common_hand(sheet: AnySheet, wording: Wording) -> str:
-    """By how much more than must pass the tools open, where that is said alike of every step; else nothing."""
-    hands = {_hand(step.keyed.ram.opening.reason) for step in sheet.steps}
-    told = {"" if hand is None else wording.said(hand) for hand in hands}
-    return told.pop() if len(told) == 1 else ""
+def common_hand(sheet: AnySheet, wording: Wording) -> tuple[str, bool]:
+    """By how much more than must pass the tools open, said once where it is said alike of most steps, else nothing;
+    and whether it holds for all."""
+    told = [_hand_words(step.keyed.ram.opening.reason, wording) for step in sheet.steps]
+    most = max(told, key=told.count)
+    if not most or 2 * told.count(most) <= len(told):
+        return "", False
+    return most, told.count(most) == len(told)
 
 
-def _hand(reason: Phrase) -> Phrase | None:
+def _hand_words(reason: Phrase, wording: Wording) -> str:
     """What the reason of an opening says of what is kept in hand."""
     hand = dict(reason.values).get("hand")
-    return hand if isinstance(hand, Phrase) else None
+    return wording.said(hand) if isinstance(hand, Phrase) else ""
 
 
 def _own_cells(sheet: AnySheet, step: SetupStep, wording: Wording) -> list[str]:
@@ -120,7 +123,7 @@ def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
     if sheet.machine.keyed != "angle" and keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
         loaded = sentence(f"{wording.word('step.loaded')} {wording.angle(keyed.ram.bend_to_deg)}")
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), keyed.ram.opening.reason
-    if common_hand(sheet, wording):
+    if _hand_words(reason, wording) == common_hand(sheet, wording)[0]:
         reason = phrase(reason.code, **{**dict(reason.values), "hand": ""})
     # Too little in front is said by its caution, with the hold it asks for.
     signed = any(each.code == LITTLE_IN_FRONT and _concerns(sheet, each, step) for each in sheet.findings)

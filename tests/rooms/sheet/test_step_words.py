@@ -140,12 +140,16 @@ def opened(step: SheetStep, margin_mm: float) -> SheetStep:
 def test_what_every_opening_keeps_in_hand_is_said_once_for_the_job() -> None:
     sheet = channel()
     alike = replace(sheet, steps=tuple(opened(step, 29.0) for step in sheet.steps))
-    assert common_hand(alike, WORDING) == "29 mm kept in hand"
+    assert common_hand(alike, WORDING) == ("29 mm kept in hand", True)
     assert step_lines(alike, alike.steps[0], WORDING)[-1] == "Open 86: 7.5 mm to take out what this bend makes."
     differ = replace(sheet, steps=(opened(sheet.steps[0], 29.0), opened(sheet.steps[1], 40.0)))
-    assert common_hand(differ, WORDING) == ""
+    assert common_hand(differ, WORDING) == ("", False), "neither is that of most"
     assert step_lines(differ, differ.steps[1], WORDING)[-1].endswith("what this bend makes. 40 mm kept in hand.")
-    assert common_hand(sheet, WORDING) == "", "a reason that keeps nothing in hand"
+    assert common_hand(sheet, WORDING) == ("", False), "a reason that keeps nothing in hand"
+    most = replace(sheet, steps=(*alike.steps, opened(sheet.steps[1], 9.0)))
+    assert common_hand(most, WORDING) == ("29 mm kept in hand", False)
+    told = [step_lines(most, step, WORDING)[-1] for step in most.steps]
+    assert ["in hand" in each for each in told] == [False, False, True]
 
 
 def swung(step: int, slow_tip_mm_per_s: float) -> Finding:
