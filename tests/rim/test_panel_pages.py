@@ -28,6 +28,7 @@ PAGES = {
     "corner-plate": 3,
     "dust-hopper": 3,
     "filter-tray": 3,
+    "lap-cover": 3,
     "logger-housing": 4,
     "mast-bracket": 3,
     "sun-shield-arm": 3,

@@ -40,8 +40,6 @@ SEGMENT_S, EAR_S = 12.0, 6.0
 # A wish against each mm of a bend that its row leaves uncovered at an end, in seconds a part (judgement): the corner
 # stays softer.
 SHORT_WISH_S_PER_MM = 0.3
-# A wish against one finger on the edge where two find no room, in seconds (judgement).
-ONE_FINGER_WISH_S = 3.0
 SAME_RADIUS_MM = 1e-6
 # A face in front that comes no further back than this over the bend stays clear of the stops.
 BACK_MM = 0.5
@@ -288,7 +286,7 @@ def _mounted(
         machine.least_finger_spacing_mm,
         formed_wish_s=handler.formed_gauge_wish_s,
         past_bend_wish_s=handler.past_bend_wish_s,
-        one_finger_wish_s=ONE_FINGER_WISH_S,
+        one_finger_wish_s=handler.one_finger_wish_s,
     )
     for by_bend in tools.pairs.values():
         own = [
