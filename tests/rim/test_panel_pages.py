@@ -24,6 +24,7 @@ PANELS = Path(__file__).parents[2] / "examples" / "panels"
 IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0")
 PAGES = {
     "battery-tray": 3,
+    "cable-tongue": 3,
     "collector-pan": 3,
     "corner-plate": 3,
     "dust-hopper": 3,

@@ -30,6 +30,7 @@ from .problem import (
     RowRules as RowRules,
 )
 from .search import PanelSearch as PanelSearch, panel_floor_s as panel_floor_s
+from .side import Side as Side, SidePlate as SidePlate, SideTouch as SideTouch
 from .solution import (
     PanelBlocker as PanelBlocker,
     PanelMove as PanelMove,

@@ -73,7 +73,8 @@ class HitAnswers(Protocol):
 class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
-    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find hangs on.
+    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find hangs on;
+    with a side stop, for which `side_wish_s` is asked at least, what one finger finds hangs on those `beside` too.
     `wish_s`: what choosing these tools costs by itself. A hem is made in two hits that follow each other, the part
     lying alike: `then` is the way that flattens it, by its place among all; that one `is_second`.
     """
@@ -87,6 +88,8 @@ class PanelWay:
     made: Mounting
     behind: frozenset[int]
     wish_s: float = 0.0
+    beside: frozenset[int] = frozenset()
+    side_wish_s: float = math.inf
     then: int | None = None
     is_second: bool = False
 
