@@ -77,7 +77,7 @@ def stepped(seed: int) -> dict[str, Any]:
 
 
 def narrow(seed: int) -> dict[str, Any]:
-    """A panel of tabs too narrow for two fingers on their edges, on a machine with a side stop; one is a side flange."""
+    """A panel of tabs too narrow for two fingers, on a machine with a side stop; one is a side flange."""
     draw = random.Random(f"narrow {seed}")
     wide, deep = draw.randrange(90, 240, 10), draw.randrange(90, 240, 10)
     flanges: dict[str, Any] = {}
