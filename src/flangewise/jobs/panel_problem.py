@@ -112,7 +112,9 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
             for name in names
         }
         found[radii] = ToolSet(
-            PanelShapes(blank), {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
+            job.blanks.shapes.setdefault(id(blank), PanelShapes(blank)),
+            {name: each for name, each in made.items() if each},
+            _wish_s(list(pairs.values())),
         )
     every = list(found.values())
     if told is not None and not every:

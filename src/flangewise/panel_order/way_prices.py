@@ -24,7 +24,7 @@ class WayPrices:
         self.problem = problem
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
         self.attitudes = Attitudes(problem)
-        self._kept: dict[tuple[int, float], WingSums] = {}
+        self._bends = tuple(operation.bends for operation in problem.operations)
 
     def front_and_behind(self, way: PanelWay) -> tuple[WingSums, WingSums]:
         """The wing in front and the wing behind."""
@@ -32,12 +32,11 @@ class WayPrices:
         return self._sums(way, front), self._sums(way, behind)
 
     def _sums(self, way: PanelWay, wing: Wing) -> WingSums:
-        half_deg = way.tools.loaded_turn_deg / 2
-        key = id(wing), half_deg
-        if key not in self._kept:
-            strip_mm = sum(high - low for low, high in way.hit.runs_mm)
-            self._kept[key] = wing_sums(self.problem, wing, self.sets, half_turn_deg=half_deg, strip_mm=strip_mm)
-        return self._kept[key]
+        half_deg, strip_mm = way.tools.loaded_turn_deg / 2, sum(high - low for low, high in way.hit.runs_mm)
+        key = half_deg, strip_mm, self._bends
+        if key not in wing.sums:
+            wing.sums[key] = wing_sums(self.problem, wing, self.sets, half_turn_deg=half_deg, strip_mm=strip_mm)
+        return wing.sums[key]
 
     def open_sets(self, way: PanelWay) -> Bools:
         """Sets in which the operation is not made, and which a wanted order leads to."""
