@@ -134,7 +134,7 @@ class Wing:
         self.half_zone_mm = operation.half_zone_mm
         self.lies: dict[tuple[int, int], Lies] = {}
         # Its sums over all sets of operations, kept by `way_prices` whichever tools ask for them.
-        self.sums: dict[tuple[float, float, tuple[tuple[int, ...], ...]], WingSums] = {}
+        self.sums: dict[tuple[float, float, tuple[tuple[int, ...], ...], bytes | None], WingSums] = {}
 
     def nodes(self, done: Iterable[int]) -> list[tuple[int, int]]:
         """Every face with the state of its path, nearest first."""
