@@ -134,6 +134,45 @@ def test_the_plan_of_a_panel_with_an_offset_is_passed_and_pushed_rows_are_told(s
     assert (at + 1, "replay-face") in [(step, code) for step, code, _ in replayed(planned, told)]
 
 
+@pytest.mark.parametrize("seed", range(40) if WHOLE else (0, 8, 12))
+def test_a_side_stop_is_passed_where_it_stands_and_told_where_it_does_not(seed: int) -> None:
+    """Half a millimetre aside it stands in the part or away from it; without its row the machine has none."""
+    planned = planned_panel(panel(real.narrow(seed)), shop())
+    if planned.feasible is not True:
+        pytest.skip("no plan")
+    told = record(planned)
+    assert replayed(planned, told) == []
+    used = [at for at, step in enumerate(told["steps"]) if "side_stop" in step]
+    assert used or WHOLE
+    for at in used:
+        for off_mm in (-0.5, 0.5):
+            moved = copy.deepcopy(told)
+            moved["steps"][at]["side_stop"]["z_mm"] += off_mm
+            assert (at + 1, "replay-side-off") in [(step, code) for step, code, _ in replayed(planned, moved)]
+        turned = copy.deepcopy(told)
+        turned["steps"][at]["side_stop"]["side"] = {"left": "right", "right": "left"}[
+            told["steps"][at]["side_stop"]["side"]
+        ]
+        assert {code for step, code, _ in replayed(planned, turned) if step == at + 1} & {
+            *("replay-side-off", "replay-side-misses", "replay-panel-meets"),
+        }  # fmt: skip
+
+
+def test_a_machine_without_a_side_stop_says_so() -> None:
+    """The same tongue on the small machine, whose row has none: one finger with a caution, and none is made up."""
+    written = real.narrow(3) | {"machine": "bench-310"}
+    (tab,) = [side for side, own in written["panel"]["flanges"].items() if "from" in own][:1]
+    own = written["panel"]["flanges"][tab]
+    own["to"] = own["from"] + 40
+    planned = planned_panel(panel(written), shop())
+    codes = {finding.code for finding in planned.findings}
+    assert {"one-finger", "no-side-stop"} <= codes and "side-stop" not in codes
+    told = record(planned)
+    assert all("side_stop" not in step for step in told["steps"])
+    told["steps"][0]["side_stop"] = {"side": "left", "z_mm": 400.0}
+    assert (1, "replay-no-side-stop") in [(step, code) for step, code, _ in replayed(planned, told)]
+
+
 def with_a_tip(turn: int, tip: int, *, away: bool, **more: Any) -> PanelPart:
     """A narrow plate with a flange that has a tip."""
     hung = {"height": 25, "bend": {"turn": tip, "away": away}}

@@ -28,10 +28,12 @@ PANELS = Path(__file__).parents[2] / "examples" / "panels"
 IDENTITY = Identity("a1b2c3d4e5f6", "0.1.0")
 PAGES = {
     "battery-tray": 3,
+    "cable-tongue": 3,
     "collector-pan": 3,
     "corner-plate": 3,
     "dust-hopper": 3,
     "filter-tray": 3,
+    "lap-cover": 3,
     "logger-housing": 4,
     "mast-bracket": 3,
     "sun-shield-arm": 3,

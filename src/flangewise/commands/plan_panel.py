@@ -15,7 +15,7 @@ from flangewise.part import PanelPart
 from flangewise.pattern import BendZone
 from flangewise.punch_die import Placed
 from flangewise.sequence import Watch
-from flangewise.setup import PanelSize, Setup, SetupStep, panel_step
+from flangewise.setup import PanelSize, Setup, SetupStep, panel_step, side_stop_mm
 from flangewise.shop import Shop
 from flangewise.words import word
 
@@ -102,6 +102,7 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
             "bend": None if gauged is None or gauged.on == "edge" else _bend_to(plan, gauged.face),
             "face": None if gauged is None else gauged.face_name,
         },
+        **_side_stop(keyed),
         "moves": [{**told.as_json(), **_angles(step, told.move)} for told in keyed.moves],
         "faces": [names[face] for face in step.operation.faces],
         "behind": names[_behind(step)],
@@ -115,6 +116,16 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
         "part_from_mm": keyed.part_from_mm,
         "first_piece": None,
     }
+
+
+def _side_stop(keyed: SetupStep) -> dict[str, Any]:
+    """Where the side stop stands, of hits that use it."""
+    gauged, z_mm = panel_step(keyed.planned).gauged, side_stop_mm(keyed)
+    if gauged is None or gauged.side is None or z_mm is None:
+        return {}
+    side = gauged.side
+    told = {"side": side.side, "z_mm": z_mm, "face": side.face_name, "touched_mm": list(side.touched_mm)}
+    return {"side_stop": told}
 
 
 def _angles(step: PanelStep, move: str) -> dict[str, float | None]:
@@ -198,20 +209,31 @@ SHOWN_MM = 0.05
 def _told(plan: PanelPlan, keyed: SetupStep, before: SetupStep | None, units: str) -> dict[str, Any]:
     """What a line says of a step."""
     step, names = panel_step(keyed.planned), _names(plan)
-    gauged = step.gauged
     return {
         "step": keyed,
         "made": step,
         "turned": " turned" if step.mounting.turned else "",
         "bends": ", ".join(f"{zone.bend} ({names[zone.face_to]})" for zone in step.operation.zones),
         "behind": names[_behind(step)],
-        "gauged": "by hand" if gauged is None else f"{gauged.on} of {gauged.face_name}",
+        "gauged": _gauged(keyed, units),
         "row": _row(step.punch, step.operation.length_mm, units),
         "die_row": _row(step.die, step.operation.length_mm, units),
         "leaves": NOTHING if step.leaving is None else step.leaving.way,
         "z": " / ".join(sentence("{z_mm:1/3}", {"z_mm": z_mm}, units) for z_mm in keyed.stops.z_mm) or NOTHING,
         "moves": moves_told(keyed, before, units),
     }
+
+
+def _gauged(keyed: SetupStep, units: str) -> str:
+    """What is at the stops, and at the side stop."""
+    gauged = panel_step(keyed.planned).gauged
+    if gauged is None:
+        return "by hand"
+    told = f"{gauged.on} of {gauged.face_name}"
+    if gauged.side is None:
+        return told
+    at = sentence("{z_mm:1/3}", {"z_mm": side_stop_mm(keyed)}, units)
+    return f"{told}; side stop at {at} on the {gauged.side.side}, against {gauged.side.face_name}"
 
 
 def _row(placed: Placed, line_mm: float, units: str) -> str:

@@ -7,7 +7,7 @@ until the lengths stay.
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flangewise.bend import NOTHING_LEARNED, outside_more_mm
 from flangewise.findings import Finding, sorted_findings
@@ -28,6 +28,9 @@ from flangewise.punch_die import (
 )
 from flangewise.shop import Machine, Shop
 
+if TYPE_CHECKING:
+    from flangewise.panel_order import PanelShapes
+
 # The lengths of bend lines are taken for settled when none changes by more than this.
 SETTLED_MM = 0.01
 MOST_PASSES = 4
@@ -40,6 +43,8 @@ class Blanks:
         """None yet."""
         self._part, self._shop = part, shop
         self._known: dict[tuple[tuple[tuple[int, float], ...], ...], PanelBlank | NoBlank] = {}
+        # The faces and wings of each, by its identity, made once for all machines where an order is looked for.
+        self.shapes: dict[int, PanelShapes] = {}
 
     def of_pairs(self, wishes: Sequence[BendWish], pairs: Mapping[int, PunchDie | None]) -> PanelBlank:
         """The blank with the radii that the pairs form, where there is no pair with those asked for or the thickness.

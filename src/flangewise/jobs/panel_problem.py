@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 
 from flangewise.findings import refused
 from flangewise.jobs.panel import PanelJob
-from flangewise.jobs.problem import TURNED_PRICE, costs_of, gauge_of, hit_of, hold_of, mountings, pair_price
+from flangewise.jobs.panel_stops import fingers_of, side_wish_s, stopped_beside, stopped_by
+from flangewise.jobs.problem import TURNED_PRICE, costs_of, hit_of, hold_of, mountings, pair_price
 from flangewise.panel_order import (
-    Fingers,
     Hit,
     PanelOperation,
     PanelProblem,
@@ -21,7 +21,6 @@ from flangewise.panel_order import (
     RowRules,
     SteppedHit,
     lie_of,
-    lies,
     operations_of,
     step_fits,
 )
@@ -40,11 +39,7 @@ SEGMENT_S, EAR_S = 12.0, 6.0
 # A wish against each mm of a bend that its row leaves uncovered at an end, in seconds a part (judgement): the corner
 # stays softer.
 SHORT_WISH_S_PER_MM = 0.3
-# A wish against one finger on the edge where two find no room, in seconds (judgement).
-ONE_FINGER_WISH_S = 3.0
 SAME_RADIUS_MM = 1e-6
-# A face in front that comes no further back than this over the bend stays clear of the stops.
-BACK_MM = 0.5
 
 
 @dataclass(frozen=True)
@@ -117,7 +112,9 @@ def tool_sets(job: PanelJob, shop: Shop) -> tuple[ToolSet, ...]:
             for name in names
         }
         found[radii] = ToolSet(
-            PanelShapes(blank), {name: each for name, each in made.items() if each}, _wish_s(list(pairs.values()))
+            job.blanks.shapes.setdefault(id(blank), PanelShapes(blank)),
+            {name: each for name, each in made.items() if each},
+            _wish_s(list(pairs.values())),
         )
     every = list(found.values())
     if told is not None and not every:
@@ -156,7 +153,9 @@ def panel_problem(job: PanelJob, tools: ToolSet, shop: Shop, watch: Watch) -> Pa
         ways += [
             replace(
                 _way(hit, index, number, made),
-                behind=_stopped_by(hit),
+                behind=stopped_by(hit),
+                beside=stopped_beside(hit),
+                side_wish_s=side_wish_s(hit),
                 # The rows are those of both faces, whichever is asked for.
                 wish_s=pair_price(made.pair) + (TURNED_PRICE if made.turned else 0.0)
                 if all(lying.get(bend, hit.marked_up) == hit.marked_up for bend in hit.operation.bends)
@@ -281,15 +280,7 @@ def _mounted(
     """Each pair of tools as it is put in, with the operations that it may make, in both poses."""
     shapes, blank, longest_mm = tools.shapes, tools.blank, _longest_mm(tools.blank)
     machine, handler = centre.machine, centre.handler
-    fingers = Fingers(
-        gauge_of(machine),
-        machine.fingers,
-        machine.finger_width_mm,
-        machine.least_finger_spacing_mm,
-        formed_wish_s=handler.formed_gauge_wish_s,
-        past_bend_wish_s=handler.past_bend_wish_s,
-        one_finger_wish_s=ONE_FINGER_WISH_S,
-    )
+    fingers = fingers_of(machine, handler)
     for by_bend in tools.pairs.values():
         own = [
             (index, by_bend[operation.bends[0]])
@@ -321,12 +312,3 @@ def _mounted(
                     )
                     hits.append((index, made, hit))
             yield hits
-
-
-def _stopped_by(hit: Hit) -> frozenset[int]:
-    """The bends that what stops find hangs on: of the wing behind, and of faces in front that reach back there."""
-    faces = [*hit.behind.branches]
-    for face, branch in hit.front.branches.items():
-        back_mm = min(float(lies(hit.front, face, at).corners_mm[:, 0].min()) for at in range(1 << len(branch.path)))
-        faces += [face] if back_mm < -BACK_MM else []
-    return frozenset(bend for face in faces for bend in hit.depends(face))

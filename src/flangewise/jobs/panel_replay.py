@@ -17,6 +17,7 @@ from flangewise.replay import (
     PanelMachine,
     PanelNumbers,
     PanelPlanStep,
+    SidePlate,
     ZoneNumbers,
     bodies_of,
     read_panel_steps,
@@ -92,7 +93,9 @@ def _machine(shop: Shop, machine: Machine) -> PanelMachine:
     for name, punch in shop.punches.items():
         if punch.ear_reach_mm is not None and punch.ear_foot_mm is not None:
             ears[name] = Ears(punch.ear_reach_mm, punch.ear_foot_mm)
-    return PanelMachine(bodies_of(shop, machine), machine.finger_width_mm, ears)
+    own = machine.side_stop
+    side = None if own is None else SidePlate(own.front_mm, own.up_mm, own.wide_mm, own.least_mm)
+    return PanelMachine(bodies_of(shop, machine), machine.finger_width_mm, ears, side)
 
 
 def with_tools(panel: Panel | Drawn, pinned: Pinned, lying: Mapping[int, bool] = _NONE) -> Panel | Drawn:

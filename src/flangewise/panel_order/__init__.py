@@ -11,6 +11,7 @@ from .datum import (
     offset_mm as offset_mm,
     summed as summed,
 )
+from .floor import panel_floor_s as panel_floor_s
 from .gauging import Fingers as Fingers, PanelGauging as PanelGauging
 from .hit import (
     Hit as Hit,
@@ -29,7 +30,8 @@ from .problem import (
     PanelWay as PanelWay,
     RowRules as RowRules,
 )
-from .search import PanelSearch as PanelSearch, panel_floor_s as panel_floor_s
+from .search import PanelSearch as PanelSearch
+from .side import Side as Side, SidePlate as SidePlate, SideTouch as SideTouch
 from .solution import (
     PanelBlocker as PanelBlocker,
     PanelMove as PanelMove,

@@ -38,7 +38,7 @@ class Footprint:
         points, off = self.points_mm, self.points_mm[:, 1] - out_mm
         if not (off > 0).any():
             return None
-        along = np.concatenate([points[off > 0, 0], _crossings(points, off)[:, 0]])
+        along = np.concatenate([points[off > 0, 0], crossings(points, off)[:, 0]])
         return float(along.min()), float(along.max())
 
 
@@ -48,11 +48,11 @@ def footprint(corners_mm: SpacePoints, low_mm: float, high_mm: float) -> Footpri
     if up.max() <= low_mm or up.min() >= high_mm:
         return None
     found = [corners_mm[(up >= low_mm) & (up <= high_mm)]]
-    found += [_crossings(corners_mm, up - height_mm) for height_mm in (low_mm, high_mm)]
+    found += [crossings(corners_mm, up - height_mm) for height_mm in (low_mm, high_mm)]
     return Footprint(np.concatenate(found)[:, :2])
 
 
-def _crossings(points: Points, off: Points) -> Points:
+def crossings(points: Points, off: Points) -> Points:
     """Where lines between points go from one side to the other of what they are `off`."""
     under, over = np.flatnonzero(off < 0), np.flatnonzero(off > 0)
     one, other = np.repeat(under, len(over)), np.tile(over, len(under))

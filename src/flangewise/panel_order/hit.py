@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from flangewise.clearance import (
     Runs,
     SpaceMeeting,
@@ -16,6 +18,7 @@ from flangewise.clearance import (
     together,
     tool_regions,
 )
+from flangewise.geometry import Points, SpacePoints
 from flangewise.panel_order.gaps import clearance_mm
 from flangewise.panel_order.gauging import Fingers, PanelGauging
 from flangewise.panel_order.leaving import Leaving, StandingRow, leaves, leaves_turned
@@ -187,6 +190,16 @@ class Hit:
     @cached_property
     def _stops(self) -> dict[object, tuple[PanelGauging, ...]]:
         return {}
+
+    @property
+    def lowest_mm(self) -> float:
+        """How high the nose stands over the die's top at the bottom of the stroke."""
+        return -float(self.stroke.depth_mm(self.stroke.half_turn_deg))
+
+    def through_mm(self, points_mm: Points, count: int, *, behind: bool) -> SpacePoints:
+        """Points (out, up) of a wing at moments of the stroke: toward the operator, over the die's top."""
+        laid = self.stroke.laid_mm(points_mm, np.linspace(0.0, self.stroke.half_turn_deg, count))
+        return laid * np.array([-1.0, 1.0]) if behind else laid
 
     def retract_mm(self, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
         """How far fingers that stand there must go back before the wing behind rises."""

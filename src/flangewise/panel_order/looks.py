@@ -58,10 +58,14 @@ class Looks:
 
     def gauging(self, way: int, done: int) -> PanelGauging | None:
         """What the stops touch at a step, as far as it was looked at."""
-        return self._gauged.get(self._stop_key(way, done))
+        narrow, wide = self._stop_keys(way, done)
+        return self._gauged.get(narrow, self._gauged.get(wide))
 
-    def _stop_key(self, way: int, done: int) -> tuple[int, int]:
-        return way, done & self._problem.mask_of(self._problem.ways[way].behind)
+    def _stop_keys(self, way: int, done: int) -> tuple[tuple[int, int], tuple[int, int]]:
+        """By what what two fingers find is kept, and by what is what one finds with a side stop, or would."""
+        own = self._problem.ways[way]
+        narrow, wide = (self._problem.mask_of(bends) for bends in (own.behind, own.behind | own.beside))
+        return (way, done & narrow), (-1 - way, done & wide)
 
     def leaving(self, way: int, done: int, pair: RowPair) -> Leaving | None:
         """How the part leaves at a step, as far as it was looked at."""
@@ -114,13 +118,16 @@ class Looks:
         self.tables.add(way, where, seconds)
 
     def _look_at_stops(self, index: int, done: int) -> bool:
-        key, way = self._stop_key(index, done), self._problem.ways[index]
-        if key in self._gauged:
+        (narrow, wide), way = self._stop_keys(index, done), self._problem.ways[index]
+        if narrow in self._gauged or wide in self._gauged:
             return True
         found = way.hit.stops(self._problem.bends_of(done))
         best = min(found, key=lambda each: each.wish_s) if found else None
-        self._gauged[key] = best
-        agree = self.tables.agreeing(done, self._problem.mask_of(way.behind))
+        # What takes less than any side stop would is found whatever lies beside.
+        is_wide = best is not None and best.wish_s >= way.side_wish_s
+        self._gauged[wide if is_wide else narrow] = best
+        bends = way.behind | way.beside if is_wide else way.behind
+        agree = self.tables.agreeing(done, self._problem.mask_of(bends))
         if best is None:
             self.no_stops.add(way.operation)
         self._add(index, agree, np.inf if best is None else best.wish_s)

@@ -78,7 +78,7 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
         "corners": standing.short_mm * problem.rules.short_wish_s_per_mm,
     }
     opening_mm = tables.opening_mm(way, done) if leaving is None else looks.opening_mm(way, done, leaving)
-    front, behind = tables.front_and_behind(way)
+    (front, behind), at = tables.front_and_behind(way), tables.at[done]
     broken = tables.broken(way, done)
     return PanelStep(
         marked_up=way.lie.marked_up,
@@ -86,13 +86,13 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
         clearance_mm=way.hit.clearance_mm(problem.bends_of(done), *looks.rows(index, done, pair)),
         open_height_mm=None,
         opening_reason="stands-behind"
-        if behind.top_mm[done] > 0
+        if behind.top_mm[at] > 0
         else "hangs-below"
-        if behind.low_mm[done] < 0
+        if behind.low_mm[at] < 0
         else "this-bend",
         side_exit=leaving is not None and leaving.along_bed,
         least_opening_mm=opening_mm,
-        reach_mm=float(max(front.reach_mm[done], behind.reach_mm[done])),
+        reach_mm=float(max(front.reach_mm[at], behind.reach_mm[at])),
         hold=tables.hold(way, done),
         wishes_s=tuple((name, seconds) for name, seconds in wishes.items() if seconds),
         operation=problem.operations[way.operation],

@@ -73,7 +73,8 @@ class HitAnswers(Protocol):
 class PanelWay:
     """One way of making an operation: which tools (by their number), which wing behind, and how the part then lies.
 
-    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find hangs on.
+    `made` are the tools as they are offered for this operation. `behind` are the bends that what stops find hangs on;
+    with a side stop, for which `side_wish_s` is asked at least, what one finger finds hangs on those `beside` too.
     `wish_s`: what choosing these tools costs by itself. A hem is made in two hits that follow each other, the part
     lying alike: `then` is the way that flattens it, by its place among all; that one `is_second`.
     """
@@ -87,6 +88,8 @@ class PanelWay:
     made: Mounting
     behind: frozenset[int]
     wish_s: float = 0.0
+    beside: frozenset[int] = frozenset()
+    side_wish_s: float = math.inf
     then: int | None = None
     is_second: bool = False
 
@@ -168,16 +171,19 @@ class PanelProblem:
 
     def bends_of(self, done: int) -> frozenset[int]:
         """The numbers of the bends of a set of operations."""
-        return frozenset(bend for place, each in enumerate(self.operations) if done >> place & 1 for bend in each.bends)
+        return frozenset(bend for bend, place in self._places.items() if done >> place & 1)
+
+    @cached_property
+    def _places(self) -> Mapping[int, int]:
+        return {bend: place for place, each in enumerate(self.operations) for bend in each.bends}
 
     def place_of(self, bend: int) -> int:
         """The place of the operation that makes a bend."""
-        return next(place for place, each in enumerate(self.operations) if bend in each.bends)
+        return self._places[bend]
 
     def mask_of(self, bends: frozenset[int] | Sequence[int]) -> int:
         """The set of the operations that make any of some bends."""
-        wanted = set(bends)
-        return sum(1 << place for place, each in enumerate(self.operations) if wanted & set(each.bends))
+        return sum(1 << place for place in {self._places[bend] for bend in bends if bend in self._places})
 
     def names(self) -> Mapping[int, str]:
         """The names of the faces."""

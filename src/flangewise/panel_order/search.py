@@ -52,23 +52,6 @@ class Found:
         return self.path is not None and self.cost_s <= self.bound_s + SAME_S
 
 
-def panel_floor_s(problem: PanelProblem) -> float:
-    """What no plan of a problem costs less than, whatever is in the way: strokes, moves, holding, one station."""
-    prices, layers = WayPrices(problem), Layers(len(problem.operations))
-    mountings = sorted({way.mounting for way in problem.ways})
-    graph = graph_of(
-        problem,
-        prices,
-        layers,
-        mountings,
-        lambda way, station: prices.bare_s(way),
-        moved=prices.attitudes.at_least(layers, change_s=problem.rules.change_s),
-        change_s=problem.rules.change_s,
-    )
-    rules, stations = problem.rules, 2 if problem.flattened else 1
-    return problem.costs.base + 2 * stations * (rules.tool_s + rules.segment_s) + graph.least_s()[1]
-
-
 def graph_of(
     problem: PanelProblem,
     prices: WayPrices,

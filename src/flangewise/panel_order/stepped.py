@@ -21,7 +21,7 @@ from flangewise.clearance import (
     slid_into,
     way_out_of_row,
 )
-from flangewise.geometry import Frame, SpacePoints
+from flangewise.geometry import Frame, Points, SpacePoints
 from flangewise.panel_order.gaps import along_the_bed_mm
 from flangewise.panel_order.hit import Hit
 from flangewise.panel_order.leaving import UNLIMITED_MM, Leaving, StandingRow, standing
@@ -94,6 +94,19 @@ class SteppedHit(Hit):
                 if overlap_mm > (found.overlap_mm if found is not None else 0.0):
                     found = SpaceMeeting(one, other, self.operation.zones[0].turn_deg, overlap_mm)
         return found
+
+    @property
+    def lowest_mm(self) -> float:
+        """How high the punch's lower land stands at the end."""
+        return self.nose_mm
+
+    def through_mm(self, points_mm: Points, count: int, *, behind: bool) -> SpacePoints:
+        """Points (out, up) of a wing at moments of its straight way: toward the operator, over the die's top."""
+        slide = self._slide(behind=behind)
+        start, end = np.array(slide.edge_start_mm), np.array(slide.edge_end_mm)
+        edges = start + np.linspace(0.0, 1.0, count)[:, None] * (end - start)
+        laid: SpacePoints = points_mm[None] + edges[:, None]
+        return laid * np.array([-1.0, 1.0]) if behind else laid
 
     def retract_mm(self, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
         """None: the wing behind goes level, and away from the fingers."""

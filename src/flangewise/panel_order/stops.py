@@ -16,6 +16,7 @@ import numpy as np
 
 from flangewise.geometry import SpacePoints
 from flangewise.panel_order.gauging import Fingers, PanelGauging
+from flangewise.panel_order.side import SideTouch
 from flangewise.panel_order.touching import AtHeight, Contact, Touchable, solids_of
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def stops(hit: Hit, done: frozenset[int]) -> tuple[PanelGauging, ...]:
     for plate in at_height.plates:
         for r_mm in _heights(hit.fingers, plate, hit.shapes.blank.thickness_mm):
             contact = at_height.contact(plate, r_mm)
-            gauged = [] if contact is None else list(_fingers(hit, done, contact, r_mm))
+            gauged = [] if contact is None else list(_fingers(hit, done, contact, r_mm, at_height))
             for parted, each in gauged:
                 found.setdefault((round(each.x_mm, 2), each.z_mm), (parted, each))
             if gauged:
@@ -65,14 +66,17 @@ def _heights(fingers: Fingers, plate: Touchable, thickness_mm: float) -> list[fl
     return sorted(every, key=lambda r: abs(r - wished))
 
 
-def _fingers(hit: Hit, done: frozenset[int], contact: Contact, r_mm: float) -> Iterator[tuple[bool, PanelGauging]]:
+def _fingers(
+    hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at_height: AtHeight
+) -> Iterator[tuple[bool, PanelGauging]]:
     """Two fingers as far apart as may be, else one; whether they touch two edges. At least one is on the plate."""
     fingers = hit.fingers
     assert fingers is not None
     half_mm = fingers.width_mm / 2
     for at, parted in _chosen(fingers, contact, half_mm):
         if any(contact.own_mm[0] <= place <= contact.own_mm[1] for place in at):
-            yield parted, _gauging(hit, done, contact, r_mm, at)
+            side = at_height.side if len(at) == 1 else None
+            yield parted, _gauging(hit, done, contact, r_mm, at, side)
 
 
 def _chosen(fingers: Fingers, contact: Contact, half_mm: float) -> Iterator[tuple[tuple[float, ...], bool]]:
@@ -109,7 +113,9 @@ def _places(contact: Contact, inset_mm: float, half_mm: float) -> list[tuple[flo
     return found
 
 
-def _gauging(hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at: tuple[float, ...]) -> PanelGauging:
+def _gauging(
+    hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at: tuple[float, ...], side: SideTouch | None
+) -> PanelGauging:
     fingers, plate = hit.fingers, contact.plate
     assert fingers is not None
     bent = bin(plate.state).count("1")
@@ -118,7 +124,8 @@ def _gauging(hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at: 
         ("gauging", fingers.formed_wish_s if plate.on == "flange" else 0.0),
         ("gauging", fingers.sloped_wish_s if plate.slope_deg else 0.0),
         ("gauging", fingers.past_bend_wish_s if past else 0.0),
-        ("one-finger", fingers.one_finger_wish_s if len(at) == 1 else 0.0),
+        ("one-finger", fingers.one_finger_wish_s if len(at) == 1 and side is None else 0.0),
+        ("side-stop", fingers.side.wish_s if fingers.side is not None and side is not None else 0.0),
     )
     x_mm = contact.out_mm + hit.behind.half_zone_mm
     gauged = PanelGauging(
@@ -132,6 +139,7 @@ def _gauging(hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at: 
         retract_mm=0.0,
         past_bends=past,
         slope_deg=plate.slope_deg,
+        side=side,
         wishes_s=tuple((name, price) for name, price in wishes if price),
     )
     return replace(gauged, retract_mm=hit.retract_mm(done, at, x_mm, r_mm))

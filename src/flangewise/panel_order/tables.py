@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.clearance import Stretches
+from flangewise.panel_order.layers import on_the_way
 from flangewise.panel_order.places import Line, PairTable
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.way_prices import WayPrices
@@ -47,7 +48,11 @@ class PanelTables(WayPrices):
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
         kept: dict[object, tuple[Floats, Floats]] = {}
         self.shorts = tuple(self._shorts(index, kept) for index in range(len(problem.ways)))
-        self.price_s: Floats = np.stack([self._prices(index) for index in range(len(problem.ways))])
+        # Where rows can stand at all; what is then on no way to the finished part is told from that alone, not priced.
+        self.price_s: Floats = np.stack([self._standing(index) for index in range(len(problem.ways))])
+        self.limit(np.flatnonzero(on_the_way(self.can_come())))
+        for index in range(len(problem.ways)):
+            self.price_s[index, self.known] += self.bare_s(index)
 
     def line(self, way: PanelWay) -> Line:
         """The line of a way along the bed, as far as it must be covered."""
@@ -93,10 +98,11 @@ class PanelTables(WayPrices):
         columns.append((nowhere, nowhere))
         return Shorts(np.stack([short for short, _ in columns]), np.stack([place for _, place in columns]))
 
-    def _prices(self, index: int) -> Floats:
-        """What a way costs by itself; infinite where no row can stand at all."""
+    def _standing(self, index: int) -> Floats:
+        """Nothing where rows of a way can stand and it comes next, infinite elsewhere."""
         stands: Bools = np.isfinite(self.shorts[index].short_mm.min(axis=1))
-        return np.where(stands[self.patterns[index].of_set], self.bare_s(index), np.inf)
+        can = stands[self.patterns[index].of_set] & self.open_sets(self.problem.ways[index])
+        return np.where(can, 0.0, np.inf)
 
     def can_come(self) -> Bools:
         """Of each operation, the sets that it can come next to with some way, at today's prices; a hem's two hits."""

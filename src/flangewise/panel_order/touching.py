@@ -19,6 +19,7 @@ from flangewise.clearance import Runs, Solid, bodies_met, joined
 from flangewise.geometry import Points, SpacePoints
 from flangewise.panel_order.footprints import SAME_MM, footprint
 from flangewise.panel_order.gauging import On
+from flangewise.panel_order.side import SideTouch, side_touch
 from flangewise.panel_order.wings import Wing
 
 if TYPE_CHECKING:
@@ -73,6 +74,11 @@ class AtHeight:
             for at, solid in enumerate(self.hit.behind.plates(face, state, self.half_mm))
             if (plate := touchable_of(self.hit, face, state, at, solid)) is not None
         )
+
+    @cached_property
+    def side(self) -> SideTouch | None:
+        """What lies at the side stop."""
+        return side_touch(self.hit, self.done)
 
     def contact(self, plate: Touchable, r_mm: float) -> Contact | None:
         """Where fingers so high may touch a plate and what goes on in line with it; None for nowhere."""

@@ -23,8 +23,19 @@ class WayPrices:
         """What is asked for is kept."""
         self.problem = problem
         self.sets: Ints = np.arange(problem.sets, dtype=np.int64)
+        # The sets of which something is reckoned, rising, the empty one first; and the place of each among them.
+        self.known = self.sets
+        self.at = self.sets
         self.attitudes = Attitudes(problem)
-        self._kept: dict[tuple[int, float], WingSums] = {}
+        self._bends = tuple(operation.bends for operation in problem.operations)
+        self._known: bytes | None = None
+
+    def limit(self, sets: Ints) -> None:
+        """From now on reckons with these sets and the empty one alone; what is known of others is let go."""
+        self.known = np.union1d([0], sets)
+        self._known = self.known.tobytes()
+        self.at = np.full(len(self.sets), -1, dtype=np.int64)
+        self.at[self.known] = np.arange(len(self.known))
 
     def front_and_behind(self, way: PanelWay) -> tuple[WingSums, WingSums]:
         """The wing in front and the wing behind."""
@@ -32,12 +43,11 @@ class WayPrices:
         return self._sums(way, front), self._sums(way, behind)
 
     def _sums(self, way: PanelWay, wing: Wing) -> WingSums:
-        half_deg = way.tools.loaded_turn_deg / 2
-        key = id(wing), half_deg
-        if key not in self._kept:
-            strip_mm = sum(high - low for low, high in way.hit.runs_mm)
-            self._kept[key] = wing_sums(self.problem, wing, self.sets, half_turn_deg=half_deg, strip_mm=strip_mm)
-        return self._kept[key]
+        half_deg, strip_mm = way.tools.loaded_turn_deg / 2, sum(high - low for low, high in way.hit.runs_mm)
+        key = half_deg, strip_mm, self._bends, self._known
+        if key not in wing.sums:
+            wing.sums[key] = wing_sums(self.problem, wing, self.known, half_turn_deg=half_deg, strip_mm=strip_mm)
+        return wing.sums[key]
 
     def open_sets(self, way: PanelWay) -> Bools:
         """Sets in which the operation is not made, and which a wanted order leads to."""
@@ -48,9 +58,9 @@ class WayPrices:
         return free
 
     def bare_s(self, index: int) -> Floats:
-        """Hit, strokes, holding and the wish of the tools of a way, by set; infinite where it cannot come next."""
+        """Hit, strokes, holding and the wish of the tools of a way, by known set; infinite where it cannot be next."""
         way, problem = self.problem.ways[index], self.problem
-        price = np.full(len(self.sets), problem.costs.hit + way.wish_s)
+        price = np.full(len(self.known), problem.costs.hit + way.wish_s)
         if way.tools.time is not None:
             front, behind = self.front_and_behind(way)
             reach = np.maximum(front.reach_mm, behind.reach_mm)
@@ -58,7 +68,7 @@ class WayPrices:
             price = price + opened_s + problem.costs.share * way.tools.time.bent_s(reach)
         if problem.hold is not None and not way.is_second:
             price = price + weights_s(problem.hold, self._lying(way, problem.hold, slice(None)))
-        return np.where(self.open_sets(way), price, np.inf)
+        return np.where(self.open_sets(way)[self.known], price, np.inf)
 
     def _least_opened_s(self, way: PanelWay, time: HitTime, at: slice) -> Floats:
         """Seconds of the ways down and back for a straight pull, or less where sliding the part off takes less.
@@ -68,7 +78,7 @@ class WayPrices:
         front, behind = self.front_and_behind(way)
         thickness_mm = self.problem.blank.thickness_mm
         if way.is_second:
-            layers_mm = np.full(len(self.sets[at]), 2 * thickness_mm)
+            layers_mm = np.full(len(self.known[at]), 2 * thickness_mm)
             return self.problem.costs.share * time.opened_s(layers_mm, front.far_mm[at])
         pulls = straight_pulls_mm(behind, way.tools, thickness_mm=thickness_mm)[at]
         pulled, slid = (
@@ -81,7 +91,12 @@ class WayPrices:
     def least_opened_s(self, way: PanelWay, done: int) -> float:
         """The same for one step; 0 where no time is reckoned."""
         time = way.tools.time
-        return 0.0 if time is None else float(self._least_opened_s(way, time, slice(done, done + 1))[0])
+        return 0.0 if time is None else float(self._least_opened_s(way, time, self._one(done))[0])
+
+    def _one(self, done: int) -> slice:
+        """The place of one set among those known."""
+        at = int(self.at[done])
+        return slice(at, at + 1)
 
     def opened_s(self, way: PanelWay, done: int, opening_mm: float) -> float:
         """Seconds of the ways down and back for an opening; 0 where no time is reckoned."""
@@ -89,7 +104,7 @@ class WayPrices:
         if time is None:
             return 0.0
         front, _ = self.front_and_behind(way)
-        fronts = front.far_mm[done : done + 1]
+        fronts = front.far_mm[self._one(done)]
         return float(self.problem.costs.share * time.opened_s(np.array([opening_mm]), fronts)[0])
 
     def opening_mm(self, way: PanelWay, done: int) -> float:
@@ -100,7 +115,7 @@ class WayPrices:
         if way.is_second:
             return way.hit.opening_mm(self.problem.bends_of(done))
         _, behind = self.front_and_behind(way)
-        return float(straight_pulls_mm(behind, way.tools, thickness_mm=self.problem.blank.thickness_mm)[done])
+        return float(straight_pulls_mm(behind, way.tools, thickness_mm=self.problem.blank.thickness_mm)[self.at[done]])
 
     def _lying(self, way: PanelWay, rule: HoldRule, at: slice) -> Lying:
         """How the part lies on the die."""
@@ -109,18 +124,14 @@ class WayPrices:
     def hold(self, way: PanelWay, done: int) -> Hold | None:
         """How the part is held at one step; a hem is looked at before its first hit."""
         rule = None if way.is_second else self.problem.hold
-        return None if rule is None else held(rule, self._lying(way, rule, slice(done, done + 1)))
+        return None if rule is None else held(rule, self._lying(way, rule, self._one(done)))
 
     def holding_s(self, way: PanelWay, done: int) -> float:
         """What of a step's price are wishes for how the part lies."""
         rule = None if way.is_second else self.problem.hold
-        return (
-            0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, slice(done, done + 1))))[0])
-        )
+        return 0.0 if rule is None else float(np.ravel(wishes_s(rule, self._lying(way, rule, self._one(done))))[0])
 
     def broken(self, way: PanelWay, done: int) -> float:
         """How many conditions of the hold rule a step breaks."""
         rule = None if way.is_second else self.problem.hold
-        return (
-            0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, slice(done, done + 1))))[0])
-        )
+        return 0.0 if rule is None else float(np.ravel(breaches(rule, self._lying(way, rule, self._one(done))))[0])

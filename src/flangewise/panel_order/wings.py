@@ -22,6 +22,7 @@ from flangewise.pattern import PanelBlank, hinge_of
 
 if TYPE_CHECKING:
     from flangewise.panel_order.lying import Lies
+    from flangewise.panel_order.wing_sums import WingSums
 
 # A formed bend is drawn in pieces whose corners lie no further outside it than this.
 SAGITTA_MM = 0.05
@@ -132,6 +133,8 @@ class Wing:
         self._forbids: dict[tuple[ToolRegions, int, int], Stretches] = {}
         self.half_zone_mm = operation.half_zone_mm
         self.lies: dict[tuple[int, int], Lies] = {}
+        # Its sums over all sets of operations, kept by `way_prices` whichever tools ask for them.
+        self.sums: dict[tuple[float, float, tuple[tuple[int, ...], ...], bytes | None], WingSums] = {}
 
     def nodes(self, done: Iterable[int]) -> list[tuple[int, int]]:
         """Every face with the state of its path, nearest first."""

@@ -37,4 +37,11 @@ def folded(pattern: Blank, *, done: Collection[int] | None = None, root: int = 1
 
 def base_turned(pattern: Blank, face: int, *, done: Collection[int]) -> Rotation:
     """How the base is turned, from how it lies on the blank, with the bends `done` bent and a face left lying there."""
-    return folded(pattern, done=done, root=face).frames[1].rotation
+    over = {zone.face_to: zone for zone in pattern.zones}
+    way, at = [], face
+    while at in over:
+        way.append(over[at])
+        at = over[at].face_from
+    turns_deg = [zone.signed_turn_deg if zone.bend in done else 0.0 for zone in way]
+    fold = fold_tree([hinge_of(zone) for zone in way], turns_deg, thickness_mm=pattern.thickness_mm, root=face)
+    return fold.frames[1].rotation

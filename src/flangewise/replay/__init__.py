@@ -10,6 +10,7 @@ from .bodies import Bodies as Bodies, Solid as Solid, Stack as Stack, bodies_of 
 from .fold import NumberedBend as NumberedBend, SectionNumbers as SectionNumbers
 from .panel_fold import FaceNumbers as FaceNumbers, PanelNumbers as PanelNumbers, ZoneNumbers as ZoneNumbers
 from .panel_plan import PanelPlanStep as PanelPlanStep, read_panel_steps as read_panel_steps
+from .panel_stops import SidePlate as SidePlate
 from .panel_stroke import Ears as Ears
 from .panel_walk import PanelMachine as PanelMachine, replay_panel as replay_panel
 from .plan import PlanStep as PlanStep, read_steps as read_steps

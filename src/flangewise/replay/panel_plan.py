@@ -47,7 +47,8 @@ class PanelPlanStep:
 
     `is_pressed`: it flattens a hem. `out_turned_deg`: at which turns in its plane the part passes the row.
     `behind`: the name of the face next to the bend that lies behind the tools. `bed_from_mm` is where the punch row
-    begins on the bed, `part_from_mm` where the left end of the line stands there.
+    begins on the bed, `part_from_mm` where the left end of the line stands there. `side`: on which side of the part the
+    side stop stands (None: none is used), its face at `side_z_mm`.
     """
 
     step: int
@@ -75,6 +76,8 @@ class PanelPlanStep:
     is_pressed: bool = False
     out_turned_deg: tuple[float, float] | None = None
     set_up: int = 1
+    side: str | None = None
+    side_z_mm: float = 0.0
 
     @property
     def is_slid(self) -> bool:
@@ -130,6 +133,7 @@ class _Reader:
             self._row(step, station, at, key=key, prefix=prefix)
             for key, prefix in (("row_from_line_mm", ""), ("die_from_line_mm", "die_"))
         )
+        side, side_z_mm = self._side(step, at)
         return PanelPlanStep(
             step=index + 1,
             bends=tuple(bends),
@@ -155,6 +159,8 @@ class _Reader:
             finished_deg=self._angle(step, "finished_deg", at),
             is_pressed=step.get("hit") == "flatten",
             out_turned_deg=self._turned(step, at),
+            side=side,
+            side_z_mm=side_z_mm,
             set_up=int(self._number(station, "set_up", f"{at}.stations[0]") or 1),
         )
 
@@ -166,6 +172,16 @@ class _Reader:
             return float(told[0]), float(told[1])
         self.fault(f"{at}.leaves_turned_deg", f"is {told!r}", "the least and the greatest turn, or null")
         return None
+
+    def _side(self, step: Mapping[str, Any], at: str) -> tuple[str | None, float]:
+        told = step.get("side_stop")
+        if told is None:
+            return None, 0.0
+        if isinstance(told, Mapping):
+            side = self._one_of(told, "side", ("left", "right"), f"{at}.side_stop")
+            return side, self._number(told, "z_mm", f"{at}.side_stop", due=True) or 0.0
+        self.fault(f"{at}.side_stop", "is no object", "the side and where its face stands, or null")
+        return None, 0.0
 
     def _station(self, step: Mapping[str, Any], at: str) -> Mapping[str, Any]:
         """The station that a step is made at: the first of its own list."""

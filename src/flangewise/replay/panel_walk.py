@@ -10,33 +10,27 @@ from typing import Any
 import numpy as np
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
-from flangewise.replay.bodies import Bodies, drawn
-from flangewise.replay.panel_fold import Array, Cloud, Lying, PanelNumbers, Wings, ZoneNumbers, wings_of
+from flangewise.replay.bodies import Bodies
+from flangewise.replay.panel_fold import Array, Lying, PanelNumbers, Wings, ZoneNumbers, wings_of
 from flangewise.replay.panel_hit import COARSE_MM, PRE_BENT_DEG, PanelHit
 from flangewise.replay.panel_plan import PanelMoveTold, PanelPlanStep, read_panel_steps
 from flangewise.replay.panel_press import Pressing
 from flangewise.replay.panel_step import Stepping
+from flangewise.replay.panel_stops import SidePlate, met, side_findings, stop_findings
 from flangewise.replay.panel_stroke import (
     Ears,
     Moving,
-    PanelStrike,
     Standing,
-    finger_meets,
     meets_itself,
     rising,
     standing,
     standing_beside,
-    stop_standing,
     strikes,
 )
 from flangewise.replay.panel_ways import WaysOut
 from flangewise.replay.stroke import Vee
 from flangewise.words import phrase
 
-# A stop may stand this far from where the part is.
-STOP_MM = 0.15
-# The part may push its stop this far while it is bent.
-PUSH_MM = 0.15
 # The finished angle in the plan is the drawing's, but for rounding; depth and angle belong together within the second.
 ANGLE_DEG, DEPTH_DEG, TOUCH_MM, MOST_TURN_DEG = 0.15, 3.0, 0.2, 175.0
 # Rows may stand this far from where the plan has them on the bed, and lack so much more than it says.
@@ -47,11 +41,15 @@ ALIKE = 1e-3
 
 @dataclass(frozen=True)
 class PanelMachine:
-    """What a panel can meet: the bodies of a shop on a machine, how wide its fingers are, the ears of each punch."""
+    """What a panel can meet: the bodies of a shop on a machine, how wide its fingers are, the ears of each punch.
+
+    `side`: the machine's side stop, None where it has none.
+    """
 
     bodies: Bodies
     finger_width_mm: float
     ears: Mapping[str, Ears]
+    side: SidePlate | None = None
 
 
 def replay_panel(
@@ -176,17 +174,18 @@ def _step_findings(hit: PanelHit, machine: PanelMachine, steps: Sequence[PanelPl
     bodies_here = (*own, *_other_stations(step, steps, machine))
     through = {float(turn): [stroke.nose_up_mm(float(turn))] for turn in stroke.turns_deg}
     for strike in strikes(stroke, hit.by_side, bodies_here, through):
-        yield _met(panel, step, strike, "replay-panel-meets")
+        yield met(panel, step, strike, "replay-panel-meets")
     finished_deg = _finished_deg(step, stroke) if isinstance(stroke, Moving) else float(stroke.turns_deg[-1])
     if step.open_height_mm is not None:
         yield from _up_and_down(hit, stroke, bodies_here, finished_deg)
         yield from _way_findings(hit, stroke, bodies_here, finished_deg)
     if not isinstance(stroke, Pressing):
-        yield from _stop_findings(panel, stroke, hit.by_side["behind"], step, machine)
-    met = meets_itself(panel, stroke, hit.wings, hit.clouds(COARSE_MM), hit.sides)
-    if met is not None:
-        names_met = {"one": panel.name(met[0]), "other": panel.name(met[1])}
-        yield refuse("replay-panel-itself", place("bend", first.bend), turn_deg=met[2], **names_met)
+        yield from stop_findings(hit, stroke, machine.bodies.finger, machine.finger_width_mm)
+        yield from side_findings(hit, stroke, machine.side)
+    itself = meets_itself(panel, stroke, hit.wings, hit.clouds(COARSE_MM), hit.sides)
+    if itself is not None:
+        names_met = {"one": panel.name(itself[0]), "other": panel.name(itself[1])}
+        yield refuse("replay-panel-itself", place("bend", first.bend), turn_deg=itself[2], **names_met)
 
 
 def _other_stations(step: PanelPlanStep, steps: Sequence[PanelPlanStep], machine: PanelMachine) -> Iterator[Standing]:
@@ -220,7 +219,7 @@ def _up_and_down(
         noses = rising(stroke.nose_up_mm(turn_deg), hit.step.open_height_mm).tolist()
         with_ram = [body for body in bodies if body.with_ram]
         for strike in strikes(stroke, hit.by_side, with_ram, {turn_deg: noses}):
-            yield _met(hit.panel, hit.step, strike, f"replay-panel-{code}")
+            yield met(hit.panel, hit.step, strike, f"replay-panel-{code}")
 
 
 def _way_findings(
@@ -253,19 +252,6 @@ def _faces(panel: PanelNumbers, bend: int) -> tuple[int, int]:
 def _finished_deg(step: PanelPlanStep, moving: Moving) -> float:
     told_deg = step.turn_deg(step.finished_deg)
     return moving.loaded_deg if told_deg is None else min(told_deg, moving.loaded_deg)
-
-
-def _met(panel: PanelNumbers, step: PanelPlanStep, strike: PanelStrike, code: str) -> Finding:
-    values: dict[str, Any] = {
-        "body": phrase(f"replay.{strike.body}"),
-        "face": panel.name(strike.face),
-        "overlap_mm": strike.overlap_mm,
-        "at_mm": strike.at_mm,
-    }
-    if code == "replay-panel-meets" and not strike.beside:
-        values["turn_deg"] = strike.turn_deg
-    said = refuse("replay-panel-beside" if strike.beside else code, place("step", step.step), **values)
-    return said.at_step(step.step, bodies=("part", strike.body), overlap_mm=strike.overlap_mm)
 
 
 def _angle_findings(moving: Moving, step: PanelPlanStep, zone: ZoneNumbers) -> Iterator[Finding]:
@@ -304,43 +290,3 @@ def _line_mm(panel: PanelNumbers, lying: Lying) -> float:
     dx, dy = zones[0].along
     along = [x * dx + y * dy for zone in zones for x, y in zone.line_mm]
     return max(along) - min(along)
-
-
-def _stop_findings(
-    panel: PanelNumbers, moving: Moving | Stepping, behind: Cloud, step: PanelPlanStep, machine: PanelMachine
-) -> Iterator[Finding]:
-    """That every finger meets the part where it is set, and nothing of the part runs into it through the stroke."""
-    finger, x_mm, r_mm = machine.bodies.finger, step.x_mm, step.r_mm
-    if finger is None or x_mm is None or r_mm is None:
-        return
-    corners, where = drawn(finger), place("step", step.step)
-    points = moving.placed(behind, 0.0, "behind")
-    for z_mm in step.z_mm:
-        at_mm = z_mm - (step.part_from_mm or 0.0)
-        met = finger_meets(
-            points, behind.faces, corners, x_mm=x_mm, r_mm=r_mm, z_mm=at_mm, width_mm=machine.finger_width_mm
-        )
-        if met is None:
-            yield refuse("replay-stop-misses", where, x_mm=x_mm, r_mm=r_mm)
-        elif abs(met[0] - x_mm) > STOP_MM:
-            yield refuse("replay-stop-off", where, x_mm=x_mm, wanted_mm=met[0])
-        yield from _pushed(panel, moving, behind, step, corners, at_mm, machine.finger_width_mm)
-
-
-def _pushed(
-    panel: PanelNumbers,
-    moving: Moving | Stepping,
-    behind: Cloud,
-    step: PanelPlanStep,
-    corners: Sequence[tuple[float, float]],
-    at_mm: float,
-    width_mm: float,
-) -> Iterator[Finding]:
-    """Where the part runs into a finger drawn back as the plan says."""
-    assert step.x_mm is not None and step.r_mm is not None
-    back_mm, r_mm = step.x_mm + step.retract_mm + PUSH_MM, step.r_mm
-    moved = tuple((across - back_mm, up + r_mm) for across, up in corners)
-    half_mm = width_mm / 2
-    stop = stop_standing(moved, at_mm - half_mm, at_mm + half_mm)
-    for strike in strikes(moving, {"behind": behind}, [stop], {float(turn): [0.0] for turn in moving.turns_deg}):
-        yield _met(panel, step, strike, "replay-panel-meets")

@@ -63,6 +63,7 @@ if TYPE_CHECKING:
         panel_step as panel_step,
         reach_mm as reach_mm,
         set_up_panel as set_up_panel,
+        side_stop_mm as side_stop_mm,
     )
 
 # Loaded when first asked for: a section needs no rows, and its sizes are legs.

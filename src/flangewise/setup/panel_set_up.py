@@ -110,7 +110,7 @@ def _step(
         *_row_findings(hit, step),
         *_tilt_findings(hit, step, work),
         *ram.opening.findings,
-        *_finger_findings(hit, step, keyed.stops, work),
+        *_finger_findings(hit, step, keyed.stops, part_from_mm, work),
         *ram.speed.findings,
         *ram.bow.told(hit),
         *_front_findings(hit, step, work),
@@ -125,6 +125,12 @@ def panel_step(hit: PlannedHit) -> PanelStep:
     if not isinstance(hit.step, PanelStep):
         raise TypeError("a step of a section is none of a panel")
     return hit.step
+
+
+def side_stop_mm(keyed: SetupStep) -> float | None:
+    """Where on the bed the face of the side stop stands for a hit of a panel; None where none is used."""
+    gauged = panel_step(keyed.planned).gauged
+    return None if gauged is None or gauged.side is None else keyed.part_from_mm + gauged.side.at_mm
 
 
 def _moves(step: PanelStep, station: Station, before: Station | None) -> Iterator[Instruction]:
@@ -183,15 +189,28 @@ def _row_findings(hit: PlannedHit, step: PanelStep) -> Iterator[Finding]:
         yield caution("way-out-not-known", hit.place)
 
 
-def _finger_findings(hit: PlannedHit, step: PanelStep, stops: Stops, work: Work) -> Iterator[Finding]:
+def _finger_findings(
+    hit: PlannedHit, step: PanelStep, stops: Stops, part_from_mm: float, work: Work
+) -> Iterator[Finding]:
     machine = work.machine
-    if len(stops.z_mm) == 1:
+    side = None if step.gauged is None else step.gauged.side
+    if side is not None:
+        yield caution("side-stop", hit.place, side=phrase(f"side.{side.side}"), face=side.face_name)
+    elif len(stops.z_mm) == 1:
         runs = step.operation.runs_mm
         values = {"length_mm": runs[-1][1], "spacing_mm": machine.least_finger_spacing_mm}
         yield caution("one-finger", hit.place, **values)
+        if machine.side_stop is None:
+            yield note("no-side-stop", hit.place, machine=machine.name)
+        else:
+            yield note("side-stop-no-place", hit.place, least_mm=machine.side_stop.least_mm)
     least_mm, most_mm = machine.stop_z_mm
     if any(not least_mm <= z_mm <= most_mm for z_mm in stops.z_mm):
         yield caution("finger-off-travel", hit.place, least_mm=least_mm, most_mm=most_mm)
+    if side is not None and machine.side_stop is not None:
+        least_mm, most_mm = machine.side_stop.z_mm
+        if not least_mm <= part_from_mm + side.at_mm <= most_mm:
+            yield caution("side-stop-off-travel", hit.place, least_mm=least_mm, most_mm=most_mm)
 
 
 def _front_findings(hit: PlannedHit, step: PanelStep, work: Work) -> Iterator[Finding]:

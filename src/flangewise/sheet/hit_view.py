@@ -14,7 +14,7 @@ from flangewise.geometry import Facet, Frame, Outline, Point, shift, turn_about_
 from flangewise.panel_order import PanelStep
 from flangewise.pattern import BendZone, OffsetZone, PanelBlank, bar_facets, part_facets
 from flangewise.punch_die import Placed
-from flangewise.setup import SetupStep
+from flangewise.setup import SetupStep, panel_step
 from flangewise.sheet.space_picture import Spot, in_space
 from flangewise.sheet.strip_picture import holder_sign
 from flangewise.sheet.wording import Wording
@@ -235,7 +235,13 @@ def _bar(outline: Sequence[Point], from_mm: float, to_mm: float, up_mm: float, f
 
 
 def fingers_of(keyed: SetupStep, machine: Machine) -> Iterator[draw.Body]:
-    """The fingers of the backgauge where they stand."""
+    """The fingers of the backgauge where they stand, and the side stop in front."""
+    gauged = panel_step(keyed.planned).gauged
+    if gauged is not None and gauged.side is not None and machine.side_stop is not None:
+        (near, far), (low, high) = machine.side_stop.front_mm, machine.side_stop.up_mm
+        at_mm, wide_mm = gauged.side.at_mm, machine.side_stop.wide_mm
+        ends = (at_mm - wide_mm, at_mm) if gauged.side.side == "left" else (at_mm, at_mm + wide_mm)
+        yield _bar([(near, low), (far, low), (far, high), (near, high)], *ends, 0.0, "pale")
     stops, half_mm = keyed.stops, machine.finger_width_mm / 2
     if stops.x_mm is None or stops.r_mm is None:
         return

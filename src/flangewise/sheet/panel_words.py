@@ -7,7 +7,7 @@ from typing import Any
 
 from flangewise.part import BASE_FACE
 from flangewise.punch_die import Station
-from flangewise.setup import SetupStep, panel_step
+from flangewise.setup import SetupStep, panel_step, side_stop_mm
 from flangewise.sheet.data import Identity, Measure
 from flangewise.sheet.hit_view import stand_of, stands_up_behind
 from flangewise.sheet.job_words import blank_cells, head_cells, segments_text, stock_cells
@@ -91,7 +91,12 @@ def panel_gauged(step: SetupStep, wording: Wording) -> str:
         return wording.word("step.hem-by-hand")
     if gauged is None:
         return wording.word("step.gauged", edge=wording.word("gauge.none"))
-    return wording.word(f"panel.gauged-{gauged.on}", face=gauged.face_name)
+    told = wording.word(f"panel.gauged-{gauged.on}", face=gauged.face_name)
+    z_mm = side_stop_mm(step)
+    if gauged.side is None or z_mm is None:
+        return told
+    place = wording.length(z_mm, 0.1)
+    return f"{told} · {wording.word(f'panel.side-stop-{gauged.side.side}', z=place, face=gauged.side.face_name)}"
 
 
 def panel_side(sheet: PanelSheet, step: PanelHit, wording: Wording) -> str:

@@ -37,7 +37,7 @@ from .load import (
     copy_shop as copy_shop,
     load_shop as load_shop,
 )
-from .machines import Beam as Beam, Handler as Handler, Machine as Machine, Move as Move
+from .machines import Beam as Beam, Handler as Handler, Machine as Machine, Move as Move, SideStop as SideStop
 from .materials import (
     GaugeFamily as GaugeFamily,
     Grain as Grain,

@@ -25,13 +25,43 @@ class Beam(Frozen):
 Travel = tuple[Number, Number]
 
 
+class SideStop(Frozen):
+    """A stop beside the part in front of the die: a plate whose face stands square to the bed, [least, most] each.
+
+    `front_mm`: from the die's centre plane toward the operator; `up_mm`: over the die's top; `z_mm`: its face's travel
+    along the bed. `wide_mm`: how thick it is along the bed. `sides`: on which side of the part it can stand.
+    `least_mm`: a part lies square on it where it touches over so much at least.
+    """
+
+    front_mm: Travel
+    up_mm: Travel
+    z_mm: Travel
+    wide_mm: Positive
+    sides: Literal["left", "right", "either"] = "either"
+    least_mm: Positive = 40.0
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> "SideStop":
+        for name in ("front_mm", "up_mm", "z_mm"):
+            least, most = getattr(self, name)
+            if not least < most:
+                raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
+        if self.front_mm[0] < 0:
+            raise unfit(f"{self.front_mm[0]:g} lies behind the die", "it begins in front of it", key="front_mm")
+        if self.front_mm[1] - self.front_mm[0] < self.least_mm:
+            wrong = f"{self.front_mm[1] - self.front_mm[0]:g} mm of face are less than least_mm"
+            raise unfit(wrong, f"it is {self.least_mm:g} long at least", key="front_mm")
+        return self
+
+
 class Machine(Row):
     """A press brake. Lengths along the bed count from its left end as the operator sees it.
 
     `daylight_mm` is from the die's seat to the punch's seat with the ram up. `change_over_mm` is the height above the
     sheet at which the ram leaves its fast approach. `concentrated_kn_per_m` is the maker's limit on a short bend; left
     out, the shop's share of the frames' distance gives it. `speed_step_mm_per_s` is of the ram while bending. `keyed`
-    is what the control takes for a bend: the depth of the nose, or the angle to bend to.
+    is what the control takes for a bend: the depth of the nose, or the angle to bend to. `side_stop` left out: it has
+    none.
     """
 
     force_kn: Positive
@@ -61,6 +91,7 @@ class Machine(Row):
     fingers: Count
     finger_width_mm: Positive
     least_finger_spacing_mm: Positive
+    side_stop: SideStop | None = None
     stop_speed_mm_per_s: Positive
     stop_step_mm: Positive
     stop_repeat_mm: Positive
@@ -168,6 +199,7 @@ class Handler(Row):
     mark_wish_s: NotNegative = 2.0
     small_hold_wish_s: NotNegative | None = None
     one_finger_wish_s: NotNegative = 3
+    side_stop_wish_s: NotNegative = 1
     cell: Cell | None = None
     lifting: Lifting | None = None
 

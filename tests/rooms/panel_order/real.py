@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -76,10 +76,33 @@ def stepped(seed: int) -> dict[str, Any]:
     return made
 
 
-def problem(seed: int, *, offset: bool = False) -> PanelProblem | None:
+def narrow(seed: int) -> dict[str, Any]:
+    """A panel of tabs too narrow for two fingers, on a machine with a side stop; one is a side flange."""
+    draw = random.Random(f"narrow {seed}")
+    wide, deep = draw.randrange(90, 240, 10), draw.randrange(90, 240, 10)
+    flanges: dict[str, Any] = {}
+    for side in draw.sample(("near", "right", "far", "left"), draw.randint(1, 3)):
+        long = wide if side in ("near", "far") else deep
+        tab = draw.randrange(24, 66)
+        begin = draw.randrange(8, long - tab - 8)
+        bend = {"turn": draw.choice((90, 90, 60)), "away": draw.random() < 0.3}
+        flanges[side] = {"height": draw.randrange(18, 60), "bend": bend, "from": begin, "to": begin + tab}
+    whole = [side for side in ("near", "right", "far", "left") if side not in flanges]
+    if draw.random() < 0.6:
+        flanges[whole[0]] = {"height": draw.randrange(15, 40), "bend": {"turn": 90, "away": draw.random() < 0.3}}
+    return {
+        "part": f"narrow-{seed}",
+        "material": "DC01",
+        "thickness": draw.choice((1.0, 1.5, 2.0)),
+        "machine": "mid-740",
+        "panel": {"base": [wide, deep], "flanges": flanges},
+    }
+
+
+def problem(seed: int, made: Callable[[int], dict[str, Any]] = written) -> PanelProblem | None:
     """The question for a panel, of each set of tools a few rows that chance picks; None where there is no blank."""
     try:
-        job = panel_worked_out(panel(stepped(seed) if offset else written(seed)), shop())
+        job = panel_worked_out(panel(made(seed)), shop())
         if job.blank is None or not all(job.offers.values()):
             return None
         tools = tool_sets(job, shop())[0]

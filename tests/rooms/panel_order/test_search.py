@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -43,9 +44,13 @@ def test_no_order_costs_less_with_the_real_geometry(seed: int) -> None:
     assert not order or found.bound_s <= least_s + 1e-6
 
 
-@pytest.mark.parametrize("seed", REAL if WHOLE else (1, 12))
-def test_no_order_costs_less_where_one_bend_is_an_offset(seed: int) -> None:
-    problem = real.problem(seed, offset=True)
+ODD = [(real.stepped, seed) for seed in (REAL if WHOLE else (1, 12))]
+ODD += [(real.narrow, seed) for seed in (REAL if WHOLE else (6, 9))]
+
+
+@pytest.mark.parametrize(("made", "seed"), ODD, ids=lambda each: getattr(each, "__name__", str(each)))
+def test_no_order_costs_less_with_an_offset_or_with_tabs_for_the_side_stop(made: Any, seed: int) -> None:
+    problem = real.problem(seed, made)
     if problem is None or len(problem.operations) > 5:
         pytest.skip("no blank, or more than all orders can be tried of")
     found = PanelSearch(problem).solve()

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
-from flangewise.shop import Machine, Shop
+from flangewise.shop import Machine, Shop, SideStop
 from flangewise.shop.machines import Beam
 
 
@@ -64,6 +65,28 @@ def test_a_finger_stands_behind_its_face(shop: Shop) -> None:
         assert max(across for across, _ in machine.finger_outline_mm.points_mm) == 0
         assert (0, 0) in machine.finger_outline_mm.points_mm
         assert min(up for _, up in machine.finger_outline_mm.points_mm) == 0
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ({"front_mm": [340, 60]}, "[340, 60] does not rise, write [least, most]"),
+        ({"front_mm": [-20, 300]}, "-20 lies behind the die, it begins in front of it"),
+        ({"front_mm": [60, 90]}, "30 mm of face are less than least_mm, it is 40 long at least"),
+        ({"sides": "both"}, "Input should be 'left', 'right' or 'either'"),
+    ],
+)
+def test_a_side_stop_is_in_front_of_the_die_and_long_enough(more: dict[str, Any], told: str) -> None:
+    sound = {"front_mm": (60.0, 340.0), "up_mm": (-10.0, 20.0), "z_mm": (20.0, 1880.0), "wide_mm": 25.0}
+    assert SideStop(**sound).least_mm == 40.0
+    wrong = {key: tuple(map(float, value)) if isinstance(value, list) else value for key, value in more.items()}
+    with pytest.raises(ValidationError) as error:
+        SideStop(**sound | wrong)
+    assert told in str(error.value)
+
+
+def test_a_machine_has_a_side_stop_only_where_its_row_says_so(shop: Shop) -> None:
+    assert [name for name, machine in shop.machines.items() if machine.side_stop is not None] == ["mid-740"]
 
 
 def test_the_parts_of_a_machine_fit_each_other(shop: Shop) -> None:
