@@ -16,10 +16,13 @@ from flangewise.sequence import Candidate, SectionProblem, done_zones
 class GripTable:
     """All grips of a section with one gripper, asked step by step; answers are kept."""
 
-    def __init__(self, problem: SectionProblem, part: HeldPart, shape: GripperShape, around: Around) -> None:
+    def __init__(
+        self, problem: SectionProblem, part: HeldPart, shape: GripperShape, around: Around, *, slack_mm: float = 0.0
+    ) -> None:
+        """`slack_mm`: as of `InHand`."""
         self.problem, self.part, self.shape, self.around = problem, part, shape, around
         self.grips = grips_of(part, shape)
-        self._asked = InHand(problem, part, shape, self.grips, around)
+        self._asked = InHand(problem, part, shape, self.grips, around, slack_mm)
         self._kept: dict[tuple[Candidate, int], StepGrips] = {}
         self._strengths: dict[int, tuple[Strength, ...]] = {}
 

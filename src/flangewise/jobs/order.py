@@ -26,7 +26,7 @@ from flangewise.jobs.blanks import (
     options_of,
     still_of_use,
 )
-from flangewise.jobs.gripped import held_by_gripper
+from flangewise.jobs.gripped import held_by_gripper, weight_on_all
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.problem import problem_of
@@ -37,7 +37,7 @@ from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionPro
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
 # With a gripper each of them takes longer: its grips are looked at.
-MOST_GRIPPED = 8
+MOST_GRIPPED = 24
 # So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
 MOST_BOXES = 2_000
 # After so many the best blank of those in hand is searched too, for a plan to hold them against.
@@ -234,8 +234,12 @@ class _Boxes:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
             return 0.0
-        least = LeastWeight(on_all_blanks(own, by_blank), each_held=True, within=self._least)
-        return least.of(bodies=True, below_s=below_s)
+        on_all = on_all_blanks(own, by_blank)
+        least = LeastWeight(on_all, each_held=True, within=self._least)
+        order_s = least.of(bodies=True, below_s=below_s)
+        if own.handler.gripper is None or order_s >= below_s - SAME_COST:
+            return order_s
+        return max(order_s, weight_on_all(own, on_all, least, below_s))
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:
