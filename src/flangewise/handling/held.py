@@ -11,7 +11,7 @@ from flangewise.geometry import done_angles, section_path
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart
 from flangewise.handling.grips import GripTable
-from flangewise.handling.least_held import Gripping, LeastHeld
+from flangewise.handling.least_held import Changes, Gripping, LeastHeld
 from flangewise.handling.moves import Moves, Pose, StepHolds
 from flangewise.handling.step_grips import Around, StepGrips
 from flangewise.handling.turning_room import may_turn
@@ -96,7 +96,17 @@ class GripPlanner:
         """The bound of all plans of the problem: what `order` says of their steps, and what their grips take."""
         share = 1 + self.handler.allowance_share
         gripping = Gripping(self.moves, self._may_hold, self._within, self._room, share)
-        return LeastHeld(tuple(order.steps()), order.moves_s, gripping, always_by_hand=self.always_by_hand)
+
+        def struck(operation: int, option: int, pose: Pose, done: int) -> bool:
+            return order.is_struck(PricedStep(operation, option, None, *pose), done)
+
+        stations = [
+            [(each.entry.punch, each.entry.die, each.entry.turned) for each in operation.options]
+            for operation in self.problem.operations
+        ]
+        changes = Changes(struck, stations, self.problem.costs.station_change + self.problem.costs.tool_change)
+        steps = tuple(order.steps())
+        return LeastHeld(steps, order.moves_s, gripping, changes, always_by_hand=self.always_by_hand)
 
     def _within(self, operation: int, option: int, pose: Pose, done: int) -> NDArray[np.float64]:
         return self.moves.within(self.holds(PricedStep(operation, option, None, *pose), done))

@@ -15,7 +15,7 @@ from flangewise import handling
 from flangewise.findings import Finding
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.problem import chain_of
-from flangewise.jobs.standing import least_returning, standing_price
+from flangewise.jobs.standing import least_returning, returning, standing_price
 from flangewise.sequence import (
     BREACH_S,
     SAME_COST,
@@ -129,6 +129,9 @@ def held_by_gripper(job: Job, found: Ordered, *, below_s: float = math.inf) -> O
         best = replace(best, cost=known.cost, proven_least=best.proven_least and known.weight <= upper + SAME_COST)
     if best.proven_least:
         floor = least_returning(job, found, best.weight) + always_s
+        if best.weight > floor + SAME_COST and (again := returning(job, found.problem)) is not None:
+            back = least_held(planner, LeastWeight(again, shapes))
+            floor = floor if back is None else max(floor, held_weight(job, again, back, best.weight))
         if best.weight > floor + SAME_COST:
             bound = max(floor - best.broken_s, solution.lower_bound or 0.0)
             best = replace(best, proven_least=False, lower_bound=bound, least_weight=floor)
@@ -154,8 +157,7 @@ def held_weight(job: Job, problem: SectionProblem, held: LeastHeld, enough: floa
 def weight_on_all(job: Job, problem: SectionProblem, order: LeastWeight, enough: float) -> float:
     """What no plan weighs less than with its grips, with any of the tools of a problem on their own blanks.
 
-    `order`: the same of the order alone. 0 where the blanks are further apart than is kept clear, and for what is no
-    plain bend: then nothing is known. Forces and holes are left out, with them fewer grips hold.
+    `order`: the same of the order alone. 0 for what is no plain bend: then nothing is known. Holes are left out, with them fewer grips hold.
     """
     handler, slack_mm = job.shop.handlers[job.handler.name], 0.0
     hits = [[hit for option in operation.options for hit in option.hits] for operation in problem.operations]
@@ -164,7 +166,7 @@ def weight_on_all(job: Job, problem: SectionProblem, order: LeastWeight, enough:
         return 0.0
     moved_mm = max(abs(hit.leg_moved_mm) for each in hits for hit in each)
     part, row = replace(held_part(job), holes=()), handler.gripper
-    changes: dict[str, object] = {"friction": None, "payload_kg": None}
+    changes: dict[str, object] = {}
     if moved_mm > 0:
         # Places on a flat are laid from its ends; where there may be one on other blanks alone, or fewer, it is taken
         # to be anywhere between.
@@ -172,14 +174,23 @@ def weight_on_all(job: Job, problem: SectionProblem, order: LeastWeight, enough:
         if handling.is_near_a_place(part, handling.GripperShape(row), moved_mm):
             slack_mm += 1.0 + 4 * moved_mm
             changes |= {key: getattr(row, key) - 2 * moved_mm for key in ("edge_free_mm", "bend_free_mm")}
-        if slack_mm > row.clear_mm:
-            return 0.0
     loose = handler.model_copy(update={"gripper": row.model_copy(update=changes)})
     opening_mm = problem.chain.thickness_mm + max(handler.load_margin_mm, handler.unload_margin_mm)
     asked = handling.GripPlanner(
         problem, part, loose, None, opening_mm=opening_mm, slack_mm=slack_mm, always_by_hand=job.least_by_hand
     )
     return held_weight(job, problem, asked.least(order), enough)
+
+
+def broken_on_all(job: Job, problem: SectionProblem, most: float) -> int:
+    """How many rules of holding every plan breaks at least, with any of the tools of a problem on their own blanks.
+
+    Looked for no further than `most`.
+    """
+    if job.handler.gripper is None:
+        return 0
+    enough = BREACH_S * most
+    return int(min(weight_on_all(job, problem, LeastWeight(problem, each_held=True), enough), enough) // BREACH_S)
 
 
 def by_hand_apart(solution: Solution, planner: GripPlanner, floor_s: float) -> Solution:

@@ -26,13 +26,13 @@ from flangewise.jobs.blanks import (
     options_of,
     still_of_use,
 )
-from flangewise.jobs.gripped import held_by_gripper, weight_on_all
+from flangewise.jobs.gripped import broken_on_all, held_by_gripper, weight_on_all
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
-from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
+from flangewise.sequence import BREACH_S, SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
@@ -99,10 +99,13 @@ def find_order(job: Job, *, below_s: float = math.inf) -> Job:
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
-    if first.solution.feasible and not first.solution.breach:
+    broken = first.solution.breach if first.solution.feasible else math.inf
+    broken -= broken_on_all(first, on_all_blanks(first, by_blank), broken) if 0 < broken < math.inf else 0
+    if broken <= 0:
         # What a plan takes that weighs less than the one at hand: no plan with anything else does. One that breaks a
-        # rule of holding leaves room for all pairs.
-        by_blank = near_enough(first, by_blank, min(below_s, first.weight))
+        # rule of holding that another may keep leaves room for all pairs.
+        always_s = BREACH_S * first.solution.breach
+        by_blank = near_enough(first, by_blank, min(below_s, first.weight) - always_s)
         if all(len(each) == 1 for each in by_blank):
             return _as_proven(first, min(first.solution.open_bound, below_s, first.weight))
     everything = on_all_blanks(first, by_blank)

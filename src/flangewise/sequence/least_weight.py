@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from flangewise.sequence.arrays import Floats, Ints, sets_without
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
-from flangewise.sequence.moves import START, own_price, pose_prices
+from flangewise.sequence.moves import END, START, own_price, pose_prices
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes
 from flangewise.sequence.search import Floor
 from flangewise.sequence.seconds import strokes_of
+from flangewise.sequence.solution import PricedStep
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,12 @@ class LeastWeight:
     def moves_s(self) -> Floats:
         """What going from pose to pose costs, by their numbers."""
         return pose_prices(self._problem.costs)
+
+    def is_struck(self, step: PricedStep, done: int) -> bool:
+        """Whether the part meets a tool of a step in every blank of the problem, as the part has its pose."""
+        mirrored, behind = first_bend_up(self._problem) is not self._problem, START if step.start_behind else END
+        way = Candidate(step.operation, step.option, step.marked_up != mirrored, behind)
+        return bool(self._feasibility.strikes(way, np.array([done]))[0])
 
     def steps(self) -> Iterator[PoseSteps]:
         """Every operation in every pose, as the part has it, with what its steps take at least."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import random
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -9,9 +11,16 @@ from typing import Any
 import pytest
 
 from flangewise.jobs import Job, handled_ways, worked_out
+from flangewise.jobs.blanks import blank_of, blanks_of, halves, of_box, on_all_blanks
+from flangewise.jobs.gripped import broken_on_all, weight_on_all
+from flangewise.jobs.order import _ordered
+from flangewise.jobs.plan_part import blanked_on
 from flangewise.part import Part
+from flangewise.pattern import NoBlank
+from flangewise.sequence import LeastWeight
 from flangewise.shop import Shop
 
+from ...how_many import one_in
 from .made import built_in, steel
 
 TOOLS = {"punch": "straight-88", "die": "vee-10-86"}
@@ -104,3 +113,56 @@ def test_a_robot_without_a_gripper_in_its_row_has_no_grips_to_tell() -> None:
 def test_a_person_moves_the_part_as_before() -> None:
     job = worked_out(replace(by_robot([60, 60], [90]), handler="operator"), built_in())
     assert job.grips == () and job.least_grips_s == 0.0 and job.setup is not None and job.setup.regrips == 0
+
+
+def _free(seed: int) -> Job:
+    """A random section that a robot bends with any tools, as far as its blank."""
+    dice = random.Random(seed)
+    legs = [round(dice.uniform(35, 150), 1) for _ in range(dice.choice([2, 3, 3]))]
+    bends: list[Any] = [{"turn": dice.choice([90, 90, 60]), "away": dice.random() < 0.4} for _ in legs[1:]]
+    part = replace(steel(legs, bends, section={"length": dice.choice([150.0, 300.0])}), handler="robot")
+    return blanked_on(part, built_in(), "bench-310")
+
+
+def test_what_is_said_of_many_blanks_with_grips_is_under_every_plan_on_one_of_them() -> None:
+    """Boxes of blanks halved by chance, the plan with its grips on one of each against the bound of all: in seconds,
+    and in rules of holding that are broken."""
+    raised = compared = 0
+    for seed in range(0, 60, one_in(10)):
+        job, dice = _free(seed), random.Random(seed)
+        by_blank = blanks_of(job)
+        everything = on_all_blanks(job, by_blank)
+        box = tuple(tuple(range(len(each))) for each in by_blank)
+        while any(len(kept) > 1 for kept in box):
+            box = dice.choice(list(halves(everything, by_blank, box)))
+            own = of_box(by_blank, box)
+            pairs = dict(job.pairs) | {bend: each[0][0].pair for bend, each in zip(job.offers, own, strict=True)}
+            if math.prod(map(len, box)) > 12:
+                continue
+            try:
+                laid = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
+                chosen = [(dice.choice(each),) for each in own]
+                plan = _ordered(job, [each for (each,) in chosen], below_s=math.inf)
+            except NoBlank:
+                continue
+            on_all = on_all_blanks(laid, own)
+            order = LeastWeight(on_all, each_held=True)
+            bound = weight_on_all(laid, on_all, order, math.inf)
+            assert bound <= plan.weight + 1e-6, (seed, box)
+            if plan.feasible:
+                assert broken_on_all(laid, on_all, 9.0) <= plan.solution.breach + 1e-6
+            raised += bound > order.of(bodies=True) + 1e-6
+            compared += 1
+    assert compared >= 6 and raised >= 1
+
+
+def test_a_least_plan_is_the_least_on_each_blank_by_itself() -> None:
+    """A channel in any tools, proven; and no blank by itself has a plan that weighs less."""
+    part = replace(steel([40, 120, 40], [90, 90], section={"length": 200.0}), machine="bench-310", handler="robot")
+    job = worked_out(replace(part, machines=()), built_in())
+    assert job.solution.proven_least and job.solution.lower_bound == pytest.approx(job.solution.cost)
+    laid = blanked_on(job.part, built_in(), "bench-310")
+    by_blank = blanks_of(laid)
+    every = [(one, other) for one in by_blank[0][:: one_in(7)] for other in by_blank[1][:: one_in(7)]]
+    weights = [_ordered(laid, pair, below_s=math.inf).weight for pair in every]
+    assert len(weights) > 4 and min(weights) >= job.weight - 1e-6
