@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from .cell_plan import CellPlan as CellPlan, Layout as Layout, Out as Out
     from .follow import Rise as Rise, rise_of as rise_of
     from .gripper import (
+        GripKind as GripKind,
         GripperShape as GripperShape,
         HeldPart as HeldPart,
         Hole as Hole,

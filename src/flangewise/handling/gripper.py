@@ -76,6 +76,13 @@ class Grip:
         return gripper.told_apart(replace(self, marked=not self.marked))
 
 
+def on_blank_mm(part: HeldPart, grip: Grip) -> tuple[float, float]:
+    """Where the pads' middle lies on the flat blank: along the bends and across them from its datum corner."""
+    chain, flat = part.chain, grip.flat
+    before_mm = sum(chain.flats_mm[:flat]) + sum(chain.zones_mm[:flat])
+    return part.length_mm / 2 + grip.beside_mm, before_mm + grip.at_mm
+
+
 @dataclass(frozen=True)
 class GripperShape:
     """A gripper's row as outlines and pads; lengths in mm."""

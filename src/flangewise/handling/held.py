@@ -123,7 +123,9 @@ class GripPlanner:
             return grip.kind == "end" or (in_front and edge_fits)
 
         found: NDArray[np.bool_] = np.array([fits(grip) for grip in self.grips], dtype=bool)
-        return found & np.logical_and.reduce(strong)
+        for each in strong:
+            found &= each
+        return found
 
     def grips_at(self, step: PricedStep, done: int) -> StepGrips:
         """Which grips hold at a step."""

@@ -22,8 +22,6 @@ from flangewise.shop import Handler
 MOST_BENDS = 8
 POSES = tuple(Pose(marked_up, start_behind) for marked_up in (True, False) for start_behind in (True, False))
 
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True)
 class LeastGrips:
@@ -56,7 +54,10 @@ def least_grips(
 
     gripping = Gripping(moves, fits, lambda *_: np.zeros((len(grips), len(grips))), lambda _: room, 1.0)
     steps = [
-        _step(bend, count, pose) for bend, turn in enumerate(turns_deg) for pose in POSES if pose.marked_up == (turn >= 0)
+        _step(bend, count, pose)
+        for bend, turn in enumerate(turns_deg)
+        for pose in POSES
+        if pose.marked_up == (turn >= 0)
     ]
     # What is hoped of a step is all that is known of it here.
     least_s = LeastHeld(steps, np.zeros((len(POSES), len(POSES))), gripping, Changes()).hoped()

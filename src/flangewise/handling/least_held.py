@@ -2,8 +2,8 @@
 
 Each step costs at least what the order's search says of it with its tools, and what holding it takes with a grip that
 comes and one that leaves; between two steps the order's moves, and what the grips take more; and a change of tools,
-where no station makes all bends. Nothing of a plan takes less. Grips are asked of a step only where the cheapest way through the table goes over it: as long as a
-choice of tools was not asked, each grip is taken to hold with it.
+where no station makes all bends. Nothing of a plan takes less. Grips are asked of a step only where the cheapest way
+through the table goes over it: as long as a choice of tools was not asked, each grip is taken to hold with it.
 """
 
 import math
@@ -49,7 +49,7 @@ class Gripping:
 
 @dataclass(frozen=True)
 class Changes:
-    """What is asked of tools: whether a step strikes one, which station each choice is, what a change costs at least."""
+    """What is asked of tools: does a step strike one, which station is each choice, what costs a change at least."""
 
     struck: Callable[[int, int, Pose, int], bool] = field(default=lambda *_: False)
     stations: Sequence[Sequence[Hashable]] = ()
@@ -146,15 +146,15 @@ class LeastHeld:
         """What every plan takes at least as long as no choice of tools is asked how it holds."""
         return self._gone_over(None)[0] - NO_GRIP_S * self._by_hand
 
-    def least(self, enough: float = math.inf) -> float:
+    def least(self, enough_s: float = math.inf) -> float:
         """What every plan takes at least, `NO_GRIP_S` for each step by hand more than any has; looked for no further
-        than `enough`. A change of tools is paid for, or all bends are made with one station."""
-        whatever = self._least_with(None, enough)
-        if whatever >= enough or self._count == 1 or not self._changes.least_s:
+        than `enough_s`. A change of tools is paid for, or all bends are made with one station."""
+        whatever = self._least_with(None, enough_s)
+        if whatever >= enough_s or self._count == 1 or not self._changes.least_s:
             return whatever
         changed = whatever + self._changes.least_s
         for station in self._alone():
-            changed = min(changed, self._least_with(station, min(enough, changed)))
+            changed = min(changed, self._least_with(station, min(enough_s, changed)))
         return changed
 
     def _alone(self) -> list[Options]:
@@ -162,16 +162,21 @@ class LeastHeld:
         stations = self._changes.stations
         every = set(stations[0]).intersection(*stations[1:])
         return [
-            frozenset((operation, nth) for operation, own in enumerate(stations) for nth, each in enumerate(own) if each == one)
+            frozenset(
+                (operation, nth)
+                for operation, own in enumerate(stations)
+                for nth, each in enumerate(own)
+                if each == one
+            )
             for one in sorted(every, key=str)
         ]
 
-    def _least_with(self, options: Options, enough: float) -> float:
+    def _least_with(self, options: Options, enough_s: float) -> float:
         while True:
             total, way = self._gone_over(options)
             total -= NO_GRIP_S * self._by_hand
             unsure = [each for each in way if self._is_hoped(each, options)]
-            if total >= enough or not unsure or self.questions > MOST_ASKED:
+            if total >= enough_s or not unsure or self.questions > MOST_ASKED:
                 return total
             for passed in unsure:
                 self._ask(passed, options)

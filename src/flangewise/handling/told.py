@@ -7,7 +7,7 @@ from typing import Any
 
 from flangewise.findings import Finding, caution, note
 from flangewise.handling.follow import PathPoint
-from flangewise.handling.gripper import Grip
+from flangewise.handling.gripper import Grip, on_blank_mm
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
 from flangewise.handling.seating import Seating, seating
 from flangewise.handling.step_grips import AGAINST, Against
@@ -24,8 +24,10 @@ from flangewise.words import Phrase, phrase, say
 class HeldAt:
     """One hit as it is held. `strengths`: what the grip is asked before the hit, and the one it leaves with after it.
 
-    `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds). `blocked`: how many
-    grips fail for what, the nearest to one that holds first, and `helps` what would do: of a hit that no grip holds.
+    `on_blank_mm`: where the pads' middle lies on the flat blank before the hit, along the bends and across them from
+    the datum corner. `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds).
+    `blocked`: how many grips fail for what, the nearest to one that holds first, and `helps` what would do: of a hit
+    that no grip holds.
     """
 
     step: int
@@ -37,6 +39,7 @@ class HeldAt:
     path: tuple[PathPoint, ...]
     path_by_model: bool
     seated: Seating | None
+    on_blank_mm: tuple[float, float] | None
     blocked: tuple[tuple[Against, int], ...]
     helps: tuple[Help, ...]
     allowance_share: float
@@ -76,6 +79,7 @@ class HeldAt:
         """As a script reads it: lengths in mm, forces in N, seconds."""
         return {
             "grip": None if self.grip is None else _grip_json(self.grip),
+            "on_blank_mm": None if self.on_blank_mm is None else list(self.on_blank_mm),
             "grip_out": None if self.grip_out is None else _grip_json(self.grip_out),
             "between": self.held.between,
             "turns": [vars(turn) for turn in self.held.turns],
@@ -165,7 +169,10 @@ def _held_at(
         blocked = tuple(sorted(against.items(), key=lambda each: -AGAINST.index(each[0])))
         helps = would_do(planner, step, done)
     share = planner.handler.allowance_share
-    return HeldAt(hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, blocked, helps, share)
+    at_mm = None if grip is None else on_blank_mm(planner.part, grip)
+    return HeldAt(
+        hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, at_mm, blocked, helps, share
+    )
 
 
 def _seated(
@@ -205,8 +212,12 @@ def with_holding(setup: Setup, held: Sequence[HeldAt], way: HeldWay, handler: Ha
 
 
 def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
-    if held is None or held.grip is None or held.grip_out is None:
+    if held is None:
         return step
+    if held.grip is None or held.grip_out is None or held.on_blank_mm is None:
+        return _by_hand(step)
+    along_mm, across_mm = held.on_blank_mm
+    where = phrase("grip.on-blank", grip=held.words, along_mm=along_mm, across_mm=across_mm)
     own: list[Instruction] = []
     if held.held.between == "station":
         own.append(Instruction("regrip", None, phrase("move.regrip-station", grip=grip_words(held.grip))))
@@ -214,7 +225,15 @@ def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
         own.append(Instruction("regrip-in-tools", None, phrase("move.regrip-in-tools", grip=grip_words(held.grip_out))))
     before = [move for move in step.moves if move.move not in WAYS]
     ways = [move for move in step.moves if move.move in WAYS]
-    return replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s)
+    return replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s, gripped=where)
+
+
+def _by_hand(step: SetupStep) -> SetupStep:
+    """The hit as a hand holds it where no grip does; what holds it besides, a support or a tool, stays."""
+    planned, hold = step.planned, step.hold
+    if hold is None or hold.by != "jaw":
+        return step
+    return replace(step, planned=replace(planned, step=replace(planned.step, hold=replace(hold, by="hand"))))
 
 
 def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler: Handler) -> tuple[Finding, ...]:

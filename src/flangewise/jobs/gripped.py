@@ -143,21 +143,22 @@ def least_held(planner: GripPlanner, order: LeastWeight) -> LeastHeld | None:
     return planner.least(order) if len(planner.problem.operations) <= handling.MOST_OPERATIONS else None
 
 
-def held_weight(job: Job, problem: SectionProblem, held: LeastHeld, enough: float) -> float:
-    """What no plan of a problem weighs less than with its grips, looked for no further than `enough`.
+def held_weight(job: Job, problem: SectionProblem, held: LeastHeld, enough_s: float) -> float:
+    """What no plan of a problem weighs less than with its grips, looked for no further than `enough_s`.
 
     0 where tools are changed within an operation: a plan that comes back to them pays less for that than the order.
     """
     if any(len(option.hits) > 1 for operation in problem.operations for option in operation.options):
         return 0.0
     base_s = problem.costs.base - job.least_grips_s
-    return base_s + held.least(enough - base_s)
+    return base_s + held.least(enough_s - base_s)
 
 
-def weight_on_all(job: Job, problem: SectionProblem, order: LeastWeight, enough: float) -> float:
+def weight_on_all(job: Job, problem: SectionProblem, order: LeastWeight, enough_s: float) -> float:
     """What no plan weighs less than with its grips, with any of the tools of a problem on their own blanks.
 
-    `order`: the same of the order alone. 0 for what is no plain bend: then nothing is known. Holes are left out, with them fewer grips hold.
+    `order`: the same of the order alone. 0 for what is no plain bend: then nothing is known. Holes are left out, with
+    them fewer grips hold.
     """
     handler, slack_mm = job.shop.handlers[job.handler.name], 0.0
     hits = [[hit for option in operation.options for hit in option.hits] for operation in problem.operations]
@@ -179,7 +180,7 @@ def weight_on_all(job: Job, problem: SectionProblem, order: LeastWeight, enough:
     asked = handling.GripPlanner(
         problem, part, loose, None, opening_mm=opening_mm, slack_mm=slack_mm, always_by_hand=job.least_by_hand
     )
-    return held_weight(job, problem, asked.least(order), enough)
+    return held_weight(job, problem, asked.least(order), enough_s)
 
 
 def broken_on_all(job: Job, problem: SectionProblem, most: float) -> int:
@@ -189,8 +190,8 @@ def broken_on_all(job: Job, problem: SectionProblem, most: float) -> int:
     """
     if job.handler.gripper is None:
         return 0
-    enough = BREACH_S * most
-    return int(min(weight_on_all(job, problem, LeastWeight(problem, each_held=True), enough), enough) // BREACH_S)
+    most_s = BREACH_S * most
+    return int(min(weight_on_all(job, problem, LeastWeight(problem, each_held=True), most_s), most_s) // BREACH_S)
 
 
 def by_hand_apart(solution: Solution, planner: GripPlanner, floor_s: float) -> Solution:

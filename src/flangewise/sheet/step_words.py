@@ -105,15 +105,17 @@ def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
         loaded = sentence(f"{wording.word('step.loaded')} {wording.angle(keyed.ram.bend_to_deg)}")
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), wording.said(keyed.ram.opening.reason)
     lines = [
-        _held(keyed.hold, wording) if keyed.hold is not None else "",
+        _held(keyed, keyed.hold, wording) if keyed.hold is not None else "",
         loaded,
         wording.word("step.open-because", height=height, reason=reason),
     ]
     return [line for line in lines if line]
 
 
-def _held(hold: Hold, wording: Wording) -> str:
-    """How much of the part lies in front and how much behind, and what holds it."""
+def _held(keyed: SetupStep, hold: Hold, wording: Wording) -> str:
+    """How much of the part lies in front and how much behind, and what holds it: a gripper, where and whereby."""
+    if keyed.gripped is not None:
+        return wording.word("step.gripped", front=wording.size(hold.front_mm // 1), grip=wording.said(keyed.gripped))
     values: dict[str, Value] = {
         "front": wording.size(hold.front_mm // 1),
         "by": wording.said(phrase(f"hold.{hold.by}")),

@@ -70,7 +70,7 @@ def test_grips_alone_take_no_more_than_any_plan_takes_for_them() -> None:
 
 @pytest.mark.parametrize("name", GRIPPERS)
 def test_with_slack_a_grip_fails_only_where_it_fails_on_every_blank_as_near(name: str) -> None:
-    """The section longer or shorter at every bend by up to the slack: what fails here with slack fails there without."""
+    """Legs longer or shorter by a part of the slack: what fails here with slack fails there without."""
     failed = 0
     for seed in range(0, 24, one_in(6)):
         dice = random.Random(seed)

@@ -10,14 +10,19 @@ from typing import Any
 
 import pytest
 
+from flangewise.drawing import Box
 from flangewise.jobs import Job, handled_ways, worked_out
 from flangewise.jobs.blanks import blank_of, blanks_of, halves, of_box, on_all_blanks
 from flangewise.jobs.gripped import broken_on_all, weight_on_all
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
+from flangewise.jobs.printed import printed
 from flangewise.part import Part
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight
+from flangewise.sheet import Identity, Printing, Wording
+from flangewise.sheet.render import html_of
+from flangewise.sheet.strip_picture import _held_at, frame_picture, laid_out
 from flangewise.shop import Shop
 
 from ...how_many import one_in
@@ -166,3 +171,47 @@ def test_a_least_plan_is_the_least_on_each_blank_by_itself() -> None:
     every = [(one, other) for one in by_blank[0][:: one_in(7)] for other in by_blank[1][:: one_in(7)]]
     weights = [_ordered(laid, pair, below_s=math.inf).weight for pair in every]
     assert len(weights) > 4 and min(weights) >= job.weight - 1e-6
+
+
+def test_each_frame_draws_the_gripper_on_its_leg_and_tells_how_far_it_is_from_the_datum() -> None:
+    """On the flat blank the pads' middle is the legs and zones before it away from the datum edge; where the leg is
+    drawn in full the sign stands as far along it."""
+    job = step()
+    assert job.pattern is not None
+    pattern, sheet = job.pattern, printed(job)
+    edges = [0.0]
+    for face, zone in zip(pattern.faces, [*pattern.zones, None], strict=True):
+        edges += [face.to_mm, face.to_mm + (zone.allowance.allowance_mm if zone is not None else 0.0)]
+    looked_at = 0
+    for each, told in zip(sheet.steps, job.grips, strict=True):
+        assert each.gripped is not None and told.grip is not None and told.on_blank_mm is not None
+        across_mm = pattern.faces[told.grip.flat].from_mm + told.grip.at_mm
+        assert edges[2 * told.grip.flat] <= across_mm <= edges[2 * told.grip.flat + 1]
+        assert told.on_blank_mm == pytest.approx((pattern.along_bends_mm / 2 + told.grip.beside_mm, across_mm))
+        wording = Wording(job.machine)
+        frame = frame_picture(each, wording, width_mm=60.0, height_mm=40.0)
+        assert f"gripper {wording.size(across_mm)}" in " ".join(text.words for text in frame.texts())
+        laid = laid_out(each, Box(0.0, 0.0, 60.0, 35.8))
+        at, way = _held_at(each, laid.before, laid.scale)
+        start, end = laid.before.flats[told.grip.flat]
+        off = math.dist(start, at) + math.dist(at, end) - math.dist(start, end)
+        assert off == pytest.approx(0.0, abs=1e-6) and math.hypot(*way) == pytest.approx(1.0)
+        if told.grip.kind == "end" and not laid.before.shortened[told.grip.flat]:
+            assert math.dist(start, at) == pytest.approx(told.grip.at_mm * laid.scale, abs=1e-6)
+        looked_at += 1
+    assert looked_at == 3
+
+
+def test_the_sheet_says_where_the_gripper_holds_and_a_hit_by_hand_is_held_by_hand() -> None:
+    job = step()
+    page = html_of(printed(job), Identity("a", "0"), Printing("en"), record=None)
+    for each in job.grips:
+        assert each.on_blank_mm is not None
+        along, across = (Wording(job.machine).size(mm) for mm in each.on_blank_mm)
+        assert f"middle {along}" in page.replace("&#39;", "'") and f"{across}" in page
+    by_hand = worked_out(by_robot([20, 20], [90], 300.0), built_in())
+    assert by_hand.setup is not None
+    assert [hit.hold.by for hit in by_hand.setup.steps if hit.hold is not None] == ["tool"]
+    hat = worked_out(by_robot([20, 40, 80, 40, 20], [-90, 90, 90, -90], 300.0), built_in())
+    assert hat.setup is not None and {hit.hold.by for hit in hat.setup.steps if hit.hold is not None} == {"hand"}
+    assert all(each.gripped is None for each in printed(hat).steps)
