@@ -133,7 +133,9 @@ def cell_text(plan: CellPlan, job: Job, *, units: str) -> str:
 def _tables(plan: CellPlan, units: str) -> Iterator[str]:
     for hold, steps, phases in tables(plan):
         head = [each.format(steps=", ".join(map(str, steps))) for each in told("cell.phases")]
-        yield text_table(head, [[say(cell, units=units) for cell in phase_cells(phase, hold)] for phase in phases])
+        yield text_table(
+            head, [[say(cell, units=units) for cell in phase_cells(phase, hold, plan.kept)] for phase in phases]
+        )
 
 
 def _hit(hit: Any, units: str) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from flangewise.handling.people import Lift
 from flangewise.handling.run_table import RunHit, table_rows
 from flangewise.handling.run_time import Compared, RunTime
 from flangewise.part import Face, Programs
-from flangewise.shop import Box
+from flangewise.shop import Box, Supply
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,8 @@ class CellPlan:
     """The run of a part. `layout` is None where a person tends the machine; `hits` and `stack` then stand for nothing.
 
     `compared`: hand against robot over the batch, None where only one of them was planned. `minutes_alone`: how long
-    the run goes without a person, the lesser of refill and full box.
+    the run goes without a person, the lesser of refill and full box. `kept`: without what
+    the gripper keeps its hold.
     """
 
     part: str
@@ -119,6 +120,7 @@ class CellPlan:
     compared: Compared | None
     lifts: tuple[Lift, ...]
     alone_min: float | None
+    kept: tuple[Supply, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -142,7 +144,7 @@ class CellPlan:
         return {
             "programs": {"brake": self.programs.brake or None, "robot": self.programs.robot or None},
             "start_opening_mm": self.hits[0].open_height_mm if self.hits else None,
-            "run_table": list(table_rows(self.hits)),
+            "run_table": list(table_rows(self.hits, self.kept)),
             "infeed": self.stack.as_json(),
             "out": self.out.as_json(),
             "label": dict(self.label),

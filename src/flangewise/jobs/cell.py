@@ -70,6 +70,7 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
         compared=_compared(job, time, a_box=out.count) if compare else None,
         lifts=tuple(_lifts(job, out, time)),
         alone_min=min(both) if runs else None,
+        kept=job.handler.gripper.keeps_hold_without if job.handler.gripper is not None else (),
     )
     part = job.part
     soft = part.film != "none" or part.good_face != "none"

@@ -60,6 +60,8 @@ def test_the_run_table_has_every_phase_of_every_hit(record: Record) -> None:
     assert {row[key] for row in rows for key in ("after_power", "after_air", "after_zone")} == {
         "go-on",
         "take-out",
+        "take-out-bent",
+        "bend-on",
         "scrap",
     }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.handling import RunHit, lift_of, out_of_jaw_mm, phases, recommended_kg, stack_of
+from flangewise.handling import STOPS, RunHit, lift_of, out_of_jaw_mm, phases, recommended_kg, stack_of
 from flangewise.handling.run_table import table_rows
 from flangewise.shop import Infeed, Lifting
 
@@ -98,4 +98,38 @@ def test_half_bent_without_power_is_scrap_and_a_person_in_the_zone_spoils_nothin
     assert {row["phase"] for row in rows if row["after_power"] == "scrap"} == {"bent"}
     assert {row["after_zone"] for row in rows} == {"go-on"}
     air = {row["step"]: row["after_air"] for row in rows if row["phase"] == "bent"}
-    assert air == {1: "go-on", 2: "take-out"}
+    assert air == {1: "go-on", 2: "bend-on"}
+
+
+def test_what_is_done_after_a_stop_follows_from_what_holds_the_part_and_how_far_it_is_bent() -> None:
+    """Phase by phase as a setter would say it: in the jaw alone, pinched, half bent, bent, in the jaw alone again."""
+    after = {
+        way: {each.code: tuple(each.after(stop) for stop in STOPS) for each in phases(way)}  # type: ignore[arg-type]
+        for way in ("let-go", "follow")
+    }
+    hangs, lies = ("take-out", "take-out", "go-on"), ("take-out", "go-on", "go-on")
+    for told in after.values():
+        assert told["load"] == told["seated"] == hangs
+        assert told["pinched"] == lies
+        assert told["open"] == told["taken"] == ("take-out-bent", "take-out-bent", "go-on")
+    assert after["let-go"]["let-go"] == after["follow"]["follow"] == lies
+    assert after["let-go"]["held"] == ("take-out-bent", "go-on", "go-on")
+    assert after["let-go"]["bent"] == ("scrap", "go-on", "go-on")
+    assert after["follow"]["bent"] == ("scrap", "bend-on", "go-on")
+
+
+def test_a_jaw_that_keeps_its_hold_without_air_misses_none_and_the_ram_its_place_in_any_case() -> None:
+    every = [*phases("let-go"), *phases("follow")]
+    assert len(every) == 15
+    for each in every:
+        assert each.after("air", ("air",)) == "go-on"
+        assert each.after("power", ("power", "air")) == each.after("power")
+
+
+def test_a_person_goes_on_from_the_step_whose_bend_is_not_made() -> None:
+    rows = list(table_rows([hit(1, "follow"), hit(2, "by-hand"), hit(3, "let-go")]))
+    left = {(row["step"], row["phase"]): row["by_hand_from"] for row in rows}
+    assert left[1, "load"] == left[1, "bent"] == 1
+    assert left[1, "open"] == left[1, "taken"] == 2
+    assert left[3, "let-go"] == 3
+    assert left[3, "held"] is None and left[3, "taken"] is None
