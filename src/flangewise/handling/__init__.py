@@ -104,6 +104,7 @@ if TYPE_CHECKING:
         holding_findings as holding_findings,
         missing_inputs as missing_inputs,
         with_holding as with_holding,
+        without_hands as without_hands,
     )
     from .why import why_lines as why_lines
 

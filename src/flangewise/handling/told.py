@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 from flangewise.findings import Finding, caution, note
 from flangewise.handling.follow import PathPoint
@@ -18,6 +18,10 @@ from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
 from flangewise.words import Phrase, phrase, say
+
+# What a hand is asked for, that a gripper does: to hold what lies so, and to go with what rises.
+HELD_FOR = ("hold-little-in-front", "hold-little-and-behind", "hold-behind")
+FOLLOWED_FOR = ("support-in-front", "rising-leg")
 
 
 @dataclass(frozen=True)
@@ -215,7 +219,8 @@ def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
     if held is None:
         return step
     if held.grip is None or held.grip_out is None or held.on_blank_mm is None:
-        return _by_hand(step)
+        # What holds it besides, a support or a tool, stays.
+        return _held_by(step, "hand") if step.hold is not None and step.hold.by == "jaw" else step
     along_mm, across_mm = held.on_blank_mm
     where = phrase("grip.on-blank", grip=held.words, along_mm=along_mm, across_mm=across_mm)
     own: list[Instruction] = []
@@ -225,15 +230,16 @@ def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
         own.append(Instruction("regrip-in-tools", None, phrase("move.regrip-in-tools", grip=grip_words(held.grip_out))))
     before = [move for move in step.moves if move.move not in WAYS]
     ways = [move for move in step.moves if move.move in WAYS]
-    return replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s, gripped=where)
+    moved = replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s, gripped=where)
+    return _held_by(moved, "jaw")
 
 
-def _by_hand(step: SetupStep) -> SetupStep:
-    """The hit as a hand holds it where no grip does; what holds it besides, a support or a tool, stays."""
+def _held_by(step: SetupStep, by: Literal["jaw", "hand"]) -> SetupStep:
+    """The hit as it is held by jaw or hand."""
     planned, hold = step.planned, step.hold
-    if hold is None or hold.by != "jaw":
+    if hold is None or hold.by == by:
         return step
-    return replace(step, planned=replace(planned, step=replace(planned.step, hold=replace(hold, by="hand"))))
+    return replace(step, planned=replace(planned, step=replace(planned.step, hold=replace(hold, by=by))))
 
 
 def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler: Handler) -> tuple[Finding, ...]:
@@ -256,6 +262,21 @@ def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler:
     if gripper is not None and gripper.seat_found_by is None and held:
         found.append(note("seating-not-known"))
     return tuple(found)
+
+
+def without_hands(
+    findings: Sequence[Finding], held: Sequence[HeldAt], hits: Sequence[SetupStep]
+) -> tuple[Finding, ...]:
+    """Findings of a set-up without those that ask a hand to hold, support or follow what a gripper does."""
+    places = {hit.step: hit.planned.place for hit in hits}
+    gripped = [places[each.step] for each in held if each.grip is not None]
+    followed = [places[each.step] for each in held if each.held.within in ("follow", "float")]
+    return tuple(
+        each
+        for each in findings
+        if not (each.code in HELD_FOR and each.where in gripped)
+        and not (each.code in FOLLOWED_FOR and each.where in followed)
+    )
 
 
 def missing_inputs(handler: Handler) -> tuple[str, ...]:

@@ -215,4 +215,5 @@ def with_grips(job: Job, setup: Setup) -> tuple[Setup, tuple[HeldAt, ...], tuple
     planner, plan = job.ordered.planner, job.solution.priced_steps
     held = handling.held_at(planner, plan, setup.steps, job.material, job.machine)
     own = handling.with_holding(setup, held, planner.way(plan), planner.handler)
+    own = replace(own, findings=handling.without_hands(own.findings, held, setup.steps))
     return own, held, handling.holding_findings(held, setup.steps, planner.handler)

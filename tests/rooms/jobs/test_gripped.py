@@ -215,3 +215,26 @@ def test_the_sheet_says_where_the_gripper_holds_and_a_hit_by_hand_is_held_by_han
     hat = worked_out(by_robot([20, 40, 80, 40, 20], [-90, 90, 90, -90], 300.0), built_in())
     assert hat.setup is not None and {hit.hold.by for hit in hat.setup.steps if hit.hold is not None} == {"hand"}
     assert all(each.gripped is None for each in printed(hat).steps)
+
+
+def test_a_gripper_is_not_asked_for_what_only_a_hand_lacks() -> None:
+    """58 mm in front is little for a hand, and the jaw holds it; without a gripper's row it is told."""
+    part = by_robot([50, 60], [90], 250.0)
+    held = worked_out(part, built_in())
+    robot = built_in().handlers["robot"].model_copy(update={"gripper": None})
+    plain = worked_out(part, replace(built_in(), handlers={**built_in().handlers, "robot": robot}))
+    codes = [{each.code for each in job.findings} for job in (held, plain)]
+    assert held.grips[0].grip is not None and held.setup is not None
+    assert "hold-little-in-front" in codes[1] - codes[0]
+    assert [hit.hold.by for hit in held.setup.steps if hit.hold is not None] == ["jaw"]
+
+
+def test_a_jaw_that_goes_with_a_long_leg_is_the_follower_it_asks_for() -> None:
+    part = replace(by_robot([40, 520], [90], 120.0), thickness_mm=1.5)
+    job = worked_out(part, shop_with(payload_moment_nm=200.0))
+    (held,) = job.grips
+    assert held.grip is not None and held.held.within in ("follow", "float")
+    assert not {"rising-leg", "support-in-front"} & {each.code for each in job.findings}
+    weak = worked_out(part, shop_with(holding_n=5.0))
+    assert weak.grips[0].grip is None
+    assert {"rising-leg", "support-in-front"} & {each.code for each in weak.findings}
