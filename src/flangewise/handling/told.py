@@ -17,7 +17,7 @@ from flangewise.handling.would_do import Help, would_do
 from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
-from flangewise.words import Phrase, phrase, say
+from flangewise.words import Phrase, Value, phrase, say
 
 # What a hand is asked for, that a gripper does: to hold what lies so, and to go with what rises.
 HELD_FOR = ("hold-little-in-front", "hold-little-and-behind", "hold-behind")
@@ -30,8 +30,8 @@ class HeldAt:
 
     `on_blank_mm`: where the pads' middle lies on the flat blank before the hit, along the bends and across them from
     the datum corner. `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds).
-    `blocked`: how many grips fail for what, the nearest to one that holds first, and `helps` what would do: of a hit
-    that no grip holds.
+    `blocked`: how many grips fail for what, the nearest to one that holds first, `helps` what would do, and `nearest`
+    what is asked of the grip that is least too weak: of a hit that no grip holds.
     """
 
     step: int
@@ -46,6 +46,7 @@ class HeldAt:
     on_blank_mm: tuple[float, float] | None
     blocked: tuple[tuple[Against, int], ...]
     helps: tuple[Help, ...]
+    nearest: Strength | None
     allowance_share: float
 
     @property
@@ -168,15 +169,26 @@ def _held_at(
             path, by_model = rise.path(point.point_mm), rise.by_model
     blocked: tuple[tuple[Against, int], ...] = ()
     helps: tuple[Help, ...] = ()
+    nearest: Strength | None = None
     if grip is None:
         against = Counter(each for each in planner.grips_at(step, done).against if each is not None)
         blocked = tuple(sorted(against.items(), key=lambda each: -AGAINST.index(each[0])))
-        helps = would_do(planner, step, done)
+        helps, nearest = would_do(planner, step, done), _least_too_weak(planner, step, done)
     share = planner.handler.allowance_share
     at_mm = None if grip is None else on_blank_mm(planner.part, grip)
-    return HeldAt(
-        hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, at_mm, blocked, helps, share
-    )
+    own = (hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, at_mm, blocked, helps, nearest)
+    return HeldAt(*own, share)
+
+
+def _least_too_weak(planner: GripPlanner, step: PricedStep, done: int) -> Strength | None:
+    """Of the grips that fail at a step for force or payload alone, what is asked of the one that fails by least."""
+    against, after = planner.grips_at(step, done).against, done | 1 << step.operation
+    found = [
+        max(pair, key=lambda each: each.excess)
+        for why, *pair in zip(against, planner.table.strengths(done), planner.table.strengths(after), strict=True)
+        if why in ("force", "payload")
+    ]
+    return min(found, key=lambda each: each.excess, default=None)
 
 
 def _seated(
@@ -248,7 +260,7 @@ def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler:
     found: list[Finding] = []
     for each in held:
         if each.grip is None:
-            why = phrase(f"grip.against.{each.blocked[0][0]}") if each.blocked else phrase("grip.against.part")
+            why = _why_not(each)
             help_words = phrase(f"grip.would-do.{each.helps[0]}") if each.helps else phrase("grip.would-do.by-hand")
             found.append(caution("no-grip", places[each.step], why=why, would_do=help_words))
         elif each.seated is not None and each.seated.keeps is False:
@@ -262,6 +274,19 @@ def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler:
     if gripper is not None and gripper.seat_found_by is None and held:
         found.append(note("seating-not-known"))
     return tuple(found)
+
+
+def _why_not(held: HeldAt) -> Phrase:
+    """What stops the grip that comes nearest to holding; with figures where it is too weak."""
+    code: Against = held.blocked[0][0] if held.blocked else "part"
+    strength = held.nearest
+    if code == "payload" and strength is not None and strength.arm is not None and strength.arm.most_nm is not None:
+        arm = strength.arm
+        loads: dict[str, Value] = {"mass_kg": arm.mass_kg, "most_kg": arm.most_kg}
+        return phrase("grip.against.payload", **loads, moment_nm=arm.moment_nm, most_nm=arm.most_nm)
+    if code == "force" and strength is not None and strength.needs is not None and strength.holding_n is not None:
+        return phrase("grip.against.force", needs_n=strength.needs.worst_n, holding_n=strength.holding_n)
+    return phrase(f"grip.against.{code}")
 
 
 def without_hands(

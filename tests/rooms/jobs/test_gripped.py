@@ -238,3 +238,25 @@ def test_a_jaw_that_goes_with_a_long_leg_is_the_follower_it_asks_for() -> None:
     weak = worked_out(part, shop_with(holding_n=5.0))
     assert weak.grips[0].grip is None
     assert {"rising-leg", "support-in-front"} & {each.code for each in weak.findings}
+
+
+def test_what_is_too_weak_is_told_with_its_figures() -> None:
+    """A wide angle turns the arm's flange with more than it may; a weak jaw is told with what is wanted."""
+    part = by_robot([300, 400], [90], 800.0)
+    job = worked_out(part, built_in())
+    (told,) = (each.text() for each in job.findings if each.code == "no-grip")
+    assert job.pattern is not None and job.grips[0].nearest is not None
+    arm = job.grips[0].nearest.arm
+    assert arm is not None and arm.mass_kg == pytest.approx(job.pattern.mass_kg + 4.5)
+    # 16 kg of 20 may be planned with: it is the moment that is too much.
+    assert arm.mass_kg < arm.most_kg == 16.0 and arm.moment_nm > arm.most_nm == 40.0
+    assert f"{arm.moment_nm:.1f} N m of 40 N m" in told and "of 16 kg" in told
+    weak = worked_out(by_robot([60, 60], [90]), shop_with(holding_n=60.0))
+    (told,) = (each.text() for each in weak.findings if each.code == "no-grip")
+    assert "60 N of " in told
+
+
+def test_a_machine_with_no_more_steps_by_hand_is_told_by_its_seconds() -> None:
+    part = replace(steel([300, 400], [90], section={"length": 800.0}), handler="robot")
+    job = worked_out(part, built_in())
+    assert job.others and all(each.why_not is None for each in job.others)
