@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.geometry import done_angles, section_path
+from flangewise.geometry import Path, done_angles, section_path
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart
 from flangewise.handling.grips import GripTable
@@ -189,17 +189,20 @@ class GripPlanner:
             self._rises[operation, option] = self._rise_of(operation, option)
         return self._rises[operation, option]
 
+    def path(self, done: int) -> Path:
+        """The section in its own frame when a set of operations is made."""
+        chain = self.part.chain
+        return section_path(chain, done_angles(chain, done_zones(self.problem, done)))
+
     def _room(self, done: int) -> NDArray[np.bool_]:
         """Which grips have room to turn the part in hand when a set of operations is made."""
         if done not in self._rooms:
-            chain = self.part.chain
             if self._rise_of is None:
                 self._rooms[done] = np.ones(len(self.grips), dtype=bool)
             elif not self.shape.row.turning:
                 self._rooms[done] = np.zeros(len(self.grips), dtype=bool)
             else:
-                path = section_path(chain, done_angles(chain, done_zones(self.problem, done)))
-                self._rooms[done] = np.array(may_turn(self.grips, self.shape, self.part, path), dtype=bool)
+                self._rooms[done] = np.array(may_turn(self.grips, self.shape, self.part, self.path(done)), dtype=bool)
         return self._rooms[done]
 
 

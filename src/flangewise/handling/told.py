@@ -9,6 +9,7 @@ from flangewise.findings import Finding, caution, note
 from flangewise.handling.follow import PathPoint
 from flangewise.handling.gripper import Grip, on_blank_mm
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
+from flangewise.handling.reach import Reach, reach_of
 from flangewise.handling.seating import Seating, seating
 from flangewise.handling.step_grips import AGAINST, Against
 from flangewise.handling.strength import Strength
@@ -31,7 +32,8 @@ class HeldAt:
     `on_blank_mm`: where the pads' middle lies on the flat blank before the hit, along the bends and across them from
     the datum corner. `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds).
     `blocked`: how many grips fail for what, the nearest to one that holds first, `helps` what would do, and `nearest`
-    what is asked of the grip that is least too weak: of a hit that no grip holds.
+    what is asked of the grip that is least too weak: of a hit that no grip holds. `reaches`: how far the part reaches
+    from the grip that it comes with, and after the hit from the one it leaves with.
     """
 
     step: int
@@ -47,6 +49,7 @@ class HeldAt:
     blocked: tuple[tuple[Against, int], ...]
     helps: tuple[Help, ...]
     nearest: Strength | None
+    reaches: tuple[Reach, ...]
     allowance_share: float
 
     @property
@@ -177,7 +180,12 @@ def _held_at(
     share = planner.handler.allowance_share
     at_mm = None if grip is None else on_blank_mm(planner.part, grip)
     own = (hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, at_mm, blocked, helps, nearest)
-    return HeldAt(*own, share)
+    reaches = tuple(
+        reach_of(planner.part, planner.shape, each, planner.path(made))
+        for each, made in ((grip, done), (grip_out, after))
+        if each is not None
+    )
+    return HeldAt(*own, reaches, share)
 
 
 def _least_too_weak(planner: GripPlanner, step: PricedStep, done: int) -> Strength | None:

@@ -212,27 +212,27 @@ def _drop_mm(job: Job, box: Box | None) -> float | None:
 
 def _layout(job: Job, setup: Setup) -> Layout:
     cell = job.handler.cell
-    shapes = [shape for step in setup.steps for shape in _shapes(step)]
-    along_mm, at_front = _beside_jaw(job)
-    reach_mm = out_of_jaw_mm(shapes, along_mm=along_mm, at_front=at_front)
-    gripper_mm = None if job.handler.gripper is None else job.handler.gripper.flange_mm
+    part_mm, arm_mm = _reaches(job, setup)
     return Layout(
         has_cell=cell is not None,
         distances=distances(cell),
         stated=stated(cell),
         questions=tuple(questions(cell)),
         lost=lost(cell),
-        part_reach_mm=reach_mm,
-        arm_reach_mm=None if gripper_mm is None else gripper_mm + reach_mm,
+        part_reach_mm=part_mm,
+        arm_reach_mm=arm_mm,
     )
 
 
-def _beside_jaw(job: Job) -> tuple[float, bool]:
-    """What reaches farthest beside the jaw along the bends, and whether it holds the edge in front at every hit."""
-    length_mm = job.part.section.length_mm
-    grips = [grip for each in job.grips for grip in (each.grip, each.grip_out) if grip is not None]
-    beside = [length_mm if grip.kind == "end" else length_mm / 2 + abs(grip.beside_mm) for grip in grips]
-    return max(beside, default=length_mm / 2), all(grip.kind == "edge" for grip in grips)
+def _reaches(job: Job, setup: Setup) -> tuple[float, float | None]:
+    """How far the part reaches from the jaw, and both from the arm's flange, over all hits that a grip holds; where
+    none is known the jaw is anywhere on the part."""
+    reaches = [reach for each in job.grips for reach in each.reaches]
+    if not reaches:
+        shapes = [shape for step in setup.steps for shape in _shapes(step)]
+        return out_of_jaw_mm(shapes, along_mm=job.part.section.length_mm), None
+    arms = [each.arm_mm for each in reaches if each.arm_mm is not None]
+    return max(each.part_mm for each in reaches), max(arms) if len(arms) == len(reaches) else None
 
 
 def _shapes(step: SetupStep) -> list[tuple[tuple[float, float], ...]]:

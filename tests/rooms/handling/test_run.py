@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
+from flangewise.geometry import done_angles, section_path
 from flangewise.handling import STOPS, RunHit, lift_of, out_of_jaw_mm, phases, recommended_kg, stack_of
+from flangewise.handling.gripper import Grip, GripperShape, HeldPart
+from flangewise.handling.reach import reach_of
 from flangewise.handling.run_table import table_rows
 from flangewise.shop import Infeed, Lifting
+
+from ..geometry.by_hand import sharp_chain
+from .toys import built_in
 
 LIFTING = Lifting(hands_out_mm=400, hands_high_mm=950, lift_mm=250, twist_deg=45, coupling="poor", shift_hours=8)
 
@@ -72,14 +80,32 @@ def test_the_equation_ends_where_its_table_and_its_reach_end() -> None:
     assert recommended_kg(LIFTING.model_copy(update={"hands_out_mm": 640.0}), 1.0) == 0.0
 
 
-def test_the_farthest_corner_counts_from_the_middle_of_the_edge_in_the_jaw() -> None:
+def test_where_no_grip_is_known_the_jaw_may_be_at_any_corner() -> None:
     flat = [(100.0, 0.0), (-200.0, 0.0), (-200.0, 2.0), (100.0, 2.0)]
     up = [(100.0, 0.0), (0.0, 0.0), (0.0, 400.0)]
     assert out_of_jaw_mm([flat], along_mm=400.0) == pytest.approx((300.0**2 + 2**2 + 400**2) ** 0.5)
     assert out_of_jaw_mm([flat, up], along_mm=0.0) == pytest.approx((100.0**2 + 400**2) ** 0.5)
-    lying = [(0.0, 0.0), (-30.0, 40.0), (-30.0, -40.0)]
-    assert out_of_jaw_mm([lying], along_mm=0.0) == pytest.approx(50)
-    assert out_of_jaw_mm([lying], along_mm=60.0, at_front=False) == pytest.approx(100)
+
+
+def test_how_far_a_held_part_reaches_counts_from_its_grip_and_from_the_flange_behind_it() -> None:
+    """An angle of 60 and 200, 300 long, 1.5 thick, sharp: over the long leg's edge, flat and bent, and at its end."""
+    chain = sharp_chain([60.0, 200.0], [90.0], thickness_mm=1.5)
+    part, shape = HeldPart(chain, 300.0, 1.0), GripperShape(built_in())
+    flat, bent = (section_path(chain, done_angles(chain, made)) for made in (set[int](), {0}))
+    half = 1.5 / 2
+    edge = Grip("edge", 1, 187.5, True, True)
+    told = reach_of(part, shape, edge, flat)
+    # 187.5 to the bend and 60 beyond it; 180 more to the flange.
+    assert told.part_mm == pytest.approx(math.hypot(247.5, half, 150.0))
+    assert told.arm_mm == pytest.approx(math.hypot(427.5, half, 150.0))
+    told = reach_of(part, shape, edge, bent)
+    assert told.part_mm == pytest.approx(math.hypot(187.5 + half, 60.0, 150.0), rel=1e-3)
+    end = Grip("end", 1, 100.0, True, True, beside_mm=137.5)
+    told = reach_of(part, shape, end, flat)
+    assert told.part_mm == pytest.approx(math.hypot(160.0, half, 287.5))
+    assert told.arm_mm == pytest.approx(math.hypot(160.0, half, 287.5 + 180.0))
+    bare = GripperShape(built_in().model_copy(update={"flange_mm": None}))
+    assert reach_of(part, bare, end, flat).arm_mm is None
 
 
 def hit(step: int, hold: str) -> RunHit:
