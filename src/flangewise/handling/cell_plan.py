@@ -21,7 +21,8 @@ class Out:
     """Finished parts on their way out: how they nest, what they go into, how many, how far they drop.
 
     `face` is the face of the blank that ends up; `drop_mm` is None where it was not entered; `part_kg` is
-    one part's mass.
+    one part's mass. `box_round_mm`: of a panel the box around it, which it is packed as; how panels lie in each other
+    is not looked at.
     """
 
     nest: Nest
@@ -32,6 +33,7 @@ class Out:
     drop_mm: float | None
     part_kg: float
     missing: tuple[str, ...]
+    box_round_mm: tuple[float, float, float] | None = None
 
     @property
     def count(self) -> int | None:
@@ -54,6 +56,7 @@ class Out:
             "face_up": "marked" if self.face == "up" else "other",
             "drop_mm": self.drop_mm,
             "part_kg": self.part_kg,
+            "box_round_mm": None if self.box_round_mm is None else list(self.box_round_mm),
             "missing": list(self.missing),
         }
 

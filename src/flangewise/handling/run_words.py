@@ -71,13 +71,20 @@ def out_lines(plan: CellPlan) -> tuple[Phrase, ...]:
     values: dict[str, Value] = {"high_mm": nest.high_mm}
     if nest.nests:
         values["pitch_mm"] = nest.pitch_mm
+    if out.box_round_mm is not None:
+        long_mm, wide_mm, high_mm = out.box_round_mm
+        code, values = "cell.as-a-box", {"long_mm": long_mm, "wide_mm": wide_mm, "high_mm": high_mm}
     lines = [phrase(code, **values)]
     if out.paired is not None:
         lines.append(phrase("cell.pairs", pair_mm=out.paired.high_mm, shift_mm=out.paired.shift_mm))
     lines.append(phrase(f"cell.face.{out.face}"))
     if plan.layout is not None:
         fallen = out.drop_mm
-        lines.append(phrase("cell.drop-unknown") if fallen is None else phrase("cell.drop", drop_mm=fallen))
+        lines.append(
+            phrase("cell.drop-unknown", why=lacking(out.missing))
+            if fallen is None
+            else phrase("cell.drop", drop_mm=fallen)
+        )
     return tuple(lines)
 
 

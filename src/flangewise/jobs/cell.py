@@ -36,8 +36,9 @@ from flangewise.handling import (
 from flangewise.jobs.finished import finished_profile
 from flangewise.jobs.job import Job
 from flangewise.jobs.plan_part import blanked_on, planned, workpiece_of
+from flangewise.part import Packing
 from flangewise.setup import Setup, SetupStep, Work, around_s, stroke_s
-from flangewise.shop import Box, Running
+from flangewise.shop import Box, Handler, Running
 from flangewise.words import Phrase
 
 
@@ -98,20 +99,23 @@ def _hits(job: Job, setup: Setup) -> tuple[RunHit, ...]:
     found = None
     for step in setup.steps:
         found = grips.get(step.step, found if step.planned.is_second else None)
-        holds.append(_lies_by_itself(step) if found is None else HOLDS[found.held.within])
+        holds.append(lies_by_itself(step) if found is None else HOLDS[found.held.within])
         words.append(None if found is None or found.grip is None else found.words)
     return run_hits(setup.steps, holds, words)
 
 
-def _lies_by_itself(step: SetupStep) -> Hold:
+def lies_by_itself(step: SetupStep) -> Hold:
     """Without a gripper that is known the jaw lets go only of what lies by itself on the die."""
     return "let-go" if step.hold is not None and step.hold.moment_nm == 0 else "follow"
 
 
 def run_time(job: Job, setup: Setup) -> RunTime:
     """What a part's seconds are made of: load, gauging, strokes, moves, unloading and the handler's allowance."""
-    handler = job.handler
-    work = Work(workpiece_of(job), job.centre, setup.stations)
+    return time_of(job.handler, setup, Work(workpiece_of(job), job.centre, setup.stations))
+
+
+def time_of(handler: Handler, setup: Setup, work: Work) -> RunTime:
+    """The same of any set-up: of a section or of a panel."""
     hits_s = sum(step.seconds_s for step in setup.steps)
     ram_s = sum(stroke_s(step.planned, work) for step in setup.steps)
     gauge_s = handler.gauge_s * len(setup.steps)
@@ -184,8 +188,8 @@ def _out(job: Job, setup: Setup) -> Out:
             box.more_pitch_mm,
             part.packing.fill_share,
         )
-        packed = pack(_piece(nest, paired, job), _container(box), asked)
-    drop_mm = _drop_mm(job, box)
+        packed = pack(_piece(nest, paired, job), container_of(box), asked)
+    drop_mm = drop_of(job.handler, box, part.packing)
     if box is not None and drop_mm is None:
         missing = ("let_go",)
     face = setup.steps[-1].marked_face
@@ -197,22 +201,26 @@ def _piece(nest: Nest, paired: Paired | None, job: Job) -> Piece:
     return Piece(nest, paired, job.part.section.length_mm, job.pattern.mass_kg)
 
 
-def _container(box: Box) -> Container:
+def container_of(box: Box) -> Container:
     return Container(*box.inside_mm, box.mass_kg, box.most_gross_kg, walled=box.kind == "box")
 
 
-def _drop_mm(job: Job, box: Box | None) -> float | None:
+def drop_of(handler: Handler, box: Box | None, packing: Packing | None) -> float | None:
     """How far the first part falls: what it is let go over its place; dropped into a box, its depth besides."""
-    cell = job.handler.cell
-    let_go_mm = None if cell is None else cell.running.let_go_mm
-    if let_go_mm is None or box is None or job.part.packing is None:
+    let_go_mm = None if handler.cell is None else handler.cell.running.let_go_mm
+    if let_go_mm is None or box is None or packing is None:
         return None
-    return let_go_mm + (box.inside_mm[2] if job.part.packing.way == "dropped" else 0.0)
+    return let_go_mm + (box.inside_mm[2] if packing.way == "dropped" else 0.0)
 
 
 def _layout(job: Job, setup: Setup) -> Layout:
-    cell = job.handler.cell
     part_mm, arm_mm = _reaches(job, setup)
+    return layout_of(job.handler, part_mm, arm_mm)
+
+
+def layout_of(handler: Handler, part_mm: float, arm_mm: float | None) -> Layout:
+    """What is reckoned for a layout from the cell's own inputs, with how far part and arm reach."""
+    cell = handler.cell
     return Layout(
         has_cell=cell is not None,
         distances=distances(cell),
@@ -242,9 +250,13 @@ def _shapes(step: SetupStep) -> list[tuple[tuple[float, float], ...]]:
 def _lifts(job: Job, out: Out, time: RunTime) -> list[Lift]:
     """What a person lifts: by hand every part; else the full box, where the shop says that it is lifted so."""
     assert job.pattern is not None
-    lifting = job.handler.lifting
-    if job.handler.kind == "operator":
-        longest_mm = max(job.pattern.developed_mm, job.pattern.along_bends_mm)
+    return lifts_of(job.handler, out, time, longest_mm=max(job.pattern.developed_mm, job.pattern.along_bends_mm))
+
+
+def lifts_of(handler: Handler, out: Out, time: RunTime, *, longest_mm: float) -> list[Lift]:
+    """The same of any part whose longest side is known."""
+    lifting = handler.lifting
+    if handler.kind == "operator":
         often = 60 / time.cycle_s
         return [lift_of("part", out.part_kg, longest_mm=longest_mm, lifts_per_min=often, lifting=lifting)]
     packed = out.packed
