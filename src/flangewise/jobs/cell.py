@@ -202,6 +202,7 @@ def _piece(nest: Nest, paired: Paired | None, job: Job) -> Piece:
 
 
 def container_of(box: Box) -> Container:
+    """A box of the shop as parts are packed into it."""
     return Container(*box.inside_mm, box.mass_kg, box.most_gross_kg, walled=box.kind == "box")
 
 

@@ -8,8 +8,6 @@ the box around it.
 import math
 from dataclasses import replace
 
-import numpy as np
-
 from flangewise.handling import (
     Asked,
     CellPlan,
@@ -72,8 +70,8 @@ def panel_cell_plan(plan: PanelPlan, shop: Shop, watch: Watch, *, compare: bool 
 def box_round_mm(plan: PanelPlan) -> tuple[float, float, float]:
     """The box around the finished panel as it lies on its base: the longer side, the shorter, its height."""
     assert plan.blank is not None
-    corners = np.array([corner for facet in part_facets(plan.blank) for corner in facet.corners_mm], dtype=float)
-    along, across, high = (float(each) for each in np.ptp(corners, axis=0))
+    corners = [tuple(map(float, corner)) for facet in part_facets(plan.blank) for corner in facet.corners_mm]
+    along, across, high = (max(each) - min(each) for each in zip(*corners, strict=True))
     return max(along, across), min(along, across), high
 
 
