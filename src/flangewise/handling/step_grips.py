@@ -55,7 +55,8 @@ class StepGrips:
     """One step asked for all grips: geometry and force at load, through all of the stroke, and on the way out.
 
     `drawn_away`, `drawn_near`: whether the gripper can be taken away, or brought, where the tools hold the part.
-    `against`: why a grip does not hold from load to way out, None where it does; `single`: it is one stroke, so the
+    `against`: why a grip does not hold from load to way out, None where it does; `frames`: where those lie at load that
+    keep the rules of the part and are strong enough; `single`: it is one stroke, so the
     tools may hold the part while the gripper lets go.
     """
 
@@ -124,11 +125,11 @@ class _Step:
         """All grips, from the rules that are soonest asked to the stroke."""
         grips = self._asked.grips
         path = part_path(self._problem, self._way, self._done)
-        frames = tuple(None if self._in_front(grip.flat) is None else self._frame(grip, path) for grip in grips)
-        own = np.array([self._own_rules(i, grip, frames[i]) for i, grip in enumerate(grips)], dtype=bool)
+        own = np.array([self._own_rules(i, grip, path) for i, grip in enumerate(grips)], dtype=bool)
         for bad, why in ((~carries, "payload"), (~holds, "force")):
             self._blame(np.arange(len(grips)), own & bad, why)  # type: ignore[arg-type]
             own &= ~bad
+        frames = tuple(self._frame(grip, path) if fits else None for grip, fits in zip(grips, own, strict=True))
         load, through, out, away, near = (own.copy() for _ in range(5))
         rows = np.flatnonzero(own if self._asked.clear_mm >= 0 else own & False)
         for number, hit in enumerate(self._hits if len(rows) else ()):
@@ -160,17 +161,17 @@ class _Step:
             return None
         return (flat > last) == (self._way.behind == 0)
 
-    def _own_rules(self, number: int, grip: Grip, frame: Frame | None) -> bool:
+    def _own_rules(self, number: int, grip: Grip, path: Path) -> bool:
         front = self._in_front(grip.flat)
         why: Against | None = None
-        if frame is None or (not front and grip.kind != "end"):
+        if front is None or (not front and grip.kind != "end"):
             why = "gauge-side"
         elif not self._off_the_bends(grip):
             why = "bend-zone"
         elif grip.kind == "edge" and (grip.toward_end != (self._way.behind == 0)):
             why = "arm-behind"
         elif grip.kind == "face":
-            why = self._face_seen(frame)
+            why = self._face_seen(self._frame(grip, path))
         self._against[number] = why
         return why is None
 
