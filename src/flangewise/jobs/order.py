@@ -36,8 +36,6 @@ from flangewise.sequence import BREACH_S, SAME_COST, LeastWeight, SearchLimits, 
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
-# With a gripper each of them takes longer: its grips are looked at.
-MOST_GRIPPED = 24
 # So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
 MOST_BOXES = 2_000
 # After so many the best blank of those in hand is searched too, for a plan to hold them against.
@@ -133,7 +131,6 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
     for known, box in boxes.rising(bare):
         # Where "impossible" can not be proven any more, a plan is looked for on few.
         most = MOST_BLANKS if math.isfinite(boxes.below_s) or math.isinf(bound) else FEW_BLANKS
-        most = min(most, MOST_GRIPPED) if first.handler.gripper is not None else most
         if box is None or searched == most or best.watch.over():
             bound = min(bound, known)
             break
