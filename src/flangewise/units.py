@@ -68,6 +68,7 @@ _WRITTEN: tuple[tuple[str, int, str], ...] = (
     ("_mpa", 0, " N/mm²"),
     ("_percent", 0, " %"),
     ("_min", 0, " min"),
+    ("_n", 0, " N"),
     ("_s", 1, " s"),
 )
 # The same where lengths are in inch: what one of the inner unit is, digits, unit. Tools and machines are rated in kN
@@ -81,9 +82,10 @@ _IN_INCH: dict[str, tuple[float, int, str]] = {
     "_mm2": (1 / MM_PER_INCH**2, 2, " in²"),
     "_kn": (1 / KN_PER_TON, 2, " ton"),
     "_nm": (1 / NM_PER_LBF_FT, 1, " lbf ft"),
+    "_n": (1 / 1000 / KN_PER_LBF, 0, " lbf"),
     "_mpa": (1 / MPA_PER_KSI, 1, " ksi"),
 }
-_WITH_METRIC = frozenset({"_kn_per_m", "_kn"})
+_WITH_METRIC = frozenset({"_kn_per_m", "_kn", "_n"})
 DEPTH_INCH_DIGITS = 4
 
 

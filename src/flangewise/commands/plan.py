@@ -137,11 +137,15 @@ def _panel(
     cell: bool,
 ) -> int:
     from flangewise.commands.plan_panel import give_panel_plan
+    from flangewise.jobs import worked_out_panel
 
-    if cell:
-        printer.settings.say(f"{part.name}: --cell tells nothing of panels yet")
     with patience.watch() as watch:
-        return give_panel_plan(part, shop, printer, watch, NO_TOTALS, draw=draw, why=why)
+        plan = worked_out_panel(part, shop, watch)
+        if cell and plan.feasible:
+            from flangewise.commands.plan_cell import give_panel_cell_plan
+
+            return give_panel_cell_plan(plan, shop, printer, watch)
+        return give_panel_plan(plan, shop, printer, watch, NO_TOTALS, draw=draw, why=why)
 
 
 def plan_record(job: Job) -> dict[str, Any]:

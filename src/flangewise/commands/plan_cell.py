@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from flangewise.commands.columns import folded, text_pairs, text_table
@@ -15,7 +15,7 @@ from flangewise.commands.output import (
     told_lines,
     told_table,
 )
-from flangewise.findings import sorted_findings
+from flangewise.findings import Finding, sorted_findings
 from flangewise.handling import (
     Batch,
     CellPlan,
@@ -37,7 +37,9 @@ from flangewise.handling import (
     phase_cells,
     tables,
 )
-from flangewise.jobs import Job, cell_plan
+from flangewise.jobs import Job, PanelPlan, cell_plan, panel_cell_plan
+from flangewise.sequence import Watch
+from flangewise.shop import Handler, Shop
 from flangewise.units import trimmed
 from flangewise.words import Phrase, say, word
 
@@ -52,24 +54,38 @@ CELL_COLUMNS = (
 
 def give_cell_plan(job: Job, printer: Printer) -> int:
     """The run of a job that has a plan, told; the exit status."""
-    plan = cell_plan(job, compare=True)
-    findings = sorted_findings((*plan.findings, *job.findings))
+    return _give(cell_plan(job, compare=True), job.handler, job.centre.quantity, job.findings, printer)
+
+
+def give_panel_cell_plan(plan: PanelPlan, shop: Shop, printer: Printer, watch: Watch) -> int:
+    """The run of a panel that has a plan, told; the exit status."""
+    quantity = plan.part.quantity or shop.defaults.quantity
+    run = panel_cell_plan(plan, shop, watch, compare=True)
+    return _give(run, plan.handler, quantity, plan.findings, printer)
+
+
+def _give(plan: CellPlan, handler: Handler, quantity: int, told_of: Sequence[Finding], printer: Printer) -> int:
+    findings = sorted_findings((*plan.findings, *told_of))
     record = {
         "part": plan.part,
         "revision": plan.revision,
         "machine": plan.machine,
-        "handler": job.handler.name,
-        "quantity": job.centre.quantity,
+        "handler": handler.name,
+        "quantity": quantity,
         "cell": plan.as_json(),
         "notice": word("sheet.notice"),
         "findings": finding_records(findings),
     }
     return printer.give(
-        record, lambda units: cell_text(plan, job, units=units) + "\n", findings, rows=[_row(plan, job)], part=plan.part
+        record,
+        lambda units: cell_text(plan, handler, units=units) + "\n",
+        findings,
+        rows=[_row(plan, handler, quantity)],
+        part=plan.part,
     )
 
 
-def _row(plan: CellPlan, job: Job) -> dict[str, Any]:
+def _row(plan: CellPlan, handler: Handler, quantity: int) -> dict[str, Any]:
     out, packed, layout = plan.out, plan.out.packed, plan.layout
     robot = plan.compared.robot if plan.compared is not None else None
     at = {each.code: each.distance_mm for each in layout.distances} if layout is not None else {}
@@ -77,10 +93,10 @@ def _row(plan: CellPlan, job: Job) -> dict[str, Any]:
         "part": plan.part,
         "revision": plan.revision,
         "machine": plan.machine,
-        "handler": job.handler.name,
+        "handler": handler.name,
         "brake_program": plan.programs.brake,
         "robot_program": plan.programs.robot,
-        "quantity": job.centre.quantity,
+        "quantity": quantity,
         **{key: getattr(plan.time, key) for key in ("cycle_s", "ram_s", "set_up_s")},
         "waited_for": plan.time.bottleneck,
         "blanks": plan.stack.count,
@@ -102,15 +118,14 @@ def _row(plan: CellPlan, job: Job) -> dict[str, Any]:
     }
 
 
-def cell_text(plan: CellPlan, job: Job, *, units: str) -> str:
+def cell_text(plan: CellPlan, handler: Handler, *, units: str) -> str:
     """The run as text: how it begins, the table, in and out, distances, people and time, and the notice."""
 
     def said(*phrases: Phrase) -> str:
         return " ".join(say(each, units=units) for each in phrases)
 
-    blocks = [
-        told_lines("cell.lines", {"part": f"{plan.part} {plan.revision}".strip(), "plan": plan, "job": job}, units)
-    ]
+    named = {"part": f"{plan.part} {plan.revision}".strip(), "plan": plan, "handler": handler}
+    blocks = [told_lines("cell.lines", named, units)]
     if plan.layout is None:
         blocks.append(word("cell.no-robot"))
     else:
@@ -124,7 +139,7 @@ def cell_text(plan: CellPlan, job: Job, *, units: str) -> str:
     lines += [("label", said(label))] if label is not None else []
     blocks.append(text_pairs(lines))
     if plan.layout is not None:
-        blocks.append(_layout_text(plan.layout, job.handler.name, units))
+        blocks.append(_layout_text(plan.layout, handler.name, units))
     blocks.append(text_pairs([*_time(plan, units), *_people(plan, units)]))
     blocks.append(folded(word("sheet.notice")))
     return "\n\n".join(blocks)
@@ -133,7 +148,9 @@ def cell_text(plan: CellPlan, job: Job, *, units: str) -> str:
 def _tables(plan: CellPlan, units: str) -> Iterator[str]:
     for hold, steps, phases in tables(plan):
         head = [each.format(steps=", ".join(map(str, steps))) for each in told("cell.phases")]
-        yield text_table(head, [[say(cell, units=units) for cell in phase_cells(phase, hold)] for phase in phases])
+        yield text_table(
+            head, [[say(cell, units=units) for cell in phase_cells(phase, hold, plan.kept)] for phase in phases]
+        )
 
 
 def _hit(hit: Any, units: str) -> dict[str, Any]:

@@ -62,6 +62,7 @@ def gripping_text(job: Job, record: dict[str, Any] | None, *, units: str) -> str
         {
             "step": each.step,
             "held": say(each.words, units=units),
+            "middle": _middle(each, units),
             "before": word(f"grip.before.{each.held.between}"),
             "doing": say(each.doing, units=units),
             "more_s": each.more_s,
@@ -86,6 +87,14 @@ def gripping_text(job: Job, record: dict[str, Any] | None, *, units: str) -> str
     defaults = ", ".join(record["defaults"])
     told = folded(say(phrase("grip.defaults", keys=defaults))) if defaults else None
     return "\n\n".join([*tables, *([told] if told else [])])
+
+
+def _middle(held: handling.HeldAt, units: str) -> str:
+    """Where the pads' middle lies on the flat blank."""
+    if held.on_blank_mm is None:
+        return output.NOTHING
+    along_mm, across_mm = held.on_blank_mm
+    return say(phrase("grip.middle", along_mm=along_mm, across_mm=across_mm), units=units)
 
 
 def _needs(held: handling.HeldAt) -> str:

@@ -9,9 +9,8 @@ from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
 from flangewise.commands.plan_panel_why import why_told
 from flangewise.commands.plan_text import cost_and_gap, cost_parts, counted, moves_told, other_record, others_told
-from flangewise.jobs import PanelPlan, panel_why, worked_out_panel
+from flangewise.jobs import PanelPlan, panel_why
 from flangewise.panel_order import PanelStep
-from flangewise.part import PanelPart
 from flangewise.pattern import BendZone
 from flangewise.punch_die import Placed
 from flangewise.sequence import Watch
@@ -21,7 +20,7 @@ from flangewise.words import word
 
 
 def give_panel_plan(
-    part: PanelPart,
+    plan: PanelPlan,
     shop: Shop,
     printer: Printer,
     watch: Watch,
@@ -34,7 +33,6 @@ def give_panel_plan(
 
     `others`: what a record says where there is no set-up, by key.
     """
-    plan = worked_out_panel(part, shop, watch)
     if draw is not None:
         from flangewise.commands.plan_panel_draw import draw_steps
 
@@ -51,7 +49,7 @@ def give_panel_plan(
         text,
         plan.findings,
         rows=_rows(record),
-        part=part.name,
+        part=plan.part.name,
     )
 
 

@@ -25,10 +25,17 @@ if TYPE_CHECKING:
     )
     from .cell_plan import CellPlan as CellPlan, Layout as Layout, Out as Out
     from .follow import Rise as Rise, rise_of as rise_of
-    from .gripper import HeldPart as HeldPart, Hole as Hole
+    from .gripper import (
+        GripKind as GripKind,
+        GripperShape as GripperShape,
+        HeldPart as HeldPart,
+        Hole as Hole,
+        is_near_a_place as is_near_a_place,
+    )
     from .held import GripPlanner as GripPlanner
     from .infeed import Stack as Stack, stack_of as stack_of
-    from .least import least_more_s as least_more_s
+    from .least import LeastGrips as LeastGrips, least_grips as least_grips
+    from .least_held import MOST_OPERATIONS as MOST_OPERATIONS, LeastHeld as LeastHeld
     from .nesting import (
         Nest as Nest,
         Paired as Paired,
@@ -97,13 +104,14 @@ if TYPE_CHECKING:
         holding_findings as holding_findings,
         missing_inputs as missing_inputs,
         with_holding as with_holding,
+        without_hands as without_hands,
     )
     from .why import why_lines as why_lines
 
 # Loaded when first asked for: where a person tends the machine little of it is asked.
 __getattr__ = late(
     __name__,
-    *("held", "gripper", "follow", "told", "least", "why"),
+    *("held", "gripper", "follow", "told", "least", "least_held", "why"),
     *(
         "cell",
         "cell_plan",

@@ -13,7 +13,7 @@ from flangewise.handling.people import Lift
 from flangewise.handling.run_table import RunHit, table_rows
 from flangewise.handling.run_time import Compared, RunTime
 from flangewise.part import Face, Programs
-from flangewise.shop import Box
+from flangewise.shop import Box, Supply
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,8 @@ class Out:
     """Finished parts on their way out: how they nest, what they go into, how many, how far they drop.
 
     `face` is the face of the blank that ends up; `drop_mm` is None where it was not entered; `part_kg` is
-    one part's mass.
+    one part's mass. `box_round_mm`: of a panel the box around it, which it is packed as; how panels lie in each other
+    is not looked at.
     """
 
     nest: Nest
@@ -32,6 +33,7 @@ class Out:
     drop_mm: float | None
     part_kg: float
     missing: tuple[str, ...]
+    box_round_mm: tuple[float, float, float] | None = None
 
     @property
     def count(self) -> int | None:
@@ -54,6 +56,7 @@ class Out:
             "face_up": "marked" if self.face == "up" else "other",
             "drop_mm": self.drop_mm,
             "part_kg": self.part_kg,
+            "box_round_mm": None if self.box_round_mm is None else list(self.box_round_mm),
             "missing": list(self.missing),
         }
 
@@ -104,7 +107,8 @@ class CellPlan:
     """The run of a part. `layout` is None where a person tends the machine; `hits` and `stack` then stand for nothing.
 
     `compared`: hand against robot over the batch, None where only one of them was planned. `minutes_alone`: how long
-    the run goes without a person, the lesser of refill and full box.
+    the run goes without a person, the lesser of refill and full box. `kept`: without what
+    the gripper keeps its hold.
     """
 
     part: str
@@ -119,6 +123,7 @@ class CellPlan:
     compared: Compared | None
     lifts: tuple[Lift, ...]
     alone_min: float | None
+    kept: tuple[Supply, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -142,7 +147,7 @@ class CellPlan:
         return {
             "programs": {"brake": self.programs.brake or None, "robot": self.programs.robot or None},
             "start_opening_mm": self.hits[0].open_height_mm if self.hits else None,
-            "run_table": list(table_rows(self.hits)),
+            "run_table": list(table_rows(self.hits, self.kept)),
             "infeed": self.stack.as_json(),
             "out": self.out.as_json(),
             "label": dict(self.label),

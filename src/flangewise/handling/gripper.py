@@ -18,6 +18,8 @@ GripKind = Literal["edge", "face", "end"]
 
 # So many places are tried on a flat, from one end of what is free to the other (judgement).
 PLACES = 5
+# Where the pads have no more room than this along a flat, one place is tried.
+ONE_PLACE_MM = 1.0
 # Of a jaw at the part's end, and of a field of cups, the middle of the part is no better than any other place.
 SAME_MM = 1e-6
 
@@ -72,6 +74,13 @@ class Grip:
         if about == "normal":
             return gripper.told_apart(replace(self, toward_end=not self.toward_end)) if self.kind == "face" else None
         return gripper.told_apart(replace(self, marked=not self.marked))
+
+
+def on_blank_mm(part: HeldPart, grip: Grip) -> tuple[float, float]:
+    """Where the pads' middle lies on the flat blank: along the bends and across them from its datum corner."""
+    chain, flat = part.chain, grip.flat
+    before_mm = sum(chain.flats_mm[:flat]) + sum(chain.zones_mm[:flat])
+    return part.length_mm / 2 + grip.beside_mm, before_mm + grip.at_mm
 
 
 @dataclass(frozen=True)
@@ -155,16 +164,29 @@ def grips_of(part: HeldPart, shape: GripperShape) -> tuple[Grip, ...]:
     return tuple(dict.fromkeys(grip for grip in placed if grip is not None))
 
 
-def _places_mm(part: HeldPart, shape: GripperShape, flat: int, kind: GripKind) -> list[float]:
-    """Middles of pads along a flat: evenly over what may be free, and where the flat blank's mass centre is nearest."""
+def _free_mm(part: HeldPart, shape: GripperShape, flat: int, kind: GripKind) -> tuple[float, float]:
+    """Between which places on a flat the middle of the pads may lie; the first beyond the second: nowhere."""
     across_mm, _ = shape.covers_mm(kind, part.length_mm)
     chain, last = part.chain, part.chain.bends
     edge_mm, bend_mm = shape.row.edge_free_mm, shape.row.bend_free_mm
     low = across_mm / 2 + (edge_mm if flat == 0 else bend_mm)
-    high = chain.flats_mm[flat] - across_mm / 2 - (edge_mm if flat == last else bend_mm)
+    return low, chain.flats_mm[flat] - across_mm / 2 - (edge_mm if flat == last else bend_mm)
+
+
+def is_near_a_place(part: HeldPart, shape: GripperShape, moved_mm: float) -> bool:
+    """Whether some flat has more places, or fewer, where it is longer or shorter by so much at either end."""
+    kinds: list[GripKind] = ["end"] if shape.row.kind == "jaw" else ["face"]
+    rooms = [_free_mm(part, shape, flat, kind) for kind in kinds for flat in range(part.chain.bends + 1)]
+    return any(-2 * moved_mm - SAME_MM <= high - low <= ONE_PLACE_MM + 2 * moved_mm for low, high in rooms)
+
+
+def _places_mm(part: HeldPart, shape: GripperShape, flat: int, kind: GripKind) -> list[float]:
+    """Middles of pads along a flat: evenly over what may be free, and where the flat blank's mass centre is nearest."""
+    chain = part.chain
+    low, high = _free_mm(part, shape, flat, kind)
     if high < low - SAME_MM:
         return []
-    even = np.linspace(low, high, PLACES if high - low > 1.0 else 1).tolist()
+    even = np.linspace(low, high, PLACES if high - low > ONE_PLACE_MM else 1).tolist()
     before_mm = sum(chain.flats_mm[:flat]) + sum(chain.zones_mm[:flat])
     return sorted({*even, min(max(chain.developed_mm / 2 - before_mm, low), high)})
 

@@ -1,5 +1,6 @@
 """Where a section may be held: all grips with one gripper, asked step by step; and what each is asked to carry."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -16,10 +17,13 @@ from flangewise.sequence import Candidate, SectionProblem, done_zones
 class GripTable:
     """All grips of a section with one gripper, asked step by step; answers are kept."""
 
-    def __init__(self, problem: SectionProblem, part: HeldPart, shape: GripperShape, around: Around) -> None:
-        self.problem, self.part, self.shape, self.around = problem, part, shape, around
+    def __init__(
+        self, problem: SectionProblem, part: HeldPart, shape: GripperShape, around: Around, *, slack_mm: float = 0.0
+    ) -> None:
+        """`slack_mm`: as of `InHand`."""
+        self.problem, self.part, self.shape, self.around, self._slack_mm = problem, part, shape, around, slack_mm
         self.grips = grips_of(part, shape)
-        self._asked = InHand(problem, part, shape, self.grips, around)
+        self._asked = InHand(problem, part, shape, self.grips, around, slack_mm)
         self._kept: dict[tuple[Candidate, int], StepGrips] = {}
         self._strengths: dict[int, tuple[Strength, ...]] = {}
 
@@ -36,8 +40,10 @@ class GripTable:
         flat_mm, t = part.chain.flats_mm[grip.flat], part.chain.thickness_mm
         ends = path.ends_mm(2 * grip.flat)
         frame = frame_of(grip, ends, flat_mm, toward_end=True, marked_up=True, thickness_mm=t)
-        along, off = frame.seen_mm(centre)
-        held = HeldMass(part.mass_kg, float(along), grip.beside_mm, float(off))
+        # With slack the least that it may weigh, and as near to the pads as it may hang.
+        nearer_mm, share = 2 * self._slack_mm, max(1 - self._slack_mm / part.chain.developed_mm, 0.0)
+        along, off = (math.copysign(max(abs(mm) - nearer_mm, 0.0), mm) for mm in frame.seen_mm(centre).tolist())
+        held = HeldMass(share * part.mass_kg, along, grip.beside_mm, off)
         return strength_of(self.shape, grip, held, length_mm=part.length_mm)
 
     def strong(self, done: int) -> tuple[Bools, Bools]:

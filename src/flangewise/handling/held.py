@@ -1,26 +1,24 @@
 """A plan of a section held by a gripper from the first step to the last: the least way, asked plan by plan."""
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.geometry import done_angles, section_path
+from flangewise.geometry import Path, done_angles, section_path
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart
 from flangewise.handling.grips import GripTable
+from flangewise.handling.least_held import Changes, Gripping, LeastHeld
 from flangewise.handling.moves import Moves, Pose, StepHolds
-from flangewise.handling.orders import least_over_orders
 from flangewise.handling.step_grips import Around, StepGrips
 from flangewise.handling.turning_room import may_turn
 from flangewise.handling.way import NO_GRIP_S, HeldWay, least_way
-from flangewise.sequence import Candidate, Operation, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
+from flangewise.sequence import Candidate, LeastWeight, PricedStep, SectionProblem, done_zones, stroke_of, wing_paths
 from flangewise.shop import Handler
 
-# Of so many steps all orders are bounded at once, which takes a look at each.
-MOST_STEPS = 64
 # The stroke of an operation's option: how its sheet rises, by number of its hit.
 RiseOf = Callable[[int, int], Rise]
 
@@ -41,15 +39,28 @@ class GripPlanner:
     """All plans of one problem held by one gripper; what is found of a step is kept for the plans after it."""
 
     def __init__(
-        self, problem: SectionProblem, part: HeldPart, handler: Handler, rise_of: RiseOf, *, opening_mm: float
+        self,
+        problem: SectionProblem,
+        part: HeldPart,
+        handler: Handler,
+        rise_of: RiseOf | None,
+        *,
+        opening_mm: float,
+        slack_mm: float = 0.0,
+        always_by_hand: int = 0,
     ) -> None:
-        """`handler` as the shop has it, with a gripper; `opening_mm`: what is kept in hand over the sheet at least."""
+        """`handler` as the shop has it, with a gripper; `opening_mm`: what is kept in hand over the sheet at least.
+
+        `rise_of` None: for a bound alone, in which following the sheet takes nothing and all have room to turn.
+        `slack_mm`: how far a grip may be from here on the blanks of other tools, as of `InHand`. `always_by_hand`: how
+        many steps of every plan no grip holds; plans are weighed by those beyond.
+        """
         assert handler.gripper is not None
         self.problem, self.part, self.handler = problem, part, handler
         self.shape = GripperShape(handler.gripper)
-        self.table = GripTable(problem, part, self.shape, Around(opening_mm))
-        self.moves = Moves(handler, self.shape, self.table.grips)
-        self._rise_of = rise_of
+        self.table = GripTable(problem, part, self.shape, Around(opening_mm), slack_mm=slack_mm)
+        self.moves = Moves(handler, self.shape, self.table.grips, alike=slack_mm > 0)
+        self._rise_of, self.always_by_hand = rise_of, always_by_hand
         self._holds: dict[tuple[Candidate, int, tuple[float, float] | None], StepHolds] = {}
         self._rooms: dict[int, NDArray[np.bool_]] = {}
         self._rises: dict[tuple[int, int], Rise] = {}
@@ -72,36 +83,49 @@ class GripPlanner:
 
     def more_s(self, made: Iterable[PricedStep]) -> float:
         """Seconds that holding a plan takes beyond what its order reckons, the handler's allowance included, and
-        `NO_GRIP_S` for each step that no grip holds."""
+        `NO_GRIP_S` for each step by hand that another plan could be without."""
         way = self.way(made)
-        lost_s = NO_GRIP_S * way.by_hand
-        return (1 + self.handler.allowance_share) * (way.more_s - lost_s) + lost_s
+        own_s = (1 + self.handler.allowance_share) * (way.more_s - NO_GRIP_S * way.by_hand)
+        return own_s + NO_GRIP_S * self.more_by_hand(way)
 
-    def least_s(self) -> float:
-        """Seconds that any order of the problem takes at least for its grips, allowance included; 0 for many steps.
+    def more_by_hand(self, way: HeldWay) -> int:
+        """How many steps of a plan no grip holds beyond those that any plan has."""
+        return way.by_hand - self.always_by_hand
 
-        Each step is asked as it is in this problem, with the tool that is best for it.
-        """
-        operations = self.problem.operations
-        steps = sum(len(operation.options) for operation in operations) << len(operations)
-        if not 0 < steps <= MOST_STEPS:
-            return 0.0
+    def least(self, order: LeastWeight) -> LeastHeld:
+        """The bound of all plans of the problem: what `order` says of their steps, and what their grips take."""
+        share = 1 + self.handler.allowance_share
+        gripping = Gripping(self.moves, self._may_hold, self._within, self._room, share)
 
-        def within(bend: int, pose: Pose, done: int) -> NDArray[np.float64]:
-            options = range(len(operations[bend].options))
-            steps = (PricedStep(bend, option, None, *pose) for option in options)
-            found: NDArray[np.float64] = np.min([self.moves.within(self.holds(step, done)) for step in steps], axis=0)
-            return found
+        def struck(operation: int, option: int, pose: Pose, done: int) -> bool:
+            return order.is_struck(PricedStep(operation, option, None, *pose), done)
 
-        poses = [tuple(self._poses(operation)) for operation in operations]
-        least = least_over_orders(poses, within, self.moves, self._room)
-        return (1 + self.handler.allowance_share) * least if math.isfinite(least) else NO_GRIP_S
+        stations = [
+            [(each.entry.punch, each.entry.die, each.entry.turned) for each in operation.options]
+            for operation in self.problem.operations
+        ]
+        changes = Changes(struck, stations, self.problem.costs.station_change + self.problem.costs.tool_change)
+        steps = tuple(order.steps())
+        return LeastHeld(steps, order.moves_s, gripping, changes, always_by_hand=self.always_by_hand)
 
-    def _poses(self, operation: Operation) -> Iterator[Pose]:
-        turns = [self.problem.chain.turns_deg[zone] for zone in operation.zones]
-        for marked_up in (True, False):
-            if all((turn >= 0) == marked_up for turn in turns) or len({turn >= 0 for turn in turns}) > 1:
-                yield from (Pose(marked_up, start_behind) for start_behind in (True, False))
+    def _within(self, operation: int, option: int, pose: Pose, done: int) -> NDArray[np.float64]:
+        return self.moves.within(self.holds(PricedStep(operation, option, None, *pose), done))
+
+    def _may_hold(self, operation: int, pose: Pose, done: int) -> NDArray[np.bool_]:
+        """Which grips may hold a step with any tools: none behind but at the part's end, an edge with its arm in front,
+        strong enough before it and after."""
+        first, last = self.problem.operations[operation].zones[0], self.problem.operations[operation].zones[-1]
+        strong = [each for made in (done, done | 1 << operation) for each in self.table.strong(made)]
+
+        def fits(grip: Grip) -> bool:
+            in_front = (grip.flat > last) == pose.start_behind and not first < grip.flat <= last
+            edge_fits = grip.kind != "edge" or grip.toward_end == pose.start_behind
+            return grip.kind == "end" or (in_front and edge_fits)
+
+        found: NDArray[np.bool_] = np.array([fits(grip) for grip in self.grips], dtype=bool)
+        for each in strong:
+            found &= each
+        return found
 
     def grips_at(self, step: PricedStep, done: int) -> StepGrips:
         """Which grips hold at a step."""
@@ -114,6 +138,8 @@ class GripPlanner:
         key = (way_of(step), done, None if at is None else (at.x_mm, at.r_mm))
         if key not in self._holds:
             grips = self.grips_at(step, done)
+            if self._rise_of is None:
+                return self._followed_freely(step, grips)
             points = [self.point(step, done, number) if usable else None for number, usable in enumerate(grips.through)]
             self._holds[key] = StepHolds(
                 pose=Pose(step.marked_up, step.start_behind),
@@ -124,6 +150,11 @@ class GripPlanner:
                 ),
             )
         return self._holds[key]
+
+    def _followed_freely(self, step: PricedStep, grips: StepGrips) -> StepHolds:
+        count = len(self.grips)
+        pose = Pose(step.marked_up, step.start_behind)
+        return StepHolds(pose, grips, np.zeros(count), np.zeros(count, dtype=bool))
 
     def point(self, step: PricedStep, done: int, number: int) -> PointHeld | None:
         """How a grip's point goes in a step; None where the grip lies on no wing of it."""
@@ -153,19 +184,25 @@ class GripPlanner:
 
     def rise(self, operation: int, option: int) -> Rise:
         """How the sheet rises in the first stroke of an operation with a choice of tools."""
+        assert self._rise_of is not None
         if (operation, option) not in self._rises:
             self._rises[operation, option] = self._rise_of(operation, option)
         return self._rises[operation, option]
 
+    def path(self, done: int) -> Path:
+        """The section in its own frame when a set of operations is made."""
+        chain = self.part.chain
+        return section_path(chain, done_angles(chain, done_zones(self.problem, done)))
+
     def _room(self, done: int) -> NDArray[np.bool_]:
         """Which grips have room to turn the part in hand when a set of operations is made."""
         if done not in self._rooms:
-            chain = self.part.chain
-            if not self.shape.row.turning:
+            if self._rise_of is None:
+                self._rooms[done] = np.ones(len(self.grips), dtype=bool)
+            elif not self.shape.row.turning:
                 self._rooms[done] = np.zeros(len(self.grips), dtype=bool)
             else:
-                path = section_path(chain, done_angles(chain, done_zones(self.problem, done)))
-                self._rooms[done] = np.array(may_turn(self.grips, self.shape, self.part, path), dtype=bool)
+                self._rooms[done] = np.array(may_turn(self.grips, self.shape, self.part, self.path(done)), dtype=bool)
         return self._rooms[done]
 
 

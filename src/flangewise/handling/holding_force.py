@@ -47,6 +47,13 @@ class Pads:
     spacing_mm: float = 0.0
 
     @property
+    def per_mm(self) -> tuple[float, float]:
+        """Pull of all that one N takes for each mm that it is off the middle, along the held flat and along the bed."""
+        sides = ((self.rows_across, self.across_mm), (self.rows_along, self.along_mm))
+        across, along = (_resists(self, rows, size_mm) for rows, size_mm in sides)
+        return across, along
+
+    @property
     def twist_radius_mm(self) -> float:
         """Mean distance of a pad's surface from its middle: at what radius its friction resists a twist.
 
@@ -130,24 +137,15 @@ def needed_force(
     thrust_n, faces = held.mass_kg * acceleration_m_per_s2, 2 if pads.kind == "jaw" else 1
     slip_n = factor * weight_n / (faces * friction)
     own = {"vertical_n": slip_n, "twist_n": slip_n * held.in_plane_mm / pads.twist_radius_mm}
-    peel_n = factor * weight_n * _per_moment(pads, held.along_mm, held.beside_mm)
-    lean_n = factor * weight_n * abs(held.off_mm) * _per_mm(pads)
+    across, along = pads.per_mm
+    # Off the middle both ways by themselves, added; the lean may be to any side: to that which resists less.
+    peel_n = factor * weight_n * (abs(held.along_mm) * across + abs(held.beside_mm) * along)
+    lean_n = factor * weight_n * abs(held.off_mm) * max(across, along)
     if pads.kind == "jaw":
         # The lower jaw carries the level part; only what moves it sideways slips.
         return NeededForce(0.0, factor * thrust_n / (2 * friction), peel_n=peel_n, lean_n=lean_n, **own)
     sideways_n = factor * (gravity_n + thrust_n / friction)
     return NeededForce(factor * weight_n, sideways_n, peel_n=peel_n, lean_n=lean_n, **own)
-
-
-def _per_moment(pads: Pads, along_mm: float, beside_mm: float) -> float:
-    """Pull of all for one N at a place off the middle: across and along the bed by themselves, added."""
-    across = abs(along_mm) * _resists(pads, pads.rows_across, pads.across_mm)
-    return across + abs(beside_mm) * _resists(pads, pads.rows_along, pads.along_mm)
-
-
-def _per_mm(pads: Pads) -> float:
-    """The same where the lean may be to any side: the side that resists less."""
-    return max(_resists(pads, pads.rows_across, pads.across_mm), _resists(pads, pads.rows_along, pads.along_mm))
 
 
 def _resists(pads: Pads, rows: int, size_mm: float) -> float:

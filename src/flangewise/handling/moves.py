@@ -63,10 +63,15 @@ class StepHolds:
 class Moves:
     """What moves a part with a gripper's grips from one pose to another, and in how many seconds more than `best`."""
 
-    def __init__(self, handler: Handler, shape: GripperShape, grips: Sequence[Grip]) -> None:
-        """`handler` with its own seconds, as the shop has them."""
+    def __init__(self, handler: Handler, shape: GripperShape, grips: Sequence[Grip], *, alike: bool = False) -> None:
+        """`handler` with its own seconds, as the shop has them.
+
+        `alike`: what is one grip here may be two on the blanks of other tools, and the part changed from one to the
+        other.
+        """
+        self._alike = alike
         assert handler.gripper is not None
-        self._handler, self._best, self._row = handler, handler.at_best, handler.gripper
+        self._handler, self._best, self.row = handler, handler.at_best, handler.gripper
         self._shape, self.grips = shape, tuple(grips)
         self._numbers = {grip: number for number, grip in enumerate(self.grips)}
         self._tables: dict[
@@ -83,14 +88,14 @@ class Moves:
         if about is None:
             return
         seconds = {"plane": "turn", "bed": "turn-over-bed", "front": "turn-over-front"}
-        if about in self._row.arm_turns or (
-            grip.kind == "face" and axis == "plane" and {"normal", "approach"} & set(self._row.arm_turns)
+        if about in self.row.arm_turns or (
+            grip.kind == "face" and axis == "plane" and {"normal", "approach"} & set(self.row.arm_turns)
         ):
             yield Turn(axis, "arm", self._handler.seconds_of(seconds[axis])), grip  # type: ignore[arg-type]
         if about == "across":
             return
         for own in {"normal", "approach"} if grip.kind == "face" else {about}:
-            by_hand_s = self._row.turns_by_hand_s(own)  # type: ignore[arg-type]
+            by_hand_s = self.row.turns_by_hand_s(own)  # type: ignore[arg-type]
             turned = grip.turned(self._shape, own)  # type: ignore[arg-type]
             if by_hand_s is not None and turned is not None:
                 yield Turn(axis, "gripper", by_hand_s), turned
@@ -142,7 +147,7 @@ class Moves:
                     for turn, _ in self.turns_of(grip, axis):
                         if (turn.by == "arm" or may_turn[one]) and turn.seconds_s < least_over[one]:
                             least_over[one], turned_over[one] = turn.seconds_s, turn
-        if self._row.regrip_station:
+        if self.row.regrip_station:
             self._at_station(more, how, over, base_s, least_over, turned_over, before, after)
         return more, how
 
@@ -163,7 +168,7 @@ class Moves:
         up = np.array([self._lies_for(grip, after) for grip in self.grips], dtype=bool)
         for one in np.flatnonzero(down):
             for other in np.flatnonzero(up):
-                if one == other:
+                if one == other and not self._alike:
                     continue
                 over_s = min(least_over[one], least_over[other]) if over else 0.0
                 own_s = self._handler.regrip_s + max(over_s - base_s, 0.0)
@@ -174,7 +179,7 @@ class Moves:
 
     def _lies_for(self, grip: Grip, pose: Pose) -> bool:
         """Whether a part held so can be put on the station, or taken from it: not from below where it is a table."""
-        return grip.kind != "face" or grip.marked == pose.marked_up or self._row.from_below_at_station
+        return grip.kind != "face" or grip.marked == pose.marked_up or self.row.from_below_at_station
 
     def picked(self, pose: Pose) -> NDArray[np.bool_]:
         """Grips that take a blank from the stack: not from below."""
@@ -182,7 +187,7 @@ class Moves:
 
     def within(self, step: StepHolds) -> Floats:
         """Seconds more [grip with which it comes, grip with which it leaves] of one step."""
-        row, grips = self._row, step.grips
+        row, grips = self.row, step.grips
         count = len(self.grips)
         more = np.full((count, count), np.inf)
         if grips.single and row.regrip_in_tools_s is not None:
@@ -191,7 +196,7 @@ class Moves:
         own = np.where(grips.through, np.where(step.floats, 0.0, step.followed_s), np.inf)
         if grips.single and row.release_s is not None:
             own = np.minimum(own, np.where(grips.drawn_away & grips.drawn_near, row.release_s, np.inf))
-        np.fill_diagonal(more, own)
+        np.fill_diagonal(more, np.minimum(own, np.diag(more)) if self._alike else own)
         return more
 
     def doing(self, step: StepHolds, grip: int, grip_out: int) -> Within:
@@ -200,7 +205,7 @@ class Moves:
             return "regrip-in-tools"
         if step.grips.through[grip] and step.floats[grip]:
             return "float"
-        released_s = self._row.release_s
+        released_s = self.row.release_s
         can_release = (
             released_s is not None and step.grips.single and step.grips.drawn_away[grip] and step.grips.drawn_near[grip]
         )

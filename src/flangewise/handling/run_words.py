@@ -1,11 +1,12 @@
 """A run in words: what is said of it on paper and on the screen, as phrases, so that both say the same."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from flangewise.handling.cell import Distance, bare
 from flangewise.handling.cell_plan import CellPlan, Layout
 from flangewise.handling.infeed import Stack
-from flangewise.handling.run_table import Hold, Phase, phases
+from flangewise.handling.run_table import STOPS, Hold, Phase, phases
+from flangewise.shop import Supply
 from flangewise.words import Phrase, Value, phrase
 
 NOT_NAMED = phrase("cell.not-named")
@@ -19,12 +20,12 @@ def opened(plan: CellPlan) -> tuple[Phrase, ...]:
     return (*((phrase("cell.start", open_mm=plan.hits[0].open_height_mm),) if plan.hits else ()), named)
 
 
-def phase_cells(phase: Phase, hold: Hold) -> tuple[Phrase, ...]:
+def phase_cells(phase: Phase, hold: Hold, kept: Collection[Supply] = ()) -> tuple[Phrase, ...]:
     """A row of the run table: the phase, what brake and robot do, what ends it, and what is done after each stop."""
     code = phase.code
     robot = phrase(f"cell.robot.bent-{hold}") if code == "bent" else phrase(f"cell.robot.{code}")
     does = (phrase(f"cell.brake.{code}"), robot, phrase(f"cell.until.{code}"))
-    after = (phase.after_power, phase.after_air, phase.after_zone)
+    after = (phase.after(stop, kept) for stop in STOPS)
     return (phrase(f"cell.phase.{code}"), *does, *(phrase(f"cell.after.{each}") for each in after))
 
 
@@ -70,13 +71,20 @@ def out_lines(plan: CellPlan) -> tuple[Phrase, ...]:
     values: dict[str, Value] = {"high_mm": nest.high_mm}
     if nest.nests:
         values["pitch_mm"] = nest.pitch_mm
+    if out.box_round_mm is not None:
+        long_mm, wide_mm, high_mm = out.box_round_mm
+        code, values = "cell.as-a-box", {"long_mm": long_mm, "wide_mm": wide_mm, "high_mm": high_mm}
     lines = [phrase(code, **values)]
     if out.paired is not None:
         lines.append(phrase("cell.pairs", pair_mm=out.paired.high_mm, shift_mm=out.paired.shift_mm))
     lines.append(phrase(f"cell.face.{out.face}"))
     if plan.layout is not None:
         fallen = out.drop_mm
-        lines.append(phrase("cell.drop-unknown") if fallen is None else phrase("cell.drop", drop_mm=fallen))
+        lines.append(
+            phrase("cell.drop-unknown", why=lacking(out.missing))
+            if fallen is None
+            else phrase("cell.drop", drop_mm=fallen)
+        )
     return tuple(lines)
 
 

@@ -55,7 +55,8 @@ class StepGrips:
     """One step asked for all grips: geometry and force at load, through all of the stroke, and on the way out.
 
     `drawn_away`, `drawn_near`: whether the gripper can be taken away, or brought, where the tools hold the part.
-    `against`: why a grip does not hold from load to way out, None where it does; `single`: it is one stroke, so the
+    `against`: why a grip does not hold from load to way out, None where it does; `frames`: where those lie at load that
+    keep the rules of the part and are strong enough; `single`: it is one stroke, so the
     tools may hold the part while the gripper lets go.
     """
 
@@ -71,13 +72,30 @@ class StepGrips:
 
 @dataclass(frozen=True)
 class InHand:
-    """What a step is asked of: problem, part, gripper, its grips, and what their work stands in."""
+    """What a step is asked of: problem, part, gripper, its grips, and what their work stands in.
+
+    `slack_mm`: how far a grip, or anything of the part, may be from here on the blanks of other tools. Then a grip is
+    told to fail only where it fails on all of them: what comes nearer than is to be kept by more than the slack does so
+    wherever it is. Where the slack is more than is to be kept, nothing is said of tools, and with
+    any slack nothing of the radii of bends that are formed.
+    """
 
     problem: SectionProblem
     part: HeldPart
     shape: GripperShape
     grips: tuple[Grip, ...]
     around: Around
+    slack_mm: float = 0.0
+
+    @property
+    def clear_mm(self) -> float:
+        """What is kept clear of tools, less the slack."""
+        return self.shape.row.clear_mm - self.slack_mm
+
+    @property
+    def part_clear_mm(self) -> float:
+        """What is kept from the middle of the part's other sheet, less the slack of both."""
+        return self.problem.chain.thickness_mm / 2 + PART_CLEAR_MM - 2 * self.slack_mm
 
 
 @lru_cache(maxsize=256)
@@ -107,13 +125,13 @@ class _Step:
         """All grips, from the rules that are soonest asked to the stroke."""
         grips = self._asked.grips
         path = part_path(self._problem, self._way, self._done)
-        frames = tuple(None if self._in_front(grip.flat) is None else self._frame(grip, path) for grip in grips)
-        own = np.array([self._own_rules(i, grip, frames[i]) for i, grip in enumerate(grips)], dtype=bool)
+        own = np.array([self._own_rules(i, grip, path) for i, grip in enumerate(grips)], dtype=bool)
         for bad, why in ((~carries, "payload"), (~holds, "force")):
             self._blame(np.arange(len(grips)), own & bad, why)  # type: ignore[arg-type]
             own &= ~bad
+        frames = tuple(self._frame(grip, path) if fits else None for grip, fits in zip(grips, own, strict=True))
         load, through, out, away, near = (own.copy() for _ in range(5))
-        rows = np.flatnonzero(own)
+        rows = np.flatnonzero(own if self._asked.clear_mm >= 0 else own & False)
         for number, hit in enumerate(self._hits if len(rows) else ()):
             begun, begun_away = self._still(rows, number, 0.0)
             ended, ended_near = self._still(rows, number, 1.0)
@@ -143,17 +161,17 @@ class _Step:
             return None
         return (flat > last) == (self._way.behind == 0)
 
-    def _own_rules(self, number: int, grip: Grip, frame: Frame | None) -> bool:
+    def _own_rules(self, number: int, grip: Grip, path: Path) -> bool:
         front = self._in_front(grip.flat)
         why: Against | None = None
-        if frame is None or (not front and grip.kind != "end"):
+        if front is None or (not front and grip.kind != "end"):
             why = "gauge-side"
         elif not self._off_the_bends(grip):
             why = "bend-zone"
         elif grip.kind == "edge" and (grip.toward_end != (self._way.behind == 0)):
             why = "arm-behind"
         elif grip.kind == "face":
-            why = self._face_seen(frame)
+            why = self._face_seen(self._frame(grip, path))
         self._against[number] = why
         return why is None
 
@@ -168,11 +186,12 @@ class _Step:
             half_zone_mm = chain.zones_mm[zone] / 2
             if zone in self._operation.zones:
                 limit_mm = max(hit.stack.opening_mm for hit in self._hits) / 2 + self._t + row.bend_free_mm
-            elif zone in self._formed:
+            elif zone in self._formed and not self._asked.slack_mm:
                 limit_mm = chain.radii_mm[zone] + self._t + row.bend_free_mm
             else:
                 limit_mm = half_zone_mm + row.bend_free_mm
-            if room_mm - half_mm < max(limit_mm - half_zone_mm, row.bend_free_mm) - SAME_MM:
+            keep_mm = max(limit_mm - half_zone_mm, row.bend_free_mm) - 2 * self._asked.slack_mm
+            if room_mm - half_mm < keep_mm - SAME_MM:
                 return False
         return True
 
@@ -209,7 +228,7 @@ class _Step:
         path = part_path(self._problem, self._way, self._done, hit=number, share=share)
         frames = [self._frame(grip, path) for grip in grips]
         bodies = BodiesInHand(self._bodies_mm(grips, frames))
-        nose_mm, clear_mm, open_mm = self._nose_mm(number, share), self._row.clear_mm, self._asked.around.opening_mm
+        nose_mm, clear_mm, open_mm = self._nose_mm(number, share), self._asked.clear_mm, self._asked.around.opening_mm
         stack = self._hits[number].stack.bodies
         fixed, rising = [body for body in stack if not body.with_ram], [body for body in stack if body.with_ram]
         met = bodies.near(fixed, clear_mm, up_mm=0.0) | bodies.near(rising, clear_mm, up_mm=-nose_mm)
@@ -217,7 +236,7 @@ class _Step:
         self._blame(rows, met, "tools")
         others = {flat: self._others(path, flat) for flat in {grip.flat for grip in grips}}
         other = np.array([others[grip.flat] for grip in grips], dtype=object)
-        near_part = shapely.distance(bodies.polygons(), other) < self._t / 2 + PART_CLEAR_MM - SAME_MM
+        near_part = shapely.distance(bodies.polygons(), other) < self._asked.part_clear_mm - SAME_MM
         self._blame(rows, ~met & near_part, "part")
         good = ~(met | near_part)
         good &= ~bodies.sweeps_near(good, forward, fixed, clear_mm)
@@ -232,7 +251,7 @@ class _Step:
         drawn &= ~bodies.sweeps_near(drawn, ways, rising, clear_mm, up_mm=-nose_mm)
         for row in np.flatnonzero(drawn & (np.abs(ways).sum(axis=1) > 0)).tolist():
             apart_mm = bodies.swept_apart_mm(row, ways[row], other[row])
-            drawn[row] = apart_mm >= self._t / 2 + PART_CLEAR_MM - SAME_MM
+            drawn[row] = apart_mm >= self._asked.part_clear_mm - SAME_MM
         return good, drawn
 
     def _drawn_mm(self, grip: Grip, frame: Frame) -> Points:
@@ -287,7 +306,7 @@ class _Step:
             ]
             bodies = BodiesInHand(self._bodies_mm(grips, frames)).polygons()
             seen = hit.stack.bodies if is_front else hit.stack.seen_from_behind()
-            struck = _region(seen, stroke, reach_mm, self._row.clear_mm).may_strike(bodies)
+            struck = _region(seen, stroke, reach_mm, self._asked.clear_mm).may_strike(bodies)
             self._blame(rows[here], struck, "tools")
             met = self._meets_wing(bodies, other, stroke)
             self._blame(rows[here], ~struck & met, "part")
@@ -305,8 +324,9 @@ class _Step:
         bulge_mm = size_mm / 8 * math.radians(2 * stroke.half_turn_deg / MOMENTS) ** 2
         corners = np.stack([placed[:-1, :-1], placed[:-1, 1:], placed[1:, 1:], placed[1:, :-1]], axis=-2)
         hulls = shapely.convex_hull(shapely.linestrings(corners.reshape(-1, 4, 2)))
-        near_mm = self._t / 2 + PART_CLEAR_MM + bulge_mm
-        rows, _ = shapely.STRtree(hulls).query(bodies, predicate="dwithin", distance=near_mm)
+        near_mm = self._asked.part_clear_mm + bulge_mm
         met = np.zeros(len(bodies), dtype=bool)
-        met[rows] = True
+        if near_mm > 0:
+            rows, _ = shapely.STRtree(hulls).query(bodies, predicate="dwithin", distance=near_mm)
+            met[rows] = True
         return met

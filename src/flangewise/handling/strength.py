@@ -16,6 +16,17 @@ class Strength:
     holding_n: float | None
 
     @property
+    def excess(self) -> float:
+        """What is asked over what there is, of force, mass and moment the worst; 0 where nothing can be computed."""
+        found = [0.0]
+        if self.needs is not None and self.holding_n is not None:
+            found.append(self.needs.worst_n / self.holding_n)
+        if self.arm is not None:
+            found.append(self.arm.mass_kg / self.arm.most_kg)
+            found.append(self.arm.moment_nm / self.arm.most_nm if self.arm.most_nm else 0.0)
+        return max(found)
+
+    @property
     def holds(self) -> bool | None:
         """Whether the gripper is strong enough; None where it cannot be computed."""
         return None if self.needs is None or self.holding_n is None else self.needs.worst_n <= self.holding_n

@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 from flangewise.findings import Finding, caution, note
 from flangewise.handling.follow import PathPoint
-from flangewise.handling.gripper import Grip
+from flangewise.handling.gripper import Grip, on_blank_mm
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
+from flangewise.handling.reach import Reach, reach_of
 from flangewise.handling.seating import Seating, seating
 from flangewise.handling.step_grips import AGAINST, Against
 from flangewise.handling.strength import Strength
@@ -17,15 +18,22 @@ from flangewise.handling.would_do import Help, would_do
 from flangewise.sequence import PricedStep
 from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
-from flangewise.words import Phrase, phrase, say
+from flangewise.words import Phrase, Value, phrase, say
+
+# What a hand is asked for, that a gripper does: to hold what lies so, and to go with what rises.
+HELD_FOR = ("hold-little-in-front", "hold-little-and-behind", "hold-behind")
+FOLLOWED_FOR = ("support-in-front", "rising-leg")
 
 
 @dataclass(frozen=True)
 class HeldAt:
     """One hit as it is held. `strengths`: what the grip is asked before the hit, and the one it leaves with after it.
 
-    `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds). `blocked`: how many
-    grips fail for what, the nearest to one that holds first, and `helps` what would do: of a hit that no grip holds.
+    `on_blank_mm`: where the pads' middle lies on the flat blank before the hit, along the bends and across them from
+    the datum corner. `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds).
+    `blocked`: how many grips fail for what, the nearest to one that holds first, `helps` what would do, and `nearest`
+    what is asked of the grip that is least too weak: of a hit that no grip holds. `reaches`: how far the part reaches
+    from the grip that it comes with, and after the hit from the one it leaves with.
     """
 
     step: int
@@ -37,8 +45,11 @@ class HeldAt:
     path: tuple[PathPoint, ...]
     path_by_model: bool
     seated: Seating | None
+    on_blank_mm: tuple[float, float] | None
     blocked: tuple[tuple[Against, int], ...]
     helps: tuple[Help, ...]
+    nearest: Strength | None
+    reaches: tuple[Reach, ...]
     allowance_share: float
 
     @property
@@ -76,6 +87,7 @@ class HeldAt:
         """As a script reads it: lengths in mm, forces in N, seconds."""
         return {
             "grip": None if self.grip is None else _grip_json(self.grip),
+            "on_blank_mm": None if self.on_blank_mm is None else list(self.on_blank_mm),
             "grip_out": None if self.grip_out is None else _grip_json(self.grip_out),
             "between": self.held.between,
             "turns": [vars(turn) for turn in self.held.turns],
@@ -160,12 +172,31 @@ def _held_at(
             path, by_model = rise.path(point.point_mm), rise.by_model
     blocked: tuple[tuple[Against, int], ...] = ()
     helps: tuple[Help, ...] = ()
+    nearest: Strength | None = None
     if grip is None:
         against = Counter(each for each in planner.grips_at(step, done).against if each is not None)
         blocked = tuple(sorted(against.items(), key=lambda each: -AGAINST.index(each[0])))
-        helps = would_do(planner, step, done)
+        helps, nearest = would_do(planner, step, done), _least_too_weak(planner, step, done)
     share = planner.handler.allowance_share
-    return HeldAt(hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, blocked, helps, share)
+    at_mm = None if grip is None else on_blank_mm(planner.part, grip)
+    own = (hit.step, held, grip, grip_out, strengths, point, path, by_model, seated, at_mm, blocked, helps, nearest)
+    reaches = tuple(
+        reach_of(planner.part, planner.shape, each, planner.path(made))
+        for each, made in ((grip, done), (grip_out, after))
+        if each is not None
+    )
+    return HeldAt(*own, reaches, share)
+
+
+def _least_too_weak(planner: GripPlanner, step: PricedStep, done: int) -> Strength | None:
+    """Of the grips that fail at a step for force or payload alone, what is asked of the one that fails by least."""
+    against, after = planner.grips_at(step, done).against, done | 1 << step.operation
+    found = [
+        max(pair, key=lambda each: each.excess)
+        for why, *pair in zip(against, planner.table.strengths(done), planner.table.strengths(after), strict=True)
+        if why in ("force", "payload")
+    ]
+    return min(found, key=lambda each: each.excess, default=None)
 
 
 def _seated(
@@ -205,8 +236,13 @@ def with_holding(setup: Setup, held: Sequence[HeldAt], way: HeldWay, handler: Ha
 
 
 def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
-    if held is None or held.grip is None or held.grip_out is None:
+    if held is None:
         return step
+    if held.grip is None or held.grip_out is None or held.on_blank_mm is None:
+        # What holds it besides, a support or a tool, stays.
+        return _held_by(step, "hand") if step.hold is not None and step.hold.by == "jaw" else step
+    along_mm, across_mm = held.on_blank_mm
+    where = phrase("grip.on-blank", grip=held.words, along_mm=along_mm, across_mm=across_mm)
     own: list[Instruction] = []
     if held.held.between == "station":
         own.append(Instruction("regrip", None, phrase("move.regrip-station", grip=grip_words(held.grip))))
@@ -214,7 +250,16 @@ def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
         own.append(Instruction("regrip-in-tools", None, phrase("move.regrip-in-tools", grip=grip_words(held.grip_out))))
     before = [move for move in step.moves if move.move not in WAYS]
     ways = [move for move in step.moves if move.move in WAYS]
-    return replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s)
+    moved = replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s, gripped=where)
+    return _held_by(moved, "jaw")
+
+
+def _held_by(step: SetupStep, by: Literal["jaw", "hand"]) -> SetupStep:
+    """The hit as it is held by jaw or hand."""
+    planned, hold = step.planned, step.hold
+    if hold is None or hold.by == by:
+        return step
+    return replace(step, planned=replace(planned, step=replace(planned.step, hold=replace(hold, by=by))))
 
 
 def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler: Handler) -> tuple[Finding, ...]:
@@ -223,7 +268,7 @@ def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler:
     found: list[Finding] = []
     for each in held:
         if each.grip is None:
-            why = phrase(f"grip.against.{each.blocked[0][0]}") if each.blocked else phrase("grip.against.part")
+            why = _why_not(each)
             help_words = phrase(f"grip.would-do.{each.helps[0]}") if each.helps else phrase("grip.would-do.by-hand")
             found.append(caution("no-grip", places[each.step], why=why, would_do=help_words))
         elif each.seated is not None and each.seated.keeps is False:
@@ -237,6 +282,34 @@ def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler:
     if gripper is not None and gripper.seat_found_by is None and held:
         found.append(note("seating-not-known"))
     return tuple(found)
+
+
+def _why_not(held: HeldAt) -> Phrase:
+    """What stops the grip that comes nearest to holding; with figures where it is too weak."""
+    code: Against = held.blocked[0][0] if held.blocked else "part"
+    strength = held.nearest
+    if code == "payload" and strength is not None and strength.arm is not None and strength.arm.most_nm is not None:
+        arm = strength.arm
+        loads: dict[str, Value] = {"mass_kg": arm.mass_kg, "most_kg": arm.most_kg}
+        return phrase("grip.against.payload", **loads, moment_nm=arm.moment_nm, most_nm=arm.most_nm)
+    if code == "force" and strength is not None and strength.needs is not None and strength.holding_n is not None:
+        return phrase("grip.against.force", needs_n=strength.needs.worst_n, holding_n=strength.holding_n)
+    return phrase(f"grip.against.{code}")
+
+
+def without_hands(
+    findings: Sequence[Finding], held: Sequence[HeldAt], hits: Sequence[SetupStep]
+) -> tuple[Finding, ...]:
+    """Findings of a set-up without those that ask a hand to hold, support or follow what a gripper does."""
+    places = {hit.step: hit.planned.place for hit in hits}
+    gripped = [places[each.step] for each in held if each.grip is not None]
+    followed = [places[each.step] for each in held if each.held.within in ("follow", "float")]
+    return tuple(
+        each
+        for each in findings
+        if not (each.code in HELD_FOR and each.where in gripped)
+        and not (each.code in FOLLOWED_FOR and each.where in followed)
+    )
 
 
 def missing_inputs(handler: Handler) -> tuple[str, ...]:

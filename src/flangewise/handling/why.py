@@ -16,16 +16,16 @@ STATICS = "statics, derived here; load cases by common practice"
 _JAW = {
     "vertical_n": "slip in the vertical sheet, each jaw: m (g + a) S / (2 mu)",
     "twist_n": "twist about the pads: m (g + a) e S / (2 mu r)",
-    "peel_n": "level sheet on the edges of the pads: m (g + a) e S / d",
-    "lean_n": "vertical sheet, its mass off the held flat: m (g + a) off S / d",
+    "peel_n": "level sheet on the edges of the pads, k 1 over their size: m (g + a) S (x kx + y ky)",
+    "lean_n": "vertical sheet, its mass off the held flat: m (g + a) S off max(kx, ky)",
     "sideways_n": "level sheet pushed sideways: m a S / (2 mu)",
 }
 _CUPS = {
     "level_n": "level and lifted: m (g + a) S",
     "vertical_n": "slip in the vertical sheet: m (g + a) S / mu",
     "twist_n": "twist about the field: m (g + a) e S / (mu r)",
-    "peel_n": "the worst row's pull, all others the same: m (g + a) e S rows z / sum(z^2)",
-    "lean_n": "the same for the mass off the held face",
+    "peel_n": "the worst row's pull of all, k n z / sum(z^2), of one row 2 / d: m (g + a) S (x kx + y ky)",
+    "lean_n": "vertical sheet, its mass off the held face: m (g + a) S off max(kx, ky)",
     "sideways_n": "level and moved sideways: m (g + a / mu) S",
 }
 
@@ -43,9 +43,12 @@ def holding_formulas(strength: Strength, pads: Pads, row: Gripper) -> tuple[tupl
 
 
 def _inputs(held: HeldMass, pads: Pads, row: Gripper) -> str:
+    """The letters of the formulas: the centre's way x along the held flat and y along the bed, e both together."""
+    across, along = pads.per_mm
     return (
         f"m {held.mass_kg:.3f} kg, g {GRAVITY_M_PER_S2}, a {row.acceleration_m_per_s2:g} m/s2, S {row.factor:g}, "
-        f"mu {row.friction:g}, e {held.in_plane_mm:.1f} mm, off {abs(held.off_mm):.1f} mm, d {pads.across_mm:g} mm, "
+        f"mu {row.friction:g}, e {held.in_plane_mm:.1f} mm, x {abs(held.along_mm):.1f} mm, "
+        f"y {abs(held.beside_mm):.1f} mm, off {abs(held.off_mm):.1f} mm, kx {across:.5f} /mm, ky {along:.5f} /mm, "
         f"r {pads.twist_radius_mm:.2f} mm"
     )
 
@@ -57,7 +60,8 @@ def why_lines(held: Sequence[HeldAt], row: Gripper, length_mm: float) -> tuple[P
         if each.grip is None:
             continue
         pads = shape.pads(each.grip.kind, length_mm)
-        for formula, value in holding_formulas(each.strengths[0], pads, row):
+        asked = max(each.strengths, key=lambda strength: strength.excess)
+        for formula, value in holding_formulas(asked, pads, row):
             told = {"key": formula.key, "formula": formula.formula, "inputs": formula.inputs, "source": formula.source}
             found.append(phrase("grip.why", step=each.step, value=f"{value:.1f} N", **told))
         if each.point is not None and each.path:

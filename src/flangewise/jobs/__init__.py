@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from .changes import Change as Change, changed_since as changed_since, told_value as told_value
     from .estimate import Estimate as Estimate, estimates as estimates, people_first as people_first
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
+    from .panel_cell import panel_cell_plan as panel_cell_plan
     from .panel_mends import worked_out_panel as worked_out_panel
     from .panel_plan import PanelPlan as PanelPlan, planned_panel as planned_panel
     from .panel_reasons import panel_why as panel_why
@@ -40,6 +41,7 @@ __getattr__ = late(
     queue=("Waiting", "queues", "waiting"),
     ways=("handled_ways",),
     panel=("PanelJob", "panel_worked_out"),
+    panel_cell=("panel_cell_plan",),
     panel_mends=("worked_out_panel",),
     panel_plan=("PanelPlan", "planned_panel"),
     panel_replay=("panel_replayed",),

@@ -36,8 +36,9 @@ from flangewise.handling import (
 from flangewise.jobs.finished import finished_profile
 from flangewise.jobs.job import Job
 from flangewise.jobs.plan_part import blanked_on, planned, workpiece_of
+from flangewise.part import Packing
 from flangewise.setup import Setup, SetupStep, Work, around_s, stroke_s
-from flangewise.shop import Box, Running
+from flangewise.shop import Box, Handler, Running
 from flangewise.words import Phrase
 
 
@@ -70,6 +71,7 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
         compared=_compared(job, time, a_box=out.count) if compare else None,
         lifts=tuple(_lifts(job, out, time)),
         alone_min=min(both) if runs else None,
+        kept=job.handler.gripper.keeps_hold_without if job.handler.gripper is not None else (),
     )
     part = job.part
     soft = part.film != "none" or part.good_face != "none"
@@ -97,20 +99,23 @@ def _hits(job: Job, setup: Setup) -> tuple[RunHit, ...]:
     found = None
     for step in setup.steps:
         found = grips.get(step.step, found if step.planned.is_second else None)
-        holds.append(_lies_by_itself(step) if found is None else HOLDS[found.held.within])
+        holds.append(lies_by_itself(step) if found is None else HOLDS[found.held.within])
         words.append(None if found is None or found.grip is None else found.words)
     return run_hits(setup.steps, holds, words)
 
 
-def _lies_by_itself(step: SetupStep) -> Hold:
+def lies_by_itself(step: SetupStep) -> Hold:
     """Without a gripper that is known the jaw lets go only of what lies by itself on the die."""
     return "let-go" if step.hold is not None and step.hold.moment_nm == 0 else "follow"
 
 
 def run_time(job: Job, setup: Setup) -> RunTime:
     """What a part's seconds are made of: load, gauging, strokes, moves, unloading and the handler's allowance."""
-    handler = job.handler
-    work = Work(workpiece_of(job), job.centre, setup.stations)
+    return time_of(job.handler, setup, Work(workpiece_of(job), job.centre, setup.stations))
+
+
+def time_of(handler: Handler, setup: Setup, work: Work) -> RunTime:
+    """The same of any set-up: of a section or of a panel."""
     hits_s = sum(step.seconds_s for step in setup.steps)
     ram_s = sum(stroke_s(step.planned, work) for step in setup.steps)
     gauge_s = handler.gauge_s * len(setup.steps)
@@ -183,8 +188,8 @@ def _out(job: Job, setup: Setup) -> Out:
             box.more_pitch_mm,
             part.packing.fill_share,
         )
-        packed = pack(_piece(nest, paired, job), _container(box), asked)
-    drop_mm = _drop_mm(job, box)
+        packed = pack(_piece(nest, paired, job), container_of(box), asked)
+    drop_mm = drop_of(job.handler, box, part.packing)
     if box is not None and drop_mm is None:
         missing = ("let_go",)
     face = setup.steps[-1].marked_face
@@ -196,42 +201,47 @@ def _piece(nest: Nest, paired: Paired | None, job: Job) -> Piece:
     return Piece(nest, paired, job.part.section.length_mm, job.pattern.mass_kg)
 
 
-def _container(box: Box) -> Container:
+def container_of(box: Box) -> Container:
+    """A box of the shop as parts are packed into it."""
     return Container(*box.inside_mm, box.mass_kg, box.most_gross_kg, walled=box.kind == "box")
 
 
-def _drop_mm(job: Job, box: Box | None) -> float | None:
+def drop_of(handler: Handler, box: Box | None, packing: Packing | None) -> float | None:
     """How far the first part falls: what it is let go over its place; dropped into a box, its depth besides."""
-    cell = job.handler.cell
-    let_go_mm = None if cell is None else cell.running.let_go_mm
-    if let_go_mm is None or box is None or job.part.packing is None:
+    let_go_mm = None if handler.cell is None else handler.cell.running.let_go_mm
+    if let_go_mm is None or box is None or packing is None:
         return None
-    return let_go_mm + (box.inside_mm[2] if job.part.packing.way == "dropped" else 0.0)
+    return let_go_mm + (box.inside_mm[2] if packing.way == "dropped" else 0.0)
 
 
 def _layout(job: Job, setup: Setup) -> Layout:
-    cell = job.handler.cell
-    shapes = [shape for step in setup.steps for shape in _shapes(step)]
-    along_mm, at_front = _beside_jaw(job)
-    reach_mm = out_of_jaw_mm(shapes, along_mm=along_mm, at_front=at_front)
-    gripper_mm = None if job.handler.gripper is None else job.handler.gripper.flange_mm
+    part_mm, arm_mm = _reaches(job, setup)
+    return layout_of(job.handler, part_mm, arm_mm)
+
+
+def layout_of(handler: Handler, part_mm: float, arm_mm: float | None) -> Layout:
+    """What is reckoned for a layout from the cell's own inputs, with how far part and arm reach."""
+    cell = handler.cell
     return Layout(
         has_cell=cell is not None,
         distances=distances(cell),
         stated=stated(cell),
         questions=tuple(questions(cell)),
         lost=lost(cell),
-        part_reach_mm=reach_mm,
-        arm_reach_mm=None if gripper_mm is None else gripper_mm + reach_mm,
+        part_reach_mm=part_mm,
+        arm_reach_mm=arm_mm,
     )
 
 
-def _beside_jaw(job: Job) -> tuple[float, bool]:
-    """What reaches farthest beside the jaw along the bends, and whether it holds the edge in front at every hit."""
-    length_mm = job.part.section.length_mm
-    grips = [grip for each in job.grips for grip in (each.grip, each.grip_out) if grip is not None]
-    beside = [length_mm if grip.kind == "end" else length_mm / 2 + abs(grip.beside_mm) for grip in grips]
-    return max(beside, default=length_mm / 2), all(grip.kind == "edge" for grip in grips)
+def _reaches(job: Job, setup: Setup) -> tuple[float, float | None]:
+    """How far the part reaches from the jaw, and both from the arm's flange, over all hits that a grip holds; where
+    none is known the jaw is anywhere on the part."""
+    reaches = [reach for each in job.grips for reach in each.reaches]
+    if not reaches:
+        shapes = [shape for step in setup.steps for shape in _shapes(step)]
+        return out_of_jaw_mm(shapes, along_mm=job.part.section.length_mm), None
+    arms = [each.arm_mm for each in reaches if each.arm_mm is not None]
+    return max(each.part_mm for each in reaches), max(arms) if len(arms) == len(reaches) else None
 
 
 def _shapes(step: SetupStep) -> list[tuple[tuple[float, float], ...]]:
@@ -241,9 +251,13 @@ def _shapes(step: SetupStep) -> list[tuple[tuple[float, float], ...]]:
 def _lifts(job: Job, out: Out, time: RunTime) -> list[Lift]:
     """What a person lifts: by hand every part; else the full box, where the shop says that it is lifted so."""
     assert job.pattern is not None
-    lifting = job.handler.lifting
-    if job.handler.kind == "operator":
-        longest_mm = max(job.pattern.developed_mm, job.pattern.along_bends_mm)
+    return lifts_of(job.handler, out, time, longest_mm=max(job.pattern.developed_mm, job.pattern.along_bends_mm))
+
+
+def lifts_of(handler: Handler, out: Out, time: RunTime, *, longest_mm: float) -> list[Lift]:
+    """The same of any part whose longest side is known."""
+    lifting = handler.lifting
+    if handler.kind == "operator":
         often = 60 / time.cycle_s
         return [lift_of("part", out.part_kg, longest_mm=longest_mm, lifts_per_min=often, lifting=lifting)]
     packed = out.packed

@@ -103,7 +103,7 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch) -> Job:
         better, worse = _less(taken, job)
         taken = better
         if worse is not None:
-            others += [_not_taken(worse)] if worse.machine.name != better.machine.name else []
+            others += [_not_taken(worse, better)] if worse.machine.name != better.machine.name else []
             passed = worse if worse.machine.name != name else job
             least_s = min(least_s, _least_s(passed, than=better))
     assert taken is not None
@@ -179,10 +179,11 @@ def _least_s(job: Job, *, than: Job) -> float:
     return max(job.solution.open_bound - than.solution.broken_s, 0.0)
 
 
-def _not_taken(job: Job) -> OtherMachine:
+def _not_taken(job: Job, than: Job) -> OtherMachine:
     if not job.feasible:
         return OtherMachine(job.machine.name, why_not=next(iter(job.findings), None))
-    if any(each.grip is None for each in job.grips):
+    by_hand, others = (sum(each.grip is None for each in one.grips) for one in (job, than))
+    if by_hand > others:
         return OtherMachine(job.machine.name, why_not=next(each for each in job.findings if each.code == "no-grip"))
     return OtherMachine(job.machine.name, cost_s=job.solution.cost)
 

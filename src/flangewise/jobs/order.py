@@ -26,18 +26,16 @@ from flangewise.jobs.blanks import (
     options_of,
     still_of_use,
 )
-from flangewise.jobs.gripped import held_by_gripper
+from flangewise.jobs.gripped import broken_on_all, held_by_gripper, weight_on_all
 from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
 from flangewise.pattern import NoBlank
-from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
+from flangewise.sequence import BREACH_S, SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
 MOST_BLANKS = 24
-# With a gripper each of them takes longer: its grips are looked at.
-MOST_GRIPPED = 8
 # So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
 MOST_BOXES = 2_000
 # After so many the best blank of those in hand is searched too, for a plan to hold them against.
@@ -99,10 +97,13 @@ def find_order(job: Job, *, below_s: float = math.inf) -> Job:
 
 def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -> Job:
     """The best job after the other blanks; proven as far as no plan on any of them weighs less than a bound."""
-    if first.solution.feasible and not first.solution.breach:
+    broken = first.solution.breach if first.solution.feasible else math.inf
+    broken -= broken_on_all(first, on_all_blanks(first, by_blank), broken) if 0 < broken < math.inf else 0
+    if broken <= 0:
         # What a plan takes that weighs less than the one at hand: no plan with anything else does. One that breaks a
-        # rule of holding leaves room for all pairs.
-        by_blank = near_enough(first, by_blank, min(below_s, first.weight))
+        # rule of holding that another may keep leaves room for all pairs.
+        always_s = BREACH_S * first.solution.breach
+        by_blank = near_enough(first, by_blank, min(below_s, first.weight) - always_s)
         if all(len(each) == 1 for each in by_blank):
             return _as_proven(first, min(first.solution.open_bound, below_s, first.weight))
     everything = on_all_blanks(first, by_blank)
@@ -130,7 +131,6 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
     for known, box in boxes.rising(bare):
         # Where "impossible" can not be proven any more, a plan is looked for on few.
         most = MOST_BLANKS if math.isfinite(boxes.below_s) or math.isinf(bound) else FEW_BLANKS
-        most = min(most, MOST_GRIPPED) if first.handler.gripper is not None else most
         if box is None or searched == most or best.watch.over():
             bound = min(bound, known)
             break
@@ -234,8 +234,12 @@ class _Boxes:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
             return 0.0
-        least = LeastWeight(on_all_blanks(own, by_blank), each_held=True, within=self._least)
-        return least.of(bodies=True, below_s=below_s)
+        on_all = on_all_blanks(own, by_blank)
+        least = LeastWeight(on_all, each_held=True, within=self._least)
+        order_s = least.of(bodies=True, below_s=below_s)
+        if own.handler.gripper is None or order_s >= below_s - SAME_COST:
+            return order_s
+        return max(order_s, weight_on_all(own, on_all, least, below_s))
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

@@ -209,6 +209,18 @@ def _better(plan: PanelPlan, best: PanelPlan) -> bool:
     return plan.solution.weight < best.solution.weight - SAME_S
 
 
+def piece_of(job: PanelJob, shop: Shop) -> Workpiece:
+    """A panel whose blank is laid out as it is handled."""
+    part, blank = job.part, job.blank
+    assert blank is not None
+    return Workpiece(
+        length_mm=max(blank.size_mm),
+        thickness_mm=part.thickness_mm,
+        mass_kg=blank.mass_kg,
+        tolerance_mm=thickness_tolerance_mm(shop.tolerances, shop.materials[part.material].product, part.thickness_mm),
+    )
+
+
 def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop, *, below_s: float) -> PanelPlan:
     """The order with one blank and the tools that make it, set up where it is found."""
     centre = centre_of(job, shop)
@@ -219,14 +231,7 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     plan = PanelPlan(job, centre.handler, problem, solution, None, job.findings)
     if not solution.feasible:
         return plan
-    piece = Workpiece(
-        length_mm=max(tools.blank.size_mm),
-        thickness_mm=job.part.thickness_mm,
-        mass_kg=tools.blank.mass_kg,
-        tolerance_mm=thickness_tolerance_mm(
-            shop.tolerances, shop.materials[job.part.material].product, job.part.thickness_mm
-        ),
-    )
+    piece = piece_of(job, shop)
     used = {hit.station: hit for step in solution.steps for hit in step.hits}
     rows_s = sum(row_price_s(row, problem.rules) for each in used.values() for row in (each.punch.row, each.die.row))
     beside = stands_beside(tools.blank, centre)

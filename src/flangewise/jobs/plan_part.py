@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from flangewise.findings import Finding, sorted_findings
 from flangewise.jobs.blanks import blank_of, blanks_of
-from flangewise.jobs.gripped import by_hand_apart, least_grips_s, price_with_grips, with_grips
+from flangewise.jobs.gripped import by_hand_apart, least_grips, price_with_grips, with_grips
 from flangewise.jobs.job import Job, Offers
 from flangewise.jobs.order import find_order
 from flangewise.jobs.standing import returning
@@ -65,9 +65,9 @@ def blanked_on(part: Part, shop: Shop, machine_name: str, watch: Watch = UNLIMIT
     cut_for = offers
     if part != ordered:
         cut_for = _offers(ordered, shop, material=material, machine=machine, every_die=every_die)
-    least_s = least_grips_s(part, shop.handlers[handler.name])
+    by_hand, least_s = least_grips(part, shop.handlers[handler.name])
     job = Job(part, shop, material, machine, handler, None, offers, cut_for, pairs, None, None, (), watch=watch)
-    job = replace(job, least_grips_s=least_s)
+    job = replace(job, least_grips_s=least_s, least_by_hand=by_hand)
     try:
         return _told(replace(job, pattern=blank_of(job, pairs)))
     except NoBlank as none:

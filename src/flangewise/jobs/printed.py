@@ -1,8 +1,11 @@
 """A job worked out as the sheet prints it: the records themselves, and what the pictures show of each hit."""
 
+from __future__ import annotations
+
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from flangewise.bend import linear_tolerance_mm
 from flangewise.clearance import Body, outline_of
@@ -16,9 +19,12 @@ from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern
 from flangewise.sequence import SectionProblem, StrokeMoment, folded_section, stroke_moment
 from flangewise.setup import Setup, SetupStep, angle_tolerance, leg_tolerances_mm, most_loaded, words_before
-from flangewise.sheet import Attachment, Measure, Profile, SheetData, SheetStep, Wording, step_picture
+from flangewise.sheet import Attachment, Gripped, Measure, Profile, SheetData, SheetStep, Wording, step_picture
 from flangewise.shop import Machine, thickness_tolerance_mm
 from flangewise.words import phrase
+
+if TYPE_CHECKING:
+    from flangewise.handling import HeldAt
 
 WIDTH_MM, HEIGHT_MM = 170.0, 120.0
 """Size of a step's picture in a file of its own."""
@@ -74,7 +80,7 @@ def step_pictures(job: Job, *, units: str = "mm") -> Iterator[tuple[int, str]]:
 def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
     """All hits in order, each with how the part lies and where the tools stand."""
     assert job.pattern is not None and job.ordered is not None
-    zones = job.pattern.zones
+    zones, held = job.pattern.zones, {each.step: each for each in job.grips}
     for before, step in zip((None, *setup.steps), setup.steps, strict=False):
         ordered, last = step.planned.of_section, before.planned.of_section if before is not None else None
         formed = frozenset(index for index, zone in enumerate(zones) if ordered.done >> zone.bend - 1 & 1)
@@ -90,7 +96,17 @@ def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
             moves=words_before(step, before),
             new_load=last is None or (last.marked_up, last.behind) != (ordered.marked_up, ordered.behind),
             moments=tuple(_moments(job.ordered.problem, step)) if moving else (),
+            gripped=_gripped(held[step.step], step) if step.step in held else None,
         )
+
+
+def _gripped(held: HeldAt, step: SetupStep) -> Gripped | None:
+    """Where a gripper holds at a hit; None by hand."""
+    grip, at_mm = held.grip, held.on_blank_mm
+    if grip is None or at_mm is None:
+        return None
+    upper = grip.marked == (step.marked_face == "up")
+    return Gripped(grip.kind, grip.flat, grip.at_mm, at_mm[1], grip.toward_end, upper)
 
 
 def _moments(problem: SectionProblem, step: SetupStep) -> Iterator[StrokeMoment]:

@@ -28,6 +28,7 @@ from .hold import (
 from .holding import errors_of as errors_of, solve_within as solve_within
 from .least_weight import (
     LeastWeight as LeastWeight,
+    PoseSteps as PoseSteps,
     cheapest_of_each as cheapest_of_each,
     each_by_itself as each_by_itself,
     more_than_cheapest as more_than_cheapest,

@@ -2,17 +2,37 @@
 
 import math
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from flangewise.sequence.arrays import Floats
+from flangewise.sequence.arrays import Floats, Ints, sets_without
+from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
-from flangewise.sequence.moves import own_price
+from flangewise.sequence.moves import END, START, own_price, pose_prices
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes
 from flangewise.sequence.search import Floor
 from flangewise.sequence.seconds import strokes_of
+from flangewise.sequence.solution import PricedStep
+
+
+@dataclass(frozen=True)
+class PoseSteps:
+    """An operation in one pose, with what its step takes at least before each set without it: `sets`, ascending.
+
+    `poses`: numbers of the pose with the raw edge on the stops and with a formed face; `handled_s` [set, those two];
+    `made_s` [choice of tools, set] with none of them in the way, `options` their numbers.
+    """
+
+    operation: int
+    marked_up: bool
+    start_behind: bool
+    poses: tuple[int, ...]
+    options: Ints
+    sets: Ints
+    handled_s: Floats
+    made_s: Floats
 
 
 class LeastWeight:
@@ -39,6 +59,34 @@ class LeastWeight:
     def reached(self) -> Floats | None:
         """What sets cost at least to be reached, with all tools; None where that is not kept."""
         return Floor(self._feasibility, bodies=False).reached()
+
+    @property
+    def moves_s(self) -> Floats:
+        """What going from pose to pose costs, by their numbers."""
+        return pose_prices(self._problem.costs)
+
+    def is_struck(self, step: PricedStep, done: int) -> bool:
+        """Whether the part meets a tool of a step in every blank of the problem, as the part has its pose."""
+        mirrored, behind = first_bend_up(self._problem) is not self._problem, START if step.start_behind else END
+        way = Candidate(step.operation, step.option, step.marked_up != mirrored, behind)
+        return bool(self._feasibility.strikes(way, np.array([done]))[0])
+
+    def steps(self) -> Iterator[PoseSteps]:
+        """Every operation in every pose, as the part has it, with what its steps take at least."""
+        count, mirrored = len(self._problem.operations), first_bend_up(self._problem) is not self._problem
+        for operation in range(count):
+            sets = sets_without(operation, count)
+            for made in self._feasibility.presentations(operation):
+                yield PoseSteps(
+                    operation=operation,
+                    marked_up=made.marked_up != mirrored,
+                    start_behind=made.behind == START,
+                    poses=tuple(made.poses),
+                    options=made.options,
+                    sets=sets,
+                    handled_s=self._feasibility.handled(made, sets),
+                    made_s=made.own_s + self._feasibility.made_s(made, sets),
+                )
 
     def of(
         self, options: Sequence[Collection[int]] | None = None, *, bodies: bool = False, below_s: float = math.inf

@@ -87,6 +87,7 @@ class SetupStep:
 
     None stands for what no model answers or nothing measured. `gauged_bend` is the bend of the flange on the stops.
     `correction` is None for a hit made without stops and for the flattening of a hem, which corrects nothing.
+    `gripped`: where a robot's gripper holds the part, None where it does not.
     """
 
     planned: PlannedHit
@@ -100,6 +101,7 @@ class SetupStep:
     seconds_s: float
     spread: Spread | None
     correction: Correction | None = None
+    gripped: Phrase | None = None
 
     @property
     def step(self) -> int:

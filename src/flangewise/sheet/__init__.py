@@ -13,6 +13,7 @@ from flangewise.late import late
 from .data import (
     Attachment as Attachment,
     Flat as Flat,
+    Gripped as Gripped,
     Identity as Identity,
     Measure as Measure,
     Profile as Profile,

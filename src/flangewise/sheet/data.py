@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from flangewise.part import PanelPart
 
 if TYPE_CHECKING:
-    from flangewise.handling import CellPlan
+    from flangewise.handling import CellPlan, GripKind
 
 Point: TypeAlias = tuple[float, float]
 
@@ -46,12 +46,29 @@ class Profile:
 
 
 @dataclass(frozen=True)
+class Gripped:
+    """Where a robot's gripper holds in a frame: over an edge, on a face, or at the part's end along the bed.
+
+    `flat` counts from 0 at the start, `at_mm` from its end nearer the start; `from_datum_mm` the same across the flat
+    blank from the datum corner. `over_end`: the edge is the end edge; `upper`: the face is the one that is up.
+    """
+
+    kind: GripKind
+    flat: int
+    at_mm: float
+    from_datum_mm: float
+    over_end: bool
+    upper: bool
+
+
+@dataclass(frozen=True)
 class SheetStep:
     """One hit: what the setter keys in, and what its pictures show.
 
     `zones` are formed by it, `done` are the labels of those formed before, `start_at` says where the part's start edge
     looks. `bodies` stand as at the bottom of the stroke, seen from the left end; `moves` are what is done before it.
-    `moments` are those of the way down and the stroke, for a page that shows them; left out where none does.
+    `moments` are those of the way down and the stroke, for a page that shows them; left out where none does. `gripped`:
+    where a gripper holds it, None where none does.
     """
 
     keyed: SetupStep
@@ -64,6 +81,7 @@ class SheetStep:
     moves: tuple[Phrase, ...] = ()
     new_load: bool = True
     moments: tuple[StrokeMoment, ...] = ()
+    gripped: Gripped | None = None
 
     @property
     def after_mm(self) -> Outline:

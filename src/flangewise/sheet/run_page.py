@@ -117,7 +117,7 @@ def _phases(plan: CellPlan, wording: Wording) -> Iterator[tuple[str, tuple[tuple
             if every
             else wording.word("run-page.steps", steps=", ".join(map(str, steps)))
         )
-        yield head, tuple(tuple(map(wording.said, phase_cells(each, hold))) for each in phases)
+        yield head, tuple(tuple(map(wording.said, phase_cells(each, hold, plan.kept))) for each in phases)
 
 
 def _hits(plan: CellPlan, wording: Wording) -> Iterator[tuple[str, ...]]:

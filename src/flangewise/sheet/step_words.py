@@ -128,15 +128,17 @@ def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
     # Too little in front is said by its caution, with the hold it asks for.
     signed = any(each.code == LITTLE_IN_FRONT and _concerns(sheet, each, step) for each in sheet.findings)
     lines = [
-        _held(keyed.hold, wording) if keyed.hold is not None and not signed else "",
+        _held(keyed, keyed.hold, wording) if keyed.hold is not None and not signed else "",
         loaded,
         wording.word("step.open-because", height=height, reason=wording.said(reason).rstrip(". ")),
     ]
     return [line for line in lines if line]
 
 
-def _held(hold: Hold, wording: Wording) -> str:
-    """How much of the part lies in front and how much behind, and what holds it."""
+def _held(keyed: SetupStep, hold: Hold, wording: Wording) -> str:
+    """How much of the part lies in front and how much behind, and what holds it: a gripper, where and whereby."""
+    if keyed.gripped is not None:
+        return wording.word("step.gripped", front=wording.size(hold.front_mm // 1), grip=wording.said(keyed.gripped))
     values: dict[str, Value] = {
         "front": wording.size(hold.front_mm // 1),
         "by": wording.said(phrase(f"hold.{hold.by}")),

@@ -14,13 +14,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from flangewise import drawing as draw
-from flangewise.sheet.data import Point, Profile, SheetStep
+from flangewise.sheet.data import Gripped, Point, Profile, SheetStep
 from flangewise.sheet.marks import bend_mark, ringed
 from flangewise.sheet.wording import Wording
 
 FOOT_MM = 4.2
 """Strip at the foot for the words BACKGAUGE and OPERATOR."""
-WORD_MM = 2.8
+WORD_MM, SMALL_WORD_MM = 2.8, 2.2
 FREE_MM = 10.0
 """A flat drawn up to this long keeps its length; of what is longer only a share is drawn."""
 SHARES = (1.0, 0.5, 0.25, 0.1, 0.04)
@@ -128,7 +128,8 @@ def frame_picture(step: SheetStep, wording: Wording, *, width_mm: float, height_
     drawing = drawing.adding(_part(step, frame))
     drawing = drawing.adding(_held(step, frame))
     drawing = drawing.adding(_letter(step, frame, window))
-    return drawing.adding(_viewpoint(drawing, wording))
+    drawing = drawing.adding(_viewpoint(drawing, wording))
+    return _with_gripper(drawing, step, frame, wording)
 
 
 def laid_out(step: SheetStep, window: draw.Box) -> Frame:
@@ -156,7 +157,7 @@ def _at_scale(step: SheetStep, window: draw.Box, *, scale: float, share: float, 
     before = drawn_chain(step.before, active, scale=scale, share=share)
     after = drawn_chain(step.after, active, scale=scale, share=share) if step.after.flats else None
     shift, touched = _stop(step, before, scale)
-    at, way = _held_at(before)
+    at, way = _held_at(step, before, scale)
     spots = [*before.corners, *(after.corners if after else ()), draw.moved(at, way, IN_FRONT_MM)]
     left = min([x for x, _ in spots] + ([touched[0] - BEHIND_MM] if touched else [])) - 1.0
     right = max(x for x, _ in spots) + 2.0
@@ -248,14 +249,34 @@ def _break(start: Point, end: Point, thick_mm: float) -> Iterator[draw.Item]:
 
 
 def _held(step: SheetStep, frame: Frame) -> Iterator[draw.Item]:
-    """What holds the part, at the end in front: a hand, a jaw, a magnet, or a support under it."""
-    by = step.keyed.hold.by if step.keyed.hold is not None else "hand"
-    at, (right, up) = _held_at(frame.before)
+    """What holds the part: a gripper where it takes hold, else in front a hand, jaw, magnet, or a support under it."""
+    by: str = step.keyed.hold.by if step.keyed.hold is not None else "hand"
+    at, (right, up) = _held_at(step, frame.before, frame.scale)
+    if step.gripped is not None:
+        by = {"edge": "jaw", "face": "cup", "end": "end"}[step.gripped.kind]
     yield from holder_sign(by, frame.spot(at), (right, -up))
 
 
-def _held_at(chain: Chain) -> tuple[Point, Point]:
-    """Where it is held, and the way out from there: at the edge in front, or on the flat before which nothing lies."""
+def _with_gripper(drawing: draw.Drawing, step: SheetStep, frame: Frame, wording: Wording) -> draw.Drawing:
+    """The frame with how far the gripper's middle lies from the datum corner, across the flat blank: in one line or
+    two, in smaller letters where there is no room."""
+    if step.gripped is None:
+        return drawing
+    at, _ = _held_at(step, frame.before, frame.scale)
+    words = wording.word("picture.gripper"), wording.size(step.gripped.from_datum_mm)
+    for size_mm in (WORD_MM, SMALL_WORD_MM):
+        for lines in ((" ".join(words),), words):
+            found, homeless = draw.place(drawing, [draw.Label(lines, frame.spot(at), size_mm, True, gap_mm=3.0)])
+            if not homeless:
+                return found
+    return drawing
+
+
+def _held_at(step: SheetStep, chain: Chain, scale: float) -> tuple[Point, Point]:
+    """Where it is held, and the way out from there: where the gripper does; else at the edge in front, or on the flat
+    before which nothing lies."""
+    if step.gripped is not None:
+        return _gripped_at(step.gripped, step, chain, scale)
     front = max(across for across, _ in chain.corners)
     for tip, inner in (chain.flats[0], chain.flats[-1][::-1]):
         if tip[0] > front - 2.0:
@@ -265,8 +286,27 @@ def _held_at(chain: Chain) -> tuple[Point, Point]:
     return draw.between(*flat), (1.0, 0.0)
 
 
+def _gripped_at(held: Gripped, step: SheetStep, chain: Chain, scale: float) -> tuple[Point, Point]:
+    """The gripper's place on its flat, from the nearer end where that is drawn shorter; over an edge, at the edge."""
+    start, end = chain.flats[held.flat]
+    if held.kind == "edge":
+        tip, inner = (end, start) if held.over_end else (start, end)
+        right, up, long_mm = draw.towards(inner, tip)
+        return draw.moved(tip, (right, up), -min(2.0, long_mm / 3)), (right, up)
+    real = step.before.flats[held.flat]
+    far_mm, (right, up, long_mm) = math.dist(real.start_mm, real.end_mm), draw.towards(start, end)
+    from_start = held.at_mm <= far_mm / 2
+    off = min((held.at_mm if from_start else far_mm - held.at_mm) * scale, long_mm / 2)
+    at = draw.moved(start, (right, up), off) if from_start else draw.moved(end, (right, up), -off)
+    if held.kind == "end":
+        return at, (right, up)
+    onward = 1.0 if (step.start_at == "backgauge") == held.upper else -1.0
+    return at, (-up * onward, right * onward)
+
+
 def holder_sign(by: str, at: Point, way: Point) -> Iterator[draw.Item]:
-    """The sign of a holder: points (along the sheet outward, away from it), drawn on both of its sides."""
+    """The sign of a holder: points (along the sheet outward, away from it), drawn on both of its sides; a cup's along
+    the way off the sheet."""
     hand = (
         *((-1.6, -0.9), (-1.2, -1.9), (2.4, -2.1), (5.6, -1.6), (5.6, 1.8), (2.4, 2.2), (-0.6, 1.6), (-0.8, 0.8)),
         *((1.8, 0.9), (2.2, 0.0), (1.8, -0.8)),
@@ -274,12 +314,20 @@ def holder_sign(by: str, at: Point, way: Point) -> Iterator[draw.Item]:
     jaw = ((-1.4, -0.7), (-1.4, -2.0), (5.4, -2.0), (5.4, 2.0), (-1.4, 2.0), (-1.4, 0.7), (2.2, 0.7), (2.2, -0.7))
     magnet = ((-1.2, -0.7), (-1.2, -3.6), (0.2, -3.6), (0.2, -1.8), (1.4, -1.8), (1.4, -3.6), (2.8, -3.6), (2.8, -0.7))
     support = ((-1.0, 0.8), (-3.0, 4.0), (1.0, 4.0))
-    shapes: dict[str, tuple[Point, ...]] = {"hand": hand, "jaw": jaw, "tool": magnet, "support": support}
-    shape = shapes.get(by, ())
-    spots = tuple(
-        (at[0] + along * way[0] - off * way[1], at[1] + along * way[1] + off * way[0]) for along, off in shape
-    )
-    if spots:
+    cup = ((0.7, -2.2), (0.7, 2.2), (1.8, 1.0), (5.2, 1.0), (5.2, -1.0), (1.8, -1.0))
+    end = ((-2.2, -0.7), (-2.2, -2.4), (2.2, -2.4), (2.2, -0.7))
+    shapes: dict[str, tuple[tuple[Point, ...], ...]] = {
+        "hand": (hand,),
+        "jaw": (jaw,),
+        "tool": (magnet,),
+        "support": (support,),
+        "cup": (cup,),
+        "end": (end, tuple((along, -off) for along, off in end)),
+    }
+    for shape in shapes.get(by, ()):
+        spots = tuple(
+            (at[0] + along * way[0] - off * way[1], at[1] + along * way[1] + off * way[0]) for along, off in shape
+        )
         yield draw.Line(spots, draw.THIN, closed=True, fill="black" if by != "hand" else "white")
 
 

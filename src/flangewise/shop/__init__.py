@@ -16,6 +16,7 @@ from .grippers import (
     FoundBy as FoundBy,
     Gripper as Gripper,
     GripperKind as GripperKind,
+    Supply as Supply,
     TurnAxis as TurnAxis,
 )
 from .learned import (

@@ -15,6 +15,7 @@ HoldFrom = Literal["edge", "above", "below", "end"]
 TurnAxis = Literal["normal", "approach"]
 ArmTurn = Literal["normal", "approach", "across"]
 GripperKind = Literal["jaw", "cups", "magnet"]
+Supply = Literal["power", "air"]
 FoundBy = Literal["stop-contacts", "arm-force", "eye"]
 
 Factor = Annotated[float, Field(strict=True, ge=1, le=10, allow_inf_nan=False)]
@@ -62,7 +63,7 @@ class Gripper(Frozen):
     `release_s`: let go once the sheet is pinched, and held again before the ram opens. `follow_mm_per_s`: how fast it
     can follow the sheet; `float_mm`: by how much it gives way by itself. `regrip_in_tools_s`: another grip taken while
     the tools hold the part. `seat_push_n`: with what it pushes the part on the stops; `seat_found_by`: how it is known
-    that both fingers are touched.
+    that both fingers are touched. `keeps_hold_without`: without what it still holds the part (left out: neither).
     """
 
     kind: GripperKind
@@ -102,6 +103,8 @@ class Gripper(Frozen):
     clear_mm: NotNegative = 3.0
     fingers_clear_mm: NotNegative = 15.0
     draw_back_mm: NotNegative = 20.0
+
+    keeps_hold_without: tuple[Supply, ...] = ()
 
     seat_push_n: Positive | None = None
     seat_found_by: FoundBy | None = None

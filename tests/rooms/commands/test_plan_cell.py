@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +62,8 @@ def test_the_run_table_has_every_phase_of_every_hit(record: Record) -> None:
     assert {row[key] for row in rows for key in ("after_power", "after_air", "after_zone")} == {
         "go-on",
         "take-out",
+        "take-out-bent",
+        "bend-on",
         "scrap",
     }
 
@@ -191,3 +195,32 @@ def test_ways_of_packing(tmp_path: Path, folder: Path, packing: str, said: str) 
     status, out, err = run("--shop", str(folder), "plan", "--cell", str(file))
     assert status == 0, err
     assert said in out
+
+
+def test_the_run_of_a_panel_is_told_as_far_as_it_needs_no_grips(folder: Path, tmp_path: Path) -> None:
+    """A tray of 240 by 160, flanges of 30: its box is that, its reach that of its blank from corner to corner."""
+    file = tmp_path / "tray.yaml"
+    example = Path(__file__).parents[3] / "examples" / "panels" / "filter-tray.yaml"
+    packed = 'packing: {box: box-600, way: pairs, count: 25}\nprograms: {brake: "7", robot: T}\nhandler: robot\n'
+    file.write_text(re.sub(r"(?m)^handler:.*$", "", example.read_text(encoding="utf-8")) + packed, encoding="utf-8")
+    status, out, err = run("--shop", str(folder), "plan", "--cell", str(file), "--format", "json")
+    assert status == 0, err
+    cell = json.loads(out)["cell"]
+    plan = json.loads(run("--shop", str(folder), "plan", str(file), "--format", "json")[1])
+    blank = plan["blank"]
+    assert cell["out"]["box_round_mm"] == pytest.approx([240.0, 160.0, 30.0], abs=0.01)
+    assert cell["layout"]["part_reach_mm"] == pytest.approx(math.hypot(*blank["size_mm"]))
+    assert cell["time"]["cycle_s"] == pytest.approx(plan["totals"]["cycle_s"])
+    rows = cell["run_table"]
+    assert {row["step"] for row in rows} == {step["step"] for step in plan["steps"]}
+    assert rows[-1]["by_hand_from"] is None and rows[0]["by_hand_from"] == 1
+    assert cell["infeed"]["count"] > 0 and cell["alone_min"] is not None
+    packed_as = cell["out"]["packed"]
+    high, wide, long = 220, 370, 570
+    assert packed_as["way"] == "stacked" and packed_as["limits"]["wanted"] == 25
+    assert packed_as["count"] == min(packed_as["limits"].values())
+    assert packed_as["limits"]["space"] <= (high // 30 + 1) * (wide // 160 + 1) * (long // 240 + 1)
+    status, text, _ = run("--shop", str(folder), "plan", "--cell", str(file))
+    assert status == 0
+    assert "packed as the box around it, 240 mm by 160 mm, 30 mm high" in joined(text)
+    assert "brake 7, robot T" in text

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import math
 import random
+import re
 
 import numpy as np
 import pytest
 
+from flangewise.handling.gripper import Grip, GripperShape
 from flangewise.handling.holding_force import HeldMass, Pads, arm_load, needed_force
+from flangewise.handling.strength import strength_of
+from flangewise.handling.why import holding_formulas
+
+from .toys import GRIPPERS
 
 G = 9.81
 STEEL_KG = 250 * 120 * 2 * 7.85e-6
@@ -125,3 +131,23 @@ def test_the_moment_at_the_flange_is_summed_from_both_masses() -> None:
     held = HeldMass(2.0, -150.0, 0.0, 30.0)
     load = arm_load(held, gripper_kg=3.0, payload_kg=20, payload_share=1, payload_moment_nm=40, flange_mm=180)
     assert load.moment_nm == pytest.approx((2.0 * 0.330 + 3.0 * 0.090) * G)
+
+
+@pytest.mark.parametrize("name", GRIPPERS)
+def test_each_formula_that_is_told_comes_to_its_figure_with_the_numbers_beside_it(name: str) -> None:
+    """What a reader does with pencil and paper: the letters from the line of inputs, put into the formula."""
+    shape, dice, looked_at = GripperShape(GRIPPERS[name]()), random.Random(7), 0
+    for kind in {"jaw": ("edge", "end"), "slim": ("edge",), "cups": ("face",)}[name]:
+        held = HeldMass(dice.uniform(0.3, 3), dice.uniform(-90, 90), dice.uniform(20, 120), dice.uniform(-30, 30))
+        strength = strength_of(shape, Grip(kind, 0, 20.0, True, True), held, length_mm=300.0)  # type: ignore[arg-type]
+        told = holding_formulas(strength, shape.pads(kind, 300.0), shape.row)  # type: ignore[arg-type]
+        assert len(told) >= 6
+        for formula, value in told[:-1]:
+            letters = {part.split()[0]: float(part.split()[1]) for part in formula.inputs.split(", ")}
+            # The formula stands behind the last colon; letters beside each other are multiplied.
+            text = re.sub(r"(?<=[\w)]) (?=[\w(])", " * ", formula.formula.rsplit(": ", 1)[1].replace("max(", "max_("))
+            text = re.sub(r"(?<=\w) \* (?=max_)|max_", lambda found: found.group().replace("max_", "max"), text)
+            found = eval(text, {"__builtins__": {}, "max": max}, letters)
+            assert found == pytest.approx(value, rel=2e-2, abs=0.5), (formula.key, text)
+            looked_at += 1
+    assert looked_at >= 5

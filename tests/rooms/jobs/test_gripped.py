@@ -2,16 +2,30 @@
 
 from __future__ import annotations
 
+import math
+import random
 from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import pytest
 
+from flangewise.drawing import Box
 from flangewise.jobs import Job, handled_ways, worked_out
+from flangewise.jobs.blanks import blank_of, blanks_of, halves, of_box, on_all_blanks
+from flangewise.jobs.gripped import broken_on_all, weight_on_all
+from flangewise.jobs.order import _ordered
+from flangewise.jobs.plan_part import blanked_on
+from flangewise.jobs.printed import printed
 from flangewise.part import Part
+from flangewise.pattern import NoBlank
+from flangewise.sequence import LeastWeight
+from flangewise.sheet import Identity, Printing, Wording
+from flangewise.sheet.render import html_of
+from flangewise.sheet.strip_picture import _held_at, frame_picture, laid_out
 from flangewise.shop import Shop
 
+from ...how_many import one_in
 from .made import built_in, steel
 
 TOOLS = {"punch": "straight-88", "die": "vee-10-86"}
@@ -104,3 +118,145 @@ def test_a_robot_without_a_gripper_in_its_row_has_no_grips_to_tell() -> None:
 def test_a_person_moves_the_part_as_before() -> None:
     job = worked_out(replace(by_robot([60, 60], [90]), handler="operator"), built_in())
     assert job.grips == () and job.least_grips_s == 0.0 and job.setup is not None and job.setup.regrips == 0
+
+
+def _free(seed: int) -> Job:
+    """A random section that a robot bends with any tools, as far as its blank."""
+    dice = random.Random(seed)
+    legs = [round(dice.uniform(35, 150), 1) for _ in range(dice.choice([2, 3, 3]))]
+    bends: list[Any] = [{"turn": dice.choice([90, 90, 60]), "away": dice.random() < 0.4} for _ in legs[1:]]
+    part = replace(steel(legs, bends, section={"length": dice.choice([150.0, 300.0])}), handler="robot")
+    return blanked_on(part, built_in(), "bench-310")
+
+
+def test_what_is_said_of_many_blanks_with_grips_is_under_every_plan_on_one_of_them() -> None:
+    """Boxes of blanks halved by chance, the plan with its grips on one of each against the bound of all: in seconds,
+    and in rules of holding that are broken."""
+    raised = compared = 0
+    for seed in range(0, 60, one_in(10)):
+        job, dice = _free(seed), random.Random(seed)
+        by_blank = blanks_of(job)
+        everything = on_all_blanks(job, by_blank)
+        box = tuple(tuple(range(len(each))) for each in by_blank)
+        while any(len(kept) > 1 for kept in box):
+            box = dice.choice(list(halves(everything, by_blank, box)))
+            own = of_box(by_blank, box)
+            pairs = dict(job.pairs) | {bend: each[0][0].pair for bend, each in zip(job.offers, own, strict=True)}
+            if math.prod(map(len, box)) > 12:
+                continue
+            try:
+                laid = replace(job, pairs=pairs, pattern=blank_of(job, pairs))
+                chosen = [(dice.choice(each),) for each in own]
+                plan = _ordered(job, [each for (each,) in chosen], below_s=math.inf)
+            except NoBlank:
+                continue
+            on_all = on_all_blanks(laid, own)
+            order = LeastWeight(on_all, each_held=True)
+            bound = weight_on_all(laid, on_all, order, math.inf)
+            assert bound <= plan.weight + 1e-6, (seed, box)
+            if plan.feasible:
+                assert broken_on_all(laid, on_all, 9.0) <= plan.solution.breach + 1e-6
+            raised += bound > order.of(bodies=True) + 1e-6
+            compared += 1
+    assert compared >= 6 and raised >= 1
+
+
+def test_a_least_plan_is_the_least_on_each_blank_by_itself() -> None:
+    """A channel in any tools, proven; and no blank by itself has a plan that weighs less."""
+    part = replace(steel([40, 120, 40], [90, 90], section={"length": 200.0}), machine="bench-310", handler="robot")
+    job = worked_out(replace(part, machines=()), built_in())
+    assert job.solution.proven_least and job.solution.lower_bound == pytest.approx(job.solution.cost)
+    laid = blanked_on(job.part, built_in(), "bench-310")
+    by_blank = blanks_of(laid)
+    every = [(one, other) for one in by_blank[0][:: one_in(7)] for other in by_blank[1][:: one_in(7)]]
+    weights = [_ordered(laid, pair, below_s=math.inf).weight for pair in every]
+    assert len(weights) > 4 and min(weights) >= job.weight - 1e-6
+
+
+def test_each_frame_draws_the_gripper_on_its_leg_and_tells_how_far_it_is_from_the_datum() -> None:
+    """On the flat blank the pads' middle is the legs and zones before it away from the datum edge; where the leg is
+    drawn in full the sign stands as far along it."""
+    job = step()
+    assert job.pattern is not None
+    pattern, sheet = job.pattern, printed(job)
+    edges = [0.0]
+    for face, zone in zip(pattern.faces, [*pattern.zones, None], strict=True):
+        edges += [face.to_mm, face.to_mm + (zone.allowance.allowance_mm if zone is not None else 0.0)]
+    looked_at = 0
+    for each, told in zip(sheet.steps, job.grips, strict=True):
+        assert each.gripped is not None and told.grip is not None and told.on_blank_mm is not None
+        across_mm = pattern.faces[told.grip.flat].from_mm + told.grip.at_mm
+        assert edges[2 * told.grip.flat] <= across_mm <= edges[2 * told.grip.flat + 1]
+        assert told.on_blank_mm == pytest.approx((pattern.along_bends_mm / 2 + told.grip.beside_mm, across_mm))
+        wording = Wording(job.machine)
+        frame = frame_picture(each, wording, width_mm=60.0, height_mm=40.0)
+        assert f"gripper {wording.size(across_mm)}" in " ".join(text.words for text in frame.texts())
+        laid = laid_out(each, Box(0.0, 0.0, 60.0, 35.8))
+        at, way = _held_at(each, laid.before, laid.scale)
+        start, end = laid.before.flats[told.grip.flat]
+        off = math.dist(start, at) + math.dist(at, end) - math.dist(start, end)
+        assert off == pytest.approx(0.0, abs=1e-6) and math.hypot(*way) == pytest.approx(1.0)
+        if told.grip.kind == "end" and not laid.before.shortened[told.grip.flat]:
+            assert math.dist(start, at) == pytest.approx(told.grip.at_mm * laid.scale, abs=1e-6)
+        looked_at += 1
+    assert looked_at == 3
+
+
+def test_the_sheet_says_where_the_gripper_holds_and_a_hit_by_hand_is_held_by_hand() -> None:
+    job = step()
+    page = html_of(printed(job), Identity("a", "0"), Printing("en"), record=None)
+    for each in job.grips:
+        assert each.on_blank_mm is not None
+        along, across = (Wording(job.machine).size(mm) for mm in each.on_blank_mm)
+        assert f"middle {along}" in page.replace("&#39;", "'") and f"{across}" in page
+    by_hand = worked_out(by_robot([20, 20], [90], 300.0), built_in())
+    assert by_hand.setup is not None
+    assert [hit.hold.by for hit in by_hand.setup.steps if hit.hold is not None] == ["tool"]
+    hat = worked_out(by_robot([20, 40, 80, 40, 20], [-90, 90, 90, -90], 300.0), built_in())
+    assert hat.setup is not None and {hit.hold.by for hit in hat.setup.steps if hit.hold is not None} == {"hand"}
+    assert all(each.gripped is None for each in printed(hat).steps)
+
+
+def test_a_gripper_is_not_asked_for_what_only_a_hand_lacks() -> None:
+    """58 mm in front is little for a hand, and the jaw holds it; without a gripper's row it is told."""
+    part = by_robot([50, 60], [90], 250.0)
+    held = worked_out(part, built_in())
+    robot = built_in().handlers["robot"].model_copy(update={"gripper": None})
+    plain = worked_out(part, replace(built_in(), handlers={**built_in().handlers, "robot": robot}))
+    codes = [{each.code for each in job.findings} for job in (held, plain)]
+    assert held.grips[0].grip is not None and held.setup is not None
+    assert "hold-little-in-front" in codes[1] - codes[0]
+    assert [hit.hold.by for hit in held.setup.steps if hit.hold is not None] == ["jaw"]
+
+
+def test_a_jaw_that_goes_with_a_long_leg_is_the_follower_it_asks_for() -> None:
+    part = replace(by_robot([40, 520], [90], 120.0), thickness_mm=1.5)
+    job = worked_out(part, shop_with(payload_moment_nm=200.0))
+    (held,) = job.grips
+    assert held.grip is not None and held.held.within in ("follow", "float")
+    assert not {"rising-leg", "support-in-front"} & {each.code for each in job.findings}
+    weak = worked_out(part, shop_with(holding_n=5.0))
+    assert weak.grips[0].grip is None
+    assert {"rising-leg", "support-in-front"} & {each.code for each in weak.findings}
+
+
+def test_what_is_too_weak_is_told_with_its_figures() -> None:
+    """A wide angle turns the arm's flange with more than it may; a weak jaw is told with what is wanted."""
+    part = by_robot([300, 400], [90], 800.0)
+    job = worked_out(part, built_in())
+    (told,) = (each.text() for each in job.findings if each.code == "no-grip")
+    assert job.pattern is not None and job.grips[0].nearest is not None
+    arm = job.grips[0].nearest.arm
+    assert arm is not None and arm.mass_kg == pytest.approx(job.pattern.mass_kg + 4.5)
+    # 16 kg of 20 may be planned with: it is the moment that is too much.
+    assert arm.mass_kg < arm.most_kg == 16.0 and arm.moment_nm > arm.most_nm == 40.0
+    assert f"{arm.moment_nm:.1f} N m of 40 N m" in told and "of 16 kg" in told
+    weak = worked_out(by_robot([60, 60], [90]), shop_with(holding_n=60.0))
+    (told,) = (each.text() for each in weak.findings if each.code == "no-grip")
+    assert "60 N of " in told
+
+
+def test_a_machine_with_no_more_steps_by_hand_is_told_by_its_seconds() -> None:
+    part = replace(steel([300, 400], [90], section={"length": 800.0}), handler="robot")
+    job = worked_out(part, built_in())
+    assert job.others and all(each.why_not is None for each in job.others)
