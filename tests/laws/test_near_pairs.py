@@ -41,7 +41,7 @@ def least_with(job: Job, choices: dict[int, tuple[Mounting, ...]]) -> float:
     own = Job(**vars(job) | {"pairs": pairs, "pattern": blank_of(job, pairs)})
     problem = problem_of(own, choices)
     mixed = not set.intersection(*({one.name for one in each} for each in choices.values()))
-    return LeastWeight(problem).of() + least_change_s(problem) * mixed
+    return LeastWeight(problem).of() + least_change_s(problem.costs) * mixed
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -8,7 +8,17 @@ import numpy as np
 import pytest
 from tests.brute.parts import drawn
 
-from flangewise.jobs.blanks import LONG_MM, _strip, _strips, blank_of, blanks_of, on_all_blanks, options_of
+from flangewise.jobs.blanks import (
+    LONG_MM,
+    Changes,
+    _strip,
+    _strips,
+    blank_of,
+    blanks_of,
+    least_change_s,
+    on_all_blanks,
+    options_of,
+)
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.part import machines_wanted
@@ -47,6 +57,34 @@ def test_no_blank_s_plan_weighs_less_than_the_bound_for_all(seed: int, each_held
         compared += 1
         assert shut <= own + 1e-6
         assert own <= one.ordered.solution.weight + 1e-6
+    assert compared
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_plan_that_changes_tools_weighs_no_less_than_the_bound_with_one_change(seed: int) -> None:
+    """And none with one pair less than that without one; each choice by itself, at its own price."""
+    made = drawn(seed, load_shop(), most_bends=3)
+    job = blanked_on(made.part, made.shop, machines_wanted(made.part, made.shop)[0])
+    by_blank = blanks_of(job)
+    problem = on_all_blanks(job, by_blank)
+    least, changes = LeastWeight(problem, each_held=True), Changes(job, by_blank, problem.costs)
+    dice, compared = random.Random(seed), 0
+    for _ in range(3 * TRIES):
+        box = tuple(tuple(sorted(dice.sample(range(len(each)), dice.randint(1, len(each))))) for each in by_blank)
+        options = options_of(by_blank, box)
+        change_s = changes.least_s(options)
+        never_s, once_s = least.leasts(options, below_s=math.inf, change_s=change_s)
+        assert change_s >= least_change_s(problem.costs)
+        assert least.of(options) - 1e-6 <= never_s <= once_s - change_s + 1e-6 or math.isinf(once_s)
+        chosen = [each[dice.choice(kept)] for each, kept in zip(by_blank, box, strict=True)]
+        try:
+            one = _ordered(job, chosen, below_s=math.inf)
+        except NoBlank:
+            continue
+        assert one.ordered is not None
+        is_mixed = len({each.name for each in one.ordered.taken.values()}) > 1
+        compared += 1
+        assert (once_s if is_mixed else never_s) <= one.weight + 1e-6
     assert compared
 
 

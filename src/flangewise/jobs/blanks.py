@@ -13,14 +13,14 @@ from flangewise.bend import Sizes
 from flangewise.clearance import lines_apart_mm
 from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.jobs.job import Job, Pairs
-from flangewise.jobs.problem import chain_of, mountings, problem_of
+from flangewise.jobs.problem import chain_of, mountings, problem_of, stand_beside
 from flangewise.jobs.standing import returning
 from flangewise.jobs.wishes import deductions_mm, radii_mm, radius_mm
 from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern, lay_out, taken_by
 from flangewise.punch_die import Mounting, PunchDie, usable
 from flangewise.records import altered
-from flangewise.sequence import SAME_COST, SectionProblem, Slack, ToolOption, more_than_cheapest
+from flangewise.sequence import SAME_COST, Costs, SectionProblem, Slack, ToolOption, more_than_cheapest
 
 # Radii closer than this make the same blank: a thousandth of what a cut can hold.
 SAME_RADIUS_MM = 1e-4
@@ -191,7 +191,7 @@ def still_of_use(
     """The pairs that a plan could take which weighs so much more than the least, and the first in any case."""
     extras = [_by_name(each, more) for each, more in zip(by_blank, more_than_cheapest(problem), strict=True)]
     alone = {name: sum(each.get(name, math.inf) for each in extras) for name in extras[0]}
-    change = least_change_s(problem)
+    change = least_change_s(problem.costs)
     return tuple(
         tuple(
             alike
@@ -203,9 +203,48 @@ def still_of_use(
     )
 
 
-def least_change_s(problem: SectionProblem) -> float:
+def least_change_s(costs: Costs) -> float:
     """What going from one pair to another costs at least."""
-    return problem.costs.station_change + problem.costs.tool_change
+    return costs.station_change + costs.tool_change
+
+
+class Changes:
+    """What going from one pair to another costs at least, where only some pairs are taken."""
+
+    def __init__(self, job: Job, by_blank: Sequence[Sequence[Alike]], costs: Costs) -> None:
+        """`costs`: of the question with all pairs. With hems no more is said of some than of all."""
+        self._job, self._least_s = job, least_change_s(costs)
+        self._choices = [tuple(itertools.chain(*each)) for each in by_blank]
+        self._has_hems = any(len(one.numbered) > 1 for each in self._choices for one in each)
+        self._between_s: dict[tuple[str, str], float] = {}
+
+    def least_s(self, options: Sequence[Sequence[int]]) -> float:
+        """The least between some choices of one operation and some of another; infinite where all are one pair."""
+        if self._has_hems:
+            return self._least_s
+        least_s = math.inf
+        some = (
+            [choices[number] for number in numbers] for choices, numbers in zip(self._choices, options, strict=True)
+        )
+        for each, others in itertools.combinations(some, 2):
+            for one, other in itertools.product(each, others):
+                least_s = min(least_s, self._between(one, other))
+                if least_s <= self._least_s:
+                    return least_s
+        return least_s
+
+    def _between(self, one: Mounting, other: Mounting) -> float:
+        """What going from one to the other costs at least; infinite where they are the same."""
+        key = one.name, other.name
+        if key not in self._between_s:
+            self._between_s[key] = self._change_s(one, other) if one.name != other.name else math.inf
+        return self._between_s[key]
+
+    def _change_s(self, one: Mounting, other: Mounting) -> float:
+        mine, its, centre = one.pair.tools, other.pair.tools, self._job.centre
+        punches = (mine.punch_name, one.turned) != (its.punch_name, other.turned)
+        beside = centre.has_room_beside(self._job.part.section.length_mm) and stand_beside(self._job, one, other)
+        return centre.change_s(int(punches) + int(mine.die_name != its.die_name), beside=beside)
 
 
 def _by_name(by_blank: Sequence[Alike], more: Iterable[float]) -> dict[str, float]:

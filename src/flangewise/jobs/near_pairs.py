@@ -34,7 +34,7 @@ def near_enough(job: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -
     if any(len(one.numbered) > 1 for each in every.values() for one in each):
         return tuple(tuple(each) for each in by_blank)
     lowest = _lowest(job, every)
-    change, at_least = least_change_s(lowest), cheapest_of_each(lowest)
+    change, at_least = least_change_s(lowest.costs), cheapest_of_each(lowest)
     leasts = [float(each.min()) for each in each_by_itself(lowest)]
     # By price alone first, then with the strokes of those that are left.
     hit_s, kept = lowest.costs.hit, dict(every)

@@ -16,11 +16,11 @@ from dataclasses import replace
 from flangewise.jobs.blanks import (
     Alike,
     Box,
+    Changes,
     alone,
     blank_of,
     blanks_of,
     halves,
-    least_change_s,
     of_box,
     on_all_blanks,
     options_of,
@@ -168,7 +168,7 @@ class _Boxes:
     ) -> None:
         """`everything`: the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
         self._job, self._by_blank, self.below_s = job, by_blank, below_s
-        self._everything, self._least = everything, least
+        self._everything, self._least, self._changes = everything, least, Changes(job, by_blank, everything.costs)
         self._told: set[Box] = {tuple((0,) for _ in by_blank)}
 
     def passed_over(self, searched: Iterable[Sequence[str]]) -> None:
@@ -183,11 +183,11 @@ class _Boxes:
 
         `bare`: the same of all, as if nothing were in the way.
         """
-        shut, change = self._least.of(bodies=True, below_s=self.below_s), least_change_s(self._everything)
         every: Box = tuple(tuple(range(len(each))) for each in self._by_blank)
-        opened = [(shut + change, BOUNDED, change, every)]
+        shut, mixed = self._bounds(self._least, every)
+        opened = [(mixed, BOUNDED, False, every)]
         # A plan on the best of these is soon found; of the others many are settled together with what is about them.
-        alike = [(max(bare + extra, shut), NEW, 0.0, box) for extra, box in alone(self._everything, self._by_blank)]
+        alike = [(max(bare + extra, shut), NEW, True, box) for extra, box in alone(self._everything, self._by_blank)]
         opened, waiting = [*opened, *alike[:FEW_ALONE]], alike[FEW_ALONE:]
         heapq.heapify(opened)
         told, settled = self._told, list[Box]()
@@ -197,7 +197,7 @@ class _Boxes:
                 heapq.heapify(opened)
             if not opened or opened[0][0] >= self.below_s - SAME_COST:
                 return
-            known, state, change, box = heapq.heappop(opened)
+            known, state, is_alone, box = heapq.heappop(opened)
             if any(all(map(_holds, wide, box)) for wide in settled):
                 continue
             if self._job.watch.over() or count > MOST_BOXES:
@@ -210,32 +210,42 @@ class _Boxes:
                     yield known, one
                 if one == box:
                     continue
-            bound = self._bound(box, state, self.below_s)
-            if bound >= self.below_s - SAME_COST:
+            unchanged, changed = self._bound(box, state)
+            if min(unchanged, changed) >= self.below_s - SAME_COST:
                 settled.append(box)
-            bound += change
+            bound = max(known, unchanged if is_alone else changed)
             if state == BOUNDED:
                 for half in halves(self._everything, self._by_blank, box):
-                    heapq.heappush(opened, (max(known, bound), NEW, change, half))
+                    heapq.heappush(opened, (bound, NEW, is_alone, half))
             else:
-                heapq.heappush(opened, (max(known, bound), BOUNDED, change, box))
+                heapq.heappush(opened, (bound, BOUNDED, is_alone, box))
 
-    def _bound(self, box: Box, state: int, below_s: float) -> float:
-        """What no plan on some blanks weighs less than: as all are reckoned together, or they by themselves."""
+    def _bound(self, box: Box, state: int) -> tuple[float, float]:
+        """What no plan on some blanks weighs less than, as all are reckoned together or they by themselves.
+
+        With no change of tools paid for, and with one.
+        """
         if state == NEW:
-            return self._least.of(options_of(self._by_blank, box), bodies=True, below_s=below_s)
+            return self._bounds(self._least, box, options_of(self._by_blank, box))
         by_blank = of_box(self._by_blank, box)
         if all(len(each) == len(kept) for each, kept in zip(self._by_blank, box, strict=True)):
-            return 0.0
+            return 0.0, 0.0
         pairs = dict(self._job.pairs) | {
             bend: each[0][0].pair for bend, each in zip(self._job.offers, by_blank, strict=True)
         }
         try:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
-            return 0.0
+            return 0.0, 0.0
         least = LeastWeight(on_all_blanks(own, by_blank), each_held=True, within=self._least)
-        return least.of(bodies=True, below_s=below_s)
+        return self._bounds(least, box)
+
+    def _bounds(
+        self, least: LeastWeight, box: Box, options: Sequence[Sequence[int]] | None = None
+    ) -> tuple[float, float]:
+        """The same of a problem whose `options`, or all of them, make the blanks of a box."""
+        change_s = self._changes.least_s(options_of(self._by_blank, box))
+        return least.leasts(options, below_s=self.below_s, change_s=change_s)
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

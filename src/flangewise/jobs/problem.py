@@ -1,5 +1,6 @@
 """A laid-out part and its offered tools as the question the search answers."""
 
+import itertools
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
@@ -8,7 +9,7 @@ from flangewise.geometry import Chain, Outline
 from flangewise.jobs.job import Job
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
-from flangewise.punch_die import Mounting, Pair, PunchDie
+from flangewise.punch_die import Mounting, Pair, PunchDie, may_stand_beside as could_stand_beside
 from flangewise.sequence import (
     Asked,
     Backgauge,
@@ -64,10 +65,11 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionPr
     length_mm = part.section.length_mm
     kg_per_mm = job.material.density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm
     numbers = list(zones)
+    beside = may_stand_beside(job, [options[bend] for bend in zones])
     return SectionProblem(
         chain=chain_of(pattern),
         operations=operations,
-        costs=costs_of(centre, length_mm=length_mm, grips_s=job.least_grips_s),
+        costs=costs_of(centre, beside=beside, grips_s=job.least_grips_s),
         gauge=gauge_of(centre.machine),
         hold=hold_of(centre.handler, kg_per_mm=kg_per_mm),
         stop_travel=StopTravel(
@@ -135,17 +137,38 @@ def hit_of(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
     return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_mm, "swing", time)
 
 
-def costs_of(centre: WorkCentre, *, length_mm: float, grips_s: float = 0.0) -> Costs:
+def may_stand_beside(job: Job, choices: Sequence[Sequence[Mounting]]) -> bool:
+    """Whether any two tools of different bends could stay mounted together; a hem's own are taken to.
+
+    All stations of a plan stand beside each other or none do: where no two can, every change costs what it does then.
+    """
+    if not job.centre.has_room_beside(job.part.section.length_mm):
+        return False
+    return any(len(one.numbered) > 1 for each in choices for one in each) or any(
+        one.name != other.name and stand_beside(job, one, other)
+        for some, others in itertools.combinations(choices, 2)
+        for one, other in itertools.product(some, others)
+    )
+
+
+def stand_beside(job: Job, one: Mounting, other: Mounting) -> bool:
+    """Whether two tools could stay mounted together."""
+    centre, length_mm = job.centre, job.part.section.length_mm
+    return could_stand_beside(
+        one, other, machine=centre.machine, length_mm=length_mm, short_mm=centre.short_mm, gap_mm=centre.gap_mm
+    )
+
+
+def costs_of(centre: WorkCentre, *, beside: bool, grips_s: float = 0.0) -> Costs:
     """What moves, tools and wishes cost in seconds a part, the handler's allowance and the set-up's share included.
 
     Going to other tools is a shift along the bed where two stations stand beside each other, and each tool of a station
     is then put in; where they do not, the part is put down and fetched again, and what was not there is put in. Where
-    two could stand beside each other it is the less of both: which it is only all stations of a plan together say.
+    two could stand beside each other (`beside`) it is the less of both: which it is only all stations of a plan say.
     `grips_s`: what a gripper's grips take at least.
     """
     handler, machine = centre.handler, centre.machine
     share = 1 + handler.allowance_share
-    beside = centre.has_room_beside(length_mm)
     one_s, both_s = (centre.change_s(put_in, beside=beside) for put_in in (1, 2))
     first_stop_s = handler.next_stop_s
     return Costs(

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
         SegmentUse as SegmentUse,
         Station as Station,
         cover as cover,
+        may_stand_beside as may_stand_beside,
         place_stations as place_stations,
     )
 

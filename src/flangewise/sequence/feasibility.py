@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from flangewise.clearance import Forbidden, Shrunk, shrunk_machine
-from flangewise.sequence.arrays import Bools, Floats, Ints, without
+from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END
 from flangewise.sequence.problem import SectionProblem
@@ -37,6 +37,8 @@ class FeasibilityTable(StepPrices):
         self.regions = self.shapes.wings.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
         self._is_each_held = self._has_few_states and (each_held or not problem.slack)
+        # Whether a bound that knows of tools in the way is of each choice by itself too.
+        self._is_each_apart = self._has_few_states and each_held
         self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
         # What sets cost at least to be reached, and the whole part, by the ways that may be taken.
@@ -81,6 +83,30 @@ class FeasibilityTable(StepPrices):
             left = left[self.strikes(made.candidate(int(row)), sets[left])]
         struck[left] = True
         return struck
+
+    def more_for_tools(self, made: Presentation, sets: Ints) -> Floats:
+        """What a step takes more than `least_steps` for tools in the way: nothing, or no end where each of them is.
+
+        Where each choice is priced by itself it takes what the cheapest one does that no wing meets: the cheapest are
+        asked first, and none once one is free.
+        """
+        if not self._is_each_apart:
+            return np.where(self.shut(made, sets), np.inf, 0.0)
+        each_s = made.own_s + self.made_s(made, sets)
+        ranked, left = np.argsort(each_s, axis=0, kind="stable"), np.arange(len(sets))
+        free_s = np.full(len(sets), np.inf)
+        for nth, rows in enumerate(ranked):
+            if nth == 1:
+                left = left[~self._surely_shut(made, sets[left])]
+            for row in distinct(rows[left]):
+                asked = left[rows[left] == row]
+                free = asked[~self.strikes(made.candidate(int(row)), sets[asked])]
+                free_s[free] = each_s[row, free]
+            left = left[np.isinf(free_s[left])]
+            if not len(left):
+                break
+        more_s: Floats = free_s - (made.own_s.min() + self.made_s(made, sets).min(axis=0))
+        return more_s
 
     def _surely_shut(self, made: Presentation, sets: Ints) -> Bools:
         """Does a wing meet what with every choice of tools stands in its way: most that is shut, asked at once."""

@@ -9,7 +9,7 @@ import numpy as np
 from flangewise.sequence.arrays import Floats
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import own_price
-from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.problem import Costs, SectionProblem
 from flangewise.sequence.regions import Shapes
 from flangewise.sequence.search import Floor
 from flangewise.sequence.seconds import strokes_of
@@ -33,7 +33,7 @@ class LeastWeight:
         """
         self._problem = problem
         self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
-        if within is not None and within._problem.costs == problem.costs:
+        if within is not None and _no_dearer(within._problem.costs, problem.costs):
             self._feasibility.reached = within.reached()
 
     def reached(self) -> Floats | None:
@@ -50,6 +50,17 @@ class LeastWeight:
         base = self._problem.costs.base
         return base + floor_of(self._feasibility, options, below_s - base, bodies=bodies)
 
+    def leasts(
+        self, options: Sequence[Collection[int]] | None, *, below_s: float, change_s: float
+    ) -> tuple[float, float]:
+        """The same with bodies: with no change of tools paid for, and with one at least."""
+        if self._problem.limits.watch.over():
+            least = cheapest_of_each(self._problem, options)
+            return least, least + change_s
+        base = self._problem.costs.base
+        never, once = Floor(self._feasibility, options, bodies=True, change_s=change_s).leasts(below_s - base)
+        return base + never, base + once
+
 
 def floor_of(
     feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None, upper: float, *, bodies: bool
@@ -59,6 +70,12 @@ def floor_of(
     if problem.limits.watch.over():
         return cheapest_of_each(problem, options) - problem.costs.base
     return Floor(feasibility, options, bodies=bodies).least(upper)
+
+
+def _no_dearer(costs: Costs, than: Costs) -> bool:
+    """Whether costs are the same, but for changes of tools that may cost less."""
+    less = costs.station_change <= than.station_change and costs.tool_change <= than.tool_change
+    return less and replace(costs, station_change=than.station_change, tool_change=than.tool_change) == than
 
 
 def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> float:

@@ -83,3 +83,21 @@ class Stations:
     def least_change(self) -> float:
         """Cheapest change there is between two different choices, 0 if some differ in nothing."""
         return float(self.change[~np.eye(self.count, dtype=bool)].min()) if self.count > 1 else 0.0
+
+
+class OneChange(Stations):
+    """Two places that stand for all tools: from there on they are never changed, or once at least."""
+
+    NEVER, ONCE = 0, 1
+
+    def __init__(self, costs: Costs, change_s: float) -> None:
+        """`change_s`: what a change costs at least; infinite where none is looked at."""
+        super().__init__(costs, ())
+        self.count, self._change_s = 2, change_s
+
+    def onward(self, finish: Floats) -> Floats:
+        """Least cost to finish: without a change, and with one now or later."""
+        here = posed(finish, self._poses)
+        there = posed(finish, self._elsewhere).min(axis=2) + self._change_s
+        np.minimum(here[:, :, self.ONCE], there, out=here[:, :, self.ONCE])
+        return here
