@@ -170,6 +170,9 @@ class _Boxes:
         self._job, self._by_blank, self.below_s = job, by_blank, below_s
         self._everything, self._least, self._changes = everything, least, Changes(job, by_blank, everything.costs)
         self._told: set[Box] = {tuple((0,) for _ in by_blank)}
+        # Of what was reckoned by itself: the bound that holds for it and all in it, and what it holds.
+        every: Box = tuple(tuple(range(len(each))) for each in by_blank)
+        self._every, self._around = every, dict[Box, tuple[LeastWeight, Box]]()
 
     def passed_over(self, searched: Iterable[Sequence[str]]) -> None:
         """Single blanks, by the name of the first pair of each bend, that were searched before."""
@@ -183,9 +186,8 @@ class _Boxes:
 
         `bare`: the same of all, as if nothing were in the way.
         """
-        every: Box = tuple(tuple(range(len(each))) for each in self._by_blank)
-        shut, mixed = self._bounds(self._least, every)
-        opened = [(mixed, BOUNDED, False, every)]
+        shut, mixed = self._bounds(self._least, self._every, self._every)
+        opened = [(mixed, BOUNDED, False, self._every)]
         # A plan on the best of these is soon found; of the others many are settled together with what is about them.
         alike = [(max(bare + extra, shut), NEW, True, box) for extra, box in alone(self._everything, self._by_blank)]
         opened, waiting = [*opened, *alike[:FEW_ALONE]], alike[FEW_ALONE:]
@@ -216,6 +218,7 @@ class _Boxes:
             bound = max(known, unchanged if is_alone else changed)
             if state == BOUNDED:
                 for half in halves(self._everything, self._by_blank, box):
+                    self._around[half] = self._around.get(box, (self._least, self._every))
                     heapq.heappush(opened, (bound, NEW, is_alone, half))
             else:
                 heapq.heappush(opened, (bound, BOUNDED, is_alone, box))
@@ -225,8 +228,9 @@ class _Boxes:
 
         With no change of tools paid for, and with one.
         """
+        least, wide = self._around.get(box, (self._least, self._every))
         if state == NEW:
-            return self._bounds(self._least, box, options_of(self._by_blank, box))
+            return self._bounds(least, wide, box)
         by_blank = of_box(self._by_blank, box)
         if all(len(each) == len(kept) for each, kept in zip(self._by_blank, box, strict=True)):
             return 0.0, 0.0
@@ -237,15 +241,21 @@ class _Boxes:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
             return 0.0, 0.0
-        least = LeastWeight(on_all_blanks(own, by_blank), each_held=True, within=self._least)
-        return self._bounds(least, box)
+        options = self._options_in(wide, box)
+        least = LeastWeight(on_all_blanks(own, by_blank), each_held=True, within=least, options=options)
+        if least.is_each_apart:
+            self._around[box] = least, box
+        return self._bounds(least, box, box)
 
-    def _bounds(
-        self, least: LeastWeight, box: Box, options: Sequence[Sequence[int]] | None = None
-    ) -> tuple[float, float]:
-        """The same of a problem whose `options`, or all of them, make the blanks of a box."""
+    def _options_in(self, wide: Box, box: Box) -> list[list[int]]:
+        """The choices of tools of a box, as they are numbered in one that holds it."""
+        own = tuple(tuple(map(kept.index, some)) for kept, some in zip(wide, box, strict=True))
+        return options_of(of_box(self._by_blank, wide), own)
+
+    def _bounds(self, least: LeastWeight, wide: Box, box: Box) -> tuple[float, float]:
+        """What no plan on the blanks of a box weighs less than, as all of a wider one are reckoned."""
         change_s = self._changes.least_s(options_of(self._by_blank, box))
-        return least.leasts(options, below_s=self.below_s, change_s=change_s)
+        return least.leasts(self._options_in(wide, box), below_s=self.below_s, change_s=change_s)
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

@@ -25,16 +25,25 @@ class LeastWeight:
         *,
         each_held: bool = False,
         within: "LeastWeight | None" = None,
+        options: Sequence[Sequence[int]] = (),
     ) -> None:
         """`shapes`: of a problem like it, where it was asked before. `each_held`: as of the table.
 
-        `within`: the same part with these blanks and more. What reaches a set at least on any of many blanks, no plan
-        on one of them reaches it with less: it is not reckoned anew.
+        `within`: the same part with these blanks and more, `options` the choices of tools there, in this order. What
+        reaches a set at least on any of many blanks, no plan on one of them reaches it with less: it is not reckoned
+        anew, nor is what is met on all of them asked anew.
         """
         self._problem = problem
         self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
         if within is not None and _no_dearer(within._problem.costs, problem.costs):
             self._feasibility.reached = within.reached()
+        if within is not None and within.is_each_apart and self.is_each_apart:
+            self._feasibility.take_over(within._feasibility, options)
+
+    @property
+    def is_each_apart(self) -> bool:
+        """Whether each choice of tools is held against its own shapes: what is known of them is kept."""
+        return self._feasibility.is_each_apart
 
     def reached(self) -> Floats | None:
         """What sets cost at least to be reached, with all tools; None where that is not kept."""
