@@ -35,11 +35,11 @@ from flangewise.pattern import NoBlank
 from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
-MOST_BLANKS = 24
+MOST_BLANKS = 120
 # With a gripper each of them takes longer: its grips are looked at.
 MOST_GRIPPED = 8
 # So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
-MOST_BOXES = 2_000
+MOST_BOXES = 6_000
 # After so many the best blank of those in hand is searched too, for a plan to hold them against.
 FEW_BOXES = 8
 # So many of the blanks that one pair makes for all bends are looked at before many are bounded together.
@@ -253,9 +253,15 @@ class _Boxes:
         return options_of(of_box(self._by_blank, wide), own)
 
     def _bounds(self, least: LeastWeight, wide: Box, box: Box) -> tuple[float, float]:
-        """What no plan on the blanks of a box weighs less than, as all of a wider one are reckoned."""
-        change_s = self._changes.least_s(options_of(self._by_blank, box))
-        return least.leasts(self._options_in(wide, box), below_s=self.below_s, change_s=change_s)
+        """What no plan on the blanks of a box weighs less than, as all of a wider one are reckoned.
+
+        With as many changes of tools as there must be, and with one at least.
+        """
+        own = options_of(self._by_blank, box)
+        (often, more_s), change_s = self._changes.counted(own), self._changes.least_s(own)
+        most = max(often, 1)
+        found = least.leasts(self._options_in(wide, box), below_s=self.below_s, changes=most, change_s=change_s)
+        return found[often] + more_s, found[most] + more_s
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

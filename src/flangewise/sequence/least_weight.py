@@ -60,15 +60,15 @@ class LeastWeight:
         return base + floor_of(self._feasibility, options, below_s - base, bodies=bodies)
 
     def leasts(
-        self, options: Sequence[Collection[int]] | None, *, below_s: float, change_s: float
-    ) -> tuple[float, float]:
-        """The same with bodies: with no change of tools paid for, and with one at least."""
+        self, options: Sequence[Collection[int]] | None, *, below_s: float, changes: int, change_s: float
+    ) -> tuple[float, ...]:
+        """The same with bodies: with no change of tools paid for, with one at least, with two, to so many."""
         if self._problem.limits.watch.over():
             least = cheapest_of_each(self._problem, options)
-            return least, least + change_s
+            return tuple(least + (often * change_s if often else 0.0) for often in range(changes + 1))
         base = self._problem.costs.base
-        never, once = Floor(self._feasibility, options, bodies=True, change_s=change_s).leasts(below_s - base)
-        return base + never, base + once
+        floor = Floor(self._feasibility, options, bodies=True, changes=changes, change_s=change_s)
+        return tuple(base + each for each in floor.leasts(below_s - base))
 
 
 def floor_of(

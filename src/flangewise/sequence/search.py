@@ -17,7 +17,7 @@ from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinc
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.feasibility import MOST_LEAST, FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
-from flangewise.sequence.stations import OneChange, Stations, posed
+from flangewise.sequence.stations import SomeChanges, Stations, posed
 from flangewise.sequence.watch import never
 
 EPS = 1e-9
@@ -294,10 +294,11 @@ class Floor(Search):
         options: Sequence[Collection[int]] | None = None,
         *,
         bodies: bool,
+        changes: int = 0,
         change_s: float = np.inf,
     ) -> None:
-        """`change_s`: what a change of tools costs at least, where plans with one are told apart."""
-        self._bodies, self._change_s = bodies, change_s
+        """`change_s`: what a change of tools costs at least, where plans with so many are told apart."""
+        self._bodies, self._changes, self._change_s = bodies, changes, change_s
         super().__init__(feasibility, options)
         self.late_width = 0
 
@@ -310,26 +311,26 @@ class Floor(Search):
         if not self._bodies and problem.order is None and LEAST_ARRIVALS <= self.count <= MOST_LEAST:
             reached = self._arrivals()[1]
             return reached if reached <= upper + EPS else np.inf
-        return self.leasts(upper)[OneChange.NEVER]
+        return self.leasts(upper)[SomeChanges.NEVER]
 
-    def leasts(self, upper: float) -> tuple[float, float]:
-        """The same with no change of tools paid for, and with one at least."""
+    def leasts(self, upper: float) -> tuple[float, ...]:
+        """The same with no change of tools paid for, with one at least, with two, to as many as are told apart."""
         limits = self.feasibility.problem.limits
         table = self.unfold(upper=upper, width=limits.sets_per_layer, over=limits.watch.over)
         found = (min(float(each), table.dropped) for each in table.layers[0].finish.min(axis=(0, 1), initial=np.inf))
-        never, once = (each if each <= upper + EPS else np.inf for each in (*found, np.inf)[:2])
-        return never, once
+        told = [each if each <= upper + EPS else np.inf for each in found]
+        return (*told, *[np.inf] * (self._changes + 1 - len(told)))
 
     def _stations(self) -> Stations:
         costs = self.feasibility.problem.costs
-        return Stations(costs, ()) if np.isinf(self._change_s) else OneChange(costs, self._change_s)
+        return SomeChanges(costs, self._change_s, self._changes) if np.isfinite(self._change_s) else Stations(costs, ())
 
     def _places(self, made: Presentation) -> Ints:
         return np.arange(self.stations.count)
 
     def _finished(self) -> Floats:
         start = super()._finished()
-        start[:, :, OneChange.ONCE :] = np.inf
+        start[:, :, SomeChanges.NEVER + 1 :] = np.inf
         return start
 
     def _unstruck(self, made: Presentation, before: Ints) -> Floats:

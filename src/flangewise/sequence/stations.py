@@ -85,19 +85,22 @@ class Stations:
         return float(self.change[~np.eye(self.count, dtype=bool)].min()) if self.count > 1 else 0.0
 
 
-class OneChange(Stations):
-    """Two places that stand for all tools: from there on they are never changed, or once at least."""
+class SomeChanges(Stations):
+    """Places that stand for all tools: from the first on they may never be changed, from each other that often or more.
 
-    NEVER, ONCE = 0, 1
+    A change to any tools leads on from where one less is still to come: what is left costs no less.
+    """
 
-    def __init__(self, costs: Costs, change_s: float) -> None:
-        """`change_s`: what a change costs at least; infinite where none is looked at."""
+    NEVER = 0
+
+    def __init__(self, costs: Costs, change_s: float, most: int) -> None:
+        """`change_s`: what a change costs at least; `most`: so many are told apart."""
         super().__init__(costs, ())
-        self.count, self._change_s = 2, change_s
+        self.count, self._change_s = most + 1, change_s
 
     def onward(self, finish: Floats) -> Floats:
-        """Least cost to finish: without a change, and with one now or later."""
+        """Least cost to finish: without a change, and with so many, now or later."""
         here = posed(finish, self._poses)
-        there = posed(finish, self._elsewhere).min(axis=2) + self._change_s
-        np.minimum(here[:, :, self.ONCE], there, out=here[:, :, self.ONCE])
+        there = posed(finish, self._elsewhere) + self._change_s
+        np.minimum(here[:, :, 1:], there[:, :, :-1], out=here[:, :, 1:])
         return here
