@@ -5,6 +5,7 @@ Pairs of a bend that form one radius make one blank with any others.
 
 import itertools
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
@@ -224,12 +225,15 @@ class Changes:
         """The least between some choices of one operation and some of another; infinite where all are one pair."""
         if self._has_hems:
             return self._least_s
+        # Of many bends most choose from the same tools.
+        some = [tuple(choices[number] for number in each) for choices, each in zip(self._choices, options, strict=True)]
+        alike = Counter(tuple(one.name for one in each) for each in some)
+        by_names = {names: each for each in some for names in [tuple(one.name for one in each)]}
         least_s = math.inf
-        some = (
-            [choices[number] for number in numbers] for choices, numbers in zip(self._choices, options, strict=True)
-        )
-        for each, others in itertools.combinations(some, 2):
-            for one, other in itertools.product(each, others):
+        for names, others in itertools.combinations_with_replacement(by_names, 2):
+            if names == others and alike[names] == 1:
+                continue
+            for one, other in itertools.product(by_names[names], by_names[others]):
                 least_s = min(least_s, self._between(one, other))
                 if least_s <= self._least_s:
                     return least_s
