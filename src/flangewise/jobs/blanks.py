@@ -5,6 +5,7 @@ Pairs of a bend that form one radius make one blank with any others.
 
 import itertools
 import math
+from collections import Counter
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
@@ -75,9 +76,7 @@ def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]]) -> SectionProbl
         for operation, each, strip in zip(problem.operations, by_blank, strips, strict=True)
         for options in [iter(operation.options)]
     )
-    # Between faces that are all level or upright, no corner lies further out than the face beyond it.
-    square = all(turn % RIGHT_DEG == 0 for turn in problem.chain.turns_deg)
-    slack = tuple(_slack(strip, square=square) for strip in strips)
+    slack = tuple(_slack(strip) for strip in strips)
     return replace(_as_cheap(job, problem), operations=operations, slack=slack, tell_blockers=False)
 
 
@@ -155,17 +154,21 @@ def _strip(pattern: FlatPattern, bend: int) -> Chain:
     )
 
 
-def _slack(strips: Sequence[Chain], *, square: bool) -> Slack:
+def _slack(strips: Sequence[Chain]) -> Slack:
     """How far a bend's other blanks put things elsewhere than its first."""
     # Bent down it is the mirror image of what it is bent up, and as far apart.
     drawn = [each if each.turns_deg[0] > 0 else each.mirrored() for each in strips]
     flat, formed, corner = zip(*(_apart_mm(drawn[0], other) for other in drawn), strict=True)
+    more_mm = [each.developed_mm - strips[0].developed_mm for each in strips]
     return Slack(
         shape_mm=max(*flat, *formed, *corner),
         flat_mm=max(flat),
         formed_mm=max(formed),
-        corner_mm=0.0 if square else max(corner),
+        corner_mm=max(corner),
         beside_mm=max(abs(_reach_mm(strips[0], end) - _reach_mm(other, end)) for other in strips for end in (0, -1)),
+        longer_mm=max(more_mm),
+        shorter_mm=-min(more_mm),
+        is_square=all(turn % RIGHT_DEG == 0 for turn in strips[0].turns_deg),
     )
 
 
@@ -253,12 +256,15 @@ class Changes:
         """The least between some choices of one operation and some of another; infinite where all are one pair."""
         if self._inner:
             return self._least_s
+        # Of many bends most choose from the same tools.
+        some = [tuple(choices[number] for number in each) for choices, each in zip(self._choices, options, strict=True)]
+        alike = Counter(tuple(one.name for one in each) for each in some)
+        by_names = {names: each for each in some for names in [tuple(one.name for one in each)]}
         least_s = math.inf
-        some = (
-            [choices[number] for number in numbers] for choices, numbers in zip(self._choices, options, strict=True)
-        )
-        for each, others in itertools.combinations(some, 2):
-            for one, other in itertools.product(each, others):
+        for names, others in itertools.combinations_with_replacement(by_names, 2):
+            if names == others and alike[names] == 1:
+                continue
+            for one, other in itertools.product(by_names[names], by_names[others]):
                 least_s = min(least_s, self._between(one, other))
                 if least_s <= self._least_s:
                     return least_s

@@ -9,7 +9,7 @@ from flangewise.geometry import Chain, Outline
 from flangewise.jobs.job import Job
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
-from flangewise.punch_die import Mounting, Pair, PunchDie, may_stand_beside as could_stand_beside
+from flangewise.punch_die import Mounting, Pair, PunchDie, may_stand_beside as could_stand_beside, stands_on_mm
 from flangewise.sequence import (
     Asked,
     Backgauge,
@@ -33,6 +33,8 @@ RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
 # Arcs of tools are drawn out this finely: a fifth of the tolerance for contact.
 ARC_ERROR_MM = 0.01
+# Sums of lengths that are the same on paper differ by less.
+ROUNDING_MM = 1e-6
 
 
 def chain_of(pattern: FlatPattern) -> Chain:
@@ -142,12 +144,24 @@ def may_stand_beside(job: Job, choices: Sequence[Sequence[Mounting]]) -> bool:
 
     All stations of a plan stand beside each other or none do: where no two can, every change costs what it does then.
     """
-    if not job.centre.has_room_beside(job.part.section.length_mm):
+    centre, length_mm = job.centre, job.part.section.length_mm
+    if not centre.has_room_beside(length_mm):
         return False
-    return any(len(one.numbered) > 1 for each in choices for one in each) or any(
-        one.name != other.name and stand_beside(job, one, other)
-        for some, others in itertools.combinations(choices, 2)
-        for one, other in itertools.product(some, others)
+    bends: dict[str, tuple[Mounting, set[int]]] = {}
+    for bend, each in enumerate(choices):
+        for one in each:
+            if len(one.numbered) > 1:
+                return True
+            bends.setdefault(one.name, (one, set()))[1].add(bend)
+    widths_mm = {
+        name: stands_on_mm(one, machine=centre.machine, length_mm=length_mm, short_mm=centre.short_mm)
+        for name, (one, _) in bends.items()
+    }
+    room_mm = centre.machine.bed_length_mm - centre.gap_mm - min(widths_mm.values())
+    fitting = [bends[name] for name, width_mm in widths_mm.items() if width_mm <= room_mm + ROUNDING_MM]
+    return any(
+        len(own | others) > 1 and stand_beside(job, one, other)
+        for (one, own), (other, others) in itertools.combinations(fitting, 2)
     )
 
 

@@ -8,6 +8,7 @@ A tool of a length is made from the segments held by a bounded subset sum over t
 first, then the fewest ears (they are kept for boxes), and on the bed the longest in the middle, an ear at its own end.
 """
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -221,13 +222,24 @@ def _close_alike(pairs: Sequence[PunchDie]) -> bool:
     return max(heights_mm) - min(heights_mm) <= SAME_SHUT_HEIGHT_MM
 
 
+def stands_on_mm(one: Mounting, *, machine: Machine, length_mm: float, short_mm: float = 0.0) -> float:
+    """How much of the bed a station takes beside others; infinite where no segments reach the length."""
+    reach = _Reach(length_mm, machine.bed_length_mm, short_mm)
+    station = _about_nought(one.pair.tools, reach, turned=one.turned)
+    return _width_mm(station, reach) if station.segments and station.die_segments else math.inf
+
+
+def _width_mm(station: Station, reach: _Reach) -> float:
+    return 2 * max(station.to_mm, station.die_to_mm, reach.least_mm / 2)
+
+
 def _fit_beside(
     stations: Sequence[Station], pairs: Sequence[PunchDie], reach: _Reach, *, gap_mm: float
 ) -> list[float] | None:
     """How much of the bed each takes where all find room and enough is held for them, else None."""
     if not all(each.segments and each.die_segments for each in stations):
         return None
-    widths_mm = [2 * max(each.to_mm, each.die_to_mm, reach.least_mm / 2) for each in stations]
+    widths_mm = [_width_mm(each, reach) for each in stations]
     if sum(widths_mm) + gap_mm * (len(stations) - 1) > reach.most_mm or not _enough_held(stations, pairs):
         return None
     return widths_mm
