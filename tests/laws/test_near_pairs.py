@@ -6,12 +6,13 @@ import pytest
 from tests.brute.parts import drawn
 from tests.how_many import one_in
 
-from flangewise.jobs.blanks import Alike, blank_of, blanks_of, least_change_s
+from flangewise.jobs.blanks import Alike, blank_of, blanks_of
 from flangewise.jobs.job import Job
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.tool_changes import least_change_s
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import Mounting

@@ -11,18 +11,17 @@ from tests.brute.parts import drawn
 
 from flangewise.jobs.blanks import (
     LONG_MM,
-    Changes,
     _strip,
     _strips,
     blank_of,
     blanks_of,
-    least_change_s,
     on_all_blanks,
     options_of,
 )
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.tool_changes import Changes, least_change_s
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.sequence import LeastWeight, weights_s

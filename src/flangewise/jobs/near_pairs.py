@@ -7,9 +7,10 @@ A bend costs its pair's price and what the strokes take with the sheet alone, at
 import math
 from collections.abc import Mapping, Sequence
 
-from flangewise.jobs.blanks import Alike, least_change_s
+from flangewise.jobs.blanks import Alike
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import option_price, problem_of
+from flangewise.jobs.tool_changes import least_change_s
 from flangewise.punch_die import Mounting
 from flangewise.sequence import SAME_COST, SectionProblem, cheapest_of_each, each_by_itself
 

@@ -16,7 +16,6 @@ from dataclasses import replace
 from flangewise.jobs.blanks import (
     Alike,
     Box,
-    Changes,
     alone,
     blank_of,
     blanks_of,
@@ -31,6 +30,7 @@ from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
+from flangewise.jobs.tool_changes import Changes
 from flangewise.pattern import NoBlank
 from flangewise.sequence import SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
 
