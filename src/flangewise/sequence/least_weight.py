@@ -9,8 +9,8 @@ import numpy as np
 from flangewise.sequence.arrays import Floats
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import own_price
-from flangewise.sequence.problem import Costs, SectionProblem
-from flangewise.sequence.regions import Shapes
+from flangewise.sequence.problem import Costs, Operation, SectionProblem, ToolOption
+from flangewise.sequence.regions import Shapes, offset_fits
 from flangewise.sequence.search import Floor
 from flangewise.sequence.seconds import strokes_of
 
@@ -105,9 +105,31 @@ def each_by_itself(problem: SectionProblem, options: Sequence[Collection[int]] |
 
 
 def more_than_cheapest(problem: SectionProblem) -> list[Floats]:
-    """What each choice of tools costs by itself more than the cheapest of its operation."""
-    own = ([own_price(problem.costs, option) for option in operation.options] for operation in problem.operations)
-    return [np.array(each) - min(each) for each in own]
+    """What each choice of tools costs by itself more than the cheapest that can make its operation in its place.
+
+    In a pose that only some fit, as of an offset, nothing takes less than the cheapest of those.
+    """
+    found = []
+    for operation in problem.operations:
+        own = [own_price(problem.costs, option) for option in operation.options]
+        fits = [_fits(problem, operation, option) for option in operation.options]
+        least = {
+            pose: min(price for price, each in zip(own, fits, strict=True) if pose in each)
+            for pose in set().union(*fits)
+        }
+        leasts = (max((least[pose] for pose in each), default=min(own)) for each in fits)
+        found.append(np.array(own) - np.array(list(leasts)))
+    return found
+
+
+def _fits(problem: SectionProblem, operation: Operation, option: ToolOption) -> frozenset[tuple[bool, int]]:
+    """The poses in which tools can make an operation: all but for those of an offset."""
+    return frozenset(
+        (marked_up, behind)
+        for marked_up in (False, True)
+        for behind in (0, 1)
+        if all(offset_fits(problem, operation, hit, marked_up=marked_up, behind=behind) for hit in option.hits)
+    )
 
 
 def first_bend_up(problem: SectionProblem) -> SectionProblem:
