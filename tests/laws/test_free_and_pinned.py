@@ -23,6 +23,7 @@ from flangewise.punch_die import Stock, Tooling
 from flangewise.punch_die.judge import formed_alike, judge, vee_pairs
 from flangewise.shop import Segment, Shop, load_shop
 
+from ..brute.parts import drawn
 from ..house.running import run
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples" / "parts"
@@ -152,3 +153,13 @@ def test_what_was_planned_before_changes_nothing() -> None:
         env=dict(os.environ),
     )
     assert out and alone.stdout == out
+
+
+def test_no_order_of_an_offset_takes_less_than_the_free_plan(shop: Shop) -> None:
+    """In each of its poses another way round of the pair makes it: what the turned one costs is not counted twice."""
+    made = drawn(310107, shop, most_bends=4)
+    free = worked_out(made.part, made.shop)
+    pinned = [worked_out(replace(made.part, order=order), made.shop) for order in ((1, 2), (2, 1))]
+    costs = [job.solution.cost for job in pinned]
+    assert free.solution.cost == pytest.approx(min(cost for cost in costs if cost is not None), abs=SAME_S)
+    assert any(step.stacks[0].turned for step in free.solution.steps)

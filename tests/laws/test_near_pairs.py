@@ -6,12 +6,13 @@ import pytest
 from tests.brute.parts import drawn
 from tests.how_many import one_in
 
-from flangewise.jobs.blanks import Alike, blank_of, blanks_of, least_change_s
+from flangewise.jobs.blanks import Alike, blank_of, blanks_of
 from flangewise.jobs.job import Job
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.order import _ordered
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.tool_changes import least_change_s
 from flangewise.part import machines_wanted
 from flangewise.pattern import NoBlank
 from flangewise.punch_die import Mounting
@@ -41,7 +42,7 @@ def least_with(job: Job, choices: dict[int, tuple[Mounting, ...]]) -> float:
     own = Job(**vars(job) | {"pairs": pairs, "pattern": blank_of(job, pairs)})
     problem = problem_of(own, choices)
     mixed = not set.intersection(*({one.name for one in each} for each in choices.values()))
-    return LeastWeight(problem).of() + least_change_s(problem) * mixed
+    return LeastWeight(problem).of() + least_change_s(problem.costs) * mixed
 
 
 @pytest.mark.parametrize("seed", SEEDS)

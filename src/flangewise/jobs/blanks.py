@@ -15,6 +15,7 @@ from flangewise.geometry import Chain, done_angles, section_path
 from flangewise.jobs.job import Job, Pairs
 from flangewise.jobs.problem import chain_of, mountings, problem_of
 from flangewise.jobs.standing import returning
+from flangewise.jobs.tool_changes import least_change_s
 from flangewise.jobs.wishes import deductions_mm, radii_mm, radius_mm
 from flangewise.part import WantedBend
 from flangewise.pattern import FlatPattern, lay_out, taken_by
@@ -75,9 +76,7 @@ def on_all_blanks(job: Job, by_blank: Sequence[Sequence[Alike]]) -> SectionProbl
         for operation, each, strip in zip(problem.operations, by_blank, strips, strict=True)
         for options in [iter(operation.options)]
     )
-    # Between faces that are all level or upright, no corner lies further out than the face beyond it.
-    square = all(turn % RIGHT_DEG == 0 for turn in problem.chain.turns_deg)
-    slack = tuple(_slack(strip, square=square) for strip in strips)
+    slack = tuple(_slack(strip) for strip in strips)
     return replace(_as_cheap(job, problem), operations=operations, slack=slack, tell_blockers=False)
 
 
@@ -155,17 +154,21 @@ def _strip(pattern: FlatPattern, bend: int) -> Chain:
     )
 
 
-def _slack(strips: Sequence[Chain], *, square: bool) -> Slack:
+def _slack(strips: Sequence[Chain]) -> Slack:
     """How far a bend's other blanks put things elsewhere than its first."""
     # Bent down it is the mirror image of what it is bent up, and as far apart.
     drawn = [each if each.turns_deg[0] > 0 else each.mirrored() for each in strips]
     flat, formed, corner = zip(*(_apart_mm(drawn[0], other) for other in drawn), strict=True)
+    more_mm = [each.developed_mm - strips[0].developed_mm for each in strips]
     return Slack(
         shape_mm=max(*flat, *formed, *corner),
         flat_mm=max(flat),
         formed_mm=max(formed),
-        corner_mm=0.0 if square else max(corner),
+        corner_mm=max(corner),
         beside_mm=max(abs(_reach_mm(strips[0], end) - _reach_mm(other, end)) for other in strips for end in (0, -1)),
+        longer_mm=max(more_mm),
+        shorter_mm=-min(more_mm),
+        is_square=all(turn % RIGHT_DEG == 0 for turn in strips[0].turns_deg),
     )
 
 
@@ -191,7 +194,7 @@ def still_of_use(
     """The pairs that a plan could take which weighs so much more than the least, and the first in any case."""
     extras = [_by_name(each, more) for each, more in zip(by_blank, more_than_cheapest(problem), strict=True)]
     alone = {name: sum(each.get(name, math.inf) for each in extras) for name in extras[0]}
-    change = least_change_s(problem)
+    change = least_change_s(problem.costs)
     return tuple(
         tuple(
             alike
@@ -201,11 +204,6 @@ def still_of_use(
         )
         for each, extra in zip(by_blank, extras, strict=True)
     )
-
-
-def least_change_s(problem: SectionProblem) -> float:
-    """What going from one pair to another costs at least."""
-    return problem.costs.station_change + problem.costs.tool_change
 
 
 def _by_name(by_blank: Sequence[Alike], more: Iterable[float]) -> dict[str, float]:

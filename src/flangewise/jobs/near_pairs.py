@@ -7,9 +7,10 @@ A bend costs its pair's price and what the strokes take with the sheet alone, at
 import math
 from collections.abc import Mapping, Sequence
 
-from flangewise.jobs.blanks import Alike, least_change_s
+from flangewise.jobs.blanks import Alike
 from flangewise.jobs.job import Job
 from flangewise.jobs.problem import option_price, problem_of
+from flangewise.jobs.tool_changes import least_change_s
 from flangewise.punch_die import Mounting
 from flangewise.sequence import SAME_COST, SectionProblem, cheapest_of_each, each_by_itself
 
@@ -34,7 +35,7 @@ def near_enough(job: Job, by_blank: Sequence[Sequence[Alike]], below_s: float) -
     if any(len(one.numbered) > 1 for each in every.values() for one in each):
         return tuple(tuple(each) for each in by_blank)
     lowest = _lowest(job, every)
-    change, at_least = least_change_s(lowest), cheapest_of_each(lowest)
+    change, at_least = least_change_s(lowest.costs), cheapest_of_each(lowest)
     leasts = [float(each.min()) for each in each_by_itself(lowest)]
     # By price alone first, then with the strokes of those that are left.
     hit_s, kept = lowest.costs.hit, dict(every)

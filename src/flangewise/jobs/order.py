@@ -20,7 +20,6 @@ from flangewise.jobs.blanks import (
     blank_of,
     blanks_of,
     halves,
-    least_change_s,
     of_box,
     on_all_blanks,
     options_of,
@@ -31,13 +30,16 @@ from flangewise.jobs.job import Job, Ordered
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.standing import as_they_stand
+from flangewise.jobs.tool_changes import Changes
 from flangewise.pattern import NoBlank
 from flangewise.sequence import BREACH_S, SAME_COST, LeastWeight, SearchLimits, SectionProblem, shapes_of, solve
 
 # So many blanks are searched; where more could still come in below the best plan, it is not proven.
-MOST_BLANKS = 24
+MOST_BLANKS = 120
+# With a gripper each of them takes longer: its grips are looked at.
+MOST_GRIPPED = 24
 # So many choices of blanks, many or few together, are bounded; then no more is known than of the least that is left.
-MOST_BOXES = 2_000
+MOST_BOXES = 6_000
 # After so many the best blank of those in hand is searched too, for a plan to hold them against.
 FEW_BOXES = 8
 # So many of the blanks that one pair makes for all bends are looked at before many are bounded together.
@@ -131,6 +133,7 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
     for known, box in boxes.rising(bare):
         # Where "impossible" can not be proven any more, a plan is looked for on few.
         most = MOST_BLANKS if math.isfinite(boxes.below_s) or math.isinf(bound) else FEW_BLANKS
+        most = min(most, MOST_GRIPPED) if first.handler.gripper is not None else most
         if box is None or searched == most or best.watch.over():
             bound = min(bound, known)
             break
@@ -168,8 +171,11 @@ class _Boxes:
     ) -> None:
         """`everything`: the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
         self._job, self._by_blank, self.below_s = job, by_blank, below_s
-        self._everything, self._least = everything, least
+        self._everything, self._least, self._changes = everything, least, Changes(job, by_blank, everything.costs)
         self._told: set[Box] = {tuple((0,) for _ in by_blank)}
+        # Of what was reckoned by itself: the bound that holds for it and all in it, and what it holds.
+        every: Box = tuple(tuple(range(len(each))) for each in by_blank)
+        self._every, self._around = every, dict[Box, tuple[LeastWeight, Box]]()
 
     def passed_over(self, searched: Iterable[Sequence[str]]) -> None:
         """Single blanks, by the name of the first pair of each bend, that were searched before."""
@@ -183,11 +189,10 @@ class _Boxes:
 
         `bare`: the same of all, as if nothing were in the way.
         """
-        shut, change = self._least.of(bodies=True, below_s=self.below_s), least_change_s(self._everything)
-        every: Box = tuple(tuple(range(len(each))) for each in self._by_blank)
-        opened = [(shut + change, BOUNDED, change, every)]
+        shut, mixed = self._bounds(self._least, self._every, self._every)
+        opened = [(mixed, BOUNDED, False, self._every)]
         # A plan on the best of these is soon found; of the others many are settled together with what is about them.
-        alike = [(max(bare + extra, shut), NEW, 0.0, box) for extra, box in alone(self._everything, self._by_blank)]
+        alike = [(max(bare + extra, shut), NEW, True, box) for extra, box in alone(self._everything, self._by_blank)]
         opened, waiting = [*opened, *alike[:FEW_ALONE]], alike[FEW_ALONE:]
         heapq.heapify(opened)
         told, settled = self._told, list[Box]()
@@ -197,7 +202,7 @@ class _Boxes:
                 heapq.heapify(opened)
             if not opened or opened[0][0] >= self.below_s - SAME_COST:
                 return
-            known, state, change, box = heapq.heappop(opened)
+            known, state, is_alone, box = heapq.heappop(opened)
             if any(all(map(_holds, wide, box)) for wide in settled):
                 continue
             if self._job.watch.over() or count > MOST_BOXES:
@@ -210,36 +215,60 @@ class _Boxes:
                     yield known, one
                 if one == box:
                     continue
-            bound = self._bound(box, state, self.below_s)
-            if bound >= self.below_s - SAME_COST:
+            unchanged, changed = self._bound(box, state)
+            if min(unchanged, changed) >= self.below_s - SAME_COST:
                 settled.append(box)
-            bound += change
+            bound = max(known, unchanged if is_alone else changed)
             if state == BOUNDED:
                 for half in halves(self._everything, self._by_blank, box):
-                    heapq.heappush(opened, (max(known, bound), NEW, change, half))
+                    self._around[half] = self._around.get(box, (self._least, self._every))
+                    heapq.heappush(opened, (bound, NEW, is_alone, half))
             else:
-                heapq.heappush(opened, (max(known, bound), BOUNDED, change, box))
+                heapq.heappush(opened, (bound, BOUNDED, is_alone, box))
 
-    def _bound(self, box: Box, state: int, below_s: float) -> float:
-        """What no plan on some blanks weighs less than: as all are reckoned together, or they by themselves."""
+    def _bound(self, box: Box, state: int) -> tuple[float, float]:
+        """What no plan on some blanks weighs less than, as all are reckoned together or they by themselves.
+
+        With no change of tools paid for, and with one.
+        """
+        least, wide = self._around.get(box, (self._least, self._every))
         if state == NEW:
-            return self._least.of(options_of(self._by_blank, box), bodies=True, below_s=below_s)
+            return self._bounds(least, wide, box)
         by_blank = of_box(self._by_blank, box)
         if all(len(each) == len(kept) for each, kept in zip(self._by_blank, box, strict=True)):
-            return 0.0
+            return 0.0, 0.0
         pairs = dict(self._job.pairs) | {
             bend: each[0][0].pair for bend, each in zip(self._job.offers, by_blank, strict=True)
         }
         try:
             own = replace(self._job, pairs=pairs, pattern=blank_of(self._job, pairs))
         except NoBlank:
-            return 0.0
-        on_all = on_all_blanks(own, by_blank)
-        least = LeastWeight(on_all, each_held=True, within=self._least)
-        order_s = least.of(bodies=True, below_s=below_s)
-        if own.handler.gripper is None or order_s >= below_s - SAME_COST:
-            return order_s
-        return max(order_s, weight_on_all(own, on_all, least, below_s))
+            return 0.0, 0.0
+        options, on_all = self._options_in(wide, box), on_all_blanks(own, by_blank)
+        least = LeastWeight(on_all, each_held=True, within=least, options=options)
+        if least.is_each_apart:
+            self._around[box] = least, box
+        unchanged, changed = self._bounds(least, box, box)
+        if own.handler.gripper is None or min(unchanged, changed) >= self.below_s - SAME_COST:
+            return unchanged, changed
+        held = weight_on_all(own, on_all, least, self.below_s)
+        return max(unchanged, held), max(changed, held)
+
+    def _options_in(self, wide: Box, box: Box) -> list[list[int]]:
+        """The choices of tools of a box, as they are numbered in one that holds it."""
+        own = tuple(tuple(map(kept.index, some)) for kept, some in zip(wide, box, strict=True))
+        return options_of(of_box(self._by_blank, wide), own)
+
+    def _bounds(self, least: LeastWeight, wide: Box, box: Box) -> tuple[float, float]:
+        """What no plan on the blanks of a box weighs less than, as all of a wider one are reckoned.
+
+        With as many changes of tools as there must be, and with one at least.
+        """
+        own = options_of(self._by_blank, box)
+        (often, more_s), change_s = self._changes.counted(own), self._changes.least_s(own)
+        most = max(often, 1)
+        found = least.leasts(self._options_in(wide, box), below_s=self.below_s, changes=most, change_s=change_s)
+        return found[often] + more_s, found[most] + more_s
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

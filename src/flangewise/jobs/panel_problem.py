@@ -245,7 +245,7 @@ def stands_beside(blank: PanelBlank, centre: WorkCentre) -> bool:
 
 def _costs(centre: WorkCentre, blank: PanelBlank) -> Costs:
     """Seconds a part; what is put in is counted with the stations, where they stand beside each other."""
-    costs = costs_of(centre, length_mm=_longest_mm(blank))
+    costs = costs_of(centre, beside=stands_beside(blank, centre))
     base_s = costs.base - 2 * centre.mount_s
     return replace(costs, base=base_s if stands_beside(blank, centre) else costs.base)
 

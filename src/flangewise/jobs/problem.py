@@ -1,5 +1,6 @@
 """A laid-out part and its offered tools as the question the search answers."""
 
+import itertools
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
@@ -8,7 +9,7 @@ from flangewise.geometry import Chain, Outline
 from flangewise.jobs.job import Job
 from flangewise.part import Part
 from flangewise.pattern import FlatPattern
-from flangewise.punch_die import Mounting, Pair, PunchDie
+from flangewise.punch_die import Mounting, Pair, PunchDie, may_stand_beside as could_stand_beside, stands_on_mm
 from flangewise.sequence import (
     Asked,
     Backgauge,
@@ -32,6 +33,8 @@ RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
 # Arcs of tools are drawn out this finely: a fifth of the tolerance for contact.
 ARC_ERROR_MM = 0.01
+# Sums of lengths that are the same on paper differ by less.
+ROUNDING_MM = 1e-6
 
 
 def chain_of(pattern: FlatPattern) -> Chain:
@@ -64,10 +67,11 @@ def problem_of(job: Job, options: Mapping[int, Sequence[Mounting]]) -> SectionPr
     length_mm = part.section.length_mm
     kg_per_mm = job.material.density_kg_per_m3 * KG_PER_MM3 * pattern.thickness_mm * length_mm
     numbers = list(zones)
+    beside = may_stand_beside(job, [options[bend] for bend in zones])
     return SectionProblem(
         chain=chain_of(pattern),
         operations=operations,
-        costs=costs_of(centre, length_mm=length_mm, grips_s=job.least_grips_s),
+        costs=costs_of(centre, beside=beside, grips_s=job.least_grips_s),
         gauge=gauge_of(centre.machine),
         hold=hold_of(centre.handler, kg_per_mm=kg_per_mm),
         stop_travel=StopTravel(
@@ -135,17 +139,50 @@ def hit_of(mounting: Mounting, machine: Machine, time: HitTime) -> Hit:
     return Hit(stack, pair.loaded_turn_deg or 0.0, loaded_mm, "swing", time)
 
 
-def costs_of(centre: WorkCentre, *, length_mm: float, grips_s: float = 0.0) -> Costs:
+def may_stand_beside(job: Job, choices: Sequence[Sequence[Mounting]]) -> bool:
+    """Whether any two tools of different bends could stay mounted together; a hem's own are taken to.
+
+    All stations of a plan stand beside each other or none do: where no two can, every change costs what it does then.
+    """
+    centre, length_mm = job.centre, job.part.section.length_mm
+    if not centre.has_room_beside(length_mm):
+        return False
+    bends: dict[str, tuple[Mounting, set[int]]] = {}
+    for bend, each in enumerate(choices):
+        for one in each:
+            if len(one.numbered) > 1:
+                return True
+            bends.setdefault(one.name, (one, set()))[1].add(bend)
+    widths_mm = {
+        name: stands_on_mm(one, machine=centre.machine, length_mm=length_mm, short_mm=centre.short_mm)
+        for name, (one, _) in bends.items()
+    }
+    room_mm = centre.machine.bed_length_mm - centre.gap_mm - min(widths_mm.values())
+    fitting = [bends[name] for name, width_mm in widths_mm.items() if width_mm <= room_mm + ROUNDING_MM]
+    return any(
+        len(own | others) > 1 and stand_beside(job, one, other)
+        for (one, own), (other, others) in itertools.combinations(fitting, 2)
+    )
+
+
+def stand_beside(job: Job, one: Mounting, other: Mounting) -> bool:
+    """Whether two tools could stay mounted together."""
+    centre, length_mm = job.centre, job.part.section.length_mm
+    return could_stand_beside(
+        one, other, machine=centre.machine, length_mm=length_mm, short_mm=centre.short_mm, gap_mm=centre.gap_mm
+    )
+
+
+def costs_of(centre: WorkCentre, *, beside: bool, grips_s: float = 0.0) -> Costs:
     """What moves, tools and wishes cost in seconds a part, the handler's allowance and the set-up's share included.
 
     Going to other tools is a shift along the bed where two stations stand beside each other, and each tool of a station
     is then put in; where they do not, the part is put down and fetched again, and what was not there is put in. Where
-    two could stand beside each other it is the less of both: which it is only all stations of a plan together say.
+    two could stand beside each other (`beside`) it is the less of both: which it is only all stations of a plan say.
     `grips_s`: what a gripper's grips take at least.
     """
     handler, machine = centre.handler, centre.machine
     share = 1 + handler.allowance_share
-    beside = centre.has_room_beside(length_mm)
     one_s, both_s = (centre.change_s(put_in, beside=beside) for put_in in (1, 2))
     first_stop_s = handler.next_stop_s
     return Costs(

@@ -60,7 +60,7 @@ def as_they_stand(job: Job, found: Ordered, *, below_s: float = math.inf) -> Ord
         if abs(more) >= SAME_COST and solution.proven_least:
             problem = replace(found.problem, tell_blockers=False)
             shapes = found.shapes or shapes_of(problem)
-            known = least_priced(problem, shapes, known, price, always_s=0.0, bound=solution)
+            known = least_priced(problem, shapes, known, price, always_s=0.0, bound=solution, below_s=below_s)
         solution = known
     return replace(found, solution=_with_returns(job, replace(found, solution=solution), below_s))
 
@@ -86,7 +86,7 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
     price = standing_price(job, found.offered, problem.costs, base_s=found.problem.costs.base)
     true = replace(bound, cost=bound.cost + price(bound.priced_steps))
     known = true if not solution.feasible or true.weight < solution.weight - SAME_COST else solution
-    return least_priced(problem, shapes, known, price, always_s=0.0, bound=bound)
+    return least_priced(problem, shapes, known, price, always_s=0.0, bound=bound, below_s=below_s)
 
 
 def least_returning(job: Job, found: Ordered, below_s: float) -> float:

@@ -25,6 +25,9 @@ MOST_LEGS = 3
 LEG = "would-do-leg"
 # Of the time left, what all changes may take, and what each of the other plannings may.
 MENDS_SHARE, TRIAL_SHARE = 0.5, 0.25
+# And what one length of a leg may: near the edge of what can be bent each takes long, and the edge is told to the tenth
+# only for a sheet that is cut to the tenth (judgement). What was not settled in it counts as not known to do.
+LENGTH_SHARE = 0.03
 
 
 def work_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
@@ -87,7 +90,8 @@ def _leg(job: Job, number: int) -> Nearest:
 
     def planned(length_mm: float) -> bool | None:
         legs_mm = (*section.legs_mm[: number - 1], length_mm, *section.legs_mm[number:])
-        return is_possible(replace(job.part, section=replace(section, legs_mm=legs_mm)), job.shop, _trial(job))
+        part = replace(job.part, section=replace(section, legs_mm=legs_mm))
+        return is_possible(part, job.shop, job.watch.share(LENGTH_SHARE))
 
     return Nearest(section.legs_mm[number - 1], planned, job.watch.over)
 

@@ -41,7 +41,9 @@ if TYPE_CHECKING:
         SegmentUse as SegmentUse,
         Station as Station,
         cover as cover,
+        may_stand_beside as may_stand_beside,
         place_stations as place_stations,
+        stands_on_mm as stands_on_mm,
     )
 
 # Loaded when first asked for: a single bend puts no tools on a bed, a plan asks for no single bend; both start quickly.

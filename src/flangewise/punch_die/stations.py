@@ -8,6 +8,7 @@ A tool of a length is made from the segments held by a bounded subset sum over t
 first, then the fewest ears (they are kept for boxes), and on the bed the longest in the middle, an ear at its own end.
 """
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -15,7 +16,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from flangewise.punch_die.limits import off_centre_force_kn
-from flangewise.punch_die.pair import Mounting, PunchDie
+from flangewise.punch_die.pair import Mounting, Pair, PunchDie
 from flangewise.shop import Ear, Machine, Segment
 
 Use = tuple[int, ...]  # how many of each kind of segment are taken, in the order of the kinds
@@ -158,24 +159,49 @@ def place_stations(
 ) -> tuple[Station, ...]:
     """A station for each pair and way round, by first use; without segments where these do not reach the length."""
     different = {mounting.name: mounting for mounting in mountings}.values()
-    reach = {"least_mm": length_mm, "most_mm": machine.bed_length_mm, "short_mm": short_mm}
-    stations = [_about_nought(mounting, reach) for mounting in different]
+    reach = _Reach(length_mm, machine.bed_length_mm, short_mm)
+    stations = [_about_nought(mounting.pair.tools, reach, turned=mounting.turned) for mounting in different]
     pairs = [mounting.pair for mounting in different]
-    beside = _beside(stations, pairs, machine=machine, length_mm=length_mm, gap_mm=gap_mm)
+    beside = _beside(stations, pairs, machine=machine, reach=reach, gap_mm=gap_mm)
     if beside is not None:
         return beside
     middle_mm = machine.bed_length_mm / 2
     return tuple(replace(_moved(each, middle_mm), set_up=number) for number, each in enumerate(stations, start=1))
 
 
-def _about_nought(mounting: Mounting, reach: dict[str, float]) -> Station:
-    tools = mounting.pair.tools
-    punch, die = cover(tools.punch_segments, **reach), cover(tools.die_segments, **reach)
+def may_stand_beside(
+    one: Mounting, other: Mounting, *, machine: Machine, length_mm: float, short_mm: float = 0.0, gap_mm: float = 20.0
+) -> bool:
+    """Whether two stations could stay mounted together, with others or without, as far as the drives give the force.
+
+    More stations only take more of the bed and of what is held; further in the middle a drive gives more.
+    """
+    pairs, reach = [one.pair, other.pair], _Reach(length_mm, machine.bed_length_mm, short_mm)
+    if not _close_alike(pairs):
+        return False
+    stations = [_about_nought(each.pair.tools, reach, turned=each.turned) for each in (one, other)]
+    return _fit_beside(stations, pairs, reach, gap_mm=gap_mm) is not None
+
+
+class _Reach(NamedTuple):
+    """How long tools must be at least, at most, and how much of the least they may lack."""
+
+    least_mm: float
+    most_mm: float
+    short_mm: float
+
+
+@lru_cache(maxsize=1024)
+def _about_nought(tools: Pair, reach: _Reach, *, turned: bool) -> Station:
+    punch, die = (
+        cover(each, reach.least_mm, most_mm=reach.most_mm, short_mm=reach.short_mm)
+        for each in (tools.punch_segments, tools.die_segments)
+    )
     punch_mm, die_mm = (sum(segment.length_mm for segment in segments) for segments in (punch, die))
     return Station(
         punch=tools.punch_name or "",
         die=tools.die_name or "",
-        turned=mounting.turned,
+        turned=turned,
         from_mm=-punch_mm / 2,
         to_mm=punch_mm / 2,
         segments=punch,
@@ -190,20 +216,45 @@ def _moved(station: Station, by_mm: float) -> Station:
     return replace(station, **{place: by_mm + getattr(station, place) for place in places})
 
 
+def _close_alike(pairs: Sequence[PunchDie]) -> bool:
+    """Whether all close at one shut height."""
+    heights_mm = [pair.tools.shut_height_mm for pair in pairs]
+    return max(heights_mm) - min(heights_mm) <= SAME_SHUT_HEIGHT_MM
+
+
+def stands_on_mm(one: Mounting, *, machine: Machine, length_mm: float, short_mm: float = 0.0) -> float:
+    """How much of the bed a station takes beside others; infinite where no segments reach the length."""
+    reach = _Reach(length_mm, machine.bed_length_mm, short_mm)
+    station = _about_nought(one.pair.tools, reach, turned=one.turned)
+    return _width_mm(station, reach) if station.segments and station.die_segments else math.inf
+
+
+def _width_mm(station: Station, reach: _Reach) -> float:
+    return 2 * max(station.to_mm, station.die_to_mm, reach.least_mm / 2)
+
+
+def _fit_beside(
+    stations: Sequence[Station], pairs: Sequence[PunchDie], reach: _Reach, *, gap_mm: float
+) -> list[float] | None:
+    """How much of the bed each takes where all find room and enough is held for them, else None."""
+    if not all(each.segments and each.die_segments for each in stations):
+        return None
+    widths_mm = [_width_mm(each, reach) for each in stations]
+    if sum(widths_mm) + gap_mm * (len(stations) - 1) > reach.most_mm or not _enough_held(stations, pairs):
+        return None
+    return widths_mm
+
+
 def _beside(
-    stations: Sequence[Station], pairs: Sequence[PunchDie], *, machine: Machine, length_mm: float, gap_mm: float
+    stations: Sequence[Station], pairs: Sequence[PunchDie], *, machine: Machine, reach: _Reach, gap_mm: float
 ) -> tuple[Station, ...] | None:
     """All stations beside each other in the order of use, or None where they cannot stay mounted together."""
-    if len(stations) < 2 or not all(each.segments and each.die_segments for each in stations):
+    if len(stations) < 2 or not _close_alike(pairs):
         return None
-    heights_mm = [pair.tools.shut_height_mm for pair in pairs]
-    widths_mm = [2 * max(each.to_mm, each.die_to_mm, length_mm / 2) for each in stations]
-    room_mm = sum(widths_mm) + gap_mm * (len(stations) - 1)
-    if max(heights_mm) - min(heights_mm) > SAME_SHUT_HEIGHT_MM or room_mm > machine.bed_length_mm:
+    widths_mm = _fit_beside(stations, pairs, reach, gap_mm=gap_mm)
+    if widths_mm is None:
         return None
-    if not _enough_held(stations, pairs):
-        return None
-    left_mm = (machine.bed_length_mm - room_mm) / 2
+    left_mm = (machine.bed_length_mm - sum(widths_mm) - gap_mm * (len(stations) - 1)) / 2
     placed = []
     for each, pair, width_mm in zip(stations, pairs, widths_mm, strict=True):
         placed.append(_moved(each, left_mm + width_mm / 2))

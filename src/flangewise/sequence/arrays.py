@@ -1,6 +1,7 @@
 """Arrays by what they hold: one entry for each set of done operations, pose or tool choice."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -68,3 +69,21 @@ def without(operation: int, sets: Ints) -> Ints:
     low = (1 << operation) - 1
     found: Ints = (sets & low) | ((sets >> 1) & ~low)
     return found
+
+
+@lru_cache(maxsize=2)
+def made_last(count: int) -> tuple[tuple[Ints, Ints, Ints, Ints], ...]:
+    """All sets but the empty one, those of one size together, the small ones first.
+
+    With each set the operations that may have been made last, the set before that, and its number without them.
+    """
+    every, bits = np.arange(1 << count), np.arange(count)
+    holds = (every[:, None] >> bits & 1).astype(bool)
+    sizes, found = holds.sum(axis=1), []
+    for size in range(1, count + 1):
+        sets = every[sizes == size]
+        last = np.nonzero(holds[sets])[1].reshape(len(sets), size)
+        before = sets[:, None] & ~(1 << last)
+        low = (1 << last) - 1
+        found.append((sets, last, before, before & low | before >> 1 & ~low))
+    return tuple(found)

@@ -4,19 +4,20 @@ A set of done operations is an integer, bit i for operation i. For each operatio
 the table says for many sets at once whether the operation is possible and what it costs by itself.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flangewise.clearance import Forbidden, Shrunk, shrunk_machine
-from flangewise.sequence.arrays import Bools, Floats, Ints, without
+from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
 from flangewise.sequence.stroke_prices import least_of
-from flangewise.sequence.tree import WingTree
+from flangewise.sequence.tree import FREE, MEETS, UNKNOWN, WingTree
 
 # Up to so many operations what a pose costs is reckoned for all sets at once: with each of the tools, with the best.
 MOST_WHOLE, MOST_LEAST = 12, 16
@@ -37,6 +38,10 @@ class FeasibilityTable(StepPrices):
         self.regions = self.shapes.wings.regions
         self.exclusions: dict[int, list[Exclusion]] = {}
         self._is_each_held = self._has_few_states and (each_held or not problem.slack)
+        # Whether a bound that knows of tools in the way is of each choice by itself too.
+        self.is_each_apart = self._has_few_states and each_held
+        # There, by pose: whether a wing meets what is in its way with each choice, in each set without the operation.
+        self._met: dict[Pose, NDArray[np.int8]] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
         # What sets cost at least to be reached, and the whole part, by the ways that may be taken.
@@ -81,6 +86,50 @@ class FeasibilityTable(StepPrices):
             left = left[self.strikes(made.candidate(int(row)), sets[left])]
         struck[left] = True
         return struck
+
+    def more_for_tools(self, made: Presentation, sets: Ints) -> Floats:
+        """What a step takes more than `least_steps` for tools in the way: nothing, or no end where each of them is.
+
+        Where each choice is priced by itself it takes what the cheapest one does that no wing meets: the cheapest are
+        asked first, and none once one is free.
+        """
+        if not self.is_each_apart:
+            return np.where(self.shut(made, sets), np.inf, 0.0)
+        each_s = made.own_s + self.made_s(made, sets)
+        ranked, left = np.argsort(each_s, axis=0, kind="stable"), np.arange(len(sets))
+        free_s = np.full(len(sets), np.inf)
+        for nth, rows in enumerate(ranked):
+            if nth == 1:
+                left = left[~self._surely_shut(made, sets[left])]
+            for row in distinct(rows[left]):
+                asked = left[rows[left] == row]
+                free = asked[~self._meets(made, int(row), sets[asked])]
+                free_s[free] = each_s[row, free]
+            left = left[np.isinf(free_s[left])]
+            if not len(left):
+                break
+        more_s: Floats = free_s - (made.own_s.min() + self.made_s(made, sets).min(axis=0))
+        return more_s
+
+    def _meets(self, made: Presentation, row: int, sets: Ints) -> Bools:
+        """The same as `strikes` of one of the choices, each set asked once."""
+        if made.pose not in self._met:
+            shape = len(self.problem.operations[made.operation].options), 1 << (len(self.problem.operations) - 1)
+            self._met[made.pose] = np.full(shape, UNKNOWN, dtype=np.int8)
+        known, states = self._met[made.pose][made.options[row]], without(made.operation, sets)
+        asked = known[states] == UNKNOWN
+        if asked.any():
+            known[states[asked]] = np.where(self.strikes(made.candidate(row), sets[asked]), MEETS, FREE)
+        met: Bools = known[states] == MEETS
+        return met
+
+    def take_over(self, wide: "FeasibilityTable", options: Sequence[Sequence[int]]) -> None:
+        """What is met on all blanks of a problem with these and more: `options` are the choices there, in this order.
+
+        A wing that meets a tool wherever other blanks put it does so wherever some of them do.
+        """
+        for pose, known in wide._met.items():
+            self._met[pose] = np.where(known[list(options[pose[0]])] == MEETS, MEETS, UNKNOWN).astype(np.int8)
 
     def _surely_shut(self, made: Presentation, sets: Ints) -> Bools:
         """Does a wing meet what with every choice of tools stands in its way: most that is shut, asked at once."""

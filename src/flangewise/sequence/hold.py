@@ -26,6 +26,8 @@ BREACH_S = 1e5
 LACKING_S = 10.0
 # A part whose weight turns it by less than this balances on the die's edge: to which side is a matter of rounding.
 BALANCED_NM = 1e-6
+# Lengths of sheet that are the same on paper differ by less.
+ROUNDING_MM = 1e-6
 # The die block's top is looked for this near its highest points.
 TOP_MM = 1.0
 
@@ -97,21 +99,31 @@ class Lying:
     small: bool | Bools
     longest_mm: float
 
-    def at_best(self, rule: HoldRule, *, further_mm: Floats, off_mm: Floats, developed_mm: Floats) -> "Lying":
+    def at_best(
+        self,
+        rule: HoldRule,
+        *,
+        further_mm: Floats,
+        off_mm: Floats,
+        developed_mm: Floats,
+        longest_mm: tuple[Floats, Floats],
+    ) -> "Lying":
         """How they lie at best where the front may be further out by so much, any point off, and any length of sheet.
 
-        A formed bend may stand where it is thought to and yet have taken up more sheet, or less.
+        A formed bend may stand where it is thought to and yet have taken up more sheet, or less. `longest_mm`: what the
+        longer side is long at least, and at most.
         """
         off_kg, off_mm = rule.kg_per_mm * developed_mm, np.maximum(off_mm, developed_mm)
         weight_n = (self.front_kg + self.behind_kg) * GRAVITY_M_PER_S2
-        perhaps_small = (rule.small_wish_s is not None) & (self.longest_mm - off_mm < rule.least_mm)
+        least_mm, most_mm = longest_mm
+        perhaps_small = (rule.small_wish_s is not None) & (least_mm < rule.least_mm + ROUNDING_MM)
         return Lying(
             self.front_mm + np.where(perhaps_small, rule.least_mm, further_mm),
             self.front_kg + off_kg,
             self.behind_kg - off_kg,
             np.maximum(self.behind_nm - weight_n * off_mm / 1000, 0.0),
             self.ahead_nm,
-            small=self.small & (self.longest_mm + off_mm < rule.least_mm),
+            small=self.small & (most_mm < rule.least_mm - ROUNDING_MM),
             longest_mm=self.longest_mm,
         )
 

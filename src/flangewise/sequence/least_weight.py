@@ -10,8 +10,8 @@ from flangewise.sequence.arrays import Floats, Ints, sets_without
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START, own_price, pose_prices
-from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.regions import Shapes
+from flangewise.sequence.problem import Costs, Operation, SectionProblem, ToolOption
+from flangewise.sequence.regions import Shapes, offset_fits
 from flangewise.sequence.search import Floor
 from flangewise.sequence.seconds import strokes_of
 from flangewise.sequence.solution import PricedStep
@@ -45,16 +45,25 @@ class LeastWeight:
         *,
         each_held: bool = False,
         within: "LeastWeight | None" = None,
+        options: Sequence[Sequence[int]] = (),
     ) -> None:
         """`shapes`: of a problem like it, where it was asked before. `each_held`: as of the table.
 
-        `within`: the same part with these blanks and more. What reaches a set at least on any of many blanks, no plan
-        on one of them reaches it with less: it is not reckoned anew.
+        `within`: the same part with these blanks and more, `options` the choices of tools there, in this order. What
+        reaches a set at least on any of many blanks, no plan on one of them reaches it with less: it is not reckoned
+        anew, nor is what is met on all of them asked anew.
         """
         self._problem = problem
         self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
-        if within is not None and within._problem.costs == problem.costs:
+        if within is not None and _no_dearer(within._problem.costs, problem.costs):
             self._feasibility.reached = within.reached()
+        if within is not None and within.is_each_apart and self.is_each_apart:
+            self._feasibility.take_over(within._feasibility, options)
+
+    @property
+    def is_each_apart(self) -> bool:
+        """Whether each choice of tools is held against its own shapes: what is known of them is kept."""
+        return self._feasibility.is_each_apart
 
     def reached(self) -> Floats | None:
         """What sets cost at least to be reached, with all tools; None where that is not kept."""
@@ -98,6 +107,17 @@ class LeastWeight:
         base = self._problem.costs.base
         return base + floor_of(self._feasibility, options, below_s - base, bodies=bodies)
 
+    def leasts(
+        self, options: Sequence[Collection[int]] | None, *, below_s: float, changes: int, change_s: float
+    ) -> tuple[float, ...]:
+        """The same with bodies: with no change of tools paid for, with one at least, with two, to so many."""
+        if self._problem.limits.watch.over():
+            least = cheapest_of_each(self._problem, options)
+            return tuple(least + (often * change_s if often else 0.0) for often in range(changes + 1))
+        base = self._problem.costs.base
+        floor = Floor(self._feasibility, options, bodies=True, changes=changes, change_s=change_s)
+        return tuple(base + each for each in floor.leasts(below_s - base))
+
 
 def floor_of(
     feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None, upper: float, *, bodies: bool
@@ -107,6 +127,12 @@ def floor_of(
     if problem.limits.watch.over():
         return cheapest_of_each(problem, options) - problem.costs.base
     return Floor(feasibility, options, bodies=bodies).least(upper)
+
+
+def _no_dearer(costs: Costs, than: Costs) -> bool:
+    """Whether costs are the same, but for changes of tools that may cost less."""
+    less = costs.station_change <= than.station_change and costs.tool_change <= than.tool_change
+    return less and replace(costs, station_change=than.station_change, tool_change=than.tool_change) == than
 
 
 def cheapest_of_each(problem: SectionProblem, options: Sequence[Collection[int]] | None = None) -> float:
@@ -127,9 +153,31 @@ def each_by_itself(problem: SectionProblem, options: Sequence[Collection[int]] |
 
 
 def more_than_cheapest(problem: SectionProblem) -> list[Floats]:
-    """What each choice of tools costs by itself more than the cheapest of its operation."""
-    own = ([own_price(problem.costs, option) for option in operation.options] for operation in problem.operations)
-    return [np.array(each) - min(each) for each in own]
+    """What each choice of tools costs by itself more than the cheapest that can make its operation in its place.
+
+    In a pose that only some fit, as of an offset, nothing takes less than the cheapest of those.
+    """
+    found = []
+    for operation in problem.operations:
+        own = [own_price(problem.costs, option) for option in operation.options]
+        fits = [_fits(problem, operation, option) for option in operation.options]
+        least = {
+            pose: min(price for price, each in zip(own, fits, strict=True) if pose in each)
+            for pose in set().union(*fits)
+        }
+        leasts = (max((least[pose] for pose in each), default=min(own)) for each in fits)
+        found.append(np.array(own) - np.array(list(leasts)))
+    return found
+
+
+def _fits(problem: SectionProblem, operation: Operation, option: ToolOption) -> frozenset[tuple[bool, int]]:
+    """The poses in which tools can make an operation: all but for those of an offset."""
+    return frozenset(
+        (marked_up, behind)
+        for marked_up in (False, True)
+        for behind in (0, 1)
+        if all(offset_fits(problem, operation, hit, marked_up=marked_up, behind=behind) for hit in option.hits)
+    )
 
 
 def first_bend_up(problem: SectionProblem) -> SectionProblem:

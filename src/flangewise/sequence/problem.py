@@ -200,8 +200,10 @@ class Slack:
     """How far a section may be, with tools that make another blank, from where it is thought to be.
 
     `shape_mm`: any point of what lies beyond an operation, or of its own corner. `flat_mm`, `formed_mm`: what lies
-    beyond it, while it is flat and once it is formed; `corner_mm`: its corner, where that may lie outermost.
-    `beside_mm`: the ends of the flats beside it from its middle, flat.
+    beyond it, while it is flat and once it is formed; `corner_mm`: its corner, `is_square` where its turns are right
+    angles: between faces that are all level or upright no corner lies further out than the face beyond it.
+    `beside_mm`: the ends of the flats beside it from its middle, flat. `longer_mm`, `shorter_mm`: by how much more or
+    less sheet the part is long for it.
     """
 
     shape_mm: float
@@ -209,6 +211,9 @@ class Slack:
     formed_mm: float
     corner_mm: float
     beside_mm: float
+    longer_mm: float = 0.0
+    shorter_mm: float = 0.0
+    is_square: bool = False
 
 
 @dataclass(frozen=True)

@@ -42,8 +42,7 @@ MOST_FOLLOWED, MOST_FOLLOWED_LATE = 20_000, 200
 MOST_FAILED = 24
 SAME_COST = 1e-6
 # So many beginnings of plans are followed to prove the least with a price on top.
-MOST_PRICED = 4_000
-MOST_PRICED_AGAIN = 40
+MOST_PRICED, MOST_PRICED_AGAIN = 4_000, 40
 
 PlanPrice = Callable[[Iterable[PricedStep]], float]
 Tools = tuple[frozenset[int], ...]
@@ -274,13 +273,14 @@ def least_priced(
     always_s: float,
     bound: Solution,
     in_part: bool = False,
+    below_s: float = math.inf,
 ) -> Solution:
     """The least plan with a price on top that depends on all its steps together, never under `always_s`.
 
     `known` is a plan with its price in its cost. All plans that cost less than it without theirs are looked through, in
     the order of their cost: the first that with the least price comes no lower proves the best so far. Where they are
     too many it stays unproven. `bound`: the least plan without any price. `in_part`: the best of those looked through
-    is taken as well where they were too many.
+    is taken as well where they were too many. Only plans that weigh less than `below_s` are looked for.
     """
     unproven = replace(known, proven_least=False, lower_bound=min(bound.lower_bound or 0.0, known.cost or 0.0))
     over = problem.limits.watch.over
@@ -288,11 +288,9 @@ def least_priced(
         return unproven
     asked = first_bend_up(problem)
     search = Search(FeasibilityTable(asked, shapes))
-    plan_check, base = PlanCheck(search.feasibility), asked.costs.base
+    plan_check, than = PlanCheck(search.feasibility), min(known.weight, below_s) - asked.costs.base
     for _ in range(MOST_PRICED_AGAIN):
-        found = _look_through(
-            search, plan_check, known.weight - base, price, always_s=always_s, other_face=asked is not problem
-        )
+        found = _look_through(search, plan_check, than, price, always_s=always_s, other_face=asked is not problem)
         whole = found.bound >= found.cost - SAME_COST
         if whole or not plan_check.learned() or over():
             break
@@ -305,6 +303,8 @@ def least_priced(
         known = replace(better, loose_s=price(better.priced_steps) if known.loose_s else 0.0)
     if plan_check.lacks_way_out or not whole or not bound.proven_least:
         return replace(known, proven_least=False, lower_bound=min(unproven.lower_bound or 0.0, known.cost or 0.0))
+    if known.weight > below_s:
+        return replace(unproven, least_weight=below_s)
     return replace(known, proven_least=True, lower_bound=known.cost, least_weight=known.weight)
 
 

@@ -10,15 +10,14 @@ layer it becomes a beam, which may find plans but proves nothing.
 import itertools
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
 
-from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct, sets_without
+from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct, made_last, sets_without
 from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.feasibility import MOST_LEAST, FeasibilityTable
 from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
-from flangewise.sequence.stations import Stations, posed
+from flangewise.sequence.stations import SomeChanges, Stations, posed
 from flangewise.sequence.watch import never
 
 EPS = 1e-9
@@ -163,7 +162,7 @@ class Search:
                 steps[index][:, made.poses] = self.feasibility.least_steps(made, before)
         moves = pose_prices(self.feasibility.problem.costs)
         ready = np.zeros((1 << self.count, POSES))
-        for sets, last, before, rest in _made_last(self.count):
+        for sets, last, before, rest in made_last(self.count):
             made_s = (ready[before] + steps[last, rest]).min(axis=1)
             ready[sets] = posed(made_s[:, :, None], moves.T)[:, :, 0]
         return np.minimum(ready, NEVER_S), float(made_s.min())
@@ -173,8 +172,7 @@ class Search:
 
         An order that is asked for is kept. `over`: whether the time is; from then on layers are cut to a narrow beam.
         """
-        order = self.feasibility.problem.order
-        start = np.zeros((1, POSES, self.stations.count))
+        order, start = self.feasibility.problem.order, self._finished()
         layer = Layer(np.array([self.full]), start, start)
         stuck: list[int] = []
         layers, dropped, visited = [layer], np.inf, 1
@@ -193,6 +191,10 @@ class Search:
             visited, dropped = visited + len(layer.sets), min(dropped, lost)
             layers.append(layer)
         return Unfolded(tuple(layers[::-1]), dropped, tuple(stuck[:MOST_STUCK]), visited)
+
+    def _finished(self) -> Floats:
+        """What it costs to finish the finished part: (one set, poses, stations)."""
+        return np.zeros((1, POSES, self.stations.count))
 
     def _all_steps_back(
         self, layer: Layer, indices: Iterable[int], upper: float, over: Callable[[], bool]
@@ -282,13 +284,21 @@ class Floor(Search):
 
     What tools cost by themselves and what the strokes take with them are each the least of any, so that dearer tools
     for a bend cost at least so much more. `bodies` False: as if no tool were in the way; else a step is shut where it
-    is shut with every one of them. Out of time, what the sets reached are worth is all that is known.
+    is shut with every one of them, or where that is asked of each choice by itself, a step costs what the cheapest does
+    that is not shut. Out of time, what the sets reached are worth is all that is known.
     """
 
     def __init__(
-        self, feasibility: FeasibilityTable, options: Sequence[Collection[int]] | None = None, *, bodies: bool
+        self,
+        feasibility: FeasibilityTable,
+        options: Sequence[Collection[int]] | None = None,
+        *,
+        bodies: bool,
+        changes: int = 0,
+        change_s: float = np.inf,
     ) -> None:
-        self._bodies = bodies
+        """`change_s`: what a change of tools costs at least, where plans with so many are told apart."""
+        self._bodies, self._changes, self._change_s = bodies, changes, change_s
         super().__init__(feasibility, options)
         self.late_width = 0
 
@@ -301,38 +311,33 @@ class Floor(Search):
         if not self._bodies and problem.order is None and LEAST_ARRIVALS <= self.count <= MOST_LEAST:
             reached = self._arrivals()[1]
             return reached if reached <= upper + EPS else np.inf
-        table = self.unfold(upper=upper, width=problem.limits.sets_per_layer, over=problem.limits.watch.over)
-        return min(table.cost, table.dropped)
+        return self.leasts(upper)[SomeChanges.NEVER]
+
+    def leasts(self, upper: float) -> tuple[float, ...]:
+        """The same with no change of tools paid for, with one at least, with two, to as many as are told apart."""
+        limits = self.feasibility.problem.limits
+        table = self.unfold(upper=upper, width=limits.sets_per_layer, over=limits.watch.over)
+        found = (min(float(each), table.dropped) for each in table.layers[0].finish.min(axis=(0, 1), initial=np.inf))
+        told = [each if each <= upper + EPS else np.inf for each in found]
+        return (*told, *[np.inf] * (self._changes + 1 - len(told)))
 
     def _stations(self) -> Stations:
-        return Stations(self.feasibility.problem.costs, ())
+        costs = self.feasibility.problem.costs
+        return SomeChanges(costs, self._change_s, self._changes) if np.isfinite(self._change_s) else Stations(costs, ())
 
     def _places(self, made: Presentation) -> Ints:
-        return np.zeros(1, dtype=np.int64)
+        return np.arange(self.stations.count)
+
+    def _finished(self) -> Floats:
+        start = super()._finished()
+        start[:, :, SomeChanges.NEVER + 1 :] = np.inf
+        return start
 
     def _unstruck(self, made: Presentation, before: Ints) -> Floats:
-        return self.feasibility.least_steps(made, before)[None]
+        return np.repeat(self.feasibility.least_steps(made, before)[None], self.stations.count, axis=0)
 
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         if not self._bodies:
             return
-        hopeful = np.flatnonzero(np.isfinite(total[0]).any(axis=1))
-        total[:, hopeful[self.feasibility.shut(made, before[hopeful])]] = np.inf
-
-
-@lru_cache(maxsize=2)
-def _made_last(count: int) -> tuple[tuple[Ints, Ints, Ints, Ints], ...]:
-    """All sets but the empty one, those of one size together, the small ones first.
-
-    With each set the operations that may have been made last, the set before that, and its number without them.
-    """
-    every, bits = np.arange(1 << count), np.arange(count)
-    holds = (every[:, None] >> bits & 1).astype(bool)
-    sizes, found = holds.sum(axis=1), []
-    for size in range(1, count + 1):
-        sets = every[sizes == size]
-        last = np.nonzero(holds[sets])[1].reshape(len(sets), size)
-        before = sets[:, None] & ~(1 << last)
-        low = (1 << last) - 1
-        found.append((sets, last, before, before & low | before >> 1 & ~low))
-    return tuple(found)
+        hopeful = np.flatnonzero(np.isfinite(total).any(axis=(0, 2)))
+        total[:, hopeful] += self.feasibility.more_for_tools(made, before[hopeful])[:, None]

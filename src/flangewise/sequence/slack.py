@@ -44,5 +44,12 @@ class Beyond:
 
 
 def corner_mm(beyond: tuple[Slack, ...]) -> float:
-    """How far the corner that lies outermost may be off: one of them."""
+    """How far the corner that lies outermost may be off: one of them, and none where all that is formed is square."""
+    if all(each.is_square for each in beyond):
+        return 0.0
     return max((each.corner_mm for each in beyond), default=0.0)
+
+
+def sheet_mm(beyond: tuple[Slack, ...]) -> tuple[float, float]:
+    """By how much less and by how much more sheet what lies beyond an operation is long."""
+    return sum(each.shorter_mm for each in beyond), sum(each.longer_mm for each in beyond)

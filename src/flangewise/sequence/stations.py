@@ -83,3 +83,24 @@ class Stations:
     def least_change(self) -> float:
         """Cheapest change there is between two different choices, 0 if some differ in nothing."""
         return float(self.change[~np.eye(self.count, dtype=bool)].min()) if self.count > 1 else 0.0
+
+
+class SomeChanges(Stations):
+    """Places that stand for all tools: from the first on they may never be changed, from each other that often or more.
+
+    A change to any tools leads on from where one less is still to come: what is left costs no less.
+    """
+
+    NEVER = 0
+
+    def __init__(self, costs: Costs, change_s: float, most: int) -> None:
+        """`change_s`: what a change costs at least; `most`: so many are told apart."""
+        super().__init__(costs, ())
+        self.count, self._change_s = most + 1, change_s
+
+    def onward(self, finish: Floats) -> Floats:
+        """Least cost to finish: without a change, and with so many, now or later."""
+        here = posed(finish, self._poses)
+        there = posed(finish, self._elsewhere) + self._change_s
+        np.minimum(here[:, :, 1:], there[:, :, :-1], out=here[:, :, 1:])
+        return here

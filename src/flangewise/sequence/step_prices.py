@@ -27,7 +27,7 @@ from flangewise.sequence.moves import END, START, own_price
 from flangewise.sequence.problem import Asked, Hit, HoldRule, Operation, SectionProblem, ToolOption
 from flangewise.sequence.regions import offset_fits, side_up
 from flangewise.sequence.seconds import strokes_of
-from flangewise.sequence.slack import corner_mm
+from flangewise.sequence.slack import corner_mm, sheet_mm
 from flangewise.sequence.stroke_prices import At, StrokePrices, least_of
 from flangewise.sequence.tree import WingTree
 
@@ -142,7 +142,7 @@ class StepPrices(StrokePrices):
         some, rule = made.only(made.options[made.told_apart]), self.problem.hold
         if rule is None or not self.problem.slack:
             return least_of(self.all_made_s(some))
-        held_s: Floats = weights_s(rule, self._lying(made.easiest, self.everywhere(made), rule))[0]
+        held_s: Floats = weights_s(rule, self._lying(made.easiest, self.everywhere(made), rule, of_any=True))[0]
         return least_of(self.all_strokes_s(some)) + held_s
 
     def _held(self, made: Presentation, at: At, seconds: Floats) -> Floats:
@@ -162,8 +162,8 @@ class StepPrices(StrokePrices):
             return 0.0
         return 0.0 if marked_up == good else self.problem.costs.mark
 
-    def _lying(self, made: Presentation, at: At, rule: HoldRule) -> Lying:
-        """How the part lies on each die before the hit."""
+    def _lying(self, made: Presentation, at: At, rule: HoldRule, *, of_any: bool = False) -> Lying:
+        """How the part lies on each die before the hit; `of_any`: on one that stands for all of them."""
         problem, operation = self.problem, self.problem.operations[made.operation]
         to_start, to_end = developed_mm(problem, operation)
         back, ahead = (to_start, to_end) if made.behind == START else (to_end, to_start)
@@ -178,12 +178,20 @@ class StepPrices(StrokePrices):
         )
         if not problem.slack:
             return lies
-        moved_mm, beyond = np.abs(made.moved_mm), itertools.chain(*self.beyond.of(made))
+        moved_mm, own, beyond = np.abs(made.moved_mm), problem.slack[made.operation], self.beyond.of(made)
+        # What the tools' own strip takes is known of each of them; of any, or of two zones, by how much at most.
+        is_known = not of_any and len(operation.zones) == 1
+        own_mm = (made.moved_mm, made.moved_mm) if is_known else (-own.beside_mm - moved_mm, own.beside_mm + moved_mm)
+        (shorter_mm, longer_mm), (less_mm, more_mm) = (sheet_mm(each) for each in beyond)
         return lies.at_best(
             rule,
-            further_mm=at.front.slack_mm + made.moved_mm,
+            further_mm=at.front.further_mm + made.moved_mm,
             off_mm=at.front.slack_mm + at.behind.slack_mm + moved_mm,
-            developed_mm=moved_mm + problem.slack[made.operation].beside_mm + sum(each.flat_mm for each in beyond),
+            developed_mm=moved_mm + own.beside_mm + sum(each.flat_mm for each in itertools.chain(*beyond)),
+            longest_mm=(
+                max(ahead - shorter_mm, back - less_mm) + own_mm[0],
+                max(ahead + longer_mm, back + more_mm) + own_mm[1],
+            ),
         )
 
     def hold(self, way: Candidate, done: int) -> Hold | None:

@@ -12,7 +12,7 @@ from flangewise.sequence.candidates import Candidate, Presentation
 from flangewise.sequence.hold import half_span_mm
 from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import SectionProblem
-from flangewise.sequence.slack import STEP_MM, Beyond
+from flangewise.sequence.slack import STEP_MM, Beyond, corner_mm
 from flangewise.sequence.tree import NO_LEVEL, WingTree, levels_outward
 
 # Of so few states it is not looked which are alike.
@@ -21,11 +21,13 @@ FEW_STATES = 8
 
 @dataclass(frozen=True)
 class WingStates:
-    """One wing in some states: its tree, the leaves, and how far it may be off in steps of slack."""
+    """One wing in some states: its tree, the leaves, and how far it may be off in steps of slack, `corner_mm` of it
+    for a corner that lies outermost."""
 
     tree: WingTree
     leaves: Ints
     slack_steps: Ints
+    corner_mm: float = 0.0
 
     def end(self, number: int) -> Floats:
         """A column of `WingTree.ends`."""
@@ -37,9 +39,16 @@ class WingStates:
         """How far the wing may be off."""
         return self.slack_steps.astype(float) * STEP_MM
 
+    @property
+    def further_mm(self) -> Floats:
+        """How far the wing may reach further out: corners by the whole slack, faces by what is no corner's."""
+        inward_mm = np.maximum(self.end(WingTree.FAR) - self.end(WingTree.CORNER), 0.0)
+        further: Floats = self.slack_mm - np.minimum(self.corner_mm, inward_mm)
+        return further
+
     def picked(self, rows: Ints) -> "WingStates":
         """Some of the states."""
-        return WingStates(self.tree, self.leaves[rows], self.slack_steps[rows])
+        return WingStates(self.tree, self.leaves[rows], self.slack_steps[rows], self.corner_mm)
 
 
 @dataclass(frozen=True)
@@ -88,8 +97,8 @@ class StrokePrices:
 
     def at(self, made: Presentation, sets: Ints) -> At:
         """The wings before a hit of each set."""
-        each = zip(self.wings(made), self.beyond.steps(made, sets), strict=True)
-        front, behind = (WingStates(tree, tree.leaves(sets), steps) for tree, steps in each)
+        each = zip(self.wings(made), self.beyond.steps(made, sets), self.beyond.of(made), strict=True)
+        front, behind = (WingStates(tree, tree.leaves(sets), steps, corner_mm(beyond)) for tree, steps, beyond in each)
         return At(front, behind)
 
     def _wings_apart(self, made: Presentation) -> tuple[WingStates, WingStates]:

@@ -86,10 +86,15 @@ class WingTree:
 
     `ends` holds, for each node: x, y and heading of the wing's end, greatest x and y and least y so far,
     greatest height once the wing has risen by `rise_deg`, greatest x of the first bent level, the first moment of the
-    sheet's developed length in x, its greatest distance from the bend line, and the corners of its own piece's box.
+    sheet's developed length in x, its greatest distance from the bend line, greatest x of a formed corner, and the
+    corners of its own piece's box.
     """
 
-    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH, LEAST, MOST, COLUMNS = (*range(11), 12, 14)
+    X, Y, HEADING, FAR, TOP, LOW, TOP_RISEN, FIRST_FAR, MOMENT, REACH, CORNER, LEAST, MOST, COLUMNS = (
+        *range(12),
+        13,
+        15,
+    )
 
     def __init__(
         self, levels: tuple[Level, ...], face_mm: float, *, rise_deg: float, bend_line_mm: float = 0.0
@@ -106,6 +111,7 @@ class WingTree:
         self.ends = np.zeros((16, self.COLUMNS))
         self.ends[0, [self.X, self.FAR, self.TOP_RISEN]] = [face_mm, face_mm, max(0.0, face_mm * self._rise[0])]
         self.ends[0, [self.MOMENT, self.REACH, self.MOST]] = [face_mm**2 / 2, face_mm + bend_line_mm, face_mm]
+        self.ends[0, self.CORNER] = -math.inf
         # The piece of each node as a line, drawn when it is first held against a region.
         self._lines, self._is_drawn = np.full(16, None, dtype=object), np.zeros(16, dtype=bool)
         self._is_drawn[0], self._lines[0] = True, lines_of(np.array([[[0.0, 0.0], [face_mm, 0.0]]]))[0]
@@ -201,6 +207,8 @@ class WingTree:
         ends[:, self.MOMENT] = above[:, self.MOMENT] + middles @ sheet
         far = np.hypot(points[:, :, 0] + self._bend_line_mm, points[:, :, 1]).max(axis=1)
         ends[:, self.REACH] = np.maximum(above[:, self.REACH], far)
+        corner = points[:, :-1, 0].max(axis=1) if bent else -math.inf
+        ends[:, self.CORNER] = np.maximum(above[:, self.CORNER], corner)
         ends[:, self.LEAST : self.MOST], ends[:, self.MOST :] = points.min(axis=1), points.max(axis=1)
         self.ends[nodes] = ends
 

@@ -22,8 +22,11 @@ def nobody(**_told: object) -> None:
 class Watch:
     """The end of the search for a part: a moment of a clock in seconds, or when somebody says so.
 
-    `tell` is told what is being searched: `machine`, `blank` (its number), `best_s` and `bound_s`. `any_plan`: whatever
-    plan comes first is enough; `quick`: no more is wanted than beams find of many operations.
+    Shares of what is left are of the processor's time: what else a machine does takes none of them away, and what is
+    proven within one does not hang on it. `until` is the clock's; at `most_worked_s` of `worked_s`, what the
+    searching thread has worked, it is over too. `tell` is told what is being searched: `machine`, `blank` (its number),
+    `best_s` and `bound_s`. `any_plan`: whatever plan comes first is enough; `quick`: no more is wanted than beams find
+    of many operations.
     """
 
     until: float = math.inf
@@ -32,17 +35,20 @@ class Watch:
     tell: Tell = nobody
     any_plan: bool = False
     quick: bool = False
+    worked_s: Callable[[], float] = time.thread_time
+    most_worked_s: float = math.inf
 
     def over(self) -> bool:
         """Whether the search must come to its end."""
-        return self.stopped() or self.clock() > self.until
+        return self.stopped() or self.clock() > self.until or self.worked_s() > self.most_worked_s
 
     def share(self, factor: float) -> "Watch":
-        """The same with a part of the time that is left."""
+        """The same with a part of the time that is left, worked in this thread."""
         if math.isinf(self.until):
             return self
-        now = self.clock()
-        return replace(self, until=min(self.until, now + factor * max(self.until - now, 0.0)))
+        now = self.worked_s()
+        left = max(min(self.until - self.clock(), self.most_worked_s - now), 0.0)
+        return replace(self, most_worked_s=now + factor * left)
 
 
 UNLIMITED = Watch()

@@ -150,10 +150,15 @@ def test_whoever_looks_on_is_told_the_machine_and_the_best_so_far() -> None:
 
 
 def test_a_share_of_the_time_left() -> None:
-    clock = Clock(0.0)
-    watch = Watch(until=60.0, clock=clock)
-    clock.now_s = 20.0
-    assert watch.share(0.25).until == 30.0 and not watch.over()
-    clock.now_s = 61.0
+    """Of the processor's time: a share is not over sooner where something else has the machine, the whole is."""
+    now = {"clock": 20.0, "work": 5.0}
+    watch = Watch(until=60.0, clock=lambda: now["clock"], worked_s=lambda: now["work"])
+    share = watch.share(0.25)
+    assert share.most_worked_s == 15.0 and not watch.over()
+    now |= {"clock": 50.0, "work": 14.0}
+    assert not share.over() and share.share(0.5).most_worked_s == 14.5
+    now["work"] = 15.1
+    assert share.over() and not watch.over()
+    now["clock"] = 61.0
     assert watch.over() and watch.share(0.5).over()
     assert UNLIMITED.share(0.5) == UNLIMITED and not UNLIMITED.over()

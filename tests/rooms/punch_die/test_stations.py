@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import pytest
 
-from flangewise.punch_die import Ideal, Mounting, Pair, PunchDie, Station, cover, place_stations
+from flangewise.punch_die import Ideal, Mounting, Pair, PunchDie, Station, cover, may_stand_beside, place_stations
 from flangewise.punch_die.judge import vee_pair
 
 from .made import machine, shop
@@ -60,6 +61,26 @@ def test_tools_of_another_shut_height_are_changed_instead() -> None:
     tall = shop().punches["acute-30"].model_copy(update={"height_mm": 160.0})
     other = Mounting(PunchDie(vee_pair(tall, shop().dies["vee-8-30"], Ideal()), "bend", force_kn=10.0))
     assert [station.set_up for station in placed(ONE, other)] == [1, 2]
+
+
+@pytest.mark.parametrize("length_mm", [60.0, 180.0, 220.0, 300.0])
+def test_where_all_stand_beside_each_other_any_two_may(length_mm: float) -> None:
+    """However many they are and whatever their force; two that stand beside each other by themselves may as well."""
+    every = [
+        mounted(punch, die) for punch in ("straight-88", "acute-30", "neck-deep") for die in ("vee-8-30", "vee-12-85")
+    ]
+    beside = {
+        (one.name, other.name): may_stand_beside(one, other, machine=machine("bench-310"), length_mm=length_mm)
+        for one, other in itertools.permutations(every, 2)
+    }
+    told = 0
+    for count in (2, 3):
+        for some in itertools.permutations(every, count):
+            if len({station.set_up for station in placed(*some, length_mm=length_mm)}) == 1:
+                told += 1
+                assert all(beside[one.name, other.name] for one, other in itertools.permutations(some, 2))
+    assert bool(told) == any(beside.values())
+    assert any(beside.values()) == (length_mm < 300)
 
 
 def test_a_force_too_great_off_the_middle_is_made_in_the_middle() -> None:
