@@ -31,9 +31,9 @@ class LeastWeight:
         `within`: the same part with these blanks and more. What reaches a set at least on any of many blanks, no plan
         on one of them reaches it with less: it is not reckoned anew.
         """
-        self._problem = problem
+        self.problem = problem
         self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
-        if within is not None and within._problem.costs == problem.costs:
+        if within is not None and within.problem.costs == problem.costs:
             self._feasibility.reached = within.reached()
 
     def reached(self) -> Floats | None:
@@ -47,7 +47,7 @@ class LeastWeight:
 
         Handling and strokes as if nothing were in the way; with `bodies` a step is shut where it is with every tool.
         """
-        base = self._problem.costs.base
+        base = self.problem.costs.base
         return base + floor_of(self._feasibility, options, below_s - base, bodies=bodies)
 
 
