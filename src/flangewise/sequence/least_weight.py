@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from flangewise.sequence.arrays import Floats
+from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import own_price
 from flangewise.sequence.problem import SectionProblem
@@ -36,8 +37,8 @@ class LeastWeight:
         if within is not None and within.problem.costs == problem.costs:
             self._feasibility.reached = within.reached()
 
-    def reached(self) -> Floats | None:
-        """What sets cost at least to be reached, with all tools; None where that is not kept."""
+    def reached(self) -> Arrivals | None:
+        """What sets cost at least to be reached, with all tools; None of very few operations."""
         return Floor(self._feasibility, bodies=False).reached()
 
     def of(

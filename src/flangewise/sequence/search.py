@@ -10,15 +10,15 @@ layer it becomes a beam, which may find plans but proves nothing.
 import itertools
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
 
-from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct, sets_without
+from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
+from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate, Presentation
-from flangewise.sequence.feasibility import MOST_LEAST, FeasibilityTable
-from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
-from flangewise.sequence.stations import Stations, posed
+from flangewise.sequence.feasibility import FeasibilityTable
+from flangewise.sequence.moves import POSES, least_turn_over
+from flangewise.sequence.stations import Stations
 from flangewise.sequence.watch import never
 
 EPS = 1e-9
@@ -28,8 +28,6 @@ LATE, MOST_LATE = 64, 12
 AT_ONCE = 20_000
 # From so many operations on it is worth going forward over all sets first.
 LEAST_ARRIVALS = 6
-# What stands for no way of reaching a set: more than any plan costs, yet a number.
-NEVER_S = 1e12
 # So many sets are told that nothing can be taken from.
 MOST_STUCK = 64
 
@@ -129,44 +127,23 @@ class Search:
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the pose of the next operation: (sets, poses).
 
-        Nothing in the way, and no change of tools. Of very few operations, or many: every one at its cheapest, and a
-        turn-over where one was made that wants the other face up.
+        Nothing in the way, and no change of tools. Of very few operations: every one at its cheapest, and a turn-over
+        where one was made that wants the other face up.
         """
         if (reached := self.reached()) is not None:
-            arrived: Floats = reached[sets]
-            return arrived
+            return reached.of(sets)
         least = self._at_least.of(sets)
         downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
         return np.repeat(np.stack([least + ups, least + downs], axis=1), POSES // 2, axis=1)
 
-    def reached(self) -> Floats | None:
-        """The same for all sets; None of very few operations, or many."""
-        if self.feasibility.reached is not None:
+    def reached(self) -> Arrivals | None:
+        """The same, kept by the ways that may be taken; None of very few operations."""
+        if self.feasibility.reached is not None or self.count < LEAST_ARRIVALS:
             return self.feasibility.reached
-        return self._arrivals()[0] if LEAST_ARRIVALS <= self.count <= MOST_LEAST else None
-
-    def _arrivals(self) -> tuple[Floats, float]:
-        """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next.
-
-        And what the whole part costs at least, with nothing to be made ready for after it.
-        """
         kept, key = self.feasibility.arrivals, tuple(made.options.tobytes() for e in self.presentations for made in e)
         if key not in kept:
-            kept[key] = self._arrived()
+            kept[key] = Arrivals(self.feasibility, self.presentations)
         return kept[key]
-
-    def _arrived(self) -> tuple[Floats, float]:
-        steps = np.full((self.count, 1 << (self.count - 1), POSES), np.inf)
-        for index, each in enumerate(self.presentations):
-            before = sets_without(index, self.count)
-            for made in each:
-                steps[index][:, made.poses] = self.feasibility.least_steps(made, before)
-        moves = pose_prices(self.feasibility.problem.costs)
-        ready = np.zeros((1 << self.count, POSES))
-        for sets, last, before, rest in _made_last(self.count):
-            made_s = (ready[before] + steps[last, rest]).min(axis=1)
-            ready[sets] = posed(made_s[:, :, None], moves.T)[:, :, 0]
-        return np.minimum(ready, NEVER_S), float(made_s.min())
 
     def unfold(self, *, upper: float = np.inf, width: int | None = None, over: Callable[[], bool] = never) -> Unfolded:
         """Run backward from the finished part; see the module's head for `upper` and `width`.
@@ -295,12 +272,14 @@ class Floor(Search):
     def least(self, upper: float) -> float:
         """The least cost, or what is known of it; infinite where that is over `upper`.
 
-        With nothing in the way it is what is reached forward: the same steps and moves, summed from the other end.
+        With nothing in the way it is what is reached forward: the same steps and moves, summed from the other end; of
+        many operations no more than that.
         """
         problem = self.feasibility.problem
-        if not self._bodies and problem.order is None and LEAST_ARRIVALS <= self.count <= MOST_LEAST:
-            reached = self._arrivals()[1]
-            return reached if reached <= upper + EPS else np.inf
+        reached = self.reached() if not self._bodies and problem.order is None else None
+        if reached is not None:
+            least = float(reached.of(np.array([self.full])).min())
+            return least if least <= upper + EPS else np.inf
         table = self.unfold(upper=upper, width=problem.limits.sets_per_layer, over=problem.limits.watch.over)
         return min(table.cost, table.dropped)
 
@@ -318,21 +297,3 @@ class Floor(Search):
             return
         hopeful = np.flatnonzero(np.isfinite(total[0]).any(axis=1))
         total[:, hopeful[self.feasibility.shut(made, before[hopeful])]] = np.inf
-
-
-@lru_cache(maxsize=2)
-def _made_last(count: int) -> tuple[tuple[Ints, Ints, Ints, Ints], ...]:
-    """All sets but the empty one, those of one size together, the small ones first.
-
-    With each set the operations that may have been made last, the set before that, and its number without them.
-    """
-    every, bits = np.arange(1 << count), np.arange(count)
-    holds = (every[:, None] >> bits & 1).astype(bool)
-    sizes, found = holds.sum(axis=1), []
-    for size in range(1, count + 1):
-        sets = every[sizes == size]
-        last = np.nonzero(holds[sets])[1].reshape(len(sets), size)
-        before = sets[:, None] & ~(1 << last)
-        low = (1 << last) - 1
-        found.append((sets, last, before, before & low | before >> 1 & ~low))
-    return tuple(found)
