@@ -79,11 +79,11 @@ def _steps(table: FeasibilityTable, presentations: Sequence[Sequence[Presentatio
     count = len(presentations)
     steps = np.full((count, 1 << (count - 1), POSES), np.inf)
     for own, made in ((own, made) for own, each in enumerate(presentations) for made in each):
-        is_whole = count == len(table.problem.operations)
-        least_s = (
-            table.least_steps(made, sets_without(own, count)) if is_whole else table.least_near(made, first, count)
-        )
-        steps[own][:, made.poses] = least_s
+        if count == len(table.problem.operations):
+            before = sets_without(own, count)
+            steps[own][:, made.poses] = table.least_steps(made, before, table.handled(made, before))
+        else:
+            steps[own][:, made.poses] = table.least_near(made, first, count)
     return steps
 
 

@@ -44,6 +44,7 @@ class FeasibilityTable(StepPrices):
         self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
         self._is_whole = len(problem.operations) <= MOST_WHOLE
+        self._alone_s: dict[tuple[Pose, bytes], float] = {}
         # What sets cost at least to be reached, by the ways that may be taken.
         self.arrivals: dict[tuple[bytes, ...], Arrivals] = {}
         # The same of more blanks than these, with all their tools.
@@ -131,14 +132,15 @@ class FeasibilityTable(StepPrices):
 
     def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
-        prices: Floats = self.unstruck(self.presented(way), sets)[0]
+        made = self.presented(way)
+        prices: Floats = self.unstruck(made, sets, self.handled(made, sets))[0]
         chosen = np.flatnonzero(np.isfinite(prices).any(axis=1))
         prices[chosen[self.strikes(way, sets[chosen])]] = np.inf
         return prices
 
-    def unstruck(self, made: Presentation, sets: Ints) -> Floats:
+    def unstruck(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """Prices where no tool were in the way, by choice of tools, set and datum; what was learned included."""
-        prices = self.handled(made, sets)[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
+        prices = handled[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
         for item in self.exclusions.get(made.operation, ()):
             if item.behind in (None, made.behind):
                 spoken = np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
@@ -171,7 +173,7 @@ class FeasibilityTable(StepPrices):
         found: Floats = table.made_s[np.ix_(rows, without(made.operation, sets))]
         return found
 
-    def least_steps(self, made: Presentation, sets: Ints) -> Floats:
+    def least_steps(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
         if self._is_each_held or not self._is_whole:
             least_s = least_of(self.made_s(made, sets))
@@ -180,8 +182,16 @@ class FeasibilityTable(StepPrices):
             if key not in kept:
                 kept[key] = self.least_made_s(made)
             least_s = kept[key][without(made.operation, sets)]
-        least: Floats = self.handled(made, sets) + (made.own_s.min() + least_s)[:, None]
+        least: Floats = handled + (made.own_s.min() + least_s)[:, None]
         return least
+
+    def least_alone_s(self, made: Presentation) -> float:
+        """What a step takes at least whatever is bent, handling apart."""
+        key = made.pose, made.options.tobytes()
+        if key not in self._alone_s:
+            strokes_s = self.problem.costs.share * made.strokes.least_s(self.problem.chain.thickness_mm)
+            self._alone_s[key] = made.own_s.min() + strokes_s.min() + self.least_held_s(made)
+        return self._alone_s[key]
 
     def least_near(self, made: Presentation, first: int, count: int) -> Floats:
         """The same where only a stretch of operations about this one is known: for all their sets, as `sets_without`.

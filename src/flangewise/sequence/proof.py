@@ -137,13 +137,15 @@ class _AllTools:
 
     def _least(self, below_s: float) -> Found:
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
-        first = self._first_plan(best, below_s)
+        tried, first = self._first_plan(best, below_s) or (best, None)
         cost = below_s if first is None else min(below_s, first.cost)
         if first is not None and (self._quick or (first.plan is not None and self._any_plan)):
             return replace(first, bound=0.0)
         if first is not None and self._over():
             return replace(first, bound=min(self._floor(self._every, bodies=False, upper=cost), cost))
-        found = self._within(best, cost)
+        # A beam that has given up no set below that was none.
+        is_exact = first is not None and tried == best and first.bound >= cost - SAME_COST
+        found = first if first is not None and is_exact else self._within(best, cost)
         if first is not None and found.plan is None and first.plan is not None:
             found = replace(first, bound=found.bound)
         if best == self._every:
@@ -184,18 +186,22 @@ class _AllTools:
     def _within(self, tools: Tools, upper: float, *, width: int | None = None) -> Found:
         return least_plan(Search(self._feasibility, tools), self._plan_check, upper=upper, width=width)
 
-    def _first_plan(self, best: Tools, below: float) -> Found | None:
-        """For many operations what narrow beams find with the first tools with which there is a plan."""
+    def _first_plan(self, best: Tools, below: float) -> tuple[Tools, Found] | None:
+        """For many operations what narrow beams find with the first tools with which there is a plan, and these tools.
+
+        Where it need only weigh less than a plan at hand, the wider beam is narrow enough.
+        """
         if len(self._options) <= SMALL:
             return None
+        enough = self._any_plan or self._quick or math.isfinite(below)
         for tools in list(dict.fromkeys((best, *(tools for _, tools in self._sets_for_all()))))[:MOST_FIRST]:
-            found = self._within(tools, below, width=NARROW)
+            found = self._within(tools, below, width=BEAM if math.isfinite(below) else NARROW)
             if self._over() or (self._quick and found.plan is None):
-                return found
+                break
             if found.plan is not None:
-                other = found if self._any_plan or self._quick else self._within(tools, found.cost, width=BEAM)
-                return found if other.plan is None else other
-        return found
+                other = found if enough else self._within(tools, found.cost, width=BEAM)
+                return tools, found if other.plan is None else other
+        return tools, found
 
     def _sets_for_all(self) -> list[tuple[float, Tools]]:
         """One set of tools for all operations, with what it costs more than the cheapest of each, cheapest first."""

@@ -206,35 +206,55 @@ class Search:
         room = upper + EPS - reach[near]
         finish = np.full((len(before), POSES, self.stations.count), np.inf)
         for made in self.presentations[index]:
-            prices, total, dear = self._steps(made, before, layer.onward[after], room[:, made.poses])
+            onward, places = layer.onward[after][:, made.poses][:, :, self.places[made]], self.places[made]
+            handled = self.feasibility.handled(made, before)
+            some, dear = self._affordable(made, handled, onward, room[:, made.poses])
+            possible[near[dear]] = True
+            if not len(some):
+                continue
+            own_room = room[some][:, made.poses]
+            prices, total, dear = self._steps(made, before[some], handled[some], onward[some], own_room)
             alive = np.flatnonzero(np.isfinite(total).any(axis=(0, 2)))
-            possible[near[alive]] = possible[near[dear]] = True
+            possible[near[some[alive]]] = possible[near[some[dear]]] = True
             if len(alive):
-                found.edges.append(Edges(made, before[alive], after[alive], prices[:, alive]))
-            places = self.places[made]
+                found.edges.append(Edges(made, before[some[alive]], after[some[alive]], prices[:, alive]))
             for datum, pose in enumerate(made.poses):
-                finish[:, pose, places] = np.minimum(finish[:, pose, places], total[:, :, datum].T)
+                least = np.minimum(finish[some[:, None], pose, places], total[:, :, datum].T)
+                finish[some[:, None], pose, places] = least
         kept = np.isfinite(finish).any(axis=(1, 2))
         found.sets.append(before[kept])
         found.finish.append(finish[kept])
         return possible
 
-    def _steps(self, made: Presentation, before: Ints, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
+    def _affordable(self, made: Presentation, handled: Floats, onward: Floats, room: Floats) -> tuple[Ints, Bools]:
+        """The sets whose step may be spent, its strokes taken at their least, and those where it surely is too dear.
+
+        So what the strokes take is asked of few sets.
+        """
+        total = handled + self.feasibility.least_alone_s(made) + onward.min(axis=2)
+        is_open, is_dear = np.isfinite(total), total > room
+        some: Ints = np.flatnonzero(np.any(is_open & ~is_dear, axis=1))
+        dear: Bools = np.any(is_open & is_dear, axis=1)
+        return some, dear
+
+    def _steps(
+        self, made: Presentation, before: Ints, handled: Floats, onward: Floats, room: Floats
+    ) -> tuple[Floats, Floats, Bools]:
         """Prices of the steps, what it costs to finish with them, (choices of tools, sets, datums) both; what is dear.
 
         Tools are asked only for what may be spent at most.
         """
-        prices = self._unstruck(made, before)
-        total = prices + onward[:, made.poses][:, :, self.places[made]].transpose(2, 0, 1)
+        prices = self._unstruck(made, before, handled)
+        total = prices + onward.transpose(2, 0, 1)
         dear: Bools = np.any(np.isfinite(total) & (total > room), axis=(0, 2))
         total[total > room] = np.inf
         self._shut(made, before, total)
         prices[np.isinf(total)] = np.inf
         return prices, total, dear
 
-    def _unstruck(self, made: Presentation, before: Ints) -> Floats:
+    def _unstruck(self, made: Presentation, before: Ints, handled: Floats) -> Floats:
         """Prices of the steps as if no tool were in the way."""
-        return self.feasibility.unstruck(made, before)
+        return self.feasibility.unstruck(made, before, handled)
 
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         """Make infinite what it costs to finish with a step that a tool is in the way of."""
@@ -289,8 +309,8 @@ class Floor(Search):
     def _places(self, made: Presentation) -> Ints:
         return np.zeros(1, dtype=np.int64)
 
-    def _unstruck(self, made: Presentation, before: Ints) -> Floats:
-        return self.feasibility.least_steps(made, before)[None]
+    def _unstruck(self, made: Presentation, before: Ints, handled: Floats) -> Floats:
+        return self.feasibility.least_steps(made, before, handled)[None]
 
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         if not self._bodies:

@@ -173,10 +173,10 @@ class Strokes:
         return total
 
     def least_s(self, sheet_mm: float) -> Floats:
-        """What they take at least, the sheet alone between the tools and no reach: (choices, 1)."""
+        """What they take at least, the sheet alone between the tools and whatever reach: (choices, 1)."""
         if sheet_mm not in self._least_s:
             opened = self.opened_s(np.full(1, sheet_mm), np.full(1, np.inf))
-            self._least_s[sheet_mm] = opened + self.bent_s(np.zeros(1))
+            self._least_s[sheet_mm] = opened + self.bent_beyond_s(np.zeros((len(self.rows), 1)))
         return self._least_s[sheet_mm]
 
     @cached_property
