@@ -6,10 +6,10 @@ import pytest
 from tests.brute.parts import drawn
 from tests.how_many import one_in
 
-from flangewise.jobs.blanks import Alike, blank_of, blanks_of
+from flangewise.jobs.blanks import Alike, blank_of, blanks_of, on_all_blanks
 from flangewise.jobs.job import Job
 from flangewise.jobs.near_pairs import cheapest_weight, near_enough
-from flangewise.jobs.order import _ordered
+from flangewise.jobs.order import _narrowed, _ordered
 from flangewise.jobs.plan_part import blanked_on
 from flangewise.jobs.problem import problem_of
 from flangewise.jobs.tool_changes import least_change_s
@@ -73,6 +73,29 @@ def test_no_plan_with_a_pair_passed_over_weighs_less(seed: int) -> None:
                     looked_at += 1
                     assert least >= below_s - SAME_COST
     assert looked_at > 20
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_plan_with_a_pair_left_out_by_what_all_shut_weighs_less(seed: int) -> None:
+    """Plans with their shapes looked at, on their own blanks: the pair in one bend, or in all of them."""
+    job = laid_out(seed)
+    by_blank = blanks_of(job)
+    first = tuple(each[0] for each in by_blank)
+    least = LeastWeight(on_all_blanks(job, by_blank), each_held=True)
+    shut, looked_at = least.of(bodies=True), 0
+    for below_s in (_ordered(job, first, below_s=float("inf")).weight, shut + 1.0, shut + 4.0):
+        _, left, floor = _narrowed(job, least, by_blank, below_s)
+        assert floor >= min(shut, below_s) - SAME_COST
+        for bend, every, kept in zip(job.offers, every_pair(by_blank), every_pair(left), strict=True):
+            for gone in [one for one in every if one not in kept][::7]:
+                for others in (dict(zip(job.offers, first, strict=True)), alone(job, gone)):
+                    try:
+                        plan = _ordered(job, list((others | {bend: (gone,)}).values()), below_s=below_s)
+                    except NoBlank:
+                        continue
+                    looked_at += 1
+                    assert not plan.solution.feasible or plan.weight >= below_s - SAME_COST
+    assert looked_at > 5
 
 
 def alone(job: Job, pair: Mounting) -> dict[int, tuple[Mounting, ...]]:

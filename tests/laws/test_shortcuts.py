@@ -113,7 +113,7 @@ def test_halves_hold_all_choices_and_bound_their_plans(seed: int, monkeypatch: p
     job = laid_out(seed)
     by_blank = blanks_of(job)
     everything = on_all_blanks(job, by_blank)
-    boxes = _Boxes(job, by_blank, everything, LeastWeight(everything), below_s=math.inf)
+    boxes = _Boxes(job, by_blank, LeastWeight(everything), below_s=math.inf)
     box, dice = tuple(tuple(range(len(each))) for each in by_blank), random.Random(seed)
     compared = 0
     while compared < 2 and any(len(kept) > 1 for kept in box):

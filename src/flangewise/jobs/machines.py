@@ -86,8 +86,9 @@ def _on_the_least(laid_out: Mapping[str, Job], watch: Watch) -> Job:
     for share, (name, blank) in zip(_shares(len(laid_out)), laid_out.items(), strict=True):
         watch.tell(machine=name)
         job = replace(blank, watch=watch.share(share))
-        if taken is not None and taken.feasible and (other := _passed_over(job, taken)) is not None:
-            others += [other] if name != taken.machine.name else []
+        mine = taken is not None and name == taken.machine.name
+        if taken is not None and taken.feasible and not mine and (other := _passed_over(job, taken)) is not None:
+            others.append(other)
             least_s = min(least_s, other.at_least_s or 0.0)
             continue
         if taken is not None and taken.feasible is None and watch.over():

@@ -120,17 +120,13 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
     if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)
     below_s = min(below_s, best.weight)
-    bare = least.of(below_s=below_s)
-    left = still_of_use(everything, by_blank, below_s - bare)
     bound, searched, over = min(each.solution.open_bound for each in tried), 0, first.watch.over
+    least, left, floor = _narrowed(first, least, by_blank, below_s)
     if all(len(each) == 1 for each in left):
         return _as_proven(best, min(bound, below_s))
-    if any(len(each) < len(every) for each, every in zip(left, by_blank, strict=True)):
-        everything = on_all_blanks(first, left)
-        least = LeastWeight(everything, each_held=True)
-    boxes = _Boxes(first, left, everything, least, below_s=below_s)
+    boxes = _Boxes(first, left, least, below_s=below_s)
     boxes.passed_over(tuple(alike[0].name for alike in each.ordered.offered.values()) for each in tried if each.ordered)
-    for known, box in boxes.rising(bare):
+    for known, box in boxes.rising(floor):
         # Where "impossible" can not be proven any more, a plan is looked for on few.
         most = MOST_BLANKS if math.isfinite(boxes.below_s) or math.isinf(bound) else FEW_BLANKS
         most = min(most, MOST_GRIPPED) if first.handler.gripper is not None else most
@@ -154,24 +150,37 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
     return _as_proven(best, min(bound, boxes.below_s))
 
 
+def _narrowed(
+    job: Job, least: LeastWeight, by_blank: Sequence[Sequence[Alike]], below_s: float
+) -> tuple[LeastWeight, tuple[tuple[Alike, ...], ...], float]:
+    """The blanks that a plan below a weight could take, the question with them, and what no plan weighs less than.
+
+    The fewer they are, the less they differ and the more they shut: so they are held against the least until they stay.
+    """
+    left, floor, is_shut = tuple(map(tuple, by_blank)), least.of(below_s=below_s), False
+    while floor < below_s and any(len(each) > 1 for each in left):
+        some = still_of_use(least.problem, left, below_s - floor)
+        if some != left:
+            own = options_of(left, tuple(tuple(map(all_of.index, few)) for all_of, few in zip(left, some, strict=True)))
+            least = LeastWeight(on_all_blanks(job, some), each_held=True, within=least, options=own)
+            left = some
+        elif is_shut:
+            break
+        floor, is_shut = max(floor, least.of(bodies=True, below_s=below_s)), True
+    return least, left, floor
+
+
 class _Boxes:
     """All choices of blanks but the first, bounded together and halved where the bound does not settle them.
 
     A plan on a blank that one pair makes for all bends needs no change of tools; any other needs one.
     """
 
-    def __init__(
-        self,
-        job: Job,
-        by_blank: Sequence[Sequence[Alike]],
-        everything: SectionProblem,
-        least: LeastWeight,
-        *,
-        below_s: float,
-    ) -> None:
-        """`everything`: the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
+    def __init__(self, job: Job, by_blank: Sequence[Sequence[Alike]], least: LeastWeight, *, below_s: float) -> None:
+        """`least`: of the question with all of them; `below_s`: what is looked for weighs less, may be lowered."""
         self._job, self._by_blank, self.below_s = job, by_blank, below_s
-        self._everything, self._least, self._changes = everything, least, Changes(job, by_blank, everything.costs)
+        self._everything, self._least = least.problem, least
+        self._changes = Changes(job, by_blank, least.problem.costs)
         self._told: set[Box] = {tuple((0,) for _ in by_blank)}
         # Of what was reckoned by itself: the bound that holds for it and all in it, and what it holds.
         every: Box = tuple(tuple(range(len(each))) for each in by_blank)
@@ -184,15 +193,15 @@ class _Boxes:
             if all(name in known for name, known in zip(names, numbers, strict=True)):
                 self._told.add(tuple((known[name],) for name, known in zip(names, numbers, strict=True)))
 
-    def rising(self, bare: float) -> Iterator[tuple[float, Box | None]]:
+    def rising(self, least: float) -> Iterator[tuple[float, Box | None]]:
         """Single blanks with what no plan on them weighs less than, the least first; None for all that are left.
 
-        `bare`: the same of all, as if nothing were in the way.
+        `least`: the same of all.
         """
         shut, mixed = self._bounds(self._least, self._every, self._every)
         opened = [(mixed, BOUNDED, False, self._every)]
         # A plan on the best of these is soon found; of the others many are settled together with what is about them.
-        alike = [(max(bare + extra, shut), NEW, True, box) for extra, box in alone(self._everything, self._by_blank)]
+        alike = [(max(least + extra, shut), NEW, True, box) for extra, box in alone(self._everything, self._by_blank)]
         opened, waiting = [*opened, *alike[:FEW_ALONE]], alike[FEW_ALONE:]
         heapq.heapify(opened)
         told, settled = self._told, list[Box]()

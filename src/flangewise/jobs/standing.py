@@ -72,7 +72,7 @@ def _with_returns(job: Job, found: Ordered, below_s: float) -> Solution:
     changes that cost the shift alone and one station put in: no plan that comes back takes less.
     """
     solution, problem = found.solution, returning(job, found.problem)
-    if problem is None:
+    if problem is None or job.watch.quick:
         return solution
     shapes, below_s = found.shapes or shapes_of(problem), min(below_s, solution.weight)
     known_s = _least_returning(problem, shapes, below_s)

@@ -71,7 +71,7 @@ def without(operation: int, sets: Ints) -> Ints:
     return found
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=4)
 def made_last(count: int) -> tuple[tuple[Ints, Ints, Ints, Ints], ...]:
     """All sets but the empty one, those of one size together, the small ones first.
 

@@ -5,6 +5,7 @@ the table says for many sets at once whether the operation is possible and what 
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,15 +13,18 @@ from numpy.typing import NDArray
 from flangewise.clearance import Forbidden, Shrunk, shrunk_machine
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
-from flangewise.sequence.moves import END
+from flangewise.sequence.moves import END, START
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
 from flangewise.sequence.stroke_prices import least_of
 from flangewise.sequence.tree import FREE, MEETS, UNKNOWN, WingTree
 
-# Up to so many operations what a pose costs is reckoned for all sets at once: with each of the tools, with the best.
-MOST_WHOLE, MOST_LEAST = 12, 16
+if TYPE_CHECKING:
+    from flangewise.sequence.arrivals import Arrivals
+
+# Up to so many operations what a pose costs is reckoned for all sets at once.
+MOST_WHOLE = 12
 # From so many choices of tools on it is worth knowing what stands in the way with all of them.
 MANY_OPTIONS = 4
 
@@ -44,10 +48,12 @@ class FeasibilityTable(StepPrices):
         self._met: dict[Pose, NDArray[np.int8]] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
-        # What sets cost at least to be reached, and the whole part, by the ways that may be taken.
-        self.arrivals: dict[tuple[bytes, ...], tuple[Floats, float]] = {}
+        self._is_whole = len(problem.operations) <= MOST_WHOLE
+        self._alone_s: dict[tuple[Pose, bytes], float] = {}
+        # What sets cost at least to be reached, by the ways that may be taken.
+        self.arrivals: dict[tuple[bytes, ...], Arrivals] = {}
         # The same of more blanks than these, with all their tools.
-        self.reached: Floats | None = None
+        self.reached: Arrivals | None = None
 
     def remember(self, found: Iterable[Exclusion]) -> None:
         """Keep what a closer look found."""
@@ -175,27 +181,24 @@ class FeasibilityTable(StepPrices):
 
     def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
-        prices: Floats = self.unstruck(self.presented(way), sets)[0]
+        made = self.presented(way)
+        prices: Floats = self.unstruck(made, sets, self.handled(made, sets))[0]
         chosen = np.flatnonzero(np.isfinite(prices).any(axis=1))
         prices[chosen[self.strikes(way, sets[chosen])]] = np.inf
         return prices
 
-    def unstruck(self, made: Presentation, sets: Ints) -> Floats:
+    def unstruck(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """Prices where no tool were in the way, by choice of tools, set and datum; what was learned included."""
-        prices = self.handled(made, sets)[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
+        prices = handled[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
         for item in self.exclusions.get(made.operation, ()):
             if item.behind in (None, made.behind):
                 spoken = np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
                 prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
         return prices
 
-    def _is_whole(self, most: int) -> bool:
-        """Whether what a pose costs is reckoned for all sets there are."""
-        return len(self.problem.operations) <= most
-
     def handled(self, made: Presentation, sets: Ints) -> Floats:
         """What a pose costs whatever the tools, by set and datum; infinite where the stops find nothing."""
-        if not self._is_whole(MOST_LEAST):
+        if not self._is_whole:
             return super().handled(made, sets)
         preferred = self.problem.preferred[made.operation] if self.problem.preferred else ()
         kept, key = self.shapes.handled_s, (made.pose, preferred)
@@ -209,7 +212,7 @@ class FeasibilityTable(StepPrices):
 
     def made_s(self, made: Presentation, sets: Ints) -> Floats:
         """Seconds of the strokes and what holding costs: (choices of tools, sets)."""
-        if not self._is_whole(MOST_WHOLE):
+        if not self._is_whole:
             return super().made_s(made, sets)
         if made.pose not in self.shapes.made:
             every = next(each for each in self.presentations(made.operation) if each.pose == made.pose)
@@ -219,16 +222,42 @@ class FeasibilityTable(StepPrices):
         found: Floats = table.made_s[np.ix_(rows, without(made.operation, sets))]
         return found
 
-    def least_steps(self, made: Presentation, sets: Ints) -> Floats:
+    def least_steps(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """What a step costs at least with any of the choices of tools, for each set and datum, nothing in the way."""
-        if self._is_each_held:
+        if self._is_each_held or not self._is_whole:
             least_s = least_of(self.made_s(made, sets))
-        elif self._is_whole(MOST_LEAST):
+        else:
             kept, key = self.shapes.least_made_s, (made.pose, made.options.tobytes())
             if key not in kept:
                 kept[key] = self.least_made_s(made)
             least_s = kept[key][without(made.operation, sets)]
-        else:
-            least_s = least_of(self.made_s(made, sets))
-        least: Floats = self.handled(made, sets) + (made.own_s.min() + least_s)[:, None]
+        least: Floats = handled + (made.own_s.min() + least_s)[:, None]
+        return least
+
+    def least_alone_s(self, made: Presentation) -> float:
+        """What a step takes at least whatever is bent, handling apart."""
+        key = made.pose, made.options.tobytes()
+        if key not in self._alone_s:
+            strokes_s = self.problem.costs.share * made.strokes.least_s(self.problem.chain.thickness_mm)
+            self._alone_s[key] = made.own_s.min() + strokes_s.min() + self.least_held_s(made)
+        return self._alone_s[key]
+
+    def least_near(self, made: Presentation, first: int, count: int) -> Floats:
+        """The same where only a stretch of operations about this one is known: for all their sets, as `sets_without`.
+
+        What is not known behind leaves the raw edge to be touched past what is bent, or a formed face.
+        """
+        at, every, near = made.operation, len(self.problem.operations), ((1 << count) - 1) << first
+        start, end = np.arange(1 << (at - first)) << first, np.arange(1 << (first + count - 1 - at)) << (at + 1)
+        is_known = first == 0 if made.behind == START else first + count == every
+        behind = start if made.behind == START else end
+        gauged_s = (
+            self.handled(made, behind) if is_known else self._gauging.least(made.operation, made.behind, behind != 0)
+        )
+        strokes_s = self.least_strokes_s(
+            made, *self.near(made, (end, start) if made.behind == START else (start, end), near)
+        )
+        both_s = strokes_s[:, :, None] + gauged_s
+        in_order = both_s if made.behind == START else both_s.transpose(1, 0, 2)
+        least: Floats = in_order.reshape(-1, 2) + (made.own_s.min() + self.least_held_s(made))
         return least

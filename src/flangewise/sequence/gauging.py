@@ -34,19 +34,35 @@ class GaugeTable:
         may lie from where it is thought to be; infinite then only where nothing within that is touched.
         """
         found = np.full((len(leaves), 2), np.inf)
-        gauge, costs = self._problem.gauge, self._problem.costs
+        gauge = self._problem.gauge
         if gauge is None:
             found[:, EDGE] = 0.0
             return found
         found[:, EDGE] = self._edge(operation, wing, leaves, gauge, slack_mm)
         found[:, FLANGE] = self._flange(operation, wing, leaves, gauge, slack_mm)
-        wanted = self._problem.preferred[operation] if self._problem.preferred else ()
-        if wanted:
-            found[:, EDGE] += 0.0 if ("start" if behind == START else "end") in wanted else costs.gauge_unwanted
-            found[:, FLANGE] += 0.0 if "flange" in wanted else costs.gauge_unwanted
+        self._unwanted(operation, behind, found)
         if self._problem.asked:
             self._keep(self._problem.asked[operation], found, wing, leaves)
         return found
+
+    def least(self, operation: int, behind: int, bent: Bools) -> Floats:
+        """The price at least where no more is known of the wing behind than whether bends of it are made."""
+        found, costs = np.zeros((len(bent), 2)), self._problem.costs
+        if self._problem.gauge is not None:
+            found[:, EDGE] = np.where(bent, costs.gauge_past_bends, 0.0)
+            found[:, FLANGE] = costs.gauge_flange
+            self._unwanted(operation, behind, found)
+        return found
+
+    def _unwanted(self, operation: int, behind: int, found: Floats) -> None:
+        """Add what a datum costs that the setter would rather not have."""
+        wanted, price = (
+            self._problem.preferred[operation] if self._problem.preferred else (),
+            self._problem.costs.gauge_unwanted,
+        )
+        if wanted:
+            found[:, EDGE] += 0.0 if ("start" if behind == START else "end") in wanted else price
+            found[:, FLANGE] += 0.0 if "flange" in wanted else price
 
     def _keep(self, asked: Asked, found: Floats, wing: WingTree, leaves: Ints) -> None:
         """Leave only the datum the setter asks for; which end is behind then is decided with the ways."""

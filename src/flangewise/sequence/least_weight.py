@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from flangewise.sequence.arrays import Floats, Ints, sets_without
+from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START, own_price, pose_prices
@@ -53,9 +54,9 @@ class LeastWeight:
         reaches a set at least on any of many blanks, no plan on one of them reaches it with less: it is not reckoned
         anew, nor is what is met on all of them asked anew.
         """
-        self._problem = problem
+        self.problem = problem
         self._feasibility = FeasibilityTable(first_bend_up(problem), shapes, each_held=each_held)
-        if within is not None and _no_dearer(within._problem.costs, problem.costs):
+        if within is not None and _no_dearer(within.problem.costs, problem.costs):
             self._feasibility.reached = within.reached()
         if within is not None and within.is_each_apart and self.is_each_apart:
             self._feasibility.take_over(within._feasibility, options)
@@ -65,24 +66,24 @@ class LeastWeight:
         """Whether each choice of tools is held against its own shapes: what is known of them is kept."""
         return self._feasibility.is_each_apart
 
-    def reached(self) -> Floats | None:
-        """What sets cost at least to be reached, with all tools; None where that is not kept."""
+    def reached(self) -> Arrivals | None:
+        """What sets cost at least to be reached, with all tools; None of very few operations."""
         return Floor(self._feasibility, bodies=False).reached()
 
     @property
     def moves_s(self) -> Floats:
         """What going from pose to pose costs, by their numbers."""
-        return pose_prices(self._problem.costs)
+        return pose_prices(self.problem.costs)
 
     def is_struck(self, step: PricedStep, done: int) -> bool:
         """Whether the part meets a tool of a step in every blank of the problem, as the part has its pose."""
-        mirrored, behind = first_bend_up(self._problem) is not self._problem, START if step.start_behind else END
+        mirrored, behind = first_bend_up(self.problem) is not self.problem, START if step.start_behind else END
         way = Candidate(step.operation, step.option, step.marked_up != mirrored, behind)
         return bool(self._feasibility.strikes(way, np.array([done]))[0])
 
     def steps(self) -> Iterator[PoseSteps]:
         """Every operation in every pose, as the part has it, with what its steps take at least."""
-        count, mirrored = len(self._problem.operations), first_bend_up(self._problem) is not self._problem
+        count, mirrored = len(self.problem.operations), first_bend_up(self.problem) is not self.problem
         for operation in range(count):
             sets = sets_without(operation, count)
             for made in self._feasibility.presentations(operation):
@@ -104,17 +105,17 @@ class LeastWeight:
 
         Handling and strokes as if nothing were in the way; with `bodies` a step is shut where it is with every tool.
         """
-        base = self._problem.costs.base
+        base = self.problem.costs.base
         return base + floor_of(self._feasibility, options, below_s - base, bodies=bodies)
 
     def leasts(
         self, options: Sequence[Collection[int]] | None, *, below_s: float, changes: int, change_s: float
     ) -> tuple[float, ...]:
         """The same with bodies: with no change of tools paid for, with one at least, with two, to so many."""
-        if self._problem.limits.watch.over():
-            least = cheapest_of_each(self._problem, options)
+        if self.problem.limits.watch.over():
+            least = cheapest_of_each(self.problem, options)
             return tuple(least + (often * change_s if often else 0.0) for often in range(changes + 1))
-        base = self._problem.costs.base
+        base = self.problem.costs.base
         floor = Floor(self._feasibility, options, bodies=True, changes=changes, change_s=change_s)
         return tuple(base + each for each in floor.leasts(below_s - base))
 

@@ -67,10 +67,9 @@ def shapes_of(problem: SectionProblem) -> Shapes:
 def solve(problem: SectionProblem, shapes: Shapes | None = None, *, below_s: float = math.inf) -> Solution:
     """Plan of least cost, with its proof; or the proof that there is none; or neither, said so.
 
-    Only plans that weigh less than `below_s` are looked for; where none does, that is the lower bound.
-
-    A section and its mirror image get one plan, with the other face up: among plans of one price the search takes the
-    first it comes to, so it is always asked with the first bend toward the marked face.
+    Only plans that weigh less than `below_s` are looked for; where none does, that is the lower bound. A section and
+    its mirror image get one plan, with the other face up: of plans of one price the search takes the first it comes
+    to, so it is always asked with the first bend toward the marked face.
     """
     asked = first_bend_up(problem)
     feasibility = FeasibilityTable(asked, shapes)
@@ -136,13 +135,15 @@ class _AllTools:
 
     def _least(self, below_s: float) -> Found:
         best = tuple(frozenset((int(np.argmin(extra)),)) for extra in self._extra)
-        first = self._first_plan(best, below_s)
+        tried, first = self._first_plan(best, below_s) or (best, None)
         cost = below_s if first is None else min(below_s, first.cost)
         if first is not None and (self._quick or (first.plan is not None and self._any_plan)):
             return replace(first, bound=0.0)
         if first is not None and self._over():
             return replace(first, bound=min(self._floor(self._every, bodies=False, upper=cost), cost))
-        found = self._within(best, cost)
+        # A beam that has given up no set below that was none.
+        is_beam = first is None or tried != best or first.bound < cost - SAME_COST
+        found = self._within(best, cost) if first is None or is_beam else first
         if first is not None and found.plan is None and first.plan is not None:
             found = replace(first, bound=found.bound)
         if best == self._every:
@@ -150,12 +151,12 @@ class _AllTools:
         if found.plan is not None and self._any_plan:
             return replace(found, bound=0.0)
         # With a plan at hand few sets can still be part of a cheaper one.
-        bare = self._floor(self._every, bodies=False, upper=min(found.cost, below_s))
+        cost = min(found.cost, below_s)
+        bare = self._floor(self._every, bodies=False, upper=cost)
         if found.plan is None and not math.isinf(bare):
             bare = max(bare, self._floor(self._every, bodies=True, upper=below_s))
         if math.isinf(bare):
             return replace(found, bound=below_s)
-        cost = min(found.cost, below_s)
         for extra, tools in self._sets_for_all():
             if bare + extra >= cost - SAME_COST:
                 break
@@ -183,18 +184,20 @@ class _AllTools:
     def _within(self, tools: Tools, upper: float, *, width: int | None = None) -> Found:
         return least_plan(Search(self._feasibility, tools), self._plan_check, upper=upper, width=width)
 
-    def _first_plan(self, best: Tools, below: float) -> Found | None:
-        """For many operations what narrow beams find with the first tools with which there is a plan."""
+    def _first_plan(self, best: Tools, below: float) -> tuple[Tools, Found] | None:
+        """For many operations what beams find with the first tools with which there is a plan, and these tools."""
         if len(self._options) <= SMALL:
             return None
+        # Where it need only weigh less than a plan at hand, the wider beam is narrow enough.
+        width = BEAM if math.isfinite(below) else NARROW
         for tools in list(dict.fromkeys((best, *(tools for _, tools in self._sets_for_all()))))[:MOST_FIRST]:
-            found = self._within(tools, below, width=NARROW)
-            if self._over() or (self._quick and found.plan is None):
-                return found
-            if found.plan is not None:
-                other = found if self._any_plan or self._quick else self._within(tools, found.cost, width=BEAM)
-                return found if other.plan is None else other
-        return found
+            found = self._within(tools, below, width=width)
+            if self._over() or found.plan is not None or self._quick:
+                break
+        if found.plan is None or self._over() or self._any_plan or self._quick or width == BEAM:
+            return tools, found
+        other = self._within(tools, found.cost, width=BEAM)
+        return tools, found if other.plan is None else other
 
     def _sets_for_all(self) -> list[tuple[float, Tools]]:
         """One set of tools for all operations, with what it costs more than the cheapest of each, cheapest first."""
@@ -217,8 +220,7 @@ def least_plan(search: Search, plan_check: PlanCheck, *, upper: float = math.inf
 
     Without one, a beam may give a first bound for many operations: it is raised until what comes in below it holds.
     """
-    limits, limit = search.feasibility.problem.limits, upper
-    over = limits.watch.over
+    limits, limit, over = search.feasibility.problem.limits, upper, search.feasibility.problem.limits.watch.over
     if search.count > SMALL and math.isinf(upper) and width is None:
         limit = search.unfold(width=BEAM, over=over).cost
     bound = 0.0
@@ -247,8 +249,7 @@ def _first(
 
     Shapes are looked at when a whole plan is at hand: what is found of its steps stands when plans are taken anew.
     """
-    over = search.feasibility.problem.limits.watch.over
-    late = over()
+    late = (over := search.feasibility.problem.limits.watch.over)()
     while True:
         plans = plans_by_cost(
             search,
@@ -315,8 +316,7 @@ def _look_through(
 
     `other_face`: the search is asked of the mirror image.
     """
-    upper = best - always_s
-    limits = search.feasibility.problem.limits
+    upper, limits = best - always_s, search.feasibility.problem.limits
     table = search.unfold(upper=upper, width=limits.sets_per_layer, over=limits.watch.over)
     found = Found(None, best, best, search, table)
     if np.isfinite(table.dropped):

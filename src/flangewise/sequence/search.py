@@ -13,11 +13,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct, made_last, sets_without
+from flangewise.sequence.arrays import Bools, Floats, Ints, SumsByState, distinct
+from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate, Presentation
-from flangewise.sequence.feasibility import MOST_LEAST, FeasibilityTable
-from flangewise.sequence.moves import POSES, least_turn_over, pose_prices
-from flangewise.sequence.stations import SomeChanges, Stations, posed
+from flangewise.sequence.feasibility import FeasibilityTable
+from flangewise.sequence.moves import POSES, least_turn_over
+from flangewise.sequence.stations import SomeChanges, Stations
 from flangewise.sequence.watch import never
 
 EPS = 1e-9
@@ -27,8 +28,6 @@ LATE, MOST_LATE = 64, 12
 AT_ONCE = 20_000
 # From so many operations on it is worth going forward over all sets first.
 LEAST_ARRIVALS = 6
-# What stands for no way of reaching a set: more than any plan costs, yet a number.
-NEVER_S = 1e12
 # So many sets are told that nothing can be taken from.
 MOST_STUCK = 64
 
@@ -128,44 +127,23 @@ class Search:
     def reach(self, sets: Ints) -> Floats:
         """What reaching sets costs at least, by the pose of the next operation: (sets, poses).
 
-        Nothing in the way, and no change of tools. Of very few operations, or many: every one at its cheapest, and a
-        turn-over where one was made that wants the other face up.
+        Nothing in the way, and no change of tools. Of very few operations: every one at its cheapest, and a turn-over
+        where one was made that wants the other face up.
         """
         if (reached := self.reached()) is not None:
-            arrived: Floats = reached[sets]
-            return arrived
+            return reached.of(sets)
         least = self._at_least.of(sets)
         downs, ups = ((sets & only != 0) * self._turn_over for only in self._only)
         return np.repeat(np.stack([least + ups, least + downs], axis=1), POSES // 2, axis=1)
 
-    def reached(self) -> Floats | None:
-        """The same for all sets; None of very few operations, or many."""
-        if self.feasibility.reached is not None:
+    def reached(self) -> Arrivals | None:
+        """The same, kept by the ways that may be taken; None of very few operations."""
+        if self.feasibility.reached is not None or self.count < LEAST_ARRIVALS:
             return self.feasibility.reached
-        return self._arrivals()[0] if LEAST_ARRIVALS <= self.count <= MOST_LEAST else None
-
-    def _arrivals(self) -> tuple[Floats, float]:
-        """Forward over all sets: what it costs at least to have made each, and be ready in each pose for the next.
-
-        And what the whole part costs at least, with nothing to be made ready for after it.
-        """
         kept, key = self.feasibility.arrivals, tuple(made.options.tobytes() for e in self.presentations for made in e)
         if key not in kept:
-            kept[key] = self._arrived()
+            kept[key] = Arrivals(self.feasibility, self.presentations)
         return kept[key]
-
-    def _arrived(self) -> tuple[Floats, float]:
-        steps = np.full((self.count, 1 << (self.count - 1), POSES), np.inf)
-        for index, each in enumerate(self.presentations):
-            before = sets_without(index, self.count)
-            for made in each:
-                steps[index][:, made.poses] = self.feasibility.least_steps(made, before)
-        moves = pose_prices(self.feasibility.problem.costs)
-        ready = np.zeros((1 << self.count, POSES))
-        for sets, last, before, rest in made_last(self.count):
-            made_s = (ready[before] + steps[last, rest]).min(axis=1)
-            ready[sets] = posed(made_s[:, :, None], moves.T)[:, :, 0]
-        return np.minimum(ready, NEVER_S), float(made_s.min())
 
     def unfold(self, *, upper: float = np.inf, width: int | None = None, over: Callable[[], bool] = never) -> Unfolded:
         """Run backward from the finished part; see the module's head for `upper` and `width`.
@@ -231,35 +209,55 @@ class Search:
         room = upper + EPS - reach[near]
         finish = np.full((len(before), POSES, self.stations.count), np.inf)
         for made in self.presentations[index]:
-            prices, total, dear = self._steps(made, before, layer.onward[after], room[:, made.poses])
+            onward, places = layer.onward[after][:, made.poses][:, :, self.places[made]], self.places[made]
+            handled = self.feasibility.handled(made, before)
+            some, dear = self._affordable(made, handled, onward, room[:, made.poses])
+            possible[near[dear]] = True
+            if not len(some):
+                continue
+            own_room = room[some][:, made.poses]
+            prices, total, dear = self._steps(made, before[some], handled[some], onward[some], own_room)
             alive = np.flatnonzero(np.isfinite(total).any(axis=(0, 2)))
-            possible[near[alive]] = possible[near[dear]] = True
+            possible[near[some[alive]]] = possible[near[some[dear]]] = True
             if len(alive):
-                found.edges.append(Edges(made, before[alive], after[alive], prices[:, alive]))
-            places = self.places[made]
+                found.edges.append(Edges(made, before[some[alive]], after[some[alive]], prices[:, alive]))
             for datum, pose in enumerate(made.poses):
-                finish[:, pose, places] = np.minimum(finish[:, pose, places], total[:, :, datum].T)
+                least = np.minimum(finish[some[:, None], pose, places], total[:, :, datum].T)
+                finish[some[:, None], pose, places] = least
         kept = np.isfinite(finish).any(axis=(1, 2))
         found.sets.append(before[kept])
         found.finish.append(finish[kept])
         return possible
 
-    def _steps(self, made: Presentation, before: Ints, onward: Floats, room: Floats) -> tuple[Floats, Floats, Bools]:
+    def _affordable(self, made: Presentation, handled: Floats, onward: Floats, room: Floats) -> tuple[Ints, Bools]:
+        """The sets whose step may be spent, its strokes taken at their least, and those where it surely is too dear.
+
+        So what the strokes take is asked of few sets.
+        """
+        total = handled + self.feasibility.least_alone_s(made) + onward.min(axis=2)
+        is_open, is_dear = np.isfinite(total), total > room
+        some: Ints = np.flatnonzero(np.any(is_open & ~is_dear, axis=1))
+        dear: Bools = np.any(is_open & is_dear, axis=1)
+        return some, dear
+
+    def _steps(
+        self, made: Presentation, before: Ints, handled: Floats, onward: Floats, room: Floats
+    ) -> tuple[Floats, Floats, Bools]:
         """Prices of the steps, what it costs to finish with them, (choices of tools, sets, datums) both; what is dear.
 
         Tools are asked only for what may be spent at most.
         """
-        prices = self._unstruck(made, before)
-        total = prices + onward[:, made.poses][:, :, self.places[made]].transpose(2, 0, 1)
+        prices = self._unstruck(made, before, handled)
+        total = prices + onward.transpose(2, 0, 1)
         dear: Bools = np.any(np.isfinite(total) & (total > room), axis=(0, 2))
         total[total > room] = np.inf
         self._shut(made, before, total)
         prices[np.isinf(total)] = np.inf
         return prices, total, dear
 
-    def _unstruck(self, made: Presentation, before: Ints) -> Floats:
+    def _unstruck(self, made: Presentation, before: Ints, handled: Floats) -> Floats:
         """Prices of the steps as if no tool were in the way."""
-        return self.feasibility.unstruck(made, before)
+        return self.feasibility.unstruck(made, before, handled)
 
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         """Make infinite what it costs to finish with a step that a tool is in the way of."""
@@ -305,12 +303,14 @@ class Floor(Search):
     def least(self, upper: float) -> float:
         """The least cost, or what is known of it; infinite where that is over `upper`.
 
-        With nothing in the way it is what is reached forward: the same steps and moves, summed from the other end.
+        With nothing in the way it is what is reached forward: the same steps and moves, summed from the other end; of
+        many operations no more than that.
         """
         problem = self.feasibility.problem
-        if not self._bodies and problem.order is None and LEAST_ARRIVALS <= self.count <= MOST_LEAST:
-            reached = self._arrivals()[1]
-            return reached if reached <= upper + EPS else np.inf
+        reached = self.reached() if not self._bodies and problem.order is None else None
+        if reached is not None:
+            least = float(reached.of(np.array([self.full])).min())
+            return least if least <= upper + EPS else np.inf
         return self.leasts(upper)[SomeChanges.NEVER]
 
     def leasts(self, upper: float) -> tuple[float, ...]:
@@ -333,8 +333,8 @@ class Floor(Search):
         start[:, :, SomeChanges.NEVER + 1 :] = np.inf
         return start
 
-    def _unstruck(self, made: Presentation, before: Ints) -> Floats:
-        return np.repeat(self.feasibility.least_steps(made, before)[None], self.stations.count, axis=0)
+    def _unstruck(self, made: Presentation, before: Ints, handled: Floats) -> Floats:
+        return np.repeat(self.feasibility.least_steps(made, before, handled)[None], self.stations.count, axis=0)
 
     def _shut(self, made: Presentation, before: Ints, total: Floats) -> None:
         if not self._bodies:

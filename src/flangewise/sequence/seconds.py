@@ -117,6 +117,13 @@ class HitTime:
         seconds: Floats = np.maximum(self.travel_mm, 0.0) / self.ram_speeds_mm_per_s(reach_mm) + self.ram.dwell_s
         return seconds
 
+    def bent_beyond_s(self, reach_mm: Floats) -> Floats:
+        """The same at least where the part reaches so far or further: the tip is slowest where both its speeds meet."""
+        if self.swing is None:
+            return self.bent_s(reach_mm)
+        slowest_mm = 2 / np.maximum(self.swing.least_rad_per_mm + self.swing.most_rad_per_mm, 1e-9)
+        return self.bent_s(np.maximum(reach_mm, slowest_mm))
+
     def stroke_s(self, least_opening_mm: float, reach_mm: float, front_mm: float) -> float:
         """Seconds of one stroke."""
         least, reach, front = (np.array([each]) for each in (least_opening_mm, reach_mm, front_mm))
@@ -158,11 +165,18 @@ class Strokes:
             total[here] += hit.bent_s(reach_mm[here] if reach_mm.ndim == 2 else reach_mm)
         return total
 
+    def bent_beyond_s(self, reach_mm: Floats) -> Floats:
+        """The same at least where parts reach so far or further."""
+        total = np.zeros((len(self.rows), reach_mm.shape[-1]))
+        for here, hit in self._hits:
+            total[here] += hit.bent_beyond_s(reach_mm[here])
+        return total
+
     def least_s(self, sheet_mm: float) -> Floats:
-        """What they take at least, the sheet alone between the tools and no reach: (choices, 1)."""
+        """What they take at least, the sheet alone between the tools and whatever reach: (choices, 1)."""
         if sheet_mm not in self._least_s:
             opened = self.opened_s(np.full(1, sheet_mm), np.full(1, np.inf))
-            self._least_s[sheet_mm] = opened + self.bent_s(np.zeros(1))
+            self._least_s[sheet_mm] = opened + self.bent_beyond_s(np.zeros((len(self.rows), 1)))
         return self._least_s[sheet_mm]
 
     @cached_property

@@ -1,5 +1,6 @@
 """How far a wing may lie from where it is thought to be on the blanks of other tools, by what is bent on it."""
 
+import math
 from functools import cached_property
 
 import numpy as np
@@ -36,6 +37,13 @@ class Beyond:
             flat_mm = corner_mm(own) + sum(each.flat_mm for each in own)
             found.append(np.ceil((flat_mm + more_mm.of(states)) / STEP_MM).astype(np.int64))
         return (found[1], found[0]) if made.behind == START else (found[0], found[1])
+
+    def most_steps(self, made: Presentation) -> tuple[int, int]:
+        """The same where nothing is known of what is bent of them: at most."""
+        front, behind = (
+            corner_mm(own) + sum(max(each.flat_mm, each.formed_mm) for each in own) for own in self.of(made)
+        )
+        return math.ceil(front / STEP_MM), math.ceil(behind / STEP_MM)
 
     def of(self, way: Candidate | Presentation) -> tuple[tuple[Slack, ...], tuple[Slack, ...]]:
         """The slack of what lies in front of an operation, and behind it."""

@@ -5,6 +5,7 @@ By the state of the wings beside it. On a problem with slack it is the least on 
 
 import itertools
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -144,6 +145,15 @@ class StepPrices(StrokePrices):
             return least_of(self.all_made_s(some))
         held_s: Floats = weights_s(rule, self._lying(made.easiest, self.everywhere(made), rule, of_any=True))[0]
         return least_of(self.all_strokes_s(some)) + held_s
+
+    def least_held_s(self, made: Presentation) -> float:
+        """What holding costs at least, whatever is bent: nothing lacks, and no part is too small for a hand."""
+        rule = self.problem.hold
+        if rule is None:
+            return 0.0
+        lies = self._lying(made.easiest, self.at(made, np.zeros(1, dtype=np.int64)), rule)
+        best = replace(lies, front_mm=np.array([np.inf]), behind_nm=np.zeros(1), small=False)
+        return float(weights_s(rule, best).min())
 
     def _held(self, made: Presentation, at: At, seconds: Floats) -> Floats:
         """Seconds of strokes with what holding costs. Dies whose blocks begin and end alike hold alike."""

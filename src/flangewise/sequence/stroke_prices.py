@@ -101,6 +101,32 @@ class StrokePrices:
         front, behind = (WingStates(tree, tree.leaves(sets), steps, corner_mm(beyond)) for tree, steps, beyond in each)
         return At(front, behind)
 
+    def near(self, made: Presentation, sets: tuple[Ints, Ints], near: int) -> tuple[WingStates, WingStates]:
+        """The wing in front and the wing behind for sets of each where only the operations `near` are known of them."""
+        found = []
+        for tree, own, most in zip(self.wings(made), sets, self.beyond.most_steps(made), strict=True):
+            known = sum(near >> level.operation & 1 for level in tree.levels)
+            found.append(WingStates(tree, tree.nodes(own, known), np.full(len(own), most)))
+        front, behind = found
+        return front, behind
+
+    def least_strokes_s(self, made: Presentation, front: WingStates, behind: WingStates) -> Floats:
+        """Seconds of the strokes at least, for wings that are known near the bend: (states in front, states behind).
+
+        What lies further out may stand up more, hang lower and reach further, never less; in front there is room. Ways
+        down and back and the bend are each the least of any of the choices of tools.
+        """
+        some = made.only(made.options[made.told_apart])
+        at = At(front.picked(np.zeros(len(behind.leaves), dtype=np.int64)), behind)
+        opened_s = least_of(self.least_opened_s(some, at, np.full(len(behind.leaves), np.inf)))
+        off_mm = self._off_mm(some, front.slack_mm[:1] + behind.slack_mm[:1]) if self.problem.slack else 0.0
+        bent_s = []
+        for wing in (front, behind):
+            reach_mm = np.broadcast_to(wing.end(WingTree.REACH) - off_mm, (len(some.options), len(wing.leaves)))
+            bent_s.append(self.problem.costs.share * least_of(some.strokes.bent_beyond_s(np.maximum(reach_mm, 0.0))))
+        seconds: Floats = opened_s + np.maximum(bent_s[0][:, None], bent_s[1])
+        return seconds
+
     def _wings_apart(self, made: Presentation) -> tuple[WingStates, WingStates]:
         """The wing toward the start in all its states, and that toward the end."""
         low, high = (
@@ -183,24 +209,26 @@ class StrokePrices:
         seconds: Floats = np.where(further, found[0], found[1].transpose(0, 2, 1))
         return seconds
 
-    def least_opened_s(self, made: Presentation, at: At) -> Floats:
+    def least_opened_s(self, made: Presentation, at: At, fronts_mm: Floats | None = None) -> Floats:
         """The same for a straight pull, or less where sliding the part off might take less."""
-        pulled = self.opened_s(made, at, self.straight_pulls_mm(made, at))
+        pulled = self.opened_s(made, at, self.straight_pulls_mm(made, at), fronts_mm)
         if not self.problem.side_exit_allowed:
             return pulled
         sheet = np.full(len(at.front.leaves), self.problem.chain.thickness_mm)
-        least: Floats = np.minimum(pulled, self.problem.costs.side_exit + self.opened_s(made, at, sheet))
+        slid: Floats = self.problem.costs.side_exit + self.opened_s(made, at, sheet, fronts_mm)
+        least: Floats = np.minimum(pulled, slid)
         return least
 
-    def opened_s(self, made: Presentation, at: At, least_mm: Floats) -> Floats:
+    def opened_s(self, made: Presentation, at: At, least_mm: Floats, fronts_mm: Floats | None = None) -> Floats:
         """Seconds of the ways down and back for openings, the handler's share included: (choices of tools, parts).
 
-        Where the part stands up, hangs down and bends, each may be off.
+        Where the part stands up, hangs down and bends, each may be off. `fronts_mm`: how far it is known to reach out.
         """
         if self.problem.slack:
             off_mm = self._off_mm(made, at.front.slack_mm + at.behind.slack_mm)
             least_mm = np.maximum(least_mm - 3 * off_mm, self.problem.chain.thickness_mm)
-        return self.problem.costs.share * made.strokes.opened_s(least_mm, self.fronts_mm(made, at))
+        fronts_mm = self.fronts_mm(made, at) if fronts_mm is None else fronts_mm
+        return self.problem.costs.share * made.strokes.opened_s(least_mm, fronts_mm)
 
     def _bent_s(self, made: Presentation, at: At) -> Floats:
         """Seconds of the bends."""

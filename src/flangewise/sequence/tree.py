@@ -136,8 +136,12 @@ class WingTree:
         return found
 
     def _walked(self, sets: Ints) -> Ints:
+        return self.nodes(sets, len(self.levels))
+
+    def nodes(self, sets: Ints, levels: int) -> Ints:
+        """Where the sets have come to so many levels out; what lies further out is not known of them."""
         nodes = np.zeros(len(sets), dtype=np.int64)
-        for depth in range(len(self.levels)):
+        for depth in range(levels):
             nodes = self._below(depth, nodes, sets)
         return nodes
 
