@@ -156,8 +156,10 @@ def _narrowed(
     """The blanks that a plan below a weight could take, the question with them, and what no plan weighs less than.
 
     The fewer they are, the less they differ and the more they shut: so they are held against the least until they stay.
+    What a pair costs more than the cheapest is added to a least that takes the cheapest for each bend. One that holds
+    each pair against its own shapes does not where those are struck: there the least with nothing in the way is taken.
     """
-    left, floor, is_shut = tuple(map(tuple, by_blank)), least.of(below_s=below_s), False
+    left, floor, is_shut = tuple(map(tuple, by_blank)), least.of(below_s=below_s), least.is_each_apart
     while floor < below_s and any(len(each) > 1 for each in left):
         some = still_of_use(least.problem, left, below_s - floor)
         if some != left:
@@ -166,7 +168,7 @@ def _narrowed(
             left = some
         elif is_shut:
             break
-        floor, is_shut = max(floor, least.of(bodies=True, below_s=below_s)), True
+        floor, is_shut = max(floor, least.of(bodies=not least.is_each_apart, below_s=below_s)), True
     return least, left, floor
 
 
@@ -261,7 +263,9 @@ class _Boxes:
         if own.handler.gripper is None or min(unchanged, changed) >= self.below_s - SAME_COST:
             return unchanged, changed
         held = weight_on_all(own, on_all, least, self.below_s)
-        return max(unchanged, held), max(changed, held)
+        often, change_s, more_s = self._least_changes(box)
+        once = held + max(often, 1) * change_s + more_s
+        return max(unchanged, once if often else held + more_s), max(changed, once)
 
     def _options_in(self, wide: Box, box: Box) -> list[list[int]]:
         """The choices of tools of a box, as they are numbered in one that holds it."""
@@ -273,11 +277,16 @@ class _Boxes:
 
         With as many changes of tools as there must be, and with one at least.
         """
-        own = options_of(self._by_blank, box)
-        (often, more_s), change_s = self._changes.counted(own), self._changes.least_s(own)
+        often, change_s, more_s = self._least_changes(box)
         most = max(often, 1)
         found = least.leasts(self._options_in(wide, box), below_s=self.below_s, changes=most, change_s=change_s)
         return found[often] + more_s, found[most] + more_s
+
+    def _least_changes(self, box: Box) -> tuple[int, float, float]:
+        """How often a plan changes its tools at least, what a change costs at least, what tools cost besides."""
+        own = options_of(self._by_blank, box)
+        often, more_s = self._changes.counted(own)
+        return often, self._changes.least_s(own), more_s
 
 
 def _holds(wide: Sequence[int], narrow: Sequence[int]) -> bool:

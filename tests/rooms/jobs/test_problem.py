@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from flangewise.jobs.machines import blanked, worked_out
-from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, mountings, pair_price, problem_of
+from flangewise.jobs.problem import RANK_PRICE, TURNED_PRICE, costs_of, mountings, pair_price, problem_of
 from flangewise.part import Part
 from flangewise.punch_die import usable
 from flangewise.sequence import Asked, SectionProblem, StopTravel
@@ -94,9 +95,13 @@ def test_prices_are_the_handler_s_and_the_machine_s_seconds_a_part() -> None:
 
     Around the part 5, less the first next stop 0.5, and the first punch and die 20. Two stations of 100 stand beside
     each other: going to the other is a shift of 1 and its two tools put in. With one tool in common it may be less to
-    put the part down and fetch it, 2, for the one tool put in: 12, and the other tool the rest of 21.
+    put the part down and fetch it, 2, for the one tool put in: 12, and the other tool the rest of 21. Of the toy's
+    pairs no two are as high as each other: none stand together, and it is put down for each.
     """
-    costs = asked(part([20, 60], [90])).costs
+    job = blanked(part([20, 60, 20], [90, 90]), toy())
+    apart, costs = asked(job.part).costs, costs_of(job.centre, beside=True)
+    assert (apart.station_change, apart.tool_change) == (2, 10)
+    assert replace(apart, station_change=costs.station_change, tool_change=costs.tool_change) == costs
     assert (costs.base, costs.share, costs.hit) == (5 - 0.5 + 20, 1, 1.5)
     assert (costs.turn_in_plane, costs.turn_over_bed, costs.turn_over_front_back) == (1, 2, 2)
     assert costs.rehandle == 1 + 1 - 0.5
