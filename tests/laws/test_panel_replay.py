@@ -120,7 +120,7 @@ def test_the_plan_of_a_random_panel_is_passed_and_pushed_rows_are_told(seed: int
     assert not_told(planned)[1] == []
 
 
-@pytest.mark.parametrize("seed", range(60) if WHOLE else (1, 3, 12))
+@pytest.mark.parametrize("seed", range(60) if WHOLE else (1, 12))
 def test_the_plan_of_a_panel_with_an_offset_is_passed_and_pushed_rows_are_told(seed: int) -> None:
     planned = planned_panel(panel(real.stepped(seed)), shop())
     if planned.feasible is not True:
@@ -134,7 +134,7 @@ def test_the_plan_of_a_panel_with_an_offset_is_passed_and_pushed_rows_are_told(s
     assert (at + 1, "replay-face") in [(step, code) for step, code, _ in replayed(planned, told)]
 
 
-@pytest.mark.parametrize("seed", range(40) if WHOLE else (0, 8, 12))
+@pytest.mark.parametrize("seed", range(40) if WHOLE else (12,))
 def test_a_side_stop_is_passed_where_it_stands_and_told_where_it_does_not(seed: int) -> None:
     """Half a millimetre aside it stands in the part or away from it; without its row the machine has none."""
     planned = planned_panel(panel(real.narrow(seed)), shop())

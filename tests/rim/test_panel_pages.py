@@ -46,7 +46,7 @@ READ_OUT = [
     (name, *each)
     for each in (("de", "mm", "letter"), ("en", "mm", "a4"), ("es", "inch", "letter"))
     for name in PAGES
-    if WHOLE or name == (FEW[0] if each[0] == "de" else SHORT)
+    if WHOLE or name == {"de": FEW[0], "en": SHORT}.get(each[0])
 ]
 PRINTED = [
     (name, *each)

@@ -170,7 +170,9 @@ def _least_s(job: Job, *, than: Job) -> float:
     if job.feasible is False:
         return math.inf
     if job.feasible and job.solution.breach == than.solution.breach:
-        return job.solution.lower_bound or 0.0
+        # What was not found weighs no less than was looked for.
+        known_s = min(job.weight, job.solution.open_bound) - than.solution.broken_s
+        return max(job.solution.lower_bound or 0.0, known_s)
     if job.feasible and job.handler.gripper is not None:
         # A step that no grip holds weighs more than seconds do.
         weight = job.weight if job.solution.proven_least else job.solution.least_weight or 0.0
