@@ -15,7 +15,7 @@ from flangewise.part import read_part
 from flangewise.shop import load_shop
 
 from .compare import Verdict, judged, told
-from .parts import judged_shop, rack
+from .parts import drawn, judged_shop, rack
 
 
 @dataclass(frozen=True)
@@ -153,3 +153,10 @@ def test_stations_that_do_not_stand_beside_each_other_are_weighed_as_they_are() 
     verdict = HEMMED.judged()
     assert verdict.low is not None and verdict.low.breach == 1
     assert verdict.word == "agrees", told(verdict)
+
+
+def test_a_plan_stays_proven_beside_machines_that_were_looked_at_below_it() -> None:
+    """The plan on the second machine is dearer and the search below the first one's found none: nothing takes less."""
+    made = drawn(340038, load_shop())
+    solution = worked_out(made.part, made.shop).solution
+    assert solution.proven_least and solution.cost == pytest.approx(87.59, abs=0.01)
