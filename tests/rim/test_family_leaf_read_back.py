@@ -99,7 +99,7 @@ def figures_of(reader: Reader, step: list[str], table: dict[str, str]) -> dict[s
     return found
 
 
-@pytest.mark.parametrize(("lang", "units", "paper"), WAYS[:: one_in(2)])
+@pytest.mark.parametrize(("lang", "units", "paper"), WAYS[:: one_in(3)])
 def test_every_figure_of_every_size_is_its_own_plan_s(
     lang: str, units: str, paper: str, folder: Path, planned: dict[str, dict[str, Any]]
 ) -> None:

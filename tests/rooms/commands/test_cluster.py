@@ -16,6 +16,8 @@ from .test_sheet import ANGLE, REFUSED, rows, run, write
 WHY_NOT = "dask.distributed is not installed: pip install '.[cluster]'"
 needs_cluster = pytest.mark.skipif(find_spec("distributed") is None, reason=WHY_NOT)
 READY_S = 120.0
+# So many parts are enough for a worker to be killed among them.
+COUNT = 5
 
 
 def free_port() -> int:
@@ -125,7 +127,7 @@ def test_processes_and_a_cluster_are_not_asked_for_together(tmp_path: Path) -> N
 def test_a_worker_that_is_killed_costs_no_sheet(yard: Yard, tmp_path: Path) -> None:
     """The last of this file: nothing is left of the yard."""
     parts, out = tmp_path / "parts", tmp_path / "out"
-    for number in range(8):
+    for number in range(COUNT):
         write(parts, f"p{number}")
     command = [sys.executable, "-m", "flangewise", "--quiet", "sheet", str(parts), "-o", str(out), "--html"]
     running = subprocess.Popen([*command, "--executor", yard.executor], stdout=subprocess.PIPE)
@@ -135,7 +137,7 @@ def test_a_worker_that_is_killed_costs_no_sheet(yard: Yard, tmp_path: Path) -> N
     # What came with the first line is held by the stream: `communicate` would pass it over.
     told = running.stdout.read()
     running.communicate(timeout=200)
-    assert (running.returncode, len(told.splitlines())) == (0, 7)
+    assert (running.returncode, len(told.splitlines())) == (0, COUNT - 1)
     running = subprocess.Popen([*command, "--all", "--executor", yard.executor], stdout=subprocess.PIPE, stderr=-1)
     assert running.stdout is not None
     running.stdout.readline()
@@ -146,4 +148,4 @@ def test_a_worker_that_is_killed_costs_no_sheet(yard: Yard, tmp_path: Path) -> N
     assert len(told) == 1, told
     (fault,) = told
     assert fault.startswith(f"--executor: {yard.executor}: was lost")
-    assert sorted(file.name for file in out.iterdir()) == [f"p{number}.html" for number in range(8)]
+    assert sorted(file.name for file in out.iterdir()) == [f"p{number}.html" for number in range(COUNT)]

@@ -20,7 +20,7 @@ SEEDS = range(72)
 REAL = range(60)
 
 
-@pytest.mark.parametrize("seed", SEEDS if WHOLE else SEEDS[16::32])
+@pytest.mark.parametrize("seed", SEEDS if WHOLE else SEEDS[16::64])
 def test_no_order_costs_less_than_the_one_found(seed: int) -> None:
     problem = made_up(seed, mountings=1 if seed < 60 else 2)
     found = PanelSearch(problem).solve()
@@ -44,8 +44,8 @@ def test_no_order_costs_less_with_the_real_geometry(seed: int) -> None:
     assert not order or found.bound_s <= least_s + 1e-6
 
 
-ODD = [(real.stepped, seed) for seed in (REAL if WHOLE else (1, 12))]
-ODD += [(real.narrow, seed) for seed in (REAL if WHOLE else (6, 9))]
+ODD = [(real.stepped, seed) for seed in (REAL if WHOLE else (1,))]
+ODD += [(real.narrow, seed) for seed in (REAL if WHOLE else (6,))]
 
 
 @pytest.mark.parametrize(("made", "seed"), ODD, ids=lambda each: getattr(each, "__name__", str(each)))
