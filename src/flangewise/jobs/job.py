@@ -65,8 +65,8 @@ class Job:
     order. `cut_offers` are the tools offered for the sheet as it is ordered, for which the blank is cut: the same as
     `offers` unless the piece in hand was measured. `findings` are all of them, gravest first; `sizes` is what each leg
     may be off by through gauging, `others` are the machines that were not taken. `grips`: how a gripper holds each hit,
-    `least_grips_s` what any plan takes for that at
-    least, and `least_by_hand` how many steps of any no grip holds. `watch`: how long may be searched.
+    `least_grips_s` what any plan takes for that at least, `least_by_hand` how many steps of any plan no grip holds.
+    `watch`: how long may be searched.
     """
 
     part: Part

@@ -240,7 +240,7 @@ class _Boxes:
     def _bound(self, box: Box, state: int) -> tuple[float, float]:
         """What no plan on some blanks weighs less than, as all are reckoned together or they by themselves.
 
-        With no change of tools paid for, and with one.
+        With as many changes of tools as there must be, and with one at least.
         """
         least, wide = self._around.get(box, (self._least, self._every))
         if state == NEW:

@@ -25,6 +25,14 @@ class Beam(Frozen):
 Travel = tuple[Number, Number]
 
 
+def _rise(row: Frozen, *travels: str) -> None:
+    """That each travel of a row goes from its least to its most."""
+    for name in travels:
+        least, most = getattr(row, name)
+        if not least < most:
+            raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
+
+
 class SideStop(Frozen):
     """A stop beside the part in front of the die: a plate whose face stands square to the bed, [least, most] each.
 
@@ -42,10 +50,7 @@ class SideStop(Frozen):
 
     @model_validator(mode="after")
     def _hangs_together(self) -> "SideStop":
-        for name in ("front_mm", "up_mm", "z_mm"):
-            least, most = getattr(self, name)
-            if not least < most:
-                raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
+        _rise(self, "front_mm", "up_mm", "z_mm")
         if self.front_mm[0] < 0:
             raise unfit(f"{self.front_mm[0]:g} lies behind the die", "it begins in front of it", key="front_mm")
         if self.front_mm[1] - self.front_mm[0] < self.least_mm:
@@ -118,10 +123,7 @@ class Machine(Row):
 
     @model_validator(mode="after")
     def _hangs_together(self) -> "Machine":
-        for name in ("stop_x_mm", "stop_r_mm", "stop_z_mm"):
-            least, most = getattr(self, name)
-            if not least < most:
-                raise unfit(f"[{least:g}, {most:g}] does not rise", "write [least, most]", key=name)
+        _rise(self, "stop_x_mm", "stop_r_mm", "stop_z_mm")
         if self.stroke_mm > self.daylight_mm:
             wrong = f"{self.stroke_mm:g} is more than the daylight"
             raise unfit(wrong, f"it is at most {self.daylight_mm:g}", key="stroke_mm")
