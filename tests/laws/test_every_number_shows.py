@@ -14,7 +14,9 @@ import pytest
 from flangewise.commands.flat import bend_records
 from flangewise.commands.output import json_line
 from flangewise.commands.plan import plan_record
+from flangewise.commands.plan_panel import panel_plan_record
 from flangewise.jobs import Job, work_out
+from flangewise.jobs.panel_plan import planned_panel
 from flangewise.jobs.printed import printed
 from flangewise.part import read_parts
 from flangewise.pattern import dxf_bytes
@@ -70,6 +72,20 @@ RECORD_ALONE = {
     r"pattern\.(zones\.allowance\..*|area_mm2)": "the page has the lines and the mass that come of them",
 }
 """Paths of numbers that a sheet does not print, and why."""
+
+OF_PANELS = {
+    r"setup\.steps\.planned\.(step\.)?mounting\..*": "its tools are named, what is keyed in follows from them",
+    r"setup\.steps\.planned\.step\.(cost|least_opening_mm|reach_mm|station|moves\.cost)": "the search's own reckoning",
+    r"setup\.steps\.planned\.step\.(operation|leaving|gauged)\..*": "what the machine is set to from it is told",
+    r"setup\.steps\.planned\.step\.(punch|die)\.row\..*": "the station tells its segments",
+    r"setup\.steps\.planned\.bend\.(number|radius_mm)": "the step tells its bends, the blank the radius",
+    r"setup\.(steps\.ram\.(speed|opening)\.)?findings\..*": "what is told is the plan's list of all findings",
+    r"setup\.steps\.ram\.opening\.reason\..*": "the sentence says of its values those that it needs",
+    r"setup\.steps\.ram\.bow\.(bow_mm|left_deg)|setup\.steps\.spread\.(after_two|by_cause)_deg": "as of a section",
+    r"setup\.stations\..*": "told of each step's station",
+    r"sizes\.(face|nominal_mm|terms|bends)": "wanted, or where the others come from",
+}
+"""Paths of numbers of a panel's set-up and sizes that its record does not tell, and why."""
 
 
 NO_PLAN = (ArithmeticError, LookupError, ValueError, StopIteration, AssertionError)
@@ -241,6 +257,23 @@ def test_a_number_shows_in_the_record_and_on_the_sheet() -> None:
     assert len(kinds) > 60
     reasons = [*PAGE_ALONE, *RECORD_ALONE]
     assert [each for each in reasons if not any(re.fullmatch(each, kind) for kind in kinds)] == []
+
+
+def test_a_number_of_a_panel_s_set_up_shows_in_its_record() -> None:
+    shop = load_shop(None)
+    (found,) = read_parts([str(EXAMPLES.parent / "panels" / "collector-pan.yaml")], shop)
+    assert found.panel is not None
+    plan = planned_panel(found.panel, shop)
+    told = json_line(panel_plan_record(plan, {}))
+    kinds: dict[str, list[tuple[str | int, ...]]] = {}
+    for root in ("setup", "sizes"):
+        for path in numbers_of(getattr(plan, root), (root,)):
+            kinds.setdefault(kind_of(path), []).append(path)
+    looked_at = {kind: paths for kind, paths in kinds.items() if reason_of(kind, OF_PANELS) is None}
+    assert len(looked_at) > 30
+    changed = {kind: with_other(plan, paths[-1]) for kind, paths in looked_at.items()}
+    assert [kind for kind, each in changed.items() if json_line(panel_plan_record(each, {})) == told] == []
+    assert [each for each in OF_PANELS if not any(re.fullmatch(each, kind) for kind in kinds)] == []
 
 
 def test_what_need_not_show_is_there_to_be_left_out() -> None:
