@@ -160,6 +160,13 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
     assert refused == [("blocked-in-order", f"bend {bend}") for bend in (2, 4, 6, 8)]
 
 
+def test_a_panel_is_not_planned_for_a_measured_sheet(told: Any) -> None:
+    """It says so, in place of a plan for another thickness."""
+    status, out, err = told("plan", str(PANELS / "collector-pan.yaml"), "--measured-thickness", "1.48")
+    assert (status, out) == (2, "")
+    assert "is a panel, which is planned for the thickness of its file" in err
+
+
 def test_how_near_the_part_comes_is_told_of_each_hit(told: Any) -> None:
     """Walls of 300 outside in sheet of 1.5 leave a row of 290 3.5 at each end, less what the bend's radius fills of it;
     flat the part comes near to the ram alone, which begins far over the nose."""
