@@ -160,6 +160,17 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
     assert refused == [("blocked-in-order", f"bend {bend}") for bend in (2, 4, 6, 8)]
 
 
+def test_tabs_hit_together_are_bent_with_the_force_of_what_is_bent(told: Any) -> None:
+    """Two tabs of 40 and 50 with 40 of nothing between them: 90 mm, for which `bend` tells the same force."""
+    file = PANELS / "mast-bracket.yaml"
+    record = planned(told, str(file))
+    first = record["steps"][0]
+    tools = ("--punch", first["punch"], "--die", first["die"], "--length", "90")
+    sheet = ("--material", record["material"], "--thickness", str(record["thickness_mm"]), "--turn", "90")
+    one = json.loads(told("--quiet", "bend", *sheet, *tools, "--format", "json")[1])
+    assert first["force_kn"] == pytest.approx(one["force_kn"], abs=0.01)
+
+
 def test_a_panel_is_not_planned_for_a_measured_sheet(told: Any) -> None:
     """It says so, in place of a plan for another thickness."""
     status, out, err = told("plan", str(PANELS / "collector-pan.yaml"), "--measured-thickness", "1.48")

@@ -113,6 +113,8 @@ def test_where_a_straight_pull_does_not_fit_the_measured_way_out_decides() -> No
 def test_where_the_way_out_was_not_measured_the_straight_pull_decides() -> None:
     assert least_opening_mm(step(open_height_mm=None, least_opening_mm=30.0), thickness_mm=2.0) == 30
     assert least_opening_mm(step(open_height_mm=None, least_opening_mm=1.0), thickness_mm=2.0) == 2
+    # Along the bed the sheet alone must pass.
+    assert least_opening_mm(step(open_height_mm=None, least_opening_mm=30.0, side_exit=True), thickness_mm=2.0) == 2
 
 
 def test_what_is_kept_in_hand_lifts_no_tool_into_the_part(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -130,6 +130,9 @@ def test_where_they_do_not_stand_beside_each_other_each_change_puts_in_what_is_n
     brake = machine(set_up_s=900.0, mount_s=90.0)
     assert set_up_s(stations("a/x", "b/x", set_ups=(1, 2)), brake) == 900 + 3 * 90
     assert set_up_s(stations("a/x", "b/y", "a/x", set_ups=(1, 2, 1)), brake) == 900 + 6 * 90
+    # A punch that is only turned round is put in again.
+    one, other = stations("a/x", "a/x", set_ups=(1, 2))
+    assert set_up_s([one, replace(other, turned=True)], brake) == 900 + 3 * 90
 
 
 def test_a_cycle_is_load_hits_unload_and_the_allowance() -> None:

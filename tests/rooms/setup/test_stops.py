@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from flangewise.clearance import Body, ToolStack
 from flangewise.setup.support import finger_places_mm, fingers
 
-from .made import chosen, codes, hit, machine, work
+from .made import chosen, codes, hit, machine, pair, value, work
 
 BRAKE = machine(stop_z_mm=(50.0, 850.0), finger_width_mm=20.0, least_finger_spacing_mm=45.0, fingers=2)
 
@@ -14,6 +15,14 @@ BRAKE = machine(stop_z_mm=(50.0, 850.0), finger_width_mm=20.0, least_finger_spac
 def places(part_from_mm: float, length_mm: float, **changes: object) -> tuple[float, ...]:
     brake = BRAKE.model_copy(update=changes)
     return finger_places_mm(brake, part_from_mm=part_from_mm, length_mm=length_mm)
+
+
+def test_fingers_stay_five_millimetres_behind_plates_that_leave_them_no_room() -> None:
+    """The lower plate reaches 30.2 behind the bend: 35.2, told as 36."""
+    plate = Body("die", ((-30.2, -10.0), (30.0, -10.0), (30.0, 0.0), (-30.2, 0.0)), with_ram=False)
+    hem = chosen(pair("hem", 1.0), stacks=(ToolStack("plates", "punch", "die", 0.0, 0.0, (plate,)),))
+    stops, told = fingers(hit(hem, 1), work(thickness_mm=1.0), part_from_mm=360.0)
+    assert (stops.x_mm, value(told, "stops-back", "x_mm")) == (None, 36.0)
 
 
 def test_two_fingers_near_the_ends_of_the_edge() -> None:
