@@ -126,7 +126,7 @@ class Node:
         return None
 
 
-class Teller:
+class FaultCollector:
     """Collects the faults of one text, each at its place; what a checker found is put in the user's words."""
 
     def __init__(self, root: Node, file: str, said: Said, where: Callable[[Steps], str]) -> None:

@@ -30,7 +30,7 @@ def test_the_walk_sees_what_it_should() -> None:
     found = reached()
     assert {
         "bend.allowance.bend_allowance",
-        "bend.deflection.give",
+        "bend.deflection.bed_deflection",
         "commands.bend_why.whys",
         "commands.shop.list_command",
         "jobs.job.Job.feasible",

@@ -94,7 +94,13 @@ if TYPE_CHECKING:
         depth_correction_mm as depth_correction_mm,
         k_sd as k_sd,
     )
-    from .deflection import BedLoad as BedLoad, Give as Give, Plate as Plate, give as give, opening_mm as opening_mm
+    from .deflection import (
+        BeamPlate as BeamPlate,
+        BedLoad as BedLoad,
+        Deflection as Deflection,
+        bed_deflection as bed_deflection,
+        opening_mm as opening_mm,
+    )
     from .draws import DrawnSpread as DrawnSpread, drawn_spread as drawn_spread
     from .general_tolerance import (
         angle_tolerance_deg as angle_tolerance_deg,

@@ -19,7 +19,7 @@ _MEAN_POINTS = 64
 
 
 @dataclass(frozen=True)
-class Plate:
+class BeamPlate:
     """A ram or a bed: distance between supports, plate thickness and height, steel unless told otherwise."""
 
     span_mm: float
@@ -44,7 +44,7 @@ class BedLoad:
 
 
 @dataclass(frozen=True)
-class Give:
+class Deflection:
     """What the machine's giving does to the gap under a part.
 
     bow_mm: how much more the middle of the part opens than its ends: what crowning has to put back. mean_mm: what the
@@ -55,14 +55,14 @@ class Give:
     mean_mm: float
 
 
-def reactions_kn(beam: Plate, load: BedLoad) -> tuple[float, float]:
+def reactions_kn(beam: BeamPlate, load: BedLoad) -> tuple[float, float]:
     """Left and right support force."""
     middle_mm = (load.from_mm + load.to_mm) / 2 + beam.span_mm / 2
     right_kn = load.total_kn * middle_mm / beam.span_mm
     return load.total_kn - right_kn, right_kn
 
 
-def deflection_mm(beam: Plate, load: BedLoad, at_mm: float) -> tuple[float, float]:
+def deflection_mm(beam: BeamPlate, load: BedLoad, at_mm: float) -> tuple[float, float]:
     """Deflection by bending and by shear at a place, in the direction of the load."""
     shift_mm = beam.span_mm / 2
     x, a, b = at_mm + shift_mm, load.from_mm + shift_mm, load.to_mm + shift_mm
@@ -89,13 +89,13 @@ def deflection_mm(beam: Plate, load: BedLoad, at_mm: float) -> tuple[float, floa
     return bending, between((moment(x), moment(0.0), moment(span))) / shear_stiffness
 
 
-def opening_mm(ram: Plate, bed: Plate, load: BedLoad, at_mm: float) -> float:
+def opening_mm(ram: BeamPlate, bed: BeamPlate, load: BedLoad, at_mm: float) -> float:
     """How far the gap opens at a place: ram and bed, bending and shear."""
     return sum(deflection_mm(ram, load, at_mm)) + sum(deflection_mm(bed, load, at_mm))
 
 
 @lru_cache(maxsize=256)
-def give(ram: Plate, bed: Plate, load: BedLoad) -> Give:
+def bed_deflection(ram: BeamPlate, bed: BeamPlate, load: BedLoad) -> Deflection:
     """Bow and mean opening over the part under load; a part of no length, or no force, gives zeros."""
     length_mm = load.to_mm - load.from_mm
 
@@ -104,7 +104,7 @@ def give(ram: Plate, bed: Plate, load: BedLoad) -> Give:
 
     left, middle, right = open_at(0.0), open_at(0.5), open_at(1.0)
     steps = [(index + 0.5) / _MEAN_POINTS for index in range(_MEAN_POINTS)]
-    return Give(middle - (left + right) / 2, sum(open_at(step) for step in steps) / _MEAN_POINTS)
+    return Deflection(middle - (left + right) / 2, sum(open_at(step) for step in steps) / _MEAN_POINTS)
 
 
 def _ramp(value: float) -> float:

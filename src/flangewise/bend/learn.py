@@ -54,7 +54,7 @@ class LotError:
 
 
 @dataclass(frozen=True)
-class Estimate:
+class LearnedMean:
     """A learned deduction: mean, its standard deviation, how many rows it rests on, which were left out as outliers."""
 
     mean_mm: float
@@ -107,14 +107,14 @@ def borrowed_state(state: LearnedState, others: Sequence[LearnedState]) -> Learn
     """Start for a new key of a material: the springback its other keys learned, the depth offset not.
 
     Springback belongs to the metal, the offset to machine, die and sheet. Others without lots lend nothing. Each
-    lender counts by its certainty, and half of the prior variance stays, because keys differ.
+    donor counts by its certainty, and half of the prior variance stays, because keys differ.
     """
-    lenders = [other for other in others if other.lots > 0]
-    if not lenders:
+    donors = [other for other in others if other.lots > 0]
+    if not donors:
         return state
     own = state.springback_var / 2
-    weights = [1 / (other.springback_var + own) for other in lenders]
-    mean = sum(w * other.springback_log for w, other in zip(weights, lenders, strict=True))
+    weights = [1 / (other.springback_var + own) for other in donors]
+    mean = sum(w * other.springback_log for w, other in zip(weights, donors, strict=True))
     weight = sum(weights) + 1 / state.springback_var
     return replace(
         state,
@@ -127,7 +127,7 @@ def borrowed_state(state: LearnedState, others: Sequence[LearnedState]) -> Learn
 
 def shrunken_mean(
     values_mm: Sequence[float], *, parent_mm: float, between_sd_mm: float, noise_sd_mm: float
-) -> Estimate:
+) -> LearnedMean:
     """Deduction learned from lots, oldest first, drawn toward the parent's (the rule's, or the material's mean).
 
     Weights 0.9^age; estimate = parent + (mean - parent) tau^2/(tau^2 + v/n_eff), n_eff = (sum w)^2/sum w^2. A value
@@ -143,13 +143,13 @@ def shrunken_mean(
         outliers.append(far)
         rows = [row for row in rows if row[2] != far]
     if not rows:
-        return Estimate(parent_mm, between_sd_mm, 0, tuple(sorted(outliers)))
+        return LearnedMean(parent_mm, between_sd_mm, 0, tuple(sorted(outliers)))
     total = sum(weight for _, weight, _ in rows)
     mean = sum(value * weight for value, weight, _ in rows) / total
     count = total**2 / sum(weight**2 for _, weight, _ in rows)
     noise = noise_sd_mm**2 / count
     share = between_sd_mm**2 / (between_sd_mm**2 + noise)
-    return Estimate(
+    return LearnedMean(
         mean_mm=parent_mm + share * (mean - parent_mm),
         sd_mm=math.sqrt(share * noise),
         count=len(rows),

@@ -10,7 +10,7 @@ from flangewise.commands import Settings, output
 from flangewise.commands.columns import text_table
 from flangewise.faults import Fault, Unusable
 from flangewise.findings import Finding
-from flangewise.jobs import Change, changed_since, told_value
+from flangewise.jobs import PlanChange, changed_since, told_value
 from flangewise.part import FoundPart, read_parts
 from flangewise.reading import read_text
 from flangewise.shop import Shop
@@ -101,14 +101,14 @@ class SincePrinter(output.Printer):
     ) -> int:
         """What changed: a line each, or that nothing did. The highest of both statuses."""
         old, record = self.before.get(part), json.loads(output.json_line(record))
-        found = changed_since(old, record) if old is not None else (Change("job", "part", None, part),)
+        found = changed_since(old, record) if old is not None else (PlanChange("job", "part", None, part),)
         told = {"part": part, "changes": [each.as_json() for each in found]}
         listed = [{"part": part, **each.as_json()} for each in found]
         status = super().give(told, lambda units: changes_text(part, found, units) + "\n", (), rows=listed)
         return max(status, CHANGED_STATUS if found else status)
 
 
-def changes_text(part: str, found: Iterable[Change], units: str) -> str:
+def changes_text(part: str, found: Iterable[PlanChange], units: str) -> str:
     """The changes as a table, lengths in `units`; a line where there are none."""
     lines = [
         [each.where, _what(each), " -> ".join(told_value(each.what, end, units) for end in (each.before, each.after))]
@@ -119,7 +119,7 @@ def changes_text(part: str, found: Iterable[Change], units: str) -> str:
     return f"{part}\n" + text_table(["where", "what", "was -> is"], lines)
 
 
-def _what(change: Change) -> str:
+def _what(change: PlanChange) -> str:
     plain = change.what.removeprefix("job_card.").replace(".", " ").replace("_", " ")
     return str(output.told("plan.changed").get(change.what, plain))
 

@@ -124,15 +124,15 @@ def _outcomes(
         order = sheets.ordered(part, sheets.hash_of(part, shared, run.plan), run.wanted, anew=anew)
         return (order,) if isinstance(order, sheets.SheetRow) else order
 
-    def orders() -> Iterator[sheets.Order | crew.Known[tuple[sheets.Draft, ...]]]:
+    def orders() -> Iterator[sheets.Order | crew.KnownWork[tuple[sheets.Draft, ...]]]:
         can_print = run.wanted.settings.html
         for group in groups:
             order = crew.attempted(order_of, group)
             if isinstance(order, Exception):
-                yield crew.Known(order)
+                yield crew.KnownWork(order)
                 continue
             if isinstance(order, tuple):
-                yield crew.Known(tuple(map(sheets.Draft, order)))
+                yield crew.KnownWork(tuple(map(sheets.Draft, order)))
                 continue
             if not can_print:
                 # Loaded here once, so that forked workers have it, and so that what is missing is told before any work.

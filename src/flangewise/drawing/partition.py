@@ -21,7 +21,7 @@ ON_MM = 1e-4
 
 
 @dataclass(frozen=True)
-class Piece:
+class FacetPiece:
     """A facet or a piece of one: its corners, the kinds of its edges, its normal and the place of its body."""
 
     corners_mm: Points
@@ -36,22 +36,22 @@ class _Node:
 
     normal: Points
     off_mm: float
-    pieces: list[Piece]
+    pieces: list[FacetPiece]
     behind: _Node | None = None
     before: _Node | None = None
-    waiting: tuple[list[Piece], list[Piece]] = field(default_factory=lambda: ([], []))
+    waiting: tuple[list[FacetPiece], list[FacetPiece]] = field(default_factory=lambda: ([], []))
 
 
-def piece_of(facet: Facet, body: int) -> Piece:
+def piece_of(facet: Facet, body: int) -> FacetPiece:
     """A facet as a piece of a body."""
-    return Piece(facet.corners_mm, facet.edges, facet.normal, body)
+    return FacetPiece(facet.corners_mm, facet.edges, facet.normal, body)
 
 
-def back_to_front(pieces: Sequence[Piece], to_eye: Points) -> Iterator[Piece]:
+def back_to_front(pieces: Sequence[FacetPiece], to_eye: Points) -> Iterator[FacetPiece]:
     """All pieces, cut where they must be, each before those that hide some of it from an eye far off in that
     direction."""
     root = _parted(list(pieces))
-    waiting: list[_Node | list[Piece]] = [root] if root is not None else []
+    waiting: list[_Node | list[FacetPiece]] = [root] if root is not None else []
     while waiting:
         each = waiting.pop()
         if isinstance(each, list):
@@ -63,7 +63,7 @@ def back_to_front(pieces: Sequence[Piece], to_eye: Points) -> Iterator[Piece]:
         waiting += [node for node in (near, each.pieces, far) if node is not None]
 
 
-def _parted(pieces: list[Piece]) -> _Node | None:
+def _parted(pieces: list[FacetPiece]) -> _Node | None:
     """The tree of planes, without calling itself: a long row of facets would go too deep."""
     root = _planted(pieces)
     growing = [root] if root is not None else []
@@ -75,7 +75,7 @@ def _parted(pieces: list[Piece]) -> _Node | None:
     return root
 
 
-def _planted(pieces: list[Piece]) -> _Node | None:
+def _planted(pieces: list[FacetPiece]) -> _Node | None:
     """A node on the plane of the middle piece, the others sorted to its sides."""
     if not pieces:
         return None
@@ -100,7 +100,7 @@ def _planted(pieces: list[Piece]) -> _Node | None:
     return node
 
 
-def _half(piece: Piece, off_mm: Points) -> Piece:
+def _half(piece: FacetPiece, off_mm: Points) -> FacetPiece:
     """What of a piece lies on the positive side of a plane from which its corners are so far off."""
     corners: list[Points] = []
     edges: list[EdgeKind] = []
@@ -116,4 +116,4 @@ def _half(piece: Piece, off_mm: Points) -> Piece:
             corners.append(piece.corners_mm[at] + share * (piece.corners_mm[to] - piece.corners_mm[at]))
             # Into the half the edge goes on; out of it the cut begins, which is no edge.
             edges.append(piece.edges[at] if here < 0 else "none")
-    return Piece(np.array(corners), tuple(edges), piece.normal, piece.body)
+    return FacetPiece(np.array(corners), tuple(edges), piece.normal, piece.body)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.drawing.items import Box, Fill, Line, Pen, Point
-from flangewise.drawing.partition import Piece, back_to_front, piece_of
+from flangewise.drawing.partition import FacetPiece, back_to_front, piece_of
 from flangewise.geometry import Facet
 
 Points = NDArray[np.float64]
@@ -100,7 +100,7 @@ def _outlined(facet: Facet, to_eye: Points) -> Facet:
     return replace(facet, edges=tuple(edges))
 
 
-def _edges(piece: Piece, spots: Sequence[Point]) -> Iterator[Line]:
+def _edges(piece: FacetPiece, spots: Sequence[Point]) -> Iterator[Line]:
     for at, kind in enumerate(piece.edges):
         if kind != "none":
             yield Line((spots[at], spots[(at + 1) % len(spots)]), SHARP if kind == "sharp" else SMOOTH)

@@ -44,7 +44,7 @@ def scale_for(wanted_mm: float, room_mm: float, *, largest: float = 10.0) -> flo
 
 
 @dataclass(frozen=True)
-class Piece:
+class RulerPiece:
     """A stretch of the part that is drawn: from, to in mm of the part; where its start stands on the paper."""
 
     from_mm: float
@@ -57,7 +57,7 @@ class Ruler:
     """A length laid on paper in one piece or in several with breaks between."""
 
     scale: float
-    pieces: tuple[Piece, ...]
+    pieces: tuple[RulerPiece, ...]
 
     def paper_mm(self, at_mm: float) -> float:
         """Where a place of the part stands on the paper; a place left out stands at the edge of its break."""
@@ -85,7 +85,7 @@ class Ruler:
 
 def unbroken(length_mm: float, scale: float) -> Ruler:
     """A whole length in one piece, however long that is."""
-    return Ruler(scale, (Piece(0.0, length_mm, 0.0),))
+    return Ruler(scale, (RulerPiece(0.0, length_mm, 0.0),))
 
 
 def ruler(length_mm: float, room_mm: float, *, scale: float, keep: Sequence[tuple[float, float]] = ()) -> Ruler | None:
@@ -118,10 +118,10 @@ def _empty(length_mm: float, keep: Iterable[tuple[float, float]]) -> Iterator[tu
         at_mm = max(at_mm, end_mm)
 
 
-def _pieces(length_mm: float, cuts: Sequence[tuple[float, float]], *, scale: float) -> Iterator[Piece]:
+def _pieces(length_mm: float, cuts: Sequence[tuple[float, float]], *, scale: float) -> Iterator[RulerPiece]:
     at_mm, paper_mm = 0.0, 0.0
     for start_mm, end_mm in (*cuts, (length_mm, length_mm)):
-        yield Piece(at_mm, start_mm, paper_mm)
+        yield RulerPiece(at_mm, start_mm, paper_mm)
         paper_mm += (start_mm - at_mm) * scale + BREAK_MM
         at_mm = end_mm
 

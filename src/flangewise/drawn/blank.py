@@ -11,7 +11,7 @@ from typing import Literal
 
 from flangewise.findings import Finding
 from flangewise.geometry import Point
-from flangewise.shop import Layers
+from flangewise.shop import LayerNames
 
 Ring = tuple[Point, ...]
 Run = tuple[Point, Point]
@@ -45,7 +45,7 @@ class DrawnWish:
     """
 
     units: str | None = None
-    layers: Layers = field(default_factory=Layers)
+    layers: LayerNames = field(default_factory=LayerNames)
     bend: LineBend | None = None
     entries: tuple[BendEntry, ...] = ()
     base_mm: Point | None = None

@@ -13,9 +13,9 @@ from flangewise.drawn.blank import DrawnFace, DrawnLine, Run
 from flangewise.drawn.contours import LEAST_MM2, ring_of
 from flangewise.drawn.on_sheet import LineOnSheet
 from flangewise.drawn.pieces import SAME_MM
-from flangewise.drawn.strokes import Stroke
+from flangewise.drawn.strokes import DrawnStroke
 from flangewise.drawn.told import TimeBox, at, line_place
-from flangewise.drawn.turns import Turn
+from flangewise.drawn.turns import DrawnTurn
 from flangewise.findings import Finding, refuse
 from flangewise.geometry import Point
 
@@ -33,7 +33,7 @@ ALIKE_DIGITS = 2
 class Bend:
     """Stretches on one line that part the same two cells: the cell on their left, looking along the line, and right."""
 
-    stroke: Stroke
+    stroke: DrawnStroke
     runs_mm: tuple[Run, ...]
     left: int
     right: int
@@ -53,7 +53,7 @@ class Faces:
 
 
 def faces_of(
-    sheet: Any, lines: Sequence[LineOnSheet], turns: Mapping[int, Turn], base_mm: Point | None, box: TimeBox
+    sheet: Any, lines: Sequence[LineOnSheet], turns: Mapping[int, DrawnTurn], base_mm: Point | None, box: TimeBox
 ) -> Faces:
     """The faces between the lines, numbered from the base outward; each line parts two of them.
 
@@ -100,7 +100,7 @@ def _cells(sheet: Any, lines: Sequence[LineOnSheet]) -> list[Any]:
 def _bends(cells: Sequence[Any], lines: Sequence[LineOnSheet]) -> tuple[list[Bend], list[Finding]]:
     """Stretches that part the same two cells, taken together on each line."""
     tree, findings = shapely.STRtree(cells), []
-    parted: dict[tuple[int, int, int], list[tuple[Stroke, Run]]] = defaultdict(list)
+    parted: dict[tuple[int, int, int], list[tuple[DrawnStroke, Run]]] = defaultdict(list)
     for line in lines:
         for run in line.runs_mm:
             left, right = (_cell_beside(tree, line.stroke, run, side) for side in (1.0, -1.0))
@@ -116,7 +116,7 @@ def _bends(cells: Sequence[Any], lines: Sequence[LineOnSheet]) -> tuple[list[Ben
     return bends, findings
 
 
-def _cell_beside(tree: Any, stroke: Stroke, run: Run, side: float) -> int | None:
+def _cell_beside(tree: Any, stroke: DrawnStroke, run: Run, side: float) -> int | None:
     across, up = stroke.way
     middle_mm = ((run[0][0] + run[1][0]) / 2, (run[0][1] + run[1][1]) / 2)
     beside = shapely.Point(middle_mm[0] - side * BESIDE_MM * up, middle_mm[1] + side * BESIDE_MM * across)
@@ -178,7 +178,7 @@ def _ring(bends: Sequence[Bend], hung: Mapping[int, tuple[int, int]], closing: i
     return refuse("drawn-ring", line_place(stroke.number), lines=others, place=where)
 
 
-def _line(number: int, bend: Bend, parent: int, order: Mapping[int, int], turns: Mapping[int, Turn]) -> DrawnLine:
+def _line(number: int, bend: Bend, parent: int, order: Mapping[int, int], turns: Mapping[int, DrawnTurn]) -> DrawnLine:
     """The bend line so that what hangs on it lies on its left."""
     child = bend.across(parent)
     along: list[list[float]] = []

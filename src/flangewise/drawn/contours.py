@@ -24,35 +24,35 @@ _PLACE = re.compile(r"\[(-?[0-9.e+-]+) (-?[0-9.e+-]+)")
 
 
 @dataclass(frozen=True)
-class Sheet:
+class DrawnSheet:
     """The sheet as a polygon of the library, None where it is none; and what must be told of it."""
 
     polygon: Any
     findings: tuple[Finding, ...]
 
 
-def sheet_of(pieces: Sequence[Points], layer: str, box: TimeBox) -> Sheet:
+def sheet_of(pieces: Sequence[Points], layer: str, box: TimeBox) -> DrawnSheet:
     """The one sheet that the pieces of contour make."""
     made = joined(pieces, box)
     findings = list(made.findings)
     polygons = [shapely.Polygon(ring) for ring in made.rings if len(ring) > 2]
     findings += [refuse("drawn-crosses-itself", _place_of(each)) for each in polygons if not each.is_valid]
     if any(finding.severity == "refuse" for finding in findings):
-        return Sheet(None, tuple(findings))
+        return DrawnSheet(None, tuple(findings))
     polygons = [each for each in polygons if each.area > LEAST_MM2]
     if not polygons:
-        return Sheet(None, (*findings, refuse("drawn-no-outline", layer=shown(layer))))
+        return DrawnSheet(None, (*findings, refuse("drawn-no-outline", layer=shown(layer))))
     polygons.sort(key=lambda each: (-each.area, each.bounds))
     kept, twice = _once(polygons, box)
     if twice:
         findings.append(note("drawn-twice", at(twice[0].exterior.coords[0]), count=len(twice)))
     findings += _misplaced(kept[0], kept[1:], box)
     if any(finding.severity == "refuse" for finding in findings):
-        return Sheet(None, tuple(findings))
+        return DrawnSheet(None, tuple(findings))
     whole = shapely.Polygon(kept[0].exterior, [each.exterior for each in kept[1:]])
     if not whole.is_valid:
-        return Sheet(None, (*findings, refuse("drawn-contours-meet", _place_of(whole))))
-    return Sheet(whole, tuple(findings))
+        return DrawnSheet(None, (*findings, refuse("drawn-contours-meet", _place_of(whole))))
+    return DrawnSheet(whole, tuple(findings))
 
 
 def ring_of(line: Any) -> Ring:

@@ -10,7 +10,7 @@ import shapely
 
 from flangewise.drawn.blank import Run
 from flangewise.drawn.pieces import FARTHEST_MM
-from flangewise.drawn.strokes import OVERLAP_MM, STRAIGHT_MM, Stroke, crossing_mm
+from flangewise.drawn.strokes import OVERLAP_MM, STRAIGHT_MM, DrawnStroke, crossing_mm
 from flangewise.drawn.told import TimeBox, at, line_place
 from flangewise.findings import Finding, refuse
 from flangewise.geometry import Point
@@ -29,7 +29,7 @@ FLAT_MEETING_MM = 1.0
 class LineOnSheet:
     """A drawn line with its stretches on the sheet."""
 
-    stroke: Stroke
+    stroke: DrawnStroke
     runs_mm: tuple[Run, ...]
 
     def goes_through(self, point_mm: Point) -> bool:
@@ -47,7 +47,7 @@ class LinesOnSheet:
     findings: tuple[Finding, ...]
 
 
-def on_sheet(strokes: Sequence[Stroke], sheet: Any, box: TimeBox) -> LinesOnSheet:
+def on_sheet(strokes: Sequence[DrawnStroke], sheet: Any, box: TimeBox) -> LinesOnSheet:
     """Every line cut to the sheet. A fault: one off the sheet or along its edge, an end inside, two that cross."""
     core = sheet.buffer(-BAND_MM, join_style="mitre")
     shapely.prepare(core)
@@ -74,7 +74,7 @@ def on_sheet(strokes: Sequence[Stroke], sheet: Any, box: TimeBox) -> LinesOnShee
     return LinesOnSheet(tuple(lines), tuple(findings))
 
 
-def _edges_mm(stroke: Stroke, sheet: Any) -> list[float]:
+def _edges_mm(stroke: DrawnStroke, sheet: Any) -> list[float]:
     """How far along the line, drawn on both ways, edges of the sheet are met; both ends of an edge it runs along."""
     far_mm = 4 * FARTHEST_MM
     whole = shapely.LineString([stroke.at_mm(-far_mm), stroke.at_mm(stroke.length_mm + far_mm)])
@@ -86,7 +86,7 @@ def _edges_mm(stroke: Stroke, sheet: Any) -> list[float]:
     return sorted(stroke.along_mm(point) for point in (*met, *corners[off_mm < THROUGH_MM].tolist()))
 
 
-def _spans(stroke: Stroke, core: Any, edges_mm: Sequence[float]) -> list[tuple[float, float]]:
+def _spans(stroke: DrawnStroke, core: Any, edges_mm: Sequence[float]) -> list[tuple[float, float]]:
     """Stretches of the line on the sheet, from where to where along it, out to the edges they reach."""
     drawn = shapely.LineString([stroke.at_mm(-REACH_MM), stroke.at_mm(stroke.length_mm + REACH_MM)])
     found: list[tuple[float, float]] = []
@@ -111,7 +111,7 @@ def _to_edge(along_mm: float, edges_mm: Sequence[float]) -> float:
 
 
 def _inside(
-    stroke: Stroke, spans: Sequence[tuple[float, float]], edges_mm: Sequence[float]
+    stroke: DrawnStroke, spans: Sequence[tuple[float, float]], edges_mm: Sequence[float]
 ) -> list[tuple[float, float]]:
     """Ends that lie inside the sheet: where along the line, and how far on its edge is."""
     found = []

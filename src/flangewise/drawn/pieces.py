@@ -18,7 +18,7 @@ from flangewise.drawn.file import MOST_ENTITIES
 from flangewise.drawn.told import TimeBox, at, shown
 from flangewise.findings import Finding, note, refuse
 from flangewise.geometry import Point
-from flangewise.shop import Layers
+from flangewise.shop import LayerNames
 
 FLAT_MM = 0.01
 # Off the plane by more than this is not flat.
@@ -64,7 +64,7 @@ class Shown:
     points: int = 0
 
 
-def shown_by(document: Any, unit_mm: float, layers: Layers, box: TimeBox) -> Shown:
+def shown_by(document: Any, unit_mm: float, layers: LayerNames, box: TimeBox) -> Shown:
     """All that the model space shows on the layers for cuts and bends. Raises Undrawn, OverTime as the room does."""
     kinds: dict[str, LayerKind] = {
         layers.cut.casefold(): "cut",

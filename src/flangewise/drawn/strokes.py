@@ -20,7 +20,7 @@ MOST_LINES = 500
 
 
 @dataclass(frozen=True)
-class Stroke:
+class DrawnStroke:
     """A drawn bend line before it is cut to the sheet; `carrier` is alike for all that lie on one line without end."""
 
     number: int
@@ -62,17 +62,17 @@ class Stroke:
 
 
 @dataclass(frozen=True)
-class Strokes:
+class DrawnStrokes:
     """The drawn bend lines in the order of their numbers, and what must be told of them."""
 
-    lines: tuple[Stroke, ...]
+    lines: tuple[DrawnStroke, ...]
     findings: tuple[Finding, ...]
 
 
-def strokes_of(drawn: Sequence[tuple[Points, bool]]) -> Strokes:
+def strokes_of(drawn: Sequence[tuple[Points, bool]]) -> DrawnStrokes:
     """Each line of the drawing once, from the near edge on, from the left; `drawn` has points, and whether toward."""
     findings: list[Finding] = []
-    straight: list[Stroke] = []
+    straight: list[DrawnStroke] = []
     for points, toward in drawn:
         stroke = _straight(points, toward)
         if stroke is None:
@@ -80,37 +80,37 @@ def strokes_of(drawn: Sequence[tuple[Points, bool]]) -> Strokes:
         elif stroke.length_mm > SAME_MM:
             straight.append(stroke)
     if len(straight) > MOST_LINES:
-        return Strokes((), (*findings, refuse("drawn-many-lines", most=MOST_LINES, count=len(straight))))
+        return DrawnStrokes((), (*findings, refuse("drawn-many-lines", most=MOST_LINES, count=len(straight))))
     merged, twice = _merged(straight)
     if twice:
         findings.append(note("drawn-lines-twice", at(twice[0]), count=len(twice)))
     lines = tuple(
-        Stroke(number, line.start_mm, line.end_mm, line.toward, line.carrier)
+        DrawnStroke(number, line.start_mm, line.end_mm, line.toward, line.carrier)
         for number, line in enumerate(sorted(merged, key=_order), start=1)
     )
     findings += _both_ways(lines)
-    return Strokes(lines, tuple(findings))
+    return DrawnStrokes(lines, tuple(findings))
 
 
-def _order(line: Stroke) -> tuple[float, float, float, float]:
+def _order(line: DrawnStroke) -> tuple[float, float, float, float]:
     """By the lower end, of ends as low the left one; to the hundredth, so that how it was written does not matter."""
     one, other = sorted((round(y_mm, 2), round(x_mm, 2)) for x_mm, y_mm in (line.start_mm, line.end_mm))
     return *one, *other
 
 
-def _straight(points: Points, toward: bool) -> Stroke | None:
+def _straight(points: Points, toward: bool) -> DrawnStroke | None:
     """The stroke between the points that lie furthest apart; None where it is no straight one."""
     one = max(points, key=lambda point: apart_mm(point, points[0]))
     other = max(points, key=lambda point: apart_mm(point, one))
-    stroke = Stroke(0, min(one, other), max(one, other), toward, 0)
+    stroke = DrawnStroke(0, min(one, other), max(one, other), toward, 0)
     if stroke.length_mm <= SAME_MM:
         return stroke
     return stroke if all(abs(stroke.off_mm(point)) <= STRAIGHT_MM for point in points) else None
 
 
-def _merged(strokes: Sequence[Stroke]) -> tuple[list[Stroke], list[Point]]:
+def _merged(strokes: Sequence[DrawnStroke]) -> tuple[list[DrawnStroke], list[Point]]:
     """Strokes that lie on one line and meet made one; where one was drawn over another."""
-    carriers: list[tuple[Stroke, list[Stroke]]] = []
+    carriers: list[tuple[DrawnStroke, list[DrawnStroke]]] = []
     for stroke in sorted(strokes, key=lambda each: -each.length_mm):
         for carrier, members in carriers:
             if carrier.toward == stroke.toward and _lies_on(stroke, carrier):
@@ -118,7 +118,7 @@ def _merged(strokes: Sequence[Stroke]) -> tuple[list[Stroke], list[Point]]:
                 break
         else:
             carriers.append((stroke, [stroke]))
-    merged: list[Stroke] = []
+    merged: list[DrawnStroke] = []
     twice: list[Point] = []
     for number, (carrier, members) in enumerate(carriers):
         spans = sorted(sorted((carrier.along_mm(each.start_mm), carrier.along_mm(each.end_mm))) for each in members)
@@ -130,15 +130,15 @@ def _merged(strokes: Sequence[Stroke]) -> tuple[list[Stroke], list[Point]]:
             if min(to_mm, taken[-1][1]) - from_mm > OVERLAP_MM:
                 twice.append(carrier.at_mm(from_mm))
             taken[-1] = [taken[-1][0], max(to_mm, taken[-1][1])]
-        merged += [Stroke(0, carrier.at_mm(a), carrier.at_mm(b), carrier.toward, number) for a, b in taken]
+        merged += [DrawnStroke(0, carrier.at_mm(a), carrier.at_mm(b), carrier.toward, number) for a, b in taken]
     return merged, twice
 
 
-def _lies_on(stroke: Stroke, carrier: Stroke) -> bool:
+def _lies_on(stroke: DrawnStroke, carrier: DrawnStroke) -> bool:
     return all(abs(carrier.off_mm(point)) <= STRAIGHT_MM for point in (stroke.start_mm, stroke.end_mm))
 
 
-def _both_ways(lines: Sequence[Stroke]) -> list[Finding]:
+def _both_ways(lines: Sequence[DrawnStroke]) -> list[Finding]:
     """Lines on the layer toward that lie on lines on the layer away."""
     found = []
     for one in lines:
@@ -150,7 +150,7 @@ def _both_ways(lines: Sequence[Stroke]) -> list[Finding]:
     return found
 
 
-def crossing_mm(one: Stroke, other: Stroke) -> Point | None:
+def crossing_mm(one: DrawnStroke, other: DrawnStroke) -> Point | None:
     """Where two strokes, drawn on without end, cross; None for parallels. By the rule of cross products."""
     (a, b), (c, d) = one.way, other.way
     sine = a * d - b * c

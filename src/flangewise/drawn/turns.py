@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from flangewise.drawn.blank import BendEntry, DrawnWish, LineBend, SaidBy
 from flangewise.drawn.pieces import DrawnText
-from flangewise.drawn.strokes import Stroke
+from flangewise.drawn.strokes import DrawnStroke
 from flangewise.drawn.told import at, line_place, shown
 from flangewise.findings import Finding, note, refuse
 from flangewise.units import trimmed
@@ -30,7 +30,7 @@ _SAID = re.compile(rf"(?:(turn|included)\s*)?{_NUMBER}\s*(?:°|deg)?(?:[\s,;]+r\
 
 
 @dataclass(frozen=True)
-class Turn:
+class DrawnTurn:
     """What is said of one line: its bend, by whom, and which entry of the part file speaks of it."""
 
     bend: LineBend
@@ -42,11 +42,11 @@ class Turn:
 class Turns:
     """What is said of each line, by its number; lines of which nothing is said are among the faults."""
 
-    by_line: Mapping[int, Turn]
+    by_line: Mapping[int, DrawnTurn]
     findings: tuple[Finding, ...]
 
 
-def turns_of(lines: Sequence[Stroke], wish: DrawnWish, texts: Sequence[DrawnText], unit_mm: float) -> Turns:
+def turns_of(lines: Sequence[DrawnStroke], wish: DrawnWish, texts: Sequence[DrawnText], unit_mm: float) -> Turns:
     """The turn and radius of each line, each from the first that names it: entry, text, the file's `bend`.
 
     Lengths in a text are in the drawing's unit.
@@ -54,7 +54,7 @@ def turns_of(lines: Sequence[Stroke], wish: DrawnWish, texts: Sequence[DrawnText
     findings: list[Finding] = []
     entries = _entries(lines, wish.entries, findings)
     told = _texts(lines, texts, unit_mm, findings)
-    by_line: dict[int, Turn] = {}
+    by_line: dict[int, DrawnTurn] = {}
     for line in lines:
         place = entries.get(line.number)
         entry = None if place is None else wish.entries[place]
@@ -67,11 +67,11 @@ def turns_of(lines: Sequence[Stroke], wish: DrawnWish, texts: Sequence[DrawnText
             findings.append(refuse("drawn-no-turn", line_place(line.number), place=at(line.at_mm(line.length_mm / 2))))
         else:
             turn_deg, said_by = turns[0]
-            by_line[line.number] = Turn(LineBend(turn_deg, radii_mm[0] if radii_mm else None), said_by, place)
+            by_line[line.number] = DrawnTurn(LineBend(turn_deg, radii_mm[0] if radii_mm else None), said_by, place)
     return Turns(by_line, tuple(findings))
 
 
-def _entries(lines: Sequence[Stroke], entries: Sequence[BendEntry], findings: list[Finding]) -> dict[int, int]:
+def _entries(lines: Sequence[DrawnStroke], entries: Sequence[BendEntry], findings: list[Finding]) -> dict[int, int]:
     """The place of the entry that speaks of each line, by the line's number."""
     by_line: dict[int, int] = {}
     for place, entry in enumerate(entries):
@@ -90,7 +90,7 @@ def _entries(lines: Sequence[Stroke], entries: Sequence[BendEntry], findings: li
 
 
 def _texts(
-    lines: Sequence[Stroke], texts: Sequence[DrawnText], unit_mm: float, findings: list[Finding]
+    lines: Sequence[DrawnStroke], texts: Sequence[DrawnText], unit_mm: float, findings: list[Finding]
 ) -> dict[int, LineBend]:
     """What the texts say of each line, by its number."""
     by_line: dict[int, dict[LineBend, DrawnText]] = defaultdict(dict)
@@ -131,7 +131,7 @@ def _number(text: str) -> float:
     return float(text.replace(",", "."))
 
 
-def _beside(lines: Sequence[Stroke], text: DrawnText) -> tuple[Stroke | None, Finding | None]:
+def _beside(lines: Sequence[DrawnStroke], text: DrawnText) -> tuple[DrawnStroke | None, Finding | None]:
     """The line of its layer that a text stands beside, or why it is not known."""
     near = sorted((line.apart_mm(text.at_mm), line.number, line) for line in lines if line.toward == text.toward)
     told, where = shown(text.text), at(text.at_mm)

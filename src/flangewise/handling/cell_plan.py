@@ -13,7 +13,7 @@ from flangewise.handling.people import Lift
 from flangewise.handling.run_table import RunHit, table_rows
 from flangewise.handling.run_time import Compared, RunTime
 from flangewise.part import Face, Programs
-from flangewise.shop import Box, Supply
+from flangewise.shop import PartsBox, Supply
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Out:
 
     nest: Nest
     paired: Paired | None
-    box: Box | None
+    box: PartsBox | None
     packed: Packed | None
     face: Face
     drop_mm: float | None

@@ -11,7 +11,7 @@ from flangewise.geometry import Path, done_angles, section_path
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart
 from flangewise.handling.grips import GripTable
-from flangewise.handling.least_held import Changes, Gripping, LeastHeld
+from flangewise.handling.least_held import GripChanges, Gripping, LeastHeld
 from flangewise.handling.moves import Moves, Pose, StepHolds
 from flangewise.handling.step_grips import Around, StepGrips
 from flangewise.handling.turning_room import may_turn
@@ -104,7 +104,7 @@ class GripPlanner:
             [(each.entry.punch, each.entry.die, each.entry.turned) for each in operation.options]
             for operation in self.problem.operations
         ]
-        changes = Changes(struck, stations, self.problem.costs.station_change + self.problem.costs.tool_change)
+        changes = GripChanges(struck, stations, self.problem.costs.station_change + self.problem.costs.tool_change)
         steps = tuple(order.steps())
         return LeastHeld(steps, order.moves_s, gripping, changes, always_by_hand=self.always_by_hand)
 

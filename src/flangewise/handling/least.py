@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from flangewise.geometry import Chain
 from flangewise.handling.gripper import Grip, GripperShape, HeldPart, grips_of
-from flangewise.handling.least_held import Changes, Gripping, LeastHeld
+from flangewise.handling.least_held import GripChanges, Gripping, LeastHeld
 from flangewise.handling.moves import Moves, Pose
 from flangewise.handling.way import NO_GRIP_S
 from flangewise.sequence import PoseSteps
@@ -60,7 +60,7 @@ def least_grips(
         if pose.marked_up == (turn >= 0)
     ]
     # What is hoped of a step is all that is known of it here.
-    least_s = LeastHeld(steps, np.zeros((len(POSES), len(POSES))), gripping, Changes()).hoped()
+    least_s = LeastHeld(steps, np.zeros((len(POSES), len(POSES))), gripping, GripChanges()).hoped()
     by_hand = round(least_s / NO_GRIP_S)
     return LeastGrips(by_hand, max(least_s - by_hand * NO_GRIP_S, 0.0))
 

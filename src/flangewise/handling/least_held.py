@@ -48,7 +48,7 @@ class Gripping:
 
 
 @dataclass(frozen=True)
-class Changes:
+class GripChanges:
     """What is asked of tools: does a step strike one, which station is each choice, what costs a change at least."""
 
     struck: Callable[[int, int, Pose, int], bool] = field(default=lambda *_: False)
@@ -111,7 +111,7 @@ class LeastHeld:
         steps: Sequence[PoseSteps],
         moves_s: Floats,
         gripping: Gripping,
-        changes: Changes,
+        changes: GripChanges,
         *,
         always_by_hand: int = 0,
     ) -> None:

@@ -15,7 +15,7 @@ from .why import runners_up as runners_up
 
 if TYPE_CHECKING:
     from .cell import cell_plan as cell_plan
-    from .changes import Change as Change, changed_since as changed_since, told_value as told_value
+    from .changes import PlanChange as PlanChange, changed_since as changed_since, told_value as told_value
     from .estimate import Estimate as Estimate, estimates as estimates, people_first as people_first
     from .panel import PanelJob as PanelJob, panel_worked_out as panel_worked_out
     from .panel_cell import panel_cell_plan as panel_cell_plan
@@ -35,7 +35,7 @@ __getattr__ = late(
     __name__,
     "plan_file",
     "tried",
-    changes=("Change", "changed_since", "told_value"),
+    changes=("PlanChange", "changed_since", "told_value"),
     cell=("cell_plan",),
     estimate=("Estimate", "estimates", "people_first"),
     queue=("Waiting", "queues", "waiting"),

@@ -38,7 +38,7 @@ from flangewise.jobs.job import Job
 from flangewise.jobs.plan_part import blanked_on, planned, workpiece_of
 from flangewise.part import Packing
 from flangewise.setup import Setup, SetupStep, Work, around_s, stroke_s
-from flangewise.shop import Box, Handler, Running
+from flangewise.shop import Handler, PartsBox, Running
 from flangewise.words import Phrase
 
 
@@ -201,12 +201,12 @@ def _piece(nest: Nest, paired: Paired | None, job: Job) -> Piece:
     return Piece(nest, paired, job.part.section.length_mm, job.pattern.mass_kg)
 
 
-def container_of(box: Box) -> Container:
+def container_of(box: PartsBox) -> Container:
     """A box of the shop as parts are packed into it."""
     return Container(*box.inside_mm, box.mass_kg, box.most_gross_kg, walled=box.kind == "box")
 
 
-def drop_of(handler: Handler, box: Box | None, packing: Packing | None) -> float | None:
+def drop_of(handler: Handler, box: PartsBox | None, packing: Packing | None) -> float | None:
     """How far the first part falls: what it is let go over its place; dropped into a box, its depth besides."""
     let_go_mm = None if handler.cell is None else handler.cell.running.let_go_mm
     if let_go_mm is None or box is None or packing is None:

@@ -26,7 +26,7 @@ Plan = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
-class Change:
+class PlanChange:
     """One thing that is other than it was: where (the job, or a step by its bends), what, before, after.
 
     None stands for nothing; a step that is new has nothing before, one that is gone nothing after.
@@ -42,18 +42,18 @@ class Change:
         return dict(vars(self))
 
 
-def changed_since(before: Plan, after: Plan) -> tuple[Change, ...]:
+def changed_since(before: Plan, after: Plan) -> tuple[PlanChange, ...]:
     """What of a plan is other than it was in one before, both as `plan --format json` writes them."""
     found = list(_of("job", OF_THE_JOB, before, after))
     orders = [_in_order(step["bends"] for step in plan["steps"]) for plan in (before, after)]
     if orders[0] != orders[1]:
-        found.append(Change("job", "order", *orders))
+        found.append(PlanChange("job", "order", *orders))
     were, are = _by_hit(before["steps"]), _by_hit(after["steps"])
     for key in dict.fromkeys((*are, *were)):
         old, new = were.get(key), are.get(key)
         where = f"bend {_in_order([key[0]])}" + (f", hit {key[1] + 1}" if key[1] else "")
         if old is None or new is None:
-            found.append(Change(where, "step", *(None if step is None else step["step"] for step in (old, new))))
+            found.append(PlanChange(where, "step", *(None if step is None else step["step"] for step in (old, new))))
         else:
             found.extend(_of(where, OF_A_STEP, old, new))
     return (*found, *_of_findings(before, after))
@@ -72,12 +72,12 @@ def _in_order(order: Iterable[Sequence[int]]) -> str:
     return " ".join("+".join(map(str, bends)) for bends in order)
 
 
-def _of(where: str, paths: Iterable[str], before: Plan, after: Plan) -> Iterator[Change]:
+def _of(where: str, paths: Iterable[str], before: Plan, after: Plan) -> Iterator[PlanChange]:
     for path in paths:
         known, old, new = _at(before, path), _at(before, path)[1], _at(after, path)[1]
         # A plan written before a key was there says nothing of it.
         if known[0] and told_value(path, old) != told_value(path, new):
-            yield Change(where, path, old, new)
+            yield PlanChange(where, path, old, new)
 
 
 def _at(record: Any, path: str) -> tuple[bool, Any]:
@@ -117,7 +117,7 @@ def _move(move: Plan, _: str) -> str:
     return str(move.get("words", move.get("move", "")))
 
 
-def _of_findings(before: Plan, after: Plan) -> Iterator[Change]:
+def _of_findings(before: Plan, after: Plan) -> Iterator[PlanChange]:
     """Refusals and cautions that are new, gone, or told with other figures; notes change with every figure."""
     old, new = (
         {(each["where"], each["code"]): each["text"] for each in plan.get("findings", ()) if each["severity"] != "note"}
@@ -125,4 +125,4 @@ def _of_findings(before: Plan, after: Plan) -> Iterator[Change]:
     )
     for key in dict.fromkeys((*old, *new)):
         if old.get(key) != new.get(key):
-            yield Change(key[0], "finding", old.get(key), new.get(key))
+            yield PlanChange(key[0], "finding", old.get(key), new.get(key))

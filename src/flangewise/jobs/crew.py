@@ -30,7 +30,7 @@ LOOK_S = 1.0
 
 
 @dataclass(frozen=True)
-class Known(Generic[Result]):
+class KnownWork(Generic[Result]):
     """A piece of work that needs none: what comes of it is known."""
 
     outcome: Result | Exception
@@ -66,7 +66,7 @@ class DiedError(Exception):
 
 
 def each_outcome(
-    do: Callable[[Work], Result], works: Iterable[Work | Known[Result]], *, hire: Hire | None = None
+    do: Callable[[Work], Result], works: Iterable[Work | KnownWork[Result]], *, hire: Hire | None = None
 ) -> Iterator[tuple[int, Result | Exception]]:
     """Do every piece of work and give its number with its result, or with what went wrong, as soon as it is ready.
 
@@ -77,7 +77,7 @@ def each_outcome(
     crew: Crew | None = None
     try:
         for number, work in enumerate(works):
-            if isinstance(work, Known):
+            if isinstance(work, KnownWork):
                 yield number, work.outcome
             elif hire is None:
                 yield number, attempted(do, work)

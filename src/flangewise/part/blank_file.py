@@ -9,7 +9,7 @@ from flangewise.drawn import BendEntry, DrawnWish, LineBend
 from flangewise.part import fields, kinds
 from flangewise.part.bends import Bend, BendFile, WantedBend
 from flangewise.part.panel_file import Place
-from flangewise.shop import Layers, unfit
+from flangewise.shop import LayerNames, unfit
 from flangewise.units import trimmed
 
 MOST_ENTRIES = 1000
@@ -87,7 +87,7 @@ class BlankFile(kinds.Keys):
             _check_line(self.bend, "bend")
         return self
 
-    def wish(self, units: str | None, layers: Layers) -> DrawnWish:
+    def wish(self, units: str | None, layers: LayerNames) -> DrawnWish:
         """What is asked of the drawing; `units` as the file names them, None where it does not."""
         said = None if self.bend is None else self.bend.wanted(0)
         return DrawnWish(

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from flangewise.faults import LONGEST_SHOWN, Fault, Node, Said, Steps, Teller, Unusable
+from flangewise.faults import LONGEST_SHOWN, Fault, FaultCollector, Node, Said, Steps, Unusable
 from flangewise.part.agreement import check_counts, check_name, check_shop_names
 from flangewise.part.fit import check_sizes
 from flangewise.part.model import TEXT_KEYS, Part, PartFile
@@ -60,9 +60,9 @@ def where(steps: Steps) -> str:
     return ": ".join(told) or "part"
 
 
-def teller_of(root: Node, file: str) -> Teller:
+def collector_of(root: Node, file: str) -> FaultCollector:
     """Collects the faults of one part file."""
-    return Teller(root, file, _SAID, where)
+    return FaultCollector(root, file, _SAID, where)
 
 
 def read_part(text: str, file: str, shop: Shop) -> Part:
@@ -71,7 +71,7 @@ def read_part(text: str, file: str, shop: Shop) -> Part:
     Raises Unusable with every fault of it, or because it is a panel.
     """
     root = read_yaml(text, file)
-    roots = variants_of(root, teller_of(root, file), file)
+    roots = variants_of(root, collector_of(root, file), file)
     if len(roots) != 1:
         raise Unusable([Fault(file, None, None, "variants", f"are {len(roots)} parts", "give one")])
     part = part_of(roots[0], file, shop)
@@ -88,30 +88,30 @@ def not_ordered(part: PanelPart) -> Fault:
 
 def part_of(root: Node, file: str, shop: Shop) -> Part | PanelPart:
     """A part from the nodes of its file. Raises Unusable with every fault of the file."""
-    teller = teller_of(root, file)
+    collector = collector_of(root, file)
     if not isinstance(root.data, dict):
-        teller.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
-        raise Unusable(teller.found())
+        collector.value((), "is no mapping of keys and values", "write `part: name` and the other keys below it")
+        raise Unusable(collector.found())
     given = root.plain(TEXT_KEYS) | _lists_of_texts(root.data)
     # What only panels need is loaded for one.
     if given.get("panel") is not None:
         from flangewise.part.read_panel import read_panel
 
-        return read_panel(given, file, shop, teller)
+        return read_panel(given, file, shop, collector)
     if given.get("blank") is not None:
         from flangewise.part.read_blank import read_blank
 
-        return read_blank(given, file, shop, teller)
+        return read_blank(given, file, shop, collector)
     raw = without_empty(given)
-    written = _written(raw, shop, teller)
-    check_shop_names(raw, shop, teller)
-    _check_tool_names(raw, shop, teller)
-    check_counts(raw, teller)
-    if written is None or teller.found():
-        raise Unusable(teller.found())
-    check_sizes(written.section, written.thickness_mm, units=written.units, teller=teller)
-    if teller.found():
-        raise Unusable(teller.found())
+    written = _written(raw, shop, collector)
+    check_shop_names(raw, shop, collector)
+    _check_tool_names(raw, shop, collector)
+    check_counts(raw, collector)
+    if written is None or collector.found():
+        raise Unusable(collector.found())
+    check_sizes(written.section, written.thickness_mm, units=written.units, collector=collector)
+    if collector.found():
+        raise Unusable(collector.found())
     return _part(written, file, _gauge(raw["thickness"]))
 
 
@@ -121,23 +121,23 @@ def _lists_of_texts(data: dict[str, Node]) -> dict[str, Any]:
     return {key: [item.plain(as_text=True) for item in items] for key, items in lists.items()}
 
 
-def _written(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> PartFile | None:
+def _written(raw: Mapping[str, Any], shop: Shop, collector: FaultCollector) -> PartFile | None:
     units = "inch" if raw.get("units") == "inch" else "mm"
     try:
         return checker().validate_python(raw, context={"units": units, "shop": shop})
     except ValidationError as error:
-        teller.checked(error.errors(include_url=False), keys_at)
+        collector.checked(error.errors(include_url=False), keys_at)
         return None
 
 
-def _check_tool_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> None:
+def _check_tool_names(raw: Mapping[str, Any], shop: Shop, collector: FaultCollector) -> None:
     section = raw.get("section")
     bends = section.get("bends") if isinstance(section, dict) else None
     for index, bend in enumerate(bends if isinstance(bends, list) else ()):
         if isinstance(bend, dict):
             steps = ("section", "bends", index)
-            check_name(bend.get("punch"), shop.punches, steps=(*steps, "punch"), table="punches", teller=teller)
-            check_name(bend.get("die"), shop.dies, steps=(*steps, "die"), table="dies", teller=teller)
+            check_name(bend.get("punch"), shop.punches, steps=(*steps, "punch"), table="punches", collector=collector)
+            check_name(bend.get("die"), shop.dies, steps=(*steps, "die"), table="dies", collector=collector)
 
 
 def _gauge(thickness: Any) -> int | None:
@@ -234,7 +234,7 @@ def read_parts(paths: Iterable[str], shop: Shop) -> tuple[FoundPart, ...]:
             continue
         try:
             leaf = leaf_name(root)
-            roots = variants_of(root, teller_of(root, file), file)
+            roots = variants_of(root, collector_of(root, file), file)
         except Unusable as unusable:
             # Without sizes all it says is one part's, told at once; with sizes its values may wait for them.
             own = () if has_sizes(root) else _found(one_alone(root), file, shop, {}, of_family=False).faults

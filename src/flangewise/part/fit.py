@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from flangewise.bend import leg_setback_mm
-from flangewise.faults import Steps, Teller
+from flangewise.faults import FaultCollector, Steps
 from flangewise.part.bends import WantedBend
 from flangewise.part.model import Section, WantedHole
 from flangewise.units import format_length
@@ -29,19 +29,19 @@ def _radius_mm(bend: WantedBend, section: Section) -> float:
     return asked_mm or 0.0
 
 
-def check_sizes(section: Section, thickness_mm: float, *, units: str, teller: Teller) -> None:
+def check_sizes(section: Section, thickness_mm: float, *, units: str, collector: FaultCollector) -> None:
     """Tell of every leg shorter than its bends, and every hole that leaves its leg or meets another."""
     for leg, leg_mm in enumerate(section.legs_mm, start=1):
         least_mm = least_leg_mm(section, leg, thickness_mm)
         if leg_mm <= least_mm + NOTHING_MM:
             told = f"{format_length(leg_mm, units)} is used up by its own bends"
             fits = f"with the radius asked for it must be longer than {format_length(least_mm + 0.005, units)}"
-            teller.value(("section", "legs", leg - 1), told, fits)
+            collector.value(("section", "legs", leg - 1), told, fits)
     for hole in section.holes:
-        _check_inside(hole, section, units, teller)
+        _check_inside(hole, section, units, collector)
     for first, second in meeting_holes(section.holes):
         steps: Steps = ("section", "holes", second.number - 1)
-        teller.value(steps, f"meets hole {first.number}", "move one of them, or make them one hole")
+        collector.value(steps, f"meets hole {first.number}", "move one of them, or make them one hole")
 
 
 def half_size_mm(hole: WantedHole) -> tuple[float, float]:
@@ -52,7 +52,7 @@ def half_size_mm(hole: WantedHole) -> tuple[float, float]:
     return along_mm / 2, across_mm / 2
 
 
-def _check_inside(hole: WantedHole, section: Section, units: str, teller: Teller) -> None:
+def _check_inside(hole: WantedHole, section: Section, units: str, collector: FaultCollector) -> None:
     half_along_mm, half_across_mm = half_size_mm(hole)
     leg_mm = section.legs_mm[hole.leg - 1]
     steps: Steps = ("section", "holes", hole.number - 1, "at")
@@ -65,7 +65,7 @@ def _check_inside(hole: WantedHole, section: Section, units: str, teller: Teller
             fits = f"its centre lies between {low} and {high}"
             if 2 * half_mm >= most_mm:
                 fits = f"{what} is {format_length(most_mm, units)}, so no hole of that size fits"
-            teller.value(axis_steps, f"the hole is not inside {what}", fits)
+            collector.value(axis_steps, f"the hole is not inside {what}", fits)
 
 
 def meeting_holes(holes: tuple[WantedHole, ...]) -> Iterator[tuple[WantedHole, WantedHole]]:

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
-from flangewise.faults import Steps, Teller, name_fits
+from flangewise.faults import FaultCollector, Steps, name_fits
 from flangewise.part.agreement import check_name, check_order
 from flangewise.part.fields import shown
 from flangewise.part.panel import BASE, SIDES
@@ -13,7 +13,7 @@ from flangewise.shop import Shop
 _LONGEST = 100
 
 
-def check_panel_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> dict[str, Steps]:
+def check_panel_names(raw: Mapping[str, Any], shop: Shop, collector: FaultCollector) -> dict[str, Steps]:
     """Edges that are there, faces that holes lie in, corners of two edges, tools of the shop, an order of all bends.
 
     Gives where each flange stands in the file, by its face's name.
@@ -24,23 +24,23 @@ def check_panel_names(raw: Mapping[str, Any], shop: Shop, teller: Teller) -> dic
     edges = _base_edges(panel.get("base"))
     faces: dict[str, Steps] = {BASE: ("panel", "base")}
     bends = 0
-    for steps, name, flange in _flanges(panel.get("flanges"), ("panel", "flanges"), BASE, edges, teller):
+    for steps, name, flange in _flanges(panel.get("flanges"), ("panel", "flanges"), BASE, edges, collector):
         bends += 1
         if name in faces:
             fits = "give each its own `name`, or leave it out"
-            teller.value(steps, f"two faces are named {shown(name)}", fits)
+            collector.value(steps, f"two faces are named {shown(name)}", fits)
         faces[name] = steps
         bend = flange.get("bend")
         if isinstance(bend, dict):
             place = (*steps, "bend")
-            check_name(bend.get("punch"), shop.punches, steps=(*place, "punch"), table="punches", teller=teller)
-            check_name(bend.get("die"), shop.dies, steps=(*place, "die"), table="dies", teller=teller)
-    _check_corners(panel.get("corners"), edges, teller)
-    _check_holes(panel.get("holes"), faces, teller)
-    check_tolerances(raw.get("tolerances"), faces, teller)
+            check_name(bend.get("punch"), shop.punches, steps=(*place, "punch"), table="punches", collector=collector)
+            check_name(bend.get("die"), shop.dies, steps=(*place, "die"), table="dies", collector=collector)
+    _check_corners(panel.get("corners"), edges, collector)
+    _check_holes(panel.get("holes"), faces, collector)
+    check_tolerances(raw.get("tolerances"), faces, collector)
     order = raw.get("order")
     if bends and isinstance(order, list) and order:
-        check_order(order, bends, teller)
+        check_order(order, bends, collector)
     return faces
 
 
@@ -54,7 +54,7 @@ def _base_edges(base: Any) -> tuple[str, ...]:
 
 
 def _flanges(
-    raw: Any, steps: Steps, on: str, edges: Collection[str], teller: Teller
+    raw: Any, steps: Steps, on: str, edges: Collection[str], collector: FaultCollector
 ) -> Iterator[tuple[Steps, str, Mapping[str, Any]]]:
     """Every flange with its path in the file and its face's name; edges that are not there are told."""
     if not isinstance(raw, dict):
@@ -65,7 +65,7 @@ def _flanges(
             of = "" if on == BASE else f"{on} has "
             fits = f"its edges are {', '.join(edges)}"
             near = name_fits(wrong[0][:_LONGEST], edges)
-            teller.key((*steps, key), f"{of}no edge {shown(wrong[0])}", f"{near} {fits}" if "?" in near else fits)
+            collector.key((*steps, key), f"{of}no edge {shown(wrong[0])}", f"{near} {fits}" if "?" in near else fits)
     for key, edge, value in spread(raw, tuple(edges)):
         tabs = value if isinstance(value, list) else [value]
         if edge not in edges or not all(isinstance(tab, dict) for tab in tabs):
@@ -75,7 +75,7 @@ def _flanges(
             place = (*steps, key, at) if isinstance(value, list) else (*steps, key)
             yield place, name, tab
             hung = {each: value for each, value in tab.items() if is_edge_key(each)}
-            yield from _flanges(hung, place, name, _edges_of(tab), teller)
+            yield from _flanges(hung, place, name, _edges_of(tab), collector)
 
 
 def _own_name(tab: Mapping[str, Any]) -> str | None:
@@ -90,7 +90,7 @@ def _edges_of(tab: Mapping[str, Any]) -> tuple[str, ...]:
     return ("left", "tip", "right")
 
 
-def _check_corners(corners: Any, edges: tuple[str, ...], teller: Teller) -> None:
+def _check_corners(corners: Any, edges: tuple[str, ...], collector: FaultCollector) -> None:
     if not isinstance(corners, dict) or not edges:
         return
     known = tuple(f"{one}/{other}" for one, other in zip(edges, (*edges[1:], *edges[:1]), strict=True))
@@ -99,32 +99,32 @@ def _check_corners(corners: Any, edges: tuple[str, ...], teller: Teller) -> None
     for name in () if alone else corners:
         if name != "each" and frozenset(name.split("/")) not in pairs:
             near = name_fits(name[:_LONGEST], (*known, "each"))
-            teller.key(("panel", "corners", name), f"there is no corner {shown(name)}", near)
+            collector.key(("panel", "corners", name), f"there is no corner {shown(name)}", near)
     for name, corner in [("", corners)] if alone else corners.items():
         over = corner.get("over") if isinstance(corner, dict) else None
         steps: Steps = ("panel", "corners", *([name] if name else []), "over")
         for each in over if isinstance(over, list) else [over] if isinstance(over, str) else []:
             for edge in edges_named(str(each)):
                 if edge not in edges:
-                    teller.value(steps, f"no edge {shown(edge)}", name_fits(edge[:_LONGEST], edges))
+                    collector.value(steps, f"no edge {shown(edge)}", name_fits(edge[:_LONGEST], edges))
 
 
-def _check_holes(holes: Any, faces: Collection[str], teller: Teller) -> None:
+def _check_holes(holes: Any, faces: Collection[str], collector: FaultCollector) -> None:
     for index, hole in enumerate(holes if isinstance(holes, list) else ()):
         face = hole.get("face", BASE) if isinstance(hole, dict) else BASE
         if isinstance(face, str) and face not in faces:
             steps: Steps = ("panel", "holes", index, "face")
-            teller.value(steps, f"there is no face {shown(face)}", f"faces are {_some(faces)}")
+            collector.value(steps, f"there is no face {shown(face)}", f"faces are {_some(faces)}")
 
 
-def check_tolerances(tolerances: Any, faces: Collection[str], teller: Teller) -> None:
+def check_tolerances(tolerances: Any, faces: Collection[str], collector: FaultCollector) -> None:
     """That tolerances of legs are one figure, or of faces there are."""
     legs = tolerances.get("legs") if isinstance(tolerances, dict) else None
     if isinstance(legs, list):
-        teller.value(("tolerances", "legs"), "is a list", "give one figure, or one by the name of each face")
+        collector.value(("tolerances", "legs"), "is a list", "give one figure, or one by the name of each face")
     for name in legs if isinstance(legs, dict) else ():
         if name not in faces:
-            teller.key(("tolerances", "legs", name), f"there is no face {shown(name)}", f"faces are {_some(faces)}")
+            collector.key(("tolerances", "legs", name), f"there is no face {shown(name)}", f"faces are {_some(faces)}")
 
 
 def _some(names: Collection[str]) -> str:

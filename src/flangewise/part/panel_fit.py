@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from flangewise.faults import Steps, Teller
+from flangewise.faults import FaultCollector, Steps
 from flangewise.geometry import Edge, area_mm2, crossing, edges_of, inner_angle_deg
 from flangewise.part.fit import meeting_holes
 from flangewise.part.panel import BASE, Corner, Panel, WantedFlange
@@ -14,33 +14,33 @@ NOTHING_MM = 1e-6
 NOTHING_DEG = 1e-6
 
 
-def check_panel_sizes(panel: Panel, places: Mapping[str, Steps], *, units: str, teller: Teller) -> None:
+def check_panel_sizes(panel: Panel, places: Mapping[str, Steps], *, units: str, collector: FaultCollector) -> None:
     """Tell of all that cannot be, whatever radius the bends get; `places`: where each face stands in the file."""
     outline: Steps = ("panel", "base", "outline")
     at = crossing(panel.ring_mm)
     if at is not None or any(edge.length_mm < NOTHING_MM for edge in edges_of(panel.ring_mm)):
         told = "an edge without length" if at is None else f"it meets itself at {_place(at, units)}"
-        teller.value(outline, f"is no outline, {told}", "go round it once, each corner given once")
+        collector.value(outline, f"is no outline, {told}", "go round it once, each corner given once")
         return
     if area_mm2(panel.ring_mm) <= 0:
-        teller.value(outline, "runs clockwise", "give its corners counterclockwise, marked face up")
+        collector.value(outline, "runs clockwise", "give its corners counterclockwise, marked face up")
         return
     edges = dict(zip(panel.edges, edges_of(panel.ring_mm), strict=True))
     if len(edges) < len(panel.edges):
-        teller.value(("panel", "base", "names"), "names two edges alike", "give each edge its own name")
+        collector.value(("panel", "base", "names"), "names two edges alike", "give each edge its own name")
         return
     for face in (BASE, *(flange.face for flange in panel.all_flanges())):
         for hung in _by_edge(panel, face, places):
-            _check_spans(hung, edges[hung[0].edge] if face == BASE else None, places, units, teller)
+            _check_spans(hung, edges[hung[0].edge] if face == BASE else None, places, units, collector)
     for flange in panel.all_flanges():
         short = any(edge.length_mm < NOTHING_MM for edge in edges_of(flange.shape_mm or panel.ring_mm))
         if flange.shape_mm and flange.face in places and (short or crossing(flange.shape_mm) is not None):
             told, fits = "meets itself, or has an edge without length", "go round it once, each corner given once"
-            teller.value((*places[flange.face], "shape"), told, fits)
-    _check_corners(panel, edges, teller)
-    _check_rounded(panel, teller)
+            collector.value((*places[flange.face], "shape"), told, fits)
+    _check_corners(panel, edges, collector)
+    _check_rounded(panel, collector)
     for first, second in meeting_holes(panel.holes):
-        teller.value(
+        collector.value(
             ("panel", "holes", second.number - 1), f"meets hole {first.number}", "move one of them, or make them one"
         )
 
@@ -59,7 +59,7 @@ def _by_edge(panel: Panel, face: str, places: Mapping[str, Steps]) -> Iterator[l
 
 
 def _check_spans(
-    hung: Sequence[WantedFlange], edge: Edge | None, places: Mapping[str, Steps], units: str, teller: Teller
+    hung: Sequence[WantedFlange], edge: Edge | None, places: Mapping[str, Steps], units: str, collector: FaultCollector
 ) -> None:
     """Each flange within its edge, where its length is known from the file, and beside the others on it."""
     ends = []
@@ -69,19 +69,19 @@ def _check_spans(
         steps = places[flange.face]
         if end_mm is not None and end_mm <= flange.from_mm + NOTHING_MM:
             told = f"goes from {format_length(flange.from_mm, units)} to {format_length(end_mm, units)}"
-            teller.value(steps, told, "its right end is further from the left")
+            collector.value(steps, told, "its right end is further from the left")
         elif length_mm is not None and end_mm is not None and (flange.from_mm < 0 or end_mm > length_mm + NOTHING_MM):
             told = f"goes from {format_length(flange.from_mm, units)} to {format_length(end_mm, units)}"
-            teller.value(steps, f"{told}, beyond the edge", f"the edge is {format_length(length_mm, units)} long")
+            collector.value(steps, f"{told}, beyond the edge", f"the edge is {format_length(length_mm, units)} long")
         ends.append(end_mm)
     for (one, end_mm), (other, _) in pairwise(zip(hung, ends, strict=True)):
         if end_mm is None or end_mm > other.from_mm + NOTHING_MM:
             upto = "its end" if end_mm is None else format_length(end_mm, units)
             told = f"overlaps {one.face} from {format_length(other.from_mm, units)} to {upto} on {other.edge}"
-            teller.value(places[other.face], told, "move one of them")
+            collector.value(places[other.face], told, "move one of them")
 
 
-def _check_corners(panel: Panel, edges: Mapping[str, Edge], teller: Teller) -> None:
+def _check_corners(panel: Panel, edges: Mapping[str, Edge], collector: FaultCollector) -> None:
     names = panel.edges
     for before, after in zip((names[-1], *names[:-1]), names, strict=True):
         corner, named = panel.corner(before, after), panel.corner_named(before, after)
@@ -93,7 +93,7 @@ def _check_corners(panel: Panel, edges: Mapping[str, Edge], teller: Teller) -> N
         if wrong:
             told, fits = wrong
             steps: Steps = ("panel", "corners", named or f"{before}/{after}")
-            teller.value(steps, told, fits)
+            collector.value(steps, told, fits)
 
 
 def _wrong_corner(
@@ -128,7 +128,7 @@ def _reaching(panel: Panel, edges: Mapping[str, Edge], edge: str, *, last: bool)
     return None
 
 
-def _check_rounded(panel: Panel, teller: Teller) -> None:
+def _check_rounded(panel: Panel, collector: FaultCollector) -> None:
     """A corner beside a flange cannot be rounded: the bends cut it."""
     bent = {flange.edge for flange in panel.flanges}
     names = panel.edges
@@ -136,4 +136,4 @@ def _check_rounded(panel: Panel, teller: Teller) -> None:
     for at, (before, after, radius_mm) in enumerate(beside):
         if radius_mm and {before, after} & bent:
             steps: Steps = ("panel", "base", "outline", at)
-            teller.value(steps, "a corner beside a flange is rounded", "round corners between free edges only")
+            collector.value(steps, "a corner beside a flange is rounded", "round corners between free edges only")

@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from flangewise.drawn import DrawnBlank, Undrawn, read_drawing
-from flangewise.faults import Fault, Teller, Unusable, name_fits
+from flangewise.faults import Fault, FaultCollector, Unusable, name_fits
 from flangewise.findings import Finding
 from flangewise.part.agreement import check_name, check_order, check_shop_names
 from flangewise.part.blank_file import BlankFile
@@ -28,25 +28,25 @@ _THEN = ". "
 MENDED = "mend the drawing"
 
 
-def read_blank(raw: Mapping[str, Any], file: str, shop: Shop, teller: Teller) -> PanelPart:
+def read_blank(raw: Mapping[str, Any], file: str, shop: Shop, collector: FaultCollector) -> PanelPart:
     """The part with a drawn blank that a file's data make.
 
     Raises Unusable with every fault of the file, and of the drawing where the file says which it is.
     """
-    known = without_empty(tell_others("blank", raw, teller))
+    known = without_empty(tell_others("blank", raw, collector))
     units = "inch" if raw.get("units") == "inch" else "mm"
     context = {"units": units, "shop": shop}
-    check_shop_names(raw, shop, teller)
-    _check_tools(known.get("blank"), shop, teller)
+    check_shop_names(raw, shop, collector)
+    _check_tools(known.get("blank"), shop, collector)
     written: BlankPartFile | None = None
     try:
         written = blank_checker().validate_python(known, context=context)
     except ValidationError as error:
-        teller.checked([placed(each, known) for each in error.errors(include_url=False)], keys_at)
+        collector.checked([placed(each, known) for each in error.errors(include_url=False)], keys_at)
     of_drawing: tuple[Fault, ...] = ()
     drawn: Drawn | None = None
     said = written.blank if written is not None else _sound(known.get("blank"), context)
-    path = None if said is None else _path_of(said.file, file, teller)
+    path = None if said is None else _path_of(said.file, file, collector)
     if said is not None and path is not None:
         named = units if raw.get("units") in ("mm", "inch") else None
         try:
@@ -54,9 +54,9 @@ def read_blank(raw: Mapping[str, Any], file: str, shop: Shop, teller: Teller) ->
         except Undrawn as undrawn:
             of_drawing = tuple(_fault(each, said.file, units) for each in undrawn.findings if each.severity == "refuse")
     if drawn is not None:
-        _check_faces(known, drawn, teller)
-    if written is None or drawn is None or teller.found() or of_drawing:
-        raise Unusable([*teller.found(), *of_drawing])
+        _check_faces(known, drawn, collector)
+    if written is None or drawn is None or collector.found() or of_drawing:
+        raise Unusable([*collector.found(), *of_drawing])
     given = {each.name: getattr(written, each.name) for each in fields(written) if each.name != "blank"}
     return PanelPart(**one_machine(given), panel=drawn, file=file)
 
@@ -69,20 +69,20 @@ def _sound(raw: Any, context: Mapping[str, Any]) -> BlankFile | None:
         return None
 
 
-def _check_tools(blank: Any, shop: Shop, teller: Teller) -> None:
+def _check_tools(blank: Any, shop: Shop, collector: FaultCollector) -> None:
     entries = blank.get("bends") if isinstance(blank, dict) else None
     listed = [(("blank", "bends", at), each) for at, each in enumerate(entries if isinstance(entries, list) else ())]
     for steps, said in [(("blank", "bend"), blank.get("bend") if isinstance(blank, dict) else None), *listed]:
         if isinstance(said, dict):
-            check_name(said.get("punch"), shop.punches, steps=(*steps, "punch"), table="punches", teller=teller)
-            check_name(said.get("die"), shop.dies, steps=(*steps, "die"), table="dies", teller=teller)
+            check_name(said.get("punch"), shop.punches, steps=(*steps, "punch"), table="punches", collector=collector)
+            check_name(said.get("die"), shop.dies, steps=(*steps, "die"), table="dies", collector=collector)
 
 
-def _path_of(name: str, file: str, teller: Teller) -> Path | None:
+def _path_of(name: str, file: str, collector: FaultCollector) -> Path | None:
     path = beside(name, file)
     if path is None:
         fits = "put the drawing beside the part file or below it"
-        teller.value(("blank", "file"), f"{shown(name)} lies elsewhere", fits)
+        collector.value(("blank", "file"), f"{shown(name)} lies elsewhere", fits)
     return path
 
 
@@ -100,16 +100,16 @@ def _fault(finding: Finding, drawing: str, units: str) -> Fault:
     return Fault(drawing, None, None, finding.place(), wrong, (fits[:1].lower() + fits[1:]) or MENDED)
 
 
-def _check_faces(raw: Mapping[str, Any], drawn: Drawn, teller: Teller) -> None:
+def _check_faces(raw: Mapping[str, Any], drawn: Drawn, collector: FaultCollector) -> None:
     """That sizes and tolerances are of faces there are, and an order names every bend."""
     for name, sizes in drawn.wanted_mm:
         if name not in drawn.faces:
             fits = f"{name_fits(name[:_LONGEST], drawn.faces)} faces are {', '.join(drawn.faces[:8])}"
-            teller.key(("blank", "sizes", name), f"there is no face {shown(name)}", fits)
+            collector.key(("blank", "sizes", name), f"there is no face {shown(name)}", fits)
         elif len(sizes) != (2 if name == BASE else 1):
             fits = "give it along and across: [300, 200]" if name == BASE else "give one figure"
-            teller.value(("blank", "sizes", name), f"has {'one figure' if len(sizes) == 1 else 'two figures'}", fits)
-    check_tolerances(raw.get("tolerances"), drawn.faces, teller)
+            collector.value(("blank", "sizes", name), f"has {'one figure' if len(sizes) == 1 else 'two figures'}", fits)
+    check_tolerances(raw.get("tolerances"), drawn.faces, collector)
     order = raw.get("order")
     if isinstance(order, list) and order:
-        check_order(order, len(drawn.bends), teller)
+        check_order(order, len(drawn.bends), collector)

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from flangewise.faults import Steps, Teller, Unusable
+from flangewise.faults import FaultCollector, Steps, Unusable
 from flangewise.part.agreement import check_shop_names
 from flangewise.part.panel import Panel
 from flangewise.part.panel_agreement import check_panel_names
@@ -21,46 +21,46 @@ from flangewise.shop import Shop
 MOST_LEFT_OUT = 20
 
 
-def read_panel(raw: Mapping[str, Any], file: str, shop: Shop, teller: Teller) -> PanelPart:
+def read_panel(raw: Mapping[str, Any], file: str, shop: Shop, collector: FaultCollector) -> PanelPart:
     """The part with a panel that a file's data make. Raises Unusable with every fault of the file."""
-    known = tell_others("panel", raw, teller)
+    known = tell_others("panel", raw, collector)
     units = "inch" if raw.get("units") == "inch" else "mm"
     context = {"units": units, "shop": shop}
-    check_shop_names(raw, shop, teller)
+    check_shop_names(raw, shop, collector)
     panel = known.get("panel")
-    _check_empty(panel.get("flanges") if isinstance(panel, dict) else None, ("panel", "flanges"), teller)
+    _check_empty(panel.get("flanges") if isinstance(panel, dict) else None, ("panel", "flanges"), collector)
     known = without_empty(known)
-    places = check_panel_names(known, shop, teller)
+    places = check_panel_names(known, shop, collector)
     written: PanelPartFile | None = None
     try:
         written = panel_checker().validate_python(known, context=context)
     except ValidationError as error:
-        teller.checked([placed(each, known) for each in error.errors(include_url=False)], keys_at)
+        collector.checked([placed(each, known) for each in error.errors(include_url=False)], keys_at)
     sound = written.panel if written is not None else _what_is_sound(known.get("panel"), context)
     if sound is not None:
-        check_panel_sizes(sound, places, units=units, teller=teller)
-    if written is None or teller.found():
-        raise Unusable(teller.found())
+        check_panel_sizes(sound, places, units=units, collector=collector)
+    if written is None or collector.found():
+        raise Unusable(collector.found())
     given = {each.name: getattr(written, each.name) for each in fields(written)}
     return PanelPart(**one_machine(given), file=file)
 
 
-def tell_others(kind: str, raw: Mapping[str, Any], teller: Teller) -> dict[str, Any]:
+def tell_others(kind: str, raw: Mapping[str, Any], collector: FaultCollector) -> dict[str, Any]:
     """The data without the keys that a part of this kind has not; each of them is told."""
     others = [key for key in SHAPES if key in raw and key != kind]
     for key in others:
-        teller.key((key,), f"stands beside a {kind}", "keep one of them")
+        collector.key((key,), f"stands beside a {kind}", "keep one of them")
     return {key: value for key, value in raw.items() if key not in others}
 
 
-def _check_empty(flanges: Any, above: Steps, teller: Teller) -> None:
+def _check_empty(flanges: Any, above: Steps, collector: FaultCollector) -> None:
     """An edge with nothing after it: in braces `near, far` are two keys, and the first would be lost."""
     for key, value in flanges.items() if isinstance(flanges, dict) else ():
         steps = (*above, key)
         if value is None:
-            teller.key(steps, "holds no flange", "write its flange; several edges in braces stand in quotes")
+            collector.key(steps, "holds no flange", "write its flange; several edges in braces stand in quotes")
         elif isinstance(value, dict):
-            _check_empty({each: hung for each, hung in value.items() if is_edge_key(each)}, steps, teller)
+            _check_empty({each: hung for each, hung in value.items() if is_edge_key(each)}, steps, collector)
 
 
 def placed(error: Mapping[str, Any], raw: Any) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from flangewise.faults import LONGEST_SHOWN, Fault, Node, Steps, Teller, Unusable, counted, name_fits, quoted
+from flangewise.faults import LONGEST_SHOWN, Fault, FaultCollector, Node, Steps, Unusable, counted, name_fits, quoted
 from flangewise.part.values import beside
 from flangewise.reading import read_text, scalar
 
@@ -26,17 +26,17 @@ _PATH_FITS = "name a value by its keys, as section.legs.2; entries of a list cou
 Row = Mapping[str, Node]
 
 
-def variants_of(root: Node, teller: Teller, file: str) -> tuple[Node, ...]:
+def variants_of(root: Node, collector: FaultCollector, file: str) -> tuple[Node, ...]:
     """The files that the rows of `variants` make of one; the file itself where it has none.
 
     Raises Unusable with every fault of the rows and their paths, values are checked with the parts that they make.
     """
-    _check_family(root, teller)
-    rows = _rows(root.at((KEY,)), teller, file) if has_sizes(root) else {}
+    _check_family(root, collector)
+    rows = _rows(root.at((KEY,)), collector, file) if has_sizes(root) else {}
     alone = one_alone(root)
-    made = tuple(_made(alone, row, number, teller) for number, row in rows.items())
-    if teller.found():
-        raise Unusable(teller.found())
+    made = tuple(_made(alone, row, number, collector) for number, row in rows.items())
+    if collector.found():
+        raise Unusable(collector.found())
     return made if has_sizes(root) else (root,)
 
 
@@ -64,38 +64,38 @@ def leaf_name(root: Node) -> str:
     return "" if own is None else own.text
 
 
-def _check_family(root: Node, teller: Teller) -> None:
+def _check_family(root: Node, collector: FaultCollector) -> None:
     if not isinstance(root.data, dict) or FAMILY not in root.data:
         return
     told = root.data[FAMILY].data
     if KEY not in root.data:
-        teller.key((FAMILY,), "stands without variants", f"give the sizes in {KEY}, or leave it out")
+        collector.key((FAMILY,), "stands without variants", f"give the sizes in {KEY}, or leave it out")
     elif told not in FAMILIES:
         wrong = f"{quoted(told)} is not known" if not isinstance(told, dict | list) else "is no word"
-        teller.value((FAMILY,), wrong, f"give one of {', '.join(FAMILIES)}")
+        collector.value((FAMILY,), wrong, f"give one of {', '.join(FAMILIES)}")
     elif told == ONE_LEAF and _NAME not in root.data:
-        teller.value((FAMILY,), "has no name for the leaf", "write `part: name` in the file: the leaf is named so")
+        collector.value((FAMILY,), "has no name for the leaf", "write `part: name` in the file: the leaf is named so")
 
 
-def _rows(given: Node, teller: Teller, file: str) -> dict[int, Row]:
+def _rows(given: Node, collector: FaultCollector, file: str) -> dict[int, Row]:
     """The sound rows by their number."""
     if isinstance(given.data, str):
         path = beside(given.data, file)
         if path is None:
-            teller.value(
+            collector.value(
                 (KEY,), f"{given.data[:LONGEST_SHOWN]!r} lies elsewhere", "put the CSV beside the part file or below it"
             )
             return {}
         return dict(enumerate(_of_csv(path), start=1))
     if not isinstance(given.data, list) or not given.data:
-        teller.value((KEY,), "is no list of rows", "write rows as {part: NAME, section.legs.2: 40}, or name a CSV")
+        collector.value((KEY,), "is no list of rows", "write rows as {part: NAME, section.legs.2: 40}, or name a CSV")
         return {}
     if len(given.data) > MOST_VARIANTS:
-        teller.value((KEY,), f"has {len(given.data)} rows", f"it takes at most {MOST_VARIANTS}")
+        collector.value((KEY,), f"has {len(given.data)} rows", f"it takes at most {MOST_VARIANTS}")
         return {}
     for index, row in enumerate(given.data):
         if not isinstance(row.data, dict) or not row.data:
-            teller.value((KEY, index), "is no row of paths and values", "write {part: NAME, section.legs.2: 40}")
+            collector.value((KEY, index), "is no row of paths and values", "write {part: NAME, section.legs.2: 40}")
     return {number: row.data for number, row in enumerate(given.data, start=1) if isinstance(row.data, dict)}
 
 
@@ -130,14 +130,14 @@ def _cell(text: str, line: int, file: str) -> Node:
     return Node(scalar(text, plain=True), line, 1, text, file=file)
 
 
-def _made(root: Node, row: Row, number: int, teller: Teller) -> Node:
+def _made(root: Node, row: Row, number: int, collector: FaultCollector) -> Node:
     """The file with the values of one row in their places."""
     made = root
     for path, value in row.items():
         steps = steps_of(path)
         told = ("is no path", _PATH_FITS) if steps is None else _missing(root, steps)
         if steps is None or told is not None:
-            teller.node(value, f"variant {number}: {path[:LONGEST_SHOWN]}", *(told or ("", "")))
+            collector.node(value, f"variant {number}: {path[:LONGEST_SHOWN]}", *(told or ("", "")))
         else:
             made = _with(made, steps, value)
     own = root.at((_NAME,))

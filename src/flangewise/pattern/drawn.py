@@ -28,7 +28,7 @@ from flangewise.pattern.flat_pattern import (
     NoBlank,
 )
 from flangewise.pattern.panel_checks import GRID_MM, finished_findings
-from flangewise.pattern.taken import Taken, allowance_findings, taken_by
+from flangewise.pattern.taken import FormedBend, allowance_findings, taken_by
 from flangewise.shop import Shop
 
 MM3_PER_M3 = 1e9
@@ -55,7 +55,7 @@ def lay_out_drawn(
     drawn, t, learned = part.panel, part.thickness_mm, deductions_mm or {}
     assert isinstance(drawn, Drawn)
 
-    def taken(radii: Mapping[int, float], measured: Mapping[int, float]) -> dict[int, Taken]:
+    def taken(radii: Mapping[int, float], measured: Mapping[int, float]) -> dict[int, FormedBend]:
         return {
             bend.number: taken_by(
                 bend,
@@ -107,7 +107,7 @@ def _asked_mm(drawn: Drawn, bend: int, radii_mm: Mapping[int, float]) -> float:
     return radii_mm[bend] if asked_mm is None else asked_mm
 
 
-def _zone(line: DrawnLine, taken: Taken, sheet: Any) -> BendZone:
+def _zone(line: DrawnLine, taken: FormedBend, sheet: Any) -> BendZone:
     """The zone about a line, its ends where the sheet is as wide over the whole zone."""
     start_mm, end_mm = line.start_mm, line.end_mm
     length_mm, half_mm = math.dist(start_mm, end_mm), taken.allowance.allowance_mm / 2
@@ -220,7 +220,9 @@ def _hole(number: int, ring_mm: Sequence[Point], faces: Sequence[DrawnFace]) -> 
     return FlatHole(number, face, at, None, None, ring_mm=tuple(ring_mm))
 
 
-def _finished(drawn: Drawn, formed: Mapping[int, Taken], asked: Mapping[int, Taken]) -> tuple[FinishedSize, ...]:
+def _finished(
+    drawn: Drawn, formed: Mapping[int, FormedBend], asked: Mapping[int, FormedBend]
+) -> tuple[FinishedSize, ...]:
     wanted = dict(drawn.wanted_mm)
     with_these, with_those = (
         drawn.sizes_mm({bend: each.allowance.deduction_mm for bend, each in taken.items()}) for taken in (formed, asked)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from flangewise.pattern.flat_pattern import Blank, DrawnPanelBlank, PanelBlank
 from flangewise.pattern.mark import load_mark_mm, room_for_mark
-from flangewise.shop import Layers
+from flangewise.shop import LayerNames
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -31,9 +31,9 @@ NAME_SHARE = 0.6
 LETTER_WIDTH_SHARE = 1.0
 
 
-def dxf_bytes(pattern: Blank, layers: Layers | None = None) -> bytes:
+def dxf_bytes(pattern: Blank, layers: LayerNames | None = None) -> bytes:
     """The blank's DXF as a file's bytes; `layers` are the shop's layer names."""
-    names = layers or Layers()
+    names = layers or LayerNames()
     library = _library()
     with _fixed_identity(library.options):
         document: Drawing = library.new("R2010")
@@ -70,7 +70,7 @@ def _fixed_identity(options: Any) -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _add_layers(document: Drawing, names: Layers) -> None:
+def _add_layers(document: Drawing, names: LayerNames) -> None:
     document.linetypes.add("BEND_TOWARD", DASHED_MM, description="toward the marked face __ __ __")
     document.linetypes.add("BEND_AWAY", DASH_DOT_MM, description="away from the marked face __ . __ . __")
     for name, linetype in (
@@ -95,7 +95,7 @@ def _cut(space: Modelspace, pattern: Blank, layer: str) -> None:
             space.add_lwpolyline(hole.corners_mm, close=True, dxfattribs={"layer": layer})
 
 
-def _bend_lines(space: Modelspace, pattern: Blank, names: Layers) -> None:
+def _bend_lines(space: Modelspace, pattern: Blank, names: LayerNames) -> None:
     drawn = pattern.lines_mm if isinstance(pattern, DrawnPanelBlank) else [zone.line_mm for zone in pattern.zones]
     for zone, line in zip(pattern.zones, drawn, strict=True):
         layer = names.bend_toward if zone.toward else names.bend_away

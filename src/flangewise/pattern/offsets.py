@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from flangewise.findings import Finding, place, refuse
 from flangewise.part import WantedFlange
-from flangewise.pattern.taken import Taken
+from flangewise.pattern.taken import FormedBend
 
 # A web shorter than this is none: far under what can be bent, far over rounding.
 LEAST_WEB_MM = 1e-6
@@ -38,13 +38,13 @@ def half_of(flange: WantedFlange) -> int:
 
 
 def with_webs(
-    flanges: Sequence[WantedFlange], taken: Mapping[int, Taken], webs: Iterator[int]
+    flanges: Sequence[WantedFlange], taken: Mapping[int, FormedBend], webs: Iterator[int]
 ) -> tuple[WantedFlange, ...]:
     """The flanges of a face with all that hangs on them, each offset as web and flange; `webs` numbers the webs."""
     return tuple(_with_web(flange, taken, webs) for flange in flanges)
 
 
-def _with_web(flange: WantedFlange, taken: Mapping[int, Taken], webs: Iterator[int]) -> WantedFlange:
+def _with_web(flange: WantedFlange, taken: Mapping[int, FormedBend], webs: Iterator[int]) -> WantedFlange:
     own = taken[flange.bend.number]
     number = next(webs) if own.web_mm is not None else 0
     given = {**vars(flange), "flanges": with_webs(flange.flanges, taken, webs)}
@@ -75,7 +75,7 @@ def _with_web(flange: WantedFlange, taken: Mapping[int, Taken], webs: Iterator[i
     return OffsetHalf(**{**given, **web}, face_number=number)
 
 
-def low_offsets(taken: Sequence[Taken], thickness_mm: float) -> Iterator[Finding]:
+def low_offsets(taken: Sequence[FormedBend], thickness_mm: float) -> Iterator[Finding]:
     """Offsets lower than their two arcs: nothing is left of their webs."""
     for each in taken:
         if each.web_mm is not None and each.web_mm < LEAST_WEB_MM:

@@ -26,7 +26,7 @@ from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, NoBlan
 from flangewise.pattern.folded import hinge_of
 from flangewise.pattern.offsets import low_offsets, with_webs
 from flangewise.pattern.panel_checks import finished_findings, flat_findings, ring_findings
-from flangewise.pattern.taken import Taken, allowance_findings, taken_by
+from flangewise.pattern.taken import FormedBend, allowance_findings, taken_by
 from flangewise.pattern.walk import FaceEdge, Hung, Join, walked
 from flangewise.shop import Shop
 
@@ -117,7 +117,7 @@ def lay_out_panel(
     return replace(blank, findings=(*blank.findings, *flat_findings(blank), *finished_findings(blank)))
 
 
-def _laid(face: _Face, panel: Panel, taken: Mapping[int, Taken], thickness_mm: float) -> _Laid:
+def _laid(face: _Face, panel: Panel, taken: Mapping[int, FormedBend], thickness_mm: float) -> _Laid:
     """A face and, from its edges outward, all that hangs on it."""
     short = any(edge.length_mm < NOTHING_MM for edge in edges_of(face.ring_mm))
     if short or crossing(face.ring_mm) is not None:
@@ -147,7 +147,7 @@ def _laid(face: _Face, panel: Panel, taken: Mapping[int, Taken], thickness_mm: f
 
 
 def _edges(
-    face: _Face, panel: Panel, taken: Mapping[int, Taken], thickness_mm: float
+    face: _Face, panel: Panel, taken: Mapping[int, FormedBend], thickness_mm: float
 ) -> tuple[tuple[FaceEdge, ...], dict[int, tuple[CornerPlane | None, CornerPlane | None]], tuple[Finding, ...]]:
     """The edges of a face with the flanges they carry, each with its ends; the planes of those ends, and faults."""
     bare = []
@@ -167,7 +167,7 @@ def _edges(
     )
 
 
-def _begun(flange: WantedFlange, edge: Edge, taken: Mapping[int, Taken], thickness_mm: float) -> Hung:
+def _begun(flange: WantedFlange, edge: Edge, taken: Mapping[int, FormedBend], thickness_mm: float) -> Hung:
     """A flange on its edge, before its ends are known."""
     high_mm = flange.to_mm if flange.to_mm is not None else edge.length_mm - flange.inset_mm
     beside = (flange.from_mm, edge.length_mm - high_mm)

@@ -10,7 +10,7 @@ from flangewise.findings import Finding, caution, place, refuse
 from flangewise.geometry import Point
 from flangewise.part import Part, WantedHole
 from flangewise.pattern.flat_pattern import BendZone, FlatFace, FlatHole, FlatPattern, NoBlank
-from flangewise.pattern.taken import Taken, allowance_findings, taken_by
+from flangewise.pattern.taken import FormedBend, allowance_findings, taken_by
 from flangewise.shop import Shop
 
 # Clear of the bend zone: a hole nearer is drawn out of shape. Common practice; design guides say 2 t for round holes
@@ -26,7 +26,7 @@ NOTHING_MM = 1e-9
 
 def taken_by_bends(
     part: Part, radii_mm: Mapping[int, float], *, rule: str, deductions_mm: Mapping[int, float]
-) -> tuple[Taken, ...]:
+) -> tuple[FormedBend, ...]:
     """What each bend takes, in order; learned deductions are by bend, for outside sizes. KeyError as `lay_out`."""
     t, sizes = part.thickness_mm, part.section.sizes
     return tuple(
@@ -87,17 +87,17 @@ def lay_out(
     return _pattern(part, taken, flats_mm, shop.materials[part.material].density_kg_per_m3)
 
 
-def _ends_mm(taken: Sequence[Taken], leg: int) -> tuple[float, float]:
+def _ends_mm(taken: Sequence[FormedBend], leg: int) -> tuple[float, float]:
     before = taken[leg - 2].allowance.leg_setback_mm if leg > 1 else 0.0
     after = taken[leg - 1].allowance.leg_setback_mm if leg <= len(taken) else 0.0
     return before, after
 
 
-def _flats_mm(part: Part, taken: Sequence[Taken]) -> tuple[float, ...]:
+def _flats_mm(part: Part, taken: Sequence[FormedBend]) -> tuple[float, ...]:
     return tuple(leg_mm - sum(_ends_mm(taken, leg)) for leg, leg_mm in enumerate(part.section.legs_mm, start=1))
 
 
-def _impossible(part: Part, flats_mm: Sequence[float], taken: Sequence[Taken]) -> Iterator[Finding]:
+def _impossible(part: Part, flats_mm: Sequence[float], taken: Sequence[FormedBend]) -> Iterator[Finding]:
     for leg, (leg_mm, flat_mm) in enumerate(zip(part.section.legs_mm, flats_mm, strict=True), start=1):
         if flat_mm < -NOTHING_MM:
             least_mm = _rounded_up(sum(_ends_mm(taken, leg)))
@@ -116,7 +116,7 @@ def _rounded_up(length_mm: float) -> float:
 
 
 def _pattern(
-    part: Part, taken: tuple[Taken, ...], flats_mm: tuple[float, ...], density_kg_per_m3: float
+    part: Part, taken: tuple[FormedBend, ...], flats_mm: tuple[float, ...], density_kg_per_m3: float
 ) -> FlatPattern:
     faces, zones = _along(part, taken, flats_mm)
     developed_mm, length_mm = faces[-1].to_mm, part.section.length_mm
@@ -139,7 +139,7 @@ def _pattern(
 
 
 def _along(
-    part: Part, taken: tuple[Taken, ...], flats_mm: tuple[float, ...]
+    part: Part, taken: tuple[FormedBend, ...], flats_mm: tuple[float, ...]
 ) -> tuple[tuple[FlatFace, ...], tuple[BendZone, ...]]:
     """Faces and zones one after the other from the start edge. Legs are numbered from 1, webs of offsets after them."""
     length_mm = part.section.length_mm
@@ -158,7 +158,9 @@ def _along(
     return tuple(faces), tuple(zones)
 
 
-def _zone(part: Part, taken: Taken, label: str, toward: bool, faces: tuple[int, int], begins_mm: float) -> BendZone:
+def _zone(
+    part: Part, taken: FormedBend, label: str, toward: bool, faces: tuple[int, int], begins_mm: float
+) -> BendZone:
     line_mm = begins_mm + taken.allowance.allowance_mm / 2
     return BendZone(
         bend=taken.bend.number,
@@ -173,7 +175,7 @@ def _zone(part: Part, taken: Taken, label: str, toward: bool, faces: tuple[int, 
     )
 
 
-def _flat_hole(hole: WantedHole, taken: Sequence[Taken], faces: Sequence[FlatFace]) -> FlatHole:
+def _flat_hole(hole: WantedHole, taken: Sequence[FormedBend], faces: Sequence[FlatFace]) -> FlatHole:
     begins_mm = next(face.from_mm for face in faces if face.number == hole.leg)
     developed_mm = begins_mm + hole.across_mm - _ends_mm(taken, hole.leg)[0]
     return FlatHole(hole.number, hole.leg, (hole.along_mm, developed_mm), hole.diameter_mm, hole.size_mm)

@@ -17,7 +17,7 @@ from flangewise.part import WantedBend
 
 
 @dataclass(frozen=True)
-class Taken:
+class FormedBend:
     """What one bend of a part takes: its inside radius, the allowance of each of its zones, and an offset's web."""
 
     bend: WantedBend
@@ -36,7 +36,7 @@ class Taken:
 
 def taken_by(
     bend: WantedBend, radius_mm: float, *, thickness_mm: float, sizes: Sizes, rule: str, learned_mm: float | None
-) -> Taken:
+) -> FormedBend:
     """What a bend takes at an inside radius.
 
     A deduction is learned on outside sizes, and told for the sizes of the part. KeyError for an unknown rule.
@@ -51,10 +51,10 @@ def taken_by(
     else:
         k_factor = HEM_K_FACTOR if bend.kind == "hem" and bend.k_factor is None else bend.k_factor
         allowance = bend_allowance(radius_mm, t, turn_deg=turn_deg, rule=rule, k_factor=k_factor, sizes=sizes)
-    return Taken(bend, radius_mm, allowance, web_mm)
+    return FormedBend(bend, radius_mm, allowance, web_mm)
 
 
-def allowance_findings(thickness_mm: float, taken: Sequence[Taken]) -> Iterator[Finding]:
+def allowance_findings(thickness_mm: float, taken: Sequence[FormedBend]) -> Iterator[Finding]:
     """Where the allowance rule was used outside its table, in the order of the bends."""
     for each in taken:
         where, allowance = place("bend", each.bend.number), each.allowance

@@ -14,7 +14,7 @@ from typing import Literal
 
 from flangewise.geometry import Edge, Point, Vertex
 from flangewise.part import WantedFlange
-from flangewise.pattern.taken import Taken
+from flangewise.pattern.taken import FormedBend
 
 LEAST_SLOT_MM = 1.0
 
@@ -48,7 +48,7 @@ class Hung:
     """
 
     flange: WantedFlange
-    taken: Taken
+    taken: FormedBend
     thickness_mm: float
     low_mm: float
     high_mm: float

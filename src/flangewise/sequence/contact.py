@@ -33,21 +33,21 @@ LEANS = 1e-6
 
 
 @dataclass(frozen=True)
-class Contact:
+class StopContact:
     """A contact found, or what stood in the way of all: names of what the finger met."""
 
     gauging: Gauging | None
     obstacles: tuple[str, ...]
 
 
-def contact(problem: SectionProblem, way: Candidate, done: int, *, datum: int) -> Contact:
+def contact(problem: SectionProblem, way: Candidate, done: int, *, datum: int) -> StopContact:
     """Where the stops touch for a way of doing an operation, or what is in their way.
 
     Heights are tried from the one that puts the contact on the middle of the stop face outward.
     """
     gauge = problem.gauge
     if gauge is None:
-        return Contact(None, ())
+        return StopContact(None, ())
     # The wing behind, flat, measured from the bend line.
     half_mm = half_span_mm(problem, problem.operations[way.operation])
     wing = wing_paths(problem, way, done)[1].placed(rotate_deg=0.0, to_mm=(half_mm, 0.0))
@@ -56,9 +56,9 @@ def contact(problem: SectionProblem, way: Candidate, done: int, *, datum: int) -
     for height in _heights(gauge, spot, problem.chain.thickness_mm):
         found = _at_height(problem, way, wing, done=done, spot=spot, r_mm=height)
         if isinstance(found, Gauging):
-            return Contact(found, ())
+            return StopContact(found, ())
         obstacles.update(dict.fromkeys(found))
-    return Contact(None, tuple(obstacles) or ("out of reach",))
+    return StopContact(None, tuple(obstacles) or ("out of reach",))
 
 
 @dataclass(frozen=True)

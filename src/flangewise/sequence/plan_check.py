@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from flangewise.clearance import Meeting, pieces_meet, wings_meet
 from flangewise.geometry import Path
 from flangewise.sequence.candidates import Candidate, Exclusion
-from flangewise.sequence.contact import Contact, contact
+from flangewise.sequence.contact import StopContact, contact
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, Look
 from flangewise.sequence.moves import moves_between, tool_price
@@ -131,7 +131,7 @@ class PlanCheck:
             return travel.next_stop_s
         return travel.next_stop_s + (moves + costs.rehandle) / costs.share + (travel.shift_s if change else 0.0)
 
-    def contact(self, choice: Choice) -> Contact:
+    def contact(self, choice: Choice) -> StopContact:
         """What the stops touch at a step, or what is in their way."""
         kept, key = self._feasibility.shapes.contacts, (choice.way, choice.done, choice.datum)
         if key not in kept:

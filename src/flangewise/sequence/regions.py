@@ -14,7 +14,7 @@ from flangewise.sequence.problem import Hit, Operation, SectionProblem
 from flangewise.sequence.tree import WingTree
 
 if TYPE_CHECKING:
-    from flangewise.sequence.contact import Contact
+    from flangewise.sequence.contact import StopContact
     from flangewise.sequence.opening import Opening
 
 
@@ -138,7 +138,7 @@ class Shapes:
         self.tools: dict[int, Movables] = {}
         self.exits: dict[tuple[Candidate, int], Opening] = {}
         self.straight: dict[tuple[Candidate, int], bool] = {}
-        self.contacts: dict[tuple[Candidate, int, int], Contact] = {}
+        self.contacts: dict[tuple[Candidate, int, int], StopContact] = {}
 
 
 def leg_is_at_end(chain: Chain, operation: Operation) -> bool:

@@ -111,7 +111,7 @@ class LegError:
         return place("leg", self.leg)
 
 
-class SizeError(Protocol):
+class GaugedSize(Protocol):
     """What is known of a size that gauging may put off: a leg of a section, a size of a panel."""
 
     @property
@@ -180,7 +180,7 @@ def leg_errors_of(
     )
 
 
-def size_findings(errors: Sequence[SizeError]) -> tuple[Finding, ...]:
+def size_findings(errors: Sequence[GaugedSize]) -> tuple[Finding, ...]:
     """A caution for a size that the gauging is not likely to hold, a note where only the worst case exceeds."""
     found = []
     for each in errors:

@@ -10,7 +10,7 @@ load of a hit; the crowning is to take that out. Common practice.
 import math
 from dataclasses import dataclass
 
-from flangewise.bend import BedLoad, Plate, give, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
+from flangewise.bend import BeamPlate, BedLoad, ram_speed_for_tip_mm_per_s, stroke, tip_speed_factor
 from flangewise.findings import Finding, caution, note, refuse
 from flangewise.punch_die import PunchDie
 from flangewise.sequence import MadeStep
@@ -224,11 +224,11 @@ def crowned(pair: PunchDie, *, machine: Machine, from_mm: float, length_mm: floa
         return NOT_BOWED
     start_mm = from_mm - machine.bed_length_mm / 2
     load = BedLoad(start_mm, start_mm + length_mm, force)
-    given = give(_plate(machine.ram_beam), _plate(machine.bed_beam), load)
+    given = bed_deflection(_plate(machine.ram_beam), _plate(machine.bed_beam), load)
     crowning_mm = min(max(given.bow_mm, 0.0), machine.crowning_most_mm)
     left_deg = None if pair.deg_per_mm is None else (given.bow_mm - crowning_mm) * pair.deg_per_mm
     return Crowned(given.bow_mm, crowning_mm, given.mean_mm, left_deg)
 
 
-def _plate(row: Beam) -> Plate:
-    return Plate(row.span_mm, row.thickness_mm, row.height_mm, row.modulus_mpa, row.poisson)
+def _plate(row: Beam) -> BeamPlate:
+    return BeamPlate(row.span_mm, row.thickness_mm, row.height_mm, row.modulus_mpa, row.poisson)

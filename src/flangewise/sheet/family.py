@@ -34,7 +34,7 @@ _WORDS = re.compile(r"(<text[^>]*>|<title>)(.*?)(</text>|</title>)", re.DOTALL)
 
 
 @dataclass(frozen=True)
-class Column:
+class SizesColumn:
     """Figures of all sizes under one label, at one place of the leaf, as they stand in its text: escaped."""
 
     label: str
@@ -58,8 +58,8 @@ class _Found:
     cell: int = -1
     in_head: bool = False
     last_tag: str = ""
-    columns: dict[str, dict[str, Column]] = field(default_factory=dict)
-    measured: dict[str, Column] = field(default_factory=dict)
+    columns: dict[str, dict[str, SizesColumn]] = field(default_factory=dict)
+    measured: dict[str, SizesColumn] = field(default_factory=dict)
     lines: dict[tuple[str, tuple[str, ...]], bool] = field(default_factory=dict)
 
     def meet(self, tag: str) -> None:
@@ -93,7 +93,7 @@ class _Found:
         if self.last_tag == "<td" and self.heads and self.row and 0 < self.cell < len(self.heads):
             label = f"{self.row} {self.heads[self.cell]}"
             if self.cell == 1:
-                self.measured[self.row] = Column(self.row, values)
+                self.measured[self.row] = SizesColumn(self.row, values)
             elif not same:
                 self.column(label, values)
         elif self.last_tag == "<span" and self.label:
@@ -109,7 +109,7 @@ class _Found:
         number, name = 1, label
         while name in there and there[name].values != values:
             number, name = number + 1, f"{label} ({number + 1})"
-        there[name] = Column(name, values)
+        there[name] = SizesColumn(name, values)
 
 
 def fitting(sheets: Sequence[SheetData], family: str, identity: Identity, settings: Printing) -> tuple[int, ...]:
@@ -264,7 +264,7 @@ def _with_table(text: str, found: _Found, names: Sequence[str], wording: Wording
     return text.replace("</head>", f"{style}</head>", 1).replace("</body>", f"{body}</body>", 1)
 
 
-def _chunks(columns: Mapping[str, Column]) -> list[list[Column]]:
+def _chunks(columns: Mapping[str, SizesColumn]) -> list[list[SizesColumn]]:
     found = list(columns.values())
     return [found[start : start + COLUMNS] for start in range(0, len(found), COLUMNS)]
 

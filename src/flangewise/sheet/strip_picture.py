@@ -38,7 +38,7 @@ LIFT_MM = 3.0
 
 
 @dataclass(frozen=True)
-class Chain:
+class SizeChain:
     """A section as a run of flats on its middle surface, at scale about the die: each (start, end), up positive."""
 
     flats: tuple[tuple[Point, Point], ...]
@@ -72,7 +72,7 @@ def _round(start: Point, end: Point, then: Point, last: Point) -> Iterator[Point
         yield draw.between(draw.between(first, middle, share), draw.between(middle, second, share), share)
 
 
-def drawn_chain(profile: Profile, active: int, *, scale: float, share: float) -> Chain:
+def drawn_chain(profile: Profile, active: int, *, scale: float, share: float) -> SizeChain:
     """The section at a scale, its flats longer than FREE_MM on paper cut down to a share of the rest.
 
     The bend `active`, counted from 0 along the section, keeps its place; all else follows from it.
@@ -91,7 +91,7 @@ def drawn_chain(profile: Profile, active: int, *, scale: float, share: float) ->
         if place > active + 1:
             start = _shifted(start, flats[place - 1][1], found[place - 1][1])
         found[place] = (start, draw.moved(start, draw.towards(flats[place][0], end)[:2], short[place]))
-    return Chain(tuple(found), tuple(one - other > 0.2 for one, other in zip(lengths, short, strict=True)))
+    return SizeChain(tuple(found), tuple(one - other > 0.2 for one, other in zip(lengths, short, strict=True)))
 
 
 def _scaled(point: Point, scale: float) -> Point:
@@ -103,13 +103,13 @@ def _shifted(point: Point, was: Point, now: Point) -> Point:
 
 
 @dataclass(frozen=True)
-class Frame:
+class StripFrame:
     """A hit laid on paper: scale, where the die's centre stands, the part before and after, how the stop moves."""
 
     scale: float
     origin: Point
-    before: Chain
-    after: Chain | None
+    before: SizeChain
+    after: SizeChain | None
     stop_shift: Point
     touched: Point | None
 
@@ -132,10 +132,10 @@ def frame_picture(step: SheetStep, wording: Wording, *, width_mm: float, height_
     return _with_gripper(drawing, step, frame, wording)
 
 
-def laid_out(step: SheetStep, window: draw.Box) -> Frame:
+def laid_out(step: SheetStep, window: draw.Box) -> StripFrame:
     """The largest scale at which all of the part shows, its long flats shortened as little as that takes."""
     opening_mm = step.mounting.pair.tools.opening_mm or 8.0
-    best: Frame | None = None
+    best: StripFrame | None = None
     for share in SHARES:
         # What fits fits at every smaller scale.
         fits = bisect_left(
@@ -152,7 +152,9 @@ def laid_out(step: SheetStep, window: draw.Box) -> Frame:
     return best or _at_scale(step, window, scale=SCALES[-1], share=SHARES[-1], forced=True)  # type: ignore[return-value]
 
 
-def _at_scale(step: SheetStep, window: draw.Box, *, scale: float, share: float, forced: bool = False) -> Frame | None:
+def _at_scale(
+    step: SheetStep, window: draw.Box, *, scale: float, share: float, forced: bool = False
+) -> StripFrame | None:
     active = _active(step)
     before = drawn_chain(step.before, active, scale=scale, share=share)
     after = drawn_chain(step.after, active, scale=scale, share=share) if step.after.flats else None
@@ -169,7 +171,7 @@ def _at_scale(step: SheetStep, window: draw.Box, *, scale: float, share: float, 
         (window.left_mm + window.right_mm - right - left) / 2,
         (window.top_mm + window.bottom_mm + top + bottom) / 2,
     )
-    return Frame(scale, origin, before, after, shift, touched)
+    return StripFrame(scale, origin, before, after, shift, touched)
 
 
 def _active(step: SheetStep) -> int:
@@ -178,7 +180,7 @@ def _active(step: SheetStep) -> int:
     return min(range(len(gaps)), key=lambda place: math.hypot(*gaps[place]))
 
 
-def _stop(step: SheetStep, before: Chain, scale: float) -> tuple[Point, Point | None]:
+def _stop(step: SheetStep, before: SizeChain, scale: float) -> tuple[Point, Point | None]:
     """How the stop moves with a shortened part, and the place that it touches; none for a hit without stops."""
     x_mm, r_mm = step.keyed.stops.x_mm, step.keyed.stops.r_mm
     if x_mm is None or r_mm is None:
@@ -193,7 +195,7 @@ def _stop(step: SheetStep, before: Chain, scale: float) -> tuple[Point, Point | 
     return (drawn_at[0] - at[0] * scale, drawn_at[1] - at[1] * scale), drawn_at
 
 
-def _bodies(step: SheetStep, frame: Frame, window: draw.Box) -> Iterator[draw.Item]:
+def _bodies(step: SheetStep, frame: StripFrame, window: draw.Box) -> Iterator[draw.Item]:
     """Punch raised over the sheet, die, what carries them, and the stop; tools hatched, each its own way."""
     nose = min((up for body in step.bodies if body.name == "punch" for _, up in body.points_mm), default=0.0)
     lift = LIFT_MM + _top(step) * frame.scale - nose * frame.scale
@@ -218,7 +220,7 @@ def _top(step: SheetStep) -> float:
     return max((up for up in ups if up < 60.0), default=2.0)
 
 
-def _part(step: SheetStep, frame: Frame) -> Iterator[draw.Item]:
+def _part(step: SheetStep, frame: StripFrame) -> Iterator[draw.Item]:
     """The section as it is, one heavy line as thick as the sheet, and dashed what it becomes."""
     thick_mm = max(_thickness(step) * frame.scale, 0.9)
     if frame.after is not None:
@@ -248,7 +250,7 @@ def _break(start: Point, end: Point, thick_mm: float) -> Iterator[draw.Item]:
     yield from (draw.Line(side, draw.THIN) for side in sides)
 
 
-def _held(step: SheetStep, frame: Frame) -> Iterator[draw.Item]:
+def _held(step: SheetStep, frame: StripFrame) -> Iterator[draw.Item]:
     """What holds the part: a gripper where it takes hold, else in front a hand, jaw, magnet, or a support under it."""
     by: str = step.keyed.hold.by if step.keyed.hold is not None else "hand"
     at, (right, up) = _held_at(step, frame.before, frame.scale)
@@ -257,7 +259,7 @@ def _held(step: SheetStep, frame: Frame) -> Iterator[draw.Item]:
     yield from holder_sign(by, frame.spot(at), (right, -up))
 
 
-def _with_gripper(drawing: draw.Drawing, step: SheetStep, frame: Frame, wording: Wording) -> draw.Drawing:
+def _with_gripper(drawing: draw.Drawing, step: SheetStep, frame: StripFrame, wording: Wording) -> draw.Drawing:
     """The frame with how far the gripper's middle lies from the datum corner, across the flat blank: in one line or
     two, in smaller letters where there is no room."""
     if step.gripped is None:
@@ -272,7 +274,7 @@ def _with_gripper(drawing: draw.Drawing, step: SheetStep, frame: Frame, wording:
     return drawing
 
 
-def _held_at(step: SheetStep, chain: Chain, scale: float) -> tuple[Point, Point]:
+def _held_at(step: SheetStep, chain: SizeChain, scale: float) -> tuple[Point, Point]:
     """Where it is held, and the way out from there: where the gripper does; else at the edge in front, or on the flat
     before which nothing lies."""
     if step.gripped is not None:
@@ -286,7 +288,7 @@ def _held_at(step: SheetStep, chain: Chain, scale: float) -> tuple[Point, Point]
     return draw.between(*flat), (1.0, 0.0)
 
 
-def _gripped_at(held: Gripped, step: SheetStep, chain: Chain, scale: float) -> tuple[Point, Point]:
+def _gripped_at(held: Gripped, step: SheetStep, chain: SizeChain, scale: float) -> tuple[Point, Point]:
     """The gripper's place on its flat, from the nearer end where that is drawn shorter; over an edge, at the edge."""
     start, end = chain.flats[held.flat]
     if held.kind == "edge":
@@ -331,7 +333,7 @@ def holder_sign(by: str, at: Point, way: Point) -> Iterator[draw.Item]:
         yield draw.Line(spots, draw.THIN, closed=True, fill="black" if by != "hand" else "white")
 
 
-def _letter(step: SheetStep, frame: Frame, window: draw.Box) -> Iterator[draw.Item]:
+def _letter(step: SheetStep, frame: StripFrame, window: draw.Box) -> Iterator[draw.Item]:
     """The letter of the bend under the die's opening, on white."""
     letters = " ".join(dict.fromkeys(bend_mark(zone.bend) for zone in step.zones))
     level = min(frame.origin[1] + UNDER_MM - 2.2, window.bottom_mm - 3.0)

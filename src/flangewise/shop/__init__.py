@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from flangewise.late import late
 
 from .bodies import Ear as Ear, Segment as Segment
-from .boxes import Box as Box
+from .boxes import PartsBox as PartsBox
 from .cell import Cell as Cell, Infeed as Infeed, Lifting as Lifting, Running as Running
-from .defaults import ANY as ANY, Defaults as Defaults, Layers as Layers, PaperName as PaperName
+from .defaults import ANY as ANY, Defaults as Defaults, LayerNames as LayerNames, PaperName as PaperName
 from .grippers import (
     ArmTurn as ArmTurn,
     FoundBy as FoundBy,

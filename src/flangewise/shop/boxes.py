@@ -2,10 +2,10 @@
 
 from typing import Literal
 
-from flangewise.shop.row import NotNegative, Positive, Row
+from flangewise.shop.row import NotNegative, Positive, TableRow
 
 
-class Box(Row):
+class PartsBox(TableRow):
     """A box, pallet or cart: what can be used inside, (long, wide, high), its own mass, the most it may weigh full.
 
     `more_pitch_mm` is what burr, twist and scatter add to the pitch of a stack. `by_hand`: it is lifted full by hand.

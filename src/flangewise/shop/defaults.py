@@ -41,7 +41,7 @@ _MACHINE_SCHEMA = {
 Machines = Annotated[str | tuple[str, ...], PlainValidator(_machine), WithJsonSchema(_MACHINE_SCHEMA)]
 
 
-class Layers(Frozen):
+class LayerNames(Frozen):
     """Names of the layers in a blank's DXF: letters, digits, _ and - only."""
 
     cut: LayerName = "CUT"
@@ -76,7 +76,9 @@ class Defaults(Frozen):
     cutting_tolerance_mm: Positive = 0.1
     row_clear_mm: NotNegative = 0.5
     row_short_thicknesses: NotNegative = 2.0
-    layers: Layers = Layers.model_construct(cut="CUT", bend_toward="BEND-TOWARD", bend_away="BEND-AWAY", mark="MARK")
+    layers: LayerNames = LayerNames.model_construct(
+        cut="CUT", bend_toward="BEND-TOWARD", bend_away="BEND-AWAY", mark="MARK"
+    )
 
     @property
     def machines(self) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from flangewise.shop.defaults import Defaults
 from flangewise.shop.load import ROWS, Shop
 from flangewise.shop.machines import Machine
 from flangewise.shop.materials import GaugeFamily, Material
-from flangewise.shop.row import Row
+from flangewise.shop.row import TableRow
 from flangewise.shop.tools import Die, Punch, ShopTool
 
 Record = dict[str, Any]
@@ -22,8 +22,8 @@ def listed(shop: Shop, table: str) -> tuple[Record, ...]:
     Lengths are mm. Outlines are points [toward the operator, up] with their arcs drawn out to 0.01 mm. A size that a
     row does not have is None: the opening of a flat die, the gripper of an operator.
     """
-    record: Callable[[Any], Record] = _RECORDS.get(ROWS[table], Row.model_dump)
-    rows: Mapping[str, Row] = getattr(shop, table)
+    record: Callable[[Any], Record] = _RECORDS.get(ROWS[table], TableRow.model_dump)
+    rows: Mapping[str, TableRow] = getattr(shop, table)
     return tuple(record(row) for row in rows.values())
 
 
@@ -57,7 +57,7 @@ def _gauges(row: GaugeFamily) -> Record:
 
 
 # What a row's record has beside or in place of its fields; other rows are their fields.
-_RECORDS: dict[type[Row], Callable[[Any], Record]] = {
+_RECORDS: dict[type[TableRow], Callable[[Any], Record]] = {
     Material: _material,
     Punch: _punch,
     Die: _die,

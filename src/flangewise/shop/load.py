@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
 from flangewise.faults import Fault, Unusable, name_fits
-from flangewise.shop.boxes import Box
+from flangewise.shop.boxes import PartsBox
 from flangewise.shop.defaults import ANY, Defaults
 from flangewise.shop.machines import Handler, Machine
 from flangewise.shop.materials import GaugeFamily, LeastRadius, Material, ThicknessTolerance
 from flangewise.shop.measured import MeasuredBends, read_measured
-from flangewise.shop.row import Row
+from flangewise.shop.row import TableRow
 from flangewise.shop.table import built_in_one, built_in_rows, one_row, read_one, read_rows
 from flangewise.shop.tools import Die, Punch
 from flangewise.shop.trusted import Context
@@ -22,7 +22,7 @@ from flangewise.shop.trusted import Context
 ResultT = TypeVar("ResultT")
 
 # The tables by name, the row each holds, and those that a shop folder may leave to the built-in ones.
-ROWS: dict[str, type[Row]] = {
+ROWS: dict[str, type[TableRow]] = {
     "materials": Material,
     "punches": Punch,
     "dies": Die,
@@ -31,7 +31,7 @@ ROWS: dict[str, type[Row]] = {
     "gauges": GaugeFamily,
     "least_radii": LeastRadius,
     "tolerances": ThicknessTolerance,
-    "boxes": Box,
+    "boxes": PartsBox,
 }
 TABLES = frozenset(ROWS)
 LEFT_TO_BUILT_IN = frozenset({"gauges", "least_radii", "tolerances", "boxes"})
@@ -65,7 +65,7 @@ class Shop:
     gauges: Mapping[str, GaugeFamily]
     least_radii: Mapping[str, LeastRadius]
     tolerances: Mapping[str, ThicknessTolerance]
-    boxes: Mapping[str, Box]
+    boxes: Mapping[str, PartsBox]
     measured: MeasuredBends = field(default_factory=MeasuredBends)
 
     @property
@@ -147,7 +147,7 @@ class _Loading:
             row = None if self.folder or material is None else one_row(BUILT_IN / "materials.yaml", material)
             self.only["least_radii"] = None if row is None else str(row[str(material)]["least_radius"])
 
-    def _table(self, name: str, context: Context | None = None) -> Mapping[str, Row]:
+    def _table(self, name: str, context: Context | None = None) -> Mapping[str, TableRow]:
         if name not in self.tables:
             return NotAsked(name)
         path, row = self._file(name), ROWS[name]

@@ -9,7 +9,7 @@ from pydantic import model_validator
 from flangewise.shop.bodies import Body
 from flangewise.shop.cell import Cell, Lifting
 from flangewise.shop.grippers import Gripper
-from flangewise.shop.row import Count, Frozen, NotNegative, Number, Poisson, Positive, Row, unfit
+from flangewise.shop.row import Count, Frozen, NotNegative, Number, Poisson, Positive, TableRow, unfit
 
 
 class Beam(Frozen):
@@ -59,7 +59,7 @@ class SideStop(Frozen):
         return self
 
 
-class Machine(Row):
+class Machine(TableRow):
     """A press brake. Lengths along the bed count from its left end as the operator sees it.
 
     `daylight_mm` is from the die's seat to the punch's seat with the ram up. `change_over_mm` is the height above the
@@ -136,7 +136,7 @@ class Machine(Row):
 Move = Literal["turn", "turn-over-bed", "turn-over-front", "tilt", "regrip", "shift"]
 
 
-class Handler(Row):
+class Handler(TableRow):
     """An operator or a robot.
 
     `turn` is in the plane of the sheet; `turn_over_bed` is about the axis along the bed, so that front and back swap;

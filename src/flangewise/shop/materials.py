@@ -6,7 +6,19 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, WithJsonSchema, model_validator
 
 from flangewise.faults import name_fits
-from flangewise.shop.row import Angle, Friction, Frozen, Mark, NotNegative, Poisson, Positive, Row, Strain, Words, unfit
+from flangewise.shop.row import (
+    Angle,
+    Friction,
+    Frozen,
+    Mark,
+    NotNegative,
+    Poisson,
+    Positive,
+    Strain,
+    TableRow,
+    Words,
+    unfit,
+)
 from flangewise.shop.trusted import Trusted
 from flangewise.units import MM_PER_INCH
 
@@ -41,7 +53,7 @@ class Band(Frozen):
         return self
 
 
-class LeastRadius(Row):
+class LeastRadius(TableRow):
     """A table of least inside radii. `floor_mm` holds below its bands' figures.
 
     Where `next_band_along` the standard says that bending along the rolling direction takes the value of the next
@@ -78,7 +90,7 @@ def table_radius_mm(table: LeastRadius, thickness_mm: float, *, grain: Grain, tu
 GaugeNumber = Annotated[int, Field(ge=1, le=50)]
 
 
-class GaugeFamily(Row):
+class GaugeFamily(TableRow):
     """A family's gauge numbers, thickness in inches as printed: steel, galvanized, stainless, nonferrous (AWG)."""
 
     thickness_inch: dict[GaugeNumber, Positive]
@@ -98,7 +110,7 @@ class ToleranceBand(Frozen):
     deviation_mm: Positive
 
 
-class ThicknessTolerance(Row):
+class ThicknessTolerance(TableRow):
     """A standard's permitted deviations of thickness for one product."""
 
     mark: Mark
@@ -137,7 +149,7 @@ NamedRadii = Annotated[
 ]
 
 
-class Material(Row):
+class Material(TableRow):
     """A sheet metal. Single figures are the planning values; ranges are the limits of its standard, None where open.
 
     `uniform_elongation` is the strain at the highest force, not at break. `family` is the gauge table that numbers its

@@ -24,16 +24,16 @@ _CELL = re.compile(r'(?:^|,)((?:[^,"]|"[^"]*(?:"|$))*)')
 
 
 @dataclass(frozen=True)
-class Within:
+class MeasuredSpan:
     """Least and most of a number: far beyond any press brake, so that a slipped point or unit is found."""
 
     least: float
     most: float
 
 
-THICKNESS = Within(0.05, 50.0)
-TURN = Within(0.0, 180.0)
-DEDUCTION = Within(-1000.0, 1000.0)
+THICKNESS = MeasuredSpan(0.05, 50.0)
+TURN = MeasuredSpan(0.0, 180.0)
+DEDUCTION = MeasuredSpan(-1000.0, 1000.0)
 
 
 @dataclass(frozen=True)
@@ -47,25 +47,25 @@ class MeasuredRow:
 
     lot: str
     part: str
-    bend: Annotated[int, Within(1, 999)]
-    piece: Annotated[int, Within(1, 9999)]
+    bend: Annotated[int, MeasuredSpan(1, 999)]
+    piece: Annotated[int, MeasuredSpan(1, 9999)]
     machine: str
     material: str
     thickness_mm: Annotated[float, THICKNESS]
     measured_thickness_mm: Annotated[float | None, THICKNESS]
     punch: str
-    nose_radius_mm: Annotated[float, Within(0.0, 500.0)]
+    nose_radius_mm: Annotated[float, MeasuredSpan(0.0, 500.0)]
     die: str
     wanted_turn_deg: Annotated[float, TURN]
-    depth_mm: Annotated[float | None, Within(-50.0, 500.0)]
+    depth_mm: Annotated[float | None, MeasuredSpan(-50.0, 500.0)]
     measured_turn_deg: Annotated[float | None, TURN]
     model_turn_deg: Annotated[float | None, TURN]
-    deg_per_mm: Annotated[float | None, Within(0.0, 1000.0)]
-    springback_deg: Annotated[float | None, Within(0.0, 90.0)]
-    radius_mm: Annotated[float | None, Within(0.0, 1000.0)]
+    deg_per_mm: Annotated[float | None, MeasuredSpan(0.0, 1000.0)]
+    springback_deg: Annotated[float | None, MeasuredSpan(0.0, 90.0)]
+    radius_mm: Annotated[float | None, MeasuredSpan(0.0, 1000.0)]
     rule_deduction_mm: Annotated[float | None, DEDUCTION]
     deduction_mm: Annotated[float | None, DEDUCTION]
-    deduction_sd_mm: Annotated[float | None, Within(0.0, 100.0)]
+    deduction_sd_mm: Annotated[float | None, MeasuredSpan(0.0, 100.0)]
 
     @property
     def identity(self) -> tuple[str, str, int, int]:
@@ -91,7 +91,7 @@ COLUMNS = tuple(field.name for field in fields(MeasuredRow))
 
 
 @cache
-def _column(name: str) -> tuple[Within | None, bool, bool]:
+def _column(name: str) -> tuple[MeasuredSpan | None, bool, bool]:
     """A column's bounds (None for a text), whether it holds whole numbers, and whether a cell may be empty."""
     kind = get_type_hints(MeasuredRow, include_extras=True)[name]
     within = next(iter(getattr(kind, "__metadata__", ())), None)

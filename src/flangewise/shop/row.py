@@ -34,7 +34,7 @@ class Frozen(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
 
 
-class Row(Frozen):
+class TableRow(Frozen):
     """A named row, what it is in words, where its figures come from; looked up by name, quicker than by all figures."""
 
     name: Words

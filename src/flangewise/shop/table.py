@@ -9,12 +9,12 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from flangewise.faults import UNKNOWN_KEY, Node, Said, Steps, Teller, Unusable, nearest
+from flangewise.faults import UNKNOWN_KEY, FaultCollector, Node, Said, Steps, Unusable, nearest
 from flangewise.reading import read_file, read_plain, read_text, read_yaml
-from flangewise.shop.row import Row
+from flangewise.shop.row import TableRow
 from flangewise.shop.trusted import Context, leaves, model_in, put_together
 
-RowT = TypeVar("RowT", bound=Row)
+RowT = TypeVar("RowT", bound=TableRow)
 ModelT = TypeVar("ModelT", bound=BaseModel)
 
 # What a checker's code means in the words of someone editing the table.
@@ -48,13 +48,13 @@ _SAID: Said = {
 def read_rows(path: Path, row: type[RowT], *, context: Context | None = None) -> dict[str, RowT]:
     """The rows of a table file by name, in the file's order. Raises Unusable with every fault of the file."""
     root = read_file(path)
-    teller = _teller(path, root)
+    collector = _collector(path, root)
     if not isinstance(root.data, dict):
-        teller.value((), "is no table", "write rows as `name:` with keys below it")
-        raise Unusable(teller.found())
-    rows = {name: _row(name, node, row, context, teller) for name, node in root.data.items()}
-    if teller.found():
-        raise Unusable(teller.found())
+        collector.value((), "is no table", "write rows as `name:` with keys below it")
+        raise Unusable(collector.found())
+    rows = {name: _row(name, node, row, context, collector) for name, node in root.data.items()}
+    if collector.found():
+        raise Unusable(collector.found())
     return {name: checked for name, checked in rows.items() if checked is not None}
 
 
@@ -81,42 +81,44 @@ def one_row(path: Path, name: str) -> dict[str, Any] | None:
 def read_one(path: Path, model: type[ModelT]) -> tuple[ModelT, Node]:
     """A file that is one mapping, with its nodes for further checks. Raises Unusable with every fault of it."""
     root = read_file(path)
-    teller = _teller(path, root)
-    checked = _checked(model, root.plain(), None, teller, ())
+    collector = _collector(path, root)
+    checked = _checked(model, root.plain(), None, collector, ())
     if checked is None:
-        raise Unusable(teller.found())
+        raise Unusable(collector.found())
     return checked, root
 
 
-def _teller(path: Path, root: Node) -> Teller:
-    return Teller(root, str(path), _SAID, lambda steps: ": ".join(map(str, steps)) or path.stem)
+def _collector(path: Path, root: Node) -> FaultCollector:
+    return FaultCollector(root, str(path), _SAID, lambda steps: ": ".join(map(str, steps)) or path.stem)
 
 
-def _row(name: str, node: Node, row: type[RowT], context: Context | None, teller: Teller) -> RowT | None:
+def _row(name: str, node: Node, row: type[RowT], context: Context | None, collector: FaultCollector) -> RowT | None:
     if not isinstance(node.data, dict):
-        teller.value((name,), "is no row", "write keys with values below the row's name")
+        collector.value((name,), "is no row", "write keys with values below the row's name")
         return None
     given = node.plain()
     if "name" in given:
-        teller.key((name, "name"), "is no key of a row", "the row's own key names it")
-    return _checked(row, {**given, "name": name}, context, teller, (name,))
+        collector.key((name, "name"), "is no key of a row", "the row's own key names it")
+    return _checked(row, {**given, "name": name}, context, collector, (name,))
 
 
-def _checked(model: type[ModelT], given: Any, context: Context | None, teller: Teller, above: Steps) -> ModelT | None:
+def _checked(
+    model: type[ModelT], given: Any, context: Context | None, collector: FaultCollector, above: Steps
+) -> ModelT | None:
     try:
         return model.model_validate(given, context=dict(context or {}))
     except ValidationError as error:
         errors = error.errors(include_url=False)
     replaced: Mapping[str, str] = getattr(model, "REPLACED", {})
     for key in replaced.keys() & set(given):
-        teller.key((*above, key), "is no longer read", replaced[key])
+        collector.key((*above, key), "is no longer read", replaced[key])
     unknown = [tuple(each["loc"]) for each in errors if each["type"] in UNKNOWN_KEY]
     told = [
         each
         for each in errors
         if each["loc"][-1:] not in [(key,) for key in replaced] and not _misspelt(each, unknown, model)
     ]
-    teller.checked(told, partial(_keys_of, model), above)
+    collector.checked(told, partial(_keys_of, model), above)
     return None
 
 

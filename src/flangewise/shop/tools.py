@@ -10,7 +10,7 @@ from pydantic import model_validator
 from flangewise.findings import Finding, caution
 from flangewise.geometry import NoseOfPunch, Outline, VeeOfDie, nose_of_punch, vee_of_die
 from flangewise.shop.bodies import Body, Segments
-from flangewise.shop.row import Angle, NotNegative, Place, Positive, Row, unfit
+from flangewise.shop.row import Angle, NotNegative, Place, Positive, TableRow, unfit
 from flangewise.words import phrase
 
 Kind = Literal["vee", "flat", "offset"]
@@ -24,7 +24,7 @@ SAME_RADIUS_MM = 0.05
 SAME_ANGLE_DEG = 0.1
 
 
-class ShopTool(Row):
+class ShopTool(TableRow):
     """What punches and dies share; `kind` is `vee` for air bending, `flat` for hems, `offset` for steps in one hit.
 
     `rack` is where the tool is kept, as the shop writes it; None where the shop does not say.

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from flangewise.faults import LONGEST_SHOWN, Said, Steps, Teller, Unusable
+from flangewise.faults import LONGEST_SHOWN, FaultCollector, Said, Steps, Unusable
 from flangewise.part import MEASURED_MM
 from flangewise.reading import read_file
 from flangewise.tryout.piece import Readings
@@ -73,12 +73,12 @@ def read_readings(file: Path, *, part: str, revision: str, bends: int, legs: int
     of bends and legs that the part has not.
     """
     root = read_file(file)
-    teller = Teller(root, str(file), _SAID, _where)
-    found = _checked(root.plain(), teller)
+    collector = FaultCollector(root, str(file), _SAID, _where)
+    found = _checked(root.plain(), collector)
     if found is not None:
-        _compare(found, teller, {"part": part, "revision": revision}, {"bend": bends, "leg": legs})
-    if found is None or teller.found():
-        raise Unusable(teller.found())
+        _compare(found, collector, {"part": part, "revision": revision}, {"bend": bends, "leg": legs})
+    if found is None or collector.found():
+        raise Unusable(collector.found())
     return Readings(
         turns_deg={bend: 180.0 - angle for bend, angle in found.included_deg.items()},
         legs_mm=found.legs_mm,
@@ -96,11 +96,11 @@ def part_read(file: Path) -> str:
     return read_file(file).at(("part",)).text
 
 
-def _checked(given: Any, teller: Teller) -> ReadingsFile | None:
+def _checked(given: Any, collector: FaultCollector) -> ReadingsFile | None:
     try:
         return ReadingsFile.model_validate(given)
     except ValidationError as error:
-        teller.checked(error.errors(include_url=False), _keys_at)
+        collector.checked(error.errors(include_url=False), _keys_at)
         return None
 
 
@@ -113,17 +113,19 @@ def _where(steps: Steps) -> str:
     return ": ".join(str(step)[:LONGEST_SHOWN] for step in steps) or "readings"
 
 
-def _compare(found: ReadingsFile, teller: Teller, names: Mapping[str, str], counts: Mapping[str, int]) -> None:
+def _compare(
+    found: ReadingsFile, collector: FaultCollector, names: Mapping[str, str], counts: Mapping[str, int]
+) -> None:
     """That the file is of this part, and names no bend or leg that it has not."""
     for key, name in names.items():
         told = getattr(found, key)
         if told != name and (key in found.model_fields_set):
-            teller.value((key,), f"{told!r} is not that of this part file", f"it has {name!r}")
+            collector.value((key,), f"{told!r} is not that of this part file", f"it has {name!r}")
     for of, keys in (("bend", OF_BENDS), ("leg", OF_LEGS)):
         for key in keys:
             for number in getattr(found, key):
                 if number > counts[of]:
                     fits = f"the part has {of}s 1 to {counts[of]}"
-                    teller.key((key, str(number)), f"there is no {of} {number}", fits)
+                    collector.key((key, str(number)), f"there is no {of} {number}", fits)
     if not found.lot.isprintable():
-        teller.value(("lot",), "has signs that do not print", "a name in one line is wanted")
+        collector.value(("lot",), "has signs that do not print", "a name in one line is wanted")

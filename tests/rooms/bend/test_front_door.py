@@ -7,7 +7,7 @@ from flangewise import bend
 
 
 def test_late_names_are_those_of_their_modules():
-    assert bend.Plate.__module__ == "flangewise.bend.deflection"
+    assert bend.BeamPlate.__module__ == "flangewise.bend.deflection"
     assert bend.drawn_spread.__module__ == "flangewise.bend.draws"
     assert bend.deductions_of_chain.__module__ == "flangewise.bend.correct"
     assert bend.linear_tolerance_mm.__module__ == "flangewise.bend.general_tolerance"

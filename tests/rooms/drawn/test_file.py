@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from flangewise.drawn import DrawnWish, LineBend, Undrawn, file, read_drawing
-from flangewise.shop import Layers
+from flangewise.shop import LayerNames
 
 from .made import LINE, PLATE, SQUARE, drawing, faults, on, read, texts, written
 
@@ -53,7 +53,7 @@ def test_layers_are_the_shops_and_others_are_counted(tmp_path: Path) -> None:
 
     blank = read(drawing(LINE, more=more), tmp_path)
     assert texts(blank.findings) == ["entities on other layers were left out, 3 in all: NOTES (2), frame (1)"]
-    own = Layers(cut="edge", bend_toward="up", bend_away="down", mark="MARK")
+    own = LayerNames(cut="edge", bend_toward="up", bend_away="down", mark="MARK")
     document = drawing((*LINE[:2], "Down"), outline=PLATE)
     for entity in document.modelspace():
         entity.dxf.layer = "EDGE" if entity.dxf.layer == "CUT" else entity.dxf.layer

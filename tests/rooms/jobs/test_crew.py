@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from flangewise.jobs import crew
-from flangewise.jobs.crew import DiedError, Hire, Known, each_outcome, in_order, processes
+from flangewise.jobs.crew import DiedError, Hire, KnownWork, each_outcome, in_order, processes
 
 HIRES = [None, processes(2, 6)]
 
@@ -62,7 +62,7 @@ def test_no_work_makes_no_outcomes(hire: Hire | None) -> None:
 
 @pytest.mark.parametrize("hire", HIRES)
 def test_what_is_known_needs_no_work_and_keeps_its_place(hire: Hire | None) -> None:
-    works = [Known(70), 4, Known(ValueError("known")), 5]
+    works = [KnownWork(70), 4, KnownWork(ValueError("known")), 5]
     outcomes = list(in_order(each_outcome(double, works, hire=hire)))
     assert outcomes[:2] == [70, 8] and str(outcomes[2]) == "known" and outcomes[3:] == [10]
 

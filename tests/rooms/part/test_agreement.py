@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from flangewise.part.agreement import check_counts, check_name
-from flangewise.part.file import teller_of
+from flangewise.part.file import collector_of
 from flangewise.reading import read_yaml
 
 from .made import faults
@@ -15,9 +15,9 @@ from .made import faults
 
 def counted(**raw: Any) -> list[str]:
     """What is told of plain data; the places in the text do not matter here."""
-    teller = teller_of(read_yaml("part: p", "p.yaml"), "p.yaml")
-    check_counts(raw, teller)
-    return [f"{fault.where}: {fault.wrong}, {fault.fits}" for fault in teller.found()]
+    collector = collector_of(read_yaml("part: p", "p.yaml"), "p.yaml")
+    check_counts(raw, collector)
+    return [f"{fault.where}: {fault.wrong}, {fault.fits}" for fault in collector.found()]
 
 
 def section(**more: Any) -> dict[str, Any]:
@@ -96,12 +96,12 @@ def test_counts_are_told_beside_wrong_values() -> None:
     ],
 )
 def test_names_are_looked_up_in_the_shop(given: Any, told: list[str]) -> None:
-    teller = teller_of(read_yaml("material: x", "p.yaml"), "p.yaml")
-    check_name(given, {"DC01": 1, "DC04": 2}, steps=("material",), table="materials", teller=teller)
-    assert [fault.text.split(": ", 1)[1] for fault in teller.found()] == told
+    collector = collector_of(read_yaml("material: x", "p.yaml"), "p.yaml")
+    check_name(given, {"DC01": 1, "DC04": 2}, steps=("material",), table="materials", collector=collector)
+    assert [fault.text.split(": ", 1)[1] for fault in collector.found()] == told
 
 
 def test_a_name_may_stand_in_no_table_at_all() -> None:
-    teller = teller_of(read_yaml("material: x", "p.yaml"), "p.yaml")
-    check_name("x", (), steps=("material",), table="materials", teller=teller)
-    assert teller.found()[0].fits == "none are known"
+    collector = collector_of(read_yaml("material: x", "p.yaml"), "p.yaml")
+    check_name("x", (), steps=("material",), table="materials", collector=collector)
+    assert collector.found()[0].fits == "none are known"

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from flangewise.faults import MOST_FAULTS, Steps, Teller
-from flangewise.part.file import teller_of, where
+from flangewise.faults import MOST_FAULTS, FaultCollector, Steps
+from flangewise.part.file import collector_of, where
 from flangewise.part.schema import keys_at
 from flangewise.reading import read_yaml
 
 TEXT = "part: p\nsection:\n  legs: [25, 60]\n  bends:\n    - {turn: 45, raduis: 2}\n"
 
 
-def teller() -> Teller:
-    return teller_of(read_yaml(TEXT, "p.yaml"), "p.yaml")
+def collector() -> FaultCollector:
+    return collector_of(read_yaml(TEXT, "p.yaml"), "p.yaml")
 
 
 @pytest.mark.parametrize(
@@ -36,25 +36,25 @@ def test_places_in_the_user_s_words(steps: Steps, words: str) -> None:
 
 
 def test_a_fault_of_a_value_stands_at_the_value() -> None:
-    told = teller()
+    told = collector()
     told.value(("section", "legs", 1), "is wrong", "do it right")
     assert [fault.text for fault in told.found()] == ["p.yaml:3:14: leg 2: is wrong, do it right"]
 
 
 def test_a_fault_of_a_key_stands_at_the_key() -> None:
-    told = teller()
+    told = collector()
     told.key(("section", "bends", 0, "raduis"), "is wrong", "do it right")
     assert told.found()[0].text.startswith("p.yaml:5:18: bend 1: raduis")
 
 
 def test_a_fault_of_what_is_not_there_stands_at_what_should_hold_it() -> None:
-    told = teller()
+    told = collector()
     told.value(("section", "length"), "is missing", "write it")
     assert (told.found()[0].line, told.found()[0].column) == (3, 3)
 
 
 def test_faults_come_in_the_order_of_the_text_none_twice() -> None:
-    told = teller()
+    told = collector()
     told.value(("section", "legs", 1), "b", "b")
     told.value(("part",), "a", "a")
     told.value(("section", "legs", 1), "b", "b")
@@ -62,7 +62,7 @@ def test_faults_come_in_the_order_of_the_text_none_twice() -> None:
 
 
 def test_what_a_model_finds_is_translated() -> None:
-    told = teller()
+    told = collector()
     told.checked(
         [
             {"type": "missing", "loc": ("section", "length"), "msg": ""},
@@ -83,7 +83,7 @@ def test_what_a_model_finds_is_translated() -> None:
 
 
 def test_more_faults_than_anybody_reads_are_counted() -> None:
-    told = teller()
+    told = collector()
     for index in range(MOST_FAULTS + 30):
         told.value(("part",), f"fault {index}", "mend")
     assert len(told.found()) == MOST_FAULTS + 1

@@ -14,7 +14,7 @@ import shapely
 from ezdxf import recover
 
 from flangewise.pattern import FlatPattern, dxf_bytes
-from flangewise.shop import Layers
+from flangewise.shop import LayerNames
 
 from .made import bend, blank, hole, offset, part
 
@@ -118,7 +118,7 @@ def test_the_mark_stays_on_small_narrow_and_large_blanks(legs_mm: tuple[float, f
 
 
 def test_the_shop_names_the_layers() -> None:
-    names = Layers(cut="SCHNITT", bend_toward="BIEGEN-HIN", bend_away="BIEGEN-WEG", mark="GRAVUR")
+    names = LayerNames(cut="SCHNITT", bend_toward="BIEGEN-HIN", bend_away="BIEGEN-WEG", mark="GRAVUR")
     read, auditor = recover.read(io.BytesIO(dxf_bytes(blank(part((40, 40), bend(1, away=True))), names)))
     assert not auditor.errors and not auditor.fixes
     assert {entity.dxf.layer for entity in read.modelspace()} == {"SCHNITT", "BIEGEN-WEG", "GRAVUR"}

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from flangewise.sheet.family_lines import MOST_NAMED, By, Line, line_words, merged_lines
+from flangewise.sheet.family_lines import MOST_NAMED, By, WordsLine, line_words, merged_lines
 
 BY = By(("S", "L"), "<em>TABLE</em>")
 
 
-def merged(*lines: list[str]) -> list[Line]:
+def merged(*lines: list[str]) -> list[WordsLine]:
     return list(merged_lines(lines, BY))
 
 
 def test_what_all_say_stands_once() -> None:
     line = '<p class="small">Open 41. 29 mm kept.</p>\n'
-    assert merged([line], [line]) == [Line(line)]
+    assert merged([line], [line]) == [WordsLine(line)]
 
 
 def test_only_the_sentence_that_differs_goes_to_the_table() -> None:
@@ -36,7 +36,7 @@ def test_where_the_tools_stand_is_said_beside_them_with_the_names_of_the_sizes()
         '<p class="stand">S: From 420 to 480 on the bed.</p>',
         '<p class="stand">L: From 395 to 505 on the bed.</p>',
     ]
-    assert merged([stand], [stand]) == [Line(stand)]
+    assert merged([stand], [stand]) == [WordsLine(stand)]
 
 
 def test_so_many_places_that_they_would_fill_the_page_stand_in_the_table_as_large() -> None:

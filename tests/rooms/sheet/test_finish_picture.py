@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from flangewise.drawing import Line
-from flangewise.drawing.view import Piece, Ruler
+from flangewise.drawing.view import Ruler, RulerPiece
 from flangewise.pattern import FlatHole
 from flangewise.sheet import Profile
 from flangewise.sheet.finish_picture import Iso, finish_picture, never_edge_on
@@ -25,7 +25,7 @@ def lines_of(*holes: FlatHole, along_mm: float = 180.0) -> tuple[Line, ...]:
 
 
 def test_the_three_directions_are_isometric() -> None:
-    eye = Iso(1.0, (0.0, 0.0), Ruler(1.0, (Piece(0.0, 100.0, 0.0),)))
+    eye = Iso(1.0, (0.0, 0.0), Ruler(1.0, (RulerPiece(0.0, 100.0, 0.0),)))
     across, behind, up = eye.at_depth((1.0, 0.0), 0.0), eye.at_depth((0.0, 0.0), 1.0), eye.at_depth((0.0, 1.0), 0.0)
     assert across == pytest.approx((3**0.5 / 2, 0.5))
     assert behind == pytest.approx((3**0.5 / 2, -0.5))
