@@ -14,6 +14,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from flangewise import commands
@@ -34,6 +35,7 @@ section:
 # Each size stands in so many files, where it stands in more than one.
 ALIKE = 20
 WARM = 5
+COMMANDS = ("flat", "check")
 
 
 def files_in(folder: Path, count: int, *, alike: int) -> list[str]:
@@ -60,22 +62,27 @@ def run(name: str, files: list[str]) -> None:
         commands.run(["--quiet", name, *files, "--format", "json", "--jobs", "1"])
 
 
+def rates(files: list[str]) -> dict[str, float]:
+    """Seconds a part of a bare read and of each command."""
+    shop, few, rest = load_shop(), files[:WARM], files[WARM:]
+    read_parts(few, shop)
+    took = {"read and validated": seconds(lambda: read_parts(rest, shop)) / len(rest)}
+    for name in COMMANDS:
+        run(name, few)
+        took[name] = seconds(partial(run, name, rest)) / len(rest)
+    return took
+
+
 def main() -> None:
     """Measure and print."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 100
     print(f"{'':34}{'parts/s':>9}{'of bare':>9}")
     for told, alike in (("no two alike", 1), (f"{ALIKE} of each size", ALIKE)):
         with tempfile.TemporaryDirectory() as place:
-            files = files_in(Path(place) / "parts", count, alike=alike)
-            shop = load_shop()
-            read_parts(files[:WARM], shop)
-            bare_s = seconds(lambda: read_parts(files, shop)) / count
-            print(f"{told + ': read and validated':34}{1 / bare_s:9.0f}{1:9.2f}")
-            for name in ("flat", "check"):
-                few, rest = files[:WARM], files[WARM:]
-                run(name, few)
-                took_s = seconds(lambda: run(name, rest)) / len(rest)
-                print(f"{told + ': ' + name:34}{1 / took_s:9.0f}{bare_s / took_s:9.3f}")
+            took = rates(files_in(Path(place) / "parts", count, alike=alike))
+        bare_s = next(iter(took.values()))
+        for name, each_s in took.items():
+            print(f"{told + ': ' + name:34}{1 / each_s:9.0f}{bare_s / each_s:9.3f}")
 
 
 if __name__ == "__main__":

@@ -68,7 +68,15 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
         return give_panel(part, shop, printer, folder=dxf, draw=draw)
 
     into = [folder for folder in (dxf, svg) if folder is not None and folder.suffix.lower() != SVG_ENDING]
-    return on_each_part(paths, settings, printer, partial(_one, work=Remembered(worked_out), folder=dxf, draw=draw), panel, jobs=jobs, into=into)
+    return on_each_part(
+        paths,
+        settings,
+        printer,
+        partial(_one, work=Remembered(worked_out), folder=dxf, draw=draw),
+        panel,
+        jobs=jobs,
+        into=into,
+    )
 
 
 def _one(

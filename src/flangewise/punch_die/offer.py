@@ -231,7 +231,7 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
 
 @lru_cache(maxsize=MOST_OFFERED)
 def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
-    """The offers for any bend of that number that asks for the same: those for no length where nothing is said of it."""
+    """The offers for any bend of that number that asks for the same: those for none where its length is no matter."""
     if wish.kind == "bend" and wish.length_mm is not None and wish.legs_mm == (None, None):
         free = replace(wish, length_mm=None)
         known = every = _told_there(free, stock, tooling)

@@ -160,7 +160,7 @@ def test_pairs_judged_for_long_legs_first_are_offered_as_if_judged_with_the_legs
 
 @pytest.mark.parametrize("name", ["bench-310", "mid-740", "long-1450"])
 @pytest.mark.parametrize(
-    ("length_mm", "leg_mm"), [(15.99, None), (16.0, 19.4), (310.0, 9.0), (310.01, 60.0), (1450.0, 13.0)]
+    ("length_mm", "leg_mm"), [(15.99, None), (16.0, 19.4), (250.0, None), (310.0, 9.0), (310.01, 60.0), (1450.0, 13.0)]
 )
 def test_what_is_kept_of_a_sheet_is_offered_on_any_machine_at_any_length_as_if_judged_anew(
     name: str, length_mm: float, leg_mm: float | None
