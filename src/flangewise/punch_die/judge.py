@@ -174,7 +174,7 @@ def at_length(
 ) -> tuple[PunchDie, ...] | None:
     """Offers judged for no length, with their forces at one, as long as nothing is said of it of any pair; else None.
 
-    `among` are all pairs of the shop: with which of them it is said, costs and remedies of the others change as well.
+    `among` are all pairs judged: where it is said of any, costs and remedies of the others change as well.
     """
     if any(width_findings(wish, stock.thickness_mm)):
         return None

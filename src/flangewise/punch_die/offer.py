@@ -234,9 +234,7 @@ def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[Punc
     """The offers for any bend of that number that asks for the same: those for none where its length is no matter."""
     if wish.kind == "bend" and wish.length_mm is not None and wish.legs_mm == (None, None):
         free = replace(wish, length_mm=None)
-        known = every = _told_there(free, stock, tooling)
-        if wish.punch is not None or wish.die is not None:
-            every = _told_there(replace(free, punch=None, die=None), stock, tooling)
+        known, every = _told_there(free, stock, tooling), _judged_alone(replace(free, number=0), stock, tooling)
         if offers := at_length(known, every, wish, stock, tooling=tooling):
             return offers
     return _told_there(wish, stock, tooling)
@@ -262,7 +260,7 @@ def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, 
     return with_remedies(pinned, judged)
 
 
-@lru_cache(maxsize=MOST_OFFERED)
+@lru_cache(maxsize=MOST_TOLD)
 def _judged_alone(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The pairs judged for a bend whose legs are long enough for all of them: the same for many parts."""
     formed = _formed(replace(wish, length_mm=None), stock, replace(tooling, machine=None))
