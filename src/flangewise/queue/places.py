@@ -1,8 +1,8 @@
 """Where the stations stand while a queue runs: each at one place from the job it is put in for to the last it serves.
 
 Those that hang together in time stand side by side about the middle of the bed where there is room for all of them.
-Else each takes a place that is free as long as it stands. Where none is found, what stands on is put in anew, and the
-seconds of that count.
+Else each takes a place that is free as long as it stands. Where there is none, what stands on is put in anew, and the
+seconds of that count: `in_places.py` looks for the least that takes.
 """
 
 import itertools

@@ -117,7 +117,7 @@ def queue_of(jobs: Sequence[QueueJob], bed: Bed, days: WorkingDays | None = None
     found = _tidy(_least(changing, clock), changing, clock, members)
     order = [number for kind in found.order for number in members[kind]]
     each = _standing([kind_of[number] for number in order], changing, found.least_s)
-    if each.moved_s:
+    if each.seconds_s > found.seconds_s + SAME_S:
         # Kept standing as the least order has it some have no place: an order is looked for in which all have one.
         most = MOST_PLACED if len(kinds) <= EXACT else MOST_STATES
         in_places, least_s = PlacedSearch(changing, clock).least_placed(most)

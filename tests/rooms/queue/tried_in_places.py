@@ -1,6 +1,6 @@
 """The fewest rows put in where each station keeps its place: every place on a grid tried, with sums of its own.
 
-Lengths, gap and bed are such that, all pushed to the left, every middle lies on the grid: what fits anywhere fits there.
+With its lengths, gap and bed every middle lies on the grid, all pushed to the left: what fits anywhere fits there.
 States are taken by what they lead to at least, which is what `tried.py` says of them without places.
 """
 
