@@ -170,22 +170,23 @@ def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Setti
     return tuple(taken)
 
 
-def made_ready(folder: Path, found: Iterable[FoundPart]) -> None:
+def made_ready(folder: Path, found: Iterable[FoundPart], *, leaves: bool = False) -> None:
     """A folder to write a file for each part into: what a killed run left half written there is cleared.
 
     The files are named by the parts, and two names that differ only in capitals are one on many file systems: where
-    they are one there, Unusable is raised before any work.
+    they are one there, Unusable is raised before any work. `leaves`: there are files of families as well.
     """
-    alike: dict[str, list[FoundPart]] = {}
+    alike: dict[str, dict[tuple[str, str], None]] = {}
     for each in found:
-        if each.name:
-            alike.setdefault(each.name.casefold(), []).append(each)
-    twice = [same for same in alike.values() if len(same) > 1]
+        for name in (each.leaf if leaves else "", each.name):
+            if name:
+                alike.setdefault(name.casefold(), {})[name, each.file] = None
+    twice = [[*same] for same in alike.values() if len(same) > 1]
     if twice and folds_case(folder):
         wrong, fits = "the name {!r} is that of {!r} in {} but for capitals, which are one in {}", "rename one of them"
         raise Unusable(
-            Fault(other.file, None, None, "part", wrong.format(other.name, first.name, first.file, folder), fits)
-            for first, *others in twice
-            for other in others
+            Fault(file, None, None, "part", wrong.format(name, first, where, folder), fits)
+            for (first, where), *others in twice
+            for name, file in others
         )
     clear_left(folder)

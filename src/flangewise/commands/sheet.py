@@ -72,7 +72,7 @@ def command(settings: Settings, /, paths: tuple[str, ...], plan_file: Path | Non
     printing = Printing(given["lang"] or own.language, settings.told_units, given["paper"] or own.paper, given["html"])
     printer = Printer(settings, fmt, _COLUMNS, Brief(settings, printing.lang)).begun()
     wanted = sheets.Wanted(given["folder"], printing, given["date"], seconds)
-    made_ready(wanted.folder, found)
+    made_ready(wanted.folder, found, leaves=not printing.html)
     for code, is_so in (("no-leaf", printing.html), ("no-leaf-panel", any(each.leaf and each.panel for each in found))):
         if is_so and any(each.leaf for each in found):
             settings.say(say(phrase(f"sheet.told.{code}")))
