@@ -214,6 +214,7 @@ def attachments(job: Job) -> tuple[Attachment, ...]:
 
 
 def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Printer, *, timing: bool) -> int:
+    failed = isinstance(row, Exception)
     if isinstance(row, Exception):
         status, name = (
             tell_faults(faults_of(found.file, "sheet", row)),
@@ -226,7 +227,7 @@ def _tell_one(found: FoundPart, row: sheets.SheetRow | Exception, printer: Print
         "part": row.part or None,
         "leaf": row.leaf or None,
     }
-    printer.give(record, lambda units: _line(row) if row.part else "")
+    printer.give(record, lambda units: "" if failed else _line(row))
     if row.sheet is not None:
         tell_link(row.sheet, row.in_place_of, printer.settings)
     if printer.fmt == "text" and printer.brief is not None:
