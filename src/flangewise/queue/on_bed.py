@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from flangewise.punch_die import SAME_SHUT_HEIGHT_MM, SegmentUse, off_centre_force_kn
+from flangewise.punch_die import SAME_SHUT_HEIGHT_MM, SegmentUse
 from flangewise.shop import Machine
 
 # Rounding must not part what is alike.
@@ -197,10 +197,23 @@ class Bed:
 
     def may_stand(self, station: Standing, middle_mm: float) -> bool:
         """Whether it stands on the bed there, and the drives give its force."""
-        length_mm = self.machine.bed_length_mm
-        if middle_mm - station.left_mm < -SAME_MM or middle_mm + station.right_mm > length_mm + SAME_MM:
-            return False
-        return station.heavy_kn <= off_centre_force_kn(self.machine, middle_mm - length_mm / 2) + SAME_MM
+        return is_within(middle_mm, self.ends_mm(station))
+
+    def ends_mm(self, station: Standing) -> tuple[float, float]:
+        """Between which places its middle may be: on the bed, and no further out than the drives give its force.
+
+        F <= F_max/(1 + 2 e/s) holds up to e = (F_max/F - 1) s/2.
+        """
+        machine, length_mm = self.machine, self.machine.bed_length_mm
+        low_mm, high_mm = station.left_mm, length_mm - station.right_mm
+        if station.heavy_kn:
+            off_mm = (machine.force_kn / station.heavy_kn - 1) * machine.drive_spacing_mm / 2
+            low_mm, high_mm = max(low_mm, length_mm / 2 - off_mm), min(high_mm, length_mm / 2 + off_mm)
+        return low_mm, high_mm
+
+    def apart_mm(self, one: Standing, other: Standing) -> float:
+        """How far the middle of one is at least to the left of another's, to whose left it stands."""
+        return one.right_mm + self.gap_mm + other.left_mm
 
 
 def is_within(at_mm: float, ends_mm: tuple[float, float]) -> bool:
