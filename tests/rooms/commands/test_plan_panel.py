@@ -160,6 +160,23 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
     assert refused == [("blocked-in-order", f"bend {bend}") for bend in (2, 4, 6, 8)]
 
 
+def test_a_panel_is_not_planned_for_a_measured_sheet(told: Any) -> None:
+    """It says so, in place of a plan for another thickness."""
+    status, out, err = told("plan", str(PANELS / "collector-pan.yaml"), "--measured-thickness", "1.48")
+    assert (status, out) == (2, "")
+    assert "is a panel, which is planned for the thickness of its file" in err
+
+
+def test_how_near_the_part_comes_is_told_of_each_hit(told: Any) -> None:
+    """Walls of 300 outside in sheet of 1.5 leave a row of 290 3.5 at each end, less what the bend's radius fills of it;
+    flat the part comes near to the ram alone, which begins far over the nose."""
+    steps = planned(told, str(PANELS / "collector-pan.yaml"))["steps"]
+    (one, *_), (row, *_) = steps[0]["bends"], steps[2]["stations"]
+    assert (one, row["to_mm"] - row["from_mm"]) == (2, 290.0)
+    assert all(50 < step["clearance_mm"] < 120 for step in steps[:2])
+    assert all(1.5 < step["clearance_mm"] < 3.5 for step in steps[2:])
+
+
 def test_a_hem_is_bent_and_flattened_at_two_stations(told: Any) -> None:
     """The cover's front edge: two hits that follow each other, the second by hand, and what they cost is all told."""
     record = planned(told, str(PANELS / "terminal-cover.yaml"))
