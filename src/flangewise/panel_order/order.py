@@ -75,7 +75,7 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
         "tools": way.wish_s,
         "gauging": 0.0 if gauged is None else gauged.wish_s,
         "holding": tables.holding_s(way, done),
-        "corners": standing.short_mm * problem.rules.short_wish_s_per_mm,
+        "corners": standing.uncovered_mm * problem.rules.short_wish_s_per_mm,
     }
     opening_mm = tables.opening_mm(way, done) if leaving is None else looks.opening_mm(way, done, leaving)
     (front, behind), at = tables.front_and_behind(way), tables.at[done]
@@ -103,6 +103,7 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
         punch=Placed(punch, standing.punch_from_mm),
         die=Placed(die, standing.die_from_mm),
         short_mm=standing.short_mm,
+        gap_mm=standing.gap_mm,
         gauged=gauged,
         moves=(),
         leaving=leaving,

@@ -165,7 +165,7 @@ class Stations:
         held: dict[tuple[int, str, SegmentUse], int] = {}
         for own, at in chosen:
             for body, (row, name, kinds) in enumerate(zip(own.pairs[at], own.names, own.held, strict=True)):
-                taken.update((body, name, segment) for segment in row.segments)
+                taken.update((body, name, segment.kind) for segment in row.segments)
                 held |= {(body, name, kind): count for kind, count in kinds.items()}
         return all(count <= held.get(key, count) for key, count in taken.items())
 
@@ -221,22 +221,26 @@ def _rising(bounds: Floats) -> Iterator[int]:
 
 
 def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]:
-    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, without
-    an ear more."""
+    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer from end to
+    end nor in what stands of it, without an ear more."""
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
     if not useful:
         return []
     does = np.unique(does[:, useful], axis=0)
-    lengths, ears = np.array([rows[at].length_mm for at in useful]), np.array([rows[at].ears for at in useful])
+    # From end to end, and what stands of it.
+    lengths = np.array([(rows[at].length_mm, sum(use.length_mm for use in rows[at].segments)) for at in useful])
+    ears = np.array([rows[at].ears for at in useful])
     own = prices[useful]
     kept = []
     for at in range(len(useful)):
-        better = (own <= own[at] + ALIKE) & (lengths <= lengths[at] + ALIKE) & (ears <= ears[at]).all(axis=1)
+        better = (
+            (own <= own[at] + ALIKE) & (lengths <= lengths[at] + ALIKE).all(axis=1) & (ears <= ears[at]).all(axis=1)
+        )
         better &= (does <= does[:, at, None] + ALIKE).all(axis=0)
         better[at] = False
         # Of rows that are alike in all, the first is kept.
-        alike = better & (own >= own[at] - ALIKE) & (lengths >= lengths[at] - ALIKE) & (ears == ears[at]).all(axis=1)
-        alike &= (does >= does[:, at, None] - ALIKE).all(axis=0)
+        alike = better & (own >= own[at] - ALIKE) & (lengths >= lengths[at] - ALIKE).all(axis=1)
+        alike &= (ears == ears[at]).all(axis=1) & (does >= does[:, at, None] - ALIKE).all(axis=0)
         better &= ~alike | (np.arange(len(useful)) < at)
         if not better.any():
             kept.append(useful[at])

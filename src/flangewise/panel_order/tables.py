@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Stretches
 from flangewise.panel_order.layers import on_the_way
-from flangewise.panel_order.places import Line, PairTable
+from flangewise.panel_order.pair_table import PairTable
+from flangewise.panel_order.places import Line
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.way_prices import WayPrices
 
@@ -32,7 +33,8 @@ class Patterns:
 
 @dataclass(frozen=True)
 class Shorts:
-    """Of a way: least shortfall and place of each pair of rows for each pattern; infinities end the patterns."""
+    """Of a way: what each pair of rows leaves uncovered at least, and its place, for each pattern; infinities end the
+    patterns."""
 
     short_mm: Floats
     from_mm: Floats
@@ -57,7 +59,8 @@ class PanelTables(WayPrices):
     def line(self, way: PanelWay) -> Line:
         """The line of a way along the bed, as far as it must be covered."""
         runs, rules = way.hit.runs_mm, self.problem.rules
-        return Line(runs[0][0], runs[-1][1], rules.free_short_mm, rules.beside_short_mm, rules.near_mm)
+        short_mm = rules.free_short_mm, rules.beside_short_mm
+        return Line(runs[0][0], runs[-1][1], *short_mm, rules.near_mm, runs, rules.most_gap_mm)
 
     def _patterns(self, way: PanelWay) -> Patterns:
         """The sets parted by what the faces of the wings forbid, face by face."""

@@ -7,7 +7,8 @@ import random
 import numpy as np
 import pytest
 
-from flangewise.panel_order.places import Line, PairTable
+from flangewise.panel_order.pair_table import PairTable
+from flangewise.panel_order.places import Line
 from flangewise.punch_die import Row, SegmentUse, rows_of
 from flangewise.shop import Segment
 
