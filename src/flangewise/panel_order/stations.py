@@ -221,8 +221,8 @@ def _rising(bounds: Floats) -> Iterator[int]:
 
 
 def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]:
-    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer from end to
-    end nor in what stands of it, without an ear more."""
+    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, with its
+    gaps or without them, without an ear more."""
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
     if not useful:
         return []
