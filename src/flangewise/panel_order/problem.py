@@ -57,6 +57,9 @@ class HitAnswers(Protocol):
     def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
         """Where stops may touch, best first."""
 
+    def retract_mm(self, done: frozenset[int], gauged: PanelGauging) -> float:
+        """How far fingers that stand so must go back before the part rises; asked of the steps of a plan."""
+
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
         """Least distance from sheet to tools and machine through the stroke, None if nothing counts."""
 

@@ -53,7 +53,7 @@ class Stations:
             return
         pairs = self._problem.rows[mounting].pairs
         prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
-        does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
+        does = np.vstack([self._tables.used_mm(index) for index in ways])
         # Of each punch row its dies first: of what is left every two are compared.
         over: dict[Row, list[int]] = {}
         for at, (punch, _) in enumerate(pairs):
@@ -71,7 +71,7 @@ class Stations:
         found = []
         for pair in self.pairs:
             ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == pair.mounting]
-            does = np.concatenate([self._tables.shorts[index].short_mm[:, pair.pair] for index in ways])
+            does = np.concatenate([self._tables.used_mm(index)[:, pair.pair] for index in ways])
             found.append(known.setdefault(does.tobytes(), len(known)))
         return tuple(found)
 
@@ -101,8 +101,8 @@ class Stations:
             own = [number for number, pair in enumerate(self.pairs) if pair.mounting == way.mounting]
             if not own:
                 continue
-            shorts = self._tables.shorts[index].short_mm[:, [self.pairs[number].pair for number in own]]
-            least = shorts.min(axis=0) * problem.rules.short_wish_s_per_mm
+            shorts = self._tables.used_mm(index)[:, [self.pairs[number].pair for number in own]]
+            least = shorts.min(axis=0, initial=np.inf) * problem.rules.short_wish_s_per_mm
             task = self._task(way)
             found[own, task] = np.minimum(found[own, task], least)
         return found
@@ -222,7 +222,7 @@ def _rising(bounds: Floats) -> Iterator[int]:
 
 def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]:
     """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, with its
-    gaps or without them, without an ear more."""
+    gaps or without them, without an ear more. Patterns are those of sets on a way to the finished part."""
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
     if not useful:
         return []

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from flangewise.clearance import Stretches
 from flangewise.panel_order.pair_table import PairTable
 from flangewise.panel_order.places import Line
 from flangewise.punch_die import Apart, Row, SegmentUse, rows_apart, rows_of
@@ -33,8 +34,17 @@ def eared(middle_mm: float) -> Row:
 def placed(one: Row, line: Line, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
     """Shortfall and left end of one row over a long die."""
     free = {"punch": (), "foot": (), "die": ()} | runs
-    short, at = PairTable(((one, row(2000)),)).places(line, **free, clear_mm=0.5)
-    return float(short[0]), float(at[0])
+    return paired((one, row(2000)), line, **free)
+
+
+def paired(pair: tuple[Row, Row], line: Line, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    """Shortfall and left end of one row over a die; what is told to stand nowhere finds no place."""
+    table, barred = PairTable((pair,)), Stretches(**runs)
+    found = table.places(line, barred, clear_mm=0.5, apart=bool(pair[0].gaps_mm or pair[1].gaps_mm))
+    assert found is not None
+    _, (short,), (at,) = found
+    assert table.may_stand(line, barred, clear_mm=0.5) or short == np.inf
+    return float(short), float(at)
 
 
 @pytest.mark.parametrize(("length_mm", "short_mm"), [(290, 1.0), (285, 3.5)])
@@ -72,11 +82,10 @@ def test_a_die_stands_with_its_middle_below_the_punch() -> None:
     table = PairTable(((row(290), row(300)),))
     assert float(table.die_on_mm[0]) == -5.0
     sides = ((-60.0, -1.08), (293.08, 360.0))
-    _, at = table.places(PAN, sides, (), (), clear_mm=0.5)
-    assert float(at[0]) == pytest.approx(1.0)
-    short, at = table.places(PAN, sides, (), ((-60.0, -4.0),), clear_mm=0.5)
+    assert paired(table.pairs[0], PAN, punch=sides)[1] == pytest.approx(1.0)
     # The die begins at -3.5 at the earliest, so the punch at 1.5: 0.5 more than the middle.
-    assert (float(at[0]), float(short[0])) == (pytest.approx(1.5), pytest.approx(1.5))
+    placed_at = paired(table.pairs[0], PAN, punch=sides, die=((-60.0, -4.0),))
+    assert placed_at == (pytest.approx(1.5), pytest.approx(1.5))
 
 
 def test_against_every_tenth() -> None:
@@ -189,7 +198,7 @@ def test_rows_with_gaps_against_every_tenth() -> None:
             )
             for kind, most in (("punch", 2), ("die", 1))
         }
-        short, at = (float(each[0]) for each in PairTable((pair,)).places(line, foot=(), clear_mm=0.5, **barred))
+        short, at = paired(pair, line, **barred)
         tried = [x / 10 for x in range(-2000, 50, 2)]
         best = min((_open_mm(pair, line, x) for x in tried if _may_stand(pair, line, x, **barred)), default=np.inf)
         kinds["none" if short == np.inf else "placed"] += 1
