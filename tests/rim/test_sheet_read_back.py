@@ -196,7 +196,7 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
             looks = {"front": FIGURE, "by": "[^.]*"}
             held = {"behind_kg": rf"{FIGURE} \w+", "moment_nm": rf"{FIGURE} (?:N m|lbf ft)"}
             little = sentences_in(text, "sheet.sign-of.hold-little-in-front", front_mm=rf"{FIGURE} (?:mm|in)")
-            told = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", **looks, **held)
+            told = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", "sheet.step.front", **looks, **held)
             if little:
                 # The caution says it with the figure: it is not said twice.
                 assert told == [] and hold["by"] != "hand"
@@ -210,7 +210,9 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
             assert behind is None or mass_kg(behind) == pytest.approx(
                 hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])
             )
-            assert ("by hand" in front["by"]) == (hold["by"] == "hand")
+            # What holds the part at every step is said once for all.
+            by = front.groupdict().get("by") or sentences_in(said(page_of_step), "sheet.every-hold", by="[^.·]*")[0]["by"]
+            assert ("by hand" in by) == (hold["by"] == "hand")
             looks, correction = {"leg": r"\d", "size": rf"{FIGURE} ±{FIGURE}", "change": "X .+?"}, step["correction"]
             told = sentences_in(text, "sheet.step.correct", **looks)
             if told and correction:

@@ -13,10 +13,10 @@ from flangewise.setup import Correction
 from flangewise.sheet import Identity, Printing, SheetData, SheetStep
 from flangewise.sheet.marks import bend_mark, with_marks
 from flangewise.sheet.render import html_of
+from flangewise.sheet.step_findings import common_signs, step_signs
 from flangewise.sheet.step_words import (
     common_cells,
     common_hand,
-    common_signs,
     correction_cell,
     correction_line,
     heading,
@@ -24,7 +24,6 @@ from flangewise.sheet.step_words import (
     moves_before,
     reads,
     step_lines,
-    step_signs,
 )
 from flangewise.words import phrase
 
