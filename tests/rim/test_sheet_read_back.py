@@ -155,7 +155,7 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
             loaded = told_beside(page, piece, lang, "loaded")
             assert loaded is not None and number(loaded) == pytest.approx(step["bend_to_deg"], abs=0.06)
         if step["mm_per_deg"] is not None:
-            rate = re.search(r"\+ ([\d.,]+)\.", said(piece))
+            rate = re.search(r"\+([\d.,]+)\.", said(piece))
             assert rate and number(rate[1]) * scale == pytest.approx(step["mm_per_deg"], abs=0.0006 * scale)
         across = [each * scale for each in numbers(told[words(lang, "step.z")])]
         # To the whole mm, or a twentieth of an inch.
@@ -211,7 +211,9 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
                 hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])
             )
             # What holds the part at every step is said once for all.
-            by = front.groupdict().get("by") or sentences_in(said(page_of_step), "sheet.every-hold", by="[^.·]*")[0]["by"]
+            common = sentences_in(said(sheet_html(name, lang, units)), "sheet.every-hold", by=r"[^.·]*")
+            assert ("by" in front.groupdict()) == (not common)
+            by = common[0]["by"] if common else front["by"]
             assert ("by hand" in by) == (hold["by"] == "hand")
             looks, correction = {"leg": r"\d", "size": rf"{FIGURE} ±{FIGURE}", "change": "X .+?"}, step["correction"]
             told = sentences_in(text, "sheet.step.correct", **looks)

@@ -1,16 +1,16 @@
 """How the pages of a panel's sheet share their height. Heights in mm.
 
 Two or three hits: job and steps in front, the record behind, each step with its three pictures. More: the order as a
-strip of frames in space in front, the steps behind it with two pictures each, the record after them. Of all heights of
-pictures the largest is taken at which there are no more pages than with the lowest; what then stays white on a page
-goes to the pictures of its steps.
+strip of frames in space in front, the steps behind it with two pictures each, the record after them. There are as few
+pages as steps without pictures would take; on each of them its steps get the best that all of them find room for, and
+what then stays white goes to their pictures.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise import drawing as draw
@@ -58,18 +58,21 @@ PlanHigh = Callable[[float], float]
 
 
 @dataclass(frozen=True)
-class PanelPages:
-    """The heights of a panel's sheet: those that all sheets have, and of each step that of its pictures (0: none) and
+class Look:
+    """How a step is set: how high its pictures are (0: none), over its figures and the page `wide` or beside them, and
     whether it has boxes to write in."""
 
-    leaf: Leaf
-    steps_mm: tuple[float, ...]
-    boxed: tuple[bool, ...]
+    high_mm: float
+    wide: bool
+    boxed: bool
 
-    @property
-    def full(self) -> bool:
-        """Whether the pictures of a step stand side by side over its figures, not beside them."""
-        return not self.leaf.frame_mm
+
+@dataclass(frozen=True)
+class PanelPages:
+    """The heights of a panel's sheet: those that all sheets have, and how each step is set."""
+
+    leaf: Leaf
+    steps: tuple[Look, ...]
 
 
 def most_pages(hits: int) -> int:
@@ -106,7 +109,7 @@ def _front(sheet: PanelSheet, wording: Wording, job_mm: float, room_mm: float, p
     """The first way in which job and strip find room on one page: larger frames, then lower pictures."""
     count, least = len(sheet.steps), [plan_high(high_mm) for high_mm in (PICTURES_MM[0], LOW_PICTURES_MM)]
     if count <= ON_FRONT:
-        return Front(job_mm + least[0], least[0], 0.0, 1)
+        return Front(job_mm + least[1], least[1], 0.0, 1)
     for pictures_mm in least:
         for side in FRAMES_A_ROW.get(count, (4 if count <= 8 else 5,)):
             rows, wide_mm = math.ceil(count / side), WIDE_MM / side - APART_MM
@@ -132,29 +135,33 @@ def panel_pages(
     full = count <= ON_FRONT
     front = _front(sheet, wording, job_mm, room_mm, plan_high)
     begun_mm = front.used_mm if full else room_mm
-    ways = [
-        Way(high_mm, boxed, tuple(_room_of(sheet, step, wording, full=wide, boxed=boxed) for step in sheet.steps))
-        for high_mm, boxed, wide in _ways(full)
-    ]
+    ways = [Way(look, tuple(_room_of(sheet, step, wording, look) for step in sheet.steps)) for look in _looks(full)]
     pages = min((_laid(way, begun_mm, record_mm, room_mm) for way in ways), key=len)
     rooms_mm = [
         room_mm - begun_mm * (number == 0) - record_mm * (number == len(pages) - 1) for number in range(len(pages))
     ]
     pages = _evened(pages, ways[-1], rooms_mm)
     chosen = [_best(places, ways, free_mm) for places, free_mm in zip(pages, rooms_mm, strict=True)]
-    steps: dict[int, tuple[float, StepRoom, bool]] = {}
+    if full:
+        # Few steps are set alike.
+        chosen = [max(chosen, key=ways.index)] * len(pages)
+    # The pictures of the job come first, up to what they should have at least.
+    spare_mm = rooms_mm[0] - chosen[0].taken_mm(pages[0]) if full else 0.0
+    rooms_mm[0] -= min(max(spare_mm, 0.0), max(0.0, plan_high(PICTURES_MM[0]) - front.pictures_mm))
+    looks: dict[int, Look] = {}
     for number, (places, way) in enumerate(zip(pages, chosen, strict=True)):
         # Beside the record pictures stay as they are.
         free_mm = rooms_mm[number] if number < len(pages) - 1 else 0.0
-        steps |= _grown(places, way, free_mm)
-    steps_mm = tuple(_tenths(steps[at][0]) for at in range(count))
-    taken_mm = [sum(steps[at][1].at(steps_mm[at]) for at in places) for places in pages]
+        looks |= _grown(places, way, free_mm)
+    taken_mm = [
+        sum(way.rooms[at].at(looks[at].high_mm) for at in places) for places, way in zip(pages, chosen, strict=True)
+    ]
     notes_mm = rooms_mm[-1] - taken_mm[-1] - NOTES_HEAD_MM
     first_mm = room_mm - front.used_mm - (taken_mm[0] if full else 0.0)
     pictures_mm = front.pictures_mm + max(0.0, first_mm - 1.0)
     leaf = Leaf(
         pictures_mm=_tenths(min(pictures_mm, max(PICTURES_MM[1], front.pictures_mm))),
-        picture_mm=max(steps_mm),
+        picture_mm=max(look.high_mm for look in looks.values()),
         lie_mm=0.0,
         frame_mm=_tenths(front.frame_mm),
         bed_mm=0.0,
@@ -166,7 +173,7 @@ def panel_pages(
         frame_wide_mm=_tenths(WIDE_MM / front.side - APART_MM),
         beside=facts_beside(sheet, page, wording),
     )
-    return PanelPages(leaf, steps_mm, tuple(steps[at][2] for at in range(count)))
+    return PanelPages(leaf, tuple(looks[at] for at in range(count)))
 
 
 def _tenths(value_mm: float) -> float:
@@ -175,24 +182,26 @@ def _tenths(value_mm: float) -> float:
 
 @dataclass(frozen=True)
 class Way:
-    """One way to set all steps: how high their pictures are at least (0: none), whether with boxes, and their rooms."""
+    """One way to set all steps, their pictures as low as may be, and their rooms."""
 
-    high_mm: float
-    boxed: bool
+    look: Look
     rooms: tuple[StepRoom, ...]
 
     def taken_mm(self, page: Sequence[int]) -> float:
         """The height of the steps of a page."""
-        return sum(self.rooms[at].at(self.high_mm) for at in page)
+        return sum(self.rooms[at].at(self.look.high_mm) for at in page)
 
 
-def _ways(full: bool) -> Iterator[tuple[float, bool, bool]]:
-    """Ways to set steps, the best first: height of the pictures, boxes or none, and whether over the page's width."""
+def _looks(full: bool) -> Iterator[Look]:
+    """How steps may be set, the best first: with pictures and boxes, then without the ones or the others; `full`: also
+    with three pictures over the figures."""
+    if full:
+        yield Look(PICTURE_MM[0], wide=True, boxed=True)
     for boxed in (True, False):
         for high_mm in (PICTURE_MM[0], LOW_MM):
-            yield high_mm, boxed, full
+            yield Look(high_mm, wide=False, boxed=boxed)
     for boxed in (True, False):
-        yield 0.0, boxed, True
+        yield Look(0.0, wide=True, boxed=boxed)
 
 
 def _laid(way: Way, begun_mm: float, record_mm: float, room_mm: float) -> list[list[int]]:
@@ -229,14 +238,11 @@ def _best(page: Sequence[int], ways: Sequence[Way], free_mm: float) -> Way:
     return next((way for way in ways if way.taken_mm(page) <= free_mm), ways[-1])
 
 
-def _grown(page: Sequence[int], way: Way, free_mm: float) -> dict[int, tuple[float, StepRoom, bool]]:
-    """Of each step of a page its pictures' height, grown to what the page has, its room, and whether it has boxes."""
-    spare_mm = max(0.0, free_mm - way.taken_mm(page)) / max(1, len(page))
-    found = {}
-    for at in page:
-        high_mm = max(way.high_mm, way.rooms[at].beside_mm) + spare_mm if way.high_mm else 0.0
-        found[at] = min(high_mm, PICTURE_MM[1]), way.rooms[at], way.boxed
-    return found
+def _grown(page: Sequence[int], way: Way, free_mm: float) -> dict[int, Look]:
+    """How each step of a page is set, its pictures grown to what the page has."""
+    spare_mm, low_mm = max(0.0, free_mm - way.taken_mm(page)) / max(1, len(page)), way.look.high_mm
+    grown_mm = {at: max(low_mm, way.rooms[at].beside_mm) + spare_mm if low_mm else 0.0 for at in page}
+    return {at: replace(way.look, high_mm=_tenths(min(mm, PICTURE_MM[1]))) for at, mm in grown_mm.items()}
 
 
 def _told_height(keyed: str, readings: Sequence[str]) -> float:
@@ -249,8 +255,9 @@ def _told_height(keyed: str, readings: Sequence[str]) -> float:
     return height_of(told, READ_MM, bold=True) + max(over, 1 - fits) * READ_MM * 1.2
 
 
-def _room_of(sheet: PanelSheet, step: PanelHit, wording: Wording, *, full: bool, boxed: bool) -> StepRoom:
-    """The room of a step: `full` with its pictures over its figures, else beside them; `boxed`: boxes to write in."""
+def _room_of(sheet: PanelSheet, step: PanelHit, wording: Wording, look: Look) -> StepRoom:
+    """The room of a step that is set so."""
+    full, boxed = look.wide, look.boxed
     first = step is sheet.steps[0]
     moves = [] if first else [words for _, words in panel_moves(step, wording, first=first)]
     head_mm = head_height(moves, panel_heading(sheet, step, wording), first=first)

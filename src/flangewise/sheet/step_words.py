@@ -216,9 +216,9 @@ def _angle_line(sheet: AnySheet, step: AnyStep, wording: Wording) -> str:
     size += "" if half is None else f" ±{wording.tolerance(half)}"
     said = [wording.word("step.read-angle", size=size)]
     if sheet.machine.keyed == "angle":
-        said.append(wording.word("step.angle-open", change=f"{MINUS} 1°"))
+        said.append(wording.word("step.angle-open", change=f"{MINUS}1°"))
     elif keyed.mm_per_deg is not None:
-        said.append(wording.word("step.too-open", change=f"+ {wording.length(keyed.mm_per_deg, 0.001, 4)}"))
+        said.append(wording.word("step.too-open", change=f"+{wording.length(keyed.mm_per_deg, 0.001, 4)}"))
     return " ".join(said)
 
 
