@@ -211,7 +211,8 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
                 hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])
             )
             # What holds the part at every step is said once for all.
-            common = sentences_in(said(sheet_html(name, lang, units)), "sheet.every-hold", by=r"[^.·]*")
+            line = said(sheet_html(name, lang, units)).partition(words(lang, "common"))[2].split(". ")[0]
+            common = sentences_in(line, "sheet.every-hold", by=r"[^.·]*")
             assert ("by" in front.groupdict()) == (not common)
             by = common[0]["by"] if common else front["by"]
             assert ("by hand" in by) == (hold["by"] == "hand")
