@@ -38,8 +38,8 @@ class Pose(NamedTuple):
 class Turn:
     """Half a turn of the part: about which axis of the machine, by arm or gripper, and its seconds.
 
-    `plane`: in the plane of the sheet; `bed`: over about the axis along the bed; `front`: over from side to side; `tilt`:
-    a panel onto another of its faces.
+    `plane`: in the plane of the sheet; `bed`: over about the axis along the bed; `front`: over from side to side;
+    `tilt`: a panel onto another of its faces.
     """
 
     axis: MachineAxis

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import shapely
@@ -46,6 +46,14 @@ class PanelGrip:
     wide_mm: float
     corner_mm: Point
 
+    # How a place on the blank is told: a panel lies along and across its base.
+    blank_said: ClassVar[str] = "panel"
+
+    @property
+    def pads_room_mm(self) -> float:
+        """How wide the pads may be."""
+        return self.wide_mm
+
     @property
     def words(self) -> Phrase:
         """Where it is, in words."""
@@ -56,17 +64,6 @@ class PanelGrip:
     def on_blank_mm(self) -> Point:
         """The pads' middle along and across the base, from the datum corner of the blank."""
         return self.at_mm[0] - self.corner_mm[0], self.at_mm[1] - self.corner_mm[1]
-
-    def on_blank(self, words: Phrase) -> Phrase:
-        """Words with where on the flat blank that is."""
-        along_mm, across_mm = self.on_blank_mm
-        return phrase("grip.on-panel", grip=words, along_mm=along_mm, across_mm=across_mm)
-
-    @property
-    def middle(self) -> Phrase:
-        """Where on the flat blank it is, by itself."""
-        along_mm, across_mm = self.on_blank_mm
-        return phrase("grip.middle-panel", along_mm=along_mm, across_mm=across_mm)
 
     def as_json(self) -> dict[str, Any]:
         """As a script reads it; `arm_to` is a direction on the blank."""
@@ -129,7 +126,7 @@ class PanelBody:
             ring = shapely.get_coordinates(grown.exterior)[:-1]
         rings = convex_rings([(float(x), float(y)) for x, y in _counterclockwise(ring)])
         half_mm = self.wide_mm / 2 + grown_mm
-        return tuple(Solid(*(_at(each, side * half_mm) for side in (-1, 1))) for each in rings)
+        return tuple(Solid(_at(each, -half_mm), _at(each, half_mm)) for each in rings)
 
     @cached_property
     def beyond_mm(self) -> tuple[float, float]:
@@ -247,9 +244,10 @@ def _over_edges(own: _OnFace, blank: PanelBlank, shape: GripperShape, middle: Po
             for marked in (True,) if shape.sides_alike("edge") else (True, False):
                 at_mm = (round(at[0], DIGITS), round(at[1], DIGITS))
                 grip = PanelGrip("edge", face.number, face.name, at_mm, arm, marked, wide_mm, blank.corner_mm)
-                if own.may_lie(_inside(grip, shape), off_rim=False) and shapely.area(
-                    shapely.intersection(own.area, beyond)
-                ) < SAME_MM:
+                if (
+                    own.may_lie(_inside(grip, shape), off_rim=False)
+                    and shapely.area(shapely.intersection(own.area, beyond)) < SAME_MM
+                ):
                     yield grip
 
 

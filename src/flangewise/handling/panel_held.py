@@ -11,15 +11,17 @@ import numpy as np
 import shapely
 
 from flangewise.clearance import Solids
-from flangewise.geometry import SpacePoints
+from flangewise.geometry import SpacePoints, Vector
 from flangewise.handling.follow import Rise, floats, followed_s
 from flangewise.handling.gripper import GripperShape
 from flangewise.handling.held import PointHeld
 from flangewise.handling.holding_force import HeldMass
 from flangewise.handling.moves import Pose
+from flangewise.handling.panel_bodies import machine_frame
 from flangewise.handling.panel_grip import PanelBody, PanelGrip, fold_of, panel_grips
 from flangewise.handling.panel_moves import Bools, PanelMoves, PanelStepHolds, attitude, axes_of, turned_by
-from flangewise.handling.panel_step_grips import AtHit, PanelInHand, machine_frame, panel_grips_at
+from flangewise.handling.panel_rules import AtHit, PanelInHand
+from flangewise.handling.panel_step_grips import panel_grips_at
 from flangewise.handling.step_grips import StepGrips
 from flangewise.handling.strength import Strength, strength_of
 from flangewise.handling.way import NO_GRIP_S, HeldStep, HeldWay, least_way
@@ -74,23 +76,15 @@ class PanelGripPlanner:
         handler: Handler,
         steps: Sequence[AtHit],
         rise_of: RiseOf,
-        *,
-        grips: Sequence[PanelGrip] | None = None,
     ) -> None:
-        """`handler` as the shop has it, with a gripper; `steps`: the first hits of the plan, in order. `grips`: other
-        ones than are tried as a rule."""
+        """`handler` as the shop has it, with a gripper; `steps`: the first hits of the plan, in order."""
         assert handler.gripper is not None
         self.part, self.handler, self.steps, self._rise_of = part, handler, tuple(steps), rise_of
         self.shape = GripperShape(handler.gripper)
-        self.grips = panel_grips(part.shapes, self.shape) if grips is None else tuple(grips)
+        self.grips = panel_grips(part.shapes, self.shape)
         self._asked = PanelInHand(part.shapes, self.shape, self.grips)
         self._strengths: dict[frozenset[int], tuple[Strength, ...]] = {}
         self._rises: dict[int, Rise] = {}
-
-    @property
-    def blank(self) -> object:
-        """The panel's blank."""
-        return self.part.shapes.blank
 
     def done_after(self, number: int) -> frozenset[int]:
         """The bends that are bent when a step is made."""
@@ -106,7 +100,7 @@ class PanelGripPlanner:
             found = []
             for grip in self.grips:
                 stand = fold.frames[grip.face].after(grip.stands_on(blank.thickness_mm))
-                along, beside, off = (float(mm) for mm in stand.inverse().place([centre])[0])
+                along, beside, off = (float(mm) for mm in stand.inverse().place(centre)[0])
                 held = HeldMass(self.part.mass_kg, along, beside, off)
                 found.append(strength_of(self.shape, grip.kind, held, length_mm=grip.wide_mm))
             self._strengths[done] = tuple(found)
@@ -116,7 +110,7 @@ class PanelGripPlanner:
         both = [self.strengths(done) for done in (self.steps[number].done, self.done_after(number))]
         holds = np.array([[each.holds is not False for each in all_of] for all_of in both], dtype=bool)
         carries = np.array([[each.carries is not False for each in all_of] for all_of in both], dtype=bool)
-        return holds.all(axis=0), carries.all(axis=0)
+        return np.asarray(holds.all(axis=0)), np.asarray(carries.all(axis=0))
 
     # ---- the way
 
@@ -125,15 +119,11 @@ class PanelGripPlanner:
         """Which grips hold at each step."""
         return tuple(panel_grips_at(self._asked, at, self._strong(number)) for number, at in enumerate(self.steps))
 
-    def held_anew(self, number: int, shape: GripperShape, *, strong: bool = False) -> bool:
-        """Whether another gripper holds at a step; `strong`: it holds and carries whatever it is asked."""
-        other = PanelGripPlanner(
-            self.part, self.handler.model_copy(update={"gripper": shape.row}), self.steps, self._rise_of
-        )
-        enough = other._strong(number)  # noqa: SLF001 (its own class)
-        if strong:
-            enough = np.ones_like(enough[0]), np.ones_like(enough[1])
-        return bool(panel_grips_at(other._asked, self.steps[number], enough).through.any())  # noqa: SLF001
+    def held_anew(self, number: int, shape: GripperShape) -> bool:
+        """Whether another gripper holds at a step."""
+        handler = self.handler.model_copy(update={"gripper": shape.row})
+        other = PanelGripPlanner(self.part, handler, self.steps, self._rise_of)
+        return bool(panel_grips_at(other._asked, self.steps[number], other._strong(number)).through.any())
 
     @cached_property
     def way(self) -> HeldWay:
@@ -166,7 +156,9 @@ class PanelGripPlanner:
                 pose=Pose(at.step.marked_up, at.step.parent_behind),
                 grips=kept,
                 followed_s=np.array([math.inf if each is None else each.followed_s for each in points]),
-                floats=np.array([each is not None and floats(self.shape, each.travels_mm) for each in points], dtype=bool),
+                floats=np.array(
+                    [each is not None and floats(self.shape, each.travels_mm) for each in points], dtype=bool
+                ),
                 turned=tuple(map(turned_by, at.step.moves)),
                 before=before,
                 after=after,
@@ -206,7 +198,7 @@ class PanelGripPlanner:
             self._rises[number] = self._rise_of(self.steps[number].step, self.steps[number].hit)
         return self._rises[number]
 
-    def place_mm(self, number: int, place: int) -> tuple[SpacePoints, SpacePoints]:
+    def lies(self, number: int, place: int) -> tuple[Vector, Vector]:
         """Where a grip's middle lies before a step and the way to where its arm comes from: x to the right along the
         bed from the left end of the bend line, y to the back, z up; off a face, the way away from it."""
         at, grip = self.steps[number], self.grips[place]
@@ -216,7 +208,8 @@ class PanelGripPlanner:
         )
         stand = lying.after(grip.stands_on(self.part.shapes.blank.thickness_mm))
         axis = 2 if grip.kind == "face" else 0
-        return np.array(stand.origin_mm), np.array(stand.rotation)[:, axis]
+        right, back, up = (row[axis] for row in stand.rotation)
+        return stand.origin_mm, (right, back, up)
 
     # ---- what turns, what reaches
 
@@ -271,9 +264,16 @@ SAME_HEIGHT_MM = 0.01
 
 def _only(grips: StepGrips, places: np.ndarray) -> StepGrips:
     """Of all grips those at some places."""
-    arrays = {name: getattr(grips, name)[places] for name in ("load", "through", "out", "drawn_away", "drawn_near")}
-    listed = {name: tuple(getattr(grips, name)[place] for place in places) for name in ("against", "frames")}
-    return replace(grips, **arrays, **listed)
+    return StepGrips(
+        grips.load[places],
+        grips.through[places],
+        grips.out[places],
+        grips.drawn_away[places],
+        grips.drawn_near[places],
+        grips.single,
+        tuple(grips.against[place] for place in places.tolist()),
+        tuple(grips.frames[place] for place in places.tolist()),
+    )
 
 
 def _renumbered(step: HeldStep, places: Sequence[int]) -> HeldStep:

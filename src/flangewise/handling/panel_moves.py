@@ -148,7 +148,7 @@ class PanelMoves(Moves):
         return "station", self._over_turns(by, step, may_turn) or ()
 
     def _lie_for(self, axes: Sequence[Axes]) -> Bools:
-        """Which grips put the part on a station, or take it from there: on a face not from below where it is a table."""
+        """Which grips put the part on a station or take it from there: not from below where it is a table."""
         return np.array(
             [
                 grip.kind != "face" or own[2, 2] >= LEANS_BACK or self.row.from_below_at_station
@@ -206,7 +206,7 @@ class PanelMoves(Moves):
         A body over an edge turned about the sheet's normal would lie where the sheet is.
         """
         if grip.kind == "face" and about == "normal":
-            # About the face's outer normal counterclockwise is clockwise, seen on the marked face, of one held from below.
+            # About the normal that looks away from the marked face it is the other way round.
             return self._number(grip.turned(angle_deg if grip.marked else -angle_deg))
         if grip.kind != "face" and about == "approach" and abs(abs(angle_deg) - 180.0) < 1.0:
             return self._number(grip.other_side())
@@ -249,7 +249,8 @@ def turning_s(row: Gripper, about: TurnAxis, angle_deg: float) -> float | None:
     found = [
         each.half_turn_s
         for each in row.turning
-        if each.about == about and abs(angle_deg / each.step_deg - round(angle_deg / each.step_deg)) < 0.05 / each.step_deg
+        if each.about == about
+        and abs(angle_deg / each.step_deg - round(angle_deg / each.step_deg)) < 0.05 / each.step_deg
     ]
     return min(found, default=None)
 

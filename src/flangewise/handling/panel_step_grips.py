@@ -1,4 +1,4 @@
-"""One hit of a panel asked for all grips of a gripper, in space: the rules of the part, the machine at rest, the stroke.
+"""One hit of a panel asked for all grips of a gripper, in space: the part, the machine at rest, the stroke.
 
 As of a section: held on a wing the gripper is a part of it. Tools stand where their rows do, ears with their feet;
 what stands along a stretch of the bed meets what of the body lies over that stretch, seen along the bed. A piece of the
@@ -9,88 +9,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from flangewise.clearance import (
     Body,
-    Geometries,
     Region,
     Solid,
     Solids,
     Stroke,
-    at_rest,
     least_apart_mm,
     prisms,
     slid_into,
     solids_meet,
     swept_region,
 )
-from flangewise.geometry import Frame, as_frame
-from flangewise.handling.bodies_in_hand import tool_shape
-from flangewise.handling.gripper import SAME_MM, GripperShape
-from flangewise.handling.panel_grip import PanelBody, PanelGrip, pads_of, strip_of
-from flangewise.handling.step_grips import FAR_MM, LEANS_BACK, PART_CLEAR_MM, REACH_STEP_MM, Against, StepGrips
-from flangewise.panel_order import Hit, PanelShapes, PanelStep, StandingRow, Wing, standing
+from flangewise.geometry import Frame
+from flangewise.handling.gripper import SAME_MM
+from flangewise.handling.panel_bodies import Bools, Floats, Run, Seen, in_reach, machine_frame, overlaps
+from flangewise.handling.panel_rules import AtHit, PanelInHand, broken_rule
+from flangewise.handling.step_grips import FAR_MM, REACH_STEP_MM, Against, StepGrips
+from flangewise.panel_order import StandingRow, Wing, standing
 from flangewise.punch_die import Placed
 
-Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-Run = tuple[float, float]
 
-# An arm that points along the bed to within this, or to the back by no more, is taken for one that does, or does not.
-ALONG_BED, TO_THE_BACK = 0.94, 0.26
 ENDLESS: Run = (-math.inf, math.inf)
-
-
-@dataclass(frozen=True)
-class AtHit:
-    """A hit of a plan as its grips are asked: its tools, what is bent before, how far the ram opens, the fingers."""
-
-    step: PanelStep
-    hit: Hit
-    opening_mm: float
-
-    @property
-    def done(self) -> frozenset[int]:
-        """The bends made before."""
-        return self.step.done
-
-
-class PanelInHand:
-    """A panel, a gripper and its grips; what of them no step changes."""
-
-    def __init__(self, shapes: PanelShapes, shape: GripperShape, grips: Sequence[PanelGrip]) -> None:
-        self.shapes, self.shape, self.grips = shapes, shape, tuple(grips)
-        self.body = PanelBody(shape)
-        self.bare, self.grown = (Solids(self.body.pieces(mm)) for mm in (0.0, PART_CLEAR_MM))
-        self.thickness_mm = shapes.blank.thickness_mm
-
-    @property
-    def pieces(self) -> int:
-        """How many convex pieces the body is of."""
-        return len(self.bare.each)
-
-    @lru_cache(maxsize=4096)  # noqa: B019 (lives as long as the plan that it is asked for)
-    def bends_beside_mm(self, number: int) -> tuple[tuple[int, float, float, float], ...]:
-        """The bends beside the face of a grip: number, how far the pads are from the strip, half its width, radius."""
-        grip, blank = self.grips[number], self.shapes.blank
-        pads = pads_of(grip, self.shape)
-        return tuple(
-            (
-                zone.bend,
-                float(shapely.distance(strip_of(zone), pads)),
-                zone.allowance.allowance_mm / 2,
-                zone.inside_radius_mm,
-            )
-            for zone in blank.zones
-            if grip.face in (zone.face_from, zone.face_to)
-        )
 
 
 def panel_grips_at(asked: PanelInHand, at: AtHit, strong: tuple[Bools, Bools]) -> StepGrips:
@@ -111,7 +57,12 @@ class _PanelStep:
     def answer(self, holds: Bools, carries: Bools) -> StepGrips:
         """All grips, from the rules that are soonest asked to the stroke."""
         grips, swings = self._asked.grips, self._hit.tools.kind == "swing" and self._at.step.then is None
-        own = np.array([self._own_rules(number, grip) for number, grip in enumerate(grips)], dtype=bool)
+        own = np.ones(len(grips), dtype=bool)
+        for number in range(len(grips)):
+            self._against[number] = broken_rule(
+                self._asked, self._at, number, self._lying(number, 0.0), front=bool(self._front[number])
+            )
+            own[number] = self._against[number] is None
         for bad, why in ((~carries, "payload"), (~holds, "force")):
             self._blame(np.arange(len(grips)), own & bad, why)  # type: ignore[arg-type]
             own &= ~bad
@@ -145,47 +96,12 @@ class _PanelStep:
     def _wing(self, number: int) -> Wing:
         return self._hit.front if self._front[number] else self._hit.behind
 
-    def _in_wing(self, number: int, *, on_skin: bool = True) -> Frame:
+    def _in_wing(self, number: int) -> Frame:
         """A grip's axes in the frame of its wing before the hit."""
         grip = self._asked.grips[number]
         wing = self._wing(number)
         stand = wing.frame(grip.face, wing.branches[grip.face].state(self._at.done))
-        return stand.after(grip.stands_on(self._t) if on_skin else grip.stand)
-
-    def _own_rules(self, number: int, grip: PanelGrip) -> bool:
-        lying = machine_frame(self._hit, front=bool(self._front[number]), share=0.0).after(self._in_wing(number))
-        arm, _, away = np.array(lying.rotation).T
-        along_bed = abs(float(arm[0])) >= ALONG_BED
-        why: Against | None = None
-        if not self._front[number] and (grip.kind == "face" or not along_bed):
-            why = "gauge-side"
-        elif not self._off_the_bends(number):
-            why = "bend-zone"
-        elif grip.kind == "edge":
-            if not along_bed and arm[1] > TO_THE_BACK:
-                why = "arm-behind"
-            elif ("end" if along_bed else "edge") not in self._row.may_hold:
-                why = "not-this-side"
-        elif ("above" if away[2] >= LEANS_BACK else "below") not in self._row.may_hold:
-            why = "not-this-side"
-        elif not self._asked.shape.along_alike and arm[1] > SAME_MM:
-            why = "arm-behind"
-        self._against[number] = why
-        return why is None
-
-    def _off_the_bends(self, number: int) -> bool:
-        """As of a section: half the die's opening, sheet and more from the line that is bent now; from one that is
-        formed its radius, sheet and more; more than the strip of one that is still to come."""
-        more_mm = self._row.bend_free_mm
-        for bend, apart_mm, half_mm, radius_mm in self._asked.bends_beside_mm(number):
-            limit_mm = half_mm + more_mm
-            if bend in self._hit.operation.bends:
-                limit_mm = self._hit.tools.stack.opening_mm / 2 + self._t + more_mm
-            elif bend in self._at.done:
-                limit_mm = radius_mm + self._t + more_mm
-            if apart_mm < max(limit_mm - half_mm, more_mm) - SAME_MM:
-                return False
-        return True
+        return stand.after(grip.stands_on(self._t))
 
     # ---- the part itself
 
@@ -205,7 +121,7 @@ class _PanelStep:
         found = np.zeros(len(rows), dtype=bool)
         for at, number in enumerate(rows.tolist()):
             others = self._solids(self._wing(number), without=self._asked.grips[number].face)
-            found[at] = _overlaps(self._asked.grown.placed(self._in_wing(number)), others)
+            found[at] = overlaps(self._asked.grown.placed(self._in_wing(number)), others)
         self._blame(rows, found, "part")
         return found
 
@@ -215,7 +131,7 @@ class _PanelStep:
         """At the beginning or the end of the stroke: whether bodies keep clear, the ram goes up past them and they go
         out from there, and whether they can be drawn off."""
         seen = [self._placed(number, share) for number in rows.tolist()]
-        bare = _Seen([solid.corners_mm for pieces, _ in seen for solid in pieces], self._asked.pieces)
+        bare = Seen([solid.corners_mm for pieces, _ in seen for solid in pieces], self._asked.pieces)
         tools = list(self._tools())
         nose_mm, open_mm, clear_mm = self._nose_mm(share), self._at.opening_mm, self._row.clear_mm
         up = max(open_mm - nose_mm, 0.0)
@@ -233,22 +149,24 @@ class _PanelStep:
             if body.with_ram:
                 # A body going up past the gripper is the gripper going down past the body.
                 blocked |= bare.moved((0.0, 0.0, -up)).near(body, run, clear_mm, up_mm=nose_mm)
+        turned_out = share == 1.0 and self._at.step.leaving is not None and self._at.step.leaving.way == "turned"
         blocked |= self._shut_in(bare, tools, share)
         self._blame(rows, good & blocked, "tools")
         good &= ~blocked
+        if turned_out:
+            # What the arm does while the part is turned under the punch is not looked at.
+            self._blame(rows, good, "way-out")
+            good &= False
         if self._row.release_s is None and self._row.regrip_in_tools_s is None:
             return good, good
         return good, good & self._drawn(rows, seen, tools, nose_mm)
 
-    def _shut_in(self, bare: _Seen, tools: Sequence[tuple[Body, Run]], share: float) -> Bools:
+    def _shut_in(self, bare: Seen, tools: Sequence[tuple[Body, Run]], share: float) -> Bools:
         """Whether bodies do not come in from the front under the open ram, or out the way that the part goes."""
         leaving, found = self._at.step.leaving, []
         ways = [(0.0, -FAR_MM, 0.0)]
-        if share == 1.0 and leaving is not None:
-            if leaving.way == "turned":
-                return np.ones(bare.count, dtype=bool)
-            if leaving.along_bed:
-                ways = [(-FAR_MM, 0.0, 0.0), (FAR_MM, 0.0, 0.0)]
+        if share == 1.0 and leaving is not None and leaving.along_bed:
+            ways = [(-FAR_MM, 0.0, 0.0), (FAR_MM, 0.0, 0.0)]
         for way in ways:
             swept, shut = bare.moved(way), np.zeros(bare.count, dtype=bool)
             for body, run in tools:
@@ -259,7 +177,11 @@ class _PanelStep:
         return every
 
     def _drawn(
-        self, rows: Ints, seen: Sequence[tuple[tuple[Solid, ...], Frame]], tools: Sequence[tuple[Body, Run]], nose_mm: float
+        self,
+        rows: Ints,
+        seen: Sequence[tuple[tuple[Solid, ...], Frame]],
+        tools: Sequence[tuple[Body, Run]],
+        nose_mm: float,
     ) -> Bools:
         """Whether the gripper, open, is drawn off the sheet that the tools hold: along its arm, or off a face."""
         found = np.ones(len(rows), dtype=bool)
@@ -270,7 +192,7 @@ class _PanelStep:
             if grip.kind == "face":
                 axis, far_mm = 2, self._row.draw_back_mm
             way = np.array(lying.rotation)[:, axis] * far_mm
-            swept = _Seen([solid.corners_mm for solid in pieces], self._asked.pieces).moved(tuple(way.tolist()))
+            swept = Seen([solid.corners_mm for solid in pieces], self._asked.pieces).moved(tuple(way.tolist()))
             struck = any(
                 swept.near(body, run, self._row.clear_mm, up_mm=nose_mm if body.with_ram else 0.0)[0]
                 for body, run in tools
@@ -287,13 +209,17 @@ class _PanelStep:
         return any(
             slid_into(one, other, (float(way[0]), float(way[1]), float(way[2]))) > SAME_MM
             for one in body
-            for other in _in_reach(others, [one.corners_mm, one.corners_mm + way])
+            for other in in_reach(others, [one.corners_mm, one.corners_mm + way])
         )
 
     def _placed(self, number: int, share: float) -> tuple[tuple[Solid, ...], Frame]:
         """The pieces of a body in the machine, and its axes there."""
-        lying = machine_frame(self._hit, front=bool(self._front[number]), share=share).after(self._in_wing(number))
+        lying = self._lying(number, share)
         return self._asked.bare.placed(lying), lying
+
+    def _lying(self, number: int, share: float) -> Frame:
+        """A grip's axes in the machine."""
+        return machine_frame(self._hit, front=bool(self._front[number]), share=share).after(self._in_wing(number))
 
     def _other_wing(self, number: int, share: float) -> tuple[Solid, ...]:
         front = not self._front[number]
@@ -302,7 +228,7 @@ class _PanelStep:
 
     def _meets_other_wing(self, number: int, share: float) -> bool:
         own = machine_frame(self._hit, front=bool(self._front[number]), share=share)
-        return _overlaps(self._asked.grown.placed(own.after(self._in_wing(number))), self._other_wing(number, share))
+        return overlaps(self._asked.grown.placed(own.after(self._in_wing(number))), self._other_wing(number, share))
 
     def _nose_mm(self, share: float) -> float:
         """Height of the nose over the die's top."""
@@ -320,7 +246,7 @@ class _PanelStep:
         punch, die = self._at.step.punch, self._at.step.die
         return _row_of(punch), StandingRow(die.from_mm, die.row.length_mm)
 
-    def _at_stops(self, bare: _Seen) -> Bools:
+    def _at_stops(self, bare: Seen) -> Bools:
         """Whether bodies come to the fingers or to the side stop, where they stand before the hit."""
         found, gauged, fingers = np.zeros(bare.count, dtype=bool), self._at.step.gauged, self._hit.fingers
         if gauged is None or fingers is None:
@@ -359,7 +285,7 @@ class _PanelStep:
 
     def _struck(self, number: int, body: tuple[Solid, ...]) -> bool:
         behind, clear_mm, stroke = not self._front[number], self._row.clear_mm, self._hit.stroke
-        seen = _Seen([solid.corners_mm for solid in body], len(body))
+        seen = Seen([solid.corners_mm for solid in body], len(body))
         reach_mm = self._asked.shapes.reach_mm + self._asked.shape.reach_mm
         near: list[tuple[Body, Run]] = []
         for own, run in self._tools():
@@ -367,9 +293,7 @@ class _PanelStep:
             shadows = seen.over(on_wing, clear_mm)
             if len(shadows) and _region(tool, stroke, reach_mm, clear_mm).may_strike(shadows).any():
                 near.append((tool, on_wing))
-        pieces = [
-            prism for tool, run in near for prism in prisms(tool, None if math.isinf(run[0]) else run)
-        ]
+        pieces = [prism for tool, run in near for prism in prisms(tool, None if math.isinf(run[0]) else run)]
         return bool(pieces) and least_apart_mm(body, pieces, stroke, below_mm=clear_mm) < clear_mm - SAME_MM
 
 
@@ -388,73 +312,3 @@ def _seen_run(run: Run, shift_mm: float, *, behind: bool) -> Run:
     """A stretch of the bed on a wing's first axis."""
     low, high = run
     return (low - shift_mm, high - shift_mm) if behind else (shift_mm - high, shift_mm - low)
-
-
-def machine_frame(hit: Hit, *, front: bool, share: float) -> Frame:
-    """From a wing's frame to the machine at a share of the stroke: x to the right along the bed, y to the back, z up."""
-    stroke = hit.stroke
-    half_deg = share * stroke.half_turn_deg
-    out_mm, up_mm = (float(each) for each in stroke.edge_mm(half_deg))
-    cos, sin = math.cos(math.radians(half_deg)), math.sin(math.radians(half_deg))
-    side = -1.0 if front else 1.0
-    # A wing's second axis runs outward: in front toward the operator, its first from right to left.
-    rotation = np.array([[side, 0.0, 0.0], [0.0, side * cos, -side * sin], [0.0, sin, cos]])
-    return as_frame(rotation, np.array([hit.shift_mm, side * out_mm, up_mm]))
-
-
-def _overlaps(body: Sequence[Solid], others: Sequence[Solid]) -> bool:
-    return any(
-        at_rest(one, other) > SAME_MM for one in body for other in _in_reach(others, [one.corners_mm])
-    )
-
-
-def _in_reach(others: Sequence[Solid], corners: Sequence[Floats]) -> Iterator[Solid]:
-    """Those whose boxes overlap the one round all of some corners."""
-    own = np.concatenate(corners)
-    low, high = own.min(axis=0), own.max(axis=0)
-    for other in others:
-        if (other.corners_mm.min(axis=0) < high).all() and (other.corners_mm.max(axis=0) > low).all():
-            yield other
-
-
-class _Seen:
-    """Pieces of bodies seen along the bed: outlines in (toward the operator, up), each with its stretch of the bed."""
-
-    def __init__(self, corners: Sequence[Floats], each: int) -> None:
-        """`each`: so many pieces to a body."""
-        self._corners, self._each = list(corners), each
-        self.count = len(self._corners) // each
-        self._runs = np.array([(own[:, 0].min(), own[:, 0].max()) for own in self._corners])
-
-    def moved(self, way_mm: tuple[float, ...]) -> _Seen:
-        """What they sweep on a straight way."""
-        return _Seen([np.concatenate([own, own + np.array(way_mm)]) for own in self._corners], self._each)
-
-    def over(self, run: Run, clear_mm: float) -> Geometries:
-        """Of a wing's own pieces the outlines over a stretch, as the wing has them: outward, up."""
-        low, high = run
-        some = [
-            own[:, 1:]
-            for own, (left, right) in zip(self._corners, self._runs.tolist(), strict=True)
-            if left < high + clear_mm and right > low - clear_mm
-        ]
-        return _hulls(some)
-
-    def near(self, body: Body, run: Run, clear_mm: float, *, up_mm: float) -> Bools:
-        """Which bodies come nearer to one that stands over a stretch than is to be kept; it is moved up by so much."""
-        low, high = run
-        over = (self._runs[:, 0] < high + clear_mm - SAME_MM) & (self._runs[:, 1] > low - clear_mm + SAME_MM)
-        found = np.zeros(len(self._corners), dtype=bool)
-        if over.any():
-            shapes = _hulls([self._corners[at][:, 1:] * (-1.0, 1.0) - (0.0, up_mm) for at in np.flatnonzero(over)])
-            found[over] = shapely.dwithin(tool_shape(body), shapes, clear_mm - SAME_MM)
-        any_of: Bools = found.reshape(-1, self._each).any(axis=1)
-        return any_of
-
-
-def _hulls(corners: Sequence[Floats]) -> Geometries:
-    if not corners:
-        return np.zeros(0, dtype=object)
-    owners = np.repeat(np.arange(len(corners)), [len(each) for each in corners])
-    hulls: Geometries = shapely.convex_hull(shapely.multipoints(np.concatenate(corners), indices=owners))
-    return hulls
