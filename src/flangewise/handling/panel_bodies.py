@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from flangewise.clearance import Body, Geometries, Solid, at_rest
+from flangewise.clearance import Body, Geometries, Solid, Solids, at_rest
 from flangewise.geometry import Frame, as_frame
 from flangewise.handling.bodies_in_hand import tool_shape
 from flangewise.handling.gripper import SAME_MM
@@ -18,18 +18,33 @@ from flangewise.panel_order import Hit
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 Run = tuple[float, float]
+ENDLESS: Run = (-math.inf, math.inf)
+# A stroke is looked at in so many steps where it is asked moment by moment.
+SHARES = 16
 
 
 def machine_frame(hit: Hit, *, front: bool, share: float) -> Frame:
-    """From a wing's frame to the machine at a share of the stroke: x to the right, y to the back, z up."""
-    stroke = hit.stroke
-    half_deg = share * stroke.half_turn_deg
-    out_mm, up_mm = (float(each) for each in stroke.edge_mm(half_deg))
-    cos, sin = math.cos(math.radians(half_deg)), math.sin(math.radians(half_deg))
-    side = -1.0 if front else 1.0
+    """From a wing's frame to the machine at a share of the stroke: x to the right, y to the back, z up.
+
+    Shares are taken to the nearest of `SHARES`.
+    """
+    two = hit.through_mm(np.array([[0.0, 0.0], [1.0, 0.0]]), SHARES + 1, behind=not front)[round(share * SHARES)]
     # A wing's second axis runs outward: in front toward the operator, its first from right to left.
-    rotation = np.array([[side, 0.0, 0.0], [0.0, side * cos, -side * sin], [0.0, sin, cos]])
-    return as_frame(rotation, np.array([hit.shift_mm, side * out_mm, up_mm]))
+    first, second = np.array([-1.0 if front else 1.0, 0.0, 0.0]), np.array([0.0, *((two[1] - two[0]) * (-1.0, 1.0))])
+    rotation = np.column_stack([first, second, np.cross(first, second)])
+    return as_frame(rotation, np.array([hit.shift_mm, -two[0, 0], two[0, 1]]))
+
+
+def nose_mm(hit: Hit, share: float) -> float:
+    """Height of the nose over the die's top: at the pinch, at the end, and between where both are pressed straight."""
+    stack, thickness_mm = hit.tools.stack, hit.shapes.blank.thickness_mm
+    start_mm = thickness_mm + (max(stack.levels_mm) if hit.tools.kind == "offset" else 0.0)
+    return start_mm + share * (hit.lowest_mm - start_mm)
+
+
+def placed(solids: Sequence[Solid], where: Frame) -> tuple[Solid, ...]:
+    """Solids moved by a frame; there may be none."""
+    return Solids(tuple(solids)).placed(where) if solids else ()
 
 
 def overlaps(body: Sequence[Solid], others: Sequence[Solid]) -> bool:

@@ -170,12 +170,12 @@ class PanelGripPlanner:
         front = face in hit.front.branches
         return (hit.front if front else hit.behind), front
 
-    def point(self, number: int, place: int) -> PointHeld | None:
-        """How a grip's point goes in a step; None of one that is pressed."""
+    def point(self, number: int, place: int) -> PointHeld:
+        """How a grip's point goes in a step."""
         at, grip = self.steps[number], self.grips[place]
         hit = at.hit
         if hit.tools.kind != "swing":
-            return None
+            return PointHeld((0.0, 0.0), 1.0, 0.0, 0.0, 0.0, 0.0)
         wing, _ = self._wing(number, place)
         stand = wing.frame(grip.face, wing.branches[grip.face].state(at.done)).after(
             grip.stands_on(self.part.shapes.blank.thickness_mm)

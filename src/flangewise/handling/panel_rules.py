@@ -5,19 +5,20 @@ Rules about bend zones are common practice; their distances stand in the gripper
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 import shapely
 
-from flangewise.clearance import Solids
+from flangewise.clearance import Body, Solids
 from flangewise.geometry import Frame
 from flangewise.handling.gripper import SAME_MM, GripperShape
+from flangewise.handling.panel_bodies import ENDLESS, Run
 from flangewise.handling.panel_grip import PanelBody, PanelGrip, pads_of, strip_of
 from flangewise.handling.step_grips import LEANS_BACK, PART_CLEAR_MM, Against
-from flangewise.panel_order import Hit, PanelShapes, PanelStep
+from flangewise.panel_order import Hit, PanelShapes, PanelStep, StandingRow, standing
 
 # An arm that points along the bed to within this, or to the back by no more, is taken for one that does, or does not.
 ALONG_BED, TO_THE_BACK = 0.94, 0.26
@@ -25,11 +26,12 @@ ALONG_BED, TO_THE_BACK = 0.94, 0.26
 
 @dataclass(frozen=True)
 class AtHit:
-    """A hit of a plan as its grips are asked: its tools, what is bent before, how far the ram opens, the fingers."""
+    """A hit of a plan as its grips are asked: where tools stand, how far the ram opens; `then` flattens a hem."""
 
     step: PanelStep
     hit: Hit
     opening_mm: float
+    then: AtHit | None = None
 
     @property
     def done(self) -> frozenset[int]:
@@ -66,6 +68,15 @@ class PanelInHand:
             for zone in blank.zones
             if grip.face in (zone.face_from, zone.face_to)
         )
+
+
+def tools_of(at: AtHit) -> Iterator[tuple[Body, Run]]:
+    """The bodies that stand there at a hit, each over each of its stretches of the bed."""
+    punch, die = at.step.punch, at.step.die
+    row = StandingRow(punch.from_mm, punch.row.length_mm, *punch.row.reach_mm)
+    for tool in standing(at.hit, row, StandingRow(die.from_mm, die.row.length_mm)):
+        for run in (ENDLESS,) if tool.along_mm is None else tool.along_mm:
+            yield tool.body, run
 
 
 def broken_rule(asked: PanelInHand, at: AtHit, number: int, lying: Frame, *, front: bool) -> Against | None:

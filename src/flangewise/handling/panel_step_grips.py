@@ -8,7 +8,7 @@ body counts as its whole outline over all of its stretch, so that nothing is mis
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -18,7 +18,6 @@ from flangewise.clearance import (
     Body,
     Region,
     Solid,
-    Solids,
     Stroke,
     least_apart_mm,
     prisms,
@@ -28,15 +27,24 @@ from flangewise.clearance import (
 )
 from flangewise.geometry import Frame
 from flangewise.handling.gripper import SAME_MM
-from flangewise.handling.panel_bodies import Bools, Floats, Run, Seen, in_reach, machine_frame, overlaps
-from flangewise.handling.panel_rules import AtHit, PanelInHand, broken_rule
+from flangewise.handling.panel_bodies import (
+    SHARES,
+    Bools,
+    Floats,
+    Run,
+    Seen,
+    in_reach,
+    machine_frame,
+    nose_mm,
+    overlaps,
+    placed,
+)
+from flangewise.handling.panel_pressed_grips import pressed_clear
+from flangewise.handling.panel_rules import AtHit, PanelInHand, broken_rule, tools_of
 from flangewise.handling.step_grips import FAR_MM, REACH_STEP_MM, Against, StepGrips
-from flangewise.panel_order import StandingRow, Wing, standing
-from flangewise.punch_die import Placed
+from flangewise.panel_order import Wing
 
 Ints = NDArray[np.int64]
-
-ENDLESS: Run = (-math.inf, math.inf)
 
 
 def panel_grips_at(asked: PanelInHand, at: AtHit, strong: tuple[Bools, Bools]) -> StepGrips:
@@ -56,7 +64,7 @@ class _PanelStep:
 
     def answer(self, holds: Bools, carries: Bools) -> StepGrips:
         """All grips, from the rules that are soonest asked to the stroke."""
-        grips, swings = self._asked.grips, self._hit.tools.kind == "swing" and self._at.step.then is None
+        grips, single = self._asked.grips, self._hit.tools.kind == "swing" and self._at.then is None
         own = np.ones(len(grips), dtype=bool)
         for number in range(len(grips)):
             self._against[number] = broken_rule(
@@ -66,9 +74,6 @@ class _PanelStep:
         for bad, why in ((~carries, "payload"), (~holds, "force")):
             self._blame(np.arange(len(grips)), own & bad, why)  # type: ignore[arg-type]
             own &= ~bad
-        if not swings:
-            self._blame(np.arange(len(grips)), own, "pressed")
-            own &= False
         load, through, out, away, near = (own.copy() for _ in range(5))
         rows = np.flatnonzero(own)
         if len(rows):
@@ -80,11 +85,14 @@ class _PanelStep:
             ended, ended_near = self._still(rows, 1.0)
             moved = begun & ended
             if moved.any():
-                moved[moved] = self._moving(rows[moved])
+                moved[moved] = (self._moving if self._hit.tools.kind == "swing" else self._sliding)(rows[moved])
+            if self._at.then is not None:
+                moved &= self._pressed(rows)
+                ended = moved
             load[rows], out[rows], through[rows] = begun, ended, moved
             away[rows], near[rows] = begun_away, ended_near
         against = tuple(None if through[i] else self._against[i] or "tools" for i in range(len(grips)))
-        return StepGrips(load, through, out, away & load, near & out, swings, against, (None,) * len(grips))
+        return StepGrips(load, through, out, away & load, near & out, single, against, (None,) * len(grips))
 
     def _blame(self, rows: Ints, bad: Bools, why: Against) -> None:
         for row in rows[bad].tolist():
@@ -132,12 +140,12 @@ class _PanelStep:
         out from there, and whether they can be drawn off."""
         seen = [self._placed(number, share) for number in rows.tolist()]
         bare = Seen([solid.corners_mm for pieces, _ in seen for solid in pieces], self._asked.pieces)
-        tools = list(self._tools())
-        nose_mm, open_mm, clear_mm = self._nose_mm(share), self._at.opening_mm, self._row.clear_mm
-        up = max(open_mm - nose_mm, 0.0)
+        tools = list(tools_of(self._at))
+        at_mm, open_mm, clear_mm = nose_mm(self._hit, share), self._at.opening_mm, self._row.clear_mm
+        up = max(open_mm - at_mm, 0.0)
         met = np.zeros(len(rows), dtype=bool)
         for body, run in tools:
-            met |= bare.near(body, run, clear_mm, up_mm=nose_mm if body.with_ram else 0.0)
+            met |= bare.near(body, run, clear_mm, up_mm=at_mm if body.with_ram else 0.0)
         self._blame(rows, met, "tools")
         at_stops = self._at_stops(bare) if share == 0.0 else np.zeros(len(rows), dtype=bool)
         self._blame(rows, ~met & at_stops, "stops")
@@ -148,7 +156,7 @@ class _PanelStep:
         for body, run in tools:
             if body.with_ram:
                 # A body going up past the gripper is the gripper going down past the body.
-                blocked |= bare.moved((0.0, 0.0, -up)).near(body, run, clear_mm, up_mm=nose_mm)
+                blocked |= bare.moved((0.0, 0.0, -up)).near(body, run, clear_mm, up_mm=at_mm)
         turned_out = share == 1.0 and self._at.step.leaving is not None and self._at.step.leaving.way == "turned"
         blocked |= self._shut_in(bare, tools, share)
         self._blame(rows, good & blocked, "tools")
@@ -159,7 +167,7 @@ class _PanelStep:
             good &= False
         if self._row.release_s is None and self._row.regrip_in_tools_s is None:
             return good, good
-        return good, good & self._drawn(rows, seen, tools, nose_mm)
+        return good, good & self._drawn(rows, seen, tools, share)
 
     def _shut_in(self, bare: Seen, tools: Sequence[tuple[Body, Run]], share: float) -> Bools:
         """Whether bodies do not come in from the front under the open ram, or out the way that the part goes."""
@@ -181,11 +189,11 @@ class _PanelStep:
         rows: Ints,
         seen: Sequence[tuple[tuple[Solid, ...], Frame]],
         tools: Sequence[tuple[Body, Run]],
-        nose_mm: float,
+        share: float,
     ) -> Bools:
         """Whether the gripper, open, is drawn off the sheet that the tools hold: along its arm, or off a face."""
         found = np.ones(len(rows), dtype=bool)
-        share = 0.0 if nose_mm == self._nose_mm(0.0) else 1.0
+        at_mm = nose_mm(self._hit, share)
         for at, (number, (pieces, lying)) in enumerate(zip(rows.tolist(), seen, strict=True)):
             grip = self._asked.grips[number]
             axis, far_mm = (0, self._row.draw_back_mm + self._row.pad_across_mm)
@@ -194,7 +202,7 @@ class _PanelStep:
             way = np.array(lying.rotation)[:, axis] * far_mm
             swept = Seen([solid.corners_mm for solid in pieces], self._asked.pieces).moved(tuple(way.tolist()))
             struck = any(
-                swept.near(body, run, self._row.clear_mm, up_mm=nose_mm if body.with_ram else 0.0)[0]
+                swept.near(body, run, self._row.clear_mm, up_mm=at_mm if body.with_ram else 0.0)[0]
                 for body, run in tools
             )
             found[at] = not struck and not self._drawn_into_part(number, share, way)
@@ -204,7 +212,7 @@ class _PanelStep:
         grip = self._asked.grips[number]
         own = machine_frame(self._hit, front=bool(self._front[number]), share=share)
         body = self._asked.grown.placed(own.after(self._in_wing(number)))
-        others = Solids(self._solids(self._wing(number), without=grip.face)).placed(own)
+        others = placed(self._solids(self._wing(number), without=grip.face), own)
         others += self._other_wing(number, share)
         return any(
             slid_into(one, other, (float(way[0]), float(way[1]), float(way[2]))) > SAME_MM
@@ -224,27 +232,11 @@ class _PanelStep:
     def _other_wing(self, number: int, share: float) -> tuple[Solid, ...]:
         front = not self._front[number]
         wing = self._hit.front if front else self._hit.behind
-        return Solids(self._solids(wing)).placed(machine_frame(self._hit, front=bool(front), share=share))
+        return placed(self._solids(wing), machine_frame(self._hit, front=bool(front), share=share))
 
     def _meets_other_wing(self, number: int, share: float) -> bool:
         own = machine_frame(self._hit, front=bool(self._front[number]), share=share)
         return overlaps(self._asked.grown.placed(own.after(self._in_wing(number))), self._other_wing(number, share))
-
-    def _nose_mm(self, share: float) -> float:
-        """Height of the nose over the die's top."""
-        stroke = self._hit.stroke
-        return -float(stroke.depth_mm(share * stroke.half_turn_deg))
-
-    def _tools(self) -> Iterator[tuple[Body, Run]]:
-        """The bodies that stand there, each over each of its stretches of the bed."""
-        for tool in standing(self._hit, *self._rows):
-            for run in (ENDLESS,) if tool.along_mm is None else tool.along_mm:
-                yield tool.body, run
-
-    @property
-    def _rows(self) -> tuple[StandingRow, StandingRow]:
-        punch, die = self._at.step.punch, self._at.step.die
-        return _row_of(punch), StandingRow(die.from_mm, die.row.length_mm)
 
     def _at_stops(self, bare: Seen) -> Bools:
         """Whether bodies come to the fingers or to the side stop, where they stand before the hit."""
@@ -283,22 +275,44 @@ class _PanelStep:
         moved: Bools = ~(struck | met)
         return moved
 
+    def _sliding(self, rows: Ints) -> Bools:
+        """The same of an offset, whose wings go straight to their lands: looked at moment by moment."""
+        found = np.ones(len(rows), dtype=bool)
+        first, last = (machine_frame(self._hit, front=True, share=share) for share in (0.0, 1.0))
+        nose = abs(nose_mm(self._hit, 1.0) - nose_mm(self._hit, 0.0))
+        step_mm = (math.dist(first.origin_mm, last.origin_mm) + nose) / SHARES
+        for share in np.linspace(0.0, 1.0, SHARES + 1).tolist():
+            seen = Seen(
+                [solid.corners_mm for number in rows.tolist() for solid in self._placed(number, share)[0]],
+                self._asked.pieces,
+            )
+            for body, run in tools_of(self._at):
+                up_mm = nose_mm(self._hit, share) if body.with_ram else 0.0
+                found &= ~seen.near(body, run, self._row.clear_mm + step_mm, up_mm=up_mm)
+            found &= np.array([not self._meets_other_wing(number, share) for number in rows.tolist()], dtype=bool)
+        self._blame(rows, ~found, "tools")
+        return found
+
+    def _pressed(self, rows: Ints) -> Bools:
+        """Whether bodies keep clear while the hem just bent is flattened."""
+        assert self._at.then is not None
+        grips = [(self._asked.grips[number].face, self._in_wing(number)) for number in rows.tolist()]
+        found = pressed_clear(self._asked, self._at.then, grips)
+        self._blame(rows, ~found, "pressed")
+        return found
+
     def _struck(self, number: int, body: tuple[Solid, ...]) -> bool:
         behind, clear_mm, stroke = not self._front[number], self._row.clear_mm, self._hit.stroke
         seen = Seen([solid.corners_mm for solid in body], len(body))
         reach_mm = self._asked.shapes.reach_mm + self._asked.shape.reach_mm
         near: list[tuple[Body, Run]] = []
-        for own, run in self._tools():
+        for own, run in tools_of(self._at):
             tool, on_wing = (own.turned() if behind else own), _seen_run(run, self._hit.shift_mm, behind=behind)
             shadows = seen.over(on_wing, clear_mm)
             if len(shadows) and _region(tool, stroke, reach_mm, clear_mm).may_strike(shadows).any():
                 near.append((tool, on_wing))
         pieces = [prism for tool, run in near for prism in prisms(tool, None if math.isinf(run[0]) else run)]
         return bool(pieces) and least_apart_mm(body, pieces, stroke, below_mm=clear_mm) < clear_mm - SAME_MM
-
-
-def _row_of(placed: Placed) -> StandingRow:
-    return StandingRow(placed.from_mm, placed.row.length_mm, *placed.row.reach_mm)
 
 
 @lru_cache(maxsize=256)

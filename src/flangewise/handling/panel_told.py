@@ -41,7 +41,7 @@ def _held_at(
     ends = ((held.grip, before), (held.grip_out, after))
     strengths = tuple(planner.strengths(done)[place] for place, done in ends)
     point, path, by_model = planner.point(number, held.grip), tuple[PathPoint, ...](), False
-    if point is not None and point.ram_mm_per_s > 0:
+    if point.ram_mm_per_s > 0:
         rise = planner.rise(number)
         path, by_model = rise.path(point.point_mm), rise.by_model
     grip = planner.grips[held.grip]

@@ -276,7 +276,7 @@ def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler:
 
 def _why_not(held: HeldAt) -> Phrase:
     """What stops the grip that comes nearest to holding; with figures where it is too weak."""
-    code: Against = held.blocked[0][0] if held.blocked else "part"
+    code = held.blocked[0][0] if held.blocked else "no-place"
     strength = held.nearest
     if code == "payload" and strength is not None and strength.arm is not None and strength.arm.most_nm is not None:
         arm = strength.arm

@@ -30,7 +30,8 @@ def gripped(
     hits = [way.hit for way in problem.ways if isinstance(way.hit, Hit)]
     part = handling.HeldPanel(hits[0].shapes, problem.blank.mass_kg)
     planner = handling.PanelGripPlanner(part, handler, tuple(_steps(problem, solution, setup)), _rise)
-    more_s, by_hand = planner.more_s, planner.way.by_hand
+    # Where the pads find no place at all every plan is by hand: none is weighed against another for that.
+    more_s, by_hand = planner.more_s, planner.way.by_hand if planner.grips else 0
     if more_s < SAME_COST and not by_hand:
         return solution, planner
     cost = (solution.cost or 0.0) + more_s
@@ -50,15 +51,18 @@ def held_set_up(
 
 
 def _steps(problem: PanelProblem, solution: PanelSolution, setup: Setup) -> Iterator[AtHit]:
-    """The first hits of a plan as their grips are asked."""
-    firsts = [keyed for keyed in setup.steps if not keyed.planned.is_second]
-    for step, keyed in zip(solution.steps, firsts, strict=True):
-        hit = way_of(problem, step).hit
-        assert isinstance(hit, Hit)
-        yield handling.AtHit(step, hit, keyed.ram.opening.open_height_mm)
+    """The first hits of a plan as their grips are asked, of a hem with what flattens it."""
+    keyed = iter(setup.steps)
+    for step in solution.steps:
+        found: list[AtHit] = []
+        for second, own in enumerate(step.hits):
+            hit = _way_of(problem, own, second=bool(second)).hit
+            assert isinstance(hit, Hit)
+            found.append(handling.AtHit(own, hit, next(keyed).ram.opening.open_height_mm))
+        yield replace(found[0], then=next(iter(found[1:]), None))
 
 
-def way_of(problem: PanelProblem, step: PanelStep, *, second: bool = False) -> PanelWay:
+def _way_of(problem: PanelProblem, step: PanelStep, *, second: bool) -> PanelWay:
     """How a step of a plan is made."""
     return next(
         way
