@@ -97,6 +97,11 @@ class PanelPlan:
         return self.solution.feasible
 
     @property
+    def grips_s(self) -> float:
+        """What holding it takes beside its order, the handler's allowance included."""
+        return (1 + self.handler.allowance_share) * sum(each.more_s for each in self.grips)
+
+    @property
     def weight_s(self) -> float:
         """What it is compared by; infinite without a plan."""
         return self.solution.weight if self.feasible and self.solution is not None else math.inf

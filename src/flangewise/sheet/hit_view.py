@@ -33,7 +33,7 @@ LIFTED_MM = 35.0
 BENT_EYE = draw.Eye(around_deg=35.0, above_deg=52.0)
 """Bent by 90 degrees the wing in front would stand edge-on before the isometric eye: it is looked at from higher up."""
 CHORD_MM = 0.4
-WORD_MM = 2.8
+WORD_MM, SMALL_WORD_MM = 2.8, 2.2
 FRONT_MM, HELD_MM = 0.5, 1.6
 """The edge in front reaches back so far; a hand holds the sheet so far in from it, on paper."""
 TWO_HANDS_MM = 22.0
@@ -71,13 +71,12 @@ def hit_picture(
     described = wording.word(word, step=str(keyed.step))
     eye = BENT_EYE if bent else draw.ISOMETRIC
     drawing, spot = in_space(bodies, width_mm=width_mm, height_mm=height_mm - 2 * WORD_MM, described=described, eye=eye)
-    if not bent:
-        drawing = holding(drawing, facets, keyed, held, spot, wording)
     words = (
         draw.Text((1.0, height_mm - 1.0), wording.word("operator"), WORD_MM, True),
         draw.Text((width_mm - 1.0, height_mm - 1.0), wording.word("picture.bed-right"), WORD_MM, True, "end"),
     )
-    return draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+    drawing = draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+    return drawing if bent else holding(drawing, facets, keyed, held, spot, wording)
 
 
 def holding(
@@ -100,10 +99,11 @@ def holding(
     way_out = (right, down) if is_seen else (0.0, 1.0)
     drawing = drawing.adding(holder_sign("cup" if held.grip.kind == "face" else "jaw", at, way_out))
     words = wording.word("picture.gripper"), " | ".join(map(wording.size, held.on_blank_mm))
-    for lines in ((" ".join(words),), words):
-        found, homeless = draw.place(drawing, [draw.Label(lines, at, WORD_MM, True, gap_mm=3.0)])
-        if not homeless:
-            return found
+    for size_mm in (WORD_MM, SMALL_WORD_MM):
+        for lines in ((" ".join(words),), words):
+            found, homeless = draw.place(drawing, [draw.Label(lines, at, size_mm, True, gap_mm=3.0)])
+            if not homeless:
+                return found
     return drawing
 
 

@@ -44,12 +44,12 @@ def operator_picture(
         bodies, width_mm=width_mm, height_mm=room_mm, described=described, eye=ABOVE, down_mm=BAND_MM
     )
     drawing = drawing.adding([*_lines(blank, step, spot), *_row(step, spot)])
-    items = holding(drawing, facets, keyed, step.held, spot, wording).items
     words = (
         draw.Text((width_mm / 2, WORD_MM), wording.word("backgauge"), WORD_MM, True, "middle"),
         draw.Text((width_mm / 2, height_mm - 0.6), wording.word("operator"), WORD_MM, True, "middle"),
     )
-    return draw.Drawing(width_mm, height_mm, (*items, *words), described)
+    drawing = draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+    return holding(drawing, facets, keyed, step.held, spot, wording)
 
 
 def _lines(blank: PanelBlank, step: PanelHit, spot: Spot) -> Iterator[draw.Item]:
