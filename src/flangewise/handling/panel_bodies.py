@@ -96,6 +96,7 @@ class Seen:
 
 
 def hulls(corners: Sequence[Floats]) -> Geometries:
+    """The convex outlines of lists of points."""
     if not corners:
         return np.zeros(0, dtype=object)
     owners = np.repeat(np.arange(len(corners)), [len(each) for each in corners])

@@ -25,6 +25,8 @@ from flangewise.words import Phrase, phrase
 DIGITS, DIRECTION_DIGITS = 3, 9
 # Across a face so many rows of places are tried, each with `PLACES` of them (judgement).
 ROWS = 3
+# So many lines of places each way are looked at on a face, those nearest to the mass centre (judgement).
+MOST_LINES = 10
 # A hole is drawn with so many corners to a quarter, outside it.
 QUARTER = 16
 
@@ -148,17 +150,18 @@ class _OnFace:
     """One face of the flat blank, and what of it pads may lie on."""
 
     def __init__(self, blank: PanelBlank, face: FlatFace, shape: GripperShape) -> None:
-        self.face, self._row = face, shape.row
+        self.face, self.row = face, shape.row
         self.area = shapely.Polygon(face.outline_mm)
         zones = [zone for zone in blank.zones if face.number in (zone.face_from, zone.face_to)]
         self.strips = shapely.union_all([strip_of(zone) for zone in zones])
-        self.holes = shapely.union_all([hole_area(hole) for hole in blank.holes if hole.face == face.number])
+        holes = [hole_area(hole) for hole in blank.holes if hole.face == face.number]
+        self.holes, self.hole_rings = shapely.union_all(holes), [shapely.get_coordinates(each) for each in holes]
         self.rim = shapely.difference(self.area.exterior, shapely.buffer(self.strips, SAME_MM * 10))
         shapely.prepare(self.area)
 
     def may_lie(self, pads: shapely.Geometry, *, off_rim: bool) -> bool:
         """Whether pads lie wholly in the face, off its holes and the bends beside it, and off its edges if asked."""
-        row = self._row
+        row = self.row
         if not shapely.covers(shapely.buffer(self.area, SAME_MM), pads):
             return False
         keeps = [(self.holes, row.edge_free_mm), (self.strips, row.bend_free_mm)]
@@ -170,7 +173,7 @@ class _OnFace:
         ring = self.face.outline_mm
         for one, other in zip(ring, (*ring[1:], ring[0]), strict=True):
             long_mm, middle = math.dist(one, other), shapely.Point((one[0] + other[0]) / 2, (one[1] + other[1]) / 2)
-            if long_mm >= self._row.pad_across_mm and shapely.distance(self.strips, middle) > SAME_MM * 10:
+            if long_mm >= self.row.pad_across_mm and shapely.distance(self.strips, middle) > SAME_MM * 10:
                 yield one, other
 
 
@@ -281,17 +284,26 @@ def _sides_of(face: FlatFace, blank: PanelBlank) -> tuple[Point, Point]:
 
 
 def _places_mm(own: _OnFace, sides: tuple[Point, Point], least_mm: float, middle: Point) -> list[Point]:
-    """Middles of pads over a face: rows of them over the box around what may be free, and next to the mass centre."""
-    ring = np.array(own.face.outline_mm)
-    axes = np.array(sides)
-    seen = ring @ axes.T
+    """Middles of pads over a face: rows of them over the box around what may be free, beside holes, and next to the
+    mass centre."""
+    row, axes = own.row, np.array(sides)
+    seen = np.array(own.face.outline_mm) @ axes.T
     in_mm = least_mm / 2
     low, high = seen.min(axis=0) + in_mm, seen.max(axis=0) - in_mm
     if (high < low - SAME_MM).any():
         return []
-    counts = (PLACES, ROWS) if high[0] - low[0] >= high[1] - low[1] else (ROWS, PLACES)
-    lines = [np.linspace(one, other, count + 2) for one, other, count in zip(low, high, counts, strict=True)]
     near = np.clip(np.array(middle) @ axes.T, low, high)
-    places = [*((one, other) for one in lines[0] for other in lines[1]), tuple(near.tolist())]
-    placed = np.array(places) @ axes
+    counts = (PLACES, ROWS) if high[0] - low[0] >= high[1] - low[1] else (ROWS, PLACES)
+    lines = []
+    for axis, count in enumerate(counts):
+        found = {float(near[axis])}
+        for keep_mm in (row.edge_free_mm, row.bend_free_mm):
+            found.update(np.linspace(low[axis] + keep_mm, high[axis] - keep_mm, count).tolist())
+        for ring in own.hole_rings:
+            first, last = (ring @ axes[axis]).min(), (ring @ axes[axis]).max()
+            off_mm = in_mm + row.edge_free_mm + SAME_MM
+            found |= {float(first - off_mm), float(last + off_mm)}
+        inside = [mm for mm in found if low[axis] <= mm <= high[axis]]
+        lines.append(sorted(inside, key=lambda mm: (abs(mm - near[axis]), mm))[:MOST_LINES])
+    placed = np.array([(one, other) for one in lines[0] for other in lines[1]]).reshape(-1, 2) @ axes
     return list(dict.fromkeys((round(float(x), DIGITS) + 0.0, round(float(y), DIGITS) + 0.0) for x, y in placed))

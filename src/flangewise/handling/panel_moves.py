@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.geometry import Rotation, as_frame
+from flangewise.geometry import Rotation, Vector, as_frame
 from flangewise.handling.gripper import GripperShape
 from flangewise.handling.moves import Between, Floats, MachineAxis, Moves, StepHolds, Turn
 from flangewise.handling.panel_grip import PanelGrip, fold_of
@@ -28,7 +28,7 @@ Axes = NDArray[np.float64]
 # An axis of the machine that lies so near to one of the gripper's is that one: 2 degrees.
 SAME_AXIS = 0.9994
 KEY_DIGITS = 5
-_OVER: dict[str | None, tuple[MachineAxis, tuple[float, float, float]]] = {
+_OVER: dict[str | None, tuple[MachineAxis, Vector]] = {
     "the bed": ("bed", (1.0, 0.0, 0.0)),
     "front to back": ("front", (0.0, 1.0, 0.0)),
 }
@@ -39,7 +39,7 @@ class Turned:
     """One of an order's moves: about which axis of the machine (right, back, up), right-handed by how much."""
 
     axis: MachineAxis
-    about: tuple[float, float, float]
+    about: Vector
     angle_deg: float
 
 
@@ -88,7 +88,7 @@ def _rotation(turned: Turned) -> Axes:
     return found
 
 
-def about_of(axes: Axes, about: Sequence[float]) -> tuple[ArmTurn, float] | None:
+def about_of(axes: Axes, about: Vector) -> tuple[ArmTurn, float] | None:
     """Which of a gripper's own axes an axis of the machine is, and whether it runs as that does; None for none."""
     shares = np.array(about) @ axes
     names: tuple[ArmTurn, ...] = ("approach", "across", "normal")

@@ -1,4 +1,4 @@
-"""A second simulator of a panel in a gripper: body and part as clouds of points, carried through a hit moment by moment.
+"""A second simulator of a panel in a gripper: the body as a cloud of points, carried through a hit moment by moment.
 
 It knows the blank, the record of a grip, the tools' outlines and where their rows stand. Of the planner it shares the
 fold of the part alone; the stroke is that of the clouds that judge the order.
@@ -21,7 +21,7 @@ from flangewise.pattern.folded import folded
 from ..panel_order.clouds import face_cloud, in_machine, on_the_bed
 
 Floats = NDArray[np.float64]
-STEP_MM = 4.0
+STEP_MM = 5.0
 # Of the sheet's skins so much is left out: bodies lie on them.
 SKIN_MM = 0.1
 
@@ -36,7 +36,9 @@ def body_cloud(row: Any) -> Floats:
     grid = np.stack(np.meshgrid(np.arange(left, right, STEP_MM), np.arange(low, high, STEP_MM)), -1).reshape(-1, 2)
     ends = np.vstack([grid[shapely.contains_xy(shape, *grid.T)], rim])
     levels = np.linspace(-half, half, int(2 * half / STEP_MM) + 2)
-    found = [np.column_stack([each[:, 0], np.full(len(each), level), each[:, 1]]) for level in levels for each in (rim,)]
+    found = [
+        np.column_stack([each[:, 0], np.full(len(each), level), each[:, 1]]) for level in levels for each in (rim,)
+    ]
     found += [np.column_stack([ends[:, 0], np.full(len(ends), level), ends[:, 1]]) for level in (-half, half)]
     return np.vstack(found)
 
@@ -49,7 +51,11 @@ def on_blank(grip: Any, points: Floats, thickness_mm: float) -> Floats:
     skin = thickness_mm / 2 if grip.kind == "face" else 0.0
     # Beside the arm, to the left of it as seen from the body's own side.
     return np.column_stack(
-        [grip.at_mm[0] + along * ax - up * beside * ay, grip.at_mm[1] + along * ay + up * beside * ax, up * (skin + away)]
+        [
+            grip.at_mm[0] + along * ax - up * beside * ay,
+            grip.at_mm[1] + along * ay + up * beside * ax,
+            up * (skin + away),
+        ]
     )
 
 
@@ -175,8 +181,23 @@ def turned_clear(blank: PanelBlank, row: Any, grip: Any, done: frozenset[int]) -
     for turn in np.linspace(0.0, math.pi, 37):
         cos, sin = math.cos(turn), math.sin(turn)
         x, y, z = cloud.T
-        turned = (x * cos - y * sin, x * sin + y * cos, z) if grip.kind == "face" else (x, y * cos - z * sin, y * sin + z * cos)
+        turned = (
+            (x * cos - y * sin, x * sin + y * cos, z)
+            if grip.kind == "face"
+            else (x, y * cos - z * sin, y * sin + z * cos)
+        )
         near = np.abs(turned[1]) <= half
         if shapely.contains_xy(body, turned[0][near], turned[2][near]).any():
             return False
     return True
+
+
+def turned_about(axis: tuple[float, float, float], angle_deg: float) -> Floats:
+    """The right-handed turn about a level or upright axis, column by column what becomes of right, back and up."""
+    unit, angle = np.array(axis), math.radians(angle_deg)
+    columns = []
+    for own in np.eye(3):
+        along = unit * (own @ unit)
+        columns.append(along + (own - along) * math.cos(angle) + np.cross(unit, own) * math.sin(angle))
+    found: Floats = np.column_stack(columns)
+    return found

@@ -9,7 +9,7 @@ import re
 import numpy as np
 import pytest
 
-from flangewise.handling.gripper import Grip, GripperShape
+from flangewise.handling.gripper import GripperShape
 from flangewise.handling.holding_force import HeldMass, Pads, arm_load, needed_force
 from flangewise.handling.strength import strength_of
 from flangewise.handling.why import holding_formulas
