@@ -66,11 +66,11 @@ def test_a_step_that_no_grip_holds_is_told_with_what_blocks_it() -> None:
     assert codes.count("no-grip") == len(by_hand)
     assert all(each.blocked and each.helps[-1] == "by-hand" for each in by_hand)
     run = panel_cell_plan(plan, shop_with(GRIPPERS["slim"]()), UNLIMITED)
-    assert set(run.by_hand) == {each.step for each in by_hand}
+    assert run.by_hand == ", ".join(str(each.step) for each in by_hand)
 
 
 def test_where_pads_find_no_place_the_order_is_as_proven_as_by_itself() -> None:
-    wide = GRIPPERS["slim"]().model_copy(update={"pad_across_mm": 40.0})
+    wide = GRIPPERS["slim"]().model_copy(update={"pad_across_mm": 250.0})
     plan = planned_panel(replace(panel(MADE), handler="robot"), shop_with(wide))
     by_itself = planned("slim", "operator")
     assert plan.solution is not None and by_itself.solution is not None
