@@ -62,7 +62,7 @@ class ToolSet:
 def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
     """What bends the panel."""
     own, part = shop.defaults, job.part
-    handler = shop.handlers[part.handler or own.handler]
+    handler = shop.handlers[part.handler or own.handler].at_best
     return WorkCentre(
         job.machine, handler, own.station_gap_mm, part.quantity or own.quantity, short_mm=own.end_short_mm
     )

@@ -12,7 +12,7 @@ from flangewise import drawing as draw
 from flangewise.geometry import SpacePoints, fold_tree
 from flangewise.part import BASE_FACE
 from flangewise.pattern import PanelBlank, hinge_of, load_mark_mm
-from flangewise.sheet.hit_view import fingers_of, held_in, stand_of, standing_part
+from flangewise.sheet.hit_view import fingers_of, holding, stand_of, standing_part
 from flangewise.sheet.marks import bend_mark, ringed
 from flangewise.sheet.panel_data import PanelHit
 from flangewise.sheet.space_picture import Spot, in_space
@@ -43,15 +43,13 @@ def operator_picture(
     drawing, spot = in_space(
         bodies, width_mm=width_mm, height_mm=room_mm, described=described, eye=ABOVE, down_mm=BAND_MM
     )
-    items = [*drawing.items]
-    items += _lines(blank, step, spot)
-    items += held_in(facets, keyed, spot)
-    items += _row(step, spot)
+    drawing = drawing.adding([*_lines(blank, step, spot), *_row(step, spot)])
     words = (
         draw.Text((width_mm / 2, WORD_MM), wording.word("backgauge"), WORD_MM, True, "middle"),
         draw.Text((width_mm / 2, height_mm - 0.6), wording.word("operator"), WORD_MM, True, "middle"),
     )
-    return draw.Drawing(width_mm, height_mm, (*items, *words), described)
+    drawing = draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+    return holding(drawing, facets, keyed, step.held, spot, wording)
 
 
 def _lines(blank: PanelBlank, step: PanelHit, spot: Spot) -> Iterator[draw.Item]:

@@ -26,7 +26,7 @@ def panel_words(sheet: PanelSheet, identity: Identity, wording: Wording) -> dict
     part, blank = sheet.part, sheet.blank
     sides = dict(zip(("along", "developed"), map(wording.size, blank.size_mm), strict=True))
     trap = any(stands_up_behind(blank, step.keyed, step.ordered) for step in sheet.steps)
-    asked = job_cautions(sheet, trap=trap, wants_two=blank.wants_two)
+    asked = job_cautions(sheet, trap=trap, wants_two=blank.wants_two, has_run=sheet.run is not None)
     return {
         **job_words(sheet, sorted({zone.allowance.rule for zone in blank.zones}), wording),
         "head": head_cells(part, identity, wording),
