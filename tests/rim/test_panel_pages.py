@@ -36,6 +36,7 @@ PAGES = {
     "lap-cover": 3,
     "logger-housing": 4,
     "mast-bracket": 3,
+    "relay-cover": 3,
     "sun-shield-arm": 3,
     "terminal-cover": 3,
 }

@@ -180,7 +180,8 @@ def test_what_to_expect_of_the_first_piece_stands_where_it_is_checked() -> None:
 def test_where_the_tolerances_come_from_and_what_the_run_takes_are_said() -> None:
     sheet = channel()
     page = page_words(sheet, IDENTITY, WORDING)
-    assert page["tolerances"].startswith("Tolerances of angles: ISO 2768-1 class m; of legs, outside: ISO 2768-1 class m.")
+    both = "Tolerances of angles: ISO 2768-1 class m; of legs, outside: ISO 2768-1 class m."
+    assert page["tolerances"].startswith(both)
     drawn = replace(sheet, part=replace(sheet.part, tolerances=replace(sheet.part.tolerances, angle_deg=0.7)))
     assert "angles: from the drawing; of legs, outside: ISO" in page_words(drawn, IDENTITY, WORDING)["tolerances"]
     # 120 parts of 31 s and no set-up.
