@@ -6,14 +6,18 @@ The fixed notice is left out of what is looked at; it says who decides.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from flangewise.jobs import work_out
+from flangewise.jobs.panel_plan import planned_panel
+from flangewise.jobs.panel_sheet import printed_panel
 from flangewise.jobs.printed import printed
 from flangewise.part import read_part, read_parts
-from flangewise.sheet import Identity, Printing
+from flangewise.sheet import Identity, Printing, Wording
+from flangewise.sheet.panel_leaf import panel_html
 from flangewise.sheet.render import html_of
 from flangewise.shop import load_shop
 from flangewise.words import LANGUAGES, catalogue
@@ -44,18 +48,35 @@ def said(text: str) -> str:
     return text
 
 
+def by_robot_too(file: Path) -> str:
+    """An example's text, with a robot at the machine."""
+    text = re.sub(r"^handler:.*\n", "", file.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    return text + "\nhandler: robot\n"
+
+
 @pytest.mark.parametrize("fmt", ["text", "json"])
 def test_no_command_gives_a_verdict_on_an_example(fmt: str, tmp_path: Path) -> None:
     shop, found = cell_shop(tmp_path / "shop"), []
     # Held by a robot too: what is told of a cell is told of these.
-    by_robot = tmp_path / "by-robot"
-    by_robot.mkdir()
+    by_robot, by_hand = tmp_path / "by-robot", tmp_path / "by-hand"
+    for folder in (by_robot, by_hand):
+        folder.mkdir()
+    # Of what a person bends one half is told as text, the other in JSON.
+    for file in PARTS[fmt == "json" and not WHOLE :: one_in(2)]:
+        (by_hand / file.name).write_text(file.read_text(encoding="utf-8"), encoding="utf-8")
     for file in PARTS[:: one_in(8)]:
         (by_robot / file.name).write_text(file.read_text(encoding="utf-8") + "\nhandler: robot\n", encoding="utf-8")
     # Text and JSON say the same by other ways: half of the commands in each, unless all is asked for.
     commands = COMMANDS if WHOLE else COMMANDS[:: 2 if fmt == "text" else -2]
-    asked = [(command, ("--shop", str(shop)), EXAMPLES / "parts") for command in commands]
+    asked = [(command, ("--shop", str(shop)), by_hand) for command in commands]
     others = [(("plan", "--cell"), ("--shop", str(shop)), by_robot), (("flat",), (), EXAMPLES / "panels")]
+    if WHOLE:
+        for file in PANELS:
+            (by_robot / file.name).write_text(by_robot_too(file), encoding="utf-8")
+        (by_robot / "drawings").symlink_to(EXAMPLES / "panels" / "drawings")
+        others += [
+            ((command,), (), where) for command in ("plan", "check") for where in (EXAMPLES / "panels", by_robot)
+        ]
     asked += others if WHOLE else others[:: 2 if fmt == "text" else -2]
     for command, before, where in asked:
         status, out, err = run(*before, *command, str(where), "--format", fmt)
@@ -76,6 +97,18 @@ def test_no_sheet_of_an_example_gives_a_verdict(file: Path) -> None:
     assert [
         (lang, found) for lang, text in pages.items() for found in IN[lang].findall(text) + BARE.findall(text)
     ] == []
+
+
+@pytest.mark.parametrize("file", PANELS[:: one_in(12)], ids=lambda file: file.stem)
+def test_no_sheet_of_a_panel_by_robot_gives_a_verdict(file: Path) -> None:
+    shop = load_shop()
+    (read,) = read_parts([str(file)], shop)
+    assert read.panel is not None
+    plan = planned_panel(replace(read.panel, handler="robot"), shop)
+    identity, data = Identity("a1b2c3d4e5f6", "0.1.0"), printed_panel(plan, shop)
+    for lang in LANGUAGES:
+        page = panel_html(data, identity, Printing(lang), Wording(data.machine, lang), record=None)
+        assert IN[lang].findall(said(page)) + BARE.findall(said(page)) == []
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)

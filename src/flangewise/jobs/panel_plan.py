@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from flangewise.bend import angle_tolerance_deg
 from flangewise.clearance import CONTACT_MM
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
 from flangewise.jobs.job import OtherMachine
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
+from flangewise.jobs.panel_gripped import gripped, held_set_up
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets
 from flangewise.jobs.panel_rows import with_rows
 from flangewise.panel_order import (
@@ -40,6 +42,9 @@ from flangewise.setup import (
 from flangewise.shop import Handler, Machine, Shop, thickness_tolerance_mm
 from flangewise.words import phrase
 
+if TYPE_CHECKING:
+    from flangewise.handling import HeldAt
+
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
 
@@ -49,7 +54,8 @@ class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
     `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
-    `sizes` what each size may be off by through gauging; `others` the machines that were not taken.
+    `sizes` what each size may be off by through gauging; `others` the machines that were not taken. `grips`: how a
+    gripper holds each hit.
     """
 
     job: PanelJob
@@ -61,6 +67,7 @@ class PanelPlan:
     looked_at: tuple[str, ...] = ()
     sizes: tuple[PanelSize, ...] = ()
     others: tuple[OtherMachine, ...] = ()
+    grips: tuple[HeldAt, ...] = ()
 
     @property
     def part(self) -> PanelPart:
@@ -88,6 +95,11 @@ class PanelPlan:
         if self.solution is None or refused(self.findings):
             return False
         return self.solution.feasible
+
+    @property
+    def grips_s(self) -> float:
+        """What holding it takes beside its order, the handler's allowance included."""
+        return (1 + self.handler.allowance_share) * sum(each.more_s for each in self.grips)
 
     @property
     def weight_s(self) -> float:
@@ -245,8 +257,14 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
-    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
-    return replace(plan, setup=setup, findings=findings, sizes=sizes)
+    own = shop.handlers[centre.handler.name]
+    grips: tuple[HeldAt, ...] = ()
+    told: tuple[Finding, ...] = ()
+    if own.gripper is not None:
+        solution, planner = gripped(problem, solution, setup, own)
+        setup, grips, told = held_set_up(planner, setup, own, shop.materials[job.part.material], job.machine)
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes), *told])
+    return replace(plan, solution=solution, setup=setup, findings=findings, sizes=sizes, grips=grips)
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:

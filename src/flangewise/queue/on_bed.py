@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from flangewise.punch_die import SAME_SHUT_HEIGHT_MM, SegmentUse
+from flangewise.punch_die import SAME_SHUT_HEIGHT_MM, SegmentUse, segments_mm
 from flangewise.shop import Machine
 
 # Rounding must not part what is alike.
@@ -43,12 +43,12 @@ class ToolRow:
     @cached_property
     def length_mm(self) -> float:
         """From end to end."""
-        return sum(segment.length_mm for segment in self.segments)
+        return segments_mm(self.segments)
 
     @property
-    def has_ears(self) -> bool:
-        """Whether there is an ear among them."""
-        return any(segment.ear is not None for segment in self.segments)
+    def is_plain(self) -> bool:
+        """Whether there is neither an ear nor a gap among them."""
+        return all(segment.ear is None and not segment.apart_mm for segment in self.segments)
 
     def is_of(self, other: "ToolRow") -> bool:
         """Whether it is the same tool, put in the same way round."""
@@ -126,7 +126,7 @@ class Need:
             return False
         if self.least_mm is None or own.segments == row.segments:
             return own.segments == row.segments
-        return not row.has_ears and row.length_mm >= min(self.least_mm, own.length_mm) - SAME_MM
+        return row.is_plain and row.length_mm >= min(self.least_mm, own.length_mm) - SAME_MM
 
     def is_served(self, by: Standing) -> bool:
         """Whether a station does for it, in a place with room for what is bent there."""
@@ -166,7 +166,7 @@ class Bed:
         return sum(each.wide_mm for each in stations) + self.gap_mm * (len(stations) - 1)
 
     def _enough(self, stations: Sequence[Standing]) -> bool:
-        taken = Counter((row.key[:2], use) for each in stations for row in each.rows for use in row.segments)
+        taken = Counter((row.key[:2], use.kind) for each in stations for row in each.rows for use in row.segments)
         return all(count <= self.held[tool].get(use, 0) for (tool, use), count in taken.items())
 
     def in_a_block(
