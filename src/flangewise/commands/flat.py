@@ -34,6 +34,7 @@ from flangewise.shop import Machine, Shop
 if TYPE_CHECKING:
     from flangewise.part import PanelPart
 
+DXF_ENDING = ".dxf"
 SIZES = ("developed_mm", "along_bends_mm", "area_mm2", "mass_kg")
 # Columns with a number for each bend line.
 _IN_BENDS = {"lines_mm": "line_mm", "turns_deg": "turn_deg", "toward": "toward"}
@@ -76,6 +77,8 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
 
         return give_panel(part, shop, printer, folder=dxf, draw=draw)
 
+    if dxf is not None and dxf.suffix.lower() == DXF_ENDING:
+        raise click.UsageError(f"--dxf takes a folder, into which PART.dxf is written: {dxf.name} is a file's name")
     into = [folder for folder in (dxf, svg) if folder is not None and folder.suffix.lower() != SVG_ENDING]
     return on_each_part(
         paths,

@@ -115,6 +115,11 @@ def test_text_goes_to_standard_output_and_findings_to_standard_error(told: Any) 
     assert all(not line.startswith(("note:", "caution:")) for line in out.splitlines())
 
 
+def test_a_name_of_a_file_is_no_folder_for_drawings(told: Any, tmp_path: Path) -> None:
+    status, out, err = told("flat", ZED, "--dxf", str(tmp_path / "zed.dxf"))
+    assert (status, out) == (2, "") and "--dxf takes a folder" in err and not (tmp_path / "zed.dxf").exists()
+
+
 def test_text_follows_the_units(told: Any) -> None:
     in_mm, in_inch = told("flat", ZED)[1], told("--units", "inch", "flat", ZED)[1]
     assert "180 mm" in in_mm and " in" not in in_mm.replace("inside", "")
