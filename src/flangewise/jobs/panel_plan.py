@@ -268,7 +268,7 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
 def _held(plan: PanelPlan, shop: Shop) -> PanelPlan:
     """A plan with what its grips take and what is to be known of them, where a gripper holds it."""
     planner, setup = plan.planner, plan.setup
-    if planner is None or setup is None:
+    if planner is None or setup is None or not plan.feasible:
         return plan
     material, own = shop.materials[plan.part.material], shop.handlers[plan.handler.name]
     held, grips, told = held_set_up(planner, setup, own, material, plan.machine)
