@@ -1,11 +1,11 @@
-"""One plan a problem: within a process of tests, what was solved once is not searched for again."""
+"""One plan a problem, one PDF a page: within a process of tests, what was worked out once is not worked out again."""
 
 from __future__ import annotations
 
 import gc
 import math
 import sys
-from collections.abc import Generator
+from collections.abc import Callable, Generator, Iterable
 from dataclasses import replace
 from functools import lru_cache
 from types import ModuleType
@@ -19,6 +19,7 @@ from flangewise.jobs.panel import PanelJob
 from flangewise.jobs.panel_plan import PanelPlan
 from flangewise.part.packing import Programs
 from flangewise.sequence import UNLIMITED, SectionProblem, Solution, Watch
+from flangewise.sheet import Attachment, Record, Wording, family, panel_leaf, queue_page, render
 from flangewise.shop import Shop
 
 # A search with so many seconds left comes to its end in a test.
@@ -26,9 +27,12 @@ LONG_S = 2.0
 SOLVED: dict[tuple[SectionProblem, float], Solution] = {}
 PLANNED: dict[str, PanelPlan | float] = {}
 ORDERED: dict[str, Job] = {}
+LAID_OUT: dict[str, bytes] = {}
+PDF_MAKERS = (render, family, panel_leaf, queue_page)
 _solve = sequence.solve
 _find_order = plan_part.find_order
 _on_machine = panel_plan._on_machine
+_pdf_of = render.pdf_of
 
 
 def remembered(problem: SectionProblem, kept: object = None, *, below_s: float = math.inf) -> Solution:
@@ -73,6 +77,23 @@ def panel_remembered(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float 
     return PLANNED[question]
 
 
+def pdf_remembered(
+    html: str,
+    *,
+    attachments: tuple[Attachment, ...],
+    record: Record,
+    wording: Wording,
+    tighter: Iterable[Callable[[], str]] = (),
+    most_pages: int = 0,
+) -> bytes:
+    """The PDF of a page, from memory where the very same one was made before; what is tighter follows from the page."""
+    question = f"{attachments!r} {record!r} {wording!r} {most_pages} {html}"
+    if question not in LAID_OUT:
+        more = {"tighter": tighter, "most_pages": most_pages}
+        LAID_OUT[question] = _pdf_of(html, attachments=attachments, record=record, wording=wording, **more)
+    return LAID_OUT[question]
+
+
 # What is made between two looks for what could be thrown away, and of such looks between two at older things: memory is
 # there, and Python's own 700, 10 and 10 take the twentieth part of all tests.
 SELDOM = (50_000, 20, 50)
@@ -101,13 +122,15 @@ def pytest_collection() -> Generator[None, object, object]:
 
 @pytest.fixture(autouse=True)
 def plans_are_remembered(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The jobs ask the memory; the room of the search itself, and what is marked `anew`, search each time."""
+    """Jobs and sheets ask the memory; the room of the search itself, and what is marked `anew`, work each time."""
     if request.node.get_closest_marker("anew") is not None:
         return
     for module in _askers(len(sys.modules)):
         monkeypatch.setattr(module, "solve", remembered)
     monkeypatch.setattr(plan_part, "find_order", order_remembered)
     monkeypatch.setattr(panel_plan, "_on_machine", panel_remembered)
+    for maker in PDF_MAKERS:
+        monkeypatch.setattr(maker, "pdf_of", pdf_remembered)
 
 
 @lru_cache(maxsize=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from itertools import combinations
 
@@ -28,8 +29,11 @@ def _fields(body: Iterable[ast.stmt]) -> frozenset[str]:
 
 
 def _sharing(records: dict[str, frozenset[str]]) -> dict[tuple[str, str], int]:
-    pairs = combinations(sorted(records), 2)
-    shared = {(one, other): len(records[one] & records[other]) for one, other in pairs}
+    holders: dict[str, list[str]] = defaultdict(list)
+    for name in sorted(records):
+        for field in records[name]:
+            holders[field].append(name)
+    shared = Counter(pair for names in holders.values() for pair in combinations(names, 2))
     return {pair: count for pair, count in shared.items() if count > MOST_SHARED}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -49,16 +50,28 @@ def out_of(*arguments: object) -> list[dict[str, Any]]:
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    made = tmp_path_factory.mktemp("family")
-    (made / "rail.yaml").write_text(RAIL, encoding="utf-8")
-    return made
+    place = tmp_path_factory.mktemp("family")
+    (place / "rail.yaml").write_text(RAIL, encoding="utf-8")
+    return place
+
+
+@cache
+def made(folder: Path, lang: str, units: str, paper: str) -> dict[str, dict[str, Any]]:
+    """The rows of a run, whose sheets lie in the folder named by the language."""
+    options = ("-o", folder / lang, "--lang", lang, "--paper", paper)
+    return {row["part"]: row for row in out_of("--units", units, "sheet", folder / "rail.yaml", *options)}
 
 
 @pytest.fixture(scope="module")
 def rows(folder: Path) -> dict[str, dict[str, Any]]:
-    """The rows of a run in English, whose sheets lie in the folder `en`."""
-    options = ("--lang", "en", "--paper", "a4")
-    return {row["part"]: row for row in out_of("sheet", folder / "rail.yaml", "-o", folder / "en", *options)}
+    """The rows of the run in English."""
+    return made(folder, *WAYS[0])
+
+
+@cache
+def lines_in(file: Path) -> list[Line]:
+    """The lines of a sheet in reading order."""
+    return lines_of(pypdf.PdfReader(file))
 
 
 @pytest.fixture(scope="module")
@@ -103,11 +116,10 @@ def figures_of(reader: Reader, step: list[str], table: dict[str, str]) -> dict[s
 def test_every_figure_of_every_size_is_its_own_plan_s(
     lang: str, units: str, paper: str, folder: Path, planned: dict[str, dict[str, Any]]
 ) -> None:
-    out, options = folder / lang, ("--lang", lang, "--paper", paper)
-    told = out_of("--units", units, "sheet", folder / "rail.yaml", "-o", out, *options)
-    on_leaf = [row["part"] for row in told if row["leaf"] == "rail"]
+    told = made(folder, lang, units, paper)
+    on_leaf = [part for part, row in told.items() if row["leaf"] == "rail"]
     assert on_leaf == SIZES
-    lines = lines_of(pypdf.PdfReader(out / "rail.pdf"))
+    lines = lines_in(folder / lang / "rail.pdf")
     reader = Reader([line.words for line in lines], lang, units)
     record = next(at for at, line in enumerate(lines) if line.words == reader.word("section.first-piece"))
     heads = [at for at, line in enumerate(lines) if line.kind == "H3" and at < record]
@@ -133,7 +145,7 @@ def test_blank_quantity_and_sizes_of_the_record_are_each_size_s_own(
     folder: Path, planned: dict[str, dict[str, Any]], rows: dict[str, dict[str, Any]]
 ) -> None:
     assert set(SIZES) < set(rows)
-    lines = lines_of(pypdf.PdfReader(folder / "en" / "rail.pdf"))
+    lines = lines_in(folder / "en" / "rail.pdf")
     job, record = (
         table_under(lines, "Job"),
         table_under(lines, "First piece: nominal by size, below it room for the reading"),
@@ -155,7 +167,7 @@ def test_where_the_tools_of_each_size_stand_is_said_beside_them(
     folder: Path, planned: dict[str, dict[str, Any]], rows: dict[str, dict[str, Any]]
 ) -> None:
     assert set(SIZES) < set(rows)
-    lines = [line.words for line in lines_of(pypdf.PdfReader(folder / "en" / "rail.pdf"))]
+    lines = [line.words for line in lines_in(folder / "en" / "rail.pdf")]
     reader = Reader(lines, "en", "mm")
     beside = lines[lines.index("Tools to collect") : lines.index("Order")]
     named = [each.partition(": From ")[::2] for each in beside if ": From " in each and each.startswith("rail-")]
@@ -172,7 +184,7 @@ def test_where_the_tools_of_each_size_stand_is_said_beside_them(
 
 def drawn(file: Path) -> str:
     """The words of the pictures of the first page, without blanks."""
-    return " ".join(line.words for line in lines_of(pypdf.PdfReader(file)) if line.kind == "Figure" and line.page == 1)
+    return " ".join(line.words for line in lines_in(file) if line.kind == "Figure" and line.page == 1)
 
 
 def test_pictures_hold_no_figure_that_is_not_that_of_all(folder: Path, rows: dict[str, dict[str, Any]]) -> None:

@@ -58,13 +58,17 @@ def by_robot_too(file: Path) -> str:
 def test_no_command_gives_a_verdict_on_an_example(fmt: str, tmp_path: Path) -> None:
     shop, found = cell_shop(tmp_path / "shop"), []
     # Held by a robot too: what is told of a cell is told of these.
-    by_robot = tmp_path / "by-robot"
-    by_robot.mkdir()
+    by_robot, by_hand = tmp_path / "by-robot", tmp_path / "by-hand"
+    for folder in (by_robot, by_hand):
+        folder.mkdir()
+    # Of what a person bends one half is told as text, the other in JSON.
+    for file in PARTS[fmt == "json" and not WHOLE :: one_in(2)]:
+        (by_hand / file.name).write_text(file.read_text(encoding="utf-8"), encoding="utf-8")
     for file in PARTS[:: one_in(8)]:
         (by_robot / file.name).write_text(file.read_text(encoding="utf-8") + "\nhandler: robot\n", encoding="utf-8")
     # Text and JSON say the same by other ways: half of the commands in each, unless all is asked for.
     commands = COMMANDS if WHOLE else COMMANDS[:: 2 if fmt == "text" else -2]
-    asked = [(command, ("--shop", str(shop)), EXAMPLES / "parts") for command in commands]
+    asked = [(command, ("--shop", str(shop)), by_hand) for command in commands]
     others = [(("plan", "--cell"), ("--shop", str(shop)), by_robot), (("flat",), (), EXAMPLES / "panels")]
     if WHOLE:
         for file in PANELS:

@@ -19,8 +19,14 @@ OPERATOR = re.compile(
     rb"(?P<window>(?:-?[\d.]+\s+){4})re\s+W\*?\s+n\b|"
     rb"(?P<matrix>(?:-?[\d.]+\s+){6})(?P<which>cm|Tm)\b"
 )
+MARKS = re.compile(
+    rb"(?P<save>\bq\b)|(?P<restore>\bQ\b)|/(?P<form>\w+) Do|(?P<letters>\bT[Jj]\b)|"
+    rb"(?P<box>(?:-?[\d.]+\s+){4})re\b|(?P<point>(?:-?[\d.]+\s+){2})[lm]\b|"
+    rb"(?P<matrix>(?:-?[\d.]+\s+){6})(?P<which>cm|Tm)\b"
+)
 Box = tuple[float, float, float, float]
 Matrix = tuple[float, float, float, float, float, float]
+AS_IT_IS: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 POINT_MM = 25.4 / 72
 FOOT_MM = 20.1
 """The foot of every page stands below this."""
@@ -51,7 +57,7 @@ class Hand:
 
     matrix: Matrix
     window: Box
-    text: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    text: Matrix = AS_IT_IS
     font: Any = None
     size: float = 1.0
     marks: list[int | None] = field(default_factory=list)
@@ -68,22 +74,42 @@ def runs_of(page: pypdf.PageObject, number: int) -> list[Run]:
 
 def marks_mm(page: pypdf.PageObject) -> list[tuple[float, float]]:
     """Where on a page text and the ends of strokes stand, in mm from the lower left corner."""
-    found: list[tuple[float, float]] = []
+    contents = page.get_contents()
+    assert contents is not None
+    spots = _marked(contents.get_data(), page["/Resources"].get_object(), AS_IT_IS, in_form=False)
+    return [(across * POINT_MM, up * POINT_MM) for across, up in spots]
 
-    def seen(operator: bytes, operands: list[float], matrix: list[float], inner: list[float]) -> None:
-        corners: list[tuple[float, float]] = []
-        # The words of pictures come without their matrix; that they stay in their frames is tested with the pictures.
-        if operator in (b"Tj", b"TJ") and matrix[3] < 0:
-            corners = [(inner[4], inner[5])]
-        elif operator in (b"re", b"l", b"m"):
-            x, y, *size = (float(each) for each in operands)
-            corners = [(x, y), (x + size[0], y + size[1])] if len(size) == 2 else [(x, y)]
-        for a, b in corners:
-            across, up = matrix[0] * a + matrix[2] * b + matrix[4], matrix[1] * a + matrix[3] * b + matrix[5]
-            found.append((across * POINT_MM, up * POINT_MM))
 
-    page.extract_text(visitor_operand_before=seen)
-    return found
+def _marked(data: bytes, resources: Any, matrix: Matrix, *, in_form: bool) -> Iterator[tuple[float, float]]:
+    """The places in points. The words of pictures are left out; that they stay in their frames is tested with these."""
+    kept, text = list[Matrix](), AS_IT_IS
+    for match in MARKS.finditer(data):
+        kind, corners = match.lastgroup, list[tuple[float, float]]()
+        if kind == "save":
+            kept.append(matrix)
+        elif kind == "restore":
+            matrix = kept.pop()
+        elif kind == "which":
+            a, b, c, d, e, f = (float(each) for each in match["matrix"].split())
+            if match["which"] == b"Tm":
+                text = (a, b, c, d, e, f)
+            else:
+                matrix = _product((a, b, c, d, e, f), matrix)
+        elif kind == "form":
+            inner = resources["/XObject"][f"/{match['form'].decode()}"].get_object()
+            if inner["/Subtype"] == "/Form":
+                own = inner.get("/Resources", resources).get_object()
+                yield from _marked(inner.get_data(), own, matrix, in_form=True)
+        elif kind == "letters":
+            corners = [] if in_form else [(text[4], text[5])]
+        elif kind == "box":
+            x, y, wide, high = (float(each) for each in match["box"].split())
+            corners = [(x, y), (x + wide, y + high)]
+        elif kind == "point":
+            x, y = (float(each) for each in match["point"].split())
+            corners = [(x, y)]
+        for x, y in corners:
+            yield matrix[0] * x + matrix[2] * y + matrix[4], matrix[1] * x + matrix[3] * y + matrix[5]
 
 
 def lowest_mm(page: pypdf.PageObject) -> float:

@@ -16,7 +16,7 @@ from flangewise.commands.looking_on import USUAL_S
 from flangewise.commands.output import Printer, finding_records, format_option, told_lines, told_table, write_out
 from flangewise.commands.paths import SVG_ENDING, on_each_part, paths_argument
 from flangewise.findings import exit_status
-from flangewise.jobs import Job, worked_out
+from flangewise.jobs import Job, Remembered, worked_out
 from flangewise.part import Part
 from flangewise.pattern import BendZone, Blank, FlatPattern, dxf_bytes
 from flangewise.sequence import watch_for
@@ -68,13 +68,27 @@ def command(settings: Settings, paths: tuple[str, ...], dxf: Path | None, svg: P
         return give_panel(part, shop, printer, folder=dxf, draw=draw)
 
     into = [folder for folder in (dxf, svg) if folder is not None and folder.suffix.lower() != SVG_ENDING]
-    return on_each_part(paths, settings, printer, partial(_one, folder=dxf, draw=draw), panel, jobs=jobs, into=into)
+    return on_each_part(
+        paths,
+        settings,
+        printer,
+        partial(_one, work=Remembered(worked_out), folder=dxf, draw=draw),
+        panel,
+        jobs=jobs,
+        into=into,
+    )
 
 
 def _one(
-    part: Part, shop: Shop, printer: Printer, *, folder: Path | None, draw: Callable[[Blank, Machine], None]
+    part: Part,
+    shop: Shop,
+    printer: Printer,
+    *,
+    work: Remembered,
+    folder: Path | None,
+    draw: Callable[[Blank, Machine], None],
 ) -> int:
-    job = worked_out(part, shop, watch_for(USUAL_S))
+    job = work(part, shop, watch_for(USUAL_S))
 
     def text(units: str) -> str:
         return "" if job.pattern is None else blank_text(job.pattern, material=part.material, units=units) + "\n\n"

@@ -153,7 +153,7 @@ def counted(items: Iterable[_Item], count: int, *, shown: bool) -> Iterator[_Ite
 def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Settings) -> tuple[FoundPart, ...]:
     """The parts of a run, each bent from the sheet measured; as they were where nothing was measured.
 
-    Raises Unusable where it is no thickness, or none that a part's sheet could have.
+    Raises Unusable where it is no thickness, none that a part's sheet could have, or where a part is a panel.
     """
     asked = OptionReader(settings.units)
     thickness_mm = asked.length_mm("--measured-thickness", text, MEASURED)
@@ -165,6 +165,9 @@ def with_thickness(found: Sequence[FoundPart], text: str | None, settings: Setti
                 wrong = f"{thickness_mm:g} mm is far from the {nominal_mm:g} mm of {each.part.name}"
                 asked.fault("--measured-thickness", wrong, "measure again, or mend the part file")
             each = replace(each, part=replace(each.part, measured_thickness_mm=thickness_mm))
+        elif each.panel is not None and thickness_mm is not None:
+            wrong = f"{each.name} is a panel, which is planned for the thickness of its file"
+            asked.fault("--measured-thickness", wrong, "leave it out, or write the thickness into the file")
         taken.append(each)
     asked.done()
     return tuple(taken)

@@ -114,6 +114,7 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
         "row_from_line_mm": step.punch.from_mm,
         "die_from_line_mm": step.die.from_mm,
         "short_mm": step.short_mm,
+        "gap_mm": step.gap_mm,
         "leaves": None if step.leaving is None else step.leaving.way,
         "leaves_turned_deg": None
         if step.leaving is None or step.leaving.turn_deg is None

@@ -120,7 +120,8 @@ def changes_text(part: str, found: Iterable[Change], units: str) -> str:
 
 
 def _what(change: Change) -> str:
-    return str(output.told("plan.changed").get(change.what, change.what.replace(".", " ").replace("_", " ")))
+    plain = change.what.removeprefix("job_card.").replace(".", " ").replace("_", " ")
+    return str(output.told("plan.changed").get(change.what, plain))
 
 
 def since_printer(

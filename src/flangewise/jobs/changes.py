@@ -8,13 +8,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from flangewise.part import JOB_CARD
 from flangewise.units import written
 
 # In the order of the sheet: of the whole job, and of each step. A name ends in its unit; a path leads to what it holds.
 OF_THE_JOB = (
-    *("part", "job_card.title", "job_card.revision", "job_card.drawing", "job_card.job", "job_card.quantity"),
-    *("job_card.spares", "job_card.due", "material", "thickness_mm", "measured_thickness_mm", "machine", "handler"),
-    *("blank.developed_mm", "blank.along_bends_mm", "feasible"),
+    *("part", *(f"job_card.{key}" for key in JOB_CARD), "material", "thickness_mm", "measured_thickness_mm"),
+    *("machine", "handler", "blank.developed_mm", "blank.along_bends_mm", "feasible"),
 )
 OF_A_STEP = (
     *("step", "marked_face", "behind", "gauged_on.on", "gauged_on.bend", "gauged_on.face", "moves", "punch"),

@@ -271,6 +271,7 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
         bed_mm=centre.machine.bed_length_mm if beside else math.inf,
         gap_mm=centre.gap_mm,
         part_mm=longest_mm,
+        most_gap_mm=own.row_gap_thicknesses * t,
     )
 
 

@@ -92,7 +92,7 @@ def _by_row(search: PanelSearch, index: int, own: list[int], done: int | None = 
     wide_mm, at_set, way, _ = best
     rules = problem.rules
     needs_mm = operation.length_mm - 2 * max(rules.beside_short_mm, rules.free_short_mm)
-    lengths = [punch.length_mm for punch, _ in problem.rows[way.mounting].pairs]
+    lengths = [punch.length_mm for punch, _ in problem.rows[way.mounting].pairs if not punch.gaps_mm]
     made_mm = max((length for length in lengths if length <= wide_mm + LEAST_MM), default=0.0)
     bent = problem.bends_of(at_set)
     flat = frozenset(bend for each in problem.operations for bend in each.bends) - bent - set(operation.bends)

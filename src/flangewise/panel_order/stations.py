@@ -53,7 +53,7 @@ class Stations:
             return
         pairs = self._problem.rows[mounting].pairs
         prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
-        does = np.vstack([self._tables.shorts[index].short_mm for index in ways])
+        does = np.vstack([self._tables.used_mm(index) for index in ways])
         # Of each punch row its dies first: of what is left every two are compared.
         over: dict[Row, list[int]] = {}
         for at, (punch, _) in enumerate(pairs):
@@ -71,7 +71,7 @@ class Stations:
         found = []
         for pair in self.pairs:
             ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == pair.mounting]
-            does = np.concatenate([self._tables.shorts[index].short_mm[:, pair.pair] for index in ways])
+            does = np.concatenate([self._tables.used_mm(index)[:, pair.pair] for index in ways])
             found.append(known.setdefault(does.tobytes(), len(known)))
         return tuple(found)
 
@@ -101,8 +101,8 @@ class Stations:
             own = [number for number, pair in enumerate(self.pairs) if pair.mounting == way.mounting]
             if not own:
                 continue
-            shorts = self._tables.shorts[index].short_mm[:, [self.pairs[number].pair for number in own]]
-            least = shorts.min(axis=0) * problem.rules.short_wish_s_per_mm
+            shorts = self._tables.used_mm(index)[:, [self.pairs[number].pair for number in own]]
+            least = shorts.min(axis=0, initial=np.inf) * problem.rules.short_wish_s_per_mm
             task = self._task(way)
             found[own, task] = np.minimum(found[own, task], least)
         return found
@@ -165,7 +165,7 @@ class Stations:
         held: dict[tuple[int, str, SegmentUse], int] = {}
         for own, at in chosen:
             for body, (row, name, kinds) in enumerate(zip(own.pairs[at], own.names, own.held, strict=True)):
-                taken.update((body, name, segment) for segment in row.segments)
+                taken.update((body, name, segment.kind) for segment in row.segments)
                 held |= {(body, name, kind): count for kind, count in kinds.items()}
         return all(count <= held.get(key, count) for key, count in taken.items())
 
@@ -221,22 +221,26 @@ def _rising(bounds: Floats) -> Iterator[int]:
 
 
 def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]:
-    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, without
-    an ear more."""
+    """Rows that find a place at all and that no other outdoes: no worse for any pattern, no dearer, no longer, with its
+    gaps or without them, without an ear more. Patterns are those of sets on a way to the finished part."""
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
     if not useful:
         return []
     does = np.unique(does[:, useful], axis=0)
-    lengths, ears = np.array([rows[at].length_mm for at in useful]), np.array([rows[at].ears for at in useful])
+    # From end to end, and what stands of it.
+    lengths = np.array([(rows[at].length_mm, sum(use.length_mm for use in rows[at].segments)) for at in useful])
+    ears = np.array([rows[at].ears for at in useful])
     own = prices[useful]
     kept = []
     for at in range(len(useful)):
-        better = (own <= own[at] + ALIKE) & (lengths <= lengths[at] + ALIKE) & (ears <= ears[at]).all(axis=1)
+        better = (
+            (own <= own[at] + ALIKE) & (lengths <= lengths[at] + ALIKE).all(axis=1) & (ears <= ears[at]).all(axis=1)
+        )
         better &= (does <= does[:, at, None] + ALIKE).all(axis=0)
         better[at] = False
         # Of rows that are alike in all, the first is kept.
-        alike = better & (own >= own[at] - ALIKE) & (lengths >= lengths[at] - ALIKE) & (ears == ears[at]).all(axis=1)
-        alike &= (does >= does[:, at, None] - ALIKE).all(axis=0)
+        alike = better & (own >= own[at] - ALIKE) & (lengths >= lengths[at] - ALIKE).all(axis=1)
+        alike &= (ears == ears[at]).all(axis=1) & (does >= does[:, at, None] - ALIKE).all(axis=0)
         better &= ~alike | (np.arange(len(useful)) < at)
         if not better.any():
             kept.append(useful[at])

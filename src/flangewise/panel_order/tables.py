@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from flangewise.clearance import Stretches
 from flangewise.panel_order.layers import on_the_way
-from flangewise.panel_order.places import Line, PairTable
+from flangewise.panel_order.pair_table import PairTable, Placed
+from flangewise.panel_order.places import Line
 from flangewise.panel_order.problem import PanelProblem, PanelWay
 from flangewise.panel_order.way_prices import WayPrices
 
@@ -32,7 +33,8 @@ class Patterns:
 
 @dataclass(frozen=True)
 class Shorts:
-    """Of a way: least shortfall and place of each pair of rows for each pattern; infinities end the patterns."""
+    """Of a way: what each pair of rows leaves uncovered at least, and its place, for each pattern; infinities end the
+    patterns."""
 
     short_mm: Floats
     from_mm: Floats
@@ -46,18 +48,52 @@ class PanelTables(WayPrices):
         super().__init__(problem)
         self.pairs = tuple(PairTable(each.pairs) for each in problem.rows)
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
-        kept: dict[object, tuple[Floats, Floats]] = {}
-        self.shorts = tuple(self._shorts(index, kept) for index in range(len(problem.ways)))
-        # Where rows can stand at all; what is then on no way to the finished part is told from that alone, not priced.
-        self.price_s: Floats = np.stack([self._standing(index) for index in range(len(problem.ways))])
-        self.limit(np.flatnonzero(on_the_way(self.can_come())))
+        self._kept: dict[object, Placed | None] = {}
+        # Where no ram or bed is met; then where rows can stand at all: what lies on no way to the finished part is told
+        # from that alone, not priced.
+        self._place(on_the_way(self._not_met()))
+        if not self.on_way.any():
+            # What is in the way is told of all sets.
+            self._place(np.ones(len(self.sets), dtype=bool))
         for index in range(len(problem.ways)):
             self.price_s[index, self.known] += self.bare_s(index)
+
+    def _not_met(self) -> Bools:
+        """Of each operation, the sets that it can come next to, rows left aside."""
+        found = np.zeros((len(self.problem.operations), len(self.sets)), dtype=bool)
+        for way, patterns in zip(self.problem.ways, self.patterns, strict=True):
+            found[way.operation] |= patterns.of_set >= 0
+        return found
+
+    def _place(self, among: Bools) -> None:
+        """Places rows in the patterns that some sets have: those with gaps where the others do not stand, to know which
+        sets lie on a way, and then in what these have."""
+        ways = range(len(self.problem.ways))
+        self.shorts = tuple(self._nowhere(index) for index in ways)
+        for index in ways:
+            for pattern in self._patterns_of(index, among):
+                self._fill(index, pattern, apart=False)
+                if not np.isfinite(self.shorts[index].short_mm[pattern]).any():
+                    self._fill(index, pattern, apart=True)
+        self.price_s: Floats = np.stack([self._standing(index) for index in ways])
+        self.on_way = on_the_way(self.can_come())
+        self.limit(np.flatnonzero(self.on_way))
+        used = (self._patterns_of(index, self.on_way & np.isfinite(self.price_s[index])) for index in ways)
+        self.used = tuple(used)
+        for index in ways:
+            for pattern in self.used[index]:
+                self._fill(index, pattern, apart=True)
+
+    def used_mm(self, index: int) -> Floats:
+        """What each pair of rows leaves uncovered of a way at least [pattern, pair], of those patterns that sets on a
+        way to the finished part have."""
+        return self.shorts[index].short_mm[self.used[index]]
 
     def line(self, way: PanelWay) -> Line:
         """The line of a way along the bed, as far as it must be covered."""
         runs, rules = way.hit.runs_mm, self.problem.rules
-        return Line(runs[0][0], runs[-1][1], rules.free_short_mm, rules.beside_short_mm, rules.near_mm)
+        short_mm = rules.free_short_mm, rules.beside_short_mm
+        return Line(runs[0][0], runs[-1][1], *short_mm, rules.near_mm, runs, rules.most_gap_mm)
 
     def _patterns(self, way: PanelWay) -> Patterns:
         """The sets parted by what the faces of the wings forbid, face by face."""
@@ -84,19 +120,28 @@ class PanelTables(WayPrices):
         firsts = sets[~fatal][first]
         return Patterns(of_set, tuple(way.hit.forbidden(problem.bends_of(int(done))) for done in firsts))
 
-    def _shorts(self, index: int, kept: dict[object, tuple[Floats, Floats]]) -> Shorts:
-        way, line, table = self.problem.ways[index], self.line(self.problem.ways[index]), self.pairs
-        columns = []
-        for each in self.patterns[index].stretches:
-            key = (way.mounting, line, each)
-            if key not in kept:
-                kept[key] = table[way.mounting].places(
-                    line, each.punch, each.foot, each.die, clear_mm=self.problem.rules.clear_mm
-                )
-            columns.append(kept[key])
-        nowhere = np.full(len(table[way.mounting].pairs), np.inf)
-        columns.append((nowhere, nowhere))
-        return Shorts(np.stack([short for short, _ in columns]), np.stack([place for _, place in columns]))
+    def _patterns_of(self, index: int, among: Bools) -> list[int]:
+        """The patterns that some sets have for a way."""
+        own = self.patterns[index].of_set[among]
+        return [int(each) for each in np.unique(own) if each >= 0]
+
+    def _nowhere(self, index: int) -> Shorts:
+        """As long as nothing is placed."""
+        size = len(self.patterns[index].stretches) + 1, len(self.problem.rows[self.problem.ways[index].mounting].pairs)
+        return Shorts(np.full(size, np.inf), np.zeros(size))
+
+    def _fill(self, index: int, pattern: int, *, apart: bool) -> None:
+        """Places the rows without gaps, or those with, for one pattern of a way."""
+        way, line, each = self.problem.ways[index], self.line(self.problem.ways[index]), self.patterns[index].stretches
+        key, clear_mm = (way.mounting, line, each[pattern], apart), self.problem.rules.clear_mm
+        if key not in self._kept:
+            table = self.pairs[way.mounting]
+            may = table.may_stand(line, each[pattern], clear_mm=clear_mm)
+            self._kept[key] = table.places(line, each[pattern], clear_mm=clear_mm, apart=apart) if may else None
+        placed = self._kept[key]
+        if placed is not None:
+            at, short_mm, from_mm = placed
+            self.shorts[index].short_mm[pattern, at], self.shorts[index].from_mm[pattern, at] = short_mm, from_mm
 
     def _standing(self, index: int) -> Floats:
         """Nothing where rows of a way can stand and it comes next, infinite elsewhere."""

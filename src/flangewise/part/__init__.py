@@ -13,6 +13,7 @@ from .file import FoundPart as FoundPart, part_of as part_of, read_part as read_
 from .fit import half_size_mm as half_size_mm
 from .machines import machines_wanted as machines_wanted
 from .model import (
+    JOB_CARD as JOB_CARD,
     MEASURED_MM as MEASURED_MM,
     Part as Part,
     Section as Section,

@@ -56,10 +56,10 @@ class Found:
 
 
 @dataclass(frozen=True)
-class _Way:
+class Way:
     """The way to a state, last step first."""
 
-    before: "_Way | None"
+    before: "Way | None"
     kind: int
     change: Change
     seconds_s: float
@@ -70,9 +70,9 @@ class _Way:
         """Seconds first, then how much is carried to the machine."""
         return round(self.seconds_s, 6), round(self.carried_mm, 6)
 
-    def back(self) -> Iterator["_Way"]:
+    def back(self) -> Iterator["Way"]:
         """From its last step to its first."""
-        way: _Way | None = self
+        way: Way | None = self
         while way is not None:
             yield way
             way = way.before
@@ -104,7 +104,7 @@ class Search:
 
         Also None, with infinity, where no order keeps the clock.
         """
-        opened: list[tuple[float, int, int, int, Stations, _Way | None]] = [(self._at_least(0, ()), 0, 0, 0, (), None)]
+        opened: list[tuple[float, int, int, int, Stations, Way | None]] = [(self._at_least(0, ()), 0, 0, 0, (), None)]
         reached: dict[tuple[int, Stations], float] = {(0, ()): 0.0}
         looked_at, ties = 0, 0
         while opened:
@@ -130,9 +130,9 @@ class Search:
 
     def abreast(self, least_s: float) -> Found | None:
         """A good order, by going on from the best few of each length; None where none of them keeps the clock."""
-        front: list[tuple[float, int, int, Stations, _Way | None]] = [(0.0, 0, 0, (), None)]
+        front: list[tuple[float, int, int, Stations, Way | None]] = [(0.0, 0, 0, (), None)]
         for _ in self._wanted:
-            reached: dict[tuple[int, Stations], tuple[float, int, int, Stations, _Way | None]] = {}
+            reached: dict[tuple[int, Stations], tuple[float, int, int, Stations, Way | None]] = {}
             for _, _, done, standing, way in front:
                 for after, then in self._onward(done, standing, way, free_alone=False):
                     key = (after, then.change.after)
@@ -148,13 +148,13 @@ class Search:
 
         Of those that take as little, those with the shortest rows to put in. `few`: only few beds are gone on with.
         """
-        ways: dict[Stations, _Way | None] = {(): None}
+        ways: dict[Stations, Way | None] = {(): None}
         for kind in order:
-            then: dict[Stations, _Way | None] = {}
+            then: dict[Stations, Way | None] = {}
             for standing, way in ways.items():
                 spent_s, carried_mm = (0.0, 0.0) if way is None else (way.seconds_s, way.carried_mm)
                 for change in self._changing.changes(standing, kind):
-                    made = _Way(way, kind, change, spent_s + change.seconds_s, carried_mm + change.carried_mm)
+                    made = Way(way, kind, change, spent_s + change.seconds_s, carried_mm + change.carried_mm)
                     known = then.get(change.after)
                     if known is None or made.weight < known.weight:
                         then[change.after] = made
@@ -191,26 +191,25 @@ class Search:
                 return False
         return True
 
-    def _found(self, way: _Way | None, least_s: float) -> Found:
+    def _found(self, way: Way | None, least_s: float) -> Found:
         steps = [] if way is None else list(way.back())[::-1]
         order, changes = tuple(each.kind for each in steps), tuple(each.change for each in steps)
         return Found(order, changes, least_s)
 
     def _onward(
-        self, done: int, standing: Stations, way: _Way | None, *, free_alone: bool = True
-    ) -> Iterator[tuple[int, _Way]]:
+        self, done: int, standing: Stations, way: Way | None, *, free_alone: bool = True
+    ) -> Iterator[tuple[int, Way]]:
         """Every kind that may come next, with each way to set up for it.
 
         What takes no change and leaves all standing comes at once: later it would save nothing. Not so before a date
         that the clock knows, for what has none.
         """
         kinds = self._changing.kinds
-        to_do = [kind for kind in self._wanted if not done >> kind & 1 and not self._before[kind] & self._all & ~done]
         spent_s, found = 0.0 if way is None else way.seconds_s, []
-        for kind in to_do:
+        for kind in self.open_kinds(done):
             after = done | 1 << kind
             for change in self._changing.changes(standing, kind):
-                then = _Way(way, kind, change, spent_s + change.seconds_s)
+                then = Way(way, kind, change, spent_s + change.seconds_s)
                 if not self._in_time(kind, after, then.seconds_s):
                     continue
                 free = change.after == standing and not change.seconds_s
@@ -219,6 +218,10 @@ class Search:
                     return
                 found.append((after, then))
         yield from found
+
+    def open_kinds(self, done: int) -> list[int]:
+        """The kinds that may come next."""
+        return [kind for kind in self._wanted if not done >> kind & 1 and not self._before[kind] & self._all & ~done]
 
     def _in_time(self, kind: int, done: int, changes_s: float) -> bool:
         if self._clock is None:

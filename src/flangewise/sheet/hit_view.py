@@ -245,19 +245,17 @@ def rows_of_tools(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]
 
 def stretches(placed: Placed) -> Iterator[tuple[float, float, bool]]:
     """From where to where each segment stands, an ear in two: its foot alone at its outer end."""
-    at_mm, row = placed.from_mm, placed.row
-    for segment in row.segments:
-        end_mm = at_mm + segment.length_mm
+    row = placed.row
+    for segment, (from_mm, to_mm) in zip(row.segments, placed.segments_mm, strict=True):
         reach_mm = min(row.ear_reach_mm, segment.length_mm)
         if segment.ear == "left" and reach_mm:
-            yield at_mm, at_mm + reach_mm, True
-            yield at_mm + reach_mm, end_mm, False
+            yield from_mm, from_mm + reach_mm, True
+            yield from_mm + reach_mm, to_mm, False
         elif segment.ear == "right" and reach_mm:
-            yield at_mm, end_mm - reach_mm, False
-            yield end_mm - reach_mm, end_mm, True
+            yield from_mm, to_mm - reach_mm, False
+            yield to_mm - reach_mm, to_mm, True
         else:
-            yield at_mm, end_mm, False
-        at_mm = end_mm
+            yield from_mm, to_mm, False
 
 
 def _cut(outline: Outline, low_mm: float, high_mm: float) -> tuple[Point, ...]:

@@ -95,7 +95,7 @@ def panel_html(
         run=run,
         own=LEAF,
         leaf=pages.leaf,
-        steps_mm=pages.steps_mm,
+        looks=pages.steps,
         identity=identity,
         identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
         page=page,
@@ -144,6 +144,7 @@ def _plan(sheet: PanelSheet, wording: Wording, height_mm: float) -> draw.Drawing
         described=wording.word("plan.loaded", part=sheet.part.name),
         ways=(right[:2], back[:2]),
         foot=wording.word(f"face-{first.keyed.marked_face}"),
+        offsets_mm={bend.number: bend.offset_mm for bend in sheet.part.panel.bends if bend.offset_mm is not None},
     )
 
 

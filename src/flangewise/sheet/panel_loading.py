@@ -90,13 +90,9 @@ def _row(step: PanelHit, spot: Spot) -> Iterator[draw.Item]:
     ordered = step.ordered
     ends = [spot((mm, 0.0, 0.0)) for mm in (ordered.punch.from_mm, ordered.punch.to_mm)]
     (left, level), (right, _) = ends
-    band = draw.Box(left, level - ROW_MM, right, level + ROW_MM)
-    yield draw.Line(band.corners_mm, draw.THIN, closed=True)
-    at_mm = ordered.punch.from_mm
-    for segment in ordered.punch.row.segments[:-1]:
-        at_mm += segment.length_mm
-        x, _ = spot((at_mm, 0.0, 0.0))
-        yield draw.Line(((x, band.top_mm), (x, band.bottom_mm)), draw.THIN)
+    for from_mm, to_mm in ordered.punch.segments_mm:
+        (begin, _), (end, _) = spot((from_mm, 0.0, 0.0)), spot((to_mm, 0.0, 0.0))
+        yield draw.Line(draw.Box(begin, level - ROW_MM, end, level + ROW_MM).corners_mm, draw.THIN, closed=True)
     for low, high in runs_on_bed_mm(step):
         yield draw.Line((spot((low, 0.0, 0.0)), spot((high, 0.0, 0.0))), draw.BOLD)
     letters = " ".join(map(bend_mark, step.keyed.bends))

@@ -31,7 +31,7 @@ from flangewise.handling import (
 from flangewise.sheet.data import Point, Printed, SheetData
 from flangewise.sheet.heights import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines_of
 from flangewise.sheet.marks import bend_mark
-from flangewise.sheet.step_words import sentence
+from flangewise.sheet.step_findings import sentence
 from flangewise.sheet.wording import Wording
 from flangewise.units import trimmed
 from flangewise.words import phrase

@@ -138,12 +138,18 @@ def test_mirrored_and_in_any_order_of_the_edges(told: Any, tmp_path: Path) -> No
 
 
 def test_an_order_of_the_part_is_kept(told: Any, tmp_path: Path) -> None:
-    """Long sides first: then the short ones lie between them, and one row no longer does."""
+    """Long sides first: then the short ones lie between them, and a row does for both that leaves one of them a gap.
+
+    Of 2.92 mm with a radius of 2 and 0.5 to each side: set in halves, 4, which twice the sheet allows.
+    """
     panel = "panel: {base: [300, 200], flanges: {all: {height: 40, bend: 90}}}"
     free = planned(told, written(tmp_path, panel))
     kept = planned(told, written(tmp_path, panel, HEAD + "order: [1, 3, 2, 4]\n"))
     assert [step["bends"] for step in kept["steps"]] == [[1], [3], [2], [4]]
-    assert kept["cost"] > free["cost"] and kept["totals"]["stations"] == 2
+    assert kept["cost"] > free["cost"] and kept["totals"]["stations"] == 1
+    gaps = [[each for each in step["stations"][0]["segments"] if "gap" in each] for step in kept["steps"]]
+    assert gaps == [["gap 4"]] * 4
+    assert [step["gap_mm"] for step in kept["steps"]] == [4, 4, 0, 0]
 
 
 def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> None:
@@ -158,6 +164,23 @@ def test_an_order_that_cannot_be_says_what_blocks(told: Any, tmp_path: Path) -> 
     assert status == 1 and record["feasible"] is False and record["steps"] == []
     refused = [(each["code"], each["where"]) for each in record["findings"] if each["severity"] == "refuse"]
     assert refused == [("blocked-in-order", f"bend {bend}") for bend in (2, 4, 6, 8)]
+
+
+def test_a_panel_is_not_planned_for_a_measured_sheet(told: Any) -> None:
+    """It says so, in place of a plan for another thickness."""
+    status, out, err = told("plan", str(PANELS / "collector-pan.yaml"), "--measured-thickness", "1.48")
+    assert (status, out) == (2, "")
+    assert "is a panel, which is planned for the thickness of its file" in err
+
+
+def test_how_near_the_part_comes_is_told_of_each_hit(told: Any) -> None:
+    """Walls of 300 outside in sheet of 1.5 leave a row of 290 3.5 at each end, less what the bend's radius fills of it;
+    flat the part comes near to the ram alone, which begins far over the nose."""
+    steps = planned(told, str(PANELS / "collector-pan.yaml"))["steps"]
+    (one, *_), (row, *_) = steps[0]["bends"], steps[2]["stations"]
+    assert (one, row["to_mm"] - row["from_mm"]) == (2, 290.0)
+    assert all(50 < step["clearance_mm"] < 120 for step in steps[:2])
+    assert all(1.5 < step["clearance_mm"] < 3.5 for step in steps[2:])
 
 
 def test_a_hem_is_bent_and_flattened_at_two_stations(told: Any) -> None:

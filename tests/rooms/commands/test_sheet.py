@@ -45,6 +45,7 @@ def write(folder: Path, name: str, text: str = ANGLE) -> Path:
     return file
 
 
+@pytest.mark.anew
 def test_a_pdf_is_made_kept_and_made_anew_when_asked(tmp_path: Path) -> None:
     part, out = write(tmp_path, "one"), tmp_path / "out"
     status, (made,) = rows("sheet", part, "-o", out)

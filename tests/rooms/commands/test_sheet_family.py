@@ -90,6 +90,7 @@ def test_a_page_for_a_tablet_is_one_a_size_and_that_is_told(tmp_path: Path) -> N
     assert sorted(each.name for each in (tmp_path / "out").iterdir()) == ["high.html", "short.html"]
 
 
+@pytest.mark.anew
 def test_the_same_leaf_comes_from_many_processes(tmp_path: Path) -> None:
     part = family(tmp_path, TWO)
     other = tmp_path / "other.yaml"

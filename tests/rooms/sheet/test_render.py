@@ -164,6 +164,7 @@ def test_bookmarks_lead_to_the_sections_and_steps() -> None:
     assert any("2 B 90" in title for title in found)
 
 
+@pytest.mark.anew
 def test_the_same_sheet_is_the_same_bytes() -> None:
     assert sheet_bytes(data(), IDENTITY, Printing()) == pdf()
 

@@ -1,11 +1,8 @@
 """Remembering: once each, whole or not at all, and no row lost between two writers."""
 
-import signal
-import subprocess
-import sys
+import multiprocessing
 import time
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -60,32 +57,29 @@ def test_the_built_in_shop_does_not_remember():
         place_to_record(load_shop(None, ()))
 
 
-WRITING = """
-import sys
-from dataclasses import replace
-from pathlib import Path
-sys.path.insert(0, {here!r})
-from test_remember import ROW
-from flangewise.tryout import remember
-for piece in range({first}, {last}):
-    remember(Path({file!r}), [replace(ROW, lot={lot!r}, piece=piece)])
-    print(piece, flush=True)
-"""
+APART = multiprocessing.get_context("fork")
+
+
+def writes(file, lot, first, last, begun):
+    for piece in range(first, last):
+        remember(file, [replace(ROW, lot=lot, piece=piece)])
+        begun.set()
 
 
 def writer(file, lot, first, last):
-    """A process that records one piece after the other."""
-    here = str(Path(__file__).parent)
-    script = WRITING.format(here=here, file=str(file), lot=lot, first=first, last=last)
-    return subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE)
+    """A process that records one piece after the other, and what is set when it has begun."""
+    begun = APART.Event()
+    process = APART.Process(target=writes, args=(file, lot, first, last, begun))
+    process.start()
+    return process, begun
 
 
 def test_two_processes_at_once_lose_no_row(tmp_path):
     file = tmp_path / "measured.csv"
     writers = [writer(file, lot, 1, 26) for lot in ("A", "B")]
-    for each in writers:
-        each.communicate(timeout=60)
-    assert [each.returncode for each in writers] == [0, 0]
+    for each, _ in writers:
+        each.join(timeout=60)
+    assert [each.exitcode for each, _ in writers] == [0, 0]
     found = [row.identity for row in read_measured(file).rows]
     assert sorted(found) == [(lot, "foot", 1, piece) for lot in ("A", "B") for piece in range(1, 26)]
 
@@ -95,11 +89,11 @@ def test_killed_while_writing_the_file_is_whole(tmp_path):
     remember(file, [ROW])
     first = 2
     for delay in (0.0, 0.004, 0.011):
-        killed = writer(file, "A17", first, 9999)
-        killed.stdout.readline()
+        killed, begun = writer(file, "A17", first, 9999)
+        assert begun.wait(timeout=30)
         time.sleep(delay)
-        killed.send_signal(signal.SIGKILL)
-        killed.communicate(timeout=30)
+        killed.kill()
+        killed.join(timeout=30)
         rows = read_measured(file).rows
         first = len(rows) + 1
         assert rows[0] == ROW
