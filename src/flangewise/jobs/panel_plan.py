@@ -43,7 +43,7 @@ from flangewise.shop import Handler, Machine, Shop, thickness_tolerance_mm
 from flangewise.words import phrase
 
 if TYPE_CHECKING:
-    from flangewise.handling import HeldAt
+    from flangewise.handling import HeldAt, PanelGripPlanner
 
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
@@ -55,7 +55,7 @@ class PanelPlan:
 
     `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
     `sizes` what each size may be off by through gauging; `others` the machines that were not taken. `grips`: how a
-    gripper holds each hit.
+    gripper holds each hit, asked by `planner`.
     """
 
     job: PanelJob
@@ -68,6 +68,7 @@ class PanelPlan:
     sizes: tuple[PanelSize, ...] = ()
     others: tuple[OtherMachine, ...] = ()
     grips: tuple[HeldAt, ...] = ()
+    planner: PanelGripPlanner | None = None
 
     @property
     def part(self) -> PanelPart:
@@ -130,13 +131,13 @@ def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> Pane
             least_s = min(least_s, found)
             continue
         if found.feasible and watch.any_plan:
-            return found
+            return _held(found, shop)
         taken, worse = _less(taken, found)
         if worse is not None:
             others.append(_not_taken(worse))
             least_s = min(least_s, _bound_s(worse))
     assert taken is not None
-    taken = replace(taken, others=tuple(others))
+    taken = _held(replace(taken, others=tuple(others)), shop)
     solution = taken.solution
     if solution is None or not taken.feasible or least_s >= solution.weight - SAME_S:
         return taken
@@ -257,14 +258,22 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
-    own = shop.handlers[centre.handler.name]
-    grips: tuple[HeldAt, ...] = ()
-    told: tuple[Finding, ...] = ()
+    planner, own = None, shop.handlers[centre.handler.name]
     if own.gripper is not None:
         solution, planner = gripped(problem, solution, setup, own)
-        setup, grips, told = held_set_up(planner, setup, own, shop.materials[job.part.material], job.machine)
-    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes), *told])
-    return replace(plan, solution=solution, setup=setup, findings=findings, sizes=sizes, grips=grips)
+    findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
+    return replace(plan, solution=solution, setup=setup, findings=findings, sizes=sizes, planner=planner)
+
+
+def _held(plan: PanelPlan, shop: Shop) -> PanelPlan:
+    """A plan with what its grips take and what is to be known of them, where a gripper holds it."""
+    planner, setup = plan.planner, plan.setup
+    if planner is None or setup is None or not plan.feasible:
+        return plan
+    material, own = shop.materials[plan.part.material], shop.handlers[plan.handler.name]
+    held, grips, told = held_set_up(planner, setup, own, material, plan.machine)
+    kept = [each for each in plan.findings if each not in setup.findings or each in held.findings]
+    return replace(plan, setup=held, grips=grips, findings=sorted_findings([*kept, *told]))
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:
