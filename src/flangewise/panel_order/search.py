@@ -185,7 +185,7 @@ class PanelSearch:
             return math.inf
 
         def priced(way: int, station: int) -> Floats:
-            least = self.tables.shorts[way].short_mm.min(axis=1)
+            least = self.tables.shorts[way].short_mm.min(axis=1, initial=np.inf)
             wish = least * rules.short_wish_s_per_mm if wishes else np.where(np.isfinite(least), 0.0, np.inf)
             own: Floats = self.tables.price_s[way, self._layers.sets] + wish[self._of_set[way]]
             return own
@@ -215,7 +215,7 @@ class PanelSearch:
         sets = self._layers.sets
         price: Floats = self.tables.price_s[way, sets] + wish[self._of_set[way]]
         exits = self.looks.exits_s.get((way, pair.pair))
-        return price if exits is None else price + exits[sets]
+        return price if exits is None else price + exits[self.tables.at[sets]]
 
     def own_s(self, way: int, done: int, pair: RowPair) -> float:
         """What a hit costs by itself, as far as it was looked at."""

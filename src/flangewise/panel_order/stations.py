@@ -43,17 +43,26 @@ class Stations:
     def __init__(self, tables: PanelTables, layers: Layers) -> None:
         """Pairs that another does no worse, is no longer and no dearer than, are left out."""
         self._tables, self._problem, self._layers = tables, tables.problem, layers
-        self.pairs = tuple(itertools.chain.from_iterable(map(self._of, range(len(self._problem.rows)))))
+        tables.keep([self._worth_it(mounting) for mounting in range(len(tables.rows))])
+        self.pairs = tuple(
+            RowPair(mounting, at, self._price_s(pair))
+            for mounting, own in enumerate(tables.rows)
+            for at, pair in enumerate(own.pairs)
+        )
         self._makes: dict[int, Bools] = {}
         self.prices_s: Floats = np.array([pair.price_s for pair in self.pairs])
 
-    def _of(self, mounting: int) -> Iterator[RowPair]:
+    def _price_s(self, pair: tuple[Row, Row]) -> float:
+        return sum(row_price_s(row, self._problem.rules) for row in pair)
+
+    def _worth_it(self, mounting: int) -> list[int]:
+        """Of one set of tools the pairs worth a try."""
         ways = [index for index, way in enumerate(self._problem.ways) if way.mounting == mounting]
         if not ways:
-            return
-        pairs = self._problem.rows[mounting].pairs
-        prices = np.array([sum(row_price_s(row, self._problem.rules) for row in pair) for pair in pairs])
-        does = np.vstack([self._tables.used_mm(index) for index in ways])
+            return []
+        pairs = self._tables.rows[mounting].pairs
+        prices = np.array([self._price_s(pair) for pair in pairs])
+        does = np.unique(np.vstack([self._tables.used_mm(index) for index in ways]), axis=0)
         # Of each punch row its dies first: of what is left every two are compared.
         over: dict[Row, list[int]] = {}
         for at, (punch, _) in enumerate(pairs):
@@ -61,8 +70,7 @@ class Stations:
         left: list[int] = []
         for own in over.values():
             left += [own[at] for at in _not_outdone([pairs[at][0] for at in own], prices[own], does[:, own])]
-        for at in _not_outdone([pairs[at][0] for at in left], prices[left], does[:, left]):
-            yield RowPair(mounting, left[at], float(prices[left[at]]))
+        return [left[at] for at in _not_outdone([pairs[at][0] for at in left], prices[left], does[:, left])]
 
     @cached_property
     def kinds(self) -> tuple[int, ...]:
@@ -125,38 +133,37 @@ class Stations:
 
     def _leads(self, every: Sequence[tuple[int, ...]]) -> Bools:
         """Of sets of stations, whether the finished part can be come to with them."""
-        count = len(self._problem.operations)
-        can = [np.zeros((len(every), 1 << count), dtype=bool) for _ in range(self._tasks)]
-        for row, some in enumerate(every):
-            for at in some:
-                for task, sets in enumerate(self._can(at)):
-                    can[task][row] |= sets
+        count, position = len(self._problem.operations), self._layers.position
+        can = np.stack([np.any([self._can(at) for at in some], axis=0) for some in every])
         for number, operation in enumerate(self._problem.flattened):
-            can[operation] &= can[count + number]
-        come = np.zeros((len(every), 1 << count), dtype=bool)
-        come[:, 0] = True
+            can[:, operation] &= can[:, count + number]
+        # What is led to beyond the layers' sets is led to nowhere: it has a place of its own.
+        come = np.zeros((len(every), len(self._layers.sets) + 1), dtype=bool)
+        come[:, position[0]] = True
         for layer in self._layers.by_done[:-1]:
             for operation in range(count):
                 lacking = layer[(layer >> operation & 1) == 0]
-                come[:, lacking | 1 << operation] |= come[:, lacking] & can[operation][:, lacking]
-        whole: Bools = come[:, -1]
+                at = position[lacking]
+                come[:, position[lacking | 1 << operation]] |= come[:, at] & can[:, operation][:, at]
+        whole: Bools = come[:, position[-1]]
         return whole
 
     def _can(self, at: int) -> Bools:
-        """Of each task, in which sets a station does it."""
+        """Of each task, in which of the layers' sets a station does it."""
         if at not in self._makes:
-            pair, tables = self.pairs[at], self._tables
-            found = np.zeros((self._tasks, len(tables.sets)), dtype=bool)
+            pair, tables, sets = self.pairs[at], self._tables, self._layers.sets
+            found = np.zeros((self._tasks, len(sets)), dtype=bool)
             for index, way in enumerate(self._problem.ways):
                 if way.mounting == pair.mounting:
                     stands = np.isfinite(tables.shorts[index].short_mm[:, pair.pair])
-                    found[self._task(way)] |= stands[tables.patterns[index].of_set] & np.isfinite(tables.price_s[index])
+                    of_set, price_s = tables.patterns[index].of_set[sets], tables.price_s[index, sets]
+                    found[self._task(way)] |= stands[of_set] & np.isfinite(price_s)
             self._makes[at] = found
         return self._makes[at]
 
     def stand_together(self, some: Sequence[int]) -> bool:
         """Whether stations fit on the bed, and the shop holds the segments of all their rows."""
-        rules, rows = self._problem.rules, self._problem.rows
+        rules, rows = self._problem.rules, self._tables.rows
         chosen = [(rows[self.pairs[at].mounting], self.pairs[at].pair) for at in some]
         wide_mm = [max(rules.part_mm, *(row.length_mm for row in own.pairs[at])) for own, at in chosen]
         if sum(wide_mm) + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
@@ -226,7 +233,7 @@ def _not_outdone(rows: Sequence[Row], prices: Floats, does: Floats) -> list[int]
     useful = [at for at in range(len(rows)) if np.isfinite(does[:, at]).any()]
     if not useful:
         return []
-    does = np.unique(does[:, useful], axis=0)
+    does = does[:, useful]
     # From end to end, and what stands of it.
     lengths = np.array([(rows[at].length_mm, sum(use.length_mm for use in rows[at].segments)) for at in useful])
     ears = np.array([rows[at].ears for at in useful])
