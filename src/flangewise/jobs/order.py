@@ -150,6 +150,8 @@ def _narrowed(
             own = options_of(left, tuple(tuple(map(all_of.index, few)) for all_of, few in zip(left, some, strict=True)))
             least = LeastWeight(on_all_blanks(job, some), each_held=True, within=least, options=own)
             left = some
+            if all(len(each) == 1 for each in left):
+                break
         elif is_shut:
             break
         floor, is_shut = max(floor, least.of(bodies=not least.is_each_apart, below_s=below_s)), True

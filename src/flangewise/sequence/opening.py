@@ -1,9 +1,8 @@
 """How far the ram must open at a step, and what decides it."""
 
+import itertools
 import math
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -23,6 +22,7 @@ from flangewise.clearance import (
 from flangewise.geometry import Path, Points
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.hold import die_edges_mm
+from flangewise.sequence.moves import START
 from flangewise.sequence.placing import FLAT, FULL, part_path, wing_paths
 from flangewise.sequence.problem import SectionProblem
 from flangewise.sequence.regions import Shapes, stroke_of
@@ -36,7 +36,8 @@ PRESSED_MM = 0.3
 # A tilted way found with the ram all the way up is looked for with less: so much of what it opens over a straight pull.
 SHARES = (0.0, 0.25, 0.5, 0.75)
 
-_Out = Callable[[int, int], WayOut]
+# So many bends to a side are looked at for what keeps a part from leaving.
+MOST_BESIDE = 4
 
 
 @dataclass(frozen=True)
@@ -106,30 +107,20 @@ def caught_by(problem: SectionProblem, way: Candidate, done: int, *, shapes: Sha
         return None
     limit_mm = operation.options[way.option].hits[-1].stack.open_limit_mm
     most_mm = UNLIMITED_MM if limit_mm is None else limit_mm
-    for moment in reversed(_moments(problem, way, done, shapes)):
+    # As a rule it is what stands behind when the part is brought in; else what lies to both sides.
+    back, ahead = (-1, 0) if way.behind == START else (0, 1)
+    asked = itertools.product(((back, ahead), (-1, 1)), _moments(problem, way, done, shapes))
+    for (before, after), moment in asked:
         most = math.floor((most_mm - moment.nose_mm) / GRID_MM)
         likely = min(max(math.ceil((likely_mm - moment.nose_mm) / GRID_MM), 1), most)
-
-        @cache
-        def out_of(low: int, high: int, moment: _Moment = moment) -> WayOut:
-            ends = 2 * problem.operations[low].zones[0], 2 * problem.operations[high].zones[-1] + 2
-            return moment.between(*ends).way_out()
-
-        def is_caught(low: int, high: int, steps: Iterable[int], out_of: _Out = out_of) -> bool:
-            return not any(out_of(low, high).open_at(lift * GRID_MM) for lift in steps)
-
-        for far in range(1, last if most >= 1 else 0):
-            low, high = max(way.operation - far, 0), min(way.operation + far, last)
+        for far in range(1, MOST_BESIDE + 1 if most >= 1 else 0):
+            low, high = max(way.operation + before * far, 0), min(way.operation + after * far, last)
             if high - low == last:
                 break
-            if is_caught(low, high, (likely, most)):
-                if is_caught(way.operation, high, (likely, most)):
-                    low = way.operation
-                elif is_caught(low, way.operation, (likely, most)):
-                    high = way.operation
-                if is_caught(low, high, range(1, most + 1)):
-                    return sum(1 << each for each in range(low, high + 1) if each != way.operation)
-                break
+            ends = 2 * problem.operations[low].zones[0], 2 * problem.operations[high].zones[-1] + 2
+            out = moment.between(*ends).way_out()
+            if not any(out.open_at(lift * GRID_MM) for lift in (likely, most, *range(1, most + 1))):
+                return sum(1 << each for each in range(low, high + 1) if each != way.operation)
     return None
 
 

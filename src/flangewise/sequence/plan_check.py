@@ -36,7 +36,6 @@ class PlanCheck:
         self._feasibility = feasibility
         self._seen: set[tuple[str, Candidate, int, int]] = set()
         self._found: list[Exclusion] = []
-        self._slid: set[Candidate] = set()
         self._tilts: dict[tuple[Candidate, int], Opening] = {}
         self.failed = 0
         self.lacks_way_out = False
@@ -197,11 +196,7 @@ class PlanCheck:
             return (replace(tilted, price=max(tilted.price - known_s, 0.0)),)
         if slid and is_caught:
             return ()
-        # Where it is so a second time it is worth asking what it hangs on.
-        decides = None
-        if slid and way in self._slid:
-            decides = caught_by(problem, way, choice.done, shapes=shapes, likely_mm=pulled_mm)
-        self._slid.add(way)
+        decides = caught_by(problem, way, choice.done, shapes=shapes, likely_mm=pulled_mm) if slid else None
         mask = mask if decides is None else decides
         why = blocker(way, choice.done, mask, against="exit", bodies=("punch", "part"), overlap_mm=None)
         self.lacks_way_out = self.lacks_way_out or not slid
