@@ -10,11 +10,15 @@ def altered(record: RecordT, **changes: Any) -> RecordT:
 
     For records that check nothing when they are made: the fields are taken as they are. TypeError for what is no field.
     """
-    kind, values = type(record), vars(record)
+    kind = type(record)
     names = kind.__dataclass_fields__  # type: ignore[attr-defined]
-    if not changes.keys() <= names.keys():
-        raise TypeError(f"{kind.__name__} has no {', '.join(changes.keys() - names.keys())}")
     new = object.__new__(kind)
-    kept = values if len(values) == len(names) else {name: values[name] for name in names}
-    vars(new).update(kept, **changes)
+    values = vars(new)
+    values.update(vars(record), **changes)
+    # As many as there are fields: it kept nothing beside them, and no name is one of no field.
+    if len(values) != len(names):
+        if not changes.keys() <= names.keys():
+            raise TypeError(f"{kind.__name__} has no {', '.join(changes.keys() - names.keys())}")
+        for name in [name for name in values if name not in names]:
+            del values[name]
     return new

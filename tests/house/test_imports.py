@@ -99,6 +99,7 @@ LATE = {
     ("commands.plan", "command", "flangewise.commands.plan_cell"),
     ("jobs.printed", "printed", "flangewise.jobs.cell"),
     ("sheet.render", "html_of", "flangewise.sheet.run_page"),
+    ("sheet.panel_leaf", "panel_html", "flangewise.sheet.run_page"),
     ("commands.plan_panel", "give_panel_plan", "flangewise.commands.plan_panel_draw"),
     ("commands.plan", "_panel", "flangewise.commands.plan_cell"),
     ("commands.plan", "_panel", "flangewise.commands.plan_panel"),

@@ -27,12 +27,12 @@ from .panels import panel
 from .sections import shop
 
 EVERY = sorted((Path(__file__).parents[2] / "examples" / "panels").glob("*.yaml"))
-FILES = EVERY if WHOLE else [file for file in EVERY if file.stem in ("battery-tray", "filter-tray")]
+FILES = EVERY if WHOLE else [file for file in EVERY if file.stem in ("battery-tray", "relay-cover")]
 # Random panels of two to six bends, hems among them: from each second one on a plan is found.
 SEEDS = range(200)[:: one_in(134)]
 PUSHED_MM = 1.5
 # Between upright walls every row has an end to be pushed past.
-WALLED = {"battery-tray", "collector-pan", "filter-tray", "terminal-cover"}
+WALLED = {"battery-tray", "collector-pan", "filter-tray", "relay-cover", "terminal-cover"}
 
 
 @cache
@@ -79,8 +79,9 @@ def pushed(planned: PanelPlan) -> Iterator[tuple[int, dict[str, Any]]]:
         for low, high in way.hit.forbidden(step.done).punch:
             if row.ears != (False, False) or not math.isfinite(high - low) or high - low < PUSHED_MM:
                 continue
-            # The row's right end within the stretch, or its left end.
-            from_mm = low - row.length_mm + PUSHED_MM if low > step.punch.from_mm else high - PUSHED_MM
+            # The right end of the block that stands left of the stretch within it, or the left end of the row.
+            left = [end for begin, end in row.blocks_mm if step.punch.from_mm + begin < low]
+            from_mm = low - left[-1] + PUSHED_MM if left else high - PUSHED_MM
             told = alone(record(planned), at)
             own = told["steps"][at]
             own["row_from_line_mm"], own["short_mm"] = from_mm, None
@@ -268,6 +269,31 @@ def test_of_a_tilt_that_is_not_timed_a_note_says_so() -> None:
     planned = planned_panel(with_a_tip(60, 45, away=False, order=[1, 2]), replace(shop(), handlers=plain))
     assert [each.where for each in planned.findings if each.code == "tilt-not-timed"] == [place("step", 2)]
     assert [each for each in flange_before_tip(60, 45, away=False).findings if each.code == "tilt-not-timed"] == []
+
+
+def test_what_is_told_wrong_of_a_gap_does_not_pass() -> None:
+    """A block moved 1.5 mm into the side that passes; a gap that is not told; segments that do not make the row."""
+    planned = plan(next(file for file in EVERY if file.stem == "relay-cover"))
+    told = record(planned)
+    assert [step["gap_mm"] for step in told["steps"]] == [4, 4, 0, 0]
+    gap = told["steps"][0]["stations"][0]["segments"].index("gap 4")
+
+    def codes(at: int, **changes: Any) -> set[tuple[int, str]]:
+        made = alone(copy.deepcopy(told), at)
+        made["steps"][at].update({key: value for key, value in changes.items() if key == "gap_mm"})
+        for key, value in changes.items():
+            if key == "gap":
+                own = made["steps"][at]["stations"][0]
+                for row in ("segments", "die_segments"):
+                    own[row][gap] = value
+                own["to_mm"], own["die_to_mm"] = (own[end] + changes["by_mm"] for end in ("to_mm", "die_to_mm"))
+        return {(step, code) for step, code, _ in replayed(planned, made) if step}
+
+    assert codes(0) == codes(2) == set()
+    assert (3, "replay-panel-meets") in codes(2, gap="gap 2.5", by_mm=-1.5)
+    assert codes(0, gap_mm=0) == {(1, "replay-row-gap")}
+    assert codes(0, gap="gap 6", by_mm=2.0) >= {(1, "replay-row-gap")}
+    assert (1, "replay-row-length") in codes(0, gap="gap 3", by_mm=0.0)
 
 
 def test_some_of_the_random_panels_are_planned() -> None:

@@ -242,7 +242,9 @@ class Reader:
             "force_kn": self.force(self.value("step.force", lines)),
             "open_height_mm": self.opening(self.value("step.open", lines)),
         }
-        loaded = re.findall(rf"{re.escape(self.word('step.loaded'))} ([\d.,]+°)", " ".join(lines), re.I)
+        # What is the same at every step is said once for all.
+        common = [line for line in self.lines if line.startswith(self.word("common"))]
+        loaded = re.findall(rf"{re.escape(self.word('step.loaded'))} ([\d.,]+°)", " ".join(common + lines), re.I)
         if loaded:
             figures["bend_to_deg"] = self.figure(loaded[-1])
         return figures

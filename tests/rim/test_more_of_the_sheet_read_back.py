@@ -207,8 +207,9 @@ def test_a_move_in_words_is_the_move_of_the_record(name: str) -> None:
                 way, other_way = (f"sheet.move.shift-{side}" for side in ("right", "left")[:: 1 if right else -1])
                 assert not sentences_in(text, other_way)
                 (station,) = step["stations"]
-                (told,) = sentences_in(text, way, from_mm=rf"{FIGURE} mm", to_mm=rf"{FIGURE} mm")
-                assert [number(told["from_mm"]), number(told["to_mm"])] == [station["from_mm"], station["to_mm"]]
+                (told,) = sentences_in(text, way, start=FIGURE, end=FIGURE)
+                ends = [round(station["from_mm"]), round(station["to_mm"])]
+                assert [number(told["start"]), number(told["end"])] == ends
         x, then = step["stops"]["x_mm"], before["stops"]["x_mm"]
         turned = any(move["move"].startswith("turn") for move in step["moves"])
         if turned or x is None or then is None or abs(x - then) < 0.05:

@@ -6,14 +6,19 @@ The fixed notice is left out of what is looked at; it says who decides.
 from __future__ import annotations
 
 import re
+import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from flangewise.jobs import work_out
+from flangewise.jobs.panel_plan import planned_panel
+from flangewise.jobs.panel_sheet import printed_panel
 from flangewise.jobs.printed import printed
 from flangewise.part import read_part, read_parts
-from flangewise.sheet import Identity, Printing
+from flangewise.sheet import Identity, Printing, Wording
+from flangewise.sheet.panel_leaf import panel_html
 from flangewise.sheet.render import html_of
 from flangewise.shop import load_shop
 from flangewise.words import LANGUAGES, catalogue
@@ -44,6 +49,12 @@ def said(text: str) -> str:
     return text
 
 
+def by_robot_too(file: Path) -> str:
+    """An example's text, with a robot at the machine."""
+    text = re.sub(r"^handler:.*\n", "", file.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    return text + "\nhandler: robot\n"
+
+
 @pytest.mark.parametrize("fmt", ["text", "json"])
 def test_no_command_gives_a_verdict_on_an_example(fmt: str, tmp_path: Path) -> None:
     shop, found = cell_shop(tmp_path / "shop"), []
@@ -60,6 +71,13 @@ def test_no_command_gives_a_verdict_on_an_example(fmt: str, tmp_path: Path) -> N
     commands = COMMANDS if WHOLE else COMMANDS[:: 2 if fmt == "text" else -2]
     asked = [(command, ("--shop", str(shop)), by_hand) for command in commands]
     others = [(("plan", "--cell"), ("--shop", str(shop)), by_robot), (("flat",), (), EXAMPLES / "panels")]
+    if WHOLE:
+        for file in PANELS:
+            (by_robot / file.name).write_text(by_robot_too(file), encoding="utf-8")
+        shutil.copytree(EXAMPLES / "panels" / "drawings", by_robot / "drawings")
+        others += [
+            ((command,), (), where) for command in ("plan", "check") for where in (EXAMPLES / "panels", by_robot)
+        ]
     asked += others if WHOLE else others[:: 2 if fmt == "text" else -2]
     for command, before, where in asked:
         status, out, err = run(*before, *command, str(where), "--format", fmt)
@@ -80,6 +98,20 @@ def test_no_sheet_of_an_example_gives_a_verdict(file: Path) -> None:
     assert [
         (lang, found) for lang, text in pages.items() for found in IN[lang].findall(text) + BARE.findall(text)
     ] == []
+
+
+@pytest.mark.parametrize("file", PANELS[:: one_in(12)], ids=lambda file: file.stem)
+def test_no_sheet_of_a_panel_by_robot_gives_a_verdict(file: Path) -> None:
+    shop = load_shop()
+    (read,) = read_parts([str(file)], shop)
+    assert read.panel is not None
+    plan = planned_panel(replace(read.panel, handler="robot"), shop)
+    if not plan.feasible:
+        pytest.skip("refused on this machine by robot: it gets no sheet")
+    identity, data = Identity("a1b2c3d4e5f6", "0.1.0"), printed_panel(plan, shop)
+    for lang in LANGUAGES:
+        page = panel_html(data, identity, Printing(lang), Wording(data.machine, lang), record=None)
+        assert IN[lang].findall(said(page)) + BARE.findall(said(page)) == []
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)

@@ -36,6 +36,7 @@ PAGES = {
     "lap-cover": 3,
     "logger-housing": 4,
     "mast-bracket": 3,
+    "relay-cover": 3,
     "sun-shield-arm": 3,
     "terminal-cover": 3,
 }
@@ -117,7 +118,7 @@ def test_a_stranger_rebuilds_the_job_from_the_text_of_the_sheet(
         ("MARKED FACE UP, left to the operator", "MARKED FACE DOWN, left to the operator", "marked_face"),
         ("1 B right: 90° toward the marked face", "1 B left: 90° toward the marked face", "faces"),
         ("TURN 90° clockwise, same face up", "TURN 90° counterclockwise, same face up", "moves"),
-        ("Bed: line from 354.5, row from 305.0", "Bed: line from 355.5, row from 305.0", "line"),
+        ("Bed: line from 354.5; row from 305.0", "Bed: line from 355.5; row from 305.0", "line"),
     ],
 )
 def test_a_line_changed_is_another_job(told: str, instead: str, noticed: str) -> None:

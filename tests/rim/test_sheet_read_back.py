@@ -155,7 +155,7 @@ def test_each_number_of_a_step_stands_under_its_label(name: str, lang: str, unit
             loaded = told_beside(page, piece, lang, "loaded")
             assert loaded is not None and number(loaded) == pytest.approx(step["bend_to_deg"], abs=0.06)
         if step["mm_per_deg"] is not None:
-            rate = re.search(r"\+ ([\d.,]+)\.", said(piece))
+            rate = re.search(r"\+([\d.,]+)\.", said(piece))
             assert rate and number(rate[1]) * scale == pytest.approx(step["mm_per_deg"], abs=0.0006 * scale)
         across = [each * scale for each in numbers(told[words(lang, "step.z")])]
         # To the whole mm, or a twentieth of an inch.
@@ -196,7 +196,7 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
             looks = {"front": FIGURE, "by": "[^.]*"}
             held = {"behind_kg": rf"{FIGURE} \w+", "moment_nm": rf"{FIGURE} (?:N m|lbf ft)"}
             little = sentences_in(text, "sheet.sign-of.hold-little-in-front", front_mm=rf"{FIGURE} (?:mm|in)")
-            told = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", **looks, **held)
+            told = sentences_in(text, "sheet.step.hold", "sheet.step.hold-tips", "sheet.step.front", **looks, **held)
             if little:
                 # The caution says it with the figure: it is not said twice.
                 assert told == [] and hold["by"] != "hand"
@@ -210,7 +210,12 @@ def test_a_step_says_which_bend_which_way_which_face_and_which_edge(name: str, l
             assert behind is None or mass_kg(behind) == pytest.approx(
                 hold["behind_kg"], abs=0.006 + near_kg(hold["behind_kg"])
             )
-            assert ("by hand" in front["by"]) == (hold["by"] == "hand")
+            # What holds the part at every step is said once for all.
+            line = said(sheet_html(name, lang, units)).partition(words(lang, "common"))[2].split(". ")[0]
+            common = sentences_in(line, "sheet.every-hold", by=r"[^.·]*")
+            assert ("by" in front.groupdict()) == (not common)
+            by = common[0]["by"] if common else front["by"]
+            assert ("by hand" in by) == (hold["by"] == "hand")
             looks, correction = {"leg": r"\d", "size": rf"{FIGURE} ±{FIGURE}", "change": "X .+?"}, step["correction"]
             told = sentences_in(text, "sheet.step.correct", **looks)
             if told and correction:

@@ -26,6 +26,12 @@ class Body:
     points_mm: Outline
     with_ram: bool
 
+    @cached_property
+    def symmetric(self) -> bool:
+        """Whether front and back are alike."""
+        corners = {(round(across, 6) + 0.0, round(up, 6) + 0.0) for across, up in self.points_mm}
+        return corners == {(0.0 - across, up) for across, up in corners}
+
     def turned(self) -> "Body":
         """The body turned about the vertical: mirrored about across = 0."""
         return Body(self.name, tuple((-across, up) for across, up in self.points_mm), self.with_ram)
@@ -62,8 +68,4 @@ class ToolStack:
     @cached_property
     def symmetric(self) -> bool:
         """True when front and back of every body are alike: then the wings need one region, not two."""
-        return all(_corners(body) == _corners(body.turned()) for body in self.bodies)
-
-
-def _corners(body: Body) -> frozenset[tuple[float, float]]:
-    return frozenset((round(across, 6) + 0.0, round(up, 6) + 0.0) for across, up in body.points_mm)
+        return all(body.symmetric for body in self.bodies)

@@ -257,10 +257,9 @@ class Shrunk:
     @cached_property
     def box_mm(self) -> tuple[Points, Points]:
         """Least and greatest coordinates: what lies in all lies in the box of each."""
-        boxes = [
-            _box_about([(sweep.box_mm, moved) for sweep in region.sweeps], COARSE_MM) for region, moved in self._seen
-        ]
-        low, high = zip(*boxes, strict=True)
+        boxes = np.array([region.sweeps[0].box_mm for region, _ in self._seen])
+        boxes[:, :, 0] -= np.array([[moved] for _, moved in self._seen])
+        low, high = boxes[:, 0] - COARSE_MM, boxes[:, 1] + COARSE_MM
         return np.max(low, axis=0) - self._keep_mm, np.min(high, axis=0) + self._keep_mm
 
 

@@ -169,7 +169,7 @@ def plan_record(job: Job) -> dict[str, Any]:
         "findings": output.finding_records(job.findings, plan=True),
         "leg_errors": [vars(each) for each in job.sizes],
         "other_machines": [other_record(other) for other in job.others],
-        "gripping": gripping_record(job),
+        "gripping": gripping_record(job, lambda: jobs.handled_ways(job)),
         "racks": _racks(job),
         "job_card": job.part.job_card,
     }

@@ -1,19 +1,26 @@
 """How a robot's plan is held, told: as a record, as columns of a table, in words, and with its formulas."""
 
-from typing import Any
+from __future__ import annotations
 
-from flangewise import handling, jobs
+import math
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from flangewise import handling
 from flangewise.commands import output
 from flangewise.commands.columns import folded
 from flangewise.jobs import Job
 from flangewise.units import trimmed
 from flangewise.words import phrase, say, word
 
+if TYPE_CHECKING:
+    from flangewise.jobs import HandledWay, PanelPlan
+
 # Columns that a table of steps has of a robot's plan; empty where a person tends the machine.
 GRIP_COLUMNS = ("grip", "grip_after", "before", "while_bending", "held_more_s", "holding_needed_n", "holding_n")
 
 
-def gripping_record(job: Job) -> dict[str, Any] | None:
+def gripping_record(job: Job | PanelPlan, ways: Callable[[], Sequence[HandledWay]]) -> dict[str, Any] | None:
     """The plan's grips as JSON carries them, and the same part handled otherwise; None where no gripper holds it."""
     gripper = job.handler.gripper
     if gripper is None:
@@ -22,11 +29,11 @@ def gripping_record(job: Job) -> dict[str, Any] | None:
         "kind": gripper.kind,
         "defaults": list(gripper.defaults_taken),
         "cannot_be_computed_without": list(handling.missing_inputs(job.handler)),
-        "ways": [way.as_json() for way in jobs.handled_ways(job)],
+        "ways": [way.as_json() for way in ways()],
     }
 
 
-def grip_records(job: Job) -> dict[int, dict[str, Any]]:
+def grip_records(job: Job | PanelPlan) -> dict[int, dict[str, Any]]:
     """How each hit is held, by its number."""
     return {each.step: each.as_json() for each in job.grips}
 
@@ -51,10 +58,13 @@ def grip_row(step: dict[str, Any]) -> dict[str, Any]:
 def _column(grip: dict[str, Any] | None) -> str:
     if grip is None:
         return "by hand"
-    return f"{grip['kind']}, leg {grip['leg']} at {trimmed(grip['at_mm'], 1)} mm"
+    if "leg" in grip:
+        return f"{grip['kind']}, leg {grip['leg']} at {trimmed(grip['at_mm'], 1)} mm"
+    along, across = (trimmed(mm, 1) for mm in grip["at_mm"])
+    return f"{grip['kind']}, {grip['face']} at {along} / {across} mm"
 
 
-def gripping_text(job: Job, record: dict[str, Any] | None, *, units: str) -> str | None:
+def gripping_text(job: Job | PanelPlan, record: dict[str, Any] | None, *, units: str) -> str | None:
     """The grips step by step, the three ways side by side, the defaults; None where no gripper holds the part."""
     if record is None or not job.grips:
         return None
@@ -91,10 +101,10 @@ def gripping_text(job: Job, record: dict[str, Any] | None, *, units: str) -> str
 
 def _middle(held: handling.HeldAt, units: str) -> str:
     """Where the pads' middle lies on the flat blank."""
-    if held.on_blank_mm is None:
+    if held.on_blank_mm is None or held.grip is None:
         return output.NOTHING
     along_mm, across_mm = held.on_blank_mm
-    return say(phrase("grip.middle", along_mm=along_mm, across_mm=across_mm), units=units)
+    return say(phrase(f"grip.middle-{held.grip.blank_said}", along_mm=along_mm, across_mm=across_mm), units=units)
 
 
 def _needs(held: handling.HeldAt) -> str:
@@ -113,11 +123,12 @@ def _push(held: handling.HeldAt) -> str:
     return f"{trimmed(seated.push_n, 0)} / {trimmed(seated.most_n, 0)} N"
 
 
-def gripping_why(job: Job, *, units: str) -> str | None:
+def gripping_why(job: Job | PanelPlan, *, units: str) -> str | None:
     """The formulas of forces, following and buckling, and the held points' ways; None where no gripper holds it."""
-    if not job.grips or job.handler.gripper is None or job.pattern is None:
+    if not job.grips or job.handler.gripper is None:
         return None
-    length_mm = job.pattern.along_bends_mm
+    # Pads over a panel's edge are as wide as that lets them be, whatever the panel's own length.
+    length_mm = job.pattern.along_bends_mm if isinstance(job, Job) and job.pattern is not None else math.inf
     lines = [say(line, units=units) for line in handling.why_lines(job.grips, job.handler.gripper, length_mm)]
     points = [{"step": each.step, **vars(point)} for each in job.grips for point in each.path]
     paths = [output.told_table("plan.paths", points, units)] if points else []

@@ -5,11 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from flangewise.commands.columns import folded
 from flangewise.commands.flat_panel import panel_blank_record
 from flangewise.commands.output import NOTHING, Printer, finding_records, sentence, step_row, told_lines, told_table
+from flangewise.commands.plan_gripping import grip_records, grip_row, gripping_record, gripping_text, gripping_why
 from flangewise.commands.plan_panel_why import why_told
 from flangewise.commands.plan_text import cost_and_gap, cost_parts, counted, moves_told, other_record, others_told
-from flangewise.jobs import PanelPlan, panel_why
+from flangewise.jobs import PanelPlan, panel_handled_ways, panel_why
 from flangewise.panel_order import PanelStep
 from flangewise.pattern import BendZone
 from flangewise.punch_die import Placed
@@ -37,12 +39,17 @@ def give_panel_plan(
         from flangewise.commands.plan_panel_draw import draw_steps
 
         draw_steps(plan, draw, printer.settings)
+    ways = {} if printer.fmt == "csv" else {"gripping": lambda: panel_handled_ways(plan, shop, watch)}
     record = panel_plan_record(plan, others)
+    record |= {key: gripping_record(plan, made) for key, made in ways.items()}
     reasons = panel_why(plan, shop, watch) if why and printer.fmt != "csv" else None
 
     def text(units: str) -> str:
-        told = panel_plan_text(plan, units=units) + "\n"
-        return told if reasons is None else f"{told}\n{why_told(reasons)}\n"
+        blocks = [panel_plan_text(plan, units=units), gripping_text(plan, record.get("gripping"), units=units)]
+        if plan.grips and plan.solution is not None and not plan.solution.proven_least:
+            blocks.append(folded(word("grip.panel-least")))
+        blocks += [] if reasons is None else [why_told(reasons), gripping_why(plan, units=units)]
+        return "\n\n".join(block for block in blocks if block) + "\n"
 
     return printer.give(
         record if reasons is None else {**record, "why": reasons},
@@ -107,12 +114,14 @@ def step_record(plan: PanelPlan, keyed: SetupStep) -> dict[str, Any]:
         "row_from_line_mm": step.punch.from_mm,
         "die_from_line_mm": step.die.from_mm,
         "short_mm": step.short_mm,
+        "gap_mm": step.gap_mm,
         "leaves": None if step.leaving is None else step.leaving.way,
         "leaves_turned_deg": None
         if step.leaving is None or step.leaving.turn_deg is None
         else list(step.leaving.turn_deg),
         "part_from_mm": keyed.part_from_mm,
         "first_piece": None,
+        "grip": grip_records(plan).get(keyed.step),
     }
 
 
@@ -154,6 +163,7 @@ def _rows(record: dict[str, Any]) -> list[dict[str, Any]]:
             **step_row(record, step),
             "faces": ", ".join(step["faces"]),
             "row": " + ".join(step["stations"][0]["segments"]),
+            **grip_row(step),
         }
         for step in record["steps"]
     ]
@@ -176,7 +186,7 @@ def panel_plan_text(plan: PanelPlan, *, units: str) -> str:
         records = [_told(plan, step, before, units) for before, step in zip((None, *steps), steps, strict=False)]
         blocks.append(told_table("plan.panel.steps", records, units))
         blocks.append(told_table("plan.panel.rows", records, units))
-        blocks.append(told_lines("plan.panel.totals", {"setup": setup, "handling": _handling(setup)}, units))
+        blocks.append(told_lines("plan.panel.totals", {"setup": setup, "handling": _handling(plan, setup)}, units))
     return "\n\n".join(blocks)
 
 
@@ -245,7 +255,7 @@ def _row(placed: Placed, line_mm: float, units: str) -> str:
     return told + sentence(", {short_mm} short at ", short, units) + ends
 
 
-def _handling(setup: Setup) -> str:
+def _handling(plan: PanelPlan, setup: Setup) -> str:
     tilts = setup.count("tilt")
     counts = (
         (setup.count("turn-over"), "turn-over", "turn-overs"),
@@ -254,4 +264,6 @@ def _handling(setup: Setup) -> str:
         (len(setup.stations), "station", "stations"),
     )
     told = ", ".join(counted(*each) for each in counts)
-    return told if setup.regrips is not None else f"{told}, {word('grip.panel-not-known')}"
+    if setup.regrips is None:
+        return f"{told}, regrips not reckoned"
+    return f"{told}, {counted(setup.regrips, 'regrip', 'regrips')}" if plan.grips else told

@@ -16,7 +16,7 @@ def draw_steps(plan: PanelPlan, folder: Path, settings: Settings) -> None:
     """Every hit as PART.step-N.svg, the sheet at the stops, and as PART.step-N.bent.svg; nothing without a plan."""
     if plan.setup is None or plan.blank is None or not plan.feasible:
         return
-    machine = plan.job.machine
+    machine, held = plan.job.machine, {each.step: each for each in plan.grips}
     for keyed in plan.setup.steps:
         for bent, ending in ((False, ""), (True, ".bent")):
             picture = hit_picture(
@@ -25,6 +25,7 @@ def draw_steps(plan: PanelPlan, folder: Path, settings: Settings) -> None:
                 panel_step(keyed.planned),
                 machine,
                 Wording(machine, units=settings.units),
+                held=held.get(keyed.step),
                 bent=bent,
                 width_mm=WIDTH_MM,
                 height_mm=HEIGHT_MM,

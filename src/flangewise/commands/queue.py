@@ -18,6 +18,7 @@ from flangewise.faults import Fault, Unusable
 from flangewise.findings import refused
 from flangewise.jobs import Waiting, queues, waiting
 from flangewise.part import Part, read_parts
+from flangewise.punch_die import segment_texts
 from flangewise.queue import LaidStation, Queue, WorkingDays, job_records, queue_record
 from flangewise.sheet import Identity, MissingPangoError, Printing, plan_hash, queue_pdf
 from flangewise.shop import load_shop
@@ -175,7 +176,7 @@ def _dates(queue: Queue) -> str | None:
 def _station_row(each: LaidStation, units: str) -> dict[str, Any]:
     punch, die = each.standing.rows
     from_mm, to_mm = each.ends_mm(punch)
-    segments = "; ".join(f"{row.kind} " + " + ".join(segment.text for segment in row.segments) for row in (punch, die))
+    segments = "; ".join(f"{row.kind} " + " + ".join(segment_texts(row.segments)) for row in (punch, die))
     rows = [row.kind for row in each.put_in]
     return {
         "letter": each.letter,

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import wraps
+from functools import partial, wraps
 from itertools import chain
 from typing import Concatenate, ParamSpec, TypeAlias, cast
 
@@ -25,6 +25,8 @@ PITCH = 1.2
 """From one row of a table to the next, in em."""
 BETWEEN_MM = 3.0
 """Between the columns of a table, and between it and the picture."""
+TRIED = 4
+"""Of a picture that can have a table beside it no more sizes are tried without one: it would become small."""
 NAMED_SHARES = (-0.5, -0.3, -0.15, 0.0, 0.15, 0.3, 0.45, 0.6)
 """The same where only names stand in the picture, which need less room than is left around it."""
 LONGEST_ROW = 0.6
@@ -83,9 +85,12 @@ def _first_that_fits(tries: Iterable[Built], sized: Sized | None = None) -> Draw
         # Scales go by steps: what is drawn no smaller than before is the same picture.
         if any((on.drawing, known) == built for on, known in given):
             continue
-        on, labels = bare(built[0]), built[1]
-        given.append((on, labels))
+        labels = built[1]
         has_table = sized is not None and 2 * sum(bool(each.name) for each in labels) > len(labels)
+        if has_table and len(given) == TRIED:
+            break
+        on = bare(built[0])
+        given.append((on, labels))
         for written in _ways(labels):
             drawing, homeless = place(on, written, whole=True, crossing=not has_table)
             if not homeless and _is_clear(drawing, on.drawing, written):
@@ -122,11 +127,16 @@ def _table_beside(whole: Drawing, labels: Sequence[Label], sized: Sized) -> Draw
     no more than a third of the names far off; None where they find no place in any.
     """
     best: dict[bool, tuple[float, Drawing | None]] = {True: (0.0, None), False: (0.0, None)}
+    tables = []
     for right_mm, low_mm, texts in _tables(whole, [each for each in labels if each.name]):
+        first = sized(right_mm, low_mm, NAMED_SHARES[0])
+        tables.append((_extent_mm(first[0].lines()), first, partial(sized, right_mm, low_mm), texts))
+    # That which leaves most room goes first: the others need then not be tried at their smaller sizes.
+    for extent, first, at_share, texts in sorted(tables, key=lambda each: -each[0][0]):
         last_mm = math.inf
         for share in NAMED_SHARES:
-            drawn, words = sized(right_mm, low_mm, share)
-            large_mm, spots = _extent_mm(drawn.lines())
+            drawn, words = first if share == NAMED_SHARES[0] else at_share(share)
+            large_mm, spots = extent if share == NAMED_SHARES[0] else _extent_mm(drawn.lines())
             if large_mm <= best[True][0]:
                 break
             if large_mm >= last_mm or not drawn.frame.holds(spots):

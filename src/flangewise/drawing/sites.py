@@ -19,6 +19,8 @@ GAP_MM = 0.8
 """Air kept around every text."""
 AIR_MM = GAP_MM * 0.75
 """Air between a text and any other ink."""
+APART_MM = (1.2, 0.8)
+"""Air between two labels beside and below each other, so that they are not read as one."""
 LEADER_AIR_MM = 0.45
 """Air between a leader and a text."""
 LEADER_FROM_MM = 3.0
@@ -154,7 +156,7 @@ class Sites:
     ) -> tuple[Mask, Mask]:
         """The same of others given by their columns, those with leaders among them by their numbers and columns."""
         theirs_led, pointed = with_leaders
-        out = _near(theirs, ours, AIR_MM)
+        out = _near(theirs, ours, APART_MM)
         cut = np.zeros_like(out)
         if len(theirs_led):
             out[..., theirs_led] |= _crossed(pointed, ours, LEADER_AIR_MM) | _dotted(pointed, ours)
@@ -191,10 +193,10 @@ def _columns(boxes: Rows, starts: Rows, tip: Rows) -> Rows:
     return np.concatenate([boxes, middles, halves, starts, tips - starts, *around, dots(tips)], axis=1).T.copy()
 
 
-def _near(some: Rows, others: Sequence[float] | Rows, air_mm: float) -> Mask:
-    """Whether rectangles come nearer to others than the air between."""
-    across: Mask = (some[LEFT] < others[RIGHT] + air_mm) & (some[RIGHT] > others[LEFT] - air_mm)
-    down: Mask = (some[TOP] < others[BOTTOM] + air_mm) & (some[BOTTOM] > others[TOP] - air_mm)
+def _near(some: Rows, others: Sequence[float] | Rows, air_mm: Point) -> Mask:
+    """Whether rectangles come nearer to others than the air between, across and down."""
+    across: Mask = (some[LEFT] < others[RIGHT] + air_mm[0]) & (some[RIGHT] > others[LEFT] - air_mm[0])
+    down: Mask = (some[TOP] < others[BOTTOM] + air_mm[1]) & (some[BOTTOM] > others[TOP] - air_mm[1])
     return across & down
 
 

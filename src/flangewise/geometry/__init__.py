@@ -44,6 +44,7 @@ if TYPE_CHECKING:
         Rotation as Rotation,
         SpacePoints as SpacePoints,
         Vector as Vector,
+        as_frame as as_frame,
         shift as shift,
         turn_about_along as turn_about_along,
     )

@@ -40,12 +40,12 @@ class Frame:
     def after(self, first: Frame) -> Frame:
         """The motion that does `first` and then this one."""
         rotation = np.array(self.rotation) @ np.array(first.rotation)
-        return frame(rotation, self.place([first.origin_mm])[0])
+        return as_frame(rotation, self.place([first.origin_mm])[0])
 
     def inverse(self) -> Frame:
         """The motion that takes every point back."""
         back = np.array(self.rotation).T
-        return frame(back, -(back @ np.array(self.origin_mm)))
+        return as_frame(back, -(back @ np.array(self.origin_mm)))
 
     @property
     def normal(self) -> Vector:
@@ -53,7 +53,7 @@ class Frame:
         return (self.rotation[0][2], self.rotation[1][2], self.rotation[2][2])
 
 
-def frame(rotation: NDArray[np.float64], origin_mm: NDArray[np.float64]) -> Frame:
+def as_frame(rotation: NDArray[np.float64], origin_mm: NDArray[np.float64]) -> Frame:
     """A frame from arrays, held as plain numbers."""
     first, second, third = (_vector(row) for row in rotation)
     return Frame((first, second, third), _vector(origin_mm))

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from .cell_plan import CellPlan as CellPlan, Layout as Layout, Out as Out
     from .follow import Rise as Rise, rise_of as rise_of
     from .gripper import (
+        Grip as Grip,
         GripKind as GripKind,
         GripperShape as GripperShape,
         HeldPart as HeldPart,
@@ -55,6 +56,9 @@ if TYPE_CHECKING:
         in_a_stack as in_a_stack,
         pack as pack,
     )
+    from .panel_held import HeldPanel as HeldPanel, PanelGripPlanner as PanelGripPlanner
+    from .panel_rules import AtHit as AtHit
+    from .panel_told import panel_held_at as panel_held_at
     from .people import (
         Lift as Lift,
         frequency_factor as frequency_factor,
@@ -118,6 +122,9 @@ __getattr__ = late(
         "infeed",
         "nesting",
         "packing",
+        "panel_held",
+        "panel_rules",
+        "panel_told",
         "people",
         "reach",
         "run_findings",

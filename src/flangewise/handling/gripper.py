@@ -4,15 +4,17 @@ A grip stays with the part: the flat, the place on it, which face the arm's side
 of the section the arm points. How it lies in the machine follows from the step.
 """
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import Any, ClassVar, Literal
 
 import numpy as np
 
 from flangewise.geometry import Chain, Points
 from flangewise.handling.holding_force import Pads
 from flangewise.shop import Gripper, TurnAxis
+from flangewise.words import Phrase, phrase
 
 GripKind = Literal["edge", "face", "end"]
 
@@ -59,6 +61,30 @@ class Grip:
     marked: bool
     toward_end: bool
     beside_mm: float = 0.0
+
+    # How a place on the blank is told: a section lies along and across its bends.
+    blank_said: ClassVar[str] = "blank"
+    # The pads are as wide as they are, or the section.
+    pads_room_mm: ClassVar[float] = math.inf
+
+    @property
+    def words(self) -> Phrase:
+        """Where it is, in words."""
+        if self.kind == "edge":
+            return phrase(f"grip.edge-{'end' if self.toward_end else 'start'}", leg=self.leg)
+        face = "" if self.kind == "end" else "-marked" if self.marked else "-other"
+        return phrase(f"grip.{self.kind}{face}", leg=self.leg, at_mm=self.at_mm)
+
+    def as_json(self) -> dict[str, Any]:
+        """As a script reads it."""
+        return {
+            "kind": self.kind,
+            "leg": self.leg,
+            "at_mm": self.at_mm,
+            "face": "marked" if self.marked else "other",
+            "arm_to": "end" if self.toward_end else "start",
+            "beside_mm": self.beside_mm,
+        }
 
     @property
     def leg(self) -> int:

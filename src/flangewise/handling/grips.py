@@ -44,7 +44,7 @@ class GripTable:
         nearer_mm, share = 2 * self._slack_mm, max(1 - self._slack_mm / part.chain.developed_mm, 0.0)
         along, off = (math.copysign(max(abs(mm) - nearer_mm, 0.0), mm) for mm in frame.seen_mm(centre).tolist())
         held = HeldMass(share * part.mass_kg, along, grip.beside_mm, off)
-        return strength_of(self.shape, grip, held, length_mm=part.length_mm)
+        return strength_of(self.shape, grip.kind, held, length_mm=part.length_mm)
 
     def strong(self, done: int) -> tuple[Bools, Bools]:
         """Which grips the gripper holds, and which the arm carries; what cannot be computed speaks against none."""

@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 
 
 MoveBy = Literal["arm", "gripper"]
-MachineAxis = Literal["plane", "bed", "front"]
+MachineAxis = Literal["plane", "bed", "front", "tilt"]
 Within = Literal["follow", "float", "release", "regrip-in-tools", "by-hand"]
 Between = Literal["keep", "in-hand", "by-arm", "station", "pick", "by-hand"]
 
@@ -38,7 +38,8 @@ class Pose(NamedTuple):
 class Turn:
     """Half a turn of the part: about which axis of the machine, by arm or gripper, and its seconds.
 
-    `plane`: in the plane of the sheet; `bed`: over about the axis along the bed; `front`: over from side to side.
+    `plane`: in the plane of the sheet; `bed`: over about the axis along the bed; `front`: over from side to side;
+    `tilt`: a panel onto another of its faces.
     """
 
     axis: MachineAxis
@@ -122,6 +123,20 @@ class Moves:
         if key not in self._tables:
             self._tables[key] = self._made(before, after, may_turn)
         return self._tables[key]
+
+    def between(self, before: StepHolds, after: StepHolds, may_turn: NDArray[np.bool_]) -> Floats:
+        """Seconds more [grip with which a step is left, grip with which the next is come to]."""
+        return self.table(before.pose, after.pose, may_turn)[0]
+
+    def how(
+        self, before: StepHolds, after: StepHolds, may_turn: NDArray[np.bool_], one: int, other: int
+    ) -> tuple[Between, tuple[Turn, ...]]:
+        """What is done from one grip to another between two steps."""
+        return self.table(before.pose, after.pose, may_turn)[1][one, other]
+
+    def picked_at(self, step: StepHolds) -> NDArray[np.bool_]:
+        """Grips with which a blank comes from the stack to the first step."""
+        return self.picked(step.pose)
 
     def _made(
         self, before: Pose, after: Pose, may_turn: NDArray[np.bool_]

@@ -25,12 +25,23 @@ Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 Against = Literal[
-    "gauge-side", "bend-zone", "arm-behind", "not-this-side", "tools", "part", "stops", "force", "payload", "draw-back"
+    "gauge-side",
+    "bend-zone",
+    "arm-behind",
+    "not-this-side",
+    "tools",
+    "part",
+    "stops",
+    "force",
+    "payload",
+    "draw-back",
+    "pressed",
+    "way-out",
 ]
 # The order in which a grip is told to fail, the nearest to one that holds last.
 AGAINST: tuple[Against, ...] = (
     *("gauge-side", "arm-behind", "not-this-side", "bend-zone", "payload", "force", "part", "tools", "stops"),
-    "draw-back",
+    *("draw-back", "pressed", "way-out"),
 )
 
 # What of the part moves past a body in hand keeps this far from it (judgement).

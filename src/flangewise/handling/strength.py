@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from flangewise.handling.gripper import Grip, GripperShape
+from flangewise.handling.gripper import GripKind, GripperShape
 from flangewise.handling.holding_force import ArmLoad, HeldMass, NeededForce, arm_load, needed_force
 
 
@@ -37,9 +37,9 @@ class Strength:
         return None if self.arm is None else self.arm.is_carried
 
 
-def strength_of(shape: GripperShape, grip: Grip, held: HeldMass, *, length_mm: float) -> Strength:
+def strength_of(shape: GripperShape, kind: GripKind, held: HeldMass, *, length_mm: float) -> Strength:
     """What a grip is asked with a mass in it."""
-    own, pads = shape.row, shape.pads(grip.kind, length_mm)
+    own, pads = shape.row, shape.pads(kind, length_mm)
     needs = arm = None
     if own.friction is not None and own.acceleration_m_per_s2 is not None:
         needs = needed_force(

@@ -1,11 +1,14 @@
 """How each hit of a set-up is held, with figures; and the set-up with what holding takes: moves, seconds, regrips."""
 
+from __future__ import annotations
+
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from flangewise.findings import Finding, caution, note
+from flangewise.geometry import Vector
 from flangewise.handling.follow import PathPoint
 from flangewise.handling.gripper import Grip, on_blank_mm
 from flangewise.handling.held import GripPlanner, PointHeld, dones_of
@@ -20,6 +23,9 @@ from flangewise.setup import WAYS, Instruction, Setup, SetupStep
 from flangewise.shop import Handler, Machine, Material
 from flangewise.words import Phrase, Value, phrase, say
 
+if TYPE_CHECKING:
+    from flangewise.handling.panel_grip import PanelGrip
+
 # What a hand is asked for, that a gripper does: to hold what lies so, and to go with what rises.
 HELD_FOR = ("hold-little-in-front", "hold-little-and-behind", "hold-behind")
 FOLLOWED_FOR = ("support-in-front", "rising-leg")
@@ -33,13 +39,14 @@ class HeldAt:
     the datum corner. `point` and `path`: where the held point goes (None, empty: nothing swings, or nothing holds).
     `blocked`: how many grips fail for what, the nearest to one that holds first, `helps` what would do, and `nearest`
     what is asked of the grip that is least too weak: of a hit that no grip holds. `reaches`: how far the part reaches
-    from the grip that it comes with, and after the hit from the one it leaves with.
+    from the grip that it comes with, and after the hit from the one it leaves with. `lies`: of a panel, where the grip
+    is before the hit and the way to the arm, as a hit has it: right along the bed, back, up.
     """
 
     step: int
     held: HeldStep
-    grip: Grip | None
-    grip_out: Grip | None
+    grip: Grip | PanelGrip | None
+    grip_out: Grip | PanelGrip | None
     strengths: tuple[Strength, ...]
     point: PointHeld | None
     path: tuple[PathPoint, ...]
@@ -51,6 +58,7 @@ class HeldAt:
     nearest: Strength | None
     reaches: tuple[Reach, ...]
     allowance_share: float
+    lies: tuple[Vector, Vector] | None = None
 
     @property
     def more_s(self) -> float:
@@ -60,7 +68,7 @@ class HeldAt:
     @property
     def words(self) -> Phrase:
         """Where it is held, in words."""
-        return phrase("grip.by-hand") if self.grip is None else grip_words(self.grip)
+        return phrase("grip.by-hand") if self.grip is None else self.grip.words
 
     @property
     def doing(self) -> Phrase:
@@ -86,9 +94,9 @@ class HeldAt:
     def as_json(self) -> dict[str, Any]:
         """As a script reads it: lengths in mm, forces in N, seconds."""
         return {
-            "grip": None if self.grip is None else _grip_json(self.grip),
+            "grip": None if self.grip is None else self.grip.as_json(),
             "on_blank_mm": None if self.on_blank_mm is None else list(self.on_blank_mm),
-            "grip_out": None if self.grip_out is None else _grip_json(self.grip_out),
+            "grip_out": None if self.grip_out is None else self.grip_out.as_json(),
             "between": self.held.between,
             "turns": [vars(turn) for turn in self.held.turns],
             "within": self.held.within,
@@ -106,17 +114,6 @@ class HeldAt:
         }
 
 
-def _grip_json(grip: Grip) -> dict[str, Any]:
-    return {
-        "kind": grip.kind,
-        "leg": grip.leg,
-        "at_mm": grip.at_mm,
-        "face": "marked" if grip.marked else "other",
-        "arm_to": "end" if grip.toward_end else "start",
-        "beside_mm": grip.beside_mm,
-    }
-
-
 def _strength_json(strength: Strength) -> dict[str, Any]:
     return {
         "centre_along_mm": strength.held.along_mm,
@@ -127,14 +124,6 @@ def _strength_json(strength: Strength) -> dict[str, Any]:
         "holds": strength.holds,
         "arm": None if strength.arm is None else {**vars(strength.arm), "is_carried": strength.arm.is_carried},
     }
-
-
-def grip_words(grip: Grip) -> Phrase:
-    """Where a part is held, in words."""
-    if grip.kind == "edge":
-        return phrase(f"grip.edge-{'end' if grip.toward_end else 'start'}", leg=grip.leg)
-    face = "" if grip.kind == "end" else "-marked" if grip.marked else "-other"
-    return phrase(f"grip.{grip.kind}{face}", leg=grip.leg, at_mm=grip.at_mm)
 
 
 def held_at(
@@ -242,12 +231,13 @@ def _with_holding(step: SetupStep, held: HeldAt | None) -> SetupStep:
         # What holds it besides, a support or a tool, stays.
         return _held_by(step, "hand") if step.hold is not None and step.hold.by == "jaw" else step
     along_mm, across_mm = held.on_blank_mm
-    where = phrase("grip.on-blank", grip=held.words, along_mm=along_mm, across_mm=across_mm)
+    said = f"grip.on-{held.grip.blank_said}"
+    where = phrase(said, grip=held.words, along_mm=along_mm, across_mm=across_mm)
     own: list[Instruction] = []
     if held.held.between == "station":
-        own.append(Instruction("regrip", None, phrase("move.regrip-station", grip=grip_words(held.grip))))
+        own.append(Instruction("regrip", None, phrase("move.regrip-station", grip=held.grip.words)))
     if held.held.within == "regrip-in-tools":
-        own.append(Instruction("regrip-in-tools", None, phrase("move.regrip-in-tools", grip=grip_words(held.grip_out))))
+        own.append(Instruction("regrip-in-tools", None, phrase("move.regrip-in-tools", grip=held.grip_out.words)))
     before = [move for move in step.moves if move.move not in WAYS]
     ways = [move for move in step.moves if move.move in WAYS]
     moved = replace(step, moves=(*before, *own, *ways), seconds_s=step.seconds_s + held.more_s, gripped=where)
@@ -286,7 +276,7 @@ def holding_findings(held: Sequence[HeldAt], hits: Sequence[SetupStep], handler:
 
 def _why_not(held: HeldAt) -> Phrase:
     """What stops the grip that comes nearest to holding; with figures where it is too weak."""
-    code: Against = held.blocked[0][0] if held.blocked else "part"
+    code = held.blocked[0][0] if held.blocked else "no-place"
     strength = held.nearest
     if code == "payload" and strength is not None and strength.arm is not None and strength.arm.most_nm is not None:
         arm = strength.arm

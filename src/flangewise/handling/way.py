@@ -100,10 +100,10 @@ def _into(
     steps: Sequence[StepHolds], number: int, moves: Moves, may_turn: Sequence[NDArray[np.bool_]], hand: int
 ) -> Floats:
     """Seconds more to come to a step with each grip: of the first from the stack, of others [from which grip]."""
-    pose = steps[number].pose
+    step = steps[number]
     if number == 0:
-        return np.append(np.where(moves.picked(pose), 0.0, np.inf), 0.0)
-    own, _ = moves.table(steps[number - 1].pose, pose, may_turn[number])
+        return np.append(np.where(moves.picked_at(step), 0.0, np.inf), 0.0)
+    own = moves.between(steps[number - 1], step, may_turn[number])
     table = np.full((hand + 1, hand + 1), 0.0)
     table[:hand, :hand] = own
     return table
@@ -128,9 +128,8 @@ def _told(
     if before == hand:
         between = "by-hand"
     elif before is not None:
-        more, how = moves.table(steps[number - 1].pose, step.pose, may_turn[number])
-        between, turns = how[before, grip]
-        between_s = float(more[before, grip])
+        between, turns = moves.how(steps[number - 1], step, may_turn[number], before, grip)
+        between_s = float(moves.between(steps[number - 1], step, may_turn[number])[before, grip])
     return HeldStep(
         grip,
         grip_out,

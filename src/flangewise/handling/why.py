@@ -59,7 +59,7 @@ def why_lines(held: Sequence[HeldAt], row: Gripper, length_mm: float) -> tuple[P
     for each in held:
         if each.grip is None:
             continue
-        pads = shape.pads(each.grip.kind, length_mm)
+        pads = shape.pads(each.grip.kind, min(length_mm, each.grip.pads_room_mm))
         asked = max(each.strengths, key=lambda strength: strength.excess)
         for formula, value in holding_formulas(asked, pads, row):
             told = {"key": formula.key, "formula": formula.formula, "inputs": formula.inputs, "source": formula.source}

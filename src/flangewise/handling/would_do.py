@@ -20,17 +20,22 @@ def would_do(planner: GripPlanner, step: PricedStep, done: int) -> tuple[Help, .
     if planner.grips_at(step, done).through.any():
         # Held it could be, only not come to with what is in hand before.
         found.append("put-down")
+    for name, gripper in altered(row):
+        table = GripTable(planner.problem, planner.part, GripperShape(gripper), planner.table.around)
+        if table.at(way_of(step), done).through.any():
+            found.append(name)
+    return (*found, "by-hand")
+
+
+def altered(row: Gripper) -> list[tuple[Help, Gripper]]:
+    """A gripper altered by what would do: smaller, from below as well, ten times as strong."""
     tried: list[tuple[Help, Gripper]] = [("smaller", smaller(row))]
     if row.kind != "jaw" and "below" not in row.may_hold:
         tried.append(("from-below", row.model_copy(update={"may_hold": (*row.may_hold, "below")})))
     if row.holding_n is not None and row.payload_kg is not None and row.payload_moment_nm is not None:
         more = {key: 10 * getattr(row, key) for key in ("holding_n", "payload_kg", "payload_moment_nm")}
         tried.append(("stronger", row.model_copy(update=more)))
-    for name, gripper in tried:
-        table = GripTable(planner.problem, planner.part, GripperShape(gripper), planner.table.around)
-        if table.at(way_of(step), done).through.any():
-            found.append(name)
-    return (*found, "by-hand")
+    return tried
 
 
 def smaller(row: Gripper) -> Gripper:

@@ -10,6 +10,7 @@ from flangewise.late import late
 from .by_hand import hand_steps as hand_steps
 from .job import Job as Job, OtherMachine as OtherMachine
 from .machines import worked_out as worked_out
+from .remembered import Remembered as Remembered
 from .suggest import work_out as work_out
 from .why import runners_up as runners_up
 
@@ -25,10 +26,11 @@ if TYPE_CHECKING:
     from .panel_replay import panel_replayed as panel_replayed
     from .panel_sheet import drafted_panel as drafted_panel
     from .panel_tried import tried_panel as tried_panel
+    from .panel_ways import panel_handled_ways as panel_handled_ways
     from .plan_file import replayed as replayed, section_numbers as section_numbers
     from .queue import Waiting as Waiting, queues as queues, waiting as waiting
     from .tried import tag_of as tag_of, tools_of as tools_of, tried_piece as tried_piece
-    from .ways import handled_ways as handled_ways
+    from .ways import HandledWay as HandledWay, handled_ways as handled_ways
 
 # Loaded when first asked for: the simulator and the first piece are no part of planning.
 __getattr__ = late(
@@ -39,7 +41,7 @@ __getattr__ = late(
     cell=("cell_plan",),
     estimate=("Estimate", "estimates", "people_first"),
     queue=("Waiting", "queues", "waiting"),
-    ways=("handled_ways",),
+    ways=("HandledWay", "handled_ways"),
     panel=("PanelJob", "panel_worked_out"),
     panel_cell=("panel_cell_plan",),
     panel_mends=("worked_out_panel",),
@@ -47,5 +49,6 @@ __getattr__ = late(
     panel_replay=("panel_replayed",),
     panel_sheet=("drafted_panel",),
     panel_tried=("tried_panel",),
+    panel_ways=("panel_handled_ways",),
     panel_reasons=("panel_why",),
 )

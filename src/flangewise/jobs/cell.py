@@ -1,5 +1,6 @@
 """The run of a part that is planned: what its table, its packing, its distances and its times are reckoned from."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from flangewise.handling import (
@@ -8,6 +9,7 @@ from flangewise.handling import (
     CellPlan,
     Compared,
     Container,
+    HeldAt,
     Hold,
     Layout,
     Lift,
@@ -15,7 +17,6 @@ from flangewise.handling import (
     Out,
     Paired,
     Piece,
-    RunHit,
     RunTime,
     Stack,
     attended,
@@ -56,7 +57,7 @@ def cell_plan(job: Job, *, compare: bool = False) -> CellPlan:
     stack = _stack(job, time)
     box_min = None if out.count is None else out.count * time.cycle_s / 60
     both = [each for each in (stack.refill_min, box_min) if each is not None]
-    hits = _hits(job, setup) if by_robot else ()
+    hits = run_hits(setup.steps, *holds_of(setup, job.grips)) if by_robot else ()
     runs = by_robot and len(both) == 2 and all(hit.hold != "by-hand" for hit in hits)
     plan = CellPlan(
         part=job.part.name,
@@ -91,17 +92,17 @@ HOLDS: dict[str, Hold] = {
 }
 
 
-def _hits(job: Job, setup: Setup) -> tuple[RunHit, ...]:
-    """The hits of the run; the second hit of a hem is held as the first."""
-    grips = {each.step: each for each in job.grips}
+def holds_of(setup: Setup, grips: Sequence[HeldAt]) -> tuple[list[Hold], list[Phrase | None]]:
+    """How each hit of a set-up is held and where; the second hit of a hem is held as the first."""
+    by_hit = {each.step: each for each in grips}
     holds: list[Hold] = []
     words: list[Phrase | None] = []
     found = None
     for step in setup.steps:
-        found = grips.get(step.step, found if step.planned.is_second else None)
+        found = by_hit.get(step.step, found if step.planned.is_second else None)
         holds.append(lies_by_itself(step) if found is None else HOLDS[found.held.within])
         words.append(None if found is None or found.grip is None else found.words)
-    return run_hits(setup.steps, holds, words)
+    return holds, words
 
 
 def lies_by_itself(step: SetupStep) -> Hold:
@@ -236,10 +237,19 @@ def layout_of(handler: Handler, part_mm: float, arm_mm: float | None) -> Layout:
 def _reaches(job: Job, setup: Setup) -> tuple[float, float | None]:
     """How far the part reaches from the jaw, and both from the arm's flange, over all hits that a grip holds; where
     none is known the jaw is anywhere on the part."""
-    reaches = [reach for each in job.grips for reach in each.reaches]
-    if not reaches:
+
+    def anywhere_mm() -> float:
         shapes = [shape for step in setup.steps for shape in _shapes(step)]
-        return out_of_jaw_mm(shapes, along_mm=job.part.section.length_mm), None
+        return out_of_jaw_mm(shapes, along_mm=job.part.section.length_mm)
+
+    return reaches_of(job.grips, or_mm=anywhere_mm)
+
+
+def reaches_of(grips: Sequence[HeldAt], *, or_mm: Callable[[], float]) -> tuple[float, float | None]:
+    """The farthest that part, and part and gripper, reach over all hits that a grip holds; `or_mm` where none does."""
+    reaches = [reach for each in grips for reach in each.reaches]
+    if not reaches:
+        return or_mm(), None
     arms = [each.arm_mm for each in reaches if each.arm_mm is not None]
     return max(each.part_mm for each in reaches), max(arms) if len(arms) == len(reaches) else None
 

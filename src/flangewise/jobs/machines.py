@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from flangewise.jobs.by_hand import with_first_piece
 from flangewise.jobs.job import Job, OtherMachine
-from flangewise.jobs.order import all_is_shut, floor_weight
 from flangewise.jobs.plan_part import blanked_on, planned, untooled
+from flangewise.jobs.shut import ShutBends, all_is_shut, floor_weight
 from flangewise.part import Part, machines_wanted
 from flangewise.punch_die import usable
 from flangewise.sequence import SAME_COST, UNLIMITED, Watch
@@ -28,19 +28,30 @@ def worked_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
     Dies far from the usual opening, or sharper than is needed, are taken only where no other bends the part: a setter
     who names one may have it, so no part that it bends is one that cannot be bent.
     """
-    job = _worked_out(_laid_out(part, shop, watch), watch)
+    return looked_through(part, shop, watch)[0]
+
+
+def looked_through(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> tuple[Job, ShutBends | None]:
+    """The same, and what is known of the bends that no die of the shop makes, where it was asked."""
+    job, shut = _worked_out(laid_out_on_each(part, shop, watch), watch), None
     if job.feasible is False and not watch.over():
-        every_die = _laid_out(part, shop, watch, every_die=True)
-        jobs = {name: each for name, each in every_die.items() if _may_with_every_die(job, each)}
+        every_die = laid_out_on_each(part, shop, watch, every_die=True)
+        shut = ShutBends(every_die)
+        jobs = {} if shut.is_all else _with_more_dies(job, every_die)
         if jobs:
             other = _worked_out(jobs, watch.share(LAST_SHARE))
             job = job if other.feasible is False else other
-    return with_first_piece(job)
+    return with_first_piece(job), shut
 
 
-def _laid_out(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False) -> dict[str, Job]:
+def laid_out_on_each(part: Part, shop: Shop, watch: Watch, *, every_die: bool = False) -> dict[str, Job]:
     """The part as far as its blank on each of the machines it may be made on."""
     return {name: blanked_on(part, shop, name, watch, every_die=every_die) for name in machines_wanted(part, shop)}
+
+
+def _with_more_dies(job: Job, every_die: Mapping[str, Job]) -> dict[str, Job]:
+    """The machines on which there are more dies than were looked at, and not all of them are shut with any tools."""
+    return {name: each for name, each in every_die.items() if _may_with_every_die(job, each)}
 
 
 def _may_with_every_die(job: Job, laid_out: Job) -> bool:
@@ -60,15 +71,33 @@ def _worked_out(laid_out: Mapping[str, Job], watch: Watch) -> Job:
     return planned(replace(job, watch=watch))
 
 
-def is_possible(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool | None:
-    """Whether there is a plan: True where one is found, False where it is proven that there is none, else None."""
+def tried(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> tuple[bool | None, Job]:
+    """Whether there is a plan, and the part with the first that is found: False where it is proven that there is none.
+
+    Dies that are taken only where no other bends the part are not tried: where they might, it is not known (None).
+    """
     any_plan = replace(watch, any_plan=True)
-    return with_first_piece(_worked_out(_laid_out(part, shop, any_plan), any_plan)).feasible
+    job = with_first_piece(_worked_out(laid_out_on_each(part, shop, any_plan), any_plan))
+    if job.feasible is not False:
+        return job.feasible, job
+    more = _with_more_dies(job, laid_out_on_each(part, shop, any_plan, every_die=True)).values()
+    return None if any(each.pattern is not None and not untooled(each) for each in more) else False, job
+
+
+def tried_like(part: Part, like: Job, watch: Watch = UNLIMITED) -> Job:
+    """The part on the machine of a plan of another, with that plan's pairs alone, where they are offered for it."""
+    job = blanked_on(part, like.shop, like.machine.name, replace(watch, any_plan=True), every_die=True)
+    names = {bend: pair.tools.name for bend, pair in like.pairs.items() if pair is not None}
+    offers = {
+        bend: tuple(pair for pair in each if pair.tools.name == names.get(bend)) for bend, each in job.offers.items()
+    }
+    own = replace(job, offers=offers, cut_offers=offers if job.cut_offers is job.offers else job.cut_offers)
+    return with_first_piece(planned(own)) if all(offers.values()) else own
 
 
 def can_be_bent(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> bool:
     """Whether a plan is found."""
-    return is_possible(part, shop, watch) is True
+    return tried(part, shop, watch)[0] is True
 
 
 def _on_the_least(laid_out: Mapping[str, Job], watch: Watch) -> Job:

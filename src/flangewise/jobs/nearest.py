@@ -21,17 +21,24 @@ TRIED_SHARES = (1.0, 0.5, 0.2)
 MOST_NEARER = 20
 
 
+def never(_length_mm: float) -> bool:
+    """Nothing is proven."""
+    return False
+
+
 @dataclass
 class Nearest:
     """One size of a part in other lengths; `planned_with_mm` says whether it can be bent so, None: not known.
 
-    `over` says when no time is left; a length of `least_mm` or less is none.
+    `over` says when no time is left; a length of `least_mm` or less is none. `ruled_out_mm`: whether it is proven that
+    it cannot be bent so, asked where that is not known and something is told of it.
     """
 
     now_mm: float
     planned_with_mm: Callable[[float], bool | None]
     over: Callable[[], bool]
     least_mm: float = 0.0
+    ruled_out_mm: Callable[[float], bool] = never
     known_mm: dict[float, bool | None] = field(default_factory=dict)
 
     def length_mm(self, by_mm: float) -> float:
@@ -45,6 +52,12 @@ class Nearest:
                 return None
             self.known_mm[length_mm] = self.planned_with_mm(length_mm)
         return self.known_mm[length_mm]
+
+    def fails(self, length_mm: float) -> bool:
+        """Whether it is proven that the part cannot be bent with the size so long."""
+        works = self.works(length_mm)
+        may_ask = works is None and length_mm > self.least_mm and not self.over()
+        return works is False or (may_ask and self.ruled_out_mm(length_mm))
 
     def nearest_mm(self, side: int, most_mm: float) -> float | None:
         """A length to one side that works while the one a step nearer does not, as halving finds it.
@@ -80,8 +93,8 @@ class Nearest:
         beside = self.length_mm(then_mm - self.now_mm - (STEP_MM if then_mm > self.now_mm else -STEP_MM))
         values = {"now_mm": self.now_mm, "then_mm": then_mm, **more}
         near = abs(then_mm - self.now_mm) <= MOST_NEARER * STEP_MM + STEP_MM / 2
-        if near and all(self.works(each) is False for each in nearer):
+        if near and all(map(self.fails, nearer)):
             return note(f"{code}-smallest", where, **values)
-        if beside == self.now_mm or self.works(beside) is False:
+        if beside == self.now_mm or self.fails(beside):
             return note(f"{code}-edge", where, **values, not_mm=beside)
         return note(code, where, **values)

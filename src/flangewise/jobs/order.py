@@ -27,8 +27,9 @@ from flangewise.jobs.blanks import (
 )
 from flangewise.jobs.gripped import broken_on_all, held_by_gripper, weight_on_all
 from flangewise.jobs.job import Job, Ordered
-from flangewise.jobs.near_pairs import cheapest_weight, near_enough
+from flangewise.jobs.near_pairs import near_enough
 from flangewise.jobs.problem import problem_of
+from flangewise.jobs.shut import is_shut_on_all, shut_run
 from flangewise.jobs.standing import as_they_stand
 from flangewise.jobs.tool_changes import Changes
 from flangewise.pattern import NoBlank
@@ -52,28 +53,6 @@ FEW_BLANKS = 6
 MOST_ALONE = 24
 # Of the time left, what the blank of the best pairs may take before the others are looked at.
 FIRST_SHARE = 0.5
-
-
-def floor_weight(job: Job, than_s: float) -> float:
-    """What no plan of a laid-out job weighs less than, whatever usable pairs it takes, on its blank or another.
-
-    Looked for no further than to see that it is more than `than_s`.
-    """
-    by_blank = blanks_of(job)
-    cheapest = cheapest_weight(job, by_blank)
-    if cheapest >= than_s:
-        return cheapest
-    least = LeastWeight(on_all_blanks(job, by_blank))
-    bare = least.of()
-    return bare if bare >= than_s else max(bare, min(than_s, least.of(bodies=True, below_s=than_s)))
-
-
-def all_is_shut(job: Job) -> bool:
-    """Whether a laid-out job cannot be made whatever usable pairs it takes, on its blank or another.
-
-    The floor with bodies is under every plan with any pairs on any of their blanks: where it finds none, there is none.
-    """
-    return math.isinf(LeastWeight(on_all_blanks(job, blanks_of(job))).of(bodies=True))
 
 
 def find_order(job: Job, *, below_s: float = math.inf) -> Job:
@@ -110,13 +89,18 @@ def _least_of_all(first: Job, by_blank: Sequence[Sequence[Alike]], below_s: floa
             return _as_proven(first, min(first.solution.open_bound, below_s, first.weight))
     everything = on_all_blanks(first, by_blank)
     least = LeastWeight(everything, each_held=True)
-    if first.solution.feasible is False and math.isinf(least.of(bodies=True)):
+    if first.solution.feasible is False and least.is_shut:
+        return _as_proven(first, math.inf)
+    run = shut_run(first, by_blank) if first.solution.feasible is False else None
+    if run is not None and is_shut_on_all(first, by_blank, run, most=1):
         return _as_proven(first, math.inf)
     tried = [first]
     if not first.solution.feasible and math.isinf(below_s):
         tried += _alone_in_turn(first, everything, least, by_blank)
     # Where there is none on any of them, what is in the way is told of the first.
     best = next((each for each in reversed(tried) if each.solution.feasible), first)
+    if run is not None and not best.solution.feasible and is_shut_on_all(first, by_blank, run):
+        return _as_proven(first, math.inf)
     if best.solution.feasible and best.watch.any_plan:
         return _not_proven(best, 0.0)
     below_s = min(below_s, best.weight)
@@ -166,6 +150,8 @@ def _narrowed(
             own = options_of(left, tuple(tuple(map(all_of.index, few)) for all_of, few in zip(left, some, strict=True)))
             least = LeastWeight(on_all_blanks(job, some), each_held=True, within=least, options=own)
             left = some
+            if all(len(each) == 1 for each in left):
+                break
         elif is_shut:
             break
         floor, is_shut = max(floor, least.of(bodies=not least.is_each_apart, below_s=below_s)), True

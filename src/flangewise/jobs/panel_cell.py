@@ -1,8 +1,8 @@
-"""The run of a panel that is planned: its table, its packing, distances and times, as far as they need no grips.
+"""The run of a panel that is planned: its table, its packing, distances and times.
 
-How a gripper holds a panel is not looked at: the jaw lets go of what lies by itself on the die and follows the rest,
-the part reaches no farther from the jaw than its blank is wide from corner to corner, and a finished panel is packed as
-the box around it.
+Without a gripper that is known the jaw lets go of what lies by itself on the die and follows the rest, and the part
+reaches no farther from the jaw than its blank is wide from corner to corner. A finished panel is packed as the box
+around it.
 """
 
 import math
@@ -23,16 +23,25 @@ from flangewise.handling import (
     run_hits,
     stack_of,
 )
-from flangewise.jobs.cell import COMPARED_SHARE, container_of, drop_of, layout_of, lies_by_itself, lifts_of, time_of
+from flangewise.jobs.cell import (
+    COMPARED_SHARE,
+    container_of,
+    drop_of,
+    holds_of,
+    layout_of,
+    lifts_of,
+    reaches_of,
+    time_of,
+)
 from flangewise.jobs.panel_plan import PanelPlan, piece_of, planned_panel
 from flangewise.jobs.panel_problem import centre_of
 from flangewise.pattern import part_facets
-from flangewise.sequence import Watch
+from flangewise.sequence import UNLIMITED, Watch
 from flangewise.setup import Setup, Work
 from flangewise.shop import Running, Shop
 
 
-def panel_cell_plan(plan: PanelPlan, shop: Shop, watch: Watch, *, compare: bool = False) -> CellPlan:
+def panel_cell_plan(plan: PanelPlan, shop: Shop, watch: Watch = UNLIMITED, *, compare: bool = False) -> CellPlan:
     """The run of a panel that has a plan; with `compare` also by whoever else could tend the machine, planned anew.
 
     Raises ValueError for a panel without a plan: nothing runs.
@@ -47,20 +56,23 @@ def panel_cell_plan(plan: PanelPlan, shop: Shop, watch: Watch, *, compare: bool 
     stack = stack_of(infeed, thickness_mm=part.thickness_mm, part_kg=blank.mass_kg, cycle_s=time.cycle_s)
     minutes = [stack.refill_min, None if out.count is None else out.count * time.cycle_s / 60]
     both = [each for each in minutes if each is not None]
-    holds = [lies_by_itself(step) for step in setup.steps]
+    hits = run_hits(setup.steps, *holds_of(setup, plan.grips)) if by_robot else ()
+    runs = by_robot and len(both) == 2 and all(hit.hold != "by-hand" for hit in hits)
     found = CellPlan(
         part=part.name,
         revision=part.revision,
         machine=plan.machine.name,
         programs=part.programs,
-        hits=run_hits(setup.steps, holds, [None] * len(holds)) if by_robot else (),
+        hits=hits,
         stack=stack,
         out=out,
-        layout=layout_of(handler, math.hypot(*blank.size_mm), None) if by_robot else None,
+        layout=layout_of(handler, *reaches_of(plan.grips, or_mm=lambda: math.hypot(*blank.size_mm)))
+        if by_robot
+        else None,
         time=time,
         compared=_compared(plan, shop, watch, time, out, stack.count) if compare else None,
         lifts=tuple(lifts_of(handler, out, time, longest_mm=max(blank.size_mm))),
-        alone_min=min(both) if by_robot and len(both) == 2 else None,
+        alone_min=min(both) if runs else None,
         kept=handler.gripper.keeps_hold_without if handler.gripper is not None else (),
     )
     soft = part.film != "none" or part.good_face != "none"
@@ -116,4 +128,7 @@ def _compared(
     robot, hand = (time, other_time) if time.kind == "robot" else (other_time, time)
     cell = by_robot.handler.cell
     running = Running.model_construct() if cell is None else cell.running
-    return compared(hand, robot, centre_of(plan.job, shop).quantity, attended(running, a_stack=blanks, a_box=out.count))
+    people = attended(running, a_stack=blanks, a_box=out.count)
+    if any(each.grip is None for each in by_robot.grips):
+        people = (*(people if isinstance(people, tuple) else ()), "grip")
+    return compared(hand, robot, centre_of(plan.job, shop).quantity, people)

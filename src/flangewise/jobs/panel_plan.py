@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from flangewise.bend import angle_tolerance_deg
 from flangewise.clearance import CONTACT_MM
 from flangewise.findings import Finding, caution, place, refuse, refused, sorted_findings
 from flangewise.jobs.job import OtherMachine
 from flangewise.jobs.panel import PanelJob, panel_findings, panel_jobs
+from flangewise.jobs.panel_gripped import gripped, held_set_up
 from flangewise.jobs.panel_problem import ToolSet, centre_of, panel_problem, stands_beside, tool_sets
-from flangewise.jobs.panel_rows import with_rows
+from flangewise.jobs.panel_rows import NO_ROWS, ToldRows, with_rows
 from flangewise.panel_order import (
     PanelBlocker,
     PanelProblem,
@@ -40,6 +42,9 @@ from flangewise.setup import (
 from flangewise.shop import Handler, Machine, Shop, thickness_tolerance_mm
 from flangewise.words import phrase
 
+if TYPE_CHECKING:
+    from flangewise.handling import HeldAt, PanelGripPlanner
+
 # Costs nearer to each other than this are alike.
 SAME_S = 1e-6
 
@@ -49,7 +54,8 @@ class PanelPlan:
     """A panel worked out as far as it goes; `job` holds the blank of the plan, where there is one.
 
     `solution` is None where no order was looked for. `looked_at`: the names of the pairs of tools it is proven over;
-    `sizes` what each size may be off by through gauging; `others` the machines that were not taken.
+    `sizes` what each size may be off by through gauging; `others` the machines that were not taken. `grips`: how a
+    gripper holds each hit, asked by `planner`.
     """
 
     job: PanelJob
@@ -61,6 +67,8 @@ class PanelPlan:
     looked_at: tuple[str, ...] = ()
     sizes: tuple[PanelSize, ...] = ()
     others: tuple[OtherMachine, ...] = ()
+    grips: tuple[HeldAt, ...] = ()
+    planner: PanelGripPlanner | None = None
 
     @property
     def part(self) -> PanelPart:
@@ -90,17 +98,22 @@ class PanelPlan:
         return self.solution.feasible
 
     @property
+    def grips_s(self) -> float:
+        """What holding it takes beside its order, the handler's allowance included."""
+        return (1 + self.handler.allowance_share) * sum(each.more_s for each in self.grips)
+
+    @property
     def weight_s(self) -> float:
         """What it is compared by; infinite without a plan."""
         return self.solution.weight if self.feasible and self.solution is not None else math.inf
 
 
-def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> PanelPlan:
+def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED, rows: ToldRows = NO_ROWS) -> PanelPlan:
     """The panel planned on the machine on which it takes the least, the others with what speaks against them.
 
     A machine is searched only for less than the plan at hand. Where none has a plan, the first is told, or one of
     which it is not known. Each may take a share of the time left; where it is over, the others are told with what they
-    take at least, and the plan is not proven if that is less.
+    take at least, and the plan is not proven if that is less. `rows`: those that tools are to stand in.
     """
     jobs = [*panel_jobs(part, shop)]
     taken: PanelPlan | None = None
@@ -112,19 +125,19 @@ def planned_panel(part: PanelPart, shop: Shop, watch: Watch = UNLIMITED) -> Pane
         if watch.over() and below_s < math.inf:
             # Nothing is searched any more; what the machine takes at least is told.
             below_s = 0.0
-        found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), below_s=below_s)
+        found = _on_machine(job, shop, watch.share(1.0 / (left + 1 + bool(left))), rows, below_s=below_s)
         if isinstance(found, float):
             others.append(OtherMachine(job.machine.name, at_least_s=max(found - _broken_s(taken), 0.0)))
             least_s = min(least_s, found)
             continue
         if found.feasible and watch.any_plan:
-            return found
+            return _held(found, shop)
         taken, worse = _less(taken, found)
         if worse is not None:
             others.append(_not_taken(worse))
             least_s = min(least_s, _bound_s(worse))
     assert taken is not None
-    taken = replace(taken, others=tuple(others))
+    taken = _held(replace(taken, others=tuple(others)), shop)
     solution = taken.solution
     if solution is None or not taken.feasible or least_s >= solution.weight - SAME_S:
         return taken
@@ -162,7 +175,7 @@ def _not_taken(plan: PanelPlan) -> OtherMachine:
     return OtherMachine(plan.machine.name, why_not=next(iter(plan.findings), None))
 
 
-def _on_machine(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = math.inf) -> PanelPlan | float:
+def _on_machine(job: PanelJob, shop: Shop, watch: Watch, rows: ToldRows, *, below_s: float) -> PanelPlan | float:
     """The plan on one machine; where none there weighs less than `below_s`, what none weighs less than."""
     handler = centre_of(job, shop).handler
     bare = PanelPlan(job, handler, None, None, None, job.findings)
@@ -184,7 +197,7 @@ def _on_machine(job: PanelJob, shop: Shop, watch: Watch, *, below_s: float = mat
         if than_s <= floor_s:
             passed_s = min(passed_s, floor_s)
             continue
-        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop)), shop, below_s=than_s)
+        plan = _with_tools(job, tools, with_rows(problem, centre_of(job, shop), rows), shop, below_s=than_s)
         assert plan.solution is not None
         bound_s = min(bound_s, plan.solution.open_bound)
         if best is None or _better(plan, best):
@@ -245,8 +258,22 @@ def _with_tools(job: PanelJob, tools: ToolSet, problem: PanelProblem, shop: Shop
     # Rows keep clear of what would be struck, not merely touched, so by so much less on either side than is asked.
     beside_mm = shop.defaults.row_clear_mm - 2 * CONTACT_MM
     near = near_findings(setup, least_mm=min(shop.defaults.clearance_mm, beside_mm))
+    planner, own = None, shop.handlers[centre.handler.name]
+    if own.gripper is not None:
+        solution, planner = gripped(problem, solution, setup, own)
     findings = sorted_findings([*job.findings, *setup.findings, *near, *size_findings(sizes)])
-    return replace(plan, setup=setup, findings=findings, sizes=sizes)
+    return replace(plan, solution=solution, setup=setup, findings=findings, sizes=sizes, planner=planner)
+
+
+def _held(plan: PanelPlan, shop: Shop) -> PanelPlan:
+    """A plan with what its grips take and what is to be known of them, where a gripper holds it."""
+    planner, setup = plan.planner, plan.setup
+    if planner is None or setup is None or not plan.feasible:
+        return plan
+    material, own = shop.materials[plan.part.material], shop.handlers[plan.handler.name]
+    held, grips, told = held_set_up(planner, setup, own, material, plan.machine)
+    kept = [each for each in plan.findings if each not in setup.findings or each in held.findings]
+    return replace(plan, setup=held, grips=grips, findings=sorted_findings([*kept, *told]))
 
 
 def _bends(job: PanelJob) -> Iterator[PanelBend]:

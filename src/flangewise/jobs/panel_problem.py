@@ -62,7 +62,7 @@ class ToolSet:
 def centre_of(job: PanelJob, shop: Shop) -> WorkCentre:
     """What bends the panel."""
     own, part = shop.defaults, job.part
-    handler = shop.handlers[part.handler or own.handler]
+    handler = shop.handlers[part.handler or own.handler].at_best
     return WorkCentre(
         job.machine, handler, own.station_gap_mm, part.quantity or own.quantity, short_mm=own.end_short_mm
     )
@@ -271,6 +271,7 @@ def _rules(blank: PanelBlank, centre: WorkCentre, shop: Shop) -> RowRules:
         bed_mm=centre.machine.bed_length_mm if beside else math.inf,
         gap_mm=centre.gap_mm,
         part_mm=longest_mm,
+        most_gap_mm=own.row_gap_thicknesses * t,
     )
 
 

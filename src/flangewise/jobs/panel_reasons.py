@@ -33,7 +33,10 @@ def panel_why(plan: PanelPlan, shop: Shop, watch: Watch = UNLIMITED) -> dict[str
     solution, problem = plan.solution, plan.problem
     if not plan.feasible or solution is None or solution.cost is None or problem is None:
         return empty
-    orders, made, cannot = _orders(problem, solution, watch.share(ORDERS_SHARE))
+    # Other orders are priced without their grips, so beside the plan's own.
+    orders, made, cannot = _orders(
+        problem, replace(solution, cost=solution.cost - plan.grips_s), watch.share(ORDERS_SHARE)
+    )
     freed = None
     if plan.part.order is not None:
         free = planned_panel(replace(plan.part, order=None), shop, watch)
@@ -60,6 +63,9 @@ def _prices(plan: PanelPlan, problem: PanelProblem, solution: PanelSolution) -> 
         told_s += rows_s
         rows = f"{step.punch.row.text} / {step.die.row.text}"
         yield {"what": "rows", "station": station + 1, "rows": rows, "cost_s": rows_s, "wishes_s": {}}
+    if plan.grips_s > SAME_COST:
+        told_s += plan.grips_s
+        yield {"what": "grips", "cost_s": plan.grips_s, "wishes_s": {}}
     rest_s = (solution.cost or 0.0) - told_s
     if abs(rest_s) > SAME_COST:
         yield {"what": "rest", "cost_s": rest_s, "wishes_s": {}}

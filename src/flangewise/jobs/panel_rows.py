@@ -3,28 +3,52 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
+from types import MappingProxyType
 
-from flangewise.panel_order import Hit, PanelProblem, PanelRows, PanelWay
-from flangewise.punch_die import Row, SegmentUse, rows_of
+from flangewise.panel_order import Hit, HitAnswers, PanelProblem, PanelRows, PanelWay
+from flangewise.punch_die import Apart, Row, SegmentUse, rows_apart, rows_of, segment_texts
 from flangewise.setup import WorkCentre
+from flangewise.shop import Segment
 
 # Rows longer than a line by more than this are of no use to it: the shop's segments step finer.
 LONGER_MM = 25.0
 # A die row may be so much longer where nothing hangs down beside it.
 LONG_DIE_MM = 700.0
 MOST_ROW_PAIRS = 6000
+# Gaps between segments are set to this (judgement).
+GAP_STEP_MM = 0.5
 
 
-def with_rows(problem: PanelProblem, centre: WorkCentre) -> PanelProblem:
-    """The question with the rows that each set of tools may stand in: they hang on what the hits forbid."""
+# Of punch and die by name, the segments of both rows as they are told, gaps and all; left to right.
+ToldRows = Mapping[tuple[str, str], frozenset[tuple[tuple[str, ...], tuple[str, ...]]]]
+NO_ROWS: ToldRows = MappingProxyType({})
+
+
+def with_rows(problem: PanelProblem, centre: WorkCentre, told: ToldRows = NO_ROWS) -> PanelProblem:
+    """The question with the rows that each set of tools may stand in: they hang on what the hits forbid.
+
+    Of tools of which rows are told these alone, if they are of use at all.
+    """
     for way in problem.ways:
         if isinstance(way.hit, Hit):
             way.hit.prepare()
     mountings = range(max(way.mounting for way in problem.ways) + 1)
     own = ([way for way in problem.ways if way.mounting == number] for number in mountings)
-    return replace(problem, rows=tuple(_rows(ways, problem, centre) for ways in own))
+    return replace(problem, rows=tuple(_told(_rows(ways, problem, centre), told) for ways in own))
+
+
+def _told(rows: PanelRows, told: ToldRows) -> PanelRows:
+    wanted = told.get(rows.names, frozenset())
+    pairs = (pair for pair in rows.pairs if wanted and _texts(pair) in wanted)
+    return replace(rows, pairs=tuple(pairs) or rows.pairs)
+
+
+def _texts(pair: tuple[Row, Row]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    return segment_texts(pair[0].segments), segment_texts(pair[1].segments)
 
 
 def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -> PanelRows:
@@ -62,4 +86,64 @@ def _rows(ways: Sequence[PanelWay], problem: PanelProblem, centre: WorkCentre) -
     most = max(MOST_ROW_PAIRS // max(len(punches), 1), 1)
     dies = sorted(dict.fromkeys(dies), key=lambda row: len(row.segments))[:most]
     held = [{SegmentUse(each.length_mm, each.ear): each.held for each in tool.segments} for tool in (punch, die)]
-    return PanelRows(tuple(itertools.product(punches, dies)), (punch.name, die.name), (held[0], held[1]))
+    apart = rows_apart(
+        punch.segments,
+        _asked_apart(ways, problem, bed_mm),
+        ear_reach_mm=punch.ear_reach_mm if carries and _has_returns(hits) else None,
+    )
+    pairs = itertools.chain(itertools.product(punches, dies), _over_dies(apart, dies, plain))
+    return PanelRows(tuple(pairs), (punch.name, die.name), (held[0], held[1]))
+
+
+def _over_dies(apart: Sequence[Row], dies: Sequence[Row], plain: Sequence[Segment]) -> Iterator[tuple[Row, Row]]:
+    """Punch rows with a gap over the dies that are longer or as long, and over one with its gap below theirs: what
+    passes the punch may reach below the sheet."""
+    whole = {row.length_mm: row for row in reversed(dies)}
+    longest_mm, below = max(whole), dict[tuple[tuple[float, float], ...], tuple[Row, ...]]()
+    for row in apart:
+        yield from ((row, whole[mm]) for mm in sorted({longest_mm, row.length_mm} & whole.keys()))
+        blocks = row.blocks_mm
+        if blocks not in below:
+            (gap,), (_, block_mm) = row.gaps_mm, blocks[0]
+            asked = Apart(gap[1] - gap[0], (block_mm, block_mm), (row.length_mm, row.length_mm))
+            below[blocks] = tuple(each for each in rows_apart(plain, [asked]) if each.blocks_mm == blocks)[:1]
+        yield from ((row, die) for die in below[blocks])
+
+
+def _has_returns(hits: Sequence[HitAnswers]) -> bool:
+    """Whether anything is in the way of a punch that is not in the way of an ear's foot."""
+    return any(each.punch != each.foot for hit in hits for face in hit.faces for each in hit.answers(face))
+
+
+def _asked_apart(ways: Sequence[PanelWay], problem: PanelProblem, bed_mm: float) -> tuple[Apart, ...]:
+    """Rows with a gap that may be of use: for a flange to pass that stands at the end of a shorter line, the row as
+    long as a longer one needs; and between bends on one line for what stands there."""
+    rules, asked = problem.rules, dict[Apart, None]()
+    short_mm = 2 * max(rules.beside_short_mm, rules.free_short_mm)
+    lines_mm = sorted({round(problem.operations[way.operation].length_mm, 3) for way in ways})
+
+    def whole_mm(line_mm: float) -> tuple[float, float]:
+        return line_mm - short_mm, min(line_mm + LONGER_MM, bed_mm)
+
+    for way in ways:
+        runs, needs_mm = way.hit.runs_mm, set[float]()
+        (begin_mm, _), (_, end_mm) = runs[0], runs[-1]
+        long_mm = end_mm - begin_mm
+        for low, high in {run for face in way.hit.faces for each in way.hit.answers(face) for run in each.punch}:
+            low_mm, high_mm = low - rules.clear_mm, high + rules.clear_mm
+            if not math.isfinite(high_mm - low_mm):
+                continue
+            if high_mm - low_mm <= rules.most_gap_mm and (high <= begin_mm + short_mm or low >= end_mm - short_mm):
+                needs_mm.add(min(_as_set_mm(high_mm - low_mm), rules.most_gap_mm))
+            if any(one - short_mm <= low_mm and high_mm <= two + short_mm for (_, one), (two, _) in pairwise(runs)):
+                block_mm = max(low_mm - begin_mm - short_mm, 1.0), low_mm - begin_mm + LONGER_MM
+                asked[Apart(_as_set_mm(high_mm - low_mm), block_mm, whole_mm(long_mm))] = None
+        alone_mm = max(long_mm - short_mm, 1.0), long_mm + 2 * rules.near_mm
+        longer_mm = [mm for mm in lines_mm if mm > long_mm + short_mm]
+        asked |= {Apart(gap_mm, alone_mm, whole_mm(mm)): None for gap_mm in sorted(needs_mm) for mm in longer_mm}
+    return tuple(asked)
+
+
+def _as_set_mm(gap_mm: float) -> float:
+    """A gap as it is set, no narrower."""
+    return math.ceil(gap_mm / GAP_STEP_MM - 1e-6) * GAP_STEP_MM

@@ -9,6 +9,7 @@ from flangewise import sheet
 from flangewise.bend import linear_tolerance_mm
 from flangewise.findings import place
 from flangewise.jobs.panel_by_hand import panel_from_plan
+from flangewise.jobs.panel_cell import panel_cell_plan
 from flangewise.jobs.panel_mends import worked_out_panel
 from flangewise.jobs.panel_plan import PanelPlan
 from flangewise.jobs.printed import over_layers
@@ -71,6 +72,8 @@ def printed_panel(plan: PanelPlan, shop: Shop, attachments: tuple[Attachment, ..
         measures=(*_angles(part, setup), *_sizes(plan)),
         findings=plan.findings,
         attachments=attachments,
+        grips=plan.grips,
+        run=panel_cell_plan(plan, shop) if plan.handler.kind == "robot" else None,
     )
 
 

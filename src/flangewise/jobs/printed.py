@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from flangewise import handling
 from flangewise.bend import linear_tolerance_mm
 from flangewise.clearance import Body, outline_of
 from flangewise.drawing import svg
@@ -103,7 +104,7 @@ def _steps(job: Job, setup: Setup, *, moving: bool) -> Iterator[SheetStep]:
 def _gripped(held: HeldAt, step: SetupStep) -> Gripped | None:
     """Where a gripper holds at a hit; None by hand."""
     grip, at_mm = held.grip, held.on_blank_mm
-    if grip is None or at_mm is None:
+    if not isinstance(grip, handling.Grip) or at_mm is None:
         return None
     upper = grip.marked == (step.marked_face == "up")
     return Gripped(grip.kind, grip.flat, grip.at_mm, at_mm[1], grip.toward_end, upper)

@@ -31,6 +31,8 @@ TURNED_PRICE = 0.5
 # What a unit of a pair's rank is worth in seconds a part (judgement): the next wider or narrower V costs four.
 RANK_PRICE = 16.0
 KG_PER_MM3 = 1e-9
+# So many pairs of tools are asked first whether they stand beside each other.
+FEW_BESIDE = 30
 # Arcs of tools are drawn out this finely: a fifth of the tolerance for contact.
 ARC_ERROR_MM = 0.01
 # Sums of lengths that are the same on paper differ by less.
@@ -153,6 +155,10 @@ def may_stand_beside(job: Job, choices: Sequence[Sequence[Mounting]]) -> bool:
             if len(one.numbered) > 1:
                 return True
             bends.setdefault(one.name, (one, set()))[1].add(bend)
+    # As a rule some of the first can; only where none does are those left out that find no room with any other.
+    few = itertools.islice(itertools.combinations(bends.values(), 2), FEW_BESIDE)
+    if any(len(own | others) > 1 and stand_beside(job, one, other) for (one, own), (other, others) in few):
+        return True
     widths_mm = {
         name: stands_on_mm(one, machine=centre.machine, length_mm=length_mm, short_mm=centre.short_mm)
         for name, (one, _) in bends.items()

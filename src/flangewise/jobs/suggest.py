@@ -4,15 +4,18 @@ A leg's change is told as the smallest only where every nearer tenth of a millim
 to do; else it is called one that works.
 """
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 from flangewise.findings import Finding, note, place, sorted_findings
 from flangewise.jobs.job import Job
-from flangewise.jobs.machines import can_be_bent, is_possible, worked_out
+from flangewise.jobs.machines import can_be_bent, laid_out_on_each, looked_through, tried, tried_like, worked_out
 from flangewise.jobs.nearest import Nearest
+from flangewise.jobs.shut import ShutBends
 from flangewise.jobs.will import compared, impossible, with_bends
-from flangewise.part import Part
+from flangewise.part import Part, machines_wanted
 from flangewise.sequence import UNLIMITED, Watch
 from flangewise.shop import Shop
 
@@ -35,24 +38,25 @@ def work_out(part: Part, shop: Shop, watch: Watch = UNLIMITED) -> Job:
 
     Where there is no plan, the smallest changes that would free it are told, if it was looked through in time.
     """
-    job = worked_out(part, shop, watch)
+    job, shut = looked_through(part, shop, watch)
     more: list[Finding] = [*compared(job)] if job.feasible else []
     if job.feasible is False:
         more += impossible(job)
     if not job.feasible and not watch.over():
-        more += suggestions(job)
+        more += suggestions(job, shut)
     return replace(job, findings=sorted_findings((*job.findings, *more)))
 
 
-def suggestions(job: Job) -> tuple[Finding, ...]:
+def suggestions(job: Job, shut: ShutBends | None = None) -> tuple[Finding, ...]:
     """Changes that were planned again and work: tools unpinned, the order freed, another machine, legs, the radius.
 
-    They take a share of the time left; what was not looked at in it is not told.
+    They take a share of the time left; what was not looked at in it is not told. `shut`: of the part as it is, where it
+    is known.
     """
     job = replace(job, watch=job.watch.share(MENDS_SHARE))
     found = [*_unpinned(job), *_freed_order(job), *_other_machine(job)]
     if job.ordered is not None:
-        found += [*_legs(job), *_radius(job)]
+        found += [*_legs(job, shut), *_radius(job)]
     elif job.pattern is not None:
         found += _short_legs(job)
     return tuple(found)
@@ -78,27 +82,45 @@ def _freed_order(job: Job) -> Iterator[Finding]:
 
 
 def _other_machine(job: Job) -> Iterator[Finding]:
+    asked = machines_wanted(job.part, job.shop)
     for name in job.shop.machines:
-        if name != job.machine.name and can_be_bent(replace(job.part, machine=name), job.shop, _trial(job)):
+        if name not in asked and can_be_bent(replace(job.part, machine=name), job.shop, _trial(job)):
             yield note("would-do-machine", machine=name)
             return
 
 
-def _leg(job: Job, number: int) -> Nearest:
-    """One leg of a part in other lengths."""
-    section = job.part.section
+def _leg(job: Job, number: int, shut: tuple[ShutBends, ShutBends] | None = None) -> Nearest:
+    """One leg of a part in other lengths; `shut`: of the part as it is, with the usual dies and with every one."""
+    section, bent = job.part.section, list[Job]()
+
+    def with_mm(length_mm: float) -> Part:
+        legs_mm = (*section.legs_mm[: number - 1], length_mm, *section.legs_mm[number:])
+        return replace(job.part, section=replace(section, legs_mm=legs_mm))
+
+    def is_shut(length_mm: float, *, every_die: bool) -> bool:
+        laid_out = laid_out_on_each(with_mm(length_mm), job.shop, job.watch, every_die=every_die)
+        return shut is not None and shut[every_die].with_leg(number, laid_out)
 
     def planned(length_mm: float) -> bool | None:
-        legs_mm = (*section.legs_mm[: number - 1], length_mm, *section.legs_mm[number:])
-        part = replace(job.part, section=replace(section, legs_mm=legs_mm))
-        return is_possible(part, job.shop, job.watch.share(LENGTH_SHARE))
+        if is_shut(length_mm, every_die=False):
+            return None
+        part, watch = with_mm(length_mm), job.watch.share(LENGTH_SHARE)
+        # What bends it in another length as a rule does in this one.
+        if bent and tried_like(part, bent[-1], watch).feasible:
+            return True
+        possible, found = tried(part, job.shop, watch)
+        bent.extend([found] if possible else [])
+        return possible
 
-    return Nearest(section.legs_mm[number - 1], planned, job.watch.over)
+    ruled_out = partial(is_shut, every_die=True)
+    return Nearest(section.legs_mm[number - 1], planned, job.watch.over, ruled_out_mm=ruled_out)
 
 
-def _legs(job: Job) -> Iterator[Finding]:
-    for number in _legs_in_question(job)[:MOST_LEGS]:
-        leg = _leg(job, number)
+def _legs(job: Job, every_die: ShutBends | None) -> Iterator[Finding]:
+    both = None if every_die is None else (ShutBends(laid_out_on_each(job.part, job.shop, job.watch)), every_die)
+    in_question = (leg for leg in _legs_in_question(job) if both is None or not both[0].whatever_long(leg))
+    for number in itertools.islice(in_question, MOST_LEGS):
+        leg = _leg(job, number, both)
         then_mm = leg.nearer_of_both_mm(leg.now_mm * MOST_SHARE)
         if then_mm is not None:
             yield leg.finding(LEG, then_mm, place("leg", number), sides=(-1, 1))

@@ -17,9 +17,9 @@ from .hit import (
     Hit as Hit,
     SelfMeeting as SelfMeeting,
 )
-from .leaving import Leaving as Leaving, StandingRow as StandingRow
-from .lying import lies as lies
-from .moves import Lie as Lie, lie_of as lie_of
+from .leaving import Leaving as Leaving, StandingRow as StandingRow, standing as standing
+from .lying import bend_mass as bend_mass, face_mass as face_mass, lies as lies
+from .moves import Lie as Lie, lie_of as lie_of, stood as stood
 from .operations import PanelOperation as PanelOperation, operations_of as operations_of
 from .order import find_panel_order as find_panel_order
 from .pressed import PressedHit as PressedHit
@@ -40,4 +40,4 @@ from .solution import (
 )
 from .stations import row_price_s as row_price_s
 from .stepped import SteppedHit as SteppedHit, step_fits as step_fits
-from .wings import PanelShapes as PanelShapes
+from .wings import PanelShapes as PanelShapes, Wing as Wing

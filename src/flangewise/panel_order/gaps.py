@@ -38,9 +38,9 @@ def clearance_mm(hit: Hit, done: frozenset[int], row: StandingRow, die: Standing
 
 def along_the_bed_mm(forbidden: Stretches, row: StandingRow, die: StandingRow | None) -> float:
     """How far rows stand from stretches in which they may not; infinite where there are none."""
-    stands = [(row.whole_mm, forbidden.punch), ((row.from_mm, row.to_mm), forbidden.foot)]
-    if die is not None:
-        stands.append(((die.from_mm, die.to_mm), forbidden.die))
+    stands = [(run, forbidden.punch) for run in row.whole_runs_mm]
+    stands += [(run, forbidden.foot) for run in row.runs_mm]
+    stands += [] if die is None else [(run, forbidden.die) for run in die.runs_mm]
     return min(
         (max(start - high, low - end, 0.0) for (low, high), runs in stands for start, end in runs), default=math.inf
     )

@@ -25,6 +25,7 @@ from flangewise.panel_order.leaving import Leaving, StandingRow, leaves, leaves_
 from flangewise.panel_order.lying import front_mm, hold, reach_mm, straight_pull_mm
 from flangewise.panel_order.operations import PanelOperation
 from flangewise.panel_order.stops import retract_mm, stops
+from flangewise.panel_order.touching import Seen
 from flangewise.panel_order.wings import PanelShapes, Wing
 from flangewise.sequence import Hit as ToolHit, Hold, HoldRule
 
@@ -62,8 +63,7 @@ class Hit:
         """
         self.shapes, self.operation, self.parent_behind = shapes, operation, parent_behind
         self.tools, self.foot_mm, self.fingers = tools, foot_mm, fingers
-        # Whether a finger so deep and so high stands clear of the tools; kept for `stops`.
-        self.clear_of_tools: dict[tuple[float, float], bool] = {}
+        self.seen = Seen()
         self.front = shapes.wing(operation, parent=not parent_behind)
         self.behind = shapes.wing(operation, parent=parent_behind)
         # Behind, a wing's first axis runs as the bed does; where the line runs against it, the bed begins at its end.
@@ -201,9 +201,9 @@ class Hit:
         laid = self.stroke.laid_mm(points_mm, np.linspace(0.0, self.stroke.half_turn_deg, count))
         return laid * np.array([-1.0, 1.0]) if behind else laid
 
-    def retract_mm(self, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
-        """How far fingers that stand there must go back before the wing behind rises."""
-        return retract_mm(self, done, at_mm, x_mm, r_mm)
+    def retract_mm(self, done: frozenset[int], gauged: PanelGauging) -> float:
+        """How far fingers that stand so must go back before the wing behind rises."""
+        return retract_mm(self, done, gauged)
 
     def opening_mm(self, done: frozenset[int]) -> float:
         """What must pass between die and nose for the part to come straight out to the front."""

@@ -17,6 +17,7 @@ import numpy as np
 from flangewise.clearance import Body, StandingTool, Turned, foot_of, half_mm, turned_out, way_out_of_row
 from flangewise.geometry import Points, SpacePoints
 from flangewise.panel_order.lying import area_mm2, straight_pull_mm
+from flangewise.punch_die import Row
 
 if TYPE_CHECKING:
     from flangewise.panel_order.hit import Hit
@@ -32,12 +33,19 @@ SHIFTS = 2.0
 
 @dataclass(frozen=True)
 class StandingRow:
-    """A row at its place: its left end from the bend line's left end, and how long its ears' feet stand alone."""
+    """A row at its place: its left end from the bend line's left end, how long its ears' feet stand alone, and its gaps
+    from its left end."""
 
     from_mm: float
     length_mm: float
     foot_left_mm: float = 0.0
     foot_right_mm: float = 0.0
+    gaps_mm: tuple[tuple[float, float], ...] = ()
+
+    @classmethod
+    def of(cls, row: Row, from_mm: float) -> StandingRow:
+        """A row of segments that begins there."""
+        return cls(from_mm, row.length_mm, *row.reach_mm, row.gaps_mm)
 
     @property
     def to_mm(self) -> float:
@@ -46,8 +54,22 @@ class StandingRow:
 
     @property
     def whole_mm(self) -> tuple[float, float]:
-        """Where all of the outline stands."""
+        """From where to where all of the outline stands, gaps and all."""
         return self.from_mm + self.foot_left_mm, self.to_mm - self.foot_right_mm
+
+    @property
+    def whole_runs_mm(self) -> tuple[tuple[float, float], ...]:
+        """Where all of the outline stands."""
+        return self._parted(*self.whole_mm)
+
+    @property
+    def runs_mm(self) -> tuple[tuple[float, float], ...]:
+        """Where anything of it stands."""
+        return self._parted(self.from_mm, self.to_mm)
+
+    def _parted(self, low_mm: float, high_mm: float) -> tuple[tuple[float, float], ...]:
+        ends = [self.from_mm + mm for gap in self.gaps_mm for mm in gap]
+        return tuple(zip((low_mm, *ends[1::2]), (*ends[::2], high_mm), strict=True))
 
 
 @dataclass(frozen=True)
@@ -97,13 +119,13 @@ def standing(hit: Hit, row: StandingRow, die: StandingRow | None) -> Iterator[St
     """The bodies of a hit's tools, each where its row stands."""
     for body in hit.tools.stack.bodies:
         if body.name == "punch":
-            yield StandingTool(body, (row.whole_mm,))
+            yield StandingTool(body, row.whole_runs_mm)
             ends = ((row.from_mm, row.whole_mm[0]), (row.whole_mm[1], row.to_mm))
             feet = tuple((low, high) for low, high in ends if high > low)
             if feet and hit.foot_mm is not None:
                 yield from (StandingTool(foot, feet) for foot in foot_of(body, hit.foot_mm))
         elif body.name == "die":
-            yield StandingTool(body, None if die is None else ((die.from_mm, die.to_mm),))
+            yield StandingTool(body, None if die is None else die.whole_runs_mm)
         else:
             yield StandingTool(body)
 
@@ -140,7 +162,10 @@ def _corner(hit: Hit, half_deg: float) -> Iterator[SpacePoints]:
 
 
 def leaves_turned(hit: Hit, done: frozenset[int], row: StandingRow) -> Leaving | None:
-    """Turned in its plane, the heavier side level on the die; none is looked for where something hangs below it."""
+    """Turned in its plane, the heavier side level on the die; none is looked for where something hangs below it.
+
+    A row with gaps is passed as if it had none.
+    """
     limit_mm = UNLIMITED_MM if hit.tools.stack.open_limit_mm is None else hit.tools.stack.open_limit_mm
     thickness_mm, punch = hit.shapes.blank.thickness_mm, next(b for b in hit.tools.stack.bodies if b.name == "punch")
     side = _heavier_side(hit, done)

@@ -26,11 +26,14 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Standing:
-    """The rows of a step where they stand, from the left end of the line, and the shortfall at the worse end."""
+    """The rows of a step where they stand, from the left end of the line, and what of it they leave uncovered: at the
+    worse end, by the widest gap within a bend, and what is wished less of, both and other gaps together."""
 
     punch_from_mm: float
     die_from_mm: float
     short_mm: float
+    gap_mm: float
+    uncovered_mm: float
 
 
 class Looks:
@@ -52,9 +55,14 @@ class Looks:
     def standing(self, way: int, done: int, pair: RowPair) -> Standing:
         """Where the rows of a station stand for a step."""
         shorts, pattern = self.tables.shorts[way], self.tables.patterns[way].of_set[done]
-        from_mm = float(shorts.from_mm[pattern, pair.pair])
-        on_mm = float(self.tables.pairs[pair.mounting].die_on_mm[pair.pair])
-        return Standing(from_mm, from_mm + on_mm, float(shorts.short_mm[pattern, pair.pair]))
+        from_mm, table = float(shorts.from_mm[pattern, pair.pair]), self.tables.pairs[pair.mounting]
+        line = self.tables.line(self._problem.ways[way])
+        return Standing(
+            from_mm,
+            from_mm + float(table.die_on_mm[pair.pair]),
+            *table.left_open(pair.pair, line, from_mm),
+            float(shorts.short_mm[pattern, pair.pair]),
+        )
 
     def gauging(self, way: int, done: int) -> PanelGauging | None:
         """What the stops touch at a step, as far as it was looked at."""
@@ -138,14 +146,14 @@ class Looks:
         key, way = (index, done, pair.pair), self._problem.ways[index]
         if not self._problem.ways_out or key in self._left:
             return True
-        exits = self.exits_s.setdefault((index, pair.pair), np.zeros(len(self.tables.sets)))
-        bends, rows = self._problem.bends_of(done), self.rows(index, done, pair)
+        exits = self.exits_s.setdefault((index, pair.pair), np.zeros(len(self.tables.known)))
+        bends, at, rows = self._problem.bends_of(done), self.tables.at[done], self.rows(index, done, pair)
         if key not in self._turned:
             found = way.hit.leaves(bends, *rows, turned=False)
             if found is None:
                 # Ways turned in the plane take long to find: first only what they cost at least is reckoned with.
                 self._turned.add(key)
-                exits[done] = self._dearer_s(way, done, Leaving("turned", self._problem.blank.thickness_mm))
+                exits[at] = self._dearer_s(way, done, Leaving("turned", self._problem.blank.thickness_mm))
                 self.changes += 1
                 return False
         else:
@@ -154,7 +162,7 @@ class Looks:
         self.no_way_out += found is None
         more = np.inf if found is None else self._dearer_s(way, done, found)
         self.changes += 1
-        known, exits[done] = float(exits[done]), more
+        known, exits[at] = float(exits[at]), more
         return more <= known
 
     def opening_mm(self, way: PanelWay, done: int, found: Leaving) -> float:
@@ -164,12 +172,9 @@ class Looks:
 
     def rows(self, way: int, done: int, pair: RowPair) -> tuple[StandingRow, StandingRow]:
         """Punch row and die row of a hit where they stand."""
-        punch, die = self._problem.rows[pair.mounting].pairs[pair.pair]
+        punch, die = self.tables.rows[pair.mounting].pairs[pair.pair]
         standing = self.standing(way, done, pair)
-        return (
-            StandingRow(standing.punch_from_mm, punch.length_mm, *punch.reach_mm),
-            StandingRow(standing.die_from_mm, die.length_mm),
-        )
+        return StandingRow.of(punch, standing.punch_from_mm), StandingRow.of(die, standing.die_from_mm)
 
     def _dearer_s(self, way: PanelWay, done: int, found: Leaving) -> float:
         """What a way out takes beyond what the tables reckon with."""

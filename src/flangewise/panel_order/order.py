@@ -69,13 +69,15 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
     problem, tables, looks = search.problem, search.tables, search.looks
     way, pair = problem.ways[index], found.pairs[station]
     standing = looks.standing(index, done, pair)
-    punch, die = problem.rows[way.mounting].pairs[pair.pair]
-    gauged, leaving = looks.gauging(index, done), looks.leaving(index, done, pair)
+    punch, die = tables.rows[way.mounting].pairs[pair.pair]
+    gauged, leaving, bent = looks.gauging(index, done), looks.leaving(index, done, pair), problem.bends_of(done)
+    if gauged is not None:
+        gauged = replace(gauged, retract_mm=way.hit.retract_mm(bent, gauged))
     wishes = {
         "tools": way.wish_s,
         "gauging": 0.0 if gauged is None else gauged.wish_s,
         "holding": tables.holding_s(way, done),
-        "corners": standing.short_mm * problem.rules.short_wish_s_per_mm,
+        "corners": standing.uncovered_mm * problem.rules.short_wish_s_per_mm,
     }
     opening_mm = tables.opening_mm(way, done) if leaving is None else looks.opening_mm(way, done, leaving)
     (front, behind), at = tables.front_and_behind(way), tables.at[done]
@@ -83,7 +85,7 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
     return PanelStep(
         marked_up=way.lie.marked_up,
         cost=search.own_s(index, done, pair) - BREACH_S * broken,
-        clearance_mm=way.hit.clearance_mm(problem.bends_of(done), *looks.rows(index, done, pair)),
+        clearance_mm=way.hit.clearance_mm(bent, *looks.rows(index, done, pair)),
         open_height_mm=None,
         opening_reason="stands-behind"
         if behind.top_mm[at] > 0
@@ -98,11 +100,12 @@ def _hit(search: PanelSearch, index: int, done: int, station: int, found: Found)
         operation=problem.operations[way.operation],
         mounting=way.made,
         parent_behind=way.parent_behind,
-        done=problem.bends_of(done),
+        done=bent,
         station=station,
         punch=Placed(punch, standing.punch_from_mm),
         die=Placed(die, standing.die_from_mm),
         short_mm=standing.short_mm,
+        gap_mm=standing.gap_mm,
         gauged=gauged,
         moves=(),
         leaving=leaving,

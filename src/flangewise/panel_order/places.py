@@ -3,7 +3,7 @@
 A row of length L with its left end at x keeps out of a stretch (p, q) where x is not in (p - clear - L, q + clear); at
 an end with an ear the whole outline keeps away by the ear's reach more, and the foot keeps out by itself. It uncovers
 max(0, x - a, b - L - x) of the line [a, b]: convex in x, so on a free interval least nearest to the middle. The die row
-stands with its middle below the punch row's, and keeps out of its own stretches.
+stands with its middle below the punch row's, and keeps out of its own stretches. Rows with gaps: `places_apart.py`.
 """
 
 from __future__ import annotations
@@ -28,6 +28,8 @@ class Line:
     """A bend line along the bed, and how much a row may leave uncovered at either end.
 
     `free_short_mm` where the bend ends free, `beside_short_mm` where something stands within `near_mm` of its end.
+    `runs_mm`: the bends on the line, one from end to end where nothing is told; within each a row may have gaps of
+    `most_gap_mm`.
     """
 
     from_mm: float
@@ -35,6 +37,17 @@ class Line:
     free_short_mm: float
     beside_short_mm: float
     near_mm: float
+    runs_mm: Runs = ()
+    most_gap_mm: float = 0.0
+
+    @property
+    def bends_mm(self) -> Runs:
+        """The bends on the line."""
+        return self.runs_mm or ((self.from_mm, self.to_mm),)
+
+    def runs_allowed_mm(self, *barred: Runs) -> tuple[tuple[float, float], ...]:
+        """What may be left uncovered at the left end and at the right end of each bend on the line."""
+        return tuple((self._at(low, barred), self._at(high, barred)) for low, high in self.bends_mm)
 
     def allowed_mm(self, *barred: Runs) -> tuple[float, float]:
         """What may be left uncovered at the left end and at the right end beside these stretches."""
@@ -48,8 +61,9 @@ class Line:
 
 
 @dataclass(frozen=True)
-class PairTable:
-    """Punch rows, each over a die row with the middles of both at one place of the bed, placed all at once."""
+class SolidTable:
+    """Punch rows, each over a die row with the middles of both at one place of the bed, placed all at once; all without
+    a gap."""
 
     pairs: tuple[tuple[Row, Row], ...]
 

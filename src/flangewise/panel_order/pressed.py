@@ -127,6 +127,10 @@ class PressedHit(Hit):
         """None: the hem is laid under the plates by hand."""
         return ()
 
+    def retract_mm(self, done: frozenset[int], gauged: PanelGauging) -> float:
+        """Nothing: there are no stops."""
+        return 0.0
+
     def opening_mm(self, done: frozenset[int]) -> float:
         """What must pass between the plates: the highest of what lies between or behind, over what hangs down there.
 

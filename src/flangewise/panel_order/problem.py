@@ -57,6 +57,9 @@ class HitAnswers(Protocol):
     def stops(self, done: frozenset[int]) -> tuple[PanelGauging, ...]:
         """Where stops may touch, best first."""
 
+    def retract_mm(self, done: frozenset[int], gauged: PanelGauging) -> float:
+        """How far fingers that stand so must go back before the part rises; asked of the steps of a plan."""
+
     def clearance_mm(self, done: frozenset[int], row: StandingRow, die: StandingRow | None = None) -> float | None:
         """Least distance from sheet to tools and machine through the stroke, None if nothing counts."""
 
@@ -99,7 +102,8 @@ class RowRules:
     """How rows stand and what they cost. Seconds are a part's share.
 
     `clear_mm` between a row's end and the part; `free_short_mm` may be left uncovered where a bend ends free,
-    `beside_short_mm` where something stands within `near_mm`. `tool_s`: each punch and each die put in; `segment_s`:
+    `beside_short_mm` where something stands within `near_mm`; within a bend segments stand no more than `most_gap_mm`
+    apart. `tool_s`: each punch and each die put in; `segment_s`:
     each segment; `ear_s`: each ear besides. `short_wish_s_per_mm`: a wish against each mm left uncovered.
     `change_s`: going to another station. Stations beside each other must fit on the bed of `bed_mm`, `gap_mm` apart, as
     wide as their rows or the part, `part_mm`, are; an endless bed where each is put in anew.
@@ -117,6 +121,7 @@ class RowRules:
     bed_mm: float = math.inf
     gap_mm: float = 0.0
     part_mm: float = 0.0
+    most_gap_mm: float = 0.0
 
 
 @dataclass(frozen=True)

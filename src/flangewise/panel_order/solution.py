@@ -34,7 +34,8 @@ class PanelStep(MadeStep):
     """One operation of a plan; `done` are the numbers of the bends made before it.
 
     `parent_behind`: whether the face that the flange hangs on lies behind the tools. `punch` and `die` are the rows
-    where they stand for this hit, from the left end of its line; `short_mm` what they leave uncovered at the worse end.
+    where they stand for this hit, from the left end of its line; `short_mm` what they leave uncovered at the worse end,
+    `gap_mm` the widest gap between segments within a bend.
     `gauged` None: no stops are looked at. `leaving`: how the part comes out of the tools, None where not looked at.
     `station` is the number of the station in the plan, from 0. `then`: the hit that flattens a hem, the first of the
     two; the costs and wishes of both are the first's.
@@ -48,6 +49,7 @@ class PanelStep(MadeStep):
     punch: Placed
     die: Placed
     short_mm: float
+    gap_mm: float
     gauged: PanelGauging | None
     moves: tuple[PanelMove, ...]
     leaving: Leaving | None

@@ -23,6 +23,7 @@ from flangewise.clearance import (
 )
 from flangewise.geometry import Frame, Points, SpacePoints
 from flangewise.panel_order.gaps import along_the_bed_mm
+from flangewise.panel_order.gauging import PanelGauging
 from flangewise.panel_order.hit import Hit
 from flangewise.panel_order.leaving import UNLIMITED_MM, Leaving, StandingRow, standing
 from flangewise.panel_order.lying import straight_pull_mm
@@ -108,7 +109,7 @@ class SteppedHit(Hit):
         laid: SpacePoints = points_mm[None] + edges[:, None]
         return laid * np.array([-1.0, 1.0]) if behind else laid
 
-    def retract_mm(self, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
+    def retract_mm(self, done: frozenset[int], gauged: PanelGauging) -> float:
         """None: the wing behind goes level, and away from the fingers."""
         return 0.0
 

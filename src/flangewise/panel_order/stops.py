@@ -9,7 +9,6 @@ Source: derived here; the insets and the least length are common practice.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,7 +28,10 @@ RETRACT_MM = 0.05
 
 
 def stops(hit: Hit, done: frozenset[int]) -> tuple[PanelGauging, ...]:
-    """All that stops may touch, best first: the least wishes, one edge before two, fingers far apart, near the die."""
+    """All that stops may touch, best first: the least wishes, one edge before two, fingers far apart, near the die.
+
+    How far fingers retract is not looked at (`retract_mm`).
+    """
     if hit.fingers is None:
         return ()
     found: dict[tuple[float, tuple[float, ...]], tuple[bool, PanelGauging]] = {}
@@ -37,7 +39,7 @@ def stops(hit: Hit, done: frozenset[int]) -> tuple[PanelGauging, ...]:
     for plate in at_height.plates:
         for r_mm in _heights(hit.fingers, plate, hit.shapes.blank.thickness_mm):
             contact = at_height.contact(plate, r_mm)
-            gauged = [] if contact is None else list(_fingers(hit, done, contact, r_mm, at_height))
+            gauged = [] if contact is None else list(_fingers(hit, contact, r_mm, at_height))
             for parted, each in gauged:
                 found.setdefault((round(each.x_mm, 2), each.z_mm), (parted, each))
             if gauged:
@@ -66,9 +68,7 @@ def _heights(fingers: Fingers, plate: Touchable, thickness_mm: float) -> list[fl
     return sorted(every, key=lambda r: abs(r - wished))
 
 
-def _fingers(
-    hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at_height: AtHeight
-) -> Iterator[tuple[bool, PanelGauging]]:
+def _fingers(hit: Hit, contact: Contact, r_mm: float, at_height: AtHeight) -> Iterator[tuple[bool, PanelGauging]]:
     """Two fingers as far apart as may be, else one; whether they touch two edges. At least one is on the plate."""
     fingers = hit.fingers
     assert fingers is not None
@@ -76,7 +76,7 @@ def _fingers(
     for at, parted in _chosen(fingers, contact, half_mm):
         if any(contact.own_mm[0] <= place <= contact.own_mm[1] for place in at):
             side = at_height.side if len(at) == 1 else None
-            yield parted, _gauging(hit, done, contact, r_mm, at, side)
+            yield parted, _gauging(hit, contact, r_mm, at, side)
 
 
 def _chosen(fingers: Fingers, contact: Contact, half_mm: float) -> Iterator[tuple[tuple[float, ...], bool]]:
@@ -113,9 +113,7 @@ def _places(contact: Contact, inset_mm: float, half_mm: float) -> list[tuple[flo
     return found
 
 
-def _gauging(
-    hit: Hit, done: frozenset[int], contact: Contact, r_mm: float, at: tuple[float, ...], side: SideTouch | None
-) -> PanelGauging:
+def _gauging(hit: Hit, contact: Contact, r_mm: float, at: tuple[float, ...], side: SideTouch | None) -> PanelGauging:
     fingers, plate = hit.fingers, contact.plate
     assert fingers is not None
     bent = bin(plate.state).count("1")
@@ -128,7 +126,7 @@ def _gauging(
         ("side-stop", fingers.side.wish_s if fingers.side is not None and side is not None else 0.0),
     )
     x_mm = contact.out_mm + hit.behind.half_zone_mm
-    gauged = PanelGauging(
+    return PanelGauging(
         on=plate.on,
         face=plate.face,
         face_name=hit.shapes.names[plate.face],
@@ -142,13 +140,13 @@ def _gauging(
         side=side,
         wishes_s=tuple((name, price) for name, price in wishes if price),
     )
-    return replace(gauged, retract_mm=hit.retract_mm(done, at, x_mm, r_mm))
 
 
-def retract_mm(hit: Hit, done: frozenset[int], at_mm: tuple[float, ...], x_mm: float, r_mm: float) -> float:
+def retract_mm(hit: Hit, done: frozenset[int], gauged: PanelGauging) -> float:
     """How far the wing behind pushes into the fingers while it rises, of what is in their width of the bed."""
     fingers, half_mm = hit.fingers, hit.shapes.blank.thickness_mm / 2
     assert fingers is not None
+    x_mm, r_mm, at_mm = gauged.x_mm, gauged.r_mm, [z_mm - hit.shift_mm for z_mm in gauged.z_mm]
     halves = np.linspace(0.0, hit.stroke.half_turn_deg, RISE_STEPS + 1)
     edge_mm = float(hit.stroke.edge_mm(halves)[:, 0].max())
     worst = x_mm

@@ -6,15 +6,18 @@ hangs on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flangewise.clearance import Stretches
 from flangewise.panel_order.layers import on_the_way
-from flangewise.panel_order.places import Line, PairTable
-from flangewise.panel_order.problem import PanelProblem, PanelWay
+from flangewise.panel_order.pair_table import PairTable, Placed
+from flangewise.panel_order.places import Line
+from flangewise.panel_order.problem import HitAnswers, PanelProblem, PanelWay
 from flangewise.panel_order.way_prices import WayPrices
 
 Floats = NDArray[np.float64]
@@ -24,15 +27,28 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Patterns:
-    """Of a way: which of its patterns each set has (-1: none, as the operation is made, or ram or bed are met)."""
+    """Of a way: which of its patterns each set has (-1: none, as the operation is made, or ram or bed are met), and of
+    each pattern the bends that are bent in one of its sets."""
 
-    of_set: Ints
-    stretches: tuple[Stretches, ...]
+    hit: HitAnswers
+    of_set: NDArray[np.int32]
+    bent: tuple[frozenset[int], ...]
+
+    @cached_property
+    def _known(self) -> dict[int, Stretches]:
+        return {}
+
+    def stretches(self, pattern: int) -> Stretches:
+        """What is forbidden in a pattern."""
+        if pattern not in self._known:
+            self._known[pattern] = self.hit.forbidden(self.bent[pattern])
+        return self._known[pattern]
 
 
 @dataclass(frozen=True)
 class Shorts:
-    """Of a way: least shortfall and place of each pair of rows for each pattern; infinities end the patterns."""
+    """Of a way: what each pair of rows leaves uncovered at least, and its place, for each pattern; infinities end the
+    patterns."""
 
     short_mm: Floats
     from_mm: Floats
@@ -44,20 +60,71 @@ class PanelTables(WayPrices):
     def __init__(self, problem: PanelProblem) -> None:
         """Prices before any look."""
         super().__init__(problem)
-        self.pairs = tuple(PairTable(each.pairs) for each in problem.rows)
+        self.rows = problem.rows
+        self.pairs = tuple(PairTable(each.pairs) for each in self.rows)
         self.patterns = tuple(self._patterns(way) for way in problem.ways)
-        kept: dict[object, tuple[Floats, Floats]] = {}
-        self.shorts = tuple(self._shorts(index, kept) for index in range(len(problem.ways)))
-        # Where rows can stand at all; what is then on no way to the finished part is told from that alone, not priced.
-        self.price_s: Floats = np.stack([self._standing(index) for index in range(len(problem.ways))])
-        self.limit(np.flatnonzero(on_the_way(self.can_come())))
+        self._kept: dict[object, Placed | None] = {}
+        self.shorts: tuple[Shorts, ...] = ()
+        self.used: tuple[list[int], ...] = ()
+        self.on_way: Bools = np.zeros(len(self.sets), dtype=bool)
+        self.price_s: Floats = np.empty((len(problem.ways), len(self.sets)))
+        # Where no ram or bed is met; then where rows can stand at all: what lies on no way to the finished part is told
+        # from that alone, not priced.
+        self._place(on_the_way(self._not_met()))
+        if not self.on_way.any():
+            # What is in the way is told of all sets.
+            self._place(np.ones(len(self.sets), dtype=bool))
         for index in range(len(problem.ways)):
             self.price_s[index, self.known] += self.bare_s(index)
+
+    def keep(self, chosen: Sequence[Sequence[int]]) -> None:
+        """From now on knows of each set of tools only some of its pairs of rows, by their numbers: they count anew."""
+        self.rows = tuple(
+            replace(own, pairs=tuple(own.pairs[at] for at in some)) for own, some in zip(self.rows, chosen, strict=True)
+        )
+        self.pairs = tuple(PairTable(each.pairs) for each in self.rows)
+        own = (chosen[way.mounting] for way in self.problem.ways)
+        self.shorts = tuple(
+            Shorts(each.short_mm[:, some], each.from_mm[:, some]) for each, some in zip(self.shorts, own, strict=True)
+        )
+        self._kept.clear()
+
+    def _not_met(self) -> Bools:
+        """Of each operation, the sets that it can come next to, rows left aside."""
+        found = np.zeros((len(self.problem.operations), len(self.sets)), dtype=bool)
+        for way, patterns in zip(self.problem.ways, self.patterns, strict=True):
+            found[way.operation] |= patterns.of_set >= 0
+        return found
+
+    def _place(self, among: Bools) -> None:
+        """Places rows in the patterns that some sets have: those with gaps where the others do not stand, to know which
+        sets lie on a way, and then in what these have."""
+        ways = range(len(self.problem.ways))
+        self.shorts = tuple(self._nowhere(index) for index in ways)
+        for index in ways:
+            for pattern in self._patterns_of(index, among):
+                self._fill(index, pattern, apart=False)
+                if not np.isfinite(self.shorts[index].short_mm[pattern]).any():
+                    self._fill(index, pattern, apart=True)
+        for index in ways:
+            self.price_s[index] = self._standing(index)
+        self.on_way = on_the_way(self.can_come())
+        self.limit(np.flatnonzero(self.on_way))
+        self.used = tuple(self._patterns_of(index, self.on_way & np.isfinite(self.price_s[index])) for index in ways)
+        for index in ways:
+            for pattern in self.used[index]:
+                self._fill(index, pattern, apart=True)
+
+    def used_mm(self, index: int) -> Floats:
+        """What each pair of rows leaves uncovered of a way at least [pattern, pair], of those patterns that sets on a
+        way to the finished part have."""
+        return self.shorts[index].short_mm[self.used[index]]
 
     def line(self, way: PanelWay) -> Line:
         """The line of a way along the bed, as far as it must be covered."""
         runs, rules = way.hit.runs_mm, self.problem.rules
-        return Line(runs[0][0], runs[-1][1], rules.free_short_mm, rules.beside_short_mm, rules.near_mm)
+        short_mm = rules.free_short_mm, rules.beside_short_mm
+        return Line(runs[0][0], runs[-1][1], *short_mm, rules.near_mm, runs, rules.most_gap_mm)
 
     def _patterns(self, way: PanelWay) -> Patterns:
         """The sets parted by what the faces of the wings forbid, face by face."""
@@ -75,28 +142,39 @@ class PanelTables(WayPrices):
             for at, place in enumerate(path):
                 state |= (sets >> place & 1) << at
             fatal |= np.array([node.fatal for node in nodes], dtype=bool)[state]
-            _, code = np.unique(
-                code * len(kinds) + np.array([kinds[node] for node in nodes])[state], return_inverse=True
-            )
-        of_set = np.full(len(self.sets), -1, dtype=np.int64)
-        _, first, kind = np.unique(code[~fatal], return_index=True, return_inverse=True)
-        of_set[sets[~fatal]] = kind
-        firsts = sets[~fatal][first]
-        return Patterns(of_set, tuple(way.hit.forbidden(problem.bends_of(int(done))) for done in firsts))
+            code = _renumbered(code * len(kinds) + np.array([kinds[node] for node in nodes])[state])
+        of_set = np.full(len(self.sets), -1, dtype=np.int32)
+        own, kind = sets[~fatal], _renumbered(code[~fatal])
+        of_set[own] = kind
+        firsts = np.zeros(int(kind.max(initial=-1)) + 1, dtype=np.int64)
+        firsts[kind[::-1]] = own[::-1]
+        return Patterns(way.hit, of_set, tuple(problem.bends_of(int(done)) for done in firsts))
 
-    def _shorts(self, index: int, kept: dict[object, tuple[Floats, Floats]]) -> Shorts:
-        way, line, table = self.problem.ways[index], self.line(self.problem.ways[index]), self.pairs
-        columns = []
-        for each in self.patterns[index].stretches:
-            key = (way.mounting, line, each)
-            if key not in kept:
-                kept[key] = table[way.mounting].places(
-                    line, each.punch, each.foot, each.die, clear_mm=self.problem.rules.clear_mm
-                )
-            columns.append(kept[key])
-        nowhere = np.full(len(table[way.mounting].pairs), np.inf)
-        columns.append((nowhere, nowhere))
-        return Shorts(np.stack([short for short, _ in columns]), np.stack([place for _, place in columns]))
+    def _patterns_of(self, index: int, among: Bools) -> list[int]:
+        """The patterns that some sets have for a way."""
+        of_set = self.patterns[index].of_set
+        found = np.zeros(len(self.patterns[index].bent) + 1, dtype=bool)
+        found[of_set[among]] = True
+        return np.flatnonzero(found[:-1]).tolist()
+
+    def _nowhere(self, index: int) -> Shorts:
+        """As long as nothing is placed."""
+        size = len(self.patterns[index].bent) + 1, len(self.rows[self.problem.ways[index].mounting].pairs)
+        return Shorts(np.full(size, np.inf), np.zeros(size))
+
+    def _fill(self, index: int, pattern: int, *, apart: bool) -> None:
+        """Places the rows without gaps, or those with, for one pattern of a way."""
+        way, line = self.problem.ways[index], self.line(self.problem.ways[index])
+        each, clear_mm = self.patterns[index].stretches(pattern), self.problem.rules.clear_mm
+        key = way.mounting, line, each, apart
+        if key not in self._kept:
+            table = self.pairs[way.mounting]
+            may = table.may_stand(line, each, clear_mm=clear_mm)
+            self._kept[key] = table.places(line, each, clear_mm=clear_mm, apart=apart) if may else None
+        placed = self._kept[key]
+        if placed is not None:
+            at, short_mm, from_mm = placed
+            self.shorts[index].short_mm[pattern, at], self.shorts[index].from_mm[pattern, at] = short_mm, from_mm
 
     def _standing(self, index: int) -> Floats:
         """Nothing where rows of a way can stand and it comes next, infinite elsewhere."""
@@ -124,3 +202,11 @@ class PanelTables(WayPrices):
     def add(self, way: int, where: Bools, seconds: float) -> None:
         """Seconds more for a way at some sets, infinite where it cannot be."""
         self.price_s[way, where] += seconds
+
+
+def _renumbered(codes: Ints) -> Ints:
+    """Whole numbers as their places among those that occur, rising."""
+    occurs = np.zeros(int(codes.max(initial=0)) + 1, dtype=np.int64)
+    occurs[codes] = 1
+    places: Ints = (np.cumsum(occurs) - 1)[codes]
+    return places

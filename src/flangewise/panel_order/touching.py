@@ -17,7 +17,7 @@ import numpy as np
 
 from flangewise.clearance import Runs, Solid, bodies_met, joined
 from flangewise.geometry import Points, SpacePoints
-from flangewise.panel_order.footprints import SAME_MM, footprint
+from flangewise.panel_order.footprints import SAME_MM, Footprint, footprint
 from flangewise.panel_order.gauging import On
 from flangewise.panel_order.side import SideTouch, side_touch
 from flangewise.panel_order.wings import Wing
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 LEVEL_DEG = 0.01
 # A standing face is touched where it stands over so much of a finger's height; a slice of it is so high.
 CONTACT_MM, SLICE_MM = 4.0, 1e-3
+# Which wing, which face in which state, which of its solids.
+Node = tuple[bool, int, int, int]
 # The bed's direction and a face's normal are square to each other to within this.
 SQUARE = 1e-6
 
@@ -57,23 +59,40 @@ class Contact:
     banned_mm: Runs
 
 
+class Seen:
+    """What stops saw of a hit, kept with it: what hangs on one face in one state is the same whatever else is bent.
+
+    Whether a finger so deep and so high stands `clear` of the tools; the plates of a face that may be touched, and
+    where they face a finger of a height; solids with the boxes about them, and cut to a band of heights.
+    """
+
+    def __init__(self) -> None:
+        """Nothing yet."""
+        self.clear: dict[tuple[float, float], bool] = {}
+        self.touchable: dict[tuple[int, int], tuple[Touchable, ...]] = {}
+        self.faced: dict[tuple[Touchable, float], tuple[float, tuple[float, float]] | None] = {}
+        self.boxed: dict[tuple[bool, int, int], tuple[list[SpacePoints], Points, Points]] = {}
+        self.cut: dict[tuple[Node, tuple[float, float]], Footprint | None] = {}
+
+
 class AtHeight:
     """The part on the die, asked at one height of the fingers after the other."""
 
     def __init__(self, hit: Hit, done: frozenset[int]) -> None:
         self.hit, self.done = hit, done
         self.half_mm = hit.shapes.blank.thickness_mm / 2
-        self._kept: dict[tuple[Touchable, float], tuple[float, tuple[float, float]] | None] = {}
 
     @cached_property
     def plates(self) -> tuple[Touchable, ...]:
         """The plates of the wing behind that stops may touch, if nothing stands further out."""
-        return tuple(
-            plate
-            for face, state in self.hit.behind.nodes(self.done)
-            for at, solid in enumerate(self.hit.behind.plates(face, state, self.half_mm))
-            if (plate := touchable_of(self.hit, face, state, at, solid)) is not None
-        )
+        known, behind = self.hit.seen.touchable, self.hit.behind
+        nodes = list(behind.nodes(self.done))
+        for face, state in nodes:
+            if (face, state) not in known:
+                plates = enumerate(behind.plates(face, state, self.half_mm))
+                found = (touchable_of(self.hit, face, state, at, solid) for at, solid in plates)
+                known[face, state] = tuple(plate for plate in found if plate is not None)
+        return tuple(plate for node in nodes for plate in known[node])
 
     @cached_property
     def side(self) -> SideTouch | None:
@@ -103,9 +122,9 @@ class AtHeight:
     def _faced(self, plate: Touchable, r_mm: float) -> tuple[float, tuple[float, float]] | None:
         """How far out a plate stands before the face of fingers so high, and along which stretch of the bed."""
         key = plate, r_mm
-        if key not in self._kept:
-            self._kept[key] = self._looked_at(plate, r_mm)
-        return self._kept[key]
+        if key not in self.hit.seen.faced:
+            self.hit.seen.faced[key] = self._looked_at(plate, r_mm)
+        return self.hit.seen.faced[key]
 
     def _looked_at(self, plate: Touchable, r_mm: float) -> tuple[float, tuple[float, float]] | None:
         fingers, low_mm = self.hit.fingers, r_mm - self.half_mm
@@ -127,7 +146,7 @@ class AtHeight:
 
         None where one stretch holds them all. Most solids are told by the boxes about them.
         """
-        corners, low, high = self._solids
+        nodes, low, high = self._solids
         near = (high[:, 1] > out_mm) & (high[:, 2] > heights_mm[0]) & (low[:, 2] < heights_mm[1])
         near &= (low[:, 0] < edges_mm[-1][1] + wide_mm) & (high[:, 0] > edges_mm[0][0] - wide_mm)
         whole = near & (low[:, 1] > out_mm) & (low[:, 2] >= heights_mm[0]) & (high[:, 2] <= heights_mm[1])
@@ -135,11 +154,33 @@ class AtHeight:
         if any(run[0] <= edges_mm[0][0] and run[1] >= edges_mm[-1][1] for run in joined(found)):
             return None
         for at in np.flatnonzero(near & ~whole):
-            cut = footprint(corners[at], *heights_mm)
+            cut = self._cut(nodes[at], heights_mm)
             run = None if cut is None else cut.beyond_mm(out_mm)
             if run is not None:
                 found.append(run)
         return found
+
+    def _cut(self, node: Node, heights_mm: tuple[float, float]) -> Footprint | None:
+        """One solid in a band of heights."""
+        key = node, heights_mm
+        if key not in self.hit.seen.cut:
+            is_behind, face, state, at = node
+            self.hit.seen.cut[key] = footprint(self._boxed(is_behind, face, state)[0][at], *heights_mm)
+        return self.hit.seen.cut[key]
+
+    def _boxed(self, is_behind: bool, face: int, state: int) -> tuple[list[SpacePoints], Points, Points]:
+        """Corners of a face's solids as the wing behind sees them, and the boxes about them: least, greatest."""
+        known = self.hit.seen.boxed
+        if (is_behind, face, state) not in known:
+            wing = self.hit.behind if is_behind else self.hit.front
+            corners = [solid.corners_mm for solid in wing.solids(face, state, self.half_mm)]
+            if not is_behind:
+                turn, over_mm = np.array([-1.0, -1.0, 1.0]), np.array([0.0, -2 * self.hit.behind.half_zone_mm, 0.0])
+                corners = [each * turn + over_mm for each in corners]
+            boxes = [(each.min(axis=0), each.max(axis=0)) for each in corners]
+            low, high = (np.array([box[end] for box in boxes]).reshape(-1, 3) for end in (0, 1))
+            known[is_behind, face, state] = corners, low, high
+        return known[is_behind, face, state]
 
     def _is_reached(self, x_mm: float, r_mm: float) -> bool:
         """Whether a finger may stand there: within its travel, clear of the tools with the punch on the sheet."""
@@ -152,28 +193,25 @@ class AtHeight:
         if x_mm >= -min(across for body in self.hit.tools.stack.bodies for across, _ in body.points_mm):
             return True
         key = round(x_mm, 3), round(r_mm, 3)
-        if key not in self.hit.clear_of_tools:
+        if key not in self.hit.seen.clear:
             outline = np.array(gauge.finger_mm) + np.array([-x_mm, r_mm])
             met = bodies_met(outline, self.hit.tools.stack.bodies, nose_mm=2 * self.half_mm)
-            self.hit.clear_of_tools[key] = not met
-        return self.hit.clear_of_tools[key]
+            self.hit.seen.clear[key] = not met
+        return self.hit.seen.clear[key]
 
     @cached_property
-    def _solids(self) -> tuple[list[SpacePoints], Points, Points]:
-        """Corners of all solids as the wing behind sees them, and the boxes about them: least, greatest.
-
-        Of the wing in front those that reach back beside its own bend.
-        """
-        hit, over_mm = self.hit, np.array([0.0, -2 * self.hit.behind.half_zone_mm, 0.0])
-        corners = [solid.corners_mm for solid in solids_of(hit.behind, self.done, self.half_mm)]
-        corners += [
-            solid.corners_mm * np.array([-1.0, -1.0, 1.0]) + over_mm
-            for solid in solids_of(hit.front, self.done, self.half_mm)
-            if solid.corners_mm[:, 1].min() < over_mm[1]
-        ]
-        starts = np.cumsum([0, *(len(each) for each in corners[:-1])])
-        every = np.concatenate(corners)
-        return corners, np.minimum.reduceat(every, starts), np.maximum.reduceat(every, starts)
+    def _solids(self) -> tuple[list[Node], Points, Points]:
+        """All solids, and the boxes about them: of the wing in front those that reach back beside its own bend."""
+        nodes: list[Node] = []
+        lows, highs = [], []
+        for is_behind, wing in ((True, self.hit.behind), (False, self.hit.front)):
+            for face, state in wing.nodes(self.done):
+                _, low, high = self._boxed(is_behind, face, state)
+                own = np.arange(len(low)) if is_behind else np.flatnonzero(high[:, 1] > 0.0)
+                nodes += [(is_behind, face, state, int(at)) for at in own]
+                lows.append(low[own])
+                highs.append(high[own])
+        return nodes, np.concatenate(lows), np.concatenate(highs)
 
     def _holes(self, plate: Touchable) -> Iterator[tuple[float, float]]:
         """The stretches of the bed that holes of a face take up."""

@@ -35,7 +35,7 @@ from .pair import (
 
 if TYPE_CHECKING:
     from .answers import Answer as Answer, Question as Question, answer as answer
-    from .rows import Placed as Placed, Row as Row, rows_of as rows_of
+    from .rows import Apart as Apart, Placed as Placed, Row as Row, rows_apart as rows_apart, rows_of as rows_of
     from .stations import (
         SAME_SHUT_HEIGHT_MM as SAME_SHUT_HEIGHT_MM,
         SegmentUse as SegmentUse,
@@ -43,6 +43,8 @@ if TYPE_CHECKING:
         cover as cover,
         may_stand_beside as may_stand_beside,
         place_stations as place_stations,
+        segment_texts as segment_texts,
+        segments_mm as segments_mm,
         stands_on_mm as stands_on_mm,
     )
 

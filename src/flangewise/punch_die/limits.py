@@ -167,7 +167,7 @@ def load_findings(made: PunchDie, wish: BendWish, *, tooling: Tooling) -> Iterat
     yield from _ratings(made.tools, wish, machine, per_m)
     if machine is not None:
         yield from _concentrated(wish, tooling.concentrated_share, machine, per_m)
-        yield from _machine(made, wish, machine)
+        yield from machine_findings(made, wish, machine)
 
 
 def _ratings(tools: Pair, wish: BendWish, machine: Machine | None, per_m: float) -> Iterator[Finding]:
@@ -209,7 +209,8 @@ def off_centre_force_kn(machine: Machine, offset_mm: float) -> float:
     return machine.force_kn / (1 + 2 * abs(offset_mm) / machine.drive_spacing_mm)
 
 
-def _machine(made: PunchDie, wish: BendWish, machine: Machine) -> Iterator[Finding]:
+def machine_findings(made: PunchDie, wish: BendWish, machine: Machine) -> Iterator[Finding]:
+    """A bend longer than the bed, or that asks more force in all than the machine has where it stands."""
     if wish.length_mm is not None and wish.length_mm > machine.bed_length_mm:
         bed = {"length_mm": wish.length_mm, "bed_mm": machine.bed_length_mm}
         yield refuse("longer-than-bed", wish.where, machine=machine.name, **bed)

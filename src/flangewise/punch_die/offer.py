@@ -26,6 +26,7 @@ from flangewise.punch_die.forming import form
 from flangewise.punch_die.judge import (
     NO_ANSWER_COST,
     above_the_best,
+    at_length,
     best_first,
     cost_of,
     formed_alike,
@@ -52,6 +53,8 @@ SAME_STEP_MM = 0.1  # a step this near the one wanted is that step: ISO 2768-1 m
 SAME_TURN_DEG = 0.5
 # So many bends' offers are kept for others that ask for the same: some six parts of a few bends on three machines.
 MOST_OFFERED = 48
+# The same for no length, which many parts share: some sheets with a few bends on three machines.
+MOST_TOLD = 128
 # What is wanted of a bend and asks nothing of its tools.
 _OF_NO_TOOL: dict[str, Any] = {
     **dict.fromkeys(("tolerance_deg", "gauge", "marked_up", "punch_turned")),
@@ -219,14 +222,26 @@ def offer(wish: BendWish, stock: Stock, *, tooling: Tooling) -> tuple[PunchDie, 
         min((leg for leg in wish.legs_mm if leg is not None), default=None),
     )
     if wish.kind == "bend" and shortest_mm is not None:
-        alone = replace(plain, legs_mm=(None, None))
-        shortest_mm = shortest_mm if shortest_mm < _longest_least_mm(alone, stock, tooling) else None
+        alone = replace(plain, legs_mm=(None, None), length_mm=None)
+        longest_mm = _longest_least_mm(alone, stock, replace(tooling, machine=None))
+        shortest_mm = shortest_mm if shortest_mm < longest_mm else None
     plain = replace(plain, number=wish.number, legs_mm=(shortest_mm, None))
     return _offered_there(plain, stock, tooling)
 
 
 @lru_cache(maxsize=MOST_OFFERED)
 def _offered_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
+    """The offers for any bend of that number that asks for the same: those for none where its length is no matter."""
+    if wish.kind == "bend" and wish.length_mm is not None and wish.legs_mm == (None, None):
+        free = replace(wish, length_mm=None)
+        known, every = _told_there(free, stock, tooling), _judged_alone(replace(free, number=0), stock, tooling)
+        if offers := at_length(known, every, wish, stock, tooling=tooling):
+            return offers
+    return _told_there(wish, stock, tooling)
+
+
+@lru_cache(maxsize=MOST_TOLD)
+def _told_there(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The offers for any bend of that number that asks for the same, each finding told of it."""
     offers = _offered(replace(wish, number=0), stock, tooling)
     where = wish.where
@@ -245,7 +260,7 @@ def _offered(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, 
     return with_remedies(pinned, judged)
 
 
-@lru_cache(maxsize=MOST_OFFERED)
+@lru_cache(maxsize=MOST_TOLD)
 def _judged_alone(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:
     """The pairs judged for a bend whose legs are long enough for all of them: the same for many parts."""
     formed = _formed(replace(wish, length_mm=None), stock, replace(tooling, machine=None))
@@ -260,8 +275,8 @@ def _formed(wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, .
 @lru_cache(maxsize=MOST_OFFERED)
 def _longest_least_mm(wish: BendWish, stock: Stock, tooling: Tooling) -> float:
     """The leg with which nothing is said of legs with any pair: what `leg_findings` tells is of shorter ones."""
-    alone = _judged_alone(wish, stock, tooling)
-    return max((least for made in alone for least in (made.least_leg_mm, made.hard_leg_mm) if least), default=0.0)
+    formed = _formed(wish, stock, tooling)
+    return max((least for made in formed for least in (made.least_leg_mm, made.hard_leg_mm) if least), default=0.0)
 
 
 def _with_legs(alone: tuple[PunchDie, ...], wish: BendWish, stock: Stock, tooling: Tooling) -> tuple[PunchDie, ...]:

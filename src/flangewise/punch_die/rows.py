@@ -1,17 +1,19 @@
-"""Rows of segments, with an ear at either end or none: which the shop's segments make.
+"""Rows of segments, with an ear at either end or none, and with gaps between: which the shop's segments make.
 
 Over the reach of an ear, at its own end, only what lies below its foot's height stands: there the part is met by the
-foot alone.
+foot alone. Through a gap a flange passes that stands already; the sheet under it is bent by what stands beside it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
-from flangewise.punch_die.stations import SegmentUse, row_sums
+from flangewise.punch_die.stations import SegmentUse, left_over, row_sums, segment_texts, segments_mm
 from flangewise.shop import Segment
+
+Uses = tuple[SegmentUse, ...]
 
 
 @dataclass(frozen=True)
@@ -24,7 +26,23 @@ class Row:
     @cached_property
     def length_mm(self) -> float:
         """From end to end."""
-        return round(sum(segment.length_mm for segment in self.segments), 6)
+        return segments_mm(self.segments)
+
+    @cached_property
+    def gaps_mm(self) -> tuple[tuple[float, float], ...]:
+        """Where segments stand apart: from where to where, from the row's left end."""
+        found, at_mm = [], 0.0
+        for segment in self.segments:
+            if segment.apart_mm:
+                found.append((at_mm, at_mm + segment.apart_mm))
+            at_mm += segment.apart_mm + segment.length_mm
+        return tuple(found)
+
+    @cached_property
+    def blocks_mm(self) -> tuple[tuple[float, float], ...]:
+        """Where segments stand side by side: from where to where, from the row's left end."""
+        ends = [mm for gap in self.gaps_mm for mm in gap]
+        return tuple(zip((0.0, *ends[1::2]), (*ends[::2], self.length_mm), strict=True))
 
     @cached_property
     def ears(self) -> tuple[bool, bool]:
@@ -39,8 +57,8 @@ class Row:
 
     @property
     def text(self) -> str:
-        """As a setter reads it: `110 + 110 + 35 + 35`."""
-        return " + ".join(segment.text for segment in self.segments)
+        """As a setter reads it: `110 + 110 + gap 4 + 35`."""
+        return " + ".join(segment_texts(self.segments))
 
 
 @dataclass(frozen=True)
@@ -54,6 +72,14 @@ class Placed:
     def to_mm(self) -> float:
         """Its right end, from the left end of the bend line."""
         return self.from_mm + self.row.length_mm
+
+    @property
+    def segments_mm(self) -> Iterator[tuple[float, float]]:
+        """From where to where each segment stands."""
+        at_mm = self.from_mm
+        for segment in self.row.segments:
+            yield at_mm + segment.apart_mm, at_mm + segment.apart_mm + segment.length_mm
+            at_mm += segment.apart_mm + segment.length_mm
 
 
 def rows_of(
@@ -78,6 +104,49 @@ def rows_of(
                 )
                 found.append(Row(uses, ear_reach_mm or 0.0))
     return tuple(found)
+
+
+@dataclass(frozen=True)
+class Apart:
+    """Rows that are asked for: two blocks `gap_mm` apart, the lengths wanted of one of them and of the whole row."""
+
+    gap_mm: float
+    block_mm: tuple[float, float]
+    whole_mm: tuple[float, float]
+
+
+def rows_apart(
+    segments: Iterable[Segment], asked: Iterable[Apart], *, ear_reach_mm: float | None = None
+) -> tuple[Row, ...]:
+    """Of what is asked each length of either block and of the whole, each once a pair of ends; the block left or right.
+
+    Of each block the fewest segments, the one that is asked for first. Ears are taken only where their reach is known.
+    """
+    held = tuple(segments)
+    plain = tuple(each for each in held if each.ear is None)
+    found: dict[Row, None] = {}
+    for each in asked:
+        for ends in _ends(held if ear_reach_mm is not None else plain):
+            for is_left in (True, False):
+                for left, right in _blocks(plain, each, ends if is_left else ends[::-1], is_left=is_left):
+                    uses = (*left, replace(right[0], apart_mm=each.gap_mm), *right[1:])
+                    found[Row(uses, ear_reach_mm or 0.0)] = None
+    return tuple(found)
+
+
+def _blocks(
+    plain: Sequence[Segment], asked: Apart, ends: tuple[Segment | None, Segment | None], *, is_left: bool
+) -> Iterator[tuple[Uses, Uses]]:
+    """The left and the right block: the one asked for, with the first of the ends at its outer end, and the other."""
+    ears = [() if end is None else (SegmentUse(end.length_mm, end.ear),) for end in ends]
+    own_mm, other_mm = (sum(ear.length_mm for ear in each) for each in ears)
+    least_mm, most_mm = (mm - own_mm for mm in asked.block_mm)
+    for block_mm, block in row_sums(plain, least_mm=least_mm, most_mm=most_mm):
+        left_mm = asked.gap_mm + own_mm + block_mm + other_mm
+        rest = left_over(plain, block)
+        for _, more in row_sums(rest, least_mm=asked.whole_mm[0] - left_mm, most_mm=asked.whole_mm[1] - left_mm):
+            if (block or ears[0]) and (more or ears[1]):
+                yield ((*ears[0], *block), (*more, *ears[1])) if is_left else ((*ears[1], *more), (*block, *ears[0]))
 
 
 def _ends(held: Sequence[Segment]) -> Iterator[tuple[Segment | None, Segment | None]]:

@@ -36,15 +36,35 @@ class _Kind(NamedTuple):
 
 @dataclass(frozen=True)
 class SegmentUse:
-    """One segment as it stands on the bed."""
+    """One segment as it stands on the bed, `apart_mm` right of the one before it."""
 
     length_mm: float
     ear: Ear | None = None
+    apart_mm: float = 0.0
 
     @property
     def text(self) -> str:
         """As a setter reads it: `110`, or `ear 75 left`."""
         return f"ear {self.length_mm:g} {self.ear}" if self.ear else f"{self.length_mm:g}"
+
+    @property
+    def kind(self) -> "SegmentUse":
+        """What is taken from the rack, wherever it stands."""
+        return replace(self, apart_mm=0.0) if self.apart_mm else self
+
+
+def segment_texts(segments: Iterable[SegmentUse]) -> tuple[str, ...]:
+    """Segments from left to right as a setter reads them, and where one stands apart, how far: `gap 4`."""
+    return tuple(
+        text
+        for segment in segments
+        for text in (*([f"gap {segment.apart_mm:g}"] if segment.apart_mm else []), segment.text)
+    )
+
+
+def segments_mm(segments: Iterable[SegmentUse]) -> float:
+    """From end to end of a row, what stands apart and all."""
+    return round(sum(segment.apart_mm + segment.length_mm for segment in segments), 6)
 
 
 def cover(
@@ -117,6 +137,13 @@ def row_sums(
     for total, (_, use) in sorted(_sums(kinds, most=max(_tenths(most_mm), 0)).items()):
         if total >= _tenths(least_mm) and total <= _tenths(most_mm):
             yield total / TENTHS, arranged(kinds, use)
+
+
+def left_over(segments: Iterable[Segment], used: Iterable[SegmentUse]) -> tuple[Segment, ...]:
+    """The segments that are held beside those used."""
+    taken = Counter((use.length_mm, use.ear) for use in used)
+    own = ((each, each.held - taken[each.length_mm, each.ear]) for each in segments)
+    return tuple(each.model_copy(update={"held": held}) for each, held in own if held > 0)
 
 
 def _tenths(length_mm: float) -> int:

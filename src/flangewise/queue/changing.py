@@ -99,7 +99,7 @@ class Changing:
         return self._changes[key]
 
     def _found(self, stations: Stations, kind: Kind, fits: Sequence[Collection[Standing]]) -> Iterator[Change]:
-        options = [list(self._options(need, stations, fit)) for need, fit in zip(kind.needs, fits, strict=True)]
+        options = self._all_options(stations, kind, fits)
         if kind.leaves is None and all(any(each.station == each.from_station for each in every) for every in options):
             yield Change(stations, stations, 0.0, tuple((each, each) for each in stations))
             return
@@ -111,6 +111,19 @@ class Changing:
                 if known is None or (change.seconds_s, change.carried_mm) < (known.seconds_s, known.carried_mm):
                     least[key] = change
         yield from least.values()
+
+    def every_change(self, stations: Stations, kind: int) -> Iterator[Change]:
+        """The ways to set up for a kind, also those that keep less standing, or put in anew what stands."""
+        for chosen in itertools.product(*self._all_options(stations, self.kinds[kind], self._fit[kind])):
+            yield from self._with(stations, self.kinds[kind], chosen, every=True)
+
+    def serving(self, need: Need, stations: Collection[int]) -> int:
+        """The station that is used for a need: of several that would do its own, or else the shortest."""
+        does = [number for number in stations if need.is_served(self.standing[number])]
+        return min(does, key=lambda each: (self.standing[each] != need.own, self.standing[each].wide_mm))
+
+    def _all_options(self, stations: Stations, kind: Kind, fits: Sequence[Collection[Standing]]) -> list[list[_Option]]:
+        return [list(self._options(need, stations, fit)) for need, fit in zip(kind.needs, fits, strict=True)]
 
     def _options(self, need: Need, stations: Stations, fit: Collection[Standing]) -> Iterator[_Option]:
         made: dict[tuple[int | None, int], tuple[float, float]] = {}
@@ -126,8 +139,13 @@ class Changing:
         for (from_station, after), (seconds_s, carried_mm) in made.items():
             yield _Option(after, seconds_s, carried_mm, from_station)
 
-    def _with(self, stations: Stations, kind: Kind, chosen: Sequence[_Option]) -> Iterator[Change]:
-        """The changes that give the job these stations, with as much left standing beside them as may be."""
+    def _with(
+        self, stations: Stations, kind: Kind, chosen: Sequence[_Option], *, every: bool = False
+    ) -> Iterator[Change]:
+        """The changes that give the job these stations, with as much left standing beside them as may be.
+
+        `every`: those as well that leave less.
+        """
         gone = [each.from_station for each in chosen if each.from_station is not None]
         new = tuple(sorted({each.station for each in chosen}))
         if len(set(gone)) < len(gone) or len(new) < len(chosen) or not self.holds(new):
@@ -139,16 +157,16 @@ class Changing:
             yield Change(new, (self.number(kind.leaves.own),), seconds_s, stayed, carried_mm)
             return
         others = [each for each in stations if each not in gone and each not in new]
-        for kept in self._most(others, new):
+        for kept in self._beside(others, new, every=every):
             both = tuple(sorted((*new, *kept)))
             yield Change(both, both, seconds_s, tuple(sorted((*stayed, *((each, each) for each in kept)))), carried_mm)
 
-    def _most(self, others: Sequence[int], new: Stations) -> list[tuple[int, ...]]:
-        """Those sets of what stands that may stay beside the new stations and are no part of a larger one."""
+    def _beside(self, others: Sequence[int], new: Stations, *, every: bool) -> list[tuple[int, ...]]:
+        """Sets of what stands that may stay beside the new stations; but for `every` those part of no larger."""
         found: list[tuple[int, ...]] = []
         for count in range(len(others), -1, -1):
             for kept in itertools.combinations(others, count):
-                if any(set(kept) <= set(more) for more in found):
+                if not every and any(set(kept) <= set(more) for more in found):
                     continue
                 if self.holds(tuple(sorted((*new, *kept)))):
                     found.append(kept)

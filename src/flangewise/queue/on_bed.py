@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from flangewise.punch_die import SAME_SHUT_HEIGHT_MM, SegmentUse, off_centre_force_kn
+from flangewise.punch_die import SAME_SHUT_HEIGHT_MM, SegmentUse, segments_mm
 from flangewise.shop import Machine
 
 # Rounding must not part what is alike.
@@ -43,12 +43,12 @@ class ToolRow:
     @cached_property
     def length_mm(self) -> float:
         """From end to end."""
-        return sum(segment.length_mm for segment in self.segments)
+        return segments_mm(self.segments)
 
     @property
-    def has_ears(self) -> bool:
-        """Whether there is an ear among them."""
-        return any(segment.ear is not None for segment in self.segments)
+    def is_plain(self) -> bool:
+        """Whether there is neither an ear nor a gap among them."""
+        return all(segment.ear is None and not segment.apart_mm for segment in self.segments)
 
     def is_of(self, other: "ToolRow") -> bool:
         """Whether it is the same tool, put in the same way round."""
@@ -126,7 +126,7 @@ class Need:
             return False
         if self.least_mm is None or own.segments == row.segments:
             return own.segments == row.segments
-        return not row.has_ears and row.length_mm >= min(self.least_mm, own.length_mm) - SAME_MM
+        return row.is_plain and row.length_mm >= min(self.least_mm, own.length_mm) - SAME_MM
 
     def is_served(self, by: Standing) -> bool:
         """Whether a station does for it, in a place with room for what is bent there."""
@@ -166,7 +166,7 @@ class Bed:
         return sum(each.wide_mm for each in stations) + self.gap_mm * (len(stations) - 1)
 
     def _enough(self, stations: Sequence[Standing]) -> bool:
-        taken = Counter((row.key[:2], use) for each in stations for row in each.rows for use in row.segments)
+        taken = Counter((row.key[:2], use.kind) for each in stations for row in each.rows for use in row.segments)
         return all(count <= self.held[tool].get(use, 0) for (tool, use), count in taken.items())
 
     def in_a_block(
@@ -197,10 +197,23 @@ class Bed:
 
     def may_stand(self, station: Standing, middle_mm: float) -> bool:
         """Whether it stands on the bed there, and the drives give its force."""
-        length_mm = self.machine.bed_length_mm
-        if middle_mm - station.left_mm < -SAME_MM or middle_mm + station.right_mm > length_mm + SAME_MM:
-            return False
-        return station.heavy_kn <= off_centre_force_kn(self.machine, middle_mm - length_mm / 2) + SAME_MM
+        return is_within(middle_mm, self.ends_mm(station))
+
+    def ends_mm(self, station: Standing) -> tuple[float, float]:
+        """Between which places its middle may be: on the bed, and no further out than the drives give its force.
+
+        F <= F_max/(1 + 2 e/s) holds up to e = (F_max/F - 1) s/2.
+        """
+        machine, length_mm = self.machine, self.machine.bed_length_mm
+        low_mm, high_mm = station.left_mm, length_mm - station.right_mm
+        if station.heavy_kn:
+            off_mm = (machine.force_kn / station.heavy_kn - 1) * machine.drive_spacing_mm / 2
+            low_mm, high_mm = max(low_mm, length_mm / 2 - off_mm), min(high_mm, length_mm / 2 + off_mm)
+        return low_mm, high_mm
+
+    def apart_mm(self, one: Standing, other: Standing) -> float:
+        """How far the middle of one is at least to the left of another's, to whose left it stands."""
+        return one.right_mm + self.gap_mm + other.left_mm
 
 
 def is_within(at_mm: float, ends_mm: tuple[float, float]) -> bool:

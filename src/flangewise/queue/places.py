@@ -1,8 +1,8 @@
 """Where the stations stand while a queue runs: each at one place from the job it is put in for to the last it serves.
 
 Those that hang together in time stand side by side about the middle of the bed where there is room for all of them.
-Else each takes a place that is free as long as it stands. Where none is found, what stands on is put in anew, and the
-seconds of that count.
+Else each takes a place that is free as long as it stands. Where there is none, what stands on is put in anew, and the
+seconds of that count: `in_places.py` looks for the least that takes.
 """
 
 import itertools
@@ -11,11 +11,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flangewise.queue.changing import Changing
-from flangewise.queue.on_bed import SAME_MM, Bed, Need, Standing, is_within
+from flangewise.queue.on_bed import SAME_MM, Bed, Need, Standing
 from flangewise.queue.search import Found
 
 # Ways to place the stations of one stretch that are tried before it is given up.
 MOST_TRIES = 20_000
+
+Ends = Mapping[int, tuple[float, float]]
+"""Between which places a station has its middle."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,11 @@ class Placed:
     middles_mm: tuple[float, ...]
     moved_s: float = 0.0
 
+    @property
+    def seconds_s(self) -> float:
+        """All changes, with what it takes to move some."""
+        return math.fsum(stage.seconds_s for stage in self.stages)
+
 
 def stages_of(found: Found, changing: Changing) -> tuple[Stage, ...]:
     """The set-ups of an order one after the other, its stations numbered as they are put in.
@@ -63,7 +71,7 @@ def stages_of(found: Found, changing: Changing) -> tuple[Stage, ...]:
         for was, now in change.stayed:
             number_of[now] = before[was]
         # Those of the job itself in the order of their use, from left to right on the bed.
-        own = {need: _serving(need, change.stations, changing) for need in wanted.needs}
+        own = {need: changing.serving(need, change.stations) for need in wanted.needs}
         put_in = []
         for now in (*own.values(), *change.stations):
             if now not in number_of:
@@ -82,12 +90,6 @@ def stages_of(found: Found, changing: Changing) -> tuple[Stage, ...]:
             stages.append(Stage(kind, (Use(count, left, left.own),), ((count, left.own),), (count,), 0.0))
             count += 1
     return tuple(stages)
-
-
-def _serving(need: Need, stations: Sequence[int], changing: Changing) -> int:
-    every = [number for number in stations if need.is_served(changing.standing[number])]
-    # Of several that would do, its own, or else the shortest.
-    return min(every, key=lambda each: (changing.standing[each] != need.own, changing.standing[each].wide_mm))
 
 
 def placed(stages: Sequence[Stage], bed: Bed) -> Placed:
@@ -231,41 +233,49 @@ def _as_own(stage: Stage) -> bool:
 
 
 def _where_free(stretch: Sequence[Stage], bed: Bed) -> dict[int, float] | None:
-    """A place for each station that is free while it stands, nearest to the middle first; None where none is found."""
-    widest = _widest(stretch)
-    together = {
-        (one, other) for stage in stretch for one, _ in stage.standing for other, _ in stage.standing if one != other
-    }
-    in_order, free = _in_order(stretch), _within(stretch)
-    numbers, middle_mm = list(widest), bed.machine.bed_length_mm / 2
+    """A place for each station that is free while it stands; None where there are none, or not in so many tries.
+
+    Of two that ever stand beside each other one is to the left, all the while: what that asks of both is carried on to
+    all others. Each then stands in the middle of where it could.
+    """
+    ends, apart = _within(stretch), dict[tuple[int, int], float]()
+    for stage in stretch:
+        for number, standing in stage.standing:
+            (low_mm, high_mm), (least_mm, most_mm) = ends[number], bed.ends_mm(standing)
+            ends[number] = max(low_mm, least_mm), min(high_mm, most_mm)
+        for (one, its), (other, others) in itertools.permutations(stage.standing, 2):
+            apart[one, other] = max(apart.get((one, other), 0.0), bed.apart_mm(its, others))
+    left_of = set(_in_order(stretch))
+    if any((other, one) in left_of for one, other in left_of):
+        return None
+    open_pairs = [pair for pair in apart if pair[0] < pair[1] and not {pair, pair[::-1]} & left_of]
     tries = 0
 
-    def onward(at: int, taken: dict[int, float]) -> dict[int, float] | None:
+    def onward(at: int, ends: Ends, left: frozenset[tuple[int, int]]) -> Ends | None:
         nonlocal tries
         tries += 1
-        if at == len(numbers) or tries > MOST_TRIES:
-            return dict(taken) if at == len(numbers) else None
-        number, own = numbers[at], widest[numbers[at]]
-        others = [other for other in taken if (number, other) in together]
-        ends = [own.left_mm, bed.machine.bed_length_mm - own.right_mm, middle_mm]
-        ends += [end_mm for end_mm in free[number] if math.isfinite(end_mm)]
-        for other in others:
-            ends.append(taken[other] + widest[other].right_mm + bed.gap_mm + own.left_mm)
-            ends.append(taken[other] - widest[other].left_mm - bed.gap_mm - own.right_mm)
-        for end_mm in sorted(dict.fromkeys(ends), key=lambda each: (abs(each - middle_mm), each)):
-            apart = all(_apart(own, end_mm, widest[other], taken[other], bed.gap_mm) for other in others)
-            goes = all((number, other) not in in_order or end_mm < taken[other] for other in others)
-            goes = goes and all((other, number) not in in_order or end_mm > taken[other] for other in others)
-            if apart and goes and is_within(end_mm, free[number]) and bed.may_stand(own, end_mm):
-                found = onward(at + 1, {**taken, number: end_mm})
-                if found is not None:
-                    return found
-        return None
+        pushed = _pushed(ends, {pair: apart[pair] for pair in left})
+        if pushed is None or tries > MOST_TRIES or at == len(open_pairs):
+            return pushed if at == len(open_pairs) else None
+        one, other = open_pairs[at]
+        tried = (onward(at + 1, pushed, left | {pair}) for pair in ((one, other), (other, one)))
+        return next((found for found in tried if found is not None), None)
 
-    return onward(0, {})
+    found = onward(0, ends, frozenset(left_of))
+    return None if found is None else {number: (low_mm + high_mm) / 2 for number, (low_mm, high_mm) in found.items()}
 
 
-def _apart(one: Standing, one_mm: float, other: Standing, other_mm: float, gap_mm: float) -> bool:
-    if one_mm > other_mm:
-        one, one_mm, other, other_mm = other, other_mm, one, one_mm
-    return other_mm - other.left_mm - (one_mm + one.right_mm) >= gap_mm - SAME_MM
+def _pushed(ends: Ends, apart: Mapping[tuple[int, int], float]) -> Ends | None:
+    """Between which places each station has its middle with so much between it and others; None where one has none."""
+    pushed, moved = dict(ends), True
+    while moved:
+        moved = False
+        for (one, other), least_mm in apart.items():
+            (low_mm, before_mm), (after_mm, high_mm) = pushed[one], pushed[other]
+            if low_mm + least_mm > after_mm + SAME_MM:
+                pushed[other], moved = (low_mm + least_mm, high_mm), True
+            if high_mm - least_mm < before_mm - SAME_MM:
+                pushed[one], moved = (low_mm, high_mm - least_mm), True
+            if any(low > high + SAME_MM for low, high in (pushed[one], pushed[other])):
+                return None
+    return None if any(low > high + SAME_MM for low, high in pushed.values()) else pushed

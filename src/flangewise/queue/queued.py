@@ -6,6 +6,7 @@ Source of the figures: the machine's own seconds for a set-up and for a tool tha
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 from flangewise.findings import Finding, caution, note
 from flangewise.queue.changing import Changing, Kind
 from flangewise.queue.days import WorkingDays
+from flangewise.queue.in_places import MOST_PLACED, PlacedSearch
 from flangewise.queue.layouts import LaidStation, Layout, layouts_of
 from flangewise.queue.on_bed import Bed, ToolRow
 from flangewise.queue.places import Placed, Use, placed, stages_of
@@ -111,27 +113,33 @@ def queue_of(jobs: Sequence[QueueJob], bed: Bed, days: WorkingDays | None = None
     clock = None
     if days is not None and all(job.run_s is not None for job in jobs):
         clock = _clock(changing, jobs, members, dues, days)
-    found = _least(changing, clock)
     kind_of = {number: kind for kind, own in enumerate(members) for number in own}
-    given = Search(changing).in_order([kind_of[number] for number in range(len(jobs))])
-    found = _tidy(found, changing, clock, members)
+    found = _tidy(_least(changing, clock), changing, clock, members)
     order = [number for kind in found.order for number in members[kind]]
-    each = Search(changing).in_order([kind_of[number] for number in order], found.least_s)
-    stands = placed(stages_of(each, changing), bed)
-    given_stands = placed(stages_of(given, changing), bed)
-    given_s = given.seconds_s + given_stands.moved_s
+    each = _standing([kind_of[number] for number in order], changing, found.least_s)
+    if each.seconds_s > found.seconds_s + SAME_S:
+        # Kept standing as the least order has it some have no place: an order is looked for in which all have one.
+        most = MOST_PLACED if len(kinds) <= EXACT else MOST_STATES
+        in_places, least_s = PlacedSearch(changing, clock).least_placed(most)
+        if in_places is not None:
+            found = _tidy(in_places, changing, clock, members, in_places=True)
+            order = [number for kind in found.order for number in members[kind]]
+            each = _standing([kind_of[number] for number in order], changing, found.least_s)
+        elif math.isfinite(least_s):
+            found = replace(found, least_s=max(least_s, found.least_s))
+    given = _standing([kind_of[number] for number in range(len(jobs))], changing, found.least_s)
     by_due = [job.due for job in jobs if job.due is not None]
-    if clock is None and by_due == sorted(by_due) and given_s <= each.seconds_s + stands.moved_s + SAME_S:
-        order, each, stands = list(range(len(jobs))), replace(given, least_s=found.least_s), given_stands
+    if clock is None and by_due == sorted(by_due) and given.seconds_s <= each.seconds_s + SAME_S:
+        order, each = list(range(len(jobs))), given
     base_s = bed.machine.set_up_s * len(jobs)
-    layouts = layouts_of(stands, kinds, bed)
-    queued = _queued(jobs, order, stands, layouts, bed.machine.set_up_s, days)
+    layouts = layouts_of(each, kinds, bed)
+    queued = _queued(jobs, order, each, layouts, bed.machine.set_up_s, days)
     queue = Queue(
         bed=bed,
         jobs=queued,
         layouts=layouts,
-        set_up_s=base_s + each.seconds_s + stands.moved_s,
-        given_s=base_s + given_s,
+        set_up_s=base_s + each.seconds_s,
+        given_s=base_s + given.seconds_s,
         alone_s=sum(job.set_up_s for job in jobs),
         least_s=base_s + found.least_s,
         kinds=len(kinds),
@@ -139,6 +147,15 @@ def queue_of(jobs: Sequence[QueueJob], bed: Bed, days: WorkingDays | None = None
         days=days,
     )
     return replace(queue, findings=tuple(_findings(queue)))
+
+
+def _standing(order: Sequence[int], changing: Changing, least_s: float) -> Placed:
+    """The set-ups of an order with their places; where some have to be moved for it, as little as that can take."""
+    stands = placed(stages_of(Search(changing).in_order(order, least_s), changing), changing.bed)
+    if not stands.moved_s:
+        return stands
+    found, _ = PlacedSearch(changing, order=order).least_placed(MOST_STATES)
+    return stands if found is None else placed(stages_of(found, changing), changing.bed)
 
 
 def _kinds(
@@ -196,7 +213,9 @@ def _rank(kind: Kind, number: int) -> tuple[bool, int, int]:
     return kind.due is None, kind.due or 0, number
 
 
-def _tidy(found: Found, changing: Changing, clock: Clock | None, members: Sequence[Sequence[int]]) -> Found:
+def _tidy(
+    found: Found, changing: Changing, clock: Clock | None, members: Sequence[Sequence[int]], *, in_places: bool = False
+) -> Found:
     """The same seconds in the order a setter looks for: by due day before those without, then as the jobs were given.
 
     Neighbours change places as long as that takes nothing.
@@ -206,6 +225,11 @@ def _tidy(found: Found, changing: Changing, clock: Clock | None, members: Sequen
     def rank(kind: int) -> tuple[bool, int, int]:
         return _rank(changing.kinds[kind], members[kind][0])
 
+    def tried(order: Sequence[int]) -> Found | None:
+        if in_places:
+            return PlacedSearch(changing, order=order).least_placed(MOST_STATES)[0]
+        return search.in_order(order, found.least_s, few=len(order) > EXACT)
+
     changed = True
     while changed:
         changed = False
@@ -214,9 +238,11 @@ def _tidy(found: Found, changing: Changing, clock: Clock | None, members: Sequen
             if rank(other) >= rank(one):
                 continue
             order = [*found.order[:at], other, one, *found.order[at + 2 :]]
-            swapped = search.in_order(order, found.least_s, few=len(order) > EXACT)
-            if swapped.seconds_s <= found.seconds_s + SAME_S and search.keeps(order, swapped.changes):
-                found, changed = swapped, True
+            swapped = tried(order)
+            if swapped is None or swapped.seconds_s > found.seconds_s + SAME_S:
+                continue
+            if search.keeps(order, swapped.changes):
+                found, changed = replace(swapped, least_s=found.least_s), True
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from flangewise.punch_die import segment_texts
 from flangewise.queue.layouts import LaidStation
 from flangewise.queue.queued import Queue, QueuedJob
 
@@ -67,10 +68,10 @@ def _station(queue: Queue, layout: int, each: LaidStation) -> dict[str, Any]:
         "die": die.tool,
         "from_mm": from_mm,
         "to_mm": to_mm,
-        "segments": [segment.text for segment in punch.segments],
+        "segments": list(segment_texts(punch.segments)),
         "die_from_mm": die_from_mm,
         "die_to_mm": die_to_mm,
-        "die_segments": [segment.text for segment in die.segments],
+        "die_segments": list(segment_texts(die.segments)),
         "put_in": [row.kind for row in each.put_in],
         "jobs": [job.job.part.name for job in queue.served_by(layout, each)],
     }

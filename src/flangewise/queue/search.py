@@ -4,7 +4,7 @@ State: which kinds are done, and what stands. Every tool that a kind still to be
 a row that does for it, is put in once more at least: with that the state is taken whose way is the least it could be
 (A*), until one has all kinds done. No order and no keeping of tools takes less then. Where that takes too many states,
 the least of those still open bounds every order from below, and an order is made by going on from the best few, and
-bettered by moving one kind at a time.
+bettered by moving a few at a time.
 
 Due days: what is due earlier comes first, free within a day; what has no date may stand anywhere. With `ends_s` no kind
 ends later than that. Seconds of all changes so far are the least for a state, and so is the clock.
@@ -13,6 +13,7 @@ ends later than that. Seconds of all changes so far are the least for a state, a
 import heapq
 import itertools
 import math
+import random
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -22,8 +23,9 @@ from flangewise.queue.on_bed import Tool
 
 # States looked at where there are more kinds than are promised to be exact, and how many are gone on with of a length.
 MOST_STATES, ABREAST = 8_000, 60
-# Moves of one kind that are tried to better such an order, and the beds that are gone on with then.
-MOST_MOVES, FEW = 600, 8
+# Moves that are tried to better such an order, by how many kinds there are; how many kinds are moved together; the beds
+# that are gone on with then; from how many seconds more an order is gone on from as a rule, at first and at last.
+MOST_MOVES, TOGETHER, FEW, HOT_S, COLD_S = 50_000, (1, 1, 1, 2, 3), 8, 60.0, 8.0
 EXACT = 14
 SAME_S = 1e-6
 
@@ -56,10 +58,10 @@ class Found:
 
 
 @dataclass(frozen=True)
-class _Way:
+class Way:
     """The way to a state, last step first."""
 
-    before: "_Way | None"
+    before: "Way | None"
     kind: int
     change: Change
     seconds_s: float
@@ -70,9 +72,9 @@ class _Way:
         """Seconds first, then how much is carried to the machine."""
         return round(self.seconds_s, 6), round(self.carried_mm, 6)
 
-    def back(self) -> Iterator["_Way"]:
+    def back(self) -> Iterator["Way"]:
         """From its last step to its first."""
-        way: _Way | None = self
+        way: Way | None = self
         while way is not None:
             yield way
             way = way.before
@@ -104,7 +106,7 @@ class Search:
 
         Also None, with infinity, where no order keeps the clock.
         """
-        opened: list[tuple[float, int, int, int, Stations, _Way | None]] = [(self._at_least(0, ()), 0, 0, 0, (), None)]
+        opened: list[tuple[float, int, int, int, Stations, Way | None]] = [(self._at_least(0, ()), 0, 0, 0, (), None)]
         reached: dict[tuple[int, Stations], float] = {(0, ()): 0.0}
         looked_at, ties = 0, 0
         while opened:
@@ -130,9 +132,9 @@ class Search:
 
     def abreast(self, least_s: float) -> Found | None:
         """A good order, by going on from the best few of each length; None where none of them keeps the clock."""
-        front: list[tuple[float, int, int, Stations, _Way | None]] = [(0.0, 0, 0, (), None)]
+        front: list[tuple[float, int, int, Stations, Way | None]] = [(0.0, 0, 0, (), None)]
         for _ in self._wanted:
-            reached: dict[tuple[int, Stations], tuple[float, int, int, Stations, _Way | None]] = {}
+            reached: dict[tuple[int, Stations], tuple[float, int, int, Stations, Way | None]] = {}
             for _, _, done, standing, way in front:
                 for after, then in self._onward(done, standing, way, free_alone=False):
                     key = (after, then.change.after)
@@ -148,13 +150,13 @@ class Search:
 
         Of those that take as little, those with the shortest rows to put in. `few`: only few beds are gone on with.
         """
-        ways: dict[Stations, _Way | None] = {(): None}
+        ways: dict[Stations, Way | None] = {(): None}
         for kind in order:
-            then: dict[Stations, _Way | None] = {}
+            then: dict[Stations, Way | None] = {}
             for standing, way in ways.items():
                 spent_s, carried_mm = (0.0, 0.0) if way is None else (way.seconds_s, way.carried_mm)
                 for change in self._changing.changes(standing, kind):
-                    made = _Way(way, kind, change, spent_s + change.seconds_s, carried_mm + change.carried_mm)
+                    made = Way(way, kind, change, spent_s + change.seconds_s, carried_mm + change.carried_mm)
                     known = then.get(change.after)
                     if known is None or made.weight < known.weight:
                         then[change.after] = made
@@ -166,51 +168,65 @@ class Search:
         return self._found(best, least_s)
 
     def bettered(self, found: Found) -> Found:
-        """The same or a better order: one kind at a time is moved to where that takes less, as often as is tried."""
-        places = range(len(found.order))
-        moves = [(at, to) for at in places for to in places if at != to][:MOST_MOVES]
-        for at, to in moves:
+        """The same or a better order: a few kinds at a time, drawn by chance, are moved to another place.
+
+        An order that takes more is gone on from as well, the less of it the longer it goes on (annealing). The draws
+        are the same each time.
+        """
+        draw, count, now = random.Random(0), len(found.order), found
+        moves = MOST_MOVES // count
+        for nth in range(moves):
             if found.proven:
                 break
-            order = [*found.order[:at], *found.order[at + 1 :]]
-            order.insert(to, found.order[at])
+            heat_s = HOT_S * (COLD_S / HOT_S) ** (nth / moves)
+            size = draw.choice(TOGETHER)
+            at, to, chance = draw.randrange(count), draw.randrange(count), draw.random()
+            left = [*now.order[:at], *now.order[at + size :]]
+            order = [*left[:to], *now.order[at : at + size], *left[to:]]
+            if at == to or not self._is_by_due_days(order):
+                continue
             tried = self.in_order(order, found.least_s, few=True)
-            if tried.seconds_s < found.seconds_s - SAME_S and self.keeps(order, tried.changes):
-                found = tried
+            if chance < math.exp(min(0.0, (now.seconds_s - tried.seconds_s) / heat_s)):
+                now = tried
+                if tried.seconds_s < found.seconds_s - SAME_S and self.keeps(order, tried.changes):
+                    found = tried
         return found
+
+    def _is_by_due_days(self, order: Sequence[int]) -> bool:
+        done = itertools.accumulate((1 << kind for kind in order), initial=0)
+        return not any(self._before[kind] & ~before for kind, before in zip(order, done, strict=False))
 
     def keeps(self, order: Sequence[int], changes: Sequence[Change]) -> bool:
         """Whether an order goes by the due days, and ends no kind later than it must."""
         done, now_s = 0, 0.0
+        if not self._is_by_due_days(order):
+            return False
         for kind, change in zip(order, changes, strict=True):
-            if self._before[kind] & ~done:
-                return False
             done |= 1 << kind
             now_s += change.seconds_s
             if not self._in_time(kind, done, now_s):
                 return False
         return True
 
-    def _found(self, way: _Way | None, least_s: float) -> Found:
+    def _found(self, way: Way | None, least_s: float) -> Found:
         steps = [] if way is None else list(way.back())[::-1]
         order, changes = tuple(each.kind for each in steps), tuple(each.change for each in steps)
         return Found(order, changes, least_s)
 
     def _onward(
-        self, done: int, standing: Stations, way: _Way | None, *, free_alone: bool = True
-    ) -> Iterator[tuple[int, _Way]]:
+        self, done: int, standing: Stations, way: Way | None, *, free_alone: bool = True
+    ) -> Iterator[tuple[int, Way]]:
         """Every kind that may come next, with each way to set up for it.
 
         What takes no change and leaves all standing comes at once: later it would save nothing. Not so before a date
         that the clock knows, for what has none.
         """
         kinds = self._changing.kinds
-        to_do = [kind for kind in self._wanted if not done >> kind & 1 and not self._before[kind] & self._all & ~done]
         spent_s, found = 0.0 if way is None else way.seconds_s, []
-        for kind in to_do:
+        for kind in self.open_kinds(done):
             after = done | 1 << kind
             for change in self._changing.changes(standing, kind):
-                then = _Way(way, kind, change, spent_s + change.seconds_s)
+                then = Way(way, kind, change, spent_s + change.seconds_s)
                 if not self._in_time(kind, after, then.seconds_s):
                     continue
                 free = change.after == standing and not change.seconds_s
@@ -219,6 +235,10 @@ class Search:
                     return
                 found.append((after, then))
         yield from found
+
+    def open_kinds(self, done: int) -> list[int]:
+        """The kinds that may come next."""
+        return [kind for kind in self._wanted if not done >> kind & 1 and not self._before[kind] & self._all & ~done]
 
     def _in_time(self, kind: int, done: int, changes_s: float) -> bool:
         if self._clock is None:

@@ -151,18 +151,18 @@ def wings_of(panel: PanelNumbers, lying: Lying) -> Wings:
 
 def _leftmost(zones: Sequence[ZoneNumbers], lying: Lying) -> ZoneNumbers:
     """The bend of a hit whose left end stands furthest to the left on the bed."""
-    x_way = _along_bed(zones[0], lying)
+    x_way = along_bed(zones[0], lying)
     return min(zones, key=lambda zone: min(_dot(end, x_way) for end in zone.line_mm))
 
 
-def _along_bed(zone: ZoneNumbers, lying: Lying) -> tuple[float, float]:
+def along_bed(zone: ZoneNumbers, lying: Lying) -> tuple[float, float]:
     """The direction on the blank that runs along the bed from left to right."""
     sign = (1.0 if lying.marked_up else -1.0) * (-1.0 if lying.parent_behind else 1.0)
     return zone.along[0] * sign, zone.along[1] * sign
 
 
 def _flat_stand(zone: ZoneNumbers, lying: Lying) -> Array:
-    x_way = _along_bed(zone, lying)
+    x_way = along_bed(zone, lying)
     dx, dy = zone.along
     # What hangs on the line lies to its left on the blank, and in front where the parent lies behind.
     y_sign = -1.0 if lying.parent_behind else 1.0

@@ -1,5 +1,6 @@
 """A panel's plan in its JSON shape as steps the replay can walk: read strictly, since a person may have edited it."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -7,21 +8,34 @@ from typing import Any
 from flangewise.faults import Fault, Unusable
 
 MOST = 1e6
+SEGMENT = re.compile(r"(?P<what>ear|gap)? ?(?P<mm>\d+(\.\d+)?)( left| right)?")
 
 
 @dataclass(frozen=True)
 class TooledRow:
-    """A row of segments: where its left end stands from the left end of the bend line, its length, its ears."""
+    """A row of segments: where its left end stands from the left end of the bend line, its length, its ears.
+
+    `gaps_mm`: where its segments stand apart, from the row's left end. `made_mm`: how long the segments told make it,
+    None where none are told.
+    """
 
     from_mm: float
     length_mm: float
     ear_left: bool = False
     ear_right: bool = False
+    gaps_mm: tuple[tuple[float, float], ...] = ()
+    made_mm: float | None = None
 
     @property
     def to_mm(self) -> float:
         """Where its right end stands."""
         return self.from_mm + self.length_mm
+
+    @property
+    def blocks_mm(self) -> tuple[tuple[float, float], ...]:
+        """Where segments stand side by side: from where to where."""
+        ends = [self.from_mm + mm for gap in self.gaps_mm for mm in gap]
+        return tuple(zip((self.from_mm, *ends[1::2]), (*ends[::2], self.to_mm), strict=True))
 
     def moved(self, by_mm: float) -> "TooledRow":
         """The same row so much further to the right."""
@@ -63,6 +77,7 @@ class PanelPlanStep:
     bed_from_mm: float
     part_from_mm: float | None
     short_mm: float | None
+    gap_mm: float | None
     leaves: str | None
     moves: tuple[PanelMoveTold, ...]
     x_mm: float | None
@@ -147,6 +162,7 @@ class _Reader:
             bed_from_mm=self._number(station, "from_mm", f"{at}.stations[0]") or 0.0,
             part_from_mm=self._number(step, "part_from_mm", at),
             short_mm=self._number(step, "short_mm", at),
+            gap_mm=self._number(step, "gap_mm", at),
             leaves=step.get("leaves") if isinstance(step.get("leaves"), str) else None,
             moves=self._moves(step, at),
             x_mm=self._number(stops, "x_mm", f"{at}.stops"),
@@ -198,12 +214,29 @@ class _Reader:
         segments = station.get(f"{prefix}segments")
         texts = [str(each) for each in segments] if isinstance(segments, list) else []
         length_mm = (ends[1] or 0.0) - (ends[0] or 0.0)
+        gaps, made_mm = self._gaps(texts, f"{at}.stations[0].{prefix}segments")
         return TooledRow(
             from_mm or 0.0,
             length_mm,
             bool(texts) and "ear" in texts[0],
             len(texts) > 1 and "ear" in texts[-1],
+            gaps,
+            made_mm,
         )
+
+    def _gaps(self, texts: list[str], at: str) -> tuple[tuple[tuple[float, float], ...], float | None]:
+        """Where the segments told leave gaps, from the left end, and how long they make the row with them."""
+        gaps, at_mm = [], 0.0
+        for text in texts:
+            found = SEGMENT.fullmatch(text)
+            if found is None:
+                self.fault(at, f"has {text!r}", "like 110, ear 75 left, or gap 4")
+                return (), None
+            end_mm = at_mm + float(found["mm"])
+            if found["what"] == "gap":
+                gaps.append((at_mm, end_mm))
+            at_mm = end_mm
+        return tuple(gaps), at_mm if texts else None
 
     def _mapping(self, step: Mapping[str, Any], key: str, at: str) -> Mapping[str, Any]:
         value = step.get(key)

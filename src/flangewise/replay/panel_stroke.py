@@ -174,7 +174,7 @@ class Standing:
 def standing(stack: Stack, punch_row: TooledRow, die_row: TooledRow, ears: Ears | None) -> tuple[Standing, ...]:
     """The bodies of a hit: punch and die over their rows, ram and bed everywhere."""
     everywhere = ((-math.inf, math.inf, math.inf),)
-    rows = {"punch": _punch_runs(punch_row, ears), "die": ((die_row.from_mm, die_row.to_mm, math.inf),)}
+    rows = {"punch": _punch_runs(punch_row, ears), "die": tuple((*block, math.inf) for block in die_row.blocks_mm)}
     return tuple(_standing(solid, rows.get(solid.name, everywhere)) for solid in stack.solids)
 
 
@@ -200,12 +200,14 @@ def stop_standing(corners_mm: Corners, from_mm: float, to_mm: float) -> Standing
 
 
 def _punch_runs(row: TooledRow, ears: Ears | None) -> tuple[tuple[float, float, float], ...]:
-    if ears is None:
-        return ((row.from_mm, row.to_mm, math.inf),)
-    left = row.from_mm + (ears.reach_mm if row.ear_left else 0.0)
-    right = row.to_mm - (ears.reach_mm if row.ear_right else 0.0)
-    feet = [(row.from_mm, left, ears.foot_mm), (right, row.to_mm, ears.foot_mm)]
-    return ((left, right, math.inf), *(foot for foot in feet if foot[1] > foot[0]))
+    ends = [mm for block in row.blocks_mm for mm in block]
+    feet: list[tuple[float, float, float]] = []
+    if ears is not None:
+        left, right = ears.reach_mm if row.ear_left else 0.0, ears.reach_mm if row.ear_right else 0.0
+        feet = [(row.from_mm, row.from_mm + left, ears.foot_mm), (row.to_mm - right, row.to_mm, ears.foot_mm)]
+        ends[0], ends[-1] = row.from_mm + left, row.to_mm - right
+    whole = zip(ends[::2], ends[1::2], strict=True)
+    return (*((low, high, math.inf) for low, high in whole), *(foot for foot in feet if foot[1] > foot[0]))
 
 
 def strikes(

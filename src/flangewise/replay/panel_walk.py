@@ -11,7 +11,7 @@ import numpy as np
 
 from flangewise.findings import Finding, place, refuse, sorted_findings
 from flangewise.replay.bodies import Bodies
-from flangewise.replay.panel_fold import Array, Lying, PanelNumbers, Wings, ZoneNumbers, wings_of
+from flangewise.replay.panel_fold import Array, Lying, PanelNumbers, Wings, ZoneNumbers, along_bed, wings_of
 from flangewise.replay.panel_hit import COARSE_MM, PRE_BENT_DEG, PanelHit
 from flangewise.replay.panel_plan import PanelMoveTold, PanelPlanStep, read_panel_steps
 from flangewise.replay.panel_press import Pressing
@@ -278,15 +278,29 @@ def _row_findings(panel: PanelNumbers, lying: Lying, step: PanelPlanStep) -> Ite
     where, row = place("step", step.step), step.punch_row
     if step.part_from_mm is not None and abs(step.part_from_mm + row.from_mm - step.bed_from_mm) > ROW_MM:
         yield refuse("replay-row-elsewhere", where, row_mm=step.bed_from_mm - step.part_from_mm, told_mm=row.from_mm)
-    long_mm = _line_mm(panel, lying)
+    bends = _bends_mm(panel, lying)
+    long_mm = bends[-1][1]
     short_mm = max(0.0, *(max(each.from_mm, long_mm - each.to_mm) for each in (row, step.die_row)))
+    gap_mm = 0.0
+    for each in (row, step.die_row):
+        if each.made_mm is not None and abs(each.made_mm - each.length_mm) > ROW_MM:
+            yield refuse("replay-row-length", where, made_mm=each.made_mm, told_mm=each.length_mm)
+        for (_, from_mm), (to_mm, _) in pairwise(each.blocks_mm):
+            for low, high in bends:
+                left_mm = min(to_mm, high) - max(from_mm, low)
+                if from_mm > low and to_mm < high:
+                    gap_mm = max(gap_mm, left_mm)
+                else:
+                    short_mm = max(short_mm, left_mm)
     if step.short_mm is not None and short_mm > step.short_mm + SHORT_MM:
         yield refuse("replay-row-short", where, short_mm=short_mm, told_mm=step.short_mm)
+    if gap_mm > (step.gap_mm or 0.0) + SHORT_MM:
+        yield refuse("replay-row-gap", where, gap_mm=gap_mm, told_mm=step.gap_mm or 0.0)
 
 
-def _line_mm(panel: PanelNumbers, lying: Lying) -> float:
-    """From the left end of the leftmost bend to the right end of the rightmost."""
+def _bends_mm(panel: PanelNumbers, lying: Lying) -> list[tuple[float, float]]:
+    """The bends of a hit along the bed, as the operator sees them, from the left end of the leftmost."""
     zones = [panel.zone(bend) for bend in lying.bends]
-    dx, dy = zones[0].along
-    along = [x * dx + y * dy for zone in zones for x, y in zone.line_mm]
-    return max(along) - min(along)
+    dx, dy = along_bed(zones[0], lying)
+    along = sorted(sorted(x * dx + y * dy for x, y in zone.line_mm) for zone in zones)
+    return [(begin - along[0][0], end - along[0][0]) for begin, end in along]

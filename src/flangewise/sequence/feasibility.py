@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from flangewise.clearance import Forbidden, Shrunk, shrunk_machine
+from flangewise.clearance import Forbidden, Region, Shrunk, shrunk_machine
 from flangewise.sequence.arrays import Bools, Floats, Ints, distinct, without
 from flangewise.sequence.candidates import Candidate, Exclusion, Pose, Presentation
 from flangewise.sequence.moves import END, START
-from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.problem import Hit, SectionProblem
 from flangewise.sequence.regions import MadeTable, Shapes, Sides
 from flangewise.sequence.step_prices import StepPrices
 from flangewise.sequence.stroke_prices import least_of
@@ -46,6 +46,7 @@ class FeasibilityTable(StepPrices):
         self.is_each_apart = self._has_few_states and each_held
         # There, by pose: whether a wing meets what is in its way with each choice, in each set without the operation.
         self._met: dict[Pose, NDArray[np.int8]] = {}
+        self._sides: dict[tuple[int, int, int | None], tuple[Sides, ...]] = {}
         self._avoided: dict[Candidate, tuple[tuple[WingTree, tuple[Forbidden, ...]], ...]] = {}
         self._in_all: dict[tuple[Pose, bytes], tuple[tuple[Shrunk, ...], ...]] = {}
         self._is_whole = len(problem.operations) <= MOST_WHOLE
@@ -61,14 +62,18 @@ class FeasibilityTable(StepPrices):
             self.exclusions.setdefault(item.operation, []).append(item)
 
     def sides(self, way: Candidate) -> tuple[Sides, ...]:
-        """Regions of every hit of a way."""
-        operation = self.problem.operations[way.operation]
-        return tuple(self.regions.of(operation, hit, behind=way.behind) for hit in self.option(way).hits)
+        """Regions of every hit of a way; of what swings they are the same with either end behind."""
+        operation, hits = self.problem.operations[way.operation], self.option(way).hits
+        key = way.operation, way.option, None if all(hit.kind == "swing" for hit in hits) else way.behind
+        if key not in self._sides:
+            self._sides[key] = tuple(self.regions.of(operation, hit, behind=way.behind) for hit in hits)
+        return self._sides[key]
 
     def strikes(self, way: Candidate, sets: Ints) -> Bools:
         """For each set of operations done before: does a wing meet a tool in any hit."""
         if way not in self._avoided:
-            self._avoided[way] = tuple(self._regions_of(way, self.wings(way)))
+            each = (zip(self.wings(way), both, strict=True) for both in self.in_way_of(way))
+            self._avoided[way] = tuple((tree, regions) for both in each for tree, regions in both if regions)
         struck = np.zeros(len(sets), dtype=bool)
         for tree, regions in self._avoided[way]:
             free = np.flatnonzero(~struck)
@@ -144,40 +149,48 @@ class FeasibilityTable(StepPrices):
             return struck
         key = made.pose, made.options.tobytes()
         if key not in self._in_all:
-            self._in_all[key] = self._in_way_of_all(made)
+            self._in_all[key] = self.in_way_of_all([made.candidate(row) for row in range(len(made.options))])
         for tree, regions in zip(self.wings(made), self._in_all[key], strict=False):
             free = np.flatnonzero(~struck)
             struck[free] = tree.meets(sets[free], *regions)
         return struck
 
-    def _in_way_of_all(self, made: Presentation) -> tuple[tuple[Shrunk, ...], ...]:
-        """What stands in the way of the wing in front, and of that behind, with every choice of tools, of swings."""
-        operation = self.problem.operations[made.operation]
-        hits = [operation.options[number].hits[0] for number in made.options]
+    def in_way_of_all(self, ways: Sequence[Candidate]) -> tuple[tuple[Shrunk, ...], ...]:
+        """What stands in the way of the wing in front, and of that behind, with every choice of tools, of swings.
+
+        `ways`: of one pose.
+        """
+        hits = [self.option(way).hits[0] for way in ways]
         if any(hit.kind != "swing" for hit in hits):
             return ()
         moved_mm = [hit.leg_moved_mm for hit in hits]
-        slack_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(made)]
-        sides = [self.regions.of(operation, hit, behind=made.behind) for hit in hits]
+        slack_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(ways[0])]
+        sides = [self.sides(way)[0] for way in ways]
         return tuple(
             shrunk_machine(regions, moved_mm, slack)
             for regions, slack in zip(zip(*((s.front, s.behind) for s in sides), strict=True), slack_mm, strict=True)
         )
 
-    def _regions_of(
-        self, way: Candidate, wings: tuple[WingTree, WingTree]
-    ) -> Iterator[tuple[WingTree, tuple[Forbidden, ...]]]:
-        """What each wing must keep clear of, body by body; with slack, what it surely meets.
+    def in_way_of(self, way: Candidate) -> Iterator[tuple[tuple[Forbidden, ...], tuple[Forbidden, ...]]]:
+        """What the wing in front, and that behind, must keep clear of in each hit, body by body; with slack, what they
+        surely meet.
 
         Only what swings is known so well that it can be said for other blanks.
         """
         slacks_mm = [sum(each.shape_mm for each in beyond) for beyond in self.beyond.of(way)]
         for hit, sides in zip(self.option(way).hits, self.sides(way), strict=True):
-            for tree, region, slack_mm in zip(wings, (sides.front, sides.behind), slacks_mm, strict=True):
-                if not self.problem.slack:
-                    yield tree, region.parts
-                elif hit.kind == "swing" or not self.problem.slack[way.operation].beside_mm:
-                    yield tree, tuple(part.shrunk(slack_mm, hit.leg_moved_mm) for part in region.parts)
+            front, behind = (
+                self._forbidden(way, hit, region, slack_mm)
+                for region, slack_mm in zip((sides.front, sides.behind), slacks_mm, strict=True)
+            )
+            yield front, behind
+
+    def _forbidden(self, way: Candidate, hit: Hit, region: Region, slack_mm: float) -> tuple[Forbidden, ...]:
+        if not self.problem.slack:
+            return region.parts
+        if hit.kind != "swing" and self.problem.slack[way.operation].beside_mm:
+            return ()
+        return tuple(part.shrunk(slack_mm, hit.leg_moved_mm) for part in region.parts)
 
     def prices(self, way: Candidate, sets: Ints) -> Floats:
         """Price of the way by itself for each set and datum (edge, formed face); infinite where impossible."""
@@ -190,10 +203,18 @@ class FeasibilityTable(StepPrices):
     def unstruck(self, made: Presentation, sets: Ints, handled: Floats) -> Floats:
         """Prices where no tool were in the way, by choice of tools, set and datum; what was learned included."""
         prices = handled[None] + (made.own_s + self.made_s(made, sets))[:, :, None]
+        is_caught = np.zeros(prices.shape[:2], dtype=bool)
         for item in self.exclusions.get(made.operation, ()):
             if item.behind in (None, made.behind):
                 spoken = np.outer(item.covers_options(made.options), (sets & item.mask) == item.value)
-                prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
+                if item.is_caught:
+                    is_caught |= spoken
+                else:
+                    prices[spoken, slice(None) if item.datum is None else item.datum] += item.price
+        some = np.flatnonzero(is_caught.any(axis=0))
+        if len(some):
+            more_s = np.where(is_caught[:, some], self.slid_more_s(made, self.at(made, sets[some])), 0.0)
+            prices[:, some] += more_s[:, :, None]
         return prices
 
     def handled(self, made: Presentation, sets: Ints) -> Floats:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -11,10 +12,11 @@ from flangewise.sequence.arrivals import Arrivals
 from flangewise.sequence.candidates import Candidate
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.moves import END, START, own_price, pose_prices
-from flangewise.sequence.problem import Costs, Operation, SectionProblem, ToolOption
+from flangewise.sequence.problem import Costs, Operation, SectionProblem, ToolOption, first_bend_up
 from flangewise.sequence.regions import Shapes, offset_fits
 from flangewise.sequence.search import Floor
 from flangewise.sequence.seconds import strokes_of
+from flangewise.sequence.shut import is_shut
 from flangewise.sequence.solution import PricedStep
 
 
@@ -108,6 +110,11 @@ class LeastWeight:
         base = self.problem.costs.base
         return base + floor_of(self._feasibility, options, below_s - base, bodies=bodies)
 
+    @cached_property
+    def is_shut(self) -> bool:
+        """Whether there is no plan whatever tools it takes; False: not known."""
+        return is_shut(self._feasibility)
+
     def leasts(
         self, options: Sequence[Collection[int]] | None, *, below_s: float, changes: int, change_s: float
     ) -> tuple[float, ...]:
@@ -179,17 +186,3 @@ def _fits(problem: SectionProblem, operation: Operation, option: ToolOption) -> 
         for behind in (0, 1)
         if all(offset_fits(problem, operation, hit, marked_up=marked_up, behind=behind) for hit in option.hits)
     )
-
-
-def first_bend_up(problem: SectionProblem) -> SectionProblem:
-    """The problem with its first bend toward the marked face: itself, or its mirror image.
-
-    There every bend goes the other way, and every face is asked for the other one.
-    """
-    if all(turn >= 0 for turn in problem.chain.turns_deg[:1]):
-        return problem
-    asked = tuple(
-        each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
-    )
-    good = None if problem.marked_face_good is None else not problem.marked_face_good
-    return replace(problem, chain=problem.chain.mirrored(), asked=asked, marked_face_good=good)

@@ -4,7 +4,7 @@ No part, no shop, no table is known here; whoever asks turns them into this.
 """
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from flangewise.clearance import Outline, ToolStack
@@ -257,3 +257,17 @@ class SectionProblem:
             raise ValueError("preferred datums are given for every operation or for none")
         if self.asked and len(self.asked) != len(self.operations):
             raise ValueError("what is asked is given for every operation or for none")
+
+
+def first_bend_up(problem: SectionProblem) -> SectionProblem:
+    """The problem with its first bend toward the marked face: itself, or its mirror image.
+
+    There every bend goes the other way, and every face is asked for the other one.
+    """
+    if all(turn >= 0 for turn in problem.chain.turns_deg[:1]):
+        return problem
+    asked = tuple(
+        each if each.marked_up is None else replace(each, marked_up=not each.marked_up) for each in problem.asked
+    )
+    good = None if problem.marked_face_good is None else not problem.marked_face_good
+    return replace(problem, chain=problem.chain.mirrored(), asked=asked, marked_face_good=good)

@@ -19,10 +19,10 @@ from flangewise.sequence.detail import steps_of
 from flangewise.sequence.feasibility import FeasibilityTable
 from flangewise.sequence.forward import Choice, plans_by_cost
 from flangewise.sequence.hold import BREACH_S
-from flangewise.sequence.least_weight import first_bend_up, floor_of, more_than_cheapest
+from flangewise.sequence.least_weight import floor_of, more_than_cheapest
 from flangewise.sequence.moves import START
 from flangewise.sequence.plan_check import PlanCheck
-from flangewise.sequence.problem import SectionProblem
+from flangewise.sequence.problem import SectionProblem, first_bend_up
 from flangewise.sequence.regions import Shapes
 from flangewise.sequence.search import Search, Unfolded
 from flangewise.sequence.solution import PricedStep, Solution

@@ -6,6 +6,7 @@ A node that meets a tool settles all nodes below it.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -226,6 +227,16 @@ class WingTree:
             if len(asked):
                 self._settle(distinct(asked), every[nth], regions[nth])
                 met |= every[nth][leaves] == MEETS
+        return met
+
+    def meetings(self, sets: Ints, regions: Sequence[Forbidden]) -> Bools:
+        """Which regions the wing of each set meets: (regions, sets)."""
+        leaves, every = self.leaves(sets), [self._known(region) for region in regions]
+        known = np.array([each[leaves] for each in every]).reshape(len(every), len(leaves))
+        for nth in np.flatnonzero((known == UNKNOWN).any(axis=1)):
+            self._settle(distinct(leaves[known[nth] == UNKNOWN]), every[nth], regions[int(nth)])
+            known[nth] = every[nth][leaves]
+        met: Bools = known == MEETS
         return met
 
     def first_meeting(self, done: int, *regions: Forbidden) -> int | None:

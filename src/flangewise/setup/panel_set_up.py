@@ -185,6 +185,8 @@ def _row_findings(hit: PlannedHit, step: PanelStep) -> Iterator[Finding]:
     if step.short_mm > COVERED_MM:
         # Rounding must not part what is told of steps that are alike.
         yield note("row-short", hit.place, short_mm=round(step.short_mm, 3))
+    if step.gap_mm:
+        yield note("row-gap", hit.place, gap_mm=round(step.gap_mm, 3))
     if step.leaving is None:
         yield caution("way-out-not-known", hit.place)
 

@@ -117,9 +117,12 @@ def _piece(step: Step, work: Work) -> Phrase | None:
 
 
 def near_findings(setup: Setup, *, least_mm: float) -> tuple[Finding, ...]:
-    """A caution for each step whose least clearance to what it is not meant to touch is below the shop's `least_mm`."""
+    """A caution for each step whose least clearance to what it is not meant to touch reads less than the shop's.
+
+    What is written alike, to hundredths of a mm, is not nearer: nobody could do anything with "1 mm, nearer than 1 mm".
+    """
     cleared = ((step.planned.place, step.planned.step.clearance_mm) for step in setup.steps)
-    near = ((where, mm) for where, mm in cleared if mm is not None and mm < least_mm)
+    near = ((where, mm) for where, mm in cleared if mm is not None and round(mm, 2) < least_mm)
     return tuple(caution("near-miss", where, clearance_mm=mm, least_mm=least_mm) for where, mm in near)
 
 

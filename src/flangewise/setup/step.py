@@ -8,7 +8,7 @@ from flangewise.bend import FULL_FOLD_DEG, Spread
 from flangewise.clearance import TiltedWay
 from flangewise.findings import Finding
 from flangewise.part import Face
-from flangewise.punch_die import PunchDie, Station
+from flangewise.punch_die import PunchDie, Station, segment_texts
 from flangewise.sequence import Datum, Hold
 from flangewise.setup.ram import Crowned, OpenHeight, RamSpeed
 from flangewise.setup.work import HitKind, PlannedHit
@@ -210,10 +210,10 @@ def station_json(station: Station) -> dict[str, Any]:
     return {
         "from_mm": station.from_mm,
         "to_mm": station.to_mm,
-        "segments": [segment.text for segment in station.segments],
+        "segments": list(segment_texts(station.segments)),
         "die_from_mm": station.die_from_mm,
         "die_to_mm": station.die_to_mm,
-        "die_segments": [segment.text for segment in station.die_segments],
+        "die_segments": list(segment_texts(station.die_segments)),
         "set_up": station.set_up,
     }
 

@@ -163,7 +163,10 @@ class Attachment:
 
 @dataclass(frozen=True, kw_only=True)
 class Printed:
-    """What is printed of any job: the sheet, its set-up, what bends it, limits, what is measured, findings."""
+    """What is printed of any job: the sheet, its set-up, what bends it, limits, what is measured, findings.
+
+    `run`: where a robot tends the machine.
+    """
 
     material: Material
     thickness_tolerance_mm: float | None
@@ -174,6 +177,7 @@ class Printed:
     measures: tuple[Measure, ...]
     findings: tuple[Finding, ...]
     attachments: tuple[Attachment, ...] = ()
+    run: CellPlan | None = None
 
     def stations_of(self, mounting: Mounting) -> tuple[Station, ...]:
         """Every station of a pair where it stands."""
@@ -245,15 +249,13 @@ class SheetData(Printed):
     """One sheet, whole.
 
     `finished` is the section at the end, seen from the left end of the blank (marked face up, start edge toward the
-    operator), then turned in its plane: never mirrored, or the holes would come out on the wrong side. `run`: where a
-    robot tends the machine.
+    operator), then turned in its plane: never mirrored, or the holes would come out on the wrong side.
     """
 
     part: Part
     pattern: FlatPattern
     steps: tuple[SheetStep, ...]
     finished: Profile
-    run: CellPlan | None = None
 
     @property
     def mountings(self) -> tuple[Mounting, ...]:

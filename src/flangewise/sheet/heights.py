@@ -10,6 +10,7 @@ from typing import Any
 
 from flangewise import drawing as draw
 from flangewise.sheet.data import AnySheet, AnyStep, SheetData, SheetStep
+from flangewise.sheet.step_findings import step_signs
 from flangewise.sheet.step_words import (
     BETWEEN,
     gauged_on,
@@ -18,7 +19,6 @@ from flangewise.sheet.step_words import (
     moves_before,
     reads,
     step_lines,
-    step_signs,
 )
 from flangewise.sheet.wording import Wording
 
@@ -46,6 +46,8 @@ MANY_MEASURES = 9
 """A longer record has lower rows, as one on the job's own page."""
 LOW_MM = 1.0
 """How much lower."""
+TITLE_MM_BESIDE = (77.0, 150.0)
+"""Width of the heading of a step behind its marks, and of the first one's."""
 
 
 def frames_a_row(count: int) -> int:
@@ -187,9 +189,15 @@ def firm(line: str) -> str:
 def head_height(moves: Sequence[str], title: str, *, first: bool) -> float:
     """What stands over a step: its moves beside its heading."""
     lines = (lines_of(told, READ_MM, wide_mm=61.0, bold=True) for told in moves)
-    over = lines_of(title, READ_MM, wide_mm=150.0 if first else 72.0, bold=True) - 1
+    size_mm = SIGN_MM if is_long(title, first=first) else READ_MM
+    over = lines_of(title, size_mm, wide_mm=TITLE_MM_BESIDE[first], bold=True) - 1
     task_mm = 7.4 + over * READ_MM * 1.1
     return max(task_mm, sum(max(MOVE_MM, count * READ_MM * 1.05 + 0.4) for count in lines))
+
+
+def is_long(title: str, *, first: bool) -> bool:
+    """Whether the heading of a step is written smaller, rather than in two lines."""
+    return draw.text_width_mm(title, READ_MM, bold=True) > TITLE_MM_BESIDE[first]
 
 
 def is_low(sheet: AnySheet) -> bool:
@@ -201,7 +209,7 @@ def record_height(sheet: AnySheet, page: Mapping[str, Any], wording: Wording) ->
     """The record without its boxes for photo, packing and notes."""
     expected, *others = page["first_piece"] or [""]
     words_mm = height_of([f"{wording.word('section.first-piece')}  {expected}"], READ_MM, bold=True) + height_of(
-        [*others, page["advised"]], SMALL_MM
+        [" ".join([*others, page["advised"]]).strip()], SMALL_MM
     )
     lower_mm = LOW_MM if is_low(sheet) else 0.0
     table_mm = TABLE_HEAD_MM + (ROW_MM - lower_mm) * len(sheet.measures)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from flangewise import drawing as draw
 from flangewise.geometry import Facet, Frame, Outline, Point, shift, turn_about_along, vee_of_die
@@ -20,6 +21,9 @@ from flangewise.sheet.strip_picture import holder_sign
 from flangewise.sheet.wording import Wording
 from flangewise.shop import Machine
 
+if TYPE_CHECKING:
+    from flangewise.handling import HeldAt
+
 PUNCH_MM, DIE_MM = 75.0, 40.0
 """So much of the punch is drawn above its nose, and of the die below its top."""
 BEYOND_MM = 15.0
@@ -29,13 +33,15 @@ LIFTED_MM = 35.0
 BENT_EYE = draw.Eye(around_deg=35.0, above_deg=52.0)
 """Bent by 90 degrees the wing in front would stand edge-on before the isometric eye: it is looked at from higher up."""
 CHORD_MM = 0.4
-WORD_MM = 2.8
+WORD_MM, SMALL_WORD_MM = 2.8, 2.2
 FRONT_MM, HELD_MM = 0.5, 1.6
 """The edge in front reaches back so far; a hand holds the sheet so far in from it, on paper."""
 TWO_HANDS_MM = 22.0
 PRE_BENT_DEG = 150.0
 """What a hem is bent to before it is flattened, for its picture (common practice: 30 degrees included)."""
 FAR_MM = 1e4
+UNSEEN = 0.2
+"""A way that is seen shorter than so much of it is none on paper."""
 
 
 def hit_picture(
@@ -45,11 +51,15 @@ def hit_picture(
     machine: Machine,
     wording: Wording,
     *,
+    held: HeldAt | None = None,
     bent: bool,
     width_mm: float,
     height_mm: float,
 ) -> draw.Drawing:
-    """One hit in a room of that size: before it, the sheet at the stops; or `bent`, at the bottom of the stroke."""
+    """One hit in a room of that size: before it, the sheet at the stops; or `bent`, at the bottom of the stroke.
+
+    `held`: where a gripper holds the part.
+    """
     facets = standing_part(blank, keyed, step, bent=bent)
     along_mm = [float(each) for facet in facets for each in facet.corners_mm[:, 0]]
     shown_mm = min(*along_mm, step.punch.from_mm) - BEYOND_MM, max(*along_mm, step.punch.to_mm) + BEYOND_MM
@@ -61,12 +71,40 @@ def hit_picture(
     described = wording.word(word, step=str(keyed.step))
     eye = BENT_EYE if bent else draw.ISOMETRIC
     drawing, spot = in_space(bodies, width_mm=width_mm, height_mm=height_mm - 2 * WORD_MM, described=described, eye=eye)
-    held = () if bent else tuple(held_in(facets, keyed, spot))
     words = (
         draw.Text((1.0, height_mm - 1.0), wording.word("operator"), WORD_MM, True),
         draw.Text((width_mm - 1.0, height_mm - 1.0), wording.word("picture.bed-right"), WORD_MM, True, "end"),
     )
-    return draw.Drawing(width_mm, height_mm, (*drawing.items, *held, *words), described)
+    drawing = draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+    return drawing if bent else holding(drawing, facets, keyed, held, spot, wording)
+
+
+def holding(
+    drawing: draw.Drawing,
+    facets: Sequence[Facet],
+    keyed: SetupStep,
+    held: HeldAt | None,
+    spot: Spot,
+    wording: Wording,
+) -> draw.Drawing:
+    """A picture with what holds the part: the gripper where it takes hold, with how far its middle lies along and
+    across the base from the datum corner; else hands."""
+    if held is None or held.grip is None or held.lies is None or held.on_blank_mm is None:
+        return drawing.adding(held_in(facets, keyed, spot))
+    (x, y, z), way = held.lies
+    at, out = spot((x, y, z)), spot((x + way[0], y + way[1], z + way[2]))
+    right, down, long_mm = draw.towards(at, out)
+    # Seen along its arm it has no way on paper: it is drawn as if the arm came from below there.
+    is_seen = long_mm > UNSEEN * math.dist(spot((0.0, 0.0, 0.0)), spot((1.0, 0.0, 0.0)))
+    way_out = (right, down) if is_seen else (0.0, 1.0)
+    drawing = drawing.adding(holder_sign("cup" if held.grip.kind == "face" else "jaw", at, way_out))
+    words = wording.word("picture.gripper"), " | ".join(map(wording.size, held.on_blank_mm))
+    for size_mm in (WORD_MM, SMALL_WORD_MM):
+        for lines in ((" ".join(words),), words):
+            found, homeless = draw.place(drawing, [draw.Label(lines, at, size_mm, True, gap_mm=3.0)])
+            if not homeless:
+                return found
+    return drawing
 
 
 def held_in(facets: Sequence[Facet], keyed: SetupStep, spot: Spot) -> Iterator[draw.Item]:
@@ -207,19 +245,17 @@ def rows_of_tools(step: PanelStep, nose_mm: float, shown_mm: tuple[float, float]
 
 def stretches(placed: Placed) -> Iterator[tuple[float, float, bool]]:
     """From where to where each segment stands, an ear in two: its foot alone at its outer end."""
-    at_mm, row = placed.from_mm, placed.row
-    for segment in row.segments:
-        end_mm = at_mm + segment.length_mm
+    row = placed.row
+    for segment, (from_mm, to_mm) in zip(row.segments, placed.segments_mm, strict=True):
         reach_mm = min(row.ear_reach_mm, segment.length_mm)
         if segment.ear == "left" and reach_mm:
-            yield at_mm, at_mm + reach_mm, True
-            yield at_mm + reach_mm, end_mm, False
+            yield from_mm, from_mm + reach_mm, True
+            yield from_mm + reach_mm, to_mm, False
         elif segment.ear == "right" and reach_mm:
-            yield at_mm, end_mm - reach_mm, False
-            yield end_mm - reach_mm, end_mm, True
+            yield from_mm, to_mm - reach_mm, False
+            yield to_mm - reach_mm, to_mm, True
         else:
-            yield at_mm, end_mm, False
-        at_mm = end_mm
+            yield from_mm, to_mm, False
 
 
 def _cut(outline: Outline, low_mm: float, high_mm: float) -> tuple[Point, ...]:

@@ -111,5 +111,14 @@ def _with_rack(cells: dict[str, str], tool: Punch | Die, wording: Wording) -> li
 
 
 def segments_text(segments: Sequence[SegmentUse], wording: Wording) -> str:
-    """The segments of a tool, left to right, in whole mm."""
-    return " + ".join(wording.length(segment.length_mm, 1.0) for segment in segments)
+    """The segments of a tool, left to right, in whole mm, and the gaps between them."""
+    return joined_text(segments, [wording.length(segment.length_mm, 1.0) for segment in segments], wording)
+
+
+def joined_text(segments: Sequence[SegmentUse], said: Sequence[str], wording: Wording) -> str:
+    """Segments as they are said, left to right, with how far apart they stand where they do."""
+    gaps = (
+        [wording.word("tool.gap", width=wording.length(segment.apart_mm, 0.1))] if segment.apart_mm else []
+        for segment in segments
+    )
+    return " + ".join(text for gap, own in zip(gaps, said, strict=True) for text in (*gap, own))

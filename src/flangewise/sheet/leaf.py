@@ -49,7 +49,7 @@ FRONT_SPARE_MM = -2.5
 BED_MM = 27.0
 SPARE_MM = 1.5
 """Kept free at the foot of a page, for what the estimate of lines may miss."""
-NOTES_MM = (9.0, 95.0)
+NOTES_MM = (9.0, 130.0)
 FEW_ROWS = 2
 SECTION_MM = (88.0, 106.0)
 """Width of the section's picture, and where it has many legs; that of the blank has the rest."""
@@ -114,15 +114,25 @@ def _heights(sheet: SheetData, page: Mapping[str, Any], wording: Wording, *, hig
         bare = [step_height(sheet, step, wording, lowest_mm=lowest_mm) for step in sheet.steps]
     if job_mm + LEAST_PICTURES_MM + sum(bare[:-1]) > room_mm:  # No leaf holds it: it is laid out as more hits are.
         return _strip_in_front(sheet, bare, wording, job_mm, record_mm, behind_room_mm, rows=len(page["pieces"]))
-    front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
-    boxed = _with(bare[:front], job_mm) + front * BOXES_MM + 4.0 <= room_mm
+    boxes_mm = [each + BOXES_MM for each in bare]
+    behind_free_mm = behind_room_mm - BEHIND_SPARE_MM - record_mm
+    # Rather fewer steps in front than steps without boxes to write in.
+    held = (
+        few
+        for few in (count, count - 1)
+        if _with(boxes_mm[:few], job_mm) + 4.0 <= room_mm and sum(boxes_mm[few:]) <= behind_free_mm
+    )
+    front = next(held, 0)
+    boxed = front > 0
+    if not boxed:
+        front = next((few for few in (count, count - 1) if _with(bare[:few], job_mm) <= room_mm), count - 1)
     steps_mm = [each + BOXES_MM * boxed for each in bare]
     left_mm = room_mm - _with(steps_mm[:front], job_mm)
     several = len({id(station) for station in sheet.setup.stations}) > 1
     bed_mm = BED_MM if several and left_mm > BED_MM else 0.0
     grown_mm = min(max(left_mm - bed_mm, 0.0) * 0.4 / front, PICTURE_MM[1] - PICTURE_MM[0] - BOXES_MM)
     pictures_mm = PICTURES_MM[0] + left_mm - bed_mm - grown_mm * front
-    behind_mm = behind_room_mm - BEHIND_SPARE_MM - record_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
+    behind_mm = behind_free_mm - sum(steps_mm[front:]) - grown_mm * (count - front)
     rows, all_told = len(page["pieces"]), True
     if behind_mm < 0.0:
         # Where words are long the run gets fewer rows; where that is not enough, what does not govern is left out.

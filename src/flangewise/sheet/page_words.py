@@ -16,16 +16,21 @@ from flangewise.sheet.data import AnySheet, Identity, SheetData
 from flangewise.sheet.job_words import fact_cells, head_cells, segments_text, tool_cells
 from flangewise.sheet.loading_view import hole_place
 from flangewise.sheet.marks import with_marks
-from flangewise.sheet.step_words import common_cells, common_hand, common_signs, said_at_a_step, sentence
+from flangewise.sheet.step_findings import common_signs, said_at_a_step, sentence
+from flangewise.sheet.step_words import (
+    common_cells,
+    common_hand,
+    common_ways,
+    sizes_of,
+)
 from flangewise.sheet.wording import Wording
 from flangewise.words import Phrase, phrase, say
 
-ADVICE = ("first.order", "first.when", "first.angles", "first.sampling")
 PIECES = ("run.first", "run.fifth", "run.every", "run.last")
 HOLES_LISTED = 8
 """More holes than these do not go beside the loading picture; their places stand in the drawing that rides along."""
 FEW_MEASURES = 9
-"""A longer record leaves out the advice that a setter knows, and a row of the run."""
+"""A longer record leaves out a row of the run."""
 
 
 def page_words(sheet: SheetData, identity: Identity, wording: Wording) -> dict[str, Any]:
@@ -49,7 +54,7 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
 
     `rules`: after which the blank is made.
     """
-    common, (hand, of_all) = common_cells(sheet, wording), common_hand(sheet, wording)
+    common, (hand, of_all) = common_cells(sheet, wording) + common_ways(sheet, wording), common_hand(sheet, wording)
     governing, *others = [_load(load, wording) for load in sorted(sheet.loads, key=lambda load: -load.share)] or [""]
     limits = wording.word("limit.governing", line=governing) if governing else wording.word("limit.none")
     loads = f"{wording.word('section.limits')} {' · '.join(others)}." if others else ""
@@ -67,7 +72,7 @@ def job_words(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> dict[s
         "first_piece": [sentence(wording.said(each)) for each in first_piece(sheet.setup.steps)][
             : 1 if single else None
         ],
-        "advised": " ".join(wording.word(code) for code in (ADVICE if short else ADVICE[:1] if not single else ())),
+        "advised": "" if single else wording.word("first.order"),
         "tolerances": _tolerances(sheet, rules, wording),
         "run": _run(sheet, wording),
         "told_last": " ".join(each for each in (loads, notes) if each),
@@ -98,7 +103,8 @@ def _tolerances(sheet: AnySheet, rules: Sequence[str], wording: Wording) -> str:
     told = sheet.part.tolerances
     legs = wording.word("tolerance-drawing" if told.legs_mm is not None else "tolerance-general")
     angles = wording.word("tolerance-drawing" if told.angle_deg is not None else "tolerance-general")
-    return wording.word("tolerances", angles=angles, legs=legs, rule=", ".join(rules))
+    sizes = wording.word(f"legs-{sizes_of(sheet.part)}")
+    return wording.word("tolerances", angles=angles, legs=legs, sizes=sizes, rule=", ".join(rules))
 
 
 def _run(sheet: AnySheet, wording: Wording) -> str:

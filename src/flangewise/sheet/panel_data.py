@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from flangewise.panel_order import PanelStep
 from flangewise.part import PanelPart
@@ -13,13 +14,17 @@ from flangewise.setup import PanelSize, SetupStep, panel_step, words_before
 from flangewise.sheet.data import Printed
 from flangewise.words import Phrase
 
+if TYPE_CHECKING:
+    from flangewise.handling import HeldAt
+
 
 @dataclass(frozen=True)
 class PanelHit:
-    """One hit: what is keyed in, and what is done before it."""
+    """One hit: what is keyed in, what is done before it, and where a gripper holds the part, None where none does."""
 
     keyed: SetupStep
     moves: tuple[Phrase, ...]
+    held: HeldAt | None = None
 
     @property
     def ordered(self) -> PanelStep:
@@ -54,13 +59,15 @@ class PanelSheet(Printed):
     part: PanelPart
     blank: PanelBlank
     sizes: tuple[PanelSize, ...]
+    grips: tuple[HeldAt, ...] = ()
 
     @cached_property
     def steps(self) -> tuple[PanelHit, ...]:
         """All hits in order."""
-        keyed = self.setup.steps
+        keyed, held = self.setup.steps, {each.step: each for each in self.grips}
         return tuple(
-            PanelHit(step, words_before(step, before)) for before, step in zip((None, *keyed), keyed, strict=False)
+            PanelHit(step, words_before(step, before), held.get(step.step))
+            for before, step in zip((None, *keyed), keyed, strict=False)
         )
 
     @property

@@ -62,7 +62,7 @@ def panel_pdf(sheet: PanelSheet, identity: Identity, settings: Printing, wording
     html, *tighter = (
         partial(panel_html, sheet, identity, settings, wording, record=None, short_mm=mm) for mm in SHORT_MM
     )
-    most = most_pages(len(sheet.steps))
+    most = most_pages(len(sheet.steps)) + (sheet.run is not None)
     return pdf_of(
         html(), attachments=sheet.attachments, record=record, wording=wording, tighter=tighter, most_pages=most
     )
@@ -85,12 +85,17 @@ def panel_html(
         return _plan(sheet, wording, height_mm).height_mm
 
     pages = panel_pages(sheet, page, wording, high_mm=paper.printed_mm - short_mm, plan_high=plan_high)
-    hits = _hits(sheet, wording)
+    hits, run = _hits(sheet, wording), None
+    if sheet.run is not None:
+        from flangewise.sheet import run_page
+
+        run = run_page.run_page(sheet, wording), run_page.stack_picture(sheet, wording)
     rendered: str = template(name).render(
         sheet=sheet,
+        run=run,
         own=LEAF,
         leaf=pages.leaf,
-        steps_mm=pages.steps_mm,
+        looks=pages.steps,
         identity=identity,
         identity_words=identity_text(sheet.part.name, sheet.part.revision, identity.plan_hash),
         page=page,
@@ -139,6 +144,7 @@ def _plan(sheet: PanelSheet, wording: Wording, height_mm: float) -> draw.Drawing
         described=wording.word("plan.loaded", part=sheet.part.name),
         ways=(right[:2], back[:2]),
         foot=wording.word(f"face-{first.keyed.marked_face}"),
+        offsets_mm={bend.number: bend.offset_mm for bend in sheet.part.panel.bends if bend.offset_mm is not None},
     )
 
 
@@ -174,7 +180,8 @@ def _hits(sheet: PanelSheet, wording: Wording) -> Hits:
         if kind == "above":
             return operator_picture(sheet.blank, step, sheet.machine, wording, **size)
         bent = kind == "bent"
-        return hit_picture(sheet.blank, step.keyed, step.ordered, sheet.machine, wording, bent=bent, **size)
+        own = {"held": step.held, "bent": bent, **size}
+        return hit_picture(sheet.blank, step.keyed, step.ordered, sheet.machine, wording, **own)
 
     return lambda kind, step, width_mm, height_mm: pictured(kind, step.keyed.step, width_mm, height_mm)
 

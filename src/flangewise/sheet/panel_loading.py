@@ -12,7 +12,7 @@ from flangewise import drawing as draw
 from flangewise.geometry import SpacePoints, fold_tree
 from flangewise.part import BASE_FACE
 from flangewise.pattern import PanelBlank, hinge_of, load_mark_mm
-from flangewise.sheet.hit_view import fingers_of, held_in, stand_of, standing_part
+from flangewise.sheet.hit_view import fingers_of, holding, stand_of, standing_part
 from flangewise.sheet.marks import bend_mark, ringed
 from flangewise.sheet.panel_data import PanelHit
 from flangewise.sheet.space_picture import Spot, in_space
@@ -43,15 +43,13 @@ def operator_picture(
     drawing, spot = in_space(
         bodies, width_mm=width_mm, height_mm=room_mm, described=described, eye=ABOVE, down_mm=BAND_MM
     )
-    items = [*drawing.items]
-    items += _lines(blank, step, spot)
-    items += held_in(facets, keyed, spot)
-    items += _row(step, spot)
+    drawing = drawing.adding([*_lines(blank, step, spot), *_row(step, spot)])
     words = (
         draw.Text((width_mm / 2, WORD_MM), wording.word("backgauge"), WORD_MM, True, "middle"),
         draw.Text((width_mm / 2, height_mm - 0.6), wording.word("operator"), WORD_MM, True, "middle"),
     )
-    return draw.Drawing(width_mm, height_mm, (*items, *words), described)
+    drawing = draw.Drawing(width_mm, height_mm, (*drawing.items, *words), described)
+    return holding(drawing, facets, keyed, step.held, spot, wording)
 
 
 def _lines(blank: PanelBlank, step: PanelHit, spot: Spot) -> Iterator[draw.Item]:
@@ -92,13 +90,9 @@ def _row(step: PanelHit, spot: Spot) -> Iterator[draw.Item]:
     ordered = step.ordered
     ends = [spot((mm, 0.0, 0.0)) for mm in (ordered.punch.from_mm, ordered.punch.to_mm)]
     (left, level), (right, _) = ends
-    band = draw.Box(left, level - ROW_MM, right, level + ROW_MM)
-    yield draw.Line(band.corners_mm, draw.THIN, closed=True)
-    at_mm = ordered.punch.from_mm
-    for segment in ordered.punch.row.segments[:-1]:
-        at_mm += segment.length_mm
-        x, _ = spot((at_mm, 0.0, 0.0))
-        yield draw.Line(((x, band.top_mm), (x, band.bottom_mm)), draw.THIN)
+    for from_mm, to_mm in ordered.punch.segments_mm:
+        (begin, _), (end, _) = spot((from_mm, 0.0, 0.0)), spot((to_mm, 0.0, 0.0))
+        yield draw.Line(draw.Box(begin, level - ROW_MM, end, level + ROW_MM).corners_mm, draw.THIN, closed=True)
     for low, high in runs_on_bed_mm(step):
         yield draw.Line((spot((low, 0.0, 0.0)), spot((high, 0.0, 0.0))), draw.BOLD)
     letters = " ".join(map(bend_mark, step.keyed.bends))

@@ -1,16 +1,16 @@
 """How the pages of a panel's sheet share their height. Heights in mm.
 
 Two or three hits: job and steps in front, the record behind, each step with its three pictures. More: the order as a
-strip of frames in space in front, the steps behind it with two pictures each, the record after them. Of all heights of
-pictures the largest is taken at which there are no more pages than with the lowest; what then stays white on a page
-goes to the pictures of its steps.
+strip of frames in space in front, the steps behind it with two pictures each, the record after them. There are as few
+pages as steps without pictures would take; on each of them its steps get the best that all of them find room for, and
+what then stays white goes to their pictures.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flangewise import drawing as draw
@@ -27,12 +27,14 @@ from flangewise.sheet.heights import (
     head_height,
     height_of,
     job_height,
+    lines_of,
     record_height,
 )
 from flangewise.sheet.leaf import NOTES_MM, ON_FRONT, SPARE_MM, Leaf
 from flangewise.sheet.panel_data import PanelHit, PanelSheet
 from flangewise.sheet.panel_words import panel_gauged, panel_heading, panel_moves, panel_place, panel_side
-from flangewise.sheet.step_words import keyed_line, reads, step_lines, step_signs
+from flangewise.sheet.step_findings import step_signs
+from flangewise.sheet.step_words import keyed_line, reads, step_lines
 from flangewise.sheet.wording import Wording
 
 PICTURE_MM = (30.0, 66.0)
@@ -41,29 +43,37 @@ LOW_MM = 24.0
 PICTURES_MM = (56.0, 100.0)
 """Least and most height of the finished part and of the blank in plan; LOW_PICTURES_MM rather than another page."""
 LOW_PICTURES_MM = 40.0
+ASKED_MM = (PICTURES_MM[0], 48.0, LOW_PICTURES_MM)
 FRAME_MM = (26.0, 60.0)
 FRAME_HEAD_MM, APART_MM, STRIP_SPARE_MM = 13.6, 3.0, 2.0
 FIGURES_MM, FIGURES_MM_IN_ONE_ROW = 18.0, 10.4
+BOXED_MM, HALF_MM, BESIDE_KEYED_MM = 11.6, 90.0, 3.5
+"""The boxes of a step to write in, and the width of the words beside them where they stand over the page's width."""
 FRAMES_A_ROW = {4: (2, 4), 5: (3,), 6: (3,)}
 """The first of them that find room; else four, and of more than eight hits five."""
-STEP_MM, STEP_SPARE_MM = 1.0, 1.8
-FIGURES_WIDE_MM, NOTES_HEAD_MM, MARKS_MM, RECORD_SPARE_MM = 88.0, 4.0, 15.0, 4.0
+STEP_SPARE_MM = 1.8
+FIGURES_WIDE_MM, NOTES_HEAD_MM, MARKS_MM, RECORD_SPARE_MM = 88.0, 4.0, 13.0, 4.0
 
 
 PlanHigh = Callable[[float], float]
 
 
 @dataclass(frozen=True)
+class Look:
+    """How a step is set: how high its pictures are (0: none), over its figures and the page `wide` or beside them, and
+    whether it has boxes to write in."""
+
+    high_mm: float
+    wide: bool
+    boxed: bool
+
+
+@dataclass(frozen=True)
 class PanelPages:
-    """The heights of a panel's sheet: those that all sheets have, and of each step that of its pictures (0: none)."""
+    """The heights of a panel's sheet: those that all sheets have, and how each step is set."""
 
     leaf: Leaf
-    steps_mm: tuple[float, ...]
-
-    @property
-    def full(self) -> bool:
-        """Whether the pictures of a step stand side by side over its figures, not beside them."""
-        return not self.leaf.frame_mm
+    steps: tuple[Look, ...]
 
 
 def most_pages(hits: int) -> int:
@@ -98,9 +108,11 @@ class Front:
 
 def _front(sheet: PanelSheet, wording: Wording, job_mm: float, room_mm: float, plan_high: PlanHigh) -> Front:
     """The first way in which job and strip find room on one page: larger frames, then lower pictures."""
-    count, least = len(sheet.steps), [plan_high(high_mm) for high_mm in (PICTURES_MM[0], LOW_PICTURES_MM)]
+    # A plan asked for lower can become higher: its labels then need more room around it.
+    count, highs = len(sheet.steps), [plan_high(high_mm) for high_mm in ASKED_MM]
+    least = [highs[0], min(highs)]
     if count <= ON_FRONT:
-        return Front(job_mm + least[0], least[0], 0.0, 1)
+        return Front(job_mm + least[1], least[1], 0.0, 1)
     for pictures_mm in least:
         for side in FRAMES_A_ROW.get(count, (4 if count <= 8 else 5,)):
             rows, wide_mm = math.ceil(count / side), WIDE_MM / side - APART_MM
@@ -126,23 +138,33 @@ def panel_pages(
     full = count <= ON_FRONT
     front = _front(sheet, wording, job_mm, room_mm, plan_high)
     begun_mm = front.used_mm if full else room_mm
-    highs = [PICTURE_MM[0] + STEP_MM * each for each in range(int(PICTURE_MM[1] - PICTURE_MM[0]) + 1)]
-    bare = [_room_of(sheet, step, wording, full=full) for step in sheet.steps]
-    tight = [_room_of(sheet, step, wording, full=True) for step in sheet.steps]
-    tries = {0.0: tight, LOW_MM: bare} | dict.fromkeys(highs, bare)
-    laid = {high: _laid(own, high, begun_mm, record_mm, room_mm) for high, own in tries.items()}
-    fewest = min(len(pages) for pages in laid.values())
-    low_mm = max(high for high, pages in laid.items() if len(pages) == fewest)
-    pages, bare = laid[low_mm], tries[low_mm]
-    steps_mm = _grown(pages, bare, low_mm, begun_mm, record_mm, room_mm) if low_mm else (0.0,) * count
-    last_mm = sum(bare[at].at(steps_mm[at]) for at in pages[-1])
-    last_mm += begun_mm if full and len(pages) == 1 else 0.0
-    notes_mm = room_mm - record_mm - last_mm - NOTES_HEAD_MM
-    first_mm = room_mm - front.used_mm - (sum(bare[at].at(steps_mm[at]) for at in pages[0]) if full else 0.0)
+    ways = [Way(look, tuple(_room_of(sheet, step, wording, look) for step in sheet.steps)) for look in _looks(full)]
+    pages = min((_laid(way, begun_mm, record_mm, room_mm) for way in ways), key=len)
+    rooms_mm = [
+        room_mm - begun_mm * (number == 0) - record_mm * (number == len(pages) - 1) for number in range(len(pages))
+    ]
+    pages = _evened(pages, ways[-1], rooms_mm)
+    chosen = [_best(places, ways, free_mm) for places, free_mm in zip(pages, rooms_mm, strict=True)]
+    if full:
+        # Few steps are set alike.
+        chosen = [max(chosen, key=ways.index)] * len(pages)
+    # The pictures of the job come first, up to what they should have at least.
+    spare_mm = rooms_mm[0] - chosen[0].taken_mm(pages[0]) if full else 0.0
+    rooms_mm[0] -= min(max(spare_mm, 0.0), max(0.0, plan_high(PICTURES_MM[0]) - front.pictures_mm))
+    looks: dict[int, Look] = {}
+    for number, (places, way) in enumerate(zip(pages, chosen, strict=True)):
+        # Beside the record pictures stay as they are.
+        free_mm = rooms_mm[number] if number < len(pages) - 1 else 0.0
+        looks |= _grown(places, way, free_mm)
+    taken_mm = [
+        sum(way.rooms[at].at(looks[at].high_mm) for at in places) for places, way in zip(pages, chosen, strict=True)
+    ]
+    notes_mm = rooms_mm[-1] - taken_mm[-1] - NOTES_HEAD_MM
+    first_mm = room_mm - front.used_mm - (taken_mm[0] if full else 0.0)
     pictures_mm = front.pictures_mm + max(0.0, first_mm - 1.0)
     leaf = Leaf(
         pictures_mm=_tenths(min(pictures_mm, max(PICTURES_MM[1], front.pictures_mm))),
-        picture_mm=_tenths(low_mm),
+        picture_mm=max(look.high_mm for look in looks.values()),
         lie_mm=0.0,
         frame_mm=_tenths(front.frame_mm),
         bed_mm=0.0,
@@ -154,59 +176,102 @@ def panel_pages(
         frame_wide_mm=_tenths(WIDE_MM / front.side - APART_MM),
         beside=facts_beside(sheet, page, wording),
     )
-    return PanelPages(leaf, steps_mm)
+    return PanelPages(leaf, tuple(looks[at] for at in range(count)))
 
 
 def _tenths(value_mm: float) -> float:
     return math.floor(value_mm * 10) / 10
 
 
-def _laid(
-    bare: Sequence[StepRoom], high_mm: float, begun_mm: float, record_mm: float, room_mm: float
-) -> list[list[int]]:
+@dataclass(frozen=True)
+class Way:
+    """One way to set all steps, their pictures as low as may be, and their rooms."""
+
+    look: Look
+    rooms: tuple[StepRoom, ...]
+
+    def taken_mm(self, page: Sequence[int]) -> float:
+        """The height of the steps of a page."""
+        return sum(self.rooms[at].at(self.look.high_mm) for at in page)
+
+
+def _looks(full: bool) -> Iterator[Look]:
+    """How steps may be set, the best first: with pictures and boxes, then without the ones or the others; `full`: also
+    with three pictures over the figures."""
+    if full:
+        yield Look(PICTURE_MM[0], wide=True, boxed=True)
+    for boxed in (True, False):
+        for high_mm in (PICTURE_MM[0], LOW_MM):
+            yield Look(high_mm, wide=False, boxed=boxed)
+    for boxed in (True, False):
+        yield Look(0.0, wide=True, boxed=boxed)
+
+
+def _laid(way: Way, begun_mm: float, record_mm: float, room_mm: float) -> list[list[int]]:
     """The places of the steps page by page, the record on the last; the first page is begun already."""
     pages: list[list[int]] = [[]]
     at_mm = begun_mm
-    for place, own in enumerate(bare):
-        if at_mm + own.at(high_mm) > room_mm and at_mm > 0.0:
+    for place in range(len(way.rooms)):
+        own_mm = way.taken_mm([place])
+        if at_mm + own_mm > room_mm and at_mm > 0.0:
             pages.append([])
             at_mm = 0.0
         pages[-1].append(place)
-        at_mm += own.at(high_mm)
+        at_mm += own_mm
     return [*pages, []] if at_mm + record_mm > room_mm else pages
 
 
-def _grown(
-    pages: Sequence[Sequence[int]], bare: Sequence[StepRoom], low_mm: float, begun_mm: float, record_mm: float,
-    room_mm: float,
-) -> tuple[float, ...]:  # fmt: skip
-    """The height of each step's pictures, grown to what its page has; beside the record they stay as they are."""
-    found: dict[int, float] = {}
-    for number, page in enumerate(pages):
-        used_mm = sum(bare[at].at(low_mm) for at in page) + (begun_mm if number == 0 and page else 0.0)
-        last = number == len(pages) - 1
-        spare_mm = 0.0 if last or not page else (room_mm - used_mm) / len(page)
-        grown = {at: max(low_mm, bare[at].beside_mm) + max(spare_mm, 0.0) for at in page}
-        found |= {at: min(high_mm, PICTURE_MM[1]) for at, high_mm in grown.items()}
-    return tuple(_tenths(found[at]) for at in range(len(bare)))
+def _evened(pages: list[list[int]], way: Way, rooms_mm: Sequence[float]) -> list[list[int]]:
+    """The steps shared out between the pages before the record's, so that none is crowded beside one half empty."""
+    pages = [list(page) for page in pages]
+    moved = True
+    while moved:
+        moved = False
+        for number in range(len(pages) - 2):
+            page, after = pages[number], pages[number + 1]
+            longer = [page[-1], *after] if page else []
+            full_mm = way.taken_mm(longer)
+            if longer and full_mm <= rooms_mm[number + 1] and full_mm < way.taken_mm(page):
+                pages[number], pages[number + 1], moved = page[:-1], longer, True
+    return pages
 
 
-def _room_of(sheet: PanelSheet, step: PanelHit, wording: Wording, *, full: bool) -> StepRoom:
-    """The room of a step: `full` with its pictures over its figures, else beside them."""
+def _best(page: Sequence[int], ways: Sequence[Way], free_mm: float) -> Way:
+    """The first way in which the steps of a page find room on it; else the least."""
+    return next((way for way in ways if way.taken_mm(page) <= free_mm), ways[-1])
+
+
+def _grown(page: Sequence[int], way: Way, free_mm: float) -> dict[int, Look]:
+    """How each step of a page is set, its pictures grown to what the page has."""
+    spare_mm, low_mm = max(0.0, free_mm - way.taken_mm(page)) / max(1, len(page)), way.look.high_mm
+    grown_mm = {at: max(low_mm, way.rooms[at].beside_mm) + spare_mm if low_mm else 0.0 for at in page}
+    return {at: replace(way.look, high_mm=_tenths(min(mm, PICTURE_MM[1]))) for at, mm in grown_mm.items()}
+
+
+def _told_height(keyed: str, readings: Sequence[str]) -> float:
+    """What else is keyed in, which is not bold, and in one line with it, if it can be, the first reading."""
+    first, *others = readings or [""]
+    begun_mm = draw.text_width_mm(firm(keyed), READ_MM) + BESIDE_KEYED_MM if keyed else 0.0
+    fits = begun_mm + draw.text_width_mm(first, READ_MM, bold=True) <= WIDE_MM
+    over = lines_of(f"{firm(keyed)}   {first}", READ_MM, bold=True) - 1 if not fits else 0
+    told = [each for each in (keyed or first, *others) if each]
+    return height_of(told, READ_MM, bold=True) + max(over, 1 - fits) * READ_MM * 1.2
+
+
+def _room_of(sheet: PanelSheet, step: PanelHit, wording: Wording, look: Look) -> StepRoom:
+    """The room of a step that is set so."""
+    full, boxed = look.wide, look.boxed
     first = step is sheet.steps[0]
     moves = [] if first else [words for _, words in panel_moves(step, wording, first=first)]
     head_mm = head_height(moves, panel_heading(sheet, step, wording), first=first)
     lies = (panel_side(sheet, step, wording), panel_gauged(step.keyed, wording))
-    wide_mm = WIDE_MM if full else FIGURES_WIDE_MM
-    lies_mm = height_of([" · ".join(lies)] if full else lies, SIGN_MM, wide_mm=wide_mm, bold=True)
-    place_mm = height_of([panel_place(step, wording)], READ_MM, wide_mm=wide_mm, bold=True)
-    # What else is keyed in stands in one line with the first reading, if it can be.
-    first_read, *others = reads(sheet, step, wording) or [""]
-    together = f"{firm(keyed_line(sheet, step, wording))}   {first_read}".strip()
-    told_mm = height_of([each for each in (together, *others) if each], READ_MM, bold=True)
+    wide_mm = FIGURES_WIDE_MM if not full else HALF_MM if boxed else WIDE_MM
+    lies_mm = height_of([" · ".join(lies)] if full and not boxed else lies, SIGN_MM, wide_mm=wide_mm, bold=True)
+    lies_mm += height_of([panel_place(step, wording)], READ_MM, wide_mm=wide_mm, bold=True)
+    told_mm = _told_height(keyed_line(sheet, step, wording), reads(sheet, step, wording))
     below_mm = cautions_height(step_signs(sheet, step, wording, alone=False))
     below_mm += height_of([" ".join(step_lines(sheet, step, wording))], SMALL_MM)
     over_mm = head_mm + told_mm + below_mm + STEP_SPARE_MM
     if full:
-        return StepRoom(over_mm + FIGURES_MM_IN_ONE_ROW + lies_mm + place_mm, 0.0)
-    return StepRoom(over_mm, FIGURES_MM + lies_mm + place_mm)
+        return StepRoom(over_mm + FIGURES_MM_IN_ONE_ROW + (max(lies_mm, BOXED_MM) if boxed else lies_mm), 0.0)
+    return StepRoom(over_mm, FIGURES_MM + lies_mm + BOXED_MM * boxed)

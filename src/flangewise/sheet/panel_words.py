@@ -10,7 +10,7 @@ from flangewise.punch_die import Station
 from flangewise.setup import SetupStep, panel_step, side_stop_mm
 from flangewise.sheet.data import Identity, Measure
 from flangewise.sheet.hit_view import stand_of, stands_up_behind
-from flangewise.sheet.job_words import blank_cells, head_cells, segments_text, stock_cells
+from flangewise.sheet.job_words import blank_cells, head_cells, joined_text, segments_text, stock_cells
 from flangewise.sheet.page_words import finding_lines, job_cautions, job_words
 from flangewise.sheet.panel_data import PanelHit, PanelSheet
 from flangewise.sheet.step_words import heading, measured, moves_before
@@ -26,7 +26,7 @@ def panel_words(sheet: PanelSheet, identity: Identity, wording: Wording) -> dict
     part, blank = sheet.part, sheet.blank
     sides = dict(zip(("along", "developed"), map(wording.size, blank.size_mm), strict=True))
     trap = any(stands_up_behind(blank, step.keyed, step.ordered) for step in sheet.steps)
-    asked = job_cautions(sheet, trap=trap, wants_two=blank.wants_two)
+    asked = job_cautions(sheet, trap=trap, wants_two=blank.wants_two, has_run=sheet.run is not None)
     return {
         **job_words(sheet, sorted({zone.allowance.rule for zone in blank.zones}), wording),
         "head": head_cells(part, identity, wording),
@@ -45,18 +45,18 @@ def panel_words(sheet: PanelSheet, identity: Identity, wording: Wording) -> dict
 
 
 def _stands(station: Station, wording: Wording) -> str:
-    """Where a station stands on the bed, with its segments from left to right, ears named; the die where it stands."""
-    punch = " + ".join(
+    """Where a station stands on the bed, its segments from left to right with ears and gaps; where the die stands."""
+    punch = [
         wording.word(f"tool.ear-{each.ear}", length=wording.length(each.length_mm, 1.0))
         if each.ear is not None
         else wording.length(each.length_mm, 1.0)
         for each in station.segments
-    )
+    ]
     return wording.word(
         "panel.station",
         start=wording.length(station.from_mm, 1.0),
         end=wording.length(station.to_mm, 1.0),
-        punch=punch,
+        punch=joined_text(station.segments, punch, wording),
         die_start=wording.length(station.die_from_mm, 1.0),
         die_end=wording.length(station.die_to_mm, 1.0),
         die=segments_text(station.die_segments, wording),

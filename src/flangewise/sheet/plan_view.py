@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from flangewise import drawing as draw
@@ -71,11 +71,13 @@ def blank_plan(
     described: str = "",
     ways: Ways = AS_DRAWN,
     foot: str = "",
+    offsets_mm: Mapping[int, float] | None = None,
 ) -> draw.Built:
     """The blank in a room of that width, and of that height or as much higher as its labels need.
 
     `mark` is how a bend is named by its number or label; `ways` lay it otherwise than it is drawn, also turned over;
-    `foot` stands below it in place of what the lines mean.
+    `foot` stands below it in place of what the lines mean; of the bends that are offsets, by so much, both lines go by
+    one name.
     """
     high_mm = height_mm + growth_mm
     xs, ys = zip(*(laid(point, ways) for point in blank.outline_mm), strict=True)
@@ -116,7 +118,7 @@ def blank_plan(
             draw.Text((width_mm / 2, high_mm - 2.0), foot, WORD_MM, False, "middle"),
         ]
     )
-    return drawing, [*_bend_labels(blank, view, wording, mark), *(size.label for size in sizes)]
+    return drawing, [*_bend_labels(blank, view, wording, mark, offsets_mm or {}), *(size.label for size in sizes)]
 
 
 def _outline(blank: Blank, scale: float) -> tuple[Point, ...]:
@@ -148,12 +150,21 @@ def _along(zone: BendZone) -> Point:
     return (to_x - x) / long_mm, (to_y - y) / long_mm
 
 
-def _bend_labels(blank: Blank, view: View, wording: Wording, mark: Callable[[str], str]) -> Iterator[draw.Label]:
-    """Number, turn and way, length; of a section the place from the start edge too."""
+def _bend_labels(
+    blank: Blank, view: View, wording: Wording, mark: Callable[[str], str], offsets_mm: Mapping[int, float]
+) -> Iterator[draw.Label]:
+    """Number, turn and way, length; of a section the place from the start edge too. An offset's two lines have one."""
+    told_of = set[int]()
     for zone in blank.zones:
         way = wording.word("plan.toward" if zone.toward else "plan.away")
         turn = wording.number(f"{zone.turn_deg:g}°")
         told = wording.word("plan.bend", bend=mark(zone.label), turn=turn, way=way)
+        if zone.bend in offsets_mm:
+            if zone.bend in told_of:
+                continue
+            told_of.add(zone.bend)
+            offset = wording.word("offset-by", size=wording.size(offsets_mm[zone.bend]))
+            told = wording.word("plan.offset", bend=mark(str(zone.bend)), offset=offset, way=way)
         if isinstance(blank, FlatPattern):
             place = wording.word("plan.from-start", place=wording.size(zone.line_mm[0][1]))
             end = max(map(view.spot, zone.line_mm))

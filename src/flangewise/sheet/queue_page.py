@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from flangewise import drawing as draw
+from flangewise.punch_die import segment_texts
 from flangewise.queue import LaidStation, Layout, Queue, QueuedJob, ToolRow
 from flangewise.sheet.data import Identity
 from flangewise.sheet.record import Record
@@ -127,14 +128,16 @@ def _blocks(queue: Queue, wording: Wording, days: Sequence[str]) -> Iterator[Lay
 def _station(each: LaidStation, wording: Wording) -> StationRow:
     def tool(row: ToolRow) -> tuple[str, str, bool]:
         name = f"{row.tool} {wording.word('tool.turned')}" if row.turned else row.tool
-        return name, " + ".join(_segment(segment.text, wording) for segment in row.segments), row in each.put_in
+        return name, " + ".join(_segment(text, wording) for text in segment_texts(row.segments)), row in each.put_in
 
     places = [_place(mm, wording) for mm in each.ends_mm(each.standing.punch)]
     return StationRow(each.letter, tuple(map(tool, each.standing.rows)), " – ".join(places))
 
 
 def _segment(text: str, wording: Wording) -> str:
-    """A segment as it is stamped, in mm; an ear with its side."""
+    """A segment as it is stamped, in mm; an ear with its side, a gap as one."""
+    if text.startswith("gap"):
+        return wording.word("tool.gap", width=text.split()[1])
     if not text.startswith("ear"):
         return text
     _, length, side = text.split()

@@ -21,15 +21,17 @@ from flangewise.sheet.blank_picture import blank_picture
 from flangewise.sheet.code import code_picture, identity_text
 from flangewise.sheet.data import Attachment, Identity, SheetData
 from flangewise.sheet.finish_picture import finish_picture
-from flangewise.sheet.heights import is_low
+from flangewise.sheet.heights import is_long, is_low
 from flangewise.sheet.leaf import Leaf, leaf_of, most_pages
 from flangewise.sheet.lie_picture import lie_picture
 from flangewise.sheet.page_words import page_words
 from flangewise.sheet.record import RECORD_MARK, RECORD_NAME, Record, encoded
 from flangewise.sheet.section_picture import section_picture
 from flangewise.sheet.signs import move_sign, zero_picture
+from flangewise.sheet.step_findings import step_signs
 from flangewise.sheet.step_words import (
     bends_of,
+    boxes_of,
     correction_cell,
     gauged_on,
     heading,
@@ -38,7 +40,6 @@ from flangewise.sheet.step_words import (
     moves_before,
     reads,
     step_lines,
-    step_signs,
 )
 from flangewise.sheet.strip_picture import frame_picture
 from flangewise.sheet.tablet import (
@@ -56,8 +57,8 @@ TEMPLATES = Path(__file__).parent / "templates"
 LEAF, TABLET = "sheet.html", "tablet.html"
 PRINTED: tuple[Callable[..., Any], ...] = (
     *(bed_picture, blank_picture, code_picture, finish_picture, frame_picture, lie_picture, section_picture),
-    *(move_sign, zero_picture, bends_of, correction_cell, gauged_on, heading, keyed_line, measured, moves_before),
-    *(is_low, reads, step_lines, step_signs),
+    *(move_sign, zero_picture, bends_of, boxes_of, correction_cell, gauged_on, heading, keyed_line, measured),
+    *(is_long, is_low, moves_before, reads, step_lines, step_signs),
     *(stroke_pictures, tablet_data, piece_readings, step_readings, step_settings, other_readings),
 )
 """Pictures and words that the template asks for where it prints them."""

@@ -28,10 +28,10 @@ from flangewise.handling import (
     tables,
     turned,
 )
-from flangewise.sheet.data import Point, SheetData
+from flangewise.sheet.data import Point, Printed, SheetData
 from flangewise.sheet.heights import SIGN_MM, SMALL_MM, STRONG_MM, height_of, lines_of
 from flangewise.sheet.marks import bend_mark
-from flangewise.sheet.step_words import sentence
+from flangewise.sheet.step_findings import sentence
 from flangewise.sheet.wording import Wording
 from flangewise.units import trimmed
 from flangewise.words import phrase
@@ -85,7 +85,7 @@ def _row_mm(cells: Sequence[str], columns_mm: Sequence[float]) -> float:
     return max(lines) * CELL_MM * 1.15 + 1.2
 
 
-def run_page(sheet: SheetData, wording: Wording) -> RunPage:
+def run_page(sheet: Printed, wording: Wording) -> RunPage:
     """What the run page says, in the language and units of the sheet. Raises ValueError without a run."""
     plan = sheet.run
     if plan is None or plan.layout is None:
@@ -143,8 +143,8 @@ def _lost(layout: Layout, wording: Wording) -> str:
     return f"{wording.word('run-page.people')} {wording.said(lost_line(layout))}." if layout.has_cell else ""
 
 
-def stack_picture(sheet: SheetData, wording: Wording) -> draw.Drawing:
-    """A few of the finished sections as they lie in their stack, or stand in pairs, with the pitch under them."""
+def stack_picture(sheet: Printed, wording: Wording) -> draw.Drawing:
+    """A few of the finished parts as they lie in their stack, or stand in pairs, a panel as the box around it."""
     wide_mm, high_mm = STACK_MM
     drawing = draw.Drawing(wide_mm, high_mm, described=wording.word("alt.stack"))
     if sheet.run is None:
@@ -160,7 +160,7 @@ def stack_picture(sheet: SheetData, wording: Wording) -> draw.Drawing:
     return drawing
 
 
-def _laid(sheet: SheetData) -> Iterator[tuple[Point, ...]]:
+def _laid(sheet: Printed) -> Iterator[tuple[Point, ...]]:
     assert sheet.run is not None
     out = sheet.run.out
     if out.packed is not None and out.packed.way == "pairs" and out.paired is not None:
@@ -173,6 +173,10 @@ def _laid(sheet: SheetData) -> Iterator[tuple[Point, ...]]:
         for across, height in down:
             yield tuple((2 * middle_x - x + across, 2 * middle_y - y + height) for x, y in pair.outline_mm)
         return
-    lying = turned(sheet.finished.outline_mm, out.nest.turned_deg)
+    if isinstance(sheet, SheetData):
+        lying = turned(sheet.finished.outline_mm, out.nest.turned_deg)
+    else:
+        wide_mm, high_mm = out.nest.wide_mm, out.nest.high_mm
+        lying = ((0.0, 0.0), (wide_mm, 0.0), (wide_mm, high_mm), (0.0, high_mm))
     for nth in range(SHOWN):
         yield tuple((x, y + nth * out.nest.pitch_mm) for x, y in lying)

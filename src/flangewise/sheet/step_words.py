@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from flangewise.findings import Finding
 from flangewise.part import Part
 from flangewise.sequence import Hold
 from flangewise.setup import Correction, SetupStep
 from flangewise.sheet.data import AnySheet, AnyStep, Measure
 from flangewise.sheet.marks import bend_mark, bend_marks
+from flangewise.sheet.step_findings import concerns, sentence
 from flangewise.sheet.wording import MISSING, Wording
 from flangewise.units import trimmed
 from flangewise.words import Phrase, Value, catalogue, phrase
@@ -19,20 +19,26 @@ if TYPE_CHECKING:
     from flangewise.part import PanelPart
 
 MINUS, BETWEEN = "−", " · "
+SHIFTS = ("move.shift-left", "move.shift-right")
 TIMES_DIGITS = 2
 LITTLE_IN_FRONT = "hold-little-in-front"
-OF_SEVERAL = ("tip-speed", "rising-leg", "nose-sharp", "middle-opens")
-"""Findings that ask for nothing at one moment: of two steps or more they are said once for the job."""
-
-
-def sentence(words: str) -> str:
-    """Words that may stand alone: a capital in front, a point behind."""
-    return words[:1].upper() + words[1:].rstrip(".") + "."
 
 
 def bends_of(step: AnyStep) -> str:
     """The letters of the bends a hit makes."""
     return ", ".join(dict.fromkeys(bend_mark(zone.bend) for zone in step.zones))
+
+
+def boxes_of(step: AnyStep) -> list[str]:
+    """The boxes of a hit to write in: what is keyed in and what is read, as far as it has them."""
+    keyed = step.keyed
+    asked = {
+        "box.depth": True,
+        "box.angle": keyed.hit in ("bend", "pre-bend"),
+        "box.x": keyed.stops.x_mm is not None,
+        "box.leg": keyed.correction is not None,
+    }
+    return [code for code, is_asked in asked.items() if is_asked]
 
 
 def moves_before(step: AnyStep, wording: Wording, *, first: bool) -> list[tuple[str, str]]:
@@ -43,7 +49,14 @@ def moves_before(step: AnyStep, wording: Wording, *, first: bool) -> list[tuple[
 
 def _move_words(code: str, values: dict[str, Value], wording: Wording) -> str:
     """The short words of a move that stand beside its sign; a phrase without such words as it came."""
+    if code in SHIFTS:
+        # Where tools stand is told as it is told where they are to be collected.
+        ends = (float(str(values[name])) for name in ("from_mm", "to_mm"))
+        start, end = (wording.length(mm, 1.0) for mm in ends)
+        return wording.word(code, start=start, end=end)
     if f"sheet.{code}" in catalogue(wording.lang):
+        if "open_mm" in values:
+            values["open"] = wording.opening(float(str(values.pop("open_mm"))))
         return wording.said(phrase(f"sheet.{code}", **values))
     return sentence(wording.said(phrase(code, **values)))
 
@@ -87,6 +100,46 @@ def _hand_words(reason: Phrase, wording: Wording) -> str:
     return wording.said(hand) if isinstance(hand, Phrase) else ""
 
 
+def common_ways(sheet: AnySheet, wording: Wording) -> list[str]:
+    """What holds the part and the angle under load, said once where they are the same at all of several steps."""
+    held, loaded = _same_hold(sheet), _same_load(sheet, wording)
+    told = [wording.word("every-hold", by=wording.said(phrase(f"hold.{held}")))] if held else []
+    return told + ([f"{wording.word('step.loaded')} {loaded}"] if loaded else [])
+
+
+def _same_hold(sheet: AnySheet) -> str:
+    return _the_same([_by(sheet, step) for step in sheet.steps])
+
+
+def _same_load(sheet: AnySheet, wording: Wording) -> str:
+    return _the_same([_loaded(sheet, step, wording) for step in sheet.steps])
+
+
+def _the_same(told: Sequence[str]) -> str:
+    """What is told of all of several steps, else nothing."""
+    return told[0] if len(told) > 1 and len(set(told)) == 1 else ""
+
+
+def _by(sheet: AnySheet, step: AnyStep) -> str:
+    """What holds the part at a step, where that is all there is to say of it."""
+    hold = step.keyed.hold
+    told = hold is not None and step.keyed.gripped is None and hold.tips != "behind" and not _little(sheet, step)
+    return hold.by if hold is not None and told else ""
+
+
+def _loaded(sheet: AnySheet, step: AnyStep, wording: Wording) -> str:
+    """The angle under load, where it is not what is keyed in."""
+    ram = step.keyed.ram
+    if sheet.machine.keyed == "angle" or ram.bend_to_deg is None or ram.depth_mm is None:
+        return ""
+    return wording.angle(ram.bend_to_deg)
+
+
+def _little(sheet: AnySheet, step: AnyStep) -> bool:
+    """Whether too little lies in front, which its caution says with the hold it asks for."""
+    return any(each.code == LITTLE_IN_FRONT and concerns(sheet, each, step) for each in sheet.findings)
+
+
 def _own_cells(sheet: AnySheet, step: SetupStep, wording: Wording) -> list[str]:
     """What is not the same at every step."""
     common = common_cells(sheet, wording)
@@ -119,26 +172,27 @@ def keyed_line(sheet: AnySheet, step: AnyStep, wording: Wording) -> str:
 
 def step_lines(sheet: AnySheet, step: AnyStep, wording: Wording) -> list[str]:
     """What need not be large: the angle under load, why this opening, how the part is held."""
-    keyed, loaded = step.keyed, ""
-    if sheet.machine.keyed != "angle" and keyed.ram.bend_to_deg is not None and keyed.ram.depth_mm is not None:
-        loaded = sentence(f"{wording.word('step.loaded')} {wording.angle(keyed.ram.bend_to_deg)}")
+    keyed, angle = step.keyed, "" if _same_load(sheet, wording) else _loaded(sheet, step, wording)
+    loaded = sentence(f"{wording.word('step.loaded')} {angle}") if angle else ""
     height, reason = wording.opening(keyed.ram.opening.open_height_mm), keyed.ram.opening.reason
     if _hand_words(reason, wording) == common_hand(sheet, wording)[0]:
         reason = phrase(reason.code, **{**dict(reason.values), "hand": ""})
-    # Too little in front is said by its caution, with the hold it asks for.
-    signed = any(each.code == LITTLE_IN_FRONT and _concerns(sheet, each, step) for each in sheet.findings)
+    held, once = keyed.hold is not None and not _little(sheet, step), bool(_same_hold(sheet))
     lines = [
-        _held(keyed, keyed.hold, wording) if keyed.hold is not None and not signed else "",
+        _held(keyed, keyed.hold, wording, once=once) if keyed.hold is not None and held else "",
         loaded,
         wording.word("step.open-because", height=height, reason=wording.said(reason).rstrip(". ")),
     ]
     return [line for line in lines if line]
 
 
-def _held(keyed: SetupStep, hold: Hold, wording: Wording) -> str:
-    """How much of the part lies in front and how much behind, and what holds it: a gripper, where and whereby."""
+def _held(keyed: SetupStep, hold: Hold, wording: Wording, *, once: bool) -> str:
+    """How much of the part lies in front and how much behind, and what holds it: a gripper, where and whereby; a hand
+    or a tool not where that is said `once` for all steps."""
     if keyed.gripped is not None:
         return wording.word("step.gripped", front=wording.size(hold.front_mm // 1), grip=wording.said(keyed.gripped))
+    if once:
+        return wording.word("step.front", front=wording.size(hold.front_mm // 1))
     values: dict[str, Value] = {
         "front": wording.size(hold.front_mm // 1),
         "by": wording.said(phrase(f"hold.{hold.by}")),
@@ -162,9 +216,9 @@ def _angle_line(sheet: AnySheet, step: AnyStep, wording: Wording) -> str:
     size += "" if half is None else f" ±{wording.tolerance(half)}"
     said = [wording.word("step.read-angle", size=size)]
     if sheet.machine.keyed == "angle":
-        said.append(wording.word("step.angle-open", change=f"{MINUS} 1°"))
+        said.append(wording.word("step.angle-open", change=f"{MINUS}1°"))
     elif keyed.mm_per_deg is not None:
-        said.append(wording.word("step.too-open", change=f"+ {wording.length(keyed.mm_per_deg, 0.001, 4)}"))
+        said.append(wording.word("step.too-open", change=f"+{wording.length(keyed.mm_per_deg, 0.001, 4)}"))
     return " ".join(said)
 
 
@@ -186,14 +240,15 @@ def correction_line(sheet: AnySheet, shown: AnyStep, wording: Wording) -> str:
         shifted = (wording.word(f"{sheet.sizes_key}.leg-by", leg=sheet.sized(leg), by=rate) for leg, rate in rates)
         said.append(wording.word("step.correct-also", legs=", ".join(shifted)))
     if found.read_after != step.step:
-        folded = step.hit == "pre-bend" and _sizes(sheet.part) == "outside"
+        folded = step.hit == "pre-bend" and sizes_of(sheet.part) == "outside"
         code = "read-fold" if folded else "read-after"
         told = {"leg": sheet.sized(found.leg), "step": str(found.read_after)}
         said.append(wording.word(f"{sheet.sizes_key}.{code}", **told))
     return " ".join(said)
 
 
-def _sizes(part: Part | PanelPart) -> str:
+def sizes_of(part: Part | PanelPart) -> str:
+    """Whether the legs, or the faces of a panel, are sized outside or inside."""
     return part.section.sizes if isinstance(part, Part) else part.panel.sizes
 
 
@@ -223,89 +278,3 @@ def measured(row: Measure, wording: Wording) -> str:
     if row.leg is not None:
         return f"L{row.leg}"
     return bend_marks(str(dict(row.what.values)["number"])) if row.what.code == "place.bend" else wording.said(row.what)
-
-
-def said_at_a_step(sheet: AnySheet) -> frozenset[Finding]:
-    """The findings that stand with a step of theirs."""
-    return frozenset(
-        finding for finding in sheet.findings if any(_concerns(sheet, finding, step) for step in sheet.steps)
-    )
-
-
-def _concerns(sheet: AnySheet, finding: Finding, step: AnyStep) -> bool:
-    """Whether a finding is one of a step: by its number, its bend, the leg that it makes, a hole at its bend."""
-    if finding.where is None or finding.severity == "refuse":
-        return False
-    number = str(dict(finding.where.values).get("number", ""))
-    kind, bend = finding.where.code.removeprefix("place."), dict(finding.phrase.values).get("bend")
-    if kind == "step":
-        return str(step.keyed.step) in number.split(", ")
-    if kind == "bend":
-        return number == str(step.keyed.bends[0])
-    if kind in ("leg", "face"):
-        return step.keyed.correction is not None and number == sheet.sized(step.keyed.correction.leg)
-    return kind == "hole" and str(bend) in (str(step.keyed.bends[0]), *step.labels)
-
-
-def common_signs(sheet: AnySheet, wording: Wording) -> list[str]:
-    """What would stand with every step, or with several, and is said once for the job, naming them; of tips that come
-    up, that of the fastest."""
-    if len(sheet.steps) == 1:
-        return []
-    lines = []
-    for steps, words in _common(sheet, wording).values():
-        if len(steps) == len(sheet.steps):
-            lines.append(wording.word("every-step", sign=sentence(words)))
-        else:
-            lines.append(wording.word("some-steps", steps=", ".join(map(str, steps)), sign=sentence(words)))
-    return lines
-
-
-def _common(sheet: AnySheet, wording: Wording) -> dict[str, tuple[list[int], str]]:
-    """The steps and the words of the findings that every step has, or several, by their code, where they are the same
-    at each."""
-    by_step = {
-        step.keyed.step: {each.code: each for each in sheet.findings if _concerns(sheet, each, step)}
-        for step in sheet.steps
-    }
-    found = {}
-    for code in dict.fromkeys(code for each in by_step.values() for code in each):
-        having = {number: each[code] for number, each in by_step.items() if code in each}
-        if len(having) == len(by_step) or (len(having) > 1 and code in OF_SEVERAL):
-            fastest = max(having.values(), key=_tip_speed)
-            told = {_sign_words(each, wording) for each in having.values()}
-            if len(told) == 1 or _tip_speed(fastest):
-                found[code] = list(having), _sign_words(fastest, wording)
-    return found
-
-
-def _tip_speed(finding: Finding) -> float:
-    """How fast the tip comes up, in mm/s; 0 of any other finding."""
-    return float(str(dict(finding.phrase.values).get("slow_tip_mm_per_s", 0.0)))
-
-
-def step_signs(sheet: AnySheet, step: AnyStep, wording: Wording, *, alone: bool = True) -> list[str]:
-    """Cautions and notes of this very step in few words, and what faces and films ask for.
-
-    Not `alone`: beside other steps, where what all of them have is said once.
-    """
-    common = {} if alone or len(sheet.steps) == 1 else _common(sheet, wording)
-    here = {code for code, (steps, _) in common.items() if step.keyed.step in steps}
-    found = [finding for finding in sheet.findings if _concerns(sheet, finding, step) and finding.code not in here]
-    said = [_sign_words(finding, wording) for finding in found]
-    part, keyed = sheet.part, step.keyed
-    face_down = "marked" if keyed.marked_face == "down" else "other"
-    if part.good_face == face_down:
-        said.append(wording.word("sign-good-face"))
-    inner = "marked" if step.zones[0].toward else "other"
-    if keyed.hit in ("pre-bend", "flatten") and part.film in (inner, "both"):
-        said.append(wording.word("sign-film-in-fold"))
-    return [" ".join(map(sentence, dict.fromkeys(said)))] if said else []
-
-
-def _sign_words(finding: Finding, wording: Wording) -> str:
-    """The short words for a finding where the catalogue has them, else its sentence."""
-    code = f"sheet.sign-of.{finding.code}"
-    if code in catalogue(wording.lang):
-        return wording.said(phrase(code, **dict(finding.phrase.values)))
-    return wording.said(finding.phrase)

@@ -58,7 +58,7 @@ class Defaults(Frozen):
     `quantity` over how many parts a set-up is shared where a part does not say; `concentrated_share` the part of the
     frames' distance below which a bend may not take the full force. Along a panel's bend a row of tools keeps
     `row_clear_mm` from what stands beside it, and may leave `row_short_thicknesses` uncovered at an end where a side
-    stands.
+    stands; within a bend its segments may stand `row_gap_thicknesses` apart.
     """
 
     title: Words
@@ -76,6 +76,7 @@ class Defaults(Frozen):
     cutting_tolerance_mm: Positive = 0.1
     row_clear_mm: NotNegative = 0.5
     row_short_thicknesses: NotNegative = 2.0
+    row_gap_thicknesses: NotNegative = 2.0
     layers: LayerNames = LayerNames.model_construct(
         cut="CUT", bend_toward="BEND-TOWARD", bend_away="BEND-AWAY", mark="MARK"
     )

@@ -9,7 +9,7 @@ import re
 import numpy as np
 import pytest
 
-from flangewise.handling.gripper import Grip, GripperShape
+from flangewise.handling.gripper import GripperShape
 from flangewise.handling.holding_force import HeldMass, Pads, arm_load, needed_force
 from flangewise.handling.strength import strength_of
 from flangewise.handling.why import holding_formulas
@@ -139,7 +139,7 @@ def test_each_formula_that_is_told_comes_to_its_figure_with_the_numbers_beside_i
     shape, dice, looked_at = GripperShape(GRIPPERS[name]()), random.Random(7), 0
     for kind in {"jaw": ("edge", "end"), "slim": ("edge",), "cups": ("face",)}[name]:
         held = HeldMass(dice.uniform(0.3, 3), dice.uniform(-90, 90), dice.uniform(20, 120), dice.uniform(-30, 30))
-        strength = strength_of(shape, Grip(kind, 0, 20.0, True, True), held, length_mm=300.0)  # type: ignore[arg-type]
+        strength = strength_of(shape, kind, held, length_mm=300.0)  # type: ignore[arg-type]
         told = holding_formulas(strength, shape.pads(kind, 300.0), shape.row)  # type: ignore[arg-type]
         assert len(told) >= 6
         for formula, value in told[:-1]:

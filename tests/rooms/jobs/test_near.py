@@ -50,3 +50,13 @@ def test_the_figure_decides() -> None:
     assert len(near_findings(job.setup, least_mm=1000)) == sum(
         step.planned.step.clearance_mm is not None for step in job.setup.steps
     )
+
+
+def test_what_is_written_as_the_figure_is_no_nearer_than_it() -> None:
+    job = close_channel(keeping(1.0))
+    assert job.setup is not None
+    (step,) = [step for step in job.setup.steps if (step.planned.step.clearance_mm or 9) < 1.0]
+    passes_mm = step.planned.step.clearance_mm
+    assert passes_mm is not None
+    assert near_findings(job.setup, least_mm=round(passes_mm, 2)) == ()
+    assert len(near_findings(job.setup, least_mm=round(passes_mm, 2) + 0.01)) == 1

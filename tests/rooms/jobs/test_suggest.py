@@ -9,10 +9,12 @@ from pathlib import Path
 
 from flangewise.findings import Finding
 from flangewise.jobs import work_out, worked_out
+from flangewise.jobs.machines import laid_out_on_each, looked_through, tried
 from flangewise.jobs.nearest import STEP_MM
 from flangewise.jobs.suggest import suggestions
 from flangewise.part import Part
-from flangewise.sequence import Watch
+from flangewise.punch_die import usable
+from flangewise.sequence import UNLIMITED, Watch
 
 from .made import (
     STRAIGHT,
@@ -151,3 +153,31 @@ def test_a_small_change_is_proven_the_smallest() -> None:
 def test_without_time_no_change_is_told() -> None:
     job = replace(deep_channel(), watch=Watch(until=-1.0, clock=lambda: 0.0))
     assert suggestions(job) == ()
+
+
+def test_a_leg_beside_bends_that_are_shut_is_not_tried() -> None:
+    """A deep channel at the end of a section: no length of the legs before it frees it, and none is told."""
+    wanted = part([20, 40, 30, 52, 30, 52], [45, -45, 30, 90, 90], None)
+    job, shut = looked_through(wanted, toy())
+    assert job.feasible is False and shut is not None and shut.is_all
+    beside = [leg for leg in range(1, 7) if not shut.whatever_long(leg)]
+    assert beside and min(beside) > 2
+    for leg, length_mm in ((1, 12.0), (1, 30.0), (2, 25.0), (2, 60.0)):
+        assert tried(with_leg(wanted, leg, length_mm), toy())[0] is False
+    legs = {each.place() for each in work_out(wanted, toy()).findings if each.code.startswith("would-do-leg")}
+    assert legs <= {f"leg {leg}" for leg in beside}
+
+
+def test_a_length_that_only_a_die_far_from_the_usual_opening_bends_is_not_proven_to_fail(tmp_path: Path) -> None:
+    """Narrow blocks let a leg hang beside them that the usual block of the thickness does not."""
+    dies = {"block-12": vee(12, 40, 60), "block-16": vee(16, 40, 60), "block-40": vee(40, 22, 60)}
+    shop = shop_with_dies(tmp_path, dies)
+    wanted = part([60, 36, 60], [90, -90], None, shop=shop)
+    usual, every = (laid_out_on_each(wanted, shop, UNLIMITED, every_die=each) for each in (False, True))
+    assert any(
+        len(usable(all_of)) > len(usable(some))
+        for some, all_of in zip(
+            next(iter(usual.values())).offers.values(), next(iter(every.values())).offers.values(), strict=True
+        )
+    )
+    assert tried(wanted, shop)[0] is None

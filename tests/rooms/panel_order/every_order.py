@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,40 +26,86 @@ class Stand:
     die: Row
 
 
-def uncovered(stand: Stand, line: Run, barred: Stretches, rules: RowRules) -> tuple[float, float] | None:
-    """Least shortfall of a station, and where its punch then begins, by trying every place where anything changes."""
-    (low, high), long_mm, die_mm = line, stand.punch.length_mm, stand.die.length_mm
+def standing(row: Row, at: float) -> list[Run]:
+    """Where segments of a row stand side by side, its left end there."""
+    found: list[Run] = []
+    for segment in row.segments:
+        at += segment.apart_mm
+        begin = found.pop()[0] if found and not segment.apart_mm else at
+        at += segment.length_mm
+        found.append((begin, at))
+    return found
+
+
+def lacking(runs: Sequence[Run], punch: list[Run], die: list[Run]) -> list[tuple[float, str, float]]:
+    """Of bends what is not both under the punch and over the die: how much, at which end or within, and which end."""
+    found = []
+    for low, high in runs:
+        free, at = [], low
+        for begin, end in sorted((max(a, c), min(b, d)) for a, b in punch for c, d in die if max(a, c) < min(b, d)):
+            if begin > at + 1e-7:
+                free.append((at, min(begin, high)))
+            at = max(at, end)
+            if at >= high - 1e-7:
+                break
+        free += [(at, high)] if at < high - 1e-7 else []
+        for begin, end in free:
+            where = "left" if begin <= low + 1e-7 else "right" if end >= high - 1e-7 else "within"
+            found.append((end - begin, where, low if where == "left" else high))
+    return found
+
+
+def uncovered(stand: Stand, runs: Sequence[Run], barred: Stretches, rules: RowRules) -> tuple[float, float] | None:
+    """What a station leaves uncovered at least, and where its punch then begins, by trying every place where anything
+    changes."""
+    (low, _), (_, high), long_mm, die_mm = runs[0], runs[-1], stand.punch.length_mm, stand.die.length_mm
     on = long_mm / 2 - die_mm / 2
     left = 35.0 if stand.punch.segments[0].ear == "left" else 0.0
     right = 35.0 if stand.punch.segments[-1].ear == "right" else 0.0
-    clear = rules.clear_mm
+    clear, punch, die = rules.clear_mm, standing(stand.punch, 0.0), standing(stand.die, on)
+    inner = [(max(begin, left), min(end, long_mm - right)) for begin, end in punch]
 
     def allowed(end: float) -> float:
         every = (*barred.punch, *barred.foot, *barred.die)
         near = any(p <= end + rules.near_mm and q >= end - rules.near_mm for p, q in every)
         return rules.beside_short_mm if near else rules.free_short_mm
 
-    def apart(begins: float, ends: float, runs: Runs) -> bool:
-        return begins >= ends or all(ends <= p - clear + 1e-9 or begins >= q + clear - 1e-9 for p, q in runs)
+    def apart(blocks: list[Run], x: float, runs: Runs) -> bool:
+        return all(
+            begin >= end or x + end <= p - clear + 1e-9 or x + begin >= q + clear - 1e-9
+            for begin, end in blocks
+            for p, q in runs
+        )
 
-    def short(x: float) -> float:
-        return max(0.0, x - low, high - (x + long_mm), x + on - low, high - (x + on + die_mm))
+    def lacks(x: float) -> list[tuple[float, str, float]]:
+        return lacking(runs, *([(x + begin, x + end) for begin, end in row] for row in (punch, die)))
 
     def stands(x: float) -> bool:
-        has_room = apart(x + left, x + long_mm - right, barred.punch) and apart(x + on, x + on + die_mm, barred.die)
+        has_room = apart(inner, x, barred.punch) and apart(die, x, barred.die)
         if left or right:
-            has_room = has_room and apart(x, x + long_mm, barred.foot)
-        covers = max(x, x + on) - low <= allowed(low) + 1e-9
-        return has_room and covers and high - min(x + long_mm, x + on + die_mm) <= allowed(high) + 1e-9
+            has_room = has_room and apart(punch, x, barred.foot)
+        return has_room and all(
+            mm <= (rules.most_gap_mm if where == "within" else allowed(end)) + 1e-6 for mm, where, end in lacks(x)
+        )
 
-    tries = [(low + high - long_mm) / 2]
-    tries += [low + allowed(low) - max(on, 0.0), high - allowed(high) - min(long_mm, on + die_mm)]
-    for p, q in (*barred.punch, *barred.foot):
-        tries += [q + clear - left, p - clear - long_mm + right, q + clear, p - clear - long_mm]
-    for p, q in barred.die:
-        tries += [q + clear - on, p - clear - die_mm - on]
-    found = [(round(short(x), 9), abs(x - tries[0]), x) for x in tries if stands(x)]
-    return (min(found)[0], min(found)[2]) if found else None
+    def short(x: float) -> float:
+        every = lacks(x)
+        ends = [mm for mm, where, _ in every if where != "within"]
+        return max(ends, default=0.0) + sum(mm for mm, where, _ in every if where == "within")
+
+    middle = (low + high - long_mm) / 2
+    # Of what both cover the middle: where they have gaps, of the two from end to end.
+    begins, ends = max(punch[0][0], die[0][0]), min(punch[-1][1], die[-1][1])
+    wanted = (low + high - begins - ends) / 2
+    edges = {edge for row in (punch, inner, die) for block in row for edge in block}
+    marks = {mm for run in runs for end in run for mm in (end, end + allowed(end), end - allowed(end))}
+    marks |= {mm for p, q in (*barred.punch, *barred.foot, *barred.die) for mm in (p - clear, q + clear)}
+    tries = [wanted, middle, *(mark - edge for mark in marks for edge in edges)]
+    if len(punch) + len(die) > 2:
+        bends = [end for run in runs for end in run]
+        tries += [(a + b - c - d) / 2 for a in bends for b in bends for c in edges for d in edges]
+    found = [(round(short(x), 6), round(abs(x - wanted), 6), x) for x in tries if stands(x)]
+    return (short(min(found)[2]), min(found)[2]) if found else None
 
 
 def _rotated(axis: np.ndarray, angle: float) -> np.ndarray:
@@ -171,14 +217,11 @@ def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
         stops = () if way.is_second else way.hit.stops(done)
         if not stops and not way.is_second:
             return None
-        runs = way.hit.runs_mm
-        line = (runs[0][0], runs[-1][1])
-        placed = uncovered(stand, line, barred, rules)
+        placed = uncovered(stand, way.hit.runs_mm, barred, rules)
         if placed is None:
             return None
-        ears = [35.0 if segment.ear else 0.0 for segment in (stand.punch.segments[0], stand.punch.segments[-1])]
-        die = StandingRow(placed[1] + stand.punch.length_mm / 2 - stand.die.length_mm / 2, stand.die.length_mm)
-        out = way.hit.leaves(done, StandingRow(placed[1], stand.punch.length_mm, *ears), die)
+        die = StandingRow.of(stand.die, placed[1] + stand.punch.length_mm / 2 - stand.die.length_mm / 2)
+        out = way.hit.leaves(done, StandingRow.of(stand.punch, placed[1]), die)
         if out is None:
             return None
         aside = out.way == "turned" or out.along_bed
@@ -209,7 +252,9 @@ def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
                 yield from (((way, stand), (second, other)) for other in stands if other.mounting == second.mounting)
 
     def together(some: tuple[Stand, ...]) -> bool:
-        """Whether stations fit on the bed, and enough segments of all kinds are held."""
+        """Whether stations fit on the bed, and enough segments of all kinds are held, if they stand at one time."""
+        if rules.bed_mm == math.inf:
+            return True
         wide_mm = sum(max(rules.part_mm, stand.punch.length_mm, stand.die.length_mm) for stand in some)
         if wide_mm + rules.gap_mm * (len(some) - 1) > rules.bed_mm:
             return False
@@ -218,9 +263,9 @@ def least_of_all(problem: PanelProblem) -> tuple[float, tuple[int, ...]]:
             rows = problem.rows[stand.mounting]
             # A punch and a die may have one name.
             for body, (name, row) in enumerate(zip(rows.names, (stand.punch, stand.die), strict=True)):
-                used.update((body, name, segment) for segment in row.segments)
+                used.update((body, name, segment.length_mm, segment.ear) for segment in row.segments)
         known = {
-            (body, name, kind): count
+            (body, name, kind.length_mm, kind.ear): count
             for rows in problem.rows
             for body, (name, held) in enumerate(zip(rows.names, rows.held, strict=True))
             for kind, count in held.items()

@@ -89,6 +89,8 @@ class MadeUpHit:
             ((length + off, length + 60), (-60.0, -off), (length / 2 - 5, length / 2 + 5))
             if draw.random() < 0.1
             else ((length + off, length + 60), (-60.0, -off))
+            if draw.random() < 0.6
+            else ((length + 1.1, length + 3.9), (-3.9, -1.1))
         )
         foot = (run,) if draw.random() < 0.4 else ()
         return Stretches(punch=(run,), foot=foot, die=(run,) if draw.random() < 0.15 else ())
@@ -171,9 +173,10 @@ def paths_from(blank: PanelBlank, operation: PanelOperation, roots: Sequence[int
     return found
 
 
-def row(*lengths: float, ears: bool = False) -> Row:
-    """Segments with an ear at each end, or none."""
+def row(*lengths: float, ears: bool = False, apart_mm: float = 0.0, more: tuple[float, ...] = ()) -> Row:
+    """Segments with an ear at each end, or none; and `more` of them, apart from these."""
     plain = tuple(SegmentUse(length) for length in lengths)
+    plain += tuple(SegmentUse(length, apart_mm=0.0 if at else apart_mm) for at, length in enumerate(more))
     return Row((SegmentUse(75, "left"), *plain, SegmentUse(75, "right")) if ears else plain, 35.0)
 
 
@@ -201,10 +204,15 @@ def made_up(seed: int, *, mountings: int = 1, order: tuple[int, ...] | None = No
         ear_s=0.2,
         short_wish_s_per_mm=0.3,
         change_s=draw.choice((0.5, 2.0)),
+        most_gap_mm=4.0,
     )
     punches = (row(295), row(220, 70), row(195), row(110, 80), row(60, 80, ears=True), row(40, ears=True))
     dies = (row(300), row(200)) if draw.random() < 0.5 else (row(300),)
     pairs = tuple((punch, die) for punch in punches for die in dies)
+    # In place of some, rows with a gap, over a long die or one with the gap below theirs.
+    apart = row(110, 80, apart_mm=4.0, more=(95,)), row(95, apart_mm=draw.choice((3.5, 9.0)), more=(110, 80))
+    if draw.random() < 0.6:
+        pairs = (*pairs[:-4], *((each, dies[0]) for each in apart), *((each, each) for each in apart))
     costs = Costs(
         base=11.0,
         hit=2.0,

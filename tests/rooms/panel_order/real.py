@@ -122,6 +122,10 @@ def _some(draw: random.Random, whole: PanelProblem, mounting: int) -> PanelRows:
         fits = [pair for pair in rows.pairs if -4.5 <= pair[0].length_mm - length_mm <= 4.0]
         chosen |= dict.fromkeys(draw.sample(fits, min(2, len(fits))))
     chosen |= dict.fromkeys(draw.sample(rows.pairs, min(2, len(rows.pairs))))
+    # Of rows with gaps, where there are any, two over a die as long as they are: such a search finds of use.
+    apart = [pair for pair in rows.pairs if pair[0].gaps_mm and pair[1].length_mm == pair[0].length_mm]
+    if apart:
+        return replace(rows, pairs=(*draw.sample(list(chosen), min(ROWS - 2, len(chosen))), *draw.sample(apart, 2)))
     every = list(chosen)
     return replace(rows, pairs=tuple(draw.sample(every, min(ROWS, len(every)))))
 

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from flangewise.panel_order.places import Line, PairTable
-from flangewise.punch_die import Row, SegmentUse, rows_of
+from flangewise.clearance import Stretches
+from flangewise.panel_order.pair_table import PairTable
+from flangewise.panel_order.places import Line
+from flangewise.punch_die import Apart, Row, SegmentUse, rows_apart, rows_of
 from flangewise.shop import Segment
 
 from ...how_many import one_in
+from .every_order import lacking, standing
 
 LONG = (Row((SegmentUse(700),)),)
 PAN = Line(0.0, 292.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5)
@@ -30,8 +34,17 @@ def eared(middle_mm: float) -> Row:
 def placed(one: Row, line: Line, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
     """Shortfall and left end of one row over a long die."""
     free = {"punch": (), "foot": (), "die": ()} | runs
-    short, at = PairTable(((one, row(2000)),)).places(line, **free, clear_mm=0.5)
-    return float(short[0]), float(at[0])
+    return paired((one, row(2000)), line, **free)
+
+
+def paired(pair: tuple[Row, Row], line: Line, **runs: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    """Shortfall and left end of one row over a die; what is told to stand nowhere finds no place."""
+    table, barred = PairTable((pair,)), Stretches(**runs)
+    found = table.places(line, barred, clear_mm=0.5, apart=bool(pair[0].gaps_mm or pair[1].gaps_mm))
+    assert found is not None
+    _, (short,), (at,) = found
+    assert table.may_stand(line, barred, clear_mm=0.5) or short == np.inf
+    return float(short), float(at)
 
 
 @pytest.mark.parametrize(("length_mm", "short_mm"), [(290, 1.0), (285, 3.5)])
@@ -69,11 +82,10 @@ def test_a_die_stands_with_its_middle_below_the_punch() -> None:
     table = PairTable(((row(290), row(300)),))
     assert float(table.die_on_mm[0]) == -5.0
     sides = ((-60.0, -1.08), (293.08, 360.0))
-    _, at = table.places(PAN, sides, (), (), clear_mm=0.5)
-    assert float(at[0]) == pytest.approx(1.0)
-    short, at = table.places(PAN, sides, (), ((-60.0, -4.0),), clear_mm=0.5)
+    assert paired(table.pairs[0], PAN, punch=sides)[1] == pytest.approx(1.0)
     # The die begins at -3.5 at the earliest, so the punch at 1.5: 0.5 more than the middle.
-    assert (float(at[0]), float(short[0])) == (pytest.approx(1.5), pytest.approx(1.5))
+    placed_at = paired(table.pairs[0], PAN, punch=sides, die=((-60.0, -4.0),))
+    assert placed_at == (pytest.approx(1.5), pytest.approx(1.5))
 
 
 def test_against_every_tenth() -> None:
@@ -131,3 +143,98 @@ def test_rows_that_the_shop_makes() -> None:
     assert made[-1].reach_mm == (35, 35)
     # Without a reach nothing is known of ears, and none is taken.
     assert {each.ears for each in rows_of((*held, *ears), least_mm=150, most_mm=240)} == {(False, False)}
+
+
+WALLS = ((-3.9, -1.08), (293.08, 295.9))
+
+
+def apart(first_mm: float, gap_mm: float, second_mm: float) -> Row:
+    """Two segments with a gap between."""
+    return Row((SegmentUse(first_mm), SegmentUse(second_mm, apart_mm=gap_mm)))
+
+
+def test_a_side_passes_through_a_gap() -> None:
+    """The pan's short side beside a longer row: the wall of 2.82 and 0.5 to each side of it take a gap of 4."""
+    pan = replace(PAN, most_gap_mm=4.0)
+    long = apart(290, 4, 100)
+    # Left of the gap 290 reach to 292.58 at the most, right of it begins what must be beyond 296.4.
+    assert placed(long, pan, punch=WALLS) == (pytest.approx(2.4), pytest.approx(2.4))
+    assert placed(apart(290, 3.5, 100), pan, punch=WALLS)[0] == np.inf
+    # A longer line takes the gap into its bend, which is as much uncovered; no wider one than allowed.
+    line = Line(0.0, 380.0, free_short_mm=0.0, beside_short_mm=4.0, near_mm=6.5, most_gap_mm=4.0)
+    assert placed(long, line)[0] == pytest.approx(4.0)
+    assert placed(long, replace(line, most_gap_mm=3.9))[0] == np.inf
+
+
+def test_between_bends_on_one_line_a_gap_is_as_wide_as_what_stands_there_needs() -> None:
+    tabs = Line(0.0, 130.0, 0.0, 4.0, 6.5, runs_mm=((0.0, 50.0), (90.0, 130.0)), most_gap_mm=4.0)
+    between = ((60.0, 75.0),)
+    assert placed(row(130), tabs, punch=between)[0] == np.inf
+    assert placed(apart(60, 25, 60), tabs, punch=between) == (0.0, pytest.approx(-7.5))
+    # Bends of which a gap leaves more uncovered than a row may are not served: 6 of the first one.
+    assert placed(apart(44, 40, 60), tabs, punch=between)[0] == np.inf
+
+
+def _lacking(pair: tuple[Row, Row], line: Line, x: float) -> list[tuple[float, str, float]]:
+    on = x + (pair[0].length_mm - pair[1].length_mm) / 2
+    return lacking(line.bends_mm, standing(pair[0], x), standing(pair[1], on))
+
+
+def test_rows_with_gaps_against_every_tenth() -> None:
+    """Random rows and stretches, one bend or two on a line: no place at every other tenth leaves less uncovered."""
+    draw = random.Random(11)
+    kinds = {"placed": 0, "none": 0}
+    for _ in range(160 // one_in(4)):
+        low = round(draw.uniform(30, 70), 1)
+        runs = draw.choice((((0.0, 150.0),), ((0.0, low), (low + 30, 150.0))))
+        line = Line(0.0, 150.0, draw.choice((0.0, 3.0)), 4.0, 6.0, runs, draw.choice((0.0, 4.0)))
+        punch = apart(draw.randrange(45, 170, 5), draw.choice((2.0, 4.0, 25.0)), draw.randrange(60, 120, 5))
+        pair = punch, draw.choice((row(400), punch, row(punch.length_mm)))
+        wide = draw.choice((2.0, 20.0))
+        barred = {
+            kind: tuple(
+                (a, a + wide)
+                for a in (draw.choice((-22, -4, low, 151)) + draw.uniform(0, 8) for _ in range(draw.randint(0, most)))
+            )
+            for kind, most in (("punch", 2), ("die", 1))
+        }
+        short, at = paired(pair, line, **barred)
+        tried = [x / 10 for x in range(-2000, 50, 2)]
+        best = min((_open_mm(pair, line, x) for x in tried if _may_stand(pair, line, x, **barred)), default=np.inf)
+        kinds["none" if short == np.inf else "placed"] += 1
+        assert short <= best + 1e-6
+        if short < np.inf:
+            assert _may_stand(pair, line, at, **barred, more_mm=1e-6)
+            assert short == pytest.approx(_open_mm(pair, line, at), abs=1e-6)
+    assert min(kinds.values()) > 40 // one_in(4)
+
+
+def _open_mm(pair: tuple[Row, Row], line: Line, x: float) -> float:
+    every = _lacking(pair, line, x)
+    within = sum(mm for mm, where, _ in every if where == "within")
+    return max((mm for mm, where, _ in every if where != "within"), default=0.0) + within
+
+
+def _may_stand(
+    pair: tuple[Row, Row], line: Line, x: float, punch: tuple[tuple[float, float], ...],
+    die: tuple[tuple[float, float], ...], more_mm: float = 0.0,
+) -> bool:  # fmt: skip
+    on = x + (pair[0].length_mm - pair[1].length_mm) / 2
+    for blocks, runs in ((standing(pair[0], x), punch), (standing(pair[1], on), die)):
+        if any(a < q + 0.5 - more_mm and b > p - 0.5 + more_mm for a, b in blocks for p, q in runs):
+            return False
+    ends = dict(zip([end for run in line.bends_mm for end in run],
+                    [mm for each in line.runs_allowed_mm(punch, (), die) for mm in each], strict=True))  # fmt: skip
+    return all(
+        mm <= (line.most_gap_mm if where == "within" else ends[end]) + max(more_mm, 1e-9)
+        for mm, where, end in _lacking(pair, line, x)
+    )
+
+
+def test_rows_with_a_gap_that_the_shop_makes() -> None:
+    """Of 110, two of 60 and 15: by themselves 110 or 125 stand, beside them what these leave; 120 leaves nothing."""
+    held = (Segment(length_mm=110, held=1), Segment(length_mm=60, held=2), Segment(length_mm=15, held=1))
+    made = rows_apart(held, [Apart(4.0, (100, 125), (180, 200))])
+    assert {each.length_mm for each in made} == {189.0}
+    assert sorted(each.gaps_mm for each in made) == [((at, at + 4),) for at in (60.0, 75.0, 110.0, 125.0)]
+    assert max(made, key=lambda each: each.gaps_mm).text == "15 + 110 + gap 4 + 60"

@@ -160,7 +160,7 @@ def test_pairs_judged_for_long_legs_first_are_offered_as_if_judged_with_the_legs
 
 @pytest.mark.parametrize("name", ["bench-310", "mid-740", "long-1450"])
 @pytest.mark.parametrize(
-    ("length_mm", "leg_mm"), [(15.99, None), (16.0, 19.4), (310.0, 9.0), (310.01, 60.0), (1450.0, 13.0)]
+    ("length_mm", "leg_mm"), [(15.99, None), (16.0, 19.4), (250.0, None), (310.0, 9.0), (310.01, 60.0), (1450.0, 13.0)]
 )
 def test_what_is_kept_of_a_sheet_is_offered_on_any_machine_at_any_length_as_if_judged_anew(
     name: str, length_mm: float, leg_mm: float | None
@@ -177,3 +177,16 @@ def test_what_is_kept_of_a_sheet_is_offered_on_any_machine_at_any_length_as_if_j
     assert ("width-beyond-verified" in found) == (length_mm < 16)
     assert ("longer-than-bed" in found) == (length_mm > tools.machine.bed_length_mm)  # type: ignore[union-attr]
     assert bool(found & {"leg-too-short", "leg-near-least"}) == (leg_mm in (9.0, 13.0, 19.4))
+
+
+def test_of_tools_named_for_a_bend_the_length_is_judged_with_all_they_are_held_against() -> None:
+    """Of a die far from the usual opening, that no bend is offered but by name."""
+    tools, sheet = tooling("long-1450"), stock(thickness_mm=5.0)
+    wish = BendWish(1, 45, length_mm=609.0, punch="neck-deep", die="vee-6-88")
+    pairs = vee_pairs(tools, wish, sheet)
+    anew = [judged(*each, wish, sheet, tooling=tools) for each in zip(pairs, form(pairs, wish, sheet), strict=True)]
+    ranked = best_first(anew)
+    (named,) = offers(wish, sheet, tools=tools)
+    pinned = [made for made in ranked if made.tools.name == named.tools.name]
+    assert "over-machine-force" in codes(named)
+    assert named.findings == with_remedies(pinned, ranked)[0].findings

@@ -8,7 +8,7 @@ is put in, in any length that some job has.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 
@@ -36,6 +36,13 @@ Job = tuple[int, tuple[tuple[str, str], ...]]
 
 def least_mounts(jobs: tuple[Job, ...], shop: Shop, ranks: tuple[int, ...]) -> int:
     """The fewest rows put in over all orders in which ranks never fall, rank 0 anywhere."""
+    return rows_to_put_in(jobs, shop, ranks)(frozenset(), frozenset())
+
+
+def rows_to_put_in(
+    jobs: tuple[Job, ...], shop: Shop, ranks: tuple[int, ...]
+) -> Callable[[frozenset[int], frozenset[Stands]], int]:
+    """The fewest from some jobs done, and what stands, to the end."""
     held = dict(shop.held)
     lengths = sorted({length for length, _ in jobs})
 
@@ -100,7 +107,7 @@ def least_mounts(jobs: tuple[Job, ...], shop: Shop, ranks: tuple[int, ...]) -> i
                     best = min(best, put + least(done | {job}, now))
         return best
 
-    return least(frozenset(), frozenset())
+    return least
 
 
 def as_kinds(jobs: tuple[Job, ...], shop: Shop, ranks: tuple[int, ...], machine: Machine) -> tuple[Bed, list[Kind]]:

@@ -84,7 +84,8 @@ def test_tools_that_cannot_pay_are_not_looked_at(stack):
     class Precious(Body):
         """A body that must not be touched."""
 
-        def turned(self):
+        @property
+        def symmetric(self):
             raise AssertionError("a dear tool was looked at")
 
     dear = stack(punch_half=6.0)

@@ -174,15 +174,16 @@ def test_notes_stand_apart_from_cautions() -> None:
 def test_what_to_expect_of_the_first_piece_stands_where_it_is_checked() -> None:
     wide = with_step(channel(), 0, first_piece_deg=2.24, tolerance_deg=0.5, dominant="thickness")
     checked = html(wide).split("First piece")[1]
-    assert 'strong">Expect ±2.2° on the first angle, ±0°30′ is allowed. Bend one spare first' in checked
+    assert 'strong">Expect ±2.2° on the first angle, ±0°30′ is allowed. Bend a spare first' in checked
 
 
 def test_where_the_tolerances_come_from_and_what_the_run_takes_are_said() -> None:
     sheet = channel()
     page = page_words(sheet, IDENTITY, WORDING)
-    assert page["tolerances"].startswith("Tolerances of angles: ISO 2768-1 class m; of legs: ISO 2768-1 class m.")
+    both = "Tolerances of angles: ISO 2768-1 class m; of legs, outside: ISO 2768-1 class m."
+    assert page["tolerances"].startswith(both)
     drawn = replace(sheet, part=replace(sheet.part, tolerances=replace(sheet.part.tolerances, angle_deg=0.7)))
-    assert "angles: from the drawing; of legs: ISO" in page_words(drawn, IDENTITY, WORDING)["tolerances"]
+    assert "angles: from the drawing; of legs, outside: ISO" in page_words(drawn, IDENTITY, WORDING)["tolerances"]
     # 120 parts of 31 s and no set-up.
     assert page["run"] == "31 s a part, set-up 0 min. 120 parts and set-up: 1.0 h."
 

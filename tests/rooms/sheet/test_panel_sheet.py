@@ -59,8 +59,10 @@ def test_every_step_has_its_figures_its_rows_and_its_side() -> None:
         assert " / ".join(f"{z_mm:.0f}" for z_mm in keyed.stops.z_mm) in text
         # The line's left end lies as far right of the row's as the row begins left of the line.
         line_mm = keyed.station.from_mm - hit.punch.from_mm
-        assert f"Bed: line from {line_mm:.1f}, row from {keyed.station.from_mm:.1f}" in text
+        assert f"Bed: line from {line_mm:.1f}; row from {keyed.station.from_mm:.1f}" in text
         assert "MARKED FACE UP" in text
+        # Boxes to write in, beside the figures.
+        assert [label in text for label in ("depth used", "angle read", "X used", "leg read")] == [True] * 4
 
 
 def test_the_side_that_looks_to_the_operator_lies_across_from_what_is_at_the_stops() -> None:

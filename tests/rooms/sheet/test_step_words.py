@@ -13,10 +13,10 @@ from flangewise.setup import Correction
 from flangewise.sheet import Identity, Printing, SheetData, SheetStep
 from flangewise.sheet.marks import bend_mark, with_marks
 from flangewise.sheet.render import html_of
+from flangewise.sheet.step_findings import common_signs, step_signs
 from flangewise.sheet.step_words import (
     common_cells,
     common_hand,
-    common_signs,
     correction_cell,
     correction_line,
     heading,
@@ -24,7 +24,6 @@ from flangewise.sheet.step_words import (
     moves_before,
     reads,
     step_lines,
-    step_signs,
 )
 from flangewise.words import phrase
 
@@ -85,7 +84,7 @@ def test_a_control_that_takes_angles_gets_the_angle_large_and_the_depth_small() 
     large = cells(row.split('<div class="main">')[1].split('<div class="grid">')[0])
     assert large["ANGLE UNDER LOAD"] == "88.4°" and "DEPTH" not in large
     assert f"DEPTH {WORDING.depth(sheet.steps[0].keyed.ram.depth_mm)}" in row
-    assert reads(by_angle, by_angle.steps[0], WORDING)[0].endswith("1° too open: angle − 1°.")
+    assert reads(by_angle, by_angle.steps[0], WORDING)[0].endswith("1° too open: angle −1°.")
 
 
 def test_the_same_figures_stand_in_the_same_places_at_every_step() -> None:
@@ -109,7 +108,7 @@ def test_what_to_read_says_the_angle_its_tolerance_and_the_depth_for_a_degree() 
     angle = reads(channel(), channel().steps[0], WORDING)[0]
     assert angle.startswith("Read A 90.0°")
     # 17.5 degrees a mm.
-    assert angle.endswith(f"1° too open: depth + {1 / 17.5:.3f}.")
+    assert angle.endswith(f"1° too open: depth +{1 / 17.5:.3f}.")
     assert sheet.steps[0].keyed.planned.tolerance_deg is None or "±" in reads(sheet, sheet.steps[0], WORDING)[0]
 
 

@@ -1,0 +1,82 @@
+"""A panel held by a robot's gripper: the least way to hold the plan of its order, and its set-up with what that takes.
+
+The order's search knows no grips: what it tells is under every plan with them. The plan that it takes is held in its
+own least way; where that takes nothing beside the order, it is the least of all, else no more is told than the order's
+own bound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from flangewise import handling
+from flangewise.findings import Finding
+from flangewise.panel_order import Hit, PanelProblem, PanelSolution, PanelStep, PanelWay
+from flangewise.sequence import SAME_COST
+from flangewise.setup import Setup
+
+if TYPE_CHECKING:
+    from flangewise.handling import AtHit, HeldAt, PanelGripPlanner, Rise
+    from flangewise.shop import Handler, Machine, Material
+
+
+def gripped(
+    problem: PanelProblem, solution: PanelSolution, setup: Setup, handler: Handler
+) -> tuple[PanelSolution, PanelGripPlanner]:
+    """The answer with what holding its plan takes; steps that no grip holds weigh like broken rules, apart from the
+    seconds. `handler`: the shop's own row, with a gripper."""
+    hits = [way.hit for way in problem.ways if isinstance(way.hit, Hit)]
+    part = handling.HeldPanel(hits[0].shapes, problem.blank.mass_kg)
+    planner = handling.PanelGripPlanner(part, handler, tuple(_steps(problem, solution, setup)), _rise)
+    # Where the pads find no place at all every plan is by hand: none is weighed against another for that.
+    more_s, by_hand = planner.more_s, planner.way.by_hand if planner.grips else 0
+    if more_s < SAME_COST and not by_hand:
+        return solution, planner
+    cost = (solution.cost or 0.0) + more_s
+    bound = min(solution.lower_bound or 0.0, cost)
+    breach = solution.breach + by_hand
+    return replace(solution, cost=cost, breach=breach, proven_least=False, lower_bound=bound), planner
+
+
+def held_set_up(
+    planner: PanelGripPlanner, setup: Setup, handler: Handler, material: Material, machine: Machine
+) -> tuple[Setup, tuple[HeldAt, ...], tuple[Finding, ...]]:
+    """The set-up with what its grips take, how each hit is held, and what is to be known of it."""
+    held = handling.panel_held_at(planner, setup.steps, material, machine)
+    own = handling.with_holding(setup, held, planner.way, handler)
+    own = replace(own, findings=handling.without_hands(own.findings, held, setup.steps))
+    return own, held, handling.holding_findings(held, setup.steps, handler)
+
+
+def _steps(problem: PanelProblem, solution: PanelSolution, setup: Setup) -> Iterator[AtHit]:
+    """The first hits of a plan as their grips are asked, of a hem with what flattens it."""
+    keyed = iter(setup.steps)
+    for step in solution.steps:
+        found: list[AtHit] = []
+        for second, own in enumerate(step.hits):
+            hit = _way_of(problem, own, second=bool(second)).hit
+            assert isinstance(hit, Hit)
+            found.append(handling.AtHit(own, hit, next(keyed).ram.opening.open_height_mm))
+        yield replace(found[0], then=next(iter(found[1:]), None))
+
+
+def _way_of(problem: PanelProblem, step: PanelStep, *, second: bool) -> PanelWay:
+    """How a step of a plan is made."""
+    return next(
+        way
+        for way in problem.ways
+        if problem.operations[way.operation].bends == step.bends
+        and way.made == step.mounting
+        and way.parent_behind == step.parent_behind
+        and way.lie.marked_up == step.marked_up
+        and way.is_second == second
+    )
+
+
+def _rise(step: PanelStep, hit: Hit) -> Rise:
+    """How the sheet rises in the stroke of a step."""
+    pair = step.mounting.pair
+    model = None if pair.model is None else (pair.model.setup, pair.model.swift)
+    return handling.rise_of(hit.stroke, pair.air, model)

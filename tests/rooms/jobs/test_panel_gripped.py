@@ -1,0 +1,104 @@
+"""A panel held by a robot: what its grips take stands in cycle and cost, and what no grip holds is told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from flangewise.commands.plan_panel import panel_plan_record
+from flangewise.drawing import Text
+from flangewise.jobs.panel_cell import panel_cell_plan
+from flangewise.jobs.panel_plan import PanelPlan, planned_panel
+from flangewise.jobs.panel_sheet import printed_panel
+from flangewise.sequence import UNLIMITED
+from flangewise.setup import panel_step
+from flangewise.sheet import Wording, hit_picture
+from flangewise.shop import Gripper, Shop
+from flangewise.words import say
+
+from ...laws.panels import panel
+from ...laws.sections import shop
+from ..handling.toys import GRIPPERS, robot
+
+MADE = {
+    "part": "lid",
+    "material": "DC01",
+    "thickness": 1.5,
+    "machine": "mid-740",
+    "panel": {
+        "base": [220, 160],
+        "flanges": {"near, far": {"height": 30, "bend": {"turn": 90, "punch": "straight-88"}}},
+    },
+}
+
+
+def shop_with(gripper: Gripper) -> Shop:
+    own = shop()
+    return replace(own, handlers={**own.handlers, "robot": robot(gripper)})
+
+
+@cache
+def planned(name: str, handler: str = "robot") -> PanelPlan:
+    return planned_panel(replace(panel(MADE), handler=handler), shop_with(GRIPPERS[name]()))
+
+
+def test_what_the_grips_take_stands_in_the_cycle_and_the_cost() -> None:
+    plan = planned("cups")
+    assert plan.setup is not None and plan.solution is not None and plan.feasible
+    assert len(plan.grips) == 2 and all(each.grip is not None for each in plan.grips)
+    assert plan.setup.cost_s == pytest.approx(plan.solution.cost)
+    kinds = [move.move for each in plan.setup.steps for move in each.moves]
+    assert plan.setup.regrips == sum(kind in ("regrip", "regrip-in-tools") for kind in kinds)
+    # The order by itself is under it, and no more is proven where holding takes something.
+    assert (plan.solution.lower_bound or 0.0) <= plan.solution.cost + 1e-6
+    assert plan.solution.proven_least == (plan.grips_s < 1e-6)
+    told = {each["step"]: each["grip"] for each in panel_plan_record(plan, {})["steps"]}
+    assert all(told[each.step]["grip"]["face"] == "base" for each in plan.grips)
+
+
+def test_a_step_that_no_grip_holds_is_told_with_what_blocks_it() -> None:
+    plan = planned("slim")
+    by_hand = [each for each in plan.grips if each.grip is None]
+    assert by_hand and plan.solution is not None and not plan.solution.proven_least
+    codes = [each.code for each in plan.findings]
+    assert codes.count("no-grip") == len(by_hand)
+    assert all(each.blocked and each.helps[-1] == "by-hand" for each in by_hand)
+    run = panel_cell_plan(plan, shop_with(GRIPPERS["slim"]()), UNLIMITED)
+    assert run.by_hand == ", ".join(str(each.step) for each in by_hand)
+
+
+def test_where_pads_find_no_place_the_order_is_as_proven_as_by_itself() -> None:
+    wide = GRIPPERS["slim"]().model_copy(update={"pad_across_mm": 250.0})
+    plan = planned_panel(replace(panel(MADE), handler="robot"), shop_with(wide))
+    by_itself = planned("slim", "operator")
+    assert plan.solution is not None and by_itself.solution is not None
+    assert all(each.grip is None and not each.blocked for each in plan.grips)
+    assert plan.solution.proven_least == by_itself.solution.proven_least
+    assert "no face has room for the pads" in " ".join(say(each.phrase) for each in plan.findings)
+
+
+def test_the_run_and_the_sheet_follow_the_grips() -> None:
+    plan, own = planned("cups"), shop_with(GRIPPERS["cups"]())
+    sheet = printed_panel(plan, own)
+    assert sheet.run is not None and [hit.hold for hit in sheet.run.hits] == [
+        "follow" if each.held.within in ("follow", "float") else "let-go" for each in plan.grips
+    ]
+    assert sheet.run.layout is not None and plan.blank is not None
+    # From the jaw the part reaches no farther than its blank is wide from corner to corner.
+    assert 100.0 < sheet.run.layout.part_reach_mm < 300.0
+    wording = Wording(sheet.machine)
+    for step in sheet.steps:
+        picture = hit_picture(
+            plan.blank,
+            step.keyed,
+            panel_step(step.keyed.planned),
+            sheet.machine,
+            wording,
+            held=step.held,
+            bent=False,
+            width_mm=170.0,
+            height_mm=130.0,
+        )
+        assert any("gripper" in item.words for item in picture.items if isinstance(item, Text))

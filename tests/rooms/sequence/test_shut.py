@@ -1,0 +1,75 @@
+"""What tools shut by themselves, against the search: as the part is, of a run of its bends, with another leg."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from dataclasses import replace
+
+from tests.how_many import one_in
+
+from flangewise.sequence import InTheWay, LeastWeight, SectionProblem, solve
+
+from .conftest import GOOSENECK, bent, sharp_chain, toy_stack
+
+STACKS = (toy_stack(), toy_stack(punch=GOOSENECK), toy_stack(die_half=8.0, die_height=120.0))
+
+
+def section(seed: int, bends: int = 4) -> SectionProblem:
+    """Legs near the limits of collision, three sets of tools; nothing but tools in the way is looked at."""
+    drawn = random.Random(seed)
+    lengths = [drawn.uniform(15, 75) for _ in range(bends + 1)]
+    turns = [drawn.choice((90, 90, -90, 45)) for _ in range(bends)]
+    return bent(sharp_chain(lengths, turns, thickness_mm=1.5), STACKS, check_self=False)
+
+
+def with_leg(problem: SectionProblem, leg: int, longer_mm: float) -> SectionProblem:
+    flats_mm = list(problem.chain.flats_mm)
+    flats_mm[leg] += longer_mm
+    return replace(problem, chain=replace(problem.chain, flats_mm=tuple(flats_mm)))
+
+
+def test_a_section_is_shut_where_the_search_finds_no_order() -> None:
+    """With all tools at once as with each; both come up."""
+    told = []
+    for seed in range(3, 27, one_in(4)):
+        problem = section(seed)
+        own = [solve(replace(problem, operations=only(problem, nth))).feasible for nth in range(len(STACKS))]
+        shut, possible = InTheWay([problem]).shuts(0, 3), solve(problem).feasible
+        assert shut is (possible is False) is LeastWeight(problem).is_shut
+        apart = InTheWay([replace(problem, operations=only(problem, nth)) for nth in range(len(STACKS))])
+        assert apart.shuts(0, 3) is (not any(own))
+        told.append(shut)
+    assert len(set(told)) == 2
+
+
+def only(problem: SectionProblem, nth: int) -> tuple:
+    return tuple(replace(each, options=each.options[nth : nth + 1]) for each in problem.operations)
+
+
+def test_bends_that_are_shut_by_themselves_are_shut_whatever_the_other_legs_are() -> None:
+    runs = 0
+    for seed in range(0, 12, one_in(4)):
+        problem, drawn = section(seed, 5), random.Random(-seed)
+        known = InTheWay([problem])
+        for first, last in itertools.combinations(range(5), 2):
+            if last - first < 4 and known.shuts(first, last):
+                runs += 1
+                for leg in {0, 5} - set(range(first, last + 2)):
+                    other = with_leg(problem, leg, drawn.uniform(-10, 60))
+                    assert solve(other).feasible is False and known.shuts(0, 4)
+    assert runs
+
+
+def test_another_leg_is_answered_as_the_section_with_that_leg() -> None:
+    """What was found for other lengths is used further where it is the same."""
+    told = []
+    for seed in range(5, 13, one_in(3)):
+        problem, drawn = section(seed), random.Random(-seed)
+        known = InTheWay([problem])
+        for leg in range(5):
+            longer_mm = drawn.uniform(-12, 30)
+            shut = known.shuts(0, 3, leg=leg, longer_mm=longer_mm)
+            assert shut is (solve(with_leg(problem, leg, longer_mm)).feasible is False)
+            told.append(shut)
+    assert len(set(told)) == 2
